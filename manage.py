@@ -1,0 +1,20 @@
+#!/usr/bin/env python3
+"""Django's command line. A Python that is too old gets a sentence, not a syntax error."""
+
+import os
+import sys
+
+
+def main():
+    if sys.version_info < (3, 11):
+        sys.exit("Chord Change needs Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "project.settings")
+    try:
+        from django.core.management import execute_from_command_line
+    except ImportError:
+        sys.exit("Django is not installed for this Python. Run the first command of README.md; it makes .venv with it.")
+    execute_from_command_line(sys.argv)
+
+
+if __name__ == "__main__":
+    main()
