@@ -1,0 +1,237 @@
+"""The change: what was asked, what was computed, what was decided, and the record of it."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from trusses.models import Copy, Immutable, Job, Revision, Truss
+
+
+class State(models.TextChoices):
+    """A request's states; who moves it from one to the next stands in `workflow.TRANSITIONS`."""
+
+    FILED = "filed", "filed"
+    COMPUTING = "computing", "computing"
+    AWAITING_DECISION = "awaiting decision", "awaiting decision"
+    APPROVED = "approved", "approved"
+    SENT_BACK = "sent back", "sent back"
+    DECLINED = "declined", "declined"
+    WITHDRAWN = "withdrawn", "withdrawn"
+    FAILED = "failed", "failed"
+
+
+class Request(models.Model):
+    """What a builder asks of one job, with a reason and a date. `state` changes in `workflow` alone."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="requests")
+    filed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="requests")
+    filed_at = models.DateTimeField(default=timezone.now)
+    reason = models.TextField(max_length=2000)
+    needed_by = models.DateField()
+    state = models.CharField(max_length=20, choices=State.choices, default=State.FILED, db_index=True)
+
+    class Meta:
+        ordering = ("-filed_at", "-id")
+
+    def __str__(self) -> str:
+        return f"Request {self.pk}"
+
+
+class Kind(models.TextChoices):
+    OPENING = "opening", "opening"
+    LOAD = "load", "load"
+    BEARING = "bearing", "bearing"
+    REPAIR = "repair", "repair"
+
+
+class Verdict(models.TextChoices):
+    """The answer to one ask."""
+
+    FITS = "fits", "fits as it is"
+    OPTIONS = "options", "takes a redesign"
+    NONE_PASS = "none pass", "no redesign passes"
+    NEVER = "never", "not possible here"
+
+
+class Ask(models.Model):
+    """One wanted thing on one truss. `revision` is what the answer was computed from."""
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="asks")
+    truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="asks")
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="+")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    opening = models.JSONField(null=True, blank=True, help_text="As in the truss document's `openings`.")
+    verdict = models.CharField(max_length=10, choices=Verdict.choices, blank=True)
+    says = models.TextField(blank=True, help_text="The answer in one sentence for a builder.")
+    nearest = models.JSONField(null=True, blank=True, help_text='{"centre_in": [x, y], "moved_in": d} or null.')
+
+    class Meta:
+        ordering = ("request", "id")
+
+    def __str__(self) -> str:
+        return f"{self.kind} in {self.truss}"
+
+
+class Computation(models.Model):
+    """One piece of work for the worker. The row is the truth; a message on the queue is only a nudge.
+
+    Claimed by one conditional UPDATE with a fresh `token`; finished by an UPDATE on that token, in the transaction
+    that writes its effect. Without `option` it answers the whole request; with one it analyses a designer's option.
+    """
+
+    class Progress(models.TextChoices):
+        QUEUED = "queued", "queued"
+        RUNNING = "running", "running"
+        DONE = "done", "done"
+        FAILED = "failed", "failed"
+        DROPPED = "dropped", "dropped"  # withdrawn or overtaken before it finished
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="computations")
+    option = models.OneToOneField(
+        "Option", null=True, blank=True, on_delete=models.PROTECT, related_name="computation"
+    )
+    state = models.CharField(max_length=10, choices=Progress.choices, default=Progress.QUEUED, db_index=True)
+    token = models.UUIDField(default=uuid.uuid4, editable=False)
+    attempts = models.PositiveIntegerField(default=0)
+    queued_at = models.DateTimeField(default=timezone.now)
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    next_ring_at = models.DateTimeField(default=timezone.now, help_text="The sweep rings again from then on.")
+    rings = models.PositiveIntegerField(default=0)
+    fraction = models.FloatField(default=0, help_text="0 to 1, what the worker last said.")
+    doing = models.CharField(max_length=200, blank=True, help_text="What the worker last said, in plain words.")
+    trouble = models.TextField(blank=True, help_text="Why it failed.")
+
+    class Meta:
+        ordering = ("id",)
+
+    def __str__(self) -> str:
+        return f"Computation {self.pk} of request {self.request_id}"
+
+
+class Option(models.Model):
+    """A truss document that would answer the asks on one truss, found by the search or drawn by a designer.
+
+    Written once and never edited: an edited option is another option. `analysis`, `comparison`, `passes` stay empty
+    only while a designer's own option waits for its computation.
+    """
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="options")
+    asks = models.ManyToManyField(Ask, related_name="options")
+    truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="+")
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="+", help_text="What it departs from.")
+    drawn_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    title = models.CharField(max_length=300)
+    rank = models.PositiveIntegerField(default=0)
+    document = models.JSONField()
+    sha256 = models.CharField(max_length=64)
+    analysis = models.JSONField(null=True, blank=True)
+    comparison = models.JSONField(null=True, blank=True)
+    passes = models.BooleanField(null=True, blank=True, help_text="Its lumber checks pass and its openings are clear.")
+    worst_ratio = models.FloatField(null=True, blank=True)
+    says = models.TextField(blank=True)
+    stale = models.BooleanField(default=False, help_text="From a computation that was done again since.")
+    created_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("request", "truss", "rank", "id")
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class Decision(Immutable):
+    """What a designer decided, and why. A request that was sent back is decided again: one decision a round."""
+
+    class Choice(models.TextChoices):
+        APPROVE = "approve", "approve"
+        SEND_BACK = "send back", "send back"
+        DECLINE = "decline", "decline"
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="decisions")
+    verdict = models.CharField(max_length=10, choices=Choice.choices)
+    reason = models.TextField(max_length=2000, blank=True)
+    accepts = models.JSONField(default=list, help_text="Failed serviceability checks that were accepted.")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("request", "id")
+
+    def __str__(self) -> str:
+        return f"{self.verdict} of request {self.request_id}"
+
+
+class Issue(Immutable):
+    """That a decision issued a revision from an option: the link from a sheet back to who asked and who decided."""
+
+    decision = models.ForeignKey(Decision, on_delete=models.PROTECT, related_name="issues")
+    option = models.ForeignKey(Option, on_delete=models.PROTECT, related_name="+")
+    revision = models.OneToOneField(Revision, on_delete=models.PROTECT, related_name="issue")
+
+    def __str__(self) -> str:
+        return f"{self.revision} by decision {self.decision_id}"
+
+
+class Hold(models.Model):
+    """A wish that the saw waits for a request, on the copies of one mark that are not yet cut."""
+
+    class Standing(models.TextChoices):
+        ASKED = "asked", "asked"
+        ACKNOWLEDGED = "acknowledged", "acknowledged"
+        REFUSED = "refused", "refused"
+        RELEASED = "released", "released"
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="holds")
+    truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="holds")
+    copies = models.ManyToManyField(Copy, related_name="holds")
+    standing = models.CharField(max_length=12, choices=Standing.choices, default=Standing.ASKED)
+    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    asked_at = models.DateTimeField(default=timezone.now)
+    answered_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    answered_at = models.DateTimeField(null=True, blank=True)
+    released_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=("request", "truss"), name="one_hold_for_a_request_and_mark")]
+
+    def __str__(self) -> str:
+        return f"hold on {self.truss}: {self.standing}"
+
+
+class Event(Immutable):
+    """What happened to a request, append-only. `by` is null when the worker did it."""
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="events")
+    at = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    verb = models.CharField(max_length=30)
+    from_state = models.CharField(max_length=20, blank=True)
+    to_state = models.CharField(max_length=20, blank=True)
+    says = models.TextField(blank=True, help_text="One sentence, or the person's own words.")
+
+    class Meta:
+        ordering = ("id",)
+
+    def __str__(self) -> str:
+        return f"{self.verb} at {self.at:%Y-%m-%d %H:%M}"
+
+
+class IdempotencyKey(models.Model):
+    """A repeat of the same filing by the same person finds the request that it made."""
+
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    key = models.CharField(max_length=200)
+    body_sha256 = models.CharField(max_length=64)
+    request = models.ForeignKey(Request, on_delete=models.CASCADE, related_name="+")
+    created_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=("user", "key"), name="a_key_once_for_a_person")]
+
+    def __str__(self) -> str:
+        return self.key

@@ -1,0 +1,187 @@
+"""Settings, from environment variables; the defaults run on one machine with nothing installed.
+
+MODE is `development` (default), `demo` (what `manage.py demo` sets: one-tap sign-in, invented people) or `production`.
+Production takes SECRET_KEY, ALLOWED_HOSTS and DATABASE_URL from the environment and refuses to start without them.
+"""
+
+from pathlib import Path
+
+import environ
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+env = environ.Env()
+
+MODE = env.str("MODE", "development")
+if MODE not in ("development", "demo", "production"):
+    raise ImproperlyConfigured(f"MODE is “{MODE}”; it can be development, demo or production.")
+PRODUCTION = MODE == "production"
+DEMO = MODE == "demo"
+
+DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR / ".data")))
+if not PRODUCTION:
+    DATA_DIR.mkdir(parents=True, exist_ok=True)
+
+# Outside production the key only has to outlast a session of work; sign-ins end when it is made anew.
+SECRET_KEY = env.str("SECRET_KEY") if PRODUCTION else env.str("SECRET_KEY", "development-only-" + "x" * 48)
+DEBUG = env.bool("DEBUG", False) and not PRODUCTION
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=[] if PRODUCTION else ["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "csp",
+    "django_htmx",
+    "rest_framework",
+    "rest_framework.authtoken",
+    "drf_spectacular",
+    "trusses",
+    "changes",
+    "project",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+ROOT_URLCONF = "project.urls"
+WSGI_APPLICATION = "project.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "project.context.mode",
+            ],
+        },
+    }
+]
+
+# Database: PostgreSQL in an office; SQLite needs IMMEDIATE transactions, or a read-then-write loses to "locked".
+if PRODUCTION or env.str("DATABASE_URL", ""):
+    DATABASES = {"default": env.db("DATABASE_URL")}
+else:
+    DATABASES = {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": DATA_DIR / "chord-change.sqlite3"}}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;",
+    }
+    # A file, not memory: locking between threads and processes is part of what the tests exercise.
+    DATABASES["default"]["TEST"] = {"NAME": DATA_DIR / "test.sqlite3"}
+else:
+    DATABASES["default"]["CONN_MAX_AGE"] = env.int("CONN_MAX_AGE", 60)
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "sign-in"
+
+LANGUAGE_CODE = "en-us"
+TIME_ZONE = "UTC"
+USE_TZ = True
+USE_I18N = False
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+WHITENOISE_USE_FINDERS = not PRODUCTION
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        if PRODUCTION
+        else "django.contrib.staticfiles.storage.StaticFilesStorage"
+    },
+}
+
+# Safety of the pages: no inline script or style, nothing from elsewhere.
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "object-src": [NONE],
+        "base-uri": [SELF],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+    }
+}
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = PRODUCTION
+SECURE_SSL_REDIRECT = PRODUCTION and env.bool("SECURE_SSL_REDIRECT", True)
+SECURE_HSTS_SECONDS = 31536000 if PRODUCTION else 0
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", False) else None
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "rest_framework.authentication.TokenAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.PageNumberPagination",
+    "PAGE_SIZE": 100,
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_THROTTLE_RATES": {"token": env.str("TOKEN_RATE", "20/min")},
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Chord Change",
+    "DESCRIPTION": "Changes to a job's wood trusses: asked, computed, decided. It computes; it doesn't seal.",
+    "VERSION": "1",
+    "SERVE_INCLUDE_SCHEMA": False,
+}
+
+# The queue. The database row is the truth and a message only a nudge; see DEVELOPERS.md, "The worker".
+REDIS_URL = env.str("REDIS_URL", "")
+CELERY_BROKER_URL = REDIS_URL or "spool://"
+SPOOL_DIR = DATA_DIR / "spool"
+COMPUTE_LEASE_S = env.float("COMPUTE_LEASE_S", 60)
+COMPUTE_SOFT_LIMIT_S = env.float("COMPUTE_SOFT_LIMIT_S", 20)
+COMPUTE_HARD_LIMIT_S = env.float("COMPUTE_HARD_LIMIT_S", 30)
+COMPUTE_SWEEP_S = env.float("COMPUTE_SWEEP_S", 10)
+COMPUTE_ATTEMPTS = env.int("COMPUTE_ATTEMPTS", 3)
+
+# Limits on what comes in.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
+DOCUMENT_MAX_BYTES = env.int("DOCUMENT_MAX_BYTES", 1024 * 1024)
+ASKS_PER_REQUEST = env.int("ASKS_PER_REQUEST", 40)
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", "INFO")},
+}

@@ -1,0 +1,204 @@
+"""The set: one job's trusses, where their copies stand, and the revisions that they are built from."""
+
+from __future__ import annotations
+
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.utils import timezone
+
+
+def validate_time_zone(name: str) -> None:
+    if name not in available_timezones():
+        raise ValidationError(f"“{name}” is not a time zone of the tz database, such as America/Denver.")
+
+
+class Role(models.TextChoices):
+    """What a person may do in one job; one role in each."""
+
+    BUILDER = "builder", "builder"
+    DESIGNER = "designer", "designer"
+    SITE_LEAD = "site lead", "site lead"
+
+
+class Stage(models.TextChoices):
+    """Where one copy is in production, in this order."""
+
+    DESIGNING = "designing", "designing"
+    RELEASED = "released", "released"
+    CUT = "cut", "cut"
+    BUILT = "built", "built"
+    DELIVERED = "delivered", "delivered"
+    SET = "set", "set"
+
+
+STAGE_ORDER = {stage: place for place, stage in enumerate(Stage.values)}
+CHANGEABLE_STAGES = (Stage.DESIGNING.value, Stage.RELEASED.value)
+"""A copy can take an ordinary change until the saw: not from `cut` on."""
+
+
+class Job(models.Model):
+    """One building."""
+
+    name = models.CharField(max_length=120)
+    place = models.CharField(max_length=200, blank=True, help_text="Lot or address, as the job's papers write it.")
+    time_zone = models.CharField(
+        max_length=60,
+        default="America/Chicago",
+        validators=[validate_time_zone],
+        help_text="The last day for changes ends at midnight here.",
+    )
+    is_demo = models.BooleanField(default=False, editable=False)
+    people = models.ManyToManyField(settings.AUTH_USER_MODEL, through="Membership", related_name="jobs")
+
+    class Meta:
+        ordering = ("name", "id")
+
+    def __str__(self) -> str:
+        return self.name
+
+    def today(self):
+        """The date where the building stands."""
+        return timezone.now().astimezone(ZoneInfo(self.time_zone)).date()
+
+
+class Membership(models.Model):
+    """A person's one role in one job."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="memberships")
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="memberships")
+    role = models.CharField(max_length=10, choices=Role.choices)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=("job", "user"), name="one_role_in_a_job")]
+
+    def __str__(self) -> str:
+        return f"{self.user} is {self.role} in {self.job}"
+
+
+class Truss(models.Model):
+    """One mark of a job's set. `current` is the revision to build from; exactly one is."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="trusses")
+    mark = models.CharField(max_length=20)
+    can_change_until = models.DateField(
+        null=True, blank=True, help_text="The last day for changes, that day included, in the job's time zone."
+    )
+    current = models.OneToOneField(
+        "Revision", null=True, blank=True, on_delete=models.PROTECT, related_name="current_of", editable=False
+    )
+
+    class Meta:
+        verbose_name_plural = "trusses"
+        ordering = ("job", "mark")
+        constraints = [models.UniqueConstraint(fields=("job", "mark"), name="a_mark_once_in_a_job")]
+
+    def __str__(self) -> str:
+        return self.mark
+
+    @property
+    def changes_are_over(self) -> bool:
+        return self.can_change_until is not None and self.job.today() > self.can_change_until
+
+
+class Placement(models.Model):
+    """Where copies of a truss stand in plan: a row that starts at an origin and steps by a spacing. Inches."""
+
+    truss = models.ForeignKey(Truss, on_delete=models.CASCADE, related_name="placements")
+    level = models.CharField(max_length=60, default="Roof")
+    origin_x_in = models.FloatField(help_text="Plan position of the first copy's left end, inches.")
+    origin_y_in = models.FloatField()
+    direction = models.CharField(
+        max_length=1,
+        choices=(("x", "span runs along x"), ("y", "span runs along y")),
+        default="x",
+        help_text="Which way the span runs in plan; copies step the other way.",
+    )
+    spacing_in = models.FloatField(validators=[MinValueValidator(0)])
+    count = models.PositiveIntegerField(validators=[MinValueValidator(1), MaxValueValidator(500)])
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("truss", "id")
+
+    def __str__(self) -> str:
+        return f"{self.truss} × {self.count}, {self.level}"
+
+
+class Copy(models.Model):
+    """One physical truss: its own stage, what it was built to, what was found at delivery and setting."""
+
+    truss = models.ForeignKey(Truss, on_delete=models.CASCADE, related_name="copies")
+    placement = models.ForeignKey(Placement, null=True, blank=True, on_delete=models.SET_NULL, related_name="copies")
+    number = models.PositiveIntegerField(help_text="1, 2, 3 … within the mark.")
+    stage = models.CharField(max_length=10, choices=Stage.choices, default=Stage.DESIGNING)
+    built_to = models.ForeignKey("Revision", null=True, blank=True, on_delete=models.PROTECT, related_name="copies")
+    found_at_delivery = models.CharField(max_length=500, blank=True)
+    found_at_setting = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        verbose_name_plural = "copies"
+        ordering = ("truss", "number")
+        constraints = [models.UniqueConstraint(fields=("truss", "number"), name="a_copy_number_once_in_a_mark")]
+
+    def __str__(self) -> str:
+        return f"{self.truss} copy {self.number}"
+
+    @property
+    def can_change(self) -> bool:
+        return self.stage in CHANGEABLE_STAGES
+
+
+class ImmutableQuerySet(models.QuerySet):
+    """Rows that are written once. Bulk paths are closed too, since they pass `save` and `delete` by."""
+
+    def update(self, **kwargs):
+        raise ValidationError(f"A {self.model._meta.verbose_name} never changes.")
+
+    def delete(self):
+        raise ValidationError(f"A {self.model._meta.verbose_name} never disappears.")
+
+    def bulk_update(self, *args, **kwargs):
+        raise ValidationError(f"A {self.model._meta.verbose_name} never changes.")
+
+
+class Immutable(models.Model):
+    objects = ImmutableQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+    def save(self, *args, **kwargs):
+        if not self._state.adding:
+            raise ValidationError(f"A {self._meta.verbose_name} never changes.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args, **kwargs):
+        raise ValidationError(f"A {self._meta.verbose_name} never disappears.")
+
+
+class Revision(Immutable):
+    """An immutable truss document of one mark, with the analysis that it was issued on."""
+
+    truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="revisions")
+    number = models.PositiveIntegerField()
+    document = models.JSONField()
+    sha256 = models.CharField(max_length=64, db_index=True)
+    analysis = models.JSONField()
+    accepts = models.JSONField(default=list, help_text="Serviceability checks that fail and were accepted: rule, reason.")
+    issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    issued_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("truss", "number")
+        constraints = [models.UniqueConstraint(fields=("truss", "number"), name="a_revision_number_once_in_a_mark")]
+
+    def __str__(self) -> str:
+        return f"{self.truss} revision {self.number}"
+
+    @property
+    def is_current(self) -> bool:
+        return self.truss.current_id == self.pk
