@@ -1,0 +1,192 @@
+"""Strict JSON: text to plain values and back, with every refusal naming its place.
+
+Whatever reads a truss document trusses/analysis/document.py reads it through `parse` and `plain`, so that no value
+past this file is NaN, absurdly large, a surrogate or a key that silently replaced another.
+"""
+
+from __future__ import annotations
+
+import difflib
+import hashlib
+import json
+import math
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, NoReturn
+
+DEPTH = 16
+LARGEST = 1e12
+_BIDIRECTIONAL = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+class DocumentError(ValueError):
+    """A truss document is refused; the message is one plain sentence that names the place."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How much one document may hold. Lengths in inches, forces in pounds, psf or plf, text in characters."""
+
+    bytes: int = 1_000_000
+    joints: int = 400
+    members: int = 800
+    loads: int = 2_000
+    openings: int = 100
+    plies: int = 12
+    restraint_rows: int = 20
+    name: int = 40
+    text: int = 500
+    length_in: float = 1e6
+    load: float = 1e9
+    apart_in: float = 0.01
+
+
+LIMITS = Limits()
+
+
+class _Twice(dict):
+    """An object in which `key` stood more than once; kept until the walk knows where it is."""
+
+    key: str
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    plain_object = dict(pairs)
+    if len(plain_object) == len(pairs):
+        return plain_object
+    twice = _Twice(plain_object)
+    seen: set[str] = set()
+    twice.key = next(key for key, _ in pairs if key in seen or seen.add(key))  # type: ignore[func-returns-value]
+    return twice
+
+
+def _whole_number(digits: str) -> int | float:
+    # Python refuses to read, or takes seconds over, integers of thousands of digits
+    return int(digits) if len(digits) <= 20 else float(digits)
+
+
+def parse(text: str | bytes, limits: Limits = LIMITS) -> dict[str, Any]:
+    """The JSON object in `text`, as plain values. Raises DocumentError."""
+    if len(text if isinstance(text, bytes) else text.encode("utf-8", "surrogatepass")) > limits.bytes:
+        raise DocumentError(f"the document is larger than {limits.bytes:,} bytes")
+    if isinstance(text, bytes):
+        try:
+            text = text.decode("utf-8")
+        except UnicodeDecodeError as error:
+            raise DocumentError(f"the document is not UTF-8 text: byte {error.start} can't be read") from None
+    if not text.strip():
+        raise DocumentError("the document is empty")
+    try:
+        value = json.loads(text.removeprefix("\ufeff"), object_pairs_hook=_object, parse_int=_whole_number)
+    except json.JSONDecodeError as error:
+        where = f"line {error.lineno}, column {error.colno}"
+        raise DocumentError(f"the document is not JSON: {error.msg[0].lower()}{error.msg[1:]} at {where}") from None
+    except RecursionError:
+        raise DocumentError(f"the document is nested deeper than {DEPTH} levels") from None
+    if not isinstance(value, dict):
+        raise DocumentError(f"the document must be an object in braces, not {told(value)}")
+    return plain(value)
+
+
+def canonical(document: Mapping[str, Any]) -> bytes:
+    """Canonical JSON: sorted keys, no spaces, UTF-8, shortest round-trip numbers, whole numbers without `.0`."""
+    text = json.dumps(plain(document), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return text.encode("utf-8")
+
+
+def sha256(document: Mapping[str, Any]) -> str:
+    """The document's identity: hex SHA-256 of its canonical JSON."""
+    return hashlib.sha256(canonical(document)).hexdigest()
+
+
+def plain(value: Any, path: tuple[str | int, ...] = ()) -> Any:
+    """A deep copy of JSON values in which whole floats are integers. Raises DocumentError where it isn't JSON."""
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, str):
+        return _text(value, path)
+    if isinstance(value, (int, float)):
+        return _number(value, path)
+    if len(path) >= DEPTH:
+        raise DocumentError(f"{place(path[:4])}…: the document is nested deeper than {DEPTH} levels")
+    if isinstance(value, (list, tuple)):
+        return [plain(item, (*path, i)) for i, item in enumerate(value)]
+    if isinstance(value, Mapping):
+        return _members(value, path)
+    raise DocumentError(f"{place(path) or 'the document'}: must be JSON, not {type(value).__name__}")
+
+
+def _members(value: Mapping[str, Any], path: tuple[str | int, ...]) -> dict[str, Any]:
+    if isinstance(value, _Twice):
+        _refuse(path, f"{quoted(value.key)} stands twice")
+    copy = {}
+    for key, item in value.items():
+        if not isinstance(key, str):
+            _refuse(path, f"every key must be text, not {told(key)}")
+        copy[_text(key, path, "the key ")] = plain(item, (*path, key))
+    return copy
+
+
+def _number(value: int | float, path: tuple[str | int, ...]) -> int | float:
+    if value != value:
+        _refuse(path, "must be a number, not NaN")
+    if abs(value) > LARGEST:
+        much = "Infinity" if value in (math.inf, -math.inf) or abs(value) > 1e300 else f"{float(value):.6g}"
+        _refuse(path, f"{much} is far too large a number")
+    # float() and int() also shed subclasses, such as numpy's
+    return int(value) if value == int(value) else float(value)
+
+
+def _text(value: str, path: tuple[str | int, ...], what: str = "") -> str:
+    for character in value:
+        kind = unicodedata.category(character)
+        if kind in ("Cc", "Cs", "Zl", "Zp") or character in _BIDIRECTIONAL:
+            _refuse(path, f"{what or 'the text '}{quoted(value)} holds a character that can't be printed")
+    return str(value)
+
+
+def _refuse(path: tuple[str | int, ...], says: str) -> NoReturn:
+    raise DocumentError(f"{place(path)}: {says}" if path else f"the document: {says}")
+
+
+def place(path: Iterable[str | int]) -> str:
+    """`members[4].joints` for ("members", 4, "joints")."""
+    out = ""
+    for step in path:
+        if isinstance(step, int):
+            out += f"[{step}]"
+        else:
+            word = step if step.isascii() and step.replace("_", "a").isalnum() and len(step) <= 40 else quoted(step)
+            out += f".{word}" if out else word
+    return out
+
+
+def quoted(text: str) -> str:
+    """`text` in double quotes, shortened, with what can't be printed escaped."""
+    short = text if len(text) <= 40 else text[:39] + "…"
+    return '"' + "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in short) + '"'
+
+
+def told(value: Any) -> str:
+    """What a wrong value is, in words."""
+    match value:
+        case None:
+            return "null"
+        case bool():
+            return "true" if value else "false"
+        case str():
+            return f"the text {quoted(value)}"
+        case list() | tuple():
+            return "a list"
+        case dict():
+            return "an object"
+        case float() | int():
+            return f"{value:.12g}" if abs(value) <= LARGEST else "a very large number"
+    return type(value).__name__
+
+
+def nearest(word: str, words: Iterable[str]) -> str:
+    """`; did you mean "…"?` or nothing."""
+    close = difflib.get_close_matches(word[:60], list(words), n=1)
+    return f"; did you mean {quoted(close[0])}?" if close else ""
