@@ -42,6 +42,7 @@ INSTALLED_APPS = [
     "rest_framework",
     "rest_framework.authtoken",
     "drf_spectacular",
+    "drf_spectacular_sidecar",
     "trusses",
     "changes",
     "project",
@@ -161,6 +162,8 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Changes to a job's wood trusses: asked, computed, decided. It computes; it doesn't seal.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
 }
 
 # The queue. The database row is the truth and a message only a nudge; see DEVELOPERS.md, "The worker".

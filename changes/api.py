@@ -1,0 +1,3 @@
+"""The change's calls of the API."""
+
+urlpatterns: list = []

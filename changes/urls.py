@@ -1,0 +1,2 @@
+app_name = "changes"
+urlpatterns: list = []

@@ -1,0 +1,61 @@
+"""The way in: sign-in, sign-out, the page of one's jobs and, in the demo, one tap for each invented person."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth import get_user_model, login
+from django.contrib.auth.decorators import login_required
+from django.contrib.auth.views import LoginView, LogoutView
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path
+from django.views.decorators.http import require_POST
+
+from trusses.permissions import jobs_of
+
+DEMO_PEOPLE = (
+    ("builder", "Builder", "asks for changes from the house, phone in hand"),
+    ("designer", "Designer", "decides, with the forces before and after"),
+    ("site-lead", "Site lead", "builds from what is current"),
+    ("outsider", "Outsider", "a member of no job: sees nothing"),
+)
+"""The invented people of `manage.py demo`: user name, what to call them, what they do."""
+
+
+class SignIn(LoginView):
+    template_name = "project/sign_in.html"
+    redirect_authenticated_user = True
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        return super().get_context_data(people=DEMO_PEOPLE if settings.DEMO else (), **kwargs)
+
+
+@require_POST
+def demo_enter(request: HttpRequest, username: str) -> HttpResponse:
+    """Sign in as one of the invented people, without a password. Exists in the demo only."""
+    if not settings.DEMO or username not in {name for name, _, _ in DEMO_PEOPLE}:
+        raise Http404("Not found.")
+    person = get_user_model().objects.filter(username=username, is_active=True, is_superuser=False).first()
+    if person is None:
+        raise Http404("Not found.")
+    login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+    return redirect("home")
+
+
+@login_required
+def home(request: HttpRequest) -> HttpResponse:
+    """The person's jobs; straight into the job where there is only one."""
+    jobs = list(jobs_of(request.user))
+    if len(jobs) == 1:
+        return redirect("trusses:job", job=jobs[0].pk)
+    return render(request, "project/home.html", {"jobs": jobs})
+
+
+urlpatterns = [
+    path("", home, name="home"),
+    path("sign-in/", SignIn.as_view(), name="sign-in"),
+    path("sign-out/", LogoutView.as_view(), name="sign-out"),
+    path("demo/enter/<str:username>/", demo_enter, name="demo-enter"),
+]

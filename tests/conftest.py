@@ -1,0 +1,149 @@
+"""The standing cast: one job with a builder, a designer and a site lead, and an outsider who is a member of no job."""
+
+from __future__ import annotations
+
+import copy
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.contrib.auth import get_user_model
+from django.test import Client
+from rest_framework.test import APIClient
+
+from trusses.models import Job, Membership, Role, Truss
+
+PASSWORD = "a long enough password"
+
+# 20 ft king post truss: four joints, every check passes with room to spare
+KING_POST: dict[str, Any] = {
+    "format": "chordchange.truss",
+    "version": 1,
+    "mark": "K1",
+    "title": "King post over the porch",
+    "spacing_in": 24,
+    "joints": {"A": [0, 0], "B": [120, 60], "C": [240, 0], "D": [120, 0]},
+    "members": [
+        {"id": "T1", "role": "top_chord", "joints": ["A", "B"], "lumber": "2x6 DF-L No.1"},
+        {"id": "T2", "role": "top_chord", "joints": ["B", "C"], "lumber": "2x6 DF-L No.1"},
+        {"id": "B1", "role": "bottom_chord", "joints": ["A", "D"], "lumber": "2x6 DF-L No.1"},
+        {"id": "B2", "role": "bottom_chord", "joints": ["D", "C"], "lumber": "2x6 DF-L No.1"},
+        {"id": "W1", "role": "web", "joints": ["B", "D"], "lumber": "2x4 SPF No.1/No.2"},
+    ],
+    "hinges": ["A", "B", "C"],
+    "bearings": [
+        {"joint": "A", "restrains": "xy", "width_in": 5.5},
+        {"joint": "C", "restrains": "y", "width_in": 5.5},
+    ],
+    "loads": {
+        "area": [
+            {"case": "dead", "chord": "top_chord", "psf": 10, "along": "slope"},
+            {"case": "dead", "chord": "bottom_chord", "psf": 5, "along": "slope"},
+            {"case": "snow", "chord": "top_chord", "psf": 20, "along": "plan", "pattern": "balanced"},
+            {"case": "snow", "chord": "top_chord", "psf": 20, "along": "plan", "pattern": "left", "to_x_in": 120},
+            {"case": "snow", "chord": "top_chord", "psf": 20, "along": "plan", "pattern": "right", "from_x_in": 120},
+            {"case": "wind", "chord": "top_chord", "psf": -20, "along": "normal", "pattern": "up"},
+            {"case": "wind", "chord": "top_chord", "psf": 10, "along": "normal", "pattern": "down"},
+        ]
+    },
+    "uplift_dead_share": 0.8,
+    "lateral_restraint": {"top_chord_in": 24, "bottom_chord_in": 48},
+}
+
+
+@pytest.fixture(autouse=True)
+def quick_passwords(settings):
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def king_post() -> dict[str, Any]:
+    """A small truss document whose checks all pass; each test has its own copy."""
+    return copy.deepcopy(KING_POST)
+
+
+@pytest.fixture
+def make_person(db) -> Callable[..., Any]:
+    def make(username: str, job: Job | None = None, role: Role | None = None) -> Any:
+        person = get_user_model().objects.create_user(username, password=PASSWORD)
+        if job is not None:
+            Membership.objects.create(job=job, user=person, role=role)
+        return person
+
+    return make
+
+
+@pytest.fixture
+def job(db) -> Job:
+    return Job.objects.create(name="Invented house on Lot 1", time_zone="America/Denver")
+
+
+@pytest.fixture
+def builder(make_person, job):
+    return make_person("builder", job, Role.BUILDER)
+
+
+@pytest.fixture
+def designer(make_person, job):
+    return make_person("designer", job, Role.DESIGNER)
+
+
+@pytest.fixture
+def site_lead(make_person, job):
+    return make_person("site-lead", job, Role.SITE_LEAD)
+
+
+@pytest.fixture
+def outsider(make_person):
+    return make_person("outsider")
+
+
+@pytest.fixture
+def cast(builder, designer, site_lead, outsider) -> dict[str, Any]:
+    """The four people by what they are; None stands for someone who did not sign in."""
+    return {"builder": builder, "designer": designer, "site lead": site_lead, "outsider": outsider, "nobody": None}
+
+
+@pytest.fixture
+def client_of() -> Callable[[Any], Client]:
+    """A browser in which that person is signed in; None: nobody."""
+
+    def make(person: Any) -> Client:
+        client = Client()
+        if person is not None:
+            client.force_login(person)
+        return client
+
+    return make
+
+
+@pytest.fixture
+def api_of() -> Callable[[Any], APIClient]:
+    """A program that calls the API with that person's session; None: nobody's."""
+
+    def make(person: Any) -> APIClient:
+        client = APIClient()
+        if person is not None:
+            client.force_login(person)
+        return client
+
+    return make
+
+
+@pytest.fixture
+def truss(job, designer, king_post) -> Truss:
+    """Mark K1 with its revision 0 and three copies, all being designed."""
+    from trusses.sets import add_mark
+
+    return add_mark(job, king_post, 3, designer)
+
+
+@pytest.fixture
+def other_job(make_person, king_post) -> Truss:
+    """The one mark of a job that none of the cast is a member of."""
+    from trusses.sets import add_mark
+
+    job = Job.objects.create(name="Somebody else's house")
+    designer = make_person("other-designer", job, Role.DESIGNER)
+    return add_mark(job, json.loads(json.dumps(king_post)), 1, designer)

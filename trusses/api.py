@@ -1,0 +1,3 @@
+"""The set's calls of the API."""
+
+urlpatterns: list = []

@@ -1,0 +1,122 @@
+"""Who sees what, and who may do what, in one job. Every page and every call of the API asks here.
+
+A person who is no member of a job sees nothing of it: a foreign row and a missing one are the same 404.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.db.models import F, Model, QuerySet
+from django.http import Http404
+
+from trusses.models import Copy, Job, Membership, Revision, Role, Stage, Truss
+
+EVERYONE = frozenset(Role)
+
+VERBS: Mapping[str, frozenset[Role]] = {
+    "see the job": EVERYONE,
+    "see a sheet": EVERYONE,
+    "add a mark": frozenset({Role.DESIGNER}),
+    "ask for a change": frozenset({Role.BUILDER}),
+}
+"""The one table of verbs in a job, and the roles that may."""
+
+STAGE_MOVES: Mapping[tuple[Stage, Stage], Role] = {
+    (Stage.DESIGNING, Stage.RELEASED): Role.DESIGNER,
+    (Stage.RELEASED, Stage.CUT): Role.DESIGNER,
+    (Stage.CUT, Stage.BUILT): Role.DESIGNER,
+    (Stage.BUILT, Stage.DELIVERED): Role.SITE_LEAD,
+    (Stage.DELIVERED, Stage.SET): Role.SITE_LEAD,
+}
+"""The one table of who moves a copy from one stage to the next. A copy never goes back and never skips a stage."""
+
+_TO_THE_JOB = ("job", "truss", "request", "revision", "ask", "option", "copy", "placement")
+
+
+def jobs_of(user: Any) -> QuerySet[Job]:
+    """The jobs that the person is a member of; each row carries the person's `role` there."""
+    if not user.is_authenticated or not user.is_active:
+        return Job.objects.none()
+    return Job.objects.filter(memberships__user=user).annotate(role=F("memberships__role"))
+
+
+def role_in(user: Any, job: Job) -> Role | None:
+    if not user.is_authenticated or not user.is_active:
+        return None
+    role = Membership.objects.filter(user=user, job=job).values_list("role", flat=True).first()
+    return Role(role) if role else None
+
+
+def may(user: Any, verb: str, job: Job) -> bool:
+    """Whether the person's role in the job allows the verb. An unknown verb is a programmer's mistake: KeyError."""
+    return role_in(user, job) in VERBS[verb]
+
+
+def require(user: Any, verb: str, job: Job) -> None:
+    """PermissionDenied with a sentence unless `may`."""
+    roles = VERBS[verb]
+    if role_in(user, job) not in roles:
+        raise PermissionDenied(f"Only a {' or '.join(sorted(role.label for role in roles))} of this job can {verb}.")
+
+
+def may_move(user: Any, copy: Copy, to: str) -> bool:
+    """Whether the person may move the copy from where it stands to that stage."""
+    return role_in(user, copy.truss.job) == STAGE_MOVES.get((Stage(copy.stage), Stage(to)), object())
+
+
+def next_stage(stage: str, role: Role | str | None) -> Stage | None:
+    """The stage to which someone in that role moves a copy on from `stage`; None where the step is another's."""
+    return next((to for (at, to), by in STAGE_MOVES.items() if at == stage and by == role), None)
+
+
+def _path_to_job(model: type[Model]) -> str:
+    """The look-up that leads from a row to its job, such as `truss__job`; empty for a job itself."""
+    if model is Job:
+        return ""
+    names = {field.name for field in model._meta.concrete_fields}
+    step = next((name for name in _TO_THE_JOB if name in names), None)
+    if step is None:
+        raise LookupError(f"{model.__name__} leads to no job, so nobody can be shown its rows")
+    rest = _path_to_job(model._meta.get_field(step).related_model)  # type: ignore[arg-type]
+    return f"{step}__{rest}" if rest else step
+
+
+def visible(rows: type[Model] | QuerySet[Any], user: Any) -> QuerySet[Any]:
+    """The rows that belong to a job of the person's. Works for whatever leads to a job, in any app."""
+    queryset = rows if isinstance(rows, QuerySet) else rows._default_manager.all()
+    if not user.is_authenticated or not user.is_active:
+        return queryset.none()
+    path = _path_to_job(queryset.model)
+    return queryset.filter(**{f"{path}__memberships__user" if path else "memberships__user": user})
+
+
+def one_or_404(rows: type[Model] | QuerySet[Any], user: Any, **lookup: Any) -> Any:
+    """The one visible row, or the same Http404 for one that is another job's and one that is nobody's."""
+    try:
+        row = visible(rows, user).filter(**lookup).first()
+    except (ValueError, TypeError, OverflowError):
+        row = None
+    if row is None:
+        raise Http404("Not found.")
+    return row
+
+
+def job_or_404(user: Any, pk: Any) -> Job:
+    """The job, with the person's `role` on it."""
+    return one_or_404(jobs_of(user), user, pk=pk)
+
+
+def truss_or_404(user: Any, pk: Any, job: Any = None) -> Truss:
+    rows = Truss.objects.select_related("job", "current")
+    return one_or_404(rows, user, pk=pk, **({} if job is None else {"job": job}))
+
+
+def revision_or_404(user: Any, **lookup: Any) -> Revision:
+    return one_or_404(Revision.objects.select_related("truss__job", "issued_by"), user, **lookup)
+
+
+def copy_or_404(user: Any, pk: Any) -> Copy:
+    return one_or_404(Copy.objects.select_related("truss__job", "truss__current"), user, pk=pk)

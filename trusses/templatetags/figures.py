@@ -1,0 +1,67 @@
+"""Figures as a page writes them: each with its unit, the minus sign a real one, nothing where there is nothing."""
+
+from __future__ import annotations
+
+import math
+
+from django import template
+
+from trusses.analysis.units import feet_inches
+
+register = template.Library()
+NOTHING = "—"
+
+
+def _number(value: object) -> float | None:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        return None
+    return float(value)
+
+
+@register.filter
+def feet(value: object) -> str:
+    """Inches as feet, inches and sixteenths: 12'-3 1/2"."""
+    number = _number(value)
+    return NOTHING if number is None else feet_inches(number)
+
+
+@register.filter
+def pounds(value: object) -> str:
+    number = _number(value)
+    return NOTHING if number is None else f"{number:,.0f} lb".replace("-", "−")
+
+
+@register.filter
+def signed_pounds(value: object) -> str:
+    number = _number(value)
+    return NOTHING if number is None else f"{number:+,.0f} lb".replace("-", "−")
+
+
+@register.filter
+def decimal_inches(value: object) -> str:
+    number = _number(value)
+    return NOTHING if number is None else f"{number:.2f} in.".replace("-", "−")
+
+
+@register.filter
+def percent(value: object) -> str:
+    """A ratio of demand to capacity in percent of what is allowed; the per cent sign is its unit."""
+    number = _number(value)
+    return NOTHING if number is None else f"{100 * number:,.0f} %"
+
+
+@register.filter
+def board_feet(value: object) -> str:
+    number = _number(value)
+    return NOTHING if number is None else f"{number:,.1f} bd ft"
+
+
+@register.filter
+def force(value: object) -> str:
+    """An axial force in words: 1,240 lb tension."""
+    number = _number(value)
+    if number is None:
+        return NOTHING
+    if abs(number) < 0.5:
+        return "0 lb"
+    return f"{abs(number):,.0f} lb {'tension' if number > 0 else 'compression'}"
