@@ -21,7 +21,7 @@ _NUMBER = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
 _FRACTION = r"[0-9]+/[0-9]+"
 _FEET_AND_INCHES = re.compile(
     rf"(?:(?P<feet>{_NUMBER})\s*')?\s*[-,]?\s*"
-    rf"(?:(?P<inches>{_NUMBER})?(?P<joined>\s*-\s*|\s+)?(?P<fraction>{_FRACTION})?\s*(?P<mark>\")?)?"
+    rf"(?:(?:(?P<inches>{_NUMBER})(?![0-9/]))?(?P<joined>\s*-\s*|\s+)?(?P<fraction>{_FRACTION})?\s*(?P<mark>\")?)?"
 )
 _DASHED = re.compile(rf"(?P<feet>[0-9]+)\s*-\s*(?P<inches>{_NUMBER})(?:[\s-]+(?P<fraction>{_FRACTION}))?\s*\"?")
 _SIXTEENTHS = re.compile(r"(?P<feet>[0-9]+)-(?P<inches>[0-9]+)-(?P<sixteenths>[0-9]+)")
@@ -134,8 +134,6 @@ def _read(text: str) -> float:
 def _marked(found: re.Match[str], shown: str) -> float:
     """Inches from feet, inches and fraction told apart by their marks."""
     feet, whole, fraction = found["feet"], found["inches"], found["fraction"]
-    if whole and fraction and not found["joined"]:
-        raise UnitsError(f"{shown}: put a space before the fraction.")
     dashed = "-" in (found["joined"] or "")
     if dashed and feet is None and not found["mark"]:
         raise UnitsError(f'{shown} could be {whole} {fraction}" or {whole}\' {fraction}": write it one of these ways.')
