@@ -1,0 +1,224 @@
+"""Clauses of the National Design Specification for Wood Construction, sawn lumber, allowable stress design.
+
+Section numbers are those of the 2015 and 2018 editions. One pure function a clause, over numbers or numpy arrays that
+broadcast together; inches, pounds, psi, inch-pounds. Dry service, ordinary temperature and no incising are taken for
+granted (CM = Ct = Ci = 1). Forces and stresses enter as magnitudes, positive for the kind that the clause is about.
+The symbols are the specification's: fc a stress, Fc a reference value, Fc* one with every factor but CP, Fc' with all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+Number = float | npt.NDArray[np.float64]
+
+#: le/d of a member in compression (3.7.1.4), and RB of a member in bending (3.3.3.7).
+SLENDERNESS_LIMIT = 50.0
+#: 3.7.1: c of sawn lumber; 3.3.3: the 0.95 and 1.9 = 2 × 0.95 of eq. 3.3-6.
+C_COLUMN = 0.8
+C_BEAM = 0.95
+#: 15.3.2: a nailed built-up column about its weak axis. Bolted ones have 0.75; the smaller is taken for any fastening.
+KF_NAILED = 0.6
+#: 4.3.9: members not over 24 in. apart, three or more, joined by sheathing.
+REPETITIVE = 1.15
+#: A ratio that fails however little it is over: a condition that reads "less than 1" isn't met by 1.
+_JUST_OVER = 1 + 2e-9
+#: 3.5.2: creep of seasoned lumber in dry service, and of unseasoned or wet lumber.
+KCR_DRY = 1.5
+KCR_GREEN = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """What a clause gives, elementwise: demand and capacity in the clause's unit, their ratio, what went into them."""
+
+    demand: Number
+    capacity: Number
+    ratio: Number
+    factors: Mapping[str, Number]
+
+
+@dataclass(frozen=True, slots=True)
+class SizeFactor:
+    """CF of Fb, Ft and Fc (NDS Supplement Tables 4A to 4C)."""
+
+    fb: float
+    ft: float
+    fc: float
+
+
+_NONE = SizeFactor(1.0, 1.0, 1.0)
+#: Table 4A, 2 in. thick: nominal width up to which a row holds -> CF. A step table on nominal sizes, not interpolated.
+_SIZE = (
+    (4, SizeFactor(1.5, 1.5, 1.15)),
+    (5, SizeFactor(1.4, 1.4, 1.1)),
+    (6, SizeFactor(1.3, 1.3, 1.1)),
+    (8, SizeFactor(1.2, 1.2, 1.05)),
+    (10, SizeFactor(1.1, 1.1, 1.0)),
+    (12, SizeFactor(1.0, 1.0, 1.0)),
+)
+_SIZE_OVER = SizeFactor(0.9, 0.9, 0.9)
+_SIZE_STUD = ((4, SizeFactor(1.1, 1.1, 1.05)), (6, _NONE))
+_FLAT_USE = ((3, 1.0), (5, 1.10), (8, 1.15))
+_FLAT_USE_OVER = 1.20
+
+
+def size_factor(
+    rule: Literal["visual", "southern pine", "msr"], nominal_width: int, *, stud: bool = False
+) -> SizeFactor:
+    """CF of lumber 2 in. thick, by nominal width in inches.
+
+    Southern Pine's values are by width already and machine-rated values hold for every width: neither takes a CF.
+    ValueError for Stud wider than 6 in., which takes the values of No.3 (Table 4A).
+    """
+    if rule != "visual":
+        return _NONE
+    for up_to, factor in _SIZE_STUD if stud else _SIZE:
+        if nominal_width <= up_to:
+            return factor
+    if stud:
+        raise ValueError("Stud wider than 6 in. takes the values and size factors of No.3")
+    return _SIZE_OVER
+
+
+def flat_use_factor(nominal_width: int) -> float:
+    """Cfu of lumber 2 in. thick bent about its weak axis, by nominal width in inches (Tables 4A to 4C)."""
+    return next((factor for up_to, factor in _FLAT_USE if nominal_width <= up_to), _FLAT_USE_OVER)
+
+
+def _stability(inverse: Number, c: float) -> Number:
+    """The smaller root that eq. 3.7-1 and eq. 3.3-6 share, from F*/F_E: written so that 0 (fully held) gives 1."""
+    half = (1 + np.asarray(inverse)) / (2 * c)
+    return (1 / c) / (half + np.sqrt(half**2 - np.asarray(inverse) / c))
+
+
+def critical_buckling(e_min: Number, slenderness: Number) -> Number:
+    """FcE = 0.822 Emin' / (le/d)², psi (3.7.1); infinite where nothing can buckle (le = 0)."""
+    with np.errstate(divide="ignore"):
+        return 0.822 * np.asarray(e_min) / np.asarray(slenderness, dtype=float) ** 2
+
+
+def column_stability(fc_star: Number, f_ce: Number) -> Number:
+    """CP of one axis (eq. 3.7-1), c = 0.8."""
+    return _stability(np.asarray(fc_star) / np.asarray(f_ce, dtype=float), C_COLUMN)
+
+
+def effective_length_uniform(l_u: Number, depth: Number) -> Number:
+    """le of a single span under uniform load, inches (Table 3.3.3): 2.06 lu, from lu/d = 7 on 1.63 lu + 3 d."""
+    l_u, depth = np.asarray(l_u, dtype=float), np.asarray(depth, dtype=float)
+    return np.where(l_u < 7 * depth, 2.06 * l_u, 1.63 * l_u + 3 * depth)
+
+
+def beam_slenderness(l_e: Number, depth: Number, breadth: Number) -> Number:
+    """RB (eq. 3.3-5)."""
+    return np.sqrt(np.asarray(l_e) * depth / np.asarray(breadth) ** 2)
+
+
+def beam_buckling(e_min: Number, r_b: Number) -> Number:
+    """FbE = 1.20 Emin' / RB², psi (3.3.3.8); infinite where the compression edge is held throughout."""
+    with np.errstate(divide="ignore"):
+        return 1.2 * np.asarray(e_min) / np.asarray(r_b, dtype=float) ** 2
+
+
+def beam_stability(fb_star: Number, f_be: Number) -> Number:
+    """CL (eq. 3.3-6). `fb_star` is Fb with every factor but Cfu, CV and CL."""
+    return _stability(np.asarray(fb_star) / np.asarray(f_be, dtype=float), C_BEAM)
+
+
+def tension(ft: Number, ft_reference: Number, *, cd: Number, cf: Number) -> Clause:
+    """3.8.1, tension along the grain: ft <= Ft' = Ft CD CF, psi, on the gross section (nothing is cut out)."""
+    capacity = np.asarray(ft_reference) * cd * cf
+    return Clause(ft, capacity, ft / capacity, {"CD": cd, "CF": cf, "ft": ft})
+
+
+def compression(fc: Number, fc_star: Number, cp: Number) -> Clause:
+    """3.6.3 with 3.7.1, compression along the grain: fc <= Fc' = Fc* CP, psi."""
+    capacity = np.asarray(fc_star) * cp
+    return Clause(fc, capacity, fc / capacity, {"CP": cp, "fc": fc, "Fc*": fc_star})
+
+
+def slenderness(in_plane: Number, out_of_plane: Number) -> Clause:
+    """3.7.1.4: the larger le/d of a member in compression is at most 50."""
+    demand = np.maximum(in_plane, out_of_plane)
+    return Clause(
+        demand,
+        SLENDERNESS_LIMIT,
+        demand / SLENDERNESS_LIMIT,
+        {"le/d in plane": in_plane, "le/d out of plane": out_of_plane},
+    )
+
+
+def bending(fb: Number, fb_all_but_cl: Number, cl: Number, r_b: Number = 0.0) -> Clause:
+    """3.3.1: fb <= Fb' = Fb CD CF Cr Cfu CL, psi; `fb_all_but_cl` has every factor but CL.
+
+    RB over 50 is not allowed (3.3.3.7): the ratio is then at least RB/50.
+    """
+    capacity = np.asarray(fb_all_but_cl) * cl
+    ratio = fb / capacity
+    too_slender = np.asarray(r_b) > SLENDERNESS_LIMIT
+    ratio = np.where(too_slender, np.maximum(ratio, np.asarray(r_b) / SLENDERNESS_LIMIT), ratio)
+    return Clause(fb, capacity, ratio, {"CL": cl, "RB": r_b, "fb": fb})
+
+
+def shear(v: Number, area: Number, fv_reference: Number, *, cd: Number) -> Clause:
+    """3.4.2, rectangular: fv = 3 V / 2 A <= Fv' = Fv CD, psi. No load near a support is left out of V."""
+    fv = 1.5 * np.asarray(v) / area
+    capacity = np.asarray(fv_reference) * cd
+    return Clause(fv, capacity, fv / capacity, {"CD": cd, "fv": fv, "V": v})
+
+
+def bearing(reaction: Number, area: Number, fc_perp: Number) -> Clause:
+    """3.10.2, compression across the grain: fc⊥ = R / A <= Fc⊥', psi. No CD; Cb = 1, as at a truss's end."""
+    stress = np.asarray(reaction) / area
+    return Clause(stress, fc_perp, stress / fc_perp, {"R": reaction, "area": area, "Cb": 1.0})
+
+
+def bending_and_tension(ft: Number, ft_prime: Number, fb: Number, fb_all_but_cl: Number, fb_prime: Number) -> Clause:
+    """3.9.1: ft/Ft' + fb/Fb* <= 1 (eq. 3.9-1, Fb* without CL) and (fb - ft)/Fb** <= 1 (eq. 3.9-2, Fb** with CL)."""
+    together = ft / np.asarray(ft_prime) + fb / np.asarray(fb_all_but_cl)
+    compressed_edge = (fb - np.asarray(ft)) / fb_prime
+    ratio = np.maximum(together, compressed_edge)
+    factors = {"ft": ft, "fb": fb, "Ft'": ft_prime, "Fb*": fb_all_but_cl, "Fb**": fb_prime}
+    return Clause(ratio, 1.0, ratio, factors | {"eq. 3.9-1": together, "eq. 3.9-2": compressed_edge})
+
+
+def bending_and_compression(
+    fc: Number,
+    fc_prime: Number,
+    fb1: Number,
+    fb1_prime: Number,
+    f_ce1: Number,
+    *,
+    fb2: Number = 0.0,
+    fb2_prime: Number = np.inf,
+    f_ce2: Number = np.inf,
+    f_be: Number = np.inf,
+) -> Clause:
+    """3.9.2: eq. 3.9-3, and eq. 3.9-4 with its conditions, bending about one axis or both.
+
+    Axis 1 is bending in the truss's plane, `f_ce1` its FcE; axis 2 is the other, `f_ce2` its FcE, `f_be` the FbE of
+    axis 1. Where fc reaches FcE of an axis, or the bending terms use up the rest, eq. 3.9-3 has no value: the ratio is
+    then the largest of fc/FcE1, fc/FcE2 and eq. 3.9-4, and more than 1. Eq. 3.9-4 is a condition, so it is the ratio
+    only where it isn't met.
+    """
+    fc, fb1, fb2 = np.asarray(fc, dtype=float), np.asarray(fb1, dtype=float), np.asarray(fb2, dtype=float)
+    buckling = np.maximum(fc / f_ce1, fc / f_ce2)
+    condition = fc / f_ce2 + (fb1 / f_be) ** 2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        first = np.where(fb1 > 0, fb1 / (fb1_prime * (1 - fc / f_ce1)), 0.0)
+        second = np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0)
+    equation = (fc / fc_prime) ** 2 + first + second
+    has_value = (buckling < 1) & ((condition < 1) | (fb2 == 0))
+    without = np.maximum(np.where(buckling >= 1, buckling, condition), _JUST_OVER)
+    ratio = np.where(has_value, np.where(condition >= 1, np.maximum(equation, without), equation), without)
+    return Clause(
+        ratio,
+        1.0,
+        ratio,
+        {"fc": fc, "fb": fb1, "Fc'": fc_prime, "Fb'": fb1_prime, "FcE1": f_ce1, "FcE2": f_ce2, "eq. 3.9-4": condition},
+    )
