@@ -49,18 +49,18 @@ class _Loads:
 
     def area(self, value: Any, at: str) -> AreaLoad:
         fields = self.fields(value, at, ("chord", "psf", "along"), ("from_x_in", "to_x_in"))
-        window = {}
-        for key, open_end in (("from_x_in", -math.inf), ("to_x_in", math.inf)):
-            most = self.limits.length_in
-            window[key] = fields.number(key, "inches", most=most) if fields.has(key) else open_end
-        if window["from_x_in"] >= window["to_x_in"]:
-            told_ends = f"from_x_in {told(window['from_x_in'])} is not left of to_x_in {told(window['to_x_in'])}"
-            fields.refuse(f"the window is reversed or empty: {told_ends}")
+        most = self.limits.length_in
+        left = fields.number("from_x_in", "inches", most=most) if fields.has("from_x_in") else -math.inf
+        right = fields.number("to_x_in", "inches", most=most) if fields.has("to_x_in") else math.inf
+        if left >= right:
+            ends = f"from_x_in {told(left)} is not left of to_x_in {told(right)}"
+            fields.refuse(f"the window is reversed or empty: {ends}")
         return AreaLoad(
             chord=fields.choice("chord", CHORDS),
             psf=fields.number("psf", "psf", most=self.limits.load),
             along=fields.choice("along", ("plan", "slope", "normal")),
-            **window,
+            from_x_in=left,
+            to_x_in=right,
             **self.shared(fields),
         )
 
