@@ -1,0 +1,100 @@
+"""How a truss hangs together, whatever its dimensions: joints, continuity, supports, and the unknowns that follow."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from trusses.analysis.model import CHORDS, Truss
+
+_Key = tuple[int, tuple[tuple[str, int, int], ...], frozenset[int], tuple[tuple[int, str], ...]]
+
+
+@dataclass(frozen=True)
+class Topology:
+    """Unknowns are numbered u of joint 0, v of joint 0, u of joint 1 … (right and up), then the g rotations.
+
+    `ends` (m, 2) joint indices; `turn` (m, 2) the rotation, 0 … g - 1, that each member end shares, -1 where it is
+    pinned. `both` lists the members continuous at both ends, `one` those continuous at one, `one_end` which.
+    `free` are the unknowns that no bearing holds; `bearings` (b,) joint indices and `held` (b, 2) whether right-left
+    and up-down are held. `at_joint` (2, m, j) and `at_turn` (2, m, g) are 1 where a member's first or second end is.
+    """
+
+    joints: int
+    rotations: int
+    ends: np.ndarray
+    turn: np.ndarray
+    both: np.ndarray
+    one: np.ndarray
+    one_end: np.ndarray
+    free: np.ndarray
+    bearings: np.ndarray
+    held: np.ndarray
+    at_joint: np.ndarray
+    at_turn: np.ndarray
+
+    @property
+    def pinned(self) -> np.ndarray:
+        """(m, 2) whether a member's end carries no moment."""
+        return self.turn < 0
+
+
+def topology(truss: Truss) -> Topology:
+    """The topology of a truss; the same object for trusses of one shape."""
+    return _topology(_key(truss))
+
+
+def _key(truss: Truss) -> _Key:
+    index = truss.joint_index
+    return (
+        len(truss.joints),
+        tuple((member.role, index[member.joints[0]], index[member.joints[1]]) for member in truss.members),
+        frozenset(index[name] for name in truss.hinges),
+        tuple((index[bearing.joint], bearing.restrains) for bearing in truss.bearings),
+    )
+
+
+@lru_cache(maxsize=256)
+def _topology(key: _Key) -> Topology:
+    joints, members, hinges, supports = key
+    ends = np.array([(first, second) for _, first, second in members], dtype=int).reshape(-1, 2)
+    turn = _rotations(members, hinges)
+    rotations = int(turn.max(initial=-1)) + 1
+    continuous = (turn >= 0).sum(axis=1)
+    one = np.flatnonzero(continuous == 1)
+    bearings = np.array([joint for joint, _ in supports], dtype=int)
+    held = np.array([("x" in restrains, "y" in restrains) for _, restrains in supports], dtype=bool).reshape(-1, 2)
+    fixed = (2 * bearings[:, None] + (0, 1))[held]
+    at_joint = (ends.T[:, :, None] == np.arange(joints)).astype(float)
+    at_turn = (turn.T[:, :, None] == np.arange(rotations)).astype(float)
+    return Topology(
+        joints=joints,
+        rotations=rotations,
+        ends=ends,
+        turn=turn,
+        both=np.flatnonzero(continuous == 2),
+        one=one,
+        one_end=(turn[one, 1] >= 0).astype(int),
+        free=np.setdiff1d(np.arange(2 * joints + rotations), fixed),
+        bearings=bearings,
+        held=held,
+        at_joint=at_joint,
+        at_turn=at_turn,
+    )
+
+
+def _rotations(members: Sequence[tuple[str, int, int]], hinges: frozenset[int]) -> np.ndarray:
+    """(m, 2): the chord members of one role that meet at a joint share one rotation; a chord's end is pinned."""
+    meet: dict[tuple[str, int], list[tuple[int, int]]] = {}
+    for m, (role, *joints) in enumerate(members):
+        for end, joint in enumerate(joints):
+            if role in CHORDS and joint not in hinges:
+                meet.setdefault((role, joint), []).append((m, end))
+    turn = np.full((len(members), 2), -1)
+    for number, group in enumerate(group for group in meet.values() if len(group) > 1):
+        for m, end in group:
+            turn[m, end] = number
+    return turn
