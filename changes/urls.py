@@ -1,2 +1,17 @@
+from django.urls import path
+
+from . import views
+
 app_name = "changes"
-urlpatterns: list = []
+urlpatterns = [
+    path("jobs/<int:job>/requests/", views.queue, name="queue"),
+    path("jobs/<int:job>/trusses/<int:truss>/ask/", views.ask, name="ask"),
+    path("requests/<int:pk>/", views.request_page, name="request"),
+    path("requests/<int:pk>/progress/", views.progress, name="progress"),
+    path("requests/<int:pk>/decide/", views.decide, name="decide"),
+    path("requests/<int:pk>/answer/", views.answer, name="answer"),
+    path("requests/<int:pk>/withdraw/", views.withdraw, name="withdraw"),
+    path("requests/<int:pk>/compute/", views.compute, name="compute"),
+    path("requests/<int:pk>/options/<int:option>/edit/", views.edit_option, name="edit-option"),
+    path("holds/<int:pk>/answer/", views.answer_hold, name="answer-hold"),
+]

@@ -1,0 +1,177 @@
+"""What people type: an opening on a phone, a decision at a desk. Lengths are understood in feet and inches."""
+
+from __future__ import annotations
+
+import math
+import uuid
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.formats import date_format
+
+from trusses.analysis.model import Truss as Design
+from trusses.analysis.units import UnitsError, feet_inches, parse_length
+
+from .models import Decision
+
+# Stock round diameters and trunk sizes as duct charts list them; insulation as installed thickness. Common practice,
+# from memory: R-8 wrap is about 3 in. nominal and 2 1/4 in. where it is compressed at installation.
+ROUND_SIZES_IN = (4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18)
+TRUNK_SIZES_IN = ((10, 8), (12, 8), (14, 8), (16, 8), (20, 8), (24, 8), (24, 12))
+# Outside diameters of plastic drain pipe (from memory).
+PIPE_SIZES_IN = ((1.5, 1.9), (2, 2.375), (3, 3.5), (4, 4.5))
+INSULATION_IN = ((0, "none"), (1, "1 in."), (1.5, "1 1/2 in."), (2.25, "2 1/4 in. (R-8 wrap)"))
+
+
+class LengthField(forms.CharField):
+    """Feet and inches as people write them, to inches: `12' 3 1/2"`, `147.5`, `12-3`."""
+
+    def __init__(self, *, negative: bool = False, **kwargs):
+        self.negative = negative
+        kwargs.setdefault("max_length", 40)
+        super().__init__(**kwargs)
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def clean(self, value):
+        text = super().clean(value)
+        if text in self.empty_values:
+            return None
+        try:
+            return parse_length(text, negative=self.negative)
+        except UnitsError as error:
+            raise ValidationError(str(error)) from error
+
+    def prepare_value(self, value):
+        return feet_inches(value) if isinstance(value, int | float) else value
+
+
+def datum(design: Design) -> tuple[float, float]:
+    """Where a tape starts, in inches: the leftmost bearing's centre and the underside of the chord on it, the wall's top."""
+    from trusses.analysis.lumber import LUMBER, section  # the table loads once, when first asked
+
+    bearing = min(design.bearings, key=lambda held: design.joint(held.joint).x)
+    joint = design.joint(bearing.joint)
+    chords = [m for m in design.members_at[bearing.joint] if m.is_chord]
+    chord = next((m for m in chords if m.role == "bottom_chord"), chords[0])
+    a, b = design.ends(chord)
+    depth = section(LUMBER[chord.lumber], chord.flat, 1).depth_in
+    run = abs(b.x - a.x)
+    return joint.x, joint.y - (depth / 2 * design.length(chord) / run if run else depth / 2)
+
+
+class OpeningForm(forms.Form):
+    """A duct, a pipe or another clear opening: its size, what wraps it, how much air around it, and where."""
+
+    shape = forms.ChoiceField(
+        choices=(("circle", "Round"), ("rectangle", "Rectangular")), widget=forms.RadioSelect, initial="circle"
+    )
+    diameter = LengthField(required=False, label="Diameter", initial='8"')
+    width = LengthField(required=False, label="Width", initial='14"')
+    height = LengthField(required=False, label="Height", initial='8"')
+    insulation = LengthField(required=False, label="Insulation, thickness on each side", initial='0"')
+    clearance = LengthField(required=False, label="Clear space around it", initial='1/2"')
+    along = LengthField(negative=True, label="From the left bearing to the middle of the opening")
+    up = LengthField(negative=True, label="Up from the top of the wall to the middle of the opening")
+    carries = forms.CharField(required=False, max_length=120, label="What goes through it")
+
+    def __init__(self, *args, design: Design, **kwargs):
+        self.design = design
+        super().__init__(*args, **kwargs)
+
+    def clean(self):
+        data = super().clean()
+        wanted = ("diameter",) if data.get("shape") == "circle" else ("width", "height")
+        for name in wanted:
+            if name in self.errors:
+                continue
+            if not data.get(name):
+                self.add_error(name, f"Give the {name}, more than 0 in.")
+        return data
+
+    def opening(self) -> dict:
+        """The opening as a truss document writes it; the insulation is part of its size, the clearance is not."""
+        data = self.cleaned_data
+        left, bottom = datum(self.design)
+        wrap = 2 * (data.get("insulation") or 0)
+        result = {
+            "id": "O1",
+            "shape": data["shape"],
+            "centre_in": [round(left + data["along"], 4), round(bottom + data["up"], 4)],
+            "clearance_in": data.get("clearance") or 0,
+        }
+        if data["shape"] == "circle":
+            result["diameter_in"] = data["diameter"] + wrap
+            size = f"{feet_inches(data['diameter'])} round"
+        else:
+            result["width_in"], result["height_in"] = data["width"] + wrap, data["height"] + wrap
+            size = f"{feet_inches(data['width'])} × {feet_inches(data['height'])}"
+        wrapped = f", with {feet_inches(data['insulation'])} insulation" if wrap else ""
+        result["note"] = f"{data.get('carries') or 'opening'}: {size}{wrapped}"[:200]
+        return result
+
+    @classmethod
+    def first_place(cls, design: Design) -> dict[str, float]:
+        """Where the opening stands before a thumb has moved it: the middle of the span, between the chords."""
+        left, bottom = datum(design)
+        xs = [joint.x for joint in design.joints]
+        middle = design.span_in / 2 + left if math.isfinite(design.span_in) else (min(xs) + max(xs)) / 2
+        heights = sorted(_chord_heights(design, middle))
+        # Low in the truss, where ducts run: a roof truss is tall, and its middle is out of reach.
+        height = min((heights[0] + heights[-1]) / 2, heights[0] + 20) if len(heights) > 1 else bottom + 12
+        return {"along": round(middle - left, 2), "up": round(height - bottom, 2)}
+
+
+def _chord_heights(design: Design, x: float) -> list[float]:
+    heights = []
+    for member in design.members:
+        a, b = design.ends(member)
+        low, high = min(a.x, b.x), max(a.x, b.x)
+        if member.is_chord and low <= x <= high and high > low:
+            heights.append(a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x))
+    return heights
+
+
+class FilingForm(forms.Form):
+    """Why and until when; with what the opening is, this makes a request."""
+
+    reason = forms.CharField(max_length=2000, widget=forms.Textarea(attrs={"rows": 3}), label="Why, in your own words")
+    needed_by = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), label="Answer needed by")
+    key = forms.CharField(max_length=200, widget=forms.HiddenInput)
+
+    def __init__(self, *args, today, **kwargs):
+        self.today = today
+        super().__init__(*args, **kwargs)
+        self.fields["key"].initial = lambda: uuid.uuid4().hex
+        self.fields["needed_by"].widget.attrs["min"] = today.isoformat()
+
+    def clean_needed_by(self):
+        day = self.cleaned_data["needed_by"]
+        if day < self.today:
+            raise ValidationError(f"{date_format(day)} is past; today at the job is {date_format(self.today)}.")
+        return day
+
+
+class AnswerForm(forms.Form):
+    says = forms.CharField(max_length=2000, widget=forms.Textarea(attrs={"rows": 3}), label="Your answer")
+
+
+class DecisionForm(forms.Form):
+    """What a designer decides. Which option answers which ask comes beside it, as `option-<ask id>`."""
+
+    verdict = forms.ChoiceField(choices=Decision.Choice.choices)
+    reason = forms.CharField(
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        label="Reason, or the question to the builder",
+    )
+    accepts = forms.MultipleChoiceField(required=False, choices=(), widget=forms.CheckboxSelectMultiple)
+
+    def __init__(self, *args, acceptable=(), **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["accepts"].choices = [(rule, rule) for rule in acceptable]
+
+
+class HoldForm(forms.Form):
+    acknowledge = forms.TypedChoiceField(choices=(("yes", "yes"), ("no", "no")), coerce=lambda value: value == "yes")
+    says = forms.CharField(required=False, max_length=500)

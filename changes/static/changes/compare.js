@@ -1,0 +1,66 @@
+// The desk's table: sort by a column, filter to what reverses or crosses a limit, one combination at a time, and one
+// member lit in both drawings and in its row. Without this file the table still reads.
+(() => {
+  "use strict";
+  const light = (id) => {
+    for (const part of document.querySelectorAll("[data-member]")) {
+      part.classList.toggle("lit", id !== null && part.dataset.member === id);
+    }
+  };
+  document.addEventListener("pointerover", (event) => {
+    const part = event.target.closest("[data-member]");
+    light(part ? part.dataset.member : null);
+  });
+  document.addEventListener("focusin", (event) => {
+    const part = event.target.closest("[data-member]");
+    if (part) light(part.dataset.member);
+  });
+  document.addEventListener("click", (event) => {
+    const part = event.target.closest("svg [data-member]");
+    const row = part && document.querySelector(`tr[data-member="${CSS.escape(part.dataset.member)}"]`);
+    if (row) row.scrollIntoView({ block: "center", behavior: "smooth" });
+  });
+
+  const key = (cell) => {
+    const value = cell.dataset.value;
+    if (value !== undefined) return value === "" ? -Infinity : Number(value);
+    return cell.textContent.trim();
+  };
+  for (const table of document.querySelectorAll("table[data-sortable]")) {
+    table.tHead.addEventListener("click", (event) => {
+      const head = event.target.closest("th");
+      if (!head || !event.target.closest("button")) return;
+      const column = head.cellIndex, down = head.getAttribute("aria-sort") !== "descending";
+      for (const other of head.parentNode.cells) other.removeAttribute("aria-sort");
+      head.setAttribute("aria-sort", down ? "descending" : "ascending");
+      const rows = [...table.tBodies[0].rows].sort((a, b) => {
+        const x = key(a.cells[column]), y = key(b.cells[column]);
+        const order = typeof x === "number" && typeof y === "number" ? Math.abs(y) - Math.abs(x) : String(x).localeCompare(String(y), "en", { numeric: true });
+        const worded = typeof x === "number" ? order : -order;
+        return down ? worded : -worded;
+      });
+      table.tBodies[0].append(...rows);
+    });
+  }
+
+  const pounds = (value) => (value === null ? "—" : `${Math.abs(value).toLocaleString("en-US", { maximumFractionDigits: 0 })} lb ${value > 0 ? "tension" : "compression"}`);
+  for (const tools of document.querySelectorAll("[data-table]")) {
+    const table = document.getElementById(tools.dataset.table);
+    const rows = [...table.tBodies[0].rows];
+    const forces = JSON.parse(document.getElementById(`${tools.dataset.table}-forces`).textContent);
+    const governing = new Map(rows.map((row) => [row, [3, 4, 5].map((n) => [row.cells[n].textContent, row.cells[n].dataset.value])]));
+    tools.addEventListener("change", () => {
+      const wanted = tools.querySelector("input:checked").value;
+      const name = tools.querySelector("[data-combination]").value;
+      for (const row of rows) {
+        row.hidden = (wanted === "changed" && row.dataset.change === "kept") || (wanted === "reverses" && !("reverses" in row.dataset)) || (wanted === "crosses" && !("crosses" in row.dataset));
+        const pair = name ? forces[name][row.dataset.member] ?? [null, null] : null;
+        const change = pair && pair[0] !== null && pair[1] !== null ? pair[1] - pair[0] : null;
+        const cells = pair
+          ? [[pounds(pair[0]), pair[0] ?? ""], [pounds(pair[1]), pair[1] ?? ""], [change === null ? "—" : `${change > 0 ? "+" : "−"}${Math.abs(change).toLocaleString("en-US", { maximumFractionDigits: 0 })} lb`, change ?? ""]]
+          : governing.get(row);
+        cells.forEach(([text, value], n) => { row.cells[3 + n].textContent = text; row.cells[3 + n].dataset.value = value; });
+      }
+    });
+  }
+})();

@@ -1,0 +1,161 @@
+"""What a request's page tells: the asks and their answers, the options beside today's truss, what happened, what may
+be done next. Reads only; `workflow` acts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import F, QuerySet
+from django.utils import timezone
+
+from trusses.analysis.checks import SERVICEABILITY
+from trusses.models import Role, Truss
+
+from . import permissions
+from .models import Ask, Computation, Option, Request, State
+
+OPEN_STATES = (State.FILED, State.COMPUTING, State.AWAITING_DECISION, State.SENT_BACK, State.FAILED)
+WORKING_STATES = (State.FILED, State.COMPUTING)
+
+WAITS_FOR = {
+    State.FILED: "the computation, which starts within seconds",
+    State.COMPUTING: "the computation",
+    State.AWAITING_DECISION: "a designer's decision",
+    State.SENT_BACK: "the builder's answer",
+    State.FAILED: "somebody to compute it again",
+    State.APPROVED: "nothing: the new revision is current",
+    State.DECLINED: "nothing: the truss stays as it is",
+    State.WITHDRAWN: "nothing: the truss stays as it is",
+}
+
+
+@dataclass
+class Section:
+    """One truss of a request: its asks share their options."""
+
+    truss: Truss
+    asks: list[Ask]
+    options: list[Option]
+    chosen: Option | None
+
+    @property
+    def revision(self) -> Any:
+        return self.asks[0].revision
+
+    @property
+    def overtaken(self) -> bool:
+        """A newer revision than the one computed from is current."""
+        return self.truss.current_id != self.revision.pk
+
+    @property
+    def changed(self) -> list[dict[str, Any]]:
+        """The members of the comparison, what bites first on top: limits crossed, reversals, the largest change."""
+        if not self.chosen or not self.chosen.comparison:
+            return []
+        return [
+            {**member, "delta_lb": _delta(member)} for member in sorted(self.chosen.comparison["members"], key=_bite)
+        ]
+
+    @property
+    def by_combination(self) -> dict[str, Any]:
+        """{combination: {member: [before, after]}}, for the table's choice of one combination."""
+        return self.chosen.comparison["combinations"] if self.chosen and self.chosen.comparison else {}
+
+    @property
+    def script_id(self) -> str:
+        return f"members-{self.truss.pk}-forces"
+
+    @property
+    def failing(self) -> list[dict[str, Any]]:
+        if not self.chosen or not self.chosen.analysis:
+            return []
+        return sorted((c for c in self.chosen.analysis["checks"] if not c["passes"]), key=lambda c: -c["ratio"])
+
+
+def _delta(member: dict[str, Any]) -> float | None:
+    before, after = member["force_lb"]
+    return None if before is None or after is None else after - before
+
+
+def _bite(member: dict[str, Any]) -> tuple:
+    before, after = (value or 0 for value in member["force_lb"])
+    return (not member["crosses_limit"], not member["reverses"], member["change"] == "kept", -abs(after - before))
+
+
+def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
+    asks = list(change.asks.select_related("truss__current", "truss__job", "revision"))
+    options = list(change.options.filter(stale=False).select_related("drawn_by", "revision"))
+    wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
+    told = []
+    for truss in {ask.truss_id: ask.truss for ask in asks}.values():
+        own = [option for option in options if option.truss_id == truss.pk]
+        picked = next((option for option in own if option.pk in wanted), own[0] if own else None)
+        told.append(Section(truss, [ask for ask in asks if ask.truss_id == truss.pk], own, picked))
+    return told
+
+
+def working(change: Request) -> Computation | None:
+    """The computation that somebody waits for, if one is under way."""
+    states = (Computation.Progress.QUEUED, Computation.Progress.RUNNING)
+    return change.computations.filter(state__in=states).order_by("id").first()
+
+
+def acceptable(told: Iterable[Section]) -> list[str]:
+    """The failed checks that a designer may accept: of serviceability, and only where nothing else fails."""
+    failing = [check["rule"] for section in told for check in section.failing]
+    if not failing or any(rule not in SERVICEABILITY for rule in failing):
+        return []
+    return sorted(set(failing))
+
+
+def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = ()) -> dict[str, Any]:
+    """The template's context of one request for one person."""
+    told = sections(change, chosen)
+    decision = change.decisions.select_related("by").prefetch_related("issues__revision__truss").last()
+    may = {verb: permissions.may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "hold")}
+    return {
+        "change": change,
+        "job": change.job,
+        "role": role,
+        "sections": told,
+        "acceptable": acceptable(told),
+        "working": working(change),
+        "decision": decision if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK) else None,
+        "earlier": change.decisions.select_related("by").all(),
+        "events": change.events.select_related("by"),
+        "holds": change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"),
+        "waits_for": WAITS_FOR[State(change.state)],
+        "may": may,
+        "overtaken": any(section.overtaken for section in told) and change.state not in (State.APPROVED,),
+        "can_approve": bool(told) and all(section.chosen and section.chosen.analysis for section in told),
+    }
+
+
+def may_draw(user: Any, change: Request) -> bool:
+    return permissions.may(user, "draw", change) and change.state == State.AWAITING_DECISION
+
+
+def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
+    """What bites first on top: the earlier of the wanted day; the last filed of one day last."""
+    rows = rows.select_related("job", "filed_by").prefetch_related("asks__truss__copies", "holds")
+    return rows.order_by(F("needed_by").asc(), "filed_at", "id")
+
+
+def line(change: Request) -> dict[str, Any]:
+    """One line of the queue."""
+    asks = list(change.asks.all())
+    until = [ask.truss.can_change_until for ask in asks if ask.truss.can_change_until]
+    last_day = min([*until, change.needed_by])
+    return {
+        "change": change,
+        "marks": sorted({ask.truss.mark for ask in asks}),
+        "verdicts": sorted({ask.get_verdict_display() for ask in asks if ask.verdict}),
+        "last_day": last_day,
+        "days": (last_day - change.job.today()).days,
+        "days_over": (change.job.today() - last_day).days,
+        "waits_for": WAITS_FOR[State(change.state)],
+        "holds": [hold.standing for hold in change.holds.all()],
+        "age": timezone.now() - change.filed_at,
+    }

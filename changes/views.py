@@ -1,0 +1,256 @@
+"""The pages of a change: asking, the queue, one request's story, deciding, editing an option, answering a hold.
+
+Each view fetches, guards, acts through `workflow`, renders. Who may do what stands in `permissions`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from trusses.analysis.document import read
+from trusses.analysis.openings import OpeningError, fit, nearest
+from trusses.permissions import job_or_404, one_or_404, require, role_in, truss_or_404
+
+from . import editor, story, workflow
+from .forms import (
+    PIPE_SIZES_IN,
+    ROUND_SIZES_IN,
+    TRUNK_SIZES_IN,
+    AnswerForm,
+    DecisionForm,
+    FilingForm,
+    HoldForm,
+    OpeningForm,
+    datum,
+)
+from .models import Hold, Kind, Option, Request, State
+
+
+@login_required
+def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+    """An opening, dragged or typed, answered while it moves; then why, by when, and off it goes."""
+    mark = truss_or_404(request.user, truss, job=job)
+    require(request.user, "ask for a change", mark.job)
+    design = read(mark.current.document)
+    start = OpeningForm.first_place(design)
+    form = OpeningForm(request.POST or None, design=design, initial=start)
+    filing = FilingForm(request.POST or None, today=mark.job.today())
+    if request.method == "POST" and "send" in request.POST and form.is_valid() and filing.is_valid():
+        try:
+            change = workflow.file(
+                request.user,
+                mark.job,
+                reason=filing.cleaned_data["reason"],
+                needed_by=filing.cleaned_data["needed_by"],
+                asks=[{"truss": mark, "kind": Kind.OPENING, "opening": form.opening()}],
+                key=filing.cleaned_data["key"],
+                body_sha256=_fingerprint(form, filing, mark.pk),
+            )
+        except (workflow.Refused, workflow.Conflict) as refused:
+            form.add_error(None, str(refused))
+        else:
+            return redirect("changes:request", pk=change.pk)
+    elif request.method != "POST":
+        # The first picture needs an opening as well: the form's own initial values, read like typed ones.
+        typed = {name: field.prepare_value(start.get(name, field.initial)) for name, field in form.fields.items()}
+        form = OpeningForm(typed, design=design)
+        form.is_valid()
+    answer = _answer(design, form)
+    sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
+    page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
+    template = "changes/_ask_answer.html" if request.htmx else "changes/ask.html"
+    return render(request, template, page)
+
+
+def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
+    body = {"truss": truss, **form.data.dict(), **filing.data.dict()}
+    body.pop("csrfmiddlewaretoken", None)
+    return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
+
+
+def _answer(design, form: OpeningForm) -> dict:
+    """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs."""
+    left, bottom = datum(design)
+    known = {"document": design.document, "datum_x": left, "datum_y": bottom, "opening": None, "fit": None}
+    if form.errors:
+        return known
+    try:
+        opening = read({**design.document, "openings": [form.opening()]}).openings[0]
+        found = fit(design, opening)
+        place = None if found.fits else nearest(design, opening)
+    except (OpeningError, ValueError) as trouble:
+        form.add_error(None, str(trouble))
+        return known
+    return {
+        **known,
+        "opening": form.opening(),
+        "fit": found,
+        "nearest": place,
+        "nearest_along": place and place.centre_in[0] - left,
+        "nearest_up": place and place.centre_in[1] - bottom,
+    }
+
+
+@login_required
+def queue(request: HttpRequest, job: int) -> HttpResponse:
+    """All requests of a job, what bites first on top; the filter lives in the address, so it survives a reload."""
+    building = job_or_404(request.user, job)
+    wanted = request.GET.get("state", "")
+    rows = Request.objects.filter(job=building)
+    if wanted in State.values:
+        rows = rows.filter(state=wanted)
+    elif wanted != "all":
+        rows = rows.filter(state__in=story.OPEN_STATES)
+    page = Paginator(story.by_urgency(rows), 50).get_page(request.GET.get("page"))
+    context = {"job": building, "role": building.role, "page": page, "wanted": wanted, "states": State.choices}
+    return render(request, "changes/queue.html", {**context, "lines": [story.line(change) for change in page]})
+
+
+@login_required
+def request_page(request: HttpRequest, pk: int) -> HttpResponse:
+    change = _change(request, pk)
+    role = role_in(request.user, change.job)
+    context = story.tell(change, request.user, role, chosen=request.GET.getlist("option"))
+    context["answer_form"] = AnswerForm()
+    context["decision_form"] = DecisionForm(acceptable=context["acceptable"])
+    return render(request, "changes/request.html", context)
+
+
+@login_required
+def progress(request: HttpRequest, pk: int) -> HttpResponse:
+    """The fragment that polls. When the answer is there it tells the page to load anew; asking rings again as well."""
+    change = _change(request, pk)
+    working = story.working(change)
+    if working is None:
+        return HttpResponse(status=286, headers={"HX-Refresh": "true"})
+    workflow.ring(working)
+    return render(request, "changes/_progress.html", {"change": change, "working": working})
+
+
+@login_required
+@require_POST
+def decide(request: HttpRequest, pk: int) -> HttpResponse:
+    change = _change(request, pk)
+    told = story.tell(change, request.user, role_in(request.user, change.job), chosen=request.POST.getlist("option"))
+    form = DecisionForm(request.POST, acceptable=told["acceptable"])
+    if form.is_valid():
+        data = form.cleaned_data
+        try:
+            workflow.decide(
+                request.user,
+                change,
+                verdict=data["verdict"],
+                options=_chosen_options(request),
+                reason=data["reason"],
+                accepts=data["accepts"],
+            )
+        except workflow.NotAllowed as refused:
+            raise PermissionDenied(str(refused)) from refused
+        except (workflow.Refused, workflow.Conflict) as refused:
+            form.add_error(None, str(refused))
+        else:
+            return redirect("changes:request", pk=change.pk)
+    change.refresh_from_db()
+    told = story.tell(change, request.user, role_in(request.user, change.job), chosen=request.POST.getlist("option"))
+    page = {**told, "decision_form": form, "answer_form": AnswerForm()}
+    return render(request, "changes/request.html", page, status=409 if form.non_field_errors() else 400)
+
+
+def _chosen_options(request: HttpRequest) -> dict[int, int]:
+    """{ask id: option id} of the posted `option-<ask id>`; what is no number is left out, and refused as missing."""
+    pairs = {}
+    for name, value in request.POST.items():
+        ask_id = name.removeprefix("option-")
+        if name.startswith("option-") and ask_id.isdecimal() and value.isdecimal():
+            pairs[int(ask_id)] = int(value)
+    return pairs
+
+
+@login_required
+@require_POST
+def answer(request: HttpRequest, pk: int) -> HttpResponse:
+    change = _change(request, pk)
+    form = AnswerForm(request.POST)
+    if form.is_valid() and _acts(request, workflow.answer, request.user, change, says=form.cleaned_data["says"]):
+        return redirect("changes:request", pk=pk)
+    change.refresh_from_db()
+    told = story.tell(change, request.user, role_in(request.user, change.job))
+    page = {**told, "answer_form": form, "decision_form": DecisionForm(acceptable=told["acceptable"])}
+    return render(request, "changes/request.html", page, status=400)
+
+
+@login_required
+@require_POST
+def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
+    if _acts(request, workflow.withdraw, request.user, _change(request, pk)):
+        messages.success(request, "Withdrawn. Nothing changes on the truss.")
+    return redirect("changes:request", pk=pk)
+
+
+@login_required
+@require_POST
+def compute(request: HttpRequest, pk: int) -> HttpResponse:
+    _acts(request, workflow.compute_again, request.user, _change(request, pk))
+    return redirect("changes:request", pk=pk)
+
+
+@login_required
+def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
+    """A designer departs from an option: moves joints, swaps lumber, takes webs out or in; drawn while typed."""
+    change = _change(request, pk)
+    start = one_or_404(Option.objects.select_related("revision", "truss"), request.user, pk=option, request=change)
+    if not story.may_draw(request.user, change):
+        raise PermissionDenied("Only a designer of this job can edit an option, while the request awaits a decision.")
+    edit = editor.apply(start.document, request.POST) if request.method == "POST" else editor.Edit(start.document)
+    if request.method == "POST" and "compute" in request.POST and not edit.errors:
+        title = "; ".join(edit.changed) or "As it was"
+        asked = change.asks.filter(truss=start.truss).first()
+        drawn = {"ask": asked, "document": edit.document, "title": title[:300]}
+        sent = _acts(request, workflow.draw_option, request.user, change, **drawn)
+        if sent:
+            return redirect("changes:request", pk=pk)
+    page = {
+        "change": change,
+        "job": change.job,
+        "option": start,
+        "edit": edit,
+        "rows": editor.rows(start.document, request.POST or None),
+        "before": start.revision.document,
+    }
+    return render(request, "changes/_edit_picture.html" if request.htmx else "changes/edit_option.html", page)
+
+
+@login_required
+@require_POST
+def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
+    hold = one_or_404(Hold.objects.select_related("request__job", "truss"), request.user, pk=pk)
+    form = HoldForm(request.POST)
+    if form.is_valid():
+        data = form.cleaned_data
+        _acts(request, workflow.answer_hold, request.user, hold, acknowledge=data["acknowledge"], says=data["says"])
+    return redirect("changes:request", pk=hold.request_id)
+
+
+def _change(request: HttpRequest, pk: int) -> Request:
+    return one_or_404(Request.objects.select_related("job", "filed_by"), request.user, pk=pk)
+
+
+def _acts(request: HttpRequest, verb, *args, **kwargs) -> bool:
+    """Whether the verb was done; when it was refused, the page says why. What may not be done is a 403."""
+    try:
+        verb(*args, **kwargs)
+    except workflow.NotAllowed as refused:
+        raise PermissionDenied(str(refused)) from refused
+    except (workflow.Refused, workflow.Conflict) as refused:
+        messages.error(request, str(refused))
+        return False
+    return True

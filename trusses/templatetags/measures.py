@@ -1,0 +1,27 @@
+"""Numbers with their units, as people on site read them."""
+
+from __future__ import annotations
+
+from django import template
+
+from trusses.analysis import units
+
+register = template.Library()
+
+
+@register.filter
+def feet_inches(inches: float | None) -> str:
+    """147.5 → 12'-3 1/2\"; a dash where there is nothing."""
+    return "–" if inches is None else units.feet_inches(inches)
+
+
+@register.filter
+def tape_inches(inches: float | None) -> str:
+    """147.5 → 147 1/2\"."""
+    return "–" if inches is None else units.tape_inches(inches)
+
+
+@register.filter
+def pounds(force: float | None) -> str:
+    """1422.4 → 1,422 lb."""
+    return "–" if force is None else f"{force:,.0f} lb"
