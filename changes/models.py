@@ -24,6 +24,16 @@ class State(models.TextChoices):
     FAILED = "failed", "failed"
 
 
+OPEN_STATES = (
+    State.FILED.value,
+    State.COMPUTING.value,
+    State.AWAITING_DECISION.value,
+    State.SENT_BACK.value,
+    State.FAILED.value,
+)
+"""A request in one of these still waits for somebody or something."""
+
+
 class Request(models.Model):
     """What a builder asks of one job, with a reason and a date. `state` changes in `workflow` alone."""
 
@@ -33,12 +43,33 @@ class Request(models.Model):
     reason = models.TextField(max_length=2000)
     needed_by = models.DateField()
     state = models.CharField(max_length=20, choices=State.choices, default=State.FILED, db_index=True)
+    fingerprint = models.CharField(
+        max_length=64, null=True, editable=False, help_text="SHA-256 of what is asked; empty when filed with a key."
+    )
 
     class Meta:
         ordering = ("-filed_at", "-id")
+        constraints = [
+            # A second tap on “send” arrives at the same moment as the first: only the database can tell.
+            models.UniqueConstraint(
+                fields=("filed_by", "fingerprint"),
+                condition=models.Q(state__in=OPEN_STATES),
+                name="the_same_request_open_once",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"Request {self.pk}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.state in OPEN_STATES
+
+    @property
+    def overtaken(self) -> list[Ask]:
+        """The asks whose truss got a new revision since; such a request is computed again before it is approved."""
+        asks = self.asks.filter(replaced=False).exclude(revision=models.F("truss__current"))
+        return list(asks.select_related("truss")) if self.is_open else []
 
 
 class Kind(models.TextChoices):
@@ -68,6 +99,9 @@ class Ask(models.Model):
     verdict = models.CharField(max_length=10, choices=Verdict.choices, blank=True)
     says = models.TextField(blank=True, help_text="The answer in one sentence for a builder.")
     nearest = models.JSONField(null=True, blank=True, help_text='{"centre_in": [x, y], "moved_in": d} or null.')
+    replaced = models.BooleanField(
+        default=False, help_text="The builder asked anew when answering; kept for the record."
+    )
 
     class Meta:
         ordering = ("request", "id")
@@ -91,9 +125,7 @@ class Computation(models.Model):
         DROPPED = "dropped", "dropped"  # withdrawn or overtaken before it finished
 
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="computations")
-    option = models.OneToOneField(
-        "Option", null=True, blank=True, on_delete=models.PROTECT, related_name="computation"
-    )
+    option = models.OneToOneField("Option", null=True, blank=True, on_delete=models.PROTECT, related_name="computation")
     state = models.CharField(max_length=10, choices=Progress.choices, default=Progress.QUEUED, db_index=True)
     token = models.UUIDField(default=uuid.uuid4, editable=False)
     attempts = models.PositiveIntegerField(default=0)
@@ -108,6 +140,13 @@ class Computation(models.Model):
 
     class Meta:
         ordering = ("id",)
+        constraints = [
+            models.UniqueConstraint(
+                fields=("request",),
+                condition=models.Q(option=None, state__in=("queued", "running")),
+                name="one_computation_of_a_request_at_a_time",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"Computation {self.pk} of request {self.request_id}"
@@ -123,8 +162,12 @@ class Option(models.Model):
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="options")
     asks = models.ManyToManyField(Ask, related_name="options")
     truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="+")
-    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="+", help_text="What it departs from.")
-    drawn_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    revision = models.ForeignKey(
+        Revision, on_delete=models.PROTECT, related_name="+", help_text="What it departs from."
+    )
+    drawn_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     title = models.CharField(max_length=300)
     rank = models.PositiveIntegerField(default=0)
     document = models.JSONField()
@@ -139,6 +182,14 @@ class Option(models.Model):
 
     class Meta:
         ordering = ("request", "truss", "rank", "id")
+        constraints = [
+            # Whatever the queue does, a computation's effect is written once.
+            models.UniqueConstraint(
+                fields=("request", "truss", "rank"),
+                condition=models.Q(stale=False, drawn_by=None),
+                name="one_option_of_a_rank_in_a_computation",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.title
@@ -192,7 +243,9 @@ class Hold(models.Model):
     standing = models.CharField(max_length=12, choices=Standing.choices, default=Standing.ASKED)
     asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     asked_at = models.DateTimeField(default=timezone.now)
-    answered_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    answered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     answered_at = models.DateTimeField(null=True, blank=True)
     released_at = models.DateTimeField(null=True, blank=True)
 
