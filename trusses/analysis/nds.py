@@ -15,7 +15,8 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-Number = float | npt.NDArray[np.float64]
+Array = npt.NDArray[np.float64]
+Number = float | Array
 
 #: le/d of a member in compression (3.7.1.4), and RB of a member in bending (3.3.3.7).
 SLENDERNESS_LIMIT = 50.0
@@ -91,49 +92,48 @@ def flat_use_factor(nominal_width: int) -> float:
     return next((factor for up_to, factor in _FLAT_USE if nominal_width <= up_to), _FLAT_USE_OVER)
 
 
-def _stability(inverse: Number, c: float) -> Number:
+def _stability(inverse: Number, c: float) -> Array:
     """The smaller root that eq. 3.7-1 and eq. 3.3-6 share, from F*/F_E: written so that 0 (fully held) gives 1."""
     half = (1 + np.asarray(inverse)) / (2 * c)
     return (1 / c) / (half + np.sqrt(half**2 - np.asarray(inverse) / c))
 
 
-def critical_buckling(e_min: Number, slenderness: Number) -> Number:
+def critical_buckling(e_min: Number, slenderness: Number) -> Array:
     """FcE = 0.822 Emin' / (le/d)², psi (3.7.1); infinite where nothing can buckle (le = 0)."""
     with np.errstate(divide="ignore"):
         return 0.822 * np.asarray(e_min) / np.asarray(slenderness, dtype=float) ** 2
 
 
-def column_stability(fc_star: Number, f_ce: Number) -> Number:
+def column_stability(fc_star: Number, f_ce: Number) -> Array:
     """CP of one axis (eq. 3.7-1), c = 0.8."""
     return _stability(np.asarray(fc_star) / np.asarray(f_ce, dtype=float), C_COLUMN)
 
 
-def effective_length_uniform(l_u: Number, depth: Number) -> Number:
+def effective_length_uniform(l_u: Number, depth: Number) -> Array:
     """le of a single span under uniform load, inches (Table 3.3.3): 2.06 lu, from lu/d = 7 on 1.63 lu + 3 d."""
     l_u, depth = np.asarray(l_u, dtype=float), np.asarray(depth, dtype=float)
     return np.where(l_u < 7 * depth, 2.06 * l_u, 1.63 * l_u + 3 * depth)
 
 
-def beam_slenderness(l_e: Number, depth: Number, breadth: Number) -> Number:
+def beam_slenderness(l_e: Number, depth: Number, breadth: Number) -> Array:
     """RB (eq. 3.3-5)."""
     return np.sqrt(np.asarray(l_e) * depth / np.asarray(breadth) ** 2)
 
 
-def beam_buckling(e_min: Number, r_b: Number) -> Number:
+def beam_buckling(e_min: Number, r_b: Number) -> Array:
     """FbE = 1.20 Emin' / RB², psi (3.3.3.8); infinite where the compression edge is held throughout."""
     with np.errstate(divide="ignore"):
         return 1.2 * np.asarray(e_min) / np.asarray(r_b, dtype=float) ** 2
 
 
-def beam_stability(fb_star: Number, f_be: Number) -> Number:
+def beam_stability(fb_star: Number, f_be: Number) -> Array:
     """CL (eq. 3.3-6). `fb_star` is Fb with every factor but Cfu, CV and CL."""
     return _stability(np.asarray(fb_star) / np.asarray(f_be, dtype=float), C_BEAM)
 
 
-def tension(ft: Number, ft_reference: Number, *, cd: Number, cf: Number) -> Clause:
+def tension(ft: Number, ft_prime: Number) -> Clause:
     """3.8.1, tension along the grain: ft <= Ft' = Ft CD CF, psi, on the gross section (nothing is cut out)."""
-    capacity = np.asarray(ft_reference) * cd * cf
-    return Clause(ft, capacity, ft / capacity, {"CD": cd, "CF": cf, "ft": ft})
+    return Clause(ft, ft_prime, np.asarray(ft) / ft_prime, {"ft": ft})
 
 
 def compression(fc: Number, fc_star: Number, cp: Number) -> Clause:
@@ -165,11 +165,10 @@ def bending(fb: Number, fb_all_but_cl: Number, cl: Number, r_b: Number = 0.0) ->
     return Clause(fb, capacity, ratio, {"CL": cl, "RB": r_b, "fb": fb})
 
 
-def shear(v: Number, area: Number, fv_reference: Number, *, cd: Number) -> Clause:
+def shear(v: Number, area: Number, fv_prime: Number) -> Clause:
     """3.4.2, rectangular: fv = 3 V / 2 A <= Fv' = Fv CD, psi. No load near a support is left out of V."""
     fv = 1.5 * np.asarray(v) / area
-    capacity = np.asarray(fv_reference) * cd
-    return Clause(fv, capacity, fv / capacity, {"CD": cd, "fv": fv, "V": v})
+    return Clause(fv, fv_prime, fv / fv_prime, {"fv": fv, "V": v})
 
 
 def bearing(reaction: Number, area: Number, fc_perp: Number) -> Clause:
@@ -220,5 +219,5 @@ def bending_and_compression(
         ratio,
         1.0,
         ratio,
-        {"fc": fc, "fb": fb1, "Fc'": fc_prime, "Fb'": fb1_prime, "FcE1": f_ce1, "FcE2": f_ce2, "eq. 3.9-4": condition},
+        {"fc": fc, "fb": fb1, "Fc'": fc_prime, "Fb'": fb1_prime, "eq. 3.9-4": condition},
     )
