@@ -9,6 +9,9 @@ def main():
     if sys.version_info < (3, 11):
         sys.exit("Chord Change needs Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "project.settings")
+    if sys.argv[1:2] == ["demo"]:
+        # Settings are read before a command runs, and the demo's database and sign-in depend on the mode.
+        os.environ.setdefault("MODE", "demo")
     try:
         from django.core.management import execute_from_command_line
     except ImportError:

@@ -16,9 +16,6 @@ from trusses.models import Role, Truss
 from . import permissions
 from .models import Ask, Computation, Option, Request, State
 
-OPEN_STATES = (State.FILED, State.COMPUTING, State.AWAITING_DECISION, State.SENT_BACK, State.FAILED)
-WORKING_STATES = (State.FILED, State.COMPUTING)
-
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
     State.COMPUTING: "the computation",
@@ -85,7 +82,7 @@ def _bite(member: dict[str, Any]) -> tuple:
 
 
 def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
-    asks = list(change.asks.select_related("truss__current", "truss__job", "revision"))
+    asks = list(change.asks.filter(replaced=False).select_related("truss__current", "truss__job", "revision"))
     options = list(change.options.filter(stale=False).select_related("drawn_by", "revision"))
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
     told = []

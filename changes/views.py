@@ -32,7 +32,7 @@ from .forms import (
     OpeningForm,
     datum,
 )
-from .models import Hold, Kind, Option, Request, State
+from .models import OPEN_STATES, Hold, Kind, Option, Request, State
 
 
 @login_required
@@ -109,7 +109,7 @@ def queue(request: HttpRequest, job: int) -> HttpResponse:
     if wanted in State.values:
         rows = rows.filter(state=wanted)
     elif wanted != "all":
-        rows = rows.filter(state__in=story.OPEN_STATES)
+        rows = rows.filter(state__in=OPEN_STATES)
     page = Paginator(story.by_urgency(rows), 50).get_page(request.GET.get("page"))
     context = {"job": building, "role": building.role, "page": page, "wanted": wanted, "states": State.choices}
     return render(request, "changes/queue.html", {**context, "lines": [story.line(change) for change in page]})
@@ -213,7 +213,7 @@ def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
     edit = editor.apply(start.document, request.POST) if request.method == "POST" else editor.Edit(start.document)
     if request.method == "POST" and "compute" in request.POST and not edit.errors:
         title = "; ".join(edit.changed) or "As it was"
-        asked = change.asks.filter(truss=start.truss).first()
+        asked = change.asks.filter(truss=start.truss, replaced=False).first()
         drawn = {"ask": asked, "document": edit.document, "title": title[:300]}
         sent = _acts(request, workflow.draw_option, request.user, change, **drawn)
         if sent:

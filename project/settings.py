@@ -19,7 +19,7 @@ if MODE not in ("development", "demo", "production"):
 PRODUCTION = MODE == "production"
 DEMO = MODE == "demo"
 
-DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR / ".data")))
+DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR / ".data" / MODE)))
 if not PRODUCTION:
     DATA_DIR.mkdir(parents=True, exist_ok=True)
 
@@ -153,7 +153,7 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.PageNumberPagination",
     "PAGE_SIZE": 100,
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["project.parsers.BoundedJSONParser"],
     "DEFAULT_THROTTLE_RATES": {"token": env.str("TOKEN_RATE", "20/min")},
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
 }
