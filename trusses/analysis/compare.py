@@ -8,12 +8,12 @@ from typing import Any
 
 from trusses.analysis.lumber import board_feet as board_feet_of
 from trusses.analysis.lumber import lookup
+from trusses.analysis.outcome import PASSES
 
 # a force below this share of the truss's largest is nobody's sign reversal
 _NEGLIGIBLE = 1e-3
 _SAME_PLACE_IN = 1e-6
 _STRAIGHT = 1e-4
-_OVER = 1 + 1e-9
 
 Pair = list[Any]
 Document = dict[str, Any]
@@ -188,7 +188,7 @@ def _reverses_in(member: str, combinations: dict[str, dict[str, Pair]], least: f
 
 def _crosses(pair: list[Document | None], governs: list[Document | None]) -> bool:
     """Over its limit on one side only; a piece that was taken out crosses nothing."""
-    over = [check is not None and check["ratio"] > _OVER for check in governs]
+    over = [check is not None and check["ratio"] > PASSES for check in governs]
     return pair[1] is not None and over[0] != over[1]
 
 

@@ -1,0 +1,257 @@
+"""An analysis as plain text for a designer: what it rests on, what it says, and what it doesn't say."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from trusses.analysis.analysis import Analysis
+from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.units import feet_inches, tape_inches
+from trusses.cautions import STANDING_NOTICE, cautions
+
+WIDTH = 118
+_ALONG = {"plan": "per foot in plan", "slope": "per foot of slope", "normal": "square to the member"}
+_HOLDS = {"xy": "both ways", "x": "sideways", "y": "up and down"}
+
+
+def report(analysis: Analysis) -> str:
+    """The report as text of at most about WIDTH columns where names allow it, ending in a newline."""
+    document = analysis.document()
+    parts = [
+        _head(analysis, document),
+        _answers(document),
+        _section("Loads as the document gives them", _loads(analysis.truss)),
+        _section("Reactions at bearings", _reactions(analysis.truss, document)),
+        _section("Members", _members(analysis.truss, document)),
+        _section("Deflection", _deflection(document)),
+        _section("Bearing on the chord", _bearings(document)),
+        _section("Checks that fail", _failures(document)),
+        _section("Openings", _openings(analysis)),
+        _section("Look at these", _bullets(f"{f['says']} ({f['where']})" for f in document["findings"])),
+        _section("Not checked here", _bullets(document["not_checked"])),
+        _section("Combinations", _combinations(document)),
+        _section("Before anyone builds or cuts", _cautions(analysis.truss)),
+    ]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _head(analysis: Analysis, document: dict[str, Any]) -> str:
+    truss = analysis.truss
+    plies = "1 ply" if truss.plies == 1 else f"{truss.plies} plies"
+    ceiling = {"none": "no ceiling", "gypsum": "gypsum ceiling", "plaster": "plaster ceiling"}[truss.ceiling]
+    spacing = f"{tape_inches(truss.spacing_in)} on center"
+    span = f"{feet_inches(truss.span_in)} between outer bearings"
+    lines = [
+        f"{truss.mark}  {truss.title}".rstrip(),
+        f"{truss.use.capitalize()} truss, {span}, {plies}, {spacing}, {ceiling}",
+        f"Document {document['truss_sha256']}",
+        f"Computed by {document['engine']}",
+    ]
+    return "\n".join([*lines, "=" * WIDTH])
+
+
+def _answers(document: dict[str, Any]) -> str:
+    worst = max(document["checks"], key=lambda check: check["ratio"], default=None)
+    where = f"worst ratio {_ratio(worst['ratio'])}: {_what(worst)}" if worst else "no check applies"
+    openings = [opening["id"] for opening in document["openings"] if not opening["fits"]]
+    rows = [
+        ("Lumber", f"{'passes' if document['passes'] else 'FAILS'}; {where}"),
+        ("Plates", "not checked"),
+        ("Restraint", "not checked: the numbers hold only with the lateral restraint that the document states"),
+        ("Seal", "missing: this is a computation, not a sealed drawing; do not build from it"),
+    ]
+    if document["openings"]:
+        says = f"NOT CLEAR: {', '.join(openings)}" if openings else "clear"
+        rows.append(("Openings", says))
+    return _table(("", ""), rows)
+
+
+def _what(check: dict[str, Any]) -> str:
+    which = check["of"] if check["of"] == "truss" else f"{check['of']} {check['id']}"
+    return f"{which}, {check['rule']}, {check['combination']}"
+
+
+def _section(title: str, body: str) -> str:
+    return f"{title}\n{'-' * len(title)}\n{body}" if body else ""
+
+
+def _ratio(ratio: float) -> str:
+    # rounded to 1.00, a ratio of 1.002 would read as one that passes
+    return f"{ratio:.2f}" if round(ratio, 2) != 1 or ratio == 1 else f"{ratio:.4f}"
+
+
+def _pounds(value: float) -> str:
+    return f"{value:,.0f}" if abs(value) >= 0.5 else "-"
+
+
+def _loads(truss: Truss) -> str:
+    area = [
+        f"{load.psf:g} psf on the {load.chord.replace('_', ' ')}, {_ALONG[load.along]}{_window(load)}"
+        for load in truss.area_loads
+    ]
+    line = [f"{load.plf:g} plf on {load.member}{_stretch(load)}" for load in truss.line_loads]
+    point = [_point(load) for load in truss.point_loads]
+    says = zip(truss.loads, (*area, *line, *point), strict=True)
+    return _bullets(f"{_case(load)}: {text}" for load, text in says)
+
+
+def _case(load: AreaLoad | LineLoad | PointLoad) -> str:
+    case = load.case.replace("_", " ") + (f"/{load.pattern}" if load.pattern else "")
+    return f"{case}, acting alone" if load.alone else case
+
+
+def _window(load: AreaLoad) -> str:
+    ends = [(load.from_x_in, "from x"), (load.to_x_in, "to x")]
+    given = [f"{word} {feet_inches(x)}" for x, word in ends if math.isfinite(x)]
+    return f", {' '.join(given)}" if given else ""
+
+
+def _stretch(load: LineLoad) -> str:
+    if load.to_in is None and not load.from_in:
+        return ""
+    end = feet_inches(load.to_in) if load.to_in is not None else "its end"
+    return f", {feet_inches(load.from_in)} to {end} from its first joint"
+
+
+def _point(load: PointLoad) -> str:
+    right = f" and {load.right_lb:,g} lb to the right" if load.right_lb else ""
+    at = f"at joint {load.joint}" if load.joint else f"on {load.member}, {feet_inches(load.at_in or 0.0)} along it"
+    return f"{load.down_lb:,g} lb down{right} {at}" + (f" ({load.note})" if load.note else "")
+
+
+def _reactions(truss: Truss, document: dict[str, Any]) -> str:
+    rows = []
+    for bearing in truss.bearings:
+        of = document["envelope"]["reactions_lb"][bearing.joint]
+        rows.append(
+            (
+                bearing.joint,
+                tape_inches(bearing.width_in),
+                _HOLDS[bearing.restrains],
+                _pounds(of["down_lb"]),
+                of["down_by"] or "-",
+                _pounds(of["uplift_lb"]),
+                of["uplift_by"] or "-",
+            )
+        )
+    return _table(("joint", "width", "holds", ">down lb", "under", ">uplift lb", "under"), rows)
+
+
+def _worst(document: dict[str, Any], of: str) -> dict[str, dict[str, Any]]:
+    worst: dict[str, dict[str, Any]] = {}
+    for check in document["checks"]:
+        if check["of"] == of and (check["id"] not in worst or check["ratio"] > worst[check["id"]]["ratio"]):
+            worst[check["id"]] = check
+    return worst
+
+
+def _members(truss: Truss, document: dict[str, Any]) -> str:
+    worst = _worst(document, "member")
+    rows = []
+    for member in truss.members:
+        forces = document["envelope"]["members"][member.id]
+        check = worst.get(member.id)
+        rows.append(
+            (
+                member.id,
+                member.role.replace("_", " "),
+                member.lumber + (" flat" if member.flat else ""),
+                feet_inches(truss.length(member)),
+                _pounds(forces["tension_lb"]),
+                _pounds(forces["compression_lb"]),
+                _ratio(check["ratio"]) + ("" if check["passes"] else " FAILS") if check else "-",
+                check["rule"] if check else "-",
+                check["combination"] if check else "-",
+            )
+        )
+    head = ("member", "role", "lumber", ">length", ">tension lb", ">compr. lb", "ratio", "governed by", "under")
+    return _table(head, rows)
+
+
+def _deflection(document: dict[str, Any]) -> str:
+    rows = [
+        (
+            check["rule"],
+            f"{check['demand']:.3f}",
+            f"{check['capacity']:.3f}",
+            _ratio(check["ratio"]) + ("" if check["passes"] else " FAILS"),
+            check["combination"],
+        )
+        for check in document["checks"]
+        if check["of"] == "truss"
+    ]
+    return _table(("", ">in.", ">limit in.", "ratio", "under"), rows)
+
+
+def _bearings(document: dict[str, Any]) -> str:
+    rows = [
+        (
+            check["id"],
+            f"{check['demand']:,.0f}",
+            f"{check['capacity']:,.0f}",
+            _ratio(check["ratio"]) + ("" if check["passes"] else " FAILS"),
+            check["combination"],
+        )
+        for check in document["checks"]
+        if check["of"] == "bearing"
+    ]
+    return _table(("joint", ">pressure psi", ">allowed psi", "ratio", "under"), rows)
+
+
+def _failures(document: dict[str, Any]) -> str:
+    failing = sorted((c for c in document["checks"] if not c["passes"]), key=lambda check: -check["ratio"])
+    return _table(
+        ("of", "rule", "source", "ratio", "under", "at"),
+        [
+            (
+                "truss" if check["of"] == "truss" else f"{check['of']} {check['id']}",
+                check["rule"],
+                check["source"],
+                _ratio(check["ratio"]),
+                check["combination"],
+                feet_inches(check["at_in"]) if check["at_in"] is not None else "-",
+            )
+            for check in failing
+        ],
+    )
+
+
+def _openings(analysis: Analysis) -> str:
+    return _bullets(f"{fit.id}: {fit.says}" for fit in analysis.openings)
+
+
+def _combinations(document: dict[str, Any]) -> str:
+    names = [f"{name} (CD {of['load_duration']:g})" for name, of in document["combinations"].items()]
+    return _wrapped("; ".join(names))
+
+
+def _cautions(truss: Truss) -> str:
+    return _bullets([STANDING_NOTICE, *(f"{c.says} ({c.source})" for c in cautions(truss.span_in))])
+
+
+def _bullets(texts: Iterable[str]) -> str:
+    return "\n".join(textwrap.fill(text, WIDTH, initial_indent="- ", subsequent_indent="  ") for text in texts)
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(text, WIDTH)
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Columns as wide as they need; a heading that begins with > sets its column to the right."""
+    if not rows:
+        return ""
+    right = [title.startswith(">") for title in head]
+    titles = [title.removeprefix(">") for title in head]
+    lines = [titles, *rows] if any(titles) else [*rows]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(head))]
+    return "\n".join(
+        "  ".join(
+            cell.rjust(width) if to_right else cell.ljust(width)
+            for cell, width, to_right in zip(line, widths, right, strict=True)
+        ).rstrip()
+        for line in lines
+    )
