@@ -46,7 +46,7 @@ class LengthField(forms.CharField):
 
 
 def datum(design: Design) -> tuple[float, float]:
-    """Where a tape starts, in inches: the leftmost bearing's centre and the underside of the chord on it, the wall's top."""
+    """Where a tape starts, inches: the left bearing's centre, and the underside of the chord on it (the wall's top)."""
     from trusses.analysis.lumber import LUMBER, section  # the table loads once, when first asked
 
     bearing = min(design.bearings, key=lambda held: design.joint(held.joint).x)
