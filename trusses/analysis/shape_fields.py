@@ -1,0 +1,231 @@
+"""The parameters of the shapes: what each is called, its unit, its bounds and what it starts from.
+
+One table serves the command line, a web form and the reading of what was typed, so that all three agree. Lengths are
+read as people write them (`units`). Loads start from the residential code's least (roof live 20 psf, floor live 40 psf,
+10 psf on a bottom chord acting alone: IRC Tables R301.5 and R301.6) and a customary dead load of light framing (from
+memory); snow and wind belong to a site and start empty.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from trusses.analysis.lumber import LumberError, lookup
+from trusses.analysis.skeleton import ShapeError
+from trusses.analysis.units import UnitsError, feet_inches, parse_length
+
+Sort = Literal["length", "pitch", "load", "whole", "lumber", "choice", "text"]
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One parameter. `unit` is shown beside it; lengths are typed in feet and inches and held in inches.
+
+    `start` None: may stay empty. `least` and `most` bound numbers, in inches where it is a length.
+    """
+
+    name: str
+    label: str
+    sort: Sort
+    start: Any = None
+    unit: str = ""
+    says: str = ""
+    least: float = 0
+    most: float = 0
+    required: bool = False
+    choices: tuple[tuple[str, str], ...] = ()
+    group: str = "shape"
+
+    @property
+    def shown_start(self) -> str:
+        """The starting value as it would be typed."""
+        if self.start is None:
+            return ""
+        return (
+            feet_inches(self.start)
+            if self.sort == "length"
+            else f"{self.start:g}"
+            if self.sort in _NUMBERS
+            else self.start
+        )
+
+
+_NUMBERS = ("pitch", "load", "whole")
+
+
+def _length(
+    name: str, label: str, start: float | None, least: float, most: float, says: str = "", **more: Any
+) -> Field:
+    return Field(name, label, "length", start, "ft-in", says, least, most, **more)
+
+
+def _load(name: str, label: str, start: float | None, most: float, says: str = "") -> Field:
+    return Field(name, label, "load", start, "psf", says, 0, most, group="loads")
+
+
+def _lumber(name: str, label: str) -> Field:
+    return Field(name, label, "lumber", "2x4 SPF No.1/No.2", "", "", group="lumber")
+
+
+_MEASURED = (
+    ("joints", "between the bearing joints"),
+    ("outside", "out to out of the bearings"),
+)
+_CEILINGS = (("none", "none"), ("gypsum", "gypsum board"), ("plaster", "plaster"))
+
+NAMING = (
+    Field("mark", "Mark", "text", None, says="As on the plan, such as R2.", most=40, group="name"),
+    Field(
+        "title", "Title", "text", None, says="Left empty, it says the shape, span and pitch.", most=200, group="name"
+    ),
+)
+SPAN = (
+    _length("span", "Span", None, 48, 960, required=True),
+    Field(
+        "measured",
+        "Span measured",
+        "choice",
+        "joints",
+        says="The document's x runs between the bearing joints, in the middle of each bearing.",
+        choices=_MEASURED,
+    ),
+)
+PITCH = Field("pitch", "Pitch", "pitch", 6, "in 12", "Rise of the top chord in 12 in. of run.", 0.25, 24)
+PANELS = Field("panels", "Panels", "whole", None, "", "Of the top chord; left empty, about 7 ft each.", 1, 40)
+TAIL_LEFT = _length("overhang_left", "Left overhang", 0, 0, 72, "Level, from the bearing joint to the tail's end.")
+TAIL_RIGHT = _length("overhang_right", "Right overhang", 0, 0, 72, "Level, from the bearing joint to the tail's end.")
+HEEL = _length(
+    "heel_height",
+    "Heel height",
+    None,
+    0,
+    60,
+    "Underside of the bottom chord to top of the top chord, over the bearing. Left empty, a plain heel: the chords'"
+    " centrelines cross there.",
+)
+BOTTOM_PITCH = Field("bottom_pitch", "Bottom pitch", "pitch", 2, "in 12", "Rise of the bottom chord.", 0.25, 23)
+LEVEL = _length("level", "Level part", 96, 24, 720, "Length of the bottom chord's level middle part.")
+SETBACK = _length("setback", "Setback", 96, 24, 420, "Level, from the bearing joint to where the slope ends.")
+DEPTH = _length("depth", "Depth", 16, 9, 96, "Overall, out to out of the chords.")
+PANEL = _length("panel", "Longest panel", 30, 12, 48, "Between panel points along a chord.")
+CHASE = (
+    _length("chase_width", "Chase width", None, 0, 60, "Clear width of a panel without webs; left empty, none."),
+    _length("chase_centre", "Chase centre", None, 0, 960, "From the left bearing joint; left empty, midspan."),
+)
+MAKE = (
+    _length("spacing", "Spacing", 24, 6, 120, "Centre to centre of trusses."),
+    Field("plies", "Plies", "whole", 1, "", "Identical trusses side by side.", 1, 6),
+    Field("ply_fastening", "Ply fastening", "text", None, says="How the plies are fastened, from a design.", most=200),
+    Field("ceiling", "Ceiling", "choice", "gypsum", says="Chooses the deflection limits.", choices=_CEILINGS),
+    _length("bearing_left", "Left bearing", 3.5, 1.5, 48, "Its length along the span."),
+    _length("bearing_right", "Right bearing", 3.5, 1.5, 48, "Its length along the span."),
+    _length("stock", "Longest stock", 240, 96, 960, "Chords are spliced at panel points where they would be longer."),
+)
+LUMBER = (
+    _lumber("top_lumber", "Top chord"),
+    _lumber("bottom_lumber", "Bottom chord"),
+    _lumber("web_lumber", "Webs"),
+)
+RESTRAINT = (
+    _length("top_restraint", "Top chord held every", 24, 0, 240, "Out of plane; 0 is continuous.", group="restraint"),
+    _length("bottom_restraint", "Bottom chord held every", 120, 0, 240, "Out of plane.", group="restraint"),
+)
+ROOF_LOADS = (
+    _load("top_dead", "Top chord dead", 10, 200, "Along the slope; with the truss's own weight."),
+    _load("bottom_dead", "Bottom chord dead", 10, 200, "With the truss's own weight."),
+    _load("roof_live", "Roof live", 20, 100, "On the plan."),
+    _load("snow", "Snow on the roof", None, 400, "Balanced, on the plan: the site's, not the ground's."),
+    _load("wind_up", "Net wind up", None, 200, "Perpendicular to the top chord, at strength level (ASCE 7)."),
+    _load("wind_down", "Net wind down", None, 200, "Perpendicular to the top chord, at strength level (ASCE 7)."),
+    _load("bottom_live", "Bottom chord live", 10, 100, "Acting alone, in no combination with another live load."),
+)
+FLOOR_LOADS = (
+    _load("top_dead", "Top chord dead", 12, 200, "With the truss's own weight."),
+    _load("bottom_dead", "Bottom chord dead", 5, 200, "With the truss's own weight."),
+    _load("floor_live", "Floor live", 40, 400, "On the top chord."),
+)
+
+
+def read_values(fields: Iterable[Field], given: Mapping[str, Any], shape: str) -> dict[str, Any]:
+    """Checked values by name (inches, psf), from what was typed or passed. Raises ShapeError, naming the field."""
+    table = {field.name: field for field in fields}
+    for name in given:
+        if name not in table:
+            near = difflib.get_close_matches(name, table, n=1)
+            hint = f"; did you mean {near[0]}?" if near else f"; it has {', '.join(table)}."
+            raise ShapeError(f"A {shape} has no parameter {name[:40]}{hint}", name)
+    return {name: _value(field, given.get(name)) for name, field in table.items()}
+
+
+def _value(field: Field, given: Any) -> Any:
+    if given is None or (isinstance(given, str) and not given.strip()):
+        if field.required:
+            raise ShapeError(f"{field.label}: say how much, such as 36'.", field.name)
+        return field.start
+    try:
+        return _READERS[field.sort](field, given)
+    except (UnitsError, LumberError, ValueError) as error:
+        if isinstance(error, ShapeError):
+            raise
+        raise ShapeError(f"{field.label}: {error}", field.name) from None
+
+
+def _read_length(field: Field, given: Any) -> float:
+    return parse_length(given, least_in=field.least, most_in=field.most)
+
+
+def _read_number(field: Field, given: Any) -> float:
+    text = str(given).strip().casefold()
+    if field.sort == "pitch":
+        for ending in ("in 12", "/12", ":12"):
+            text = text.removesuffix(ending).strip()
+    if field.sort == "load":
+        text = text.removesuffix("psf").strip()
+    shown = str(given)[:40]
+    try:
+        number = float(text) if not isinstance(given, bool) and "_" not in text else float("nan")
+    except ValueError:
+        number = float("nan")
+    if not field.least <= number <= field.most:
+        bounds = f"{field.least:g} to {field.most:g}{' ' + field.unit if field.unit else ''}"
+        raise ShapeError(f"{field.label}: {shown} won't do; give a number, {bounds}.", field.name)
+    return number
+
+
+def _read_whole(field: Field, given: Any) -> int:
+    number = _read_number(field, given)
+    if number != int(number):
+        raise ShapeError(f"{field.label}: {given} is not a whole number.", field.name)
+    return int(number)
+
+
+def _read_lumber(field: Field, given: Any) -> str:
+    return lookup(str(given).strip()).key
+
+
+def _read_choice(field: Field, given: Any) -> str:
+    keys = [key for key, _ in field.choices]
+    if given not in keys:
+        raise ShapeError(f"{field.label}: {str(given)[:40]} is not one of {', '.join(keys)}.", field.name)
+    return str(given)
+
+
+def _read_text(field: Field, given: Any) -> str:
+    text = str(given).strip()
+    if len(text) > field.most:
+        raise ShapeError(f"{field.label}: at most {field.most:g} characters.", field.name)
+    return text
+
+
+_READERS = {
+    "length": _read_length,
+    "pitch": _read_number,
+    "load": _read_number,
+    "whole": _read_whole,
+    "lumber": _read_lumber,
+    "choice": _read_choice,
+    "text": _read_text,
+}

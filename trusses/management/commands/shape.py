@@ -1,0 +1,70 @@
+"""`manage.py shape KIND --span "36'" --pitch 6 …`: write the truss document of a shape of the trade."""
+
+from __future__ import annotations
+
+import json
+from argparse import RawDescriptionHelpFormatter
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from trusses.analysis.shapes import KINDS, Field, ShapeError, build, kind_named
+
+
+def _every_field() -> dict[str, Field]:
+    """The fields of all shapes by name, each once; one that starts differently in some shape starts empty here."""
+    return {field.name: field for kind in reversed(KINDS.values()) for field in kind.fields}
+
+
+class Command(BaseCommand):
+    help = "Print the truss document of a shape of the trade, with its load arrangements. Needs no database."
+    requires_system_checks: list[str] = []
+    requires_migrations_checks = False
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        kinds = "\n".join(f"  {kind.key:12} {kind.says}" for kind in KINDS.values())
+        parser.epilog = f"Shapes:\n{kinds}\n\nLengths: 36', 12' 3 1/2\", 12-3, 147.5 (inches). Loads in psf."
+        parser.formatter_class = RawDescriptionHelpFormatter
+        parser.add_argument("kind", metavar="KIND", help="the shape, one of those listed below")
+        parser.add_argument("--out", metavar="FILE", type=Path, help="write to FILE instead of standard output")
+        parser.add_argument("--no-arrangements", action="store_true", help="leave the load arrangements out")
+        for field in _every_field().values():
+            parser.add_argument(
+                f"--{field.name.replace('_', '-')}",
+                dest=f"field_{field.name}",
+                metavar=field.unit.upper().replace(" ", "-") or "TEXT",
+                help=_told(field),
+            )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        given = {
+            name.removeprefix("field_"): value
+            for name, value in options.items()
+            if name.startswith("field_") and value is not None
+        }
+        try:
+            kind = kind_named(options["kind"])
+            document = build(kind.key, arranged=not options["no_arrangements"], **given)
+        except ShapeError as error:
+            raise CommandError(str(error)) from None
+        text = json.dumps(document, indent=1, ensure_ascii=False) + "\n"
+        if options["out"] is None:
+            self.stdout.write(text, ending="")
+        else:
+            _save(options["out"], text)
+        if kind.use == "roof" and not ({"snow", "wind_up", "wind_down"} & given.keys()):
+            self.stderr.write("No snow and no wind are in it: give --snow, --wind-up, --wind-down for the site.")
+
+
+def _told(field: Field) -> str:
+    start = f" Starts from {field.shown_start}." if field.shown_start else ""
+    choices = f" One of {', '.join(key for key, _ in field.choices)}." if field.choices else ""
+    return f"{field.label}. {field.says}{choices}{start}".replace("  ", " ").replace("%", "%%")
+
+
+def _save(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise CommandError(f"{path} can't be written: {error.strerror}.") from None
