@@ -101,4 +101,4 @@ def assemble(
         global_ = axial[..., end, None] * place.along[:, None] + transverse[..., 2 * end, None] * place.up[:, None]
         force = force + global_.transpose(0, 1, 3, 2) @ shape.at_joint[end]
         moment += (transverse[..., 2 * end + 1] * place.hand[:, None]) @ shape.at_turn[end]
-    return np.concatenate([force.transpose(0, 1, 3, 2).reshape(t, r, -1), moment], axis=2)
+    return np.concatenate([force.transpose(0, 1, 3, 2).reshape(t, r, 2 * shape.joints), moment], axis=2)

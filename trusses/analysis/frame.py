@@ -22,8 +22,11 @@ from trusses.analysis.topology import Topology, topology
 
 __all__ = ["Mechanism", "solve", "solve_stack"]
 
-#: Above this condition number of the scaled stiffness the slower, orthogonal way is taken.
-_WELL_CONDITIONED = 1e7
+#: Where the inverse of the stiffness, scaled to a diagonal of ones, is larger, the slower, orthogonal way is taken.
+_WELL_CONDITIONED = 1e6
+#: So it is where some joint is this much softer, one way, than the stiffest: the square root of a stiffness ratio, for
+#: a joint held by members almost square to the motion alone about their slope.
+_SOFT = 1e-4
 #: Trusses solved together; more gain nothing and take memory.
 _STACK = 64
 
@@ -61,13 +64,13 @@ def _solve(trusses: Sequence[Truss], cases: Sequence[Case], shape: Topology) -> 
     c = stiffness(shape, place, ea, ei)
     axial, transverse = nodal_loads(shape, place, loads)
     f = assemble(shape, place, joint_loads(trusses, cases), axial, transverse)
-    d, s, moving = _displacements(trusses, shape, place, b, c, f)
+    d, s, moving = _displacements(trusses, shape, b, c, f)
     at_bearings = 2 * shape.bearings[:, None] + (0, 1)
     held = s @ b[:, :, at_bearings.ravel()] - f[:, :, at_bearings.ravel()]
-    reactions = np.where(shape.held, held.reshape(*held.shape[:2], -1, 2), 0.0)
+    reactions = np.where(shape.held, held.reshape(*held.shape[:2], *shape.held.shape), 0.0)
     ends = _ends(shape, place, s, axial, transverse)
     along = _along(loads, *ends)
-    u = d[:, :, : 2 * shape.joints].reshape(*d.shape[:2], -1, 2)
+    u = d[:, :, : 2 * shape.joints].reshape(*d.shape[:2], shape.joints, 2)
     return [
         moving.get(t)
         or Response(
@@ -107,7 +110,7 @@ def _rigidities(trusses: Sequence[Truss]) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _displacements(
-    trusses: Sequence[Truss], shape: Topology, place: Geometry, b: np.ndarray, c: np.ndarray, f: np.ndarray
+    trusses: Sequence[Truss], shape: Topology, b: np.ndarray, c: np.ndarray, f: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, dict[int, Mechanism]]:
     """d (t, r, 2 j + g) and s (t, r, rows) with BᵀCB d = F where no bearing holds; and which trusses can move freely.
 
@@ -118,27 +121,36 @@ def _displacements(
     root = np.sqrt(c)
     a = root[..., None] * b[:, :, shape.free]
     scale = np.sqrt((a * a).sum(axis=1, keepdims=True))
+    shifts = scale[:, 0, shape.free < 2 * shape.joints]
+    soft = shifts.min(axis=1, initial=np.inf) < _SOFT * shifts.max(axis=1, initial=0.0)
     scale[scale == 0] = 1.0
     a /= scale
     load = f[:, :, shape.free] / scale
-    try:
-        flexibility = np.linalg.inv(a.transpose(0, 2, 1) @ a)
-        condition = np.abs(flexibility).sum(axis=2).max(axis=1, initial=0.0) * a.shape[2]
-    except np.linalg.LinAlgError:
-        flexibility = np.zeros((len(a), a.shape[2], a.shape[2]))
-        condition = np.full(len(a), np.inf)
+    flexibility, doubtful = _flexibility(a.transpose(0, 2, 1) @ a, soft)
     x = load @ flexibility
     s = (x @ a.transpose(0, 2, 1)) * root[:, None]
     moving: dict[int, Mechanism] = {}
-    for t in map(int, np.flatnonzero(~(condition < _WELL_CONDITIONED))):
-        motion = free_motion(trusses[t], shape, b[t], float(place.length[t].mean()))
-        if motion is not None:
+    for t in map(int, np.flatnonzero(doubtful)):
+        motion = free_motion(trusses[t])
+        if motion is None:
+            x[t], s[t] = _orthogonal(a[t], root[t], load[t])
+        else:
             moving[t] = motion
-            continue
-        x[t], s[t] = _orthogonal(a[t], root[t], load[t])
     d = np.zeros_like(f)
     d[:, :, shape.free] = x / scale
     return d, s, moving
+
+
+def _flexibility(k: np.ndarray, soft: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """K⁻¹ (t, n, n), and where it is not to be trusted (t,), zeros standing there. K has a diagonal of ones."""
+    try:
+        inverse = np.linalg.inv(k)
+        doubtful = soft | ~(np.abs(inverse).sum(axis=2).max(axis=1, initial=0.0) < _WELL_CONDITIONED)
+    except np.linalg.LinAlgError:
+        # one singular matrix spoils the stack: each goes the slower way
+        return np.zeros_like(k), np.ones(len(k), dtype=bool)
+    inverse[doubtful] = 0.0
+    return inverse, doubtful
 
 
 def _orthogonal(a: np.ndarray, root: np.ndarray, load: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -123,11 +123,10 @@ def _uniform(trusses: Sequence[Truss], cases: Sequence[Case], shape: Geometry) -
             window = (load.from_x_in, load.to_x_in)
             rows[i, n] = (pressure, *window, ROLES.index(load.chord), _ALONG[load.along])
             held[i, n] = [case.holds(load) for case in cases]
-        for n, load in enumerate(truss.line_loads):
-            member = truss.member_index[load.member]
-            end = math.inf if load.to_in is None else load.to_in
-            lines[:, i, n, member] = (load.plf / _FOOT, load.from_in, end)
-            held[i, area + n] = [case.holds(load) for case in cases]
+        for n, strip in enumerate(truss.line_loads):
+            stop = math.inf if strip.to_in is None else strip.to_in
+            lines[:, i, n, truss.member_index[strip.member]] = (strip.plf / _FOOT, strip.from_in, stop)
+            held[i, area + n] = [case.holds(strip) for case in cases]
     start, end, axial, transverse = (
         np.concatenate(both, axis=1) for both in zip(_area(rows, trusses[0], shape), _line(lines, shape), strict=True)
     )
@@ -195,6 +194,6 @@ def _nodes(start: np.ndarray, end: np.ndarray, points: list[_Point], length: np.
     new = (np.diff(sorted_, axis=2, prepend=-math.inf) > touch) & (length[..., None] - sorted_ > touch)
     rank = np.cumsum(new, axis=2) - 1
     nodes = np.repeat(length[..., None], int(rank.max()) + 2, axis=2)
-    truss, member, place = np.nonzero(new)
-    nodes[truss, member, rank[truss, member, place]] = sorted_[truss, member, place]
+    where = np.nonzero(new)
+    nodes[where[0], where[1], rank[where]] = sorted_[where]
     return nodes

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -58,7 +59,9 @@ class Response:
 
         def summed(name: str) -> np.ndarray:
             values = getattr(self, name)
-            return (factors @ values.reshape(len(values), -1)).reshape(len(factors), *values.shape[1:])
+            return (factors @ values.reshape(len(values), math.prod(values.shape[1:]))).reshape(
+                len(factors), *values.shape[1:]
+            )
 
         return dataclasses.replace(self, **{name: summed(name) for name in _SUMMED})
 
