@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 _DIGITS = 10
 # what is left of cancelling forces of this size is arithmetic, not force
 _NOISE = 1e-11
+# pounds, inches and inch-pounds below this are beyond what ten digits of a float can be rounded at
+_NOTHING = 1e-200
 
 
 def write(analysis: Analysis, engine: str) -> dict[str, Any]:
@@ -66,8 +68,8 @@ def _figures(values: Array) -> Array:
     if not np.isfinite(values).all():
         raise ValueError("an analysis document can't hold a value that is not finite")
     size = np.abs(values)
-    largest = size.reshape(len(values), -1).max(axis=1, initial=0.0).reshape(-1, *[1] * (values.ndim - 1))
-    kept = np.where(size > _NOISE * largest, values, 0.0)
+    largest = size.max(axis=tuple(range(1, values.ndim)), initial=0.0, keepdims=True)
+    kept = np.where(size > np.maximum(_NOISE * largest, _NOTHING), values, 0.0)
     scale = 10.0 ** (_DIGITS - 1 - np.floor(np.log10(np.abs(kept), where=kept != 0, out=np.zeros_like(kept))))
     return np.round(kept * scale) / scale + 0.0
 

@@ -102,7 +102,7 @@ def _governing(
 
 
 def _points(truss: Truss, response: Response) -> _Points | None:
-    """The points to look at; None where nothing holds the truss up or it has no chord."""
+    """The points to look at; None where nothing holds the truss up or no chord spans anything, as in a column."""
     chords = np.array([i for i, member in enumerate(truss.members) if member.is_chord], dtype=int)
     holding = [bearing for bearing in truss.bearings if "y" in bearing.restrains]
     if not len(chords) or not holding:
@@ -113,7 +113,11 @@ def _points(truss: Truss, response: Response) -> _Points | None:
     x = (first[:, None] + response.along[:, :1] * stations)[chords].ravel()
     outer = {truss.joint(b.joint).x: b.width_in / 2 for b in holding}
     length, overhangs = _spans(x, outer)
-    return _Points(np.repeat(chords, len(_PLACES)), x, length, overhangs, down.reshape(len(down), -1))
+    spans = length > 0
+    if not spans.any():
+        return None
+    member = np.repeat(chords, len(_PLACES))
+    return _Points(member[spans], x[spans], length[spans], overhangs[spans], down.reshape(len(down), -1)[:, spans])
 
 
 def _spans(x: Array, bearings: Mapping[float, float]) -> tuple[Array, npt.NDArray[np.bool_]]:
