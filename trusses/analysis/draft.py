@@ -1,0 +1,336 @@
+"""A truss document being changed: panel points moved, webs taken out or re-aimed, lumber and restraint raised.
+
+Every step keeps the document legal: no joint without members, no two members between the same joints, no restraint on a
+web that is gone; a load on a chord keeps its true place in the truss whatever happens to the members under it. A step
+that can't be taken raises Illegal. Inches.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from trusses.analysis.model import CHORDS
+
+Point = tuple[float, float]
+Document = dict[str, Any]
+#: A chord whose two pieces turn by less than this (sine) at a joint runs straight on there.
+STRAIGHT = 1e-4
+#: A load within this of a member's centreline stands on it, inches.
+_ON_IN = 1e-3
+_DECIMALS = 6
+
+
+class Illegal(ValueError):
+    """A step that a truss document can't take."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Anchor:
+    """Where a line or point load stood, in the truss's own x and y, and what it stood on."""
+
+    kind: str
+    load: Document
+    role: str
+    member: str
+    ends: tuple[Point, Point]
+    places: tuple[Point, ...]
+
+
+class Draft:
+    """A private copy of a document, and the steps that change it. `document()` gives the changed one."""
+
+    def __init__(self, document: Document) -> None:
+        self._hold(json.loads(json.dumps(document)))
+        self._anchors = tuple(self._anchored())
+        self._loaded_webs = {a.member for a in self._anchors if a.role == "web"}
+        # a name is never given twice, so that a new web isn't taken for the one that was taken out
+        self._names = {*self.members, *self.joints}
+
+    def _hold(self, source: Document) -> None:
+        self._source = source
+        self.joints: dict[str, list[float]] = source["joints"]
+        self.members: dict[str, Document] = {member["id"]: member for member in source["members"]}
+        self.hinges: set[str] = set(source.get("hinges", ()))
+        self.bearings: set[str] = {bearing["joint"] for bearing in source["bearings"]}
+        self.restraint: Document = source.get("lateral_restraint", {})
+        self.rows: dict[str, int] = self.restraint.get("webs", {})
+
+    def copy(self) -> Draft:
+        """Another draft that has come as far; the loads' places are still those of the first document."""
+        twin = Draft.__new__(Draft)
+        twin._hold(self._source | {"members": list(self.members.values())})
+        twin.joints = {name: list(place) for name, place in self.joints.items()}
+        twin.members = {name: dict(member) for name, member in self.members.items()}
+        twin.restraint, twin.rows = dict(self.restraint), dict(self.rows)
+        twin._anchors, twin._loaded_webs = self._anchors, self._loaded_webs
+        twin._names = set(self._names)
+        return twin
+
+    def document(self) -> Document:
+        """The changed document, whole, with every load at its true place. Raises Illegal."""
+        out = self._source | {"members": list(self.members.values()), "joints": self.joints}
+        if "hinges" in out:
+            out["hinges"] = [name for name in out["hinges"] if name in self.joints]
+        restraint = dict(self.restraint)
+        if self.rows or "webs" in restraint:
+            restraint["webs"] = self.rows
+        if restraint or "lateral_restraint" in out:
+            out["lateral_restraint"] = restraint
+        loads = dict(out.get("loads", {}))
+        for kind in loads.keys() & {"line", "point"}:
+            loads[kind] = [load for a in self._anchors if a.kind == kind for load in self._placed(a)]
+        if loads:
+            out["loads"] = loads
+        whole: Document = json.loads(json.dumps(out))
+        return whole
+
+    # what there is
+
+    def at(self, joint: str) -> Point:
+        x, y = self.joints[joint]
+        return float(x), float(y)
+
+    def ends(self, member: str) -> tuple[Point, Point]:
+        a, b = self.members[member]["joints"]
+        return self.at(a), self.at(b)
+
+    def length(self, member: str) -> float:
+        return math.dist(*self.ends(member))
+
+    def role(self, member: str) -> str:
+        return str(self.members[member]["role"])
+
+    def meeting(self, joint: str) -> list[str]:
+        return [name for name, member in self.members.items() if joint in member["joints"]]
+
+    def webs_at(self, joint: str) -> list[str]:
+        return [name for name in self.meeting(joint) if self.role(name) == "web"]
+
+    def webs(self) -> list[str]:
+        return [name for name in self.members if self.role(name) == "web"]
+
+    def chord_of(self, joint: str) -> str | None:
+        """The role of the chord that a joint lies on; None where webs only, or both chords, meet."""
+        roles = {self.role(name) for name in self.meeting(joint)} - {"web"}
+        return roles.pop() if len(roles) == 1 else None
+
+    def other_end(self, member: str, joint: str) -> str:
+        a, b = self.members[member]["joints"]
+        return str(b if a == joint else a)
+
+    def joined(self, a: str, b: str) -> bool:
+        return any({a, b} == set(member["joints"]) for member in self.members.values())
+
+    def movable(self, web: str) -> bool:
+        return self.role(web) == "web" and web not in self._loaded_webs
+
+    def straight_through(self, joint: str) -> tuple[str, str] | None:
+        """The two chord members that run straight on through a joint where nothing else but webs meets."""
+        chords = [name for name in self.meeting(joint) if self.role(name) != "web"]
+        if len(chords) != 2 or self.role(chords[0]) != self.role(chords[1]) or joint in self.bearings:
+            return None
+        here = self.at(joint)
+        (ax, ay), (bx, by) = (self._unit(here, self.at(self.other_end(name, joint))) for name in chords)
+        straight = abs(ax * by - ay * bx) < STRAIGHT and ax * bx + ay * by < 0
+        return (chords[0], chords[1]) if straight else None
+
+    def chord_joints(self, role: str) -> list[str]:
+        """The joints along one chord, from left to right."""
+        names = {n for m in self.members.values() if m["role"] == role for n in m["joints"]}
+        return sorted(names, key=lambda name: (*self.at(name), name))
+
+    def chord_under(self, role: str, x: float) -> tuple[str, Point] | None:
+        """The member of a chord that stands at x strictly between its ends, and the point of its centreline there."""
+        for name, member in self.members.items():
+            if member["role"] == role:
+                (ax, ay), (bx, by) = self.ends(name)
+                if min(ax, bx) + _ON_IN < x < max(ax, bx) - _ON_IN:
+                    y = ay + (by - ay) * (x - ax) / (bx - ax)
+                    return name, (round(x, _DECIMALS), round(y, _DECIMALS))
+        return None
+
+    # steps
+
+    def slide(self, joint: str, x: float) -> None:
+        """Moves a panel point along its straight chord to another x between its neighbours."""
+        through = self.straight_through(joint)
+        if through is None or any(not self.movable(web) for web in self.webs_at(joint)):
+            raise Illegal(f"joint {joint} can't be moved along its chord")
+        (ax, ay), (bx, by) = (self.at(self.other_end(name, joint)) for name in through)
+        if not min(ax, bx) + _ON_IN < x < max(ax, bx) - _ON_IN:
+            raise Illegal(f"joint {joint} can't pass its neighbours")
+        y = ay + (by - ay) * (x - ax) / (bx - ax)
+        self.joints[joint] = [round(x, _DECIMALS), round(y, _DECIMALS)]
+
+    def split(self, role: str, x: float) -> str:
+        """A new panel point on a chord at x; its name."""
+        found = self.chord_under(role, x)
+        if found is None:
+            raise Illegal(f"no {role} to set a panel point on at {x:g} in.")
+        name, point = found
+        joint = self._fresh("N")
+        self.joints[joint] = list(point)
+        member = self.members[name]
+        far = member["joints"][1]
+        half = member | {"id": self._fresh(name.rstrip("0123456789") or "C"), "joints": [joint, far]}
+        member["joints"] = [member["joints"][0], joint]
+        self._insert_after(name, half)
+        return joint
+
+    def merge(self, joint: str) -> None:
+        """Takes away a panel point where no web is left: its chord runs on as one member."""
+        through = self.straight_through(joint)
+        if through is None or self.webs_at(joint):
+            raise Illegal(f"joint {joint} holds the truss's shape")
+        kept, gone = (self.members[name] for name in through)
+        if joint in self.hinges or any(kept.get(key) != gone.get(key) for key in ("lumber", "flat")):
+            raise Illegal(f"a splice at joint {joint} would be left without a web")
+        far = self.other_end(gone["id"], joint)
+        if self.joined(self.other_end(kept["id"], joint), far):
+            raise Illegal(f"joint {joint} holds the truss's shape")
+        kept["joints"] = [far if name == joint else name for name in kept["joints"]]
+        del self.members[gone["id"]]
+        del self.joints[joint]
+
+    def take_out(self, web: str) -> None:
+        """Takes a web out, and the panel points that it leaves without a web."""
+        if not self.movable(web):
+            raise Illegal(f"web {web} carries a load of its own")
+        ends = self.members.pop(web)["joints"]
+        self.rows.pop(web, None)
+        for joint in ends:
+            self._tidy(joint)
+
+    def aim(self, web: str, end: str, to: str) -> None:
+        """Moves one end of a web from a joint to another one on the same chord."""
+        if not self.movable(web):
+            raise Illegal(f"web {web} carries a load of its own")
+        member = self.members[web]
+        other = self.other_end(web, end)
+        if to == other or self.joined(to, other):
+            raise Illegal(f"a member already joins {to} and {other}")
+        member["joints"] = [to if name == end else name for name in member["joints"]]
+        self._tidy(end)
+
+    def add_web(self, a: str, b: str, like: str) -> str:
+        """A new web between two joints, of the same lumber as another web; its name."""
+        if a == b or self.joined(a, b):
+            raise Illegal(f"a member already joins {a} and {b}")
+        web = self._fresh("W")
+        kind = {key: value for key, value in self.members[like].items() if key in ("lumber", "flat")}
+        self.members[web] = {"id": web, "role": "web", "joints": [a, b], **kind}
+        return web
+
+    def set_lumber(self, member: str, key: str) -> None:
+        self.members[member]["lumber"] = key
+
+    def set_plies(self, plies: int) -> None:
+        self._source = self._source | {"plies": plies}
+
+    @property
+    def plies(self) -> int:
+        return int(self._source.get("plies", 1))
+
+    def set_openings(self, openings: list[Document]) -> None:
+        self._source = self._source | {"openings": openings}
+
+    # loads in their true places
+
+    def _anchored(self) -> Iterator[_Anchor]:
+        loads = self._source.get("loads", {})
+        for kind in ("line", "point"):
+            for load in loads.get(kind, ()):
+                yield self._anchor(kind, load)
+
+    def _anchor(self, kind: str, load: Document) -> _Anchor:
+        if "joint" in load:
+            place = self.at(load["joint"])
+            return _Anchor(kind, load, self.chord_of(load["joint"]) or "", "", (place, place), (place,))
+        member = load["member"]
+        ends = self.ends(member)
+        if kind == "point":
+            places = [load["at_in"]]
+        else:
+            places = [load.get("from_in", 0), load.get("to_in", self.length(member))]
+        along = tuple(self._along(ends, place) for place in places)
+        return _Anchor(kind, load, self.role(member), member, ends, along)
+
+    def _placed(self, anchor: _Anchor) -> Iterator[Document]:
+        """The load where it stood: as it was written where its joint or member is as it was."""
+        load = anchor.load
+        if "joint" in load:
+            if load["joint"] in self.joints and self.at(load["joint"]) == anchor.ends[0]:
+                yield load
+                return
+            load = {key: value for key, value in load.items() if key != "joint"}
+        elif anchor.member in self.members and self.ends(anchor.member) == anchor.ends:
+            yield load
+            return
+        if anchor.role not in CHORDS:
+            raise Illegal("a load would be left with nothing to stand on")
+        if anchor.kind == "point":
+            yield self._point(load, anchor)
+        else:
+            yield from self._line(load, anchor)
+
+    def _point(self, load: Document, anchor: _Anchor) -> Document:
+        for name in self._on_chord(anchor.role):
+            (at,), apart = self._measure(name, anchor.places)
+            if apart < _ON_IN and -_ON_IN < at < self.length(name) + _ON_IN:
+                return load | {"member": name, "at_in": round(min(max(at, 0.0), self.length(name)), _DECIMALS)}
+        raise Illegal("a load would be left with nothing to stand on")
+
+    def _line(self, load: Document, anchor: _Anchor) -> Iterator[Document]:
+        covered = 0.0
+        for name in self._on_chord(anchor.role):
+            marks, apart = self._measure(name, anchor.places)
+            start, end = max(min(marks), 0.0), min(max(marks), self.length(name))
+            if apart < _ON_IN and end - start > _ON_IN:
+                covered += end - start
+                yield load | {"member": name, "from_in": round(start, _DECIMALS), "to_in": round(end, _DECIMALS)}
+        if abs(covered - math.dist(*anchor.places)) > 2 * _ON_IN:
+            raise Illegal("a load would be left with nothing to stand on")
+
+    def _on_chord(self, role: str) -> list[str]:
+        return [name for name, member in self.members.items() if member["role"] == role]
+
+    def _measure(self, member: str, places: tuple[Point, ...]) -> tuple[list[float], float]:
+        """Distances of places from a member's first joint along it, and the farthest that one lies off its line."""
+        (ax, ay), (bx, by) = self.ends(member)
+        length = math.dist((ax, ay), (bx, by))
+        ux, uy = (bx - ax) / length, (by - ay) / length
+        along = [(x - ax) * ux + (y - ay) * uy for x, y in places]
+        return along, max(abs((y - ay) * ux - (x - ax) * uy) for x, y in places)
+
+    @staticmethod
+    def _along(ends: tuple[Point, Point], distance: float) -> Point:
+        (ax, ay), (bx, by) = ends
+        share = distance / math.dist(*ends)
+        return ax + (bx - ax) * share, ay + (by - ay) * share
+
+    @staticmethod
+    def _unit(a: Point, b: Point) -> Point:
+        length = math.dist(a, b)
+        return (b[0] - a[0]) / length, (b[1] - a[1]) / length
+
+    def _tidy(self, joint: str) -> None:
+        if not self.meeting(joint):
+            del self.joints[joint]
+        elif not self.webs_at(joint) and self.straight_through(joint):
+            self.merge(joint)
+
+    def _insert_after(self, name: str, member: Document) -> None:
+        items = list(self.members.items())
+        at = [key for key, _ in items].index(name) + 1
+        self.members = dict([*items[:at], (member["id"], member), *items[at:]])
+
+    def _fresh(self, stem: str) -> str:
+        number = 1
+        while f"{stem}{number}" in self._names:
+            number += 1
+        self._names.add(f"{stem}{number}")
+        return f"{stem}{number}"

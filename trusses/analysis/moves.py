@@ -1,0 +1,226 @@
+"""Layouts of webs that keep the openings clear: a search over single steps, the least change first.
+
+A step takes the web that is worst in the way and slides the panel point at one of its ends along its chord, aims one
+or both ends elsewhere, takes it out, or frames the opening as a panel with upright webs beside it. Chords keep their
+lines, bearings their places. Inches.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterator, Sequence
+from itertools import count
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trusses.analysis.clear_space import TOUCH_IN, spares
+from trusses.analysis.draft import Draft, Illegal
+from trusses.analysis.layouts import LEAST_PANEL_IN, Layout, Note, blocked, buildable, crossings, depth
+from trusses.analysis.model import Opening
+from trusses.analysis.panels import framed
+from trusses.analysis.units import feet_inches
+
+Floats = NDArray[np.float64]
+_FARTHER_IN = 6.0
+_REACH_IN = 72.0
+_STEPS = 5
+
+
+def layouts(start: Draft, openings: Sequence[Opening], most: int, most_states: int) -> list[Layout]:
+    """Up to `most` layouts in which every opening is clear, the least change first, those with framed panels last."""
+    crossed = crossings(start)
+    order = count()
+    first = Layout(start)
+    waiting = [(first.cost, next(order), first)]
+    seen = {first.key}
+    plain: list[Layout] = []
+    panelled: list[Layout] = []
+    for _ in range(most_states):
+        if not waiting or len(plain) + len(panelled) >= most:
+            break
+        _, _, layout = heapq.heappop(waiting)
+        overlaps = blocked(layout.draft, openings)
+        if not overlaps:
+            if buildable(layout.draft, start, crossed):
+                has_panel = any(note.kind == "panel" for note in layout.notes)
+                into = panelled if has_panel else plain
+                if len(into) < most // 2:
+                    into.append(layout)
+            continue
+        if len(layout.notes) >= _STEPS:
+            continue
+        for following in _steps(layout, overlaps, openings):
+            if following.key not in seen:
+                seen.add(following.key)
+                heapq.heappush(waiting, (following.cost, next(order), following))
+    return [*plain, *panelled]
+
+
+def _steps(layout: Layout, overlaps: list[tuple[float, str, int]], openings: Sequence[Opening]) -> Iterator[Layout]:
+    _, web, which = overlaps[0]
+    if not layout.draft.movable(web):
+        return
+    for joint in layout.draft.members[web]["joints"]:
+        yield from _slides(layout, web, joint, openings)
+        yield from _new_points(layout, web, joint, openings)
+    yield from _aims(layout, web, openings)
+    yield from _taken_out(layout, web)
+    yield from framed(layout, web, openings[which])
+
+
+def _taken_out(layout: Layout, web: str) -> Iterator[Layout]:
+    draft = layout.draft.copy()
+    try:
+        draft.take_out(web)
+    except Illegal:
+        return
+    yield layout.then(draft, Note("out", (web,), f"take out {web}"))
+
+
+def _slides(layout: Layout, web: str, joint: str, openings: Sequence[Opening]) -> Iterator[Layout]:
+    """The panel point with all its webs moved along its chord: just clear on either side, and a little farther."""
+    draft = layout.draft
+    through = draft.straight_through(joint)
+    webs = draft.webs_at(joint)
+    if through is None or not all(draft.movable(name) for name in webs):
+        return
+    x = draft.at(joint)[0]
+    ends = sorted(draft.at(draft.other_end(name, joint))[0] for name in through)
+    xs = _inches(x, ends[0] + LEAST_PANEL_IN, ends[1] - LEAST_PANEL_IN)
+    if not len(xs):
+        return
+    clear = {name: _clear(draft, name, joint, xs, openings) for name in webs}
+    together = np.logical_and.reduce(list(clear.values()))
+    chosen = _just_clear(xs, x, together, _FARTHER_IN) | _just_clear(xs, x, clear[web], 0.0)
+    for to in sorted(chosen, key=lambda to: (abs(to - x), to)):
+        moved = draft.copy()
+        try:
+            moved.slide(joint, to)
+        except Illegal:
+            continue
+        says = f"move the {_end(draft, joint)} of {_listed(webs)} {_shift(draft, x, to)}"
+        yield layout.then(moved, Note("slide", tuple(webs), says, abs(to - x)))
+
+
+def _new_points(layout: Layout, web: str, joint: str, openings: Sequence[Opening]) -> Iterator[Layout]:
+    """One end of the web alone, moved to a panel point of its own."""
+    draft = layout.draft
+    role = draft.chord_of(joint)
+    if role is None or len(draft.webs_at(joint)) == 1:
+        return
+    x = draft.at(joint)[0]
+    joints = [draft.at(name)[0] for name in draft.chord_joints(role)]
+    xs = _inches(x, max(joints[0], x - _REACH_IN), min(joints[-1], x + _REACH_IN))
+    apart = np.abs(xs[:, None] - np.array(joints)).min(axis=1) >= LEAST_PANEL_IN
+    clear = _clear(draft, web, joint, xs, openings) & apart
+    for to in sorted(_just_clear(xs, x, clear, 0.0), key=lambda to: (abs(to - x), to)):
+        moved = draft.copy()
+        try:
+            moved.aim(web, joint, moved.split(role, to))
+        except Illegal:
+            continue
+        says = f"move the {_end(draft, joint)} of {web} {_shift(draft, x, to)}, to a panel point of its own"
+        yield layout.then(moved, Note("point", (web,), says, abs(to - x)))
+
+
+def _aims(layout: Layout, web: str, openings: Sequence[Opening]) -> Iterator[Layout]:
+    """One or both ends of the web aimed at neighbouring panel points."""
+    draft = layout.draft
+    first, second = draft.members[web]["joints"]
+    for a in _neighbours(draft, first, 2):
+        for b in _neighbours(draft, second, 2):
+            if (a, b) == (first, second) or (
+                a != first and b != second and not _beside(draft, (first, a), (second, b))
+            ):
+                continue
+            line = np.array([[draft.at(a), draft.at(b)]])
+            deep = np.array([depth(draft, web)])
+            if a == b or any(spares(line, deep, opening)[0] < -TOUCH_IN for opening in openings):
+                continue
+            moved = draft.copy()
+            try:
+                if a != first:
+                    moved.aim(web, first, a)
+                if b != second:
+                    moved.aim(web, second, b)
+            except Illegal:
+                continue
+            kind = "swap" if a != first and b != second else "aim"
+            yield layout.then(moved, Note(kind, (web,), _aim_says(draft, web, (first, a), (second, b))))
+
+
+def _beside(draft: Draft, one: tuple[str, str], other: tuple[str, str]) -> bool:
+    """Both ends moved by one panel point only: the web goes to the panel beside, or lies the other way across."""
+    return all(b in _neighbours(draft, a, 1) for a, b in (one, other))
+
+
+def _aim_says(draft: Draft, web: str, one: tuple[str, str], other: tuple[str, str]) -> str:
+    moved = [pair for pair in (one, other) if pair[0] != pair[1]]
+    if len(moved) == 2:
+        return f"turn {web} to run from joint {one[1]} to joint {other[1]}"
+    (old, new) = moved[0]
+    return f"aim the {_end(draft, old)} of {web} at joint {new}"
+
+
+def _neighbours(draft: Draft, joint: str, reach: int) -> list[str]:
+    role = draft.chord_of(joint)
+    roles = [role] if role else ["top_chord", "bottom_chord"]
+    out = [joint]
+    for one in roles:
+        joints = draft.chord_joints(one)
+        if joint in joints:
+            at = joints.index(joint)
+            out += [name for name in joints[max(at - reach, 0) : at + reach + 1] if name not in out]
+    return out
+
+
+def _inches(x: float, low: float, high: float) -> Floats:
+    """Places a whole number of inches from x, within bounds."""
+    steps = np.arange(np.ceil(low - x - 1e-9), np.floor(high - x + 1e-9) + 1)
+    return x + steps[steps != 0]
+
+
+def _clear(draft: Draft, web: str, joint: str, xs: Floats, openings: Sequence[Opening]) -> NDArray[np.bool_]:
+    """Whether a web clears every opening with its end at `joint` moved along the chord to each x."""
+    role = draft.chord_of(joint)
+    if role is None:
+        return np.zeros(len(xs), dtype=bool)
+    chord = np.array([draft.at(name) for name in draft.chord_joints(role)])
+    lines = np.empty((len(xs), 2, 2))
+    lines[:, 0] = draft.at(draft.other_end(web, joint))
+    lines[:, 1, 0], lines[:, 1, 1] = xs, np.interp(xs, chord[:, 0], chord[:, 1])
+    proper = np.hypot(*(lines[:, 1] - lines[:, 0]).T) > LEAST_PANEL_IN
+    out = proper.copy()
+    for opening in openings:
+        out[proper] &= spares(lines[proper], np.full(int(proper.sum()), depth(draft, web)), opening) >= -TOUCH_IN
+    return out
+
+
+def _just_clear(xs: Floats, x: float, clear: NDArray[np.bool_], farther: float) -> set[float]:
+    """The nearest clear place on either side of x, and, where wanted, the next one at least so much farther."""
+    out: set[float] = set()
+    for side in (xs[clear & (xs < x)][::-1], xs[clear & (xs > x)]):
+        if len(side):
+            out.add(float(side[0]))
+            beyond = side[np.abs(side - side[0]) >= farther] if farther else side[:0]
+            out |= {float(beyond[0])} if len(beyond) else set()
+    return out
+
+
+def _end(draft: Draft, joint: str) -> str:
+    return "head" if draft.chord_of(joint) == "top_chord" else "foot"
+
+
+def _shift(draft: Draft, x: float, to: float) -> str:
+    """How far, and which way: toward the nearer bearing, or toward the middle of the span."""
+    bearings = [draft.at(joint)[0] for joint in draft.bearings]
+    middle = (min(bearings) + max(bearings)) / 2
+    away = (to > x) == (x > middle) if abs(x - middle) > 1e-6 else True
+    side = "left" if to < middle else "right"
+    toward = f"toward the {side} bearing" if away else "toward midspan"
+    return f"{feet_inches(abs(to - x))} {toward}"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -1,0 +1,137 @@
+"""A panel framed around an opening: the webs in the way taken out, an upright web on either side, triangles beyond.
+
+Such a panel has no diagonal: its chords carry the shear by bending, which is why it belongs where shear is low and why
+no splice may stand in it or beside it. Inches.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import product
+
+from trusses.analysis.draft import Draft, Illegal
+from trusses.analysis.layouts import Layout, Note, depth, diagonals, faces
+from trusses.analysis.model import CHORDS, Opening
+from trusses.analysis.units import feet_inches
+
+#: Uprights stand on this grid, and a panel point this near is moved there rather than a new one made, inches.
+_GRID_IN = 0.25
+_NEAR_IN = 14.0
+_WAYS = 4
+_SAME_IN = 1e-3
+
+
+def framed(layout: Layout, web: str, opening: Opening) -> Iterator[Layout]:
+    """Layouts with a panel framed around `opening`, whose uprights are of the lumber of `web`."""
+    left, right = _uprights(layout.draft, web, opening)
+    for near in (_NEAR_IN, 0.0):
+        draft = layout.draft.copy()
+        like = draft.copy()
+        try:
+            out = _clear_out(draft, left, right)
+            posts = [_post(draft, x, side, near) for x, side in ((left, -1), (right, 1))]
+            if not posts or _spliced(draft, posts):
+                continue
+            added = [_upright(draft, post, like, web) for post in posts]
+        except Illegal:
+            continue
+        yield from _triangulated(layout, draft, posts, [*out, *(name for name in added if name)], web, right - left)
+
+
+def _uprights(draft: Draft, web: str, opening: Opening) -> tuple[float, float]:
+    """The centrelines of the uprights: just clear of the opening, rounded outward."""
+    half = opening.size[0] / 2 + opening.clearance_in + depth(draft, web) / 2
+    x = opening.centre[0]
+    left = math.floor((x - half) / _GRID_IN + 1e-9) * _GRID_IN
+    right = math.ceil((x + half) / _GRID_IN - 1e-9) * _GRID_IN
+    return left, right
+
+
+def _clear_out(draft: Draft, left: float, right: float) -> list[str]:
+    """Takes out every web that stands in the panel or runs across one of its uprights."""
+    gone = []
+    for name in draft.webs():
+        xs = [x for x, _ in draft.ends(name)]
+        if max(xs) > left + _SAME_IN and min(xs) < right - _SAME_IN:
+            draft.take_out(name)
+            gone.append(name)
+    return gone
+
+
+def _post(draft: Draft, x: float, side: int, near: float) -> dict[str, str]:
+    """Panel points on both chords for an upright at x: one that is there, one moved there, or a new one."""
+    return {role: _panel_point(draft, role, x, side, near) for role in CHORDS}
+
+
+def _panel_point(draft: Draft, role: str, x: float, side: int, near: float) -> str:
+    for joint in draft.chord_joints(role):
+        if abs(draft.at(joint)[0] - x) <= _SAME_IN:
+            return joint
+    beyond = [j for j in draft.chord_joints(role) if 0 < side * (draft.at(j)[0] - x) <= near]
+    for joint in sorted(beyond, key=lambda j: abs(draft.at(j)[0] - x)):
+        if draft.straight_through(joint) and all(draft.movable(name) for name in draft.webs_at(joint)):
+            draft.slide(joint, x)
+            return joint
+    return draft.split(role, x)
+
+
+def _upright(draft: Draft, post: dict[str, str], like: Draft, web: str) -> str | None:
+    a, b = post["top_chord"], post["bottom_chord"]
+    if draft.joined(a, b):
+        return None
+    name = draft.add_web(a, b, _template(draft, like, web))
+    draft.members[name] |= {k: v for k, v in like.members[web].items() if k in ("lumber", "flat")}
+    return name
+
+
+def _template(draft: Draft, like: Draft, web: str) -> str:
+    """Any member to copy from; its lumber is then replaced by that of the web that was in the way."""
+    return web if web in draft.members else next(iter(draft.members))
+
+
+def _spliced(draft: Draft, posts: list[dict[str, str]]) -> bool:
+    """Whether a hinge or splice stands in the panel or in the panels beside it; a chord's own end doesn't count."""
+    for role in CHORDS:
+        joints = draft.chord_joints(role)
+        first, last = (joints.index(post[role]) for post in posts)
+        if any(joint in draft.hinges for joint in joints[first : last + 1]):
+            return True
+        beside = [joints[i] for i in (first - 1, last + 1) if 0 < i < len(joints) - 1]
+        if any(joint in draft.hinges for joint in beside):
+            return True
+    return False
+
+
+def _triangulated(
+    layout: Layout, draft: Draft, posts: list[dict[str, str]], changed: list[str], web: str, width: float
+) -> Iterator[Layout]:
+    """The layout with the spaces beside the panel made into triangles, each way that there is."""
+    feet = {joint for post in posts for joint in post.values()}
+    ways = []
+    for corners in faces(draft):
+        if feet & set(corners) and not feet <= set(corners) and len(corners) > 3:
+            choices = diagonals(draft, corners)[:2]
+            ways.append(choices or [()])
+    before = layout.draft
+    for chosen in list(product(*ways))[:_WAYS]:
+        whole = draft.copy()
+        new = []
+        try:
+            for a, b in (pair for pairs in chosen for pair in pairs):
+                name = whole.add_web(a, b, _template(whole, before, web))
+                whole.members[name] |= {k: v for k, v in before.members[web].items() if k in ("lumber", "flat")}
+                new.append(name)
+        except Illegal:
+            continue
+        moved = [n for n in whole.webs() if n in before.members and before.ends(n) != whole.ends(n)]
+        yield layout.then(whole, _note(before, whole, [*changed, *new, *moved], moved, width))
+
+
+def _note(before: Draft, after: Draft, touched: list[str], moved: list[str], width: float) -> Note:
+    out = [name for name in before.webs() if name not in after.members]
+    says = f"take out {', '.join(out)}, frame a {feet_inches(width)} panel with verticals" if out else ""
+    says = says or f"frame a {feet_inches(width)} panel with verticals"
+    if moved:
+        says += f", move {', '.join(moved)} to it"
+    return Note("panel", tuple(dict.fromkeys(touched)), says)
