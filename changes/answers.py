@@ -1,0 +1,206 @@
+"""The answer to the asks on one truss: does it fit, where would it, which redesigns are there, in words for a builder.
+
+Computes from a truss document alone and touches no database; the worker calls it and `results` writes it down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from changes.documents import with_openings
+from changes.models import Verdict
+from trusses.analysis.analysis import Analysis, analyse
+from trusses.analysis.arrangements import missing
+from trusses.analysis.compare import compare
+from trusses.analysis.document import DocumentError, read, read_opening, sha256
+from trusses.analysis.mechanism import Mechanism
+from trusses.analysis.model import Opening, Truss
+from trusses.analysis.openings import Fit, Nearest, Space, fit, nearest, space
+from trusses.analysis.options import Candidate, search
+from trusses.analysis.units import feet_inches
+
+Tell = Callable[[float, str], None]
+Document = dict[str, Any]
+
+AS_IT_IS = "As it is, with the opening written in"
+
+
+@dataclass(frozen=True)
+class Found:
+    """One option: a truss document with its analysis and comparison documents; both None where it can't be analysed."""
+
+    title: str
+    document: Document
+    sha256: str
+    analysis: Document | None
+    comparison: Document | None
+    passes: bool
+    worst_ratio: float | None
+    says: str
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The answer to one ask."""
+
+    verdict: Verdict
+    says: str
+    nearest: dict[str, Any] | None
+
+
+@dataclass(frozen=True)
+class Answered:
+    """The asks on one truss, answered in their order, and the options that they share."""
+
+    answers: list[Answer]
+    options: list[Found] = field(default_factory=list)
+
+
+def answer(document: Document, before: Document, openings: Sequence[Document], tell: Tell) -> Answered:
+    """Answers what is asked of one truss. `before` is the analysis document of `document`.
+
+    `tell(fraction, words)` is called as it goes. A truss that can't be analysed gets a sentence, not an exception.
+    """
+    tell(0.0, "looking for the clear space")
+    try:
+        truss = read(document)
+    except DocumentError as refused:
+        return _no_answer(openings, f"Today's truss document can't be read: {refused}.")
+    room = space(truss)
+    wanted = [read_opening(opening) for opening in openings]
+    met = [(opening, fit(room, opening)) for opening in wanted]
+    possible = [
+        document for document, (_, found) in zip(openings, met, strict=True) if not (found.cuts_chord or found.outside)
+    ]
+    try:
+        options = _options(truss, before, possible, all(found.fits for _, found in met if not _never(found)), tell)
+    except Mechanism as loose:
+        return _no_answer(openings, f"Today's truss can't be analysed: {loose}.")
+    return Answered([_answer(room, opening, found, options) for opening, found in met], options.found)
+
+
+@dataclass(frozen=True)
+class _Options:
+    found: list[Found]
+    instead: str = ""
+    """Why there are none, where that isn't the search's answer."""
+
+
+def _options(truss: Truss, before: Document, openings: Sequence[Document], fits: bool, tell: Tell) -> _Options:
+    if not openings:
+        return _Options([])
+    if fits:
+        return _Options([_as_it_is(truss, before, openings)])
+    if lacking := missing(truss):
+        return _Options(
+            [],
+            f"Its loads lack {_listed(lacking)}; no redesign is offered until a designer writes the arrangements in.",
+        )
+    candidates = search(truss, [read_opening(opening) for opening in openings], progress=tell)
+    return _Options([_found(truss, before, candidate) for candidate in candidates])
+
+
+def _as_it_is(truss: Truss, before: Document, openings: Sequence[Document]) -> Found:
+    analysis = analyse(read(with_openings(truss.document, openings)))
+    says = "Nothing on the truss changes."
+    if not analysis.passes:
+        says = f"Nothing on the truss changes, but today's truss fails its checks at {analysis.worst_ratio:.2f}."
+    if lacking := missing(truss):
+        says += f" Its loads lack {_listed(lacking)}."
+    return described(truss.document, before, analysis, AS_IT_IS, says)
+
+
+def _found(truss: Truss, before: Document, candidate: Candidate) -> Found:
+    return described(
+        truss.document, before, candidate.analysis, candidate.title, candidate.says, passes=candidate.passes
+    )
+
+
+def described(
+    before_truss: Document, before: Document, analysis: Analysis, title: str, says: str, passes: bool | None = None
+) -> Found:
+    """An option with its documents. Without `passes`: its checks pass and its openings are clear."""
+    document = analysis.truss.document
+    written = analysis.document()
+    clear = all(opening.fits for opening in analysis.openings)
+    return Found(
+        title=title[:300],
+        document=document,
+        sha256=sha256(document),
+        analysis=written,
+        comparison=compare(before, written, before_truss, document),
+        passes=analysis.passes and clear if passes is None else passes,
+        worst_ratio=analysis.worst_ratio,
+        says=says,
+    )
+
+
+def drawn(before_truss: Document, before: Document, document: Document, title: str, differs: str) -> Found:
+    """A designer's own option, computed. One that can move freely doesn't pass and says why."""
+    try:
+        analysis = analyse(read(document))
+    except (Mechanism, DocumentError) as trouble:
+        says = f"It can't be analysed: {trouble}. {differs}".strip()
+        return Found(title, document, sha256(document), None, None, False, None, says)
+    failing = [check for check in analysis.checks if not check.passes]
+    blocked = [opening for opening in analysis.openings if not opening.fits]
+    told = [f"Opening {opening.id}: {opening.says}" for opening in blocked]
+    if failing:
+        worst = max(failing, key=lambda check: check.ratio)
+        told.append(f"{worst.rule.capitalize()} of {worst.of} {worst.id} is {worst.ratio:.2f} times what is allowed.")
+    if not told:
+        told.append("Its lumber checks pass and its openings are clear.")
+    return described(before_truss, before, analysis, title, " ".join([*told, differs]).strip())
+
+
+def _answer(room: Space, opening: Opening, found: Fit, options: _Options) -> Answer:
+    near = None if found.fits else nearest(room, opening)
+    place = _place(near, opening)
+    beside = None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in}
+    if _never(found):
+        return Answer(Verdict.NEVER, f"{found.says} {place}", beside)
+    passing = [option for option in options.found if option.passes]
+    if found.fits:
+        shares = len(options.found) != 1 or options.found[0].title != AS_IT_IS
+        says = f"{found.says} What else is asked of this truss needs a redesign." if shares else found.says
+        return Answer(Verdict.FITS, says, beside)
+    if passing:
+        many = "One redesign passes" if len(passing) == 1 else f"{len(passing)} redesigns pass"
+        least = _sentence(passing[0].title)
+        return Answer(Verdict.OPTIONS, f"{found.says} {many}; the least change: {least} {place}", beside)
+    stops = options.instead or "No redesign was found."
+    if options.found:
+        stops = f"No redesign passes. What stops the best: {options.found[-1].says}"
+    return Answer(Verdict.NONE_PASS, f"{found.says} {_sentence(stops)} {place}", beside)
+
+
+def _never(found: Fit) -> bool:
+    """A chord is never cut and an opening never leaves the truss; no redesign helps."""
+    return found.cuts_chord or found.outside
+
+
+def _place(near: Nearest | None, opening: Opening) -> str:
+    """Where the same opening would fit in today's truss."""
+    if near is None:
+        return "It fits nowhere in today's truss."
+    along, up = (near.centre_in[i] - opening.centre[i] for i in (0, 1))
+    steps = [
+        f"{feet_inches(abs(by))} {there if by > 0 else back}"
+        for by, there, back in ((along, "to the right", "to the left"), (up, "up", "down"))
+        if abs(by) >= 1 / 32
+    ]
+    return f"It fits as it is {' and '.join(steps)}." if steps else "It fits a hair beside that place."
+
+
+def _no_answer(openings: Sequence[Document], says: str) -> Answered:
+    return Answered([Answer(Verdict.NONE_PASS, f"{says} A designer has to look at it first.", None) for _ in openings])
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith((".", "?", "!")) else f"{text}."

@@ -1,0 +1,60 @@
+"""Asking for a computation: the row first, then a nudge to the worker that may get lost without harm."""
+
+from __future__ import annotations
+
+import logging
+from datetime import timedelta
+from functools import partial
+
+from celery import current_app
+from django.conf import settings
+from django.db import transaction
+from django.db.models import F, Q
+from django.utils import timezone
+
+from changes.models import Computation, Option, Request
+
+log = logging.getLogger(__name__)
+
+TASK = "changes.compute"
+LONGEST_WAIT_S = 600.0
+"""The sweep waits twice as long after each ring, up to this, so that a long outage ends within minutes."""
+
+Progress = Computation.Progress
+
+
+def enqueue(change: Request, option: Option | None = None) -> Computation:
+    """A computation of the whole request, or of one drawn option; the bell rings when the transaction is committed."""
+    first_sweep = timezone.now() + timedelta(seconds=settings.COMPUTE_SWEEP_S)
+    work = Computation.objects.create(request=change, option=option, next_ring_at=first_sweep)
+    ring_on_commit(work.pk)
+    return work
+
+
+def ring_on_commit(pk: int) -> None:
+    transaction.on_commit(partial(ring, pk), robust=True)
+
+
+def ring(pk: int) -> None:
+    """Sends the message. A broker that is down or full costs a line in the log: the sweep rings again."""
+    try:
+        current_app.send_task(TASK, args=(pk,), retry=False)
+    except Exception:
+        log.exception("the bell for computation %s did not ring; the sweep will ring again", pk)
+
+
+def waiting() -> Q:
+    """Rows that nobody works on: queued, or running under a lease that has run out."""
+    lapsed = timezone.now() - timedelta(seconds=settings.COMPUTE_LEASE_S)
+    return Q(state=Progress.QUEUED) | Q(state=Progress.RUNNING, claimed_at__lt=lapsed)
+
+
+def ring_if_due(work: Computation) -> bool:
+    """Rings for a row that waits and whose time has come; of several who try at once, one rings."""
+    now = timezone.now()
+    wait = min(settings.COMPUTE_SWEEP_S * 2 ** min(work.rings + 1, 30), LONGEST_WAIT_S)
+    due = Computation.objects.filter(waiting(), pk=work.pk, next_ring_at__lte=now)
+    if not due.update(next_ring_at=now + timedelta(seconds=wait), rings=F("rings") + 1):
+        return False
+    ring(work.pk)
+    return True

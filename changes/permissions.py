@@ -1,0 +1,71 @@
+"""Who may do what with a request: the one table of verb × role × whose request it is.
+
+What a verb does to a request's state, and from which states, stands in `workflow.TRANSITIONS`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Literal
+
+from changes.models import Request
+from trusses.models import Job, Role
+from trusses.permissions import role_in
+
+Whose = Literal["any", "own"]
+
+VERBS: Mapping[str, Mapping[Role, Whose]] = {
+    "see": {Role.BUILDER: "any", Role.DESIGNER: "any", Role.SITE_LEAD: "any"},
+    "fit": {Role.BUILDER: "any", Role.DESIGNER: "any", Role.SITE_LEAD: "any"},
+    "file": {Role.BUILDER: "any"},
+    "answer": {Role.BUILDER: "own"},
+    "withdraw": {Role.BUILDER: "own"},
+    "compute": {Role.BUILDER: "own", Role.DESIGNER: "any"},
+    "decide": {Role.DESIGNER: "any"},
+    "draw": {Role.DESIGNER: "any"},
+    "hold": {Role.DESIGNER: "any"},
+}
+"""`own`: only the request that the person filed. Nobody who is no member of the job may anything."""
+
+DOING = {
+    "see": "see this request",
+    "fit": "try an opening",
+    "file": "file a request",
+    "answer": "answer what was sent back",
+    "withdraw": "withdraw a request",
+    "compute": "have a request computed again",
+    "decide": "decide on a request",
+    "draw": "draw an option",
+    "hold": "answer a hold",
+}
+
+
+class NotAllowed(PermissionError):
+    """The person's role in the job doesn't allow it. `says` is one plain sentence."""
+
+    def __init__(self, says: str):
+        super().__init__(says)
+        self.says = says
+
+
+def may(user: Any, verb: str, of: Request | Job) -> bool:
+    """Whether the person's role in the job of `of` allows the verb; a KeyError for a verb that doesn't exist."""
+    return _grants(role_in(user, _job(of)), user, verb, of)
+
+
+def require(user: Any, verb: str, of: Request | Job) -> Role:
+    """The role in which the person does it. Raises NotAllowed with a sentence."""
+    role = role_in(user, _job(of))
+    if role is not None and _grants(role, user, verb, of):
+        return role
+    who = [f"the {each} who filed it" if whose == "own" else f"a {each}" for each, whose in VERBS[verb].items()]
+    raise NotAllowed(f"Only {' or '.join(who)} of this job can {DOING[verb]}.")
+
+
+def _grants(role: Role | None, user: Any, verb: str, of: Request | Job) -> bool:
+    whose = VERBS[verb].get(role) if role is not None else None
+    return whose == "any" or (whose == "own" and isinstance(of, Request) and of.filed_by_id == user.pk)
+
+
+def _job(of: Request | Job) -> Job:
+    return of.job if isinstance(of, Request) else of

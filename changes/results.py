@@ -1,0 +1,95 @@
+"""What the worker computes from the rows of a request, and how the answer is written to them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+
+from changes.answers import Answered, Found, answer, drawn
+from changes.models import Ask, Option, Request, Verdict
+from changes.queue import Claim, Teller
+from changes.workflow.table import note
+from trusses.models import Revision, Truss
+
+Write = Callable[[], None]
+
+
+def compute(mine: Claim) -> Write:
+    """Computes outside of any transaction; what comes back writes the effect and is called inside the last one."""
+    change = Request.objects.get(pk=mine.request_id)
+    if mine.option_id is not None:
+        return _compute_drawn(mine, change)
+    return _compute_request(mine, change)
+
+
+def _compute_request(mine: Claim, change: Request) -> Write:
+    by_truss: dict[int, list[Ask]] = {}
+    for ask in change.asks.filter(replaced=False):
+        by_truss.setdefault(ask.truss_id, []).append(ask)
+    tell = Teller(mine)
+    answered = []
+    for i, (truss_id, asks) in enumerate(by_truss.items()):
+        # the revision of this moment; if another is issued before the decision, the request is computed again
+        truss = Truss.objects.select_related("current").get(pk=truss_id)
+        told = partial(_part, tell, truss.mark, i, len(by_truss))
+        openings = [ask.opening for ask in asks]
+        found = answer(truss.current.document, truss.current.analysis, openings, told)
+        answered.append((truss, truss.current, asks, found))
+    return partial(_write_all, change, answered)
+
+
+def _part(tell: Teller, mark: str, i: int, of: int, fraction: float, doing: str) -> None:
+    tell((i + fraction) / of, f"{mark}: {doing}")
+
+
+def _write_all(change: Request, answered: list[tuple[Truss, Revision, list[Ask], Answered]]) -> None:
+    for truss, revision, asks, told in answered:
+        _write(change, truss, revision, asks, told)
+
+
+def _write(change: Request, truss: Truss, revision: Revision, asks: list[Ask], told: Answered) -> None:
+    possible = []
+    for ask, each in zip(asks, told.answers, strict=True):
+        Ask.objects.filter(pk=ask.pk).update(
+            verdict=each.verdict, says=each.says, nearest=each.nearest, revision=revision
+        )
+        if each.verdict != Verdict.NEVER:
+            possible.append(ask)
+    for rank, found in enumerate(told.options):
+        option = Option.objects.create(
+            request=change,
+            truss=truss,
+            revision=revision,
+            title=found.title,
+            rank=rank,
+            document=found.document,
+            **_figures(found),
+        )
+        option.asks.set(possible)
+
+
+def _figures(found: Found) -> dict[str, object]:
+    return {
+        "sha256": found.sha256,
+        "analysis": found.analysis,
+        "comparison": found.comparison,
+        "passes": found.passes,
+        "worst_ratio": found.worst_ratio,
+        "says": found.says,
+    }
+
+
+def _compute_drawn(mine: Claim, change: Request) -> Write:
+    option = Option.objects.select_related("revision", "truss").get(pk=mine.option_id)
+    Teller(mine)(0.1, f"{option.truss.mark}: computing the drawn option")
+    before = option.revision
+    found = drawn(before.document, before.analysis, option.document, option.title, option.says)
+    return partial(_write_drawn, change, option, found)
+
+
+def _write_drawn(change: Request, option: Option, found: Found) -> None:
+    Option.objects.filter(pk=option.pk).update(**_figures(found))
+    note(change, "compute an option", says=f"{option.truss.mark}: {option.title}. {found.says}")
+    if found.passes:
+        unsolved = option.asks.filter(verdict__in=(Verdict.NONE_PASS, Verdict.NEVER))
+        unsolved.update(verdict=Verdict.OPTIONS, says="A designer drew a redesign that is clear and passes.")

@@ -1,0 +1,205 @@
+"""What the API takes and gives for a change. Fields are named one by one; an unknown field in a body is refused."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from changes.models import Ask, Decision, Event, Hold, Kind, Option, Request, Verdict
+from trusses.serializers import DocumentField, StrictSerializer
+
+
+@extend_schema_field(OpenApiTypes.OBJECT)
+class OpeningField(serializers.JSONField):
+    """An opening as in the truss document; what is in it is judged by `trusses.analysis.document`."""
+
+
+class NewAskSerializer(StrictSerializer):
+    truss = serializers.IntegerField()
+    kind = serializers.ChoiceField(choices=Kind.choices)
+    opening = OpeningField(required=False)
+
+
+class NewRequestSerializer(StrictSerializer):
+    job = serializers.IntegerField()
+    reason = serializers.CharField(max_length=2000)
+    needed_by = serializers.DateField()
+    asks = NewAskSerializer(many=True)
+
+
+class AnswerSerializer(StrictSerializer):
+    says = serializers.CharField(max_length=2000)
+    asks = NewAskSerializer(many=True, required=False)
+
+
+class NewOptionSerializer(StrictSerializer):
+    ask = serializers.IntegerField()
+    document = DocumentField()
+    title = serializers.CharField(required=False, allow_blank=True, max_length=300)
+
+
+class NewDecisionSerializer(StrictSerializer):
+    verdict = serializers.ChoiceField(choices=Decision.Choice.choices)
+    options = serializers.DictField(
+        child=serializers.IntegerField(), required=False, help_text="{ask id: option id}, for approving."
+    )
+    reason = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+    accepts = serializers.ListField(
+        child=serializers.CharField(max_length=100),
+        required=False,
+        max_length=20,
+        help_text="Failed checks of serviceability that the reason accepts.",
+    )
+
+    def validate_options(self, value: dict[str, int]) -> dict[int, int]:
+        for key in value:
+            if not (key.isascii() and key.isdigit() and len(key) < 20):
+                raise serializers.ValidationError(f"“{key[:40]}” is not the id of an ask.")
+        return {int(key): option for key, option in value.items()}
+
+
+class HoldAnswerSerializer(StrictSerializer):
+    acknowledge = serializers.BooleanField()
+    says = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+
+
+class FitSerializer(StrictSerializer):
+    truss = serializers.IntegerField()
+    opening = OpeningField()
+
+
+class NearestSerializer(serializers.Serializer):
+    centre_in = serializers.ListField(child=serializers.FloatField(), min_length=2, max_length=2)
+    moved_in = serializers.FloatField()
+
+
+class FitAnswerSerializer(serializers.Serializer):
+    """`spare_in` is negative where the opening would have to move; `never`: it would cut a chord or leave the truss."""
+
+    fits = serializers.BooleanField()
+    spare_in = serializers.FloatField()
+    touches = serializers.ListField(child=serializers.CharField())
+    nearest = NearestSerializer(allow_null=True)
+    never = serializers.BooleanField()
+    says = serializers.CharField()
+
+
+class FiledSerializer(serializers.ModelSerializer):
+    class Meta:
+        model = Request
+        fields = ("id", "state")
+
+
+class RequestSerializer(serializers.ModelSerializer):
+    """One line of the queue. `overtaken`: marks that got a new revision since it was computed."""
+
+    filed_by = serializers.CharField(source="filed_by.username")
+    marks = serializers.SerializerMethodField()
+    overtaken = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Request
+        fields = ("id", "job", "state", "reason", "needed_by", "filed_by", "filed_at", "marks", "overtaken")
+
+    @staticmethod
+    def _live(change: Request) -> list[Ask]:
+        return [ask for ask in change.asks.all() if not ask.replaced]
+
+    @extend_schema_field(serializers.ListField(child=serializers.CharField()))
+    def get_marks(self, change: Request) -> list[str]:
+        return sorted({ask.truss.mark for ask in self._live(change)})
+
+    @extend_schema_field(serializers.ListField(child=serializers.CharField()))
+    def get_overtaken(self, change: Request) -> list[str]:
+        if not change.is_open:
+            return []
+        return sorted({ask.truss.mark for ask in self._live(change) if ask.revision_id != ask.truss.current_id})
+
+
+class OptionSerializer(serializers.ModelSerializer):
+    """`passes`, `worst_ratio` and `comparison` are null while a drawn option waits for its computation."""
+
+    document = DocumentField()
+    comparison = serializers.JSONField(allow_null=True)
+    revision = serializers.IntegerField(source="revision.number", help_text="The number that it departs from.")
+    drawn_by = serializers.CharField(source="drawn_by.username", default=None, allow_null=True)
+
+    class Meta:
+        model = Option
+        fields = (
+            "id",
+            "title",
+            "passes",
+            "worst_ratio",
+            "says",
+            "revision",
+            "drawn_by",
+            "sha256",
+            "document",
+            "comparison",
+        )
+
+
+class AskSerializer(serializers.ModelSerializer):
+    mark = serializers.CharField(source="truss.mark")
+    opening = OpeningField(allow_null=True)
+    verdict = serializers.SerializerMethodField()
+    nearest = NearestSerializer(allow_null=True)
+    options = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Ask
+        fields = ("id", "truss", "mark", "kind", "opening", "verdict", "says", "nearest", "options")
+
+    @extend_schema_field(serializers.ChoiceField(choices=Verdict.choices, allow_null=True))
+    def get_verdict(self, ask: Ask) -> str | None:
+        return ask.verdict or None
+
+    @extend_schema_field(OptionSerializer(many=True))
+    def get_options(self, ask: Ask) -> list[Any]:
+        return [option for option in self.context["options"] if ask.pk in option["answers"]]
+
+
+class EventSerializer(serializers.ModelSerializer):
+    """`by` is null when the worker did it."""
+
+    by = serializers.CharField(source="by.username", default=None, allow_null=True)
+
+    class Meta:
+        model = Event
+        fields = ("at", "by", "verb", "from_state", "to_state", "says")
+
+
+class IssueSerializer(serializers.Serializer):
+    truss = serializers.IntegerField(source="revision.truss_id")
+    mark = serializers.CharField(source="revision.truss.mark")
+    number = serializers.IntegerField(source="revision.number")
+    sha256 = serializers.CharField(source="revision.sha256")
+    option = serializers.IntegerField(source="option_id")
+
+
+class DecisionSerializer(serializers.ModelSerializer):
+    by = serializers.CharField(source="by.username")
+    revisions = IssueSerializer(source="issues", many=True)
+
+    class Meta:
+        model = Decision
+        fields = ("verdict", "reason", "accepts", "by", "at", "revisions")
+
+
+class HoldSerializer(serializers.ModelSerializer):
+    mark = serializers.CharField(source="truss.mark")
+    copies = serializers.SerializerMethodField()
+    asked_by = serializers.CharField(source="asked_by.username")
+    answered_by = serializers.CharField(source="answered_by.username", default=None, allow_null=True)
+
+    class Meta:
+        model = Hold
+        fields = ("id", "truss", "mark", "copies", "standing", "asked_by", "asked_at", "answered_by", "answered_at")
+
+    @extend_schema_field(serializers.ListField(child=serializers.IntegerField()))
+    def get_copies(self, hold: Hold) -> list[int]:
+        return [copy.number for copy in hold.copies.all()]

@@ -1,0 +1,67 @@
+"""The worker: one task that computes one row, and the sweep beside it.
+
+A message only names a row. It may come twice, late or never: the row decides whether there is something to do.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+from typing import Any
+
+from billiard.exceptions import SoftTimeLimitExceeded
+from celery import shared_task
+from celery.signals import worker_ready, worker_shutting_down
+from django.conf import settings
+from django.db import connections
+
+from changes import queue, results
+from changes.doorbell import TASK
+
+log = logging.getLogger(__name__)
+
+
+@shared_task(name=TASK)
+def compute(pk: int) -> None:
+    """Claims the row, computes, finishes. Trouble is logged in full; the row keeps one plain sentence."""
+    mine = queue.claim(pk)
+    if mine is None:
+        return
+    try:
+        if not queue.finish(mine, results.compute(mine)):
+            log.info("computation %s was lost before it finished", pk)
+    except queue.Lost as lost:
+        log.info("%s", lost)
+    except SoftTimeLimitExceeded:
+        log.warning("computation %s took longer than %s s", pk, settings.COMPUTE_SOFT_LIMIT_S)
+        queue.give_back(mine, f"the computation took longer than {settings.COMPUTE_SOFT_LIMIT_S:g} seconds.")
+    except Exception:
+        log.exception("computation %s broke", pk)
+        queue.give_back(mine, "the computation broke; what happened is in the worker's log.")
+
+
+_stop = threading.Event()
+
+
+@worker_ready.connect
+def start_sweeping(**_: Any) -> None:
+    """A daemon thread of the worker's main process: it dies with the worker, unlike the child of `worker -B`."""
+    _stop.clear()
+    threading.Thread(target=_sweep_for_ever, name="sweep", daemon=True).start()
+
+
+@worker_shutting_down.connect
+def stop_sweeping(**_: Any) -> None:
+    _stop.set()
+
+
+def _sweep_for_ever() -> None:
+    while not _stop.is_set():
+        try:
+            queue.sweep()
+        except Exception:
+            # the database may be away for a while; the next round tries again
+            log.exception("the sweep broke")
+        finally:
+            connections.close_all()
+        _stop.wait(settings.COMPUTE_SWEEP_S)

@@ -1,0 +1,32 @@
+"""The change's verbs, for pages and API alike, and the one table of what each does to a request's state.
+
+Every verb asks `permissions` first, does all or nothing in one transaction, and writes an event with who and when.
+Refused (what was sent is wrong), Conflict (somebody was first), NotAllowed (not in that role): each `says` why.
+"""
+
+from changes.doorbell import ring_if_due as ring
+from changes.permissions import NotAllowed
+from changes.workflow.deciding import decide
+from changes.workflow.drafting import draw_option
+from changes.workflow.filing import answer, compute_again, file, withdraw
+from changes.workflow.holds import answer_hold
+from changes.workflow.table import TRANSITIONS, Conflict, Step, move, note
+from trusses.sets import Refused
+
+__all__ = [
+    "TRANSITIONS",
+    "Conflict",
+    "NotAllowed",
+    "Refused",
+    "Step",
+    "answer",
+    "answer_hold",
+    "compute_again",
+    "decide",
+    "draw_option",
+    "file",
+    "move",
+    "note",
+    "ring",
+    "withdraw",
+]

@@ -1,0 +1,166 @@
+"""What a designer does with a request: approves, sends back, declines. Two who decide at once make one decision."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django.http import Http404
+
+from changes.documents import lacks
+from changes.models import OPEN_STATES, Ask, Decision, Issue, Option, Request
+from changes.permissions import require
+from changes.workflow.asks import refuse_when_all_cut
+from changes.workflow.filing import drop_computations
+from changes.workflow.holds import release
+from changes.workflow.table import Conflict, acting, listed, move, note, person, when
+from changes.workflow.words import words
+from trusses.analysis.checks import SERVICEABILITY
+from trusses.analysis.document import sha256
+from trusses.models import Revision, Truss
+from trusses.permissions import visible
+from trusses.sets import Refused, Superseded, issue_revision
+
+Choice = Decision.Choice
+NEEDS = {
+    Choice.SEND_BACK: "Ask the builder a question; sending back needs one.",
+    Choice.DECLINE: "Say why; declining needs a reason.",
+    Choice.APPROVE: "",
+}
+
+
+def decide(
+    user: Any,
+    change: Request,
+    *,
+    verdict: str,
+    options: Mapping[int, int] | None = None,
+    reason: str = "",
+    accepts: Iterable[str] = (),
+) -> Decision:
+    """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}.
+
+    `accepts` names failed checks of serviceability that `reason` accepts. Raises NotAllowed, Refused, Conflict,
+    Http404.
+    """
+    role = require(user, "decide", change)
+    if verdict not in Choice.values:
+        raise Refused(f"verdict: must be {', '.join(Choice.values[:-1])} or {Choice.values[-1]}.", "verdict")
+    accepted = _acceptable(accepts)
+    reason = words(reason, "reason", needed=NEEDS[Choice(verdict)])
+    if accepted and not reason:
+        raise Refused("Accepting a failed check needs a reason; the sheet repeats it.", "reason")
+    with acting(change):
+        # the move comes first: from here on nobody else's decision can come between
+        move(change, verdict, role, by=user, says=reason)
+        decision = Decision.objects.create(request=change, verdict=verdict, reason=reason, accepts=accepted, by=user)
+        if verdict == Choice.APPROVE:
+            _issue_all(decision, options or {})
+        drop_computations(change)
+        if verdict != Choice.SEND_BACK:
+            release(change, by=user)
+    return decision
+
+
+def _acceptable(accepts: Iterable[str]) -> list[str]:
+    named = list(dict.fromkeys(accepts))
+    for rule in named:
+        if rule not in SERVICEABILITY:
+            can = listed(sorted(SERVICEABILITY))
+            raise Refused(f"accepts: {str(rule)[:60]} can't be accepted by anyone; only {can} can.", "accepts")
+    return named
+
+
+def _issue_all(decision: Decision, options: Mapping[int, int]) -> None:
+    change = decision.request
+    asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current"))
+    if unknown := set(options) - {ask.pk for ask in asks}:
+        raise Http404(f"Ask {min(unknown)} is not one of this request.")
+    chosen: dict[int, tuple[Truss, Option, list[Ask]]] = {}
+    for ask in asks:
+        option = _chosen(decision, ask, options)
+        _, other, answered = chosen.setdefault(ask.truss_id, (ask.truss, option, []))
+        if other.pk != option.pk:
+            raise Refused(f"{ask.truss.mark}: its asks share one option; two were chosen.", "options")
+        answered.append(ask)
+    for truss, option, answered in chosen.values():
+        refuse_when_all_cut(truss, truss.mark)
+        _refuse_unless_sound(truss, option, answered, decision.accepts)
+        _issue(decision, truss, option)
+
+
+def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
+    which = options.get(ask.pk)
+    if which is None:
+        raise Refused(f"options: choose an option that answers ask {ask.pk} ({ask.truss.mark}).", "options")
+    try:
+        option = visible(Option, decision.by).filter(pk=which).select_related("revision").first()
+    except (OverflowError, TypeError, ValueError):
+        option = None
+    if option is None:
+        raise Http404("Not found.")
+    if not option.asks.filter(pk=ask.pk).exists():
+        raise Refused(f"options: option {option.pk} does not answer ask {ask.pk} ({ask.truss.mark}).", "options")
+    return option
+
+
+def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask], accepts: list[str]) -> None:
+    """Raises Conflict where the option is overtaken, Refused where what it shows can't be approved."""
+    if option.revision_id != truss.current_id:
+        raise Conflict(_overtaken(truss, option))
+    if option.stale:
+        raise Conflict(f"{truss.mark}: option {option.pk} is of an earlier computation; choose from the current one.")
+    analysis = option.analysis
+    if analysis is None or option.passes is None:
+        says = option.says if option.passes is False else "It is not computed yet."
+        raise Refused(f"{truss.mark}: option {option.pk} can't be approved. {says}", "options")
+    if not sha256(option.document) == option.sha256 == analysis["truss_sha256"]:
+        raise Refused(
+            f"{truss.mark}: the analysis of option {option.pk} belongs to another truss document; "
+            "nothing is approved on it.",
+            "options",
+        )
+    if missing := lacks(option.document, [ask.opening for ask in asks]):
+        raise Refused(f"{truss.mark}: option {option.pk} lacks the opening {missing} that was asked for.", "options")
+    blocked = [opening["id"] for opening in analysis["openings"] if not opening["fits"]]
+    if blocked:
+        raise Refused(f"{truss.mark}: in option {option.pk} the opening {listed(blocked)} is not clear.", "options")
+    _refuse_failures(truss, option, accepts)
+
+
+def _refuse_failures(truss: Truss, option: Option, accepts: list[str]) -> None:
+    failing = [check for check in option.analysis["checks"] if not check["passes"]]
+    for check in failing:
+        if check["rule"] not in SERVICEABILITY:
+            raise Refused(
+                f"{truss.mark}: {check['rule']} of {check['of']} {check['id']} fails at {check['ratio']:.2f} of what "
+                f"is allowed ({check['combination']}); nobody can accept that.",
+                "options",
+            )
+    for rule in sorted({check["rule"] for check in failing} - set(accepts)):
+        raise Refused(f"{truss.mark}: {rule} fails; accept it by name with a reason, or choose another.", "accepts")
+    if not option.passes and not failing:
+        raise Refused(f"{truss.mark}: option {option.pk} is not offered as passing. {option.says}", "options")
+
+
+def _overtaken(truss: Truss, option: Option) -> str:
+    current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(pk=truss.current_id)
+    by = f" by {person(current.issued_by, truss.job)}" if current.issued_by else ""
+    return (
+        f"{truss.mark} has revision {current.number} since {when(current.issued_at, truss.job)}{by}; "
+        f"option {option.pk} was computed from revision {option.revision.number}. Have the request computed again."
+    )
+
+
+def _issue(decision: Decision, truss: Truss, option: Option) -> None:
+    failing = {check["rule"] for check in option.analysis["checks"] if not check["passes"]}
+    accepts = [{"rule": rule, "reason": decision.reason} for rule in decision.accepts if rule in failing]
+    try:
+        revision = issue_revision(truss, option.revision, option.document, option.analysis, decision.by, accepts)
+    except Superseded as late:
+        raise Conflict(late.says) from late
+    Issue.objects.create(decision=decision, option=option, revision=revision)
+    says = f"{truss.mark} has revision {revision.number} now, from request {decision.request_id}."
+    others = Request.objects.filter(state__in=OPEN_STATES, asks__truss=truss, asks__replaced=False)
+    for other in others.exclude(pk=decision.request_id).distinct():
+        note(other, "overtaken", by=decision.by, says=f"{says} This request is computed again before it is approved.")

@@ -1,0 +1,64 @@
+"""A designer's own option: checked against what was asked, then computed by the worker like the others."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import Http404
+
+from changes.documents import differences, lacks
+from changes.doorbell import enqueue
+from changes.models import Ask, Option, Request
+from changes.permissions import require
+from changes.workflow.table import Conflict, acting, move, person
+from changes.workflow.words import words
+from trusses.analysis.document import DocumentError, read, sha256
+from trusses.sets import Refused, limits
+
+DRAWN_RANK = 1000
+"""Drawn options stand after those of the search, in the order in which they were drawn."""
+
+
+def draw_option(
+    user: Any, change: Request, *, ask: Ask | int, document: dict[str, Any], title: str | None = None
+) -> Option:
+    """Another option for all asks on the truss of `ask`. Raises NotAllowed, Refused, Conflict, Http404."""
+    role = require(user, "draw", change)
+    one = _ask(change, ask)
+    try:
+        document = read(document, limits()).document
+    except DocumentError as refused:
+        raise Refused(f"document: {refused}", "document") from refused
+    truss = one.truss
+    if document["mark"] != truss.mark:
+        raise Refused(f"document: it is of mark {document['mark']}; the ask is about {truss.mark}.", "document")
+    title = words(title, "title", longest=300) or f"Drawn by {person(user, change.job)}"
+    with acting(change):
+        move(change, "draw", role, by=user, says=f"{truss.mark}: {title}")
+        asks = list(change.asks.filter(truss=truss, replaced=False))
+        if one.revision_id != truss.current_id:
+            raise Conflict(f"{truss.mark} got a new revision since; have the request computed again, then draw.")
+        if missing := lacks(document, [each.opening for each in asks]):
+            raise Refused(f"document.openings: the opening {missing} that was asked for is not written in.", "document")
+        option = Option.objects.create(
+            request=change,
+            truss=truss,
+            revision=truss.current,
+            drawn_by=user,
+            title=title,
+            rank=DRAWN_RANK,
+            document=document,
+            sha256=sha256(document),
+            says=differences(truss.current.document, document),
+        )
+        option.asks.set(asks)
+        enqueue(change, option)
+    return option
+
+
+def _ask(change: Request, ask: Ask | int) -> Ask:
+    pk = ask.pk if isinstance(ask, Ask) else ask
+    found = change.asks.filter(replaced=False, pk=pk).select_related("truss__job", "truss__current").first()
+    if found is None:
+        raise Http404("Not found.")
+    return found

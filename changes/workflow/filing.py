@@ -1,0 +1,155 @@
+"""What a builder does with a request: files it, answers, withdraws; and what sends it to the worker again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from changes.doorbell import enqueue
+from changes.models import OPEN_STATES, Computation, Event, IdempotencyKey, Request, State
+from changes.permissions import require
+from changes.workflow.asks import (
+    Wish,
+    fingerprint,
+    read_asks,
+    read_needed_by,
+    refuse_when_all_cut,
+    write_asks,
+)
+from changes.workflow.holds import ask_for_holds, release
+from changes.workflow.table import NEW, Conflict, acting, move, when
+from changes.workflow.words import words
+from trusses.models import Job
+from trusses.sets import Refused
+
+Progress = Computation.Progress
+NEEDS_A_REASON = "Say in a sentence what it is for; the designer decides by it."
+
+
+def file(
+    user: Any,
+    job: Job,
+    *,
+    reason: str,
+    needed_by: date | str,
+    asks: Sequence[Any],
+    key: str | None = None,
+    body_sha256: str | None = None,
+) -> Request:
+    """A new request, its hold asked for and its computation on the way; all of it or nothing.
+
+    With `key`, a repeat of the same body finds the request that it made. Raises NotAllowed, Refused, Conflict, Http404.
+    """
+    require(user, "file", job)
+    if key is not None:
+        key = words(key, "Idempotency-Key", longest=200, needed="Idempotency-Key: is empty.")
+        if body_sha256 and (first := _keyed(user, key, body_sha256)):
+            return first
+    reason = words(reason, "reason", needed=NEEDS_A_REASON)
+    day = read_needed_by(job, needed_by)
+    wishes = read_asks(job, asks)
+    said = fingerprint(job, reason, day, wishes)
+    body = body_sha256 or said
+    try:
+        with transaction.atomic():
+            change = Request.objects.create(
+                job=job, filed_by=user, reason=reason, needed_by=day, fingerprint=None if key else said
+            )
+            if key is not None:
+                IdempotencyKey.objects.create(user=user, key=key, body_sha256=body, request=change)
+            _start(change, wishes, user)
+            return change
+    except IntegrityError as trouble:
+        if key is not None and (first := _keyed(user, key, body)):
+            return first
+        _refuse_repeat(user, said, trouble)
+        raise
+
+
+def _keyed(user: Any, key: str, body: str) -> Request | None:
+    first = IdempotencyKey.objects.filter(user=user, key=key).select_related("request__job").first()
+    if first is None:
+        return None
+    if first.body_sha256 != body:
+        at = when(first.created_at, first.request.job)
+        raise Conflict(f"This Idempotency-Key made request {first.request_id} on {at} from another body.")
+    return first.request
+
+
+def _refuse_repeat(user: Any, said: str, trouble: Exception | None = None) -> None:
+    """Raises Refused with the number of the open request that says the same, if there is one."""
+    first = Request.objects.filter(filed_by=user, fingerprint=said, state__in=OPEN_STATES).first()
+    if first is not None:
+        raise Refused(f"You asked exactly this already: request {first.pk} is {first.state}.") from trouble
+
+
+def _start(change: Request, wishes: Sequence[Wish], by: Any) -> None:
+    write_asks(change, wishes)
+    Event.objects.create(request=change, by=by, verb="file", from_state=NEW, to_state=State.FILED, says=change.reason)
+    ask_for_holds(change, by)
+    enqueue(change)
+
+
+def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None = None) -> Request:
+    """The builder's answer to a sending back, with other asks where the answer is a changed wish; filed again."""
+    role = require(user, "answer", change)
+    says = words(says, "says", needed="Answer the designer's question in a sentence.")
+    wishes = read_asks(change.job, asks) if asks is not None else None
+    try:
+        with acting(change):
+            move(change, "answer", role, by=user, says=says)
+            if wishes is None:
+                for ask in change.asks.filter(replaced=False).select_related("truss__job"):
+                    refuse_when_all_cut(ask.truss, f"Ask {ask.pk}")
+            else:
+                said = fingerprint(change.job, change.reason, change.needed_by, wishes) if change.fingerprint else None
+                Request.objects.filter(pk=change.pk).update(fingerprint=said)
+                change.asks.update(replaced=True)
+                write_asks(change, wishes)
+                ask_for_holds(change, user)
+            start_over(change)
+    except IntegrityError as trouble:
+        if wishes is not None:
+            said = fingerprint(change.job, change.reason, change.needed_by, wishes)
+            _refuse_repeat(user, said, trouble)
+        raise
+    return change
+
+
+def withdraw(user: Any, change: Request) -> Request:
+    """Ends the request before a decision; a computation under way is dropped."""
+    role = require(user, "withdraw", change)
+    with acting(change):
+        move(change, "withdraw", role, by=user)
+        drop_computations(change)
+        release(change, by=user)
+    return change
+
+
+def compute_again(user: Any, change: Request) -> Request:
+    """Another computation of a failed request, or of one whose truss got a new revision meanwhile."""
+    role = require(user, "compute", change)
+    with acting(change):
+        event = move(change, "compute", role, by=user)
+        if event.from_state == State.AWAITING_DECISION and not change.overtaken:
+            raise Conflict(f"Request {change.pk} is computed from today's revisions; nothing changed since.")
+        start_over(change)
+    return change
+
+
+def start_over(change: Request) -> None:
+    """What was computed before doesn't count any more; the asks are answered anew, from today's revisions."""
+    drop_computations(change)
+    change.options.filter(stale=False).update(stale=True)
+    for ask in change.asks.filter(replaced=False).select_related("truss"):
+        change.asks.filter(pk=ask.pk).update(verdict="", says="", nearest=None, revision=ask.truss.current_id)
+    enqueue(change)
+
+
+def drop_computations(change: Request) -> None:
+    under_way = change.computations.filter(state__in=(Progress.QUEUED, Progress.RUNNING))
+    under_way.update(state=Progress.DROPPED, finished_at=timezone.now(), doing="")

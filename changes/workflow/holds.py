@@ -1,0 +1,85 @@
+"""Holds: the wish that the saw waits for a request; answered by a designer by name, released by the decision."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from changes.models import Hold, Request
+from changes.permissions import require
+from changes.workflow.table import Conflict, note, person, when
+from changes.workflow.words import words
+from trusses.models import CHANGEABLE_STAGES, Truss
+
+Standing = Hold.Standing
+
+
+def ask_for_holds(change: Request, by: Any) -> None:
+    """Asks for a hold on the copies not yet cut of each mark that the request touches, and drops what it left."""
+    touched = {ask.truss_id: ask.truss for ask in change.asks.filter(replaced=False).select_related("truss")}
+    release(change, by=by, but=tuple(touched))
+    for truss in touched.values():
+        copies = list(truss.copies.filter(stage__in=CHANGEABLE_STAGES))
+        if copies:
+            _ask(change, truss, copies, by)
+
+
+def _ask(change: Request, truss: Truss, copies: list[Any], by: Any) -> None:
+    hold, new = Hold.objects.get_or_create(request=change, truss=truss, defaults={"asked_by": by})
+    if not new and hold.standing != Standing.RELEASED:
+        return
+    if not new:
+        Hold.objects.filter(pk=hold.pk).update(
+            standing=Standing.ASKED,
+            asked_by=by,
+            asked_at=timezone.now(),
+            answered_by=None,
+            answered_at=None,
+            released_at=None,
+        )
+    hold.copies.set(copies)
+    many = "1 copy" if len(copies) == 1 else f"{len(copies)} copies"
+    note(change, "ask for a hold", by=by, says=f"The saw should wait for {many} of {truss.mark} not yet cut.")
+
+
+def release(change: Request, *, by: Any = None, but: tuple[int, ...] = ()) -> None:
+    """Ends the holds of a request, except on the marks `but`."""
+    held = change.holds.exclude(standing=Standing.RELEASED).exclude(truss__in=but)
+    marks = sorted(held.values_list("truss__mark", flat=True))
+    if marks:
+        held.update(standing=Standing.RELEASED, released_at=timezone.now())
+        note(change, "release the hold", by=by, says=f"The saw need not wait for {', '.join(marks)} any more.")
+
+
+def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "") -> Hold:
+    """A designer says by name whether the saw waits. Raises NotAllowed, Refused or Conflict."""
+    change = hold.request
+    require(user, "hold", change)
+    says = words(says, "says")
+    to = Standing.ACKNOWLEDGED if acknowledge else Standing.REFUSED
+    with transaction.atomic():
+        asked = Hold.objects.filter(pk=hold.pk, standing=Standing.ASKED)
+        if not asked.update(standing=to, answered_by=user, answered_at=timezone.now()):
+            raise Conflict(_too_late(hold))
+        told = "The saw waits" if acknowledge else "The saw does not wait"
+        note(
+            change,
+            f"{'acknowledge' if acknowledge else 'refuse'} the hold",
+            by=user,
+            says=f"{told} for {hold.truss.mark}. {says}".strip(),
+        )
+    hold.refresh_from_db()
+    return hold
+
+
+def _too_late(hold: Hold) -> str:
+    hold.refresh_from_db()
+    job = hold.request.job
+    if hold.standing == Standing.RELEASED:
+        at = f" on {when(hold.released_at, job)}" if hold.released_at else ""
+        return f"The hold on {hold.truss.mark} was released{at}; there is nothing to answer."
+    by = f" by {person(hold.answered_by, job)}" if hold.answered_by else ""
+    at = f" on {when(hold.answered_at, job)}" if hold.answered_at else ""
+    return f"The hold on {hold.truss.mark} was {hold.standing}{by}{at}."

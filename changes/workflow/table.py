@@ -1,0 +1,147 @@
+"""The one table of (from, verb, role, to), and the one place where a request's state changes.
+
+A state changes by a conditional UPDATE on the state that was read, so that of two who act at once one acts; the event
+that tells of it is written in the same transaction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+
+from changes.models import Event, Request, State
+from changes.permissions import NotAllowed
+from trusses.models import Job, Role
+from trusses.permissions import role_in
+
+WORKER = "worker"
+"""The role of the computation itself; its events name no person."""
+
+NEW = ""
+"""The state of a request that is not filed yet."""
+
+
+class Step(NamedTuple):
+    state: str
+    verb: str
+    role: str
+    to: str
+
+
+TRANSITIONS: tuple[Step, ...] = (
+    Step(NEW, "file", Role.BUILDER, State.FILED),
+    Step(State.FILED, "begin computing", WORKER, State.COMPUTING),
+    Step(State.COMPUTING, "finish computing", WORKER, State.AWAITING_DECISION),
+    Step(State.COMPUTING, "fail", WORKER, State.FAILED),
+    Step(State.AWAITING_DECISION, "draw", Role.DESIGNER, State.AWAITING_DECISION),
+    Step(State.AWAITING_DECISION, "approve", Role.DESIGNER, State.APPROVED),
+    Step(State.AWAITING_DECISION, "send back", Role.DESIGNER, State.SENT_BACK),
+    Step(State.AWAITING_DECISION, "decline", Role.DESIGNER, State.DECLINED),
+    Step(State.SENT_BACK, "answer", Role.BUILDER, State.FILED),
+    Step(State.AWAITING_DECISION, "compute", Role.BUILDER, State.FILED),
+    Step(State.AWAITING_DECISION, "compute", Role.DESIGNER, State.FILED),
+    Step(State.FAILED, "compute", Role.BUILDER, State.FILED),
+    Step(State.FAILED, "compute", Role.DESIGNER, State.FILED),
+    Step(State.FILED, "withdraw", Role.BUILDER, State.WITHDRAWN),
+    Step(State.COMPUTING, "withdraw", Role.BUILDER, State.WITHDRAWN),
+    Step(State.AWAITING_DECISION, "withdraw", Role.BUILDER, State.WITHDRAWN),
+    Step(State.SENT_BACK, "withdraw", Role.BUILDER, State.WITHDRAWN),
+    Step(State.FAILED, "withdraw", Role.BUILDER, State.WITHDRAWN),
+)
+
+_DONE = {
+    "file": "filed",
+    "begin computing": "being computed",
+    "finish computing": "computed",
+    "fail": "not computed",
+    "draw": "given another option",
+    "approve": "approved",
+    "send back": "sent back",
+    "decline": "declined",
+    "answer": "answered",
+    "compute": "sent to be computed again",
+    "withdraw": "withdrawn",
+}
+
+
+class Conflict(RuntimeError):
+    """Somebody or something was first. `says` is one sentence with who and when."""
+
+    def __init__(self, says: str):
+        super().__init__(says)
+        self.says = says
+
+
+def move(change: Request, verb: str, role: str, *, by: Any = None, says: str = "") -> Event:
+    """Changes the state as the table says and writes the event, both or neither. Raises Conflict or NotAllowed.
+
+    `change.state` is the new one afterwards. The caller has asked `permissions.require` already.
+    """
+    steps = {step.state: step.to for step in TRANSITIONS if step.verb == verb and step.role == role}
+    if not steps:
+        raise NotAllowed(f"A {role} can't {verb} a request.")
+    with transaction.atomic():
+        while True:
+            state = Request.objects.values_list("state", flat=True).get(pk=change.pk)
+            if state not in steps:
+                change.state = state
+                raise Conflict(refusal(change, verb))
+            if Request.objects.filter(pk=change.pk, state=state).update(state=steps[state]):
+                break
+        change.state = steps[state]
+        return Event.objects.create(
+            request=change, by=by, verb=verb, from_state=state, to_state=change.state, says=says
+        )
+
+
+@contextmanager
+def acting(change: Request) -> Iterator[None]:
+    """One transaction. Where it fails, `change` says its old state again, as the database does."""
+    before = change.state
+    try:
+        with transaction.atomic():
+            yield
+    except BaseException:
+        change.state = before
+        raise
+
+
+def note(change: Request, verb: str, *, by: Any = None, says: str = "") -> Event:
+    """An event that leaves the state as it is."""
+    return Event.objects.create(
+        request=change, by=by, verb=verb, from_state=change.state, to_state=change.state, says=says
+    )
+
+
+def refusal(change: Request, verb: str) -> str:
+    """Why the verb comes too late or too early: what happened last, by whom and when."""
+    last = change.events.filter(to_state=change.state).exclude(from_state=change.state).order_by("-id").first()
+    can_not = f"it can't be {_DONE[verb]}" if verb != "draw" else "it can't be given another option"
+    if last is None:
+        return f"Request {change.pk} is {change.state}; {can_not} now."
+    by = f" by {person(last.by, change.job)}" if last.by else ""
+    return f"Request {change.pk} was {_DONE[last.verb]}{by} on {when(last.at, change.job)}; {can_not} now."
+
+
+def person(user: Any, job: Job) -> str:
+    """A person's name as the record writes it, with the role in the job."""
+    role = role_in(user, job)
+    name = user.get_full_name() or user.get_username()
+    return f"{name}, {role.label}" if role and role.label != name else name
+
+
+def when(at: datetime, job: Job) -> str:
+    """A moment on the building's clock, such as `Nov 3, 2026 at 2:05 PM MST`."""
+    there = at.astimezone(ZoneInfo(job.time_zone))
+    return f"{there:%b} {there.day}, {there.year} at {there:%I:%M %p %Z}".replace(" at 0", " at ")
+
+
+def listed(words: Iterable[str]) -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    *rest, last = words
+    return f"{', '.join(rest)} and {last}" if rest else last
