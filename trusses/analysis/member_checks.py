@@ -18,13 +18,9 @@ from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, Check, terms
 from trusses.analysis.pieces import Pieces, pieces
 from trusses.analysis.response import Response
-from trusses.analysis.stations import stations
+from trusses.analysis.stations import noise, stations
 
 Array = npt.NDArray[np.float64]
-
-#: A force smaller than this share of the largest of its kind is arithmetic, not force.
-_NOISE = 1e-8
-_LEAST = 1e-6
 
 
 def member_checks(truss: Truss, combinations: Sequence[Combination], response: Response) -> list[Check]:
@@ -82,10 +78,6 @@ def _govern(rule: _Rule, at: Array, truss: Truss, combinations: Sequence[Combina
         )
 
 
-def _threshold(forces: Array) -> float:
-    return max(_NOISE * float(np.abs(forces).max(initial=0.0)), _LEAST)
-
-
 class _Members:
     """Stresses and adjusted values of every member at every station under every combination."""
 
@@ -94,9 +86,9 @@ class _Members:
         self.stations = stations(response)
         self.cd: Array = np.array([c.load_duration for c in combinations])[:, None, None]
         axial, moment = self.stations.axial, self.stations.moment
-        self.pulled = axial > _threshold(axial)
-        self.pressed = axial < -_threshold(axial)
-        self.bent = np.abs(moment) > _threshold(moment)
+        self.pulled = axial > noise(axial)
+        self.pressed = axial < -noise(axial)
+        self.bent = np.abs(moment) > noise(moment)
         # 3.9 speaks of a member that is bent, not of a place: where its moment is zero, the axial terms still count
         self.bends = self.bent.any(axis=2, keepdims=True)
         self.ft: Array = np.maximum(axial, 0) / self.pieces.area
@@ -107,7 +99,7 @@ class _Members:
         """Every rule of a member, in the order in which they are told."""
         p, shear = self.pieces, np.abs(self.stations.shear)
         pull, press, bend = {"CF": p.cf_t}, {"CF": p.cf_c}, {"CF": p.cf_b}
-        sheared = shear > _threshold(shear)
+        sheared = shear > noise(shear)
         yield self._rule("tension", "3.8.1", self.tension, self.pulled, pull)
         yield self._rule("compression", "3.7.1", self.compression, self.pressed, press | self._column)
         yield self._rule("bending", "3.3.1", self.bending, self.bent, bend | self._beam)
@@ -160,28 +152,14 @@ class _Members:
         """FcE in the plane and out of it, psi (m, 1)."""
         p = self.pieces
         in_plane = nds.critical_buckling(p.e_min, p.le_in_plane / p.depth)
-        return in_plane, self._fastened(*self._out_of_plane)
-
-    @cached_property
-    def _out_of_plane(self) -> tuple[Array, Array]:
-        """FcE out of the plane, of the plies as one piece and of one ply by itself, psi (m, 1)."""
-        p = self.pieces
-        together, alone = (
-            nds.critical_buckling(p.e_min, p.le_out_of_plane / breadth) for breadth in (p.breadth, p.ply)
-        )
-        return together, alone
-
-    def _fastened(self, together: Array, alone: Array) -> Array:
-        """15.3.2: plies fastened together take Kf of their joint value, and never less than each by itself."""
-        built_up = self.pieces.breadth > self.pieces.ply
-        return np.where(built_up, np.maximum(nds.KF_NAILED * together, alone), alone)
+        return in_plane, nds.built_up_buckling(p.e_min, p.le_out_of_plane, p.ply, p.breadth)
 
     @cached_property
     def compression(self) -> nds.Clause:
-        star = self.pieces.fc * self.cd
-        together, alone = (nds.column_stability(star, f_ce) for f_ce in self._out_of_plane)
-        cp = np.minimum(nds.column_stability(star, self.f_ce[0]), self._fastened(together, alone))
-        return nds.compression(self.fc, star, cp)
+        p = self.pieces
+        star = p.fc * self.cd
+        out_of_plane = nds.built_up_stability(star, p.e_min, p.le_out_of_plane, p.ply, p.breadth)
+        return nds.compression(self.fc, star, np.minimum(nds.column_stability(star, self.f_ce[0]), out_of_plane))
 
     @cached_property
     def r_b(self) -> Array:

@@ -8,7 +8,7 @@ The symbols are the specification's: fc a stress, Fc a reference value, Fc* one 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -107,6 +107,25 @@ def critical_buckling(e_min: Number, slenderness: Number) -> Array:
 def column_stability(fc_star: Number, f_ce: Number) -> Array:
     """CP of one axis (eq. 3.7-1), c = 0.8."""
     return _stability(np.asarray(fc_star) / np.asarray(f_ce, dtype=float), C_COLUMN)
+
+
+def built_up_buckling(e_min: Number, l_e: Number, ply: Number, breadth: Number) -> Array:
+    """FcE of plies side by side about their weak axis, psi.
+
+    `ply` is the breadth of one, `breadth` of what is fastened together, the same where nothing is. Fastened plies take
+    Kf of their joint value, and never less than each by itself (15.3.2).
+    """
+    return _fastened(ply, breadth, lambda b: critical_buckling(e_min, np.asarray(l_e) / b))
+
+
+def built_up_stability(fc_star: Number, e_min: Number, l_e: Number, ply: Number, breadth: Number) -> Array:
+    """CP of plies side by side about their weak axis (15.3.2); see `built_up_buckling`."""
+    return _fastened(ply, breadth, lambda b: column_stability(fc_star, critical_buckling(e_min, np.asarray(l_e) / b)))
+
+
+def _fastened(ply: Number, breadth: Number, of_breadth: Callable[[Number], Array]) -> Array:
+    alone = of_breadth(ply)
+    return np.where(np.asarray(breadth) > ply, np.maximum(KF_NAILED * of_breadth(breadth), alone), alone)
 
 
 def effective_length_uniform(l_u: Number, depth: Number) -> Array:

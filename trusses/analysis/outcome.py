@@ -1,4 +1,4 @@
-"""What a check says."""
+"""What a check and a finding say."""
 
 from __future__ import annotations
 
@@ -42,6 +42,15 @@ class Check:
     ratio: float
     passes: bool
     terms: Mapping[str, float | str]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something that a person must look at: a fixed `code`, one or two sentences, and the place in the truss."""
+
+    code: str
+    says: str
+    where: str
 
 
 def terms(items: Iterable[tuple[str, object]]) -> dict[str, float | str]:

@@ -11,6 +11,10 @@ from trusses.analysis.response import Response
 
 Array = npt.NDArray[np.float64]
 
+#: A force smaller than this share of the largest of its kind, or than so many pounds, is arithmetic, not force.
+_NOISE = 1e-8
+_LEAST = 1e-6
+
 
 @dataclass(frozen=True)
 class Stations:
@@ -44,3 +48,8 @@ def stations(response: Response) -> Stations:
         shear=shear - load * s,
         moment=thrice(response.moment) + shear * s - load * s**2 / 2,
     )
+
+
+def noise(forces: Array) -> float:
+    """The size up to which forces of one kind are what is left of larger ones that cancel."""
+    return max(_NOISE * float(np.abs(forces).max(initial=0.0)), _LEAST)

@@ -1,0 +1,49 @@
+"""What a person must look at before trusting an analysis, and what no analysis here covers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from trusses.analysis.force_findings import force_findings
+from trusses.analysis.load_findings import load_findings
+from trusses.analysis.loads import Case
+from trusses.analysis.model import Truss
+from trusses.analysis.outcome import Finding
+from trusses.analysis.pieces import is_repetitive
+from trusses.analysis.response import Response
+from trusses.analysis.shape_findings import shape_findings
+
+__all__ = ["Finding", "findings", "not_checked"]
+
+
+def findings(truss: Truss, cases: Sequence[Case], response: Response) -> tuple[Finding, ...]:
+    """The findings of a truss: its loads, its shape and supports, then its forces. `response` has a row a case."""
+    return (*load_findings(truss), *shape_findings(truss), *force_findings(truss, cases, response))
+
+
+def not_checked(truss: Truss) -> tuple[str, ...]:
+    """What the analysis of this truss doesn't cover, or takes for granted; each a phrase."""
+    says = [
+        "plates: size, tooth holding, steel, heels, splices, tension across the grain",
+        "slip and stiffness of plated joints, so that deflections are a lower bound",
+        "eccentricity at heels and joints: members meet on their centerlines",
+        "connections: to walls (uplift), to other trusses, hangers, hung equipment",
+        "wall plates, headers and walls below the bearings",
+        "bracing: temporary and permanent, diagonal bracing, the restraint's own anchorage",
+        "fire; treated or wet lumber; temperatures over 100 °F that last",
+        "drifts, sliding snow, rain on snow, ice at eaves, earthquake, drag, construction loads",
+        "self-weight: the dead loads are taken to contain it",
+        "cuts, holes, notches and damage: every member is taken as whole",
+    ]
+    if truss.plies > 1:
+        says.append("ply fastening: the plies are taken to share the load equally")
+    if truss.use == "floor":
+        says.append("vibration of the floor")
+    chords = [member.role for member in truss.members if is_repetitive(truss, member)]
+    if chords:
+        which = " and ".join(role.replace("_", " ") for role in dict.fromkeys(chords))
+        says.append(
+            f"repetitive use: Cr 1.15 on the {which} takes for granted three or more like trusses,"
+            " not over 24 in. apart, joined by sheathing or boards (NDS 4.3.9)"
+        )
+    return tuple(says)
