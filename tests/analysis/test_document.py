@@ -92,7 +92,7 @@ TALL = {"id": "O3", "shape": "rectangle", "centre_in": [80, 8], "width_in": 6, "
 BAD = [
     # what a whole document must be
     (["format"], "other.truss", ['format must be chordchange.truss, not "other.truss"']),
-    (["version"], 2, ["version must be from 1 to 1, not 2"]),
+    (["version"], 2, ["version must be 1, not 2"]),
     (["version"], True, ["version must be a whole number, not true"]),
     (["mark"], REMOVE, ['"mark" is missing']),
     (["mark"], "", ["mark must not be empty"]),
@@ -102,6 +102,8 @@ BAD = [
     (["mark"], "R\n1", ["mark", "can't be printed"]),
     (["mark"], "R\ud800", ["mark", "can't be printed"]),
     (["title"], "abc\u202edef", ["title", "can't be printed"]),
+    (["mark"], "R1\u200b", ['mark "R1\\u200b" holds a character that can\'t be seen']),
+    (["mark"], "R\u00a01", ["mark", "can't be seen"]),
     (["title"], 7, ["title must be text, not 7"]),
     (["title"], "t" * 501, ["title is longer than 500 characters"]),
     (["use"], "barn", ['use must be roof or floor, not "barn"']),
@@ -148,6 +150,7 @@ BAD = [
     (["members", 4, "id"], 4, ["members[4]: id must be text, not 4"]),
     (["members", 4, "id"], "T1", ["members[4] (T1): members[0] has the same id"]),
     (["members", 4, "id"], "W" * 41, ["members[4] (WWW", "id is longer than 40 characters"]),
+    (["members", 4, "id"], "T1\u00ad", ["members[4] (T1\\xad): id", "can't be seen"]),
     (["members", 4, "rolle"], "web", ['members[4] (W1): unknown key "rolle"']),
     (["members", 4, "role"], "post", ['members[4] (W1): role must be top_chord, bottom_chord or web, not "post"']),
     (["members", 4, "joints"], ["B", "K"], ['members[4] (W1): joint "K" does not exist']),

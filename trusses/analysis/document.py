@@ -42,7 +42,7 @@ def read(source: dict[str, Any] | str | bytes, limits: Limits = LIMITS) -> Truss
     top.whole("version", VERSION, VERSION)
     joints = _joints(top)
     members = _members(top, {joint.name: joint for joint in joints})
-    _check_joints(joints, members)
+    _check_joints(joints, members, limits.apart_in)
     names = {joint.name for joint in joints}
     lengths = _lengths(joints, members)
     area, line, points = read_loads(document.get("loads", {}), members, lengths, names, limits)
@@ -153,13 +153,12 @@ def _check_ends(member: Member, fields: Fields, joints: dict[str, Joint]) -> Non
         fields.refuse(f"has no length: joints {quoted(first)} and {quoted(second)} are at the same place")
 
 
-def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...]) -> None:
+def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart: float) -> None:
     used = {name for member in members for name in member.joints}
     for joint in joints:
         if joint.name not in used:
             raise DocumentError(f"{place(('joints', joint.name))}: no member ends at joint {quoted(joint.name)}")
     cells: dict[tuple[int, int], list[Joint]] = {}
-    apart = LIMITS.apart_in
     for joint in joints:
         column, row = math.floor(joint.x / apart), math.floor(joint.y / apart)
         for other in (o for c in (-1, 0, 1) for r in (-1, 0, 1) for o in cells.get((column + c, row + r), ())):

@@ -98,7 +98,8 @@ class Fields:
         if isinstance(value, bool) or not isinstance(value, int):
             self.refuse(f"{key} must be a whole number, not {told(value)}")
         if not least <= value <= most:
-            self.refuse(f"{key} must be from {least} to {most}, not {told(value)}")
+            wanted = f"{least}" if least == most else f"from {least} to {most}"
+            self.refuse(f"{key} must be {wanted}, not {told(value)}")
         return value
 
     def items(self, key: str, most: int, what: str, default: Any = _REQUIRED) -> list[Any]:
@@ -111,11 +112,14 @@ class Fields:
 
 
 def check_name(value: str, refuse: Callable[[str], NoReturn], limits: Limits) -> None:
-    """Refuses names that are empty, too long or padded with spaces."""
+    """Refuses names that are empty, too long, padded with spaces or partly invisible."""
     if not value.strip():
         refuse("must not be empty")
     if value != value.strip():
         refuse(f"{quoted(value)} must not begin or end with a space")
+    if not value.isprintable():
+        # two names that look the same must be the same
+        refuse(f"{quoted(value)} holds a character that can't be seen")
     if len(value) > limits.name:
         refuse(f"{quoted(value)} is longer than {limits.name} characters")
 

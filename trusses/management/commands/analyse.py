@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
+import os
 import sys
 from typing import Any
 
@@ -31,6 +33,20 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, files: list[str], **options: Any) -> None:
         """Exits with 1 when any document is wrong or its truss can move freely; failed checks are no error."""
+        if isinstance(sys.stdout, io.TextIOWrapper):
+            # a terminal that has no é still gets its report
+            sys.stdout.reconfigure(errors="backslashreplace")
+        try:
+            refused = self._each(files, options["json"])
+        except BrokenPipeError:
+            # whoever reads, such as head, has seen enough
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            sys.exit(1)
+        if refused:
+            sys.exit(1)
+
+    def _each(self, files: list[str], as_json: bool) -> int:
+        """Prints each file's analysis or error; how many were refused."""
         refused = 0
         for name in files:
             try:
@@ -38,12 +54,11 @@ class Command(BaseCommand):
             except _REFUSALS as error:
                 refused += 1
                 self.stderr.write(f"{'standard input' if name == '-' else name}: {error}")
-                if options["json"]:
+                if as_json:
                     self.stdout.write(json.dumps({"error": str(error)}))
             else:
-                self.stdout.write(_as_json(analysis) if options["json"] else report(analysis))
-        if refused:
-            sys.exit(1)
+                self.stdout.write(_as_json(analysis) if as_json else report(analysis))
+        return refused
 
 
 def _as_json(analysis: Analysis) -> str:
