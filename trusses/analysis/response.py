@@ -68,7 +68,7 @@ class Response:
     @cached_property
     def peak_moment(self) -> np.ndarray:
         """The moment of largest magnitude anywhere along each member, signed, (r, m)."""
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             x = self.shear / self.transverse_load
             top = self.moment + self.shear * x / 2
         inside = (self.transverse_load != 0) & (x > 0) & (x < self.segment_length)
