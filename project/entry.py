@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.conf import settings
 from django.contrib.auth import get_user_model, login
 from django.contrib.auth.decorators import login_required
@@ -27,9 +25,6 @@ DEMO_PEOPLE = (
 class SignIn(LoginView):
     template_name = "project/sign_in.html"
     redirect_authenticated_user = True
-
-    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
-        return super().get_context_data(people=DEMO_PEOPLE if settings.DEMO else (), **kwargs)
 
 
 @require_POST

@@ -8,6 +8,8 @@ from typing import Any
 from django.conf import settings
 from django.db import IntegrityError, transaction
 
+from trusses.analysis.analysis import Mechanism, analyse
+from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.document import DocumentError, Limits, read, sha256
 from trusses.models import Copy, Job, Revision, Truss
 
@@ -22,6 +24,10 @@ class Refused(ValueError):
         self.says, self.field = says, field
 
 
+class MarkTaken(Refused):
+    """The job has a mark of that name already."""
+
+
 class Superseded(Refused):
     """Another revision became current meanwhile."""
 
@@ -32,9 +38,6 @@ def limits() -> Limits:
 
 def read_and_analyse(source: dict[str, Any] | str | bytes) -> tuple[dict[str, Any], dict[str, Any]]:
     """The truss document of what was sent and its analysis document. Raises Refused on the field `document`."""
-    from trusses.analysis.analysis import analyse
-    from trusses.analysis.frame import Mechanism
-
     try:
         truss = read(source, limits())
         return truss.document, analyse(truss).document()
@@ -101,8 +104,6 @@ def issue_revision(
 
 def refuse_failures(analysis: dict[str, Any], accepts: Sequence[dict[str, Any]]) -> None:
     """Raises Refused unless every failed check is one of serviceability that is accepted with a reason."""
-    from trusses.analysis.checks import SERVICEABILITY
-
     accepted = {accept["rule"] for accept in accepts if str(accept.get("reason", "")).strip()}
     for check in analysis["checks"]:
         if check["passes"]:

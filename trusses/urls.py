@@ -1,6 +1,15 @@
 from django.urls import path
 
-from trusses import views
+from trusses import new_truss, views
 
 app_name = "trusses"
-urlpatterns = [path("jobs/<int:job>/", views.job, name="job")]
+urlpatterns = [
+    path("jobs/<int:job>/", views.job, name="job"),
+    path("jobs/<int:job>/sheets/", views.sheets, name="sheets"),
+    path("jobs/<int:job>/trusses/new/", new_truss.new_truss, name="new-truss"),
+    path("jobs/<int:job>/trusses/new/draw/", new_truss.draw_shape, name="draw-shape"),
+    path("jobs/<int:job>/trusses/upload/", new_truss.upload_truss, name="upload-truss"),
+    path("jobs/<int:job>/trusses/<int:truss>/", views.mark, name="mark"),
+    path("jobs/<int:job>/trusses/<int:truss>/copies/", views.move_copies, name="move-copies"),
+    path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", views.one_sheet, name="sheet"),
+]

@@ -1,14 +1,162 @@
-"""The set's pages."""
+"""The set's pages: a job's marks, one mark, the sheets."""
 
 from __future__ import annotations
 
+from typing import Any
+
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
 
-from trusses.permissions import job_or_404
+from trusses import cautions, sheet, tape, words
+from trusses.models import Copy, Job, Revision, Stage, Truss
+from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
+from trusses.sets import Refused
+from trusses.stages import FOUND_FIELDS, furthest_behind, move, stage_counts
+
+_HEAVY = ("built_to__document", "built_to__analysis")
 
 
 @login_required
 def job(request: HttpRequest, job: int) -> HttpResponse:
-    return render(request, "trusses/job.html", {"job": job_or_404(request.user, job)})
+    """The set as a list of marks: small elevations, how many, where they stand, until when they can change."""
+    building = job_or_404(request.user, job)
+    trusses = list(marks_of(building))
+    counts = stage_counts(trusses)
+    rows = [
+        {"truss": truss, "counts": counts[truss.pk].items(), "quantity": sum(counts[truss.pk].values())}
+        for truss in trusses
+    ]
+    page = {
+        "job": building,
+        "rows": rows,
+        "today": building.today(),
+        "total": sum(row["quantity"] for row in rows),
+        "may_add": may(request.user, "add a mark", building),
+    }
+    return render(request, "trusses/job.html", page)
+
+
+def marks_of(building: Job) -> Any:
+    """The job's marks with their current revisions, without the analyses; each mark's job is already there."""
+    rows = Truss.objects.filter(job=building, current__isnull=False)
+    return rows.select_related("job", "current").defer("current__analysis").order_by("mark", "id")
+
+
+@login_required
+def mark(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+    return _mark_page(request, truss_or_404(request.user, truss, job=job))
+
+
+def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
+    """One mark; `told` brings back what was typed when moving its copies was refused."""
+    role = role_in(request.user, truss.job)
+    copies = list(truss.copies.select_related("built_to").defer(*_HEAVY))
+    revisions = truss.revisions.select_related("issued_by", "issue__decision").defer("document", "analysis")
+    page = {
+        "job": truss.job,
+        "truss": truss,
+        "revision": truss.current,
+        "design": sheet.design_of(truss.current),
+        "today": truss.job.today(),
+        "role": role,
+        "may_ask": may(request.user, "ask for a change", truss.job),
+        "revisions": revisions.order_by("-number"),
+        "copies": copies,
+        "stages": _stages(copies, role),
+        "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
+        "placements": truss.placements.all(),
+        **told,
+    }
+    return render(request, "trusses/mark.html", page, status=409 if told else 200)
+
+
+def _stages(copies: list[Copy], role: str | None) -> list[dict[str, Any]]:
+    """The copies by stage, with the stage to which this person moves them on, if any."""
+    groups = []
+    for stage in Stage:
+        group = [copy for copy in copies if copy.stage == stage]
+        to = next_stage(stage, role)
+        if group:
+            groups.append({"stage": stage, "copies": group, "to": to, "asks_found": to in FOUND_FIELDS})
+    return groups
+
+
+@login_required
+@require_POST
+def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+    """Tick copies on to their next stage: some that were chosen, or all of a stage."""
+    mark = truss_or_404(request.user, truss, job=job)
+    to, found = request.POST.get("to", ""), request.POST.get("found", "").strip()
+    chosen = mark.copies.filter(stage=request.POST.get("all")) if request.POST.get("all") else None
+    try:
+        ids = map(int, request.POST.getlist("copy")) if chosen is None else chosen.values_list("pk", flat=True)
+        seen = revision_or_404(request.user, pk=request.POST["seen"], truss=mark) if request.POST.get("seen") else None
+        moved = move(request.user, mark, ids, to, found=found, seen=seen)
+    except ValueError as trouble:
+        says = trouble.says if isinstance(trouble, Refused) else "Choose copies from the list."
+        return _mark_page(request, mark, trouble=says, typed={"to": to, "found": found})
+    now = f"{moved} cop{'y is' if moved == 1 else 'ies are'} {to} now." if moved else f"They were {to} already."
+    messages.success(request, now)
+    return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+
+
+@login_required
+def sheets(request: HttpRequest, job: int) -> HttpResponse:
+    """What is current for the whole job; a code read from a printed sheet leads to that sheet."""
+    building = job_or_404(request.user, job)
+    asked = request.GET.get("code", "")
+    if asked and (found := _by_code(building, asked)):
+        return redirect("trusses:sheet", job=building.pk, truss=found.truss_id, number=found.number)
+    rows = list(marks_of(building))
+    counts = stage_counts(rows)
+    lines = [{"truss": truss, "code": sheet.code(truss.current), "counts": counts[truss.pk].items()} for truss in rows]
+    return render(request, "trusses/sheets.html", {"job": building, "lines": lines, "asked": asked[:20]})
+
+
+def _by_code(building: Job, asked: str) -> Revision | None:
+    figures = "".join(figure for figure in asked if figure.isdecimal())
+    revisions = Revision.objects.filter(truss__job=building).defer("document", "analysis").order_by("-number")
+    return next((revision for revision in revisions if sheet.code(revision).replace(" ", "") == figures), None)
+
+
+@login_required
+def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpResponse:
+    """The sheet of one revision: whether to build from it in its first line, then all that whoever sets it needs."""
+    mark = truss_or_404(request.user, truss, job=job)
+    revision = get_object_or_404(
+        Revision.objects.select_related("issued_by", "issue__decision__by"), truss=mark, number=number
+    )
+    revision.truss = mark
+    before = mark.revisions.filter(number=number - 1).first()
+    design = sheet.design_of(revision)
+    four = sheet.answers(revision, design)
+    mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*_HEAVY)))
+    page = {
+        "job": mark.job,
+        "truss": mark,
+        "revision": revision,
+        "before": before,
+        "design": design,
+        "verdict": sheet.verdict(revision, mark.current, four),
+        "answers": four,
+        "notice": cautions.STANDING_NOTICE,
+        "cautions": cautions.cautions(design.span_in),
+        "dimensions": tape.dimensions(design),
+        "marked": tape.marked_bearing(design),
+        "restraints": words.restraints(design),
+        "loads": words.loads(design),
+        "reactions": sheet.reactions(revision, design),
+        "pieces": sheet.pieces(design),
+        "accepted": sheet.accepted(revision),
+        "changed": sheet.what_changed(before, revision) if before else [],
+        "mine": mine,
+        "others": others,
+        "placements": mark.placements.all(),
+        "code": sheet.code(revision),
+        "address": request.build_absolute_uri(request.path),
+    }
+    return render(request, "trusses/sheet.html", page)

@@ -19,6 +19,6 @@ def elevation(document: dict[str, Any], **how: Any) -> SafeString:
 
 
 @register.simple_tag
-def thumbnail(document: dict[str, Any]) -> SafeString:
-    """The small elevation of a list."""
-    return mark_safe(drawing.thumbnail(document))
+def thumbnail(document: dict[str, Any], row: int) -> SafeString:
+    """The small elevation of a list; `row` tells it from the others on the page."""
+    return mark_safe(drawing.thumbnail(document, width_px=320, prefix=f"thumb{row:d}"))

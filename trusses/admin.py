@@ -1,0 +1,165 @@
+"""The office's own pages for the set: jobs, people, marks, places, copies. Revisions are read there, never written."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from django.contrib import admin, messages
+from django.core.exceptions import ValidationError
+from django.db.models import Count, ProtectedError, QuerySet
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.urls import reverse
+
+from trusses.models import Copy, Job, Membership, Placement, Revision, Truss
+
+admin.site.site_header = "Chord Change"
+admin.site.site_title = "Chord Change"
+admin.site.index_title = "The office's records"
+
+
+class Keeping(admin.ModelAdmin):
+    """Deleting what other records rest on is refused with a sentence, one by one and in bulk."""
+
+    keeps = "Other records rest on it, and the record of a job is kept."
+
+    def delete_view(self, request: HttpRequest, object_id: str, extra_context: Any = None) -> HttpResponse:
+        try:
+            return super().delete_view(request, object_id, extra_context)
+        except (ProtectedError, ValidationError):
+            self.message_user(request, f"It was not deleted. {self.keeps}", messages.ERROR)
+            return HttpResponseRedirect(reverse(f"admin:trusses_{self.opts.model_name}_changelist"))
+
+    def delete_queryset(self, request: HttpRequest, queryset: QuerySet) -> None:
+        try:
+            super().delete_queryset(request, queryset)
+        except (ProtectedError, ValidationError):
+            self.message_user(request, f"Nothing was deleted. {self.keeps}", messages.ERROR)
+
+
+class MembershipInline(admin.TabularInline):
+    model = Membership
+    extra = 1
+    autocomplete_fields = ("user",)
+
+
+@admin.register(Job)
+class JobAdmin(Keeping):
+    list_display = ("name", "place", "time_zone", "marks", "members", "is_demo")
+    search_fields = ("name", "place")
+    inlines = (MembershipInline,)
+    keeps = "A job with trusses is kept: their revisions never disappear."
+
+    def get_queryset(self, request: HttpRequest) -> QuerySet[Job]:
+        rows = super().get_queryset(request)
+        return rows.annotate(n_marks=Count("trusses", distinct=True), n_people=Count("memberships", distinct=True))
+
+    @admin.display(description="marks", ordering="n_marks")
+    def marks(self, job: Any) -> int:
+        return job.n_marks
+
+    @admin.display(description="people", ordering="n_people")
+    def members(self, job: Any) -> int:
+        return job.n_people
+
+
+class PlacementInline(admin.TabularInline):
+    model = Placement
+    extra = 0
+
+
+@admin.register(Truss)
+class TrussAdmin(Keeping):
+    """A mark. New marks come from the designer's form, which analyses them; here only its last day can be set."""
+
+    list_display = ("mark", "job", "revision", "n_copies", "can_change_until")
+    list_filter = ("job",)
+    search_fields = ("mark", "job__name")
+    readonly_fields = ("job", "mark", "current")
+    inlines = (PlacementInline,)
+    keeps = "A mark with revisions is kept: they never disappear."
+
+    def get_queryset(self, request: HttpRequest) -> QuerySet[Truss]:
+        rows = super().get_queryset(request).select_related("job", "current")
+        return rows.defer("current__document", "current__analysis").annotate(counted=Count("copies"))
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    @admin.display(description="revision", ordering="current__number")
+    def revision(self, truss: Truss) -> str:
+        return str(truss.current.number) if truss.current else "none"
+
+    @admin.display(description="copies", ordering="counted")
+    def n_copies(self, truss: Any) -> int:
+        return truss.counted
+
+
+@admin.register(Placement)
+class PlacementAdmin(Keeping):
+    search_fields = ("truss__mark", "level")
+    list_display = ("truss", "level", "direction", "origin_x_in", "origin_y_in", "spacing_in", "count", "note")
+    list_filter = ("truss__job", "level")
+    list_select_related = ("truss",)
+    autocomplete_fields = ("truss",)
+
+
+@admin.register(Copy)
+class CopyAdmin(Keeping):
+    list_display = ("truss", "number", "stage", "built_to", "placement", "found_at_delivery", "found_at_setting")
+    list_filter = ("truss__job", "stage")
+    list_select_related = ("truss", "built_to__truss", "placement__truss")
+    search_fields = ("truss__mark",)
+    autocomplete_fields = ("truss", "placement", "built_to")
+
+    def get_search_results(self, request: HttpRequest, queryset: QuerySet, search_term: str) -> tuple[QuerySet, bool]:
+        rows, many = super().get_search_results(request, queryset, search_term)
+        return rows.defer("built_to__document", "built_to__analysis"), many
+
+
+@admin.register(Revision)
+class RevisionAdmin(admin.ModelAdmin):
+    """Read only: a revision never changes and never disappears."""
+
+    list_display = ("truss", "job", "number", "is_current", "short_sha256", "issued_by", "issued_at")
+    list_filter = ("truss__job",)
+    search_fields = ("truss__mark", "sha256")
+    fields = ("truss", "number", "sha256", "issued_by", "issued_at", "accepts", "passes", "document_text")
+    readonly_fields = fields
+
+    def get_queryset(self, request: HttpRequest) -> QuerySet[Revision]:
+        return super().get_queryset(request).select_related("truss__job", "issued_by")
+
+    def get_changelist_instance(self, request: HttpRequest) -> Any:
+        changelist = super().get_changelist_instance(request)
+        changelist.queryset = changelist.queryset.defer("document", "analysis")
+        return changelist
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Revision | None = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Revision | None = None) -> bool:
+        return False
+
+    @admin.display(description="job")
+    def job(self, revision: Revision) -> str:
+        return str(revision.truss.job)
+
+    @admin.display(description="current", boolean=True)
+    def is_current(self, revision: Revision) -> bool:
+        return revision.is_current
+
+    @admin.display(description="SHA-256")
+    def short_sha256(self, revision: Revision) -> str:
+        return revision.sha256[:12]
+
+    @admin.display(description="lumber checks pass", boolean=True)
+    def passes(self, revision: Revision) -> bool:
+        return revision.analysis["passes"]
+
+    @admin.display(description="truss document")
+    def document_text(self, revision: Revision) -> str:
+        return json.dumps(revision.document, indent=1, ensure_ascii=False)

@@ -1,0 +1,119 @@
+"""What people type for the set: a shape's parameters, a document's file. Bad input keeps what was typed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.conf import settings
+
+from trusses.analysis import shape_fields
+from trusses.analysis.shapes import KINDS, Kind, ShapeError, build
+from trusses.sets import MOST_COPIES
+
+_GROUPS = (
+    ("name", "What it is called"),
+    ("shape", "Shape"),
+    ("lumber", "Lumber"),
+    ("loads", "Loads it is designed for"),
+    ("restraint", "Held sideways"),
+)
+START_KIND = "w"
+LONGEST = 200
+
+
+class QuantityForm(forms.Form):
+    quantity = forms.IntegerField(
+        min_value=1, max_value=MOST_COPIES, initial=1, help_text="How many of this mark the job needs."
+    )
+    can_change_until = forms.DateField(
+        required=False,
+        label="Last day for changes",
+        help_text="That day included. Left empty, there is none.",
+        widget=forms.DateInput(attrs={"type": "date"}),
+    )
+
+
+class ShapeForm(QuantityForm):
+    """The parameters of one shape of the trade; the fields are those of `shapes.KINDS[kind]`."""
+
+    def __init__(self, kind: Kind, *args: Any, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.kind = kind
+        for field in kind.fields:
+            self.fields[field.name] = _field(field)
+        self.order_fields([field.name for field in kind.fields])
+
+    def groups(self) -> list[tuple[str, str, list[Any]]]:
+        """(key, heading, bound fields), in the order of the page."""
+        own = {field.name: field.group for field in self.kind.fields}
+        groups = [
+            (key, heading, [self[name] for name, group in own.items() if group == key]) for key, heading in _GROUPS
+        ]
+        groups[0][2].extend((self["quantity"], self["can_change_until"]))
+        return [group for group in groups if group[2]]
+
+    def clean(self) -> dict[str, Any]:
+        """Read each parameter by itself, so that every wrong one says so at once."""
+        data = super().clean() or {}
+        for field in self.kind.fields:
+            if field.name in self.errors:
+                continue
+            try:
+                shape_fields.read_values([field], {field.name: data.get(field.name)}, self.kind.label)
+            except ShapeError as trouble:
+                self.add_error(field.name, str(trouble))
+        return data
+
+    def document(self) -> dict[str, Any] | None:
+        """The truss document of a form whose fields can all be read; None, with the error added, where they clash."""
+        given = {field.name: self.cleaned_data[field.name] for field in self.kind.fields}
+        try:
+            return build(self.kind.key, **given)
+        except ShapeError as trouble:
+            named = trouble.field if trouble.field in self.fields else None
+            self.add_error(named, str(trouble))
+            return None
+
+
+def kind_of(name: str) -> Kind:
+    """The shape of that key; the usual one where there is no such shape."""
+    return KINDS.get(name, KINDS[START_KIND])
+
+
+def _field(field: shape_fields.Field) -> forms.Field:
+    label = f"{field.label}, {field.unit}" if field.unit and field.sort != "length" else field.label
+    common: dict[str, Any] = {
+        "label": label,
+        "help_text": field.says,
+        "required": field.required,
+        "initial": field.shown_start,
+    }
+    if field.sort == "choice":
+        return forms.ChoiceField(choices=field.choices, **common)
+    attrs = {"list": "lumber-keys"} if field.sort == "lumber" else {}
+    if field.sort in ("pitch", "load", "whole"):
+        attrs["inputmode"] = "decimal"
+    attrs |= {"autocomplete": "off"}
+    if field.required:
+        common["error_messages"] = {"required": f"{field.label}: say how much, such as 36'."}
+    return forms.CharField(max_length=LONGEST, widget=forms.TextInput(attrs=attrs), **common)
+
+
+class UploadForm(QuantityForm):
+    """A truss document from a file, judged by what is in it and not by its name."""
+
+    file = forms.FileField(
+        label="Truss document",
+        help_text="One truss in the format chordchange.truss, version 1.",
+        allow_empty_file=True,
+        error_messages={"required": "Choose the file of a truss document."},
+    )
+    field_order = ("file", "quantity", "can_change_until")
+
+    def clean_file(self) -> bytes:
+        file = self.cleaned_data["file"]
+        most = settings.DOCUMENT_MAX_BYTES
+        if file.size > most:
+            raise forms.ValidationError(f"The file has {file.size:,} bytes; a truss document can have {most:,}.")
+        return file.read()

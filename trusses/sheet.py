@@ -1,0 +1,152 @@
+"""What the sheet of one revision says: may one build from it, and everything that whoever sets it has to know."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from trusses import words
+from trusses.analysis.compare import compare
+from trusses.analysis.document import read
+from trusses.analysis.model import Truss as Design
+from trusses.models import Copy, Revision
+
+PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One of the four answers that stand beside each other: what about, its state, and one sentence on it."""
+
+    what: str
+    state: str
+    says: str
+
+    @property
+    def tone(self) -> str:
+        """The page's class for it: `good`, `look` or `stop`."""
+        return {PASSES: "good", FAILS: "stop", MISSING: "stop"}.get(self.state, "look")
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The first line: build from this or don't, and why."""
+
+    build: bool
+    says: str
+    why: str
+
+
+def answers(revision: Revision, design: Design) -> tuple[Answer, Answer, Answer, Answer]:
+    """Lumber, plates, restraint and seal, each by itself: `passes` never stands alone."""
+    return _lumber(revision), _plates(), _restraint(design), _seal()
+
+
+def _lumber(revision: Revision) -> Answer:
+    analysis = revision.analysis
+    if analysis["passes"]:
+        return Answer("Lumber", PASSES, f"The worst check stands at {analysis['worst_ratio']:.2f} of what is allowed.")
+    failing = [check for check in analysis["checks"] if not check["passes"]]
+    accepted = {accept["rule"] for accept in revision.accepts}
+    if all(check["rule"] in accepted for check in failing):
+        says = "Every check of strength, stability and bearing passes; a deflection limit is exceeded and was accepted."
+        return Answer("Lumber", "passes, with an exception", says)
+    worst = max(failing, key=lambda check: check["ratio"])
+    place = f"{worst['rule']} of {worst['of']} {worst['id']}".strip()
+    return Answer("Lumber", FAILS, f"{place.capitalize()} stands at {worst['ratio']:.2f} of what is allowed.")
+
+
+def _plates() -> Answer:
+    return Answer("Plates", NOT_CHECKED, "The metal plates at the joints are no part of this computation.")
+
+
+def _restraint(design: Design) -> Answer:
+    held = design.lateral_restraint
+    if held.top_chord_in is None and held.bottom_chord_in is None and not held.webs:
+        return Answer("Restraint", MISSING, "The truss document names no lateral restraint.")
+    says = (
+        "The checks count on the restraint listed here; the diagonal bracing that makes it work is not designed here."
+    )
+    return Answer("Restraint", NOT_CHECKED, says)
+
+
+def _seal() -> Answer:
+    return Answer("Seal", MISSING, "No drawing sealed by a registered design professional is attached.")
+
+
+def verdict(revision: Revision, current: Revision, four: Sequence[Answer]) -> Verdict:
+    """Build only from the current revision, and only when every one of the four answers passes."""
+    if revision.pk != current.pk:
+        return Verdict(
+            False,
+            f"No. Superseded by revision {current.number}: do not build from this.",
+            f"Revision {current.number} of {revision.truss.mark} is current.",
+        )
+    lacking = [answer for answer in four if answer.state != PASSES]
+    if not lacking:
+        return Verdict(True, "Yes. This is current and its sealed drawing is attached.", "Check the seal on the paper.")
+    sealed = next((answer for answer in lacking if answer.what == "Seal"), None)
+    why = " ".join(f"{answer.what}: {answer.state}." for answer in lacking)
+    reason = "no sealed drawing is attached" if sealed else "not every answer below passes"
+    return Verdict(False, f"No. Do not build from this: {reason}.", why)
+
+
+def code(revision: Revision) -> str:
+    """Six figures that are quickly read over the phone and lead to this revision among those of its job."""
+    told = f"{revision.truss_id}:{revision.number}:{revision.sha256}"
+    figures = int.from_bytes(hashlib.sha256(told.encode()).digest()[:8], "big") % 1_000_000
+    return f"{figures // 1000:03d} {figures % 1000:03d}"
+
+
+def what_changed(before: Revision, after: Revision) -> list[str]:
+    """The differences between two revisions of a mark, one sentence each."""
+    compared = compare(before.analysis, after.analysis, before.document, after.document)
+    return words.changes(compared, before.document, after.document)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One member as the lumber list writes it."""
+
+    id: str
+    role: str
+    lumber: str
+    flat: bool
+    length_in: float
+
+
+def pieces(design: Design) -> list[Piece]:
+    return [
+        Piece(member.id, words.ROLE[member.role], member.lumber, member.flat, design.length(member))
+        for member in design.members
+    ]
+
+
+def reactions(revision: Revision, design: Design) -> list[dict[str, Any]]:
+    """Per bearing: what it carries at most and by what it is lifted at most, in pounds, and by which combination."""
+    widths = {bearing.joint: bearing.width_in for bearing in design.bearings}
+    envelope = revision.analysis["envelope"]["reactions_lb"]
+    return [{"joint": joint, "width_in": widths[joint], **of} for joint, of in envelope.items() if joint in widths]
+
+
+def accepted(revision: Revision) -> list[dict[str, Any]]:
+    """The failed serviceability checks that a designer accepted, each with the ratio and the reason."""
+    checks = {check["rule"]: check for check in revision.analysis["checks"] if not check["passes"]}
+    return [{**accept, "check": checks.get(accept["rule"])} for accept in revision.accepts]
+
+
+def copies_of(revision: Revision, copies: Sequence[Copy]) -> tuple[list[Copy], list[Copy]]:
+    """The copies that this sheet is for, and those that were built to another revision.
+
+    A copy that is not cut yet will be built to the current revision, whichever that is then.
+    """
+    current = revision.truss.current_id == revision.pk
+    mine = [copy for copy in copies if copy.built_to_id == revision.pk or (current and copy.built_to_id is None)]
+    others = [copy for copy in copies if copy.built_to_id not in (None, revision.pk)]
+    return mine, others
+
+
+def design_of(revision: Revision) -> Design:
+    return read(revision.document)

@@ -1,0 +1,115 @@
+"""What a truss document says, in sentences for a sheet. Every number has its unit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.units import feet_inches
+
+ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
+_ALONG = {
+    "plan": "per level foot",
+    "slope": "per foot along the chord",
+    "normal": "square to the chord",
+}
+
+
+def loads(truss: Truss) -> list[str]:
+    """One sentence for each load that the truss was designed for."""
+    return [_load(truss, load) for load in truss.loads]
+
+
+def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
+    case = load.case.replace("_", " ").capitalize()
+    name = f"{case}, {load.pattern}" if load.pattern else case
+    alone = ", never together with other live loads" if load.alone else ""
+    if isinstance(load, AreaLoad):
+        return f"{name}: {load.psf:g} psf on the {ROLE[load.chord]}, {_ALONG[load.along]}{_window(truss, load)}{alone}"
+    if isinstance(load, LineLoad):
+        end = feet_inches(truss.length(truss.member(load.member)) if load.to_in is None else load.to_in)
+        return f"{name}: {load.plf:g} plf on {load.member}, from {feet_inches(load.from_in)} to {end} along it{alone}"
+    where = f"at joint {load.joint}" if load.joint else f"on {load.member}, {feet_inches(load.at_in or 0)} along it"
+    sideways = f" and {load.right_lb:g} lb to the right" if load.right_lb else ""
+    note = f" ({load.note})" if load.note else ""
+    return f"{name}: {load.down_lb:g} lb down{sideways} {where}{note}{alone}"
+
+
+def _window(truss: Truss, load: AreaLoad) -> str:
+    xs = [joint.x for joint in truss.joints]
+    start, end = max(load.from_x_in, min(xs)), min(load.to_x_in, max(xs))
+    if start <= min(xs) and end >= max(xs):
+        return ""
+    return f", from {feet_inches(start)} to {feet_inches(end)}"
+
+
+def restraints(truss: Truss) -> list[str]:
+    """The out-of-plane restraint that the checks count on and that someone has to install."""
+    held = truss.lateral_restraint
+    said = [_chord(truss, role, held.spacing(role)) for role in ("top_chord", "bottom_chord")]
+    for web, rows in sorted(held.webs.items()):
+        if rows:
+            where = "at mid-length" if rows == 1 else f"evenly spaced, {rows + 1} equal parts"
+            said.append(f"Web {web}: {rows} row{'s' if rows > 1 else ''} of lateral restraint, {where}.")
+    return [line for line in said if line]
+
+
+def _chord(truss: Truss, role: Any, spacing: float | None) -> str:
+    if not any(member.role == role for member in truss.members):
+        return ""
+    name = ROLE[role].capitalize()
+    if spacing is None:
+        return f"{name}: held sideways at its ends only; nothing between them is counted on."
+    if spacing == 0:
+        return f"{name}: held sideways along its whole length, as by sheathing or ceiling board fastened to it."
+    return f"{name}: held sideways at {feet_inches(spacing)} on center or closer."
+
+
+def changes(compared: dict[str, Any], before: dict[str, Any], after: dict[str, Any]) -> list[str]:
+    """What differs between two revisions, from `compare` and the two truss documents."""
+    said = [line for member in compared["members"] if (line := _member_change(member))]
+    said += _openings(before, after)
+    plies = [document.get("plies", 1) for document in (before, after)]
+    if plies[0] != plies[1]:
+        said.append(f"Plies: {plies[1]}, were {plies[0]}.")
+    for reaction in compared["reactions"]:
+        was, now = reaction["down_lb"]
+        if was is not None and now is not None and abs(now - was) >= 1:
+            said.append(f"Bearing {reaction['joint']}: {now:,.0f} lb down, was {was:,.0f} lb.")
+    if before.get("lateral_restraint") != after.get("lateral_restraint"):
+        said.append("The lateral restraint to install is different; see the list on this sheet.")
+    if before.get("loads") != after.get("loads"):
+        said.append("The loads that it is designed for are different; see the list on this sheet.")
+    return said
+
+
+def _member_change(member: dict[str, Any]) -> str:
+    name = f"{ROLE[member['role']].capitalize()} {member['id']}"
+    was, now = member["lumber"]
+    long = f"{feet_inches(member['length_in'][1])} between joints" if member["length_in"][1] is not None else ""
+    return {
+        "added": f"{name} is new: {now}, {long}.",
+        "removed": f"{name} is gone.",
+        "moved": f"{name} has moved: {long} now.",
+        "resized": f"{name} is {now} now, was {was}.",
+    }.get(member["change"], "")
+
+
+def _openings(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
+    was, now = ({o["id"]: o for o in document.get("openings", ())} for document in (before, after))
+    said = [f"Opening {name} is new: {opening(now[name])}." for name in now if name not in was]
+    said += [f"Opening {name} is gone." for name in was if name not in now]
+    said += [
+        f"Opening {name} is different: {opening(now[name])}." for name in now if was.get(name, now[name]) != now[name]
+    ]
+    return said
+
+
+def opening(asked: dict[str, Any]) -> str:
+    """An opening as a truss document writes it, in words."""
+    if asked["shape"] == "circle":
+        size = f"{feet_inches(asked['diameter_in'])} round"
+    else:
+        size = f"{feet_inches(asked['width_in'])} wide and {feet_inches(asked['height_in'])} high"
+    clear = asked.get("clearance_in", 0)
+    return f"{size}{f', with {feet_inches(clear)} clear all round' if clear else ''}"
