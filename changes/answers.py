@@ -6,7 +6,7 @@ Computes from a truss document alone and touches no database; the worker calls i
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from changes.documents import with_openings
@@ -18,7 +18,7 @@ from trusses.analysis.document import DocumentError, read, read_opening, sha256
 from trusses.analysis.mechanism import Mechanism
 from trusses.analysis.model import Opening, Truss
 from trusses.analysis.openings import Fit, Nearest, Space, fit, nearest, space
-from trusses.analysis.options import Candidate, search
+from trusses.analysis.options import LIMITS, LONGEST_SPAN_IN, Candidate, NoOptions, search
 from trusses.analysis.units import feet_inches
 
 Tell = Callable[[float, str], None]
@@ -58,10 +58,13 @@ class Answered:
     options: list[Found] = field(default_factory=list)
 
 
-def answer(document: Document, before: Document, openings: Sequence[Document], tell: Tell) -> Answered:
+def answer(
+    document: Document, before: Document, openings: Sequence[Document], tell: Tell, seconds: float = LIMITS.seconds
+) -> Answered:
     """Answers what is asked of one truss. `before` is the analysis document of `document`.
 
-    `tell(fraction, words)` is called as it goes. A truss that can't be analysed gets a sentence, not an exception.
+    `tell(fraction, words)` is called as it goes; the search ends after `seconds` with what it has. A truss that
+    can't be analysed gets a sentence, not an exception.
     """
     tell(0.0, "looking for the clear space")
     try:
@@ -75,7 +78,10 @@ def answer(document: Document, before: Document, openings: Sequence[Document], t
         document for document, (_, found) in zip(openings, met, strict=True) if not (found.cuts_chord or found.outside)
     ]
     try:
-        options = _options(truss, before, possible, all(found.fits for _, found in met if not _never(found)), tell)
+        if all(found.fits for _, found in met if not _never(found)):
+            options = _Options([_as_it_is(truss, before, possible)] if possible else [])
+        else:
+            options = _redesigns(truss, before, possible, tell, seconds)
     except Mechanism as loose:
         return _no_answer(openings, f"Today's truss can't be analysed: {loose}.")
     return Answered([_answer(room, opening, found, options) for opening, found in met], options.found)
@@ -88,17 +94,15 @@ class _Options:
     """Why there are none, where that isn't the search's answer."""
 
 
-def _options(truss: Truss, before: Document, openings: Sequence[Document], fits: bool, tell: Tell) -> _Options:
-    if not openings:
-        return _Options([])
-    if fits:
-        return _Options([_as_it_is(truss, before, openings)])
+def _redesigns(truss: Truss, before: Document, openings: Sequence[Document], tell: Tell, seconds: float) -> _Options:
     if lacking := missing(truss):
-        return _Options(
-            [],
-            f"Its loads lack {_listed(lacking)}; no redesign is offered until a designer writes the arrangements in.",
-        )
-    candidates = search(truss, [read_opening(opening) for opening in openings], progress=tell)
+        says = f"Its loads lack {_listed(lacking)}; no redesign is offered until a designer writes them in."
+        return _Options([], says)
+    wanted = [read_opening(opening) for opening in openings]
+    try:
+        candidates = search(truss, wanted, progress=tell, limits=replace(LIMITS, seconds=min(seconds, LIMITS.seconds)))
+    except NoOptions as none:
+        return _Options([], str(none))
     return _Options([_found(truss, before, candidate) for candidate in candidates])
 
 
@@ -109,6 +113,8 @@ def _as_it_is(truss: Truss, before: Document, openings: Sequence[Document]) -> F
         says = f"Nothing on the truss changes, but today's truss fails its checks at {analysis.worst_ratio:.2f}."
     if lacking := missing(truss):
         says += f" Its loads lack {_listed(lacking)}."
+    if truss.span_in >= LONGEST_SPAN_IN:
+        says += " Spans of 60 ft and more are never called passing here; they wait for a sealed document."
     return described(truss.document, before, analysis, AS_IT_IS, says)
 
 
@@ -131,7 +137,7 @@ def described(
         sha256=sha256(document),
         analysis=written,
         comparison=compare(before, written, before_truss, document),
-        passes=analysis.passes and clear if passes is None else passes,
+        passes=analysis.passes and clear and analysis.truss.span_in < LONGEST_SPAN_IN if passes is None else passes,
         worst_ratio=analysis.worst_ratio,
         says=says,
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
+from django.conf import settings
+
 from changes.answers import Answered, Found, answer, drawn
 from changes.models import Ask, Option, Request, Verdict
 from changes.queue import Claim, Teller
@@ -27,13 +29,15 @@ def _compute_request(mine: Claim, change: Request) -> Write:
     for ask in change.asks.filter(replaced=False):
         by_truss.setdefault(ask.truss_id, []).append(ask)
     tell = Teller(mine)
+    # a share for each truss, and a quarter of the time for all that isn't the search
+    seconds = 0.75 * settings.COMPUTE_SOFT_LIMIT_S / max(len(by_truss), 1)
     answered = []
     for i, (truss_id, asks) in enumerate(by_truss.items()):
         # the revision of this moment; if another is issued before the decision, the request is computed again
         truss = Truss.objects.select_related("current").get(pk=truss_id)
         told = partial(_part, tell, truss.mark, i, len(by_truss))
         openings = [ask.opening for ask in asks]
-        found = answer(truss.current.document, truss.current.analysis, openings, told)
+        found = answer(truss.current.document, truss.current.analysis, openings, told, seconds)
         answered.append((truss, truss.current, asks, found))
     return partial(_write_all, change, answered)
 

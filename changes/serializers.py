@@ -8,19 +8,25 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from changes.models import Ask, Decision, Event, Hold, Kind, Option, Request, Verdict
+from changes.models import Ask, Computation, Decision, Event, Hold, Kind, Option, Request, State, Verdict
 from trusses.serializers import DocumentField, StrictSerializer
 
 
 @extend_schema_field(OpenApiTypes.OBJECT)
-class OpeningField(serializers.JSONField):
-    """An opening as in the truss document; what is in it is judged by `trusses.analysis.document`."""
+class AsSentField(serializers.Field):
+    """An opening or a truss document, untouched: `trusses.analysis.document` refuses with the place, a NaN too."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        return data
+
+    def to_representation(self, value: Any) -> Any:
+        return value
 
 
 class NewAskSerializer(StrictSerializer):
     truss = serializers.IntegerField()
     kind = serializers.ChoiceField(choices=Kind.choices)
-    opening = OpeningField(required=False)
+    opening = AsSentField(required=False)
 
 
 class NewRequestSerializer(StrictSerializer):
@@ -37,7 +43,7 @@ class AnswerSerializer(StrictSerializer):
 
 class NewOptionSerializer(StrictSerializer):
     ask = serializers.IntegerField()
-    document = DocumentField()
+    document = AsSentField()
     title = serializers.CharField(required=False, allow_blank=True, max_length=300)
 
 
@@ -68,7 +74,7 @@ class HoldAnswerSerializer(StrictSerializer):
 
 class FitSerializer(StrictSerializer):
     truss = serializers.IntegerField()
-    opening = OpeningField()
+    opening = AsSentField()
 
 
 class NearestSerializer(serializers.Serializer):
@@ -114,9 +120,7 @@ class RequestSerializer(serializers.ModelSerializer):
 
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))
     def get_overtaken(self, change: Request) -> list[str]:
-        if not change.is_open:
-            return []
-        return sorted({ask.truss.mark for ask in self._live(change) if ask.revision_id != ask.truss.current_id})
+        return overtaken(change, self._live(change))
 
 
 class OptionSerializer(serializers.ModelSerializer):
@@ -145,7 +149,7 @@ class OptionSerializer(serializers.ModelSerializer):
 
 class AskSerializer(serializers.ModelSerializer):
     mark = serializers.CharField(source="truss.mark")
-    opening = OpeningField(allow_null=True)
+    opening = AsSentField(allow_null=True)
     verdict = serializers.SerializerMethodField()
     nearest = NearestSerializer(allow_null=True)
     options = serializers.SerializerMethodField()
@@ -159,8 +163,9 @@ class AskSerializer(serializers.ModelSerializer):
         return ask.verdict or None
 
     @extend_schema_field(OptionSerializer(many=True))
-    def get_options(self, ask: Ask) -> list[Any]:
-        return [option for option in self.context["options"] if ask.pk in option["answers"]]
+    def get_options(self, ask: Ask) -> list[dict[str, Any]]:
+        answering = [option for option in self.context["options"] if ask in option.asks.all()]
+        return [dict(OptionSerializer(option).data) for option in answering]
 
 
 class EventSerializer(serializers.ModelSerializer):
@@ -203,3 +208,40 @@ class HoldSerializer(serializers.ModelSerializer):
     @extend_schema_field(serializers.ListField(child=serializers.IntegerField()))
     def get_copies(self, hold: Hold) -> list[int]:
         return [copy.number for copy in hold.copies.all()]
+
+
+class ProgressSerializer(serializers.ModelSerializer):
+    """How far the worker is with the request, `fraction` from 0 to 1; `trouble` says why it failed."""
+
+    class Meta:
+        model = Computation
+        fields = ("state", "attempts", "fraction", "doing", "trouble")
+
+
+class DetailSerializer(serializers.Serializer):
+    """One request with all that belongs to it."""
+
+    id = serializers.IntegerField(source="change.id")
+    job = serializers.IntegerField(source="change.job_id")
+    state = serializers.ChoiceField(choices=State.choices, source="change.state")
+    reason = serializers.CharField(source="change.reason")
+    needed_by = serializers.DateField(source="change.needed_by")
+    filed_by = serializers.CharField(source="change.filed_by.username")
+    filed_at = serializers.DateTimeField(source="change.filed_at")
+    overtaken = serializers.SerializerMethodField()
+    asks = AskSerializer(many=True)
+    holds = HoldSerializer(many=True)
+    events = EventSerializer(many=True)
+    decision = DecisionSerializer(allow_null=True)
+    computing = ProgressSerializer(allow_null=True)
+
+    @extend_schema_field(serializers.ListField(child=serializers.CharField()))
+    def get_overtaken(self, held: dict[str, Any]) -> list[str]:
+        """Marks that got a new revision since this was computed; compute again before approving."""
+        return overtaken(held["change"], held["asks"])
+
+
+def overtaken(change: Request, asks: list[Ask]) -> list[str]:
+    if not change.is_open:
+        return []
+    return sorted({ask.truss.mark for ask in asks if ask.revision_id != ask.truss.current_id})

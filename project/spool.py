@@ -85,5 +85,9 @@ class Transport(virtual.Transport):
         # what a process has declared is known to all of its connections
         self.state = self.global_state
 
+    @property
+    def default_connection_params(self) -> dict[str, Any]:
+        return {}
+
     def driver_version(self) -> str:
         return "1"

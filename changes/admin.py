@@ -1,0 +1,90 @@
+"""Requests and all that belongs to them, for reading: only `workflow` changes them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import admin
+from django.http import HttpRequest
+
+from changes.models import Ask, Computation, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
+
+
+class ReadOnly(admin.ModelAdmin):
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+class Inline(admin.TabularInline):
+    extra = 0
+    can_delete = False
+    show_change_link = True
+
+    def has_add_permission(self, request: HttpRequest, obj: Any) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+class Asks(Inline):
+    model = Ask
+    fields = ("truss", "kind", "opening", "verdict", "says", "replaced")
+
+
+class Events(Inline):
+    model = Event
+    fields = ("at", "by", "verb", "from_state", "to_state", "says")
+
+
+class Computations(Inline):
+    model = Computation
+    fields = ("option", "state", "attempts", "queued_at", "finished_at", "trouble")
+
+
+@admin.register(Request)
+class Requests(ReadOnly):
+    list_display = ("id", "job", "filed_by", "filed_at", "needed_by", "state")
+    list_filter = ("state", "job")
+    date_hierarchy = "filed_at"
+    inlines = (Asks, Computations, Events)
+
+
+@admin.register(Option)
+class Options(ReadOnly):
+    list_display = ("id", "request", "truss", "title", "passes", "worst_ratio", "stale")
+    list_filter = ("passes", "stale")
+
+
+@admin.register(Hold)
+class Holds(ReadOnly):
+    list_display = ("id", "request", "truss", "standing", "asked_by", "answered_by")
+    list_filter = ("standing",)
+
+
+@admin.register(Computation)
+class ComputationRows(ReadOnly):
+    list_display = ("id", "request", "option", "state", "attempts", "rings", "queued_at", "finished_at")
+    list_filter = ("state",)
+
+
+@admin.register(Decision)
+class Decisions(ReadOnly):
+    list_display = ("id", "request", "verdict", "by", "at")
+    list_filter = ("verdict",)
+
+
+@admin.register(Issue)
+class Issues(ReadOnly):
+    list_display = ("id", "decision", "option", "revision")
+
+
+@admin.register(IdempotencyKey)
+class IdempotencyKeys(ReadOnly):
+    list_display = ("user", "key", "request", "created_at")
