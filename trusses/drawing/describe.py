@@ -1,0 +1,119 @@
+"""The drawing in words: what a screen reader says instead of the picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from trusses.drawing.differences import Differences
+from trusses.drawing.dimensions import above_chord, heights, reach
+from trusses.drawing.forces import Force
+from trusses.drawing.gaps import size_of
+from trusses.drawing.outline import Outline
+from trusses.drawing.pitch import pitches, rise_in_12
+from trusses.drawing.shape import Gap, Shape
+from trusses.drawing.text import TAG_LETTERS, clean, pounds, spoken, twelfths
+
+_MOST_NAMED = 12
+
+
+def title_of(shape: Shape) -> str:
+    mark = clean(shape.document.get("mark", ""), 40)
+    title = clean(shape.document.get("title", ""))
+    return f"Elevation of {shape.use} truss {mark}" + (f": {title}" if title else "")
+
+
+def describe(
+    shape: Shape,
+    outlines: dict[str, Outline],
+    gaps: list[Gap],
+    marks: Differences | None,
+    forces: dict[str, Force] | None,
+    combination: str | None,
+) -> str:
+    parts = [_whole(shape, outlines), _counts(shape), _supports(shape)]
+    parts += [_opening(shape, outlines, gap) for gap in gaps[:_MOST_NAMED]]
+    if marks is not None:
+        parts.append(_change(marks))
+    if forces:
+        parts.append(_forces(forces, combination))
+    return " ".join(part for part in parts if part)
+
+
+def _whole(shape: Shape, outlines: dict[str, Outline]) -> str:
+    base, top, _ = heights(shape, outlines)
+    held = [s.at[0] for s in shape.held_up]
+    span = f"spans {spoken(held[-1] - held[0])} between bearings and " if len(held) > 1 else ""
+    slopes = [twelfths(rise_in_12(piece)) for piece in pitches(shape, "top_chord")]
+    pitch = f"; the top chord rises {_and(dict.fromkeys(slopes))} in 12" if slopes else ""
+    plies = shape.document.get("plies", 1)
+    many = f", {plies} plies," if plies != 1 else ""
+    mark = clean(shape.document.get("mark", ""), 40)
+    return f"{shape.use.capitalize()} truss {mark}{many} {span}stands {spoken(top - base)} high{pitch}."
+
+
+def _counts(shape: Shape) -> str:
+    words = []
+    for role, one, many in (
+        ("top_chord", "top chord member", "top chord members"),
+        ("bottom_chord", "bottom chord member", "bottom chord members"),
+        ("web", "web", "webs"),
+    ):
+        count = len(shape.chords(role))
+        if count:
+            words.append(f"{count} {one if count == 1 else many}")
+    return f"It has {_and(words)}."
+
+
+def _supports(shape: Shape) -> str:
+    said = [f"{clean(s.joint, TAG_LETTERS)} ({spoken(s.width)} wide)" for s in shape.held_up]
+    return f"It bears at {_and(said)}." if said else ""
+
+
+def _opening(shape: Shape, outlines: dict[str, Outline], gap: Gap) -> str:
+    name = clean(gap.id, TAG_LETTERS)
+    words = f"Opening {name}, {size_of(gap).replace(chr(34), ' inches')}"
+    tape = reach(shape, gap)
+    if tape is not None:
+        point = "its centre" if tape.to_centre else "its near edge"
+        words += f": {point} is {spoken(tape.distance)} from the face of the bearing at {clean(tape.support.joint, 14)}"
+        rise = above_chord(shape, outlines, gap)
+        if rise is not None:
+            edge = "its centre" if gap.round else "its bottom edge"
+            below = "above" if rise[1] >= 0 else "below"
+            words += f", {edge} {spoken(abs(rise[1]))} {below} the top of the bottom chord"
+    if gap.clearance:
+        words += f", with {spoken(gap.clearance)} clear all round"
+    return words + "."
+
+
+def _change(marks: Differences) -> str:
+    said = []
+    for ids, what in ((marks.added, "added"), (marks.changed, "changed"), (marks.removed, "taken out")):
+        if ids:
+            named = [clean(name, TAG_LETTERS) for name in sorted(ids, key=_natural)]
+            more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
+            said.append(f"{what} {', '.join(named[:_MOST_NAMED])}{more}")
+    return f"Compared with the truss before: {'; '.join(said)}." if said else "No member differs from the truss before."
+
+
+def _forces(forces: dict[str, Force], combination: str | None) -> str:
+    where = f"In {clean(combination)}" if combination is not None else "Over all load combinations"
+    pull = max(forces.items(), key=lambda item: item[1].tension)
+    push = max(forces.items(), key=lambda item: item[1].compression)
+    said = []
+    if pull[1].tension >= 0.5:
+        said.append(f"the largest tension is {pounds(pull[1].tension)} in {clean(pull[0], TAG_LETTERS)}")
+    if push[1].compression >= 0.5:
+        said.append(f"the largest compression is {pounds(push[1].compression)} in {clean(push[0], TAG_LETTERS)}")
+    return f"{where} {_and(said) or 'no member carries an axial force'}."
+
+
+def _and(words: Iterable[str]) -> str:
+    listed = list(words)
+    return listed[0] if len(listed) == 1 else ", ".join(listed[:-1]) + " and " + listed[-1] if listed else ""
+
+
+def _natural(name: str) -> tuple[str, int, str]:
+    head = name.rstrip("0123456789")
+    digits = name[len(head) :]
+    return (head, int(digits[:9] or 0), name)

@@ -1,0 +1,219 @@
+"""The elevation of a truss: one pure function from documents to an SVG."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import Any, Literal
+
+from trusses.drawing import pens as P
+from trusses.drawing.bearings import draw_bearings, plate_height, seat
+from trusses.drawing.describe import describe, title_of
+from trusses.drawing.differences import Differences, differences
+from trusses.drawing.dimensions import Below, draw_above_chord, draw_heights, tiers
+from trusses.drawing.forces import Force, draw_force, member_forces, reactions
+from trusses.drawing.gaps import draw_gaps, label_gaps
+from trusses.drawing.legend import draw_legend
+from trusses.drawing.outline import Outline, outlines
+from trusses.drawing.paper import DrawingError, Paper, View, number
+from trusses.drawing.pens import BY_DETAIL, Pens
+from trusses.drawing.pitch import draw_pitches
+from trusses.drawing.shape import Document, Gap, Shape, gap, shape
+from trusses.drawing.tags import draw_tags
+from trusses.drawing.text import NAME_LETTERS, clean
+from trusses.drawing.wood import draw_centrelines, draw_ghosts, draw_joints, draw_members, draw_restraints
+
+Detail = Literal["sheet", "phone", "thumb"]
+_TALLEST = 1.1  # of the width: a column is drawn smaller rather than run off the screen
+
+
+def elevation(
+    document: Document,
+    *,
+    analysis: Mapping[str, Any] | None = None,
+    before: Document | None = None,
+    beside: Document | None = None,
+    view: Literal["plain", "forces"] = "plain",
+    combination: str | None = None,
+    ask: Document | None = None,
+    detail: Detail = "sheet",
+    width_px: float | None = None,
+    prefix: str = "elevation",
+    touched: Collection[str] = (),
+) -> str:
+    """The truss's elevation as an SVG element, for a page or as a file of its own.
+
+    `document`, `before` and `beside` are truss documents that have been read; `before` is ghosted where it differs,
+    and both are allowed for in the scale, so that pictures of two documents made with each other as `beside` match.
+    Members that an opening touches are marked: those that `analysis` names, and those in `touched`.
+    `view` "forces" needs the analysis document of this truss; `combination` names one of its combinations or cases,
+    None is the envelope. `ask` is an opening as in a truss document, drawn as asked. `detail` says for what size of
+    picture ("sheet" 1400, "phone" 390, "thumb" 160 CSS pixels wide unless `width_px` says otherwise). `prefix` begins
+    every id in the drawing: give each drawing in a page its own.
+
+    A point (x, y) in inches is drawn at u = data-x0 + data-scale·x, v = data-y0 - data-scale·y in the viewBox's units.
+    Raises DrawingError where what is asked can't be drawn.
+    """
+    pens = _pens(detail)
+    width = float(width_px or pens.width)
+    if not 60 <= width <= 8000:
+        raise DrawingError("a drawing is between 60 and 8000 pixels wide")
+    if view not in ("plain", "forces"):
+        raise DrawingError("the views are plain and forces")
+    if view == "forces" and analysis is None:
+        raise DrawingError("a view of the forces needs the truss's analysis")
+    after, earlier = shape(document), shape(before) if before is not None else None
+    wood = outlines(after)
+    old_wood = outlines(earlier) if earlier is not None else {}
+    other_wood = outlines(shape(beside)) if beside is not None else {}
+    scene = _Scene(after, wood, earlier, old_wood, analysis, combination if view == "forces" else None)
+    scene.forces = member_forces(after, analysis, combination) if view == "forces" and analysis is not None else None
+    scene.gaps = [*after.gaps, *([gap(ask, asked=True)] if ask is not None else [])]
+    scene.touched |= frozenset(touched)
+    return _draw(scene, _lay_out([wood, old_wood, other_wood], pens, width), pens, width, prefix)
+
+
+def thumbnail(document: Document, *, width_px: float = 160, prefix: str = "thumb") -> str:
+    """A small elevation without words on it."""
+    return elevation(document, detail="thumb", width_px=width_px, prefix=prefix)
+
+
+class _Scene:
+    """What one drawing shows."""
+
+    def __init__(
+        self,
+        after: Shape,
+        wood: dict[str, Outline],
+        before: Shape | None,
+        old_wood: dict[str, Outline],
+        analysis: Mapping[str, Any] | None,
+        combination: str | None,
+    ) -> None:
+        self.after, self.wood, self.before, self.old_wood = after, wood, before, old_wood
+        self.analysis, self.combination = analysis, combination
+        self.marks = differences(before, after) if before is not None else Differences()
+        self.forces: dict[str, Force] | None = None
+        self.gaps: list[Gap] = []
+        self.touched = frozenset(
+            name for row in (analysis or {}).get("openings", ()) for name in row["touches"] if name in after.pieces
+        )
+
+
+def _pens(detail: str) -> Pens:
+    if detail not in BY_DETAIL:
+        raise DrawingError("the details are sheet, phone and thumb")
+    return BY_DETAIL[detail]
+
+
+def _lay_out(woods: list[dict[str, Outline]], pens: Pens, width: float) -> View:
+    """The scale that shows all the wood between the side margins, and where inches start."""
+    corners = [corner for wood in woods for outline in wood.values() for corner in outline.corners]
+    left, right = min(x for x, _ in corners), max(x for x, _ in corners)
+    low, high = min(y for _, y in corners), max(y for _, y in corners)
+    inner = width - pens.left - pens.right
+    scale = min(inner / max(right - left, 1e-6), width * _TALLEST / max(high - low, 1e-6))
+    x0 = pens.left + (inner - scale * (right + left)) / 2
+    return View(scale, x0, _head(pens) + scale * high)
+
+
+def _head(pens: Pens) -> float:
+    """Room above the wood for chord names and pitch marks."""
+    return {"sheet": pens.small * 4.0, "phone": pens.small * 2.6}.get(pens.detail, pens.margin)
+
+
+def _draw(scene: _Scene, view: View, pens: Pens, width: float, prefix: str) -> str:
+    paper = Paper(view, pens, width, prefix)
+    shape, wood, forces = scene.after, scene.wood, scene.forces
+    if scene.before is not None:
+        draw_ghosts(paper, scene.before, scene.old_wood, scene.marks)
+    groups = draw_members(paper, shape, wood, scene.marks, pale=forces is not None)
+    for name in scene.touched & groups.keys():
+        groups[name]["class"] += " touched"
+    largest = max((force.most for force in (forces or {}).values()), default=0.0)
+    for name, force in (forces or {}).items():
+        groups[name]["class"] += f" {force.kind}"
+        draw_force(paper, groups[name], shape.pieces[name], force, largest)
+    draw_bearings(paper, shape, wood, _reactions(scene))
+    if pens.dimensions and forces is None:
+        draw_centrelines(paper, shape)
+    if pens.names:
+        draw_restraints(paper, shape)
+        draw_joints(paper, shape)
+    draw_gaps(paper, scene.gaps, _fits(scene.analysis))
+    bottom = _words(paper, scene) if pens.names else _foot(paper, scene)
+    _finish(paper, scene, bottom + pens.margin)
+    return str(paper.svg.tostring())
+
+
+def _words(paper: Paper, scene: _Scene) -> float:
+    """Everything that is written; returns how far down it reaches."""
+    shape, wood, pens = scene.after, scene.wood, paper.pens
+    corners = [corner for outline in wood.values() for corner in outline.corners]
+    if pens.dimensions:
+        draw_heights(paper, shape, wood, min(x for x, _ in corners), max(x for x, _ in corners))
+    if scene.forces is None:
+        draw_pitches(paper, shape)
+        draw_above_chord(paper, shape, wood, scene.gaps)
+    label_gaps(paper, scene.gaps)
+    below = Below(paper, shape, wood, _foot(paper, scene) + pens.small * (0.4 if scene.forces is None else 1.2))
+    shown = tiers(shape, scene.gaps, phone=pens.detail == "phone") if scene.forces is None else []
+    below.keep_clear(shown, scene.gaps)
+    draw_tags(paper, shape, scene.marks, scene.forces, scene.touched)
+    for tier in shown:
+        below.draw(tier)
+    level = below.finish(scene.gaps) + pens.small
+    return draw_legend(paper, level + pens.small * 0.6, _notes(scene, shown)) if pens.legend else level
+
+
+def _foot(paper: Paper, scene: _Scene) -> float:
+    """The lowest level that wood, bearings and the labels beside them reach."""
+    lowest = min(y for o in (*scene.wood.values(), *scene.old_wood.values()) for _, y in o.corners)
+    levels = [paper.view.at((0.0, lowest))[1] + (paper.pens.small * 1.4 if paper.pens.names else 0)]
+    for support in scene.after.held_up:
+        grounded = paper.view.at((0.0, seat(scene.after, support)))[1] + 2 * plate_height(paper)
+        levels.append(grounded + paper.pens.small * (2.4 if scene.forces else 0.9))
+    return max(levels)
+
+
+def _notes(scene: _Scene, shown: list[Any]) -> list[str]:
+    notes = []
+    if any(tier.running for tier in shown):
+        notes.append("Running distances are from the centre of the left bearing to the joints' centrelines.")
+    if any(tier.opening for tier in shown):
+        notes.append(
+            "Openings are measured from the face of the nearest bearing, and up from the bottom chord's top edge."
+        )
+    if scene.forces is not None:
+        which = (
+            f"Axial forces in {clean(scene.combination)}"
+            if scene.combination
+            else "Largest axial forces of all load combinations"
+        )
+        notes.append(f"{which}, pounds (lb). The heavier the line, the larger the force.")
+    return notes
+
+
+def _reactions(scene: _Scene) -> dict[str, tuple[float, float]] | None:
+    if scene.forces is None or scene.analysis is None:
+        return None
+    return reactions(scene.analysis, scene.combination)
+
+
+def _fits(analysis: Mapping[str, Any] | None) -> dict[str, bool]:
+    return {row["id"]: bool(row["fits"]) for row in (analysis or {}).get("openings", ())}
+
+
+def _finish(paper: Paper, scene: _Scene, height: float) -> None:
+    svg, view = paper.svg, paper.view
+    for name in ("baseProfile", "version", "xmlns:ev", "xmlns:xlink"):
+        svg.attribs.pop(name, None)
+    svg["width"], svg["height"] = number(paper.width), number(height)
+    svg["viewBox"] = f"0 0 {number(paper.width)} {number(height)}"
+    svg["id"] = paper.prefix
+    svg["class"] = f"elevation {paper.pens.detail}" + (" forces" if scene.forces is not None else "")
+    svg["font-family"], svg["fill"], svg["color"] = P.FACE, "none", "#1b1b1b"
+    svg["data-mark"] = clean(scene.after.document.get("mark", ""), NAME_LETTERS)
+    svg["data-scale"], svg["data-x0"], svg["data-y0"] = (repr(round(v, 6)) for v in (view.scale, view.x0, view.y0))
+    marks = scene.marks if scene.before is not None else None
+    words = describe(scene.after, scene.wood, scene.gaps, marks, scene.forces, scene.combination)
+    paper.describe(title_of(scene.after), words)

@@ -1,0 +1,200 @@
+"""Openings: the clear space, its clearance hatched around it, its name and size."""
+
+from __future__ import annotations
+
+import math
+
+from svgwrite.base import BaseElement
+from svgwrite.container import Group
+
+from trusses.analysis.units import tape_inches
+from trusses.drawing import pens as P
+from trusses.drawing.paper import Paper, Point, number
+from trusses.drawing.placing import box
+from trusses.drawing.shape import Gap
+from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
+
+_GRIP = 44.0  # what a thumb hits, CSS pixels
+
+
+def define_hatch(paper: Paper) -> None:
+    """Diagonal strokes at a fixed distance on the paper, whatever the scale of the truss."""
+    step = {"sheet": 5.0, "phone": 3.6, "thumb": 3.0}[paper.pens.detail]
+    pattern = paper.svg.pattern(
+        size=(step, step), id=paper.id("hatch"), patternUnits="userSpaceOnUse", patternTransform="rotate(45)"
+    )
+    stroke = paper.svg.line((0, 0), (0, step), stroke=P.OPENING, stroke_width=step * 0.36, class_="hatch")
+    pattern.add(stroke)
+    paper.svg.defs.add(pattern)
+
+
+def draw_gaps(paper: Paper, gaps: list[Gap], fit: dict[str, bool]) -> None:
+    """All openings; `fit` says of those that an analysis knows whether they fit."""
+    if not gaps:
+        return
+    define_hatch(paper)
+    layer = paper.group("openings", label="Openings")
+    for gap in gaps:
+        _draw_gap(paper, layer, gap, fit.get(gap.id))
+
+
+def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
+    paper.explain("ask" if gap.asked else "opening")
+    verdict = {True: " fits", False: " blocked", None: ""}[fits]
+    group = paper.group(("opening ask" if gap.asked else "opening") + verdict, layer)
+    for name, value in _data(gap).items():
+        group[f"data-{name}"] = value
+    paper.title(
+        group, f"opening {clean(gap.id, TAG_LETTERS)}, {size_of(gap)}" + (f", {clean(gap.note)}" if gap.note else "")
+    )
+    if gap.clearance > 0:
+        paper.explain("clearance")
+        _draw_clearance(paper, group, gap)
+    edge = {
+        "class_": "edge",
+        "stroke": P.OPENING,
+        "stroke_width": paper.pens.wide * 1.25,
+        "fill": P.OPENING,
+        "fill_opacity": 0.08,
+    }
+    if gap.asked:
+        edge["stroke_dasharray"] = "7 3"
+    _outline(paper, group, gap, 0.0, **edge)
+    if paper.pens.detail != "thumb":
+        _draw_cross(paper, group, gap)
+    _draw_grip(paper, group, gap)
+    centre = paper.view.at(gap.centre)
+    grown = 2 * gap.clearance
+    scale = paper.view.scale
+    paper.room.take(box(*centre, (gap.width + grown) * scale + 4, (gap.height + grown) * scale + 4), f"gap {gap.id}")
+
+
+def _data(gap: Gap) -> dict[str, str | float]:
+    size = {"diameter": number(gap.width)} if gap.round else {"width": number(gap.width), "height": number(gap.height)}
+    return {
+        "opening": clean(gap.id, NAME_LETTERS),
+        "shape": "circle" if gap.round else "rectangle",
+        "centre-x": repr(gap.centre[0]),
+        "centre-y": repr(gap.centre[1]),
+        **size,
+        "clearance": number(gap.clearance),
+    }
+
+
+def size_of(gap: Gap) -> str:
+    if gap.round:
+        return f"{tape_inches(gap.width)} round"
+    return f"{tape_inches(gap.width)} wide × {tape_inches(gap.height)} high"
+
+
+def _outline(paper: Paper, group: BaseElement, gap: Gap, grow: float, **extra: object) -> None:
+    """The shape, or the shape grown by `grow` inches with its corners rounded."""
+    u, v = paper.view.at(gap.centre)
+    scale = paper.view.scale
+    if gap.round:
+        paper.circle(group, (u, v), (gap.width / 2 + grow) * scale, **extra)
+        return
+    width, height = (gap.width + 2 * grow) * scale, (gap.height + 2 * grow) * scale
+    corner = {"rx": number(grow * scale)} if grow else {}
+    group.add(
+        paper.svg.rect(
+            (number(u - width / 2), number(v - height / 2)), (number(width), number(height)), **corner, **extra
+        )
+    )
+
+
+def _draw_clearance(paper: Paper, group: Group, gap: Gap) -> None:
+    """The band between the opening and wood, hatched; drawn as one path with the opening cut out of it."""
+    _outline(
+        paper,
+        group,
+        gap,
+        gap.clearance / 2,
+        class_="clearance",
+        fill="none",
+        stroke=paper.url("hatch"),
+        stroke_width=number(gap.clearance * paper.view.scale),
+    )
+    _outline(
+        paper,
+        group,
+        gap,
+        gap.clearance,
+        class_="clearance-edge",
+        fill="none",
+        stroke=P.OPENING,
+        stroke_width=paper.pens.narrow,
+        stroke_dasharray=P.CLEAR,
+    )
+
+
+def _draw_cross(paper: Paper, group: Group, gap: Gap) -> None:
+    """Chain centrelines, so that a tape finds the middle."""
+    u, v = paper.view.at(gap.centre)
+    over = 4.0
+    half_width, half_height = gap.width * paper.view.scale / 2 + over, gap.height * paper.view.scale / 2 + over
+    paper.polyline(
+        group, ((u - half_width, v), (u + half_width, v)), ((u, v - half_height), (u, v + half_height)),
+        class_="centre", stroke=P.OPENING, stroke_width=paper.pens.narrow, stroke_dasharray="6 2 1.5 2",
+    )  # fmt: skip
+
+
+def _draw_grip(paper: Paper, group: Group, gap: Gap) -> None:
+    """An unseen surface that is large enough for a thumb."""
+    u, v = paper.view.at(gap.centre)
+    width = max(_GRIP, (gap.width + 2 * gap.clearance) * paper.view.scale)
+    height = max(_GRIP, (gap.height + 2 * gap.clearance) * paper.view.scale)
+    paper.polygon(group, box(u, v, width, height), class_="grip", fill=P.PAPER, fill_opacity=0, stroke="none")
+
+
+def label_gaps(paper: Paper, gaps: list[Gap]) -> None:
+    layer = paper.group("opening-labels")
+    for gap in gaps:
+        _label(paper, layer, gap)
+
+
+def _label(paper: Paper, layer: Group, gap: Gap) -> None:
+    lines = [f"{clean(gap.id, TAG_LETTERS)}  {size_of(gap)}"]
+    if gap.clearance and paper.pens.dimensions:
+        lines.append(f"{tape_inches(gap.clearance)} clear all round")
+    size = paper.pens.text
+    wide, high = max(width_of(line, size) for line in lines) + 6, size * 1.25 * len(lines) + 2
+    place = paper.room.first_free((box(*at, wide, high), at) for at in _places(paper, gap, wide, high))
+    if place is None:
+        return
+    group = paper.group("opening-label", layer)
+    group["data-for"] = clean(gap.id, NAME_LETTERS)
+    u, v = place
+    _leader(paper, group, gap, place, high)
+    for i, line in enumerate(lines):
+        row = v + (i - (len(lines) - 1) / 2) * size * 1.25
+        paper.text(group, line, (u, row), size=size, fill=P.OPENING, font_weight="600" if i == 0 else "400")
+
+
+def _places(paper: Paper, gap: Gap, wide: float, high: float) -> list[Point]:
+    """Where a label may stand: around the opening, nearest first."""
+    u, v = paper.view.at(gap.centre)
+    half_w = (gap.width / 2 + gap.clearance) * paper.view.scale + wide / 2 + 8
+    half_h = (gap.height / 2 + gap.clearance) * paper.view.scale + high / 2 + 6
+    places = []
+    for step in range(14):
+        away = step * high * 0.6
+        for turn in (90, 0, 180, 60, 120, 30, 150, 270, 300, 240):
+            c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+            places.append((u + c * half_w + c * away * 1.6, v - s * half_h - s * away))
+    return places
+
+
+def _leader(paper: Paper, group: Group, gap: Gap, place: Point, high: float) -> None:
+    """A thin line from a label that stands away from its opening."""
+    u, v = paper.view.at(gap.centre)
+    far = math.dist(place, (u, v))
+    radius = max(gap.width, gap.height) / 2 * paper.view.scale
+    edge = gap.clearance * paper.view.scale + radius
+    if far < edge + high * 2.6:
+        return
+    start = (place[0], place[1] + math.copysign(high / 2, v - place[1]))
+    share = radius * 0.7 / math.dist(start, (u, v))
+    end = (u + (start[0] - u) * share, v + (start[1] - v) * share)
+    paper.line(group, start, end, class_="leader", stroke=P.OPENING, stroke_width=paper.pens.narrow)
+    paper.circle(group, end, 1.8, fill=P.OPENING)

@@ -1,0 +1,57 @@
+"""Line weights, sizes and colours of a drawing, for each size at which it is looked at.
+
+Lines come in two weights, one twice the other (ISO 128-2: wide for what is seen, narrow for dimensions, hatching
+and centrelines). One user unit of a drawing is one CSS pixel at the width that it was made for. Colours are defaults
+that a page's stylesheet may override by class; ink is the page's text colour. Nothing is told by colour alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+FACE = "Bahnschrift, 'DIN Alternate', 'Roboto Condensed', 'Liberation Sans Narrow', 'Arial Narrow', sans-serif"
+
+INK = "currentColor"
+PAPER = "#ffffff"
+WOOD = "#f6f0e4"
+MARKER = "#ffe08a"  # a highlighter over what a change touches; a light grey in print
+OPENING = "#6b2d82"
+TENSION = "#00796b"
+COMPRESSION = "#8a4b08"
+
+CHAIN = "10 3 2 3"  # centrelines (ISO 128-2 type 04)
+GHOST = "5 4"  # what is no longer there (type 02, dashed)
+CLEAR = "2 2.5"
+
+
+@dataclass(frozen=True)
+class Pens:
+    """Sizes in user units; `names`, `dimensions` and `legend` say what there is room for."""
+
+    detail: str
+    width: float
+    wide: float
+    narrow: float
+    text: float
+    small: float
+    margin: float
+    left: float
+    right: float
+    names: bool
+    dimensions: bool
+    legend: bool
+
+    @property
+    def tick(self) -> float:
+        return self.small * 0.36
+
+    @property
+    def tier(self) -> float:
+        """From one dimension line to the next."""
+        return self.small * 2.1
+
+
+SHEET = Pens("sheet", 1400, 1.7, 0.85, 14, 13, 26, 76, 104, True, True, True)
+PHONE = Pens("phone", 390, 1.0, 0.55, 12, 11, 10, 14, 14, True, False, True)
+THUMB = Pens("thumb", 160, 0.8, 0.4, 9, 9, 5, 5, 5, False, False, False)
+BY_DETAIL = {pens.detail: pens for pens in (SHEET, PHONE, THUMB)}
