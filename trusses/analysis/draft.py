@@ -9,35 +9,15 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any
 
-from trusses.analysis.model import CHORDS
+from trusses.analysis.anchors import DECIMALS as _DECIMALS
+from trusses.analysis.anchors import ON_IN as _ON_IN
+from trusses.analysis.anchors import Document, Illegal, Point, anchored, placed
 
-Point = tuple[float, float]
-Document = dict[str, Any]
+__all__ = ["STRAIGHT", "Document", "Draft", "Illegal", "Point"]
+
 #: A chord whose two pieces turn by less than this (sine) at a joint runs straight on there.
 STRAIGHT = 1e-4
-#: A load within this of a member's centreline stands on it, inches.
-_ON_IN = 1e-3
-_DECIMALS = 6
-
-
-class Illegal(ValueError):
-    """A step that a truss document can't take."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Anchor:
-    """Where a line or point load stood, in the truss's own x and y, and what it stood on."""
-
-    kind: str
-    load: Document
-    role: str
-    member: str
-    ends: tuple[Point, Point]
-    places: tuple[Point, ...]
 
 
 class Draft:
@@ -45,7 +25,7 @@ class Draft:
 
     def __init__(self, document: Document) -> None:
         self._hold(json.loads(json.dumps(document)))
-        self._anchors = tuple(self._anchored())
+        self._anchors = tuple(anchored(self, self._source.get("loads", {})))
         self._loaded_webs = {a.member for a in self._anchors if a.role == "web"}
         # a name is never given twice, so that a new web isn't taken for the one that was taken out
         self._names = {*self.members, *self.joints}
@@ -82,7 +62,7 @@ class Draft:
             out["lateral_restraint"] = restraint
         loads = dict(out.get("loads", {}))
         for kind in loads.keys() & {"line", "point"}:
-            loads[kind] = [load for a in self._anchors if a.kind == kind for load in self._placed(a)]
+            loads[kind] = [load for a in self._anchors if a.kind == kind for load in placed(self, a)]
         if loads:
             out["loads"] = loads
         whole: Document = json.loads(json.dumps(out))
@@ -237,80 +217,6 @@ class Draft:
 
     def set_openings(self, openings: list[Document]) -> None:
         self._source = self._source | {"openings": openings}
-
-    # loads in their true places
-
-    def _anchored(self) -> Iterator[_Anchor]:
-        loads = self._source.get("loads", {})
-        for kind in ("line", "point"):
-            for load in loads.get(kind, ()):
-                yield self._anchor(kind, load)
-
-    def _anchor(self, kind: str, load: Document) -> _Anchor:
-        if "joint" in load:
-            place = self.at(load["joint"])
-            return _Anchor(kind, load, self.chord_of(load["joint"]) or "", "", (place, place), (place,))
-        member = load["member"]
-        ends = self.ends(member)
-        if kind == "point":
-            places = [load["at_in"]]
-        else:
-            places = [load.get("from_in", 0), load.get("to_in", self.length(member))]
-        along = tuple(self._along(ends, place) for place in places)
-        return _Anchor(kind, load, self.role(member), member, ends, along)
-
-    def _placed(self, anchor: _Anchor) -> Iterator[Document]:
-        """The load where it stood: as it was written where its joint or member is as it was."""
-        load = anchor.load
-        if "joint" in load:
-            if load["joint"] in self.joints and self.at(load["joint"]) == anchor.ends[0]:
-                yield load
-                return
-            load = {key: value for key, value in load.items() if key != "joint"}
-        elif anchor.member in self.members and self.ends(anchor.member) == anchor.ends:
-            yield load
-            return
-        if anchor.role not in CHORDS:
-            raise Illegal("a load would be left with nothing to stand on")
-        if anchor.kind == "point":
-            yield self._point(load, anchor)
-        else:
-            yield from self._line(load, anchor)
-
-    def _point(self, load: Document, anchor: _Anchor) -> Document:
-        for name in self._on_chord(anchor.role):
-            (at,), apart = self._measure(name, anchor.places)
-            if apart < _ON_IN and -_ON_IN < at < self.length(name) + _ON_IN:
-                return load | {"member": name, "at_in": round(min(max(at, 0.0), self.length(name)), _DECIMALS)}
-        raise Illegal("a load would be left with nothing to stand on")
-
-    def _line(self, load: Document, anchor: _Anchor) -> Iterator[Document]:
-        covered = 0.0
-        for name in self._on_chord(anchor.role):
-            marks, apart = self._measure(name, anchor.places)
-            start, end = max(min(marks), 0.0), min(max(marks), self.length(name))
-            if apart < _ON_IN and end - start > _ON_IN:
-                covered += end - start
-                yield load | {"member": name, "from_in": round(start, _DECIMALS), "to_in": round(end, _DECIMALS)}
-        if abs(covered - math.dist(*anchor.places)) > 2 * _ON_IN:
-            raise Illegal("a load would be left with nothing to stand on")
-
-    def _on_chord(self, role: str) -> list[str]:
-        return [name for name, member in self.members.items() if member["role"] == role]
-
-    def _measure(self, member: str, places: tuple[Point, ...]) -> tuple[list[float], float]:
-        """Distances of places from a member's first joint along it, and the farthest that one lies off its line."""
-        (ax, ay), (bx, by) = self.ends(member)
-        length = math.dist((ax, ay), (bx, by))
-        ux, uy = (bx - ax) / length, (by - ay) / length
-        along = [(x - ax) * ux + (y - ay) * uy for x, y in places]
-        return along, max(abs((y - ay) * ux - (x - ax) * uy) for x, y in places)
-
-    @staticmethod
-    def _along(ends: tuple[Point, Point], distance: float) -> Point:
-        (ax, ay), (bx, by) = ends
-        share = distance / math.dist(*ends)
-        return ax + (bx - ax) * share, ay + (by - ay) * share
 
     @staticmethod
     def _unit(a: Point, b: Point) -> Point:

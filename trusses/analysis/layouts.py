@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from trusses.analysis.clear_space import TOUCH_IN, spares
 from trusses.analysis.draft import Draft
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.model import Opening
+from trusses.analysis.model import CHORDS, Opening
 
 Floats = NDArray[np.float64]
 #: A web meets a chord at no less than this, and another web at one joint at no less than the second, degrees.
@@ -111,7 +111,23 @@ def buildable(draft: Draft, before: Draft, crossed: frozenset[frozenset[str]]) -
             return False
         if draft.role(name) == "web" and not _steep(draft, name):
             return False
-    return crossings(draft) <= crossed
+    return crossings(draft) <= crossed and not _spliced(draft, before)
+
+
+def _spliced(draft: Draft, before: Draft) -> bool:
+    """Whether a hinge or splice stands in a panel newly left open (no triangle), or in the panels beside it.
+
+    Such a panel's chords carry its shear by bending. A chord's own end is no splice.
+    """
+    was_open = [{before.at(joint) for joint in corners} for corners in faces(before) if len(corners) > 3]
+    for corners in faces(draft):
+        if len(corners) > 3 and {draft.at(joint) for joint in corners} not in was_open:
+            for role in CHORDS:
+                joints = draft.chord_joints(role)
+                at = [joints.index(name) for name in corners if name in joints]
+                if at and draft.hinges & set(joints[max(min(at) - 1, 1) : min(max(at) + 2, len(joints) - 1)]):
+                    return True
+    return False
 
 
 def _was_as_short(name: str, draft: Draft, before: Draft) -> bool:

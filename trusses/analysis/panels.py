@@ -1,7 +1,6 @@
 """A panel framed around an opening: the webs in the way taken out, an upright web on either side, triangles beyond.
 
-Such a panel has no diagonal: its chords carry the shear by bending, which is why it belongs where shear is low and why
-no splice may stand in it or beside it. Inches.
+Such a panel has no diagonal: its chords carry the shear by bending, which is why it belongs where shear is low. Inches.
 """
 
 from __future__ import annotations
@@ -31,8 +30,6 @@ def framed(layout: Layout, web: str, opening: Opening) -> Iterator[Layout]:
         try:
             out = _clear_out(draft, left, right)
             posts = [_post(draft, x, side, near) for x, side in ((left, -1), (right, 1))]
-            if not posts or _spliced(draft, posts):
-                continue
             added = [_upright(draft, post, like, web) for post in posts]
         except Illegal:
             continue
@@ -88,19 +85,6 @@ def _upright(draft: Draft, post: dict[str, str], like: Draft, web: str) -> str |
 def _template(draft: Draft, like: Draft, web: str) -> str:
     """Any member to copy from; its lumber is then replaced by that of the web that was in the way."""
     return web if web in draft.members else next(iter(draft.members))
-
-
-def _spliced(draft: Draft, posts: list[dict[str, str]]) -> bool:
-    """Whether a hinge or splice stands in the panel or in the panels beside it; a chord's own end doesn't count."""
-    for role in CHORDS:
-        joints = draft.chord_joints(role)
-        first, last = (joints.index(post[role]) for post in posts)
-        if any(joint in draft.hinges for joint in joints[first : last + 1]):
-            return True
-        beside = [joints[i] for i in (first - 1, last + 1) if 0 < i < len(joints) - 1]
-        if any(joint in draft.hinges for joint in beside):
-            return True
-    return False
 
 
 def _triangulated(

@@ -1,0 +1,249 @@
+"""The search for trusses that answer an ask: candidates made, computed in full, sorted by how little they change.
+
+What is offered passes every check and keeps every opening clear; last comes the best that fails, with what stops it.
+The outside shape, the span and the bearings stay. Inches, pounds.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from trusses.analysis import arrangements
+from trusses.analysis.analysis import Analysis, analyse_many
+from trusses.analysis.changes import Change, measure, title
+from trusses.analysis.document import canonical, read
+from trusses.analysis.draft import Document, Draft, Illegal
+from trusses.analysis.frame import Mechanism
+from trusses.analysis.layouts import Note
+from trusses.analysis.model import Opening, Truss
+from trusses.analysis.moves import layouts
+from trusses.analysis.openings import fit, space
+from trusses.analysis.outcome import Check
+from trusses.analysis.strengthen import stronger
+
+#: Spans of 60 ft and more are never called passing here (design rule; IBC 2303.4.1.3 asks for a designed bracing).
+LONGEST_SPAN_IN = 720.0
+_FAR_OFF = 3.0
+_BATCH = 12
+Progress = Callable[[float, str], None]
+
+
+class NoOptions(ValueError):
+    """Why there is nothing to search; `verdict` is "never" (a chord or the outside is in the way) or "arrangements"."""
+
+    def __init__(self, verdict: str, says: str) -> None:
+        super().__init__(says)
+        self.verdict = verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How far the search goes. With the same limits it finds the same options, unless `seconds` runs out first."""
+
+    seconds: float = 20.0
+    states: int = 600
+    layouts: int = 40
+    analyses: int = 240
+    rounds: int = 4
+    offered: int = 5
+    alike: int = 2
+
+
+LIMITS = Limits()
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One truss that would answer the ask. `passes`: every check passes, every opening is clear, and it may be said."""
+
+    title: str
+    document: Document
+    analysis: Analysis
+    clear: bool
+    passes: bool
+    says: str
+    change: Change
+
+
+@dataclass
+class _Line:
+    """One way being followed: a layout, the kinds of strengthening that it took, how often."""
+
+    draft: Draft
+    notes: tuple[Note, ...]
+    kinds: tuple[str, ...] = ()
+
+
+class _Search:
+    def __init__(self, truss: Truss, openings: Sequence[Opening], progress: Progress | None, limits: Limits) -> None:
+        self.truss = truss
+        self.openings = openings
+        self.progress = progress or (lambda fraction, says: None)
+        self.limits = limits
+        self.until = time.monotonic() + limits.seconds
+        self.left = limits.analyses
+        self.start = Draft(truss.document)
+        self.start.set_openings([written(opening) for opening in openings])
+        self.automatic = truss.span_in < LONGEST_SPAN_IN
+        self.found: list[Candidate] = []
+
+    def run(self) -> list[Candidate]:
+        self.progress(0.05, "Looking for ways to clear the opening.")
+        found = layouts(self.start, self.openings, self.limits.layouts, self.limits.states)
+        lines = [_Line(layout.draft, layout.notes) for layout in found]
+        seen: set[bytes] = set()
+        for turn in range(self.limits.rounds):
+            lines = self._compute(lines, seen, turn)
+            passing = sum(candidate.passes for candidate in self.found)
+            if not lines or self.left <= 0 or time.monotonic() > self.until or passing >= 4 * self.limits.offered:
+                break
+        self.progress(1.0, "Sorted by how little changes.")
+        return chosen(self.found, self.limits)
+
+    def _compute(self, lines: list[_Line], seen: set[bytes], turn: int) -> list[_Line]:
+        """Computes each line's truss; the lines to follow up those that failed."""
+        ready = [pair for line in lines if (pair := self._ready(line, seen)) is not None][: self.left]
+        following: list[tuple[float, _Line]] = []
+        for first in range(0, len(ready), _BATCH):
+            if time.monotonic() > self.until:
+                break
+            batch = ready[first : first + _BATCH]
+            share = (turn + first / max(len(ready), 1)) / self.limits.rounds
+            self.progress(0.1 + 0.85 * share, f"Computing {len(ready)} trusses, {self._words(turn)}.")
+            self.left -= len(batch)
+            for (line, truss), result in zip(batch, analyse_many([truss for _, truss in batch]), strict=True):
+                if isinstance(result, Mechanism):
+                    continue
+                self.found.append(self._candidate(line, truss, result))
+                if not result.passes:
+                    following += [(result.worst_ratio, after) for after in self._follow(line, result)]
+        following.sort(key=lambda pair: pair[0])
+        return [line for _, line in following]
+
+    def _ready(self, line: _Line, seen: set[bytes]) -> tuple[_Line, Truss] | None:
+        """The line's truss with the load arrangements that its own open panels call for; None where it was had."""
+        try:
+            document = line.draft.document()
+        except Illegal:
+            return None
+        truss = read(document)
+        if arrangements.missing(truss):
+            document = arrangements.arrange(document)
+            line.draft, truss = Draft(document), read(document)
+        identity = canonical(document)
+        if identity in seen:
+            return None
+        seen.add(identity)
+        return line, truss
+
+    def _words(self, turn: int) -> str:
+        return "with today's lumber" if turn == 0 else "made stronger where they failed"
+
+    def _follow(self, line: _Line, analysis: Analysis) -> list[_Line]:
+        failing = [check for check in analysis.checks if not check.passes]
+        out = []
+        for step in stronger(line.draft, failing, self.openings):
+            if step.kind in ("web", "plies", "rows") and step.kind in line.kinds:
+                continue
+            notes = (*line.notes, step.note) if step.note else line.notes
+            out.append(_Line(step.draft, notes, (*line.kinds, step.kind)))
+        return out
+
+    def _candidate(self, line: _Line, truss: Truss, analysis: Analysis) -> Candidate:
+        clear = all(answer.fits for answer in analysis.openings)
+        passes = analysis.passes and clear and self.automatic
+        change = measure(self.truss.document, truss.document, line.notes)
+        words = title(change, truss.document)
+        return Candidate(words, truss.document, analysis, clear, passes, _says(analysis, self.automatic), change)
+
+
+def search(
+    truss: Truss, openings: Sequence[Opening], progress: Progress | None = None, limits: Limits = LIMITS
+) -> list[Candidate]:
+    """Trusses in which every one of `openings`, and of the truss's own, is clear: passing ones first, least change
+    first, and last the best that fails. Raises NoOptions where none may be offered, OpeningError for bad sizes."""
+    wanted = _together(truss, openings)
+    _refuse(truss, wanted)
+    work = _Search(truss, wanted, progress, limits)
+    room = space(truss)
+    if all(fit(room, opening).fits for opening in wanted):
+        same = read(work.start.document())
+        (result,) = analyse_many([same])
+        if isinstance(result, Mechanism):
+            raise result
+        return [work._candidate(_Line(work.start, ()), same, result)]
+    return work.run()
+
+
+def chosen(found: Sequence[Candidate], limits: Limits = LIMITS) -> list[Candidate]:
+    """What is shown: a few that pass, the least change first and no two alike, then the best that fails."""
+    passing = sorted((c for c in found if c.passes), key=_order)
+    shown: list[Candidate] = []
+    for candidate in passing:
+        alike = sum(other.change.layout == candidate.change.layout for other in shown)
+        more = any(candidate.change.holds(other.change) for other in shown)
+        if not more and alike < limits.alike and len(shown) < limits.offered:
+            shown.append(candidate)
+    failing = [c for c in found if not c.passes]
+    if not failing:
+        return shown
+    # beside options that pass, the smallest change that doesn't says why more is needed; alone, what comes closest
+    near = [c for c in failing if c.analysis.worst_ratio < _FAR_OFF] if shown else []
+    return [*shown, min(near, key=_order) if near else min(failing, key=_shortfall)]
+
+
+def _order(candidate: Candidate) -> tuple[object, ...]:
+    return *candidate.change.size, round(candidate.analysis.worst_ratio, 6), candidate.title
+
+
+def _shortfall(candidate: Candidate) -> tuple[object, ...]:
+    return not candidate.clear, round(candidate.analysis.worst_ratio, 2), *_order(candidate)
+
+
+def written(opening: Opening) -> Document:
+    """An opening as a truss document holds it."""
+    sizes: Document = {"diameter_in": opening.diameter_in}
+    if opening.shape == "rectangle":
+        sizes = {"width_in": opening.width_in, "height_in": opening.height_in}
+    out = {"id": opening.id, "shape": opening.shape, "centre_in": list(opening.centre), **sizes}
+    out |= {"clearance_in": opening.clearance_in} if opening.clearance_in else {}
+    return out | ({"note": opening.note} if opening.note else {})
+
+
+def _together(truss: Truss, openings: Sequence[Opening]) -> list[Opening]:
+    """The truss's own openings and the wanted ones, a wanted one in the place of its namesake."""
+    wanted = {opening.id: opening for opening in truss.openings}
+    wanted |= {opening.id: opening for opening in openings}
+    return list(wanted.values())
+
+
+def _refuse(truss: Truss, openings: Sequence[Opening]) -> None:
+    room = space(truss)
+    for opening in openings:
+        answer = fit(room, opening)
+        if answer.cuts_chord or answer.outside:
+            raise NoOptions("never", f"Opening {opening.id} can't be made here. {answer.says}")
+    if lacking := arrangements.missing(truss):
+        says = f"The truss lacks load arrangements ({', '.join(lacking)}); without them no option is offered."
+        raise NoOptions("arrangements", says)
+
+
+def _says(analysis: Analysis, automatic: bool) -> str:
+    """What decides about a candidate, in words for a builder and a designer alike."""
+    worst = max(analysis.checks, key=lambda check: check.ratio, default=None)
+    if worst is None:
+        return "Nothing carries a load in this truss."
+    what = f"{_object(worst)}, {worst.rule}, at {worst.ratio:.0%} of what is allowed, under {worst.combination}"
+    if not analysis.passes:
+        others = len({check.id for check in analysis.checks if not check.passes} - {worst.id})
+        more = f" {others} more fail{'s' if others == 1 else ''} as well." if others else ""
+        return f"It fails: {what}.{more}"
+    if not automatic:
+        return f"Spans of 60 ft and more are not passed here; they wait for a sealed design. The highest is {what}."
+    return f"Every lumber check passes. The highest is {what}. Plates are not checked."
+
+
+def _object(check: Check) -> str:
+    return {"member": f"{check.id}", "bearing": f"the bearing at {check.id}"}.get(check.of, "the whole truss")

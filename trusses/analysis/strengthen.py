@@ -1,0 +1,218 @@
+"""What to make stronger where a layout fails: better lumber, a larger web, a restraint row, one more web, one more ply.
+
+Lumber goes up within its species. A chord and every flat piece keep their size, so that neither the outside shape nor
+the openings change; a web on edge may grow. Which step suffices is only guessed here: each is computed again in full.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from trusses.analysis import nds
+from trusses.analysis.draft import Draft, Illegal
+from trusses.analysis.layouts import Note, blocked, faces
+from trusses.analysis.lumber import LUMBER, Lumber, lookup, section
+from trusses.analysis.model import CHORDS, Opening
+from trusses.analysis.outcome import Check
+from trusses.analysis.units import feet_inches
+
+#: Which strengths a rule draws on.
+_DRAWS_ON: Mapping[str, tuple[str, ...]] = {
+    "tension": ("ft",),
+    "bending": ("fb",),
+    "bending and tension": ("ft", "fb"),
+    "compression": ("fc", "e_min"),
+    "compression and bending": ("fc", "fb", "e_min"),
+    "shear": ("fv",),
+    "slenderness": ("depth",),
+    "bearing": ("fc_perp",),
+    "live deflection": ("e",),
+    "total deflection": ("e",),
+}
+_ALL = ("ft", "fb", "fc")
+#: What moves into a lumber's favour when its neighbours stay is not all of the ratio: aim a little lower than 1.
+_AIM = 0.97
+_MOST_ROWS = 2
+_MOST_PLIES = 3
+_LONG_PANEL_IN = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Stronger:
+    """A draft made stronger; `kind` says which way was taken, `note` a new web where there is one."""
+
+    kind: str
+    draft: Draft
+    note: Note | None = None
+
+
+def stronger(draft: Draft, failing: Sequence[Check], openings: Sequence[Opening]) -> Iterator[Stronger]:
+    """Ways to answer the failing checks, the usual one first."""
+    lumber = draft.copy()
+    if raise_lumber(lumber, failing):
+        yield Stronger("lumber", lumber)
+    rows = draft.copy()
+    if add_rows(rows, failing):
+        raise_lumber(rows, [check for check in failing if rows.rows.get(check.id) == draft.rows.get(check.id)])
+        yield Stronger("rows", rows)
+    yield from _propped(draft, failing, openings)
+    if draft.plies < _MOST_PLIES:
+        plies = draft.copy()
+        plies.set_plies(draft.plies + 1)
+        yield Stronger("plies", plies)
+
+
+def raise_lumber(draft: Draft, failing: Iterable[Check]) -> bool:
+    """Steps the lumber of what fails up, a whole chord piece at a time; whether anything could be stepped up."""
+    pieces: dict[tuple[str, str, bool], set[tuple[str, ...]]] = {}
+    needs: dict[tuple[str, str, bool], dict[str, float]] = {}
+    for check in failing:
+        for piece in _pieces_of(draft, check):
+            first = draft.members[piece[0]]
+            # pieces of one kind that fail go up together: a truss of five grades is nobody's option
+            kind = (first["role"], first["lumber"], first.get("flat", False))
+            pieces.setdefault(kind, set()).add(piece)
+            need = needs.setdefault(kind, {})
+            for strength in _DRAWS_ON.get(check.rule, _ALL):
+                need[strength] = max(need.get(strength, 0.0), check.ratio / _AIM)
+    changed = False
+    for (role, lumber, flat), need in needs.items():
+        key = better(lumber, flat, role == "web", tuple(sorted(need.items())))
+        for member in (name for piece in pieces[role, lumber, flat] if key for name in piece):
+            changed = True
+            draft.set_lumber(member, key)
+    return changed
+
+
+def add_rows(draft: Draft, failing: Iterable[Check]) -> bool:
+    """Adds a restraint row to each web that buckles out of the truss's plane first; whether there was one."""
+    changed = False
+    for name in {
+        check.id for check in failing if check.rule in ("compression", "slenderness") and check.of == "member"
+    }:
+        if draft.role(name) != "web" or draft.rows.get(name, 0) >= _MOST_ROWS:
+            continue
+        piece = draft.members[name]
+        shape = section(lookup(piece["lumber"]), piece.get("flat", False))
+        if shape.breadth_in * (draft.rows.get(name, 0) + 1) < shape.depth_in:
+            draft.rows[name] = draft.rows.get(name, 0) + 1
+            changed = True
+    return changed
+
+
+def run(draft: Draft, member: str) -> tuple[str, ...]:
+    """The members that are one piece of lumber with a chord member: straight on, no hinge, the same lumber."""
+    found, waiting = {member}, [member]
+    while waiting:
+        name = waiting.pop()
+        for joint in draft.members[name]["joints"]:
+            through = draft.straight_through(joint)
+            if through is None or joint in draft.hinges:
+                continue
+            other = through[1] if through[0] == name else through[0]
+            same = all(draft.members[other].get(k) == draft.members[name].get(k) for k in ("lumber", "flat"))
+            if same and other not in found:
+                found.add(other)
+                waiting.append(other)
+    return tuple(name for name in draft.members if name in found)
+
+
+@lru_cache(maxsize=4096)
+def better(key: str, flat: bool, may_grow: bool, needs: tuple[tuple[str, float], ...]) -> str | None:
+    """The least lumber of the same species with so many times the strengths of `key`; else what comes closest.
+
+    None where the species has nothing better.
+    """
+    now = strengths(lookup(key), flat)
+    choices = []
+    for other in LUMBER.values():
+        if other.key == key or not _replaces(lookup(key), other, flat, may_grow):
+            continue
+        then = strengths(other, flat)
+        if all(then[name] >= 0.999 * now[name] for name in now) and any(
+            then[name] > 1.001 * now[name] for name, _ in needs
+        ):
+            choices.append((other.width_in, sum(then[name] / now[name] for name in now), other.key, then))
+    choices.sort(key=lambda choice: choice[:3])
+    for _, _, name, then in choices:
+        if all(then[strength] >= need * now[strength] for strength, need in needs):
+            return name
+    if not choices:
+        return None
+    # none is enough alone: the one that comes closest, and the next round may add something else
+    return max(choices, key=lambda choice: min(choice[3][s] / now[s] / need for s, need in needs))[2]
+
+
+def strengths(lumber: Lumber, flat: bool) -> dict[str, float]:
+    """What one piece can take, each in the unit of its kind, with the factors that depend on its size alone."""
+    shape = section(lumber, flat)
+    size = nds.size_factor(lumber.rule, lumber.nominal[1], stud=lumber.grade == "Stud")
+    return {
+        "ft": lumber.ft * size.ft * shape.area,
+        "fb": lumber.fb * size.fb * shape.modulus,
+        "fc": lumber.fc * size.fc * shape.area,
+        "fv": lumber.fv * shape.area,
+        "fc_perp": lumber.fc_perp * shape.breadth_in,
+        "e_min": lumber.e_min * min(shape.depth_in, shape.breadth_in) ** 2 * shape.area,
+        "e": lumber.e * shape.area,
+        "depth": shape.depth_in,
+    }
+
+
+def _replaces(now: Lumber, other: Lumber, flat: bool, may_grow: bool) -> bool:
+    if other.species != now.species or other.thickness_in != now.thickness_in:
+        return False
+    if flat or not may_grow:
+        return other.width_in == now.width_in
+    return now.width_in <= other.width_in <= 5.5
+
+
+def _pieces_of(draft: Draft, check: Check) -> Iterator[tuple[str, ...]]:
+    """The pieces of lumber that a failing check asks more of, a chord's whole length each."""
+    if check.of == "member":
+        yield (check.id,) if draft.role(check.id) == "web" else run(draft, check.id)
+    elif check.of == "bearing":
+        chords = [name for name in draft.meeting(check.id) if draft.role(name) != "web"]
+        low = [name for name in chords if draft.role(name) == "bottom_chord"] or chords
+        yield from {run(draft, name) for name in low}
+    else:
+        yield from sorted({run(draft, name) for name in draft.members if draft.role(name) in CHORDS})
+
+
+def _propped(draft: Draft, failing: Sequence[Check], openings: Sequence[Opening]) -> Iterator[Stronger]:
+    """One more web to the middle of the chord panel that fails worst, from a corner across the space that it closes."""
+    chords = [check for check in failing if check.of == "member" and draft.role(check.id) != "web"]
+    long = [check for check in chords if draft.length(check.id) >= _LONG_PANEL_IN]
+    if not long:
+        return
+    name = max(long, key=lambda check: (check.ratio, check.id)).id
+    like = next((web for web in draft.webs()), None)
+    ends = set(draft.members[name]["joints"])
+    face = next((corners for corners in faces(draft) if ends <= set(corners)), None)
+    if like is None or face is None:
+        return
+    (ax, _), (bx, _) = draft.ends(name)
+    for corner in face:
+        if corner in ends or draft.chord_of(corner) == draft.role(name):
+            continue
+        for share in (0.5, 0.4, 0.6):
+            found = _prop(draft, name, ax + share * (bx - ax), corner, like, openings)
+            if found:
+                yield found
+                break
+
+
+def _prop(draft: Draft, chord: str, x: float, corner: str, like: str, openings: Sequence[Opening]) -> Stronger | None:
+    propped = draft.copy()
+    try:
+        web = propped.add_web(propped.split(draft.role(chord), round(x * 4) / 4), corner, like)
+    except Illegal:
+        return None
+    if blocked(propped, openings):
+        return None
+    where = "top" if draft.role(chord) == "top_chord" else "bottom"
+    (lx, _), (rx, _) = sorted(draft.ends(chord))
+    says = f"add a web ({web}) that halves the {feet_inches(rx - lx)} panel of the {where} chord"
+    return Stronger("web", propped, Note("add", (web,), says))
