@@ -35,8 +35,10 @@ Patterns = dict[str | None, Loads]
 REQUIRED = ("live", "snow", "wind")
 _ARRANGED = (*REQUIRED, "roof_live")
 _ALWAYS: Window = (-math.inf, math.inf)
-#: A pattern loads a window when it has this share of the most that any pattern has there,
+#: A pattern loads a window when it has this share of the most that any pattern has there (a drift is most on its side,
+#: and a balanced snow is still one beside it),
 _LOADED = 0.9
+_LOADED_BESIDE_DRIFT = 0.5
 #: and leaves one free when it has no more than this share; the code's unbalanced snow leaves 0.3 on the free side.
 _FREE = {"live": 0.1, "roof_live": 0.1, "snow": 0.5}
 
@@ -48,6 +50,7 @@ class _Arrangement:
     name: str
     loaded: tuple[Window, ...]
     free: tuple[Window, ...] = ()
+    share: float = _LOADED
 
 
 def arrange(document: Document) -> Document:
@@ -109,7 +112,7 @@ def _lacking(truss: Truss, case: str, patterns: Patterns) -> Iterator[_Arrangeme
         ):
             continue
         if not any(
-            all(total(pattern, w) >= _LOADED * most[w] for w in wanted.loaded)
+            all(total(pattern, w) >= wanted.share * most[w] for w in wanted.loaded)
             and all(total(pattern, w) <= _FREE[case] * most[w] for w in wanted.free)
             for pattern in patterns
         ):
@@ -119,7 +122,10 @@ def _lacking(truss: Truss, case: str, patterns: Patterns) -> Iterator[_Arrangeme
 def _wanted(truss: Truss, case: str) -> Iterator[_Arrangement]:
     middle = _ridge(truss) if case == "snow" else _midspan(truss)
     left, right = (-math.inf, middle), (middle, math.inf)
-    yield _Arrangement("balanced" if case == "snow" else "all", (left, right))
+    if case == "snow":
+        yield _Arrangement("balanced", (left, right), share=_LOADED_BESIDE_DRIFT)
+    else:
+        yield _Arrangement("all", (left, right))
     yield _Arrangement("left", (left,), (right,))
     yield _Arrangement("right", (right,), (left,))
     if case != "live":

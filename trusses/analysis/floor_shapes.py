@@ -13,7 +13,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from trusses.analysis.skeleton import ShapeError, Skeleton, spread
+from trusses.analysis.skeleton import ShapeError, Skeleton, spread, symmetric
 from trusses.analysis.units import feet_inches
 
 Values = Mapping[str, Any]
@@ -29,9 +29,11 @@ def floor(values: Values) -> Skeleton:
     edges = _chase_edges(values)
     if edges:
         # the right-hand section starts at its bearing too, so that both ends of the truss are built alike
-        paths = [_zigzag(0.0, edges[0], panel), _zigzag(span, edges[1], panel)]
+        *from_right, (chord, _) = _zigzag(span - edges[1], panel)
+        mirror = [(letter, span - x) for letter, x in from_right]
+        paths = [_zigzag(edges[0], panel), [*mirror, (chord, edges[1])]]
     else:
-        paths = [_zigzag(0.0, span, panel, even=True)]
+        paths = [_zigzag(span, panel, even=True)]
     uprights = (0.0, *edges, span)
     lines = Skeleton(flat=True)
     names: dict[tuple[str, float], str] = {}
@@ -48,14 +50,15 @@ def floor(values: Values) -> Skeleton:
     return lines
 
 
-def _zigzag(start: float, end: float, panel: float, even: bool = False) -> list[tuple[str, float]]:
-    """The web path from the bottom chord at `start` to the upright at `end`, as chords and x in inches.
+def _zigzag(length: float, panel: float, even: bool = False) -> list[tuple[str, float]]:
+    """The web path from the bottom chord at a bearing to the upright `length` away, as chords and distances, inches.
 
     Panel points of one chord stand no farther apart than `panel`; `even` brings the path back to the bottom chord.
     """
-    halves = max(2, math.ceil(abs(end - start) / (panel / 2) - 1e-9))
+    halves = max(2, math.ceil(length / (panel / 2) - 1e-9))
     halves += even and halves % 2
-    return [("t" if i % 2 else "b", x) for i, x in enumerate(spread(start, end, halves))]
+    points = spread(0.0, length, halves)
+    return [("t" if i % 2 else "b", x) for i, x in enumerate(symmetric(points, length) if even else points)]
 
 
 def _chase_edges(values: Values) -> tuple[float, ...]:

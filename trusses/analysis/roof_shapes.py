@@ -13,7 +13,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from trusses.analysis.skeleton import Point, ShapeError, Skeleton, mirrored, sixteenth, spread
+from trusses.analysis.skeleton import Point, ShapeError, Skeleton, mirrored, sixteenth, spread, symmetric
 from trusses.analysis.units import feet_inches
 
 Values = Mapping[str, Any]
@@ -219,11 +219,11 @@ def hip(values: Values) -> Skeleton:
         )
     slopes = max(1, math.ceil(setback / _PANEL_IN))
     levels = values.get("panels") or max(1, math.ceil(level / _PANEL_IN))
-    xs = [*spread(0, setback, slopes)[:-1], *spread(setback, roof.span - setback, levels)]
-    xs += [roof.span - x for x in reversed(xs[:slopes])]
+    rising = spread(0, setback, slopes)[:-1]
+    xs = symmetric([*rising, *spread(setback, roof.span - setback, levels), *rising], roof.span)
     roof.top(xs, lambda x: roof.slope * min(x, setback, roof.span - x), breaks=[slopes, slopes + levels])
     inner = xs if roof.raised else xs[1:-1]
-    roof.bottom([sixteenth((a + b) / 2) for a, b in itertools.pairwise(inner)])
+    roof.bottom(symmetric([sixteenth((a + b) / 2) for a, b in itertools.pairwise(inner)], roof.span))
     return roof.zigzag()
 
 

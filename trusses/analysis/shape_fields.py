@@ -131,7 +131,15 @@ LUMBER = (
 )
 RESTRAINT = (
     _length("top_restraint", "Top chord held every", 24, 0, 240, "Out of plane; 0 is continuous.", group="restraint"),
-    _length("bottom_restraint", "Bottom chord held every", 120, 0, 240, "Out of plane.", group="restraint"),
+    _length(
+        "bottom_restraint",
+        "Bottom chord held every",
+        72,
+        0,
+        240,
+        "Out of plane: wind uplift puts it in compression.",
+        group="restraint",
+    ),
 )
 ROOF_LOADS = (
     _load("top_dead", "Top chord dead", 10, 200, "Along the slope; with the truss's own weight."),
@@ -154,10 +162,14 @@ def read_values(fields: Iterable[Field], given: Mapping[str, Any], shape: str) -
     table = {field.name: field for field in fields}
     for name in given:
         if name not in table:
-            near = difflib.get_close_matches(name, table, n=1)
-            hint = f"; did you mean {near[0]}?" if near else f"; it has {', '.join(table)}."
-            raise ShapeError(f"A {shape} has no parameter {name[:40]}{hint}", name)
+            near = difflib.get_close_matches(name, table, n=1, cutoff=0.75)
+            hint = f"; did you mean {_spoken(near[0])}?" if near else "."
+            raise ShapeError(f"A {shape} truss has no {_spoken(name[:40])}{hint}", name)
     return {name: _value(field, given.get(name)) for name, field in table.items()}
+
+
+def _spoken(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def _value(field: Field, given: Any) -> Any:

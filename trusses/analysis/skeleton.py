@@ -74,6 +74,13 @@ def mirrored(half: Sequence[float], span: float) -> list[float]:
     return [*half, *(span - x for x in reversed(half[:-1]))]
 
 
+def symmetric(xs: Sequence[float], span: float) -> list[float]:
+    """`xs` with its right half replaced by the mirror image of its left, which rounding may have missed."""
+    half = list(xs[: len(xs) // 2])
+    middle = [span / 2] if len(xs) % 2 else []
+    return [*half, *middle, *(span - x for x in reversed(half))]
+
+
 def geometry(lines: Skeleton, lumber: dict[str, str], stock_in: float) -> dict[str, Any]:
     """The `joints`, `members`, `hinges` of a document. `lumber` by role. Raises ShapeError where stock is too short."""
     hinges: list[str] = []
@@ -113,7 +120,6 @@ def splices(lines: Skeleton, run: Sequence[str], role: str, stock_in: float) -> 
     stations = [0.0, *itertools.accumulate(lines.distance(a, b) for a, b in itertools.pairwise(run))]
     if stations[-1] <= stock_in:
         return []
-    longest = max(itertools.pairwise(stations), key=lambda pair: pair[1] - pair[0])
     free = [i for i in range(1, len(run) - 1) if run[i] not in lines.whole and run[i] not in lines.bearings]
     for count in range(1, len(free) + 1):
         fitting = [cuts for cuts in itertools.combinations(free, count) if _fit(stations, cuts, stock_in)]
@@ -122,8 +128,8 @@ def splices(lines: Skeleton, run: Sequence[str], role: str, stock_in: float) -> 
             return [run[i] for i in best]
     chord = role.replace("_", " ")
     raise ShapeError(
-        f"The {chord} can't be made of pieces of {feet_inches(stock_in)} spliced at its panel points"
-        f" (its longest panel is {feet_inches(longest[1] - longest[0])}): add panels, or allow longer stock.",
+        f"The {chord} is {feet_inches(stations[-1])} long, and pieces of {feet_inches(stock_in)} can't be spliced at"
+        " panel points where a splice may stand: add panels, or allow longer stock.",
         "stock",
     )
 

@@ -12,9 +12,13 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from trusses.analysis.shapes import KINDS, Field, ShapeError, build, kind_named
 
 
-def _every_field() -> dict[str, Field]:
-    """The fields of all shapes by name, each once; one that starts differently in some shape starts empty here."""
-    return {field.name: field for kind in reversed(KINDS.values()) for field in kind.fields}
+def _every_field() -> dict[str, tuple[Field, set[str]]]:
+    """The fields of all shapes by name, each with what it starts from in the shapes that have it."""
+    every: dict[str, tuple[Field, set[str]]] = {}
+    for kind in KINDS.values():
+        for field in kind.fields:
+            every.setdefault(field.name, (field, set()))[1].add(field.shown_start)
+    return every
 
 
 class Command(BaseCommand):
@@ -29,12 +33,12 @@ class Command(BaseCommand):
         parser.add_argument("kind", metavar="KIND", help="the shape, one of those listed below")
         parser.add_argument("--out", metavar="FILE", type=Path, help="write to FILE instead of standard output")
         parser.add_argument("--no-arrangements", action="store_true", help="leave the load arrangements out")
-        for field in _every_field().values():
+        for field, starts in _every_field().values():
             parser.add_argument(
                 f"--{field.name.replace('_', '-')}",
                 dest=f"field_{field.name}",
-                metavar=field.unit.upper().replace(" ", "-") or "TEXT",
-                help=_told(field),
+                metavar=field.unit.upper().replace(" ", "-") or {"whole": "N"}.get(field.sort, "TEXT"),
+                help=_told(field, starts),
             )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -57,10 +61,13 @@ class Command(BaseCommand):
             self.stderr.write("No snow and no wind are in it: give --snow, --wind-up, --wind-down for the site.")
 
 
-def _told(field: Field) -> str:
-    start = f" Starts from {field.shown_start}." if field.shown_start else ""
-    choices = f" One of {', '.join(key for key, _ in field.choices)}." if field.choices else ""
-    return f"{field.label}. {field.says}{choices}{start}".replace("  ", " ").replace("%", "%%")
+def _told(field: Field, starts: set[str]) -> str:
+    says = [f"{field.label}.", field.says]
+    if field.choices:
+        says.append(f"One of {', '.join(key for key, _ in field.choices)}.")
+    if known := sorted(starts - {""}):
+        says.append(f"Starts from {' or '.join(known)}{', by shape' if len(known) > 1 else ''}.")
+    return " ".join(part for part in says if part).replace("%", "%%")
 
 
 def _save(path: Path, text: str) -> None:
