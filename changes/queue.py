@@ -94,14 +94,20 @@ class Teller:
             raise Lost(f"computation {self.mine.pk} is no longer this worker's")
 
 
-def finish(mine: Claim, write: Callable[[], None]) -> bool:
-    """One transaction: done, its effect, the request's next state. False, and nothing written, if the row was lost."""
+def finish(mine: Claim, write: Callable[[], str]) -> bool:
+    """One transaction: done, its effect, the request's next state. False, and nothing written, if the row was lost.
+
+    `write` writes the effect and returns what the event says of it.
+    """
     with transaction.atomic():
         if not mine.row.update(state=Progress.DONE, finished_at=timezone.now(), fraction=1, doing="", trouble=""):
             return False
-        write()
+        says = write()
+        change = Request.objects.select_related("job").get(pk=mine.request_id)
         if mine.option_id is None:
-            move(Request.objects.select_related("job").get(pk=mine.request_id), "finish computing", WORKER)
+            move(change, "finish computing", WORKER, says=says)
+        else:
+            note(change, "compute an option", says=says)
     return True
 
 

@@ -10,17 +10,16 @@ from django.conf import settings
 from changes.answers import Answered, Found, answer, drawn
 from changes.models import Ask, Option, Request, Verdict
 from changes.queue import Claim, Teller
-from changes.workflow.table import note
 from trusses.models import Revision, Truss
 
-Write = Callable[[], None]
+Write = Callable[[], str]
 
 
 def compute(mine: Claim) -> Write:
     """Computes outside of any transaction; what comes back writes the effect and is called inside the last one."""
     change = Request.objects.get(pk=mine.request_id)
     if mine.option_id is not None:
-        return _compute_drawn(mine, change)
+        return _compute_drawn(mine)
     return _compute_request(mine, change)
 
 
@@ -46,9 +45,14 @@ def _part(tell: Teller, mark: str, i: int, of: int, fraction: float, doing: str)
     tell((i + fraction) / of, f"{mark}: {doing}")
 
 
-def _write_all(change: Request, answered: list[tuple[Truss, Revision, list[Ask], Answered]]) -> None:
+def _write_all(change: Request, answered: list[tuple[Truss, Revision, list[Ask], Answered]]) -> str:
     for truss, revision, asks, told in answered:
         _write(change, truss, revision, asks, told)
+    return "; ".join(
+        f"{truss.mark} revision {revision.number}: {each.verdict.label}"
+        for truss, revision, _, told in answered
+        for each in told.answers
+    )
 
 
 def _write(change: Request, truss: Truss, revision: Revision, asks: list[Ask], told: Answered) -> None:
@@ -83,17 +87,17 @@ def _figures(found: Found) -> dict[str, object]:
     }
 
 
-def _compute_drawn(mine: Claim, change: Request) -> Write:
+def _compute_drawn(mine: Claim) -> Write:
     option = Option.objects.select_related("revision", "truss").get(pk=mine.option_id)
     Teller(mine)(0.1, f"{option.truss.mark}: computing the drawn option")
     before = option.revision
     found = drawn(before.document, before.analysis, option.document, option.title, option.says)
-    return partial(_write_drawn, change, option, found)
+    return partial(_write_drawn, option, found)
 
 
-def _write_drawn(change: Request, option: Option, found: Found) -> None:
+def _write_drawn(option: Option, found: Found) -> str:
     Option.objects.filter(pk=option.pk).update(**_figures(found))
-    note(change, "compute an option", says=f"{option.truss.mark}: {option.title}. {found.says}")
     if found.passes:
         unsolved = option.asks.filter(verdict__in=(Verdict.NONE_PASS, Verdict.NEVER))
         unsolved.update(verdict=Verdict.OPTIONS, says="A designer drew a redesign that is clear and passes.")
+    return f"{option.truss.mark}: {option.title}. {found.says}"
