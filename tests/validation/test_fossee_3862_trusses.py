@@ -5,6 +5,7 @@
 Example 3.6 prints 12 kN of tension in FG where its own other signs give compression: not an anchor, and not used.
 """
 
+import itertools
 import math
 
 import pytest
@@ -100,7 +101,7 @@ def test_example_3_8_warren_by_sections():
     bottom, top = "ACEGIKMO", "BDFHJLN"
     joints = {name: (4 * i, 0) for i, name in enumerate(bottom)}
     joints |= {name: (4 * i + 2, 2 * ROOT3) for i, name in enumerate(top)}
-    chords = [a + b for row in (bottom, top) for a, b in zip(row, row[1:], strict=False)]
+    chords = [a + b for row in (bottom, top) for a, b in itertools.pairwise(row)]
     webs = [w for i, t in enumerate(top) for w in (bottom[i] + t, t + bottom[i + 1])]
     truss = pin_jointed(joints, " ".join(chords + webs), {"A": "xy", "O": "y"}, down=dict.fromkeys(top, 10.0), scale=40)
     assert truss.axial["FH"] == pytest.approx(-69.282, abs=1e-3)
