@@ -33,10 +33,9 @@ def _bearing_checks(truss: Truss, combinations: Sequence[Combination], response:
     for i, bearing in enumerate(truss.bearings):
         down = response.reactions[:, i, 1]
         most = int(down.argmax())
-        on = _bears_on(truss, bearing.joint)
-        if on is None or down[most] <= 0:
+        if down[most] <= 0:
             continue
-        lumber, breadth = on
+        lumber, breadth = _bears_on(truss, bearing.joint)
         clause = nds.bearing(float(down[most]), breadth * bearing.width_in, lumber.fc_perp)
         yield Check(
             of="bearing",
@@ -53,15 +52,13 @@ def _bearing_checks(truss: Truss, combinations: Sequence[Combination], response:
         )
 
 
-def _bears_on(truss: Truss, joint: str) -> tuple[Lumber, float] | None:
+def _bears_on(truss: Truss, joint: str) -> tuple[Lumber, float]:
     """The chord that a bearing presses on, and its breadth over all plies, inches: the weakest piece that meets there.
 
-    The bottom chord at that joint, or the top chord where there is none; None where only webs meet.
+    The bottom chord at that joint, or the top chord where there is none; a document has a chord on every bearing.
     """
-    for role in ("bottom_chord", "top_chord"):
-        meeting = [member for member in truss.members_at[joint] if member.role == role]
-        if meeting:
-            pieces = [(lookup(m.lumber), section(lookup(m.lumber), m.flat, truss.plies)) for m in meeting]
-            on = [(lumber, shape.breadth_in * shape.plies) for lumber, shape in pieces]
-            return min(on, key=lambda piece: piece[0].fc_perp * piece[1])
-    return None
+    meeting = truss.members_at[joint]
+    role = "bottom_chord" if any(member.role == "bottom_chord" for member in meeting) else "top_chord"
+    pieces = [(lookup(m.lumber), section(lookup(m.lumber), m.flat, truss.plies)) for m in meeting if m.role == role]
+    on = [(lumber, shape.breadth_in * shape.plies) for lumber, shape in pieces]
+    return min(on, key=lambda piece: piece[0].fc_perp * piece[1])

@@ -54,14 +54,6 @@ def _supports(truss: Truss) -> Iterator[Finding]:
                 " an arch, and the numbers are true only if both walls can take that push.",
                 f"bearings {a.joint}, {b.joint}",
             )
-    for bearing in truss.bearings:
-        if all(member.role == "web" for member in truss.members_at[bearing.joint]):
-            yield Finding(
-                "bearing-on-web",
-                f"Only webs meet at the bearing {bearing.joint}: no chord lies on it, so that its bearing on the wood"
-                " isn't checked.",
-                f"bearing {bearing.joint}",
-            )
 
 
 def _one_end(truss: Truss, a: Bearing, b: Bearing) -> bool:

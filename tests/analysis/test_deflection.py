@@ -1,0 +1,119 @@
+"""Deflection checks against handbook beams (values.md §4.3) and the limits of values.md §5.5."""
+
+import pytest
+
+from tests.beams import beam, check, line
+from trusses.analysis import nds
+
+E, INERTIA = 1.6e6, 1.5 * 5.5**3 / 12  # 2x6 DF-L No.2
+SPAN = 96.0
+
+
+def sag(plf, length=SPAN):
+    return 5 * plf / 12 * length**4 / (384 * E * INERTIA)
+
+
+def of(document):
+    return {rule: found for (_, rule), found in check(document).items() if found.of == "truss"}
+
+
+def joist(*loads, **more):
+    return beam(SPAN, "2x6 DF-L No.2", loads={"line": list(loads)}, **more)
+
+
+@pytest.mark.parametrize(
+    ("use", "ceiling", "live", "total", "source"),
+    [
+        ("roof", "none", 180, 120, "IBC Table 1604.3"),
+        ("roof", "gypsum", 240, 180, "IBC Table 1604.3"),
+        ("roof", "plaster", 360, 240, "IBC Table 1604.3"),
+        ("floor", "gypsum", 360, 240, "IRC Table R301.7"),
+    ],
+)
+def test_limits_go_by_use_and_ceiling(use, ceiling, live, total, source):
+    found = of(joist(line(20, "dead"), line(40, "snow"), use=use, ceiling=ceiling))
+    assert found["live deflection"].capacity == pytest.approx(SPAN / live)
+    assert found["total deflection"].capacity == pytest.approx(SPAN / total)
+    assert found["live deflection"].source == source
+
+
+def test_live_is_without_dead_and_total_has_the_creep_of_the_dead_part():
+    found = of(joist(line(20, "dead"), line(40, "snow")))
+    live, total = found["live deflection"], found["total deflection"]
+    assert live.demand == pytest.approx(sag(40))
+    assert total.demand == pytest.approx(sag(40) + 1.5 * sag(20))
+    assert total.terms["deflection with Kcr 2.0"] == pytest.approx(sag(40) + 2 * sag(20))
+    assert total.terms["Kcr"] == 1.5
+    assert total.ratio == pytest.approx(total.demand / (SPAN / 180))
+    assert (live.combination, total.combination) == ("D + S", "D + S")
+    assert (live.of, live.id, live.at_in) == ("truss", "P", None)
+    assert (live.terms["x"], live.terms["member"], live.terms["direction"]) == (48, "M", "down")
+    assert "lower bound" in live.terms["means"]
+
+
+def test_dead_load_alone_has_a_total_deflection_and_no_live_one():
+    found = of(joist(line(20, "dead")))
+    assert found.keys() == {"total deflection"}
+    assert found["total deflection"].demand == pytest.approx(1.5 * sag(20))
+
+
+def test_dead_load_in_arrangements_creeps_too():
+    found = of(joist(line(20, "dead", pattern="a"), line(50, "dead", pattern="b"), line(40, "snow")))
+    assert found["live deflection"].demand == pytest.approx(sag(40))
+    assert found["total deflection"].demand == pytest.approx(sag(40) + 1.5 * sag(50))
+
+
+def test_creep_is_not_counted_on_against_uplift():
+    """0.6W of 200 plf lifts 120 plf; 0.6D of 20 plf holds 12 plf down, without creep."""
+    found = of(joist(line(20, "dead"), line(-200, "wind")))
+    assert found["live deflection"].demand == pytest.approx(sag(120))
+    assert found["total deflection"].combination == "0.6D + 0.6W"
+    assert found["total deflection"].demand == pytest.approx(sag(120 - 12))
+    assert found["total deflection"].terms["direction"] == "up"
+
+
+def test_each_span_between_neighboring_bearings_has_its_own_limit():
+    """Two simple spans of 96 and 48 in., only the short one loaded."""
+    document = joist(line(40, "snow", member="N"))
+    document["joints"]["C"] = [SPAN + 48, 0]
+    document["members"].append({"id": "N", "role": "top_chord", "joints": ["B", "C"], "lumber": "2x6 DF-L No.2"})
+    document["bearings"].append({"joint": "C", "restrains": "y", "width_in": 3.5})
+    document["hinges"] = ["B"]
+    found = of(document)["live deflection"]
+    assert found.capacity == pytest.approx(48 / 240)
+    assert found.demand == pytest.approx(sag(40, 48))
+    assert found.terms["x"] == pytest.approx(SPAN + 24)
+
+
+def test_an_overhang_is_measured_at_twice_its_length():
+    """A free end of 36 in. beside a span of 96: P at the tip moves it P a²(L + a)/3EI (handbook, derived)."""
+    document = joist()
+    document["joints"]["C"] = [SPAN + 36, 0]
+    document["members"].append({"id": "N", "role": "top_chord", "joints": ["B", "C"], "lumber": "2x6 DF-L No.2"})
+    document["loads"] = {"point": [{"case": "snow", "joint": "C", "down_lb": 200}]}
+    found = of(document)["live deflection"]
+    assert found.demand == pytest.approx(200 * 36**2 * (SPAN + 36) / (3 * E * INERTIA))
+    assert found.capacity == pytest.approx(2 * 36 / 240)
+    assert found.terms["x"] == pytest.approx(SPAN + 36)
+    assert "overhang" in found.terms
+
+
+def test_a_chord_end_over_the_bearing_is_no_overhang():
+    document = joist(line(40, "snow"))
+    document["joints"]["C"] = [SPAN + 1.5, 0]
+    document["members"].append({"id": "N", "role": "top_chord", "joints": ["B", "C"], "lumber": "2x6 DF-L No.2"})
+    found = of(document)["live deflection"]
+    assert found.capacity == pytest.approx(SPAN / 240)
+    assert found.demand == pytest.approx(sag(40), rel=1e-3)
+
+
+def test_a_chord_is_looked_at_between_its_joints():
+    """A point load in the middle of a panel: PL³/48EI, where no joint moves."""
+    document = joist()
+    document["loads"] = {"point": [{"case": "snow", "member": "M", "at_in": 48, "down_lb": 300}]}
+    assert of(document)["live deflection"].demand == pytest.approx(300 * SPAN**3 / (48 * E * INERTIA))
+
+
+def test_creep_factors_are_those_of_the_specification():
+    """NDS 3.5.2 (values.md §1.10)."""
+    assert (nds.KCR_DRY, nds.KCR_GREEN) == (1.5, 2.0)

@@ -1,0 +1,92 @@
+"""Small truss documents whose forces a person can write down, for tests of the checks."""
+
+from __future__ import annotations
+
+import copy
+
+from trusses.analysis import checks, frame
+from trusses.analysis.document import read
+from trusses.analysis.findings import findings
+from trusses.analysis.loads import cases, combinations, factors_of
+from trusses.analysis.outcome import Check, Finding
+
+
+def beam(length, lumber, *, role="top_chord", spacing=24, restraint=0, loads=None, **more):
+    """A single chord member on two bearings, level, 3.5 in. wide each; `restraint` None leaves it out."""
+    held = {} if restraint is None else {f"{role}_in": restraint}
+    return {
+        "format": "chordchange.truss",
+        "version": 1,
+        "mark": "P",
+        "spacing_in": spacing,
+        "joints": {"A": [0, 0], "B": [length, 0]},
+        "members": [{"id": "M", "role": role, "joints": ["A", "B"], "lumber": lumber}],
+        "bearings": [
+            {"joint": "A", "restrains": "xy", "width_in": 3.5},
+            {"joint": "B", "restrains": "y", "width_in": 3.5},
+        ],
+        "loads": loads or {},
+        "lateral_restraint": held,
+        **more,
+    }
+
+
+def line(plf, case="snow", member="M", **more):
+    return {"case": case, "member": member, "plf": plf, **more}
+
+
+def push(pounds, case="snow", joint="B", **more):
+    """A load to the left at a joint: compression in a member that runs from a held joint on the left to this one."""
+    return {"case": case, "joint": joint, "right_lb": -pounds, "down_lb": 0, **more}
+
+
+def gable(**more):
+    """A king post truss of 16 ft, 4 in 12; joints A, C at the bearings, B at midspan, P the peak; webs none but W."""
+    lumber = "2x4 SPF No.1/No.2"
+    return {
+        "format": "chordchange.truss",
+        "version": 1,
+        "mark": "K",
+        "spacing_in": 24,
+        "joints": {"A": [0, 0], "B": [96, 0], "C": [192, 0], "P": [96, 32]},
+        "members": [
+            {"id": "T1", "role": "top_chord", "joints": ["A", "P"], "lumber": lumber},
+            {"id": "T2", "role": "top_chord", "joints": ["P", "C"], "lumber": lumber},
+            {"id": "B1", "role": "bottom_chord", "joints": ["A", "B"], "lumber": lumber},
+            {"id": "B2", "role": "bottom_chord", "joints": ["B", "C"], "lumber": lumber},
+            {"id": "W", "role": "web", "joints": ["B", "P"], "lumber": lumber},
+        ],
+        "hinges": ["A", "P", "C"],
+        "bearings": [
+            {"joint": "A", "restrains": "xy", "width_in": 3.5},
+            {"joint": "C", "restrains": "y", "width_in": 3.5},
+        ],
+        "loads": {
+            "area": [
+                {"case": "dead", "chord": "top_chord", "psf": 10, "along": "slope"},
+                {"case": "dead", "chord": "bottom_chord", "psf": 7, "along": "slope"},
+                {"case": "snow", "chord": "top_chord", "psf": 20, "along": "plan"},
+            ]
+        },
+        "lateral_restraint": {"top_chord_in": 24, "bottom_chord_in": 96},
+        **more,
+    }
+
+
+def check(document: dict) -> dict[tuple[str, str], Check]:
+    """Every check of a document, by object and rule; fails where a rule speaks twice of one object."""
+    truss = read(copy.deepcopy(document))
+    its_cases = cases(truss)
+    its_combinations = combinations(truss, its_cases)
+    combined = frame.solve(truss, its_cases).combine(factors_of(its_combinations, its_cases))
+    found = checks.check(truss, its_combinations, combined)
+    by_rule = {(one.id, one.rule): one for one in found}
+    assert len(by_rule) == len(found), "a rule speaks twice of one object"
+    return by_rule
+
+
+def find(document: dict) -> list[Finding]:
+    """The findings of a document."""
+    truss = read(copy.deepcopy(document))
+    its_cases = cases(truss)
+    return list(findings(truss, its_cases, frame.solve(truss, its_cases)))
