@@ -148,8 +148,12 @@ def factors_of(combinations: Sequence[Combination], cases: Sequence[Case]) -> np
 def _terms(cases: Sequence[Case]) -> Iterator[tuple[tuple[str, float], ...]]:
     """The combinations' letters and factors, absent loads left out, each once."""
     there = {LETTERS[case.case] for case in cases if not case.alone} | {"D"}
+    roof = there & set(_ROOF)
     seen = set()
     for asd in _ASD:
+        # "Lr or S or R" is left out only where the truss has none of them
+        if roof and any(letter in _ROOF and letter not in roof for letter, _ in asd):
+            continue
         terms = tuple(term for term in asd if term[0] in there)
         reduced = len(terms) == 2 and terms[1][1] in _REDUCED
         # 0.6D without the wind that it was to hold down is no combination
