@@ -70,6 +70,17 @@ def test_axial_extremes_inside_a_member_are_in_the_envelope():
     assert most["tension_lb"] == pytest.approx(100)
 
 
+def test_tension_between_two_ends_in_compression_is_in_the_envelope():
+    post = beam(ends=((0, 0), (0, 1)), holds=("xy", "xy"))
+    pull = [(30, 400), (90, -400)]
+    post["loads"] = {"point": [{"case": "dead", "member": "C1", "at_in": at, "down_lb": lb} for at, lb in pull]}
+    document = analyse(read(post)).document()
+    # N, N + 400 and N again over 30, 60 and 30 in. must not lengthen the post: N = -200
+    assert document["cases"]["dead"]["members"]["C1"]["axial_lb"] == pytest.approx([-200, -200])
+    most = document["envelope"]["members"]["C1"]
+    assert (most["tension_lb"], most["compression_lb"]) == pytest.approx((200, 200))
+
+
 @pytest.mark.parametrize("loads", [{}, {"line": []}, {"line": [line("dead", 0)]}])
 def test_a_truss_without_a_load_has_results_of_zero(loads):
     document = analyse(read(beam(loads=loads))).document()

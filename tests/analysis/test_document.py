@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trusses.analysis.document import LIMITS, DocumentError, Limits, canonical, parse, read, read_opening, sha256
+from trusses.analysis.document import LIMITS, DocumentError, Limits, canonical, read, read_opening, sha256
 
 SPF = "2x4 SPF No.1/No.2"
 REMOVE = object()
@@ -276,9 +276,10 @@ def test_what_is_left_out_has_its_meaning_and_is_not_written_in():
             read({k: v for k, v in document.items() if k != key})
 
 
-def test_two_joints_at_one_place_are_refused_though_no_member_joins_them():
+@pytest.mark.parametrize("place", [[60.0, 30.004], [60.004, 30], [59.996, 29.996], [59.993, 30.007]])
+def test_two_joints_at_one_place_are_refused_though_no_member_joins_them(place):
     document = small_truss()
-    document["joints"] |= {"E": [60.0, 30.004], "F": [90, 40]}
+    document["joints"] |= {"E": place, "F": [90, 40]}
     document["members"].append({"id": "W2", "role": "web", "joints": ["E", "F"], "lumber": SPF})
     with pytest.raises(DocumentError, match=r'joints\.E: joint "E" is at the same place as joint "B"'):
         read(document)
@@ -291,45 +292,6 @@ def test_a_bearing_needs_a_chord():
     document["bearings"].append({"joint": "E", "restrains": "y", "width_in": 3.5})
     with pytest.raises(DocumentError, match=r'bearings\[2\]: joint "E" has webs only'):
         read(document)
-
-
-TEXTS = [
-    ("", "the document is empty"),
-    ("  \n", "the document is empty"),
-    (b"\xff\xfe{", "not UTF-8 text: byte 0"),
-    (b"\x00\x01\x02", "not JSON"),
-    ("[1, 2]", "must be an object in braces, not a list"),
-    ("null", "must be an object in braces, not null"),
-    ('"x"', 'must be an object in braces, not the text "x"'),
-    ("3", "must be an object in braces, not 3"),
-    ("{", "not JSON: expecting property name"),
-    ('{"a": 1,}', "not JSON"),
-    ('{"a": 1} {}', "not JSON: extra data at line 1, column 10"),
-    ('{"a": NaN}', "a: must be a number, not NaN"),
-    ('{"a": {"b": [1, -Infinity]}}', "a.b[1]: Infinity is far too large"),
-    ('{"a": 1e999}', "a: Infinity is far too large"),
-    ('{"a": ' + "9" * 5000 + "}", "a: Infinity is far too large"),
-    ('{"a": 123456789012345678901}', "a: 1.23457e+20 is far too large"),
-    ('{"mark": "a", "mark": "b"}', 'the document: "mark" stands twice'),
-    ('{"members": [{}, {"id": "a", "id": "a"}]}', 'members[1]: "id" stands twice'),
-    ('{"joints": {"A": [0, 0], "A": [0, 0]}}', 'joints: "A" stands twice'),
-    ('{"a": "\\ud800"}', "a: the text"),
-    ('{"\\u0000": 1}', "can't be printed"),
-    ("[" * 100_000, "nested deeper than 16 levels"),
-    ('{"a":' * 100_000, "nested deeper than 16 levels"),
-    ('{"a": ' + "[" * 500 + "]" * 500 + "}", "nested deeper than 16 levels"),
-    (" " * (LIMITS.bytes + 1), "larger than 1,000,000 bytes"),
-    (b"{" * (LIMITS.bytes + 1), "larger than 1,000,000 bytes"),
-    ('{"a": "' + "é" * (LIMITS.bytes // 2) + '"}', "larger than 1,000,000 bytes"),
-]
-
-
-@pytest.mark.parametrize(("text", "says"), TEXTS, ids=range(len(TEXTS)))
-def test_text_that_is_no_document_is_refused(text, says):
-    with pytest.raises(DocumentError) as refusal:
-        parse(text)
-    assert says in str(refusal.value)
-    assert str(refusal.value).isprintable()
 
 
 @pytest.mark.parametrize("source", [None, 3, [], ()])
@@ -369,28 +331,11 @@ def test_numbers_of_other_libraries_become_plain():
     assert (type(x), type(y), x, y) == (int, float, 60, 30.5)
 
 
-def test_a_byte_order_mark_is_no_part_of_the_document():
-    text = json.dumps(small_truss())
-    assert sha256(parse(b"\xef\xbb\xbf" + text.encode())) == sha256(parse(text))
-
-
 def test_an_opening_can_be_read_by_itself():
     opening = read_opening({"id": "O1", "shape": "circle", "centre_in": [1, 2], "diameter_in": 14})
     assert (opening.centre, opening.size) == ((1, 2), (14, 14))
     with pytest.raises(DocumentError, match=r"asks\[0\]\.opening: must be an object in braces, not null"):
         read_opening(None, "asks[0].opening")
-
-
-def test_canonical_json_by_hand():
-    document = {"b": [1.0, -0.0, 0.1, 1e-7, 108.25, -3], "a": {"é": "x y", "B": True, "A": None}}
-    expected = '{"a":{"A":null,"B":true,"é":"x y"},"b":[1,0,0.1,1e-07,108.25,-3]}'
-    assert canonical(document).decode() == expected
-
-
-@pytest.mark.parametrize("bad", [math.nan, math.inf, 1e300, "\ud800"])
-def test_canonical_refuses_what_json_has_no_word_for(bad):
-    with pytest.raises(DocumentError):
-        canonical({"a": bad})
 
 
 numbers = st.integers(-(10**9), 10**9) | st.floats(-1e9, 1e9, allow_nan=False)
@@ -400,16 +345,6 @@ values = st.recursive(
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(texts, inner, max_size=4),
     max_leaves=20,
 )
-
-
-@settings(max_examples=200, deadline=None)
-@given(st.dictionaries(texts, values, max_size=5))
-def test_canonical_json_comes_back_the_same_whatever_the_order(document):
-    back = parse(canonical(document))
-    assert back == document
-    shuffled = dict(reversed(document.items()))
-    assert canonical(back) == canonical(document) == canonical(shuffled)
-    assert canonical(parse(json.dumps(document, indent=3))) == canonical(document)
 
 
 @settings(max_examples=100, deadline=None)
