@@ -20,8 +20,11 @@ _CHORD_WORDS = {"top_chord": "top chord", "bottom_chord": "bottom chord"}
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """From one truss to another. `touched`: webs taken out, added, moved or of other lumber or restraint, and chord
-    members of other lumber. `notes` are the steps of the layout; `lumber` says what became which key."""
+    """From one truss to another.
+
+    `touched`: webs taken out, added, moved or of other lumber or restraint, and chord members of other lumber or
+    beside a splice that moved. `notes` are the steps of the layout; `lumber` says what became which key.
+    """
 
     touched: tuple[str, ...]
     board_feet: float
@@ -63,6 +66,8 @@ def measure(before: dict[str, Any], after: dict[str, Any], notes: Sequence[Note]
     moved = {web for web in new.webs() if web in old.members and _ends(old, web) != _ends(new, web)}
     swapped = set(old.webs()) ^ set(new.webs())
     touched = moved | swapped | rows | {name for name, _ in lumber}
+    for joint in {old.at(name) for name in old.hinges} ^ {new.at(name) for name in new.hinges}:
+        touched |= {name for name in new.members if new.role(name) != "web" and joint in new.ends(name)}
     if old.plies != new.plies:
         touched |= set(new.members)
     return Change(
@@ -81,8 +86,8 @@ def title(change: Change, after: dict[str, Any]) -> str:
     parts = [note.says for note in change.notes]
     parts = _take_out_together(parts)
     parts += _lumber_says(change.lumber, after)
-    parts += [f"{_listed(change.rows)} held by a restraint row more"] if change.rows else []
-    parts += [f"{change.plies} more {'ply' if change.plies == 1 else 'plies'}"] if change.plies else []
+    parts += [f"one more restraint row on {_listed(change.rows)}"] if change.rows else []
+    parts += ["one more ply" if change.plies == 1 else f"{change.plies} more plies"] if change.plies else []
     if not parts:
         return "Today's truss, with the opening drawn in"
     text = "; ".join(parts)

@@ -45,7 +45,7 @@ class Draft:
         twin._hold(self._source | {"members": list(self.members.values())})
         twin.joints = {name: list(place) for name, place in self.joints.items()}
         twin.members = {name: dict(member) for name, member in self.members.items()}
-        twin.restraint, twin.rows = dict(self.restraint), dict(self.rows)
+        twin.restraint, twin.rows, twin.hinges = dict(self.restraint), dict(self.rows), set(self.hinges)
         twin._anchors, twin._loaded_webs = self._anchors, self._loaded_webs
         twin._names = set(self._names)
         return twin
@@ -53,8 +53,9 @@ class Draft:
     def document(self) -> Document:
         """The changed document, whole, with every load at its true place. Raises Illegal."""
         out = self._source | {"members": list(self.members.values()), "joints": self.joints}
-        if "hinges" in out:
-            out["hinges"] = [name for name in out["hinges"] if name in self.joints]
+        if self.hinges or "hinges" in out:
+            kept = [name for name in out.get("hinges", ()) if name in self.hinges]
+            out["hinges"] = kept + sorted(self.hinges - set(kept))
         restraint = dict(self.restraint)
         if self.rows or "webs" in restraint:
             restraint["webs"] = self.rows
@@ -204,6 +205,12 @@ class Draft:
         kind = {key: value for key, value in self.members[like].items() if key in ("lumber", "flat")}
         self.members[web] = {"id": web, "role": "web", "joints": [a, b], **kind}
         return web
+
+    def move_splice(self, joint: str, to: str) -> None:
+        """Moves a splice of a straight chord to another panel point of it."""
+        if joint not in self.hinges or to in self.hinges or not all(map(self.straight_through, (joint, to))):
+            raise Illegal(f"the splice at joint {joint} can't be moved to joint {to}")
+        self.hinges = self.hinges - {joint} | {to}
 
     def set_lumber(self, member: str, key: str) -> None:
         self.members[member]["lumber"] = key

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from trusses.analysis.clear_space import TOUCH_IN, spares
 from trusses.analysis.draft import Draft
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.model import CHORDS, Opening
+from trusses.analysis.model import Opening
 
 Floats = NDArray[np.float64]
 #: A web meets a chord at no less than this, and another web at one joint at no less than the second, degrees.
@@ -40,23 +40,25 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A draft with the steps that led to it; `cost` orders the search (webs touched, then inches moved)."""
+    """A draft with the steps that led to it. `settled` panel points were placed by a step and stay where they are;
+    `cost` orders the search (webs touched, then inches moved)."""
 
     draft: Draft
     notes: tuple[Note, ...] = ()
-    touched: frozenset[str] = field(default_factory=frozenset)
+    touched: frozenset[str] = frozenset()
+    settled: frozenset[str] = frozenset()
 
     @property
     def cost(self) -> tuple[float, float]:
         return len(self.touched) + 0.01 * len(self.notes), sum(note.shift_in for note in self.notes)
 
-    def then(self, draft: Draft, note: Note) -> Layout:
-        return Layout(draft, (*self.notes, note), self.touched | set(note.webs))
+    def then(self, draft: Draft, note: Note, *settled: str) -> Layout:
+        return Layout(draft, (*self.notes, note), self.touched | set(note.webs), self.settled | set(settled))
 
     @property
     def key(self) -> tuple[tuple[str, float, float, float, float], ...]:
         """The same for layouts with the same wood in the same places."""
-        rows = []
+        rows = [("hinge", *self.draft.at(joint), 0.0, 0.0) for joint in self.draft.hinges]
         for member in self.draft.members.values():
             (ax, ay), (bx, by) = sorted(self.draft.at(joint) for joint in member["joints"])
             rows.append((member["role"], round(ax, 3), round(ay, 3), round(bx, 3), round(by, 3)))
@@ -111,23 +113,7 @@ def buildable(draft: Draft, before: Draft, crossed: frozenset[frozenset[str]]) -
             return False
         if draft.role(name) == "web" and not _steep(draft, name):
             return False
-    return crossings(draft) <= crossed and not _spliced(draft, before)
-
-
-def _spliced(draft: Draft, before: Draft) -> bool:
-    """Whether a hinge or splice stands in a panel newly left open (no triangle), or in the panels beside it.
-
-    Such a panel's chords carry its shear by bending. A chord's own end is no splice.
-    """
-    was_open = [{before.at(joint) for joint in corners} for corners in faces(before) if len(corners) > 3]
-    for corners in faces(draft):
-        if len(corners) > 3 and {draft.at(joint) for joint in corners} not in was_open:
-            for role in CHORDS:
-                joints = draft.chord_joints(role)
-                at = [joints.index(name) for name in corners if name in joints]
-                if at and draft.hinges & set(joints[max(min(at) - 1, 1) : min(max(at) + 2, len(joints) - 1)]):
-                    return True
-    return False
+    return crossings(draft) <= crossed
 
 
 def _was_as_short(name: str, draft: Draft, before: Draft) -> bool:

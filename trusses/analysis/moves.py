@@ -19,6 +19,7 @@ from trusses.analysis.draft import Draft, Illegal
 from trusses.analysis.layouts import LEAST_PANEL_IN, Layout, Note, blocked, buildable, crossings, depth
 from trusses.analysis.model import Opening
 from trusses.analysis.panels import framed
+from trusses.analysis.splices import clear_of_splices, elsewhere, splice_says
 from trusses.analysis.units import feet_inches
 
 Floats = NDArray[np.float64]
@@ -42,11 +43,10 @@ def layouts(start: Draft, openings: Sequence[Opening], most: int, most_states: i
         _, _, layout = heapq.heappop(waiting)
         overlaps = blocked(layout.draft, openings)
         if not overlaps:
-            if buildable(layout.draft, start, crossed):
-                has_panel = any(note.kind == "panel" for note in layout.notes)
-                into = panelled if has_panel else plain
-                if len(into) < most // 2:
-                    into.append(layout)
+            has_panel = any(note.kind == "panel" for note in layout.notes)
+            into = panelled if has_panel else plain
+            if len(into) < most // 2 and buildable(layout.draft, start, crossed):
+                into += _whole(layout, start)
             continue
         if len(layout.notes) >= _STEPS:
             continue
@@ -55,6 +55,15 @@ def layouts(start: Draft, openings: Sequence[Opening], most: int, most_states: i
                 seen.add(following.key)
                 heapq.heappush(waiting, (following.cost, next(order), following))
     return [*plain, *panelled]
+
+
+def _whole(layout: Layout, start: Draft) -> list[Layout]:
+    """The layout with no splice in a panel that it leaves open: none where a splice has nowhere else to go."""
+    found = clear_of_splices(layout.draft, start)
+    if found is None:
+        return []
+    draft, says = found
+    return [Layout(draft, (*layout.notes, *(Note("splice", (), words) for words in says)), layout.touched)]
 
 
 def _steps(layout: Layout, overlaps: list[tuple[float, str, int]], openings: Sequence[Opening]) -> Iterator[Layout]:
@@ -66,6 +75,7 @@ def _steps(layout: Layout, overlaps: list[tuple[float, str, int]], openings: Seq
         yield from _new_points(layout, web, joint, openings)
     yield from _aims(layout, web, openings)
     yield from _taken_out(layout, web)
+    yield from _splices(layout, web)
     yield from framed(layout, web, openings[which])
 
 
@@ -78,12 +88,23 @@ def _taken_out(layout: Layout, web: str) -> Iterator[Layout]:
     yield layout.then(draft, Note("out", (web,), f"take out {web}"))
 
 
+def _splices(layout: Layout, web: str) -> Iterator[Layout]:
+    """A splice at the end of the web moved along its chord, so that the web may be taken out."""
+    draft = layout.draft
+    for joint in draft.members[web]["joints"]:
+        if joint in draft.hinges:
+            for to in elsewhere(draft, joint, set())[:2]:
+                moved = draft.copy()
+                moved.move_splice(joint, to)
+                yield layout.then(moved, Note("splice", (), splice_says(draft, joint, to)), joint)
+
+
 def _slides(layout: Layout, web: str, joint: str, openings: Sequence[Opening]) -> Iterator[Layout]:
     """The panel point with all its webs moved along its chord: just clear on either side, and a little farther."""
     draft = layout.draft
     through = draft.straight_through(joint)
     webs = draft.webs_at(joint)
-    if through is None or not all(draft.movable(name) for name in webs):
+    if through is None or joint in layout.settled or not all(draft.movable(name) for name in webs):
         return
     x = draft.at(joint)[0]
     ends = sorted(draft.at(draft.other_end(name, joint))[0] for name in through)
@@ -100,14 +121,14 @@ def _slides(layout: Layout, web: str, joint: str, openings: Sequence[Opening]) -
         except Illegal:
             continue
         says = f"move the {_end(draft, joint)} of {_listed(webs)} {_shift(draft, x, to)}"
-        yield layout.then(moved, Note("slide", tuple(webs), says, abs(to - x)))
+        yield layout.then(moved, Note("slide", tuple(webs), says, abs(to - x)), joint)
 
 
 def _new_points(layout: Layout, web: str, joint: str, openings: Sequence[Opening]) -> Iterator[Layout]:
     """One end of the web alone, moved to a panel point of its own."""
     draft = layout.draft
     role = draft.chord_of(joint)
-    if role is None or len(draft.webs_at(joint)) == 1:
+    if role is None or joint in layout.settled or len(draft.webs_at(joint)) == 1:
         return
     x = draft.at(joint)[0]
     joints = [draft.at(name)[0] for name in draft.chord_joints(role)]
@@ -117,11 +138,12 @@ def _new_points(layout: Layout, web: str, joint: str, openings: Sequence[Opening
     for to in sorted(_just_clear(xs, x, clear, 0.0), key=lambda to: (abs(to - x), to)):
         moved = draft.copy()
         try:
-            moved.aim(web, joint, moved.split(role, to))
+            point = moved.split(role, to)
+            moved.aim(web, joint, point)
         except Illegal:
             continue
         says = f"move the {_end(draft, joint)} of {web} {_shift(draft, x, to)}, to a panel point of its own"
-        yield layout.then(moved, Note("point", (web,), says, abs(to - x)))
+        yield layout.then(moved, Note("point", (web,), says, abs(to - x)), point)
 
 
 def _aims(layout: Layout, web: str, openings: Sequence[Opening]) -> Iterator[Layout]:

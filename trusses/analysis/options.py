@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from trusses.analysis import arrangements
-from trusses.analysis.analysis import Analysis, analyse_many
+from trusses.analysis.analysis import Analysis, analyse, analyse_many
 from trusses.analysis.changes import Change, measure, title
 from trusses.analysis.document import canonical, read
 from trusses.analysis.draft import Document, Draft, Illegal
@@ -100,7 +100,13 @@ class _Search:
             if not lines or self.left <= 0 or time.monotonic() > self.until or passing >= 4 * self.limits.offered:
                 break
         self.progress(1.0, "Sorted by how little changes.")
-        return chosen(self.found, self.limits)
+        return chosen(self.found, self.limits) or [self.today()]
+
+    def today(self) -> Candidate:
+        """Today's truss with the openings written in. Raises Mechanism."""
+        line = _Line(self.start, ())
+        truss = read(self.start.document())
+        return self._candidate(line, truss, analyse(truss))
 
     def _compute(self, lines: list[_Line], seen: set[bytes], turn: int) -> list[_Line]:
         """Computes each line's truss; the lines to follow up those that failed."""
@@ -156,7 +162,8 @@ class _Search:
         passes = analysis.passes and clear and self.automatic
         change = measure(self.truss.document, truss.document, line.notes)
         words = title(change, truss.document)
-        return Candidate(words, truss.document, analysis, clear, passes, _says(analysis, self.automatic), change)
+        says = (_says(analysis, self.automatic) if clear else _stands(analysis)) + _rows_say(change, truss)
+        return Candidate(words, truss.document, analysis, clear, passes, says, change)
 
 
 def search(
@@ -169,11 +176,7 @@ def search(
     work = _Search(truss, wanted, progress, limits)
     room = space(truss)
     if all(fit(room, opening).fits for opening in wanted):
-        same = read(work.start.document())
-        (result,) = analyse_many([same])
-        if isinstance(result, Mechanism):
-            raise result
-        return [work._candidate(_Line(work.start, ()), same, result)]
+        return [work.today()]
     return work.run()
 
 
@@ -243,6 +246,24 @@ def _says(analysis: Analysis, automatic: bool) -> str:
     if not automatic:
         return f"Spans of 60 ft and more are not passed here; they wait for a sealed design. The highest is {what}."
     return f"Every lumber check passes. The highest is {what}. Plates are not checked."
+
+
+def _stands(analysis: Analysis) -> str:
+    """Why nothing better than today's truss was found."""
+    blocked = " ".join(f"Opening {answer.id}: {answer.says}" for answer in analysis.openings if not answer.fits)
+    return f"No layout of webs was found that keeps the opening clear and can be built. {blocked}"
+
+
+def _rows_say(change: Change, truss: Truss) -> str:
+    """A restraint row runs through like webs of neighbouring trusses: one that is new or moved concerns them too."""
+    held = [web for web in change.touched if truss.lateral_restraint.webs.get(web)]
+    if not held:
+        return ""
+    rows = "row works" if len(held) == 1 else "rows work"
+    return (
+        f" The restraint {rows} only in line with like webs of the neighbouring trusses, and with diagonal bracing:"
+        f" {', '.join(held)}."
+    )
 
 
 def _object(check: Check) -> str:

@@ -109,7 +109,7 @@ def _triangulated(
         except Illegal:
             continue
         moved = [n for n in whole.webs() if n in before.members and before.ends(n) != whole.ends(n)]
-        yield layout.then(whole, _note(before, whole, [*changed, *new, *moved], moved, width))
+        yield layout.then(whole, _note(before, whole, [*changed, *new, *moved], moved, width), *feet)
 
 
 def _note(before: Draft, after: Draft, touched: list[str], moved: list[str], width: float) -> Note:

@@ -80,9 +80,10 @@ def raise_lumber(draft: Draft, failing: Iterable[Check]) -> bool:
     changed = False
     for (role, lumber, flat), need in needs.items():
         key = better(lumber, flat, role == "web", tuple(sorted(need.items())))
-        for member in (name for piece in pieces[role, lumber, flat] if key for name in piece):
+        if key:
             changed = True
-            draft.set_lumber(member, key)
+            for member in (name for piece in sorted(pieces[role, lumber, flat]) for name in piece):
+                draft.set_lumber(member, key)
     return changed
 
 

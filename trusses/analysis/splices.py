@@ -1,0 +1,75 @@
+"""Splices of chords and open panels: where a splice may not stand, and where else it may go. Inches.
+
+A panel without a diagonal carries its shear by the bending of its chords, so no splice and no hinge may stand in it or
+in the panels beside it. A chord's own end is no splice.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+from trusses.analysis.draft import Draft
+from trusses.analysis.layouts import faces
+from trusses.analysis.model import CHORDS
+
+#: Lumber is stocked to this length; a piece may also be as long as the longest that the truss has already.
+STOCK_IN = 240.0
+
+
+def barred(draft: Draft, before: Draft) -> set[str]:
+    """The joints where no splice may stand for the sake of panels that are open in `draft` but weren't in `before`."""
+    was_open = [{before.at(joint) for joint in corners} for corners in faces(before) if len(corners) > 3]
+    out: set[str] = set()
+    for corners in faces(draft):
+        if len(corners) > 3 and {draft.at(joint) for joint in corners} not in was_open:
+            for role in CHORDS:
+                joints = draft.chord_joints(role)
+                at = [joints.index(name) for name in corners if name in joints]
+                if at:
+                    out |= set(joints[max(min(at) - 1, 1) : min(max(at) + 2, len(joints) - 1)])
+    return out
+
+
+def elsewhere(draft: Draft, joint: str, not_at: set[str]) -> list[str]:
+    """Panel points to which the splice at `joint` may move, the nearest first: on the same straight chord, pieces no
+    longer than stock."""
+    role = draft.chord_of(joint)
+    if role is None or draft.straight_through(joint) is None:
+        return []
+    longest = max(STOCK_IN, max(_pieces(draft, role, draft.hinges)))
+    out = []
+    for other in draft.chord_joints(role):
+        fits = other not in not_at | draft.hinges and draft.straight_through(other) and draft.webs_at(other)
+        if fits and max(_pieces(draft, role, draft.hinges - {joint} | {other})) <= longest + 1e-3:
+            out.append(other)
+    return sorted(out, key=lambda other: (math.dist(draft.at(other), draft.at(joint)), other))
+
+
+def clear_of_splices(draft: Draft, before: Draft) -> tuple[Draft, list[str]] | None:
+    """The draft with every splice that an open panel bars moved, and the words for it; None where one can't be."""
+    bars = barred(draft, before)
+    moved, says = draft.copy(), []
+    for joint in sorted(bars & draft.hinges):
+        places = elsewhere(moved, joint, bars)
+        if not places:
+            return None
+        moved.move_splice(joint, places[0])
+        says.append(splice_says(moved, joint, places[0]))
+    return moved, says
+
+
+def splice_says(draft: Draft, joint: str, to: str) -> str:
+    which = "top" if draft.chord_of(joint) == "top_chord" else "bottom"
+    return f"move the {which} chord's splice from joint {joint} to joint {to}"
+
+
+def _pieces(draft: Draft, role: str, hinges: set[str]) -> list[float]:
+    """Lengths of a chord's pieces, cut at hinges, bends and ends."""
+    joints = draft.chord_joints(role)
+    lengths = [0.0]
+    for a, b in pairwise(joints):
+        lengths[-1] += math.dist(draft.at(a), draft.at(b))
+        if b in hinges or not draft.straight_through(b):
+            lengths.append(0.0)
+    return lengths
