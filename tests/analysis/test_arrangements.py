@@ -38,7 +38,7 @@ def totals(document, case, *windows):
 
 @pytest.fixture
 def floor():
-    return build("floor", span="20'", spacing=16, chase_width=24, chase_centre=90, arranged=False)
+    return build("floor", span="20'", spacing=16, chase_width=24, chase_center=90, arranged=False)
 
 
 @pytest.fixture
@@ -254,7 +254,7 @@ def test_open_panels_of_ordinary_trusses():
     assert open_panels(read(build("w", span="36'"))) == ()
     assert open_panels(read(build("floor", span="20'"))) == ()
     assert open_panels(read(build("queen-post", span="18'"))) == ((72, 144),)
-    two = build("floor", span="24'", chase_width=24, chase_centre=72)
+    two = build("floor", span="24'", chase_width=24, chase_center=72)
     # a splice joint in the straight line of a chord makes no panel of a triangle
     assert len(open_panels(read(two))) == 1
 

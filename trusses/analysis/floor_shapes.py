@@ -67,15 +67,15 @@ def _chase_edges(values: Values) -> tuple[float, ...]:
     if not width:
         return ()
     span = values["span"]
-    centre = span / 2 if values.get("chase_centre") is None else values["chase_centre"]
+    center = span / 2 if values.get("chase_center") is None else values["chase_center"]
     half = (width + values["web_thickness"]) / 2
-    if centre - half < 12 or centre + half > span - 12:
+    if center - half < 12 or center + half > span - 12:
         raise ShapeError(
-            f"Chase: {feet_inches(width)} wide about {feet_inches(centre)} comes nearer than 1'-0\" to a bearing of"
+            f"Chase: {feet_inches(width)} wide about {feet_inches(center)} comes nearer than 1'-0\" to a bearing of"
             f" a span of {feet_inches(span)}.",
-            "chase_centre",
+            "chase_center",
         )
-    return (centre - half, centre + half)
+    return (center - half, center + half)
 
 
 def _beside(lines: Skeleton, edges: tuple[float, ...]) -> set[str]:

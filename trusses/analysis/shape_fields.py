@@ -17,7 +17,7 @@ from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.skeleton import ShapeError
 from trusses.analysis.units import UnitsError, feet_inches, parse_length
 
-Sort = Literal["length", "pitch", "load", "whole", "lumber", "choice", "text"]
+Sort = Literal["length", "pitch", "load", "share", "whole", "lumber", "choice", "text"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class Field:
         )
 
 
-_NUMBERS = ("pitch", "load", "whole")
+_NUMBERS = ("pitch", "load", "share", "whole")
 
 
 def _length(
@@ -77,7 +77,7 @@ _MEASURED = (
 _CEILINGS = (("none", "none"), ("gypsum", "gypsum board"), ("plaster", "plaster"))
 
 NAMING = (
-    Field("mark", "Mark", "text", None, says="As on the plan, such as R2.", most=40, group="name"),
+    Field("mark", "Mark", "text", None, says="As on the plan, such as R2.", most=20, group="name"),
     Field(
         "title", "Title", "text", None, says="Left empty, it says the shape, span and pitch.", most=200, group="name"
     ),
@@ -104,7 +104,7 @@ HEEL = _length(
     0,
     60,
     "Underside of the bottom chord to top of the top chord, over the bearing. Left empty, a plain heel: the chords'"
-    " centrelines cross there.",
+    " centerlines cross there.",
 )
 BOTTOM_PITCH = Field("bottom_pitch", "Bottom pitch", "pitch", 2, "in 12", "Rise of the bottom chord.", 0.25, 23)
 LEVEL = _length("level", "Level part", 96, 24, 720, "Length of the bottom chord's level middle part.")
@@ -113,10 +113,10 @@ DEPTH = _length("depth", "Depth", 16, 9, 96, "Overall, out to out of the chords.
 PANEL = _length("panel", "Longest panel", 30, 12, 48, "Between panel points along a chord.")
 CHASE = (
     _length("chase_width", "Chase width", None, 0, 60, "Clear width of a panel without webs; left empty, none."),
-    _length("chase_centre", "Chase centre", None, 0, 960, "From the left bearing joint; left empty, midspan."),
+    _length("chase_center", "Chase center", None, 0, 960, "From the left bearing joint; left empty, midspan."),
 )
 MAKE = (
-    _length("spacing", "Spacing", 24, 6, 120, "Centre to centre of trusses."),
+    _length("spacing", "Spacing", 24, 6, 120, "Center to center of trusses."),
     Field("plies", "Plies", "whole", 1, "", "Identical trusses side by side.", 1, 6),
     Field("ply_fastening", "Ply fastening", "text", None, says="How the plies are fastened, from a design.", most=200),
     Field("ceiling", "Ceiling", "choice", "gypsum", says="Chooses the deflection limits.", choices=_CEILINGS),
@@ -149,6 +149,17 @@ ROOF_LOADS = (
     _load("wind_up", "Net wind up", None, 200, "Perpendicular to the top chord, at strength level (ASCE 7)."),
     _load("wind_down", "Net wind down", None, 200, "Perpendicular to the top chord, at strength level (ASCE 7)."),
     _load("bottom_live", "Bottom chord live", 10, 100, "Acting alone, in no combination with another live load."),
+    Field(
+        "uplift_dead_share",
+        "Dead load sure to be there",
+        "share",
+        None,
+        "of 1",
+        "Where wind lifts, only this share of the dead load is counted on to hold the truss down; left empty, all.",
+        0,
+        1,
+        group="loads",
+    ),
 )
 FLOOR_LOADS = (
     _load("top_dead", "Top chord dead", 12, 200, "With the truss's own weight."),
@@ -236,6 +247,7 @@ _READERS = {
     "length": _read_length,
     "pitch": _read_number,
     "load": _read_number,
+    "share": _read_number,
     "whole": _read_whole,
     "lumber": _read_lumber,
     "choice": _read_choice,

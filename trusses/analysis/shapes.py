@@ -176,6 +176,8 @@ def build(kind: str, *, arranged: bool = True, **given: Any) -> Document:
     }
     if values["ply_fastening"]:
         document["ply_fastening"] = values["ply_fastening"]
+    if values.get("uplift_dead_share") is not None:
+        document["uplift_dead_share"] = _tidy(values["uplift_dead_share"])
     return arrange(document) if arranged else document
 
 

@@ -1,0 +1,105 @@
+"""The demo's house: every truss of it passes as it is, and its preset asks don't fit until something changes."""
+
+import copy
+import itertools
+
+import pytest
+
+from trusses.analysis.analysis import analyse
+from trusses.analysis.arrangements import missing
+from trusses.analysis.document import read, read_opening
+from trusses.analysis.openings import fit
+from trusses.analysis.options import search
+from trusses.demo_set import Job, marks, preset_asks
+
+STAGES = ("designing", "released", "cut", "built", "delivered", "set")
+# what a person should look at in an ordinary truss; anything else would be a fault of the demo's design
+ORDINARY = {"web-restraint", "uplift", "force-reversal"}
+
+
+@pytest.mark.parametrize("mark", marks(), ids=lambda mark: mark.mark)
+def test_every_truss_passes_every_check_as_it_is(mark):
+    analysis = analyse(read(mark.document))
+    assert 0.2 < analysis.worst_ratio <= 1
+    assert analysis.passes
+    assert missing(analysis.truss) == ()
+    assert {finding.code for finding in analysis.findings} <= ORDINARY
+    assert "loads invented" in mark.document["title"]
+
+
+@pytest.mark.parametrize("mark", marks(), ids=lambda mark: mark.mark)
+def test_stages_speak_of_every_copy_in_the_order_of_production(mark):
+    assert sum(count for _, count in mark.stages) == mark.quantity
+    assert {stage for stage, _ in mark.stages} <= set(STAGES)
+    if {stage for stage, _ in mark.stages} & {"designing", "released"}:
+        assert mark.days_to_change is not None
+        assert mark.days_to_change > 0, "the demo has to work on the day on which it is made"
+    else:
+        assert mark.days_to_change is None or mark.days_to_change < 0
+
+
+def test_it_is_a_house_worth_taking_seriously():
+    documents = {mark.mark: mark.document for mark in marks()}
+    assert len(documents) == len(marks()) >= 12
+    assert sum(mark.quantity for mark in marks()) >= 60
+    spans = {name: read(document).span_in / 12 for name, document in documents.items()}
+    assert (min(spans.values()), max(spans.values())) == (12, 40)
+    assert {stand.level for mark in marks() for stand in mark.stands} == {"Roof", "Floor over basement"}
+    assert {stage for mark in marks() for stage, _ in mark.stages} == set(STAGES)
+    two = [document for document in documents.values() if document["plies"] == 2]
+    assert len(two) == 1
+    assert two[0]["ply_fastening"]
+    assert any("tl" in document["joints"] for document in documents.values())
+    assert any("Scissors" in document["title"] for document in documents.values())
+    assert "nvented" in Job().place
+
+
+def test_copies_stand_beside_each_other_and_not_in_one_place():
+    lines = []
+    for mark in marks():
+        span = read(mark.document).span_in
+        for stand in mark.stands:
+            assert stand.spacing_in in (16, 24)
+            assert stand.note
+            for i in range(stand.count):
+                along, across = (stand.x_in, stand.y_in) if stand.direction == "x" else (stand.y_in, stand.x_in)
+                lines.append((stand.level, stand.direction, across + i * stand.spacing_in, along, along + span))
+    for a, b in itertools.combinations(lines, 2):
+        if a[:2] == b[:2] and abs(a[2] - b[2]) < 15:
+            assert a[4] <= b[3] or b[4] <= a[3], (a, b)
+
+
+@pytest.mark.parametrize("ask", preset_asks(), ids=lambda ask: ask.mark)
+def test_a_preset_ask_does_not_fit_and_is_then_solved(ask):
+    document = next(mark.document for mark in marks() if mark.mark == ask.mark)
+    before = copy.deepcopy(document)
+    truss, opening = read(document), read_opening(ask.opening)
+    answer = fit(truss, opening)
+    assert not answer.fits
+    assert not answer.cuts_chord
+    assert not answer.outside
+    assert answer.touches
+    found = search(truss, [opening])
+    assert document == before
+    passing = [candidate for candidate in found if candidate.passes]
+    assert passing
+    for candidate in passing:
+        again = analyse(read(candidate.document))
+        assert again.passes
+        assert fit(again.truss, opening).fits
+        assert missing(again.truss) == ()
+
+
+def test_the_two_ordinary_cases_are_in_it():
+    """A 14 in. round through the wrong pocket of a 36 ft W; 24 by 12 at the middle of a 16 in. deep, 20 ft floor."""
+    asks = {ask.mark: ask.opening for ask in preset_asks()}
+    documents = {mark.mark: mark.document for mark in marks()}
+    w, floor = read(documents["R1"]), read(documents["F1"])
+    assert (w.span_in, asks["R1"]["diameter_in"]) == (432, 14)
+    assert len([member for member in w.members if member.role == "web"]) == 4
+    assert floor.span_in == 240
+    assert {joint.y for joint in floor.joints} == {0.75, 15.25}
+    assert all(member.flat and member.lumber.startswith("2x4") for member in floor.members)
+    opening = asks["F1"]
+    assert (opening["width_in"], opening["height_in"], opening["clearance_in"]) == (24, 12, 0.5)
+    assert opening["centre_in"][0] == floor.span_in / 2

@@ -1,0 +1,263 @@
+"""The demo job's set: one invented house, its trusses as data. No database here.
+
+Everything is invented: the house, the loads, the nailing of plies. The main block is 36 ft deep between its bearings
+and 60 ft long, with bedrooms to the west and a great room to the east. A 40 ft wing for garage and shop stands east of
+it, a 24 ft study with a hipped roof north of it, a porch and an entry south of it. Plan coordinates are inches from the
+south-west corner of the main block, x to the east, y to the north.
+"""
+
+from __future__ import annotations
+
+import copy
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from trusses.analysis.arrangements import arrange
+from trusses.analysis.shapes import build
+
+Document = dict[str, Any]
+
+ROOF, FLOOR = "Roof", "Floor over basement"
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What the demo job is called."""
+
+    name: str = "Demo house"
+    place: str = "Invented for this demo, like its loads"
+    time_zone: str = "America/Denver"
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """Where copies stand in plan, inches: the first one's left end, the way its span runs, the step between copies."""
+
+    level: str
+    x_in: float
+    y_in: float
+    direction: str
+    spacing_in: float
+    count: int
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One mark: its truss document, where its copies stand, how many are in which stage (in the order of their
+    numbers), and in how many days from today changes end (None: no day is set; negative: they are over)."""
+
+    document: Document
+    stands: tuple[Stand, ...]
+    stages: tuple[tuple[str, int], ...]
+    days_to_change: int | None
+
+    @property
+    def mark(self) -> str:
+        return str(self.document["mark"])
+
+    @property
+    def quantity(self) -> int:
+        return sum(stand.count for stand in self.stands)
+
+
+@dataclass(frozen=True, slots=True)
+class PresetAsk:
+    """An ask that the demo offers ready to send: the opening doesn't fit the mark as it is, and can be made to."""
+
+    mark: str
+    opening: Document
+    reason: str
+
+
+_SPF, _DFL = "2x4 SPF No.1/No.2", "2x4 DF-L No.2"
+_MSR, _MSR_6 = "2x4 SPF 2100f-1.8E", "2x6 SPF 2100f-1.8E"
+_DFL_6, _SPF_6 = "2x6 DF-L No.2", "2x6 SPF No.1/No.2"
+
+# psf, invented, as is the share of the dead load that holds down against wind
+_ROOF = {
+    "top_dead": 10,
+    "bottom_dead": 7,
+    "roof_live": 20,
+    "snow": 25,
+    "wind_up": 20,
+    "wind_down": 10,
+    "bottom_live": 10,
+    "uplift_dead_share": 0.7,
+    "bottom_restraint": 48,
+    "stock": 288,
+}
+_FLOOR = {"top_dead": 12, "bottom_dead": 5, "floor_live": 40, "spacing": 16, "depth": 16, "bottom_restraint": 48}
+_MAIN = {"span": 432, "pitch": 6, "overhang_left": 18, "overhang_right": 18}
+_STUDY = {"span": 288, "pitch": 6}
+
+
+def _truss(mark: str, kind: str, title: str, lumber: tuple[str, str, str], **given: Any) -> Document:
+    top, bottom, web = lumber
+    usual = _FLOOR if kind == "floor" else _ROOF
+    woods = {"top_lumber": top, "bottom_lumber": bottom, "web_lumber": web}
+    return build(kind, mark=mark, title=f"{title} (demo, loads invented)", **usual | woods | given)
+
+
+def _with_points(document: Document, points: list[Document]) -> Document:
+    """`document`, still without arrangements, with point loads added and the arrangements then written in."""
+    changed = copy.deepcopy(document)
+    changed["loads"]["point"] = points
+    return arrange(changed)
+
+
+def _air_handler() -> Document:
+    title = "Howe over the hall, an air handler stands on it"
+    truss = _truss("R3", "howe", title, (_MSR_6, _DFL_6, _MSR), **_MAIN, arranged=False)
+    note = "air handler and platform: one truss's share"
+    return _with_points(truss, [{"case": "dead", "joint": name, "down_lb": 110, "note": note} for name in ("b2", "b3")])
+
+
+def _hip_girder() -> Document:
+    """Its tributary width is 12 in. on the side of the next truss and half of the 6 ft jacks on the other."""
+    truss = _truss(
+        "R5",
+        "hip",
+        "Two-ply hip, 6 ft from the north wall, end jacks stand on it",
+        (_DFL_6, _DFL_6, _DFL),
+        **_STUDY,
+        setback=72,
+        plies=2,
+        spacing=48,
+        ply_fastening="10d nails in two rows, 9 in. apart, along every member (invented for this demo)",
+        bearing_left=5.5,
+        bearing_right=5.5,
+        arranged=False,
+    )
+    ends = [name for name, (x, _) in truss["joints"].items() if name.startswith("t") and x in (72, 216)]
+    note = "corner jacks and hip rafter"
+    points = [
+        {"case": case, "joint": name, "down_lb": pounds, "note": note}
+        for name in ends
+        for case, pounds in (("dead", 150), ("snow", 220), ("roof_live", 180))
+    ]
+    return _with_points(truss, points)
+
+
+def _roof(x: float, y: float, direction: str, count: int, note: str) -> Stand:
+    return Stand(ROOF, x, y, direction, 24, count, note)
+
+
+def _floor(x: float, y: float, count: int, note: str) -> Stand:
+    return Stand(FLOOR, x, y, "y", 16, count, note)
+
+
+def _main_roof() -> list[Mark]:
+    bedrooms = _truss("R1", "w", "W over the bedrooms", (_MSR_6, _MSR_6, _SPF), **_MAIN)
+    vault = _truss("R2", "scissors", "Scissors over the great room", (_MSR_6, _MSR_6, _MSR), **_MAIN, bottom_pitch=2.5)
+    return [
+        Mark(
+            bedrooms,
+            (_roof(24, 0, "y", 12, "bedrooms, from the west end wall"),),
+            (("released", 8), ("designing", 4)),
+            12,
+        ),
+        Mark(vault, (_roof(408, 0, "y", 13, "great room, up to the east end wall"),), (("designing", 13),), 19),
+        Mark(_air_handler(), (_roof(312, 0, "y", 4, "hall and mechanical attic"),), (("released", 4),), 8),
+    ]
+
+
+def _wings() -> list[Mark]:
+    shop = _truss(
+        "R4",
+        "double-w",
+        "Double W over garage and shop",
+        (_DFL_6, _DFL_6, _SPF),
+        span=480,
+        pitch=5,
+        overhang_left=12,
+        overhang_right=12,
+    )
+    hips = [
+        _truss(mark, "hip", f"Hip, {feet} ft from the north wall", (_DFL, _SPF, _SPF), **_STUDY, setback=12 * feet)
+        for mark, feet in (("R6", 8), ("R7", 10))
+    ]
+    study = _truss("R8", "w", "W over the study", (_MSR, _DFL, _SPF), **_STUDY)
+    porch = _truss("R9", "mono", "Mono over the porch", (_DFL, _SPF, _SPF), span=144, pitch=4, overhang_left=18)
+    entry = _truss(
+        "R10",
+        "king-post",
+        "King post over the entry",
+        (_SPF_6, _SPF, _SPF),
+        span=168,
+        pitch=8,
+        overhang_left=12,
+        overhang_right=12,
+    )
+    over_porch = (
+        _roof(24, -144, "y", 10, "porch west of the entry; the high end bears on the post beam at the house wall"),
+        _roof(504, -144, "y", 8, "porch east of the entry; the high end bears on the post beam at the house wall"),
+    )
+    return [
+        Mark(
+            shop,
+            (_roof(720, 24, "x", 11, "garage and shop, from the south end wall"),),
+            (("cut", 6), ("released", 5)),
+            3,
+        ),
+        Mark(
+            _hip_girder(), (_roof(0, 624, "x", 1, "study, carries the end jacks of the hip"),), (("released", 1),), 12
+        ),
+        Mark(hips[0], (_roof(0, 600, "x", 1, "study"),), (("released", 1),), 12),
+        Mark(hips[1], (_roof(0, 576, "x", 1, "study"),), (("designing", 1),), 12),
+        Mark(study, (_roof(0, 456, "x", 5, "study, from the main block's north wall"),), (("designing", 5),), 12),
+        Mark(porch, over_porch, (("built", 18),), -4),
+        Mark(entry, (_roof(288, -96, "x", 4, "entry, between the two porches"),), (("delivered", 4),), -9),
+    ]
+
+
+def _floors() -> list[Mark]:
+    family = _truss("F1", "floor", "Floor over family and mechanical room", (_MSR, _MSR, _SPF), span=240)
+    kitchen = _truss(
+        "F2", "floor", "Floor with a chase under the kitchen", (_MSR, _MSR, _SPF), span=192, chase_width=20
+    )
+    stair = _truss("F3", "floor", "Floor beside the stair", (_DFL, _DFL, _SPF), span=160)
+    return [
+        Mark(
+            family, (_floor(16, 0, 18, "south half, south wall to the basement bearing wall"),), (("released", 18),), 6
+        ),
+        Mark(
+            kitchen,
+            (_floor(16, 240, 18, "north half, basement bearing wall to the north wall"),),
+            (("set", 11), ("delivered", 7)),
+            -20,
+        ),
+        Mark(stair, (_floor(320, 80, 8, "east of the stair, to the basement bearing wall"),), (("set", 8),), -27),
+    ]
+
+
+@lru_cache(maxsize=1)
+def marks() -> tuple[Mark, ...]:
+    """The set, mark by mark. The documents are shared: copy one before changing it."""
+    return (*_main_roof(), *_wings(), *_floors())
+
+
+def preset_asks() -> tuple[PresetAsk, ...]:
+    """Asks that don't fit today's trusses and that a change of webs answers; a page offers the first."""
+    trunk = {
+        "id": "O1",
+        "shape": "circle",
+        "centre_in": [126, 28],
+        "diameter_in": 14,
+        "clearance_in": 1,
+        "note": "supply trunk",
+    }
+    chase = {
+        "id": "O1",
+        "shape": "rectangle",
+        "centre_in": [120, 8],
+        "width_in": 24,
+        "height_in": 12,
+        "clearance_in": 0.5,
+        "note": "trunk duct to the north rooms",
+    }
+    return (
+        PresetAsk("R1", trunk, "The supply trunk has to cross the bedroom attic here to reach the far rooms."),
+        PresetAsk("F1", chase, "The trunk duct has to run through the floor at midspan."),
+    )
