@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from changes.documents import with_openings
+from changes.documents import lacks, with_openings
 from changes.models import Verdict
 from trusses.analysis.analysis import Analysis, analyse
 from trusses.analysis.arrangements import missing
@@ -43,8 +43,9 @@ class Found:
 
 @dataclass(frozen=True)
 class Answer:
-    """The answer to one ask."""
+    """The answer to one ask; `opening` is as it stands in the options, under an id that was free in the truss."""
 
+    opening: Document
     verdict: Verdict
     says: str
     nearest: dict[str, Any] | None
@@ -71,6 +72,8 @@ def answer(
         truss = read(document)
     except DocumentError as refused:
         return _no_answer(openings, f"Today's truss document can't be read: {refused}.")
+    # the search takes a namesake for the same opening moved, and one that was approved before must stay
+    openings = with_openings(document, openings)["openings"][-len(openings) :]
     room = space(truss)
     wanted = [read_opening(opening) for opening in openings]
     met = [(opening, fit(room, opening)) for opening in wanted]
@@ -84,7 +87,8 @@ def answer(
             options = _redesigns(truss, before, possible, tell, seconds)
     except Mechanism as loose:
         return _no_answer(openings, f"Today's truss can't be analysed: {loose}.")
-    return Answered([_answer(room, opening, found, options) for opening, found in met], options.found)
+    answers = [_answer(room, opening, found, options) for opening, (_, found) in zip(openings, met, strict=True)]
+    return Answered(answers, options.found)
 
 
 @dataclass(frozen=True)
@@ -119,6 +123,8 @@ def _as_it_is(truss: Truss, before: Document, openings: Sequence[Document]) -> F
 
 
 def _found(truss: Truss, before: Document, candidate: Candidate) -> Found:
+    if lost := lacks(candidate.document, truss.document.get("openings", ())):
+        raise RuntimeError(f"the search lost opening {lost} of {truss.mark}")
     return described(
         truss.document, before, candidate.analysis, candidate.title, candidate.says, passes=candidate.passes
     )
@@ -161,25 +167,26 @@ def drawn(before_truss: Document, before: Document, document: Document, title: s
     return described(before_truss, before, analysis, title, " ".join([*told, differs]).strip())
 
 
-def _answer(room: Space, opening: Opening, found: Fit, options: _Options) -> Answer:
-    near = None if found.fits else nearest(room, opening)
-    place = _place(near, opening)
+def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> Answer:
+    wanted = read_opening(opening)
+    near = None if found.fits else nearest(room, wanted)
+    place = _place(near, wanted)
     beside = None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in}
     if _never(found):
-        return Answer(Verdict.NEVER, f"{found.says} {place}", beside)
+        return Answer(opening, Verdict.NEVER, f"{found.says} {place}", beside)
     passing = [option for option in options.found if option.passes]
     if found.fits:
         shares = len(options.found) != 1 or options.found[0].title != AS_IT_IS
         says = f"{found.says} What else is asked of this truss needs a redesign." if shares else found.says
-        return Answer(Verdict.FITS, says, beside)
+        return Answer(opening, Verdict.FITS, says, beside)
     if passing:
         many = "One redesign passes" if len(passing) == 1 else f"{len(passing)} redesigns pass"
         least = _sentence(passing[0].title)
-        return Answer(Verdict.OPTIONS, f"{found.says} {many}; the least change: {least} {place}", beside)
+        return Answer(opening, Verdict.OPTIONS, f"{found.says} {many}; the least change: {least} {place}", beside)
     stops = options.instead or "No redesign was found."
     if options.found:
         stops = f"No redesign passes. What stops the best: {options.found[-1].says}"
-    return Answer(Verdict.NONE_PASS, f"{found.says} {_sentence(stops)} {place}", beside)
+    return Answer(opening, Verdict.NONE_PASS, f"{found.says} {_sentence(stops)} {place}", beside)
 
 
 def _never(found: Fit) -> bool:
@@ -201,7 +208,12 @@ def _place(near: Nearest | None, opening: Opening) -> str:
 
 
 def _no_answer(openings: Sequence[Document], says: str) -> Answered:
-    return Answered([Answer(Verdict.NONE_PASS, f"{says} A designer has to look at it first.", None) for _ in openings])
+    return Answered(
+        [
+            Answer(opening, Verdict.NONE_PASS, f"{says} A designer has to look at it first.", None)
+            for opening in openings
+        ]
+    )
 
 
 def _listed(words: Sequence[str]) -> str:

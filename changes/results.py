@@ -59,7 +59,11 @@ def _write(change: Request, truss: Truss, revision: Revision, asks: list[Ask], t
     possible = []
     for ask, each in zip(asks, told.answers, strict=True):
         Ask.objects.filter(pk=ask.pk).update(
-            verdict=each.verdict, says=each.says, nearest=each.nearest, revision=revision
+            opening=each.opening,
+            verdict=each.verdict,
+            says=each.says,
+            nearest=each.nearest,
+            revision=revision,
         )
         if each.verdict != Verdict.NEVER:
             possible.append(ask)

@@ -135,7 +135,7 @@ def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:
     """What is larger than the whole truss is a slip of the finger; what merely doesn't fit gets an answer."""
     xs, ys = zip(*truss.current.document["joints"].values(), strict=True)
     longest = max(max(xs) - min(xs), max(ys) - min(ys))
-    for name, size in zip(("wide", "high"), opening.size, strict=True):
+    for name, size in zip(("across", "") if opening.shape == "circle" else ("wide", "high"), opening.size, strict=True):
         if size + 2 * opening.clearance_in > longest:
             clear = f" with {feet_inches(opening.clearance_in)} of clearance" if opening.clearance_in else ""
             raise Refused(

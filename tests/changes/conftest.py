@@ -1,0 +1,46 @@
+"""Requests on the king post of tests/conftest.py, computed in this process where a test isn't about the worker."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from changes import workflow
+from changes.models import Request
+from tests.changes.asking import FITS, compute
+
+
+@pytest.fixture(autouse=True)
+def own_spool(settings, tmp_path):
+    settings.SPOOL_DIR = tmp_path / "spool"
+
+
+@pytest.fixture
+def needed_by(job):
+    return job.today() + timedelta(days=14)
+
+
+@pytest.fixture
+def ask_for(job, truss, builder, needed_by) -> Callable[..., Request]:
+    """Files a request of the builder's for openings in K1."""
+
+    def make(*openings: dict[str, Any], by: Any = None, key: str | None = None, reason: str = "Supply duct") -> Request:
+        asks = [{"truss": truss.pk, "kind": "opening", "opening": opening} for opening in openings or (FITS,)]
+        return workflow.file(by or builder, job, reason=reason, needed_by=needed_by, asks=asks, key=key)
+
+    return make
+
+
+@pytest.fixture
+def answered(ask_for) -> Callable[..., Request]:
+    """A request that awaits its decision, computed here."""
+
+    def make(*openings: dict[str, Any], **kwargs: Any) -> Request:
+        change = compute(ask_for(*openings, **kwargs))
+        assert change.state == "awaiting decision", change.computations.get().trouble
+        return change
+
+    return make

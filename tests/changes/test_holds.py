@@ -1,0 +1,53 @@
+"""Holds: asked for on filing, answered by name, released at the end."""
+
+from __future__ import annotations
+
+import pytest
+
+from changes import workflow
+from changes.models import Event, Hold
+
+
+@pytest.mark.parametrize(("acknowledge", "standing"), [(True, "acknowledged"), (False, "refused")])
+def test_a_designer_answers_by_name(acknowledge, standing, ask_for, designer):
+    hold = ask_for().holds.get()
+    workflow.answer_hold(designer, hold, acknowledge=acknowledge, says="The saw is at S3.")
+    hold.refresh_from_db()
+    assert (hold.standing, hold.answered_by) == (standing, designer)
+    assert hold.answered_at is not None
+    event = Event.objects.get(verb__endswith="the hold")
+    assert (event.by, event.from_state, event.to_state) == (designer, "filed", "filed")
+    assert event.says.endswith("for K1. The saw is at S3.")
+
+
+def test_the_second_answer_hears_who_was_first(ask_for, designer):
+    hold = ask_for().holds.get()
+    workflow.answer_hold(designer, hold, acknowledge=True)
+    with pytest.raises(workflow.Conflict, match="The hold on K1 was acknowledged by designer on"):
+        workflow.answer_hold(designer, Hold.objects.get(pk=hold.pk), acknowledge=False)
+    hold.refresh_from_db()
+    assert hold.standing == "acknowledged"
+
+
+def test_a_released_hold_takes_no_answer(ask_for, designer, builder):
+    change = ask_for()
+    workflow.withdraw(builder, change)
+    with pytest.raises(workflow.Conflict, match="The hold on K1 was released on"):
+        workflow.answer_hold(designer, change.holds.get(), acknowledge=True)
+
+
+@pytest.mark.parametrize("name", ["builder", "site lead", "outsider"])
+def test_nobody_else_answers(name, cast, ask_for):
+    hold = ask_for().holds.get()
+    with pytest.raises(workflow.NotAllowed):
+        workflow.answer_hold(cast[name], hold, acknowledge=True)
+    assert Hold.objects.get().standing == "asked"
+
+
+def test_deciding_releases_whatever_was_answered(answered, designer):
+    change = answered()
+    workflow.answer_hold(designer, change.holds.get(), acknowledge=True)
+    workflow.decide(designer, change, verdict="decline", reason="No.")
+    hold = change.holds.get()
+    assert (hold.standing, hold.answered_by) == ("released", designer)
+    assert hold.released_at is not None
