@@ -3,3 +3,11 @@ from django.apps import AppConfig
 
 class ChangesConfig(AppConfig):
     name = "changes"
+
+    def ready(self) -> None:
+        # trusses imports nothing of changes: what may keep its saw waiting is handed to it here
+        from changes.workflow.saw import keeps_waiting
+        from trusses.stages import before_cut
+
+        if keeps_waiting not in before_cut:
+            before_cut.append(keeps_waiting)

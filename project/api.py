@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from csp.decorators import csp_update
-from django.urls import include, path
+from django.urls import include, path, re_path
 from django.utils.decorators import method_decorator
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.authtoken.views import ObtainAuthToken
+from rest_framework.exceptions import NotFound
+from rest_framework.request import Request
 from rest_framework.throttling import ScopedRateThrottle
+from rest_framework.views import APIView
 
 import changes.api
 import trusses.api
@@ -25,10 +30,21 @@ class Docs(SpectacularSwaggerSplitView):
     """The schema as a page. Its library writes style attributes; no other page is allowed to."""
 
 
+class Nothing(APIView):
+    """Whatever else is asked for under /api/v1/ answers like every other error of the API, not with a page."""
+
+    schema = None
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        super().initial(request, *args, **kwargs)
+        raise NotFound
+
+
 urlpatterns = [
     path("token/", Token.as_view(), name="token"),
     path("schema/", SpectacularAPIView.as_view(), name="schema"),
     path("docs/", Docs.as_view(url_name="schema"), name="docs"),
     path("", include(trusses.api.urlpatterns)),
     path("", include(changes.api.urlpatterns)),
+    re_path(r"^.*/$", Nothing.as_view()),
 ]

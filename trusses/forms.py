@@ -23,6 +23,8 @@ LONGEST = 200
 
 
 class QuantityForm(forms.Form):
+    """How many, and until when the mark can change."""
+
     quantity = forms.IntegerField(
         min_value=1, max_value=MOST_COPIES, initial=1, help_text="How many of this mark the job needs."
     )
@@ -38,7 +40,7 @@ class ShapeForm(QuantityForm):
     """The parameters of one shape of the trade; the fields are those of `shapes.KINDS[kind]`."""
 
     def __init__(self, kind: Kind, *args: Any, **kwargs: Any):
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, label_suffix="", **kwargs)
         self.kind = kind
         for field in kind.fields:
             self.fields[field.name] = _field(field)
@@ -82,9 +84,8 @@ def kind_of(name: str) -> Kind:
 
 
 def _field(field: shape_fields.Field) -> forms.Field:
-    label = f"{field.label}, {field.unit}" if field.unit and field.sort != "length" else field.label
     common: dict[str, Any] = {
-        "label": label,
+        "label": field.label,
         "help_text": field.says,
         "required": field.required,
         "initial": field.shown_start,
@@ -97,7 +98,9 @@ def _field(field: shape_fields.Field) -> forms.Field:
     attrs |= {"autocomplete": "off"}
     if field.required:
         common["error_messages"] = {"required": f"{field.label}: say how much, such as 36'."}
-    return forms.CharField(max_length=LONGEST, widget=forms.TextInput(attrs=attrs), **common)
+    made = forms.CharField(max_length=LONGEST, widget=forms.TextInput(attrs=attrs), **common)
+    made.unit = "" if field.sort == "length" else field.unit
+    return made
 
 
 class UploadForm(QuantityForm):

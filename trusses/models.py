@@ -164,6 +164,11 @@ class ImmutableQuerySet(models.QuerySet):
     def bulk_update(self, *args, **kwargs):
         raise ValidationError(f"A {self.model._meta.verbose_name} never changes.")
 
+    def bulk_create(self, objs, *args, **kwargs):
+        if kwargs.get("update_conflicts"):
+            raise ValidationError(f"A {self.model._meta.verbose_name} never changes.")
+        return super().bulk_create(objs, *args, **kwargs)
+
 
 class Immutable(models.Model):
     objects = ImmutableQuerySet.as_manager()
@@ -188,7 +193,9 @@ class Revision(Immutable):
     document = models.JSONField()
     sha256 = models.CharField(max_length=64, db_index=True)
     analysis = models.JSONField()
-    accepts = models.JSONField(default=list, help_text="Serviceability checks that fail and were accepted: rule, reason.")
+    accepts = models.JSONField(
+        default=list, help_text="Serviceability checks that fail and were accepted: rule, reason."
+    )
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     issued_at = models.DateTimeField(default=timezone.now)
 

@@ -10,8 +10,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from trusses import sheet
-from trusses.analysis.document import read
 from trusses.analysis.lumber import LUMBER
 from trusses.analysis.shapes import KINDS
 from trusses.forms import LONGEST, ShapeForm, UploadForm, kind_of
@@ -81,7 +79,6 @@ def _drawn(form: ShapeForm) -> dict[str, Any]:
         "analysis": analysis,
         "failing": failing[:6],
         "reactions": analysis["envelope"]["reactions_lb"],
-        "pieces": sheet.pieces(read(document)),
     }
 
 

@@ -65,9 +65,7 @@ def add_mark(
             Copy.objects.bulk_create(Copy(truss=truss, number=n) for n in range(1, quantity + 1))
     except IntegrityError as trouble:
         if Truss.objects.filter(job=job, mark=mark).exists():
-            raise Refused(
-                f"This job has a mark {mark} already; each mark stands in a job once.", "document"
-            ) from trouble
+            raise MarkTaken(f"This job has a mark {mark} already.", "document") from trouble
         raise
     return truss
 

@@ -10,6 +10,7 @@ from typing import Any
 from trusses import words
 from trusses.analysis.compare import compare
 from trusses.analysis.document import read
+from trusses.analysis.model import Member
 from trusses.analysis.model import Truss as Design
 from trusses.models import Copy, Revision
 
@@ -107,20 +108,24 @@ def what_changed(before: Revision, after: Revision) -> list[str]:
 
 
 @dataclass(frozen=True)
-class Piece:
-    """One member as the lumber list writes it."""
+class Pieces:
+    """Members that are alike, as the lumber list writes them; `length_in` from joint to joint."""
 
-    id: str
+    ids: tuple[str, ...]
     role: str
     lumber: str
     flat: bool
     length_in: float
 
 
-def pieces(design: Design) -> list[Piece]:
+def pieces(design: Design) -> list[Pieces]:
+    alike: dict[tuple[str, str, bool, int], list[Member]] = {}
+    for member in design.members:
+        sixteenths = round(design.length(member) * 16)
+        alike.setdefault((words.ROLE[member.role], member.lumber, member.flat, sixteenths), []).append(member)
     return [
-        Piece(member.id, words.ROLE[member.role], member.lumber, member.flat, design.length(member))
-        for member in design.members
+        Pieces(tuple(member.id for member in members), role, lumber, flat, design.length(members[0]))
+        for (role, lumber, flat, _), members in alike.items()
     ]
 
 
@@ -142,10 +147,39 @@ def copies_of(revision: Revision, copies: Sequence[Copy]) -> tuple[list[Copy], l
 
     A copy that is not cut yet will be built to the current revision, whichever that is then.
     """
-    current = revision.truss.current_id == revision.pk
+    current = revision.is_current
     mine = [copy for copy in copies if copy.built_to_id == revision.pk or (current and copy.built_to_id is None)]
     others = [copy for copy in copies if copy.built_to_id not in (None, revision.pk)]
     return mine, others
+
+
+def numbers(copies: Sequence[Copy]) -> str:
+    """Their numbers, runs shortened: 1–3, 5."""
+    runs: list[list[int]] = []
+    for number in sorted(copy.number for copy in copies):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs)
+
+
+@dataclass(frozen=True)
+class Space:
+    """One opening of the document: what it is, and whether it is clear of wood."""
+
+    id: str
+    says: str
+    fits: bool
+    touches: tuple[str, ...]
+
+
+def spaces(revision: Revision) -> list[Space]:
+    fits = {fit["id"]: fit for fit in revision.analysis["openings"]}
+    return [
+        Space(opening["id"], words.opening(opening), fits[opening["id"]]["fits"], tuple(fits[opening["id"]]["touches"]))
+        for opening in revision.document.get("openings", ())
+    ]
 
 
 def design_of(revision: Revision) -> Design:

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 
 from trusses.analysis.lumber import lookup, section
 from trusses.analysis.model import Bearing, Member, Truss
+from trusses.drawing.measures import height
+from trusses.drawing.outline import outlines
+from trusses.drawing.shape import shape
 
 TOLERANCE_IN = 0.5
 """What a tape may be off before it means something: this tool's own allowance, not a fabrication tolerance."""
@@ -55,37 +58,14 @@ def _depth(truss: Truss, member: Member) -> float:
     return section(lookup(member.lumber), member.flat, truss.plies).depth_in
 
 
-def _half_depth_plumb(truss: Truss, member: Member) -> float:
-    """Half of a chord's depth, measured plumb."""
-    a, b = truss.ends(member)
-    run = abs(b.x - a.x)
-    return 0.0 if run < _STRAIGHT else _depth(truss, member) / 2 * truss.length(member) / run
-
-
 def _height(truss: Truss) -> Iterator[Dimension]:
-    """From the lower edge of the bottom chord up to the upper edge of the top chord, where the truss is highest."""
-    tops = [
-        (joint.y + _half_depth_plumb(truss, member), -joint.x, joint.name)
-        for member in truss.members
-        if member.role == "top_chord"
-        for joint in truss.ends(member)
-    ]
-    if not tops:
-        return
-    upper, minus_x, name = max(tops)
-    lower = _lower_edge(truss, -minus_x)
-    if lower is not None and upper - lower > 0:
-        yield Dimension(f"Overall height, plumb at joint {name}: lower edge to upper edge", upper - lower)
-
-
-def _lower_edge(truss: Truss, x: float) -> float | None:
-    heights = []
-    for member in truss.members:
-        a, b = sorted(truss.ends(member), key=lambda joint: joint.x)
-        if member.role == "bottom_chord" and b.x - a.x > _STRAIGHT and a.x - _STRAIGHT <= x <= b.x + _STRAIGHT:
-            y = a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x)
-            heights.append(y - _half_depth_plumb(truss, member))
-    return min(heights, default=None)
+    """The overall height that the drawing shows as well."""
+    drawn = shape(truss.document)
+    base, top = height(drawn, outlines(drawn))
+    says = (
+        "Overall height: from a level line at the underside of the bottom chord, at its bearings, to the highest wood"
+    )
+    yield Dimension(says, top - base)
 
 
 def _run(truss: Truss) -> list[Member]:

@@ -12,4 +12,9 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/", views.mark, name="mark"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/", views.move_copies, name="move-copies"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", views.one_sheet, name="sheet"),
+    path(
+        "jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/small.svg",
+        views.small_elevation,
+        name="small-elevation",
+    ),
 ]

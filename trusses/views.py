@@ -9,9 +9,10 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import cautions, sheet, tape, words
+from trusses import cautions, drawing, sheet, tape, words
 from trusses.models import Copy, Job, Revision, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.sets import Refused
@@ -69,6 +70,7 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "stages": _stages(copies, role),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         "placements": truss.placements.all(),
+        "not_current": _by_revision(sheet.copies_of(truss.current, copies)[1]),
         **told,
     }
     return render(request, "trusses/mark.html", page, status=409 if told else 200)
@@ -81,8 +83,20 @@ def _stages(copies: list[Copy], role: str | None) -> list[dict[str, Any]]:
         group = [copy for copy in copies if copy.stage == stage]
         to = next_stage(stage, role)
         if group:
-            groups.append({"stage": stage, "copies": group, "to": to, "asks_found": to in FOUND_FIELDS})
+            numbers = sheet.numbers(group)
+            groups.append(
+                {"stage": stage, "copies": group, "numbers": numbers, "to": to, "asks_found": to in FOUND_FIELDS}
+            )
     return groups
+
+
+def _by_revision(copies: list[Copy]) -> list[tuple[int, str]]:
+    """(revision, numbers of the copies built to it), the oldest first."""
+    revisions = sorted({copy.built_to.number for copy in copies if copy.built_to})
+    return [
+        (number, sheet.numbers([copy for copy in copies if copy.built_to and copy.built_to.number == number]))
+        for number in revisions
+    ]
 
 
 @login_required
@@ -154,9 +168,19 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "accepted": sheet.accepted(revision),
         "changed": sheet.what_changed(before, revision) if before else [],
         "mine": mine,
-        "others": others,
+        "mine_numbers": sheet.numbers(mine),
+        "others": _by_revision(others),
+        "spaces": sheet.spaces(revision),
         "placements": mark.placements.all(),
         "code": sheet.code(revision),
         "address": request.build_absolute_uri(request.path),
     }
     return render(request, "trusses/sheet.html", page)
+
+
+@login_required
+@cache_control(private=True, max_age=31_536_000, immutable=True)
+def small_elevation(request: HttpRequest, job: int, truss: int, number: int) -> HttpResponse:
+    """The small drawing of a list. A revision never changes, so a phone fetches it once."""
+    revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
+    return HttpResponse(drawing.thumbnail(revision.document, width_px=320), content_type="image/svg+xml; charset=utf-8")

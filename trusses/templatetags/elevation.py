@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import template
+from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from trusses import drawing
@@ -19,6 +20,8 @@ def elevation(document: dict[str, Any], **how: Any) -> SafeString:
 
 
 @register.simple_tag
-def thumbnail(document: dict[str, Any], row: int) -> SafeString:
-    """The small elevation of a list; `row` tells it from the others on the page."""
-    return mark_safe(drawing.thumbnail(document, width_px=320, prefix=f"thumb{row:d}"))
+def picture(document: dict[str, Any], *, prefix: str = "picture", **how: Any) -> SafeString:
+    """The elevation twice, lettered for a phone and for a desk; the stylesheet shows the one that fits."""
+    desk = elevation(document, prefix=f"{prefix}-desk", **how)
+    phone = elevation(document, prefix=f"{prefix}-phone", detail="phone", **how)
+    return format_html('<div class="for-desk">{}</div><div class="for-phone">{}</div>', desk, phone)
