@@ -11,49 +11,34 @@ from svgwrite.container import Group
 
 from trusses.analysis.units import tape_inches
 from trusses.drawing import pens as P
-from trusses.drawing.outline import Outline, partner
+from trusses.drawing.measures import seat
+from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, Point
 from trusses.drawing.placing import box
-from trusses.drawing.shape import Piece, Shape, Support
+from trusses.drawing.shape import Shape, Support
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, pounds, width_of
 
 _PLATE_IN = 1.5
-_LEAST_COS = 0.3
-
-
-def seat(shape: Shape, support: Support) -> float:
-    """The level, in inches, at which the wood sits on a bearing: the highest underside over its width."""
-    borne = [p for p in shape.at[support.joint] if p.role == "bottom_chord"]
-    borne = borne or [p for p in shape.at[support.joint] if p.role == "top_chord"]
-    levels = [level for piece in borne for level in _undersides(shape, piece, support)]
-    return max(levels, default=support.at[1])
-
-
-def _undersides(shape: Shape, piece: Piece, support: Support) -> list[float]:
-    dx, dy = piece.away_from(support.joint)
-    if abs(dx) < _LEAST_COS:
-        return [support.at[1]]
-    inner = math.copysign(support.width / 2, dx)
-    steps = (0.0, inner) if partner(shape, piece, support.joint) else (-inner, 0.0, inner)
-    return [support.at[1] + step * dy / dx - piece.half / abs(dx) for step in steps]
+_LEAST_LB = 0.5
+_LEADING = 1.2
 
 
 def draw_bearings(
-    paper: Paper, shape: Shape, outlines: dict[str, Outline], forces: dict[str, tuple[float, float]] | None
+    paper: Paper, shape: Shape, outlines: dict[str, Outline], carried: dict[str, tuple[float, float]] | None
 ) -> None:
+    """`carried` has for each bearing the pounds down on the wall and the uplift, where forces are shown."""
     layer = paper.group("bearings", label="Bearings")
     for support in shape.supports:
-        name = clean(support.joint, TAG_LETTERS)
         group = paper.group("bearing", layer)
         group["data-joint"] = clean(support.joint, NAME_LETTERS)
         group["data-restrains"] = support.restrains
-        paper.title(group, f"bearing at {name}, {tape_inches(support.width)} wide")
+        paper.title(group, f"bearing at {clean(support.joint, TAG_LETTERS)}, {tape_inches(support.width)} wide")
         if not support.holds_up:
             _draw_side_stop(paper, group, shape, support, outlines)
             continue
-        bottom = _draw_plates(paper, group, shape, support)
+        _draw_plates(paper, group, shape, support)
         if paper.pens.names:
-            _label(paper, group, shape, support, bottom, (forces or {}).get(support.joint))
+            _label(paper, group, shape, support, (carried or {}).get(support.joint))
 
 
 def plate_height(paper: Paper) -> float:
@@ -66,87 +51,85 @@ def ground_level(paper: Paper, shape: Shape, support: Support) -> float:
     return paper.view.at((0.0, seat(shape, support)))[1] + 2 * plate_height(paper)
 
 
-def _draw_plates(paper: Paper, group: Group, shape: Shape, support: Support) -> float:
+def _ground_half(paper: Paper, support: Support) -> float:
+    return max(support.width * paper.view.scale * 0.8, paper.pens.small * (0.75 if paper.pens.names else 0.4))
+
+
+def _draw_plates(paper: Paper, group: Group, shape: Shape, support: Support) -> None:
     u, top = paper.view.at((support.at[0], seat(shape, support)))
-    width, height = support.width * paper.view.scale, plate_height(paper)
-    pens = paper.pens
+    width, high = support.width * paper.view.scale, plate_height(paper)
     for i in (0, 1):
-        corners = box(u, top + (i + 0.5) * height, width, height)
-        paper.polygon(group, corners, class_="plate", fill=P.PAPER, stroke=P.INK, stroke_width=pens.narrow)
-        if pens.dimensions:
-            paper.polyline(
-                group,
-                (corners[0], corners[2]),
-                (corners[1], corners[3]),
-                class_="plate-cross",
-                stroke=P.INK,
-                stroke_width=pens.narrow * 0.7,
-            )
-    bottom = top + 2 * height
-    reach = max(width * 0.8, pens.small * 0.75)
-    paper.line(group, (u - reach, bottom), (u + reach, bottom), class_="ground", stroke=P.INK, stroke_width=pens.wide)
-    _hatch_ground(paper, group, (u - reach, bottom), (u + reach, bottom))
-    paper.room.take(box(u, (top + bottom) / 2 + 3, 2 * reach, bottom - top + pens.small))
-    return bottom
+        plate = box(u, top + (i + 0.5) * high, width, high)
+        paper.polygon(group, plate, class_="plate paper", fill=P.PAPER, **paper.narrow())
+        if paper.pens.dimensions:
+            paper.polyline(group, (plate[0], plate[2]), (plate[1], plate[3]), class_="plate-cross", **paper.extension())
+    bottom, half = top + 2 * high, _ground_half(paper, support)
+    _draw_ground(paper, group, (u - half, bottom), (u + half, bottom))
+    paper.room.take(box(u, (top + bottom) / 2 + 3, 2 * half, bottom - top + paper.pens.small))
 
 
-def _hatch_ground(paper: Paper, group: Group, start: Point, end: Point) -> None:
-    """Short strokes on the far side of a line, at 45° to it."""
+def _draw_ground(paper: Paper, group: Group, start: Point, end: Point) -> None:
+    """A line with short strokes at 45° on its far side."""
+    paper.line(group, start, end, class_="ground", **paper.wide())
+    if not paper.pens.names:
+        return
     length = math.dist(start, end)
     ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
     depth = paper.pens.small * 0.5
     count = max(3, round(length / (depth * 0.85)))
     lines = []
-    for i in range(count):
-        along = length * (i + 1) / count
-        x, y = start[0] + ux * along, start[1] + uy * along
+    for i in range(1, count + 1):
+        x, y = start[0] + ux * length * i / count, start[1] + uy * length * i / count
         lines.append(((x, y), (x - ux * depth - uy * depth, y - uy * depth + ux * depth)))
-    paper.polyline(group, *lines, class_="ground-hatch", stroke=P.INK, stroke_width=paper.pens.narrow)
+    paper.polyline(group, *lines, class_="ground-hatch", **paper.narrow())
 
 
 def _draw_side_stop(paper: Paper, group: Group, shape: Shape, support: Support, outlines: dict[str, Outline]) -> None:
     """A bearing that only keeps the joint from sliding: a stop at the face of the wood."""
     outward = -1.0 if support.at[0] <= shape.middle else 1.0
-    xs = [
+    near = [
         x
         for piece in shape.at[support.joint]
         for x, y in outlines[piece.id].corners
         if abs(y - support.at[1]) < 2 * piece.depth
     ]
-    face = (min if outward < 0 else max)([*xs, support.at[0]])
+    face = (min if outward < 0 else max)([*near, support.at[0]])
     half = max(support.width / 2, 4 / paper.view.scale)
     lower, upper = paper.view.at((face, support.at[1] - half)), paper.view.at((face, support.at[1] + half))
     start, end = (upper, lower) if outward < 0 else (lower, upper)
-    paper.line(group, start, end, class_="ground", stroke=P.INK, stroke_width=paper.pens.wide)
-    _hatch_ground(paper, group, start, end)
+    _draw_ground(paper, group, start, end)
     paper.room.take(box((start[0] + end[0]) / 2 + outward * 6, (start[1] + end[1]) / 2, 14, abs(end[1] - start[1]) + 6))
 
 
-def _label(
-    paper: Paper, group: Group, shape: Shape, support: Support, bottom: float, force: tuple[float, float] | None
-) -> None:
-    """Joint, width and, in a view of forces, what the wall carries: beside the plates, toward the middle."""
-    width = tape_inches(support.width)
-    one_line = [f"bearing {clean(support.joint, TAG_LETTERS)}, {width}"]
-    two_lines = [f"bearing {clean(support.joint, TAG_LETTERS)}", width]
-    if not paper.pens.dimensions:
-        one_line, two_lines = [f"{width} bearing"], [width]
-    carried = [] if force is None else [f"{pounds(force[0])} down"]
-    if force is not None and force[1] >= 0.5:
-        carried.append(f"{pounds(force[1])} uplift")
+def _label(paper: Paper, group: Group, shape: Shape, support: Support, carried: tuple[float, float] | None) -> None:
+    """Joint, width and what the wall carries: beside the plates, toward the middle where there is room."""
     size = paper.pens.small
-    toward = 1.0 if support.at[0] <= shape.middle else -1.0
-    u, _ = paper.view.at(support.at)
-    reach = max(support.width * paper.view.scale * 0.8, size * 0.75) + size * 0.5
-    first = bottom - 2 * plate_height(paper) + size * 0.85
+    u = paper.view.at(support.at)[0]
+    off = _ground_half(paper, support) + size * 0.5
+    # with pounds to show, the row under the wood is left to the chord's own label
+    first = ground_level(paper, shape, support) - 2 * plate_height(paper) + size * (0.85 if carried is None else 2.0)
+    toward = 1 if support.at[0] <= shape.middle else -1
     options = []
-    for lines in ([*one_line, *carried], [*two_lines, *carried]):
-        wide, high = max(width_of(line, size) for line in lines), size * 1.2 * len(lines)
-        for side, drop in ((s, d) for d in (0.0, size, 2 * size) for s in (toward, -toward)):
-            middle = (u + side * (reach + wide / 2), first + high / 2 - size * 0.6 + drop)
-            options.append((box(*middle, wide, high), (side, drop, lines)))
+    for lines in _wordings(paper, support, carried):
+        wide, high = max(width_of(line, size) for line in lines), size * _LEADING * len(lines)
+        for drop in (0.0, size, 2 * size):
+            for side in (toward, -toward):
+                middle = (u + side * (off + wide / 2), first + high / 2 - size * 0.6 + drop)
+                options.append((box(*middle, wide, high), (side, drop, lines)))
     side, drop, lines = paper.room.first_free(options) or options[0][1]
     for i, line in enumerate(lines):
         anchor = "start" if side > 0 else "end"
-        at = (u + side * reach, first + drop + i * size * 1.2)
+        at = (u + side * off, first + drop + i * size * _LEADING)
         paper.text(group, line, at, anchor=anchor, fill=P.INK, kind="bearing-label")
+
+
+def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | None) -> list[list[str]]:
+    """What the label says, in few long lines and in more short ones."""
+    width, name = tape_inches(support.width), clean(support.joint, TAG_LETTERS)
+    forces = []
+    if carried is not None:
+        down, uplift = carried
+        forces = [f"{pounds(down)} down"] + ([f"{pounds(uplift)} uplift"] if uplift >= _LEAST_LB else [])
+    if not paper.pens.dimensions:
+        return [[f"{width} bearing", *forces], [width, *forces]]
+    return [[f"bearing {name}, {width}", *forces], [f"bearing {name}", width, *forces]]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from trusses.drawing.differences import Differences
-from trusses.drawing.dimensions import above_chord, heights, reach
 from trusses.drawing.forces import Force
 from trusses.drawing.gaps import size_of
+from trusses.drawing.measures import height, reach, rise
 from trusses.drawing.outline import Outline
 from trusses.drawing.pitch import pitches, rise_in_12
 from trusses.drawing.shape import Gap, Shape
@@ -40,7 +40,7 @@ def describe(
 
 
 def _whole(shape: Shape, outlines: dict[str, Outline]) -> str:
-    base, top, _ = heights(shape, outlines)
+    base, top = height(shape, outlines)
     held = [s.at[0] for s in shape.held_up]
     span = f"spans {spoken(held[-1] - held[0])} between bearings and " if len(held) > 1 else ""
     slopes = [twelfths(rise_in_12(piece)) for piece in pitches(shape, "top_chord")]
@@ -74,13 +74,13 @@ def _opening(shape: Shape, outlines: dict[str, Outline], gap: Gap) -> str:
     words = f"Opening {name}, {size_of(gap).replace(chr(34), ' inches')}"
     tape = reach(shape, gap)
     if tape is not None:
-        point = "its centre" if tape.to_centre else "its near edge"
+        point = "its center" if tape.to_centre else "its near edge"
         words += f": {point} is {spoken(tape.distance)} from the face of the bearing at {clean(tape.support.joint, 14)}"
-        rise = above_chord(shape, outlines, gap)
-        if rise is not None:
-            edge = "its centre" if gap.round else "its bottom edge"
-            below = "above" if rise[1] >= 0 else "below"
-            words += f", {edge} {spoken(abs(rise[1]))} {below} the top of the bottom chord"
+        up = rise(shape, outlines, gap)
+        if up is not None:
+            edge = "its center" if gap.round else "its bottom edge"
+            below = "above" if up.distance >= 0 else "below"
+            words += f", {edge} {spoken(abs(up.distance))} {below} the top of the bottom chord"
     if gap.clearance:
         words += f", with {spoken(gap.clearance)} clear all round"
     return words + "."

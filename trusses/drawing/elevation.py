@@ -6,19 +6,20 @@ from collections.abc import Collection, Mapping
 from typing import Any, Literal
 
 from trusses.drawing import pens as P
-from trusses.drawing.bearings import draw_bearings, plate_height, seat
+from trusses.drawing.bearings import draw_bearings, ground_level
 from trusses.drawing.describe import describe, title_of
 from trusses.drawing.differences import Differences, differences
-from trusses.drawing.dimensions import Below, draw_above_chord, draw_heights, tiers
+from trusses.drawing.dimensions import Below, Tier, tiers
 from trusses.drawing.forces import Force, draw_force, member_forces, reactions
 from trusses.drawing.gaps import draw_gaps, label_gaps
+from trusses.drawing.heights import draw_heights, draw_rises
 from trusses.drawing.legend import draw_legend
 from trusses.drawing.outline import Outline, outlines
 from trusses.drawing.paper import DrawingError, Paper, View, number
 from trusses.drawing.pens import BY_DETAIL, Pens
 from trusses.drawing.pitch import draw_pitches
 from trusses.drawing.shape import Document, Gap, Shape, gap, shape
-from trusses.drawing.tags import draw_tags
+from trusses.drawing.tags import draw_ghost_tags, draw_tags
 from trusses.drawing.text import NAME_LETTERS, clean
 from trusses.drawing.wood import draw_centrelines, draw_ghosts, draw_joints, draw_members, draw_restraints
 
@@ -126,13 +127,16 @@ def _draw(scene: _Scene, view: View, pens: Pens, width: float, prefix: str) -> s
     shape, wood, forces = scene.after, scene.wood, scene.forces
     if scene.before is not None:
         draw_ghosts(paper, scene.before, scene.old_wood, scene.marks)
-    groups = draw_members(paper, shape, wood, scene.marks, pale=forces is not None)
+    groups = draw_members(paper, shape, wood, scene.marks, forces)
     for name in scene.touched & groups.keys():
         groups[name]["class"] += " touched"
     largest = max((force.most for force in (forces or {}).values()), default=0.0)
     for name, force in (forces or {}).items():
         groups[name]["class"] += f" {force.kind}"
         draw_force(paper, groups[name], shape.pieces[name], force, largest)
+    shown = tiers(shape, scene.gaps, brief=pens.detail == "phone") if pens.names and forces is None else []
+    below = Below(paper, shape, wood, scene.gaps, _foot(paper, scene) + pens.small * 0.4)
+    below.keep_clear(shown)
     draw_bearings(paper, shape, wood, _reactions(scene))
     if pens.dimensions and forces is None:
         draw_centrelines(paper, shape)
@@ -140,28 +144,26 @@ def _draw(scene: _Scene, view: View, pens: Pens, width: float, prefix: str) -> s
         draw_restraints(paper, shape)
         draw_joints(paper, shape)
     draw_gaps(paper, scene.gaps, _fits(scene.analysis))
-    bottom = _words(paper, scene) if pens.names else _foot(paper, scene)
+    bottom = _words(paper, scene, below, shown) if pens.names else _foot(paper, scene)
     _finish(paper, scene, bottom + pens.margin)
     return str(paper.svg.tostring())
 
 
-def _words(paper: Paper, scene: _Scene) -> float:
+def _words(paper: Paper, scene: _Scene, below: Below, shown: list[Tier]) -> float:
     """Everything that is written; returns how far down it reaches."""
     shape, wood, pens = scene.after, scene.wood, paper.pens
-    corners = [corner for outline in wood.values() for corner in outline.corners]
-    if pens.dimensions:
-        draw_heights(paper, shape, wood, min(x for x, _ in corners), max(x for x, _ in corners))
-    if scene.forces is None:
-        draw_pitches(paper, shape)
-        draw_above_chord(paper, shape, wood, scene.gaps)
+    plain = scene.forces is None
+    if plain:
+        if pens.dimensions:
+            draw_heights(paper, shape, wood)
+        draw_rises(paper, shape, wood, scene.gaps)
     label_gaps(paper, scene.gaps)
-    below = Below(paper, shape, wood, _foot(paper, scene) + pens.small * (0.4 if scene.forces is None else 1.2))
-    shown = tiers(shape, scene.gaps, phone=pens.detail == "phone") if scene.forces is None else []
-    below.keep_clear(shown, scene.gaps)
     draw_tags(paper, shape, scene.marks, scene.forces, scene.touched)
-    for tier in shown:
-        below.draw(tier)
-    level = below.finish(scene.gaps) + pens.small
+    if plain:
+        if scene.before is not None:
+            draw_ghost_tags(paper, [p for p in scene.before.pieces.values() if p.id in scene.marks.removed])
+        draw_pitches(paper, shape)
+    level = below.draw(shown) + pens.small
     return draw_legend(paper, level + pens.small * 0.6, _notes(scene, shown)) if pens.legend else level
 
 
@@ -170,15 +172,14 @@ def _foot(paper: Paper, scene: _Scene) -> float:
     lowest = min(y for o in (*scene.wood.values(), *scene.old_wood.values()) for _, y in o.corners)
     levels = [paper.view.at((0.0, lowest))[1] + (paper.pens.small * 1.4 if paper.pens.names else 0)]
     for support in scene.after.held_up:
-        grounded = paper.view.at((0.0, seat(scene.after, support)))[1] + 2 * plate_height(paper)
-        levels.append(grounded + paper.pens.small * (2.4 if scene.forces else 0.9))
+        levels.append(ground_level(paper, scene.after, support) + paper.pens.small * (4.4 if scene.forces else 0.9))
     return max(levels)
 
 
-def _notes(scene: _Scene, shown: list[Any]) -> list[str]:
+def _notes(scene: _Scene, shown: list[Tier]) -> list[str]:
     notes = []
     if any(tier.running for tier in shown):
-        notes.append("Running distances are from the centre of the left bearing to the joints' centrelines.")
+        notes.append("Running distances are from the center of the left bearing to the joints' centerlines.")
     if any(tier.opening for tier in shown):
         notes.append(
             "Openings are measured from the face of the nearest bearing, and up from the bottom chord's top edge."

@@ -50,15 +50,8 @@ def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
     if gap.clearance > 0:
         paper.explain("clearance")
         _draw_clearance(paper, group, gap)
-    edge = {
-        "class_": "edge",
-        "stroke": P.OPENING,
-        "stroke_width": paper.pens.wide * 1.25,
-        "fill": P.OPENING,
-        "fill_opacity": 0.08,
-    }
-    if gap.asked:
-        edge["stroke_dasharray"] = "7 3"
+    asked = {"stroke_dasharray": P.ASKED} if gap.asked else {}
+    edge = paper.wide(1.25, P.OPENING, class_="edge", fill=P.OPENING, fill_opacity=0.08, **asked)
     _outline(paper, group, gap, 0.0, **edge)
     if paper.pens.detail != "thumb":
         _draw_cross(paper, group, gap)
@@ -69,21 +62,22 @@ def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
     paper.room.take(box(*centre, (gap.width + grown) * scale + 4, (gap.height + grown) * scale + 4), f"gap {gap.id}")
 
 
-def _data(gap: Gap) -> dict[str, str | float]:
-    size = {"diameter": number(gap.width)} if gap.round else {"width": number(gap.width), "height": number(gap.height)}
-    return {
-        "opening": clean(gap.id, NAME_LETTERS),
-        "shape": "circle" if gap.round else "rectangle",
-        "centre-x": repr(gap.centre[0]),
-        "centre-y": repr(gap.centre[1]),
-        **size,
-        "clearance": number(gap.clearance),
+def _data(gap: Gap) -> dict[str, str]:
+    """What a script needs to move the opening and to ask whether it fits there: inches, as in the truss document."""
+    sizes = {"diameter": gap.width} if gap.round else {"width": gap.width, "height": gap.height}
+    lengths = {"centre-x": gap.centre[0], "centre-y": gap.centre[1], **sizes, "clearance": gap.clearance}
+    kind = "circle" if gap.round else "rectangle"
+    return {"opening": clean(gap.id, NAME_LETTERS), "shape": kind} | {
+        name: f"{value:.10g}" for name, value in lengths.items()
     }
 
 
-def size_of(gap: Gap) -> str:
+def size_of(gap: Gap, *, brief: bool = False) -> str:
+    """``14" round``; ``24" wide × 12" high``, or in brief width before height."""
     if gap.round:
         return f"{tape_inches(gap.width)} round"
+    if brief:
+        return f"{tape_inches(gap.width)} × {tape_inches(gap.height)}"
     return f"{tape_inches(gap.width)} wide × {tape_inches(gap.height)} high"
 
 
@@ -104,28 +98,11 @@ def _outline(paper: Paper, group: BaseElement, gap: Gap, grow: float, **extra: o
 
 
 def _draw_clearance(paper: Paper, group: Group, gap: Gap) -> None:
-    """The band between the opening and wood, hatched; drawn as one path with the opening cut out of it."""
-    _outline(
-        paper,
-        group,
-        gap,
-        gap.clearance / 2,
-        class_="clearance",
-        fill="none",
-        stroke=paper.url("hatch"),
-        stroke_width=number(gap.clearance * paper.view.scale),
-    )
-    _outline(
-        paper,
-        group,
-        gap,
-        gap.clearance,
-        class_="clearance-edge",
-        fill="none",
-        stroke=P.OPENING,
-        stroke_width=paper.pens.narrow,
-        stroke_dasharray=P.CLEAR,
-    )
+    """The band that must stay free around the opening, hatched: a line as wide as the clearance, and its outer edge."""
+    band = {"stroke": paper.url("hatch"), "stroke_width": number(gap.clearance * paper.view.scale)}
+    _outline(paper, group, gap, gap.clearance / 2, class_="clearance", fill="none", **band)
+    edge = paper.narrow(P.OPENING, stroke_dasharray=P.CLEAR)
+    _outline(paper, group, gap, gap.clearance, class_="clearance-edge", fill="none", **edge)
 
 
 def _draw_cross(paper: Paper, group: Group, gap: Gap) -> None:
@@ -135,7 +112,7 @@ def _draw_cross(paper: Paper, group: Group, gap: Gap) -> None:
     half_width, half_height = gap.width * paper.view.scale / 2 + over, gap.height * paper.view.scale / 2 + over
     paper.polyline(
         group, ((u - half_width, v), (u + half_width, v)), ((u, v - half_height), (u, v + half_height)),
-        class_="centre", stroke=P.OPENING, stroke_width=paper.pens.narrow, stroke_dasharray="6 2 1.5 2",
+        class_="centre", **paper.narrow(P.OPENING, stroke_dasharray=P.CENTRE),
     )  # fmt: skip
 
 
@@ -154,7 +131,7 @@ def label_gaps(paper: Paper, gaps: list[Gap]) -> None:
 
 
 def _label(paper: Paper, layer: Group, gap: Gap) -> None:
-    lines = [f"{clean(gap.id, TAG_LETTERS)}  {size_of(gap)}"]
+    lines = [f"{clean(gap.id, TAG_LETTERS)}  {size_of(gap, brief=True)}"]
     if gap.clearance and paper.pens.dimensions:
         lines.append(f"{tape_inches(gap.clearance)} clear all round")
     size = paper.pens.text
@@ -196,5 +173,5 @@ def _leader(paper: Paper, group: Group, gap: Gap, place: Point, high: float) -> 
     start = (place[0], place[1] + math.copysign(high / 2, v - place[1]))
     share = radius * 0.7 / math.dist(start, (u, v))
     end = (u + (start[0] - u) * share, v + (start[1] - v) * share)
-    paper.line(group, start, end, class_="leader", stroke=P.OPENING, stroke_width=paper.pens.narrow)
+    paper.line(group, start, end, class_="leader", **paper.narrow(P.OPENING))
     paper.circle(group, end, 1.8, fill=P.OPENING)

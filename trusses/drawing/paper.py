@@ -82,6 +82,23 @@ class Paper:
         self.svg["role"] = "img"
         self.svg["aria-labelledby"] = f"{self.id('title')} {self.id('desc')}"
 
+    def narrow(self, colour: str = P.INK, **extra: Any) -> dict[str, Any]:
+        """A narrow line's attributes."""
+        return {"stroke": colour, "stroke_width": self.pens.narrow} | extra
+
+    def wide(self, times: float = 1.0, colour: str = P.INK, **extra: Any) -> dict[str, Any]:
+        """A wide line's attributes, `times` as wide."""
+        return {"stroke": colour, "stroke_width": number(self.pens.wide * times)} | extra
+
+    def extension(self) -> dict[str, Any]:
+        """An extension line's attributes."""
+        return {"stroke": P.INK, "stroke_opacity": P.FAINT, "stroke_width": number(self.pens.narrow * 0.8)}
+
+    def tick(self, parent: BaseElement, at: Point) -> None:
+        """The oblique stroke at the end of a dimension."""
+        (u, v), t = at, self.pens.tick
+        self.line(parent, (u - t, v + t), (u + t, v - t), class_="tick", **self.wide())
+
     def polygon(self, parent: BaseElement, points: Iterable[Point], **extra: Any) -> BaseElement:
         element = self.svg.path(d=_path(points) + "Z", **extra)
         parent.add(element)

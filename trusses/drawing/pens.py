@@ -20,8 +20,12 @@ TENSION = "#00796b"
 COMPRESSION = "#8a4b08"
 
 CHAIN = "10 3 2 3"  # centrelines (ISO 128-2 type 04)
+CENTRE = "6 2 1.5 2"
 GHOST = "5 4"  # what is no longer there (type 02, dashed)
 CLEAR = "2 2.5"
+ASKED = "7 3"
+
+FAINT = 0.7  # opacity of lines that stand behind others
 
 
 @dataclass(frozen=True)

@@ -48,8 +48,8 @@ def _draw_mark(paper: Paper, layer: Group, piece: Piece, above: bool) -> None:
     run = size * (2.7 if paper.pens.dimensions else 1.9)
     rise = run * abs(slope)
     words = twelfths(slope * 12)
-    for share in (0.5, 0.38, 0.62, 0.28, 0.72, 0.2, 0.8):
-        for lift in (0.6, 1.4, 2.4):
+    for lift in (0.6, 1.4, 2.4):
+        for share in (0.5, 0.3, 0.7, 0.38, 0.62, 0.22, 0.78):
             corner, mark = _corners(paper, piece, share, above, run, rise, lift * size)
             side = 1 if corner[0] == max(p[0] for p in mark) else -1
             up = -1 if above else 1
@@ -57,8 +57,7 @@ def _draw_mark(paper: Paper, layer: Group, piece: Piece, above: bool) -> None:
                 ("12", (sum(p[0] for p in mark[:2]) / 2, corner[1] + up * size * 0.68)),
                 (words, (corner[0] + side * (width_of(words, size) / 2 + 4), corner[1] - up * rise / 2)),
             ]
-            # where the rise is small its number stands beside the middle of its leg all the same
-            labels = [box(*at, width_of(text, size), size) for text, at in rows]
+            labels = [box(*at, width_of(text, size) + size, size * 1.3) for text, at in rows]
             if all(paper.room.free(outline) for outline in (mark, *labels)):
                 for outline in (mark, *labels):
                     paper.room.take(outline)

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
 
 Point = tuple[float, float]
 Outline = Sequence[Point]
+Axis = tuple[float, float, float, float]
+T = TypeVar("T")
 
 
 def box(x: float, y: float, width: float, height: float, turned: float = 0.0) -> tuple[Point, ...]:
@@ -18,19 +22,38 @@ def box(x: float, y: float, width: float, height: float, turned: float = 0.0) ->
 
 def overlap(one: Outline, other: Outline) -> bool:
     """Whether two convex outlines share more than an edge (separating axes)."""
-    return all(_overlap_across(edges, one, other) for edges in (one, other))
+    return not (_apart(_axes(one), other) or _apart(_axes(other), one))
 
 
-def _overlap_across(edges: Outline, one: Outline, other: Outline) -> bool:
-    px, py = edges[-1]
-    for x, y in edges:
+def _axes(outline: Outline) -> list[Axis]:
+    """A normal of each edge, and the outline's extent along it."""
+    axes = []
+    px, py = outline[-1]
+    for x, y in outline:
         nx, ny = y - py, px - x
+        along = [nx * u + ny * v for u, v in outline]
+        axes.append((nx, ny, min(along), max(along)))
         px, py = x, y
-        first = [nx * u + ny * v for u, v in one]
-        second = [nx * u + ny * v for u, v in other]
-        if max(first) <= min(second) or max(second) <= min(first):
-            return False
-    return True
+    return axes
+
+
+def _apart(axes: Iterable[Axis], outline: Outline) -> bool:
+    for nx, ny, low, high in axes:
+        along = [nx * u + ny * v for u, v in outline]
+        if max(along) <= low or min(along) >= high:
+            return True
+    return False
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    left: float
+    top: float
+    right: float
+    bottom: float
+    outline: Outline
+    axes: list[Axis]
+    owner: str
 
 
 class Room:
@@ -38,11 +61,11 @@ class Room:
 
     def __init__(self, width: float) -> None:
         self.width = width
-        self._taken: list[tuple[float, float, float, float, Outline, str]] = []
+        self._taken: list[_Taken] = []
 
     def take(self, outline: Outline, owner: str = "") -> None:
         xs, ys = [x for x, _ in outline], [y for _, y in outline]
-        self._taken.append((min(xs), min(ys), max(xs), max(ys), outline, owner))
+        self._taken.append(_Taken(min(xs), min(ys), max(xs), max(ys), outline, _axes(outline), owner))
 
     def free(self, outline: Outline, owner: str | None = None) -> bool:
         """Whether a label fits there, inside the drawing's sides; it may cover what `owner` owns."""
@@ -50,14 +73,18 @@ class Room:
         left, top, right, bottom = min(xs), min(ys), max(xs), max(ys)
         if left < 1 or top < 1 or right > self.width - 1:
             return False
-        for x0, y0, x1, y1, other, other_owner in self._taken:
-            if right <= x0 or x1 <= left or bottom <= y0 or y1 <= top or (owner is not None and owner == other_owner):
+        axes: list[Axis] | None = None
+        for taken in self._taken:
+            if right <= taken.left or taken.right <= left or bottom <= taken.top or taken.bottom <= top:
                 continue
-            if overlap(outline, other):
+            if (owner is not None and owner == taken.owner) or _apart(taken.axes, outline):
+                continue
+            axes = _axes(outline) if axes is None else axes
+            if not _apart(axes, taken.outline):
                 return False
         return True
 
-    def first_free(self, candidates: Iterable[tuple[Outline, object]], owner: str | None = None) -> object | None:
+    def first_free(self, candidates: Iterable[tuple[Outline, T]], owner: str | None = None) -> T | None:
         """The first candidate that fits; its place is taken."""
         for outline, candidate in candidates:
             if self.free(outline, owner):

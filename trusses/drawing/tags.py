@@ -1,9 +1,14 @@
-"""Member names, and in a view of forces the pounds with them, placed so that none covers another."""
+"""Member names, and in a view of forces the pounds with them, placed so that none covers another.
+
+A label without its member's name stands on or along the member itself. What finds no room is left out on a small
+drawing (the member's title still says it) and led out of the truss on a sheet.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from svgwrite.container import Group
 
@@ -17,93 +22,139 @@ from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
 _MARK = {"added": "+", "changed": "△", "touched": "✕"}
 _ALONG = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74)
-Candidate = tuple[Outline, tuple[Point, float, tuple[str, ...], bool]]
+_LEADING = 1.16
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a label's lines stand: centred on `at`, turned, on bare paper or not, led to a point of its member."""
+
+    at: Point
+    lines: tuple[str, ...]
+    size: float
+    turned: float = 0.0
+    backed: bool = False
+    led_to: Point | None = None
+
+    @property
+    def extent(self) -> tuple[float, float]:
+        return _extent(self.lines, self.size)
+
+    @property
+    def outline(self) -> Outline:
+        return box(*self.at, *self.extent, self.turned)
 
 
 def draw_tags(
     paper: Paper, shape: Shape, marks: Differences, forces: dict[str, Force] | None, touched: frozenset[str]
 ) -> None:
-    """`touched` are members in the way of an opening."""
+    """`touched` are members in the way of an opening; they are marked where no forces are shown."""
     layer = paper.group("tags")
     pieces = list(shape.pieces.values())
     if forces:
         pieces.sort(key=lambda piece: (not piece.is_web, -forces[piece.id].most))
     else:
-        pieces.sort(key=lambda piece: (not marks.kind(piece.id), not piece.is_web))
+        pieces.sort(key=lambda piece: (not marks.kind(piece.id), piece.id not in touched, not piece.is_web))
     for piece in pieces:
         kind = marks.kind(piece.id).split(" ")[0]
-        if kind not in _MARK and piece.id in touched:
+        if kind not in _MARK and piece.id in touched and not forces:
             kind = "touched"
             paper.explain(kind)
-        if paper.pens.detail == "phone" and not piece.is_web and kind not in _MARK and not forces:
-            continue
-        _place(paper, layer, piece, kind, forces[piece.id].words if forces else ())
+        if paper.pens.dimensions or piece.is_web or kind in _MARK or forces:
+            _label(paper, layer, piece, kind, forces[piece.id].words if forces else ())
 
 
-def _place(paper: Paper, layer: Group, piece: Piece, kind: str, words: tuple[str, ...]) -> None:
+def draw_ghost_tags(paper: Paper, pieces: list[Piece]) -> None:
+    """Names of members that were taken out, struck through."""
+    layer = paper.group("tags ghost-tags")
+    for piece in pieces:
+        name = (clean(piece.id, TAG_LETTERS),)
+        candidates = [*_on(paper, piece, name, paper.pens.text), *_beside(paper, piece, name, paper.pens.text)]
+        place = paper.room.first_free(((place.outline, place) for place in candidates), f"ghost {piece.id}")
+        if place is not None:
+            group = paper.group("tag removed", layer)
+            group["data-for"] = clean(piece.id, NAME_LETTERS)
+            _write(paper, group, place, text_decoration="line-through")
+
+
+def _label(paper: Paper, layer: Group, piece: Piece, kind: str, words: tuple[str, ...]) -> None:
     name = clean(piece.id, TAG_LETTERS)
     if kind in _MARK:
         name = f"{_MARK[kind]} {name}"
-    place = paper.room.first_free(_candidates(paper, piece, name, words), piece.id)
+    candidates = _with_forces(paper, piece, name, words) if words else _names(paper, piece, name)
+    place = paper.room.first_free(((place.outline, place) for place in candidates), piece.id)
     if place is None:
         return
-    at, turned, lines, backed = place  # type: ignore[misc]
     group = paper.group(f"tag {kind}".strip(), layer)
     group["data-for"] = clean(piece.id, NAME_LETTERS)
-    _draw(paper, group, at, turned, lines, backed=backed, marked=kind in _MARK, named=name)
+    if place.led_to is not None:
+        _lead(paper, group, place)
+    if kind in _MARK:
+        paper.polygon(group, place.outline, class_="tag-back marked", fill=P.MARKER, **paper.wide())
+    elif place.backed:
+        paper.polygon(group, place.outline, class_="paper tag-back", fill=P.PAPER, stroke="none")
+    _write(paper, group, place, **({"font_weight": "600"} if kind in _MARK else {}))
 
 
-def _candidates(paper: Paper, piece: Piece, name: str, words: tuple[str, ...]) -> Iterator[Candidate]:
-    """Places to try, best first, each with the lines that stand there."""
-    size = paper.pens.text if not words else paper.pens.small
-    if not words:
-        yield from (_on(paper, piece, (name,), size) if piece.is_web else _beside(paper, piece, (name,), size))
-        yield from (_beside(paper, piece, (name,), size) if piece.is_web else ())
-        return
-    joined = (f"{name}  {'  '.join(words)}",)
-    yield from _parallel(paper, piece, joined, size)
+def _names(paper: Paper, piece: Piece, name: str) -> Iterator[Place]:
+    """Places for a name alone, best first."""
+    size = paper.pens.text
+    if piece.is_web:
+        yield from _on(paper, piece, (name,), size)
+    if not piece.is_web or paper.pens.dimensions:
+        yield from _beside(paper, piece, (name,), size)
+    if paper.pens.dimensions:
+        yield from _led_out(paper, piece, name, size)
+
+
+def _with_forces(paper: Paper, piece: Piece, name: str, words: tuple[str, ...]) -> Iterator[Place]:
+    """Places for a name with its pounds, best first; at last for the pounds alone."""
+    size = paper.pens.small
+    joined = f"{name}  {'  '.join(words)}"
+    yield from _parallel(paper, piece, (joined,), size)
     yield from _on(paper, piece, (name, *words), size)
-    yield from _beside(paper, piece, (name, *words), size)
+    if not piece.is_web:
+        yield from _beside(paper, piece, (name, *words), size)
+    if paper.pens.dimensions:
+        yield from _led_out(paper, piece, joined, size)
     yield from _parallel(paper, piece, words[:1], size)
     yield from _on(paper, piece, words[:1], size)
-    yield from _beside(paper, piece, words[:1], size, far=True)
 
 
 def _extent(lines: tuple[str, ...], size: float) -> tuple[float, float]:
-    return max(width_of(line, size) for line in lines) + 5, size * 1.16 * len(lines) + 1
+    return max(width_of(line, size) for line in lines) + 5, size * _LEADING * len(lines) + 1
 
 
 def _ends(paper: Paper, piece: Piece) -> tuple[Point, Point]:
     return paper.view.at(piece.a), paper.view.at(piece.b)
 
 
-def _on(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> Iterator[Candidate]:
+def _on(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> Iterator[Place]:
     """Upright, on the member."""
     (ax, ay), (bx, by) = _ends(paper, piece)
-    wide, high = _extent(lines, size)
     for share in _ALONG:
-        at = (ax + (bx - ax) * share, ay + (by - ay) * share)
-        yield box(*at, wide, high), (at, 0.0, lines, True)
+        yield Place((ax + (bx - ax) * share, ay + (by - ay) * share), lines, size, backed=True)
 
 
-def _beside(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float, far: bool = False) -> Iterator[Candidate]:
-    """Upright, clear of the member: outside the truss first."""
+def _beside(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> Iterator[Place]:
+    """Upright, next to the member: outside the truss first."""
     (ax, ay), (bx, by) = _ends(paper, piece)
     wide, high = _extent(lines, size)
     nx, ny = _outside(piece)
     for side in (1, -1):
-        for more in (2.0, 8.0, 16.0, 26.0, 38.0)[: 5 if far else 2]:
+        for more in (2.0, 8.0):
             off = piece.half * paper.view.scale + abs(nx) * wide / 2 + abs(ny) * high / 2 + more
             for share in _ALONG:
-                at = (ax + (bx - ax) * share + side * nx * off, ay + (by - ay) * share + side * ny * off)
-                yield box(*at, wide, high), (at, 0.0, lines, False)
+                yield Place(
+                    (ax + (bx - ax) * share + side * nx * off, ay + (by - ay) * share + side * ny * off), lines, size
+                )
 
 
-def _parallel(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> Iterator[Candidate]:
+def _parallel(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> Iterator[Place]:
     """Along the member, beside it, readable from below or from the right."""
     (ax, ay), (bx, by) = _ends(paper, piece)
     wide, high = _extent(lines, size)
-    if math.dist((ax, ay), (bx, by)) < wide * 1.05:
+    if math.dist((ax, ay), (bx, by)) < wide:
         return
     turned = math.atan2(by - ay, bx - ax)
     if turned > math.pi / 2 - 1e-9:
@@ -115,35 +166,42 @@ def _parallel(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -
         off = side * (piece.half * paper.view.scale + high / 2 + 1.5)
         for share in _ALONG:
             at = (ax + (bx - ax) * share + nx * off, ay + (by - ay) * share + ny * off)
-            yield box(*at, wide, high, turned), (at, turned, lines, False)
+            yield Place(at, lines, size, turned)
+
+
+def _led_out(paper: Paper, piece: Piece, line: str, size: float) -> Iterator[Place]:
+    """Above or below the truss, with a thin line to the member."""
+    ends = sorted(_ends(paper, piece), key=lambda end: end[1])
+    (ax, ay), (bx, by) = ends
+    levels = [v for _, v in ends]
+    for row in (2.4, 3.7):
+        for v, share in ((min(levels) - row * size, 0.3), (max(levels) + row * size, 0.7)):
+            for shift in (0.0, -1.5, 1.5, -3.0, 3.0, -4.5, 4.5):
+                foot = (ax + (bx - ax) * share, ay + (by - ay) * share)
+                yield Place((foot[0] + shift * size, v), (line,), size, led_to=foot)
 
 
 def _outside(piece: Piece) -> Point:
     """On the paper, the side on which a member's label stands first: up, but down from a bottom chord."""
     dx, dy = piece.along
+    # on the paper y runs down: (dy, dx) points down from a member that runs to the right
     nx, ny = (dy, dx) if dx > 0 or (dx == 0 and dy < 0) else (-dy, -dx)
-    # on the paper y runs down: (dy, dx) is below a member that runs right
     return (nx, ny) if piece.role == "bottom_chord" else (-nx, -ny)
 
 
-def _draw(
-    paper: Paper, group: Group, at: Point, turned: float, lines: tuple[str, ...], *, backed: bool, marked: bool,
-    named: str,
-) -> None:  # fmt: skip
-    size = paper.pens.text if lines == (named,) else paper.pens.small
-    wide, high = _extent(lines, size)
-    if backed or marked:
-        _tag(paper, group, at, wide, high, turned, marked)
-    c, s = math.cos(turned), math.sin(turned)
-    for i, line in enumerate(lines):
-        down = (i - (len(lines) - 1) / 2) * size * 1.16
-        weight = {"font_weight": "600"} if marked or (len(lines) > 1 and i == 0) else {}
-        place = (at[0] - s * down, at[1] + c * down)
-        paper.text(group, line, place, size=size, turned=turned, fill=P.INK, kind="tag-text", **weight)
+def _lead(paper: Paper, group: Group, place: Place) -> None:
+    x, y = place.led_to or place.at
+    edge = math.copysign(place.extent[1] / 2, y - place.at[1])
+    paper.line(group, (place.at[0], place.at[1] + edge), (x, y), class_="leader", **paper.narrow())
+    paper.circle(group, (x, y), paper.pens.narrow * 2.4, fill=P.INK, class_="leader-end")
 
 
-def _tag(paper: Paper, group: Group, at: Point, wide: float, high: float, turned: float, marked: bool) -> None:
-    line = {"stroke": P.INK, "stroke_width": paper.pens.wide} if marked else {"stroke": "none"}
-    fill = {"class_": "tag-back marked", "fill": P.MARKER} if marked else {}
-    corners = box(*at, wide, high, turned)
-    paper.polygon(group, corners, **({"class_": "paper tag-back", "fill": P.PAPER} | fill | line))
+def _write(paper: Paper, group: Group, place: Place, **extra: str) -> None:
+    c, s = math.cos(place.turned), math.sin(place.turned)
+    for i, line in enumerate(place.lines):
+        down = (i - (len(place.lines) - 1) / 2) * place.size * _LEADING
+        at = (place.at[0] - s * down, place.at[1] + c * down)
+        weight = {"font_weight": "600"} if i == 0 and len(place.lines) > 1 else {}
+        paper.text(
+            group, line, at, size=place.size, turned=place.turned, fill=P.INK, kind="tag-text", **(weight | extra)
+        )

@@ -1,0 +1,123 @@
+"""Plumb dimensions: the heels and the height of a truss beside it, openings above the bottom chord next to them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from svgwrite.container import Group
+
+from trusses.analysis.units import feet_inches
+from trusses.drawing import pens as P
+from trusses.drawing.dimensions import MOST_DIMENSIONED
+from trusses.drawing.measures import SAME_IN, Rise, heels, height, rise
+from trusses.drawing.outline import Outline
+from trusses.drawing.paper import Paper, Point
+from trusses.drawing.placing import Outline as LabelOutline
+from trusses.drawing.placing import box
+from trusses.drawing.shape import Gap, Shape
+from trusses.drawing.text import NAME_LETTERS, clean, width_of
+
+
+def draw_heights(paper: Paper, shape: Shape, outlines: dict[str, Outline]) -> None:
+    """Heel heights over the outer faces of the end bearings, and the height of the whole at the right."""
+    layer = paper.group("dim-heights", label="Heights", stroke_width=paper.pens.narrow)
+    base, top = height(shape, outlines)
+    corners = [corner for outline in outlines.values() for corner in outline.corners]
+    ends = {-1: min(x for x, _ in corners), 1: max(x for x, _ in corners)}
+    inner = paper.pens.small * 2.0
+    shown: list[float] = []
+    offset = inner
+    for support, side, seat, high in heels(shape, outlines):
+        if any(abs(high - seat - other) < SAME_IN for other in (top - base, *shown)):
+            continue
+        shown.append(high - seat)
+        face = paper.view.at((support.at[0] + side * support.width / 2, 0.0))[0]
+        edge = paper.view.at((ends[side], 0.0))[0]
+        _plumb(paper, layer, "heel", edge + side * inner, ((face, seat), (face, high)), side)
+        offset += paper.pens.small * 2.6 if side > 0 else 0.0
+    peak = max(x for x, y in corners if y > top - 1e-6)
+    right = paper.view.at((ends[1], 0.0))[0]
+    _plumb(paper, layer, "height", right + offset, ((right, base), (paper.view.at((peak, 0.0))[0], top)), 1)
+
+
+def _plumb(
+    paper: Paper, layer: Group, kind: str, u: float, ends: tuple[tuple[float, float], tuple[float, float]], side: int
+) -> None:
+    """A plumb dimension line at `u`; each end is its extension line's start (user units) and level (inches)."""
+    size, tick = paper.pens.small, paper.pens.tick
+    (low_u, low_y), (high_u, high_y) = ends
+    low, high = paper.view.at((0.0, low_y))[1], paper.view.at((0.0, high_y))[1]
+    text = feet_inches(high_y - low_y)
+    wide = width_of(text, size)
+    group = paper.group(f"dim dim-{kind}", layer)
+    lines = [((start + side * 5, v), (u + side * tick * 1.6, v)) for start, v in ((low_u, low), (high_u, high))]
+    for start, end in lines:
+        paper.room.take(box((start[0] + end[0]) / 2, start[1], abs(end[0] - start[0]), 3))
+    paper.polyline(group, *lines, class_="extension", **paper.extension())
+    paper.line(group, (u, low), (u, high), stroke=P.INK)
+    paper.tick(group, (u, low))
+    paper.tick(group, (u, high))
+    turned, at = -math.pi / 2, (u - size * 0.72, (low + high) / 2)
+    if low - high <= wide + 8:  # too short to write along it: the number stands above
+        turned, at = 0.0, (u, high - size * 0.95)
+    paper.text(group, text, at, turned=turned, fill=P.INK, kind="dim-text")
+    paper.room.take(box(*at, wide, size, turned))
+
+
+def draw_rises(paper: Paper, shape: Shape, outlines: dict[str, Outline], gaps: list[Gap]) -> None:
+    """Each opening's height above the bottom chord."""
+    layer = paper.group("dim-rises", label="Openings above the bottom chord", stroke_width=paper.pens.narrow)
+    for gap in gaps[:MOST_DIMENSIONED]:
+        found = rise(shape, outlines, gap)
+        if found is not None:
+            _draw_rise(paper, layer, gap, found)
+
+
+def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
+    """Beside the opening over a level chord, under its centre over a sloping one."""
+    size = paper.pens.small
+    text = feet_inches(found.distance)
+    foot, head = paper.view.at((0.0, found.chord))[1], paper.view.at((0.0, found.target))[1]
+    wide = width_of(text, size) + 2
+    options = list(_rise_places(paper, gap, found, wide, (foot, head)))
+    u, side, at = paper.room.first_free(options) or options[0][1]
+    group = paper.group("dim dim-opening dim-rise", layer)
+    group["data-for"] = clean(gap.id, NAME_LETTERS)
+    if found.level:
+        centre = paper.view.at(gap.centre)[0]
+        edge = gap.width / 2 * paper.view.scale
+        starts = ((centre + side * (8 if gap.round else edge + 4), head), (centre + side * (edge + 8), foot))
+        lines = [((start, v), (u + side * paper.pens.tick * 1.6, v)) for start, v in starts]
+        paper.polyline(group, *lines, class_="extension", **paper.extension())
+    paper.line(group, (u, foot), (u, head), stroke=P.INK)
+    paper.tick(group, (u, foot))
+    paper.tick(group, (u, head))
+    if not found.level and abs(at[0] - u) > wide:  # led from the line to a number that had to stand aside
+        middle = (foot + head) / 2
+        lead = ((u, middle), (at[0] - side * (wide / 2 + 2), middle))
+        paper.line(group, *lead, class_="leader", **paper.extension())
+    paper.backing(group, at, wide - 2, size)
+    paper.text(group, text, at, fill=P.INK, kind="dim-text")
+
+
+def _rise_places(
+    paper: Paper, gap: Gap, found: Rise, wide: float, levels: tuple[float, float]
+) -> Iterator[tuple[LabelOutline, tuple[float, int, Point]]]:
+    """Outline of the number, and the line's place, the number's side and its centre; best first."""
+    foot, head = levels
+    size = paper.pens.small
+    centre = paper.view.at(gap.centre)[0]
+    grown = (gap.width / 2 + gap.clearance) * paper.view.scale
+    short = foot - head < size + 4
+    for off in (12.0, 22.0, 34.0, 48.0):
+        for side in (1, -1):
+            for share in (0.5, 0.2, 0.8):
+                v = foot + (head - foot) * share
+                if found.level:
+                    u = centre + side * (grown + off)
+                    at = (u + side * (wide / 2 + 6), v - (size * 0.7 if short else 0.0))
+                else:
+                    u = centre
+                    at = (centre + side * ((grown if short else 0.0) + off - 6.0 + wide / 2), v)
+                yield box(*at, wide, size), (u, side, at)
