@@ -293,6 +293,14 @@ class TestCompressionAndBending:
         assert found.ratio == pytest.approx(1300 / 5.25 / (0.822 * 580_000 / 48**2))
         assert not found.passes
 
+    def test_the_largest_share_of_the_buckling_stress_counts_where_the_moment_is_zero_too(self):
+        """A bent rafter at 3:4 pushed along by 1000 lb at B: N = -1.25·1000 - 0.3·100 lb at its foot, where M = 0."""
+        document = beam(80, "2x4 DF-L No.2", restraint=None, loads={"line": [line(15)], "point": [push(1000)]})
+        document["joints"] = {"A": [0, 0], "B": [64, 48]}
+        found = check(document)["M", "compression and bending"]
+        assert found.at_in == pytest.approx(0)
+        assert found.ratio == pytest.approx(1280 / 5.25 / (0.822 * 580_000 / (80 / 1.5) ** 2))
+
     def test_a_web_bends_under_a_load_on_it(self):
         document = gable()
         document["joints"] |= {"B": [80, 0]}

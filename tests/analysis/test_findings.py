@@ -106,7 +106,7 @@ class TestSupports:
         assert over in finding.where
         assert "thrust" not in codes(document)
 
-    @pytest.mark.parametrize(("width", "off"), [(3.5, True), (10.5, False)])
+    @pytest.mark.parametrize(("width", "off"), [(3.5, True), (9, True), (10.5, False)])
     def test_chords_that_cross_off_the_bearing(self, width, off):
         """The bearing stands 5 in. inside the crossing of the chords."""
         document = gable()

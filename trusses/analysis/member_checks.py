@@ -177,8 +177,9 @@ class _Members:
 
     @cached_property
     def bending(self) -> nds.Clause:
-        cl = nds.beam_stability(self.pieces.fb_edge * self.cd, self.f_be)
-        return nds.bending(self.fb, self.pieces.fb * self.cd, cl, self.r_b)
+        # the Fb* of CL leaves out Cfu: it is 1 wherever CL isn't, since only flat lumber takes it
+        fb_star = self.pieces.fb * self.cd
+        return nds.bending(self.fb, fb_star, nds.beam_stability(fb_star, self.f_be), self.r_b)
 
     @property
     def bending_and_tension(self) -> nds.Clause:

@@ -26,7 +26,7 @@ class Pieces:
     """Members, one a row: every array (m, 1), to broadcast over combinations and stations; inches and psi.
 
     `breadth` is what buckles out of the plane: one ply's, or all plies' where they are fastened together. `fb` has CF,
-    Cr and Cfu, `fb_edge` all of these but Cfu (the Fb* of CL), `ft` and `fc` have CF.
+    Cr and Cfu, `ft` and `fc` have CF.
     """
 
     area: Array
@@ -35,7 +35,6 @@ class Pieces:
     ply: Array
     breadth: Array
     fb: Array
-    fb_edge: Array
     ft: Array
     fc: Array
     fv: Array
@@ -89,7 +88,6 @@ def _values(truss: Truss, member: Member) -> dict[str, float]:
         "ply": shape.breadth_in,
         "breadth": shape.breadth_in * (truss.plies if truss.ply_fastening else 1),
         "fb": lumber.fb * size.fb * cr * cfu,
-        "fb_edge": lumber.fb * size.fb * cr,
         "ft": lumber.ft * size.ft,
         "fc": lumber.fc * size.fc,
         "fv": lumber.fv,
