@@ -1,0 +1,107 @@
+"""The answer in plain words: verdicts, places, and trusses about which there is none."""
+
+from __future__ import annotations
+
+import copy
+
+import pytest
+
+from changes.answers import AS_IT_IS, answer
+from changes.documents import lacks
+from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB
+from trusses.analysis.analysis import analyse
+from trusses.analysis.document import read, sha256
+
+
+def ask(document, *openings, told=None):
+    try:
+        before = analyse(read(document)).document()
+    except ValueError:
+        before = {}
+    return answer(document, before, list(openings), lambda fraction, doing: told is not None and told.append(fraction))
+
+
+def test_what_fits_has_one_option_that_is_todays_truss(king_post):
+    answered = ask(king_post, FITS)
+    one, option = answered.answers[0], answered.options[0]
+    assert (one.verdict, one.nearest, len(answered.options)) == ("fits", None, 1)
+    assert one.says.startswith("It fits as it is")
+    assert (option.title, option.passes) == (AS_IT_IS, True)
+    assert option.document == {**king_post, "openings": [FITS]}
+    assert option.sha256 == sha256(option.document) == option.analysis["truss_sha256"]
+    assert {member["change"] for member in option.comparison["members"]} == {"kept"}
+
+
+def test_what_takes_a_redesign_has_options_that_pass_and_keep_clear(king_post):
+    answered = ask(king_post, HITS_WEB)
+    one = answered.answers[0]
+    assert one.verdict == "options"
+    assert one.says.startswith("Web W1 is in the way")
+    assert 'It fits as it is 6 3/4" to the left.' in one.says
+    assert one.nearest == {"centre_in": [113.25, 20], "moved_in": 6.75}
+    passing = [option for option in answered.options if option.passes]
+    assert passing
+    assert answered.options[: len(passing)] == passing
+    for option in passing:
+        assert all(check["passes"] for check in option.analysis["checks"])
+        assert all(opening["fits"] for opening in option.analysis["openings"])
+        assert lacks(option.document, [HITS_WEB]) == ""
+
+
+@pytest.mark.parametrize("opening", [CUTS_CHORD, {**FITS, "centre_in": [100, 200]}, {**FITS, "centre_in": [0, 10]}])
+def test_what_would_cut_a_chord_or_leave_the_truss_is_never(opening, king_post):
+    answered = ask(king_post, opening)
+    one = answered.answers[0]
+    assert (one.verdict, answered.options) == ("never", [])
+    assert one.nearest["moved_in"] > 0
+
+
+def test_asks_on_one_truss_share_options_that_answer_both(king_post):
+    answered = ask(king_post, FITS, HITS_WEB)
+    assert [one.verdict for one in answered.answers] == ["fits", "options"]
+    assert "What else is asked of this truss needs a redesign." in answered.answers[0].says
+    assert all(lacks(option.document, [FITS, HITS_WEB]) == "" for option in answered.options)
+
+
+def test_what_can_never_be_does_not_stand_in_the_way_of_the_rest(king_post):
+    answered = ask(king_post, FITS, CUTS_CHORD)
+    assert [one.verdict for one in answered.answers] == ["fits", "never"]
+    assert [opening["id"] for opening in answered.options[0].document["openings"]] == ["O1"]
+
+
+def test_an_opening_that_was_approved_before_stays(king_post):
+    """Its namesake in a new request is another opening."""
+    document = {**king_post, "openings": [FITS]}
+    for option in ask(document, HITS_WEB).options:
+        assert lacks(option.document, [FITS, HITS_WEB]) == ""
+    assert ask(document, HITS_WEB).answers[0].opening == {**HITS_WEB, "id": "O2"}
+
+
+def test_without_its_arrangements_no_redesign_is_offered(king_post):
+    lacking = copy.deepcopy(king_post)
+    lacking["loads"]["area"] = [load for load in lacking["loads"]["area"] if load.get("pattern") != "left"]
+    answered = ask(lacking, HITS_WEB)
+    one = answered.answers[0]
+    assert (one.verdict, answered.options) == ("none pass", [])
+    assert "Its loads lack snow/left; no redesign is offered until a designer writes them in." in one.says
+    assert ask(lacking, FITS).options[0].says == "Nothing on the truss changes. Its loads lack snow/left."
+
+
+def test_a_truss_that_can_move_gets_a_sentence(king_post):
+    loose = {**king_post, "hinges": ["A", "B", "C", "D"], "members": king_post["members"][:-1]}
+    one = ask(loose, FITS).answers[0]
+    assert one.verdict == "none pass"
+    assert one.says.startswith("Today's truss can't be analysed: the truss can move freely")
+
+
+def test_a_document_that_is_wrong_gets_a_sentence(king_post):
+    one = ask({**king_post, "bearings": []}, FITS).answers[0]
+    assert one.verdict == "none pass"
+    assert one.says.startswith("Today's truss document can't be read: bearings: the truss has no bearings.")
+
+
+def test_progress_is_told(king_post):
+    told: list[float] = []
+    ask(king_post, HITS_WEB, told=told)
+    assert told == sorted(told)
+    assert len(told) > 2
