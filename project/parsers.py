@@ -7,13 +7,26 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import RequestDataTooBig
 from rest_framework.exceptions import APIException, ParseError
 from rest_framework.parsers import JSONParser
+from rest_framework.response import Response
+from rest_framework.views import exception_handler
+
+
+TOO_LARGE = "The body is larger than {:,} bytes, the most that is taken here."
 
 
 class TooLarge(APIException):
     status_code = 413
     default_code = "too_large"
+
+
+def explain(trouble: Exception, context: dict[str, Any]) -> Response | None:
+    """The API's answer to an exception: as the framework has it, and in words where the body is too large."""
+    if isinstance(trouble, RequestDataTooBig):
+        trouble = TooLarge(TOO_LARGE.format(settings.DATA_UPLOAD_MAX_MEMORY_SIZE))
+    return exception_handler(trouble, context)
 
 
 class BoundedJSONParser(JSONParser):
@@ -23,7 +36,7 @@ class BoundedJSONParser(JSONParser):
         most = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
         body = stream.read(most + 1)
         if len(body) > most:
-            raise TooLarge(f"The body is larger than {most:,} bytes, the most that is taken here.")
+            raise TooLarge(TOO_LARGE.format(most))
         try:
             return super().parse(io.BytesIO(body), media_type, parser_context)
         except RecursionError as trouble:

@@ -18,7 +18,9 @@ class StrictSerializer(serializers.Serializer):
     """A body of the API: what it doesn't know it refuses, rather than drop it silently."""
 
     def to_internal_value(self, data: Any) -> Any:
-        if isinstance(data, dict) and (unknown := [key for key in data if key not in self.fields]):
+        if not isinstance(data, dict):
+            raise serializers.ValidationError({"detail": "The body must be a JSON object with named fields."})
+        if unknown := [key for key in data if key not in self.fields]:
             known = ", ".join(self.fields)
             raise serializers.ValidationError(
                 {str(unknown[0])[:60]: [f"There is no such field here; there are {known}."]}
@@ -102,7 +104,10 @@ class MoveCopiesSerializer(StrictSerializer):
     """Copies of one mark, by their numbers, that go on to the next stage."""
 
     copies = serializers.ListField(
-        child=serializers.IntegerField(min_value=1, max_value=9999), min_length=1, max_length=MOST_COPIES
+        child=serializers.IntegerField(min_value=1, max_value=9999),
+        min_length=1,
+        max_length=MOST_COPIES,
+        error_messages={"min_length": "Name at least one copy."},
     )
     to = serializers.ChoiceField(choices=[stage for stage in Stage.choices if stage[0] != Stage.DESIGNING])
     found = serializers.CharField(required=False, allow_blank=True, max_length=500)
