@@ -194,6 +194,13 @@ class Option(models.Model):
     def __str__(self) -> str:
         return self.title
 
+    @property
+    def members_changed(self) -> int | None:
+        """How many members differ from the revision that it departs from; None before its computation."""
+        if self.comparison is None:
+            return None
+        return sum(member["change"] != "kept" for member in self.comparison["members"])
+
 
 class Decision(Immutable):
     """What a designer decided, and why. A request that was sent back is decided again: one decision a round."""

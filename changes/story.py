@@ -13,7 +13,7 @@ from django.utils import timezone
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.models import Role, Truss
 
-from . import permissions
+from . import permissions, workflow
 from .models import Ask, Computation, Option, Request, State
 
 WAITS_FOR = {
@@ -65,6 +65,11 @@ class Section:
         return f"members-{self.truss.pk}-forces"
 
     @property
+    def slug(self) -> str:
+        """What ends the ids of this truss's drawings on the page."""
+        return str(self.truss.pk)
+
+    @property
     def failing(self) -> list[dict[str, Any]]:
         if not self.chosen or not self.chosen.analysis:
             return []
@@ -111,7 +116,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     """The template's context of one request for one person."""
     told = sections(change, chosen)
     decision = change.decisions.select_related("by").prefetch_related("issues__revision__truss").last()
-    may = {verb: permissions.may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "hold")}
+    may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "draw")}
+    may["hold"] = permissions.may(user, "hold", change)
     return {
         "change": change,
         "job": change.job,
@@ -130,8 +136,18 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     }
 
 
+def _may(user: Any, verb: str, change: Request) -> bool:
+    """Whether the person may, and whether the request stands where it is possible: what the page offers."""
+    steps = {"decide": ("approve", "send back", "decline")}.get(verb, (verb,))
+    possible = any(step.state == change.state and step.verb in steps for step in workflow.TRANSITIONS)
+    if verb == "compute" and change.state == State.AWAITING_DECISION:
+        # Computing again answers a truss that was revised meanwhile; otherwise it would only repeat itself.
+        possible = bool(change.overtaken)
+    return possible and permissions.may(user, verb, change)
+
+
 def may_draw(user: Any, change: Request) -> bool:
-    return permissions.may(user, "draw", change) and change.state == State.AWAITING_DECISION
+    return _may(user, "draw", change)
 
 
 def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:

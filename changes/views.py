@@ -80,7 +80,14 @@ def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
 def _answer(design, form: OpeningForm) -> dict:
     """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs."""
     left, bottom = datum(design)
-    known = {"document": design.document, "datum_x": left, "datum_y": bottom, "opening": None, "fit": None}
+    known = {
+        "document": design.document,
+        "datum_x": left,
+        "datum_y": bottom,
+        "opening": None,
+        "fit": None,
+        "touched": (),
+    }
     if form.errors:
         return known
     try:
@@ -94,6 +101,7 @@ def _answer(design, form: OpeningForm) -> dict:
         **known,
         "opening": form.opening(),
         "fit": found,
+        "touched": found.touches,
         "nearest": place,
         "nearest_along": place and place.centre_in[0] - left,
         "nearest_up": place and place.centre_in[1] - bottom,

@@ -34,7 +34,9 @@ def pounds(value: object) -> str:
 @register.filter
 def signed_pounds(value: object) -> str:
     number = _number(value)
-    return NOTHING if number is None else f"{number:+,.0f} lb".replace("-", "−")
+    if number is None:
+        return NOTHING
+    return "0 lb" if abs(number) < 0.5 else f"{number:+,.0f} lb".replace("-", "−")
 
 
 @register.filter

@@ -50,14 +50,21 @@
     if (says) says.textContent = found.fits ? "" : found.nearest ? `It fits ${feet(found.nearest.moved_in)} away.` : "";
   };
 
+  const GRIP = ".opening.ask";
+  const opening = (grip) => {
+    const { opening: id, shape, centreX, centreY, diameter, width, height, clearance } = grip.dataset;
+    const size = shape === "circle" ? { diameter_in: Number(diameter) } : { width_in: Number(width), height_in: Number(height) };
+    return { id, shape, centre_in: [Number(centreX), Number(centreY)], ...size, clearance_in: Number(clearance) };
+  };
+
   let drag = null;
   form.addEventListener("pointerdown", (event) => {
     const stage = event.target.closest("#stage");
-    const grip = stage && event.target.closest("[data-ask]");
+    const grip = stage && event.target.closest(GRIP);
     if (!grip) return;
     event.preventDefault();
     const svg = grip.ownerSVGElement;
-    drag = { stage, svg, grip, from: inches(svg, event), opening: JSON.parse(grip.dataset.ask), id: event.pointerId };
+    drag = { stage, svg, grip, from: inches(svg, event), opening: opening(grip), id: event.pointerId };
     svg.setPointerCapture(event.pointerId);
   });
 
@@ -94,20 +101,30 @@
 
   // Arrow keys move it by an inch, with Shift by a quarter: a drag for those who don't drag.
   form.addEventListener("keydown", (event) => {
-    const grip = event.target.closest("[data-ask]");
+    const grip = event.target.closest(GRIP);
     const step = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     if (!grip || !step) return;
     event.preventDefault();
-    const by = event.shiftKey ? 0.25 : 1, opening = JSON.parse(grip.dataset.ask);
-    place(grip.closest("#stage"), [opening.centre_in[0] + step[0] * by, opening.centre_in[1] + step[1] * by]);
+    const by = event.shiftKey ? 0.25 : 1, [x, y] = opening(grip).centre_in;
+    place(grip.closest("#stage"), [x + step[0] * by, y + step[1] * by]);
     form.dataset.refocus = "1";
     redraw();
   });
+  const shown = () => [...document.querySelectorAll(`#stage ${GRIP}`)].filter((grip) => grip.getClientRects().length);
+  const reachable = () => {
+    for (const grip of document.querySelectorAll(`#stage ${GRIP}`)) {
+      grip.setAttribute("tabindex", "0");
+      grip.setAttribute("role", "button");
+      grip.setAttribute("aria-label", "The opening. Drag it, or move it with the arrow keys: an inch a press, with Shift a quarter inch.");
+    }
+  };
   document.body.addEventListener("htmx:afterSwap", () => {
+    reachable();
     if (!form.dataset.refocus) return;
     delete form.dataset.refocus;
-    document.querySelector("#stage [data-ask]")?.focus();
+    shown()[0]?.focus();
   });
+  reachable();
 
   form.addEventListener("click", (event) => {
     const chip = event.target.closest("#sizes button");

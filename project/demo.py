@@ -1,0 +1,177 @@
+"""The demo job: the invented set of `trusses.demo_set` as rows, its invented people, and requests with a history.
+
+The history is made by the same verbs that the pages use, so nothing in the demo could not have happened; one request is
+left for the worker to compute.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import AbstractUser
+from django.core.management import call_command
+from django.db import transaction
+
+from changes import workflow
+from changes.models import Computation, Decision, Kind, Request, Verdict
+from changes.tasks import compute
+from project.entry import DEMO_PEOPLE
+from trusses import demo_set
+from trusses.analysis.document import read, read_opening
+from trusses.analysis.openings import nearest
+from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
+from trusses.sets import add_mark
+
+Say = Callable[[str], None]
+ROLES = {"builder": Role.BUILDER, "designer": Role.DESIGNER, "site-lead": Role.SITE_LEAD}
+
+
+class NotADemo(ValueError):
+    """The database holds jobs that are not the demo's; the demo keeps away from it."""
+
+
+def prepare(password: str, *, reset: bool, say: Say) -> bool:
+    """The demo job in the database, with everybody's password set. True when an earlier run's data were kept.
+
+    Raises NotADemo where the database holds real jobs.
+    """
+    if Job.objects.filter(is_demo=False).exists():
+        raise NotADemo("This database holds jobs that are not the demo's. The demo starts in a database of its own.")
+    if reset:
+        call_command("flush", interactive=False, verbosity=0)
+    job = Job.objects.filter(is_demo=True).first()
+    people = _people(password)
+    if job is not None:
+        return True
+    say("Writing the demo job and computing its trusses …")
+    with transaction.atomic():
+        job = _job(people)
+    _history(job, people)
+    return False
+
+
+def _people(password: str) -> dict[str, AbstractUser]:
+    people = {}
+    for name, title, _ in DEMO_PEOPLE:
+        person, _made = get_user_model().objects.get_or_create(username=name, defaults={"first_name": title})
+        person.set_password(password)
+        person.save(update_fields=["password"])
+        people[name] = person
+    return people
+
+
+def _job(people: dict[str, AbstractUser]) -> Job:
+    told = demo_set.Job()
+    job = Job.objects.create(name=told.name, place=told.place, time_zone=told.time_zone, is_demo=True)
+    for name, role in ROLES.items():
+        Membership.objects.create(job=job, user=people[name], role=role)
+    for mark in demo_set.marks():
+        _mark(job, mark, people["designer"])
+    return job
+
+
+def _mark(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
+    until = None if mark.days_to_change is None else job.today() + timedelta(days=mark.days_to_change)
+    truss = add_mark(job, mark.document, mark.quantity, designer, can_change_until=until)
+    copies = iter(truss.copies.order_by("number"))
+    for stand in mark.stands:
+        placement = Placement.objects.create(
+            truss=truss,
+            level=stand.level,
+            origin_x_in=stand.x_in,
+            origin_y_in=stand.y_in,
+            direction=stand.direction,
+            spacing_in=stand.spacing_in,
+            count=stand.count,
+            note=stand.note,
+        )
+        standing = [next(copies).pk for _ in range(stand.count)]
+        Copy.objects.filter(pk__in=standing).update(placement=placement)
+    first = 0
+    for stage, count in mark.stages:
+        numbers = range(first + 1, first + count + 1)
+        built_to = None if stage in CHANGEABLE_STAGES else truss.current
+        Copy.objects.filter(truss=truss, number__in=numbers).update(stage=stage, built_to=built_to)
+        first += count
+
+
+def _history(job: Job, people: dict[str, AbstractUser]) -> None:
+    """Requests in different states. Every opening here is the nearest place to midspan where its size fits."""
+    builder, designer = people["builder"], people["designer"]
+    offered, preset = demo_set.preset_asks()
+    open_marks = [truss for truss in _changeable(job) if truss.mark not in (offered.mark, preset.mark)]
+    stories: list[tuple[float, str, str, str | None]] = [
+        (6, "The bath fan on the upper floor needs a 4 in. duct to the gable, insulated.", "approve", None),
+        (
+            10,
+            "A return for the great room; the owner moved the grille.",
+            "send back",
+            "Which side of the beam is the grille on?",
+        ),
+        (
+            8,
+            "A path for the range hood.",
+            "decline",
+            "The hood vents through the side wall on the last plan; ask again if that changed.",
+        ),
+        (5, "Central vacuum riser.", "withdraw", None),
+    ]
+    for diameter, reason, ending, words in stories:
+        opening = None
+        while open_marks and opening is None:
+            truss = open_marks.pop(0)
+            opening = _where_it_fits(truss, diameter)
+        if opening is None:
+            return
+        change = _filed(builder, truss, opening, reason)
+        compute(change.computations.get().pk)
+        change.refresh_from_db()
+        _end(change, ending, words, builder, designer)
+    asked = Truss.objects.get(job=job, mark=preset.mark)
+    _filed(builder, asked, preset.opening, preset.reason)
+
+
+def _changeable(job: Job) -> list[Truss]:
+    """The marks that a request can be filed on, in the order of their marks."""
+    rows = Truss.objects.filter(job=job, copies__stage__in=CHANGEABLE_STAGES).select_related("current").distinct()
+    return [truss for truss in rows if not truss.changes_are_over]
+
+
+def _where_it_fits(truss: Truss, diameter: float) -> dict[str, Any] | None:
+    design = read(truss.current.document)
+    xs, ys = zip(*((joint.x, joint.y) for joint in design.joints), strict=True)
+    opening = {
+        "id": "O1",
+        "shape": "circle",
+        "centre_in": [(min(xs) + max(xs)) / 2, min(ys) + min(20, (max(ys) - min(ys)) / 2)],
+        "diameter_in": diameter,
+        "clearance_in": 0.5,
+        "note": f"{diameter:g} in. round duct",
+    }
+    place = nearest(design, read_opening(opening))
+    return None if place is None else {**opening, "centre_in": [round(value, 3) for value in place.centre_in]}
+
+
+def _filed(builder: AbstractUser, truss: Truss, opening: dict[str, Any], reason: str) -> Request:
+    needed_by = truss.job.today() + timedelta(days=7)
+    asks = [{"truss": truss, "kind": Kind.OPENING, "opening": opening}]
+    return workflow.file(builder, truss.job, reason=reason, needed_by=needed_by, asks=asks)
+
+
+def _end(change: Request, ending: str, words: str | None, builder: AbstractUser, designer: AbstractUser) -> None:
+    if ending == "withdraw":
+        workflow.withdraw(builder, change)
+        return
+    for hold in change.holds.all():
+        workflow.answer_hold(designer, hold, acknowledge=True, says="The saw waits until this is decided.")
+    options = {}
+    if ending == Decision.Choice.APPROVE:
+        if change.asks.exclude(verdict=Verdict.FITS).exists() or Computation.objects.filter(
+            request=change, state=Computation.Progress.FAILED
+        ):
+            return
+        options = {ask.pk: ask.options.get(stale=False).pk for ask in change.asks.all()}
+    workflow.decide(designer, change, verdict=ending, options=options, reason=words or "Fits as it is.", accepts=[])
