@@ -20,7 +20,7 @@ from trusses.analysis.topology import Topology, topology
 FREE = 1e-5
 _EXACTLY = 1e-9
 #: A motion this many times longer one way than the other goes that way.
-_CLEARLY = 2.0
+_CLEARLY = 1.2
 
 
 class Mechanism(ValueError):
@@ -44,13 +44,17 @@ def free_motion(truss: Truss) -> Mechanism | None:
     share = (motions[:, : 2 * shape.joints] ** 2).sum(axis=0)
     if not share.any():
         return None
-    motion = motions[:, share.argmax()] @ motions
+    motion = motions[:, _first_largest(share)] @ motions
     moved = motion[: 2 * shape.joints].reshape(-1, 2)
-    distance = np.hypot(moved[:, 0], moved[:, 1])
-    joint = int(np.flatnonzero(distance >= distance.max() * (1 - 1e-6))[0])
+    joint = _first_largest(np.hypot(moved[:, 0], moved[:, 1]))
     way = _way(*moved[joint])
     because = _because(truss, shape, place, joint, moved, way, len(motions))
     return Mechanism(truss.joints[joint].name, way, because, almost=bool(sizes.max() > _EXACTLY))
+
+
+def _first_largest(sizes: np.ndarray) -> int:
+    """The first of those that are as large as any, so that the last digit doesn't choose between equals."""
+    return int(np.flatnonzero(sizes >= sizes.max() * (1 - 1e-6))[0])
 
 
 def _motions(shape: Topology, place: Geometry) -> tuple[np.ndarray, np.ndarray]:
@@ -59,9 +63,14 @@ def _motions(shape: Topology, place: Geometry) -> tuple[np.ndarray, np.ndarray]:
     inches = compatibility(shape, place)[0]
     inches[len(shape.ends) :] *= length
     inches[:, 2 * shape.joints :] /= length
-    _, sizes, rows = np.linalg.svd(inches[:, shape.free])
-    sizes = np.concatenate([sizes, np.zeros(len(rows) - len(sizes))])
-    motions = np.zeros((int((sizes < FREE).sum()), inches.shape[1]))
+    inches = inches[:, shape.free]
+    unknowns, motions = inches.shape[1], np.zeros((0, 2 * shape.joints + shape.rotations))
+    # the sizes alone come several times quicker, and nearly always they are all there is to know
+    if unknowns <= len(inches) and np.linalg.svd(inches, compute_uv=False).min(initial=1.0) >= FREE:
+        return np.zeros(0), motions
+    _, sizes, rows = np.linalg.svd(inches)
+    sizes = np.concatenate([sizes, np.zeros(unknowns - len(sizes))])
+    motions = np.zeros((int((sizes < FREE).sum()), motions.shape[1]))
     motions[:, shape.free] = rows[sizes < FREE]
     return sizes[sizes < FREE], motions
 

@@ -1,0 +1,395 @@
+"""The frame solver by hand: what the words of the format mean for one member or a few (statics derived beside each)."""
+
+import numpy as np
+import pytest
+
+from tests.frames import EA_2X4, EI_2X4, SPF, beam, document, solved
+from tests.random_trusses import random_truss
+from trusses.analysis.document import read
+from trusses.analysis.frame import Mechanism, solve, solve_stack
+from trusses.analysis.loads import LoadError, cases, combinations, factors_of
+
+WHOLE = 1e-9
+
+
+def column(role="top_chord", up=True, **loads):
+    """An upright member 100 in. tall, held both ways at its foot and sideways at its head."""
+    ends = ("A", "B") if up else ("B", "A")
+    return solved(document({"A": (50, 0), "B": (50, 100)}, [("C1", role, *ends)], {"A": "xy", "B": "x"}, loads=loads))
+
+
+def area(along, psf=6.0, chord="top_chord", **window):
+    """6 psf at 24 in. is 1 lb/in."""
+    return {"area": [{"case": "dead", "chord": chord, "psf": psf, "along": along} | window]}
+
+
+@pytest.mark.parametrize("up", [True, False])
+@pytest.mark.parametrize("role", ["top_chord", "bottom_chord"])
+def test_a_positive_normal_load_on_an_upright_chord_pushes_right_and_bends_its_right_face(role, up):
+    post = column(role, up, **area("normal", chord=role))
+    assert post.reactions == {"A": pytest.approx((-50, 0)), "B": pytest.approx((-50, 0))}
+    # pushed right between its ends, the right-hand face, which counts as the lower, is in tension
+    assert post.response.peak_moment[0] == pytest.approx([1 * 100**2 / 8])
+    # the supports push its ends left, toward the upper face
+    assert post.response.end_shear[0, 0] == pytest.approx([50, 50])
+    assert post.response.deflection(np.array([[50.0]]))[0, 0, 0] == pytest.approx(
+        [5 * 100**4 / 384 / EI_2X4, 0], abs=1e-12
+    )
+
+
+def test_a_plan_load_on_an_upright_chord_has_nothing_to_stand_on():
+    assert column(**area("plan")).reactions == {"A": (0, 0), "B": (0, 0)}
+
+
+def test_a_slope_load_on_an_upright_chord_runs_down_it():
+    post = column(**area("slope"))
+    assert post.reactions["A"] == pytest.approx((0, 100))
+    assert post.response.end_axial[0, 0] == pytest.approx([-100, 0])
+    # shortening of a bar under its own even load: w h²/2EA
+    assert post.response.displacements[0, 1] == pytest.approx([0, -(100**2) / 2 / EA_2X4])
+
+
+@pytest.mark.parametrize(("window", "there"), [((0, 49), 0), ((0, 50), 100), ((50, 60), 100), ((51, 90), 0)])
+def test_an_upright_chord_stands_in_a_window_whole_or_not_at_all(window, there):
+    post = column(**area("slope", from_x_in=window[0], to_x_in=window[1]))
+    assert post.reactions["A"][1] == pytest.approx(there)
+
+
+def rafter(first="A", second="B", **loads):
+    """3-4-5: 80 in. of plan, 60 in. of rise, 100 in. long."""
+    return solved(
+        document({"A": (0, 0), "B": (80, 60)}, [("C1", "top_chord", first, second)], {"A": "xy", "B": "y"}, loads=loads)
+    )
+
+
+@pytest.mark.parametrize(("along", "total"), [("plan", (0, -80)), ("slope", (0, -100)), ("normal", (60, -80))])
+@pytest.mark.parametrize("ends", ["AB", "BA"])
+def test_what_an_area_is_measured_on(along, total, ends):
+    sloped = rafter(*ends, **area(along))
+    push = np.sum(list(sloped.reactions.values()), axis=0)
+    assert push == pytest.approx([-total[0], -total[1]])
+
+
+@pytest.mark.parametrize("ends", ["AB", "BA"])
+def test_a_window_cuts_through_a_member(ends):
+    """From x = 20 to 60 the load lies on the middle 50 in. of the 100: 40 lb down, half to each bearing."""
+    cut = rafter(*ends, **area("plan", from_x_in=20, to_x_in=60))
+    assert cut.up == pytest.approx([20, 20])
+    i = 0
+    assert cut.response.segment_start[i] == pytest.approx([0, 25, 75])
+    # across the member 0.8 × 0.8 lb/in over 50 in.; R l/2 - w a²/2
+    assert cut.response.peak_moment[0] == pytest.approx([16 * 50 - 0.64 * 25**2 / 2])
+
+
+def test_one_side_left_out_of_a_window_reaches_as_far_as_the_truss():
+    assert sum(rafter(**area("plan", to_x_in=20)).up) == pytest.approx(20)
+    assert sum(rafter(**area("plan", from_x_in=20)).up) == pytest.approx(60)
+    assert sum(rafter(**area("plan", from_x_in=81)).up) == 0
+
+
+def test_an_uplift_is_a_negative_normal_load():
+    lifted = rafter(**area("normal", psf=-6))
+    assert lifted.up[0] < 0
+    assert lifted.response.peak_moment[0, 0] == pytest.approx(-(100**2) / 8)
+
+
+@pytest.mark.parametrize("ends", ["AB", "BA"])
+def test_line_and_point_loads_are_measured_from_the_first_joint(ends):
+    at = 30.0 if ends == "AB" else 70.0
+    one = rafter(
+        *ends,
+        line=[{"case": "dead", "member": "C1", "plf": 12, "from_in": at - 10, "to_in": at + 10}],
+        point=[{"case": "dead", "member": "C1", "at_in": at, "down_lb": 100}],
+    )
+    # both centred 30 in. up the slope from A
+    assert one.up == pytest.approx([120 * 0.7, 120 * 0.3])
+
+
+def test_a_point_load_may_push_along_the_member():
+    along = rafter(point=[{"case": "dead", "member": "C1", "at_in": 40, "down_lb": -60, "right_lb": 80}])
+    # straight up the slope: held at A alone, so the lower 40 in. are pulled
+    assert along.reactions["A"] == pytest.approx((-80, -60))
+    assert along.response.end_axial[0, 0] == pytest.approx([100, 0], abs=WHOLE)
+    axial, shear, moment = along.response.forces(np.array([[0.0, 39.9, 40.0, 100.0]]))
+    assert axial[0, 0] == pytest.approx([100, 100, 0, 0], abs=WHOLE)
+    assert shear == pytest.approx(0, abs=WHOLE)
+    assert moment == pytest.approx(0, abs=WHOLE)
+
+
+@pytest.mark.parametrize(("at", "joint"), [(0.0, "A"), (100.0, "B")])
+def test_a_load_on_a_member_s_very_end_is_one_at_the_joint(at, joint):
+    force = {"case": "dead", "down_lb": 70, "right_lb": 30}
+    on_member = rafter(point=[force | {"member": "C1", "at_in": at}])
+    at_joint = rafter(point=[force | {"joint": joint}])
+    assert on_member.response.displacements == pytest.approx(at_joint.response.displacements)
+    assert on_member.response.reactions == pytest.approx(at_joint.response.reactions)
+    # the end force holds the load that stands on the end
+    change = on_member.response.end_axial - at_joint.response.end_axial
+    into = 30 * 0.8 - 70 * 0.6
+    assert change[0, 0] == pytest.approx([into, 0] if at == 0 else [0, -into])
+
+
+def test_a_web_carries_its_load_as_a_simple_span():
+    sides = {"A": (0, 0), "B": (100, 0), "C": (100, 60)}
+    frame = solved(
+        document(
+            sides,
+            [("B1", "bottom_chord", "A", "B"), ("T1", "top_chord", "A", "C"), ("W1", "web", "C", "B")],
+            {"A": "xy", "B": "xy"},
+            loads={"point": [{"case": "dead", "member": "W1", "at_in": 30, "down_lb": 0, "right_lb": 80}]},
+        )
+    )
+    web = frame.truss.member_index["W1"]
+    assert frame.response.peak_moment[0, web] == pytest.approx(80 * 60 / 4)
+    assert frame.response.end_moment == pytest.approx(0, abs=WHOLE)
+    assert frame.response.end_shear[0, web] == pytest.approx([40, 40])
+
+
+CROSS = {"A": (0, 0), "M": (60, 0), "B": (140, 0), "C": (0, -60), "D": (100, 40)}
+
+
+def crossing(**more):
+    """A bottom chord A-M-B and a top chord C-M-D that cross at M, all four ends held."""
+    return solved(
+        document(
+            CROSS,
+            [
+                ("B1", "bottom_chord", "A", "M"),
+                ("B2", "bottom_chord", "B", "M"),
+                ("T1", "top_chord", "C", "M"),
+                ("T2", "top_chord", "M", "D"),
+            ],
+            dict.fromkeys("ABCD", "xy"),
+            loads={"line": [{"case": "dead", "member": "B1", "plf": 240}]},
+            **more,
+        )
+    )
+
+
+def slope(truss, member, at, step=1e-3):
+    """Turn of a member's axis, counterclockwise."""
+    index = truss.truss.member_index[member]
+    stations = np.zeros((len(truss.truss.members), 2))
+    stations[index] = (at, at + step)
+    moved = truss.response.deflection(stations)[0, index]
+    return (
+        float((moved[1] - moved[0]) @ truss.response.up[index]) / step * float(np.sign(truss.response.along[index, 0]))
+    )
+
+
+def test_where_two_chords_meet_each_keeps_its_own_continuity():
+    cross = crossing()
+    moments = dict(zip(("B1", "B2", "T1", "T2"), cross.response.end_moment[0, :, 1], strict=True))
+    moments["T2"] = cross.response.end_moment[0, 3, 0]
+    assert moments["B1"] == pytest.approx(moments["B2"])
+    assert moments["T1"] == pytest.approx(moments["T2"])
+    assert abs(moments["B1"]) > 100
+    # each chord's axis turns smoothly through M, and not with the other's
+    bottom = slope(cross, "B1", 60 - 1e-3), slope(cross, "B2", 80 - 1e-3)
+    length = 60 * 2**0.5
+    top = slope(cross, "T1", length - 1e-3), slope(cross, "T2", 0)
+    assert bottom[0] == pytest.approx(bottom[1], rel=1e-3)
+    assert top[0] == pytest.approx(top[1], rel=1e-3)
+    assert abs(bottom[0] - top[0]) > 0.1 * abs(bottom[0])
+
+
+def test_at_a_hinge_every_member_is_pinned():
+    cross = crossing(hinges=["M"])
+    assert cross.response.end_moment == pytest.approx(0, abs=WHOLE)
+    assert cross.response.peak_moment[0, 0] == pytest.approx(20 * 60**2 / 8)
+
+
+def test_a_top_chord_runs_on_over_its_bearing_while_the_bottom_chord_is_pinned_to_it():
+    joints = {"Z": (-24, -12), "A": (0, 0), "C": (96, 48), "E": (192, 0)}
+    over = solved(
+        document(
+            joints,
+            [
+                ("T0", "top_chord", "Z", "A"),
+                ("T1", "top_chord", "A", "C"),
+                ("T2", "top_chord", "C", "E"),
+                ("B1", "bottom_chord", "A", "E"),
+            ],
+            {"A": "xy", "E": "y"},
+            hinges=["C"],
+            loads={"point": [{"case": "dead", "joint": "Z", "down_lb": 100}]},
+        )
+    )
+    index = over.truss.member_index
+    # 100 lb, 24 in. out
+    assert over.response.end_moment[0, index["T0"]] == pytest.approx([0, -2400], abs=WHOLE)
+    assert over.response.end_moment[0, index["T1"]] == pytest.approx([-2400, 0], abs=WHOLE)
+    assert over.response.end_moment[0, index["B1"]] == pytest.approx([0, 0], abs=WHOLE)
+    assert over.up == pytest.approx([100 * 216 / 192, -100 * 24 / 192])
+
+
+def test_flat_lumber_and_plies_have_their_own_sections():
+    def sag(flat, plies):
+        source = document({"A": (0, 0), "B": (96, 0)}, [("C1", "top_chord", "A", "B")], {"A": "xy", "B": "y"})
+        source["members"][0]["flat"] = flat
+        source["plies"] = plies
+        source["loads"] = {"line": [{"case": "dead", "member": "C1", "plf": 24}]}
+        return solved(source).sag("C1", 48)
+
+    on_edge = 5 * 2 * 96**4 / 384 / (1.4e6 * 1.5 * 3.5**3 / 12)
+    assert sag(False, 1) == pytest.approx(on_edge)
+    assert sag(False, 3) == pytest.approx(on_edge / 3)
+    assert sag(True, 1) == pytest.approx(on_edge * (3.5 / 1.5) ** 2)
+    assert sag(True, 2) == pytest.approx(on_edge * (3.5 / 1.5) ** 2 / 2)
+
+
+def test_deflection_is_the_moment_integrated_twice():
+    """Central second differences of the deflection against -M/EI, away from where loads change."""
+    many = beam([90, 120, 80], {1: 6, 3: -4}, [(2, 50, 400), (2, 51, -130), (3, 10, 60)])
+    step = 0.5
+    for member, at in (("S1", 33.0), ("S2", 20.0), ("S2", 90.0), ("S3", 40.0), ("S3", 5.0)):
+        down = [many.sag(member, at + d) for d in (-step, 0, step)]
+        curvature = (down[0] - 2 * down[1] + down[2]) / step**2
+        assert curvature == pytest.approx(-many.moment(member, at) / EI_2X4, rel=2e-4)
+
+
+def test_deflection_at_a_member_s_ends_is_that_of_its_joints():
+    for seed in (1, 3, 8):
+        truss = read(random_truss(seed))
+        response = solve(truss, cases(truss))
+        ends = np.stack([np.zeros_like(response.length), response.length], axis=1)
+        scale = np.abs(response.displacements).max()
+        apart = response.deflection(ends) - response.displacements[:, response.ends]
+        assert np.abs(apart).max() < 1e-12 * scale
+
+
+def test_combining_is_superposition_and_keeps_peaks_exact():
+    truss = read(random_truss(4))
+    its = cases(truss)
+    combos = combinations(truss, its)
+    response = solve(truss, its)
+    both = response.combine(factors_of(combos, its))
+    stations = response.length[:, None] * np.linspace(0, 1, 301)
+    assert both.displacements.shape == (len(combos), len(truss.joints), 2)
+    row = max(range(len(combos)), key=lambda i: len(combos[i].factors))
+    assert len(combos[row].factors) > 1
+    sum_ = sum(f * response.end_axial[[c.name for c in its].index(n)] for n, f in combos[row].factors.items())
+    assert both.end_axial[row] == pytest.approx(sum_, abs=1e-7)
+    sampled = np.abs(both.forces(stations)[2]).max(axis=2)
+    peaks = np.abs(both.peak_moment)
+    assert (peaks >= sampled - 1e-6).all()
+    # the largest of 301 samples misses the top of a parabola by at most q (l/600)²/2, and a kink by V l/600
+    reach = response.length / 600
+    missed = np.abs(both.transverse_load).max(axis=2) * reach**2 / 2 + np.abs(both.shear).max(axis=2) * 2 * reach
+    assert (peaks <= sampled + missed + 1e-6).all()
+
+
+def test_a_stack_is_each_truss_by_itself():
+    first = random_truss(7)
+    documents = []
+    for i in range(70):
+        other = random_truss(7)
+        for joint in other["joints"].values():
+            joint[0] *= 1 + i / 200
+        other["plies"] = 1 + i % 3
+        other["members"][i % len(other["members"])]["lumber"] = SPF
+        other["loads"]["area"] = other["loads"]["area"][: len(first["loads"]["area"]) - i % 2]
+        documents.append(other)
+    trusses = [read(d) for d in documents]
+    its = cases(trusses[0])
+    for truss, together in zip(trusses, solve_stack(trusses, its), strict=True):
+        alone = solve(truss, its)
+        for name in ("displacements", "reactions", "end_axial", "end_shear", "end_moment", "peak_moment"):
+            wanted = getattr(alone, name)
+            assert getattr(together, name) == pytest.approx(wanted, abs=1e-10 * np.abs(wanted).max()), name
+
+
+def test_a_mechanism_in_a_stack_stands_in_its_own_place():
+    good = document({"A": (0, 0), "B": (60, 40), "C": (120, 0)}, LEANING, {"A": "xy", "C": "xy"}, hinges=["B"])
+    flat = document({"A": (0, 0), "B": (60, 0), "C": (120, 0)}, LEANING, {"A": "xy", "C": "xy"}, hinges=["B"])
+    good["loads"] = flat["loads"] = {"point": [{"case": "dead", "joint": "B", "down_lb": 100}]}
+    trusses = [read(d) for d in (good, flat, good)]
+    outcomes = solve_stack(trusses, cases(trusses[0]))
+    assert isinstance(outcomes[1], Mechanism)
+    assert outcomes[1].joint == "B"
+    for outcome in (outcomes[0], outcomes[2]):
+        assert outcome.reactions[0] == pytest.approx(np.array([[75, 50], [-75, 50]]))
+
+
+LEANING = [("T1", "top_chord", "A", "B"), ("T2", "top_chord", "B", "C")]
+
+
+def test_trusses_of_different_shapes_are_no_stack():
+    one = read(document({"A": (0, 0), "B": (60, 0)}, [("C1", "top_chord", "A", "B")], {"A": "xy", "B": "y"}))
+    other = read(document({"A": (0, 0), "B": (60, 0)}, [("C1", "top_chord", "B", "A")], {"A": "xy", "B": "y"}))
+    with pytest.raises(ValueError, match="one shape"):
+        solve_stack([one, other], ())
+    assert solve_stack([], ()) == []
+
+
+def test_a_truss_without_loads_has_no_cases_and_still_may_not_move():
+    quiet = solved(document({"A": (0, 0), "B": (60, 0)}, [("C1", "top_chord", "A", "B")], {"A": "xy", "B": "y"}))
+    assert quiet.response.displacements.shape == (0, 2, 2)
+    assert quiet.response.peak_moment.shape == (0, 1)
+    with pytest.raises(Mechanism):
+        solved(document({"A": (0, 0), "B": (60, 0)}, [("C1", "top_chord", "A", "B")], {"A": "y", "B": "y"}))
+
+
+def test_a_member_held_at_both_ends_has_nothing_to_solve():
+    held = solved(
+        document(
+            {"A": (0, 0), "B": (60, 0)},
+            [("C1", "top_chord", "A", "B")],
+            {"A": "xy", "B": "xy"},
+            loads={"line": [{"case": "dead", "member": "C1", "plf": 12}]},
+        )
+    )
+    assert held.up == pytest.approx([30, 30])
+    assert held.response.peak_moment[0] == pytest.approx([60**2 / 8])
+
+
+@pytest.mark.parametrize("gap", [10.0, 0.5, 0.02])
+def test_a_stub_beside_long_panels_costs_no_digits(gap):
+    """Two more joints on a simple span, however close, change nothing: wL²/8, 5wL⁴/384EI."""
+    length, w = 480.0, 2.0
+    at = {"A": 0, "B": 240 - gap / 2, "C": 240 + gap / 2, "D": length}
+    span = solved(
+        document(
+            {name: (x, 0) for name, x in at.items()},
+            [("S1", "top_chord", "A", "B"), ("S2", "top_chord", "C", "B"), ("S3", "top_chord", "C", "D")],
+            {"A": "xy", "D": "y"},
+            loads={"area": [{"case": "dead", "chord": "top_chord", "psf": 12, "along": "plan"}]},
+        )
+    )
+    assert span.up == pytest.approx([w * length / 2] * 2, rel=1e-9)
+    assert span.response.peak_moment[0, 1] == pytest.approx(w * length**2 / 8, rel=1e-9)
+    assert span.sag("S2", gap / 2) == pytest.approx(5 * w * length**4 / 384 / EI_2X4, rel=1e-7)
+
+
+def test_a_long_beam_of_many_joints_is_no_mechanism():
+    """399 panels: the softest motion that is still a beam's."""
+    panels, length, w = 399, 3990.0, 0.01
+    names = [f"J{i}" for i in range(panels + 1)]
+    long = solved(
+        document(
+            {name: (length * i / panels, 0) for i, name in enumerate(names)},
+            [(f"S{i}", "bottom_chord", names[i], names[i + 1]) for i in range(panels)],
+            {names[0]: "xy", names[-1]: "y"},
+            loads={"area": [{"case": "dead", "chord": "bottom_chord", "psf": w * 6, "along": "plan"}]},
+        )
+    )
+    assert long.up == pytest.approx([w * length / 2] * 2, rel=1e-6)
+    middle = panels // 2
+    assert long.response.peak_moment[0, middle] == pytest.approx(w * length**2 / 8, rel=1e-6)
+
+
+def test_loads_that_cut_the_members_to_dust_are_refused():
+    names = [f"J{i}" for i in range(120)]
+    dust = document(
+        {name: (i, 0) for i, name in enumerate(names)},
+        [(f"S{i}", "top_chord", names[i], names[i + 1]) for i in range(119)],
+        {names[0]: "xy", names[-1]: "y"},
+        loads={
+            "area": [
+                {"case": "dead", "chord": "top_chord", "psf": 1, "along": "plan", "from_x_in": 5 + i / 1000}
+                for i in range(900)
+            ]
+        },
+    )
+    with pytest.raises(LoadError, match="too many pieces"):
+        solved(dust)
