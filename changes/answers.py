@@ -144,7 +144,7 @@ def described(
         analysis=written,
         comparison=compare(before, written, before_truss, document),
         passes=analysis.passes and clear and analysis.truss.span_in < LONGEST_SPAN_IN if passes is None else passes,
-        worst_ratio=analysis.worst_ratio,
+        worst_ratio=written["worst_ratio"],
         says=says,
     )
 

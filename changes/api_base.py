@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from typing import Any
 
 from drf_spectacular.utils import inline_serializer
 from rest_framework import serializers
-from rest_framework.renderers import BaseRenderer
+from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request as Call
 from rest_framework.response import Response
 from rest_framework.settings import api_settings
@@ -26,14 +25,14 @@ class AsSent(api_settings.DEFAULT_PARSER_CLASSES[0]):  # type: ignore[misc]
 
 
 class Svg(BaseRenderer):
-    """So that a program may ask for `image/svg+xml`; refusals come as JSON all the same."""
+    """So that a program may ask for `image/svg+xml`; refusals come as JSON all the same, see `Calls`."""
 
     media_type = "image/svg+xml"
     format = "svg"
     charset = "utf-8"
 
-    def render(self, data: Any, accepted_media_type: Any = None, renderer_context: Any = None) -> str:
-        return data if isinstance(data, str) else json.dumps(data)
+    def render(self, data: str, accepted_media_type: Any = None, renderer_context: Any = None) -> str:
+        return data
 
 
 class Calls(APIView):
@@ -42,6 +41,8 @@ class Calls(APIView):
     parser_classes = [AsSent]
 
     def handle_exception(self, trouble: Exception) -> Response:
+        self.request.accepted_renderer = JSONRenderer()
+        self.request.accepted_media_type = JSONRenderer.media_type
         match trouble:
             case Refused():
                 body = {trouble.field: [trouble.says]} if trouble.field else {"detail": trouble.says}
@@ -82,7 +83,8 @@ def _sentences(errors: Any, place: str) -> list[str]:
 
 def _walk(errors: Any, place: str) -> list[tuple[str, str]]:
     if isinstance(errors, Mapping):
-        return [pair for key, held in errors.items() for pair in _walk(held, f"{place}.{key}")]
+        steps = {key: f"[{key}]" if isinstance(key, int) else f".{key}" for key in errors}
+        return [pair for key, held in errors.items() for pair in _walk(held, place + steps[key])]
     if isinstance(errors, list):
         deep = any(isinstance(held, (Mapping, list)) for held in errors)
         pairs = [_walk(held, f"{place}[{i}]" if deep else place) for i, held in enumerate(errors)]
