@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from trusses.analysis.attic_findings import attic_findings
 from trusses.analysis.force_findings import force_findings
 from trusses.analysis.load_findings import load_findings
 from trusses.analysis.loads import Case
@@ -18,7 +19,12 @@ __all__ = ["Finding", "findings", "not_checked"]
 
 def findings(truss: Truss, cases: Sequence[Case], response: Response) -> tuple[Finding, ...]:
     """The findings of a truss: its loads, its shape and supports, then its forces. `response` has a row a case."""
-    return (*load_findings(truss), *shape_findings(truss), *force_findings(truss, cases, response))
+    return (
+        *load_findings(truss),
+        *attic_findings(truss),
+        *shape_findings(truss),
+        *force_findings(truss, cases, response),
+    )
 
 
 def not_checked(truss: Truss) -> tuple[str, ...]:

@@ -49,33 +49,34 @@ class _Rule:
 
 def _govern(rule: _Rule, at: Array, truss: Truss, combinations: Sequence[Combination]) -> Iterator[tuple[int, Check]]:
     """The largest ratio of each member that the rule applies to."""
-    shape = at.shape
-    most = np.where(rule.applies, rule.clause.ratio if rule.by is None else rule.by, -1.0)
-    best = most.transpose(1, 0, 2).reshape(shape[1], -1).argmax(axis=1)
-    shown = {**rule.terms, **rule.clause.factors}
-    for m in np.flatnonzero(rule.applies.any(axis=(0, 2))):
-        r, p = divmod(int(best[m]), shape[2])
+    clause = rule.clause
+    most = np.where(rule.applies, clause.ratio if rule.by is None else rule.by, -1.0)
+    best = most.transpose(1, 0, 2).reshape(at.shape[1], -1).argmax(axis=1)
+    touched = np.flatnonzero(rule.applies.any(axis=(0, 2)))
+    row, station = np.divmod(best[touched], at.shape[2])
 
-        def there(values: nds.Number, place: tuple[int, int, int] = (r, int(m), p)) -> float:
-            return float(np.broadcast_to(values, shape)[place])
+    def there(values: nds.Number) -> list[float]:
+        return np.broadcast_to(values, at.shape)[row, touched, station].tolist()
 
-        ratio = there(rule.clause.ratio)
-        yield (
-            int(m),
-            Check(
-                of="member",
-                id=truss.members[m].id,
-                rule=rule.name,
-                source=rule.source,
-                combination=combinations[r].name,
-                at_in=there(at) if rule.placed else None,
-                demand=there(rule.clause.demand),
-                capacity=there(rule.clause.capacity),
-                ratio=ratio,
-                passes=ratio <= PASSES,
-                terms=terms((name, there(value)) for name, value in shown.items()),
-            ),
+    shown = {name: there(values) for name, values in {**rule.terms, **clause.factors}.items()}
+    numbers = zip(
+        touched.tolist(), row.tolist(), *map(there, (at, clause.demand, clause.capacity, clause.ratio)), strict=True
+    )
+    for i, (member, combination, place, demand, capacity, ratio) in enumerate(numbers):
+        check = Check(
+            of="member",
+            id=truss.members[member].id,
+            rule=rule.name,
+            source=rule.source,
+            combination=combinations[combination].name,
+            at_in=place if rule.placed else None,
+            demand=demand,
+            capacity=capacity,
+            ratio=ratio,
+            passes=ratio <= PASSES,
+            terms=terms((name, values[i]) for name, values in shown.items()),
         )
+        yield member, check
 
 
 class _Members:
