@@ -6,12 +6,15 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given as tried
+from hypothesis import settings
+from hypothesis import strategies as st
 
 from trusses.analysis import frame, loads
-from trusses.analysis.arrangements import missing
+from trusses.analysis.arrangements import arrange, missing
 from trusses.analysis.document import read
 from trusses.analysis.load_windows import open_panels
-from trusses.analysis.lumber import lookup
+from trusses.analysis.lumber import LUMBER, lookup
 from trusses.analysis.shapes import KINDS, ShapeError, build, kind_named
 
 GABLES = ("king-post", "queen-post", "w", "double-w", "fan", "howe", "pratt", "scissors", "cambered")
@@ -302,6 +305,7 @@ REFUSALS = [
     ("w", {"span": "28'", "snow": -1}, "snow", "0 to 400 psf"),
     ("w", {"span": "28'", "ceiling": "tin"}, "ceiling", "none, gypsum, plaster"),
     ("w", {"span": "28'", "mark": "R" * 21}, "mark", "at most 20"),
+    ("w", {"span": "28'", "title": "over\x1bhall"}, "title", "can't be printed"),
     ("w", {"span": "28'", "setback": 60}, "setback", "has no setback"),
     ("w", {"span": "28'", "spam": 60}, "spam", "did you mean span"),
     ("howe", {"span": "28'", "panels": 5}, "panels", "even number"),
@@ -310,6 +314,7 @@ REFUSALS = [
     ("cambered", {"span": "10'", "level": "8'"}, "level", "leaves less than"),
     ("hip", {"span": "16'", "setback": "8'"}, "setback", "needs 2'-0\""),
     ("flat", {"span": "16'", "depth": 9, "top_lumber": "2x8 SP No.2"}, "depth", "no room"),
+    ("mono", {"span": "70'", "pitch": 20}, "pitch", "lower the pitch"),
     ("floor", {"span": "16'", "chase_width": 24, "chase_center": 10}, "chase_center", "to a bearing"),
     ("king-post", {"span": "44'"}, "stock", "longer stock"),
     ("roof", {"span": "28'"}, "kind", "not a shape"),
@@ -341,3 +346,54 @@ def test_a_row_of_numbers_stays_readable():
     for xy in document["joints"].values():
         assert all(number == round(number, 4) for number in xy)
     assert np.all([math.isfinite(number) for xy in document["joints"].values() for number in xy])
+
+
+def test_a_tail_is_held_by_a_chord_that_is_whole_over_the_bearing():
+    """A splice there would leave the tail hanging on a hinge."""
+    document = build("pratt", span="29'-9", heel_height="1'-6", overhang_left="4'-6", overhang_right="4'-6")
+    assert pieces(document, "top_chord")
+    assert len(document["hinges"]) > 1, "a chord of this length is spliced somewhere"
+    assert not {"t0", max(name for name in document["joints"] if name.startswith("t") and name != "tl")} & set(
+        document["hinges"]
+    )
+    assert solved(document)
+
+
+def values_of(field):
+    """Any value that a field takes, and some just outside."""
+    if field.sort == "choice":
+        return st.sampled_from([key for key, _ in field.choices])
+    if field.sort == "lumber":
+        return st.sampled_from(sorted(LUMBER))
+    if field.sort == "whole":
+        return st.integers(int(field.least), min(12, int(field.most)))
+    if field.sort == "text":
+        return st.text(max_size=22)
+    return st.floats(field.least, field.most).map(lambda number: round(number, 5))
+
+
+@st.composite
+def parameters(draw):
+    kind = KINDS[draw(st.sampled_from(sorted(KINDS)))]
+    given = {"span": draw(st.floats(48, 960))}
+    for field in kind.fields:
+        if field.name != "span" and draw(st.integers(0, 2)) == 0:
+            given[field.name] = draw(values_of(field))
+    return kind.key, given
+
+
+@settings(max_examples=100, deadline=None)
+@tried(parameters())
+def test_any_parameters_make_a_truss_that_stands_or_a_sentence(drawn):
+    kind, given = drawn
+    try:
+        document = build(kind, **given)
+    except ShapeError as refusal:
+        document, place = None, refusal.field
+    if document is None:
+        assert place in {field.name for field in KINDS[kind].fields}
+        return
+    truss, _, response = solved(document)
+    assert np.isfinite(response.displacements).all()
+    assert missing(truss) == ()
+    assert arrange(document) == document

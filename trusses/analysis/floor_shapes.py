@@ -75,7 +75,8 @@ def _chase_edges(values: Values) -> tuple[float, ...]:
             f" a span of {feet_inches(span)}.",
             "chase_center",
         )
-    return (center - half, center + half)
+    # to the figure that joints are kept to, so that the uprights stand in the chords' own joints
+    return (round(center - half, 4), round(center + half, 4))
 
 
 def _beside(lines: Skeleton, edges: tuple[float, ...]) -> set[str]:

@@ -56,6 +56,7 @@ class _Roof:
         if tail := self.values.get("overhang_right"):
             runs[-1].append(lines.add("tr", self.span + tail, self.heel - tail * self.slope))
         lines.top = runs
+        lines.whole = {self.tops[0], self.tops[-1]}  # a tail is held by the chord that runs on over the bearing
 
     def bottom(self, xs: Sequence[float], height: Height = _level, own_end: bool = False) -> None:
         """Bottom chord through the inner panel points `xs`, hinged where its line breaks.
@@ -122,7 +123,7 @@ def queen_post(values: Values) -> Skeleton:
         roof.web(bottoms[0], tops[0], bottoms[1])
         roof.web(bottoms[3], tops[4], bottoms[2])
     roof.web(bottoms[1], tops[1], tops[3], bottoms[2])
-    roof.lines.whole = {bottoms[1], tops[1], tops[3], bottoms[2]}
+    roof.lines.whole |= {bottoms[1], tops[1], tops[3], bottoms[2]}
     return roof.lines
 
 

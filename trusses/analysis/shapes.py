@@ -17,9 +17,11 @@ from typing import Any
 
 from trusses.analysis import floor_shapes, roof_shapes, shape_fields
 from trusses.analysis.arrangements import arrange
+from trusses.analysis.document import read
 from trusses.analysis.lumber import lookup
 from trusses.analysis.shape_fields import Field, read_values
 from trusses.analysis.skeleton import ShapeError, Skeleton, geometry, web_rows
+from trusses.analysis.strict import DocumentError
 from trusses.analysis.units import feet_inches
 
 __all__ = ["KINDS", "Field", "Kind", "ShapeError", "build", "kind_named"]
@@ -149,6 +151,7 @@ def build(kind: str, *, arranged: bool = True, **given: Any) -> Document:
     values = read_values(shape.fields, given, shape.label)
     if values["measured"] == "outside":
         values["span"] -= (values["bearing_left"] + values["bearing_right"]) / 2
+    values["span"] = round(values["span"], 4)
     for role in ("top", "bottom", "web"):
         lumber = lookup(values[f"{role}_lumber"])
         values |= {f"{role}_depth": lumber.width_in, f"{role}_thickness": lumber.thickness_in}
@@ -178,6 +181,11 @@ def build(kind: str, *, arranged: bool = True, **given: Any) -> Document:
         document["ply_fastening"] = values["ply_fastening"]
     if values.get("uplift_dead_share") is not None:
         document["uplift_dead_share"] = _tidy(values["uplift_dead_share"])
+    try:
+        read(document)
+    except DocumentError as refusal:  # a mark or title that no document may hold
+        named = next((name for name in ("mark", "title", "ply_fastening") if str(refusal).startswith(name)), "")
+        raise ShapeError(f"{str(refusal).rstrip('.')}.", named) from None
     return arrange(document) if arranged else document
 
 

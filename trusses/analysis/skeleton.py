@@ -18,6 +18,8 @@ Point = tuple[float, float]
 
 #: NDS 3.7.1.4: le/d of a compression member is at most 50; 1.5 in. is the thickness of one ply.
 _LONGEST_UNRESTRAINED_WEB_IN = 50 * 1.5
+#: More rows than this on one web are a truss that nobody builds.
+_MOST_ROWS = 10
 #: A piece shorter than this is not worth a splice where there is a choice.
 _SHORT_PIECE_IN = 48.0
 
@@ -105,6 +107,11 @@ def web_rows(lines: Skeleton) -> dict[str, int]:
     rows = {}
     for i, pair in enumerate(lines.webs, 1):
         needed = math.ceil(lines.distance(*pair) / _LONGEST_UNRESTRAINED_WEB_IN - 1e-9) - 1
+        if needed > _MOST_ROWS:
+            length = feet_inches(lines.distance(*pair))
+            raise ShapeError(
+                f"A web of this truss would be {length} long: lower the pitch or shorten the span.", "pitch"
+            )
         if needed > 0:
             rows[f"W{i}"] = needed
     return rows

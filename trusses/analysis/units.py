@@ -20,10 +20,11 @@ _DASHES = "-‐‑‒–—−"
 _NUMBER = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
 _FRACTION = r"[0-9]+/[0-9]+"
 _FEET_AND_INCHES = re.compile(
-    rf"(?:(?P<feet>{_NUMBER})\s*')?\s*[-,]?\s*"
-    rf"(?:(?:(?P<inches>{_NUMBER})(?![0-9/]))?(?P<joined>\s*-\s*|\s+)?(?P<fraction>{_FRACTION})?\s*(?P<mark>\")?)?"
+    rf"(?:(?P<feet>{_NUMBER})\s*'\s*[-,]?\s*)?"
+    rf"(?:(?:(?P<inches>{_NUMBER})(?![0-9/]))?(?:(?P<joined>\s*-\s*|\s+)?(?P<fraction>{_FRACTION}))?\s*(?P<mark>\")?)?"
 )
 _DASHED = re.compile(rf"(?P<feet>[0-9]+)\s*-\s*(?P<inches>{_NUMBER})(?:[\s-]+(?P<fraction>{_FRACTION}))?\s*\"?")
+_FRACTION_OF_FEET = re.compile(rf"(?:(?P<feet>[0-9]+)\s+)?(?P<fraction>{_FRACTION})\s*'")
 _SIXTEENTHS = re.compile(r"(?P<feet>[0-9]+)-(?P<inches>[0-9]+)-(?P<sixteenths>[0-9]+)")
 
 
@@ -36,8 +37,8 @@ def parse_length(
 ) -> float:
     """Inches from what a person typed.
 
-    Understood: ``12' 3 1/2"``, ``12'-3 1/2"``, ``12 ft 3 in``, ``12.5'``, ``12-3`` and ``12-3 1/2`` (feet and
-    inches), ``12-3-8`` (feet, inches and sixteenths, as truss drawings abbreviate: 12' 3 8/16"), ``3/8``,
+    Understood: ``12' 3 1/2"``, ``12'-3 1/2"``, ``12 ft 3 in``, ``12.5'``, ``12 1/2'``, ``12-3`` and ``12-3 1/2`` (feet
+    and inches), ``12-3-8`` (feet, inches and sixteenths, as truss drawings abbreviate: 12' 3 8/16"), ``3/8``,
     ``1 1/2``, typographic primes, quotes, dashes and fractions. A number without a mark is inches: ``147.5``.
     A float or an int is taken as inches. Refused as ambiguous: ``12 3``, ``3-1/2`` without a mark, ``147,5``.
 
@@ -125,6 +126,8 @@ def _read(text: str) -> float:
     if found := _DASHED.fullmatch(plain):
         inches = float(found["inches"]) + _fraction(shown, found["fraction"], found["inches"])
         return sign * _together(shown, float(found["feet"]), inches)
+    if found := _FRACTION_OF_FEET.fullmatch(plain):
+        return sign * 12 * (float(found["feet"] or 0) + _fraction(shown, found["fraction"], found["feet"]))
     found = _FEET_AND_INCHES.fullmatch(plain)
     if not found or not any(found[group] for group in ("feet", "inches", "fraction")):
         raise UnitsError(_what_is_wrong(plain, shown))
@@ -158,7 +161,7 @@ def _fraction(shown: str, fraction: str | None, whole: str | None) -> float:
     if under > FINEST:
         raise UnitsError(f"{shown}: 1/{FINEST} is the finest fraction of an inch here.")
     if over >= under:
-        raise UnitsError(f"{shown}: the fraction {fraction} is an inch or more; write whole inches and a fraction.")
+        raise UnitsError(f"{shown}: the fraction {fraction} is 1 or more; write a whole number and a fraction.")
     if whole and "." in whole:
         raise UnitsError(f"{shown}: write either decimals or a fraction, not both.")
     return over / under
