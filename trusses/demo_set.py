@@ -73,6 +73,7 @@ class PresetAsk:
 
 _SPF, _DFL = "2x4 SPF No.1/No.2", "2x4 DF-L No.2"
 _MSR, _MSR_6 = "2x4 SPF 2100f-1.8E", "2x6 SPF 2100f-1.8E"
+_MSR_24 = "2x6 SPF 2400f-2.0E"
 _DFL_6, _SPF_6 = "2x6 DF-L No.2", "2x6 SPF No.1/No.2"
 
 # psf, invented, as is the share of the dead load that holds down against wind
@@ -88,6 +89,8 @@ _ROOF = {
     "bottom_restraint": 48,
     "stock": 288,
 }
+# a box 42 in. high and 24 in. wide fits between these trusses' webs: limited storage, 20 psf (IRC Table R301.5, note g)
+_STORAGE = {"storage": 20, "bottom_live": 0}
 _FLOOR = {"top_dead": 12, "bottom_dead": 5, "floor_live": 40, "spacing": 16, "depth": 16, "bottom_restraint": 48}
 _MAIN = {"span": 432, "pitch": 6, "overhang_left": 18, "overhang_right": 18}
 _STUDY = {"span": 288, "pitch": 6}
@@ -109,7 +112,7 @@ def _with_points(document: Document, points: list[Document]) -> Document:
 
 def _air_handler() -> Document:
     title = "Howe over the hall, an air handler stands on it"
-    truss = _truss("R3", "howe", title, (_MSR_6, _DFL_6, _MSR), **_MAIN, arranged=False)
+    truss = _truss("R3", "howe", title, (_MSR_6, _MSR_6, _MSR), **_MAIN, **_STORAGE, arranged=False)
     note = "air handler and platform: one truss's share"
     return _with_points(truss, [{"case": "dead", "joint": name, "down_lb": 110, "note": note} for name in ("b2", "b3")])
 
@@ -149,7 +152,7 @@ def _floor(x: float, y: float, count: int, note: str) -> Stand:
 
 
 def _main_roof() -> list[Mark]:
-    bedrooms = _truss("R1", "w", "W over the bedrooms", (_MSR_6, _MSR_6, _SPF), **_MAIN)
+    bedrooms = _truss("R1", "w", "W over the bedrooms", (_MSR_6, _MSR_24, _SPF), **_MAIN, **_STORAGE)
     vault = _truss("R2", "scissors", "Scissors over the great room", (_MSR_6, _MSR_6, _MSR), **_MAIN, bottom_pitch=2.5)
     return [
         Mark(
@@ -168,17 +171,18 @@ def _wings() -> list[Mark]:
         "R4",
         "double-w",
         "Double W over garage and shop",
-        (_DFL_6, _DFL_6, _SPF),
+        (_DFL_6, _MSR_6, _DFL),
         span=480,
         pitch=5,
         overhang_left=12,
         overhang_right=12,
+        **_STORAGE,
     )
     hips = [
         _truss(mark, "hip", f"Hip, {feet} ft from the north wall", (_DFL, _SPF, _SPF), **_STUDY, setback=12 * feet)
         for mark, feet in (("R6", 8), ("R7", 10))
     ]
-    study = _truss("R8", "w", "W over the study", (_MSR, _DFL, _SPF), **_STUDY)
+    study = _truss("R8", "w", "W over the study", (_MSR, _DFL_6, _SPF), **_STUDY, **_STORAGE)
     porch = _truss("R9", "mono", "Mono over the porch", (_DFL, _SPF, _SPF), span=144, pitch=4, overhang_left=18)
     entry = _truss(
         "R10",

@@ -149,6 +149,7 @@ ROOF_LOADS = (
     _load("wind_up", "Net wind up", None, 200, "Perpendicular to the top chord, at strength level (ASCE 7)."),
     _load("wind_down", "Net wind down", None, 200, "Perpendicular to the top chord, at strength level (ASCE 7)."),
     _load("bottom_live", "Bottom chord live", 10, 100, "Acting alone, in no combination with another live load."),
+    _load("storage", "Attic storage", None, 100, "On the bottom chord, together with the other loads."),
     Field(
         "uplift_dead_share",
         "Dead load sure to be there",

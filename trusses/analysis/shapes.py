@@ -218,6 +218,7 @@ def _roof_loads(values: Mapping[str, Any]) -> list[Document]:
     up = _area(values, "wind_up", "wind", "top_chord", "normal", pattern="up")
     loads += [load | {"psf": -load["psf"]} for load in up]
     loads += _area(values, "wind_down", "wind", "top_chord", "normal", pattern="down")
+    loads += _area(values, "storage", "attic_storage", "bottom_chord", "plan")
     return loads + _area(values, "bottom_live", "attic_storage", "bottom_chord", "plan", acts="alone")
 
 
