@@ -76,7 +76,7 @@ def _opening(shape: Shape, gap: Gap) -> Tier | None:
     tape = reach(shape, gap)
     if tape is None:
         return None
-    parts = [Part(*sorted((tape.face, tape.target)))]
+    parts = [Part(min(tape.face, tape.target), max(tape.face, tape.target))]
     if not gap.round:
         parts.append(Part(gap.left, gap.right))
     return Tier("dim-opening", tuple(sorted(parts, key=lambda part: part.start)), opening=gap.id)
@@ -103,7 +103,11 @@ class Below:
         self.extensions: dict[float, float] = {}
 
     def keep_clear(self, shown: list[Tier]) -> None:
-        """Takes the room of the extension lines, before labels are placed."""
+        """Takes the room of the extension lines and of the tiers, before labels are placed."""
+        if shown:
+            top = self.level + self.paper.pens.tier - self.size * 1.3
+            high = sum(self._high(tier) for tier in shown) + self.size
+            self.paper.room.take(box(self.paper.width / 2, top + high / 2, self.paper.width, high))
         for x in {x for tier in shown for part in tier.parts for x in (part.start, part.end)}:
             u, start = self._u(x), self._start(x)
             end = max(start, self.level) + self.paper.pens.tier
@@ -126,20 +130,25 @@ class Below:
         return self.paper.view.at((x, 0.0))[0]
 
     def _tier(self, layer: Group, tier: Tier) -> None:
-        upright = tier.running and self._crowded(tier)
-        longest = max(width_of(part.text, self.size) for part in tier.parts)
-        self.level += longest + self.size * 0.9 if upright else self.paper.pens.tier
+        self.level += self._high(tier)
         group = self.paper.group(f"dim {tier.kind}", layer)
         if tier.opening:
             group["data-for"] = clean(tier.opening, NAME_LETTERS)
         if tier.running:
-            self._running(group, tier, upright)
+            self._running(group, tier, self._upright(tier))
         else:
             self._chain(group, tier)
         for part in tier.parts:
             self.extensions[round(part.start, 4)] = self.extensions[round(part.end, 4)] = self.level
 
-    def _crowded(self, tier: Tier) -> bool:
+    def _high(self, tier: Tier) -> float:
+        longest = max(width_of(part.text, self.size) for part in tier.parts)
+        return longest + self.size * 0.9 if self._upright(tier) else self.paper.pens.tier
+
+    def _upright(self, tier: Tier) -> bool:
+        """Whether running numbers must stand on end, since one is wider than its panel."""
+        if not tier.running:
+            return False
         xs = sorted({x for part in tier.parts for x in (part.start, part.end)})
         room = {end: (end - start) * self.paper.view.scale for start, end in pairwise(xs)}
         return any(width_of(part.text, self.size) + 6 > room.get(part.end, math.inf) for part in tier.parts)
@@ -177,9 +186,10 @@ class Below:
         wide = width_of(text, size)
         at, anchor, end = (u + w) / 2, "middle", w
         if wide + 6 > w - u:
-            after = last and w + wide + 9 < self.paper.width
-            at, anchor = (w + 7, "start") if after else (u - 7, "end")
-            end = w + 5 if after else w
+            if last and w + wide + 9 < self.paper.width:
+                at, anchor, end = w + 7, "start", w + 5
+            elif u - wide - 9 > 0:
+                at, anchor = u - 7, "end"
         self.paper.line(group, (u, self.level), (end, self.level), stroke=P.INK)
         self.paper.text(
             group, text, (at, self.level - size * 0.72), anchor=anchor, fill=P.INK, kind="dim-text"

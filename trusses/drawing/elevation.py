@@ -10,7 +10,8 @@ from trusses.drawing.bearings import draw_bearings, ground_level
 from trusses.drawing.describe import describe, title_of
 from trusses.drawing.differences import Differences, differences
 from trusses.drawing.dimensions import Below, Tier, tiers
-from trusses.drawing.forces import Force, draw_force, member_forces, reactions
+from trusses.drawing.force_lines import draw_force
+from trusses.drawing.forces import Force, member_forces, reactions
 from trusses.drawing.gaps import draw_gaps, label_gaps
 from trusses.drawing.heights import draw_heights, draw_rises
 from trusses.drawing.legend import draw_legend
@@ -19,7 +20,7 @@ from trusses.drawing.paper import DrawingError, Paper, View, number
 from trusses.drawing.pens import BY_DETAIL, Pens
 from trusses.drawing.pitch import draw_pitches
 from trusses.drawing.shape import Document, Gap, Shape, gap, shape
-from trusses.drawing.tags import draw_ghost_tags, draw_tags
+from trusses.drawing.tags import Tags, draw_ghost_tags
 from trusses.drawing.text import NAME_LETTERS, clean
 from trusses.drawing.wood import draw_centrelines, draw_ghosts, draw_joints, draw_members, draw_restraints
 
@@ -157,13 +158,15 @@ def _words(paper: Paper, scene: _Scene, below: Below, shown: list[Tier]) -> floa
         if pens.dimensions:
             draw_heights(paper, shape, wood)
         draw_rises(paper, shape, wood, scene.gaps)
+    tags = Tags(paper, scene.marks, scene.forces, scene.touched)
+    tags.draw([piece for piece in shape.pieces.values() if not piece.is_web])
     label_gaps(paper, scene.gaps)
-    draw_tags(paper, shape, scene.marks, scene.forces, scene.touched)
+    tags.draw([piece for piece in shape.pieces.values() if piece.is_web])
     if plain:
         if scene.before is not None:
             draw_ghost_tags(paper, [p for p in scene.before.pieces.values() if p.id in scene.marks.removed])
         draw_pitches(paper, shape)
-    level = below.draw(shown) + pens.small
+    level = max(below.draw(shown) + pens.small, paper.room.lowest if not shown else 0.0)
     return draw_legend(paper, level + pens.small * 0.6, _notes(scene, shown)) if pens.legend else level
 
 
@@ -172,7 +175,7 @@ def _foot(paper: Paper, scene: _Scene) -> float:
     lowest = min(y for o in (*scene.wood.values(), *scene.old_wood.values()) for _, y in o.corners)
     levels = [paper.view.at((0.0, lowest))[1] + (paper.pens.small * 1.4 if paper.pens.names else 0)]
     for support in scene.after.held_up:
-        levels.append(ground_level(paper, scene.after, support) + paper.pens.small * (4.4 if scene.forces else 0.9))
+        levels.append(ground_level(paper, scene.after, support) + paper.pens.small * 0.9)
     return max(levels)
 
 
@@ -212,7 +215,7 @@ def _finish(paper: Paper, scene: _Scene, height: float) -> None:
     svg["viewBox"] = f"0 0 {number(paper.width)} {number(height)}"
     svg["id"] = paper.prefix
     svg["class"] = f"elevation {paper.pens.detail}" + (" forces" if scene.forces is not None else "")
-    svg["font-family"], svg["fill"], svg["color"] = P.FACE, "none", "#1b1b1b"
+    svg["font-family"], svg["fill"] = P.FACE, "none"
     svg["data-mark"] = clean(scene.after.document.get("mark", ""), NAME_LETTERS)
     svg["data-scale"], svg["data-x0"], svg["data-y0"] = (repr(round(v, 6)) for v in (view.scale, view.x0, view.y0))
     marks = scene.marks if scene.before is not None else None

@@ -21,9 +21,14 @@ def define_hatch(paper: Paper) -> None:
     """Diagonal strokes at a fixed distance on the paper, whatever the scale of the truss."""
     step = {"sheet": 5.0, "phone": 3.6, "thumb": 3.0}[paper.pens.detail]
     pattern = paper.svg.pattern(
-        size=(step, step), id=paper.id("hatch"), patternUnits="userSpaceOnUse", patternTransform="rotate(45)"
+        size=(step, step),
+        id=paper.id("hatch"),
+        class_="tone-opening",
+        color=P.OPENING,
+        patternUnits="userSpaceOnUse",
+        patternTransform="rotate(45)",
     )
-    stroke = paper.svg.line((0, 0), (0, step), stroke=P.OPENING, stroke_width=step * 0.36, class_="hatch")
+    stroke = paper.svg.line((0, 0), (0, step), stroke=P.INK, stroke_width=step * 0.36)
     pattern.add(stroke)
     paper.svg.defs.add(pattern)
 
@@ -41,7 +46,7 @@ def draw_gaps(paper: Paper, gaps: list[Gap], fit: dict[str, bool]) -> None:
 def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
     paper.explain("ask" if gap.asked else "opening")
     verdict = {True: " fits", False: " blocked", None: ""}[fits]
-    group = paper.group(("opening ask" if gap.asked else "opening") + verdict, layer)
+    group = paper.group("opening tone-opening" + (" ask" if gap.asked else "") + verdict, layer, color=P.OPENING)
     for name, value in _data(gap).items():
         group[f"data-{name}"] = value
     paper.title(
@@ -51,7 +56,7 @@ def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
         paper.explain("clearance")
         _draw_clearance(paper, group, gap)
     asked = {"stroke_dasharray": P.ASKED} if gap.asked else {}
-    edge = paper.wide(1.25, P.OPENING, class_="edge", fill=P.OPENING, fill_opacity=0.08, **asked)
+    edge = paper.wide(1.25, class_="edge", fill=P.INK, fill_opacity=0.08, **asked)
     _outline(paper, group, gap, 0.0, **edge)
     if paper.pens.detail != "thumb":
         _draw_cross(paper, group, gap)
@@ -101,7 +106,7 @@ def _draw_clearance(paper: Paper, group: Group, gap: Gap) -> None:
     """The band that must stay free around the opening, hatched: a line as wide as the clearance, and its outer edge."""
     band = {"stroke": paper.url("hatch"), "stroke_width": number(gap.clearance * paper.view.scale)}
     _outline(paper, group, gap, gap.clearance / 2, class_="clearance", fill="none", **band)
-    edge = paper.narrow(P.OPENING, stroke_dasharray=P.CLEAR)
+    edge = paper.narrow(stroke_dasharray=P.CLEAR)
     _outline(paper, group, gap, gap.clearance, class_="clearance-edge", fill="none", **edge)
 
 
@@ -112,7 +117,7 @@ def _draw_cross(paper: Paper, group: Group, gap: Gap) -> None:
     half_width, half_height = gap.width * paper.view.scale / 2 + over, gap.height * paper.view.scale / 2 + over
     paper.polyline(
         group, ((u - half_width, v), (u + half_width, v)), ((u, v - half_height), (u, v + half_height)),
-        class_="centre", **paper.narrow(P.OPENING, stroke_dasharray=P.CENTRE),
+        class_="centre", **paper.narrow(stroke_dasharray=P.CENTRE),
     )  # fmt: skip
 
 
@@ -139,13 +144,13 @@ def _label(paper: Paper, layer: Group, gap: Gap) -> None:
     place = paper.room.first_free((box(*at, wide, high), at) for at in _places(paper, gap, wide, high))
     if place is None:
         return
-    group = paper.group("opening-label", layer)
+    group = paper.group("opening-label tone-opening", layer, color=P.OPENING)
     group["data-for"] = clean(gap.id, NAME_LETTERS)
     u, v = place
     _leader(paper, group, gap, place, high)
     for i, line in enumerate(lines):
         row = v + (i - (len(lines) - 1) / 2) * size * 1.25
-        paper.text(group, line, (u, row), size=size, fill=P.OPENING, font_weight="600" if i == 0 else "400")
+        paper.text(group, line, (u, row), size=size, fill=P.INK, font_weight="600" if i == 0 else "400")
 
 
 def _places(paper: Paper, gap: Gap, wide: float, high: float) -> list[Point]:
@@ -154,8 +159,8 @@ def _places(paper: Paper, gap: Gap, wide: float, high: float) -> list[Point]:
     half_w = (gap.width / 2 + gap.clearance) * paper.view.scale + wide / 2 + 8
     half_h = (gap.height / 2 + gap.clearance) * paper.view.scale + high / 2 + 6
     places = []
-    for step in range(14):
-        away = step * high * 0.6
+    for step in range(24):
+        away = step * 8.0
         for turn in (90, 0, 180, 60, 120, 30, 150, 270, 300, 240):
             c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
             places.append((u + c * half_w + c * away * 1.6, v - s * half_h - s * away))
@@ -173,5 +178,5 @@ def _leader(paper: Paper, group: Group, gap: Gap, place: Point, high: float) -> 
     start = (place[0], place[1] + math.copysign(high / 2, v - place[1]))
     share = radius * 0.7 / math.dist(start, (u, v))
     end = (u + (start[0] - u) * share, v + (start[1] - v) * share)
-    paper.line(group, start, end, class_="leader", **paper.narrow(P.OPENING))
-    paper.circle(group, end, 1.8, fill=P.OPENING)
+    paper.line(group, start, end, class_="leader", **paper.narrow())
+    paper.circle(group, end, 1.8, fill=P.INK)

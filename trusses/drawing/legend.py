@@ -7,7 +7,8 @@ from typing import Any
 from svgwrite.container import Group
 
 from trusses.drawing import pens as P
-from trusses.drawing.forces import Force, draw_force
+from trusses.drawing.force_lines import draw_force
+from trusses.drawing.forces import Force
 from trusses.drawing.paper import Paper, Point, View
 from trusses.drawing.placing import box
 from trusses.drawing.shape import Piece
@@ -92,14 +93,14 @@ def _sample(paper: Paper, item: Group, key: str, at: Point, wide: float) -> None
 
 
 def _swatch(paper: Paper, key: str) -> dict[str, Any]:
-    opening = {"fill": P.OPENING, "fill_opacity": 0.08, "class_": "opening-key"} | paper.wide(1.25, P.OPENING)
+    tone = {"class_": "tone-opening", "color": P.OPENING}
+    opening = {"fill": P.INK, "fill_opacity": 0.08} | tone | paper.wide(1.25)
     ghost = {"fill": "none"} | paper.narrow(stroke_opacity=P.FAINT, stroke_dasharray=P.GHOST)
     marked = {"fill": P.MARKER, "class_": "marked"}
     swatches: dict[str, dict[str, Any]] = {
         "opening": opening,
         "ask": opening | {"stroke_dasharray": P.ASKED},
-        "clearance": {"fill": paper.url("hatch"), "class_": "opening-key"}
-        | paper.narrow(P.OPENING, stroke_dasharray=P.CLEAR),
+        "clearance": {"fill": paper.url("hatch")} | tone | paper.narrow(stroke_dasharray=P.CLEAR),
         "removed": ghost,
         "moved-from": ghost,
         "restraint": {"fill": P.PAPER, "class_": "paper"} | paper.narrow(),

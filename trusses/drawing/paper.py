@@ -82,13 +82,13 @@ class Paper:
         self.svg["role"] = "img"
         self.svg["aria-labelledby"] = f"{self.id('title')} {self.id('desc')}"
 
-    def narrow(self, colour: str = P.INK, **extra: Any) -> dict[str, Any]:
+    def narrow(self, **extra: Any) -> dict[str, Any]:
         """A narrow line's attributes."""
-        return {"stroke": colour, "stroke_width": self.pens.narrow} | extra
+        return {"stroke": P.INK, "stroke_width": self.pens.narrow} | extra
 
-    def wide(self, times: float = 1.0, colour: str = P.INK, **extra: Any) -> dict[str, Any]:
+    def wide(self, times: float = 1.0, **extra: Any) -> dict[str, Any]:
         """A wide line's attributes, `times` as wide."""
-        return {"stroke": colour, "stroke_width": number(self.pens.wide * times)} | extra
+        return {"stroke": P.INK, "stroke_width": number(self.pens.wide * times)} | extra
 
     def extension(self) -> dict[str, Any]:
         """An extension line's attributes."""

@@ -1,8 +1,11 @@
 """Line weights, sizes and colours of a drawing, for each size at which it is looked at.
 
 Lines come in two weights, one twice the other (ISO 128-2: wide for what is seen, narrow for dimensions, hatching
-and centrelines). One user unit of a drawing is one CSS pixel at the width that it was made for. Colours are defaults
-that a page's stylesheet may override by class; ink is the page's text colour. Nothing is told by colour alone.
+and centerlines). One user unit of a drawing is one CSS pixel at the width that it was made for.
+
+Nothing is told by colour alone, and the colours are defaults for where no stylesheet reaches. A page recolours by
+class: `color` of the SVG (ink) and of `.tone-opening`, `.tone-tension`, `.tone-compression`; `fill` of `.paper`,
+`.wood` and `.marked`.
 """
 
 from __future__ import annotations
@@ -13,11 +16,11 @@ FACE = "Bahnschrift, 'DIN Alternate', 'Roboto Condensed', 'Liberation Sans Narro
 
 INK = "currentColor"
 PAPER = "#ffffff"
-WOOD = "#f6f0e4"
+WOOD = "#f3ead6"
 MARKER = "#ffe08a"  # a highlighter over what a change touches; a light grey in print
 OPENING = "#6b2d82"
-TENSION = "#00796b"
-COMPRESSION = "#8a4b08"
+TENSION = "#0b6670"
+COMPRESSION = "#a04a12"
 
 CHAIN = "10 3 2 3"  # centrelines (ISO 128-2 type 04)
 CENTRE = "6 2 1.5 2"

@@ -63,6 +63,11 @@ class Room:
         self.width = width
         self._taken: list[_Taken] = []
 
+    @property
+    def lowest(self) -> float:
+        """The lowest level that is taken."""
+        return max((taken.bottom for taken in self._taken), default=0.0)
+
     def take(self, outline: Outline, owner: str = "") -> None:
         xs, ys = [x for x, _ in outline], [y for _, y in outline]
         self._taken.append(_Taken(min(xs), min(ys), max(xs), max(ys), outline, _axes(outline), owner))

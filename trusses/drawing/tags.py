@@ -17,7 +17,7 @@ from trusses.drawing.differences import Differences
 from trusses.drawing.forces import Force
 from trusses.drawing.paper import Paper, Point
 from trusses.drawing.placing import Outline, box
-from trusses.drawing.shape import Piece, Shape
+from trusses.drawing.shape import Piece
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
 _MARK = {"added": "+", "changed": "△", "touched": "✕"}
@@ -45,23 +45,31 @@ class Place:
         return box(*self.at, *self.extent, self.turned)
 
 
-def draw_tags(
-    paper: Paper, shape: Shape, marks: Differences, forces: dict[str, Force] | None, touched: frozenset[str]
-) -> None:
-    """`touched` are members in the way of an opening; they are marked where no forces are shown."""
-    layer = paper.group("tags")
-    pieces = list(shape.pieces.values())
-    if forces:
-        pieces.sort(key=lambda piece: (not piece.is_web, -forces[piece.id].most))
-    else:
-        pieces.sort(key=lambda piece: (not marks.kind(piece.id), piece.id not in touched, not piece.is_web))
-    for piece in pieces:
-        kind = marks.kind(piece.id).split(" ")[0]
-        if kind not in _MARK and piece.id in touched and not forces:
-            kind = "touched"
-            paper.explain(kind)
-        if paper.pens.dimensions or piece.is_web or kind in _MARK or forces:
-            _label(paper, layer, piece, kind, forces[piece.id].words if forces else ())
+class Tags:
+    """Labels of members; `touched` are members in the way of an opening, marked where no forces are shown."""
+
+    def __init__(
+        self, paper: Paper, marks: Differences, forces: dict[str, Force] | None, touched: frozenset[str]
+    ) -> None:
+        self.paper, self.marks, self.forces, self.touched = paper, marks, forces, touched
+        self.layer = paper.group("tags")
+
+    def draw(self, pieces: list[Piece]) -> None:
+        """The most telling first, since the first find room: what a change touches, then the largest forces."""
+        forces = self.forces
+        for piece in sorted(pieces, key=lambda p: (self._kind(p) == "", -forces[p.id].most if forces else 0.0)):
+            kind = self._kind(piece)
+            if self.paper.pens.dimensions or piece.is_web or kind or forces:
+                _label(self.paper, self.layer, piece, kind, forces[piece.id].words if forces else ())
+
+    def _kind(self, piece: Piece) -> str:
+        kind = self.marks.kind(piece.id).split(" ")[0]
+        if kind in _MARK:
+            return kind
+        if piece.id in self.touched and not self.forces:
+            self.paper.explain("touched")
+            return "touched"
+        return ""
 
 
 def draw_ghost_tags(paper: Paper, pieces: list[Piece]) -> None:
@@ -81,7 +89,8 @@ def _label(paper: Paper, layer: Group, piece: Piece, kind: str, words: tuple[str
     name = clean(piece.id, TAG_LETTERS)
     if kind in _MARK:
         name = f"{_MARK[kind]} {name}"
-    candidates = _with_forces(paper, piece, name, words) if words else _names(paper, piece, name)
+    whole = paper.pens.dimensions or kind in _MARK
+    candidates = _with_forces(paper, piece, name, words) if words else _names(paper, piece, name, whole)
     place = paper.room.first_free(((place.outline, place) for place in candidates), piece.id)
     if place is None:
         return
@@ -96,14 +105,14 @@ def _label(paper: Paper, layer: Group, piece: Piece, kind: str, words: tuple[str
     _write(paper, group, place, **({"font_weight": "600"} if kind in _MARK else {}))
 
 
-def _names(paper: Paper, piece: Piece, name: str) -> Iterator[Place]:
-    """Places for a name alone, best first."""
+def _names(paper: Paper, piece: Piece, name: str, whole: bool) -> Iterator[Place]:
+    """Places for a name alone, best first; the `whole` list where it should not be missing."""
     size = paper.pens.text
     if piece.is_web:
         yield from _on(paper, piece, (name,), size)
-    if not piece.is_web or paper.pens.dimensions:
+    if not piece.is_web or whole:
         yield from _beside(paper, piece, (name,), size)
-    if paper.pens.dimensions:
+    if whole:
         yield from _led_out(paper, piece, name, size)
 
 

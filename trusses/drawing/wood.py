@@ -66,11 +66,13 @@ def _draw_wood(paper: Paper, group: Group, piece: Piece, outline: Outline, kind:
     corners = [paper.view.at(corner) for corner in outline.corners]
     lines = [[paper.view.at(corner) for corner in line] for line in outline.lines]
     paper.room.take(corners, piece.id)
-    fill, stroke = (P.PAPER, paper.narrow(stroke_opacity=P.FAINT)) if pale else (P.WOOD, paper.wide())
+    kinds, fill, stroke = "wood", P.WOOD, paper.wide()
+    if pale:
+        kinds, fill, stroke = "wood paper", P.PAPER, paper.narrow(stroke_opacity=P.FAINT)
     if kind in {"added", "changed"}:
         paper.explain(kind)
-        fill, stroke = P.MARKER, paper.wide(1.7)
-    paper.polygon(group, corners, class_="wood", fill=fill, stroke="none")
+        kinds, fill, stroke = "wood marked", P.MARKER, paper.wide(1.7)
+    paper.polygon(group, corners, class_=kinds, fill=fill, stroke="none")
     paper.polyline(group, *lines, class_="edge", stroke_linejoin="round", stroke_linecap="round", **stroke)
 
 
