@@ -23,12 +23,12 @@ STRAIGHT = 1e-4
 class Draft:
     """A private copy of a document, and the steps that change it. `document()` gives the changed one."""
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, names: set[str] | None = None) -> None:
         self._hold(json.loads(json.dumps(document)))
         self._anchors = tuple(anchored(self, self._source.get("loads", {})))
         self._loaded_webs = {a.member for a in self._anchors if a.role == "web"}
         # a name is never given twice, so that a new web isn't taken for the one that was taken out
-        self._names = {*self.members, *self.joints}
+        self.names = {*self.members, *self.joints, *(names or ())}
 
     def _hold(self, source: Document) -> None:
         self._source = source
@@ -38,6 +38,7 @@ class Draft:
         self.bearings: set[str] = {bearing["joint"] for bearing in source["bearings"]}
         self.restraint: Document = source.get("lateral_restraint", {})
         self.rows: dict[str, int] = self.restraint.get("webs", {})
+        self._meeting: dict[str, list[str]] | None = None
 
     def copy(self) -> Draft:
         """Another draft that has come as far; the loads' places are still those of the first document."""
@@ -47,7 +48,7 @@ class Draft:
         twin.members = {name: dict(member) for name, member in self.members.items()}
         twin.restraint, twin.rows, twin.hinges = dict(self.restraint), dict(self.rows), set(self.hinges)
         twin._anchors, twin._loaded_webs = self._anchors, self._loaded_webs
-        twin._names = set(self._names)
+        twin.names = set(self.names)
         return twin
 
     def document(self) -> Document:
@@ -86,7 +87,12 @@ class Draft:
         return str(self.members[member]["role"])
 
     def meeting(self, joint: str) -> list[str]:
-        return [name for name, member in self.members.items() if joint in member["joints"]]
+        if self._meeting is None:
+            self._meeting = {name: [] for name in self.joints}
+            for name, member in self.members.items():
+                for end in member["joints"]:
+                    self._meeting[end].append(name)
+        return self._meeting.get(joint, [])
 
     def webs_at(self, joint: str) -> list[str]:
         return [name for name in self.meeting(joint) if self.role(name) == "web"]
@@ -104,7 +110,7 @@ class Draft:
         return str(b if a == joint else a)
 
     def joined(self, a: str, b: str) -> bool:
-        return any({a, b} == set(member["joints"]) for member in self.members.values())
+        return any(b == self.other_end(name, a) for name in self.meeting(a))
 
     def movable(self, web: str) -> bool:
         return self.role(web) == "web" and web not in self._loaded_webs
@@ -159,6 +165,7 @@ class Draft:
         far = member["joints"][1]
         half = member | {"id": self._fresh(name.rstrip("0123456789") or "C"), "joints": [joint, far]}
         member["joints"] = [member["joints"][0], joint]
+        self._meeting = None
         self._insert_after(name, half)
         return joint
 
@@ -176,6 +183,7 @@ class Draft:
         kept["joints"] = [far if name == joint else name for name in kept["joints"]]
         del self.members[gone["id"]]
         del self.joints[joint]
+        self._meeting = None
 
     def take_out(self, web: str) -> None:
         """Takes a web out, and the panel points that it leaves without a web."""
@@ -183,6 +191,7 @@ class Draft:
             raise Illegal(f"web {web} carries a load of its own")
         ends = self.members.pop(web)["joints"]
         self.rows.pop(web, None)
+        self._meeting = None
         for joint in ends:
             self._tidy(joint)
 
@@ -195,6 +204,7 @@ class Draft:
         if to == other or self.joined(to, other):
             raise Illegal(f"a member already joins {to} and {other}")
         member["joints"] = [to if name == end else name for name in member["joints"]]
+        self._meeting = None
         self._tidy(end)
 
     def add_web(self, a: str, b: str, like: str) -> str:
@@ -204,6 +214,7 @@ class Draft:
         web = self._fresh("W")
         kind = {key: value for key, value in self.members[like].items() if key in ("lumber", "flat")}
         self.members[web] = {"id": web, "role": "web", "joints": [a, b], **kind}
+        self._meeting = None
         return web
 
     def move_splice(self, joint: str, to: str) -> None:
@@ -240,10 +251,11 @@ class Draft:
         items = list(self.members.items())
         at = [key for key, _ in items].index(name) + 1
         self.members = dict([*items[:at], (member["id"], member), *items[at:]])
+        self._meeting = None
 
     def _fresh(self, stem: str) -> str:
         number = 1
-        while f"{stem}{number}" in self._names:
+        while f"{stem}{number}" in self.names:
             number += 1
-        self._names.add(f"{stem}{number}")
+        self.names.add(f"{stem}{number}")
         return f"{stem}{number}"

@@ -8,6 +8,8 @@ lines, bearings their places. Inches.
 from __future__ import annotations
 
 import heapq
+import math
+import time
 from collections.abc import Iterator, Sequence
 from itertools import count
 
@@ -28,8 +30,13 @@ _REACH_IN = 72.0
 _STEPS = 5
 
 
-def layouts(start: Draft, openings: Sequence[Opening], most: int, most_states: int) -> list[Layout]:
-    """Up to `most` layouts in which every opening is clear, the least change first, those with framed panels last."""
+def layouts(
+    start: Draft, openings: Sequence[Opening], most: int, most_states: int, until: float = math.inf
+) -> list[Layout]:
+    """Up to `most` layouts in which every opening is clear, the least change first, those with framed panels last.
+
+    `until` is when to stop looking, on the clock of time.monotonic.
+    """
     crossed = crossings(start)
     order = count()
     first = Layout(start)
@@ -38,7 +45,7 @@ def layouts(start: Draft, openings: Sequence[Opening], most: int, most_states: i
     plain: list[Layout] = []
     panelled: list[Layout] = []
     for _ in range(most_states):
-        if not waiting or len(plain) + len(panelled) >= most:
+        if not waiting or len(plain) + len(panelled) >= most or time.monotonic() > until:
             break
         _, _, layout = heapq.heappop(waiting)
         overlaps = blocked(layout.draft, openings)

@@ -26,7 +26,7 @@ from trusses.analysis.strengthen import stronger
 #: Spans of 60 ft and more are never called passing here (design rule; IBC 2303.4.1.3 asks for a designed bracing).
 LONGEST_SPAN_IN = 720.0
 _FAR_OFF = 3.0
-_BATCH = 12
+_FIRST_BATCH, _BATCH = 4, 12
 Progress = Callable[[float, str], None]
 
 
@@ -91,7 +91,7 @@ class _Search:
 
     def run(self) -> list[Candidate]:
         self.progress(0.05, "Looking for ways to clear the opening.")
-        found = layouts(self.start, self.openings, self.limits.layouts, self.limits.states)
+        found = layouts(self.start, self.openings, self.limits.layouts, self.limits.states, self.until)
         lines = [_Line(layout.draft, layout.notes) for layout in found]
         seen: set[bytes] = set()
         for turn in range(self.limits.rounds):
@@ -109,24 +109,35 @@ class _Search:
         return self._candidate(line, truss, analyse(truss))
 
     def _compute(self, lines: list[_Line], seen: set[bytes], turn: int) -> list[_Line]:
-        """Computes each line's truss; the lines to follow up those that failed."""
-        ready = [pair for line in lines if (pair := self._ready(line, seen)) is not None][: self.left]
-        following: list[tuple[float, _Line]] = []
-        for first in range(0, len(ready), _BATCH):
-            if time.monotonic() > self.until:
-                break
-            batch = ready[first : first + _BATCH]
-            share = (turn + first / max(len(ready), 1)) / self.limits.rounds
-            self.progress(0.1 + 0.85 * share, f"Computing {len(ready)} trusses, {self._words(turn)}.")
-            self.left -= len(batch)
-            for (line, truss), result in zip(batch, analyse_many([truss for _, truss in batch]), strict=True):
+        """Computes each line's truss; the lines to follow up those that failed, what came closest first."""
+        failed: list[tuple[float, _Line, Analysis]] = []
+        waiting, size, done = list(lines), _FIRST_BATCH, 0
+        while waiting and self.left > 0 and time.monotonic() < self.until:
+            batch, waiting = waiting[:size], waiting[size:]
+            ready = [pair for line in batch if (pair := self._ready(line, seen)) is not None][: self.left]
+            share = (turn + done / len(lines)) / self.limits.rounds
+            self.progress(0.1 + 0.85 * share, f"Computing {len(lines)} trusses, {self._words(turn)}.")
+            started = time.monotonic()
+            for (line, truss), result in zip(ready, analyse_many([truss for _, truss in ready]), strict=True):
                 if isinstance(result, Mechanism):
                     continue
                 self.found.append(self._candidate(line, truss, result))
                 if not result.passes:
-                    following += [(result.worst_ratio, after) for after in self._follow(line, result)]
-        following.sort(key=lambda pair: pair[0])
-        return [line for _, line in following]
+                    failed.append((result.worst_ratio, line, result))
+            self.left -= len(ready)
+            done += len(batch)
+            # a truss of hundreds of members takes its time: no batch may run far past the end
+            each = (time.monotonic() - started) / max(len(ready), 1)
+            size = max(1, min(_BATCH, int((self.until - time.monotonic()) / 2 / max(each, 1e-6))))
+        return self._following(failed)
+
+    def _following(self, failed: list[tuple[float, _Line, Analysis]]) -> list[_Line]:
+        out: list[_Line] = []
+        for _, line, analysis in sorted(failed, key=lambda one: one[0]):
+            if len(out) >= self.left or time.monotonic() > self.until:
+                break
+            out += self._follow(line, analysis)
+        return out
 
     def _ready(self, line: _Line, seen: set[bytes]) -> tuple[_Line, Truss] | None:
         """The line's truss with the load arrangements that its own open panels call for; None where it was had."""
@@ -137,7 +148,7 @@ class _Search:
         truss = read(document)
         if arrangements.missing(truss):
             document = arrangements.arrange(document)
-            line.draft, truss = Draft(document), read(document)
+            line.draft, truss = Draft(document, line.draft.names), read(document)
         identity = canonical(document)
         if identity in seen:
             return None
