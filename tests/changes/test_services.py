@@ -1,0 +1,41 @@
+"""The same races and the same killed workers on PostgreSQL and Redis, as an office runs them.
+
+Where DATABASE_URL and REDIS_URL are set, all tests run on those already; this file is for a run on SQLite that is told
+by TEST_DATABASE_URL and TEST_REDIS_URL where the services are.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def service(name: str, what: str) -> str:
+    url = os.environ.get(f"TEST_{name}", "")
+    if not url:
+        pytest.skip(f"no {what}: TEST_{name} is not set")
+    return url
+
+
+@pytest.mark.services
+@pytest.mark.parametrize(
+    "what", ["test_races.py", "test_worker.py", "test_queue.py", "test_deciding.py", "test_api.py"]
+)
+def test_on_postgresql_and_redis(what, tmp_path):
+    env = {
+        **os.environ,
+        "DATABASE_URL": service("DATABASE_URL", "PostgreSQL"),
+        "REDIS_URL": service("REDIS_URL", "Redis"),
+        "DATA_DIR": str(tmp_path),
+    }
+    for name in [name for name in env if name.startswith(("PYTEST_", "COV_"))]:
+        del env[name]
+    command = [sys.executable, "-m", "pytest", "-c", ".pytest.ini", f"tests/changes/{what}", "-q", "-p", "no:xdist"]
+    done = subprocess.run(command, cwd=ROOT, env=env, capture_output=True, text=True, timeout=900, check=False)
+    assert done.returncode == 0, done.stdout[-8000:] + done.stderr[-2000:]
