@@ -114,6 +114,37 @@ def test_a_chord_is_looked_at_between_its_joints():
     assert of(document)["live deflection"].demand == pytest.approx(300 * SPAN**3 / (48 * E * INERTIA))
 
 
+def test_a_column_spans_nothing():
+    document = beam(SPAN, "2x6 DF-L No.2", loads={"point": [{"case": "snow", "joint": "B", "down_lb": 500}]})
+    document["joints"]["B"] = [0, SPAN]
+    document["bearings"][1]["restrains"] = "x"
+    assert of(document) == {}
+
+
+@pytest.mark.parametrize("free", ["left", "right"])
+def test_a_truss_on_one_bearing_is_an_overhang(free):
+    """A level chord with a strut below it to a bearing that holds sideways: the tip is 72 in. from the bearing."""
+    tip, wall = (0, 72) if free == "left" else (72, 0)
+    document = beam(72, "2x6 DF-L No.2")
+    document["joints"] = {"A": [wall, 0], "B": [tip, 0], "C": [wall, -60], "D": [wall, -59]}
+    lumber = "2x6 DF-L No.2"
+    document["members"] += [
+        {"id": "W", "role": "web", "joints": ["C", "B"], "lumber": lumber},
+        {"id": "V", "role": "bottom_chord", "joints": ["C", "D"], "lumber": lumber},
+        {"id": "U", "role": "web", "joints": ["D", "A"], "lumber": lumber},
+    ]
+    document["bearings"] = [
+        {"joint": "A", "restrains": "xy", "width_in": 3.5},
+        {"joint": "C", "restrains": "x", "width_in": 3.5},
+        {"joint": "D", "restrains": "x", "width_in": 3.5},
+    ]
+    document["loads"] = {"point": [{"case": "snow", "joint": "B", "down_lb": 300}]}
+    found = of(document)["live deflection"]
+    assert found.capacity == pytest.approx(2 * 72 / 240)
+    assert 0 < found.demand < 0.5
+    assert "overhang" in found.terms
+
+
 def test_creep_factors_are_those_of_the_specification():
     """NDS 3.5.2 (values.md §1.10)."""
     assert (nds.KCR_DRY, nds.KCR_GREEN) == (1.5, 2.0)

@@ -32,9 +32,9 @@ def attic_findings(truss: Truss) -> Iterator[Finding]:
     more = f" and {len(places) - _MOST_TOLD} more" if len(places) > _MOST_TOLD else ""
     yield Finding(
         "attic-storage",
-        f"A clear box 42 in. high and 24 in. wide fits between the webs about {where}{more} from the left bearing. Where the"
-        " next truss has that room too and the attic can be reached, the bottom chord there has to carry 20 psf of"
-        " storage, not 10 (IRC Table R301.5); the document has less.",
+        f"A clear box 42 in. high and 24 in. wide fits between the webs about {where}{more} from the left bearing."
+        " Where the next truss has that room too and the attic can be reached, the bottom chord there has to carry"
+        " 20 psf of storage, not 10 (IRC Table R301.5); the document has less.",
         "loads",
     )
 

@@ -27,6 +27,8 @@ _SOURCE = {"roof": "IBC Table 1604.3", "floor": "IRC Table R301.7"}
 
 #: Places along each chord member, both ends among them.
 _PLACES = np.linspace(0, 1, 17)
+#: A span shorter than this is none, inches.
+_NO_LENGTH = 1e-6
 
 
 @dataclass(frozen=True)
@@ -111,13 +113,14 @@ def _points(truss: Truss, response: Response) -> _Points | None:
     down = -response.deflection(stations)[..., 1][:, chords]
     first = np.array([joint.x for joint in truss.joints])[response.ends[:, 0]]
     x = (first[:, None] + response.along[:, :1] * stations)[chords].ravel()
-    outer = {truss.joint(b.joint).x: b.width_in / 2 for b in holding}
-    length, overhangs = _spans(x, outer)
-    spans = length > 0
+    length, overhangs = _spans(x, {truss.joint(b.joint).x: b.width_in / 2 for b in holding})
+    # a chord that only stands on its bearing, a column, spans nothing
+    spans = length > _NO_LENGTH
     if not spans.any():
         return None
-    member = np.repeat(chords, len(_PLACES))
-    return _Points(member[spans], x[spans], length[spans], overhangs[spans], down.reshape(len(down), -1)[:, spans])
+    members = np.repeat(chords, len(_PLACES))
+    down = down.reshape(len(down), -1)
+    return _Points(members[spans], x[spans], length[spans], overhangs[spans], down[:, spans])
 
 
 def _spans(x: Array, bearings: Mapping[float, float]) -> tuple[Array, npt.NDArray[np.bool_]]:
@@ -127,14 +130,11 @@ def _spans(x: Array, bearings: Mapping[float, float]) -> tuple[Array, npt.NDArra
     """
     at = np.array(sorted(bearings))
     left, right = at[0], at[-1]
-    beyond_left = x < left - bearings[left]
-    beyond_right = x > right + bearings[right]
     if len(at) == 1:
-        beyond_left, beyond_right = x < left, x >= right
-        span = np.zeros_like(x)
+        beyond_left, beyond_right = x < left, x > right
     else:
-        gap = np.clip(np.searchsorted(at, x, side="right") - 1, 0, len(at) - 2)
-        span = np.diff(at)[gap]
+        beyond_left, beyond_right = x < left - bearings[left], x > right + bearings[right]
+    span = np.diff(at, append=right)[np.clip(np.searchsorted(at, x, side="right") - 1, 0, max(len(at) - 2, 0))]
     length = np.where(beyond_left, 2 * (left - x.min()), np.where(beyond_right, 2 * (x.max() - right), span))
     return length, beyond_left | beyond_right
 
