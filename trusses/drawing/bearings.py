@@ -116,7 +116,7 @@ def _label(paper: Paper, group: Group, shape: Shape, support: Support, carried: 
             for side in (toward, -toward):
                 middle = (u + side * (off + wide / 2), first + high / 2 - size * 0.6 + drop)
                 options.append((box(*middle, wide, high), (side, drop, lines)))
-    side, drop, lines = paper.room.first_free(options) or options[0][1]
+    side, drop, lines = paper.room.best(options)
     for i, line in enumerate(lines):
         anchor = "start" if side > 0 else "end"
         at = (u + side * off, first + drop + i * size * _LEADING)
@@ -131,5 +131,5 @@ def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | Non
         down, uplift = carried
         forces = [f"{pounds(down)} down"] + ([f"{pounds(uplift)} uplift"] if uplift >= _LEAST_LB else [])
     if not paper.pens.dimensions:
-        return [[f"{width} bearing", *forces], [width, *forces]]
-    return [[f"bearing {name}, {width}", *forces], [f"bearing {name}", width, *forces]]
+        return [[f"{width} bearing", *forces], [width, *forces], forces[:1] or [width]]
+    return [[f"bearing {name}, {width}", *forces], [f"bearing {name}", width, *forces], [f"{name} {width}", *forces]]

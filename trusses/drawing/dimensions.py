@@ -106,8 +106,7 @@ class Below:
         """Takes the room of the extension lines and of the tiers, before labels are placed."""
         if shown:
             top = self.level + self.paper.pens.tier - self.size * 1.3
-            high = sum(self._high(tier) for tier in shown) + self.size
-            self.paper.room.take(box(self.paper.width / 2, top + high / 2, self.paper.width, high))
+            self.paper.room.floor = top
         for x in {x for tier in shown for part in tier.parts for x in (part.start, part.end)}:
             u, start = self._u(x), self._start(x)
             end = max(start, self.level) + self.paper.pens.tier

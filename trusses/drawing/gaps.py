@@ -136,18 +136,19 @@ def label_gaps(paper: Paper, gaps: list[Gap]) -> None:
 
 
 def _label(paper: Paper, layer: Group, gap: Gap) -> None:
-    lines = [f"{clean(gap.id, TAG_LETTERS)}  {size_of(gap, brief=True)}"]
+    """Name, size and clearance near the opening; its name alone on it where nothing else has room."""
+    size, name = paper.pens.text, clean(gap.id, TAG_LETTERS)
+    lines = [f"{name}  {size_of(gap, brief=True)}"]
     if gap.clearance and paper.pens.dimensions:
         lines.append(f"{tape_inches(gap.clearance)} clear all round")
-    size = paper.pens.text
     wide, high = max(width_of(line, size) for line in lines) + 6, size * 1.25 * len(lines) + 2
-    place = paper.room.first_free((box(*at, wide, high), at) for at in _places(paper, gap, wide, high))
-    if place is None:
-        return
+    options = [(box(*at, wide, high), (at, lines)) for at in _places(paper, gap, wide, high)]
+    centre = paper.view.at(gap.centre)
+    options.append((box(*centre, width_of(name, size), size), (centre, [name])))
+    (u, v), lines = paper.room.first_free(options, f"gap {gap.id}") or options[-1][1]
     group = paper.group("opening-label tone-opening", layer, color=P.OPENING)
     group["data-for"] = clean(gap.id, NAME_LETTERS)
-    u, v = place
-    _leader(paper, group, gap, place, high)
+    _leader(paper, group, gap, (u, v), high)
     for i, line in enumerate(lines):
         row = v + (i - (len(lines) - 1) / 2) * size * 1.25
         paper.text(group, line, (u, row), size=size, fill=P.INK, font_weight="600" if i == 0 else "400")

@@ -81,7 +81,7 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
     foot, head = paper.view.at((0.0, found.chord))[1], paper.view.at((0.0, found.target))[1]
     wide = width_of(text, size) + 2
     options = list(_rise_places(paper, gap, found, wide, (foot, head)))
-    u, side, at = paper.room.first_free(options) or options[0][1]
+    u, side, at = paper.room.best(options)
     group = paper.group("dim dim-opening dim-rise", layer)
     group["data-for"] = clean(gap.id, NAME_LETTERS)
     if found.level:

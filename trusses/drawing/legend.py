@@ -50,20 +50,20 @@ def draw_legend(paper: Paper, top: float, notes: list[str]) -> float:
     notes = [line for note in notes for line in _wrapped(note, paper.width - 2 * left, size)]
     if not keys and not notes:
         return top
-    layer = paper.group("legend", label="Key")
+    layer = paper.group("drawing-key", label="Key")
     u, v = left, top + size
     for key in keys:
         sample = size * _WIDE.get(key, 2.6)
         wide = sample + 7 + width_of(_WORDS[key], size) * 0.92 + size * 1.2
         if u > left and u + wide > paper.width:
             u, v = left, v + size * 1.75
-        item = paper.group(f"key key-{key}", layer)
+        item = paper.group(f"drawing-key-{key}", layer)
         _sample(paper, item, key, (u, v), sample)
         paper.text(item, _WORDS[key], (u + sample + 7, v), anchor="start", fill=P.INK)
         u += wide
     for i, note in enumerate(notes):
         v += size * 1.6 if keys or i else 0
-        paper.text(layer, note, (left, v), anchor="start", fill=P.INK, kind="note")
+        paper.text(layer, note, (left, v), anchor="start", fill=P.INK, kind="drawing-note")
     return v + size
 
 

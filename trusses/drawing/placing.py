@@ -57,10 +57,14 @@ class _Taken:
 
 
 class Room:
-    """Convex outlines that labels keep clear of, each with an owner that its own label may stand on."""
+    """Convex outlines that labels keep clear of, each with an owner that its own label may stand on.
+
+    Labels stay between the drawing's sides and above `floor`.
+    """
 
     def __init__(self, width: float) -> None:
         self.width = width
+        self.floor = math.inf
         self._taken: list[_Taken] = []
 
     @property
@@ -76,7 +80,7 @@ class Room:
         """Whether a label fits there, inside the drawing's sides; it may cover what `owner` owns."""
         xs, ys = [x for x, _ in outline], [y for _, y in outline]
         left, top, right, bottom = min(xs), min(ys), max(xs), max(ys)
-        if left < 1 or top < 1 or right > self.width - 1:
+        if left < 1 or top < 1 or right > self.width - 1 or bottom > self.floor:
             return False
         axes: list[Axis] | None = None
         for taken in self._taken:
@@ -96,3 +100,9 @@ class Room:
                 self.take(outline)
                 return candidate
         return None
+
+    def best(self, candidates: Sequence[tuple[Outline, T]]) -> T:
+        """The first candidate that fits, or the first of all: for what must be said. Its place is taken."""
+        outline, candidate = next((each for each in candidates if self.free(each[0])), candidates[0])
+        self.take(outline)
+        return candidate

@@ -52,7 +52,7 @@ class Tags:
         self, paper: Paper, marks: Differences, forces: dict[str, Force] | None, touched: frozenset[str]
     ) -> None:
         self.paper, self.marks, self.forces, self.touched = paper, marks, forces, touched
-        self.layer = paper.group("tags")
+        self.layer = paper.group("labels")
 
     def draw(self, pieces: list[Piece]) -> None:
         """The most telling first, since the first find room: what a change touches, then the largest forces."""
@@ -74,13 +74,13 @@ class Tags:
 
 def draw_ghost_tags(paper: Paper, pieces: list[Piece]) -> None:
     """Names of members that were taken out, struck through."""
-    layer = paper.group("tags ghost-tags")
+    layer = paper.group("labels")
     for piece in pieces:
         name = (clean(piece.id, TAG_LETTERS),)
         candidates = [*_on(paper, piece, name, paper.pens.text), *_beside(paper, piece, name, paper.pens.text)]
         place = paper.room.first_free(((place.outline, place) for place in candidates), f"ghost {piece.id}")
         if place is not None:
-            group = paper.group("tag removed", layer)
+            group = paper.group("label removed", layer)
             group["data-for"] = clean(piece.id, NAME_LETTERS)
             _write(paper, group, place, text_decoration="line-through")
 
@@ -94,14 +94,14 @@ def _label(paper: Paper, layer: Group, piece: Piece, kind: str, words: tuple[str
     place = paper.room.first_free(((place.outline, place) for place in candidates), piece.id)
     if place is None:
         return
-    group = paper.group(f"tag {kind}".strip(), layer)
+    group = paper.group(f"label {kind}".strip(), layer)
     group["data-for"] = clean(piece.id, NAME_LETTERS)
     if place.led_to is not None:
         _lead(paper, group, place)
     if kind in _MARK:
-        paper.polygon(group, place.outline, class_="tag-back marked", fill=P.MARKER, **paper.wide())
+        paper.polygon(group, place.outline, class_="label-back marked", fill=P.MARKER, **paper.wide())
     elif place.backed:
-        paper.polygon(group, place.outline, class_="paper tag-back", fill=P.PAPER, stroke="none")
+        paper.polygon(group, place.outline, class_="paper label-back", fill=P.PAPER, stroke="none")
     _write(paper, group, place, **({"font_weight": "600"} if kind in _MARK else {}))
 
 
@@ -212,5 +212,5 @@ def _write(paper: Paper, group: Group, place: Place, **extra: str) -> None:
         at = (place.at[0] - s * down, place.at[1] + c * down)
         weight = {"font_weight": "600"} if i == 0 and len(place.lines) > 1 else {}
         paper.text(
-            group, line, at, size=place.size, turned=place.turned, fill=P.INK, kind="tag-text", **(weight | extra)
+            group, line, at, size=place.size, turned=place.turned, fill=P.INK, kind="label-text", **(weight | extra)
         )
