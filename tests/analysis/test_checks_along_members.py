@@ -131,3 +131,45 @@ def test_the_governing_ratio_is_the_largest_along_each_member(name, lighter, res
         assert ratio <= expected[key] * (1 + 2e-2) + 1e-9, key
     for key, ratio in expected.items():
         assert key in strengths or ratio < 1e-4, key
+
+
+def governing(document):
+    truss = read(document)
+    its_cases = cases(truss)
+    its_combinations = combinations(truss, its_cases)
+    response = frame.solve(truss, its_cases).combine(factors_of(its_combinations, its_cases))
+    return {(c.id, c.rule): c for c in checks.check(truss, its_combinations, response)}
+
+
+@pytest.mark.parametrize("name", ["E1", "E4", "E7", "E12"])
+def test_the_order_in_which_a_member_names_its_joints_changes_no_ratio(name):
+    document = json.loads((EXAMPLES / f"{name}.truss.json").read_text())
+    document["loads"].pop("line", None)
+    document["loads"].pop("point", None)
+    turned = json.loads(json.dumps(document))
+    for member in turned["members"]:
+        member["joints"].reverse()
+    before, after = governing(document), governing(turned)
+    assert before.keys() == after.keys()
+    for key, check in before.items():
+        assert after[key].ratio == pytest.approx(check.ratio, rel=1e-6), key
+
+
+@pytest.mark.parametrize("name", ["E1", "E6", "E12"])
+def test_a_truss_seen_from_behind_has_the_same_ratios(name):
+    document = json.loads((EXAMPLES / f"{name}.truss.json").read_text())
+    mirrored = json.loads(json.dumps(document))
+    for place in mirrored["joints"].values():
+        place[0] = -place[0]
+    for load in mirrored["loads"]["area"]:
+        ends = (load.pop("from_x_in", None), load.pop("to_x_in", None))
+        for key, end in zip(("to_x_in", "from_x_in"), ends, strict=True):
+            if end is not None:
+                load[key] = -end
+    for load in mirrored["loads"].get("point", []):
+        if "right_lb" in load:
+            load["right_lb"] = -load["right_lb"]
+    before, after = governing(document), governing(mirrored)
+    assert before.keys() == after.keys()
+    for key, check in before.items():
+        assert after[key].ratio == pytest.approx(check.ratio, rel=1e-6), key

@@ -280,6 +280,10 @@ class TestForces:
 
 
 class TestNotChecked:
+    def test_the_short_names_stand_by_themselves(self):
+        named = not_checked(read(gable(plies=2)))
+        assert {"plates", "heel eccentricity", "fire", "connections", "ply fastening"} <= set(named)
+
     def listed(self, **more):
         return " | ".join(not_checked(read(gable(**more))))
 

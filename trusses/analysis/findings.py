@@ -30,19 +30,23 @@ def findings(truss: Truss, cases: Sequence[Case], response: Response) -> tuple[F
 def not_checked(truss: Truss) -> tuple[str, ...]:
     """What the analysis of this truss doesn't cover, or takes for granted; each a phrase."""
     says = [
-        "plates: size, tooth holding, steel, heels, splices, tension across the grain",
+        "plates",
+        "heel eccentricity",
+        "eccentricity at the other joints: members are taken to meet on their centerlines",
+        "connections",
+        "fire",
         "slip and stiffness of plated joints, so that deflections are a lower bound",
-        "eccentricity at heels and joints: members meet on their centerlines",
-        "connections: to walls (uplift), to other trusses, hangers, hung equipment",
+        "splices, and tension across the grain at plates",
         "wall plates, headers and walls below the bearings",
-        "bracing: temporary and permanent, diagonal bracing, the restraint's own anchorage",
-        "fire; treated or wet lumber; temperatures over 100 °F that last",
-        "drifts, sliding snow, rain on snow, ice at eaves, earthquake, drag, construction loads",
+        "bracing, temporary and permanent, and what anchors the lateral restraint",
+        "treated or wet lumber, and temperatures over 100 °F that last",
+        "snow drifts, sliding snow, rain on snow, ice at eaves",
+        "earthquake, drag loads and construction loads",
         "self-weight: the dead loads are taken to contain it",
         "cuts, holes, notches and damage: every member is taken as whole",
     ]
     if truss.plies > 1:
-        says.append("ply fastening: the plies are taken to share the load equally")
+        says.append("ply fastening")
     if truss.use == "floor":
         says.append("vibration of the floor")
     chords = [member.role for member in truss.members if is_repetitive(truss, member)]
