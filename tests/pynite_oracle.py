@@ -11,8 +11,15 @@ from typing import Any
 import numpy as np
 from Pynite import FEModel3D
 
-#: psi, for the lumber that the random trusses use (NDS Supplement Tables 4A and 4B as in values.md §2).
-STIFFNESS = {"SPF No.1/No.2": 1.4e6, "DF-L No.2": 1.6e6, "SP No.1": 1.6e6, "SPF 2100f-1.8E": 1.8e6}
+#: psi, for the lumber of the examples and the random trusses (NDS Supplement Tables 4A to 4C as in values.md §2).
+STIFFNESS = {
+    "SPF No.1/No.2": 1.4e6,
+    "DF-L No.2": 1.6e6,
+    "Hem-Fir No.2": 1.3e6,
+    "SP No.1": 1.6e6,
+    "SP No.2": 1.4e6,
+    "SPF 2100f-1.8E": 1.8e6,
+}
 WIDTHS = {"2x3": 2.5, "2x4": 3.5, "2x6": 5.5, "2x8": 7.25}
 #: Out of the plane nothing acts; any number will do.
 _ANY = 10.0
