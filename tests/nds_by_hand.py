@@ -1,0 +1,18 @@
+"""The stability factors of the NDS (2015/2018) written out in plain floats, to hold the checks against."""
+
+import math
+
+
+def cp(fc_star, e_min, slenderness):
+    """CP of sawn lumber (eq. 3.7-1)."""
+    a = 0.822 * e_min / slenderness**2 / fc_star
+    half = (1 + a) / 1.6
+    return half - math.sqrt(half**2 - a / 0.8)
+
+
+def cl(fb_star, e_min, l_u, depth, breadth):
+    """CL of a single span under uniform load (3.3.3, Table 3.3.3)."""
+    l_e = 2.06 * l_u if l_u / depth < 7 else 1.63 * l_u + 3 * depth
+    a = 1.2 * e_min / (l_e * depth / breadth**2) / fb_star
+    half = (1 + a) / 1.9
+    return half - math.sqrt(half**2 - a / 0.95)
