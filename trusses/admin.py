@@ -5,11 +5,9 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from django.contrib import admin, messages
-from django.core.exceptions import ValidationError
-from django.db.models import Count, ProtectedError, QuerySet
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
-from django.urls import reverse
+from django.contrib import admin
+from django.db.models import Count, QuerySet
+from django.http import HttpRequest
 
 from trusses.models import Copy, Job, Membership, Placement, Revision, Truss
 
@@ -23,18 +21,16 @@ class Keeping(admin.ModelAdmin):
 
     keeps = "Other records rest on it, and the record of a job is kept."
 
-    def delete_view(self, request: HttpRequest, object_id: str, extra_context: Any = None) -> HttpResponse:
-        try:
-            return super().delete_view(request, object_id, extra_context)
-        except (ProtectedError, ValidationError):
-            self.message_user(request, f"It was not deleted. {self.keeps}", messages.ERROR)
-            return HttpResponseRedirect(reverse(f"admin:trusses_{self.opts.model_name}_changelist"))
+    def kept(self, row: Any) -> bool:
+        """Whether this row is kept although nothing rests on it."""
+        return False
 
-    def delete_queryset(self, request: HttpRequest, queryset: QuerySet) -> None:
-        try:
-            super().delete_queryset(request, queryset)
-        except (ProtectedError, ValidationError):
-            self.message_user(request, f"Nothing was deleted. {self.keeps}", messages.ERROR)
+    def get_deleted_objects(self, objs: Any, request: HttpRequest) -> Any:
+        """The sentence first among what protects the rows, instead of a permission that no account has."""
+        to_delete, counts, lacking, protected = super().get_deleted_objects(objs, request)
+        if lacking or protected or any(self.kept(row) for row in objs):
+            return to_delete, counts, set(), [self.keeps, *protected]
+        return to_delete, counts, lacking, protected
 
 
 class MembershipInline(admin.TabularInline):
@@ -111,6 +107,10 @@ class CopyAdmin(Keeping):
     list_select_related = ("truss", "built_to__truss", "placement__truss")
     search_fields = ("truss__mark",)
     autocomplete_fields = ("truss", "placement", "built_to")
+    keeps = "A copy that was cut is kept: it stands somewhere."
+
+    def kept(self, row: Copy) -> bool:
+        return row.built_to_id is not None
 
     def get_search_results(self, request: HttpRequest, queryset: QuerySet, search_term: str) -> tuple[QuerySet, bool]:
         rows, many = super().get_search_results(request, queryset, search_term)

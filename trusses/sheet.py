@@ -56,7 +56,7 @@ def _lumber(revision: Revision) -> Answer:
         return Answer("Lumber", "passes, with an exception", says)
     worst = max(failing, key=lambda check: check["ratio"])
     place = f"{worst['rule']} of {worst['of']} {worst['id']}".strip()
-    return Answer("Lumber", FAILS, f"{place.capitalize()} stands at {worst['ratio']:.2f} of what is allowed.")
+    return Answer("Lumber", FAILS, f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.2f} of what is allowed.")
 
 
 def _plates() -> Answer:

@@ -1,0 +1,169 @@
+"""The office's pages: they open for every record, and what must not disappear is refused with a sentence."""
+
+from __future__ import annotations
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from tests.conftest import PASSWORD
+from trusses.models import Copy, Job, Membership, Placement, Revision, Role, Truss
+from trusses.sets import add_mark
+
+MODELS = ("job", "truss", "placement", "copy", "revision")
+
+
+@pytest.fixture
+def office(client_of, django_user_model):
+    return client_of(django_user_model.objects.create_superuser("office", password=PASSWORD))
+
+
+@pytest.fixture
+def place(truss):
+    return Placement.objects.create(truss=truss, origin_x_in=0, origin_y_in=0, spacing_in=24, count=3)
+
+
+def rows(truss, place):
+    return {
+        "job": truss.job,
+        "truss": truss,
+        "placement": place,
+        "copy": truss.copies.first(),
+        "revision": truss.current,
+    }
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_lists_and_records_open(office, truss, place, model):
+    row = rows(truss, place)[model]
+    listed = office.get(f"/admin/trusses/{model}/")
+    assert listed.status_code == 200
+    assert str(row.pk) in listed.content.decode()
+    assert office.get(f"/admin/trusses/{model}/?q=K1").status_code == 200
+    assert office.get(f"/admin/trusses/{model}/{row.pk}/change/").status_code == 200
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_more_rows_take_no_more_queries(office, truss, place, king_post, designer, model):
+    counts = []
+    for mark in ("K2", "K3", None):
+        with CaptureQueriesContext(connection) as queries:
+            office.get(f"/admin/trusses/{model}/")
+        counts.append(len(queries))
+        if mark:
+            more = add_mark(truss.job, {**king_post, "mark": mark}, 1, designer)
+            Placement.objects.create(truss=more, origin_x_in=0, origin_y_in=0, spacing_in=24, count=1)
+            Job.objects.create(name=f"House {mark}")
+    # the first list of one row may need no filter's choices
+    assert counts[1] == counts[2]
+
+
+def test_nobody_but_the_office_gets_in(client_of, designer):
+    assert client_of(designer).get("/admin/")["Location"].startswith("/admin/login/")
+
+
+def test_a_job_with_its_people_is_made_there(office, builder):
+    body = {
+        "name": "House on Lot 2",
+        "place": "",
+        "time_zone": "America/Chicago",
+        "memberships-TOTAL_FORMS": "1",
+        "memberships-INITIAL_FORMS": "0",
+        "memberships-0-user": builder.pk,
+        "memberships-0-role": "site lead",
+    }
+    assert office.post("/admin/trusses/job/add/", body).status_code == 302
+    assert Membership.objects.get(job__name="House on Lot 2").role == Role.SITE_LEAD
+
+
+def test_a_time_zone_that_does_not_exist_is_refused_in_words(office):
+    body = {
+        "name": "House",
+        "time_zone": "Mars/North",
+        "memberships-TOTAL_FORMS": "0",
+        "memberships-INITIAL_FORMS": "0",
+    }
+    page = office.post("/admin/trusses/job/add/", body)
+    assert "is not a time zone of the tz database" in page.content.decode()
+
+
+class TestRevisions:
+    def test_can_be_read(self, office, truss):
+        page = office.get(f"/admin/trusses/revision/{truss.current.pk}/change/").content.decode()
+        assert truss.current.sha256 in page
+        assert "King post over the porch" in page
+        assert 'name="_save"' not in page
+
+    @pytest.mark.parametrize("address", ["add/", "{pk}/delete/"])
+    def test_can_not_be_made_or_deleted(self, office, truss, address):
+        assert office.get(f"/admin/trusses/revision/{address.format(pk=truss.current.pk)}").status_code == 403
+
+    def test_can_not_be_written(self, office, truss):
+        assert office.post(f"/admin/trusses/revision/{truss.current.pk}/change/", {"number": 5}).status_code == 403
+        assert Revision.objects.get().number == 0
+
+    def test_show_hostile_words_as_words(self, office, job, king_post, designer):
+        mark = add_mark(job, {**king_post, "title": "<script>alert(1)</script>"}, 1, designer)
+        assert "<script>alert" not in office.get(f"/admin/trusses/revision/{mark.current.pk}/change/").content.decode()
+
+
+class TestWhatIsKept:
+    """A job or a mark with revisions and a copy that was cut stay; the page says why."""
+
+    SAYS = {
+        "job": "A job with trusses is kept",
+        "truss": "A mark with revisions is kept",
+        "copy": "A copy that was cut is kept",
+    }
+
+    @pytest.mark.parametrize("model", SAYS)
+    def test_one(self, office, truss, model):
+        truss.copies.update(built_to=truss.current)
+        row = {"job": truss.job, "truss": truss, "copy": truss.copies.first()}[model]
+        address = f"/admin/trusses/{model}/{row.pk}/delete/"
+        assert self.SAYS[model] in office.get(address).content.decode()
+        assert office.post(address, {"post": "yes"}).status_code == 200
+        self.still_there()
+
+    @pytest.mark.parametrize("model", SAYS)
+    def test_in_bulk(self, office, truss, model):
+        truss.copies.update(built_to=truss.current)
+        row = {"job": truss.job, "truss": truss, "copy": truss.copies.first()}[model]
+        body = {"action": "delete_selected", "_selected_action": [row.pk], "post": "yes"}
+        page = office.post(f"/admin/trusses/{model}/", body, follow=True)
+        assert page.status_code == 200
+        assert self.SAYS[model] in page.content.decode()
+        self.still_there()
+
+    def still_there(self):
+        assert (Job.objects.count(), Truss.objects.count(), Revision.objects.count(), Copy.objects.count()) == (
+            1,
+            1,
+            1,
+            3,
+        )
+
+    def test_a_person_who_issued_a_revision(self, office, truss, designer):
+        page = office.post(f"/admin/auth/user/{designer.pk}/delete/", {"post": "yes"})
+        assert page.status_code == 200
+        assert "Cannot delete user" in page.content.decode()
+        assert type(designer).objects.filter(pk=designer.pk).exists()
+
+    def test_what_nothing_rests_on_goes(self, office, truss, place):
+        assert office.post(f"/admin/trusses/placement/{place.pk}/delete/", {"post": "yes"}).status_code == 302
+        empty = Job.objects.create(name="Nothing yet")
+        assert office.post(f"/admin/trusses/job/{empty.pk}/delete/", {"post": "yes"}).status_code == 302
+        assert not Job.objects.filter(name="Nothing yet").exists()
+
+
+def test_the_last_day_for_changes_is_set_there(office, truss):
+    body = {
+        "can_change_until_0": "2027-05-01",
+        "can_change_until": "2027-05-01",
+        "placements-TOTAL_FORMS": "0",
+        "placements-INITIAL_FORMS": "0",
+    }
+    assert office.post(f"/admin/trusses/truss/{truss.pk}/change/", body).status_code == 302
+    truss.refresh_from_db()
+    assert str(truss.can_change_until) == "2027-05-01"
+    assert truss.current.number == 0

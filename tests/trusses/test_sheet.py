@@ -1,0 +1,242 @@
+"""What a sheet says of a truss document, apart from the page that shows it."""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+import math
+
+import pytest
+
+from trusses import cautions, sheet, tape, words
+from trusses.analysis.compare import compare
+from trusses.analysis.document import read
+from trusses.analysis.shapes import build
+from trusses.models import Copy, Revision, Truss
+from trusses.sets import read_and_analyse
+
+
+@pytest.fixture
+def revision(king_post) -> Revision:
+    document, analysis = read_and_analyse(king_post)
+    mark = Truss(pk=1, mark="K1", current_id=1)
+    return Revision(pk=1, truss=mark, number=0, document=document, analysis=analysis, sha256="0" * 64)
+
+
+class TestTheFirstLine:
+    PASSING = tuple(sheet.Answer(what, sheet.PASSES, "") for what in ("Lumber", "Plates", "Restraint", "Seal"))
+
+    def test_says_yes_only_when_all_four_answers_pass(self, revision):
+        assert sheet.verdict(revision, revision, self.PASSING).build
+
+    @pytest.mark.parametrize("which", range(4))
+    @pytest.mark.parametrize("state", [sheet.FAILS, sheet.NOT_CHECKED, sheet.MISSING, "passes, with an exception"])
+    def test_says_no_for_any_one_that_does_not(self, revision, which, state):
+        four = list(self.PASSING)
+        four[which] = dataclasses.replace(four[which], state=state)
+        said = sheet.verdict(revision, revision, four)
+        assert not said.build
+        assert said.says.startswith("No. Do not build from this")
+        assert said.why == f"{four[which].what}: {state}."
+
+    def test_says_no_for_a_superseded_one_whatever_its_answers(self, revision):
+        newer = Revision(pk=2, truss=revision.truss, number=1)
+        said = sheet.verdict(revision, newer, self.PASSING)
+        assert not said.build
+        assert said.says == "No. Superseded by revision 1: do not build from this."
+
+    def test_is_no_for_every_truss_today(self, revision):
+        four = sheet.answers(revision, sheet.design_of(revision))
+        assert [answer.what for answer in four] == ["Lumber", "Plates", "Restraint", "Seal"]
+        assert [answer.state for answer in four] == ["passes", "not checked", "not checked", "missing"]
+        assert not sheet.verdict(revision, revision, four).build
+
+
+class TestTheFourAnswers:
+    def test_lumber_that_fails_names_the_worst_check(self, revision):
+        worst = {
+            **revision.analysis["checks"][0],
+            "ratio": 1.4,
+            "passes": False,
+            "rule": "tension",
+            "id": "B1",
+            "of": "member",
+        }
+        revision.analysis = {**revision.analysis, "passes": False, "checks": [worst]}
+        answer = sheet.answers(revision, sheet.design_of(revision))[0]
+        assert (answer.state, answer.says, answer.tone) == (
+            "fails",
+            "Tension of member B1 stands at 1.40 of what is allowed.",
+            "stop",
+        )
+
+    def test_an_acceptance_of_another_check_is_none(self, revision):
+        failing = [
+            {"rule": rule, "of": "truss", "id": "K1", "ratio": 1.2, "passes": False}
+            for rule in ("live deflection", "total deflection")
+        ]
+        revision.analysis = {**revision.analysis, "passes": False, "checks": failing}
+        revision.accepts = [{"rule": "live deflection", "reason": "none below"}]
+        assert sheet.answers(revision, sheet.design_of(revision))[0].state == "fails"
+
+    def test_restraint_that_is_not_named_is_missing(self, revision, king_post):
+        del king_post["lateral_restraint"]
+        assert sheet.answers(revision, read(king_post))[2].state == "missing"
+
+
+class TestTheTape:
+    def test_a_king_post_by_hand(self, king_post):
+        """20 ft, 6 in 12, 2x6 chords (5.5 in. deep), a 2x4 post (3.5 in.) at the middle, bearings of 5.5 in.
+
+        The post's near face is 120 - 1.75 in. from the joint and the wall's outside face 2.75 in. before it. The
+        chords' centrelines meet 60 in. up; the top chord's upper edge is 2.75 in. off its centreline, so plumb
+        2.75 · sqrt(5)/2 above it; the bottom chord's underside is 2.75 in. below its own.
+        """
+        first_web, height, walls = tape.dimensions(read(king_post))
+        assert first_web.inches == pytest.approx(120 - 1.75 + 2.75, abs=1e-9)
+        assert "web W1" in first_web.says
+        assert "the wall at A, the marked end" in first_web.says
+        assert height.inches == pytest.approx(60 + 2.75 * math.sqrt(5) / 2 + 2.75, abs=1e-6)
+        assert walls.inches == pytest.approx(240 + 5.5, abs=1e-9)
+        assert {one.tolerance_in for one in (first_web, height, walls)} == {0.5}
+
+    def test_the_clear_width_between_webs_on_a_slant(self):
+        """Webs of a W on the bottom chord: each covers width/sin(slope) of its edge, shifted by half its depth."""
+        document = build("w", span="24'", pitch=6)
+        design = read(document)
+        clear = tape.dimensions(design)[0]
+        joints = document["joints"]
+        (left, right) = sorted(x for name, (x, y) in joints.items() if y == 0 and 0 < x < 288)
+        peak = max(joints.values(), key=lambda at: at[1])
+        run, rise = peak[0] - left, peak[1]
+        length = math.hypot(run, rise)
+        foot = 1.75 * run / rise + 1.75 * length / rise
+        assert clear.inches == pytest.approx((right - foot) - (left + foot), abs=1e-6)
+        assert clear.says.startswith("Clear between webs W2 and W3")
+
+    def test_prefers_the_place_of_an_opening(self):
+        document = build("w", span="24'", pitch=6)
+        document["openings"] = [{"id": "O1", "shape": "circle", "centre_in": [60, 12], "diameter_in": 4}]
+        plain, with_opening = (tape.dimensions(read(d))[0] for d in (build("w", span="24'", pitch=6), document))
+        assert "the widest place" in plain.says
+        assert "the widest place" in with_opening.says, "the first web of the pocket at 60 in. is the heel's chord"
+        document["openings"][0]["centre_in"] = [144, 12]
+        assert "at opening O1" in tape.dimensions(read(document))[0].says
+
+    @pytest.mark.parametrize("kind", ["king-post", "w", "scissors", "mono", "hip", "howe", "floor", "flat", "fan"])
+    def test_every_shape_has_three(self, kind):
+        found = tape.dimensions(read(build(kind, span="24'")))
+        assert len(found) == 3
+        assert all(one.inches > 1 for one in found)
+        assert len({one.says for one in found}) == 3
+
+    def test_mirrors_move_the_marked_end(self, king_post):
+        """The same wood the other way round is measured from its own left end: a moved web shows there."""
+        king_post["joints"]["D"] = [100, 0]
+        moved = tape.dimensions(read(king_post))[0].inches
+        king_post["joints"]["D"] = [140, 0]
+        assert moved != pytest.approx(tape.dimensions(read(king_post))[0].inches, abs=1)
+
+    def test_a_beam_has_what_can_be_measured(self):
+        beam = {
+            "format": "chordchange.truss",
+            "version": 1,
+            "mark": "B1",
+            "spacing_in": 24,
+            "joints": {"A": [0, 0], "B": [120, 0]},
+            "members": [{"id": "B1", "role": "bottom_chord", "joints": ["A", "B"], "lumber": "2x6 DF-L No.2"}],
+            "bearings": [
+                {"joint": "A", "restrains": "xy", "width_in": 3.5},
+                {"joint": "B", "restrains": "y", "width_in": 3.5},
+            ],
+        }
+        assert [round(one.inches, 3) for one in tape.dimensions(read(beam))] == [5.5, 123.5]
+
+
+class TestWords:
+    def test_each_kind_of_load(self, king_post):
+        king_post["loads"] = {
+            "area": [
+                {
+                    "case": "attic_storage",
+                    "chord": "bottom_chord",
+                    "psf": 10,
+                    "along": "plan",
+                    "acts": "alone",
+                    "from_x_in": 60,
+                }
+            ],
+            "line": [{"case": "live", "member": "B2", "plf": 40, "from_in": 12, "to_in": 60}],
+            "point": [
+                {"case": "dead", "member": "B2", "at_in": 36, "down_lb": 250, "note": "air handler"},
+                {"case": "wind", "joint": "B", "down_lb": -120, "right_lb": 30, "pattern": "up"},
+            ],
+        }
+        assert words.loads(read(king_post)) == [
+            "Attic storage: 10 psf on the bottom chord, per level foot, from 5'-0\" to 20'-0\", "
+            "never together with other live loads",
+            "Live: 40 plf on B2, from 1'-0\" to 5'-0\" along it",
+            "Dead: 250 lb down on B2, 3'-0\" along it (air handler)",
+            "Wind, up: -120 lb down and 30 lb to the right at joint B",
+        ]
+
+    @pytest.mark.parametrize(
+        ("held", "says"),
+        [
+            ({"top_chord_in": 0}, "Top chord: held sideways along its whole length"),
+            ({}, "Top chord: held sideways at its ends only"),
+            ({"bottom_chord_in": 120}, "Bottom chord: held sideways at 10'-0\" on center or closer."),
+            ({"webs": {"W1": 1}}, "Web W1: 1 row of lateral restraint, at mid-length."),
+            ({"webs": {"W1": 2}}, "Web W1: 2 rows of lateral restraint, evenly spaced, 3 equal parts."),
+        ],
+    )
+    def test_restraints(self, king_post, held, says):
+        king_post["lateral_restraint"] = held
+        assert any(line.startswith(says) for line in words.restraints(read(king_post)))
+
+    def test_changes(self, king_post):
+        before, analysis = read_and_analyse(king_post)
+        after = copy.deepcopy(king_post)
+        after["joints"]["D"] = [100, 0]
+        after["joints"]["E"] = [60, 30]
+        after["members"][0] = {**after["members"][0], "joints": ["A", "E"]}
+        after["members"].append({"id": "T3", "role": "top_chord", "joints": ["E", "B"], "lumber": "2x6 DF-L No.1"})
+        after["members"].append({"id": "W2", "role": "web", "joints": ["E", "D"], "lumber": "2x4 SPF No.1/No.2"})
+        after["plies"] = 2
+        after, later = read_and_analyse(after)
+        said = words.changes(compare(analysis, later, before, after), before, after)
+        assert "Web W1 has moved: 5'-3 1/4\" between joints now." in said
+        assert "Web W2 is new: 2x4 SPF No.1/No.2, 4'-2\" between joints." in said
+        assert "Plies: 2, were 1." in said
+
+    def test_no_change_says_nothing(self, king_post):
+        document, analysis = read_and_analyse(king_post)
+        assert words.changes(compare(analysis, analysis, document, document), document, document) == []
+
+
+@pytest.mark.parametrize(
+    ("given", "said"), [([], ""), ([4], "4"), ([3, 1, 2], "1–3"), ([1, 2, 5, 7, 8, 9], "1–2, 5, 7–9")]
+)
+def test_numbers_of_copies_are_shortened(given, said):
+    assert sheet.numbers([Copy(number=n) for n in given]) == said
+
+
+def test_alike_members_share_a_line():
+    floor = read(build("floor", span="18'"))
+    listed = sheet.pieces(floor)
+    assert sorted(name for piece in listed for name in piece.ids) == sorted(member.id for member in floor.members)
+    assert len(listed) < len(floor.members) / 2
+    for piece in listed:
+        assert {round(floor.length(floor.member(name)), 1) for name in piece.ids} == {round(piece.length_in, 1)}
+
+
+class TestCautions:
+    def test_each_names_where_it_is_published(self):
+        for caution in cautions.ON_EVERY_SHEET:
+            assert caution.says.endswith(".")
+            assert len(caution.source) > 8
+
+    def test_a_long_span_has_one_more(self):
+        """IBC 2303.4.1.3: spans of 60 ft or more."""
+        assert cautions.LONG_SPAN not in cautions.cautions(719.9)
+        assert cautions.cautions(720.0)[0] is cautions.LONG_SPAN
