@@ -101,6 +101,7 @@ class Below:
         self.level = top
         self.size = paper.pens.small
         self.extensions: dict[float, float] = {}
+        self._starts: dict[float, float] = {}
 
     def keep_clear(self, shown: list[Tier]) -> None:
         """Takes the room of the extension lines and of the tiers, before labels are placed."""
@@ -196,6 +197,11 @@ class Below:
 
     def _start(self, x: float) -> float:
         """Where the extension line of `x` leaves the wood, a bearing or an opening."""
+        if x not in self._starts:
+            self._starts[x] = self._leaves(x)
+        return self._starts[x]
+
+    def _leaves(self, x: float) -> float:
         space = self.size * 0.35
         for gap in self.gaps:
             if any(abs(x - edge) < 1e-3 for edge in ((gap.centre[0],) if gap.round else (gap.left, gap.right))):

@@ -200,7 +200,21 @@ def _less(corners: Corners, others: list[Polygon]) -> Corners:
     if not parts:
         return corners
     largest = max(parts, key=lambda part: part.area)
-    return tuple((float(x), float(y)) for x, y in largest.exterior.coords[:-1])
+    return _turning(tuple((float(x), float(y)) for x, y in largest.exterior.coords[:-1]))
+
+
+def _turning(corners: Corners) -> Corners:
+    """Without the corners at which the outline runs straight on, left where two other pieces met."""
+    count = len(corners)
+    return tuple(
+        corner
+        for i, corner in enumerate(corners)
+        if abs(_cross(_between(corners[i - 1], corner), _between(corner, corners[(i + 1) % count]))) > _ON_LINE_IN
+    )
+
+
+def _between(a: Point, b: Point) -> Point:
+    return (b[0] - a[0], b[1] - a[1])
 
 
 def _running_on(shape: Shape, piece: Piece) -> list[Cut]:

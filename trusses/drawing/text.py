@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import unicodedata
 from fractions import Fraction
+from functools import lru_cache
 
 #: Letters kept of a member's or an opening's name on the drawing; attributes keep more.
 TAG_LETTERS = 14
@@ -24,9 +25,12 @@ def clean(text: object, most: int = LINE_LETTERS) -> str:
     Control characters would make the file unreadable, bidirectional ones turn its neighbours round, and piled
     accents cover other text: all of them go. Markup is escaped where the drawing is written.
     """
+    text = str(text)
+    if len(text) <= most and text.isascii() and text.isprintable():
+        return " ".join(text.split())
     kept: list[str] = []
     marks = 0
-    for character in str(text)[: 4 * most + 64]:
+    for character in text[: 4 * most + 64]:
         kind = unicodedata.category(character)
         if kind in _UNDRAWABLE:
             kept.append(" " if character.isspace() else "")
@@ -63,6 +67,7 @@ def pounds(force: float) -> str:
     return f"{abs(force):,.0f} lb"
 
 
+@lru_cache(maxsize=4096)
 def width_of(text: str, size: float) -> float:
     """How wide `text` may come out at `size`, on the safe side of the narrow faces that drawings are lettered in."""
     return sum(_WIDTH.get(c, 0.64 if c.isupper() else 0.53) for c in text) * size

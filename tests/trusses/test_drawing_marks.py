@@ -1,0 +1,204 @@
+"""What a change did and what a member carries, told by line, mark and word before color."""
+
+from __future__ import annotations
+
+import copy
+
+import pytest
+
+from tests.trusses.drawn import LUMBER, ROUND, SVG, Drawn, example, king_post
+from trusses.analysis import analysis, document
+from trusses.drawing import DrawingError, elevation
+
+AXIAL = {"T1": [-900, -850], "T2": [-850, -900], "B1": [720, 720], "B2": [720, 720], "W1": [0.2, 0.2]}
+
+
+def computed(axial=AXIAL, **envelope):
+    """An analysis document of the king post, with forces given."""
+    members = {
+        name: {"tension_lb": max(0, *ends), "compression_lb": max(0, *(-end for end in ends))}
+        for name, ends in axial.items()
+    }
+    pulled_over = {name: {"axial_lb": [-end for end in ends]} for name, ends in axial.items()}
+    as_given = {name: {"axial_lb": ends} for name, ends in axial.items()}
+    return {
+        "combinations": {"D": {"members": as_given, "reactions_lb": {"A": [0, 500.4], "C": [0, -80]}}},
+        "cases": {"dead": {"members": pulled_over, "reactions_lb": {}}},
+        "envelope": {
+            "members": members | envelope,
+            "reactions_lb": {"A": {"down_lb": 1240.4, "uplift_lb": 0}, "C": {"down_lb": 900, "uplift_lb": 310.2}},
+        },
+    }
+
+
+def forces(**how):
+    return Drawn(elevation(king_post(), analysis=how.pop("analysis", computed()), view="forces", **how))
+
+
+def line_of(drawn, name):
+    """A member's line of force and its arrowheads, without their colors."""
+    (group,) = [g for g in drawn.member(name) if "force" in (g.get("class") or "").split()]
+    line = next(e for e in group if e.tag == f"{SVG}path" and "arrow" not in (e.get("class") or ""))
+    return line, [e.get("class") for e in group if "arrow" in (e.get("class") or "")]
+
+
+class TestForces:
+    def test_tension_and_compression_differ_without_color(self):
+        drawn = forces()
+        pushed, pushed_heads = line_of(drawn, "T1")
+        pulled, pulled_heads = line_of(drawn, "B1")
+        assert pushed_heads == ["arrow in", "arrow in"]
+        assert pulled_heads == ["arrow out", "arrow out"]
+        assert pushed.get("stroke-dasharray")
+        assert pulled.get("stroke-dasharray") is None
+        assert {"compression"} <= drawn.classes("T1")
+        assert {"tension"} <= drawn.classes("B1")
+        assert pushed.get("stroke") == pulled.get("stroke") == "currentColor"
+
+    def test_arrowheads_point_the_way_they_say(self):
+        drawn = forces()
+        for name, outward in (("B1", True), ("T1", False)):
+            (group,) = [g for g in drawn.member(name) if "force" in (g.get("class") or "").split()]
+            first = next(e for e in group if "arrow" in (e.get("class") or ""))
+            tip, *base = drawn.inches(first.get("d"))
+            # both members begin at A, at x = 0: the head of a pull there points back to A
+            assert (tip[0] < min(x for x, _ in base)) is outward
+
+    def test_the_heavier_the_line_the_larger_the_force(self):
+        drawn = forces()
+        weights = {name: float(line_of(drawn, name)[0].get("stroke-width")) for name in ("T1", "B1")}
+        assert weights["T1"] > weights["B1"]
+        light = forces(analysis=computed(AXIAL | {"B1": [90, 90]}))
+        assert float(line_of(light, "B1")[0].get("stroke-width")) < weights["B1"] / 2
+
+    def test_labels_carry_their_unit_and_sign(self):
+        labels = forces().texts("label")
+        assert {"T1  900 lb C", "B1  720 lb T"} <= {
+            " ".join(label.split("  ")).replace(" ", "  ", 1) for label in labels
+        }
+        assert "0 lb" in " ".join(labels)
+        assert forces().member("T1").findtext(f"{SVG}title").endswith("900 lb compression")
+
+    def test_a_member_that_reverses_is_its_own_kind_and_says_both(self):
+        drawn = forces(analysis=computed(W1={"tension_lb": 150, "compression_lb": 420}))
+        line, heads = line_of(drawn, "W1")
+        assert sorted(heads) == ["arrow in"] * 2 + ["arrow out"] * 2
+        assert line.get("stroke-dasharray") not in (None, line_of(drawn, "T1")[0].get("stroke-dasharray"))
+        assert drawn.member("W1").findtext(f"{SVG}title").endswith("420 lb compression, 150 lb tension")
+        assert "pulled or pushed, by load" in drawn.texts("drawing-key")
+
+    def test_one_combination_or_case_can_be_chosen(self):
+        assert "720 lb T" in " ".join(forces(combination="D").texts("label"))
+        assert "720 lb C" in " ".join(forces(combination="dead").texts("label"))
+        assert "Axial forces in D" in " ".join(forces(combination="D").texts("drawing-key"))
+
+    def test_bearings_say_what_the_wall_carries(self):
+        assert {"1,240 lb down", "310 lb uplift"} <= set(forces().texts("bearing"))
+        assert {"500 lb down", "80 lb uplift"} <= set(forces(combination="D").texts("bearing"))
+
+    def test_the_description_names_the_largest(self):
+        tension, compression = "the largest tension is 720 lb in B1", "the largest compression is 900 lb in T1"
+        assert forces().desc().endswith(f"Over all load combinations {tension} and {compression}.")
+
+    def test_another_truss_or_combination_is_refused(self):
+        with pytest.raises(DrawingError, match="no member W1"):
+            forces(analysis=computed({name: ends for name, ends in AXIAL.items() if name != "W1"}))
+        with pytest.raises(DrawingError, match="no combination called D \\+ S"):
+            forces(combination="D + S")
+
+    def test_a_computed_truss_agrees_with_its_analysis(self):
+        truss = example("E8")
+        result = analysis.analyse(document.read(truss)).document()
+        drawn = Drawn(elevation(truss, analysis=result, view="forces"))
+        for name, row in result["envelope"]["members"].items():
+            largest = max(row["tension_lb"], row["compression_lb"])
+            assert f"{largest:,.0f} lb" in drawn.member(name).findtext(f"{SVG}title")
+
+
+@pytest.fixture(scope="module")
+def after():
+    """W1 gone, W2 and W3 in its place, B1 of other lumber, T1's panel point slid along its own line."""
+    truss = king_post()
+    truss["joints"] |= {"E": [60, 45], "F": [180, 45]}
+    top = [("T1", "A", "E"), ("T4", "E", "B"), ("T2", "C", "F"), ("T5", "F", "B")]
+    webs = [("W2", "D", "E"), ("W3", "D", "F")]
+    truss["members"] = [m for m in truss["members"] if m["role"] == "bottom_chord"]
+    truss["members"] += [{"id": n, "role": "top_chord", "joints": [a, b], "lumber": LUMBER} for n, a, b in top]
+    truss["members"] += [{"id": n, "role": "web", "joints": [a, b], "lumber": LUMBER} for n, a, b in webs]
+    truss["members"][0]["lumber"] = "2x6 SPF No.1/No.2"
+    return truss
+
+
+@pytest.fixture(scope="module")
+def drawn(after):
+    return Drawn(elevation(after, before=king_post()))
+
+
+class TestChange:
+    def test_what_was_taken_out_is_ghosted(self, drawn):
+        (ghost,) = drawn.of_class("ghost", "removed")
+        assert ghost.get("data-ghost") == "W1"
+        (edge,) = [e for e in ghost if e.tag == f"{SVG}path"]
+        assert edge.get("stroke-dasharray")
+        assert edge.get("fill") == "none"
+        (name,) = [t for t in drawn.root.iter(f"{SVG}text") if t.get("text-decoration") == "line-through"]
+        assert name.text == "W1"
+
+    def test_what_was_added_or_changed_stands_out_by_line_and_mark(self, drawn):
+        kept = next(e for e in drawn.member("B2") if e.get("class") == "edge")
+        for name, kind, mark in (("W2", "added", "+ W2"), ("B1", "changed", "△ B1")):
+            edge = next(e for e in drawn.member(name) if e.get("class") == "edge")
+            assert kind in drawn.classes(name)
+            assert float(edge.get("stroke-width")) > 1.5 * float(kept.get("stroke-width"))
+            assert mark in drawn.texts("label", kind)
+        assert {"added", "changed"}.isdisjoint(drawn.classes("B2"))
+
+    def test_a_chord_whose_panel_point_slid_is_the_same_stick(self, drawn):
+        assert "slid" in drawn.classes("T1")
+        assert {"added", "changed"}.isdisjoint(drawn.classes("T1"))
+
+    def test_a_web_that_moved_is_marked_and_shown_where_it_was(self):
+        after = king_post()
+        after["joints"]["D"] = [100, 0]
+        drawn = Drawn(elevation(after, before=king_post()))
+        assert {"changed", "moved"} <= drawn.classes("W1")
+        assert [g.get("data-ghost") for g in drawn.of_class("ghost", "moved-from")] == ["W1"]
+
+    def test_the_key_explains_only_what_is_there(self, drawn):
+        words = drawn.texts("drawing-key")
+        assert {"+ added", "△ changed", "taken out"} <= set(words)
+        assert "where it was" not in words
+        same = Drawn(elevation(king_post(), before=king_post()))
+        assert not same.of_class("ghost")
+        assert {"+ added", "△ changed", "taken out"}.isdisjoint(same.texts("drawing-key"))
+
+    def test_it_is_read_aloud(self, drawn):
+        assert drawn.desc().endswith("Compared with the truss before: added T4, T5, W2, W3; changed B1; taken out W1.")
+        same = Drawn(elevation(king_post(), before=king_post()))
+        assert same.desc().endswith("No member differs from the truss before.")
+
+    def test_the_documents_are_left_as_they_were(self, after):
+        before, kept = king_post(), copy.deepcopy(after)
+        elevation(after, before=before, beside=before)
+        assert (after, before) == (kept, king_post())
+
+
+def test_members_in_the_way_of_an_opening_are_marked():
+    truss = example("E1")
+    result = analysis.analyse(document.read(truss)).document()
+    drawn = Drawn(elevation(truss, analysis=result))
+    assert drawn.of_class("opening", "blocked")
+    assert "touched" in drawn.classes("W1")
+    assert "✕ W1" in drawn.texts("label", "touched")
+    assert "✕ in the way of an opening" in drawn.texts("drawing-key")
+    asked = Drawn(elevation(king_post(), ask=ROUND, touched=["W1", "not a member"]))
+    assert [e.get("data-member") for e in asked.of_class("m", "touched")] == ["W1"]
+
+
+def test_rows_of_lateral_restraint_are_shown_on_their_webs():
+    drawn = Drawn(elevation(king_post(lateral_restraint={"webs": {"W1": 2}})))
+    (rows,) = drawn.of_class("restraint")
+    assert rows.get("data-for") == "W1"
+    boxes = [drawn.inches(e.get("d")) for e in rows if e.get("class") == "paper"]
+    middles = sorted(sum(y for _, y in box) / 4 for box in boxes)
+    assert middles == pytest.approx([30, 60], abs=0.05)  # at the thirds of 90 in.
