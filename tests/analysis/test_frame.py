@@ -248,6 +248,18 @@ def test_deflection_is_the_moment_integrated_twice():
         assert curvature == pytest.approx(-many.moment(member, at) / EI_2X4, rel=2e-4)
 
 
+def test_forces_along_a_member_lead_from_its_one_end_to_the_other():
+    """Across a member's inside, and halfway to it, by statics from what its two ends are pushed with."""
+    post = column(**area("slope"))
+    axial, _, _ = post.response.forces(np.array([[0.0, 25.0, 100.0]]))
+    assert axial[0, 0] == pytest.approx([-100, -75, 0], abs=WHOLE)
+    for seed in (1, 3, 8):
+        response = solve(truss := read(random_truss(seed)), cases(truss))
+        axial, shear, moment = (f[..., 0] for f in response.forces(response.length[:, None]))
+        for ours, end in ((axial, response.end_axial), (-shear, response.end_shear), (moment, response.end_moment)):
+            assert np.abs(ours - end[..., 1]).max() < 1e-9 * np.abs(end).max()
+
+
 def test_deflection_at_a_member_s_ends_is_that_of_its_joints():
     for seed in (1, 3, 8):
         truss = read(random_truss(seed))

@@ -18,7 +18,7 @@ from trusses.analysis.mechanism import Mechanism, free_motion
 from trusses.analysis.member_loads import Geometry, MemberLoads, geometry, joint_loads, member_loads
 from trusses.analysis.model import Truss
 from trusses.analysis.response import Response
-from trusses.analysis.topology import Topology, topology
+from trusses.analysis.topology import Topology, key, topology
 
 __all__ = ["Mechanism", "solve", "solve_stack"]
 
@@ -28,7 +28,7 @@ _WELL_CONDITIONED = 1e6
 #: a joint held by members almost square to the motion alone about their slope.
 _SOFT = 1e-4
 #: Trusses solved together; more gain nothing and take memory.
-_STACK = 64
+_STACK = 32
 
 
 def solve(truss: Truss, cases: Sequence[Case]) -> Response:
@@ -47,8 +47,8 @@ def solve_stack(trusses: Sequence[Truss], cases: Sequence[Case]) -> list[Respons
     """
     if not trusses:
         return []
-    shape = topology(trusses[0])
-    if any(topology(truss) is not shape for truss in trusses[1:]):
+    shape, its_key = topology(trusses[0]), key(trusses[0])
+    if any(key(truss) != its_key for truss in trusses[1:]):
         raise ValueError("the trusses of a stack must have one shape")
     outcomes: list[Response | Mechanism] = []
     for at in range(0, len(trusses), _STACK):
@@ -101,10 +101,10 @@ def _rigidities(trusses: Sequence[Truss]) -> tuple[np.ndarray, np.ndarray]:
     """EA (lb) and EI (lb-in²) of every member, all plies together, (t, m)."""
     known: dict[tuple[str, bool, int], tuple[float, float]] = {}
     for truss in trusses:
-        for key in {(member.lumber, member.flat, truss.plies) for member in truss.members} - known.keys():
-            lumber = lookup(key[0])
-            wood = section(lumber, *key[1:])
-            known[key] = lumber.e * wood.area, lumber.e * wood.inertia
+        for wood in {(member.lumber, member.flat, truss.plies) for member in truss.members} - known.keys():
+            lumber = lookup(wood[0])
+            shape = section(lumber, *wood[1:])
+            known[wood] = lumber.e * shape.area, lumber.e * shape.inertia
     both = np.array([[known[m.lumber, m.flat, truss.plies] for m in truss.members] for truss in trusses])
     return both[..., 0], both[..., 1]
 

@@ -139,7 +139,7 @@ def _area(rows: np.ndarray, like: Truss, shape: Geometry) -> tuple[np.ndarray, .
     x, y = shape.along[:, None, :, 0], shape.along[:, None, :, 1]
     first = shape.joints[:, None, shape.ends[:, 0], 0]
     vertical = np.abs(x) <= TOUCH
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         a, b = (left - first) / x, (right - first) / x
     # a vertical chord stands in the window whole or not at all
     within = (left <= first) & (first <= right)

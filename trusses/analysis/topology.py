@@ -43,11 +43,12 @@ class Topology:
 
 
 def topology(truss: Truss) -> Topology:
-    """The topology of a truss; the same object for trusses of one shape."""
-    return _topology(_key(truss))
+    """The topology of a truss."""
+    return _topology(key(truss))
 
 
-def _key(truss: Truss) -> _Key:
+def key(truss: Truss) -> _Key:
+    """What decides the topology: equal for trusses of one shape, whatever their joints are called."""
     index = truss.joint_index
     return (
         len(truss.joints),
@@ -58,8 +59,8 @@ def _key(truss: Truss) -> _Key:
 
 
 @lru_cache(maxsize=256)
-def _topology(key: _Key) -> Topology:
-    joints, members, hinges, supports = key
+def _topology(of: _Key) -> Topology:
+    joints, members, hinges, supports = of
     ends = np.array([(first, second) for _, first, second in members], dtype=int).reshape(-1, 2)
     turn = _rotations(members, hinges)
     rotations = int(turn.max(initial=-1)) + 1
