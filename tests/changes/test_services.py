@@ -23,10 +23,11 @@ def service(name: str, what: str) -> str:
     return url
 
 
+TESTS = ("test_races.py", "test_worker.py", "test_queue.py", "test_deciding.py", "test_filing.py", "test_api.py")
+
+
 @pytest.mark.services
-@pytest.mark.parametrize(
-    "what", ["test_races.py", "test_worker.py", "test_queue.py", "test_deciding.py", "test_api.py"]
-)
+@pytest.mark.parametrize("what", TESTS)
 def test_on_postgresql_and_redis(what, tmp_path):
     env = {
         **os.environ,

@@ -191,7 +191,7 @@ def test_one_that_outlives_its_lease_has_no_effect(worker, ask_for):
     worker(COMPUTE_LEASE_S="1")
     wait_for(in_state(change, "awaiting decision"))
     slow.go.touch()
-    wait_for(lambda: "was lost before it finished" in slow.log.read_text())
+    wait_for(lambda: "is no longer this worker's" in slow.log.read_text())
     assert_computed_once(change)
 
 
