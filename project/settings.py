@@ -163,6 +163,11 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Changes to a job's wood trusses: asked, computed, decided. It computes; it doesn't seal.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "ENUM_NAME_OVERRIDES": {
+        "RequestState": "changes.models.State",
+        "AskVerdict": "changes.models.Verdict",
+        "DecisionVerdict": "changes.models.Decision.Choice",
+    },
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
 }

@@ -30,6 +30,7 @@ TRUSSES = (
     ("trusses.models", "trusses.apps", "trusses.migrations"),
     ("trusses.permissions", "trusses.cautions", "trusses.words", "trusses.report", "trusses.demo_set"),
     ("trusses.sets", "trusses.tape"),
+    ("trusses.plan",),
     ("trusses.stages", "trusses.sheet", "trusses.forms", "trusses.templatetags"),
     ("trusses.serializers",),
     ("trusses.views", "trusses.new_truss", "trusses.api", "trusses.admin"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,7 +12,8 @@ from trusses.analysis.compare import compare
 from trusses.analysis.document import read
 from trusses.analysis.model import Member
 from trusses.analysis.model import Truss as Design
-from trusses.models import Copy, Revision
+from trusses.models import Copy, Placement, Revision
+from trusses.plan import Row
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
 
@@ -151,6 +152,29 @@ def copies_of(revision: Revision, copies: Sequence[Copy]) -> tuple[list[Copy], l
     mine = [copy for copy in copies if copy.built_to_id == revision.pk or (current and copy.built_to_id is None)]
     others = [copy for copy in copies if copy.built_to_id not in (None, revision.pk)]
     return mine, others
+
+
+def levels(placements: Sequence[Placement], everyone: Iterable[Placement]) -> list[tuple[str, list[Row]]]:
+    """(level, all that stands there) for each level on which `placements` stand; `everyone` are the job's."""
+    names = list(dict.fromkeys(placement.level for placement in placements))
+    rows: dict[str, list[Row]] = {name: [] for name in names}
+    for placement in everyone:
+        if placement.level in rows and placement.truss.current:
+            rows[placement.level].append(_row(placement, placement.truss.current.document))
+    return list(rows.items())
+
+
+def _row(placement: Placement, document: dict[str, Any]) -> Row:
+    xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
+    return Row(
+        mark=placement.truss.mark,
+        x=placement.origin_x_in,
+        y=placement.origin_y_in,
+        along=placement.direction,
+        span=max(xs) - min(xs),
+        spacing=placement.spacing_in,
+        count=placement.count,
+    )
 
 
 def numbers(copies: Sequence[Copy]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from django.contrib import messages
@@ -13,7 +14,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from trusses import cautions, drawing, sheet, tape, words
-from trusses.models import Copy, Job, Revision, Stage, Truss
+from trusses.models import Copy, Job, Placement, Revision, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.sets import Refused
 from trusses.stages import FOUND_FIELDS, furthest_behind, move, stage_counts
@@ -25,7 +26,7 @@ _HEAVY = ("built_to__document", "built_to__analysis")
 def job(request: HttpRequest, job: int) -> HttpResponse:
     """The set as a list of marks: small elevations, how many, where they stand, until when they can change."""
     building = job_or_404(request.user, job)
-    trusses = list(marks_of(building))
+    trusses = marks_of(building)
     counts = stage_counts(trusses)
     rows = [
         {"truss": truss, "counts": counts[truss.pk].items(), "quantity": sum(counts[truss.pk].values())}
@@ -41,10 +42,15 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
     return render(request, "trusses/job.html", page)
 
 
-def marks_of(building: Job) -> Any:
+def marks_of(building: Job) -> list[Truss]:
     """The job's marks with their current revisions, without the analyses; each mark's job is already there."""
     rows = Truss.objects.filter(job=building, current__isnull=False)
-    return rows.select_related("job", "current").defer("current__analysis").order_by("mark", "id")
+    return sorted(rows.select_related("job", "current").defer("current__analysis"), key=_as_counted)
+
+
+def _as_counted(truss: Truss) -> list[tuple[int, str]]:
+    """R2 before R10."""
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", truss.mark)]
 
 
 @login_required
@@ -69,11 +75,19 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "copies": copies,
         "stages": _stages(copies, role),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
-        "placements": truss.placements.all(),
+        **_where(truss),
         "not_current": _by_revision(sheet.copies_of(truss.current, copies)[1]),
         **told,
     }
     return render(request, "trusses/mark.html", page, status=409 if told else 200)
+
+
+def _where(truss: Truss) -> dict[str, Any]:
+    """Where its copies stand in plan, beside everything else on those levels."""
+    placements = list(truss.placements.all())
+    everyone = Placement.objects.filter(truss__job=truss.job_id).select_related("truss__current")
+    levels = sheet.levels(placements, everyone.defer("truss__current__analysis") if placements else ())
+    return {"placements": placements, "levels": levels}
 
 
 def _stages(copies: list[Copy], role: str | None) -> list[dict[str, Any]]:
@@ -125,7 +139,7 @@ def sheets(request: HttpRequest, job: int) -> HttpResponse:
     asked = request.GET.get("code", "")
     if asked and (found := _by_code(building, asked)):
         return redirect("trusses:sheet", job=building.pk, truss=found.truss_id, number=found.number)
-    rows = list(marks_of(building))
+    rows = marks_of(building)
     counts = stage_counts(rows)
     lines = [{"truss": truss, "code": sheet.code(truss.current), "counts": counts[truss.pk].items()} for truss in rows]
     return render(request, "trusses/sheets.html", {"job": building, "lines": lines, "asked": asked[:20]})
@@ -171,7 +185,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "mine_numbers": sheet.numbers(mine),
         "others": _by_revision(others),
         "spaces": sheet.spaces(revision),
-        "placements": mark.placements.all(),
+        **_where(mark),
         "code": sheet.code(revision),
         "address": request.build_absolute_uri(request.path),
     }

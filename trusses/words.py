@@ -37,10 +37,15 @@ def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
 
 def _window(truss: Truss, load: AreaLoad) -> str:
     xs = [joint.x for joint in truss.joints]
-    start, end = max(load.from_x_in, min(xs)), min(load.to_x_in, max(xs))
-    if start <= min(xs) and end >= max(xs):
-        return ""
-    return f", from {feet_inches(start)} to {feet_inches(end)}"
+    walls = [truss.joint(bearing.joint).x for bearing in truss.bearings]
+    start, end = feet_inches(load.from_x_in - min(walls)) if load.from_x_in > min(xs) else "", ""
+    if load.to_x_in < max(xs):
+        end = feet_inches(load.to_x_in - min(walls))
+    if start and end:
+        return f", from {start} to {end} from the left bearing"
+    if start or end:
+        return f", {'beyond' if start else 'up to'} {start or end} from the left bearing"
+    return ""
 
 
 def restraints(truss: Truss) -> list[str]:

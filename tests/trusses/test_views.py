@@ -15,7 +15,7 @@ from django.test.utils import CaptureQueriesContext
 
 from tests.conftest import PASSWORD
 from trusses import sheet
-from trusses.models import Job, Membership, Placement, Role, Stage, Truss
+from trusses.models import Job, Membership, Placement, Revision, Role, Stage, Truss
 from trusses.sets import add_mark, issue_revision, read_and_analyse
 
 HOSTILE = "<script>alert('O&\"')</script>"
@@ -141,6 +141,12 @@ class TestTheListOfMarks:
             if mark:
                 add_mark(job, {**king_post, "mark": mark}, 2, designer)
         assert counts[0] == counts[1] == counts[2] <= 8
+
+    def test_counts_marks_as_people_do(self, client_of, builder, job, king_post, designer):
+        for mark in ("R10", "R2", "F1"):
+            add_mark(job, {**king_post, "mark": mark}, 1, designer)
+        html = client_of(builder).get(f"/jobs/{job.pk}/").content.decode()
+        assert re.findall(r'class="mark">(\w+)<', html) == ["F1", "R2", "R10"]
 
     def test_stays_small(self, client_of, builder, job, king_post, designer):
         for n in range(14):
@@ -275,7 +281,7 @@ class TestASheet:
             "Copies 1–3 of K1.",
             "Porch roof: 3 at 2'-0\", the first with its left end at 1'-0\" along x and 2'-6\" along y",
             "T1, T2 top chord 2x6 DF-L No.1 11'-2",
-            'Snow, left: 20 psf on the top chord, per level foot, from 0" to 10\'-0"',
+            "Snow, left: 20 psf on the top chord, per level foot, up to 10'-0\" from the left bearing",
             "Plates",
             "do not cut, drill, notch",
             "IRC R502.11.3 (2012)",
@@ -312,6 +318,16 @@ class TestASheet:
         assert 'Accepted although it fails: live deflection, 1 1/4" against a limit of 1"' in said
         assert "“No ceiling below &lt;b&gt;it&lt;/b&gt;”" in said
         assert "Lumber passes, with an exception" in said
+
+    def test_is_dated_where_the_building_stands(self, client_of, site_lead, job, king_post, designer, monkeypatch):
+        """03:00 UTC on March 11 is still the evening of March 10 in Denver."""
+        now = datetime.datetime(2027, 3, 11, 3, tzinfo=datetime.UTC)
+        issued_at = Revision._meta.get_field("issued_at")
+        monkeypatch.setattr(issued_at, "default", lambda: now)
+        monkeypatch.setitem(issued_at.__dict__, "_get_default", lambda: now)
+        mark = add_mark(job, {**king_post, "mark": "K7"}, 1, designer)
+        assert mark.current.issued_at == now
+        assert "issued Mar 10, 2027" in text(self.page(client_of, site_lead, mark))
 
     def test_has_a_code_to_scan_that_leads_back_to_it(self, client_of, site_lead, truss):
         assert "<svg" in self.page(client_of, site_lead, truss).content.decode()

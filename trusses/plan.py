@@ -1,0 +1,101 @@
+"""The plan of one level: where the copies of each mark stand and which way round. An SVG as a pure function.
+
+Plan inches, x to the right and y up. A copy is a line along its span that starts at its marked end; copies step to
+the right or up. Presentation attributes alone, so that it needs no style; every word is escaped by svgwrite.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import svgwrite
+
+from trusses.drawing.text import clean
+
+WIDTH = 640.0
+_MARGIN = 34.0
+_TALLEST = 520.0
+_LETTER = 13.0
+
+
+@dataclass(frozen=True)
+class Row:
+    """`count` copies of a mark side by side, `spacing` apart; the first starts at (x, y). Inches."""
+
+    mark: str
+    x: float
+    y: float
+    along: str
+    span: float
+    spacing: float
+    count: int
+
+    def lines(self) -> list[tuple[float, float, float, float]]:
+        """Each copy from its marked end to its other end."""
+        steps = [self.spacing * i for i in range(self.count)]
+        if self.along == "x":
+            return [(self.x, self.y + step, self.x + self.span, self.y + step) for step in steps]
+        return [(self.x + step, self.y, self.x + step, self.y + self.span) for step in steps]
+
+
+@dataclass(frozen=True)
+class _Paper:
+    """From plan inches to the picture's units, y turned over."""
+
+    left: float
+    low: float
+    scale: float
+    height: float
+
+    def at(self, x: float, y: float) -> tuple[float, float]:
+        return (
+            round(_MARGIN + (x - self.left) * self.scale, 1),
+            round(self.height - _MARGIN - (y - self.low) * self.scale, 1),
+        )
+
+
+def _paper(rows: Sequence[Row]) -> _Paper:
+    lines = [line for row in rows for line in row.lines()]
+    xs = [x for x1, _, x2, _ in lines for x in (x1, x2)]
+    ys = [y for _, y1, _, y2 in lines for y in (y1, y2)]
+    wide, high = max(max(xs) - min(xs), 1.0), max(max(ys) - min(ys), 1.0)
+    scale = min((WIDTH - 2 * _MARGIN) / wide, (_TALLEST - 2 * _MARGIN) / high)
+    return _Paper(min(xs), min(ys), scale, round(high * scale + 2 * _MARGIN, 1))
+
+
+def plan(rows: Sequence[Row], chosen: str) -> str:
+    """The level with the copies of the mark `chosen` heavy and a dot at their marked ends, the others thin."""
+    paper = _paper(rows)
+    svg = svgwrite.Drawing(size=("100%", "100%"), debug=False)
+    svg.viewbox(0, 0, WIDTH, paper.height)
+    svg["role"], svg["class"] = "img", "plan"
+    svg["aria-label"] = f"Plan of the level: {clean(chosen, 40)} drawn heavy, a dot at its marked end"
+    for row in sorted(rows, key=lambda row: row.mark == chosen):
+        _draw(svg, row, paper, heavy=row.mark == chosen)
+    for row in rows:
+        _label(svg, row, paper, heavy=row.mark == chosen)
+    return str(svg.tostring())
+
+
+def _draw(svg: svgwrite.Drawing, row: Row, paper: _Paper, heavy: bool) -> None:
+    group = svg.g(stroke="currentColor", stroke_width=2.2 if heavy else 0.6, opacity=1 if heavy else 0.6)
+    for x1, y1, x2, y2 in row.lines():
+        start = paper.at(x1, y1)
+        group.add(svg.line(start, paper.at(x2, y2)))
+        if heavy:
+            group.add(svg.circle(start, 4, fill="currentColor"))
+    svg.add(group)
+
+
+def _label(svg: svgwrite.Drawing, row: Row, paper: _Paper, heavy: bool) -> None:
+    """The mark on its middle copy, on a ground that keeps the lines off it."""
+    x1, y1, x2, y2 = row.lines()[row.count // 2]
+    x, y = paper.at((x1 + x2) / 2, (y1 + y2) / 2)
+    word = clean(row.mark, 12)
+    wide = round(_LETTER * 0.68 * len(word) + 6, 1)
+    corner = (round(x - wide / 2, 1), round(y - _LETTER * 0.7, 1))
+    svg.add(svg.rect(corner, (wide, _LETTER * 1.4), fill="#fff", class_="plan-ground"))
+    weight = "700" if heavy else "400"
+    look = {"font_size": _LETTER, "font_weight": weight, "text_anchor": "middle", "fill": "currentColor"}
+    svg.add(svg.text(word, (x, round(y + _LETTER * 0.35, 1)), **look))
