@@ -176,10 +176,22 @@ def test_halves_of_every_sort_of_load_make_up_the_whole():
     middle = document["joints"]["b4"][0]
     assert middle == 120
     sums = totals(arrange(document), "live", ALWAYS, (-math.inf, 120), (120, math.inf))
+    # 40 psf at 24 in. on 20 ft; the three lines on 30, 20 and 28 in.; the points
+    assert sums["all"][0] == pytest.approx(40 * 24 / 144 * 240 + (60 * 30 + 40 * 20 + 20 * 28) / 12 + 150 + 90)
     assert sums["left"][0] == pytest.approx(sums["all"][1])
     assert sums["right"][0] == pytest.approx(sums["all"][2])
     # what stands on the very middle belongs to both halves: the worse of two readings
     assert sums["left"][0] + sums["right"][0] == pytest.approx(sums["all"][0] + 90)
+
+
+def test_a_half_with_less_than_the_whole_load_is_not_that_half(floor):
+    live = {"case": "live", "chord": "top_chord", "along": "plan"}
+    floor["loads"]["area"] = [
+        live | {"psf": 40, "pattern": "all"},
+        live | {"psf": 25, "pattern": "half", "to_x_in": 120},
+        live | {"psf": 40, "pattern": "the other half", "from_x_in": 120},
+    ]
+    assert missing(read(floor)) == ("live/left", "live/left of chase", "live/right of chase")
 
 
 def test_several_spans_and_an_overhang_are_loaded_one_by_one():

@@ -209,6 +209,14 @@ def test_no_more_splices_than_needed():
     assert all(abs(x - 192) > 29 and abs(x - 192) + 29.6 > 240 - 192 for x in xs)
 
 
+def test_no_short_piece_where_a_longer_one_serves():
+    """Of 21 ft and stock of 20 ft, a piece of 15 in. would be left over at the end farthest from midspan."""
+    document = build("floor", span="21'")
+    for role in ("top_chord", "bottom_chord"):
+        assert len(pieces(document, role)) == 2
+        assert min(pieces(document, role)) >= 48
+
+
 @pytest.mark.parametrize("centre", [None, 80, "22'"])
 def test_the_chase_panel_is_clear_and_whole(centre):
     document = build("floor", span="30'", chase_width=24, chase_center=centre)
@@ -297,6 +305,7 @@ REFUSALS = [
     ("w", {"span": "28'", "pitch": math.inf}, "pitch", "0.25 to 24"),
     ("w", {"span": "28'", "pitch": 0}, "pitch", "0.25 to 24"),
     ("w", {"span": "28'", "overhang_left": "-6"}, "overhang_left", "negative"),
+    ("w", {"span": "28'", "overhang_right": "1/8"}, "overhang_right", 'none, or 1" at least'),
     ("w", {"span": "28'", "heel_height": 5}, "heel_height", "two chords take"),
     ("w", {"span": "28'", "top_lumber": "2x5 SPF"}, "top_lumber", "not in the table"),
     ("w", {"span": "28'", "plies": 1.5}, "plies", "whole number"),

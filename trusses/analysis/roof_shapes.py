@@ -51,9 +51,9 @@ class _Roof:
         lines = self.lines
         self.tops = [lines.add(f"t{i}", x, self.heel + height(x)) for i, x in enumerate(xs)]
         runs = [self.tops[a : b + 1] for a, b in itertools.pairwise([0, *breaks, len(xs) - 1])]
-        if tail := self.values.get("overhang_left"):
+        if tail := _tail(self.values, "left"):
             runs[0].insert(0, lines.add("tl", -tail, self.heel - tail * self.slope))
-        if tail := self.values.get("overhang_right"):
+        if tail := _tail(self.values, "right"):
             runs[-1].append(lines.add("tr", self.span + tail, self.heel - tail * self.slope))
         lines.top = runs
         lines.whole = {self.tops[0], self.tops[-1]}  # a tail is held by the chord that runs on over the bearing
@@ -260,6 +260,13 @@ def heel_rise(values: Values, slope: float, bottom_slope: float = 0.0) -> float:
 
 def _roof(values: Values, bottom_slope: float = 0.0) -> _Roof:
     return _Roof(values, heel_rise(values, values["pitch"] / 12, bottom_slope))
+
+
+def _tail(values: Values, side: str) -> float:
+    tail = float(values.get(f"overhang_{side}") or 0.0)
+    if 0 < tail < 1:
+        raise ShapeError(f'{side.capitalize()} overhang: it is none, or 1" at least.', f"overhang_{side}")
+    return tail
 
 
 def _even_panels(values: Values, least: int, panel: float = _PANEL_IN) -> int:
