@@ -57,6 +57,23 @@ class TestKingPost:
         ]
 
 
+def test_a_heel_reaches_the_outer_face_of_a_wider_wall():
+    wide = [{"joint": joint, "restrains": "y", "width_in": 7.25} for joint in ("A", "C")]
+    heel = Drawn(elevation(king_post(bearings=wide))).wood("T1")
+    # the upper edge at x = -3.625: 0.75 * -3.625 + 2.1875 in., below the bottom chord's top
+    assert sorted(heel)[:2] == [pytest.approx(corner, abs=PIXEL) for corner in ((-3.625, -1.75), (-3.625, -0.53125))]
+
+
+def test_lumber_laid_flat_is_as_deep_as_it_is_thick():
+    # E7: 2x4s laid flat, 1.5 in. deep; its end posts stand flush with both chords over a wall of 3.5 in.
+    floor = Drawn(elevation(example("E7")))
+    corners(floor.wood("T1"), [(-1.75, 14.5), (-1.75, 16), (36, 14.5), (36, 16)])
+    corners(floor.wood("B1"), [(-1.75, 0), (-1.75, 1.5), (18, 0), (18, 1.5)])
+    post = floor.wood("W1")
+    assert (min(y for _, y in post), max(y for _, y in post)) == pytest.approx((1.5, 14.5), abs=PIXEL)
+    assert min(x for x, _ in post) == pytest.approx(-0.75, abs=PIXEL)
+
+
 def test_neighbouring_webs_share_the_angle_between_them():
     truss = king_post()
     truss["joints"] |= {"E": [60, 45], "F": [180, 45]}

@@ -1,0 +1,82 @@
+"""Labels measured where they are seen: none covers another, none leaves the picture."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+from tests.trusses.drawn import NAMES, RECTANGLE, example, king_post
+from trusses.analysis import analysis, document
+from trusses.drawing import elevation
+from trusses.drawing.placing import overlap
+
+CHROMIUM = shutil.which("chromium")
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed"),
+]
+
+# each text's corners in the viewBox's units, without the space above and below its letters
+TEXTS = """() => {
+  const svg = document.querySelector("svg"), back = svg.getCTM().inverse();
+  return [...svg.querySelectorAll("text")].map((text) => {
+    const b = text.getBBox(), to = back.multiply(text.getCTM());
+    const ys = [b.y + b.height * 0.2, b.y + b.height * 0.85], xs = [b.x, b.x + b.width];
+    const corners = [[xs[0], ys[0]], [xs[1], ys[0]], [xs[1], ys[1]], [xs[0], ys[1]]];
+    return [text.textContent, corners.map(([x, y]) => new DOMPoint(x, y).matrixTransform(to)).map((p) => [p.x, p.y])];
+  });
+}"""
+
+
+@pytest.fixture(scope="module")
+def page():
+    with sync_playwright() as playwright:
+        quiet = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=quiet)
+        yield browser.new_page(viewport={"width": 1400, "height": 900})
+        browser.close()
+
+
+def changed():
+    """The king post with a web taken out, two added and a chord of other lumber, and an opening."""
+    truss = king_post(openings=[RECTANGLE | {"clearance_in": 1}])
+    truss["joints"] |= {"E": [60, 45], "F": [180, 45]}
+    truss["members"][4]["joints"] = ["D", "E"]
+    truss["members"][2]["lumber"] = "2x6 SPF No.1/No.2"
+    truss["members"].append({"id": "W2", "role": "web", "joints": ["D", "F"], "lumber": "2x4 SPF No.1/No.2"})
+    return truss
+
+
+def check(page, drawing):
+    page.set_content(f'<body style="margin:0">{drawing}</body>')
+    width, high = page.evaluate(
+        "() => { const b = document.querySelector('svg').viewBox.baseVal; return [b.width, b.height] }"
+    )
+    texts = page.evaluate(TEXTS)
+    assert texts
+    for i, (words, corners) in enumerate(texts):
+        assert all(0 <= x <= width and 0 <= y <= high for x, y in corners), f"{words} leaves the picture"
+        assert not [other for other, theirs in texts[i + 1 :] if overlap(corners, theirs)], f"{words} is covered"
+
+
+@pytest.mark.parametrize("detail", ["sheet", "phone"])
+@pytest.mark.parametrize("name", NAMES)
+def test_no_label_covers_another(page, name, detail):
+    truss = example(name)
+    check(page, elevation(truss, detail=detail))
+    result = analysis.analyse(document.read(truss)).document()
+    check(page, elevation(truss, analysis=result, view="forces", detail=detail))
+
+
+@pytest.mark.parametrize("detail", ["sheet", "phone"])
+def test_no_label_covers_another_in_a_picture_of_a_change(page, detail):
+    check(page, elevation(changed(), before=king_post(), detail=detail))
+
+
+def test_ink_follows_the_page(page):
+    page.set_content(f'<body style="color: rgb(1, 2, 3)">{elevation(king_post())}</body>')
+    for kind in (".m-web .edge", ".dim .tick"):
+        seen = page.evaluate(f"() => getComputedStyle(document.querySelector('{kind}')).stroke")
+        assert seen == "rgb(1, 2, 3)"
