@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import date_format
 
+from trusses.analysis.lumber import LUMBER, section
 from trusses.analysis.model import Truss as Design
 from trusses.analysis.units import UnitsError, feet_inches, parse_length
 
@@ -21,6 +24,9 @@ TRUNK_SIZES_IN = ((10, 8), (12, 8), (14, 8), (16, 8), (20, 8), (24, 8), (24, 12)
 # Outside diameters of plastic drain pipe (from memory).
 PIPE_SIZES_IN = ((1.5, 1.9), (2, 2.375), (3, 3.5), (4, 4.5))
 INSULATION_IN = ((0, "none"), (1, "1 in."), (1.5, "1 1/2 in."), (2.25, "2 1/4 in. (R-8 wrap)"))
+
+TAPE = 16
+"""Parts of an inch that a field shows: a place that is offered must be one that the fields can say."""
 
 
 class LengthField(forms.CharField):
@@ -45,18 +51,29 @@ class LengthField(forms.CharField):
         return feet_inches(value) if isinstance(value, int | float) else value
 
 
-def datum(design: Design) -> tuple[float, float]:
-    """Where a tape starts, inches: the left bearing's centre, and the underside of the chord on it (the wall's top)."""
-    from trusses.analysis.lumber import LUMBER, section  # the table loads once, when first asked
+@dataclass(frozen=True)
+class Datum:
+    """Where a tape starts, inches: the inside face of the left bearing, and a level edge that a person can reach."""
 
+    left: float
+    low: float
+    level: str
+
+
+def datum(design: Design) -> Datum:
+    """As the drawing measures where it can: up from a level bottom chord's top edge, else from the wall's top."""
     bearing = min(design.bearings, key=lambda held: design.joint(held.joint).x)
     joint = design.joint(bearing.joint)
     chords = [m for m in design.members_at[bearing.joint] if m.is_chord]
     chord = next((m for m in chords if m.role == "bottom_chord"), chords[0])
     a, b = design.ends(chord)
     depth = section(LUMBER[chord.lumber], chord.flat, 1).depth_in
+    left = joint.x + bearing.width_in / 2
+    bottom = [design.ends(m) for m in design.members if m.role == "bottom_chord"]
+    if chord.role == "bottom_chord" and all(end.y == joint.y for ends in bottom for end in ends):
+        return Datum(left, joint.y + depth / 2, "the top edge of the bottom chord")
     run = abs(b.x - a.x)
-    return joint.x, joint.y - (depth / 2 * design.length(chord) / run if run else depth / 2)
+    return Datum(left, joint.y - (depth / 2 * design.length(chord) / run if run else depth / 2), "the top of the wall")
 
 
 class OpeningForm(forms.Form):
@@ -70,13 +87,15 @@ class OpeningForm(forms.Form):
     height = LengthField(required=False, label="Height", initial='8"')
     insulation = LengthField(required=False, label="Insulation, thickness on each side", initial='0"')
     clearance = LengthField(required=False, label="Clear space around it", initial='1/2"')
-    along = LengthField(negative=True, label="From the left bearing to the middle of the opening")
-    up = LengthField(negative=True, label="Up from the top of the wall to the middle of the opening")
+    along = LengthField(negative=True, label="From the inside face of the left bearing to the middle of the opening")
+    up = LengthField(negative=True)
     carries = forms.CharField(required=False, max_length=120, label="What goes through it")
 
     def __init__(self, *args, design: Design, **kwargs):
         self.design = design
-        super().__init__(*args, **kwargs)
+        self.datum = datum(design)
+        super().__init__(*args, label_suffix="", **kwargs)
+        self.fields["up"].label = f"Up from {self.datum.level} to the middle of the opening"
 
     def clean(self):
         data = super().clean()
@@ -91,12 +110,11 @@ class OpeningForm(forms.Form):
     def opening(self) -> dict:
         """The opening as a truss document writes it; the insulation is part of its size, the clearance is not."""
         data = self.cleaned_data
-        left, bottom = datum(self.design)
         wrap = 2 * (data.get("insulation") or 0)
         result = {
             "id": "O1",
             "shape": data["shape"],
-            "centre_in": [round(left + data["along"], 4), round(bottom + data["up"], 4)],
+            "centre_in": list(self.centre((data["along"], data["up"]))),
             "clearance_in": data.get("clearance") or 0,
         }
         if data["shape"] == "circle":
@@ -112,13 +130,28 @@ class OpeningForm(forms.Form):
     @classmethod
     def first_place(cls, design: Design) -> dict[str, float]:
         """Where the opening stands before a thumb has moved it: the middle of the span, between the chords."""
-        left, bottom = datum(design)
+        tape = datum(design)
         xs = [joint.x for joint in design.joints]
-        middle = design.span_in / 2 + left if math.isfinite(design.span_in) else (min(xs) + max(xs)) / 2
+        middle = (min(xs) + max(xs)) / 2
         heights = sorted(_chord_heights(design, middle))
         # Low in the truss, where ducts run: a roof truss is tall, and its middle is out of reach.
-        height = min((heights[0] + heights[-1]) / 2, heights[0] + 20) if len(heights) > 1 else bottom + 12
-        return {"along": round(middle - left, 2), "up": round(height - bottom, 2)}
+        height = min((heights[0] + heights[-1]) / 2, heights[0] + 20) if len(heights) > 1 else tape.low + 12
+        return {"along": _taped(middle - tape.left), "up": _taped(height - tape.low)}
+
+    def centre(self, mark: tuple[float, float]) -> tuple[float, float]:
+        """(along, up) in the truss's own coordinates, inches."""
+        return round(self.datum.left + mark[0], 4), round(self.datum.low + mark[1], 4)
+
+    def taped(self, centre: tuple[float, float]) -> Iterator[tuple[float, float]]:
+        """The marks of a tape around a centre, (along, up), the closest first: what the fields can hold exactly."""
+        along, up = centre[0] - self.datum.left, centre[1] - self.datum.low
+        steps = [(i / TAPE, j / TAPE) for i in range(-2, 3) for j in range(-2, 3)]
+        marks = [(_taped(along) + i, _taped(up) + j) for i, j in steps]
+        yield from sorted(marks, key=lambda mark: math.dist(mark, (along, up)))
+
+
+def _taped(inches: float) -> float:
+    return round(inches * TAPE) / TAPE
 
 
 def _chord_heights(design: Design, x: float) -> list[float]:
@@ -140,7 +173,7 @@ class FilingForm(forms.Form):
 
     def __init__(self, *args, today, **kwargs):
         self.today = today
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, label_suffix="", **kwargs)
         self.fields["key"].initial = lambda: uuid.uuid4().hex
         self.fields["needed_by"].widget.attrs["min"] = today.isoformat()
 
@@ -152,7 +185,9 @@ class FilingForm(forms.Form):
 
 
 class AnswerForm(forms.Form):
-    says = forms.CharField(max_length=2000, widget=forms.Textarea(attrs={"rows": 3}), label="Your answer")
+    says = forms.CharField(
+        max_length=2000, label_suffix="", widget=forms.Textarea(attrs={"rows": 3}), label="Your answer"
+    )
 
 
 class DecisionForm(forms.Form):
@@ -162,6 +197,7 @@ class DecisionForm(forms.Form):
     reason = forms.CharField(
         required=False,
         max_length=2000,
+        label_suffix="",
         widget=forms.Textarea(attrs={"rows": 3}),
         label="Reason, or the question to the builder",
     )

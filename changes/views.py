@@ -7,6 +7,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
+import re
+from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
@@ -16,8 +19,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from trusses.analysis.document import read
-from trusses.analysis.openings import OpeningError, fit, nearest
+from trusses.analysis.document import DocumentError, read, read_opening
+from trusses.analysis.model import Truss as Design
+from trusses.analysis.openings import OpeningError, fit, moved, nearest, space
 from trusses.permissions import job_or_404, one_or_404, require, role_in, truss_or_404
 
 from . import editor, story, workflow
@@ -30,7 +34,6 @@ from .forms import (
     FilingForm,
     HoldForm,
     OpeningForm,
-    datum,
 )
 from .models import OPEN_STATES, Hold, Kind, Option, Request, State
 
@@ -56,7 +59,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
                 body_sha256=_fingerprint(form, filing, mark.pk),
             )
         except (workflow.Refused, workflow.Conflict) as refused:
-            form.add_error(None, str(refused))
+            form.add_error(None, _sentence(str(refused)))
         else:
             return redirect("changes:request", pk=change.pk)
     elif request.method != "POST":
@@ -77,34 +80,35 @@ def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
 
 
-def _answer(design, form: OpeningForm) -> dict:
+def _sentence(refused: str) -> str:
+    """A refusal without the place in a program's body that it names: this page asks one thing of one truss."""
+    says = re.sub(r"^(asks\[0\]|opening)[^:]*: ", "", refused)
+    return says[:1].upper() + says[1:] + ("" if says.endswith((".", "?", "!")) else ".")
+
+
+def _answer(design: Design, form: OpeningForm) -> dict[str, Any]:
     """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs."""
-    left, bottom = datum(design)
-    known = {
-        "document": design.document,
-        "datum_x": left,
-        "datum_y": bottom,
-        "opening": None,
-        "fit": None,
-        "touched": (),
-    }
+    known = {"document": design.document, "datum": form.datum, "opening": None, "fit": None, "touched": ()}
     if form.errors:
         return known
     try:
-        opening = read({**design.document, "openings": [form.opening()]}).openings[0]
-        found = fit(design, opening)
-        place = None if found.fits else nearest(design, opening)
-    except (OpeningError, ValueError) as trouble:
-        form.add_error(None, str(trouble))
+        room = space(design)
+        opening = read_opening(form.opening())
+        found = fit(room, opening)
+        place = None if found.fits else nearest(room, opening)
+    except (DocumentError, OpeningError) as trouble:
+        form.add_error(None, _sentence(str(trouble)))
         return known
+    marks = form.taped(place.centre_in) if place else ()
+    offered = next((mark for mark in marks if fit(room, moved(opening, form.centre(mark))).fits), None)
+    away = offered and math.dist(form.centre(offered), opening.centre)
     return {
         **known,
         "opening": form.opening(),
         "fit": found,
         "touched": found.touches,
-        "nearest": place,
-        "nearest_along": place and place.centre_in[0] - left,
-        "nearest_up": place and place.centre_in[1] - bottom,
+        "nearest": offered,
+        "nearest_away": away,
     }
 
 

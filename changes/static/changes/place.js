@@ -4,100 +4,118 @@
   "use strict";
   const form = document.getElementById("ask");
   if (!form) return;
+  const GRIP = ".opening.ask";
+  const QUARTERS = 4; // what a thumb can aim at and a tape shows
   const field = (name) => form.elements[name];
   const csrf = form.querySelector("[name=csrfmiddlewaretoken]").value;
+  const stage = () => document.getElementById("stage");
 
   const feet = (inches) => {
-    const sign = inches < 0 ? "-" : "";
     let sixteenths = Math.round(Math.abs(inches) * 16);
+    const sign = inches < 0 && sixteenths ? "-" : "";
     const ft = Math.floor(sixteenths / 192);
     sixteenths -= ft * 192;
     const whole = Math.floor(sixteenths / 16);
     let part = sixteenths % 16, of = 16;
     while (part && part % 2 === 0) { part /= 2; of /= 2; }
-    const inch = part ? (whole ? `${whole} ${part}/${of}` : `${part}/${of}`) : `${whole}`;
+    const inch = part ? (whole || ft ? `${whole} ${part}/${of}` : `${part}/${of}`) : `${whole}`;
     return sign + (ft ? `${ft}'-${inch}"` : `${inch}"`);
   };
 
   // One question in flight; while it is, only the newest of the others waits.
   let busy = false, waiting = null;
-  const ask = async (stage, opening) => {
+  const ask = async (opening) => {
     if (busy) { waiting = opening; return; }
     busy = true;
     try {
-      const reply = await fetch(stage.dataset.fit, {
+      const { fit, truss } = stage().dataset;
+      const reply = await fetch(fit, {
         method: "POST",
         headers: { "Content-Type": "application/json", "X-CSRFToken": csrf },
-        body: JSON.stringify({ truss: Number(stage.dataset.truss), opening }),
+        body: JSON.stringify({ truss: Number(truss), opening }),
       });
-      if (reply.ok) say(await reply.json());
-      else say(null);
-    } catch { say(null); }
+      const told = await reply.json();
+      if (drag) say(reply.ok ? told : { trouble: Object.values(told).flat().join(" ") });
+    } catch {
+      if (drag) say({ trouble: "Is there a signal? Nothing is lost: let go, and it is asked again." });
+    }
     busy = false;
-    if (waiting) { const next = waiting; waiting = null; ask(stage, next); }
+    if (waiting && drag) { const next = waiting; waiting = null; ask(next); } else waiting = null;
   };
 
+  const spare = (inches) => (inches < 1 / 32 ? "With nothing to spare." : `${feet(inches)} to spare beyond its clear space.`);
   const say = (found) => {
-    const note = document.getElementById("answer");
-    if (!note) return;
-    const bold = note.querySelector("strong");
+    const note = document.getElementById("answer"), tone = found.fits ? "good" : found.trouble || found.never ? "stop" : "look";
     note.classList.remove("good", "look", "stop");
-    if (!found) { note.classList.add("stop"); bold.textContent = "No answer: is there a signal?"; return; }
-    note.classList.add(found.fits ? "good" : "look");
-    bold.textContent = found.fits ? `Fits, with ${feet(found.spare_in)} to spare`
+    note.classList.add(tone);
+    note.querySelector("strong").textContent = found.trouble ? "Can't tell yet" : found.fits ? "Fits as it is"
       : found.touches.length ? `Touches ${found.touches.join(", ")}` : "Outside the truss";
     const says = document.getElementById("answer-says");
-    if (says) says.textContent = found.fits ? "" : found.nearest ? `It fits ${feet(found.nearest.moved_in)} away.` : "";
+    if (says) says.textContent = found.trouble ?? (found.fits ? spare(found.spare_in) : found.says);
+    for (const part of stage().querySelectorAll("[data-member]")) {
+      part.classList.toggle("in-the-way", (found.touches ?? []).includes(part.dataset.member));
+    }
   };
 
-  const GRIP = ".opening.ask";
   const opening = (grip) => {
     const { opening: id, shape, centreX, centreY, diameter, width, height, clearance } = grip.dataset;
     const size = shape === "circle" ? { diameter_in: Number(diameter) } : { width_in: Number(width), height_in: Number(height) };
     return { id, shape, centre_in: [Number(centreX), Number(centreY)], ...size, clearance_in: Number(clearance) };
   };
 
-  let drag = null;
-  form.addEventListener("pointerdown", (event) => {
-    const stage = event.target.closest("#stage");
-    const grip = stage && event.target.closest(GRIP);
-    if (!grip) return;
-    event.preventDefault();
-    const svg = grip.ownerSVGElement;
-    drag = { stage, svg, grip, from: inches(svg, event), opening: opening(grip), id: event.pointerId };
-    svg.setPointerCapture(event.pointerId);
-  });
-
   const inches = (svg, event) => {
     const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
     return { x: (at.x - Number(svg.dataset.x0)) / Number(svg.dataset.scale), y: (Number(svg.dataset.y0) - at.y) / Number(svg.dataset.scale) };
   };
 
+  // The marks of a tape, from where the fields count.
+  const onTape = ([x, y]) => {
+    const { datumX, datumY } = stage().dataset;
+    const near = (value, from) => Number(from) + Math.round((value - Number(from)) * QUARTERS) / QUARTERS;
+    return [near(x, datumX), near(y, datumY)];
+  };
+  const place = ([x, y]) => {
+    field("along").value = feet(x - Number(stage().dataset.datumX));
+    field("up").value = feet(y - Number(stage().dataset.datumY));
+  };
+  const redraw = () => form.dispatchEvent(new Event("redraw"));
+
+  let drag = null;
+  form.addEventListener("pointerdown", (event) => {
+    const grip = event.target.closest(`#stage ${GRIP}`);
+    if (!grip || drag || event.button > 0) return;
+    event.preventDefault();
+    const svg = grip.ownerSVGElement;
+    drag = { svg, grip, from: inches(svg, event), opening: opening(grip), id: event.pointerId };
+    svg.setPointerCapture(event.pointerId);
+    svg.classList.add("dragging");
+  });
+  // A finger on the opening moves the opening, up and down as well; anywhere else it scrolls the page.
+  form.addEventListener("touchstart", (event) => {
+    if (event.target.closest(`#stage ${GRIP}`) && event.touches.length === 1) event.preventDefault();
+  }, { passive: false });
+
   form.addEventListener("pointermove", (event) => {
     if (!drag || event.pointerId !== drag.id) return;
-    const at = inches(drag.svg, event), scale = Number(drag.svg.dataset.scale);
-    const dx = at.x - drag.from.x, dy = at.y - drag.from.y;
+    const at = inches(drag.svg, event), scale = Number(drag.svg.dataset.scale), [x, y] = drag.opening.centre_in;
+    const centre = onTape([x + at.x - drag.from.x, y + at.y - drag.from.y]);
+    const [dx, dy] = [centre[0] - x, centre[1] - y];
     drag.grip.setAttribute("transform", `translate(${(dx * scale).toFixed(2)} ${(-dy * scale).toFixed(2)})`);
-    drag.moved = { ...drag.opening, centre_in: [drag.opening.centre_in[0] + dx, drag.opening.centre_in[1] + dy] };
-    place(drag.stage, drag.moved.centre_in);
-    ask(drag.stage, drag.moved);
+    drag.moved = { ...drag.opening, centre_in: centre };
+    place(centre);
+    ask(drag.moved);
   });
-
-  const place = (stage, [x, y]) => {
-    field("along").value = feet(x - Number(stage.dataset.datumX));
-    field("up").value = feet(y - Number(stage.dataset.datumY));
-  };
-
   const drop = (event) => {
     if (!drag || event.pointerId !== drag.id) return;
-    const moved = drag.moved;
+    const { moved, svg } = drag;
     drag = null;
+    svg.classList.remove("dragging");
     if (moved) redraw();
   };
   form.addEventListener("pointerup", drop);
   form.addEventListener("pointercancel", drop);
-
-  const redraw = () => form.dispatchEvent(new Event("redraw"));
+  // What comes while a thumb holds the opening would take the drawing from under it; letting go asks again.
+  document.body.addEventListener("htmx:beforeSwap", (event) => { if (drag) event.detail.shouldSwap = false; });
 
   // Arrow keys move it by an inch, with Shift by a quarter: a drag for those who don't drag.
   form.addEventListener("keydown", (event) => {
@@ -105,24 +123,29 @@
     const step = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     if (!grip || !step) return;
     event.preventDefault();
-    const by = event.shiftKey ? 0.25 : 1, [x, y] = opening(grip).centre_in;
-    place(grip.closest("#stage"), [x + step[0] * by, y + step[1] * by]);
+    const by = event.shiftKey ? 1 / QUARTERS : 1, [x, y] = onTape(opening(grip).centre_in);
+    const centre = [x + step[0] * by, y + step[1] * by];
+    // The next press counts from here, also before the drawing has followed.
+    for (const each of stage().querySelectorAll(GRIP)) [each.dataset.centreX, each.dataset.centreY] = centre;
+    place(centre);
     form.dataset.refocus = "1";
     redraw();
   });
-  const shown = () => [...document.querySelectorAll(`#stage ${GRIP}`)].filter((grip) => grip.getClientRects().length);
   const reachable = () => {
-    for (const grip of document.querySelectorAll(`#stage ${GRIP}`)) {
+    for (const grip of stage().querySelectorAll(GRIP)) {
       grip.setAttribute("tabindex", "0");
       grip.setAttribute("role", "button");
       grip.setAttribute("aria-label", "The opening. Drag it, or move it with the arrow keys: an inch a press, with Shift a quarter inch.");
+      grip.ownerSVGElement.setAttribute("role", "group"); // an image has nothing in it that could be pressed
     }
   };
   document.body.addEventListener("htmx:afterSwap", () => {
     reachable();
+    // A region that stays on the page is read out; one that is put in anew may not be.
+    document.getElementById("spoken").textContent = document.getElementById("answer").innerText;
     if (!form.dataset.refocus) return;
     delete form.dataset.refocus;
-    shown()[0]?.focus();
+    [...stage().querySelectorAll(GRIP)].find((grip) => grip.getClientRects().length)?.focus();
   });
   reachable();
 
@@ -133,7 +156,6 @@
         if (name === "shape") form.querySelector(`[name=shape][value=${value}]`).checked = true;
         else field(name).value = value;
       }
-      for (const other of form.querySelectorAll("#sizes button")) other.setAttribute("aria-pressed", String(other === chip));
       show();
       redraw();
     }
@@ -145,20 +167,25 @@
     }
   });
 
-  // Only the sizes of the chosen shape are asked.
+  // Only the sizes of the chosen shape are asked, and the size that is set is the one that looks pressed.
   const show = () => {
     const round = field("shape").value === "circle";
     for (const [name, on] of [["diameter", round], ["width", !round], ["height", !round]]) {
       form.querySelector(`[data-field=${name}]`).hidden = !on;
     }
+    for (const chip of form.querySelectorAll("#sizes button")) {
+      const set = Object.entries(chip.dataset).every(([name, value]) => field(name).value === value);
+      chip.setAttribute("aria-pressed", String(set));
+    }
   };
+  form.addEventListener("input", show);
   form.addEventListener("change", show);
   show();
 
-  // A double tap sends once.
+  // A double tap sends once. Coming back to the page makes it ready again.
   form.addEventListener("submit", (event) => {
     if (form.dataset.sent) event.preventDefault();
     form.dataset.sent = "1";
-    setTimeout(() => delete form.dataset.sent, 4000);
   });
+  addEventListener("pageshow", () => delete form.dataset.sent);
 })();

@@ -1,0 +1,154 @@
+"""The demo as a stranger starts it (a web server and a worker, each a process of its own) and Chromium to use it with.
+
+It all lives as long as this folder's tests: Playwright's loop and Django's database calls can't share a thread.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from tests.browser.people import DESK, PASSWORD, PHONE, Person, Size
+
+ROOT = Path(__file__).resolve().parents[2]
+CHROMIUM = shutil.which("chromium")
+STARTED_WITHIN_S = 120
+ARGUMENTS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-dev-shm-usage",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--no-first-run",
+)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    here = Path(__file__).parent
+    for item in items:
+        if here in item.path.parents:
+            item.add_marker("browser")
+            if CHROMIUM is None:
+                item.add_marker(pytest.mark.skip(reason="Chromium is not installed: there is no `chromium` command"))
+
+
+@pytest.fixture(scope="package")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a demo of its own, on SQLite and the broker without a server."""
+    data = tmp_path_factory.mktemp("demo")
+    port = _free_port()
+    own = {"DATA_DIR": str(data), "DEMO_PASSWORD": PASSWORD, "MODE": "demo"}
+    elsewhere = ("DATABASE_URL", "REDIS_URL")
+    environment = {key: value for key, value in os.environ.items() if key not in elsewhere} | own
+    said = data / "demo.log"
+    with said.open("wb") as out:
+        command = [sys.executable, "manage.py", "demo", "--port", str(port)]
+        process = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=out, stderr=subprocess.STDOUT)
+    try:
+        address = f"http://127.0.0.1:{port}"
+        _wait_for(said, f"Chord Change is running: {address}/", process)
+        yield address
+    finally:
+        process.send_signal(signal.SIGTERM)
+        assert process.wait(30) == 0, said.read_text()
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def _wait_for(said: Path, words: str, process: subprocess.Popen[bytes]) -> None:
+    until = time.monotonic() + STARTED_WITHIN_S
+    while words not in said.read_text():
+        assert process.poll() is None, f"the demo ended: {said.read_text()}"
+        assert time.monotonic() < until, f"the demo did not start in {STARTED_WITHIN_S} s: {said.read_text()}"
+        time.sleep(0.2)
+
+
+@pytest.fixture(scope="package")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=list(ARGUMENTS))
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(params=[PHONE, DESK], ids=["390x844", "1440x900"])
+def size(request: pytest.FixtureRequest) -> Size:
+    return request.param
+
+
+@pytest.fixture
+def opens(browser: Browser, demo: str) -> Iterator[Callable[..., Page]]:
+    """A page in a browser of its own. What its console complains of, or what it can't load, fails the test."""
+    contexts: list[BrowserContext] = []
+    troubles: list[str] = []
+
+    def make(size: Size, **how: object) -> Page:
+        context = browser.new_context(
+            base_url=demo,
+            viewport={"width": size.width, "height": size.height},
+            has_touch=size.touch,
+            is_mobile=size.touch,
+            device_scale_factor=2 if size.touch else 1,
+            **how,
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(15_000)
+        _listen(page, troubles)
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert not troubles, "\n".join(troubles)
+
+
+def _listen(page: Page, troubles: list[str]) -> None:
+    page.on("pageerror", lambda error: troubles.append(f"{page.url}: {error}"))
+    page.on("console", lambda said: _console(page, said, troubles))
+    page.on("requestfailed", lambda request: _failed(page, request, troubles))
+    page.on("response", lambda answer: _answered(page, answer, troubles))
+
+
+def _console(page: Page, said, troubles: list[str]) -> None:
+    # What couldn't be loaded is told by `_answered` with its status; the console repeats it without one.
+    if said.type in ("error", "warning") and not said.text.startswith("Failed to load resource"):
+        troubles.append(f"{page.url} console: {said.text}")
+
+
+def _failed(page: Page, request, troubles: list[str]) -> None:
+    # Leaving a page ends what was still on its way to it.
+    if request.failure != "net::ERR_ABORTED":
+        troubles.append(f"{page.url}: {request.method} {request.url}: {request.failure}")
+
+
+def _answered(page: Page, answer, troubles: list[str]) -> None:
+    expected = getattr(page, "expected_status", None)
+    if answer.status >= 400 and answer.status != expected:
+        troubles.append(f"{page.url}: {answer.request.method} {answer.url} answered {answer.status}")
+
+
+@pytest.fixture
+def enters(opens: Callable[..., Page]) -> Callable[..., Person]:
+    """One of the invented people, signed in with one tap."""
+
+    def make(username: str, size: Size, **how: object) -> Person:
+        person = Person(opens(size, **how), size)
+        person.sign_in(username)
+        return person
+
+    return make
