@@ -65,14 +65,24 @@ def _motions(shape: Topology, place: Geometry) -> tuple[np.ndarray, np.ndarray]:
     inches[:, 2 * shape.joints :] /= length
     inches = inches[:, shape.free]
     unknowns, motions = inches.shape[1], np.zeros((0, 2 * shape.joints + shape.rotations))
-    # the sizes alone come several times quicker, and nearly always they are all there is to know
-    if unknowns <= len(inches) and np.linalg.svd(inches, compute_uv=False).min(initial=1.0) >= FREE:
+    if _surely_held(inches):
         return np.zeros(0), motions
     _, sizes, rows = np.linalg.svd(inches)
     sizes = np.concatenate([sizes, np.zeros(unknowns - len(sizes))])
     motions = np.zeros((int((sizes < FREE).sum()), motions.shape[1]))
     motions[:, shape.free] = rows[sizes < FREE]
     return sizes[sizes < FREE], motions
+
+
+def _surely_held(inches: np.ndarray) -> bool:
+    """Whether a bound that costs little already excludes a free motion: the smallest size is at least 1 / |R⁻¹|."""
+    if inches.shape[1] > len(inches):
+        return False
+    upper = np.linalg.qr(inches, mode="r")
+    # a diagonal entry is no smaller than the smallest size
+    if np.abs(np.diagonal(upper)).min(initial=1.0) < FREE:
+        return False
+    return bool(np.linalg.norm(np.linalg.inv(upper)) * FREE <= 1.0)
 
 
 def _way(x: float, y: float) -> str:
