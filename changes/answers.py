@@ -176,9 +176,12 @@ def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> An
         return Answer(opening, Verdict.NEVER, f"{found.says} {place}", beside)
     passing = [option for option in options.found if option.passes]
     if found.fits:
-        shares = len(options.found) != 1 or options.found[0].title != AS_IT_IS
-        says = f"{found.says} What else is asked of this truss needs a redesign." if shares else found.says
-        return Answer(opening, Verdict.FITS, says, beside)
+        says = [found.says]
+        if [option.title for option in options.found] != [AS_IT_IS]:
+            says.append("What else is asked of this truss needs a redesign.")
+        elif not passing:
+            says.append(options.found[0].says)
+        return Answer(opening, Verdict.FITS, " ".join(says), beside)
     if passing:
         many = "One redesign passes" if len(passing) == 1 else f"{len(passing)} redesigns pass"
         least = _sentence(passing[0].title)
@@ -204,7 +207,7 @@ def _place(near: Nearest | None, opening: Opening) -> str:
         for by, there, back in ((along, "to the right", "to the left"), (up, "up", "down"))
         if abs(by) >= 1 / 32
     ]
-    return f"It fits as it is {' and '.join(steps)}." if steps else "It fits a hair beside that place."
+    return f"Moved {' and '.join(steps)}, it fits as it is." if steps else "A hair beside that place it fits as it is."
 
 
 def _no_answer(openings: Sequence[Document], says: str) -> Answered:

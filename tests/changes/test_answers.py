@@ -37,7 +37,7 @@ def test_what_takes_a_redesign_has_options_that_pass_and_keep_clear(king_post):
     one = answered.answers[0]
     assert one.verdict == "options"
     assert one.says.startswith("Web W1 is in the way")
-    assert 'It fits as it is 6 3/4" to the left.' in one.says
+    assert 'Moved 6 3/4" to the left, it fits as it is.' in one.says
     assert one.nearest == {"centre_in": [113.25, 20], "moved_in": 6.75}
     passing = [option for option in answered.options if option.passes]
     assert passing
@@ -75,6 +75,29 @@ def test_an_opening_that_was_approved_before_stays(king_post):
     for option in ask(document, HITS_WEB).options:
         assert lacks(option.document, [FITS, HITS_WEB]) == ""
     assert ask(document, HITS_WEB).answers[0].opening == {**HITS_WEB, "id": "O2"}
+
+
+def test_that_todays_truss_fails_is_said_and_not_passed(king_post):
+    for member in king_post["members"]:
+        member["lumber"] = "2x4 SPF Stud"
+    answered = ask(king_post, FITS)
+    assert (answered.answers[0].verdict, answered.options[0].passes) == ("fits", False)
+    assert "today's truss fails its checks at" in answered.answers[0].says
+
+
+def test_a_span_of_sixty_feet_is_never_called_passing(king_post):
+    # a light truss, so that its checks pass and the rule alone decides
+    long = copy.deepcopy(king_post)
+    long["joints"] = {name: [3 * x, 3 * y] for name, (x, y) in long["joints"].items()}
+    long["loads"] = {"point": [{"case": "dead", "joint": "B", "down_lb": 10}]}
+    long["lateral_restraint"] = {"top_chord_in": 12, "bottom_chord_in": 12, "webs": {"W1": 9}}
+    for member in long["members"]:
+        member["lumber"] = "2x8 DF-L No.1" if member["role"] == "bottom_chord" else "2x12 DF-L No.1"
+    answered = ask(long, FITS)
+    option = answered.options[0]
+    assert all(check["passes"] for check in option.analysis["checks"]), option.says
+    assert option.passes is False
+    assert "Spans of 60 ft and more are never called passing" in answered.answers[0].says
 
 
 def test_without_its_arrangements_no_redesign_is_offered(king_post):
