@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from django.db import transaction
+from django.db.models import QuerySet
 
 from changes import permissions, workflow
 from changes.models import Computation, Event, Request, State
@@ -171,3 +172,22 @@ def test_withdrawing_drops_the_computation_and_releases_the_hold(ask_for, builde
     workflow.withdraw(builder, change)
     assert Computation.objects.get().state == "dropped"
     assert change.holds.get().standing == "released"
+
+
+def test_whoever_comes_between_reading_and_writing_wins(answered, designer, monkeypatch):
+    """The state is written only over the one that was read; PostgreSQL lets another transaction in between."""
+    change = answered()
+    update = QuerySet.update
+    came: list[str] = []
+
+    def after_another(rows: QuerySet, **fields: Any) -> int:
+        if rows.model is Request and "state" in fields and not came:
+            came.append("withdrawn")
+            update(Request.objects.filter(pk=change.pk), state="withdrawn")
+        return update(rows, **fields)
+
+    monkeypatch.setattr(QuerySet, "update", after_another)
+    with pytest.raises(workflow.Conflict, match="it can't be declined now"):
+        workflow.decide(designer, change, verdict="decline", reason="No.")
+    assert came == ["withdrawn"]
+    assert not change.decisions.exists()
