@@ -175,6 +175,17 @@ class TestOutside:
         soffit = truss(joints, ["t a p e"], ["a e"], ["t s", "s a"], ("a", "e"))
         assert fit(soffit, circle(-6, -8, 1)).outside
 
+    @pytest.mark.parametrize("closed", [True, False])
+    def test_past_a_bearing_only_what_members_close_is_inside(self, closed: bool) -> None:
+        joints = {"a": (0.0, 0.0), "b": (48.0, 0.0), "c": (96.0, 0.0), "d": (120.0, 0.0)}
+        joints |= {f"{name}2": (x, 24.0) for name, (x, _) in joints.items()}
+        webs = ["a a2", "a b2", "b b2", "b c2", "c c2", *(["c d2", "d d2"] if closed else [])]
+        cantilever = truss(joints, ["a2 b2 c2 d2"], ["a b c d"], webs, ("a", "c"))
+        assert outline(cantilever).region.area == pytest.approx((120 if closed else 96) * 24)
+        answer = fit(cantilever, circle(112, 8, 4))
+        assert answer.outside is not closed
+        assert answer.fits is closed
+
     def test_past_an_end_that_no_member_closes(self) -> None:
         joints = {"a": (0.0, 0.0), "b": (50.0, 0.0), "c": (100.0, 0.0), "d": (0.0, 40.0), "e": (50.0, 40.0)}
         joints["f"] = (100.0, 40.0)

@@ -6,6 +6,7 @@ The outside shape, the span and the bearings stay. Inches, pounds.
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 from trusses.analysis import arrangements
 from trusses.analysis.analysis import Analysis, analyse, analyse_many
 from trusses.analysis.changes import Change, measure, title
-from trusses.analysis.document import canonical, read
+from trusses.analysis.document import read
 from trusses.analysis.draft import Document, Draft, Illegal
 from trusses.analysis.frame import Mechanism
 from trusses.analysis.layouts import Note
@@ -93,7 +94,7 @@ class _Search:
         self.progress(0.05, "Looking for ways to clear the opening.")
         found = layouts(self.start, self.openings, self.limits.layouts, self.limits.states, self.until)
         lines = [_Line(layout.draft, layout.notes) for layout in found]
-        seen: set[bytes] = set()
+        seen: set[str] = set()
         for turn in range(self.limits.rounds):
             lines = self._compute(lines, seen, turn)
             passing = sum(candidate.passes for candidate in self.found)
@@ -108,7 +109,7 @@ class _Search:
         truss = read(self.start.document())
         return self._candidate(line, truss, analyse(truss))
 
-    def _compute(self, lines: list[_Line], seen: set[bytes], turn: int) -> list[_Line]:
+    def _compute(self, lines: list[_Line], seen: set[str], turn: int) -> list[_Line]:
         """Computes each line's truss; the lines to follow up those that failed, what came closest first."""
         failed: list[tuple[float, _Line, Analysis]] = []
         waiting, size, done = list(lines), _FIRST_BATCH, 0
@@ -139,7 +140,7 @@ class _Search:
             out += self._follow(line, analysis)
         return out
 
-    def _ready(self, line: _Line, seen: set[bytes]) -> tuple[_Line, Truss] | None:
+    def _ready(self, line: _Line, seen: set[str]) -> tuple[_Line, Truss] | None:
         """The line's truss with the load arrangements that its own open panels call for; None where it was had."""
         try:
             document = line.draft.document()
@@ -149,7 +150,7 @@ class _Search:
         if arrangements.missing(truss):
             document = arrangements.arrange(document)
             line.draft, truss = Draft(document, line.draft.names), read(document)
-        identity = canonical(document)
+        identity = json.dumps(document, sort_keys=True)
         if identity in seen:
             return None
         seen.add(identity)
