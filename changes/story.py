@@ -7,14 +7,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import F, QuerySet
-from django.utils import timezone
+from django.db.models import Case, Min, Q, QuerySet, Value, When
+from django.db.models.functions import Coalesce, Least
 
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.models import Role, Truss
 
 from . import permissions, workflow
-from .models import Ask, Computation, Option, Request, State
+from .models import Ask, Computation, Option, Request, State, Verdict
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
@@ -26,6 +26,9 @@ WAITS_FOR = {
     State.DECLINED: "nothing: the truss stays as it is",
     State.WITHDRAWN: "nothing: the truss stays as it is",
 }
+
+BITE = (Verdict.NEVER, Verdict.NONE_PASS, Verdict.OPTIONS, Verdict.FITS)
+"""Verdicts, what needs a designer most first."""
 
 
 @dataclass
@@ -151,16 +154,22 @@ def may_draw(user: Any, change: Request) -> bool:
 
 
 def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
-    """What bites first on top: the earlier of the wanted day; the last filed of one day last."""
-    rows = rows.select_related("job", "filed_by").prefetch_related("asks__truss__copies", "holds")
-    return rows.order_by(F("needed_by").asc(), "filed_at", "id")
+    """What bites first on top: the nearer of the last day that a truss can change and the day the answer is needed by;
+    of one day, what no redesign answers before what fits, and the older before the newer."""
+    last_day = Min("asks__truss__can_change_until", filter=Q(asks__replaced=False))
+    bite = Case(
+        *(When(asks__verdict=verdict, then=Value(place)) for place, verdict in enumerate(BITE)),
+        default=Value(len(BITE)),
+    )
+    rows = rows.annotate(last_day=Least(Coalesce(last_day, "needed_by"), "needed_by"), bite=Min(bite))
+    rows = rows.select_related("job", "filed_by").prefetch_related("asks__truss", "holds")
+    return rows.order_by("last_day", "bite", "filed_at", "id")
 
 
 def line(change: Request) -> dict[str, Any]:
     """One line of the queue."""
-    asks = list(change.asks.all())
-    until = [ask.truss.can_change_until for ask in asks if ask.truss.can_change_until]
-    last_day = min([*until, change.needed_by])
+    asks = [ask for ask in change.asks.all() if not ask.replaced]
+    last_day = change.last_day
     return {
         "change": change,
         "marks": sorted({ask.truss.mark for ask in asks}),
@@ -170,5 +179,4 @@ def line(change: Request) -> dict[str, Any]:
         "days_over": (change.job.today() - last_day).days,
         "waits_for": WAITS_FOR[State(change.state)],
         "holds": [hold.standing for hold in change.holds.all()],
-        "age": timezone.now() - change.filed_at,
     }

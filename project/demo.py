@@ -104,7 +104,7 @@ def _history(job: Job, people: dict[str, AbstractUser]) -> None:
     offered, preset = demo_set.preset_asks()
     open_marks = [truss for truss in _changeable(job) if truss.mark not in (offered.mark, preset.mark)]
     stories: list[tuple[float, str, str, str | None]] = [
-        (6, "The bath fan on the upper floor needs a 4 in. duct to the gable, insulated.", "approve", None),
+        (6, "The bath fan needs a duct to the gable, with its insulation.", "approve", None),
         (
             10,
             "A return for the great room; the owner moved the grille.",
@@ -151,8 +151,9 @@ def _where_it_fits(truss: Truss, diameter: float) -> dict[str, Any] | None:
         "clearance_in": 0.5,
         "note": f"{diameter:g} in. round duct",
     }
-    place = nearest(design, read_opening(opening))
-    return None if place is None else {**opening, "centre_in": [round(value, 3) for value in place.centre_in]}
+    # A little larger than asked: a rounded centre of a place that fits to the hair would not fit.
+    place = nearest(design, read_opening({**opening, "diameter_in": diameter + 0.25}))
+    return None if place is None else {**opening, "centre_in": [round(value, 2) for value in place.centre_in]}
 
 
 def _filed(builder: AbstractUser, truss: Truss, opening: dict[str, Any], reason: str) -> Request:

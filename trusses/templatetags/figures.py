@@ -20,9 +20,11 @@ def _number(value: object) -> float | None:
 
 @register.filter
 def feet(value: object) -> str:
-    """Inches as feet, inches and sixteenths: 12'-3 1/2"."""
+    """Inches as feet, inches and sixteenths: 12'-3 1/2". What would round to nothing says so."""
     number = _number(value)
-    return NOTHING if number is None else feet_inches(number)
+    if number is None:
+        return NOTHING
+    return 'less than 1/16"' if 0 < abs(number) < 1 / 32 else feet_inches(number)
 
 
 @register.filter
