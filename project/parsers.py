@@ -13,7 +13,6 @@ from rest_framework.parsers import JSONParser
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
-
 TOO_LARGE = "The body is larger than {:,} bytes, the most that is taken here."
 
 
