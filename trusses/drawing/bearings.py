@@ -14,7 +14,7 @@ from trusses.drawing import pens as P
 from trusses.drawing.measures import seat
 from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, Point
-from trusses.drawing.placing import box
+from trusses.drawing.placing import Spot, box
 from trusses.drawing.shape import Shape, Support
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, pounds, width_of
 
@@ -115,7 +115,7 @@ def _label(paper: Paper, group: Group, shape: Shape, support: Support, carried: 
         for drop in (0.0, size, 2 * size):
             for side in (toward, -toward):
                 middle = (u + side * (off + wide / 2), first + high / 2 - size * 0.6 + drop)
-                options.append((box(*middle, wide, high), (side, drop, lines)))
+                options.append(Spot(box(*middle, wide, high), (side, drop, lines)))
     side, drop, lines = paper.room.best(options)
     for i, line in enumerate(lines):
         anchor = "start" if side > 0 else "end"

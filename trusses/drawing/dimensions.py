@@ -116,6 +116,7 @@ class Below:
     def draw(self, shown: list[Tier]) -> float:
         """All of `shown`; returns the lowest level that they reach."""
         layer = self.paper.group("dims", label="Dimensions in feet and inches", stroke_width=self.paper.pens.narrow)
+        behind = self.paper.group("extensions", layer)
         for tier in shown:
             self._tier(layer, tier)
         lines = [
@@ -123,7 +124,7 @@ class Below:
             for x, level in sorted(self.extensions.items())
         ]
         if lines:
-            self.paper.polyline(layer, *lines, class_="extension", **self.paper.extension())
+            self.paper.polyline(behind, *lines, class_="extension", **self.paper.extension())
         return self.level
 
     def _u(self, x: float) -> float:
@@ -191,6 +192,8 @@ class Below:
             elif u - wide - 9 > 0:
                 at, anchor = u - 7, "end"
         self.paper.line(group, (u, self.level), (end, self.level), stroke=P.INK)
+        if anchor == "middle":
+            self.paper.backing(group, (at, self.level - size * 0.75), wide, size)
         self.paper.text(
             group, text, (at, self.level - size * 0.72), anchor=anchor, fill=P.INK, kind="dim-text"
         )  # fmt: skip

@@ -159,9 +159,11 @@ def _words(paper: Paper, scene: _Scene, below: Below, shown: list[Tier]) -> floa
             draw_heights(paper, shape, wood)
         draw_rises(paper, shape, wood, scene.gaps)
     tags = Tags(paper, scene.marks, scene.forces, scene.touched)
-    tags.draw([piece for piece in shape.pieces.values() if not piece.is_web])
+    pieces = list(shape.pieces.values())
+    first = [piece for piece in pieces if not piece.is_web or tags.marks_out(piece)]
+    tags.draw(first)
     label_gaps(paper, scene.gaps)
-    tags.draw([piece for piece in shape.pieces.values() if piece.is_web])
+    tags.draw([piece for piece in pieces if piece not in first])
     if plain:
         if scene.before is not None:
             draw_ghost_tags(paper, [p for p in scene.before.pieces.values() if p.id in scene.marks.removed])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from svgwrite.base import BaseElement
 from svgwrite.container import Group
@@ -10,10 +11,13 @@ from svgwrite.container import Group
 from trusses.analysis.units import tape_inches
 from trusses.drawing import pens as P
 from trusses.drawing.paper import Paper, Point, number
-from trusses.drawing.placing import box
+from trusses.drawing.placing import Spot, box, thread
 from trusses.drawing.shape import Gap
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
+Label = tuple[Point, list[str], tuple[Point, Point] | None]  # its centre, its lines, its leader
+
+_LEADING = 1.25
 _GRIP = 44.0  # what a thumb hits, CSS pixels
 
 
@@ -136,48 +140,57 @@ def label_gaps(paper: Paper, gaps: list[Gap]) -> None:
 
 
 def _label(paper: Paper, layer: Group, gap: Gap) -> None:
-    """Name, size and clearance near the opening; its name alone on it where nothing else has room."""
+    """Name, size and clearance near the opening; less, and at last its name on it, where there is no room."""
     size, name = paper.pens.text, clean(gap.id, TAG_LETTERS)
     lines = [f"{name}  {size_of(gap, brief=True)}"]
     if gap.clearance and paper.pens.dimensions:
         lines.append(f"{tape_inches(gap.clearance)} clear all round")
-    wide, high = max(width_of(line, size) for line in lines) + 6, size * 1.25 * len(lines) + 2
-    options = [(box(*at, wide, high), (at, lines)) for at in _places(paper, gap, wide, high)]
-    centre = paper.view.at(gap.centre)
-    options.append((box(*centre, width_of(name, size), size), (centre, [name])))
-    (u, v), lines = paper.room.first_free(options, f"gap {gap.id}") or options[-1][1]
+    inside = _inside(paper, gap, [name, size_of(gap, brief=True)])
+    spots = [*_spots(paper, gap, lines, range(3)), *inside, *_spots(paper, gap, lines, range(3, 24))]
+    spots += [*_spots(paper, gap, lines[:1], range(24)), *_inside(paper, gap, [name], always=True)]
+    (u, v), lines, leader = paper.room.first_free(spots, f"gap {gap.id}") or spots[-1].stands
     group = paper.group("opening-label tone-opening", layer, color=P.OPENING)
     group["data-for"] = clean(gap.id, NAME_LETTERS)
-    _leader(paper, group, gap, (u, v), high)
+    if leader is not None:
+        paper.line(group, *leader, class_="leader", **paper.narrow())
+        paper.circle(group, leader[1], 1.8, fill=P.INK)
+    elif (u, v) == paper.view.at(gap.centre):
+        paper.backing(group, (u, v), max(width_of(line, size) for line in lines), size * len(lines))
     for i, line in enumerate(lines):
-        row = v + (i - (len(lines) - 1) / 2) * size * 1.25
+        row = v + (i - (len(lines) - 1) / 2) * size * _LEADING
         paper.text(group, line, (u, row), size=size, fill=P.INK, font_weight="600" if i == 0 else "400")
 
 
-def _places(paper: Paper, gap: Gap, wide: float, high: float) -> list[Point]:
-    """Where a label may stand: around the opening, nearest first."""
+def _inside(paper: Paper, gap: Gap, lines: list[str], *, always: bool = False) -> Iterator[Spot[Label]]:
+    """On the opening itself, where the lines fit into it, or `always`."""
+    size, scale = paper.pens.text, paper.view.scale
+    wide, high = max(width_of(line, size) for line in lines) + 4, size * _LEADING * len(lines)
+    room = min(gap.width, gap.height) * 0.7 if gap.round else None
+    if always or (wide <= (room or gap.width) * scale and high <= (room or gap.height) * scale):
+        centre = paper.view.at(gap.centre)
+        yield Spot(box(*centre, wide, high), (centre, lines, None))
+
+
+def _spots(paper: Paper, gap: Gap, lines: list[str], steps: range) -> Iterator[Spot[Label]]:
+    """Where a label may stand: around the opening, nearest first, led to it from farther away."""
+    size = paper.pens.text
+    wide, high = max(width_of(line, size) for line in lines) + 6, size * _LEADING * len(lines) + 2
     u, v = paper.view.at(gap.centre)
     half_w = (gap.width / 2 + gap.clearance) * paper.view.scale + wide / 2 + 8
     half_h = (gap.height / 2 + gap.clearance) * paper.view.scale + high / 2 + 6
-    places = []
-    for step in range(24):
+    for step in steps:
         away = step * 8.0
         for turn in (90, 0, 180, 60, 120, 30, 150, 270, 300, 240):
             c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-            places.append((u + c * half_w + c * away * 1.6, v - s * half_h - s * away))
-    return places
+            at = (u + c * (half_w + away * 1.6), v - s * (half_h + away))
+            leader = _leader(paper, gap, at, high) if away > 16 else None
+            yield Spot(box(*at, wide, high), (at, lines, leader), leader and thread(*leader))
 
 
-def _leader(paper: Paper, group: Group, gap: Gap, place: Point, high: float) -> None:
-    """A thin line from a label that stands away from its opening."""
+def _leader(paper: Paper, gap: Gap, place: Point, high: float) -> tuple[Point, Point]:
+    """From the label's edge to a point inside the opening."""
     u, v = paper.view.at(gap.centre)
-    far = math.dist(place, (u, v))
-    radius = max(gap.width, gap.height) / 2 * paper.view.scale
-    edge = gap.clearance * paper.view.scale + radius
-    if far < edge + high * 2.6:
-        return
     start = (place[0], place[1] + math.copysign(high / 2, v - place[1]))
-    share = radius * 0.7 / math.dist(start, (u, v))
-    end = (u + (start[0] - u) * share, v + (start[1] - v) * share)
-    paper.line(group, start, end, class_="leader", **paper.narrow())
-    paper.circle(group, end, 1.8, fill=P.INK)
+    inside = min(gap.width, gap.height) / 2 * paper.view.scale * 0.7
+    share = min(1.0, inside / max(math.dist(start, (u, v)), 1e-6))
+    return start, (u + (start[0] - u) * share, v + (start[1] - v) * share)

@@ -13,8 +13,7 @@ from trusses.drawing.dimensions import MOST_DIMENSIONED
 from trusses.drawing.measures import SAME_IN, Rise, heels, height, rise
 from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, Point
-from trusses.drawing.placing import Outline as LabelOutline
-from trusses.drawing.placing import box
+from trusses.drawing.placing import Spot, box
 from trusses.drawing.shape import Gap, Shape
 from trusses.drawing.text import NAME_LETTERS, clean, width_of
 
@@ -103,8 +102,8 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
 
 def _rise_places(
     paper: Paper, gap: Gap, found: Rise, wide: float, levels: tuple[float, float]
-) -> Iterator[tuple[LabelOutline, tuple[float, int, Point]]]:
-    """Outline of the number, and the line's place, the number's side and its centre; best first."""
+) -> Iterator[Spot[tuple[float, int, Point]]]:
+    """Spots for the number, each with the line's place, the number's side and its centre; best first."""
     foot, head = levels
     size = paper.pens.small
     centre = paper.view.at(gap.centre)[0]
@@ -120,4 +119,4 @@ def _rise_places(
                 else:
                     u = centre
                     at = (centre + side * ((grown if short else 0.0) + off - 6.0 + wide / 2), v)
-                yield box(*at, wide, size), (u, side, at)
+                yield Spot(box(*at, wide, size), (u, side, at))

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 Point = tuple[float, float]
 Outline = Sequence[Point]
 Axis = tuple[float, float, float, float]
 T = TypeVar("T")
+_LABEL = "a label"  # no member, gap or ghost is called so
 
 
 def box(x: float, y: float, width: float, height: float, turned: float = 0.0) -> tuple[Point, ...]:
@@ -20,9 +21,20 @@ def box(x: float, y: float, width: float, height: float, turned: float = 0.0) ->
     return tuple((x + dx * c - dy * s, y + dx * s + dy * c) for dx, dy in halves)
 
 
+def thread(start: Point, end: Point) -> tuple[Point, ...]:
+    """A line as an outline of a hair's breadth."""
+    (ax, ay), (bx, by) = start, end
+    return box((ax + bx) / 2, (ay + by) / 2, math.dist(start, end), 1.0, math.atan2(by - ay, bx - ax))
+
+
 def overlap(one: Outline, other: Outline) -> bool:
     """Whether two convex outlines share more than an edge (separating axes)."""
     return not (_apart(_axes(one), other) or _apart(_axes(other), one))
+
+
+def _bounds(outline: Outline) -> tuple[float, float, float, float]:
+    xs, ys = [x for x, _ in outline], [y for _, y in outline]
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _axes(outline: Outline) -> list[Axis]:
@@ -45,15 +57,29 @@ def _apart(axes: Iterable[Axis], outline: Outline) -> bool:
     return False
 
 
+@dataclass(frozen=True)
+class Spot(Generic[T]):
+    """A place to try for a label: its outline, the line that would lead from it, and what would stand there."""
+
+    outline: Outline
+    stands: T
+    leader: Outline | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class _Taken:
-    left: float
-    top: float
-    right: float
-    bottom: float
+    bounds: tuple[float, float, float, float]
     outline: Outline
     axes: list[Axis]
     owner: str
+
+    def near(self, bounds: tuple[float, float, float, float]) -> bool:
+        left, top, right, bottom = bounds
+        x0, y0, x1, y1 = self.bounds
+        return right > x0 and x1 > left and bottom > y0 and y1 > top
+
+    def meets(self, other: Outline) -> bool:
+        return not (_apart(self.axes, other) or _apart(_axes(other), self.outline))
 
 
 class Room:
@@ -70,39 +96,38 @@ class Room:
     @property
     def lowest(self) -> float:
         """The lowest level that is taken."""
-        return max((taken.bottom for taken in self._taken), default=0.0)
+        return max((taken.bounds[3] for taken in self._taken), default=0.0)
 
     def take(self, outline: Outline, owner: str = "") -> None:
-        xs, ys = [x for x, _ in outline], [y for _, y in outline]
-        self._taken.append(_Taken(min(xs), min(ys), max(xs), max(ys), outline, _axes(outline), owner))
+        self._taken.append(_Taken(_bounds(outline), outline, _axes(outline), owner))
 
     def free(self, outline: Outline, owner: str | None = None) -> bool:
         """Whether a label fits there, inside the drawing's sides; it may cover what `owner` owns."""
-        xs, ys = [x for x, _ in outline], [y for _, y in outline]
-        left, top, right, bottom = min(xs), min(ys), max(xs), max(ys)
+        bounds = left, top, right, bottom = _bounds(outline)
         if left < 1 or top < 1 or right > self.width - 1 or bottom > self.floor:
             return False
-        axes: list[Axis] | None = None
-        for taken in self._taken:
-            if right <= taken.left or taken.right <= left or bottom <= taken.top or taken.bottom <= top:
-                continue
-            if (owner is not None and owner == taken.owner) or _apart(taken.axes, outline):
-                continue
-            axes = _axes(outline) if axes is None else axes
-            if not _apart(axes, taken.outline):
-                return False
-        return True
+        near = (taken for taken in self._taken if taken.near(bounds))
+        return not any(taken.meets(outline) for taken in near if owner is None or taken.owner != owner)
 
-    def first_free(self, candidates: Iterable[tuple[Outline, T]], owner: str | None = None) -> T | None:
-        """The first candidate that fits; its place is taken."""
-        for outline, candidate in candidates:
-            if self.free(outline, owner):
-                self.take(outline)
-                return candidate
+    def crosses_labels(self, line: Outline) -> bool:
+        """Whether a leader would run through a label or another leader; wood it may cross."""
+        bounds = _bounds(line)
+        return any(taken.meets(line) for taken in self._taken if taken.owner == _LABEL and taken.near(bounds))
+
+    def first_free(self, spots: Iterable[Spot[T]], owner: str | None = None) -> T | None:
+        """What stands at the first spot that fits; its place is taken."""
+        for spot in spots:
+            if self.free(spot.outline, owner) and not (spot.leader and self.crosses_labels(spot.leader)):
+                return self._settle(spot)
         return None
 
-    def best(self, candidates: Sequence[tuple[Outline, T]]) -> T:
-        """The first candidate that fits, or the first of all: for what must be said. Its place is taken."""
-        outline, candidate = next((each for each in candidates if self.free(each[0])), candidates[0])
-        self.take(outline)
-        return candidate
+    def best(self, spots: Sequence[Spot[T]], owner: str | None = None) -> T:
+        """As `first_free`, or what stands at the first spot of all: for what must be said."""
+        found = self.first_free(spots, owner)
+        return self._settle(spots[0]) if found is None else found
+
+    def _settle(self, spot: Spot[T]) -> T:
+        self.take(spot.outline, _LABEL)
+        if spot.leader:
+            self.take(spot.leader, _LABEL)
+        return spot.stands

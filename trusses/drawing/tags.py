@@ -16,7 +16,7 @@ from trusses.drawing import pens as P
 from trusses.drawing.differences import Differences
 from trusses.drawing.forces import Force
 from trusses.drawing.paper import Paper, Point
-from trusses.drawing.placing import Outline, box
+from trusses.drawing.placing import Spot, box, thread
 from trusses.drawing.shape import Piece
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
@@ -41,8 +41,17 @@ class Place:
         return _extent(self.lines, self.size)
 
     @property
-    def outline(self) -> Outline:
-        return box(*self.at, *self.extent, self.turned)
+    def leader(self) -> tuple[Point, Point] | None:
+        """From the label's edge to its member."""
+        if self.led_to is None:
+            return None
+        edge = math.copysign(self.extent[1] / 2, self.led_to[1] - self.at[1])
+        return (self.at[0], self.at[1] + edge), self.led_to
+
+    @property
+    def spot(self) -> Spot[Place]:
+        leader = self.leader
+        return Spot(box(*self.at, *self.extent, self.turned), self, leader and thread(*leader))
 
 
 class Tags:
@@ -62,6 +71,10 @@ class Tags:
             if self.paper.pens.dimensions or piece.is_web or kind or forces:
                 _label(self.paper, self.layer, piece, kind, forces[piece.id].words if forces else ())
 
+    def marks_out(self, piece: Piece) -> bool:
+        """Whether the label carries a mark, and so must not be missing."""
+        return bool(self._kind(piece))
+
     def _kind(self, piece: Piece) -> str:
         kind = self.marks.kind(piece.id).split(" ")[0]
         if kind in _MARK:
@@ -78,7 +91,7 @@ def draw_ghost_tags(paper: Paper, pieces: list[Piece]) -> None:
     for piece in pieces:
         name = (clean(piece.id, TAG_LETTERS),)
         candidates = [*_on(paper, piece, name, paper.pens.text), *_beside(paper, piece, name, paper.pens.text)]
-        place = paper.room.first_free(((place.outline, place) for place in candidates), f"ghost {piece.id}")
+        place = paper.room.first_free((place.spot for place in candidates), f"ghost {piece.id}")
         if place is not None:
             group = paper.group("label removed", layer)
             group["data-for"] = clean(piece.id, NAME_LETTERS)
@@ -91,17 +104,21 @@ def _label(paper: Paper, layer: Group, piece: Piece, kind: str, words: tuple[str
         name = f"{_MARK[kind]} {name}"
     whole = paper.pens.dimensions or kind in _MARK
     candidates = _with_forces(paper, piece, name, words) if words else _names(paper, piece, name, whole)
-    place = paper.room.first_free(((place.outline, place) for place in candidates), piece.id)
+    if kind in _MARK:
+        place: Place | None = paper.room.best([place.spot for place in candidates], piece.id)
+    else:
+        place = paper.room.first_free((place.spot for place in candidates), piece.id)
     if place is None:
         return
     group = paper.group(f"label {kind}".strip(), layer)
     group["data-for"] = clean(piece.id, NAME_LETTERS)
-    if place.led_to is not None:
-        _lead(paper, group, place)
+    if place.leader is not None:
+        paper.line(group, *place.leader, class_="leader", **paper.narrow())
+        paper.circle(group, place.leader[1], paper.pens.narrow * 2.4, fill=P.INK, class_="leader-end")
     if kind in _MARK:
-        paper.polygon(group, place.outline, class_="label-back marked", fill=P.MARKER, **paper.wide())
+        paper.polygon(group, place.spot.outline, class_="label-back marked", fill=P.MARKER, **paper.wide())
     elif place.backed:
-        paper.polygon(group, place.outline, class_="paper label-back", fill=P.PAPER, stroke="none")
+        paper.polygon(group, place.spot.outline, class_="paper label-back", fill=P.PAPER, stroke="none")
     _write(paper, group, place, **({"font_weight": "600"} if kind in _MARK else {}))
 
 
@@ -196,13 +213,6 @@ def _outside(piece: Piece) -> Point:
     # on the paper y runs down: (dy, dx) points down from a member that runs to the right
     nx, ny = (dy, dx) if dx > 0 or (dx == 0 and dy < 0) else (-dy, -dx)
     return (nx, ny) if piece.role == "bottom_chord" else (-nx, -ny)
-
-
-def _lead(paper: Paper, group: Group, place: Place) -> None:
-    x, y = place.led_to or place.at
-    edge = math.copysign(place.extent[1] / 2, y - place.at[1])
-    paper.line(group, (place.at[0], place.at[1] + edge), (x, y), class_="leader", **paper.narrow())
-    paper.circle(group, (x, y), paper.pens.narrow * 2.4, fill=P.INK, class_="leader-end")
 
 
 def _write(paper: Paper, group: Group, place: Place, **extra: str) -> None:
