@@ -202,3 +202,14 @@ def test_rows_of_lateral_restraint_are_shown_on_their_webs():
     boxes = [drawn.inches(e.get("d")) for e in rows if e.get("class") == "paper"]
     middles = sorted(sum(y for _, y in box) / 4 for box in boxes)
     assert middles == pytest.approx([30, 60], abs=0.05)  # at the thirds of 90 in.
+
+
+def test_notes_say_what_the_picture_leaves_out():
+    many = [ROUND | {"id": f"O{i}", "centre_in": [30 + 30 * i, 10]} for i in range(1, 7)]
+    drawn = Drawn(elevation(king_post(openings=many, plies=2), before=king_post()))
+    assert len(drawn.of_class("opening")) == 6
+    assert len(drawn.of_class("dim-rise")) == 4
+    assert {"2 more openings are drawn without dimensions.", "2 plies now, 1 before."} <= (
+        {t.text for t in drawn.of_class("drawing-note")}
+    )
+    assert "Roof truss K1, 2 plies, spans 20 feet" in drawn.desc()

@@ -9,7 +9,7 @@ from trusses.drawing import pens as P
 from trusses.drawing.bearings import draw_bearings, ground_level
 from trusses.drawing.describe import describe, title_of
 from trusses.drawing.differences import Differences, differences
-from trusses.drawing.dimensions import Below, Tier, tiers
+from trusses.drawing.dimensions import MOST_DIMENSIONED, Below, Tier, tiers
 from trusses.drawing.force_lines import draw_force
 from trusses.drawing.forces import Force, member_forces, reactions
 from trusses.drawing.gaps import draw_gaps, label_gaps
@@ -189,6 +189,13 @@ def _notes(scene: _Scene, shown: list[Tier]) -> list[str]:
         notes.append(
             "Openings are measured from the face of the nearest bearing, and up from the bottom chord's top edge."
         )
+    untold = len(scene.gaps) - MOST_DIMENSIONED
+    if shown and untold > 0:
+        notes.append(f"{untold} more {'opening is' if untold == 1 else 'openings are'} drawn without dimensions.")
+    plies = scene.after.document.get("plies", 1)
+    was = scene.before.document.get("plies", 1) if scene.before is not None else plies
+    if plies != was:
+        notes.append(f"{plies} {'ply' if plies == 1 else 'plies'} now, {was} before.")
     if scene.forces is not None:
         which = (
             f"Axial forces in {clean(scene.combination)}"
