@@ -211,3 +211,7 @@ def test_a_framed_panel_s_uprights_touch_the_opening_and_no_more(width: float) -
         # 3.5 in. webs, places rounded outward to 1/4 in.
         assert 0 <= 120 - width / 2 - 0.5 - 1.75 - left < 0.25
         assert 0 <= right - (120 + width / 2 + 0.5 + 1.75) < 0.25
+        # beside the panel all is triangles again
+        open_panels = [corners for corners in faces(layout.draft) if len(corners) > 3]
+        assert len(open_panels) == 1
+        assert {layout.draft.at(joint)[0] for joint in open_panels[0]} == {left, right}

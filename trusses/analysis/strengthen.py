@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from trusses.analysis import nds
 from trusses.analysis.draft import Draft, Illegal
-from trusses.analysis.layouts import Note, blocked, faces
+from trusses.analysis.layouts import Note, blocked, buildable, crossings, faces
 from trusses.analysis.lumber import LUMBER, Lumber, lookup, section
 from trusses.analysis.model import CHORDS, Opening
 from trusses.analysis.outcome import Check
@@ -132,9 +132,8 @@ def better(key: str, flat: bool, may_grow: bool, needs: tuple[tuple[str, float],
         if other.key == key or not _replaces(lookup(key), other, flat, may_grow):
             continue
         then = strengths(other, flat)
-        if all(then[name] >= 0.999 * now[name] for name in now) and any(
-            then[name] > 1.001 * now[name] for name, _ in needs
-        ):
+        no_weaker = all(then[name] >= 0.999 * now[name] for name in now)
+        if no_weaker and any(then[name] > 1.001 * now[name] for name, _ in needs):
             choices.append((other.width_in, sum(then[name] / now[name] for name in now), other.key, then))
     choices.sort(key=lambda choice: choice[:3])
     for _, _, name, then in choices:
@@ -177,7 +176,7 @@ def _pieces_of(draft: Draft, check: Check) -> Iterator[tuple[str, ...]]:
     elif check.of == "bearing":
         chords = [name for name in draft.meeting(check.id) if draft.role(name) != "web"]
         low = [name for name in chords if draft.role(name) == "bottom_chord"] or chords
-        yield from {run(draft, name) for name in low}
+        yield from sorted({run(draft, name) for name in low})
     else:
         yield from sorted({run(draft, name) for name in draft.members if draft.role(name) in CHORDS})
 
@@ -211,9 +210,9 @@ def _prop(draft: Draft, chord: str, x: float, corner: str, like: str, openings: 
         web = propped.add_web(propped.split(draft.role(chord), round(x * 4) / 4), corner, like)
     except Illegal:
         return None
-    if blocked(propped, openings):
+    if blocked(propped, openings) or not buildable(propped, draft, crossings(draft)):
         return None
     where = "top" if draft.role(chord) == "top_chord" else "bottom"
     (lx, _), (rx, _) = sorted(draft.ends(chord))
-    says = f"add a web ({web}) that halves the {feet_inches(rx - lx)} panel of the {where} chord"
+    says = f"add a web ({web}) that breaks up the {feet_inches(rx - lx)} panel of the {where} chord"
     return Stronger("web", propped, Note("add", (web,), says))
