@@ -51,11 +51,7 @@ class Calls(APIView):
                 return Response({"detail": trouble.says}, status=403, exception=True)
             case Conflict():
                 return Response({"detail": trouble.says}, status=409, exception=True)
-        answer = super().handle_exception(trouble)
-        if answer.status_code == 404:
-            # what is foreign and what is missing must not be told apart by a word
-            answer.data = {"detail": "Not found."}
-        return answer
+        return super().handle_exception(trouble)
 
 
 def body_of(serializer: type[serializers.Serializer], request: Call) -> dict[str, Any]:

@@ -73,8 +73,8 @@ def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
         says = f"{at} ({truss.mark}): {NOT_YET[Kind(kind)]} can't be asked for here yet. Call the truss designer."
         raise Refused(says, "asks")
     refuse_what_is_over(truss, f"{at} ({truss.mark})")
-    taken = {opening["id"] for opening in truss.current.document.get("openings", ())}
-    taken |= {wish.opening["id"] for wish in before if wish.truss.pk == truss.pk}
+    taken = [opening["id"] for opening in truss.current.document.get("openings", ())]
+    taken += [wish.opening["id"] for wish in before if wish.truss.pk == truss.pk]
     return Wish(truss, kind, _opening(ask.get("opening"), i, truss, taken))
 
 
@@ -117,7 +117,7 @@ def refuse_when_all_cut(truss: Truss, at: str) -> None:
         )
 
 
-def _opening(value: Any, i: int, truss: Truss, taken: set[str]) -> dict[str, Any]:
+def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, Any]:
     """The opening as the truss document would hold it. An id that is missing or taken becomes the next free one."""
     at = f"asks[{i}].opening"
     try:

@@ -74,8 +74,8 @@ def _acceptable(accepts: Iterable[str]) -> list[str]:
 def _issue_all(decision: Decision, options: Mapping[int, int]) -> None:
     change = decision.request
     asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current"))
-    if unknown := set(options) - {ask.pk for ask in asks}:
-        raise Http404(f"Ask {min(unknown)} is not one of this request.")
+    if set(options) - {ask.pk for ask in asks}:
+        raise Http404("Not found.")
     chosen: dict[int, tuple[Truss, Option, list[Ask]]] = {}
     for ask in asks:
         option = _chosen(decision, ask, options)

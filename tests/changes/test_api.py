@@ -302,6 +302,18 @@ def test_foreign_and_missing_are_one_404(api_of, cast, other_job, answered, body
             post(builder, "fit/", {"truss": 10**30, "opening": FITS}),
         ),
         (
+            post(
+                designer,
+                f"requests/{change.pk}/decision/",
+                {"verdict": "approve", "options": {str(change.asks.get().pk + 1): option.pk}},
+            ),
+            post(
+                designer,
+                f"requests/{change.pk}/decision/",
+                {"verdict": "approve", "options": {str(change.asks.get().pk): 987654321}},
+            ),
+        ),
+        (
             post(designer, f"requests/{change.pk}/options/", {"ask": 987654321, "document": option.document}),
             post(designer, f"requests/{10**30}/options/", {"ask": 1, "document": option.document}),
         ),
