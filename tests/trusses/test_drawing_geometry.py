@@ -155,6 +155,18 @@ def test_panel_points_run_from_the_left_bearing():
     assert not Drawn(elevation(example("E1"), detail="phone")).of_class("dim-panels")
 
 
+def test_panel_points_of_a_cantilever_run_both_ways_from_its_left_bearing():
+    inboard = [{"joint": joint, "restrains": "y", "width_in": 3.5} for joint in ("E", "C")]
+    truss = king_post(bearings=inboard)
+    truss["joints"]["E"] = [40, 0]
+    truss["members"][2]["joints"] = ["A", "E"]
+    truss["members"].append({"id": "B3", "role": "bottom_chord", "joints": ["E", "D"], "lumber": LUMBER})
+    drawn = Drawn(elevation(truss))
+    # from the bearing at 40 in. to the joints at 0, 120 and 240 in.
+    assert drawn.texts("dim-panels") == ["3'-4\"", "6'-8\"", "16'-8\""]
+    assert drawn.texts("dim-bearings") == ["3'-4\" overhang", "16'-8\" span"]
+
+
 def _xs(member):
     joints = example("E1")["joints"]
     return [joints[name][0] for name in member["joints"]]
