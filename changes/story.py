@@ -14,7 +14,7 @@ from trusses.analysis.checks import SERVICEABILITY
 from trusses.models import Role, Truss
 
 from . import permissions, workflow
-from .models import Ask, Computation, Option, Request, State, Verdict
+from .models import Ask, Computation, Hold, Option, Request, State, Verdict
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
@@ -29,6 +29,33 @@ WAITS_FOR = {
 
 BITE = (Verdict.NEVER, Verdict.NONE_PASS, Verdict.OPTIONS, Verdict.FITS)
 """Verdicts, what needs a designer most first."""
+
+TONES = {State.APPROVED: "good", State.DECLINED: "stop", State.FAILED: "stop", State.WITHDRAWN: ""}
+"""How a state's tag looks; every other one is waited for."""
+
+TOLD = {
+    "file": "Filed",
+    "begin computing": "Computation began",
+    "finish computing": "Computed",
+    "fail": "Computation broke",
+    "compute an option": "Option computed",
+    "draw": "Option drawn",
+    "approve": "Approved",
+    "send back": "Sent back with a question",
+    "decline": "Declined",
+    "answer": "Answered",
+    "compute": "Sent to be computed again",
+    "withdraw": "Withdrawn",
+    "ask for a hold": "Hold asked for",
+    "acknowledge the hold": "Hold acknowledged",
+    "refuse the hold": "Hold refused",
+    "release the hold": "Hold released",
+    "overtaken": "Truss revised meanwhile",
+}
+"""An event's verb as the story tells it."""
+
+_SIDE_BY_SIDE_PX = 690
+_TALL = 0.12
 
 
 @dataclass
@@ -71,6 +98,16 @@ class Section:
     def slug(self) -> str:
         """What ends the ids of this truss's drawings on the page."""
         return str(self.truss.pk)
+
+    @property
+    def tall(self) -> bool:
+        """A roof's elevations stand side by side on a desk; a floor's, long and low, one under the other."""
+        xs, ys = zip(*self.revision.document["joints"].values(), strict=True)
+        return max(ys) - min(ys) > _TALL * (max(xs) - min(xs))
+
+    @property
+    def desk_px(self) -> int | None:
+        return _SIDE_BY_SIDE_PX if self.tall else None
 
     @property
     def failing(self) -> list[dict[str, Any]]:
@@ -121,6 +158,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     decision = change.decisions.select_related("by").prefetch_related("issues__revision__truss").last()
     may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "draw")}
     may["hold"] = permissions.may(user, "hold", change)
+    holds = list(change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"))
     return {
         "change": change,
         "job": change.job,
@@ -130,8 +168,10 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "working": working(change),
         "decision": decision if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK) else None,
         "earlier": change.decisions.select_related("by").all(),
-        "events": change.events.select_related("by"),
-        "holds": change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"),
+        "events": [(TOLD.get(event.verb, event.verb), event) for event in change.events.select_related("by")],
+        "holds": holds,
+        "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
+        "tone": TONES.get(State(change.state), "look"),
         "waits_for": WAITS_FOR[State(change.state)],
         "may": may,
         "overtaken": any(section.overtaken for section in told) and change.state not in (State.APPROVED,),
@@ -167,16 +207,16 @@ def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
 
 
 def line(change: Request) -> dict[str, Any]:
-    """One line of the queue."""
+    """One line of the queue, of a request that `by_urgency` fetched."""
     asks = [ask for ask in change.asks.all() if not ask.replaced]
-    last_day = change.last_day
+    days = (change.last_day - change.job.today()).days
     return {
         "change": change,
+        "tone": TONES.get(State(change.state), "look"),
         "marks": sorted({ask.truss.mark for ask in asks}),
         "verdicts": sorted({ask.get_verdict_display() for ask in asks if ask.verdict}),
-        "last_day": last_day,
-        "days": (last_day - change.job.today()).days,
-        "days_over": (change.job.today() - last_day).days,
+        "days": days,
+        "days_over": -days,
         "waits_for": WAITS_FOR[State(change.state)],
         "holds": [hold.standing for hold in change.holds.all()],
     }
