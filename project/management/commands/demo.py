@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import secrets
 import signal
@@ -11,6 +12,9 @@ import sys
 import time
 import urllib.error
 import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from django.conf import settings
@@ -21,7 +25,8 @@ from project import demo
 from project.entry import DEMO_PEOPLE
 
 READY_WITHIN_S = 60
-STOPPED_WITHIN_S = 8
+STOPPED_WITHIN_S = 10
+"""An idle worker takes up to seven seconds to stop in order; what is killed then is computed again all the same."""
 
 
 class Command(BaseCommand):
@@ -44,18 +49,27 @@ class Command(BaseCommand):
             raise CommandError("The demo runs in demo mode only, not on a production or development configuration.")
         _refuse_busy_port(options["host"], options["port"])
         password = os.environ.get("DEMO_PASSWORD") or secrets.token_urlsafe(9)
-        self.say("Preparing the database …")
-        call_command("migrate", verbosity=0, interactive=False)
+        with _alone(settings.DATA_DIR):
+            try:
+                self.prepare(password, reset=options["reset"])
+            except KeyboardInterrupt:
+                raise CommandError("Stopped before it was ready. The next run goes on; --reset starts anew.") from None
+            with Crew(options["host"], options["port"]) as crew:
+                crew.wait_until_it_answers()
+                if not crew.stopping:
+                    self.welcome(options["host"], options["port"], password)
+                crew.watch(self.say)
+
+    def prepare(self, password: str, *, reset: bool) -> None:
         try:
-            kept = demo.prepare(password, reset=options["reset"], say=self.say)
+            demo.refuse_real_data()
+            self.say("Preparing the database …")
+            call_command("migrate", verbosity=0, interactive=False)
+            kept = demo.prepare(password, reset=reset, say=self.say)
         except demo.NotADemo as refused:
             raise CommandError(str(refused)) from refused
         if kept:
             self.say("Kept what an earlier run left; `--reset` starts anew.")
-        with Crew(options["host"], options["port"]) as crew:
-            crew.wait_until_it_answers()
-            self.welcome(options["host"], options["port"], password)
-            crew.watch(self.say)
 
     def say(self, text: str) -> None:
         self.stdout.write(text)
@@ -86,12 +100,15 @@ class Crew:
         self.stopping = False
 
     def __enter__(self) -> Crew:
-        for number in (signal.SIGTERM, signal.SIGINT):
+        # A closed terminal hangs up: the two are in sessions of their own and would stay behind.
+        for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
             signal.signal(number, self._stop)
-        manage = str(settings.BASE_DIR / "manage.py")
-        address = f"[{self.host}]:{self.port}" if ":" in self.host else f"{self.host}:{self.port}"
-        self.web = self._start([sys.executable, manage, "runserver", "--noreload", "--skip-checks", address], "web.log")
-        self.worker = self._start_worker()
+        try:
+            self.web = self._start_web()
+            self.worker = self._start_worker()
+        except BaseException:
+            self.__exit__()
+            raise
         return self
 
     def __exit__(self, *trouble: object) -> None:
@@ -121,20 +138,14 @@ class Crew:
                 start_new_session=True,
             )
 
+    def _start_web(self) -> subprocess.Popen[bytes]:
+        manage = str(settings.BASE_DIR / "manage.py")
+        address = f"[{self.host}]:{self.port}" if ":" in self.host else f"{self.host}:{self.port}"
+        return self._start([sys.executable, manage, "runserver", "--noreload", "--skip-checks", address], "web.log")
+
     def _start_worker(self) -> subprocess.Popen[bytes]:
-        command = [
-            sys.executable,
-            "-m",
-            "celery",
-            "-A",
-            "project",
-            "worker",
-            "--concurrency",
-            "2",
-            "--loglevel",
-            "INFO",
-        ]
-        return self._start(command, "worker.log")
+        worker = ["celery", "-A", "project", "worker", "--concurrency", "2", "--loglevel", "INFO"]
+        return self._start([sys.executable, "-m", *worker], "worker.log")
 
     def wait_until_it_answers(self) -> None:
         here = "127.0.0.1" if self.host in ("0.0.0.0", "::") else self.host  # noqa: S104 - compared, not bound
@@ -173,6 +184,24 @@ def _signal(process: subprocess.Popen[bytes], number: int) -> None:
             process.send_signal(number)
     except ProcessLookupError:
         return
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """The only demo on these data: another's --reset would take them from under it. The lock ends with the process."""
+    with (folder / "demo.lock").open("a+") as lock:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            lock.seek(0)
+            raise CommandError(
+                f"A demo runs on these data already ({lock.read().strip() or 'elsewhere'}). Stop it first, or set "
+                "DATA_DIR to a folder of its own for this one."
+            ) from None
+        lock.truncate(0)
+        lock.write(f"process {os.getpid()}")
+        lock.flush()
+        yield
 
 
 def _refuse_busy_port(host: str, port: int) -> None:
