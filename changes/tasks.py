@@ -46,6 +46,8 @@ _stop = threading.Event()
 @worker_ready.connect
 def start_sweeping(**_: Any) -> None:
     """A daemon thread of the worker's main process: it dies with the worker, unlike the child of `worker -B`."""
+    if settings.COMPUTE_LEASE_S <= settings.COMPUTE_HARD_LIMIT_S:
+        log.warning("COMPUTE_LEASE_S must be longer than COMPUTE_HARD_LIMIT_S, or rows are computed twice at once")
     _stop.clear()
     threading.Thread(target=_sweep_for_ever, name="sweep", daemon=True).start()
 

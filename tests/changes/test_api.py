@@ -159,6 +159,14 @@ def test_a_request_tells_all_of_itself(program, answered, designer):
     assert told["decision"]["revisions"][0]["number"] == 1
 
 
+@pytest.mark.parametrize("count", [1, 3])
+def test_a_request_takes_as_few_queries_whatever_it_holds(count, program, answered, django_assert_max_num_queries):
+    openings = [{**FITS, "centre_in": [100 - n / 4, 20]} for n in range(count)]
+    change = answered(*openings)
+    with django_assert_max_num_queries(15):
+        assert len(program.get(f"{API}/requests/{change.pk}/").json()["asks"]) == count
+
+
 def test_an_ask_that_waits_has_no_verdict(program, ask_for):
     told = program.get(f"{API}/requests/{ask_for().pk}/").json()
     assert (told["asks"][0]["verdict"], told["asks"][0]["options"]) == (None, [])

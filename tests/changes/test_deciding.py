@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.http import Http404
 
-from changes import workflow
+from changes import queue, results, workflow
 from changes.models import Decision, Event, Issue, Option, Request
 from tests.changes.asking import (
     CUTS_CHORD,
@@ -260,6 +260,18 @@ def test_an_overtaken_request_waits_for_another_computation(answered, designer, 
     truss.refresh_from_db()
     assert truss.current.number == 2
     assert {tuple(opening["centre_in"]) for opening in truss.current.document["openings"]} == {(100, 20), (120, 20)}
+
+
+def test_a_revision_issued_while_it_was_computed_is_noticed(answered, ask_for, designer):
+    first, second = answered(FITS), ask_for(HITS_WEB)
+    mine = queue.claim(second.computations.get().pk)
+    write = results.compute(mine)
+    approve(designer, first)
+    assert queue.finish(mine, write)
+    second.refresh_from_db()
+    assert (second.state, [ask.truss.mark for ask in second.overtaken]) == ("awaiting decision", ["K1"])
+    with pytest.raises(workflow.Conflict, match=r"K1 has revision 1 since .* from revision 0"):
+        approve(designer, second)
 
 
 def test_an_option_of_an_earlier_computation_is_refused(answered, designer, builder):
