@@ -185,6 +185,11 @@ COMPUTE_ATTEMPTS = env.int("COMPUTE_ATTEMPTS", 3)
 # Limits on what comes in.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 DOCUMENT_MAX_BYTES = env.int("DOCUMENT_MAX_BYTES", 1024 * 1024)
+UPLOAD_MAX_BYTES = env.int("UPLOAD_MAX_BYTES", 16 * 1024 * 1024)
+FILE_UPLOAD_HANDLERS = [
+    "project.uploads.BoundedUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
 ASKS_PER_REQUEST = env.int("ASKS_PER_REQUEST", 40)
 
 LOGGING = {

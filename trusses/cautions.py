@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 STANDING_NOTICE = (
-    "Nothing here authorises cutting. Do not cut, drill, notch or load a truss until a sealed or approved revised "
+    "Nothing here authorizes cutting. Do not cut, drill, notch or load a truss until a sealed or approved revised "
     "drawing for that truss is on site."
 )
 LONG_SPAN_IN = 720.0

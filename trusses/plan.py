@@ -18,6 +18,8 @@ _MARGIN = 34.0
 _TALLEST = 520.0
 _LETTER = 13.0
 
+_Box = tuple[float, float, float, float]
+
 
 @dataclass(frozen=True)
 class Row:
@@ -73,8 +75,12 @@ def plan(rows: Sequence[Row], chosen: str) -> str:
     svg["aria-label"] = f"Plan of the level: {clean(chosen, 40)} drawn heavy, a dot at its marked end"
     for row in sorted(rows, key=lambda row: row.mark == chosen):
         _draw(svg, row, paper, heavy=row.mark == chosen)
-    for row in rows:
-        _label(svg, row, paper, heavy=row.mark == chosen)
+    taken: list[_Box] = []
+    for row in sorted(rows, key=lambda row: row.mark != chosen):
+        box = _label_box(row, paper)
+        if not any(_overlap(box, other) for other in taken):
+            taken.append(box)
+            _label(svg, row, box, heavy=row.mark == chosen)
     return str(svg.tostring())
 
 
@@ -88,14 +94,22 @@ def _draw(svg: svgwrite.Drawing, row: Row, paper: _Paper, heavy: bool) -> None:
     svg.add(group)
 
 
-def _label(svg: svgwrite.Drawing, row: Row, paper: _Paper, heavy: bool) -> None:
-    """The mark on its middle copy, on a ground that keeps the lines off it."""
+def _label_box(row: Row, paper: _Paper) -> _Box:
+    """Room for the mark on the middle copy: left, top, width, height."""
     x1, y1, x2, y2 = row.lines()[row.count // 2]
     x, y = paper.at((x1 + x2) / 2, (y1 + y2) / 2)
-    word = clean(row.mark, 12)
-    wide = round(_LETTER * 0.68 * len(word) + 6, 1)
-    corner = (round(x - wide / 2, 1), round(y - _LETTER * 0.7, 1))
-    svg.add(svg.rect(corner, (wide, _LETTER * 1.4), fill="#fff", class_="plan-ground"))
+    wide, high = _LETTER * 0.68 * len(clean(row.mark, 12)) + 6, _LETTER * 1.4
+    return round(x - wide / 2, 1), round(y - high / 2, 1), round(wide, 1), round(high, 1)
+
+
+def _overlap(one: _Box, other: _Box) -> bool:
+    return all(abs(2 * (one[i] - other[i]) + one[i + 2] - other[i + 2]) < one[i + 2] + other[i + 2] for i in (0, 1))
+
+
+def _label(svg: svgwrite.Drawing, row: Row, box: _Box, heavy: bool) -> None:
+    """The mark on a ground that keeps the lines off it."""
+    left, top, wide, high = box
+    svg.add(svg.rect((left, top), (wide, high), fill="#fff", class_="plan-ground"))
     weight = "700" if heavy else "400"
     look = {"font_size": _LETTER, "font_weight": weight, "text_anchor": "middle", "fill": "currentColor"}
-    svg.add(svg.text(word, (x, round(y + _LETTER * 0.35, 1)), **look))
+    svg.add(svg.text(clean(row.mark, 12), (round(left + wide / 2, 1), round(top + high * 0.75, 1)), **look))

@@ -52,3 +52,10 @@ def test_a_level_shows_all_that_stands_there_and_no_other_level(truss, other_job
     everyone = Placement.objects.filter(truss__job=truss.job).select_related("truss__current")
     ((name, rows),) = levels(truss.placements.filter(level="Roof"), everyone)
     assert (name, [(row.mark, row.span, row.count) for row in rows]) == ("Roof", [("K1", 240, 3), ("K1", 240, 1)])
+
+
+def test_marks_that_would_cover_each_other_are_not_all_written():
+    """Three lone copies an inch apart: the chosen one's name stands, on none of the others."""
+    crowded = [Row(mark, 0, y, "x", 400, 0, 1) for mark, y in (("A1", 0), ("A2", 1), ("A3", 2), ("A4", 200))]
+    words = [text.text for text in ET.fromstring(plan(crowded, "A2")).findall(f"{SVG}text")]
+    assert words == ["A2", "A4"]
