@@ -9,6 +9,7 @@ import hashlib
 import json
 import math
 import re
+from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
@@ -17,6 +18,7 @@ from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from trusses.analysis.document import DocumentError, read, read_opening
@@ -227,9 +229,8 @@ def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
         title = "; ".join(edit.changed) or "As it was"
         asked = change.asks.filter(truss=start.truss, replaced=False).first()
         drawn = {"ask": asked, "document": edit.document, "title": title[:300]}
-        sent = _acts(request, workflow.draw_option, request.user, change, **drawn)
-        if sent:
-            return redirect("changes:request", pk=pk)
+        if another := _acts(request, workflow.draw_option, request.user, change, **drawn):
+            return redirect(f"{reverse('changes:request', args=[pk])}?option={another.pk}")
     page = {
         "change": change,
         "job": change.job,
@@ -256,13 +257,12 @@ def _change(request: HttpRequest, pk: int) -> Request:
     return one_or_404(Request.objects.select_related("job", "filed_by"), request.user, pk=pk)
 
 
-def _acts(request: HttpRequest, verb, *args, **kwargs) -> bool:
-    """Whether the verb was done; when it was refused, the page says why. What may not be done is a 403."""
+def _acts(request: HttpRequest, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
+    """What the verb made; None when it was refused, and the page says why. What may not be done is a 403."""
     try:
-        verb(*args, **kwargs)
+        return verb(*args, **kwargs)
     except workflow.NotAllowed as refused:
         raise PermissionDenied(str(refused)) from refused
     except (workflow.Refused, workflow.Conflict) as refused:
-        messages.error(request, str(refused))
-        return False
-    return True
+        messages.error(request, _sentence(str(refused)))
+        return None

@@ -85,8 +85,9 @@ class Person:
         return data[0], data[1]
 
     @property
-    def answer(self) -> Locator:
-        return self.page.locator("#answer")
+    def verdict(self) -> Locator:
+        """What the page says of the opening where it is now, in bold."""
+        return self.page.locator("#answer strong")
 
     def on_screen(self, inches: tuple[float, float]) -> tuple[float, float]:
         svg = self.page.locator("#stage svg:visible")

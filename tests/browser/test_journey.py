@@ -37,28 +37,129 @@ def wish(size: Size) -> Wish:
 def test_the_whole_journey(enters: Callable[..., Person], size: Size, wish: Wish) -> None:
     person = enters("builder", size)
     request = _the_builder_asks(person, wish)
+    person.becomes("designer")
+    _the_designer_looks(person, wish)
+    title = _the_designer_edits(person, wish)
+    revision = _the_designer_approves(person, title)
+    person.becomes("site-lead")
+    _the_site_lead_reads(person, wish, revision)
+    person.becomes("builder")
+    person.page.goto(request)
+    expect(person.state).to_have_text("approved")
+    expect(person.page.get_by_label("Decision")).to_contain_text("Approved by Designer")
 
 
 def _the_builder_asks(builder: Person, wish: Wish) -> str:
+    """Drags a duct into a web, out of it again by one tap, back into it, and sends; the address of the request."""
     page = builder.page
     builder.asks_about(wish.mark)
     builder.press(page.get_by_role("button", name=f'{wish.diameter}" round', exact=True))
     builder.waits_until_drawn(diameter=str(wish.diameter))
-    expect(builder.answer).to_contain_text("Fits as it is")
+    expect(builder.verdict).to_have_text("Fits as it is")
 
     with builder.dragging(wish.at):
-        expect(builder.answer.locator("strong")).to_have_text(f"Touches {wish.web}")
+        expect(builder.verdict).to_have_text(f"Touches {wish.web}")
     builder.waits_until_drawn_at(wish.at)
     expect(page.locator("#answer-says")).to_contain_text(f"Web {wish.web} is in the way")
 
     offer = page.get_by_role("button", name=re.compile("Move it .* to where it fits"))
     builder.press(offer)
-    expect(builder.answer.locator("strong")).to_have_text("Fits as it is")
+    expect(builder.verdict).to_have_text("Fits as it is")
     expect(offer).to_have_count(0)
 
     with builder.dragging(wish.at):
-        expect(builder.answer.locator("strong")).to_have_text(f"Touches {wish.web}")
+        expect(builder.verdict).to_have_text(f"Touches {wish.web}")
     builder.waits_until_drawn_at(wish.at)
     expect(offer).to_be_visible()
     builder.types_reason(wish.reason)
-    return builder.sends()
+    builder.sends()
+    expect(page.get_by_text("Takes a redesign", exact=True)).to_be_visible()
+    for words in ("Before: revision", "After: a proposal"):
+        figure = page.locator("figure", has=page.get_by_text(words))
+        expect(figure.locator("svg:visible")).to_have_count(1)
+    expect(page.get_by_text("not acknowledged yet")).to_be_visible()
+    return page.url
+
+
+def _the_designer_looks(designer: Person, wish: Wish) -> None:
+    page = designer.page
+    designer.press(page.get_by_role("link", name="Requests"))
+    designer.press(page.locator("a.row", has_text=wish.reason))
+    designer.press(page.get_by_role("button", name=f"The saw waits for {wish.mark}"))
+    expect(page.get_by_text("acknowledged by Designer")).to_be_visible()
+
+    before, after = page.locator("figure .drawing svg:visible").all()
+    scales = [svg.get_attribute("data-scale") for svg in (before, after)]
+    assert scales[0] == scales[1], "before and after are drawn at one scale"
+
+    table = page.locator("table[data-sortable]")
+    rows = table.locator("tbody tr")
+    members = rows.count()
+    assert members >= after.locator("g[data-member]").count()
+    designer.press(page.get_by_label("sign reversed", exact=True))
+    reversing = table.locator("tr[data-reverses]").count()
+    expect(table.locator("tbody tr:visible")).to_have_count(reversing)
+    expect(page.get_by_text(f"No member of {wish.mark} is like that.")).to_be_visible(visible=reversing == 0)
+    designer.press(page.get_by_label("all", exact=True))
+    expect(table.locator("tbody tr:visible")).to_have_count(members)
+
+    designer.press(table.get_by_role("button", name="Ratio after"))
+    ratios = [float(value) for value in rows.locator("td:nth-child(9)").evaluate_all(_VALUES) if value]
+    assert len(set(ratios)) > 2
+    assert ratios == sorted(ratios, reverse=True)
+
+    designer.press(table.get_by_role("button", name=wish.web, exact=True))
+    for svg in (before, after):
+        expect(svg.locator(".lit")).to_have_count(1)
+        expect(svg.locator(".lit")).to_have_attribute("data-member", wish.web)
+
+
+_VALUES = "cells => cells.map((cell) => cell.dataset.value)"
+
+
+def _the_designer_edits(designer: Person, wish: Wish) -> str:
+    """Another lumber for one member of the first option, computed by the worker; the new option's title."""
+    page = designer.page
+    designer.press(page.get_by_role("link", name="Edit").first)
+    lumber = page.get_by_label(f"Lumber of {wish.web}", exact=True)
+    now = lumber.input_value()
+    other = "2x4 SPF Select Structural" if now != "2x4 SPF Select Structural" else "2x4 DF-L No.1"
+    lumber.fill(other)
+    lumber.blur()
+    title = f"{wish.web} to {other}"
+    expect(page.locator("#picture")).to_contain_text(title)
+    designer.press(page.get_by_role("button", name="Compute this"))
+    page.wait_for_url("**/requests/*/?option=*")
+    designer.waits_for_the_answer()
+    drawn = page.locator("tr[aria-current=true]", has_text="drawn by Designer")
+    expect(drawn).to_contain_text(title)
+    expect(drawn).to_contain_text("lumber passes, clear")
+    return title
+
+
+def _the_designer_approves(designer: Person, title: str) -> str:
+    page = designer.page
+    decision = page.locator("#decision")
+    expect(decision).to_contain_text(title)
+    expect(decision).to_contain_text("It is not a seal")
+    decision.get_by_label("Reason").fill("Least change to the webs; the joint stays on the stock length.")
+    designer.press(decision.get_by_role("button", name="Approve and issue"))
+    expect(designer.state).to_have_text("approved")
+    return page.get_by_label("Decision").get_by_role("link").inner_text()
+
+
+def _the_site_lead_reads(lead: Person, wish: Wish, revision: str) -> None:
+    page = lead.page
+    number = int(revision.removeprefix(f"{wish.mark} revision "))
+    assert number >= 1
+    lead.press(page.get_by_role("link", name="Sheets"))
+    line = page.locator("main a", has=page.locator(f'.mark:text-is("{wish.mark}")'))
+    expect(line).to_contain_text(f"revision {number}")
+    lead.press(line)
+    expect(page.locator(".first-line")).to_have_text(re.compile(r"^No\. Do not build from this: no sealed drawing"))
+    expect(page.get_by_role("heading", level=1)).to_contain_text(f"revision {number}")
+    current = page.url
+    page.goto(current.replace(f"/revisions/{number}/", f"/revisions/{number - 1}/"))
+    expect(page.locator(".first-line")).to_have_text(f"No. Superseded by revision {number}: do not build from this.")
+    lead.press(page.locator(".verdict-line").get_by_role("link"))
+    page.wait_for_url(current)

@@ -2,23 +2,27 @@
 // member lit in both drawings and in its row. Without this file the table still reads.
 (() => {
   "use strict";
+  let kept = null; // the member whose button is pressed stays lit while nothing else is pointed at
   const light = (id) => {
     for (const part of document.querySelectorAll("[data-member]")) {
       part.classList.toggle("lit", id !== null && part.dataset.member === id);
     }
   };
-  document.addEventListener("pointerover", (event) => {
-    const part = event.target.closest("[data-member]");
-    light(part ? part.dataset.member : null);
-  });
-  document.addEventListener("focusin", (event) => {
-    const part = event.target.closest("[data-member]");
-    if (part) light(part.dataset.member);
-  });
+  const member = (event) => event.target.closest("[data-member]")?.dataset.member ?? null;
+  document.addEventListener("pointerover", (event) => light(member(event) ?? kept));
+  document.addEventListener("focusin", (event) => light(member(event) ?? kept));
   document.addEventListener("click", (event) => {
-    const part = event.target.closest("svg [data-member]");
-    const row = part && document.querySelector(`tr[data-member="${CSS.escape(part.dataset.member)}"]`);
-    if (row) row.scrollIntoView({ block: "center", behavior: "smooth" });
+    const button = event.target.closest("tr[data-member] th button");
+    const drawn = event.target.closest("svg [data-member]");
+    if (button) {
+      kept = kept === member(event) ? null : member(event);
+      for (const other of document.querySelectorAll("tr[data-member] th button")) {
+        other.setAttribute("aria-pressed", String(kept !== null && other.closest("tr").dataset.member === kept));
+      }
+      light(kept ?? member(event));
+    }
+    const row = drawn && document.querySelector(`tr[data-member="${CSS.escape(drawn.dataset.member)}"]`);
+    if (row) row.scrollIntoView({ block: "center", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
   });
 
   const key = (cell) => {
@@ -61,6 +65,7 @@
           : governing.get(row);
         cells.forEach(([text, value], n) => { row.cells[3 + n].textContent = text; row.cells[3 + n].dataset.value = value; });
       }
+      document.getElementById(`${table.id}-none`).hidden = rows.some((row) => !row.hidden);
     });
   }
 })();
