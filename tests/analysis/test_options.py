@@ -8,6 +8,7 @@ import re
 import pytest
 
 from tests.option_cases import CHASE, DUCT, assert_honest, floor_truss, w_truss
+from trusses.analysis import shapes
 from trusses.analysis.analysis import analyse
 from trusses.analysis.document import read
 from trusses.analysis.loads import cases
@@ -134,3 +135,43 @@ class TestTwoAtOnce:
         document["openings"] = [{"id": "O1", "shape": "circle", "centre_in": [216, 3], "diameter_in": 20}]
         found = search(read(document), [DUCT])
         assert all(read(c.document).openings == (DUCT,) for c in found)
+
+    def test_two_openings_far_apart_need_no_more_luck_than_each_alone(self) -> None:
+        loads = {"top_dead": 10, "bottom_dead": 10, "snow": 30, "wind_up": 20, "wind_down": 10, "bottom_live": 10}
+        chords = {"top_lumber": "2x6 SPF 2100f-1.8E", "bottom_lumber": "2x6 SPF 2100f-1.8E"}
+        howe = read(shapes.build("howe", span=360, pitch=6, heel_height=12, spacing=24, **loads, **chords))
+        pair = [
+            Opening("O1", "circle", (130.8, 58.3), diameter_in=12, clearance_in=0.5),
+            Opening("O2", "circle", (269.9, 17.9), diameter_in=8, clearance_in=0.5),
+        ]
+        found = search(howe, pair)
+        assert_honest(found, howe, pair)
+        assert found[0].passes
+
+
+class TestRestraint:
+    def test_a_chord_that_buckles_sideways_is_held_more_closely(self) -> None:
+        """Wind lifts and presses the bottom chord: held every 8 ft, its le/d is 96 / 1.5 = 64, and 50 is the limit."""
+        loads = {"top_dead": 10, "bottom_dead": 10, "snow": 30, "wind_up": 35, "wind_down": 10, "bottom_live": 10}
+        chords = {"top_lumber": "2x6 SPF 2100f-1.8E", "bottom_lumber": "2x6 SPF 2100f-1.8E", "bottom_restraint": 96}
+        lifted = read(shapes.build("w", span=432, pitch=6, spacing=24, **loads, **chords))
+        assert any(check.rule == "slenderness" and not check.passes for check in analyse(lifted).checks)
+        found = search(lifted, [DUCT])
+        assert_honest(found, lifted, [DUCT])
+        assert found[0].passes
+        for candidate in found:
+            if candidate.passes:
+                assert candidate.change.held == (("bottom_chord", 72),)
+                assert "bottom chord held every 6'-0\"" in candidate.title
+                assert read(candidate.document).lateral_restraint.bottom_chord_in == 72
+
+    def test_a_web_that_buckles_sideways_gets_a_row_or_better_lumber_and_the_row_s_neighbours_are_named(self) -> None:
+        truss = w_truss()
+        found = search(truss, [Opening("O1", "circle", (160, 18), diameter_in=14, clearance_in=1)])
+        rows = [candidate for candidate in found if candidate.change.rows]
+        assert rows
+        for candidate in rows:
+            held = read(candidate.document).lateral_restraint.webs
+            assert all(held[web] == truss.lateral_restraint.webs.get(web, 0) + 1 for web in candidate.change.rows)
+            assert "like webs of the neighbouring trusses" in candidate.says
+            assert all(web in candidate.says for web in candidate.change.rows)

@@ -14,7 +14,9 @@ from typing import Any
 from trusses.analysis.compare import board_feet, pieces
 from trusses.analysis.draft import Draft
 from trusses.analysis.layouts import Note
+from trusses.analysis.units import feet_inches
 
+_HELD = (("top_chord", "top_chord_in"), ("bottom_chord", "bottom_chord_in"))
 _CHORD_WORDS = {"top_chord": "top chord", "bottom_chord": "bottom chord"}
 
 
@@ -23,7 +25,8 @@ class Change:
     """From one truss to another.
 
     `touched`: webs taken out, added, moved or of other lumber or restraint, and chord members of other lumber or
-    beside a splice that moved. `notes` are the steps of the layout; `lumber` says what became which key.
+    beside a splice that moved. `rows` are webs with another number of restraint rows, `held` chords with another
+    spacing of restraint (inches), `notes` the steps of the layout; `lumber` says what became which key.
     """
 
     touched: tuple[str, ...]
@@ -31,13 +34,14 @@ class Change:
     pieces: int
     plies: int
     rows: tuple[str, ...]
+    held: tuple[tuple[str, float], ...]
     lumber: tuple[tuple[str, str], ...]
     notes: tuple[Note, ...]
 
     @property
     def size(self) -> tuple[int, float, int]:
         """For sorting, the least change first: members touched, board feet more or less, pieces more or less."""
-        return len(self.touched), round(abs(self.board_feet), 2), abs(self.pieces)
+        return len(self.touched) + len(self.held), round(abs(self.board_feet), 2), abs(self.pieces)
 
     @property
     def layout(self) -> tuple[str, ...]:
@@ -51,6 +55,7 @@ class Change:
             and set(other.touched) <= set(self.touched)
             and other.plies <= self.plies
             and set(other.rows) <= set(self.rows)
+            and {role for role, _ in other.held} <= {role for role, _ in self.held}
         )
 
 
@@ -65,6 +70,7 @@ def measure(before: dict[str, Any], after: dict[str, Any], notes: Sequence[Note]
     rows &= new.members.keys()
     moved = {web for web in new.webs() if web in old.members and _ends(old, web) != _ends(new, web)}
     swapped = set(old.webs()) ^ set(new.webs())
+    held = [(role, new.restraint[key]) for role, key in _HELD if new.restraint.get(key) != old.restraint.get(key)]
     touched = moved | swapped | rows | {name for name, _ in lumber}
     for joint in {old.at(name) for name in old.hinges} ^ {new.at(name) for name in new.hinges}:
         touched |= {name for name in new.members if new.role(name) != "web" and joint in new.ends(name)}
@@ -76,6 +82,7 @@ def measure(before: dict[str, Any], after: dict[str, Any], notes: Sequence[Note]
         pieces=pieces(after) - pieces(before),
         plies=new.plies - old.plies,
         rows=tuple(sorted(rows)),
+        held=tuple(held),
         lumber=lumber,
         notes=tuple(notes),
     )
@@ -87,6 +94,7 @@ def title(change: Change, after: dict[str, Any]) -> str:
     parts = _take_out_together(parts)
     parts += _lumber_says(change.lumber, after)
     parts += [f"one more restraint row on {_listed(change.rows)}"] if change.rows else []
+    parts += [f"{_CHORD_WORDS[role]} held every {feet_inches(spacing)}" for role, spacing in change.held]
     parts += ["one more ply" if change.plies == 1 else f"{change.plies} more plies"] if change.plies else []
     if not parts:
         return "Today's truss, with the opening drawn in"

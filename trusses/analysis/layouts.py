@@ -52,6 +52,10 @@ class Layout:
     def cost(self) -> tuple[float, float]:
         return len(self.touched) + 0.01 * len(self.notes), sum(note.shift_in for note in self.notes)
 
+    @property
+    def has_panel(self) -> bool:
+        return any(note.kind == "panel" for note in self.notes)
+
     def then(self, draft: Draft, note: Note, *settled: str) -> Layout:
         return Layout(draft, (*self.notes, note), self.touched | set(note.webs), self.settled | set(settled))
 

@@ -25,6 +25,8 @@ from trusses.analysis.splices import clear_of_splices, elsewhere, splice_says
 from trusses.analysis.units import feet_inches
 
 Floats = NDArray[np.float64]
+#: (free distance, member, index of the opening), the worst first.
+Overlaps = list[tuple[float, str, int]]
 _FARTHER_IN = 6.0
 _REACH_IN = 72.0
 _STEPS = 5
@@ -37,31 +39,52 @@ def layouts(
 
     `until` is when to stop looking, on the clock of time.monotonic.
     """
+    found = [Layout(start)]
+    clear = [opening for opening in openings if not blocked(start, [opening])]
+    waiting = [opening for opening in openings if opening not in clear]
+    # one opening after the other: each has its own few layouts, and trying all of them together would have to try all
+    for i, opening in enumerate(waiting, 1):
+        clear.append(opening)
+        wanted = most if i == len(waiting) else max(most // 2, 1)
+        found = _cleared(found, start, clear, wanted, most_states, until)
+    return found if waiting else []
+
+
+def _cleared(
+    starts: Sequence[Layout], start: Draft, openings: Sequence[Opening], most: int, most_states: int, until: float
+) -> list[Layout]:
+    """Layouts with all of `openings` clear, found by steps from `starts`."""
     crossed = crossings(start)
     order = count()
-    first = Layout(start)
-    waiting = [(first.cost, next(order), first)]
-    seen = {first.key}
+    seen = {layout.key for layout in starts}
+    waiting: list[tuple[tuple[float, ...], int, Layout, Overlaps]] = []
+
+    def wait(layout: Layout) -> None:
+        overlaps = blocked(layout.draft, openings)
+        # each web still in the way will be touched as well: what is nearly done comes before what has hardly begun
+        left = {web for _, web, _ in overlaps} - layout.touched
+        changes, inches = layout.cost
+        heapq.heappush(waiting, ((changes + len(left), len(overlaps), inches), next(order), layout, overlaps))
+
+    for layout in starts:
+        wait(layout)
+    most_steps = _STEPS + max((len(layout.notes) for layout in starts), default=0)
     plain: list[Layout] = []
     panelled: list[Layout] = []
     for _ in range(most_states):
         if not waiting or len(plain) + len(panelled) >= most or time.monotonic() > until:
             break
-        _, _, layout = heapq.heappop(waiting)
-        overlaps = blocked(layout.draft, openings)
+        _, _, layout, overlaps = heapq.heappop(waiting)
         if not overlaps:
-            has_panel = any(note.kind == "panel" for note in layout.notes)
-            into = panelled if has_panel else plain
+            into = panelled if layout.has_panel else plain
             if len(into) < most // 2 and buildable(layout.draft, start, crossed):
                 into += _whole(layout, start)
             continue
-        if len(layout.notes) >= _STEPS:
-            continue
-        for following in _steps(layout, overlaps, openings):
+        for following in _steps(layout, overlaps, openings) if len(layout.notes) < most_steps else ():
             if following.key not in seen:
                 seen.add(following.key)
-                heapq.heappush(waiting, (following.cost, next(order), following))
-    return [*plain, *panelled]
+                wait(following)
+    return [*sorted(plain, key=lambda one: one.cost), *panelled]
 
 
 def _whole(layout: Layout, start: Draft) -> list[Layout]:
@@ -70,10 +93,11 @@ def _whole(layout: Layout, start: Draft) -> list[Layout]:
     if found is None:
         return []
     draft, says = found
-    return [Layout(draft, (*layout.notes, *(Note("splice", (), words) for words in says)), layout.touched)]
+    notes = tuple(Note("splice", (), words) for words in says)
+    return [Layout(draft, (*layout.notes, *notes), layout.touched, layout.settled)]
 
 
-def _steps(layout: Layout, overlaps: list[tuple[float, str, int]], openings: Sequence[Opening]) -> Iterator[Layout]:
+def _steps(layout: Layout, overlaps: Overlaps, openings: Sequence[Opening]) -> Iterator[Layout]:
     _, web, which = overlaps[0]
     if not layout.draft.movable(web):
         return

@@ -6,6 +6,7 @@ the openings change; a web on edge may grow. Which step suffices is only guessed
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -13,7 +14,7 @@ from functools import lru_cache
 from trusses.analysis import nds
 from trusses.analysis.draft import Draft, Illegal
 from trusses.analysis.layouts import Note, blocked, buildable, crossings, faces
-from trusses.analysis.lumber import LUMBER, Lumber, lookup, section
+from trusses.analysis.lumber import LUMBER, Lumber, Section, lookup, section
 from trusses.analysis.model import CHORDS, Opening
 from trusses.analysis.outcome import Check
 from trusses.analysis.units import feet_inches
@@ -37,6 +38,8 @@ _AIM = 0.97
 _MOST_ROWS = 2
 _MOST_PLIES = 3
 _LONG_PANEL_IN = 30.0
+#: At what spacing a chord may be held instead, inches.
+_SPACINGS_IN = (120.0, 96.0, 72.0, 48.0, 24.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +57,9 @@ def stronger(draft: Draft, failing: Sequence[Check], openings: Sequence[Opening]
     if raise_lumber(lumber, failing):
         yield Stronger("lumber", lumber)
     rows = draft.copy()
-    if add_rows(rows, failing):
-        raise_lumber(rows, [check for check in failing if rows.rows.get(check.id) == draft.rows.get(check.id)])
+    held = add_rows(rows, failing) | hold_chords(rows, failing)
+    if held:
+        raise_lumber(rows, [check for check in failing if check.id not in held])
         yield Stronger("rows", rows)
     yield from _propped(draft, failing, openings)
     if draft.plies < _MOST_PLIES:
@@ -87,20 +91,38 @@ def raise_lumber(draft: Draft, failing: Iterable[Check]) -> bool:
     return changed
 
 
-def add_rows(draft: Draft, failing: Iterable[Check]) -> bool:
-    """Adds a restraint row to each web that buckles out of the truss's plane first; whether there was one."""
-    changed = False
-    for name in {
-        check.id for check in failing if check.rule in ("compression", "slenderness") and check.of == "member"
-    }:
+def add_rows(draft: Draft, failing: Iterable[Check]) -> set[str]:
+    """Adds a restraint row to each failing web that buckles out of the truss's plane first; which webs those are."""
+    held: set[str] = set()
+    buckling = [check.id for check in failing if check.rule in ("compression", "slenderness")]
+    for name in dict.fromkeys(buckling):
         if draft.role(name) != "web" or draft.rows.get(name, 0) >= _MOST_ROWS:
             continue
-        piece = draft.members[name]
-        shape = section(lookup(piece["lumber"]), piece.get("flat", False))
+        shape = _section(draft, name)
         if shape.breadth_in * (draft.rows.get(name, 0) + 1) < shape.depth_in:
             draft.rows[name] = draft.rows.get(name, 0) + 1
-            changed = True
-    return changed
+            held.add(name)
+    return held
+
+
+def hold_chords(draft: Draft, failing: Iterable[Check]) -> set[str]:
+    """Holds a chord at a closer spacing where a member of it fails by buckling sideways; which members those are."""
+    held: set[str] = set()
+    wanted: dict[str, float] = {}
+    for check in failing:
+        lengths = [check.terms.get(f"le {way} plane") for way in ("in", "out of")]
+        if check.of != "member" or draft.role(check.id) == "web" or not all(isinstance(le, float) for le in lengths):
+            continue
+        shape = _section(draft, check.id)
+        in_plane, sideways = (float(le) for le in lengths if le is not None)
+        if sideways / shape.breadth_in > in_plane / shape.depth_in:
+            key = f"{draft.role(check.id)}_in"
+            closer = [spacing for spacing in _SPACINGS_IN if spacing <= sideways / check.ratio]
+            if closer and closer[0] < draft.restraint.get(key, math.inf):
+                wanted[key] = min(wanted.get(key, math.inf), closer[0])
+                held.add(check.id)
+    draft.restraint |= wanted
+    return held
 
 
 def run(draft: Draft, member: str) -> tuple[str, ...]:
@@ -159,6 +181,11 @@ def strengths(lumber: Lumber, flat: bool) -> dict[str, float]:
         "e": lumber.e * shape.area,
         "depth": shape.depth_in,
     }
+
+
+def _section(draft: Draft, member: str) -> Section:
+    piece = draft.members[member]
+    return section(lookup(piece["lumber"]), piece.get("flat", False))
 
 
 def _replaces(now: Lumber, other: Lumber, flat: bool, may_grow: bool) -> bool:
