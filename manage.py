@@ -6,7 +6,7 @@ import sys
 
 
 def main():
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 - an older Python reads this file first
         sys.exit("Chord Change needs Python 3.11 or newer; this is Python %d.%d." % sys.version_info[:2])  # noqa: UP031
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "project.settings")
     if sys.argv[1:2] == ["demo"]:

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from trusses.analysis.changes import measure, title
-from trusses.analysis.draft import Draft
-from trusses.analysis.layouts import Note
 from trusses.analysis.lumber import board_feet, lookup
+from trusses.analysis.redesign.changes import measure, title
+from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.redesign.layouts import Note
 
 EXAMPLES = Path(__file__).parent / "examples"
 

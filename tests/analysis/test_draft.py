@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from trusses.analysis.document import canonical, read
-from trusses.analysis.draft import Draft, Illegal
 from trusses.analysis.frame import solve
 from trusses.analysis.loads import cases
+from trusses.analysis.redesign.draft import Draft, Illegal
 
 EXAMPLES = Path(__file__).parent / "examples"
 NAMES = sorted(path.name.split(".")[0] for path in EXAMPLES.glob("*.truss.json"))

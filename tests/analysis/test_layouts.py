@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
-from trusses.analysis.draft import Draft
-from trusses.analysis.layouts import (
+from trusses.analysis.model import Opening
+from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.redesign.layouts import (
     FLATTEST,
     LEAST_PANEL_IN,
     Layout,
@@ -18,10 +19,9 @@ from trusses.analysis.layouts import (
     diagonals,
     faces,
 )
-from trusses.analysis.model import Opening
-from trusses.analysis.moves import layouts
-from trusses.analysis.splices import STOCK_IN, barred, clear_of_splices, elsewhere
-from trusses.analysis.strengthen import better, run
+from trusses.analysis.redesign.moves import layouts
+from trusses.analysis.redesign.splices import STOCK_IN, barred, clear_of_splices, elsewhere
+from trusses.analysis.redesign.strengthen import better, run
 
 SPF = "2x4 SPF No.1/No.2"
 

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from trusses.analysis import nds
-from trusses.analysis.draft import Draft, Illegal
-from trusses.analysis.layouts import Note, blocked, buildable, crossings, faces
 from trusses.analysis.lumber import LUMBER, Lumber, Section, lookup, section
 from trusses.analysis.model import CHORDS, Opening
 from trusses.analysis.outcome import Check
+from trusses.analysis.redesign.draft import Draft, Illegal
+from trusses.analysis.redesign.layouts import Note, blocked, buildable, crossings, faces
 from trusses.analysis.units import feet_inches
 
 #: Which strengths a rule draws on.

@@ -9,9 +9,9 @@ import math
 from collections.abc import Iterator
 from itertools import product
 
-from trusses.analysis.draft import Draft, Illegal
-from trusses.analysis.layouts import Layout, Note, depth, diagonals, faces
 from trusses.analysis.model import CHORDS, Opening
+from trusses.analysis.redesign.draft import Draft, Illegal
+from trusses.analysis.redesign.layouts import Layout, Note, depth, diagonals, faces
 from trusses.analysis.units import feet_inches
 
 #: Uprights stand on this grid, and a panel point this near is moved there rather than a new one made, inches.

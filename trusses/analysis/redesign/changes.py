@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from trusses.analysis.compare import board_feet, pieces
-from trusses.analysis.draft import Draft
-from trusses.analysis.layouts import Note
+from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.units import feet_inches
 
 _HELD = (("top_chord", "top_chord_in"), ("bottom_chord", "bottom_chord_in"))

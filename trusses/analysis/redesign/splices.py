@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from trusses.analysis.draft import Draft
-from trusses.analysis.layouts import faces
 from trusses.analysis.model import CHORDS
+from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.redesign.layouts import faces
 
 #: Lumber is stocked to this length; a piece may also be as long as the longest that the truss has already.
 STOCK_IN = 240.0

@@ -10,9 +10,9 @@ from __future__ import annotations
 import json
 import math
 
-from trusses.analysis.anchors import DECIMALS as _DECIMALS
-from trusses.analysis.anchors import ON_IN as _ON_IN
-from trusses.analysis.anchors import Document, Illegal, Point, anchored, placed
+from trusses.analysis.redesign.anchors import DECIMALS as _DECIMALS
+from trusses.analysis.redesign.anchors import ON_IN as _ON_IN
+from trusses.analysis.redesign.anchors import Document, Illegal, Point, anchored, placed
 
 __all__ = ["STRAIGHT", "Document", "Draft", "Illegal", "Point"]
 
