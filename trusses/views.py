@@ -118,7 +118,7 @@ def _by_revision(copies: list[Copy]) -> list[tuple[int, str]]:
 def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     """Tick copies on to their next stage: some that were chosen, or all of a stage."""
     mark = truss_or_404(request.user, truss, job=job)
-    to, found = request.POST.get("to", ""), request.POST.get("found", "").strip()
+    to, found = request.POST.get("to", ""), request.POST.get("found", "").replace("\x00", "").strip()
     chosen = mark.copies.filter(stage=request.POST.get("all")) if request.POST.get("all") else None
     try:
         ids = map(int, request.POST.getlist("copy")) if chosen is None else chosen.values_list("pk", flat=True)

@@ -99,6 +99,7 @@ class TestTrusses:
             ({"colour": "red"}, "colour"),
             ({"spacing_in": -24}, "spacing_in"),
             ({"mark": ""}, "mark"),
+            ({"title": "a\x00b"}, "title"),
             ({"joints": {"A": [0, 0]}}, 'joint "B" does not exist'),
             ({"bearings": [{"joint": "A", "restrains": "y", "width_in": 3.5}]}, "move freely"),
         ],

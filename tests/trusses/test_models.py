@@ -154,6 +154,15 @@ class TestIssuingARevision:
             issue_revision(truss, old, *revised(truss, title="Also better"), designer)
         assert (Revision.objects.count(), Truss.objects.get().current) == (2, new)
 
+    def test_from_an_older_one_is_refused_though_its_number_is_free(self, truss, designer):
+        """What decides is which revision is current when the row is written, not the numbers."""
+        old = truss.current
+        far = Revision.objects.create(truss=truss, number=5, document=old.document, sha256=old.sha256, analysis={})
+        Truss.objects.filter(pk=truss.pk).update(current=far)
+        with pytest.raises(Superseded, match="K1 has revision 5 now"):
+            issue_revision(truss, old, *revised(truss, title="Better"), designer)
+        assert (Revision.objects.count(), Truss.objects.get().current) == (2, far)
+
     def test_on_the_analysis_of_another_document_is_refused(self, truss, designer):
         document, _ = revised(truss, title="Better")
         with pytest.raises(Refused, match="analysis belongs to another truss document"):

@@ -84,6 +84,13 @@ class TestTheSaw:
         assert asked == [3]
         assert stage_counts([released])[released.pk] == {"released": 3}
 
+    def test_moves_nothing_that_another_hand_has_moved_meanwhile(self, released, designer, monkeypatch):
+        """Somebody else ticks copy 1 between the look at the copies and the write."""
+        first = released.copies.filter(number=1)
+        monkeypatch.setattr(stages, "before_cut", [lambda copies: first.update(stage=Stage.BUILT) and None])
+        assert move(designer, released, ids(released), "cut") == 2
+        assert first.get().stage == Stage.BUILT
+
     def test_is_not_asked_of_any_other_step(self, truss, designer, monkeypatch):
         monkeypatch.setattr(stages, "before_cut", [lambda copies: "Not yet."])
         assert move(designer, truss, ids(truss), "released") == 3
