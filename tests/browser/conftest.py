@@ -19,6 +19,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from tests.browser.people import DESK, PASSWORD, PHONE, Person, Size
+from tests.browser.worker import Worker
 
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = shutil.which("chromium")
@@ -43,8 +44,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="package")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The address of a demo of its own, on SQLite and the broker without a server."""
+def demo_process(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[subprocess.Popen[bytes], str]]:
+    """A demo of its own, on SQLite and the broker without a server, and its address."""
     data = tmp_path_factory.mktemp("demo")
     port = _free_port()
     own = {"DATA_DIR": str(data), "DEMO_PASSWORD": PASSWORD, "MODE": "demo"}
@@ -57,10 +58,20 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     try:
         address = f"http://127.0.0.1:{port}"
         _wait_for(said, f"Chord Change is running: {address}/", process)
-        yield address
+        yield process, address
     finally:
         process.send_signal(signal.SIGTERM)
         assert process.wait(30) == 0, said.read_text()
+
+
+@pytest.fixture(scope="package")
+def demo(demo_process: tuple[subprocess.Popen[bytes], str]) -> str:
+    return demo_process[1]
+
+
+@pytest.fixture
+def worker(demo_process: tuple[subprocess.Popen[bytes], str]) -> Worker:
+    return Worker(demo_process[0].pid)
 
 
 def _free_port() -> int:

@@ -144,8 +144,9 @@ class Person:
         return self.page.url
 
     def waits_for_the_answer(self) -> None:
+        """On a request's page, which loads itself anew when the answer is there."""
+        expect(self.state).to_have_text("awaiting decision", timeout=ANSWERED_WITHIN_MS)
         expect(self.page.locator("#progress")).to_have_count(0, timeout=ANSWERED_WITHIN_MS)
-        expect(self.state).to_have_text("awaiting decision")
 
     @property
     def state(self) -> Locator:

@@ -5,6 +5,7 @@
   const form = document.getElementById("ask");
   if (!form) return;
   const GRIP = ".opening.ask";
+  const KEYS_SETTLE_MS = 400;
   const QUARTERS = 4; // what a thumb can aim at and a tape shows
   const field = (name) => form.elements[name];
   const csrf = form.querySelector("[name=csrfmiddlewaretoken]").value;
@@ -35,12 +36,12 @@
         body: JSON.stringify({ truss: Number(truss), opening }),
       });
       const told = await reply.json();
-      if (drag) say(reply.ok ? told : { trouble: Object.values(told).flat().join(" ") });
+      if (held) say(reply.ok ? told : { trouble: Object.values(told).flat().join(" ") });
     } catch {
-      if (drag) say({ trouble: "Is there a signal? Nothing is lost: let go, and it is asked again." });
+      if (held) say({ trouble: "Is there a signal? Nothing is lost: let go, and it is asked again." });
     }
     busy = false;
-    if (waiting && drag) { const next = waiting; waiting = null; ask(next); } else waiting = null;
+    if (waiting && held) { const next = waiting; waiting = null; ask(next); } else waiting = null;
   };
 
   const spare = (inches) => (inches < 1 / 32 ? "With nothing to spare." : `${feet(inches)} to spare beyond its clear space.`);
@@ -80,56 +81,65 @@
   };
   const redraw = () => form.dispatchEvent(new Event("redraw"));
 
-  let drag = null;
+  // What is being moved, by a pointer or by keys: taken up at `start`, now `at`, inches. It may be taken up again
+  // before the server has drawn where it was let go, so where it is `drawn` can be a third place.
+  let held = null;
+  const hold = (grip, more) => {
+    const start = opening(grip).centre_in;
+    grip.drawn ??= start;
+    held = { grip, svg: grip.ownerSVGElement, start, at: start, ...more };
+    held.svg.classList.add("dragging");
+  };
+  const moveTo = (centre) => {
+    const scale = Number(held.svg.dataset.scale), [x, y] = held.grip.drawn;
+    held.at = onTape(centre);
+    held.moved = true;
+    held.grip.setAttribute("transform", `translate(${((held.at[0] - x) * scale).toFixed(2)} ${((y - held.at[1]) * scale).toFixed(2)})`);
+    place(held.at);
+    ask({ ...opening(held.grip), centre_in: held.at });
+  };
+  const letGo = () => {
+    const { moved, svg, grip, at } = held;
+    held = null;
+    [grip.dataset.centreX, grip.dataset.centreY] = at;
+    svg.classList.remove("dragging");
+    if (moved) redraw();
+  };
+
   form.addEventListener("pointerdown", (event) => {
     const grip = event.target.closest(`#stage ${GRIP}`);
-    if (!grip || drag || event.button > 0) return;
+    if (!grip || held || event.button > 0) return;
     event.preventDefault();
-    const svg = grip.ownerSVGElement;
-    drag = { svg, grip, from: inches(svg, event), opening: opening(grip), id: event.pointerId };
-    svg.setPointerCapture(event.pointerId);
-    svg.classList.add("dragging");
+    hold(grip, { pointer: event.pointerId, from: inches(grip.ownerSVGElement, event) });
+    held.svg.setPointerCapture(event.pointerId);
   });
   // A finger on the opening moves the opening, up and down as well; anywhere else it scrolls the page.
   form.addEventListener("touchstart", (event) => {
     if (event.target.closest(`#stage ${GRIP}`) && event.touches.length === 1) event.preventDefault();
   }, { passive: false });
-
   form.addEventListener("pointermove", (event) => {
-    if (!drag || event.pointerId !== drag.id) return;
-    const at = inches(drag.svg, event), scale = Number(drag.svg.dataset.scale), [x, y] = drag.opening.centre_in;
-    const centre = onTape([x + at.x - drag.from.x, y + at.y - drag.from.y]);
-    const [dx, dy] = [centre[0] - x, centre[1] - y];
-    drag.grip.setAttribute("transform", `translate(${(dx * scale).toFixed(2)} ${(-dy * scale).toFixed(2)})`);
-    drag.moved = { ...drag.opening, centre_in: centre };
-    place(centre);
-    ask(drag.moved);
+    if (event.pointerId !== held?.pointer) return;
+    const at = inches(held.svg, event);
+    moveTo([held.start[0] + at.x - held.from.x, held.start[1] + at.y - held.from.y]);
   });
-  const drop = (event) => {
-    if (!drag || event.pointerId !== drag.id) return;
-    const { moved, svg } = drag;
-    drag = null;
-    svg.classList.remove("dragging");
-    if (moved) redraw();
-  };
+  const drop = (event) => { if (held && event.pointerId === held.pointer) letGo(); };
   form.addEventListener("pointerup", drop);
   form.addEventListener("pointercancel", drop);
-  // What comes while a thumb holds the opening would take the drawing from under it; letting go asks again.
-  document.body.addEventListener("htmx:beforeSwap", (event) => { if (drag) event.detail.shouldSwap = false; });
+  // What comes while it is held would take the drawing from under a thumb; letting go asks again.
+  document.body.addEventListener("htmx:beforeSwap", (event) => { if (held) event.detail.shouldSwap = false; });
 
   // Arrow keys move it by an inch, with Shift by a quarter: a drag for those who don't drag.
   form.addEventListener("keydown", (event) => {
     const grip = event.target.closest(GRIP);
     const step = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
-    if (!grip || !step) return;
+    if (!grip || !step || held?.pointer !== undefined) return;
     event.preventDefault();
-    const by = event.shiftKey ? 1 / QUARTERS : 1, [x, y] = onTape(opening(grip).centre_in);
-    const centre = [x + step[0] * by, y + step[1] * by];
-    // The next press counts from here, also before the drawing has followed.
-    for (const each of stage().querySelectorAll(GRIP)) [each.dataset.centreX, each.dataset.centreY] = centre;
-    place(centre);
+    if (!held) hold(grip);
+    const by = event.shiftKey ? 1 / QUARTERS : 1;
+    moveTo([held.at[0] + step[0] * by, held.at[1] + step[1] * by]);
     form.dataset.refocus = "1";
-    redraw();
+    clearTimeout(held.settles);
+    held.settles = setTimeout(letGo, KEYS_SETTLE_MS);
   });
   const reachable = () => {
     for (const grip of stage().querySelectorAll(GRIP)) {
