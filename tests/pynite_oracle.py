@@ -19,6 +19,7 @@ STIFFNESS = {
     "SP No.1": 1.6e6,
     "SP No.2": 1.4e6,
     "SPF 2100f-1.8E": 1.8e6,
+    "SPF 2400f-2.0E": 2.0e6,
 }
 WIDTHS = {"2x3": 2.5, "2x4": 3.5, "2x6": 5.5, "2x8": 7.25}
 #: Out of the plane nothing acts; any number will do.
