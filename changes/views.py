@@ -46,9 +46,10 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     mark = truss_or_404(request.user, truss, job=job)
     require(request.user, "ask for a change", mark.job)
     design = read(mark.current.document)
-    start = OpeningForm.first_place(design)
+    # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
+    start = {**OpeningForm.first_place(design), **request.GET.dict()}
     form = OpeningForm(request.POST or None, design=design, initial=start)
-    filing = FilingForm(request.POST or None, today=mark.job.today())
+    filing = FilingForm(request.POST or None, today=mark.job.today(), initial={"reason": start.get("reason", "")})
     if request.method == "POST" and "send" in request.POST and form.is_valid() and filing.is_valid():
         try:
             change = workflow.file(

@@ -14,14 +14,18 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractUser
 from django.core.management import call_command
 from django.db import DatabaseError, connection, transaction
+from django.urls import reverse
+from django.utils.http import urlencode
 
 from changes import workflow
+from changes.forms import datum
 from changes.models import Computation, Decision, Kind, Request, Verdict
 from changes.tasks import compute
 from project.entry import DEMO_PEOPLE
 from trusses import demo_set
 from trusses.analysis.document import read, read_opening
 from trusses.analysis.openings import nearest
+from trusses.analysis.units import feet_inches
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
 from trusses.sets import add_mark
 
@@ -152,6 +156,23 @@ def _history(job: Job, people: dict[str, AbstractUser]) -> None:
         _end(change, ending, words, builder, designer)
     asked = Truss.objects.get(job=job, mark=preset.mark)
     _filed(builder, asked, preset.opening, preset.reason)
+
+
+def offered_ask(job: Job) -> str:
+    """Where the ask page stands with the demo's prepared ask typed in: one that takes a redesign."""
+    preset = demo_set.preset_asks()[0]
+    truss = Truss.objects.select_related("current").get(job=job, mark=preset.mark)
+    tape, (x, y) = datum(read(truss.current.document)), preset.opening["centre_in"]
+    typed = {
+        "shape": preset.opening["shape"],
+        "diameter": feet_inches(preset.opening["diameter_in"]),
+        "clearance": feet_inches(preset.opening["clearance_in"]),
+        "carries": preset.opening["note"],
+        "along": feet_inches(x - tape.left),
+        "up": feet_inches(y - tape.low),
+        "reason": preset.reason,
+    }
+    return f"{reverse('changes:ask', args=[job.pk, truss.pk])}?{urlencode(typed)}"
 
 
 def _changeable(job: Job) -> list[Truss]:

@@ -40,6 +40,17 @@ def demo_enter(request: HttpRequest, username: str) -> HttpResponse:
 
 
 @login_required
+def demo_offer(request: HttpRequest) -> HttpResponse:
+    """The ask page with an ask typed in that today's truss can't take: the shortest way to see what the tool does."""
+    from project.demo import offered_ask  # brings the whole demo, which no other page needs
+
+    job = jobs_of(request.user).filter(is_demo=True).first()
+    if not settings.DEMO or job is None:
+        raise Http404("Not found.")
+    return redirect(offered_ask(job))
+
+
+@login_required
 def home(request: HttpRequest) -> HttpResponse:
     """The person's jobs; straight into the job where there is only one."""
     jobs = list(jobs_of(request.user))
@@ -53,4 +64,5 @@ urlpatterns = [
     path("sign-in/", SignIn.as_view(), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("demo/enter/<str:username>/", demo_enter, name="demo-enter"),
+    path("demo/offer/", demo_offer, name="demo-offer"),
 ]
