@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from changes import tasks
-from changes.models import Computation, Request
+from changes import tasks, workflow
+from changes.models import Computation, Decision, Issue, Request
+from trusses.models import Revision
 
 FITS: dict[str, Any] = {"id": "O1", "shape": "circle", "centre_in": [100, 20], "diameter_in": 8, "clearance_in": 1}
 """Clear of everything in the left half of K1."""
@@ -50,3 +51,22 @@ def without_web(document: dict[str, Any], *openings: dict[str, Any], bottom: str
 STIFF_ENOUGH = "2x8 DF-L No.1"
 TOO_SOFT = "2x6 DF-L Select Structural"
 TOO_WEAK = "2x6 DF-L No.1"
+
+
+API = "/api/v1"
+
+
+def post(program, path, body=None, **headers):
+    return program.post(f"{API}/{path}", body or {}, format="json", **headers)
+
+
+def approve(user, change, options=None, **kwargs):
+    return workflow.decide(
+        user, change, verdict="approve", options=first_options(change) if options is None else options, **kwargs
+    )
+
+
+def nothing_is_decided(change) -> bool:
+    change.refresh_from_db()
+    decided = Decision.objects.exists() or Issue.objects.exists() or Revision.objects.filter(number__gt=0).exists()
+    return change.state == "awaiting decision" and not decided

@@ -44,3 +44,18 @@ def answered(ask_for) -> Callable[..., Request]:
         return change
 
     return make
+
+
+@pytest.fixture
+def program(api_of, builder):
+    return api_of(builder)
+
+
+@pytest.fixture
+def body(job, truss, needed_by):
+    return {
+        "job": job.pk,
+        "reason": "Supply trunk",
+        "needed_by": needed_by.isoformat(),
+        "asks": [{"truss": truss.pk, "kind": "opening", "opening": FITS}],
+    }

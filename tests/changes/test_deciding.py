@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from django.http import Http404
 
-from changes import queue, results, workflow
-from changes.models import Decision, Event, Issue, Option, Request
+from changes import workflow
+from changes.models import Decision, Event, Option, Request
 from tests.changes.asking import (
     CUTS_CHORD,
     FITS,
@@ -14,24 +14,14 @@ from tests.changes.asking import (
     STIFF_ENOUGH,
     TOO_SOFT,
     TOO_WEAK,
+    approve,
     compute,
     first_options,
+    nothing_is_decided,
     without_web,
 )
-from trusses.models import Revision, Role
+from trusses.models import Role
 from trusses.sets import add_mark
-
-
-def approve(user, change, options=None, **kwargs):
-    return workflow.decide(
-        user, change, verdict="approve", options=first_options(change) if options is None else options, **kwargs
-    )
-
-
-def nothing_is_decided(change) -> bool:
-    change.refresh_from_db()
-    decided = Decision.objects.exists() or Issue.objects.exists() or Revision.objects.filter(number__gt=0).exists()
-    return change.state == "awaiting decision" and not decided
 
 
 @pytest.fixture
@@ -241,64 +231,6 @@ def test_a_passing_analysis_whose_option_is_not_offered_as_passing_is_refused(an
     with pytest.raises(workflow.Refused, match="not offered as passing\\. Spans of 60 ft"):
         approve(designer, change)
     assert nothing_is_decided(change)
-
-
-def test_an_overtaken_request_waits_for_another_computation(answered, designer, builder, truss):
-    first, second = answered(FITS), answered(HITS_WEB)
-    approve(designer, first)
-    assert [ask.truss.mark for ask in second.overtaken] == ["K1"]
-    overtaken = second.events.get(verb="overtaken")
-    assert overtaken.says.startswith(f"K1 has revision 1 now, from request {first.pk}.")
-    with pytest.raises(workflow.Conflict, match=r"K1 has revision 1 since .* by designer.* from revision 0"):
-        approve(designer, second)
-    second.refresh_from_db()
-    assert second.state == "awaiting decision"
-    workflow.compute_again(builder, second)
-    compute(second)
-    assert second.overtaken == []
-    approve(designer, second)
-    truss.refresh_from_db()
-    assert truss.current.number == 2
-    assert {tuple(opening["centre_in"]) for opening in truss.current.document["openings"]} == {(100, 20), (120, 20)}
-
-
-def test_a_revision_issued_while_it_was_computed_is_noticed(answered, ask_for, designer):
-    first, second = answered(FITS), ask_for(HITS_WEB)
-    mine = queue.claim(second.computations.get().pk)
-    write = results.compute(mine)
-    approve(designer, first)
-    assert queue.finish(mine, write)
-    second.refresh_from_db()
-    assert (second.state, [ask.truss.mark for ask in second.overtaken]) == ("awaiting decision", ["K1"])
-    with pytest.raises(workflow.Conflict, match=r"K1 has revision 1 since .* from revision 0"):
-        approve(designer, second)
-
-
-def test_an_option_of_an_earlier_computation_is_refused(answered, designer, builder):
-    change = answered()
-    old = first_options(change)
-    workflow.decide(designer, change, verdict="send back", reason="Which duct?")
-    workflow.answer(builder, change, says="The trunk.")
-    compute(change)
-    with pytest.raises(workflow.Conflict, match="is of an earlier computation"):
-        approve(designer, change, old)
-    change.refresh_from_db()
-    assert change.state == "awaiting decision"
-
-
-def test_when_all_copies_were_cut_meanwhile_nothing_is_approved(answered, designer, truss):
-    change = answered()
-    truss.copies.update(stage="cut")
-    with pytest.raises(workflow.Refused, match="all 3 copies of K1 are cut already"):
-        approve(designer, change)
-    assert nothing_is_decided(change)
-
-
-def test_copies_that_were_cut_keep_what_they_were_built_to(answered, designer, truss):
-    change = answered()
-    truss.copies.filter(number=1).update(stage="cut", built_to=truss.current)
-    approve(designer, change)
-    assert truss.copies.get(number=1).built_to.number == 0
 
 
 @pytest.mark.parametrize(("verdict", "says"), [("send back", "Ask the builder"), ("decline", "Say why")])

@@ -23,7 +23,15 @@ def service(name: str, what: str) -> str:
     return url
 
 
-TESTS = ("test_races.py", "test_worker.py", "test_queue.py", "test_deciding.py", "test_filing.py", "test_api.py")
+TESTS = (
+    "test_races.py",
+    "test_worker.py",
+    "test_queue.py",
+    "test_deciding.py",
+    "test_overtaken.py",
+    "test_filing.py",
+    "test_api.py",
+)
 
 
 @pytest.mark.services
