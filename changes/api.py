@@ -12,11 +12,12 @@ from django.urls import path
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import generics, status
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request as Call
 from rest_framework.response import Response
 
 from changes import workflow
-from changes.api_base import KEY, Calls, Svg, body_of, problems
+from changes.api_base import KEY, Calls, body_of, problems
 from changes.details import detail
 from changes.models import Ask, Hold, Option, Request, State
 from changes.rooms import fit_answer
@@ -35,6 +36,7 @@ from changes.serializers import (
     RequestSerializer,
 )
 from trusses import drawing
+from trusses.api import Svg
 from trusses.permissions import job_or_404, one_or_404, visible
 
 JOB = OpenApiParameter("job", int, description="Only requests of this job.")
@@ -169,7 +171,7 @@ class Fit(Calls):
 
 
 class Elevation(Calls):
-    renderer_classes = [Svg]
+    renderer_classes = [Svg, JSONRenderer]
 
     @extend_schema(responses={(200, "image/svg+xml"): OpenApiTypes.STR})
     def get(self, request: Call, pk: int) -> HttpResponse:

@@ -7,7 +7,7 @@ from typing import Any
 
 from drf_spectacular.utils import inline_serializer
 from rest_framework import serializers
-from rest_framework.renderers import BaseRenderer, JSONRenderer
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request as Call
 from rest_framework.response import Response
 from rest_framework.settings import api_settings
@@ -24,23 +24,13 @@ class AsSent(api_settings.DEFAULT_PARSER_CLASSES[0]):  # type: ignore[misc]
     strict = False
 
 
-class Svg(BaseRenderer):
-    """So that a program may ask for `image/svg+xml`; refusals come as JSON all the same, see `Calls`."""
-
-    media_type = "image/svg+xml"
-    format = "svg"
-    charset = "utf-8"
-
-    def render(self, data: str, accepted_media_type: Any = None, renderer_context: Any = None) -> str:
-        return data
-
-
 class Calls(APIView):
     """A call whose workflow refusals become answers: 400 what was sent is wrong, 403 not in that role, 409 too late."""
 
     parser_classes = [AsSent]
 
     def handle_exception(self, trouble: Exception) -> Response:
+        # where drawings are given out, a refusal is a sentence all the same
         self.request.accepted_renderer = JSONRenderer()
         self.request.accepted_media_type = JSONRenderer.media_type
         match trouble:

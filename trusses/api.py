@@ -10,6 +10,7 @@ from django.urls import path
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import generics, serializers, status
+from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -116,8 +117,27 @@ class Copies(APIView):
         return Response(told([truss])[0])
 
 
+class Svg(BaseRenderer):
+    """So that a program may ask for `image/svg+xml` by name."""
+
+    media_type = "image/svg+xml"
+    format = "svg"
+    charset = "utf-8"
+
+    def render(self, data: str, accepted_media_type: Any = None, renderer_context: Any = None) -> str:
+        return data
+
+
 class Elevation(APIView):
     """The drawing of a revision, by the SHA-256 of its truss document."""
+
+    renderer_classes = [Svg, JSONRenderer]
+
+    def handle_exception(self, exc: Exception) -> Response:
+        # a refusal is a sentence, not a drawing
+        self.request.accepted_renderer = JSONRenderer()
+        self.request.accepted_media_type = JSONRenderer.media_type
+        return super().handle_exception(exc)
 
     @extend_schema(
         parameters=[OpenApiParameter("sha256", OpenApiTypes.STR, OpenApiParameter.PATH)],

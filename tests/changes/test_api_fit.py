@@ -14,10 +14,23 @@ from trusses.sets import add_mark
 
 def test_the_elevation_is_an_svg_whatever_is_accepted(program, answered):
     option = answered(HITS_WEB).options.first()
-    for accept in ("image/svg+xml", "*/*", "image/avif,image/webp,*/*;q=0.8"):
+    for accept in ("image/svg+xml", "*/*", "application/json", "image/avif,image/webp,*/*;q=0.8"):
         answer = program.get(f"{API}/options/{option.pk}/elevation.svg", HTTP_ACCEPT=accept)
         assert (answer.status_code, answer["Content-Type"]) == (200, "image/svg+xml; charset=utf-8")
         assert answer.content.startswith(b"<svg")
+
+
+@pytest.mark.parametrize("accept", ["image/svg+xml", "*/*", "application/json"])
+def test_a_drawing_that_is_none_is_refused_in_json(accept, program):
+    for path in ("options/987654321/elevation.svg", f"revisions/{'0' * 64}/elevation.svg"):
+        answer = program.get(f"{API}/{path}", HTTP_ACCEPT=accept)
+        assert answer.status_code == 404
+        assert answer.json()["detail"]
+
+
+def test_a_revisions_drawing_may_be_asked_for_by_its_type(program, truss):
+    answer = program.get(f"{API}/revisions/{truss.current.sha256}/elevation.svg", HTTP_ACCEPT="image/svg+xml")
+    assert (answer.status_code, answer["Content-Type"]) == (200, "image/svg+xml; charset=utf-8")
 
 
 def test_fit_answers_while_a_thumb_drags_and_stores_nothing(program, truss):
