@@ -93,7 +93,7 @@ def _field(field: shape_fields.Field) -> forms.Field:
     if field.sort == "choice":
         return forms.ChoiceField(choices=field.choices, **common)
     attrs = {"list": "lumber-keys"} if field.sort == "lumber" else {}
-    if field.sort in ("pitch", "load", "whole"):
+    if field.sort in ("pitch", "load", "factor", "whole"):
         attrs["inputmode"] = "decimal"
     attrs |= {"autocomplete": "off"}
     if field.required:

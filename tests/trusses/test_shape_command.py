@@ -41,12 +41,41 @@ def test_writes_to_a_file(capsys, tmp_path):
         shape(capsys, "floor", "--span", "20'", "--out", str(tmp_path))
 
 
+def test_snow_from_the_ground(capsys):
+    words = (
+        "--ground-snow",
+        "40 psf",
+        "--exposure",
+        "0.9",
+        "--thermal",
+        "1.1",
+        "--importance",
+        "1",
+        "--surface",
+        "other",
+    )
+    out, err = shape(capsys, "w", "--span", "36'", *words)
+    assert json.loads(out) == build("w", span=432, ground_snow=40, exposure=0.9)
+    assert "pg 40 psf (Ce 0.9, Ct 1.1, Is 1)" in json.loads(out)["title"]
+    assert err == ""
+    words = ("--ground-snow", "60", "--snow-edition", "7-22", "--winter-wind", "0.45", "--roof-live-by", "asce")
+    loads = json.loads(shape(capsys, "hip", "--span", "36'", *words)[0])["loads"]["area"]
+    assert {load["pattern"] for load in loads if load["case"] == "snow"} == {"balanced", "left", "right"}
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
         (("w",), "Span: say how much"),
         (("w", "--span", "12' 13\""), "make another foot"),
         (("w", "--span", "28'", "--depth", "16"), "A W truss has no depth"),
+        (("w", "--span", "28'", "--snow", "20", "--ground-snow", "40"), "not both: one follows from the other"),
+        (
+            ("w", "--span", "28'", "--snow", "20", "--exposure", "0.9"),
+            "--exposure says something of snow on the ground",
+        ),
+        (("w", "--span", "28'", "--ground-snow", "40", "--surface", "ice"), "not one of other, slippery"),
+        (("floor", "--span", "18'", "--ground-snow", "40"), "A floor truss has no ground snow"),
         (("gambrel", "--span", "28'"), "not a shape here"),
         (("scissors", "--span", "28'", "--pitch", "3", "--bottom-pitch", "3"), "1 in 12 less"),
     ],

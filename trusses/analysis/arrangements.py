@@ -5,10 +5,11 @@ after ASCE 7 §4.3.3 (partial live load) and §7.6 (unbalanced snow):
 
 - live: all; each half of the span; each side of every open panel (a chase), as the shear in that panel needs; each
   span and each overhang by itself where there are several.
-- snow: balanced; left and right: the whole balanced snow on one side of the ridge and none on the other. That stands in
-  for the unbalanced snow of ASCE 7 §7.6.1, whose drift needs the ground snow: it is lighter than the code on the
-  drifted side, and leaves bare the side where the code keeps 0.3 of the balanced snow. A designer who knows the drift
-  writes it, and it counts.
+- snow: balanced; on gables and hips of 1/2 in 12 to 7 in 12 also left and right, the unbalanced snow of ASCE 7 §7.6.1.
+  From the ground snow `snow` writes it as the code has it, and it counts. Here, without the ground snow, the whole
+  balanced snow on one side of the ridge and none on the other stands in for it: lighter than the code on the drifted
+  side, and bare where the code keeps 0.3 of the balanced snow. A roof on three bearings or more, one with a valley and
+  one whose top chord is no single line have left and right too, for the partial snow of §7.5 and §7.6.3.
 - wind: up and down. Where only one way is given, the other takes the same pressures reversed: a placeholder, to be
   replaced by the site's own.
 - roof live: all and each half. No code asks for these, so a document without them lacks nothing.
@@ -19,6 +20,7 @@ What a document has is judged by its effect, whatever its patterns are called. L
 from __future__ import annotations
 
 import copy
+import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -27,6 +29,9 @@ from typing import Any
 from trusses.analysis.document import read
 from trusses.analysis.load_windows import Window, clipped, open_panels, total_lb
 from trusses.analysis.model import Truss
+from trusses.analysis.roof_planes import roof_of
+from trusses.analysis.snow import drifts
+from trusses.analysis.snow_rules import LOW_SLOPE
 
 Document = dict[str, Any]
 Loads = list[tuple[str, Document]]  # each with the list that holds it: "area", "line" or "point"
@@ -40,7 +45,9 @@ _ALWAYS: Window = (-math.inf, math.inf)
 _LOADED = 0.9
 _LOADED_BESIDE_DRIFT = 0.5
 #: and leaves one free when it has no more than this share; the code's unbalanced snow leaves 0.3 on the free side.
-_FREE = {"live": 0.1, "roof_live": 0.1, "snow": 0.5}
+_FREE_OF_SNOW = 0.5
+#: On low slopes the balanced snow is often the code's least snow (§7.3.4), and the unbalanced a share of a lighter one.
+_LOADED_OF_LEAST, _FREE_OF_LEAST = 0.5, 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +58,7 @@ class _Arrangement:
     loaded: tuple[Window, ...]
     free: tuple[Window, ...] = ()
     share: float = _LOADED
+    left_free: float = 0.1
 
 
 def arrange(document: Document) -> Document:
@@ -113,19 +121,19 @@ def _lacking(truss: Truss, case: str, patterns: Patterns) -> Iterator[_Arrangeme
             continue
         if not any(
             all(total(pattern, w) >= wanted.share * most[w] for w in wanted.loaded)
-            and all(total(pattern, w) <= _FREE[case] * most[w] for w in wanted.free)
+            and all(total(pattern, w) <= wanted.left_free * most[w] for w in wanted.free)
             for pattern in patterns
         ):
             yield wanted
 
 
 def _wanted(truss: Truss, case: str) -> Iterator[_Arrangement]:
-    middle = _ridge(truss) if case == "snow" else _midspan(truss)
-    left, right = (-math.inf, middle), (middle, math.inf)
     if case == "snow":
-        yield _Arrangement("balanced", (left, right), share=_LOADED_BESIDE_DRIFT)
-    else:
-        yield _Arrangement("all", (left, right))
+        yield from _wanted_snow(truss)
+        return
+    middle = _midspan(truss)
+    left, right = (-math.inf, middle), (middle, math.inf)
+    yield _Arrangement("all", (left, right))
     yield _Arrangement("left", (left,), (right,))
     yield _Arrangement("right", (right,), (left,))
     if case != "live":
@@ -143,32 +151,40 @@ def _wanted(truss: Truss, case: str) -> Iterator[_Arrangement]:
         )
 
 
+def _wanted_snow(truss: Truss) -> Iterator[_Arrangement]:
+    roof = roof_of(truss)
+    ridge = roof.ridge if roof else None
+    middle = ridge.x if ridge else _midspan(truss)
+    left, right = (-math.inf, middle), (middle, math.inf)
+    yield _Arrangement("balanced", (left, right), share=_LOADED_BESIDE_DRIFT)
+    usual = roof is not None and (roof.single or ridge is not None) and len(_supports(truss)) <= 2
+    if usual and not (ridge and drifts(ridge)):
+        return
+    low = ridge is not None and min(plane.degrees for plane in ridge.beside) < LOW_SLOPE
+    loaded, free = (_LOADED_OF_LEAST, _FREE_OF_LEAST) if low else (_LOADED, _FREE_OF_SNOW)
+    yield _Arrangement("left", (left,), (right,), loaded, free)
+    yield _Arrangement("right", (right,), (left,), loaded, free)
+
+
 def _midspan(truss: Truss) -> float:
     xs = [truss.joint(bearing.joint).x for bearing in truss.bearings]
     return (min(xs) + max(xs)) / 2
 
 
-def _ridge(truss: Truss) -> float:
-    """The middle of what is highest; midspan where that is at an end, as in a mono truss."""
-    tops = [truss.joint(name) for member in truss.members if member.role == "top_chord" for name in member.joints]
-    tops = tops or list(truss.joints)
-    highest = max(joint.y for joint in tops)
-    xs = [joint.x for joint in tops if joint.y > highest - 1e-3]
-    ridge, all_x = (min(xs) + max(xs)) / 2, [joint.x for joint in tops]
-    width = max(all_x) - min(all_x)
-    return ridge if min(all_x) + 0.1 * width < ridge < max(all_x) - 0.1 * width else _midspan(truss)
-
-
 def _stretches(truss: Truss) -> list[tuple[str, Window]]:
     """The spans between bearings, and the overhangs beyond them, from the left."""
-    xs = sorted({truss.joint(bearing.joint).x for bearing in truss.bearings})
+    xs = _supports(truss)
     ends = [joint.x for joint in truss.joints]
-    spans = [(f"span {i + 1}", (xs[i], xs[i + 1])) for i in range(len(xs) - 1)]
+    spans = [(f"span {i}", span) for i, span in enumerate(itertools.pairwise(xs), 1)]
     if min(ends) < xs[0] - 1:
         spans.insert(0, ("left overhang", (-math.inf, xs[0])))
     if max(ends) > xs[-1] + 1:
         spans.append(("right overhang", (xs[-1], math.inf)))
     return spans
+
+
+def _supports(truss: Truss) -> list[float]:
+    return sorted({truss.joint(bearing.joint).x for bearing in truss.bearings})
 
 
 def _complete(truss: Truss, case: str, patterns: Patterns, lacking: list[_Arrangement]) -> dict[str, Loads]:

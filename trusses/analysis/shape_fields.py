@@ -1,9 +1,7 @@
 """The parameters of the shapes: what each is called, its unit, its bounds and what it starts from.
 
 One table serves the command line, a web form and the reading of what was typed, so that all three agree. Lengths are
-read as people write them (`units`). Loads start from the residential code's least (roof live 20 psf, floor live 40 psf,
-10 psf on a bottom chord acting alone: IRC Tables R301.5 and R301.6) and a customary dead load of light framing (from
-memory); snow and wind belong to a site and start empty.
+read as people write them (`units`). The loads' parameters stand in `load_fields`.
 """
 
 from __future__ import annotations
@@ -17,7 +15,7 @@ from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.skeleton import ShapeError
 from trusses.analysis.units import UnitsError, feet_inches, parse_length
 
-Sort = Literal["length", "pitch", "load", "share", "whole", "lumber", "choice", "text"]
+Sort = Literal["length", "pitch", "load", "share", "factor", "whole", "lumber", "choice", "text"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +51,13 @@ class Field:
         )
 
 
-_NUMBERS = ("pitch", "load", "share", "whole")
+_NUMBERS = ("pitch", "load", "share", "factor", "whole")
 
 
 def _length(
     name: str, label: str, start: float | None, least: float, most: float, says: str = "", **more: Any
 ) -> Field:
     return Field(name, label, "length", start, "ft-in", says, least, most, **more)
-
-
-def _load(name: str, label: str, start: float | None, most: float, says: str = "") -> Field:
-    return Field(name, label, "load", start, "psf", says, 0, most, group="loads")
 
 
 def _lumber(name: str, label: str) -> Field:
@@ -140,32 +134,6 @@ RESTRAINT = (
         "Out of plane: wind uplift puts it in compression.",
         group="restraint",
     ),
-)
-ROOF_LOADS = (
-    _load("top_dead", "Top chord dead", 10, 200, "Along the slope; with the truss's own weight."),
-    _load("bottom_dead", "Bottom chord dead", 10, 200, "With the truss's own weight."),
-    _load("roof_live", "Roof live", 20, 100, "On the plan."),
-    _load("snow", "Snow on the roof", None, 400, "Balanced, on the plan: the site's, not the ground's."),
-    _load("wind_up", "Net wind up", None, 200, "Perpendicular to the top chord, at strength level (ASCE 7)."),
-    _load("wind_down", "Net wind down", None, 200, "Perpendicular to the top chord, at strength level (ASCE 7)."),
-    _load("bottom_live", "Bottom chord live", 10, 100, "Acting alone, in no combination with another live load."),
-    _load("storage", "Attic storage", None, 100, "On the bottom chord, together with the other loads."),
-    Field(
-        "uplift_dead_share",
-        "Dead load sure to be there",
-        "share",
-        None,
-        "of 1",
-        "Where wind lifts, only this share of the dead load is counted on to hold the truss down; left empty, all.",
-        0,
-        1,
-        group="loads",
-    ),
-)
-FLOOR_LOADS = (
-    _load("top_dead", "Top chord dead", 12, 200, "With the truss's own weight."),
-    _load("bottom_dead", "Bottom chord dead", 5, 200, "With the truss's own weight."),
-    _load("floor_live", "Floor live", 40, 400, "On the top chord."),
 )
 
 
@@ -249,6 +217,7 @@ _READERS = {
     "pitch": _read_number,
     "load": _read_number,
     "share": _read_number,
+    "factor": _read_number,
     "whole": _read_whole,
     "lumber": _read_lumber,
     "choice": _read_choice,

@@ -15,11 +15,12 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any
 
-from trusses.analysis import floor_shapes, roof_shapes, shape_fields
+from trusses.analysis import floor_shapes, load_fields, roof_shapes, shape_fields
 from trusses.analysis.arrangements import arrange
 from trusses.analysis.document import read
 from trusses.analysis.lumber import lookup
 from trusses.analysis.shape_fields import Field, read_values
+from trusses.analysis.shape_loads import tidy, typed_loads, write_derived
 from trusses.analysis.skeleton import ShapeError, Skeleton, geometry, web_rows
 from trusses.analysis.strict import DocumentError
 from trusses.analysis.units import feet_inches
@@ -48,7 +49,7 @@ def _fields(own: tuple[Field, ...], loads: tuple[Field, ...]) -> tuple[Field, ..
 
 def _gable(key: str, label: str, says: str, lines: Callable[..., Skeleton], *own: Field) -> Kind:
     slope = (shape_fields.PITCH, *own, shape_fields.TAIL_LEFT, shape_fields.TAIL_RIGHT, shape_fields.HEEL)
-    return Kind(key, label, says, lines, _fields(slope, shape_fields.ROOF_LOADS))
+    return Kind(key, label, says, lines, _fields(slope, load_fields.ROOF_LOADS))
 
 
 _PANELS, _BOTTOM = shape_fields.PANELS, shape_fields.BOTTOM_PITCH
@@ -97,7 +98,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
                 "One slope, up to a vertical end at the right bearing.",
                 roof_shapes.mono,
                 _fields(
-                    (shape_fields.PITCH, _PANELS, shape_fields.TAIL_LEFT, shape_fields.HEEL), shape_fields.ROOF_LOADS
+                    (shape_fields.PITCH, _PANELS, shape_fields.TAIL_LEFT, shape_fields.HEEL), load_fields.ROOF_LOADS
                 ),
             ),
             _gable(
@@ -113,14 +114,14 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
                 "flat roof",
                 "Level parallel chords on edge, with posts.",
                 roof_shapes.flat,
-                _fields((shape_fields.DEPTH, _PANELS), shape_fields.ROOF_LOADS),
+                _fields((shape_fields.DEPTH, _PANELS), load_fields.ROOF_LOADS),
             ),
             Kind(
                 "floor",
                 "floor",
                 "Parallel chords of lumber laid flat, webs up and down, a chase panel where one is asked for.",
                 floor_shapes.floor,
-                _fields((shape_fields.DEPTH, shape_fields.PANEL, *shape_fields.CHASE), shape_fields.FLOOR_LOADS),
+                _fields((shape_fields.DEPTH, shape_fields.PANEL, *shape_fields.CHASE), load_fields.FLOOR_LOADS),
                 use="floor",
             ),
         )
@@ -164,28 +165,29 @@ def build(kind: str, *, arranged: bool = True, **given: Any) -> Document:
         "use": shape.use,
         "ceiling": values["ceiling"],
         "plies": values["plies"],
-        "spacing_in": _tidy(values["spacing"]),
+        "spacing_in": tidy(values["spacing"]),
         **geometry(lines, _lumber_by_role(values), values["stock"]),
         "bearings": [
-            {"joint": joint, "restrains": restrains, "width_in": _tidy(values[f"bearing_{side}"])}
+            {"joint": joint, "restrains": restrains, "width_in": tidy(values[f"bearing_{side}"])}
             for joint, restrains, side in zip(lines.bearings, ("xy", "y"), ("left", "right"), strict=True)
         ],
-        "loads": {"area": _floor_loads(values) if shape.use == "floor" else _roof_loads(values)},
+        "loads": {"area": typed_loads(values, shape.use)},
         "lateral_restraint": {
-            "top_chord_in": _tidy(values["top_restraint"]),
-            "bottom_chord_in": _tidy(values["bottom_restraint"]),
+            "top_chord_in": tidy(values["top_restraint"]),
+            "bottom_chord_in": tidy(values["bottom_restraint"]),
             "webs": {} if lines.flat else web_rows(lines),
         },
     }
     if values["ply_fastening"]:
         document["ply_fastening"] = values["ply_fastening"]
     if values.get("uplift_dead_share") is not None:
-        document["uplift_dead_share"] = _tidy(values["uplift_dead_share"])
+        document["uplift_dead_share"] = tidy(values["uplift_dead_share"])
     try:
         read(document)
     except DocumentError as refusal:  # a mark or title that no document may hold
         named = next((name for name in ("mark", "title", "ply_fastening") if str(refusal).startswith(name)), "")
         raise ShapeError(f"{str(refusal).rstrip('.')}.", named) from None
+    document = write_derived(document, values)
     return arrange(document) if arranged else document
 
 
@@ -202,31 +204,3 @@ def _lumber_by_role(values: Mapping[str, Any]) -> dict[str, str]:
         "bottom_chord": values["bottom_lumber"],
         "web": values["web_lumber"],
     }
-
-
-def _area(values: Mapping[str, Any], name: str, case: str, chord: str, along: str, **more: Any) -> list[Document]:
-    """One area load, or none where nothing is given for it."""
-    psf = values[name]
-    return [{"case": case, "chord": chord, "psf": _tidy(psf), "along": along, **more}] if psf else []
-
-
-def _roof_loads(values: Mapping[str, Any]) -> list[Document]:
-    loads = _area(values, "top_dead", "dead", "top_chord", "slope")
-    loads += _area(values, "bottom_dead", "dead", "bottom_chord", "slope")
-    loads += _area(values, "roof_live", "roof_live", "top_chord", "plan")
-    loads += _area(values, "snow", "snow", "top_chord", "plan")
-    up = _area(values, "wind_up", "wind", "top_chord", "normal", pattern="up")
-    loads += [load | {"psf": -load["psf"]} for load in up]
-    loads += _area(values, "wind_down", "wind", "top_chord", "normal", pattern="down")
-    loads += _area(values, "storage", "attic_storage", "bottom_chord", "plan")
-    return loads + _area(values, "bottom_live", "attic_storage", "bottom_chord", "plan", acts="alone")
-
-
-def _floor_loads(values: Mapping[str, Any]) -> list[Document]:
-    loads = _area(values, "top_dead", "dead", "top_chord", "plan")
-    loads += _area(values, "bottom_dead", "dead", "bottom_chord", "plan")
-    return loads + _area(values, "floor_live", "live", "top_chord", "plan")
-
-
-def _tidy(number: float) -> float:
-    return int(number) if number == int(number) else number

@@ -9,7 +9,11 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from trusses.analysis.load_fields import SNOW
 from trusses.analysis.shapes import KINDS, Field, ShapeError, build, kind_named
+
+_METAVARS = {"whole": "N", "factor": "NUMBER"}
+_WITH_GROUND_SNOW = {field.name for field in SNOW} - {"ground_snow"}
 
 
 def _every_field() -> dict[str, tuple[Field, set[str]]]:
@@ -37,7 +41,8 @@ class Command(BaseCommand):
             parser.add_argument(
                 f"--{field.name.replace('_', '-')}",
                 dest=f"field_{field.name}",
-                metavar=field.unit.upper().replace(" ", "-") or {"whole": "N"}.get(field.sort, "TEXT"),
+                metavar=field.unit.upper().replace(" ", "-")
+                or {"whole": "N", "factor": "NUMBER"}.get(field.sort, "TEXT"),
                 help=_told(field, starts),
             )
 
@@ -47,6 +52,9 @@ class Command(BaseCommand):
             for name, value in options.items()
             if name.startswith("field_") and value is not None
         }
+        if lone := sorted(given.keys() & _WITH_GROUND_SNOW) if "ground_snow" not in given else []:
+            words = ", ".join(f"--{name.replace('_', '-')}" for name in lone)
+            raise CommandError(f"{words} says something of snow on the ground: give --ground-snow too.")
         try:
             kind = kind_named(options["kind"])
             document = build(kind.key, arranged=not options["no_arrangements"], **given)
@@ -57,8 +65,10 @@ class Command(BaseCommand):
             self.stdout.write(text, ending="")
         else:
             _save(options["out"], text)
-        if kind.use == "roof" and not ({"snow", "wind_up", "wind_down"} & given.keys()):
-            self.stderr.write("No snow and no wind are in it: give --snow, --wind-up, --wind-down for the site.")
+        if kind.use == "roof" and not ({"snow", "ground_snow", "wind_up", "wind_down"} & given.keys()):
+            self.stderr.write(
+                "No snow and no wind are in it: give --ground-snow or --snow, --wind-up, --wind-down for the site."
+            )
 
 
 def _told(field: Field, starts: set[str]) -> str:
