@@ -93,9 +93,7 @@ def frequency(of: Recorded) -> Frequency | None:
     if of.truss.use != "floor":
         return None
     if len(of.truss.bearings) != 2:
-        return Frequency(
-            None, "no estimate: it is one for a simple span, and this truss stands on more than two bearings"
-        )
+        return Frequency(None, "no estimate: it holds for a simple span, and this truss doesn't stand on two bearings")
     sag = _sag(of)
     if sag is None or not len(sag) or sag.max() < _LEAST_IN:
         return Frequency(None, "no estimate: the dead load bends nothing here")
