@@ -2,7 +2,7 @@
 
 from django.conf import settings
 
-from project.entry import DEMO_PEOPLE
+from project.people import DEMO_PEOPLE
 
 
 def mode(request):

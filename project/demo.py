@@ -21,7 +21,7 @@ from changes import workflow
 from changes.forms import datum
 from changes.models import Computation, Decision, Kind, Request, Verdict
 from changes.tasks import compute
-from project.entry import DEMO_PEOPLE
+from project.people import DEMO_PEOPLE
 from trusses import demo_set
 from trusses.analysis.document import read, read_opening
 from trusses.analysis.openings import nearest

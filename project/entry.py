@@ -11,15 +11,8 @@ from django.shortcuts import redirect, render
 from django.urls import path
 from django.views.decorators.http import require_POST
 
+from project.people import DEMO_PEOPLE
 from trusses.permissions import jobs_of
-
-DEMO_PEOPLE = (
-    ("builder", "Builder", "asks for changes from the house, phone in hand"),
-    ("designer", "Designer", "decides, with the forces before and after"),
-    ("site-lead", "Site lead", "builds from what is current"),
-    ("outsider", "Outsider", "a member of no job: sees nothing"),
-)
-"""The invented people of `manage.py demo`: user name, what to call them, what they do."""
 
 
 class SignIn(LoginView):

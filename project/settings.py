@@ -117,6 +117,8 @@ USE_I18N = False
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
+if not PRODUCTION:
+    STATIC_ROOT.mkdir(exist_ok=True)  # empty: files come from the apps' own folders, but its absence is warned of
 WHITENOISE_USE_FINDERS = not PRODUCTION
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
