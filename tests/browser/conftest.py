@@ -39,6 +39,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if here in item.path.parents:
             item.add_marker("browser")
+            # One demo serves them all: side by side, each process would start its own.
+            item.add_marker(pytest.mark.xdist_group("browser"))
             if CHROMIUM is None:
                 item.add_marker(pytest.mark.skip(reason="Chromium is not installed: there is no `chromium` command"))
 
