@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import os
 import signal
-import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
+
+import psutil
 
 
 class Worker:
     """The worker among the children of a demo; it leads a process group of its own."""
 
     def __init__(self, demo: int):
-        listed = subprocess.run(
-            ["ps", "-o", "pid=,args=", "--ppid", str(demo)], capture_output=True, text=True, check=True
-        )
-        pids = [int(line.split()[0]) for line in listed.stdout.splitlines() if " worker " in line]
-        assert len(pids) == 1, listed.stdout
+        pids = [child.pid for child in psutil.Process(demo).children() if "worker" in child.cmdline()]
+        assert len(pids) == 1, "the demo has one worker"
         self.pid = pids[0]
 
     @contextmanager

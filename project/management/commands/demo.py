@@ -13,7 +13,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from project import demo
-from project.entry import DEMO_PEOPLE
+from project.people import DEMO_PEOPLE
 
 READY_WITHIN_S = 60
 STOPPED_WITHIN_S = 10
@@ -117,11 +117,10 @@ class Crew:
             _signal(process, signal.SIGTERM)
         until = time.monotonic() + STOPPED_WITHIN_S
         for process in crew:
-            try:
+            with suppress(subprocess.TimeoutExpired):
                 process.wait(max(0.1, until - time.monotonic()))
-            except subprocess.TimeoutExpired:
-                _signal(process, signal.SIGKILL)
-                process.wait()
+            _signal(process, signal.SIGKILL)
+            process.wait()
 
     def _stop(self, number: int, frame: object) -> None:
         self.stopping = True
@@ -171,12 +170,14 @@ class Crew:
                 raise CommandError(f"The web server stopped; its last words are in {settings.DATA_DIR / 'web.log'}.")
             if self.worker and self.worker.poll() is not None and not self.stopping:
                 say("The worker stopped; starting another. What it was computing is computed again.")
+                _signal(self.worker, signal.SIGKILL)
                 time.sleep(1)
                 self.worker = self._start_worker()
         say("Stopping …")
 
 
 def _signal(process: subprocess.Popen[bytes], number: int) -> None:
+    """To the process, which ends its children itself; a kill to all of its group, so that nobody is left behind."""
     try:
         if number == signal.SIGKILL:
             os.killpg(process.pid, number)
