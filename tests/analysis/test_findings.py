@@ -88,38 +88,6 @@ class TestLoads:
         assert "live/alone" in one(mixed, "loads-alone-mixed").says
 
 
-class TestAttic:
-    """IRC Table R301.5 (values.md §5.4): the box of 42 in. by 24 in. between the webs."""
-
-    @staticmethod
-    def triangle(rise):
-        """A truss without webs beside its post: 24 ft, legs of 12 ft and `rise` in."""
-        document = gable()
-        document["joints"] |= {"B": [144, 0], "C": [288, 0], "P": [144, rise]}
-        return document
-
-    def test_room_for_storage_is_told_with_its_places(self):
-        """Hard by the post: 1.75 + 12 in. to each side of midspan, 130.25 and 157.75 in. from the left bearing."""
-        finding = one(self.triangle(55.7), "attic-storage")
-        assert "20 psf" in finding.says
-        assert "about 10'-10\", 13'-2\" from the left bearing" in finding.says
-
-    def test_no_room_or_the_load_already_there_is_not(self):
-        assert "attic-storage" not in codes(self.triangle(48))
-        assert "attic-storage" not in codes(self.triangle(72) | {"use": "floor"})
-        stored = {"case": "attic_storage", "chord": "bottom_chord", "psf": 20, "along": "plan"}
-        assert "attic-storage" not in codes(with_area(self.triangle(72), stored))
-        light = stored | {"psf": 10}
-        assert "attic-storage" in codes(with_area(self.triangle(72), light))
-
-    @pytest.mark.parametrize(("rise", "fits"), [(55.4, False), (55.7, True)])
-    def test_the_box_fits_to_a_hair(self, rise, fits):
-        """Beside the post, x from 1.75 to 25.75 in.: the rafter's underside there, less 1.75 in. of bottom chord."""
-        underside = rise - 25.75 * rise / 144 - 1.75 * (1 + (rise / 144) ** 2) ** 0.5
-        assert (underside - 1.75 >= 42) is fits
-        assert ("attic-storage" in codes(self.triangle(rise))) is fits
-
-
 class TestSupports:
     def test_two_bearings_that_hold_sideways_thrust(self):
         document = gable()

@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from trusses.analysis import arrangements
+from trusses.analysis import arrangements, attic
 from trusses.analysis.analysis import Analysis, analyse, analyse_many
 from trusses.analysis.document import read
 from trusses.analysis.frame import Mechanism
@@ -88,6 +88,7 @@ class _Search:
         self.start = Draft(truss.document)
         self.start.set_openings([written(opening) for opening in openings])
         self.automatic = truss.span_in < LONGEST_SPAN_IN
+        self.room = attic.lacking(truss)
         self.found: list[Candidate] = []
 
     def run(self) -> list[Candidate]:
@@ -141,7 +142,7 @@ class _Search:
         return out
 
     def _ready(self, line: _Line, seen: set[str]) -> tuple[_Line, Truss] | None:
-        """The line's truss with the load arrangements that its own open panels call for; None where it was had."""
+        """The line's truss with the loads that its open panels and room for storage call for; None where it was had."""
         try:
             document = line.draft.document()
         except Illegal:
@@ -150,6 +151,10 @@ class _Search:
         if arrangements.missing(truss):
             document = arrangements.arrange(document)
             line.draft, truss = Draft(document, line.draft.names), read(document)
+        if windows := attic.opened(truss, self.room):
+            # not in the draft: a step that follows may close the room again
+            document = attic.with_storage(document, windows)
+            truss = read(document)
         identity = json.dumps(document, sort_keys=True)
         if identity in seen:
             return None
@@ -175,6 +180,7 @@ class _Search:
         change = measure(self.truss.document, truss.document, line.notes)
         words = title(change, truss.document)
         says = (_says(analysis, self.automatic) if clear else _stands(analysis)) + _rows_say(change, truss)
+        says += attic.rises_say(self.truss, truss)
         return Candidate(words, truss.document, analysis, clear, passes, says, change)
 
 
