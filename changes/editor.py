@@ -17,6 +17,8 @@ from trusses.analysis.units import UnitsError, feet_inches, parse_length
 NEW_WEBS = 3
 """Rows for webs that are not there yet."""
 
+WAYS = {"x": "along", "y": "up"}
+
 
 @dataclass
 class Edit:
@@ -93,6 +95,7 @@ def apply(document: dict, posted: Mapping[str, str]) -> Edit:
 
 def _move_joints(edit: Edit, posted: Mapping[str, str]) -> None:
     for name, place in edit.document["joints"].items():
+        before = list(place)
         for axis, label in ((0, "x"), (1, "y")):
             field_name = f"{label}-{name}"
             typed = posted.get(field_name)
@@ -100,12 +103,11 @@ def _move_joints(edit: Edit, posted: Mapping[str, str]) -> None:
             if typed is None or typed.strip() == feet_inches(place[axis]):
                 continue
             try:
-                value = parse_length(typed, negative=True)
+                place[axis] = parse_length(typed, negative=True)
             except UnitsError as error:
-                edit.errors[field_name] = f"joint {name}, {label}: {error}"
-                continue
-            place[axis] = value
-            edit.changed.append(f"joint {name} moved")
+                edit.errors[field_name] = f"joint {name}, {WAYS[label]}: {error}"
+        if place != before:
+            edit.changed.append(f"joint {name} to {feet_inches(place[0])} along, {feet_inches(place[1])} up")
 
 
 def _swap_lumber(edit: Edit, posted: Mapping[str, str]) -> None:
@@ -162,7 +164,7 @@ def _set_plies_and_restraint(edit: Edit, posted: Mapping[str, str]) -> None:
         else:
             document["plies"] = int(plies)
             edit.changed.append(f"{plies} plies")
-    restraint = document.setdefault("lateral_restraint", {}) if _touches_restraint(posted) else {}
+    restraint = copy.deepcopy(document.get("lateral_restraint", {}))
     for key, label in (("top_chord_in", "top chord"), ("bottom_chord_in", "bottom chord")):
         typed = posted.get(key)
         if typed is None or typed.strip() == ("" if restraint.get(key) is None else str(restraint[key])):
@@ -178,10 +180,8 @@ def _set_plies_and_restraint(edit: Edit, posted: Mapping[str, str]) -> None:
             continue
         edit.changed.append(f"{label} restrained every {typed.strip()}")
     _set_web_rows(edit, restraint, posted)
-
-
-def _touches_restraint(posted: Mapping[str, str]) -> bool:
-    return any(name in ("top_chord_in", "bottom_chord_in") or name.startswith("rows-") for name in posted)
+    if restraint != document.get("lateral_restraint", {}):
+        document["lateral_restraint"] = restraint
 
 
 def _set_web_rows(edit: Edit, restraint: dict, posted: Mapping[str, str]) -> None:
@@ -195,4 +195,5 @@ def _set_web_rows(edit: Edit, restraint: dict, posted: Mapping[str, str]) -> Non
             continue
         webs = restraint.setdefault("webs", {})
         webs[member["id"]] = int(typed)
-        edit.changed.append(f"{typed} restraints on {member['id']}")
+        rows = "1 row" if int(typed) == 1 else f"{int(typed)} rows"
+        edit.changed.append(f"{rows} of restraint on {member['id']}")

@@ -73,8 +73,10 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     answer = _answer(design, form)
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
-    template = "changes/_ask_answer.html" if request.htmx else "changes/ask.html"
-    return render(request, template, page)
+    if request.htmx:
+        return render(request, "changes/_ask_answer.html", page)
+    # What was sent and comes back here was not filed.
+    return render(request, "changes/ask.html", page, status=400 if "send" in request.POST else 200)
 
 
 def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
@@ -85,7 +87,7 @@ def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
 
 def _sentence(refused: str) -> str:
     """A refusal without the place in a program's body that it names: this page asks one thing of one truss."""
-    says = re.sub(r"^(asks\[0\]|opening)[^:]*: ", "", refused)
+    says = re.sub(r"^(asks\[0\]|opening|options|accepts|document|verdict|needed_by)[^:]*: ", "", refused)
     return says[:1].upper() + says[1:] + ("" if says.endswith((".", "?", "!")) else ".")
 
 
@@ -157,6 +159,7 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
     change = _change(request, pk)
     told = story.tell(change, request.user, role_in(request.user, change.job), chosen=request.POST.getlist("option"))
     form = DecisionForm(request.POST, acceptable=told["acceptable"])
+    status = 400
     if form.is_valid():
         data = form.cleaned_data
         try:
@@ -171,13 +174,14 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
         except workflow.NotAllowed as refused:
             raise PermissionDenied(str(refused)) from refused
         except (workflow.Refused, workflow.Conflict) as refused:
-            form.add_error(None, str(refused))
+            form.add_error(None, _sentence(str(refused)))
+            status = 409 if isinstance(refused, workflow.Conflict) else 400
         else:
             return redirect("changes:request", pk=change.pk)
     change.refresh_from_db()
     told = story.tell(change, request.user, role_in(request.user, change.job), chosen=request.POST.getlist("option"))
     page = {**told, "decision_form": form, "answer_form": AnswerForm()}
-    return render(request, "changes/request.html", page, status=409 if form.non_field_errors() else 400)
+    return render(request, "changes/request.html", page, status=status)
 
 
 def _chosen_options(request: HttpRequest) -> dict[int, int]:
@@ -240,7 +244,9 @@ def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
         "rows": editor.rows(start.document, request.POST or None),
         "before": start.revision.document,
     }
-    return render(request, "changes/_edit_picture.html" if request.htmx else "changes/edit_option.html", page)
+    if request.htmx:
+        return render(request, "changes/_edit_picture.html", page)
+    return render(request, "changes/edit_option.html", page, status=400 if "compute" in request.POST else 200)
 
 
 @login_required

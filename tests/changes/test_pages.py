@@ -1,0 +1,243 @@
+"""The page where a builder asks: what it says of each place; bad input keeps what was typed and stores nothing."""
+
+from __future__ import annotations
+
+import html
+import re
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.urls import reverse
+
+from changes.forms import OpeningForm
+from changes.models import Request
+from tests.changes.asking import compute
+from trusses import demo_set
+from trusses.analysis.document import read
+from trusses.models import Copy, Truss
+from trusses.sets import add_mark
+
+K1_BESIDE_THE_WEB = {"along": "8'-2 1/4\"", "up": "1'-5 1/4\""}
+"""(100, 20) of K1: from the bearing's inside face (5 1/2 in. wide), up from the 2x6's top edge."""
+
+K1_IN_THE_WEB = {"along": "9'-9 1/4\"", "up": "1'-5 1/4\""}
+
+
+@pytest.fixture
+def page(truss: Truss) -> str:
+    return reverse("changes:ask", args=[truss.job_id, truss.pk])
+
+
+@pytest.fixture
+def typed(needed_by) -> dict[str, str]:
+    """What the form holds when all is well."""
+    return {
+        "shape": "circle",
+        "diameter": '8"',
+        "width": '14"',
+        "height": '8"',
+        "insulation": '0"',
+        "clearance": '1"',
+        **K1_BESIDE_THE_WEB,
+        "carries": "supply trunk",
+        "reason": "The far rooms need air.",
+        "needed_by": needed_by.isoformat(),
+        "key": "a-key-of-this-form",
+        "send": "1",
+    }
+
+
+def text(answer: Any) -> str:
+    """What a page says, without its tags."""
+    return html.unescape(re.sub(r"<[^>]+>", " ", answer.content.decode()))
+
+
+def shows(answer: Any, name: str, value: str) -> bool:
+    """Whether the form on the page holds a value as it was typed."""
+    body = answer.content.decode()
+    field = re.search(rf'<(input|textarea)[^>]*name="{name}"[^>]*>(?:([^<]*)</textarea>)?', body)
+    assert field, f"no field {name}"
+    if field[1] == "textarea":
+        return html.unescape(field[2]).strip() == value
+    held = re.search(r'value="([^"]*)"', field[0])
+    return html.unescape(held[1] if held else "") == value
+
+
+class TestAPageToAskOn:
+    def test_starts_with_an_opening_where_it_fits(self, client_of, builder, page):
+        answer = client_of(builder).get(page)
+        assert answer.status_code == 200
+        assert 'data-diameter="8"' in answer.content.decode()
+
+    def test_files_what_was_typed(self, client_of, builder, page, typed, truss):
+        answer = client_of(builder).post(page, typed)
+        change = Request.objects.get()
+        assert answer.headers["Location"] == reverse("changes:request", args=[change.pk])
+        ask = change.asks.get()
+        assert ask.opening == {
+            "id": "O1",
+            "shape": "circle",
+            "centre_in": [101.0, 20.0],
+            "diameter_in": 8.0,
+            "clearance_in": 1.0,
+            "note": 'supply trunk: 8" round',
+        }
+        assert (change.reason, ask.truss) == ("The far rooms need air.", truss)
+
+    def test_counts_insulation_twice_and_clearance_not_at_all(self, client_of, builder, page, typed):
+        wrapped = {"shape": "rectangle", "width": '10"', "height": '6"', "insulation": "1 1/2"}
+        client_of(builder).post(page, {**typed, **wrapped})
+        opening = Request.objects.get().asks.get().opening
+        assert (opening["width_in"], opening["height_in"], opening["clearance_in"]) == (13.0, 9.0, 1.0)
+        assert opening["note"] == 'supply trunk: 10" × 6", with 1 1/2" insulation'
+
+    def test_sent_twice_files_once(self, client_of, builder, page, typed):
+        client = client_of(builder)
+        first, second = client.post(page, typed), client.post(page, typed)
+        assert first.headers["Location"] == second.headers["Location"]
+        assert Request.objects.count() == 1
+
+    def test_sent_again_with_other_words_says_what_the_first_made(self, client_of, builder, page, typed):
+        client = client_of(builder)
+        client.post(page, typed)
+        answer = client.post(page, {**typed, "reason": "Another reason."})
+        assert answer.status_code == 400
+        assert f"made request {Request.objects.get().pk}" in text(answer)
+        assert shows(answer, "reason", "Another reason.")
+
+
+class TestALiveAnswer:
+    """What htmx puts in while one types or after a drag."""
+
+    def ask(self, client: Any, page: str, typed: dict[str, str], **changed: str) -> Any:
+        body = {name: value for name, value in typed.items() if name != "send"}
+        return client.post(page, {**body, **changed}, headers={"HX-Request": "true"})
+
+    def test_is_a_fragment(self, client_of, builder, page, typed):
+        answer = self.ask(client_of(builder), page, typed)
+        body = answer.content.decode()
+        assert answer.status_code == 200
+        assert body.strip().startswith('<div id="picture"')
+        assert "<html" not in body
+        assert "Why, in your own words" not in body
+
+    @pytest.mark.parametrize(
+        ("place", "says"),
+        [
+            (K1_BESIDE_THE_WEB, ["Fits as it is", "to spare beyond its clear space"]),
+            (K1_IN_THE_WEB, ["Touches W1", "Web W1 is in the way", "to where it fits"]),
+            ({"along": "8'-0\"", "up": '0"'}, ["Touches B1", "It would cut chord B1. A chord is never cut."]),
+            ({"along": "40'-0\"", "up": "1'-0\""}, ["Outside the truss", "an opening must lie between the chords"]),
+            ({"along": "-3'-0\"", "up": "1'-0\""}, ["Outside the truss"]),
+        ],
+    )
+    def test_tells_what_stands_in_the_way(self, client_of, builder, page, typed, place, says):
+        said = text(self.ask(client_of(builder), page, typed, **place))
+        for words in says:
+            assert words in said
+
+    def test_of_what_fits_nowhere_offers_no_place(self, client_of, builder, page, typed):
+        said = text(self.ask(client_of(builder), page, typed, diameter='50"'))
+        assert "fits nowhere in this truss as it stands" in said
+        assert "Move it" not in said
+
+    @pytest.mark.parametrize(
+        ("changed", "says"),
+        [
+            ({"along": "12' 13\""}, "12' 13\""),
+            ({"along": "somewhere"}, "somewhere"),
+            ({"diameter": '-3"'}, "can't be negative"),
+            ({"diameter": "0"}, "Give the diameter, more than 0 in."),
+            ({"clearance": "2000'"}, "1000'-0\""),
+            ({"shape": "triangle"}, "triangle"),
+            ({"up": ""}, "This field is required"),
+        ],
+    )
+    def test_of_what_can_not_be_read_says_so(self, client_of, builder, page, typed, changed, says):
+        said = text(self.ask(client_of(builder), page, typed, **changed))
+        assert "Can't tell yet" in said
+        assert says in said
+
+    @pytest.mark.parametrize("mark", ["R1", "R2", "R6", "R9", "F1"])
+    def test_a_place_that_is_offered_fits_as_the_fields_write_it(self, client_of, builder, designer, job, typed, mark):
+        document = next(one.document for one in demo_set.marks() if one.mark == mark)
+        truss = add_mark(job, document, 1, designer)
+        page, client, offered = reverse("changes:ask", args=[job.pk, truss.pk]), client_of(builder), 0
+        tape = OpeningForm(design=read(document)).datum
+        span = max(x for x, _ in document["joints"].values())
+        for share in (0.31, 0.43, 0.57, 0.71):
+            place = {"along": f"{share * span - tape.left:.3f}", "up": "9 3/32", "diameter": '5"', "clearance": '1/2"'}
+            answer = self.ask(client, page, typed, **place)
+            button = re.search(r'data-along="([^"]+)" data-up="([^"]+)"', answer.content.decode())
+            if button is None:
+                continue
+            offered += 1
+            moved = {"along": html.unescape(button[1]), "up": html.unescape(button[2])}
+            said = text(self.ask(client, page, typed, **{**place, **moved}))
+            assert "Fits as it is" in said, (share, moved)
+        assert offered, "no place was offered, so nothing was tried"
+
+
+class TestBadInput:
+    @pytest.mark.parametrize(
+        ("changed", "says"),
+        [
+            ({"diameter": '-3"'}, "can't be negative"),
+            ({"diameter": "400'"}, "is more than the whole truss K1"),
+            ({"along": "12' 13\""}, "12' 13\""),
+            ({"along": "", "up": ""}, "This field is required"),
+            ({"needed_by": "2001-09-09"}, "is past; today at the job is"),
+            ({"needed_by": "soon"}, "Enter a valid date"),
+            ({"reason": ""}, "This field is required"),
+            ({"reason": "x" * 2001}, "at most 2000 characters"),
+            ({"carries": "y" * 121}, "at most 120 characters"),
+        ],
+    )
+    def test_keeps_what_was_typed_and_stores_nothing(self, client_of, builder, page, typed, changed, says):
+        answer = client_of(builder).post(page, {**typed, **changed})
+        assert answer.status_code == 400
+        assert says in text(answer)
+        for name in ("diameter", "along", "up", "reason", "needed_by", "carries"):
+            assert shows(answer, name, {**typed, **changed}[name]), name
+        assert not Request.objects.exists()
+
+    def test_never_names_a_place_in_a_programs_body(self, client_of, builder, page, typed):
+        answer = client_of(builder).post(page, {**typed, "diameter": "400'"})
+        assert "asks[0]" not in text(answer)
+
+    def test_shows_markup_as_words(self, client_of, builder, page, typed):
+        hostile = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>"
+        answer = client_of(builder).post(
+            page, {**typed, "reason": hostile, "carries": hostile[:60], "along": hostile[:30]}
+        )
+        assert answer.status_code == 400
+        assert shows(answer, "reason", hostile)
+        assert "<script>alert" not in answer.content.decode()
+        assert "<img src=x" not in answer.content.decode()
+
+    def test_after_the_last_day_says_so(self, client_of, builder, page, typed, truss):
+        truss.can_change_until = truss.job.today() - timedelta(days=1)
+        truss.save()
+        answer = client_of(builder).post(page, typed)
+        assert answer.status_code == 400
+        assert "The last day for changes to K1 was" in text(answer) or "the last day for changes to K1 was" in text(
+            answer
+        )
+        assert not Request.objects.exists()
+
+    def test_when_all_is_cut_says_what_remains(self, client_of, builder, page, typed, truss):
+        Copy.objects.filter(truss=truss).update(stage="cut", built_to=truss.current)
+        answer = client_of(builder).post(page, typed)
+        assert answer.status_code == 400
+        assert "3 copies of K1 are cut already" in text(answer)
+        assert shows(answer, "reason", typed["reason"])
+
+    def test_through_a_chord_is_answered_never(self, client_of, builder, page, typed):
+        client = client_of(builder)
+        sent = client.post(page, {**typed, "up": '0"'})
+        change = compute(Request.objects.get())
+        said = text(client.get(sent.headers["Location"]))
+        assert change.asks.get().verdict == "never"
+        assert "Not possible here" in said
+        assert "A chord is never cut" in said

@@ -1,0 +1,122 @@
+"""A designer's edit of an option: the document that comes of the form, and the sentence for what can't be."""
+
+from __future__ import annotations
+
+import copy
+
+import pytest
+
+from changes import editor
+from trusses.analysis.document import read, sha256
+
+
+def form(document: dict, **changed: str) -> dict[str, str]:
+    """The whole form as a browser posts it, with some of its fields typed over."""
+    rows = editor.rows(document)
+    posted = {"plies": rows["plies"], "top_chord_in": rows["top_chord_in"], "bottom_chord_in": rows["bottom_chord_in"]}
+    for joint in rows["joints"]:
+        posted |= {joint["x_field"]: joint["x"], joint["y_field"]: joint["y"]}
+    for member in rows["members"]:
+        posted[member["lumber_field"]] = member["lumber"]
+        if member["is_web"]:
+            posted[member["rows_field"]] = member["rows"]
+    for web in rows["new_webs"]:
+        posted |= {part["field"]: part["value"] for part in web.values()}
+    return posted | changed
+
+
+def test_an_untouched_form_changes_nothing(king_post):
+    king_post["joints"]["D"] = [120.01234, 0]  # no sixteenth of an inch: what the field shows is rounded
+    for document in (king_post, {key: value for key, value in king_post.items() if key != "lateral_restraint"}):
+        before = copy.deepcopy(document)
+        edit = editor.apply(document, form(document))
+        assert (edit.errors, edit.changed) == ({}, [])
+        assert sha256(edit.document) == sha256(read(before).document)
+        assert document == before
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"x-D": "10'-6\"", "y-D": "0"}, 'joint D to 10\'-6" along, 0" up'),
+        ({"lumber-W1": "2x4 SPF Select Structural"}, "W1 to 2x4 SPF Select Structural"),
+        ({"plies": "2"}, "2 plies"),
+        ({"top_chord_in": "16"}, "top chord restrained every 16"),
+        ({"bottom_chord_in": ""}, "bottom chord held only at its ends"),
+        ({"rows-W1": "1"}, "1 row of restraint on W1"),
+        ({"out-W1": "on"}, "taken out: W1"),
+    ],
+)
+def test_each_edit_is_made_and_told(king_post, typed, said):
+    edit = editor.apply(king_post, form(king_post, **typed))
+    assert edit.errors == {}
+    assert edit.changed == [said]
+    assert sha256(edit.document) != sha256(read(king_post).document)
+
+
+def test_what_is_written_is_what_was_typed(king_post):
+    typed = {
+        "x-D": "10'-6\"",
+        "lumber-B1": "2x6 DF-L Select Structural",
+        "plies": "2",
+        "rows-W1": "2",
+        "top_chord_in": "0",
+    }
+    document = editor.apply(king_post, form(king_post, **typed)).document
+    assert document["joints"]["D"] == [126, 0]
+    assert document["plies"] == 2
+    assert document["lateral_restraint"] == {"top_chord_in": 0, "bottom_chord_in": 48, "webs": {"W1": 2}}
+    lumber = {member["id"]: member["lumber"] for member in document["members"]}
+    assert lumber["B1"] == "2x6 DF-L Select Structural"
+    assert lumber["B2"] == "2x6 DF-L No.1"
+    assert document["loads"] == king_post["loads"]
+
+
+def test_a_web_is_put_in_where_one_was_taken_out(king_post):
+    web = {"new2-from": "D", "new2-to": "B", "new2-lumber": "2x4 DF-L No.2"}
+    edit = editor.apply(king_post, form(king_post, **{"out-W1": "on"}, **web))
+    assert edit.errors == {}
+    assert edit.changed == ["taken out: W1", "W1 from D to B"]
+    assert edit.document["members"][-1] == {
+        "id": "W1",
+        "role": "web",
+        "joints": ["D", "B"],
+        "lumber": "2x4 DF-L No.2",
+    }
+
+
+def test_a_web_that_is_taken_out_takes_its_restraint_along(king_post):
+    king_post["lateral_restraint"]["webs"] = {"W1": 1}
+    edit = editor.apply(king_post, form(king_post, **{"out-W1": "on"}))
+    assert edit.document["lateral_restraint"]["webs"] == {}
+    assert [member["id"] for member in edit.document["members"]] == ["T1", "T2", "B1", "B2"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "field", "says"),
+    [
+        ({"x-D": "12' 13\""}, "x-D", "joint D, along: "),
+        ({"x-D": "nowhere"}, "x-D", "nowhere"),
+        ({"lumber-W1": "2x4 marzipan"}, "lumber-W1", "W1: “2x4 marzipan” is not in the lumber table."),
+        ({"plies": "0"}, "plies", "a whole number from 1 to 6"),
+        ({"plies": "two"}, "plies", "a whole number from 1 to 6"),
+        ({"top_chord_in": "-4"}, "top_chord_in", "restraint of the top chord"),
+        ({"rows-W1": "9"}, "rows-W1", "W1: restraints are a whole number from 0 to 5."),
+        ({"new1-from": "Q", "new1-to": "B"}, "new1-from", "new web 1: there is no joint “Q”."),
+        ({"new2-from": "A", "new2-to": "D"}, "new2-lumber", "new web 2: “” is not in the lumber table."),
+        ({"x-D": "0"}, "document", "A"),
+    ],
+)
+def test_what_can_not_be_is_said_at_its_field(king_post, typed, field, says):
+    edit = editor.apply(king_post, form(king_post, **typed))
+    assert list(edit.errors) == [field]
+    assert says in edit.errors[field]
+
+
+def test_the_form_shows_again_what_was_typed(king_post):
+    posted = form(king_post, **{"x-D": "12' 13\"", "lumber-W1": "2x4 marzipan", "out-W1": "on", "new1-from": "<b>"})
+    rows = editor.rows(king_post, posted)
+    assert next(joint["x"] for joint in rows["joints"] if joint["name"] == "D") == "12' 13\""
+    web = next(member for member in rows["members"] if member["id"] == "W1")
+    assert (web["lumber"], web["out"]) == ("2x4 marzipan", True)
+    assert rows["new_webs"][0]["from"]["value"] == "<b>"
