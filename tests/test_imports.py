@@ -31,9 +31,9 @@ TRUSSES = (
     ("trusses.permissions", "trusses.cautions", "trusses.words", "trusses.report", "trusses.demo_set"),
     ("trusses.sets", "trusses.tape"),
     ("trusses.plan",),
-    ("trusses.stages", "trusses.sheet", "trusses.forms", "trusses.templatetags"),
+    ("trusses.stages", "trusses.sheet", "trusses.pricing", "trusses.forms", "trusses.templatetags"),
     ("trusses.serializers",),
-    ("trusses.views", "trusses.new_truss", "trusses.api", "trusses.admin"),
+    ("trusses.views", "trusses.new_truss", "trusses.plate_page", "trusses.api", "trusses.admin"),
     ("trusses.urls", "trusses.management"),
 )
 CHANGES_FIRST = ("changes.models", "changes.migrations")

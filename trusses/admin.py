@@ -9,7 +9,7 @@ from django.contrib import admin
 from django.db.models import Count, QuerySet
 from django.http import HttpRequest
 
-from trusses.models import Copy, Job, Membership, Placement, Revision, Truss
+from trusses.models import Copy, Job, JobRates, Membership, Placement, PlateTable, Revision, Truss
 
 admin.site.site_header = "Chord Change"
 admin.site.site_title = "Chord Change"
@@ -163,3 +163,43 @@ class RevisionAdmin(admin.ModelAdmin):
     @admin.display(description="truss document")
     def document_text(self, revision: Revision) -> str:
         return json.dumps(revision.document, indent=1, ensure_ascii=False)
+
+
+@admin.register(JobRates)
+class JobRatesAdmin(admin.ModelAdmin):
+    """What a job's shop charges. Without rates its pages show no price."""
+
+    list_display = ("job", "currency", "board_foot", "piece", "joint", "note")
+    list_filter = ("job",)
+    list_select_related = ("job",)
+    search_fields = ("job__name",)
+    autocomplete_fields = ("job",)
+
+
+@admin.register(PlateTable)
+class PlateTableAdmin(admin.ModelAdmin):
+    """Read only: a table is uploaded by a designer, on the job's own page, and never changes."""
+
+    list_display = ("job", "report", "plates", "uploaded_by", "uploaded_at")
+    list_filter = ("job",)
+    list_select_related = ("job", "uploaded_by")
+    search_fields = ("job__name", "report")
+    fields = ("job", "report", "uploaded_by", "uploaded_at", "table")
+    readonly_fields = fields
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: PlateTable | None = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: PlateTable | None = None) -> bool:
+        return False
+
+    @admin.display(description="plates")
+    def plates(self, table: PlateTable) -> int:
+        return len(table.rows)
+
+    @admin.display(description="table")
+    def table(self, table: PlateTable) -> str:
+        return json.dumps(table.rows, indent=1, ensure_ascii=False)

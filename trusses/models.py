@@ -16,6 +16,12 @@ def validate_time_zone(name: str) -> None:
         raise ValidationError(f"“{name}” is not a time zone of the tz database, such as America/Denver.")
 
 
+def _rate(says: str) -> models.DecimalField:
+    return models.DecimalField(
+        max_digits=8, decimal_places=2, null=True, blank=True, validators=[MinValueValidator(0)], help_text=says
+    )
+
+
 class Role(models.TextChoices):
     """What a person may do in one job; one role in each."""
 
@@ -209,3 +215,38 @@ class Revision(Immutable):
     @property
     def is_current(self) -> bool:
         return self.truss.current_id == self.pk
+
+
+class PlateTable(Immutable):
+    """A job's own values of metal plates, from their evaluation report. The newest counts; none ever changes."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="plate_tables")
+    report = models.CharField(
+        max_length=200, help_text="Name and number of the evaluation report that the values were taken from."
+    )
+    rows = models.JSONField(help_text="The plates, one a row, by the columns of `trusses.analysis.plates`.")
+    uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    uploaded_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ("job", "id")
+
+    def __str__(self) -> str:
+        return f"{self.report}, {len(self.rows)} plates"
+
+
+class JobRates(models.Model):
+    """What a job's shop charges, in the job's own money. A rate that is left empty prices nothing."""
+
+    job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="rates")
+    currency = models.CharField(max_length=3, default="$", help_text="The sign before an amount.")
+    board_foot = _rate("For each board foot of lumber.")
+    piece = _rate("For each piece cut.")
+    joint = _rate("For each joint pressed, in each ply.")
+    note = models.CharField(max_length=200, blank=True, help_text="What the rates contain, and as of when.")
+
+    class Meta:
+        verbose_name_plural = "job rates"
+
+    def __str__(self) -> str:
+        return f"Rates of {self.job}"

@@ -20,6 +20,7 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "see the job": EVERYONE,
     "see a sheet": EVERYONE,
     "add a mark": frozenset({Role.DESIGNER}),
+    "upload a table of plates": frozenset({Role.DESIGNER}),
     "ask for a change": frozenset({Role.BUILDER}),
 }
 """The one table of verbs in a job, and the roles that may."""

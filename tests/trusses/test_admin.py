@@ -7,10 +7,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from tests.conftest import PASSWORD
-from trusses.models import Copy, Job, Membership, Placement, Revision, Role, Truss
+from trusses.models import Copy, Job, JobRates, Membership, Placement, PlateTable, Revision, Role, Truss
 from trusses.sets import add_mark
 
-MODELS = ("job", "truss", "placement", "copy", "revision")
+MODELS = ("job", "truss", "placement", "copy", "revision", "jobrates", "platetable")
 
 
 @pytest.fixture
@@ -30,6 +30,8 @@ def rows(truss, place):
         "placement": place,
         "copy": truss.copies.first(),
         "revision": truss.current,
+        "jobrates": JobRates.objects.get_or_create(job=truss.job)[0],
+        "platetable": PlateTable.objects.create(job=truss.job, report="Invented report of K1", rows=[]),
     }
 
 

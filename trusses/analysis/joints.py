@@ -179,6 +179,11 @@ def pieces(truss: Truss) -> tuple[Piece, ...]:
     return tuple(found)
 
 
+def plated_joints(truss: Truss) -> int:
+    """How many joints are pressed: those where pieces meet, once for each ply."""
+    return len({piece.joint for piece in pieces(truss)}) * truss.plies
+
+
 def splices(of: Recorded) -> tuple[Splice, ...]:
     """Every joint where one chord's pieces end on both sides in a straight line: the axial force that must cross.
 

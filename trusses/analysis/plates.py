@@ -175,16 +175,13 @@ def _plate(number: int, row: Mapping[str, Any]) -> Plate:
     name = str(row["plate"]).strip()
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
         raise PlateTableError(f"row {number}: plate needs a name of 1 to {LONGEST_NAME} plain characters")
-    angles = sorted(angle for key in row if (angle := _angle(key)) is not None)
-    holding = {angle: f"holding_{angle}_psi" for angle in angles}
+    columns = sorted((angle, key) for key in row if (angle := _angle(key)) is not None)
     tension = row.get("tension_lb_per_in", "")
     return Plate(
         name=name,
         width_in=_number(number, "width_in", row["width_in"]),
         length_in=_number(number, "length_in", row["length_in"]),
-        holding=tuple(
-            (angle, _number(number, f"holding_{angle}_psi", row[f"holding_{angle}_psi"])) for angle in angles
-        ),
+        holding=tuple((angle, _number(number, column, row[column])) for angle, column in columns),
         tension_lb_per_in=_number(number, "tension_lb_per_in", tension) if str(tension).strip() else None,
     )
 
