@@ -16,6 +16,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
+from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -157,31 +158,38 @@ def progress(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def decide(request: HttpRequest, pk: int) -> HttpResponse:
     change = _change(request, pk)
-    told = story.tell(change, request.user, role_in(request.user, change.job), chosen=request.POST.getlist("option"))
+    chosen = request.POST.getlist("option")
+    told = story.tell(change, request.user, role_in(request.user, change.job), chosen=chosen)
     form = DecisionForm(request.POST, acceptable=told["acceptable"])
     status = 400
     if form.is_valid():
-        data = form.cleaned_data
-        try:
-            workflow.decide(
-                request.user,
-                change,
-                verdict=data["verdict"],
-                options=_chosen_options(request),
-                reason=data["reason"],
-                accepts=data["accepts"],
-            )
-        except workflow.NotAllowed as refused:
-            raise PermissionDenied(str(refused)) from refused
-        except (workflow.Refused, workflow.Conflict) as refused:
-            form.add_error(None, _sentence(str(refused)))
-            status = 409 if isinstance(refused, workflow.Conflict) else 400
-        else:
-            return redirect("changes:request", pk=change.pk)
+        wish = {**form.cleaned_data, "options": _chosen_options(request)}
+        status = _tries(form, workflow.decide, request.user, change, **wish)
+    if status == 200:
+        return redirect("changes:request", pk=change.pk)
+    return _request_again(request, change, status, chosen, decision_form=form)
+
+
+def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> int:
+    """The status of the answer: 200 when the verb was done, else the form says why not. What may not be done: 403."""
+    try:
+        verb(*args, **kwargs)
+    except workflow.NotAllowed as refused:
+        raise PermissionDenied(str(refused)) from refused
+    except (workflow.Refused, workflow.Conflict) as refused:
+        form.add_error(None, _sentence(str(refused)))
+        return 409 if isinstance(refused, workflow.Conflict) else 400
+    return 200
+
+
+def _request_again(
+    request: HttpRequest, change: Request, status: int, chosen: list[str], **forms: Form
+) -> HttpResponse:
+    """The request's page as it stands now, with the form that was refused and what was typed into it."""
     change.refresh_from_db()
-    told = story.tell(change, request.user, role_in(request.user, change.job), chosen=request.POST.getlist("option"))
-    page = {**told, "decision_form": form, "answer_form": AnswerForm()}
-    return render(request, "changes/request.html", page, status=status)
+    told = story.tell(change, request.user, role_in(request.user, change.job), chosen=chosen)
+    usual = {"answer_form": AnswerForm(), "decision_form": DecisionForm(acceptable=told["acceptable"])}
+    return render(request, "changes/request.html", {**told, **usual, **forms}, status=status)
 
 
 def _chosen_options(request: HttpRequest) -> dict[int, int]:
@@ -199,12 +207,12 @@ def _chosen_options(request: HttpRequest) -> dict[int, int]:
 def answer(request: HttpRequest, pk: int) -> HttpResponse:
     change = _change(request, pk)
     form = AnswerForm(request.POST)
-    if form.is_valid() and _acts(request, workflow.answer, request.user, change, says=form.cleaned_data["says"]):
+    status = 400
+    if form.is_valid():
+        status = _tries(form, workflow.answer, request.user, change, says=form.cleaned_data["says"])
+    if status == 200:
         return redirect("changes:request", pk=pk)
-    change.refresh_from_db()
-    told = story.tell(change, request.user, role_in(request.user, change.job))
-    page = {**told, "answer_form": form, "decision_form": DecisionForm(acceptable=told["acceptable"])}
-    return render(request, "changes/request.html", page, status=400)
+    return _request_again(request, change, status, [], answer_form=form)
 
 
 @login_required

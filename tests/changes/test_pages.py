@@ -13,6 +13,7 @@ from django.urls import reverse
 from changes.forms import OpeningForm
 from changes.models import Request
 from tests.changes.asking import compute
+from tests.changes.reading import shows, text
 from trusses import demo_set
 from trusses.analysis.document import read
 from trusses.models import Copy, Truss
@@ -46,22 +47,6 @@ def typed(needed_by) -> dict[str, str]:
         "key": "a-key-of-this-form",
         "send": "1",
     }
-
-
-def text(answer: Any) -> str:
-    """What a page says, without its tags."""
-    return html.unescape(re.sub(r"<[^>]+>", " ", answer.content.decode()))
-
-
-def shows(answer: Any, name: str, value: str) -> bool:
-    """Whether the form on the page holds a value as it was typed."""
-    body = answer.content.decode()
-    field = re.search(rf'<(input|textarea)[^>]*name="{name}"[^>]*>(?:([^<]*)</textarea>)?', body)
-    assert field, f"no field {name}"
-    if field[1] == "textarea":
-        return html.unescape(field[2]).strip() == value
-    held = re.search(r'value="([^"]*)"', field[0])
-    return html.unescape(held[1] if held else "") == value
 
 
 class TestAPageToAskOn:

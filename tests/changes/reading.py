@@ -1,0 +1,29 @@
+"""Reading a page as a person does: its words, and what its fields hold."""
+
+from __future__ import annotations
+
+import html
+import re
+from typing import Any
+
+from django.urls import reverse
+
+
+def url(name: str, *args: Any) -> str:
+    return reverse(f"changes:{name}", args=args)
+
+
+def text(answer: Any) -> str:
+    """What a page says, without its tags."""
+    return html.unescape(re.sub(r"<[^>]+>", " ", answer.content.decode()))
+
+
+def shows(answer: Any, name: str, value: str) -> bool:
+    """Whether the form on the page holds a value as it was typed."""
+    body = answer.content.decode()
+    field = re.search(rf'<(input|textarea)[^>]*name="{name}"[^>]*>(?:([^<]*)</textarea>)?', body)
+    assert field, f"no field {name}"
+    if field[1] == "textarea":
+        return html.unescape(field[2]).strip() == value
+    held = re.search(r'value="([^"]*)"', field[0])
+    return html.unescape(held[1] if held else "") == value

@@ -1,0 +1,264 @@
+"""A request's page: what it offers in each state, and that a refused act keeps the words that came with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.contrib.messages import get_messages
+
+from changes import workflow
+from changes.models import Decision, Option, Request
+from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, TOO_SOFT, compute, first_options, without_web
+from tests.changes.reading import shows, text, url
+
+REDIRECT, FORBIDDEN = 302, 403
+
+
+class TestWhatIsOffered:
+    @pytest.mark.parametrize(
+        ("who", "offered"),
+        [
+            ("builder", {"Withdraw the request"}),
+            ("designer", {"Approve and issue", "The saw waits for K1", "Forces before and after"}),
+            ("site lead", set()),
+        ],
+    )
+    def test_follows_the_role(self, client_of, cast, answered, who, offered):
+        said = text(client_of(cast[who]).get(url("request", answered(HITS_WEB).pk)))
+        everything = {"Withdraw the request", "Approve and issue", "The saw waits for K1", "Forces before and after"}
+        assert {words for words in everything if words in said} == offered
+
+    def test_follows_the_state(self, client_of, designer, builder, answered):
+        change = answered()
+        workflow.withdraw(builder, change)
+        said = text(client_of(designer).get(url("request", change.pk)))
+        assert "Approve and issue" not in said
+        assert "The saw waits for K1" not in said
+        assert "Waits for nothing" in said
+
+    def test_what_cuts_a_chord_can_not_be_approved_but_declined(self, client_of, designer, answered):
+        said = text(client_of(designer).get(url("request", answered(CUTS_CHORD).pk)))
+        assert "Not possible here" in said
+        assert "Approve and issue" not in said
+        assert "Decline with the reason" in said
+
+    def test_peoples_words_are_words(self, client_of, cast, answered, designer):
+        change = answered(reason="<script>alert(1)</script>")
+        workflow.decide(designer, change, verdict="send back", reason="<b onmouseover=alert(2)>why</b>")
+        for who in ("builder", "designer", "site lead"):
+            body = client_of(cast[who]).get(url("request", change.pk)).content.decode()
+            assert "<script>alert" not in body
+            assert "<b onmouseover" not in body
+            assert "&lt;script&gt;alert(1)" in body
+
+
+class TestProgress:
+    def test_polls_until_the_answer_is_there(self, client_of, builder, ask_for):
+        change, client = ask_for(), client_of(builder)
+        page = client.get(url("request", change.pk))
+        assert 'hx-trigger="every 2s"' in page.content.decode()
+        waiting = client.get(url("progress", change.pk))
+        assert waiting.status_code == 200
+        assert "In line for the computation" in text(waiting)
+        assert "<html" not in waiting.content.decode()
+        compute(change)
+        done = client.get(url("progress", change.pk))
+        assert (done.status_code, done.headers["HX-Refresh"]) == (286, "true")
+        assert "hx-trigger" not in client.get(url("request", change.pk)).content.decode()
+
+
+class TestADecision:
+    def body(self, change: Request, verdict: str, **more: Any) -> dict[str, Any]:
+        chosen = {f"option-{ask}": option for ask, option in first_options(change).items()}
+        return {"verdict": verdict, "reason": "The web moves 4 in.; fine by me.", **chosen, **more}
+
+    @pytest.fixture
+    def decide(self, client_of, designer) -> Callable[..., Any]:
+        def post(change: Request, body: dict[str, Any]) -> Any:
+            return client_of(designer).post(url("decide", change.pk), body)
+
+        return post
+
+    def test_issues_a_revision(self, decide, answered, truss):
+        change = answered(HITS_WEB)
+        option = change.options.get(pk=next(iter(first_options(change).values())))
+        answer = decide(change, self.body(change, "approve"))
+        assert answer.headers["Location"] == url("request", change.pk)
+        truss.refresh_from_db()
+        assert (truss.current.number, truss.current.sha256) == (1, option.sha256)
+
+    def test_after_another_one_keeps_the_reason_and_says_who_was_first(self, decide, answered, job, make_person):
+        change = answered()
+        other = make_person("quicker", job, "designer")
+        workflow.decide(other, change, verdict="decline", reason="Call me first.")
+        answer = decide(change, self.body(change, "approve"))
+        assert answer.status_code == 409
+        assert "was declined by quicker" in text(answer)
+        assert "What you wrote: “ The web moves 4 in.; fine by me. ”" in text(answer)
+        assert Decision.objects.count() == 1
+
+    def test_on_a_truss_revised_meanwhile_keeps_the_reason(self, decide, answered, designer, truss):
+        first, second = answered(), answered({**FITS, "centre_in": [140, 20], "id": "O2"})
+        workflow.decide(designer, first, verdict="approve", options=first_options(first))
+        answer = decide(second, self.body(second, "approve"))
+        assert answer.status_code == 409
+        assert "K1 has revision 1 since" in text(answer)
+        assert shows(answer, "reason", "The web moves 4 in.; fine by me.")
+        assert "Compute it again" in text(answer)
+
+    @pytest.mark.parametrize(
+        ("verdict", "reason", "says"),
+        [
+            ("send back", "", "Ask the builder a question; sending back needs one."),
+            ("decline", "  ", "Say why; declining needs a reason."),
+            ("decline", "x" * 2001, "at most 2000 characters"),
+            ("seal", "I seal this.", "Select a valid choice. seal"),
+        ],
+    )
+    def test_without_what_it_needs_says_so(self, decide, answered, verdict, reason, says):
+        change = answered()
+        answer = decide(change, self.body(change, verdict, reason=reason))
+        assert answer.status_code == 400
+        assert says in text(answer)
+        assert shows(answer, "reason", reason.strip())
+        assert not Decision.objects.exists()
+
+    def test_without_an_option_says_so(self, decide, answered):
+        answer = decide(answered(), {"verdict": "approve", "reason": "Fine."})
+        assert answer.status_code == 400
+        assert "Choose an option that answers ask" in text(answer)
+        assert shows(answer, "reason", "Fine.")
+
+    def test_with_an_option_of_another_request_finds_nothing(self, decide, answered):
+        first, second = answered(), answered({**FITS, "centre_in": [140, 20]})
+        ask, option = first.asks.get().pk, second.options.get().pk
+        answer = decide(first, {"verdict": "approve", "reason": "Fine.", f"option-{ask}": option})
+        assert answer.status_code == 400
+        assert "does not answer ask" in text(answer)
+        assert not Decision.objects.exists()
+
+    def test_accepts_too_much_deflection_by_name_and_with_a_reason_only(self, decide, answered, designer, truss):
+        change = answered(HITS_WEB)
+        document = without_web(truss.current.document, HITS_WEB, bottom=TOO_SOFT)
+        option = workflow.draw_option(designer, change, ask=change.asks.get(), document=document)
+        compute(change)
+        body = {"verdict": "approve", "option": option.pk, f"option-{change.asks.get().pk}": option.pk}
+        refused = decide(change, {**body, "reason": "The ceiling is not plastered."})
+        assert refused.status_code == 400
+        assert "accept it by name with a reason" in text(refused)
+        assert 'name="accepts" value="total deflection"' in refused.content.decode()
+        assert shows(refused, "reason", "The ceiling is not plastered.")
+        assert decide(change, {**body, "accepts": "total deflection", "reason": ""}).status_code == 400
+        done = decide(change, {**body, "accepts": "total deflection", "reason": "The ceiling is not plastered."})
+        assert done.status_code == REDIRECT
+        truss.refresh_from_db()
+        assert truss.current.accepts == [{"rule": "total deflection", "reason": "The ceiling is not plastered."}]
+
+
+class TestAnAnswer:
+    def test_files_the_request_again(self, client_of, builder, designer, answered):
+        change = answered()
+        workflow.decide(designer, change, verdict="send back", reason="Why here?")
+        sent = client_of(builder).post(url("answer", change.pk), {"says": "The stack stands below."})
+        assert sent.headers["Location"] == url("request", change.pk)
+        change.refresh_from_db()
+        assert change.state == "filed"
+
+    def test_without_words_says_so(self, client_of, builder, designer, answered):
+        change = answered()
+        workflow.decide(designer, change, verdict="send back", reason="Why here?")
+        sent = client_of(builder).post(url("answer", change.pk), {"says": " "})
+        assert sent.status_code == 400
+        assert "Not answered." in text(sent)
+        assert "Your answer: This field is required." in text(sent)
+
+    def test_too_late_keeps_the_words(self, client_of, builder, answered):
+        change = answered()
+        workflow.withdraw(builder, change)
+        sent = client_of(builder).post(url("answer", change.pk), {"says": "The <b>stack</b> stands below."})
+        assert sent.status_code == 409
+        assert "was withdrawn by builder" in text(sent)
+        assert "The <b>stack</b> stands below." in text(sent)
+        assert "<b>stack" not in sent.content.decode()
+
+
+class TestAHold:
+    @pytest.mark.parametrize(("acknowledge", "says"), [("yes", "acknowledged by"), ("no", "The saw does not wait.")])
+    def test_is_answered_by_name(self, client_of, designer, answered, acknowledge, says):
+        change, client = answered(), client_of(designer)
+        client.post(url("answer-hold", change.holds.get().pk), {"acknowledge": acknowledge, "says": "Told the saw."})
+        said = " ".join(text(client.get(url("request", change.pk))).split())
+        assert says in said
+        assert "by designer" in said
+        assert "Told the saw." in said
+
+    def test_is_answered_once(self, client_of, designer, answered):
+        change, client = answered(), client_of(designer)
+        address = url("answer-hold", change.holds.get().pk)
+        client.post(address, {"acknowledge": "yes"})
+        again = client.post(address, {"acknowledge": "no"})
+        assert "The hold on K1 was acknowledged" in str(next(iter(get_messages(again.wsgi_request))))
+
+
+class TestAnEditedOption:
+    @pytest.fixture
+    def option(self, answered) -> Option:
+        return answered(HITS_WEB).options.order_by("rank").first()
+
+    def test_is_drawn_while_typed_and_stored_when_computed(self, client_of, designer, option):
+        client, address = client_of(designer), url("edit-option", option.request_id, option.pk)
+        typed = {"lumber-T1": "2x6 DF-L Select Structural"}
+        drawn = client.post(address, typed, headers={"HX-Request": "true"})
+        assert "T1 to 2x6 DF-L Select Structural" in text(drawn)
+        assert "<html" not in drawn.content.decode()
+        assert not Option.objects.filter(drawn_by=designer).exists()
+        sent = client.post(address, {**typed, "compute": "1"})
+        made = Option.objects.get(drawn_by=designer)
+        assert sent.headers["Location"] == f"{url('request', option.request_id)}?option={made.pk}"
+        assert (made.title, made.passes) == ("T1 to 2x6 DF-L Select Structural", None)
+        waiting = text(client.get(sent.headers["Location"]))
+        assert "computing" in waiting
+        compute(option.request)
+        assert "drawn by designer" in " ".join(text(client.get(sent.headers["Location"])).split())
+
+    def test_that_can_not_be_keeps_what_was_typed(self, client_of, designer, option):
+        address = url("edit-option", option.request_id, option.pk)
+        answer = client_of(designer).post(address, {"lumber-T1": "<i>marzipan</i>", "compute": "1"})
+        assert answer.status_code == 400
+        assert "is not in the lumber table" in text(answer)
+        assert shows(answer, "lumber-T1", "<i>marzipan</i>")
+        assert "<i>marzipan" not in answer.content.decode()
+        assert not Option.objects.filter(drawn_by=designer).exists()
+
+    def test_of_a_decided_request_is_not_to_be_had(self, client_of, designer, option):
+        workflow.decide(designer, option.request, verdict="decline", reason="Not here.")
+        assert client_of(designer).get(url("edit-option", option.request_id, option.pk)).status_code == FORBIDDEN
+
+
+class TestTheQueue:
+    def test_filters_by_state_in_the_address(self, client_of, designer, builder, answered):
+        kept = answered(reason="Kept open")
+        gone = answered({**FITS, "centre_in": [140, 20]}, reason="Taken back")
+        workflow.withdraw(builder, gone)
+        client, address = client_of(designer), url("queue", kept.job_id)
+        for state, shown, hidden in (("", kept, gone), ("withdrawn", gone, kept)):
+            said = text(client.get(address, {"state": state}))
+            assert shown.reason in said
+            assert hidden.reason not in said
+        everything = text(client.get(address, {"state": "all"}))
+        assert kept.reason in everything
+        assert gone.reason in everything
+        assert "No request is failed." in text(client.get(address, {"state": "failed"}))
+        assert kept.reason in text(client.get(address, {"state": "<nonsense>", "page": "999"}))
+
+    def test_more_requests_take_no_more_queries(self, client_of, builder, answered, django_assert_max_num_queries):
+        client = client_of(builder)
+        address = url("queue", answered().job_id)
+        with django_assert_max_num_queries(30) as one:
+            client.get(address)
+        for x in (60, 140, 180):
+            answered({**FITS, "centre_in": [x, 14], "diameter_in": 4})
+        with django_assert_max_num_queries(len(one)):
+            client.get(address)
