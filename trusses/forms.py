@@ -16,6 +16,7 @@ _GROUPS = (
     ("shape", "Shape"),
     ("lumber", "Lumber"),
     ("loads", "Loads it is designed for"),
+    ("snow", "Snow from the snow on the ground"),
     ("restraint", "Held sideways"),
 )
 START_KIND = "w"

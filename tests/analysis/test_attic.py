@@ -18,6 +18,7 @@ from trusses.analysis.attic import (
     storage_windows,
     stored,
     with_storage,
+    write_attic,
 )
 from trusses.analysis.document import read
 from trusses.analysis.loads import cases
@@ -26,7 +27,7 @@ from trusses.analysis.model import Opening
 from trusses.analysis.openings import fit
 from trusses.analysis.options import search
 from trusses.analysis.outline import outline
-from trusses.analysis.shapes import build
+from trusses.analysis.shapes import ShapeError, build
 
 ALONE = {"case": "attic_storage", "chord": "bottom_chord", "psf": 10, "along": "plan", "acts": "alone"}
 STORED = {"case": "attic_storage", "chord": "bottom_chord", "psf": 20, "along": "plan"}
@@ -166,6 +167,32 @@ class TestLoad:
         assert with_storage(document, []) == document
         del document["loads"]
         assert len(with_storage(document, [(0, 288)])["loads"]["area"]) == 1
+
+
+class TestShape:
+    def test_the_code_s_load_where_there_is_room_and_where_not(self):
+        given = {"span": "24'", "arranged": False, "attic_by": "box"}
+        low = build("w", pitch=4, **given)
+        assert storage_windows(read(low)) == ()
+        assert [load for load in low["loads"]["area"] if load["case"] == "attic_storage"] == [ALONE]
+        high = build("w", pitch=8, **given)
+        truss = read(high)
+        assert storage_windows(truss)
+        assert lacking(truss) == ()
+        assert carries(truss, (0, 288), 10)
+        assert not any(load.alone for load in truss.loads)
+        assert write_attic(high) == high
+
+    @pytest.mark.parametrize("given", [{"bottom_live": 0}, {"storage": 20}])
+    def test_not_beside_a_load_that_was_typed(self, given):
+        with pytest.raises(ShapeError, match="must be 10 psf and Attic storage empty") as refused:
+            build("w", span="24'", attic_by="box", **given)
+        assert refused.value.field == "attic_by"
+
+    def test_a_document_without_loads(self):
+        document = triangle(72)
+        del document["loads"]
+        assert lacking(read(write_attic(document))) == ()
 
 
 class TestFindings:

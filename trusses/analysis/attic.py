@@ -118,6 +118,22 @@ def with_storage(document: Document, windows: Sequence[Window]) -> Document:
     return changed
 
 
+def write_attic(document: Document) -> Document:
+    """A copy of `document` with the storage load where its truss has room for the box, in the place of area loads that
+    act alone on its bottom chord; as it was where there is no room. Raises DocumentError."""
+    windows = storage_windows(read(document))
+    if not windows:
+        return document
+    changed = copy.deepcopy(document)
+    loads = changed.setdefault("loads", {})
+    loads["area"] = [load for load in loads.get("area", []) if not _alone_below(load)]
+    return with_storage(changed, windows)
+
+
+def _alone_below(load: Document) -> bool:
+    return load["case"] in _LIVE and load["chord"] == "bottom_chord" and "acts" in load
+
+
 def carries(truss: Truss, window: Window, psf: float) -> bool:
     """Whether the bottom chord carries so much live load everywhere in `window`, together with the other loads."""
     return all(_psf(truss, (left + right) / 2) >= psf - 1e-6 for left, right in _stretches(truss, window, ()))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from trusses.analysis.attic import BESIDE_PSF, write_attic
 from trusses.analysis.load_fields import SNOW
 from trusses.analysis.roof_live import WHOLE_PSF, write_roof_live
 from trusses.analysis.skeleton import ShapeError
@@ -20,7 +21,7 @@ def typed_loads(values: Mapping[str, Any], use: str) -> list[Document]:
 
 
 def write_derived(document: Document, values: Mapping[str, Any]) -> Document:
-    """`document` with the loads that follow from its shape: roof live by rule, snow from the ground's.
+    """`document` with the loads that follow from its shape: roof live and attic load by rule, snow from the ground's.
 
     Raises ShapeError, naming the parameter.
     """
@@ -32,6 +33,14 @@ def write_derived(document: Document, values: Mapping[str, Any]) -> Document:
                 "roof_live_by",
             )
         document = write_roof_live(document, rule)
+    if values.get("attic_by", "given") != "given":
+        if values["bottom_live"] != BESIDE_PSF or values["storage"]:
+            raise ShapeError(
+                f"Attic load: by the room between the webs, Bottom chord live must be {BESIDE_PSF:g} psf and Attic"
+                " storage empty.",
+                "attic_by",
+            )
+        document = write_attic(document)
     if not values.get("ground_snow"):
         return document
     if values["snow"]:
