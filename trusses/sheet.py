@@ -12,7 +12,7 @@ from trusses.analysis.compare import compare
 from trusses.analysis.document import read
 from trusses.analysis.model import Member
 from trusses.analysis.model import Truss as Design
-from trusses.models import Copy, Placement, Revision
+from trusses.models import Copy, Placement, PlateTable, Revision
 from trusses.plan import Row
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
@@ -41,9 +41,11 @@ class Verdict:
     why: str
 
 
-def answers(revision: Revision, design: Design) -> tuple[Answer, Answer, Answer, Answer]:
-    """Lumber, plates, restraint and seal, each by itself: `passes` never stands alone."""
-    return _lumber(revision), _plates(), _restraint(design), _seal()
+def answers(
+    revision: Revision, design: Design, table: PlateTable | None = None
+) -> tuple[Answer, Answer, Answer, Answer]:
+    """Lumber, plates, restraint and seal, each by itself: `passes` never stands alone. `table` is the job's plates."""
+    return _lumber(revision), _plates(table), _restraint(design), _seal()
 
 
 def _lumber(revision: Revision) -> Answer:
@@ -60,8 +62,11 @@ def _lumber(revision: Revision) -> Answer:
     return Answer("Lumber", FAILS, f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.2f} of what is allowed.")
 
 
-def _plates() -> Answer:
-    return Answer("Plates", NOT_CHECKED, "The metal plates at the joints are no part of this computation.")
+def _plates(table: PlateTable | None) -> Answer:
+    says = "What they must carry is listed below; none are chosen or checked here."
+    if table is None:
+        return Answer("Plates", NOT_CHECKED, f"This job has no table of plate values. {says}")
+    return Answer("Plates", NOT_CHECKED, f"{says} The areas of teeth are by this job's table, {table.report}.")
 
 
 def _restraint(design: Design) -> Answer:
@@ -128,13 +133,6 @@ def pieces(design: Design) -> list[Pieces]:
         Pieces(tuple(member.id for member in members), role, lumber, flat, design.length(members[0]))
         for (role, lumber, flat, _), members in alike.items()
     ]
-
-
-def reactions(revision: Revision, design: Design) -> list[dict[str, Any]]:
-    """Per bearing: what it carries at most and by what it is lifted at most, in pounds, and by which combination."""
-    widths = {bearing.joint: bearing.width_in for bearing in design.bearings}
-    envelope = revision.analysis["envelope"]["reactions_lb"]
-    return [{"joint": joint, "width_in": widths[joint], **of} for joint, of in envelope.items() if joint in widths]
 
 
 def accepted(revision: Revision) -> list[dict[str, Any]]:

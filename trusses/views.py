@@ -13,8 +13,8 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import cautions, drawing, sheet, tape, words
-from trusses.models import Copy, Job, Placement, Revision, Stage, Truss
+from trusses import cautions, drawing, required, sheet, sheet_facts, tape, words
+from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.sets import Refused
 from trusses.stages import FOUND_FIELDS, furthest_behind, move, stage_counts
@@ -161,7 +161,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     revision.truss = mark
     before = mark.revisions.filter(number=number - 1).first()
     design = sheet.design_of(revision)
-    four = sheet.answers(revision, design)
+    facts = sheet_facts.facts(revision, design, PlateTable.objects.filter(job=mark.job).last())
+    four = sheet.answers(revision, design, facts.table)
     mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*_HEAVY)))
     page = {
         "job": mark.job,
@@ -177,7 +178,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "marked": tape.marked_bearing(design),
         "restraints": words.restraints(design),
         "loads": words.loads(design),
-        "reactions": sheet.reactions(revision, design),
+        "facts": facts,
+        "required": required.required(revision, design, facts),
         "pieces": sheet.pieces(design),
         "accepted": sheet.accepted(revision),
         "changed": sheet.what_changed(before, revision) if before else [],

@@ -1,0 +1,214 @@
+"""The list of what a truss design drawing must contain, and where a sheet has it.
+
+IRC R802.10.1, and R502.11.4 with the same list, as state regulations reproduce it: twelve items. The sheet of a
+revision is no truss design drawing; this tells what of one it holds, and names what it doesn't.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from trusses import words
+from trusses.analysis.model import Truss as Design
+from trusses.analysis.units import feet_inches, tape_inches
+from trusses.models import Revision
+from trusses.sheet_facts import Facts
+
+HERE, PARTLY, MISSING = "here", "partly", "missing"
+_PITCHED = 0.25  # in 12: less is drainage, not a pitch
+_STEEPEST = 60.0
+
+
+@dataclass(frozen=True)
+class Item:
+    """One item of the list: what it asks for, what the sheet says to it, what is missing, and the section's id."""
+
+    number: int
+    asks: str
+    says: tuple[str, ...]
+    lacks: tuple[str, ...]
+    section: str
+
+    @property
+    def state(self) -> str:
+        if not self.lacks:
+            return HERE
+        return PARTLY if self.says else MISSING
+
+    @property
+    def tone(self) -> str:
+        return {HERE: "good", PARTLY: "look", MISSING: "stop"}[self.state]
+
+    @property
+    def content(self) -> str:
+        """All of it in one text; what lacks begins with `missing: `."""
+        return " ".join([*self.says, *(f"missing: {lack}" for lack in self.lacks)])
+
+
+def required(revision: Revision, design: Design, facts: Facts) -> tuple[Item, ...]:
+    """The twelve items in the list's order, each with its content or what is missing."""
+    return (
+        _shape(design),
+        Item(2, "Location of all joints", (f"All {len(design.joints)} are listed with their places.",), (), "places"),
+        _bearings(facts),
+        _loads(design),
+        _adjustments(revision),
+        _reactions(facts),
+        _connectors(facts),
+        _lumber(design),
+        _connections(design, facts),
+        _deflection(facts),
+        _compression(facts),
+        _bracing(design, facts),
+    )
+
+
+def _shape(design: Design) -> Item:
+    slopes = {role: _slopes(design, role) for role in ("top_chord", "bottom_chord")}
+    says = [f"{words.ROLE[role].capitalize()} {' and '.join(found)} in 12." for role, found in slopes.items() if found]
+    ys = [joint.y for joint in design.joints]
+    says.append(f"{feet_inches(max(ys) - min(ys))} high between the outermost joints.")
+    says.append(
+        f"Span {feet_inches(design.span_in)} between bearing joints, {feet_inches(design.spacing_in)} on center."
+    )
+    return Item(1, "Slope or depth, span and spacing", tuple(says), (), "elevation")
+
+
+def _slopes(design: Design, role: str) -> list[str]:
+    found: dict[str, None] = {}
+    for member in design.members:
+        a, b = design.ends(member)
+        if member.role == role and abs(b.x - a.x) > 1e-6:
+            rise = abs(12 * (b.y - a.y) / (b.x - a.x))
+            if _PITCHED < rise < _STEEPEST:
+                found[f"{rise:.2f}".rstrip("0").rstrip(".")] = None
+    return list(found)
+
+
+def _bearings(facts: Facts) -> Item:
+    pressed = [one for one in facts.supports if one.required_width_in is not None]
+    says = tuple(
+        f"{one.joint}: {tape_inches(one.required_width_in or 0)} needed, {tape_inches(one.width_in)} given."
+        for one in pressed
+    )
+    lacks = [f"more bearing at {one.joint}: less is given than is needed." for one in pressed if not one.wide_enough]
+    lacks.append("what the wall plate below needs: its lumber is in no truss document.")
+    if not pressed:
+        lacks = ["any width: no load presses on a bearing."]
+    return Item(3, "Required bearing widths", says, tuple(lacks), "supports")
+
+
+def _loads(design: Design) -> Item:
+    told = list(zip(design.loads, words.loads(design), strict=True))
+    groups = {
+        "top chord live load, snow included": _chord(told, "top_chord", live=True),
+        "top chord dead load": _chord(told, "top_chord", live=False),
+        "bottom chord live load": _chord(told, "bottom_chord", live=True),
+        "bottom chord dead load": _chord(told, "bottom_chord", live=False),
+        "wind": [says for load, says in told if load.case == "wind"],
+    }
+    others = [says for load, says in told if not hasattr(load, "psf")]
+    says = [f"{says}." for found in groups.values() for says in found] + [f"{says}." for says in others]
+    lacks = [f"{what}: the document states none." for what, found in groups.items() if not found]
+    lacks.append("earthquake loads: no part of this computation.")
+    return Item(4, "Design loads, with concentrated, wind and earthquake loads", tuple(says), tuple(lacks), "loads")
+
+
+def _chord(told: list, role: str, *, live: bool) -> list[str]:
+    return [
+        says
+        for load, says in told
+        if getattr(load, "chord", None) == role and load.case != "wind" and (load.case != "dead") == live
+    ]
+
+
+def _adjustments(revision: Revision) -> Item:
+    combined = revision.analysis["combinations"].values()
+    durations = sorted({row["load_duration"] for row in combined})
+    says = [f"Load duration CD {' to '.join(f'{cd:g}' for cd in dict.fromkeys((durations[0], durations[-1])))}."]
+    for name, what in (("Cr", "repetitive use Cr"), ("CF", "size CF"), ("Cfu", "flat use Cfu")):
+        found = sorted({check["terms"][name] for check in revision.analysis["checks"] if name in check["terms"]})
+        if any(value != 1 for value in found):
+            says.append(
+                f"{what[0].upper()}{what[1:]} {' to '.join(f'{v:g}' for v in dict.fromkeys((found[0], found[-1])))}."
+            )
+    says.append("Dry service up to 100 °F is taken: no other adjustment.")
+    lacks = ("adjustments to the values of plates: none are used.",)
+    return Item(5, "Adjustments to lumber and connector values for conditions of use", tuple(says), lacks, "unchecked")
+
+
+def _reactions(facts: Facts) -> Item:
+    says = []
+    for one in facts.supports:
+        forces = [(one.down, "down"), (one.uplift, "up"), (one.sideways, "sideways")]
+        told = [f"{force.lb:,.0f} lb {way}" for force, way in forces if force.by]
+        says.append(f"{one.joint}: {', '.join(told) or 'nothing'}.")
+    return Item(6, "Each reaction and its direction", tuple(says), (), "supports")
+
+
+def _connectors(facts: Facts) -> Item:
+    lacks = ("type, size, gage and place of the plates: none are chosen here, and none are checked.",)
+    says = (f"What the plates of {len(facts.joint_needs)} joints must carry is listed.",) if facts.joint_needs else ()
+    return Item(7, "Joint connectors: type, size, gage and place", says, lacks, "joints")
+
+
+def _lumber(design: Design) -> Item:
+    kinds = dict.fromkeys(member.lumber for member in design.members)
+    says = f"Size, species and grade of all {len(design.members)} members are listed: {', '.join(kinds)}."
+    return Item(8, "Lumber of each member", (says,), (), "lumber")
+
+
+def _connections(design: Design, facts: Facts) -> Item:
+    says, lacks = [], ["connections of the truss to what carries it, and of what it carries: none are designed here."]
+    if design.plies == 1:
+        says.append("One ply: no plies to fasten.")
+    elif design.ply_fastening:
+        says.append(f"Ply to ply, as the document states it, not checked: {design.ply_fastening}.")
+    else:
+        lacks.append(f"how the {design.plies} plies are fastened to each other.")
+    if facts.splices:
+        where = ", ".join(splice.joint for splice in facts.splices)
+        says.append(f"Chords are spliced at {where}; the forces that cross are listed.")
+        lacks.append("the splices themselves, and whether any is made in the field.")
+    else:
+        says.append("No chord is spliced between bends.")
+    asks = "Connections: truss to girder, ply to ply, field splices"
+    return Item(9, asks, tuple(says), tuple(lacks), "joints")
+
+
+def _deflection(facts: Facts) -> Item:
+    says = tuple(
+        f"{one.rule.capitalize()} {one.inches:.2f} in., span over {one.span_over:,} ({one.by})."
+        if one.span_over
+        else f"{one.rule.capitalize()} {one.inches:.2f} in."
+        for one in facts.deflections
+    )
+    told = {one.rule.split()[0] for one in facts.deflections}
+    lacks = tuple(
+        f"{which} deflection: nothing computed asks for it." for which in ("live", "total") if which not in told
+    )
+    return Item(10, "Deflection, live and total", says, lacks, "movement")
+
+
+def _compression(facts: Facts) -> Item:
+    worst = max(facts.forces, key=lambda member: member["compression_lb"])
+    if not worst["compression_by"]:
+        says = "No member is in compression under any combination."
+    else:
+        says = f"Listed for every member; the largest is {worst['compression_lb']:,.0f} lb in {worst['id']}."
+    return Item(11, "Largest compression in the members, for their bracing", (says,), (), "forces")
+
+
+def _bracing(design: Design, facts: Facts) -> Item:
+    held = design.lateral_restraint
+    named = held.top_chord_in is not None or held.bottom_chord_in is not None or any(held.webs.values())
+    says = tuple(words.restraints(design)) if named else ()
+    lacks = [
+        f"rows of restraint on {row.web}: it needs {'more than can be told' if row.needed is None else row.needed},"
+        f" {row.stated} stated."
+        for row in facts.webs
+        if row.needed is None or row.needed > row.stated
+    ]
+    lacks += [] if named else ["any lateral restraint: the truss document names none."]
+    lacks.append("the diagonal bracing that holds the rows, and how it is fastened.")
+    return Item(12, "Where permanent bracing is required", says, tuple(lacks), "restraint")

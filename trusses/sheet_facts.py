@@ -1,0 +1,151 @@
+"""What a sheet derives from the stored analysis of its revision: supports, restraint, movement, forces, joints."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from trusses.analysis import joints, movement, plates, supports, web_restraint
+from trusses.analysis.model import Truss as Design
+from trusses.analysis.recorded import Recorded, recorded
+from trusses.models import PlateTable, Revision
+
+_NOTHING_IN = 1e-6
+
+
+@dataclass(frozen=True)
+class Deflection:
+    """One deflection check as a drawing states it: inches, the limit, the combination, and the span over it."""
+
+    rule: str
+    inches: float
+    limit_in: float
+    by: str
+    span_over: int | None
+    overhang: bool
+    passes: bool
+
+
+@dataclass(frozen=True)
+class PlateNeed:
+    """What one piece asks of a joint's plates: the governing demand, and by the job's table the area of its teeth."""
+
+    governing: joints.Governing
+    area_in2: float | None
+
+
+@dataclass(frozen=True)
+class Facts:
+    """One revision's derived figures. Everything rests on `of`, the analysis document as it was stored."""
+
+    of: Recorded
+    table: PlateTable | None
+
+    @cached_property
+    def supports(self) -> tuple[supports.Support, ...]:
+        return supports.supports(self.of)
+
+    @cached_property
+    def by_case(self) -> list[tuple[str, list[float]]]:
+        """(case, pounds down on each bearing), unfactored."""
+        return [(case_words(case), [one.by_case[case] for one in self.supports]) for case in self.of.cases]
+
+    @property
+    def has_wind(self) -> bool:
+        return any(load.case == "wind" for load in self.of.truss.loads)
+
+    @cached_property
+    def webs(self) -> tuple[web_restraint.WebRows, ...]:
+        return web_restraint.web_rows(self.of)
+
+    @property
+    def restrained_webs(self) -> list[web_restraint.WebRows]:
+        """Those that need a row or are counted on to have one."""
+        return [row for row in self.webs if row.needed != 0 or row.stated]
+
+    @property
+    def free_webs(self) -> list[str]:
+        return [row.web for row in self.webs if row.needed == 0 and not row.stated]
+
+    @cached_property
+    def deflections(self) -> list[Deflection]:
+        return [_deflection(check) for check in self.of.document["checks"] if check["of"] == "truss"]
+
+    @cached_property
+    def camber(self) -> movement.Camber | None:
+        return movement.camber(self.of)
+
+    @cached_property
+    def slides(self) -> tuple[movement.Slide, ...]:
+        return movement.slides(self.of)
+
+    @cached_property
+    def frequency(self) -> movement.Frequency | None:
+        return movement.frequency(self.of)
+
+    @property
+    def forces(self) -> list[dict[str, Any]]:
+        """The largest tension and compression of each member, pounds, and by which combination."""
+        return [{"id": name, **most} for name, most in self.of.document["envelope"]["members"].items()]
+
+    @cached_property
+    def demand(self) -> joints.JointDemand:
+        return joints.joint_demand(self.of)
+
+    @cached_property
+    def splices(self) -> tuple[joints.Splice, ...]:
+        return joints.splices(self.of)
+
+    @cached_property
+    def joint_plates(self) -> dict[str, plates.JointPlate]:
+        """By joint, what the job's table makes of the demand; empty without a table."""
+        if self.table is None:
+            return {}
+        return {one.joint: one for one in plates.joint_plates(self.demand, plates.plates_of(self.table.rows))}
+
+    @cached_property
+    def joint_needs(self) -> list[tuple[str, list[PlateNeed], plates.JointPlate | None]]:
+        """(joint, what each of its pieces asks for, what the table says of the joint), in the joints' order."""
+        grouped: dict[str, list[PlateNeed]] = {}
+        for one in self.demand.governing():
+            told = self.joint_plates.get(one.piece.joint)
+            area = next((area for piece, area in told.areas if piece == one.piece), None) if told else None
+            grouped.setdefault(one.piece.joint, []).append(PlateNeed(one, area))
+        return [(joint, needs, self.joint_plates.get(joint)) for joint, needs in grouped.items()]
+
+    @property
+    def places(self) -> list[tuple[str, float, float]]:
+        """(joint, inches along from the left bearing's joint, inches above it), from left to right."""
+        truss = self.of.truss
+        left = min((truss.joint(bearing.joint) for bearing in truss.bearings), key=lambda joint: joint.x)
+        placed = sorted(truss.joints, key=lambda joint: (joint.x, joint.y))
+        return [(joint.name, joint.x - left.x, joint.y - left.y) for joint in placed]
+
+    unchecked_joints = joints.UNCHECKED
+    unchecked_plates = plates.UNCHECKED
+
+
+def facts(revision: Revision, design: Design, table: PlateTable | None) -> Facts:
+    """The facts of a revision's sheet; `table` is the job's table of plate values, if it has one."""
+    return Facts(recorded(design, revision.analysis), table)
+
+
+def _deflection(check: dict[str, Any]) -> Deflection:
+    span, inches = check["terms"].get("span"), check["demand"]
+    return Deflection(
+        rule=check["rule"],
+        inches=inches,
+        limit_in=check["capacity"],
+        by=check["combination"],
+        span_over=int(span / inches) if span and inches > _NOTHING_IN else None,
+        overhang="overhang" in check["terms"],
+        passes=check["passes"],
+    )
+
+
+def case_words(case: str) -> str:
+    """snow/left → Snow, left."""
+    name, _, pattern = case.partition("/")
+    name = name.replace("_", " ").capitalize()
+    return f"{name}, {pattern}" if pattern else name
