@@ -83,3 +83,29 @@ def test_the_least_snow_of_a_low_slope_takes_nothing_from_the_uneven_one():
     # no unbalanced snow of the code leaves half on the windward side
     document["loads"]["area"] = [*ours, *code[:2], code[2] | {"psf": 10}, *code[3:]]
     assert missing(read(document)) == ("snow/left",)
+
+
+def drifted(balanced, *more):
+    snow = {"case": "snow", "chord": "top_chord", "along": "plan"}
+    document = build("w", span="24'", pitch=6, arranged=False)
+    document["loads"]["area"] += [
+        *([snow | {"psf": balanced, "pattern": "even"}] if balanced else []),
+        *(snow | load for load in more),
+        *(
+            snow | {"psf": psf, "pattern": name, key: 144}
+            for name, leeward, windward in (("a", "to_x_in", "from_x_in"), ("b", "from_x_in", "to_x_in"))
+            for key, psf in ((leeward, 30), (windward, 6))
+        ),
+    ]
+    return missing(read(document))
+
+
+def test_a_balanced_snow_may_be_a_third_of_the_drifts_beside_it():
+    """On a small house with little snow the drift weighs more than the snow that it lies on."""
+    assert drifted(30) == drifted(12) == ()
+    assert drifted(0) == ("snow/balanced",)
+    assert drifted(8) == ("snow/balanced",)
+    # a pattern with a third on its windward side is no balanced one
+    assert drifted(0, {"psf": 4, "pattern": "a", "from_x_in": 144}, {"psf": 4, "pattern": "b", "to_x_in": 144}) == (
+        "snow/balanced",
+    )

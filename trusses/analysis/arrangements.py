@@ -40,10 +40,10 @@ Patterns = dict[str | None, Loads]
 REQUIRED = ("live", "snow", "wind")
 _ARRANGED = (*REQUIRED, "roof_live")
 _ALWAYS: Window = (-math.inf, math.inf)
-#: A pattern loads a window when it has this share of the most that any pattern has there (a drift is most on its side,
-#: and a balanced snow is still one beside it),
+#: A pattern loads a window when it has this share of the most that any pattern has there. Beside drifts a balanced snow
+#: has much less than they (more than what they leave to windward), but about the same on both sides;
 _LOADED = 0.9
-_LOADED_BESIDE_DRIFT = 0.5
+_LOADED_BESIDE_DRIFT, _EVEN = 0.31, 0.4
 #: and leaves one free when it has no more than this share; the code's unbalanced snow leaves 0.3 on the free side.
 _FREE_OF_SNOW = 0.5
 #: On low slopes the balanced snow is often the code's least snow (§7.3.4), and the unbalanced a share of a lighter one.
@@ -52,13 +52,18 @@ _LOADED_OF_LEAST, _FREE_OF_LEAST = 0.5, 0.35
 
 @dataclass(frozen=True, slots=True)
 class _Arrangement:
-    """A pattern that a case calls for: every window of `loaded` full, every window of `free` (nearly) empty."""
+    """A pattern that a case calls for: every window of `loaded` full, every window of `free` (nearly) empty.
+
+    `share` is what counts as full and `left_free` as empty, of the most that any pattern has in a window; the least
+    share of a loaded window is at least `even` of the greatest.
+    """
 
     name: str
     loaded: tuple[Window, ...]
     free: tuple[Window, ...] = ()
     share: float = _LOADED
     left_free: float = 0.1
+    even: float = 0.0
 
 
 def arrange(document: Document) -> Document:
@@ -119,12 +124,18 @@ def _lacking(truss: Truss, case: str, patterns: Patterns) -> Iterator[_Arrangeme
             not wanted.free or any(most[w] > 0 for w in wanted.free)
         ):
             continue
-        if not any(
-            all(total(pattern, w) >= wanted.share * most[w] for w in wanted.loaded)
-            and all(total(pattern, w) <= wanted.left_free * most[w] for w in wanted.free)
-            for pattern in patterns
-        ):
+        if not any(_is(wanted, {w: total(pattern, w) for w in most}, most) for pattern in patterns):
             yield wanted
+
+
+def _is(wanted: _Arrangement, has: dict[Window, float], most: dict[Window, float]) -> bool:
+    """Whether a pattern that has so much in each window is the wanted one."""
+    shares = [has[w] / most[w] for w in wanted.loaded if most[w] > 0]
+    return (
+        all(has[w] >= wanted.share * most[w] for w in wanted.loaded)
+        and min(shares) >= wanted.even * max(shares)
+        and all(has[w] <= wanted.left_free * most[w] for w in wanted.free)
+    )
 
 
 def _wanted(truss: Truss, case: str) -> Iterator[_Arrangement]:
@@ -156,7 +167,7 @@ def _wanted_snow(truss: Truss) -> Iterator[_Arrangement]:
     ridge = roof.ridge if roof else None
     middle = ridge.x if ridge else _midspan(truss)
     left, right = (-math.inf, middle), (middle, math.inf)
-    yield _Arrangement("balanced", (left, right), share=_LOADED_BESIDE_DRIFT)
+    yield _Arrangement("balanced", (left, right), share=_LOADED_BESIDE_DRIFT, even=_EVEN)
     usual = roof is not None and (roof.single or ridge is not None) and len(_supports(truss)) <= 2
     if usual and not (ridge and drifts(ridge)):
         return
