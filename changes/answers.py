@@ -13,6 +13,7 @@ from changes.documents import lacks, with_openings
 from changes.models import Verdict
 from trusses.analysis.analysis import Analysis, analyse
 from trusses.analysis.arrangements import missing
+from trusses.analysis.attic import opens_say
 from trusses.analysis.compare import compare
 from trusses.analysis.document import DocumentError, read, read_opening, sha256
 from trusses.analysis.mechanism import Mechanism
@@ -164,6 +165,8 @@ def drawn(before_truss: Document, before: Document, document: Document, title: s
         told.append(f"{worst.rule.capitalize()} of {worst.of} {worst.id} is {worst.ratio:.2f} times what is allowed.")
     if not told:
         told.append("Its lumber checks pass and its openings are clear.")
+    if opens := opens_say(read(before_truss), analysis.truss):
+        told.append(opens)
     return described(before_truss, before, analysis, title, " ".join([*told, differs]).strip())
 
 

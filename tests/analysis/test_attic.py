@@ -13,6 +13,7 @@ from trusses.analysis.attic import (
     carries,
     lacking,
     opened,
+    opens_say,
     risen,
     rises_say,
     storage_windows,
@@ -222,6 +223,13 @@ class TestChange:
         assert opened(high, [(100, 180)]) == ((0, 100), (180, 288))
         assert opened(high, [(-10, 144), (100, 260)]) == ((260, 288),)
         assert opened(high, [(20, 265)]) == (), "strips narrower than the box are no new room"
+
+    def test_room_opened_without_its_load_is_said(self):
+        low, high = read(with_loads(triangle(48), ALONE)), with_loads(triangle(72), ALONE)
+        says = opens_say(low, read(high))
+        assert 'from 0" to 24\'-0" along the span, and was computed with less than 20 psf' in says
+        assert opens_say(low, read(with_storage(high, [(0, 288)]))) == ""
+        assert opens_say(read(high), read(high)) == ""
 
     def test_what_rose_is_said(self):
         low, high = with_loads(triangle(48), ALONE), with_loads(triangle(72), ALONE)

@@ -150,6 +150,17 @@ def rises_say(before: Truss, after: Truss) -> str:
     )
 
 
+def opens_say(before: Truss, after: Truss) -> str:
+    """A sentence where a change opens room for storage and the document after it doesn't carry it; else empty."""
+    windows = opened(after, lacking(before))
+    if not windows:
+        return ""
+    return (
+        f"It opens room for storage (a box 42 in. high and 24 in. wide) {told(after, windows)}, and was computed with"
+        f" less than {STORAGE_PSF:g} psf on the bottom chord there."
+    )
+
+
 def told(truss: Truss, windows: Sequence[Window]) -> str:
     """Where `windows` are, in words, from the left bearing."""
     start = min(truss.joint(bearing.joint).x for bearing in truss.bearings)

@@ -1,0 +1,48 @@
+"""What an answer says of room for storage that a redesign, the search's or a designer's own, opens in an attic."""
+
+import copy
+
+from changes.answers import answer, drawn
+from trusses.analysis.analysis import analyse
+from trusses.analysis.attic import lacking
+from trusses.analysis.document import read
+from trusses.analysis.shapes import build
+
+PLENUM = {
+    "id": "O1",
+    "shape": "rectangle",
+    "centre_in": [180, 30],
+    "width_in": 24,
+    "height_in": 42.5,
+    "clearance_in": 0.5,
+}
+
+
+def pratt():
+    """30 ft in ten panels: no box 42 in. high and 24 in. wide fits between its webs."""
+    chords = dict.fromkeys(("top_lumber", "bottom_lumber"), "2x6 SPF 2100f-1.8E")
+    return build("pratt", span="30'", pitch=7, panels=10, snow=25, wind_up=15, bottom_dead=5, **chords)
+
+
+def test_a_redesign_that_opens_room_carries_storage_there_and_says_so():
+    document = pratt()
+    assert lacking(read(document)) == ()
+    answered = answer(document, analyse(read(document)).document(), [PLENUM], lambda fraction, says: None)
+    passing = [option for option in answered.options if option.passes]
+    assert passing
+    for option in passing:
+        assert "room for storage" in option.says
+        assert lacking(read(option.document)) == ()
+        assert "attic_storage" in option.analysis["cases"]
+
+
+def test_a_designers_own_option_that_opens_room_is_told_of_it():
+    document = pratt()
+    before = analyse(read(document)).document()
+    own = copy.deepcopy(document)
+    own["members"] = [member for member in document["members"] if member["id"] != "W9"]
+    own["lateral_restraint"]["webs"].pop("W9", None)
+    found = drawn(document, before, own, "Without W9", "")
+    assert "It opens room for storage" in found.says
+    assert "less than 20 psf" in found.says
+    assert "room for storage" not in drawn(document, before, document, "As it is", "").says
