@@ -1,4 +1,7 @@
-"""The matrices of a plane frame, for a stack of trusses of one shape: compatibility, stiffness, loads.
+"""The matrices of a plane frame, for a stack of trusses of one shape: compatibility and stiffness, each whole.
+
+`band` makes the same stiffness member by member; whole matrices are for asking whether a truss can move, and for the
+rare one whose stiffness is ill-conditioned.
 
 B's rows are the ways a member can deform, each with a stiffness of its own, so that C is diagonal:
 
@@ -17,7 +20,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from trusses.analysis.member_loads import Geometry, MemberLoads
+from trusses.analysis.member_loads import Geometry
 from trusses.analysis.topology import Topology
 
 
@@ -54,51 +57,3 @@ def stiffness(shape: Topology, place: Geometry, ea: np.ndarray, ei: np.ndarray) 
     return np.concatenate(
         [ea / place.length, bend[:, shape.both], 3 * bend[:, shape.both], 3 * bend[:, shape.one]], axis=1
     )
-
-
-#: Transverse displacement w₁, ψ₁ L, w₂, ψ₂ L → w(ξ) as coefficients of 1, ξ, ξ², ξ³, by whether each end is pinned.
-_SHAPES = np.array(
-    [
-        [[1, 0, -3, 2], [0, 1, -2, 1], [0, 0, 3, -2], [0, 0, -1, 1]],
-        [[1, 0, -1.5, 0.5], [0, 1, -1.5, 0.5], [0, 0, 1.5, -0.5], [0, 0, 0, 0]],
-        [[1, -1.5, 0, 0.5], [0, 0, 0, 0], [0, 1.5, 0, -0.5], [0, -0.5, 0, 0.5]],
-        [[1, -1, 0, 0], [0, 0, 0, 0], [0, 1, 0, 0], [0, 0, 0, 0]],
-    ]
-)
-
-
-def nodal_loads(shape: Topology, place: Geometry, loads: MemberLoads) -> tuple[np.ndarray, np.ndarray]:
-    """The loads at the joints that do the same work as those along the members: the fixed-end forces reversed.
-
-    Axial (t, r, m, 2) toward the second joint; transverse (t, r, m, 4), forces toward the upper face and moments that
-    work on w₁, ψ₁, w₂, ψ₂.
-    """
-    length = place.length[..., None, None]
-    xi = (loads.nodes / place.length[..., None])[..., None] ** np.arange(5)
-    bent = _SHAPES[2 * shape.pinned[:, 0] + shape.pinned[:, 1]].transpose(0, 2, 1)
-    straight = np.array([[1.0, 0.0], [-1.0, 1.0]])
-
-    def work(on: np.ndarray, coefficients: np.ndarray, q: np.ndarray, at: np.ndarray) -> np.ndarray:
-        power = coefficients.shape[-2]
-        whole = np.diff(on[..., 1 : power + 1] / np.arange(1, power + 1) @ coefficients, axis=2) * length
-        spread = np.einsum("trmk,tmki->trmi", q, whole)
-        return spread + np.einsum("trmk,tmki->trmi", at, on[..., :power] @ coefficients)
-
-    axial = work(xi, straight, loads.axial, loads.axial_at)
-    transverse = -work(xi, bent, loads.transverse, loads.transverse_at)
-    transverse[..., 1::2] *= length[:, None, ..., 0]
-    return axial, transverse
-
-
-def assemble(
-    shape: Topology, place: Geometry, joints: np.ndarray, axial: np.ndarray, transverse: np.ndarray
-) -> np.ndarray:
-    """F (t, r, 2 j + g): loads at joints, and what those along the members bring there."""
-    t, r = joints.shape[:2]
-    force = joints.transpose(0, 1, 3, 2)
-    moment = np.zeros((t, r, shape.rotations))
-    for end in (0, 1):
-        global_ = axial[..., end, None] * place.along[:, None] + transverse[..., 2 * end, None] * place.up[:, None]
-        force = force + global_.transpose(0, 1, 3, 2) @ shape.at_joint[end]
-        moment += (transverse[..., 2 * end + 1] * place.hand[:, None]) @ shape.at_turn[end]
-    return np.concatenate([force.transpose(0, 1, 3, 2).reshape(t, r, 2 * shape.joints), moment], axis=2)

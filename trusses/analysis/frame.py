@@ -10,13 +10,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
-from trusses.analysis.assembly import assemble, compatibility, nodal_loads, stiffness
+from trusses.analysis.assembly import compatibility, stiffness
+from trusses.analysis.band import Places, Springs, gather, places, solve_band, springs, stiffness_band
 from trusses.analysis.loads import Case
 from trusses.analysis.lumber import lookup, section
 from trusses.analysis.mechanism import Mechanism, free_motion
-from trusses.analysis.member_loads import Geometry, MemberLoads, geometry, joint_loads, member_loads
+from trusses.analysis.member_loads import Geometry, Held, MemberLoads, geometry, joint_loads, member_loads
 from trusses.analysis.model import Truss
+from trusses.analysis.nodal_loads import nodal_loads
 from trusses.analysis.response import Response
 from trusses.analysis.topology import Topology, key, topology
 
@@ -57,35 +60,44 @@ def solve_stack(trusses: Sequence[Truss], cases: Sequence[Case]) -> list[Respons
 
 
 def _solve(trusses: Sequence[Truss], cases: Sequence[Case], shape: Topology) -> list[Response | Mechanism]:
+    held = Held(cases)
     place = geometry(trusses, shape.ends)
-    loads = member_loads(trusses, cases, place)
+    loads = member_loads(trusses, held, place)
     ea, ei = _rigidities(trusses)
-    b = compatibility(shape, place)
-    c = stiffness(shape, place, ea, ei)
+    where, of = places(shape), springs(shape, place, ea, ei)
     axial, transverse = nodal_loads(shape, place, loads)
-    f = assemble(shape, place, joint_loads(trusses, cases), axial, transverse)
-    d, s, moving = _displacements(trusses, shape, b, c, f)
-    at_bearings = 2 * shape.bearings[:, None] + (0, 1)
-    held = s @ b[:, :, at_bearings.ravel()] - f[:, :, at_bearings.ravel()]
-    reactions = np.where(shape.held, held.reshape(*held.shape[:2], *shape.held.shape), 0.0)
-    ends = _ends(shape, place, s, axial, transverse)
+    f = gather(where, _global(place, axial, transverse))
+    standing = joint_loads(trusses, held)
+    if standing is not None:
+        f[:, :, where.joints] += standing.reshape(*standing.shape[:2], 2 * shape.joints)
+    d, doubtful = _displacements(where, stiffness_band(where, place, of), f)
+    s = _forces(where, place, of, d)
+    moving: dict[int, Mechanism] = {}
+    for t in map(int, np.flatnonzero(doubtful)):
+        motion = free_motion(trusses[t])
+        if motion is None:
+            d[t], s[:, t] = _carefully(shape, where, _one(place, t), ea[t : t + 1], ei[t : t + 1], f[t])
+        else:
+            moving[t] = motion
+    reactions = _reactions(shape, where, place, s, f)
+    ends = _ends(shape, place.length, s, axial, transverse)
     along = _along(loads, *ends)
-    u = d[:, :, : 2 * shape.joints].reshape(*d.shape[:2], shape.joints, 2)
+    u = d[:, :, where.joints].reshape(*d.shape[:2], shape.joints, 2)
     return [
         moving.get(t)
         or Response(
             displacements=u[t],
             reactions=reactions[t],
-            axial=along[0][t],
-            shear=along[1][t],
-            moment=along[2][t],
-            axial_load=loads.axial[t],
-            transverse_load=loads.transverse[t],
-            end_axial=ends[0][t],
-            end_shear=ends[1][t],
-            end_moment=ends[2][t],
-            segment_start=loads.nodes[t, :, :-1],
-            segment_length=np.diff(loads.nodes[t], axis=1),
+            axial=along[0][t].transpose(0, 2, 1),
+            shear=along[1][t].transpose(0, 2, 1),
+            moment=along[2][t].transpose(0, 2, 1),
+            axial_load=loads.axial[t].transpose(0, 2, 1),
+            transverse_load=loads.transverse[t].transpose(0, 2, 1),
+            end_axial=ends[0][t].transpose(0, 2, 1),
+            end_shear=ends[1][t].transpose(0, 2, 1),
+            end_moment=ends[2][t].transpose(0, 2, 1),
+            segment_start=loads.nodes[t, :-1].T,
+            segment_length=np.diff(loads.nodes[t], axis=0).T,
             ends=shape.ends,
             length=place.length[t],
             along=place.along[t],
@@ -95,6 +107,17 @@ def _solve(trusses: Sequence[Truss], cases: Sequence[Case], shape: Topology) -> 
         )
         for t in range(len(trusses))
     ]
+
+
+def _global(place: Geometry, axial: np.ndarray, transverse: np.ndarray) -> np.ndarray:
+    """Loads at the members' ends, (t, r, 6, m), on u₁ v₁ u₂ v₂ ψ₁ ψ₂ as `band` numbers them."""
+    out = np.empty((*axial.shape[:2], 6, axial.shape[3]))
+    for end in (0, 1):
+        for way in (0, 1):
+            pull, push = axial[:, :, end], transverse[:, :, 2 * end]
+            out[:, :, 2 * end + way] = pull * place.along[:, None, :, way] + push * place.up[:, None, :, way]
+        out[:, :, 4 + end] = transverse[:, :, 2 * end + 1] * place.hand[:, None]
+    return out
 
 
 def _rigidities(trusses: Sequence[Truss]) -> tuple[np.ndarray, np.ndarray]:
@@ -109,48 +132,61 @@ def _rigidities(trusses: Sequence[Truss]) -> tuple[np.ndarray, np.ndarray]:
     return both[..., 0], both[..., 1]
 
 
-def _displacements(
-    trusses: Sequence[Truss], shape: Topology, b: np.ndarray, c: np.ndarray, f: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, dict[int, Mechanism]]:
-    """d (t, r, 2 j + g) and s (t, r, rows) with BᵀCB d = F where no bearing holds; and which trusses can move freely.
-
-    Where the stiffness is ill-conditioned (a stub beside a long chord, a joint that hardly anything holds) the truss
-    is first asked whether it can move, and then solved through √C B = QR, which keeps half of the digits that the
-    stiffness itself would lose.
-    """
-    root = np.sqrt(c)
-    a = root[..., None] * b[:, :, shape.free]
-    scale = np.sqrt((a * a).sum(axis=1, keepdims=True))
-    shifts = scale[:, 0, shape.free < 2 * shape.joints]
+def _displacements(where: Places, band: np.ndarray, f: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """d (t, r, N + 1), zero where a bearing holds, and whose stiffness is not to be trusted (t,)."""
+    t, r = f.shape[:2]
+    scale = np.sqrt(band[:, :, 0])
+    shifts = scale[:, where.shifts]
     soft = shifts.min(axis=1, initial=np.inf) < _SOFT * shifts.max(axis=1, initial=0.0)
     scale[scale == 0] = 1.0
-    a /= scale
-    load = f[:, :, shape.free] / scale
-    flexibility, doubtful = _flexibility(a.transpose(0, 2, 1) @ a, soft)
-    x = load @ flexibility
-    s = (x @ a.transpose(0, 2, 1)) * root[:, None]
-    moving: dict[int, Mechanism] = {}
-    for t in map(int, np.flatnonzero(doubtful)):
-        motion = free_motion(trusses[t])
-        if motion is None:
-            x[t], s[t] = _orthogonal(a[t], root[t], load[t])
-        else:
-            moving[t] = motion
-    d = np.zeros_like(f)
-    d[:, :, shape.free] = x / scale
-    return d, s, moving
+    beside = np.ones((t, where.free + where.width))
+    beside[:, : where.free] = scale
+    band /= scale[:, :, None] * sliding_window_view(beside, where.width, axis=1)[:, : where.free]
+    x, norm = solve_band(band, f[:, :, : where.free] / scale[:, None])
+    d = np.zeros((t, r, where.all + 1))
+    d[:, :, : where.free] = x / scale[:, None]
+    return d, soft | ~(norm < _WELL_CONDITIONED)
 
 
-def _flexibility(k: np.ndarray, soft: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """K⁻¹ (t, n, n), and where it is not to be trusted (t,), zeros standing there. K has a diagonal of ones."""
-    try:
-        inverse = np.linalg.inv(k)
-        doubtful = soft | ~(np.abs(inverse).sum(axis=2).max(axis=1, initial=0.0) < _WELL_CONDITIONED)
-    except np.linalg.LinAlgError:
-        # one singular matrix spoils the stack: each goes the slower way
-        return np.zeros_like(k), np.ones(len(k), dtype=bool)
-    inverse[doubtful] = 0.0
-    return inverse, doubtful
+def _forces(where: Places, place: Geometry, of: Springs, d: np.ndarray) -> np.ndarray:
+    """(3, t, r, m): what the springs of each member carry, its pull, kink and lean."""
+    u = np.take(d, where.at, axis=2)
+    right, up = u[:, :, 2] - u[:, :, 0], u[:, :, 3] - u[:, :, 1]
+    hand = place.hand[:, None]
+    one, two = hand * u[:, :, 4], hand * u[:, :, 5]
+    x, y = place.along[:, None, :, 0], place.along[:, None, :, 1]
+    rise = (place.up[..., 0] * of.count / place.length)[:, None] * right
+    rise += (place.up[..., 1] * of.count / place.length)[:, None] * up
+    return np.stack(
+        [of.pull[:, None] * (x * right + y * up), of.kink[:, None] * (two - one), of.lean[:, None] * (one + two - rise)]
+    )
+
+
+def _one(place: Geometry, t: int) -> Geometry:
+    """One truss's geometry out of a stack's, as a stack of one."""
+    rest = (getattr(place, name)[t : t + 1] for name in ("length", "along", "up", "hand"))
+    return Geometry(place.joints[t : t + 1], place.ends, *rest)
+
+
+def _carefully(
+    shape: Topology, where: Places, place: Geometry, ea: np.ndarray, ei: np.ndarray, f: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """d (r, N + 1) and the springs' forces (3, r, m) of one truss whose stiffness is ill-conditioned (a stub beside a
+    long chord, a joint that hardly anything holds), through √C B = QR, which keeps half of the digits that the
+    stiffness itself would lose."""
+    root = np.sqrt(stiffness(shape, place, ea, ei)[0])
+    a = root[:, None] * compatibility(shape, place)[0][:, shape.order]
+    scale = np.sqrt((a * a).sum(axis=0))
+    x, s = _orthogonal(a / scale, root, f[:, : where.free] / scale)
+    d = np.zeros((len(f), where.all + 1))
+    d[:, : where.free] = x / scale
+    m, both = len(shape.ends), len(shape.both)
+    forces = np.zeros((3, len(f), m))
+    forces[0] = s[:, :m]
+    forces[1][:, shape.both] = s[:, m : m + both]
+    forces[2][:, shape.both] = s[:, m + both : m + 2 * both]
+    forces[2][:, shape.one] = s[:, m + 2 * both :]
+    return d, forces
 
 
 def _orthogonal(a: np.ndarray, root: np.ndarray, load: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -164,34 +200,48 @@ def _orthogonal(a: np.ndarray, root: np.ndarray, load: np.ndarray) -> tuple[np.n
     return np.linalg.solve(upper, y).T, s
 
 
+def _reactions(shape: Topology, where: Places, place: Geometry, s: np.ndarray, f: np.ndarray) -> np.ndarray:
+    """(t, r, b, 2): what the members bring to each bearing beyond the loads there, in the directions that it holds."""
+    touching = [(b, m, end) for b, joint in enumerate(shape.bearings) for m, end in np.argwhere(shape.ends == joint)]
+    b, m, end = np.array(touching, dtype=int).reshape(-1, 3).T
+    sign = np.where(end == 0, -1.0, 1.0)
+    count = 2 - shape.pinned[m].sum(axis=1)
+    across = s[2][..., m] * (-sign * count / place.length[:, None, m])
+    brought = (sign * s[0][..., m])[..., None] * place.along[:, None, m] + across[..., None] * place.up[:, None, m]
+    to_bearing = (np.arange(len(shape.bearings))[:, None] == b).astype(float)
+    held = to_bearing @ brought
+    held -= f[:, :, where.joints.reshape(-1, 2)[shape.bearings]]
+    return np.where(shape.held, held, 0.0)
+
+
 def _ends(
-    shape: Topology, place: Geometry, s: np.ndarray, axial: np.ndarray, transverse: np.ndarray
+    shape: Topology, length: np.ndarray, s: np.ndarray, axial: np.ndarray, transverse: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """End axial forces, shears and moments, (t, r, m, 2) each, with the signs of `Response`."""
-    m = len(shape.ends)
-    stretch, bent = s[..., :m], s[..., m:]
-    both, one = len(shape.both), shape.one
-    moment = np.zeros((*stretch.shape, 2))
-    moment[..., shape.both, 0] = bent[..., :both] - bent[..., both : 2 * both]
-    moment[..., shape.both, 1] = bent[..., :both] + bent[..., both : 2 * both]
-    moment[..., one, shape.one_end] = bent[..., 2 * both :] * np.where(shape.one_end == 0, -1, 1)
-    shear = (moment[..., 1] - moment[..., 0]) / place.length[:, None]
-    ends_axial = np.stack([stretch + axial[..., 0], stretch - axial[..., 1]], axis=-1)
-    ends_shear = np.stack([shear - transverse[..., 0], -shear - transverse[..., 2]], axis=-1)
-    ends_moment = np.stack([moment[..., 0] + transverse[..., 1], moment[..., 1] - transverse[..., 3]], axis=-1)
+    """End axial forces, shears and moments, (t, r, 2, m) each, with the signs of `Response`."""
+    pull, kink, lean = s
+    first = (kink - lean) * ~shape.pinned[:, 0]
+    second = (kink + lean) * ~shape.pinned[:, 1]
+    shear = (second - first) / length[:, None]
+    ends_axial = np.stack([pull + axial[:, :, 0], pull - axial[:, :, 1]], axis=2)
+    ends_shear = np.stack([shear - transverse[:, :, 0], -shear - transverse[:, :, 2]], axis=2)
+    ends_moment = np.stack([first + transverse[:, :, 1], second - transverse[:, :, 3]], axis=2)
     return ends_axial, ends_shear, ends_moment
 
 
 def _along(
     loads: MemberLoads, axial: np.ndarray, shear: np.ndarray, moment: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Axial force, shear and moment at each segment's start, (t, r, m, k), by statics from the first end."""
-    h = np.diff(loads.nodes, axis=2)[:, None]
+    """Axial force, shear and moment at each segment's start, (t, r, k, m), by statics from the first end."""
+    h = np.diff(loads.nodes, axis=1)[:, None]
 
     def before(steps: np.ndarray) -> np.ndarray:
-        return np.cumsum(steps, axis=3) - steps
+        out = np.zeros_like(steps)
+        np.cumsum(steps[:, :, :-1], axis=2, out=out[:, :, 1:])
+        return out
 
-    n = axial[..., :1] - before(loads.axial * h) - np.cumsum(loads.axial_at, axis=3)[..., :-1]
-    v = shear[..., :1] - before(loads.transverse * h) - np.cumsum(loads.transverse_at, axis=3)[..., :-1]
-    m = moment[..., :1] + before((v - loads.transverse * h / 2) * h)
-    return n, v, m
+    n = axial[:, :, :1] - before(loads.axial * h)
+    v = shear[:, :, :1] - before(loads.transverse * h)
+    if loads.axial_at is not None and loads.transverse_at is not None:
+        n -= np.cumsum(loads.axial_at, axis=2)[:, :, :-1]
+        v -= np.cumsum(loads.transverse_at, axis=2)[:, :, :-1]
+    return n, v, moment[:, :, :1] + before((v - loads.transverse * h / 2) * h)

@@ -1,7 +1,8 @@
 """What the loads of a truss do to each member: uniform and point loads along it, in the member's own directions.
 
 Everything is an array over a stack of trusses of one shape: t trusses, r cases, m members, k segments between the
-places where a load begins, ends or stands. Along a member s runs from its first listed joint; a transverse load is
+places where a load begins, ends or stands; members come last, since there are more of them than of anything else, and
+numpy is quick along a long last axis. Along a member s runs from its first listed joint; a transverse load is
 positive toward the member's lower face. Pounds and inches; psf and plf become pounds per inch here.
 """
 
@@ -14,13 +15,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trusses.analysis.loads import Case, LoadError
+from trusses.analysis.loads import Case, Load, LoadError
 from trusses.analysis.model import ROLES, Truss
 
 #: Places along a member closer than this share of its length are one place; also the slope of a vertical member.
 TOUCH = 1e-9
 _PLAN, _SLOPE, _NORMAL = range(3)
 _ALONG = {"plan": _PLAN, "slope": _SLOPE, "normal": _NORMAL}
+_ROLE = {role: i for i, role in enumerate(ROLES)}
 _SQUARE_FOOT = 144.0
 _FOOT = 12.0
 #: Loads × members × pieces that one truss may make; an ordinary truss makes a few thousand.
@@ -45,17 +47,18 @@ class Geometry:
 
 @dataclass(frozen=True)
 class MemberLoads:
-    """Loads along members. `nodes` (t, m, k + 1) in, from 0 to the length, padded with the length.
+    """Loads along members. `nodes` (t, k + 1, m) in, from 0 to the length, padded with the length.
 
-    `axial` and `transverse` (t, r, m, k) lb/in between the nodes; `axial_at` and `transverse_at` (t, r, m, k + 1) lb
-    at the nodes. Axial is positive toward the second joint, transverse toward the lower face.
+    `axial` and `transverse` (t, r, k, m) lb/in between the nodes; `axial_at` and `transverse_at` (t, r, k + 1, m) lb
+    at the nodes, None where no load stands on a member. Axial is positive toward the second joint, transverse toward
+    the lower face.
     """
 
     nodes: np.ndarray
     axial: np.ndarray
     transverse: np.ndarray
-    axial_at: np.ndarray
-    transverse_at: np.ndarray
+    axial_at: np.ndarray | None
+    transverse_at: np.ndarray | None
 
 
 def geometry(trusses: Sequence[Truss], ends: np.ndarray) -> Geometry:
@@ -70,72 +73,98 @@ def geometry(trusses: Sequence[Truss], ends: np.ndarray) -> Geometry:
     return Geometry(joints, ends, length, along, up, hand)
 
 
-def joint_loads(trusses: Sequence[Truss], cases: Sequence[Case]) -> np.ndarray:
-    """The loads at joints, (t, r, j, 2) lb, right and up positive."""
-    loads = np.zeros((len(trusses), len(cases), len(trusses[0].joints), 2))
+class Held:
+    """Which cases hold a load, (r,) bool, looked up by what decides it."""
+
+    def __init__(self, cases: Sequence[Case]) -> None:
+        self.cases = cases
+        self._known: dict[tuple[str, bool, str | None], list[bool]] = {}
+
+    def __call__(self, load: Load) -> list[bool]:
+        kind = (load.case, load.alone, load.pattern)
+        rows = self._known.get(kind)
+        if rows is None:
+            rows = self._known[kind] = [case.holds(load) for case in self.cases]
+        return rows
+
+
+def joint_loads(trusses: Sequence[Truss], held: Held) -> np.ndarray | None:
+    """The loads at joints, (t, r, j, 2) lb, right and up positive; None where there are none."""
+    if not any(load.joint is not None for truss in trusses for load in truss.point_loads):
+        return None
+    loads = np.zeros((len(trusses), len(held.cases), len(trusses[0].joints), 2))
     for t, truss in enumerate(trusses):
         for load in truss.point_loads:
             if load.joint is not None:
-                held = [case.holds(load) for case in cases]
-                loads[t, held, truss.joint_index[load.joint]] += (load.right_lb, -load.down_lb)
+                loads[t, held(load), truss.joint_index[load.joint]] += (load.right_lb, -load.down_lb)
     return loads
 
 
-def member_loads(trusses: Sequence[Truss], cases: Sequence[Case], shape: Geometry) -> MemberLoads:
+def member_loads(trusses: Sequence[Truss], held: Held, shape: Geometry) -> MemberLoads:
     """Every load along the members, cut at every place where one begins, ends or stands.
 
     Raises LoadError for more than MOST_PIECES of them.
     """
-    start, end, axial, transverse, held = _uniform(trusses, cases, shape)
-    points = _points(trusses, cases, shape)
+    start, end, axial, transverse, holds = _uniform(trusses, held, shape)
+    points = _points(trusses, held, shape)
     nodes = _nodes(start, end, points, shape.length)
-    if start[0].size * (nodes.shape[2] - 1) > MOST_PIECES:
+    t, u, m = start.shape
+    r, k = len(held.cases), nodes.shape[1] - 1
+    if u * m * k > MOST_PIECES:
         raise LoadError("loads: the loads cut the members into too many pieces to analyse")
-    middle = (nodes[..., :-1] + nodes[..., 1:]) / 2
-    inside = (start[..., None] < middle[:, None]) & (middle[:, None] < end[..., None])
-    t, u, m, k = inside.shape
-    r = len(cases)
+    middle = (nodes[:, :-1] + nodes[:, 1:])[:, None] / 2
+    inside = (start[:, :, None] < middle) & (middle < end[:, :, None])
 
     def sum_up(intensity: np.ndarray) -> np.ndarray:
-        lies = (inside * intensity[..., None]).reshape(t, u, m * k)
-        return (held.transpose(0, 2, 1) @ lies).reshape(t, r, m, k)
+        lies = (inside * intensity[:, :, None]).reshape(t, u, k * m)
+        return (holds.transpose(0, 2, 1) @ lies).reshape(t, r, k, m)
 
-    at = np.zeros((2, t, r, m, k + 1))
+    if not points:
+        return MemberLoads(nodes, sum_up(axial), sum_up(transverse), None, None)
+    at = np.zeros((2, t, r, k + 1, m))
     for truss, member, place, along, down, rows in points:
-        node = int(np.searchsorted(nodes[truss, member], place - TOUCH * shape.length[truss, member]))
-        at[0, truss, rows, member, node] += along
-        at[1, truss, rows, member, node] += down
+        touch = TOUCH * shape.length[truss, member]
+        node = int(np.searchsorted(nodes[truss, :, member], place - touch))
+        at[0, truss, rows, node, member] += along
+        at[1, truss, rows, node, member] += down
     return MemberLoads(nodes, sum_up(axial), sum_up(transverse), at[0], at[1])
 
 
-def _uniform(trusses: Sequence[Truss], cases: Sequence[Case], shape: Geometry) -> tuple[np.ndarray, ...]:
+def _uniform(trusses: Sequence[Truss], held: Held, shape: Geometry) -> tuple[np.ndarray, ...]:
     """Area and line loads: where each begins and ends on each member, its axial and transverse lb/in there (t, u, m),
     and the cases that hold it (t, u, r). Where a load misses a member it ends before it begins."""
-    t, m = shape.length.shape
-    area = max(len(truss.area_loads) for truss in trusses)
-    line = max(len(truss.line_loads) for truss in trusses)
-    held = np.zeros((t, area + line, len(cases)))
-    rows = np.zeros((t, area, 5))
-    lines = np.zeros((3, t, line, m))
-    for i, truss in enumerate(trusses):
-        for n, load in enumerate(truss.area_loads):
-            pressure = load.psf * truss.spacing_in / _SQUARE_FOOT
-            window = (load.from_x_in, load.to_x_in)
-            rows[i, n] = (pressure, *window, ROLES.index(load.chord), _ALONG[load.along])
-            held[i, n] = [case.holds(load) for case in cases]
-        for n, strip in enumerate(truss.line_loads):
-            stop = math.inf if strip.to_in is None else strip.to_in
-            lines[:, i, n, truss.member_index[strip.member]] = (strip.plf / _FOOT, strip.from_in, stop)
-            held[i, area + n] = [case.holds(strip) for case in cases]
+    area, one = _area(trusses, held, shape)
+    line, other = _line(trusses, held, shape)
     start, end, axial, transverse = (
-        np.concatenate(both, axis=1) for both in zip(_area(rows, trusses[0], shape), _line(lines, shape), strict=True)
+        of_area if not other.shape[1] else np.concatenate([of_area, of_line], axis=1)
+        for of_area, of_line in zip(area, line, strict=True)
     )
-    return start, np.minimum(end, shape.length[:, None]), axial, transverse, held
+    holds = np.concatenate([one, other], axis=1)
+    return start, np.minimum(end, shape.length[:, None]), axial, transverse, holds
 
 
-def _area(rows: np.ndarray, like: Truss, shape: Geometry) -> tuple[np.ndarray, ...]:
+def _area(trusses: Sequence[Truss], held: Held, shape: Geometry) -> tuple[tuple[np.ndarray, ...], np.ndarray]:
+    many = max(len(truss.area_loads) for truss in trusses)
+    # a truss with fewer loads than another is filled up with loads of nothing on no role
+    nothing, nowhere = [0.0, 0.0, 0.0, -1.0, 0.0], [False] * len(held.cases)
+    rows, holds = [], []
+    for truss in trusses:
+        per_inch, lack = truss.spacing_in / _SQUARE_FOOT, many - len(truss.area_loads)
+        rows += [
+            [load.psf * per_inch, load.from_x_in, load.to_x_in, _ROLE[load.chord], _ALONG[load.along]]
+            for load in truss.area_loads
+        ]
+        rows += [nothing] * lack
+        holds += [held(load) for load in truss.area_loads] + [nowhere] * lack
+    t = len(trusses)
+    values = np.array(rows, dtype=float).reshape(t, many, 5)
+    return _laid(values, trusses[0], shape), np.array(holds, dtype=float).reshape(t, many, len(held.cases))
+
+
+def _laid(rows: np.ndarray, like: Truss, shape: Geometry) -> tuple[np.ndarray, ...]:
+    """Area loads on the members: start, end, axial and transverse lb/in, (t, u, m) each."""
     pressure, left, right, chord, along = (rows[..., i, None] for i in range(5))
-    roles = np.array([ROLES.index(member.role) for member in like.members])
+    roles = np.array([_ROLE[member.role] for member in like.members])
     x, y = shape.along[:, None, :, 0], shape.along[:, None, :, 1]
     first = shape.joints[:, None, shape.ends[:, 0], 0]
     vertical = np.abs(x) <= TOUCH
@@ -153,15 +182,24 @@ def _area(rows: np.ndarray, like: Truss, shape: Geometry) -> tuple[np.ndarray, .
     return start, end, axial, transverse
 
 
-def _line(lines: np.ndarray, shape: Geometry) -> tuple[np.ndarray, ...]:
-    plf, start, end = lines
-    return start, end, plf * -shape.along[:, None, :, 1], plf * shape.up[:, None, :, 1]
+def _line(trusses: Sequence[Truss], held: Held, shape: Geometry) -> tuple[tuple[np.ndarray, ...], np.ndarray]:
+    t, m = shape.length.shape
+    many = max(len(truss.line_loads) for truss in trusses)
+    values = np.zeros((3, t, many, m))
+    holds = np.zeros((t, many, len(held.cases)))
+    for i, truss in enumerate(trusses):
+        for n, strip in enumerate(truss.line_loads):
+            stop = math.inf if strip.to_in is None else strip.to_in
+            values[:, i, n, truss.member_index[strip.member]] = (strip.plf / _FOOT, strip.from_in, stop)
+            holds[i, n] = held(strip)
+    plf, start, end = values
+    return (start, end, plf * -shape.along[:, None, :, 1], plf * shape.up[:, None, :, 1]), holds
 
 
 _Point = tuple[int, int, float, float, float, list[bool]]
 
 
-def _points(trusses: Sequence[Truss], cases: Sequence[Case], shape: Geometry) -> list[_Point]:
+def _points(trusses: Sequence[Truss], held: Held, shape: Geometry) -> list[_Point]:
     """Point loads on members: truss, member, place along it, axial and transverse pounds, the cases that hold it."""
     points: list[_Point] = []
     for t, truss in enumerate(trusses):
@@ -173,27 +211,41 @@ def _points(trusses: Sequence[Truss], cases: Sequence[Case], shape: Geometry) ->
             force = np.array((load.right_lb, -load.down_lb))
             along = float(force @ shape.along[t, member])
             down = -float(force @ shape.up[t, member])
-            points.append((t, member, place, along, down, [case.holds(load) for case in cases]))
+            points.append((t, member, place, along, down, held(load)))
     return points
 
 
 def _nodes(start: np.ndarray, end: np.ndarray, points: list[_Point], length: np.ndarray) -> np.ndarray:
-    """The places (t, m, k + 1) along each member where a load begins, ends or stands, its own ends among them."""
+    """The places (t, k + 1, m) along each member where a load begins, ends or stands, its own ends among them."""
     t, m = length.shape
+    full, zero = length[:, None], np.zeros((t, 1, m))
+    touch = TOUCH * full
+    lies = end > start
+    begins, stops = lies & (start > touch), lies & (full - end > touch)
+    places = [zero]
+    # most loads cover a member whole and cut nothing
+    for cuts, where in ((begins, start), (stops, end)):
+        some = cuts.any(axis=(0, 2))
+        places.append(np.where(cuts[:, some], where[:, some], 0.0))
+    if points:
+        places.append(_standing(points, t, m))
+    if sum(place.shape[1] for place in places) == 1:
+        return np.concatenate([zero, full], axis=1)
+    found = np.sort(np.concatenate(places, axis=1), axis=1)
+    # a place within touch of the one before it, or of the far end, is that place
+    new = (np.diff(found, axis=1, prepend=-math.inf) > touch) & (full - found > touch)
+    rank = np.cumsum(new, axis=1) - 1
+    nodes = np.repeat(full, int(rank.max()) + 2, axis=1)
+    truss, place, member = np.nonzero(new)
+    nodes[truss, rank[truss, place, member], member] = found[truss, place, member]
+    return nodes
+
+
+def _standing(points: list[_Point], t: int, m: int) -> np.ndarray:
+    """Where point loads stand, (t, the most on any member, m); 0 where there are fewer."""
     count: Counter[tuple[int, int]] = Counter((truss, member) for truss, member, *_ in points)
-    stands = np.zeros((t, max(count.values(), default=0), m))
+    stands = np.zeros((t, max(count.values()), m))
     for truss, member, place, *_ in points:
         count[truss, member] -= 1
         stands[truss, count[truss, member], member] = place
-    lies = end > start
-    full = length[:, None]
-    places = [np.zeros_like(full), np.where(lies, start, 0.0), np.where(lies, end, full), stands]
-    sorted_ = np.sort(np.concatenate(places, axis=1), axis=1).transpose(0, 2, 1)
-    touch = TOUCH * length[..., None]
-    # a place within touch of the one before it, or of the far end, is that place
-    new = (np.diff(sorted_, axis=2, prepend=-math.inf) > touch) & (length[..., None] - sorted_ > touch)
-    rank = np.cumsum(new, axis=2) - 1
-    nodes = np.repeat(length[..., None], int(rank.max()) + 2, axis=2)
-    where = np.nonzero(new)
-    nodes[where[0], where[1], rank[where]] = sorted_[where]
-    return nodes
+    return stands

@@ -13,14 +13,14 @@ from trusses.analysis.model import CHORDS, Truss
 _Key = tuple[int, tuple[tuple[str, int, int], ...], frozenset[int], tuple[tuple[int, str], ...]]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Topology:
     """Unknowns are numbered u of joint 0, v of joint 0, u of joint 1 … (right and up), then the g rotations.
 
     `ends` (m, 2) joint indices; `turn` (m, 2) the rotation, 0 … g - 1, that each member end shares, -1 where it is
     pinned. `both` lists the members continuous at both ends, `one` those continuous at one, `one_end` which.
     `free` are the unknowns that no bearing holds; `bearings` (b,) joint indices and `held` (b, 2) whether right-left
-    and up-down are held. `at_joint` (2, m, j) and `at_turn` (2, m, g) are 1 where a member's first or second end is.
+    and up-down are held. `order` lists `free` as the solver takes them, so that what a member joins stands close.
     """
 
     joints: int
@@ -33,8 +33,7 @@ class Topology:
     free: np.ndarray
     bearings: np.ndarray
     held: np.ndarray
-    at_joint: np.ndarray
-    at_turn: np.ndarray
+    order: np.ndarray
 
     @property
     def pinned(self) -> np.ndarray:
@@ -69,8 +68,7 @@ def _topology(of: _Key) -> Topology:
     bearings = np.array([joint for joint, _ in supports], dtype=int)
     held = np.array([("x" in restrains, "y" in restrains) for _, restrains in supports], dtype=bool).reshape(-1, 2)
     fixed = (2 * bearings[:, None] + (0, 1))[held]
-    at_joint = (ends.T[:, :, None] == np.arange(joints)).astype(float)
-    at_turn = (turn.T[:, :, None] == np.arange(rotations)).astype(float)
+    free = np.setdiff1d(np.arange(2 * joints + rotations), fixed)
     return Topology(
         joints=joints,
         rotations=rotations,
@@ -79,12 +77,38 @@ def _topology(of: _Key) -> Topology:
         both=np.flatnonzero(continuous == 2),
         one=one,
         one_end=(turn[one, 1] >= 0).astype(int),
-        free=np.setdiff1d(np.arange(2 * joints + rotations), fixed),
+        free=free,
         bearings=bearings,
         held=held,
-        at_joint=at_joint,
-        at_turn=at_turn,
+        order=free[np.argsort(_rank(joints, ends, turn)[free], kind="stable")],
     )
+
+
+def _rank(joints: int, ends: np.ndarray, turn: np.ndarray) -> np.ndarray:
+    """(2 j + g,) where each unknown's joint comes when joints are taken breadth-first (Cuthill and McKee), starting
+    from one that is farthest from another: a band as narrow as sorting by x gives, without asking for dimensions."""
+    beside: list[set[int]] = [set() for _ in range(joints)]
+    for first, second in ends.tolist():
+        beside[first].add(second)
+        beside[second].add(first)
+    row: dict[int, int] = {}
+    for joint in range(joints):
+        if joint not in row:
+            far = _breadth_first(beside, _breadth_first(beside, joint)[-1])
+            row |= {there: len(row) + i for i, there in enumerate(far)}
+    of_joint = np.array([row[joint] for joint in range(joints)], dtype=int)
+    of_turn = np.zeros(int(turn.max(initial=-1)) + 1, dtype=int)
+    of_turn[turn[turn >= 0]] = of_joint[ends[turn >= 0]]
+    return np.concatenate([np.repeat(of_joint, 2), of_turn])
+
+
+def _breadth_first(beside: Sequence[set[int]], start: int) -> list[int]:
+    found, seen = [start], {start}
+    for joint in found:
+        new = sorted(beside[joint] - seen, key=lambda other: (len(beside[other]), other))
+        seen.update(new)
+        found += new
+    return found
 
 
 def _rotations(members: Sequence[tuple[str, int, int]], hinges: frozenset[int]) -> np.ndarray:
