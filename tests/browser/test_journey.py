@@ -112,6 +112,10 @@ def _the_designer_looks(designer: Person, wish: Wish) -> None:
     for svg in (before, after):
         expect(svg.locator(".lit")).to_have_count(1)
         expect(svg.locator(".lit")).to_have_attribute("data-member", wish.web)
+    chord = "B1"
+    designer.press(before.locator(f"g[data-member={chord}]"))
+    for part in (after.locator(".lit"), table.locator("tr.lit")):
+        expect(part).to_have_attribute("data-member", chord)
 
 
 _VALUES = "cells => cells.map((cell) => cell.dataset.value)"

@@ -129,7 +129,7 @@ def test_typed_places_and_sizes_answer_as_well(enters: Callable[..., Person], si
     builder.asks_about("R1")
     builder.press(page.get_by_role("button", name="24 × 12"))
     builder.waits_until_drawn(shape="rectangle", width="24", height="12")
-    along = page.get_by_label("From the inside face of the left bearing")
+    along = page.get_by_label("From the left bearing's inside face")
     along.fill("12' 13\"")
     along.blur()
     expect(builder.verdict).to_have_text("Can't tell yet")

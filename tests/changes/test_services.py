@@ -35,6 +35,7 @@ TESTS = (
 
 
 @pytest.mark.services
+@pytest.mark.xdist_group("services")  # one after the other: they make and drop the same test database
 @pytest.mark.parametrize("what", TESTS)
 def test_on_postgresql_and_redis(what, tmp_path):
     env = {

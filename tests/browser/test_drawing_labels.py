@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-import shutil
+from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Browser, Page
 
 from tests.trusses.drawn import NAMES, RECTANGLE, example, king_post
 from trusses.analysis import analysis, document
 from trusses.drawing import elevation
 from trusses.drawing.placing import overlap
-
-CHROMIUM = shutil.which("chromium")
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed"),
-]
 
 # each text's corners in the viewBox's units, without the space above and below its letters
 TEXTS = """() => {
@@ -31,12 +25,10 @@ TEXTS = """() => {
 
 
 @pytest.fixture(scope="module")
-def page():
-    with sync_playwright() as playwright:
-        quiet = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=quiet)
-        yield browser.new_page(viewport={"width": 1400, "height": 900})
-        browser.close()
+def page(browser: Browser) -> Iterator[Page]:
+    page = browser.new_page(viewport={"width": 1400, "height": 900})
+    yield page
+    page.close()
 
 
 def changed():
