@@ -6,13 +6,15 @@ revision is no truss design drawing; this tells what of one it holds, and names 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from trusses import words
+from trusses.analysis.model import CHORDS, AreaLoad
 from trusses.analysis.model import Truss as Design
 from trusses.analysis.units import feet_inches, tape_inches
 from trusses.models import Revision
-from trusses.sheet_facts import Facts
+from trusses.sheet_facts import Deflection, Facts
 
 HERE, PARTLY, MISSING = "here", "partly", "missing"
 _PITCHED = 0.25  # in 12: less is drainage, not a pitch
@@ -99,26 +101,37 @@ def _bearings(facts: Facts) -> Item:
 
 
 def _loads(design: Design) -> Item:
-    told = list(zip(design.loads, words.loads(design), strict=True))
+    on = {role: [load for load in design.area_loads if load.chord == role and load.case != "wind"] for role in CHORDS}
     groups = {
-        "top chord live load, snow included": _chord(told, "top_chord", live=True),
-        "top chord dead load": _chord(told, "top_chord", live=False),
-        "bottom chord live load": _chord(told, "bottom_chord", live=True),
-        "bottom chord dead load": _chord(told, "bottom_chord", live=False),
-        "wind": [says for load, says in told if load.case == "wind"],
+        "top chord live load, snow included": _areas(on["top_chord"], dead=False),
+        "top chord dead load": _areas(on["top_chord"], dead=True),
+        "bottom chord live load": _areas(on["bottom_chord"], dead=False),
+        "bottom chord dead load": _areas(on["bottom_chord"], dead=True),
+        "wind": _alike([load for load in design.area_loads if load.case == "wind"]),
     }
-    others = [says for load, says in told if not hasattr(load, "psf")]
-    says = [f"{says}." for found in groups.values() for says in found] + [f"{says}." for says in others]
+    says = [f"{what[0].upper()}{what[1:]}: {'; '.join(found)}." for what, found in groups.items() if found]
+    one_by_one = [*design.line_loads, *design.point_loads]
+    told = dict(zip(map(id, design.loads), words.loads(design), strict=True))
+    says += [f"{told[id(load)]}." for load in one_by_one]
+    says += [] if one_by_one else ["No concentrated load."]
     lacks = [f"{what}: the document states none." for what, found in groups.items() if not found]
     lacks.append("earthquake loads: no part of this computation.")
     return Item(4, "Design loads, with concentrated, wind and earthquake loads", tuple(says), tuple(lacks), "loads")
 
 
-def _chord(told: list, role: str, *, live: bool) -> list[str]:
+def _areas(loads: Sequence[AreaLoad], *, dead: bool) -> list[str]:
+    return _alike([load for load in loads if (load.case == "dead") == dead])
+
+
+def _alike(loads: Sequence[AreaLoad]) -> list[str]:
+    """Loads that differ only in their arrangement, told once: snow 25 psf (balanced, left, right)."""
+    found: dict[tuple[str, float, str], list[str]] = {}
+    for load in loads:
+        patterns = found.setdefault((load.case, load.psf, words.ALONG[load.along]), [])
+        patterns += [load.pattern] if load.pattern and load.pattern not in patterns else []
     return [
-        says
-        for load, says in told
-        if getattr(load, "chord", None) == role and load.case != "wind" and (load.case != "dead") == live
+        f"{case.replace('_', ' ')} {psf:g} psf {along}" + (f" ({', '.join(patterns)})" if patterns else "")
+        for (case, psf, along), patterns in found.items()
     ]
 
 
@@ -178,7 +191,7 @@ def _connections(design: Design, facts: Facts) -> Item:
 
 def _deflection(facts: Facts) -> Item:
     says = tuple(
-        f"{one.rule.capitalize()} {one.inches:.2f} in., span over {one.span_over:,} ({one.by})."
+        f"{one.rule.capitalize()} {one.inches:.2f} in., {_over(one)} ({one.by})."
         if one.span_over
         else f"{one.rule.capitalize()} {one.inches:.2f} in."
         for one in facts.deflections
@@ -188,6 +201,10 @@ def _deflection(facts: Facts) -> Item:
         f"{which} deflection: nothing computed asks for it." for which in ("live", "total") if which not in told
     )
     return Item(10, "Deflection, live and total", says, lacks, "movement")
+
+
+def _over(one: Deflection) -> str:
+    return f"{'twice an overhang' if one.overhang else 'span'} over {one.span_over:,}"
 
 
 def _compression(facts: Facts) -> Item:

@@ -8,7 +8,7 @@ from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.units import feet_inches
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
-_ALONG = {
+ALONG = {
     "plan": "per level foot",
     "slope": "per foot along the chord",
     "normal": "square to the chord",
@@ -25,7 +25,7 @@ def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
     name = f"{case}, {load.pattern}" if load.pattern else case
     alone = ", never together with other live loads" if load.alone else ""
     if isinstance(load, AreaLoad):
-        return f"{name}: {load.psf:g} psf on the {ROLE[load.chord]}, {_ALONG[load.along]}{_window(truss, load)}{alone}"
+        return f"{name}: {load.psf:g} psf on the {ROLE[load.chord]}, {ALONG[load.along]}{_window(truss, load)}{alone}"
     if isinstance(load, LineLoad):
         end = feet_inches(truss.length(truss.member(load.member)) if load.to_in is None else load.to_in)
         return f"{name}: {load.plf:g} plf on {load.member}, from {feet_inches(load.from_in)} to {end} along it{alone}"
