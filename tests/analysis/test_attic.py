@@ -122,6 +122,18 @@ class TestBox:
         assert all(a >= 144 - 1e-3 and b <= 288 + 1e-3 for a, b in storage_windows(level_middle))
         assert storage_windows(level_middle)
 
+    def test_of_a_panel_that_bends_only_the_level_part_stores(self):
+        """The bottom chord falls 3 in 12 for 4 ft, is level for 8 ft, and rises 2 in 12 from the post on."""
+        document = triangle(90)
+        document["joints"] |= {"N": [48, -24], "B": [0, -12]}
+        document["members"][2]["joints"] = ["B", "N"]
+        document["members"].append({"id": "B3", "role": "bottom_chord", "joints": ["N", "M"], "lumber": SPF})
+        document["joints"]["M"] = [144, -24]
+        truss = read(document)
+        assert any(x < 144 for x in box_places(truss))
+        ((left, right),) = storage_windows(truss)
+        assert (left, right) == (48, 288)
+
     def test_floors_and_low_roofs_have_none(self):
         assert storage_windows(read(triangle(72, use="floor"))) == ()
         assert storage_windows(read(triangle(41))) == ()

@@ -138,6 +138,20 @@ class TestWindows:
         assert snow(write_snow(top_chord([0, 0], [20, 60], [40, 0]), SITE)) == []
 
 
+def test_an_upright_piece_of_top_chord_is_no_plane():
+    """As at the high end of a mono truss whose end is framed of top chord."""
+    upright = top_chord([0, 0], [120, 40], bearings=(0, 1))
+    upright["joints"]["k"] = [120, 90]
+    upright["members"].append({"id": "T9", "role": "top_chord", "joints": ["k", "j1"], "lumber": SPF})
+    (plane,) = roof_of(read(upright)).planes
+    assert (plane.left, plane.right) == (0, 120)
+    assert snow(write_snow(upright, SITE)) == [(21, None, None)]
+
+
+def test_a_light_snow_is_written_too():
+    assert snow(write_snow(build("mono", span="20'", pitch=8, arranged=False), Site(1, thermal=1.0)))[0][0] == 0.64
+
+
 @pytest.mark.parametrize("kind", [kind.key for kind in KINDS.values() if kind.use == "roof"])
 @pytest.mark.parametrize("ground", [8, 21, 70])
 def test_every_roof_that_is_built_lacks_no_snow(kind, ground):

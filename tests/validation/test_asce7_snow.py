@@ -12,7 +12,7 @@ from trusses.analysis.document import read
 from trusses.analysis.roof_planes import roof_of
 from trusses.analysis.shapes import build
 from trusses.analysis.snow import drifts, snow_loads
-from trusses.analysis.snow_rules import Site, slope_factor
+from trusses.analysis.snow_rules import Site, SnowError, slope_factor
 
 
 def degrees(rise_in_12):
@@ -179,3 +179,15 @@ def test_ground_snow_at_strength_level_stands_in_asd_with_0_7():
     assert by_pattern["balanced"] == [pytest.approx(0.7 * ps, abs=0.005)]
     drift = site.surcharge(30, 2)[0]
     assert by_pattern["left"] == [pytest.approx(0.7 * psf, abs=0.005) for psf in (ps, 0.3 * ps, drift)]
+
+
+def test_a_cold_ventilated_attic_where_no_thermal_factor_is_given():
+    """ASCE 7 Table 7.3-2: Ct 1.1 in 7-16 (values.md §5.3), 1.2 in 7-22 (secondary)."""
+    assert (Site(30).ct, Site(30, snow_edition="7-22").ct, Site(30, thermal=1.0).ct) == (1.1, 1.2, 1.0)
+    for wind in (0.1, 0.9):
+        assert Site(30, snow_edition="7-22", winter_wind=wind).winter_wind == wind
+    for wind in (0.09, 0.91):
+        with pytest.raises(SnowError, match=r"W2 must be a number, 0\.1 to 0\.9"):
+            Site(30, snow_edition="7-22", winter_wind=wind)
+    with pytest.raises(SnowError, match="Ground snow must be a number, more than 0, up to 400 psf"):
+        Site(0)
