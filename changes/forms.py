@@ -71,7 +71,7 @@ def datum(design: Design) -> Datum:
     left = joint.x + bearing.width_in / 2
     bottom = [design.ends(m) for m in design.members if m.role == "bottom_chord"]
     if chord.role == "bottom_chord" and all(end.y == joint.y for ends in bottom for end in ends):
-        return Datum(left, joint.y + depth / 2, "the top edge of the bottom chord")
+        return Datum(left, joint.y + depth / 2, "the bottom chord's top edge")
     run = abs(b.x - a.x)
     return Datum(left, joint.y - (depth / 2 * design.length(chord) / run if run else depth / 2), "the top of the wall")
 
@@ -85,9 +85,9 @@ class OpeningForm(forms.Form):
     diameter = LengthField(required=False, label="Diameter", initial='8"')
     width = LengthField(required=False, label="Width", initial='14"')
     height = LengthField(required=False, label="Height", initial='8"')
-    insulation = LengthField(required=False, label="Insulation, thickness on each side", initial='0"')
+    insulation = LengthField(required=False, label="Insulation, each side", initial='0"')
     clearance = LengthField(required=False, label="Clear space around it", initial='1/2"')
-    along = LengthField(negative=True, label="From the inside face of the left bearing to the middle of the opening")
+    along = LengthField(negative=True, label="From the left bearing's inside face")
     up = LengthField(negative=True)
     carries = forms.CharField(required=False, max_length=120, label="What goes through it")
 
@@ -95,7 +95,7 @@ class OpeningForm(forms.Form):
         self.design = design
         self.datum = datum(design)
         super().__init__(*args, label_suffix="", **kwargs)
-        self.fields["up"].label = f"Up from {self.datum.level} to the middle of the opening"
+        self.fields["up"].label = f"Up from {self.datum.level}"
 
     def clean(self):
         data = super().clean()

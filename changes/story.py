@@ -102,8 +102,7 @@ class Section:
     @property
     def tall(self) -> bool:
         """A roof's elevations stand side by side on a desk; a floor's, long and low, one under the other."""
-        xs, ys = zip(*self.revision.document["joints"].values(), strict=True)
-        return max(ys) - min(ys) > _TALL * (max(xs) - min(xs))
+        return tall(self.revision.document)
 
     @property
     def desk_px(self) -> int | None:
@@ -114,6 +113,12 @@ class Section:
         if not self.chosen or not self.chosen.analysis:
             return []
         return sorted((c for c in self.chosen.analysis["checks"] if not c["passes"]), key=lambda c: -c["ratio"])
+
+
+def tall(document: dict[str, Any]) -> bool:
+    """Whether an elevation as wide as a desk's screen would be too high for it."""
+    xs, ys = zip(*document["joints"].values(), strict=True)
+    return max(ys) - min(ys) > _TALL * (max(xs) - min(xs))
 
 
 def _delta(member: dict[str, Any]) -> float | None:
@@ -154,6 +159,9 @@ def acceptable(told: Iterable[Section]) -> list[str]:
 
 def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = ()) -> dict[str, Any]:
     """The template's context of one request for one person."""
+    # What is under way is read first: an answer that comes after it is either told below or polled for.
+    under_way = working(change)
+    change.refresh_from_db(fields=["state"])
     told = sections(change, chosen)
     decision = change.decisions.select_related("by").prefetch_related("issues__revision__truss").last()
     may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "draw")}
@@ -165,7 +173,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "role": role,
         "sections": told,
         "acceptable": acceptable(told),
-        "working": working(change),
+        "working": under_way,
         "decision": decision if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK) else None,
         "earlier": change.decisions.select_related("by").all(),
         "events": [(TOLD.get(event.verb, event.verb), event) for event in change.events.select_related("by")],

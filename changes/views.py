@@ -40,6 +40,9 @@ from .forms import (
 )
 from .models import OPEN_STATES, Hold, Kind, Option, Request, State
 
+EDITED_PX = 820
+"""How wide a roof is drawn over the form that edits it, so that both are in sight."""
+
 
 @login_required
 def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
@@ -251,6 +254,7 @@ def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
         "edit": edit,
         "rows": editor.rows(start.document, request.POST or None),
         "before": start.revision.document,
+        "desk_px": EDITED_PX if story.tall(start.document) else None,
     }
     if request.htmx:
         return render(request, "changes/_edit_picture.html", page)

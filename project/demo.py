@@ -208,7 +208,7 @@ def _end(change: Request, ending: str, words: str | None, builder: AbstractUser,
         workflow.withdraw(builder, change)
         return
     for hold in change.holds.all():
-        workflow.answer_hold(designer, hold, acknowledge=True, says="The saw waits until this is decided.")
+        workflow.answer_hold(designer, hold, acknowledge=True, says="Until this is decided.")
     options = {}
     if ending == Decision.Choice.APPROVE:
         if change.asks.exclude(verdict=Verdict.FITS).exists() or Computation.objects.filter(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.conf import settings
 from django.contrib.auth import get_user_model, login
 from django.contrib.auth.decorators import login_required
@@ -18,6 +20,13 @@ from trusses.permissions import jobs_of
 class SignIn(LoginView):
     template_name = "project/sign_in.html"
     redirect_authenticated_user = True
+
+    def get_form(self, form_class: Any = None) -> Any:
+        form = super().get_form(form_class)
+        if settings.DEMO:
+            # The focus would scroll a phone past the people to choose from.
+            form.fields["username"].widget.attrs.pop("autofocus", None)
+        return form
 
 
 @require_POST

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from django.contrib.messages import get_messages
 
-from changes import workflow
+from changes import story, workflow
 from changes.models import Decision, Option, Request
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, TOO_SOFT, compute, first_options, without_web
 from tests.changes.reading import shows, text, url
@@ -67,6 +67,22 @@ class TestProgress:
         done = client.get(url("progress", change.pk))
         assert (done.status_code, done.headers["HX-Refresh"]) == (286, "true")
         assert "hx-trigger" not in client.get(url("request", change.pk)).content.decode()
+
+    @pytest.mark.parametrize("late", ["changes.story.sections", "changes.story.working"])
+    def test_an_answer_that_comes_while_the_page_is_made_is_not_missed(
+        self, client_of, builder, ask_for, monkeypatch, late
+    ):
+        """The page either tells the answer or polls for it, whatever the worker does meanwhile."""
+        change, client = ask_for(), client_of(builder)
+        reads = getattr(story, late.rsplit(".", 1)[1])
+
+        def answered_first(*args: Any, **kwargs: Any) -> Any:
+            compute(change)
+            return reads(*args, **kwargs)
+
+        monkeypatch.setattr(late, answered_first)
+        body = client.get(url("request", change.pk)).content.decode()
+        assert 'hx-trigger="every 2s"' in body or "awaiting decision" in body
 
 
 class TestADecision:

@@ -2,7 +2,7 @@
 // member lit in both drawings and in its row. Without this file the table still reads.
 (() => {
   "use strict";
-  let kept = null; // the member whose button is pressed stays lit while nothing else is pointed at
+  let kept = null; // the member that was pressed, in a row or in a drawing, stays lit while nothing else is pointed at
   const light = (id) => {
     for (const part of document.querySelectorAll("[data-member]")) {
       part.classList.toggle("lit", id !== null && part.dataset.member === id);
@@ -12,17 +12,16 @@
   document.addEventListener("pointerover", (event) => light(member(event) ?? kept));
   document.addEventListener("focusin", (event) => light(member(event) ?? kept));
   document.addEventListener("click", (event) => {
-    const button = event.target.closest("tr[data-member] th button");
     const drawn = event.target.closest("svg [data-member]");
-    if (button) {
-      kept = kept === member(event) ? null : member(event);
-      for (const other of document.querySelectorAll("tr[data-member] th button")) {
-        other.setAttribute("aria-pressed", String(kept !== null && other.closest("tr").dataset.member === kept));
-      }
-      light(kept ?? member(event));
+    if (!drawn && !event.target.closest("tr[data-member] th button")) return;
+    kept = !drawn && kept === member(event) ? null : member(event);
+    light(kept ?? member(event));
+    for (const button of document.querySelectorAll("tr[data-member] th button")) {
+      button.setAttribute("aria-pressed", String(button.closest("tr").dataset.member === kept));
     }
-    const row = drawn && document.querySelector(`tr[data-member="${CSS.escape(drawn.dataset.member)}"]`);
-    if (row) row.scrollIntoView({ block: "center", behavior: matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth" });
+    const row = drawn && document.querySelector(`tr[data-member="${CSS.escape(kept)}"]`);
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    if (row) row.scrollIntoView({ block: "center", behavior: still ? "auto" : "smooth" });
   });
 
   const key = (cell) => {

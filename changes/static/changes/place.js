@@ -186,6 +186,8 @@
     for (const chip of form.querySelectorAll("#sizes button")) {
       const set = Object.entries(chip.dataset).every(([name, value]) => field(name).value === value);
       chip.setAttribute("aria-pressed", String(set));
+      const row = chip.parentElement;
+      if (set) row.scrollLeft = chip.offsetLeft - row.offsetLeft - (row.clientWidth - chip.offsetWidth) / 2;
     }
   };
   form.addEventListener("input", show);
