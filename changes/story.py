@@ -5,13 +5,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from django.db.models import Case, Min, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
+from trusses import pricing
+from trusses.analysis import supports
 from trusses.analysis.checks import SERVICEABILITY
-from trusses.models import Role, Truss
+from trusses.models import JobRates, PlateTable, Role, Truss
 
 from . import permissions, workflow
 from .models import Ask, Computation, Hold, Option, Request, State, Verdict
@@ -66,6 +69,7 @@ class Section:
     asks: list[Ask]
     options: list[Option]
     chosen: Option | None
+    rates: JobRates | None = None
 
     @property
     def revision(self) -> Any:
@@ -84,6 +88,26 @@ class Section:
         return [
             {**member, "delta_lb": _delta(member)} for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
+
+    @property
+    def supports_at_most(self) -> list[supports.Change]:
+        """What each bearing carries and is lifted by at most, before and after."""
+        return [row for row in self._supports if row.at_most]
+
+    @property
+    def supports_by_case(self) -> list[supports.Change]:
+        return [row for row in self._supports if not row.at_most]
+
+    @cached_property
+    def _supports(self) -> list[supports.Change]:
+        if not self.chosen or not self.chosen.analysis:
+            return []
+        return supports.changes(self.revision.analysis, self.chosen.analysis)
+
+    @cached_property
+    def price(self) -> pricing.Price | None:
+        """Board feet, pieces and joints of one truss before and after, at the job's rates where it has some."""
+        return pricing.price(self.rates, self.revision.document, self.chosen.document) if self.chosen else None
 
     @property
     def by_combination(self) -> dict[str, Any]:
@@ -135,11 +159,12 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     asks = list(change.asks.filter(replaced=False).select_related("truss__current", "truss__job", "revision"))
     options = list(change.options.filter(stale=False).select_related("drawn_by", "revision"))
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
+    rates = pricing.rates_of(change.job)
     told = []
     for truss in {ask.truss_id: ask.truss for ask in asks}.values():
         own = [option for option in options if option.truss_id == truss.pk]
         picked = next((option for option in own if option.pk in wanted), own[0] if own else None)
-        told.append(Section(truss, [ask for ask in asks if ask.truss_id == truss.pk], own, picked))
+        told.append(Section(truss, [ask for ask in asks if ask.truss_id == truss.pk], own, picked, rates))
     return told
 
 
@@ -183,6 +208,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "waits_for": WAITS_FOR[State(change.state)],
         "may": may,
         "overtaken": any(section.overtaken for section in told) and change.state not in (State.APPROVED,),
+        "plate_table": PlateTable.objects.filter(job=change.job).last(),
         "can_approve": bool(told) and all(section.chosen and section.chosen.analysis for section in told),
     }
 

@@ -82,6 +82,11 @@ class Change:
         return before is None or after is None or abs(after - before) >= _CHANGED_LB
 
     @property
+    def at_most(self) -> bool:
+        """Whether it is the most over all combinations, and not what one load case puts there."""
+        return self.what in _ORDER
+
+    @property
     def by_lb(self) -> float | None:
         before, after = self.lb
         return None if before is None or after is None else after - before
