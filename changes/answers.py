@@ -164,7 +164,7 @@ def drawn(before_truss: Document, before: Document, document: Document, title: s
         worst = max(failing, key=lambda check: check.ratio)
         told.append(f"{worst.rule.capitalize()} of {worst.of} {worst.id} is {worst.ratio:.2f} times what is allowed.")
     if not told:
-        told.append("Its lumber checks pass and its openings are clear.")
+        told.append("Its lumber checks pass and its openings are clear. Plates are not checked.")
     if opens := opens_say(read(before_truss), analysis.truss):
         told.append(opens)
     return described(before_truss, before, analysis, title, " ".join([*told, differs]).strip())
@@ -187,6 +187,7 @@ def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> An
         return Answer(opening, Verdict.FITS, " ".join(says), beside)
     if passing:
         many = "One redesign passes" if len(passing) == 1 else f"{len(passing)} redesigns pass"
+        many += " the lumber checks (plates are not checked)"
         least = _sentence(passing[0].title)
         return Answer(opening, Verdict.OPTIONS, f"{found.says} {many}; the least change: {least} {place}", beside)
     stops = options.instead or "No redesign was found."

@@ -16,6 +16,7 @@ from trusses.analysis.model import Truss as Design
 from trusses.analysis.units import UnitsError, feet_inches, parse_length
 
 from .models import Decision
+from .workflow.asks import LONGEST_WAIT
 
 # Stock round diameters and trunk sizes as duct charts list them; insulation as installed thickness. Common practice,
 # from memory: R-8 wrap is about 3 in. nominal and 2 1/4 in. where it is compressed at installation.
@@ -181,6 +182,8 @@ class FilingForm(forms.Form):
         day = self.cleaned_data["needed_by"]
         if day < self.today:
             raise ValidationError(f"{date_format(day)} is past; today at the job is {date_format(self.today)}.")
+        if day > self.today + LONGEST_WAIT:
+            raise ValidationError(f"{date_format(day)} is more than two years away.")
         return day
 
 

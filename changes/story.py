@@ -17,7 +17,7 @@ from trusses.analysis.checks import SERVICEABILITY
 from trusses.models import JobRates, PlateTable, Role, Truss
 
 from . import permissions, workflow
-from .models import Ask, Computation, Hold, Option, Request, State, Verdict
+from .models import Ask, Computation, Hold, Issue, Option, Request, State, Verdict
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
@@ -70,6 +70,12 @@ class Section:
     options: list[Option]
     chosen: Option | None
     rates: JobRates | None = None
+    issued: Option | None = None
+
+    @property
+    def is_issued(self) -> bool:
+        """The option on show is the one that became a revision."""
+        return self.issued is not None and self.issued == self.chosen
 
     @property
     def revision(self) -> Any:
@@ -146,8 +152,11 @@ def tall(document: dict[str, Any]) -> bool:
 
 
 def _delta(member: dict[str, Any]) -> float | None:
+    """How much more a member carries than before; where its force changes sides, the whole swing. Pounds."""
     before, after = member["force_lb"]
-    return None if before is None or after is None else after - before
+    if before is None or after is None:
+        return None
+    return abs(after) - abs(before) if before * after >= 0 else abs(after - before)
 
 
 def _bite(member: dict[str, Any]) -> tuple:
@@ -159,12 +168,16 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     asks = list(change.asks.filter(replaced=False).select_related("truss__current", "truss__job", "revision"))
     options = list(change.options.filter(stale=False).select_related("drawn_by", "revision"))
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
+    approved = Issue.objects.filter(decision__request=change).select_related("option")
+    issued = {issue.option.truss_id: issue.option for issue in approved}
     rates = pricing.rates_of(change.job)
     told = []
     for truss in {ask.truss_id: ask.truss for ask in asks}.values():
         own = [option for option in options if option.truss_id == truss.pk]
-        picked = next((option for option in own if option.pk in wanted), own[0] if own else None)
-        told.append(Section(truss, [ask for ask in asks if ask.truss_id == truss.pk], own, picked, rates))
+        usual = issued.get(truss.pk) or (own[0] if own else None)
+        picked = next((option for option in own if option.pk in wanted), usual)
+        asked = [ask for ask in asks if ask.truss_id == truss.pk]
+        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk)))
     return told
 
 
@@ -188,7 +201,9 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     under_way = working(change)
     change.refresh_from_db(fields=["state"])
     told = sections(change, chosen)
-    decision = change.decisions.select_related("by").prefetch_related("issues__revision__truss").last()
+    decision = (
+        change.decisions.select_related("by").prefetch_related("issues__revision__truss", "issues__option").last()
+    )
     may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "draw")}
     may["hold"] = permissions.may(user, "hold", change)
     holds = list(change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"))

@@ -54,7 +54,8 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     start = {**OpeningForm.first_place(design), **request.GET.dict()}
     form = OpeningForm(request.POST or None, design=design, initial=start)
     filing = FilingForm(request.POST or None, today=mark.job.today(), initial={"reason": start.get("reason", "")})
-    if request.method == "POST" and "send" in request.POST and form.is_valid() and filing.is_valid():
+    sends = request.method == "POST" and "send" in request.POST and not request.htmx  # a preview never sends
+    if sends and form.is_valid() and filing.is_valid():
         try:
             change = workflow.file(
                 request.user,
@@ -241,7 +242,7 @@ def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
     if not story.may_draw(request.user, change):
         raise PermissionDenied("Only a designer of this job can edit an option, while the request awaits a decision.")
     edit = editor.apply(start.document, request.POST) if request.method == "POST" else editor.Edit(start.document)
-    if request.method == "POST" and "compute" in request.POST and not edit.errors:
+    if request.method == "POST" and "compute" in request.POST and not request.htmx and not edit.errors:
         title = "; ".join(edit.changed) or "As it was"
         asked = change.asks.filter(truss=start.truss, replaced=False).first()
         drawn = {"ask": asked, "document": edit.document, "title": title[:300]}

@@ -51,7 +51,7 @@ def answers(
 def _lumber(revision: Revision) -> Answer:
     analysis = revision.analysis
     if analysis["passes"]:
-        return Answer("Lumber", PASSES, f"The worst check stands at {analysis['worst_ratio']:.2f} of what is allowed.")
+        return Answer("Lumber", PASSES, f"The worst check stands at {analysis['worst_ratio']:.0%} of what is allowed.")
     failing = [check for check in analysis["checks"] if not check["passes"]]
     accepted = {accept["rule"] for accept in revision.accepts}
     if all(check["rule"] in accepted for check in failing):
@@ -59,7 +59,7 @@ def _lumber(revision: Revision) -> Answer:
         return Answer("Lumber", "passes, with an exception", says)
     worst = max(failing, key=lambda check: check["ratio"])
     place = f"{worst['rule']} of {worst['of']} {worst['id']}".strip()
-    return Answer("Lumber", FAILS, f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.2f} of what is allowed.")
+    return Answer("Lumber", FAILS, f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.0%} of what is allowed.")
 
 
 def _plates(table: PlateTable | None) -> Answer:

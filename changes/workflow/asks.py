@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.conf import settings
@@ -39,6 +39,10 @@ class Wish:
         """What is asked, whatever it is called."""
         geometry = {key: value for key, value in self.opening.items() if key not in ("id", "note")}
         return self.truss.pk, self.kind, canonical(geometry)
+
+
+LONGEST_WAIT = timedelta(days=731)
+"""A date further off than two years is a slip of the finger."""
 
 
 def read_asks(job: Job, asks: Any) -> list[Wish]:
@@ -165,6 +169,8 @@ def read_needed_by(job: Job, value: Any) -> date:
             "at the building.",
             "needed_by",
         )
+    if value > today + LONGEST_WAIT:
+        raise Refused(f"needed_by: {value:%b} {value.day}, {value.year} is more than two years away.", "needed_by")
     return value
 
 

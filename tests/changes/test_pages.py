@@ -99,6 +99,11 @@ class TestALiveAnswer:
         body = {name: value for name, value in typed.items() if name != "send"}
         return client.post(page, {**body, **changed}, headers={"HX-Request": "true"})
 
+    def test_never_sends_although_the_button_was_pressed(self, client_of, builder, page, typed):
+        answer = client_of(builder).post(page, typed, headers={"HX-Request": "true"})
+        assert answer.status_code == 200
+        assert not Request.objects.exists()
+
     def test_is_a_fragment(self, client_of, builder, page, typed):
         answer = self.ask(client_of(builder), page, typed)
         body = answer.content.decode()
@@ -173,6 +178,7 @@ class TestBadInput:
             ({"along": "12' 13\""}, "12' 13\""),
             ({"along": "", "up": ""}, "This field is required"),
             ({"needed_by": "2001-09-09"}, "is past; today at the job is"),
+            ({"needed_by": "9999-12-31"}, "is more than two years away"),
             ({"needed_by": "soon"}, "Enter a valid date"),
             ({"reason": ""}, "This field is required"),
             ({"reason": "x" * 2001}, "at most 2000 characters"),

@@ -105,6 +105,19 @@ class TestADecision:
         truss.refresh_from_db()
         assert (truss.current.number, truss.current.sha256) == (1, option.sha256)
 
+    def test_shows_what_was_approved_not_what_stands_first(self, client_of, decide, answered):
+        change = answered(HITS_WEB)
+        passing = list(change.options.filter(passes=True).order_by("rank"))
+        assert len(passing) > 1, "the ask has one answer only, so the first and the chosen can't be told apart"
+        chosen = passing[-1]
+        ask = change.asks.get()
+        decide(change, self.body(change, "approve", **{f"option-{ask.pk}": chosen.pk}))
+        for query, caption in (("", "After: what was approved"), (f"?option={passing[0].pk}", "not what was approved")):
+            answer = client_of(change.filed_by).get(url("request", change.pk) + query)
+            assert caption in text(answer)
+            assert answer.context["sections"][0].chosen == (passing[0] if query else chosen)
+        assert f"“{chosen.title}”" in text(answer)
+
     def test_after_another_one_keeps_the_reason_and_says_who_was_first(self, decide, answered, job, make_person):
         change = answered()
         other = make_person("quicker", job, "designer")

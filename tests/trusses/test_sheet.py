@@ -66,7 +66,7 @@ class TestTheFourAnswers:
         answer = sheet.answers(revision, sheet.design_of(revision))[0]
         assert (answer.state, answer.says, answer.tone) == (
             "fails",
-            "Tension of member B1 stands at 1.40 of what is allowed.",
+            "Tension of member B1 stands at 140% of what is allowed.",
             "stop",
         )
 

@@ -58,7 +58,9 @@
       for (const row of rows) {
         row.hidden = (wanted === "changed" && row.dataset.change === "kept") || (wanted === "reverses" && !("reverses" in row.dataset)) || (wanted === "crosses" && !("crosses" in row.dataset));
         const pair = name ? forces[name][row.dataset.member] ?? [null, null] : null;
-        const change = pair && pair[0] !== null && pair[1] !== null ? pair[1] - pair[0] : null;
+        // how much more it carries; where the force changes sides, the whole swing
+        const both = pair && pair[0] !== null && pair[1] !== null;
+        const change = both ? (pair[0] * pair[1] >= 0 ? Math.abs(pair[1]) - Math.abs(pair[0]) : Math.abs(pair[1] - pair[0])) : null;
         const cells = pair
           ? [[pounds(pair[0]), pair[0] ?? ""], [pounds(pair[1]), pair[1] ?? ""], [change === null ? "—" : `${change > 0 ? "+" : "−"}${Math.abs(change).toLocaleString("en-US", { maximumFractionDigits: 0 })} lb`, change ?? ""]]
           : governing.get(row);

@@ -44,6 +44,18 @@
     if (waiting && held) { const next = waiting; waiting = null; ask(next); } else waiting = null;
   };
 
+  // The picture that htmx brings: when it doesn't come, the last verdict must not stand as if it were about what is typed.
+  form.addEventListener("htmx:sendError", () => say({ trouble: "No answer. Is there a signal? Nothing typed is lost." }));
+  form.addEventListener("htmx:responseError", (event) => {
+    const denied = event.detail.xhr.status === 403 || event.detail.xhr.status === 404;
+    say({ trouble: denied ? "You are signed in as somebody else now. Sign in again in another tab; nothing typed is lost." : "The server could not answer. Nothing typed is lost; try again." });
+  });
+  form.addEventListener("htmx:beforeSwap", (event) => {
+    if (new URL(event.detail.xhr.responseURL).pathname === location.pathname) return;
+    event.detail.shouldSwap = false;
+    say({ trouble: "You are signed out. Sign in again in another tab; nothing typed is lost." });
+  });
+
   const spare = (inches) => (inches < 1 / 32 ? "With nothing to spare." : `${feet(inches)} to spare beyond its clear space.`);
   const say = (found) => {
     const note = document.getElementById("answer"), tone = found.fits ? "good" : found.trouble || found.never ? "stop" : "look";
