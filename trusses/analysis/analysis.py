@@ -15,6 +15,7 @@ from trusses.analysis.loads import Case, Combination, cases, combinations, facto
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES
 from trusses.analysis.response import Response
+from trusses.analysis.topology import key
 
 ENGINE = "chordchange 1.0"
 """What computed an analysis; raised whenever the same document would give other numbers or other words."""
@@ -22,14 +23,26 @@ ENGINE = "chordchange 1.0"
 
 @dataclass(frozen=True)
 class Analysis:
-    """One truss with all that was computed of it. Rows of `case_response` are cases, of `response` combinations."""
+    """One truss with all that was computed of it. Rows of `case_response` are cases, of `response` combinations.
+
+    Everything is computed with the stack that the truss was in, `checked` at index `at` of it; superposed forces and
+    the records of checks are made when asked for, which of a search's many candidates few are.
+    """
 
     truss: Truss
     cases: tuple[Case, ...]
     combinations: tuple[Combination, ...]
     case_response: Response
-    response: Response
-    checks: tuple[checks.Check, ...]
+    checked: checks.StackChecks
+    at: int
+
+    @cached_property
+    def response(self) -> Response:
+        return self.case_response.combine(factors_of(self.combinations, self.cases))
+
+    @cached_property
+    def checks(self) -> tuple[checks.Check, ...]:
+        return self.checked.of(self.at)
 
     @cached_property
     def openings(self) -> tuple[openings.Fit, ...]:
@@ -45,7 +58,7 @@ class Analysis:
 
     @property
     def worst_ratio(self) -> float:
-        return max((check.ratio for check in self.checks), default=0.0)
+        return float(self.checked.worst[self.at])
 
     @property
     def passes(self) -> bool:
@@ -59,8 +72,10 @@ class Analysis:
 
 def analyse(truss: Truss) -> Analysis:
     """Solve, combine and check one truss. Raises Mechanism where it can move freely."""
-    its_cases = cases(truss)
-    return _finish(truss, its_cases, frame.solve(truss, its_cases))
+    outcome = _analyse_stack([truss], cases(truss))[0]
+    if isinstance(outcome, Mechanism):
+        raise outcome
+    return outcome
 
 
 def analyse_many(trusses: Sequence[Truss]) -> list[Analysis | Mechanism]:
@@ -68,40 +83,30 @@ def analyse_many(trusses: Sequence[Truss]) -> list[Analysis | Mechanism]:
     out: dict[int, Analysis | Mechanism] = {}
     groups: dict[Any, list[int]] = defaultdict(list)
     for i, truss in enumerate(trusses):
-        groups[_topology(truss)].append(i)
-    for group in groups.values():
-        out |= dict(zip(group, _analyse_stack([trusses[i] for i in group]), strict=True))
+        groups[_alike(truss)].append(i)
+    for (*_, its_cases), group in groups.items():
+        for start in range(0, len(group), frame.STACK):
+            stack = group[start : start + frame.STACK]
+            out |= dict(zip(stack, _analyse_stack([trusses[i] for i in stack], its_cases), strict=True))
     return [out[i] for i in range(len(trusses))]
 
 
-def _topology(truss: Truss) -> Any:
-    """What trusses must share to be solved in one stack: all but coordinates, lumber and the loads' sizes."""
-    return (
-        tuple(joint.name for joint in truss.joints),
-        tuple((member.id, member.role, member.joints) for member in truss.members),
-        truss.hinges,
-        tuple((bearing.joint, bearing.restrains) for bearing in truss.bearings),
-        cases(truss),
-    )
+def _alike(truss: Truss) -> tuple[Any, ...]:
+    """What trusses must share to be analysed in one stack: all but coordinates, lumber and the loads' sizes."""
+    return key(truss), truss.use, truss.ceiling, truss.uplift_dead_share, cases(truss)
 
 
-def _analyse_stack(trusses: list[Truss]) -> list[Analysis | Mechanism]:
-    its_cases = cases(trusses[0])
+def _analyse_stack(trusses: list[Truss], its_cases: tuple[Case, ...]) -> list[Analysis | Mechanism]:
     outcomes = frame.solve_stack(trusses, its_cases)
-    return [
-        outcome if isinstance(outcome, Mechanism) else _finish(truss, its_cases, outcome)
-        for truss, outcome in zip(trusses, outcomes, strict=True)
-    ]
-
-
-def _finish(truss: Truss, its_cases: tuple[Case, ...], response: Response) -> Analysis:
-    its_combinations = combinations(truss, its_cases)
-    combined = response.combine(factors_of(its_combinations, its_cases))
-    return Analysis(
-        truss=truss,
-        cases=its_cases,
-        combinations=its_combinations,
-        case_response=response,
-        response=combined,
-        checks=checks.check(truss, its_combinations, combined),
+    standing = [i for i, outcome in enumerate(outcomes) if isinstance(outcome, Response)]
+    out: list[Analysis | Mechanism] = [outcome for outcome in outcomes if isinstance(outcome, Mechanism)]
+    if not standing:
+        return out
+    its_combinations = combinations(trusses[0], its_cases)
+    responses = [outcome for outcome in outcomes if isinstance(outcome, Response)]
+    checked = checks.check_stack(
+        [trusses[i] for i in standing], its_combinations, responses, factors_of(its_combinations, its_cases)
     )
+    for at, (i, response) in enumerate(zip(standing, responses, strict=True)):
+        out.insert(i, Analysis(trusses[i], its_cases, its_combinations, response, checked, at))
+    return out

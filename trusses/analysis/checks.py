@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
 
 from trusses.analysis import nds
-from trusses.analysis.deflection import LIVE, TOTAL, deflection_checks
+from trusses.analysis.combined import forces, superposed
+from trusses.analysis.deflection import LIVE, TOTAL, Deflections, deflection_checks
 from trusses.analysis.loads import Combination
 from trusses.analysis.lumber import Lumber, lookup, section
-from trusses.analysis.member_checks import member_checks
+from trusses.analysis.member_checks import MemberChecks, member_checks
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, TERM_UNITS, Check, terms
 from trusses.analysis.response import Response
 
-__all__ = ["SERVICEABILITY", "TERM_UNITS", "Check", "check"]
+__all__ = ["SERVICEABILITY", "TERM_UNITS", "Check", "StackChecks", "check", "check_stack"]
 
 #: The rules whose failure a designer may accept with a reason; every other one is of strength, stability or bearing.
 SERVICEABILITY = frozenset({LIVE, TOTAL})
@@ -21,17 +27,53 @@ SERVICEABILITY = frozenset({LIVE, TOTAL})
 
 def check(truss: Truss, combinations: Sequence[Combination], response: Response) -> tuple[Check, ...]:
     """Every check of a truss: members in order, bearings, then the truss. `response` has a row a combination."""
-    return (
-        *member_checks(truss, combinations, response),
-        *_bearing_checks(truss, combinations, response),
-        *deflection_checks(truss, combinations, response),
+    return check_stack([truss], combinations, [response]).of(0)
+
+
+@dataclass(frozen=True)
+class StackChecks:
+    """The checks of a stack of trusses: the worst ratios as arrays, one truss's `Check` records when asked for."""
+
+    members: MemberChecks
+    bearings: Sequence[Sequence[Check]]
+    deflections: Deflections
+
+    @cached_property
+    def worst(self) -> npt.NDArray[np.float64]:
+        """The largest ratio of each truss, (t,); 0 where nothing is checked."""
+        bearings = np.array([max((check.ratio for check in checks), default=0.0) for checks in self.bearings])
+        return np.maximum(np.maximum(self.members.worst(), bearings), self.deflections.worst())
+
+    def of(self, t: int) -> tuple[Check, ...]:
+        """Every check of one truss: members in order, bearings, then the truss."""
+        return *self.members.of(t), *self.bearings[t], *self.deflections.of(t)
+
+
+def check_stack(
+    trusses: Sequence[Truss],
+    combinations: Sequence[Combination],
+    responses: Sequence[Response],
+    factors: npt.NDArray[np.float64] | None = None,
+) -> StackChecks:
+    """The checks of trusses of one shape, use and ceiling, with as many segments each, under the same combinations.
+
+    `responses` have a row a case and `factors` (r, cases) make combinations of them, or without it a row a combination.
+    """
+    reactions = superposed([response.reactions[..., 1] for response in responses], factors)
+    return StackChecks(
+        member_checks(trusses, combinations, forces(responses, factors)),
+        [list(_bearing_checks(truss, combinations, down)) for truss, down in zip(trusses, reactions, strict=True)],
+        deflection_checks(trusses, combinations, responses, factors),
     )
 
 
-def _bearing_checks(truss: Truss, combinations: Sequence[Combination], response: Response) -> Iterator[Check]:
-    """Compression across the grain of the chord on each bearing that is pressed on (NDS 3.10.2, Cb = 1)."""
+def _bearing_checks(
+    truss: Truss, combinations: Sequence[Combination], reactions: npt.NDArray[np.float64]
+) -> Iterator[Check]:
+    """Compression across the grain of the chord on each bearing that is pressed on (NDS 3.10.2, Cb = 1); `reactions`
+    (r, b) are upward, lb."""
     for i, bearing in enumerate(truss.bearings):
-        down = response.reactions[:, i, 1]
+        down = reactions[:, i]
         most = int(down.argmax())
         if down[most] <= 0:
             continue

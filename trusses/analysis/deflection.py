@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trusses.analysis import nds
+from trusses.analysis.combined import sinking
 from trusses.analysis.loads import Combination
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, Check, terms
@@ -29,113 +30,191 @@ _SOURCE = {"roof": "IBC Table 1604.3", "floor": "IRC Table R301.7"}
 _PLACES = np.linspace(0, 1, 17)
 #: A span shorter than this is none, inches.
 _NO_LENGTH = 1e-6
+#: Ratios that differ by a smaller share than this are one.
+_ALIKE = 1e-9
 
 
 @dataclass(frozen=True)
 class _Points:
-    """Points of the chords: member index, x, the length that their limit is a share of, and whether on an overhang.
-    One value a point, inches; `down` (r, points) how far each sinks under each combination, in."""
+    """Points of the chords of a stack of trusses, q on each of c members: `x`, the `length` that their limit is a share
+    of, and whether on an overhang, (t, q, c), inches; `down` (t, r, q, c) how far each sinks, and `dead` the dead
+    load's part of it. A point that spans nothing has no length."""
 
-    member: npt.NDArray[np.int64]
+    members: npt.NDArray[np.int64]
     x: Array
     length: Array
     overhangs: npt.NDArray[np.bool_]
     down: Array
+    dead: Array
 
 
-def deflection_checks(truss: Truss, combinations: Sequence[Combination], response: Response) -> list[Check]:
-    """The governing live and total deflection of a truss, measured from the line between neighboring bearings.
+@dataclass(frozen=True)
+class _Governing:
+    """The point that governs a rule in each truss: row, place on the member, member among the chords, (t,) each, and
+    what it says there, inches."""
 
+    rule: str
+    limit: int
+    row: npt.NDArray[np.int64]
+    place: npt.NDArray[np.int64]
+    chord: npt.NDArray[np.int64]
+    down: Array
+    allowed: Array
+    green: Array | None
+
+
+@dataclass(frozen=True)
+class Deflections:
+    """The deflection checks of a stack of trusses, as arrays; a truss's `Check` records are made when asked for."""
+
+    trusses: Sequence[Truss]
+    combinations: Sequence[Combination]
+    points: _Points | None
+    rules: Sequence[_Governing]
+
+    def worst(self) -> Array:
+        """The largest ratio of each truss, (t,); 0 where nothing spans."""
+        ratios = [np.where(rule.allowed > 0, np.abs(rule.down) / _some(rule.allowed), 0.0) for rule in self.rules]
+        return np.max([np.zeros(len(self.trusses)), *ratios], axis=0)
+
+    def of(self, t: int) -> list[Check]:
+        """The governing live and total deflection of one truss; none where nothing spans."""
+        if self.points is None:
+            return []
+        return [self._check(t, rule, self.points) for rule in self.rules if rule.allowed[t] > 0]
+
+    def _check(self, t: int, rule: _Governing, points: _Points) -> Check:
+        truss, place, chord = self.trusses[t], int(rule.place[t]), int(rule.chord[t])
+        demand, capacity = abs(float(rule.down[t])), float(rule.allowed[t])
+        shown: list[tuple[str, object]] = [
+            ("span", points.length[t, place, chord]),
+            ("span over", rule.limit),
+            ("x", points.x[t, place, chord]),
+            ("member", truss.members[points.members[chord]].id),
+            ("direction", "down" if rule.down[t] >= 0 else "up"),
+        ]
+        if points.overhangs[t, place, chord]:
+            shown.append(("overhang", "its span is taken twice"))
+        if rule.green is not None:
+            shown += [("Kcr", nds.KCR_DRY), ("deflection with Kcr 2.0", abs(float(rule.green[t])))]
+        ratio = demand / capacity
+        return Check(
+            of="truss",
+            id=truss.mark,
+            rule=rule.rule,
+            source=_SOURCE[truss.use],
+            combination=self.combinations[rule.row[t]].name,
+            at_in=None,
+            demand=demand,
+            capacity=capacity,
+            ratio=ratio,
+            passes=ratio <= PASSES,
+            terms=terms([*shown, ("means", LOWER_BOUND)]),
+        )
+
+
+def deflection_checks(
+    trusses: Sequence[Truss],
+    combinations: Sequence[Combination],
+    responses: Sequence[Response],
+    factors: Array | None = None,
+) -> Deflections:
+    """Live and total deflection of trusses of one shape and use, measured from the line between neighboring bearings.
+
+    `responses` have a row a case, and `factors` (r, cases) make combinations of them; without it, a row a combination.
     Live is each combination without its dead load. Total adds the dead load's part times Kcr (NDS 3.5.2), 1.5, or
     without creep where that is more, as it is in uplift.
     """
-    points = _points(truss, response)
+    points = _points(trusses, responses, combinations, factors)
     if points is None:
-        return []
-    dead = _dead_part(combinations) @ points.down
-    live = points.down - dead
-    crept = live + nds.KCR_DRY * dead
+        return Deflections(trusses, combinations, None, [])
+    live = points.down - points.dead
+    crept = live + nds.KCR_DRY * points.dead
     total = np.where(np.abs(crept) >= np.abs(points.down), crept, points.down)
-    limits = FLOOR_LIMITS if truss.use == "floor" else ROOF_LIMITS[truss.ceiling]
+    limits = FLOOR_LIMITS if trusses[0].use == "floor" else ROOF_LIMITS[trusses[0].ceiling]
     found = []
     if any(not _is_dead(case) for combination in combinations for case in combination.factors):
-        found.append(_governing(truss, combinations, points, LIVE, live, limits[0]))
-    check = _governing(truss, combinations, points, TOTAL, total, limits[1], green=live + nds.KCR_GREEN * dead)
-    return [*found, check]
+        found.append(_governing(points, LIVE, live, limits[0]))
+    found.append(_governing(points, TOTAL, total, limits[1], green=live + nds.KCR_GREEN * points.dead))
+    return Deflections(trusses, combinations, points, found)
 
 
-def _governing(
-    truss: Truss,
-    combinations: Sequence[Combination],
-    points: _Points,
-    rule: str,
-    down: Array,
-    limit: int,
-    green: Array | None = None,
-) -> Check:
+def _governing(points: _Points, rule: str, down: Array, limit: int, green: Array | None = None) -> _Governing:
+    t, _, q, c = down.shape
     allowed = points.length / limit
-    row, place = divmod(int((np.abs(down) / allowed).argmax()), down.shape[1])
-    demand, capacity = abs(float(down[row, place])), float(allowed[place])
-    shown: list[tuple[str, object]] = [
-        ("span", points.length[place]),
-        ("span over", limit),
-        ("x", points.x[place]),
-        ("member", truss.members[points.member[place]].id),
-        ("direction", "down" if down[row, place] >= 0 else "up"),
-    ]
-    if points.overhangs[place]:
-        shown.append(("overhang", "its span is taken twice"))
-    if green is not None:
-        shown += [("Kcr", nds.KCR_DRY), ("deflection with Kcr 2.0", abs(float(green[row, place])))]
-    ratio = demand / capacity
-    return Check(
-        of="truss",
-        id=truss.mark,
+    per = np.where(allowed > 0, 1 / _some(allowed), 0.0)
+    ratio = np.abs(down) * per[:, None]
+    # of ratios that differ by rounding alone the first combination's governs, then the first member's
+    alike = ratio >= ratio.max(axis=(1, 2, 3), keepdims=True) * (1 - _ALIKE)
+    first = alike.transpose(0, 1, 3, 2).reshape(t, -1).argmax(axis=1)
+    row, rest = np.divmod(first, c * q)
+    chord, place = np.divmod(rest, q)
+    which = np.arange(t)
+    return _Governing(
         rule=rule,
-        source=_SOURCE[truss.use],
-        combination=combinations[row].name,
-        at_in=None,
-        demand=demand,
-        capacity=capacity,
-        ratio=ratio,
-        passes=ratio <= PASSES,
-        terms=terms([*shown, ("means", LOWER_BOUND)]),
+        limit=limit,
+        row=row,
+        place=place,
+        chord=chord,
+        down=down[which, row, place, chord],
+        allowed=np.where(allowed.max(axis=(1, 2)) > 0, allowed[which, place, chord], 0.0),
+        green=None if green is None else green[which, row, place, chord],
     )
 
 
-def _points(truss: Truss, response: Response) -> _Points | None:
-    """The points to look at; None where nothing holds the truss up or no chord spans anything, as in a column."""
-    chords = np.array([i for i, member in enumerate(truss.members) if member.is_chord], dtype=int)
-    holding = [bearing for bearing in truss.bearings if "y" in bearing.restrains]
-    if not len(chords) or not holding:
+def _some(lengths: Array) -> Array:
+    """Lengths to divide by where there are any."""
+    return np.where(lengths > 0, lengths, 1.0)
+
+
+def _points(
+    trusses: Sequence[Truss],
+    responses: Sequence[Response],
+    combinations: Sequence[Combination],
+    factors: Array | None,
+) -> _Points | None:
+    """The points to look at; None where nothing holds the trusses up or they have no chords."""
+    chords = np.array([i for i, member in enumerate(trusses[0].members) if member.is_chord], dtype=int)
+    if not len(chords) or not any("y" in bearing.restrains for bearing in trusses[0].bearings):
         return None
-    stations = response.length[:, None] * _PLACES
-    down = -response.deflection(stations)[..., 1][:, chords]
-    first = np.array([joint.x for joint in truss.joints])[response.ends[:, 0]]
-    x = (first[:, None] + response.along[:, :1] * stations)[chords].ravel()
-    length, overhangs = _spans(x, {truss.joint(b.joint).x: b.width_in / 2 for b in holding})
+    stations = np.stack([one.length[chords] for one in responses])[:, None] * _PLACES[:, None]
+    ends = responses[0].ends[chords, 0]
+    first = np.array([[joint.x for joint in truss.joints] for truss in trusses])[:, ends]
+    x = first[:, None] + np.stack([one.along[chords, 0] for one in responses])[:, None] * stations
+    length, overhangs = _spans(x, trusses)
+    rows = sinking(responses, chords, stations)
+    t, cases = rows.shape[:2]
+    flat = rows.reshape(t, cases, x[0].size)
+    part = _dead_part(combinations)
+    down = flat if factors is None else factors @ flat
+    dead = (part if factors is None else part @ factors) @ flat
+    shape = (t, len(part), *rows.shape[2:])
     # a chord that only stands on its bearing, a column, spans nothing
-    spans = length > _NO_LENGTH
-    if not spans.any():
-        return None
-    members = np.repeat(chords, len(_PLACES))
-    down = down.reshape(len(down), -1)
-    return _Points(members[spans], x[spans], length[spans], overhangs[spans], down[:, spans])
+    length = np.where(length > _NO_LENGTH, length, 0.0)
+    return _Points(chords, x, length, overhangs, down.reshape(shape), dead.reshape(shape))
 
 
-def _spans(x: Array, bearings: Mapping[float, float]) -> tuple[Array, npt.NDArray[np.bool_]]:
+def _spans(x: Array, trusses: Sequence[Truss]) -> tuple[Array, npt.NDArray[np.bool_]]:
     """The length that each point's limit is a share of: its span, or twice its overhang (IRC Table R301.7).
 
-    `bearings` are x and half width. A point over the half width beyond an outer bearing is in the span beside it.
+    A point over the half width beyond an outer bearing is in the span beside it.
     """
-    at = np.array(sorted(bearings))
-    left, right = at[0], at[-1]
-    if len(at) == 1:
+    held = [{t.joint(b.joint).x: b.width_in / 2 for b in t.bearings if "y" in b.restrains} for t in trusses]
+    if len({len(bearings) for bearings in held}) > 1:
+        each = [_spans(x[i : i + 1], trusses[i : i + 1]) for i in range(len(trusses))]
+        return np.concatenate([one[0] for one in each]), np.concatenate([one[1] for one in each])
+    pairs = np.array([sorted(bearings.items()) for bearings in held])
+    at, half = pairs[..., 0, None, None], pairs[..., 1, None, None]
+    left, right, many = at[:, 0], at[:, -1], at.shape[1]
+    if many == 1:
         beyond_left, beyond_right = x < left, x > right
     else:
-        beyond_left, beyond_right = x < left - bearings[left], x > right + bearings[right]
-    span = np.diff(at, append=right)[np.clip(np.searchsorted(at, x, side="right") - 1, 0, max(len(at) - 2, 0))]
-    length = np.where(beyond_left, 2 * (left - x.min()), np.where(beyond_right, 2 * (x.max() - right), span))
+        beyond_left, beyond_right = x < left - half[:, 0], x > right + half[:, -1]
+    beside = np.clip((at <= x[:, None]).sum(axis=1) - 1, 0, max(many - 2, 0))
+    spans = np.diff(pairs[..., 0], axis=1, append=pairs[:, -1:, 0])
+    span = np.take_along_axis(spans, beside.reshape(len(x), -1), axis=1).reshape(x.shape)
+    lowest, highest = x.min(axis=(1, 2), keepdims=True), x.max(axis=(1, 2), keepdims=True)
+    length = np.where(beyond_left, 2 * (left - lowest), np.where(beyond_right, 2 * (highest - right), span))
     return length, beyond_left | beyond_right
 
 

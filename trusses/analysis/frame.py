@@ -31,7 +31,7 @@ _WELL_CONDITIONED = 1e6
 #: a joint held by members almost square to the motion alone about their slope.
 _SOFT = 1e-4
 #: Trusses solved together; more gain nothing and take memory.
-_STACK = 32
+STACK = 64
 
 
 def solve(truss: Truss, cases: Sequence[Case]) -> Response:
@@ -54,8 +54,8 @@ def solve_stack(trusses: Sequence[Truss], cases: Sequence[Case]) -> list[Respons
     if any(key(truss) != its_key for truss in trusses[1:]):
         raise ValueError("the trusses of a stack must have one shape")
     outcomes: list[Response | Mechanism] = []
-    for at in range(0, len(trusses), _STACK):
-        outcomes += _solve(trusses[at : at + _STACK], cases, shape)
+    for at in range(0, len(trusses), STACK):
+        outcomes += _solve(trusses[at : at + STACK], cases, shape)
     return outcomes
 
 

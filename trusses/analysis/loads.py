@@ -10,6 +10,7 @@ import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
@@ -91,10 +92,16 @@ def cases(truss: Truss) -> tuple[Case, ...]:
 
     Raises LoadError where patterns are named so that two cases would have one name.
     """
+    return _cases(tuple(dict.fromkeys((load.case, load.pattern, load.alone) for load in truss.loads)))
+
+
+@lru_cache(maxsize=256)
+def _cases(kinds: tuple[tuple[str, str | None, bool], ...]) -> tuple[Case, ...]:
+    """The cases of loads of these kinds, (case, pattern, alone) each, in the order of their first load."""
     found: list[Case] = []
     for case in CASES:
-        together = [load for load in truss.loads if load.case == case and not load.alone]
-        alone = [load for load in truss.loads if load.case == case and load.alone]
+        together = [kind for kind in kinds if kind[0] == case and not kind[2]]
+        alone = [kind for kind in kinds if kind[0] == case and kind[2]]
         found += _arranged(case, case, together)
         found += _arranged(f"{case}/alone" if together else case, case, alone)
     _check_names([case.name for case in found])
@@ -107,11 +114,11 @@ def _check_names(names: Sequence[str]) -> None:
         raise LoadError(f'loads: the patterns are named so that two arrangements are both called "{twice}"')
 
 
-def _arranged(name: str, case: str, loads: Sequence[Load]) -> list[Case]:
-    if not loads:
+def _arranged(name: str, case: str, kinds: Sequence[tuple[str, str | None, bool]]) -> list[Case]:
+    if not kinds:
         return []
-    alone = loads[0].alone
-    patterns = dict.fromkeys(load.pattern for load in loads if load.pattern is not None)
+    alone = kinds[0][2]
+    patterns = dict.fromkeys(pattern for _, pattern, _ in kinds if pattern is not None)
     if not patterns:
         return [Case(name, case, None, alone)]
     return [Case(f"{name}/{pattern}", case, pattern, alone) for pattern in patterns]
@@ -122,6 +129,12 @@ def combinations(truss: Truss, cases: Sequence[Case]) -> tuple[Combination, ...]
 
     Raises LoadError for more than MOST_COMBINATIONS of them.
     """
+    share = 1.0 if truss.uplift_dead_share is None else truss.uplift_dead_share
+    return _combinations(share, tuple(cases))
+
+
+@lru_cache(maxsize=256)
+def _combinations(share: float, cases: tuple[Case, ...]) -> tuple[Combination, ...]:
     letters = {letter: _arrangements(cases, letter) for letter in DURATION}
     alone = [case for case in cases if case.alone]
     templates = list(_terms(cases))
@@ -131,7 +144,7 @@ def combinations(truss: Truss, cases: Sequence[Case]) -> tuple[Combination, ...]
         raise LoadError(
             f"loads: the patterns make {count:,} combinations, more than the limit of {MOST_COMBINATIONS:,}"
         )
-    found = [combination for terms in templates for combination in _combined(truss, letters, terms)]
+    found = [combination for terms in templates for combination in _combined(share, letters, terms)]
     names = [_name_alone(case, alone) for case in alone]
     for dead, (case, name) in itertools.product(letters["D"], zip(alone, names, strict=True)):
         factors = dict.fromkeys((*dead.cases, case.name), 1.0)
@@ -164,10 +177,9 @@ def _terms(cases: Sequence[Case]) -> Iterator[tuple[tuple[str, float], ...]]:
 
 
 def _combined(
-    truss: Truss, letters: Mapping[str, list[_Arrangement]], terms: tuple[tuple[str, float], ...]
+    share: float, letters: Mapping[str, list[_Arrangement]], terms: tuple[tuple[str, float], ...]
 ) -> Iterator[Combination]:
     """One combination for every choice of an arrangement for each of its loads."""
-    share = 1.0 if truss.uplift_dead_share is None else truss.uplift_dead_share
     duration = max(DURATION[letter] for letter, _ in terms)
     for chosen in itertools.product(*(letters[letter] for letter, _ in terms)):
         names, factors = [], {}

@@ -1,6 +1,6 @@
 """Strength and stability of the members, by the National Design Specification (`nds`).
 
-All combinations, members and stations at once: arrays are (combinations r, members m, stations p).
+All trusses of a stack, combinations, places and members at once: arrays are (t, r, p, m), or broadcast to that.
 """
 
 from __future__ import annotations
@@ -13,29 +13,27 @@ import numpy as np
 import numpy.typing as npt
 
 from trusses.analysis import nds
+from trusses.analysis.combined import Forces, noise
 from trusses.analysis.loads import Combination
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, Check, terms
-from trusses.analysis.pieces import Pieces, pieces
-from trusses.analysis.response import Response
-from trusses.analysis.stations import noise, stations
+from trusses.analysis.pieces import Pieces, stack_pieces
 
 Array = npt.NDArray[np.float64]
 
+#: Ratios that differ by a smaller share than this are one: which of them governs isn't for rounding to say.
+_ALIKE = 1e-9
 
-def member_checks(truss: Truss, combinations: Sequence[Combination], response: Response) -> list[Check]:
-    """The governing combination and place of every rule that touches each member, in the members' order."""
-    members = _Members(truss, combinations, response)
-    found: list[list[Check]] = [[] for _ in truss.members]
-    for rule in members.rules():
-        for i, check in _govern(rule, members.stations.at, truss, combinations):
-            found[i].append(check)
-    return [check for checks in found for check in checks]
+
+def member_checks(trusses: Sequence[Truss], combinations: Sequence[Combination], there: Forces) -> MemberChecks:
+    """Every rule on every member of trusses of one shape: the governing combination and place of each."""
+    members = _Members(trusses, combinations, there)
+    return MemberChecks(trusses, combinations, [_govern(rule, there.at) for rule in members.rules()])
 
 
 @dataclass(frozen=True)
 class _Rule:
-    """One clause on every member. `place`: whether it governs somewhere along it; `by`: what to look for the most of,
+    """One clause on every member. `placed`: whether it governs somewhere along it; `by`: what to look for the most of,
     the ratio unless it is the same everywhere."""
 
     name: str
@@ -47,48 +45,109 @@ class _Rule:
     by: Array | None = None
 
 
-def _govern(rule: _Rule, at: Array, truss: Truss, combinations: Sequence[Combination]) -> Iterator[tuple[int, Check]]:
-    """The largest ratio of each member that the rule applies to."""
+@dataclass(frozen=True)
+class _Governing:
+    """A rule where it governs: `touched` (t, m) the members that it applies to, `row` (t, m) their combinations, and
+    the numbers there, (t, m) each."""
+
+    rule: str
+    source: str
+    touched: npt.NDArray[np.bool_]
+    row: npt.NDArray[np.int64]
+    at: Array | None
+    demand: Array
+    capacity: Array
+    ratio: Array
+    terms: Mapping[str, Array]
+
+
+@dataclass(frozen=True)
+class MemberChecks:
+    """The members' checks of a stack of trusses, as arrays; a truss's `Check` records are made when asked for."""
+
+    trusses: Sequence[Truss]
+    combinations: Sequence[Combination]
+    rules: Sequence[_Governing]
+
+    def worst(self) -> Array:
+        """The largest ratio of each truss, (t,); 0 where no rule applies."""
+        return np.max([np.where(rule.touched, rule.ratio, 0.0).max(axis=1) for rule in self.rules], axis=0)
+
+    def of(self, t: int) -> list[Check]:
+        """The checks of one truss, in the order of its members."""
+        found: list[list[Check]] = [[] for _ in self.trusses[t].members]
+        for rule in self.rules:
+            for i, check in self._checks(t, rule):
+                found[i].append(check)
+        return [check for checks in found for check in checks]
+
+    def _checks(self, t: int, rule: _Governing) -> Iterator[tuple[int, Check]]:
+        members = self.trusses[t].members
+        at = None if rule.at is None else rule.at[t].tolist()
+        row, demand, capacity, ratio = (x[t].tolist() for x in (rule.row, rule.demand, rule.capacity, rule.ratio))
+        shown = [(name, values[t].tolist()) for name, values in rule.terms.items()]
+        for i in np.flatnonzero(rule.touched[t]).tolist():
+            yield (
+                i,
+                Check(
+                    of="member",
+                    id=members[i].id,
+                    rule=rule.rule,
+                    source=rule.source,
+                    combination=self.combinations[row[i]].name,
+                    at_in=None if at is None else at[i],
+                    demand=demand[i],
+                    capacity=capacity[i],
+                    ratio=ratio[i],
+                    passes=ratio[i] <= PASSES,
+                    terms=terms((name, values[i]) for name, values in shown),
+                ),
+            )
+
+
+def _govern(rule: _Rule, at: Array) -> _Governing:
+    """Where the ratio of each member is largest; the first of those that differ by rounding alone."""
+    t, r, p, m = at.shape
     clause = rule.clause
-    most = np.where(rule.applies, clause.ratio if rule.by is None else rule.by, -1.0)
-    best = most.transpose(1, 0, 2).reshape(at.shape[1], -1).argmax(axis=1)
-    touched = np.flatnonzero(rule.applies.any(axis=(0, 2)))
-    row, station = np.divmod(best[touched], at.shape[2])
+    most = np.where(rule.applies, clause.ratio if rule.by is None else rule.by, -1.0).reshape(t, r * p, m)
+    largest = most.max(axis=1, keepdims=True)
+    # the first of them is the one from which most others follow: this maximum is quicker than argmax across an axis
+    follow = np.arange(r * p, 0, -1, dtype=np.int32)[:, None]
+    first = r * p - (follow * (most >= largest - _ALIKE * np.abs(largest))).max(axis=1).astype(np.int64)
+    row = first // p
 
-    def there(values: nds.Number) -> list[float]:
-        return np.broadcast_to(values, at.shape)[row, touched, station].tolist()
+    def there(values: nds.Number) -> Array:
+        full = np.asarray(values, dtype=float)
+        rows, places = full.shape[1:3] if full.ndim else (1, 1)
+        full = np.broadcast_to(full, (t, rows, places, m)).reshape(t, rows * places, m)
+        if rows * places == 1:
+            return full[:, 0]
+        return np.take_along_axis(full, (first if places == p else row)[:, None], axis=1)[:, 0]
 
-    shown = {name: there(values) for name, values in {**rule.terms, **clause.factors}.items()}
-    numbers = zip(
-        touched.tolist(), row.tolist(), *map(there, (at, clause.demand, clause.capacity, clause.ratio)), strict=True
+    return _Governing(
+        rule=rule.name,
+        source=rule.source,
+        touched=np.asarray(rule.applies.any(axis=(1, 2))),
+        row=row,
+        at=there(at) if rule.placed else None,
+        demand=there(clause.demand),
+        capacity=there(clause.capacity),
+        ratio=there(clause.ratio),
+        terms={name: there(values) for name, values in {**rule.terms, **clause.factors}.items()},
     )
-    for i, (member, combination, place, demand, capacity, ratio) in enumerate(numbers):
-        check = Check(
-            of="member",
-            id=truss.members[member].id,
-            rule=rule.name,
-            source=rule.source,
-            combination=combinations[combination].name,
-            at_in=place if rule.placed else None,
-            demand=demand,
-            capacity=capacity,
-            ratio=ratio,
-            passes=ratio <= PASSES,
-            terms=terms((name, values[i]) for name, values in shown.items()),
-        )
-        yield member, check
 
 
 class _Members:
-    """Stresses and adjusted values of every member at every station under every combination."""
+    """Stresses and adjusted values of every member at every place under every combination."""
 
-    def __init__(self, truss: Truss, combinations: Sequence[Combination], response: Response) -> None:
-        self.pieces: Pieces = pieces(truss)
-        self.stations = stations(response)
-        self.cd: Array = np.array([c.load_duration for c in combinations])[:, None, None]
+    def __init__(self, trusses: Sequence[Truss], combinations: Sequence[Combination], there: Forces) -> None:
+        self.pieces: Pieces = stack_pieces(trusses)
+        self.stations = there
+        self.cd: Array = np.array([c.load_duration for c in combinations])[None, :, None, None]
         axial, moment = self.stations.axial, self.stations.moment
-        self.pulled = axial > noise(axial)
-        self.pressed = axial < -noise(axial)
+        least = noise(axial)
+        self.pulled = axial > least
+        self.pressed = axial < -least
         self.bent = np.abs(moment) > noise(moment)
         # 3.9 speaks of a member that is bent, not of a place: where its moment is zero, the axial terms still count
         self.bends = self.bent.any(axis=2, keepdims=True)
@@ -137,10 +196,10 @@ class _Members:
     @cached_property
     def _beam(self) -> dict[str, nds.Number]:
         p = self.pieces
-        l_u = np.where(self._upper_edge_pressed, p.lu_upper, p.lu_lower)
+        l_u = self._by_edge(p.lu_upper, p.lu_lower)
         return {"Cr": p.cr, "Cfu": p.cfu, "CL": self.bending.factors["CL"], "lu": l_u}
 
-    @property
+    @cached_property
     def _upper_edge_pressed(self) -> npt.NDArray[np.bool_]:
         return self.stations.moment >= 0
 
@@ -162,25 +221,34 @@ class _Members:
         out_of_plane = nds.built_up_stability(star, p.e_min, p.le_out_of_plane, p.ply, p.breadth)
         return nds.compression(self.fc, star, np.minimum(nds.column_stability(star, self.f_ce[0]), out_of_plane))
 
+    def _by_edge(self, upper: Array, lower: Array) -> Array:
+        """What holds where the upper edge is in compression or the lower one; one array where they agree."""
+        return upper if np.array_equal(upper, lower) else np.where(self._upper_edge_pressed, upper, lower)
+
     @cached_property
-    def r_b(self) -> Array:
-        """RB by the edge in compression (r, m, p); 0 where a section is no deeper than broad (3.3.3.1)."""
+    def _edges(self) -> list[tuple[Array, Array, Array]]:
+        """RB, FbE and CL with the upper edge in compression, then with the lower one; RB is 0 where a section is no
+        deeper than broad (3.3.3.1)."""
         p = self.pieces
-        upper, lower = (
-            nds.beam_slenderness(nds.effective_length_uniform(l_u, p.depth), p.depth, p.breadth)
-            for l_u in (p.lu_upper, p.lu_lower)
-        )
-        return np.where(p.depth <= p.breadth, 0.0, np.where(self._upper_edge_pressed, upper, lower))
+        # the Fb* of CL leaves out Cfu: it is 1 wherever CL isn't, since only flat lumber takes it
+        fb_star = p.fb * self.cd
+        found = []
+        for l_u in (p.lu_upper, p.lu_lower):
+            r_b = nds.beam_slenderness(nds.effective_length_uniform(l_u, p.depth), p.depth, p.breadth)
+            r_b = np.where(p.depth <= p.breadth, 0.0, r_b)
+            f_be = nds.beam_buckling(p.e_min, r_b)
+            found.append((r_b, f_be, nds.beam_stability(fb_star, f_be)))
+        return found
 
     @cached_property
     def f_be(self) -> Array:
-        return nds.beam_buckling(self.pieces.e_min, self.r_b)
+        return self._by_edge(self._edges[0][1], self._edges[1][1])
 
     @cached_property
     def bending(self) -> nds.Clause:
-        # the Fb* of CL leaves out Cfu: it is 1 wherever CL isn't, since only flat lumber takes it
-        fb_star = self.pieces.fb * self.cd
-        return nds.bending(self.fb, fb_star, nds.beam_stability(fb_star, self.f_be), self.r_b)
+        (upper, _, cl_upper), (lower, _, cl_lower) = self._edges
+        cl, r_b = self._by_edge(cl_upper, cl_lower), self._by_edge(upper, lower)
+        return nds.bending(self.fb, self.pieces.fb * self.cd, cl, r_b)
 
     @property
     def bending_and_tension(self) -> nds.Clause:

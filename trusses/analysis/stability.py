@@ -37,8 +37,12 @@ def lengths(truss: Truss) -> Lengths:
     A chord's restraint holds its outer edge, a top chord's upper and a bottom chord's lower one. Without a stated
     spacing a chord is held at its ends only: le is then the whole run of connected pieces of that role.
     """
-    between_joints = _runs(truss, lambda joint, member: not _held(truss, joint, member))
-    whole_chord = _runs(truss, lambda joint, member: True)
+    own = np.array([truss.length(member) for member in truss.members])
+    between_joints = own
+    # most chords have a web, a bearing or the other chord at every joint: then nothing runs on
+    if any(not _held(truss, joint, member) for joint, member in _bare(truss)):
+        between_joints = _runs(truss, own, lambda joint, member: not _held(truss, joint, member))
+    whole_chord = _runs(truss, own, lambda joint, member: True)
     out_of_plane, upper, lower = between_joints.copy(), between_joints.copy(), between_joints.copy()
     for i, member in enumerate(truss.members):
         if not member.is_chord:
@@ -52,9 +56,17 @@ def lengths(truss: Truss) -> Lengths:
     return Lengths(between_joints, out_of_plane, upper, lower)
 
 
-def _runs(truss: Truss, runs_on: Callable[[str, Member], bool]) -> npt.NDArray[np.float64]:
+def _bare(truss: Truss) -> Iterator[tuple[str, Member]]:
+    """The joints where only two pieces meet, both of one chord, each with one of the pieces."""
+    for joint, meeting in truss.members_at.items():
+        if len(meeting) == 2 and meeting[0].is_chord and meeting[0].role == meeting[1].role:
+            yield joint, meeting[0]
+
+
+def _runs(
+    truss: Truss, own: npt.NDArray[np.float64], runs_on: Callable[[str, Member], bool]
+) -> npt.NDArray[np.float64]:
     """The length, for each member, of the run of chord pieces of its role that hang together, inches (m,)."""
-    own = np.array([truss.length(member) for member in truss.members])
     run_of = {member.id: i for i, member in enumerate(truss.members)}
     total = own.copy()
     done: set[str] = set()

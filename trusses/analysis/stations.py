@@ -12,8 +12,8 @@ from trusses.analysis.response import Response
 Array = npt.NDArray[np.float64]
 
 #: A force smaller than this share of the largest of its kind, or than so many pounds, is arithmetic, not force.
-_NOISE = 1e-8
-_LEAST = 1e-6
+NOISE = 1e-8
+LEAST_FORCE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -52,4 +52,4 @@ def stations(response: Response) -> Stations:
 
 def noise(forces: Array) -> float:
     """The size up to which forces of one kind are what is left of larger ones that cancel."""
-    return max(_NOISE * float(np.abs(forces).max(initial=0.0)), _LEAST)
+    return max(NOISE * float(np.abs(forces).max(initial=0.0)), LEAST_FORCE)
