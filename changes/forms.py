@@ -183,7 +183,7 @@ class FilingForm(forms.Form):
         if day < self.today:
             raise ValidationError(f"{date_format(day)} is past; today at the job is {date_format(self.today)}.")
         if day > self.today + LONGEST_WAIT:
-            raise ValidationError(f"{date_format(day)} is more than two years away.")
+            raise ValidationError(f"{date_format(day)} is more than a hundred years away.")
         return day
 
 

@@ -41,8 +41,8 @@ class Wish:
         return self.truss.pk, self.kind, canonical(geometry)
 
 
-LONGEST_WAIT = timedelta(days=731)
-"""A date further off than two years is a slip of the finger."""
+LONGEST_WAIT = timedelta(days=36_525)
+"""A date further off than a hundred years is a slip of the finger."""
 
 
 def read_asks(job: Job, asks: Any) -> list[Wish]:
@@ -170,7 +170,7 @@ def read_needed_by(job: Job, value: Any) -> date:
             "needed_by",
         )
     if value > today + LONGEST_WAIT:
-        raise Refused(f"needed_by: {value:%b} {value.day}, {value.year} is more than two years away.", "needed_by")
+        raise Refused(f"needed_by: {value:%b} {value.day}, {value.year} is more than a hundred years away.", "needed_by")
     return value
 
 

@@ -36,7 +36,7 @@ def test_every_case_stands_before_and_after(change, client_of, designer):
         (joint, what) for joint in ("A", "C") for what in ("down, at most", "uplift, at most")
     ]
     most = option.analysis["envelope"]["reactions_lb"]["A"]["down_lb"]
-    assert "joint A down, at most" in (told := page(client_of, designer, change))
+    assert "joint A Down, at most" in (told := page(client_of, designer, change))
     assert f"{most:,.0f} lb" in told
 
 

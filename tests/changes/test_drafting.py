@@ -36,7 +36,7 @@ def test_it_is_computed_like_the_others(designer, change, document, truss):
     assert option.comparison["pieces"] == [4, 3]
     assert option.revision == truss.current
     assert list(option.asks.all()) == [change.asks.get()]
-    assert option.says == "Its lumber checks pass and its openings are clear."
+    assert option.says.startswith("Its lumber checks pass and its openings are clear. Plates are not checked.")
 
 
 def test_a_wrong_document_is_refused_by_its_place(designer, change, document):

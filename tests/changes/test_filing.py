@@ -135,8 +135,8 @@ def test_a_day_in_the_past_is_refused_by_the_buildings_date(builder, job, truss,
     assert refused.value.field == "needed_by"
 
 
-def test_a_day_beyond_two_years_is_a_slip_of_the_finger(builder, job, truss):
-    with pytest.raises(workflow.Refused, match="Dec 31, 9999 is more than two years away"):
+def test_a_day_beyond_a_hundred_years_is_a_slip_of_the_finger(builder, job, truss):
+    with pytest.raises(workflow.Refused, match="Dec 31, 9999 is more than a hundred years away"):
         file(builder, job, truss, needed_by=date(9999, 12, 31))
 
 

@@ -168,6 +168,16 @@ class TestOnTheSheet:
         assert "No. Do not build from this" in told
         assert re.search(r'class="what">Plates</span><span class="state"><span class="tag look">not checked', html)
 
+    def test_a_splice_tells_the_steel_that_must_cross_it_where_the_table_has_a_value(self):
+        document, analysis = read_and_analyse(changed(hinges=["A", "B", "C", "D"]))
+        revision = Revision(number=0, document=document, analysis=analysis)
+        large = {**INVENTED[0], "width_in": 30, "length_in": 40}
+        for rows, divisor in (([large | {"tension_lb_per_in": 800}], 1600), ([large], None)):
+            facts = sheet_facts.facts(revision, read(document), PlateTable(report=REPORT, rows=rows))
+            ((splice, steel),) = facts.splice_steel
+            assert splice.tension_lb > 100
+            assert steel == (None if divisor is None else pytest.approx(splice.tension_lb / divisor))
+
     def test_supports_tell_the_case_the_width_and_the_connection(self, page, truss):
         told = words(page())
         analysis = truss.current.analysis
