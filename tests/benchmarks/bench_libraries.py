@@ -1,0 +1,125 @@
+"""The engine beside general-purpose frame libraries and bare LAPACK, on the same models and cases, in one run.
+
+Run by hand:  .venv/bin/python tests/benchmarks/bench_libraries.py [repetitions]
+
+Ours starts from a truss record, builds its arrays, solves all cases and superposes the combinations; reading and
+refusing bad documents is timed on its own line, since the libraries do nothing like it. The libraries build their
+model and solve the same cases. The limit is LAPACK's dpbsv alone on the matrices that the engine assembled. Medians of
+processor time; nothing is asserted, since machines differ.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+import numpy as np
+from scipy.linalg.lapack import dpbsv
+
+from tests.benchmarks import general
+from tests.benchmarks.models import flat_truss, w_truss
+from trusses.analysis import frame
+from trusses.analysis.analysis import Analysis, analyse_many
+from trusses.analysis.document import read
+from trusses.analysis.loads import cases, combinations, factors_of
+from trusses.analysis.model import Truss
+
+Job = list[dict[str, Any]]
+
+
+def median_us(make: Callable[[], Any], work: Callable[[Any], object], runs: int) -> float:
+    """The median of `work` on what `make` made each time, microseconds; the first run, which warms up, is left out."""
+    took = []
+    for _ in range(runs + 1):
+        made = make()
+        start = time.process_time()
+        work(made)
+        took.append(time.process_time() - start)
+    return 1e6 * statistics.median(took[1:])
+
+
+def solve_all(trusses: list[Truss]) -> None:
+    """Every truss, grouped by shape: cases solved, combinations superposed."""
+    groups: dict[Any, list[Truss]] = {}
+    for truss in trusses:
+        groups.setdefault((frame.key(truss), cases(truss)), []).append(truss)
+    for (_, its_cases), alike in groups.items():
+        factors = factors_of(combinations(alike[0], its_cases), its_cases)
+        for response in frame.solve_stack(alike, its_cases):
+            if isinstance(response, frame.Mechanism):
+                raise response
+            response.combine(factors)
+
+
+def everything(trusses: list[Truss]) -> None:
+    for analysis in analyse_many(trusses):
+        if not isinstance(analysis, Analysis):
+            raise analysis
+        if not analysis.worst_ratio > 0:
+            raise ValueError("nothing was checked")
+
+
+def limit_us(job: Job, runs: int) -> float:
+    """dpbsv alone on what the engine assembles for these documents."""
+    caught: list[tuple[np.ndarray, np.ndarray]] = []
+    original = frame.solve_band
+
+    def spy(band: np.ndarray, load: np.ndarray) -> Any:
+        caught.extend((np.array(k), np.array(f)) for k, f in zip(band, load, strict=True))
+        return original(band, load)
+
+    frame.solve_band = spy
+    try:
+        solve_all([read(document) for document in job])
+    finally:
+        frame.solve_band = original
+
+    def work(copies: list[tuple[np.ndarray, np.ndarray]]) -> None:
+        for k, f in copies:
+            dpbsv(k.T, f.T, lower=1, overwrite_ab=1, overwrite_b=1)
+
+    return median_us(lambda: [(k.copy(), f.copy()) for k, f in caught], work, runs)
+
+
+def measure(name: str, job: Job, runs: int, libraries: bool = True) -> None:
+    count = len(job)
+    ours = median_us(lambda: [read(document) for document in job], solve_all, runs) / count
+    rows = {"ours": ours, "bare dpbsv": limit_us(job, runs) / count}
+    rows["reading"] = median_us(lambda: None, lambda _: [read(document) for document in job], min(runs, 5)) / count
+    rows["everything"] = median_us(lambda: [read(document) for document in job], everything, runs) / count
+    if libraries:
+        some = job[:5]
+        for library, solve in general.LIBRARIES.items():
+            took = median_us(lambda: None, lambda _, s=solve: [s(document) for document in some], min(runs, 5))
+            rows[library] = took / len(some)
+    print(f"\n{name}: µs a truss (median), and times ours")
+    for what, us in rows.items():
+        print(f"  {what:14}{us:12.1f}{us / ours:10.2f}")
+
+
+def main() -> None:
+    runs = int(sys.argv[1]) if len(sys.argv) > 1 else 15
+    print("libraries:", ", ".join(general.LIBRARIES), "| not importable:", ", ".join(general.MISSING) or "none")
+    measure("one W truss", [w_truss()], 4 * runs)
+    measure("one 12-panel floor truss", [flat_truss()], 4 * runs)
+    job = [flat_truss(12, 14 + i / 20, 20 + i / 25) for i in range(100)]
+    measure("a job of 100 floor trusses of different sizes", job, runs)
+    mixed = [w_truss(240 + i, 60 + i / 2) if i % 4 == 0 else flat_truss(6 + i % 8, 14 + i / 20) for i in range(100)]
+    measure("a job of 100 trusses of nine shapes", mixed, runs)
+    measure("500 candidates of one floor truss", [flat_truss(12, 16 + i / 250) for i in range(500)], max(3, runs // 3))
+    print("\ngrowth, one parallel-chord truss a twelfth as deep as long: µs an unknown")
+    for panels in (10, 20, 40, 80, 160):
+        document = flat_truss(panels, 2.0 * panels)
+        unknowns = 6 * panels + 3
+        took = median_us(lambda d=document: [read(d)], solve_all, runs)
+        print(f"  {panels:4} panels {unknowns:5} unknowns {took:10.0f} µs {took / unknowns:8.2f}")
+
+
+if __name__ == "__main__":
+    main()
