@@ -97,6 +97,12 @@ class Facts:
     def splices(self) -> tuple[joints.Splice, ...]:
         return joints.splices(self.of)
 
+    @property
+    def splice_steel(self) -> list[tuple[joints.Splice, float | None]]:
+        """Each splice, and the inches of each plate's steel that must cross it in tension, where the table tells."""
+        told = [(splice, self.joint_plates.get(splice.joint)) for splice in self.splices]
+        return [(one, plates.steel_needed(one, at.plate) if at and at.plate else None) for one, at in told]
+
     @cached_property
     def joint_plates(self) -> dict[str, plates.JointPlate]:
         """By joint, what the job's table makes of the demand; empty without a table."""

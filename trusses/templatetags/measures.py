@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import template
 
+from trusses import sheet_facts
 from trusses.analysis import units
 
 register = template.Library()
@@ -25,3 +26,9 @@ def tape_inches(inches: float | None) -> str:
 def pounds(force: float | None) -> str:
     """1422.4 → 1,422 lb."""
     return "–" if force is None else f"{force:,.0f} lb"
+
+
+@register.filter
+def case_words(case: str) -> str:
+    """snow/left → Snow, left."""
+    return sheet_facts.case_words(case)
