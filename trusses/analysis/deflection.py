@@ -37,15 +37,12 @@ _ALIKE = 1e-9
 @dataclass(frozen=True)
 class _Points:
     """Points of the chords of a stack of trusses, q on each of c members: `x`, the `length` that their limit is a share
-    of, and whether on an overhang, (t, q, c), inches; `down` (t, r, q, c) how far each sinks, and `dead` the dead
-    load's part of it. A point that spans nothing has no length."""
+    of, and whether on an overhang, (t, q, c), inches. A point that spans nothing has no length."""
 
     members: npt.NDArray[np.int64]
     x: Array
     length: Array
     overhangs: npt.NDArray[np.bool_]
-    down: Array
-    dead: Array
 
 
 @dataclass(frozen=True)
@@ -125,17 +122,18 @@ def deflection_checks(
     Live is each combination without its dead load. Total adds the dead load's part times Kcr (NDS 3.5.2), 1.5, or
     without creep where that is more, as it is in uplift.
     """
-    points = _points(trusses, responses, combinations, factors)
-    if points is None:
+    found_points = _points(trusses, responses, combinations, factors)
+    if found_points is None:
         return Deflections(trusses, combinations, None, [])
-    live = points.down - points.dead
-    crept = live + nds.KCR_DRY * points.dead
-    total = np.where(np.abs(crept) >= np.abs(points.down), crept, points.down)
+    points, down, dead = found_points
+    live = down - dead
+    crept = live + nds.KCR_DRY * dead
+    total = np.where(np.abs(crept) >= np.abs(down), crept, down)
     limits = FLOOR_LIMITS if trusses[0].use == "floor" else ROOF_LIMITS[trusses[0].ceiling]
     found = []
     if any(not _is_dead(case) for combination in combinations for case in combination.factors):
         found.append(_governing(points, LIVE, live, limits[0]))
-    found.append(_governing(points, TOTAL, total, limits[1], green=live + nds.KCR_GREEN * points.dead))
+    found.append(_governing(points, TOTAL, total, limits[1], green=live + nds.KCR_GREEN * dead))
     return Deflections(trusses, combinations, points, found)
 
 
@@ -172,8 +170,9 @@ def _points(
     responses: Sequence[Response],
     combinations: Sequence[Combination],
     factors: Array | None,
-) -> _Points | None:
-    """The points to look at; None where nothing holds the trusses up or they have no chords."""
+) -> tuple[_Points, Array, Array] | None:
+    """The points to look at, how far each sinks (t, r, q, c) and the dead load's part of it, inches; None where
+    nothing holds the trusses up or they have no chords."""
     chords = np.array([i for i, member in enumerate(trusses[0].members) if member.is_chord], dtype=int)
     if not len(chords) or not any("y" in bearing.restrains for bearing in trusses[0].bearings):
         return None
@@ -191,7 +190,7 @@ def _points(
     shape = (t, len(part), *rows.shape[2:])
     # a chord that only stands on its bearing, a column, spans nothing
     length = np.where(length > _NO_LENGTH, length, 0.0)
-    return _Points(chords, x, length, overhangs, down.reshape(shape), dead.reshape(shape))
+    return _Points(chords, x, length, overhangs), down.reshape(shape), dead.reshape(shape)
 
 
 def _spans(x: Array, trusses: Sequence[Truss]) -> tuple[Array, npt.NDArray[np.bool_]]:
