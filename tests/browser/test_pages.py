@@ -85,11 +85,14 @@ def test_arrow_keys_move_the_opening(enters: Callable[..., Person]) -> None:
     expect(page.locator("#spoken")).to_contain_text("Touches W5")
 
 
-def test_a_finger_drags_straight_down_and_the_page_stays(enters: Callable[..., Person]) -> None:
+def test_a_finger_drags_straight_up_and_the_page_stays(enters: Callable[..., Person]) -> None:
     builder = enters("builder", PHONE)
     builder.asks_about(UNTOUCHED)
     x, y = builder.centre
     scrolled = builder.page.evaluate("scrollY")
+    with builder.dragging((x, y + 70)):
+        expect(builder.verdict).to_have_text("Touches W4, W5")
+    builder.waits_until_drawn_at((x, y + 70))
     with builder.dragging((x, y - 14)):
         expect(builder.verdict).to_have_text("Touches B3")
         expect(builder.page.locator("#answer-says")).to_contain_text("A chord is never cut")

@@ -48,7 +48,12 @@ class Demo:
 
     def refused(self) -> str:
         """What it says when it ends by itself, in vain."""
-        assert self.process.wait(60) == 1, self.said
+        try:
+            code = self.process.wait(30)
+        except subprocess.TimeoutExpired:
+            self.ends_by(signal.SIGTERM)
+            raise
+        assert code == 1, self.said
         assert "Traceback" not in self.said
         return self.said
 
