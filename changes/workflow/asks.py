@@ -170,7 +170,9 @@ def read_needed_by(job: Job, value: Any) -> date:
             "needed_by",
         )
     if value > today + LONGEST_WAIT:
-        raise Refused(f"needed_by: {value:%b} {value.day}, {value.year} is more than a hundred years away.", "needed_by")
+        raise Refused(
+            f"needed_by: {value:%b} {value.day}, {value.year} is more than a hundred years away.", "needed_by"
+        )
     return value
 
 
