@@ -36,6 +36,7 @@ class LengthField(forms.CharField):
     def __init__(self, *, negative: bool = False, **kwargs):
         self.negative = negative
         kwargs.setdefault("max_length", 40)
+        kwargs.setdefault("error_messages", {"required": "Type a length, such as 12' 3 1/2\"."})
         super().__init__(**kwargs)
         self.widget.attrs.setdefault("autocomplete", "off")
 
@@ -86,11 +87,27 @@ class OpeningForm(forms.Form):
     diameter = LengthField(required=False, label="Diameter", initial='8"')
     width = LengthField(required=False, label="Width", initial='14"')
     height = LengthField(required=False, label="Height", initial='8"')
-    insulation = LengthField(required=False, label="Insulation, each side", initial='0"')
-    clearance = LengthField(required=False, label="Clear space around it", initial='1/2"')
-    along = LengthField(negative=True, label="From the left bearing's inside face")
-    up = LengthField(negative=True)
-    carries = forms.CharField(required=False, max_length=120, label="What goes through it")
+    insulation = LengthField(
+        required=False,
+        label="Insulation, each side",
+        initial='0"',
+        help_text='Makes the opening larger on each side. R-8 wrap: about 2 1/4" installed.',
+    )
+    clearance = LengthField(
+        required=False,
+        label="Clear space around it",
+        initial='1/2"',
+        help_text='Air between the opening and any wood. 1/2" to 1" is common practice.',
+    )
+    along = LengthField(
+        negative=True,
+        label="From the left bearing's inside face",
+        help_text="12' 3 1/2\", 12-3 and 147.5 are all understood.",
+    )
+    up = LengthField(negative=True, help_text="Down from there: with a minus.")
+    carries = forms.CharField(
+        required=False, max_length=120, label="What goes through it", help_text="Such as: supply trunk, dryer vent."
+    )
 
     def __init__(self, *args, design: Design, **kwargs):
         self.design = design
@@ -168,8 +185,18 @@ def _chord_heights(design: Design, x: float) -> list[float]:
 class FilingForm(forms.Form):
     """Why and until when; with what the opening is, this makes a request."""
 
-    reason = forms.CharField(max_length=2000, widget=forms.Textarea(attrs={"rows": 3}), label="Why, in your own words")
-    needed_by = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), label="Answer needed by")
+    reason = forms.CharField(
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        label="Why, in your own words",
+        error_messages={"required": "Say in a sentence what it is for; the designer decides by it."},
+    )
+    needed_by = forms.DateField(
+        widget=forms.DateInput(attrs={"type": "date"}),
+        label="Answer needed by",
+        help_text="The day by which you need to know.",
+        error_messages={"required": "Say by which day you need the answer."},
+    )
     key = forms.CharField(max_length=200, widget=forms.HiddenInput)
 
     def __init__(self, *args, today, **kwargs):

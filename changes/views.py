@@ -80,8 +80,8 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
     if request.htmx:
         return render(request, "changes/_ask_answer.html", page)
-    # What was sent and comes back here was not filed.
-    return render(request, "changes/ask.html", page, status=400 if "send" in request.POST else 200)
+    page["not_sent"] = "send" in request.POST  # what was filed doesn't come back here
+    return render(request, "changes/ask.html", page, status=400 if page["not_sent"] else 200)
 
 
 def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
