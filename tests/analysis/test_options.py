@@ -173,5 +173,5 @@ class TestRestraint:
         for candidate in rows:
             held = read(candidate.document).lateral_restraint.webs
             assert all(held[web] == truss.lateral_restraint.webs.get(web, 0) + 1 for web in candidate.change.rows)
-            assert "like webs of the neighbouring trusses" in candidate.says
+            assert "like webs of the neighboring trusses" in candidate.says
             assert all(web in candidate.says for web in candidate.change.rows)

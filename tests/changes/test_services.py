@@ -10,6 +10,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 
@@ -35,13 +36,14 @@ TESTS = (
 
 
 @pytest.mark.services
-@pytest.mark.xdist_group("services")  # one after the other: they make and drop the same test database
 @pytest.mark.parametrize("what", TESTS)
 def test_on_postgresql_and_redis(what, tmp_path):
+    # a database and a Redis of its own for each file, since several may run at once
+    place = TESTS.index(what) + 1
     env = {
         **os.environ,
-        "DATABASE_URL": service("DATABASE_URL", "PostgreSQL"),
-        "REDIS_URL": service("REDIS_URL", "Redis"),
+        "DATABASE_URL": urlsplit(service("DATABASE_URL", "PostgreSQL"))._replace(path=f"/services_{place}").geturl(),
+        "REDIS_URL": urlsplit(service("REDIS_URL", "Redis"))._replace(path=f"/{place}").geturl(),
         "DATA_DIR": str(tmp_path),
     }
     for name in [name for name in env if name.startswith(("PYTEST_", "COV_"))]:

@@ -279,7 +279,7 @@ def _rows_say(change: Change, truss: Truss) -> str:
         return ""
     rows = "row works" if len(held) == 1 else "rows work"
     return (
-        f" The restraint {rows} only in line with like webs of the neighbouring trusses, and with diagonal bracing:"
+        f" The restraint {rows} only in line with like webs of the neighboring trusses, and with diagonal bracing:"
         f" {', '.join(held)}."
     )
 
