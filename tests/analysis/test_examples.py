@@ -10,8 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from trusses.analysis import frame
 from trusses.analysis.analysis import analyse, analyse_many
 from trusses.analysis.document import read, sha256
+from trusses.analysis.loads import cases
 
 EXAMPLES = Path(__file__).parent / "examples"
 HASHES = json.loads((EXAMPLES / "sha256.json").read_text())
@@ -172,3 +174,15 @@ def test_the_document_is_plain_json_without_negative_zeros(name):
     assert json.loads(text) == computed(name)
     assert computed(name)["passes"] == all(check["passes"] for check in computed(name)["checks"])
     assert computed(name)["worst_ratio"] == max(check["ratio"] for check in computed(name)["checks"])
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_careful_solution_of_an_ill_conditioned_frame_is_the_same_on_a_sound_one(name, monkeypatch):
+    """Both ways of writing the stiffness, by members into a band and whole by compatibility, must be one stiffness."""
+    truss = read(content(name))
+    usual = frame.solve(truss, cases(truss))
+    monkeypatch.setattr(frame, "_WELL_CONDITIONED", 0.0)
+    careful = frame.solve(truss, cases(truss))
+    for what in ("displacements", "reactions", "axial", "shear", "moment"):
+        ours, theirs = getattr(careful, what), getattr(usual, what)
+        assert np.abs(ours - theirs).max() <= WITHIN * np.abs(theirs).max(), what
