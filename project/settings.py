@@ -23,7 +23,7 @@ DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR / ".data" / MODE)))
 if not PRODUCTION:
     DATA_DIR.mkdir(parents=True, exist_ok=True)
 
-# Outside production the key only has to outlast a session of work; sign-ins end when it is made anew.
+# Outside production the key guards nothing real; sign-ins end when it is made anew.
 SECRET_KEY = env.str("SECRET_KEY") if PRODUCTION else env.str("SECRET_KEY", "development-only-" + "x" * 48)
 DEBUG = env.bool("DEBUG", False) and not PRODUCTION
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=[] if PRODUCTION else ["localhost", "127.0.0.1", "[::1]"])
