@@ -1,4 +1,4 @@
-"""The drawing on a page. This is the one place that takes a string as safe: `trusses.drawing` escapes what it draws."""
+"""The drawing on a page. Here alone are drawings taken as safe: `drawing` and `plan` escape what they draw."""
 
 from __future__ import annotations
 
