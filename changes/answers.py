@@ -12,14 +12,14 @@ from typing import Any
 from changes.documents import lacks, with_openings
 from changes.models import Verdict
 from trusses.analysis.analysis import Analysis, analyse
-from trusses.analysis.arrangements import missing
-from trusses.analysis.attic import opens_say
 from trusses.analysis.compare import compare
 from trusses.analysis.document import DocumentError, read, read_opening, sha256
-from trusses.analysis.mechanism import Mechanism
+from trusses.analysis.loading.arrangements import missing
+from trusses.analysis.loading.attic import opens_say
 from trusses.analysis.model import Opening, Truss
-from trusses.analysis.openings import Fit, Nearest, Space, fit, nearest, space
 from trusses.analysis.options import LIMITS, LONGEST_SPAN_IN, Candidate, NoOptions, search
+from trusses.analysis.solver.mechanism import Mechanism
+from trusses.analysis.space.openings import Fit, Nearest, Space, fit, nearest, space
 from trusses.analysis.units import feet_inches
 
 Tell = Callable[[float, str], None]

@@ -8,7 +8,7 @@ from typing import Any
 from django.http import Http404
 
 from trusses.analysis.document import DocumentError, read, read_opening
-from trusses.analysis.openings import OpeningError, Space, fit, nearest, space
+from trusses.analysis.space.openings import OpeningError, Space, fit, nearest, space
 from trusses.analysis.strict import plain
 from trusses.models import Revision, Truss
 from trusses.permissions import visible

@@ -12,8 +12,8 @@ from django.db.models import Case, Min, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
 from trusses import pricing
-from trusses.analysis import supports
 from trusses.analysis.checks import SERVICEABILITY
+from trusses.analysis.demands import supports
 from trusses.models import JobRates, PlateTable, Role, Truss
 
 from . import permissions, workflow

@@ -24,7 +24,7 @@ from django.views.decorators.http import require_POST
 
 from trusses.analysis.document import DocumentError, read, read_opening
 from trusses.analysis.model import Truss as Design
-from trusses.analysis.openings import OpeningError, fit, moved, nearest, space
+from trusses.analysis.space.openings import OpeningError, fit, moved, nearest, space
 from trusses.permissions import job_or_404, one_or_404, require, role_in, truss_or_404
 
 from . import editor, story, workflow

@@ -24,7 +24,7 @@ from changes.tasks import compute
 from project.people import DEMO_PEOPLE
 from trusses import demo_set
 from trusses.analysis.document import read, read_opening
-from trusses.analysis.openings import nearest
+from trusses.analysis.space.openings import nearest
 from trusses.analysis.units import feet_inches
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
 from trusses.sets import add_mark

@@ -6,7 +6,7 @@ import copy
 
 from trusses.analysis import checks, frame
 from trusses.analysis.document import read
-from trusses.analysis.findings import findings
+from trusses.analysis.findings.report import findings
 from trusses.analysis.loads import cases, combinations, factors_of
 from trusses.analysis.outcome import Check, Finding
 

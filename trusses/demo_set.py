@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from trusses.analysis.arrangements import arrange
-from trusses.analysis.shapes import build
+from trusses.analysis.loading.arrangements import arrange
+from trusses.analysis.shaping.shapes import build
 
 Document = dict[str, Any]
 

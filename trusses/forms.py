@@ -7,8 +7,8 @@ from typing import Any
 from django import forms
 from django.conf import settings
 
-from trusses.analysis import shape_fields
-from trusses.analysis.shapes import KINDS, Kind, ShapeError, build
+from trusses.analysis.shaping import shape_fields
+from trusses.analysis.shaping.shapes import KINDS, Kind, ShapeError, build
 from trusses.sets import MOST_COPIES
 
 _GROUPS = (

@@ -224,7 +224,7 @@ class PlateTable(Immutable):
     report = models.CharField(
         max_length=200, help_text="Name and number of the evaluation report that the values were taken from."
     )
-    rows = models.JSONField(help_text="The plates, one a row, by the columns of `trusses.analysis.plates`.")
+    rows = models.JSONField(help_text="The plates, one a row, by the columns of `trusses.analysis.demands.plates`.")
     uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     uploaded_at = models.DateTimeField(default=timezone.now)
 

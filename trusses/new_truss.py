@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from trusses.analysis.lumber import LUMBER
-from trusses.analysis.shapes import KINDS
+from trusses.analysis.shaping.shapes import KINDS
 from trusses.forms import LONGEST, ShapeForm, UploadForm, kind_of
 from trusses.models import Job, Truss
 from trusses.permissions import job_or_404, require

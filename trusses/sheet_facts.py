@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from trusses.analysis import joints, movement, plates, supports, web_restraint
+from trusses.analysis.demands import joints, movement, plates, supports, web_restraint
+from trusses.analysis.demands.recorded import Recorded, recorded
 from trusses.analysis.model import Truss as Design
-from trusses.analysis.recorded import Recorded, recorded
 from trusses.models import PlateTable, Revision
 
 _NOTHING_IN = 1e-6

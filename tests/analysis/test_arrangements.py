@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from trusses.analysis import frame, loads
-from trusses.analysis.arrangements import arrange, missing
 from trusses.analysis.document import DocumentError, read
-from trusses.analysis.load_windows import clipped, open_panels, total_lb
-from trusses.analysis.shapes import build
+from trusses.analysis.loading.arrangements import arrange, missing
+from trusses.analysis.loading.load_windows import clipped, open_panels, total_lb
+from trusses.analysis.shaping.shapes import build
 
 EXAMPLES = Path(__file__).parent / "examples"
 ALWAYS = (-math.inf, math.inf)

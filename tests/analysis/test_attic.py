@@ -8,7 +8,8 @@ import pytest
 import shapely
 
 from trusses.analysis.analysis import analyse
-from trusses.analysis.attic import (
+from trusses.analysis.document import read
+from trusses.analysis.loading.attic import (
     box_places,
     carries,
     lacking,
@@ -21,14 +22,13 @@ from trusses.analysis.attic import (
     with_storage,
     write_attic,
 )
-from trusses.analysis.document import read
 from trusses.analysis.loads import cases
 from trusses.analysis.lumber import lookup, section
 from trusses.analysis.model import Opening
-from trusses.analysis.openings import fit
 from trusses.analysis.options import search
-from trusses.analysis.outline import outline
-from trusses.analysis.shapes import ShapeError, build
+from trusses.analysis.shaping.shapes import ShapeError, build
+from trusses.analysis.space.openings import fit
+from trusses.analysis.space.outline import outline
 
 ALONE = {"case": "attic_storage", "chord": "bottom_chord", "psf": 10, "along": "plan", "acts": "alone"}
 STORED = {"case": "attic_storage", "chord": "bottom_chord", "psf": 20, "along": "plan"}

@@ -6,8 +6,8 @@ import pytest
 
 from tests.beams import beam, check, find, gable, line
 from trusses.analysis.document import read
-from trusses.analysis.findings import not_checked
-from trusses.analysis.shapes import build
+from trusses.analysis.findings.report import not_checked
+from trusses.analysis.shaping.shapes import build
 
 
 def codes(document):

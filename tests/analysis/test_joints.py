@@ -11,9 +11,9 @@ import pytest
 from tests.frames import document
 from tests.random_trusses import random_truss
 from trusses.analysis.analysis import analyse
+from trusses.analysis.demands.joints import Governing, JointDemand, joint_demand, splices
+from trusses.analysis.demands.recorded import Recorded, recorded
 from trusses.analysis.document import read
-from trusses.analysis.joints import Governing, JointDemand, joint_demand, splices
-from trusses.analysis.recorded import Recorded, recorded
 
 
 def record(truss: dict[str, Any]) -> Recorded:

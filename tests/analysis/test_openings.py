@@ -14,8 +14,8 @@ import pytest
 
 from trusses.analysis.document import read
 from trusses.analysis.model import Opening, Truss
-from trusses.analysis.openings import OpeningError, fit, fits, nearest
-from trusses.analysis.outline import outline
+from trusses.analysis.space.openings import OpeningError, fit, fits, nearest
+from trusses.analysis.space.outline import outline
 
 EXAMPLES = Path(__file__).parent / "examples"
 KEY = "2x4 SPF No.1/No.2"

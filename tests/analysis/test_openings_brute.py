@@ -14,7 +14,7 @@ import shapely
 
 from trusses.analysis.document import read
 from trusses.analysis.model import Opening, Truss
-from trusses.analysis.openings import fit, nearest, space
+from trusses.analysis.space.openings import fit, nearest, space
 
 EXAMPLES = Path(__file__).parent / "examples"
 

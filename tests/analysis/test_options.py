@@ -8,12 +8,12 @@ import re
 import pytest
 
 from tests.option_cases import CHASE, DUCT, assert_honest, floor_truss, w_truss
-from trusses.analysis import shapes
 from trusses.analysis.analysis import analyse
 from trusses.analysis.document import read
 from trusses.analysis.loads import cases
 from trusses.analysis.model import Opening
 from trusses.analysis.options import search
+from trusses.analysis.shaping import shapes
 
 
 class TestDuctThroughTheWrongPocket:

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from tests.option_cases import CHASE, DUCT, assert_honest, floor_truss, w_truss
-from trusses.analysis import shapes
 from trusses.analysis.document import read, sha256
 from trusses.analysis.model import Opening
 from trusses.analysis.options import Limits, NoOptions, search
+from trusses.analysis.shaping import shapes
 
 
 class TestWithoutASearch:

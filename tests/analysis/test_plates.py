@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from tests.analysis.test_joints import CHORD, SLOPE, king_post, record
-from trusses.analysis.joints import joint_demand, splices
-from trusses.analysis.plates import (
+from trusses.analysis.demands.joints import joint_demand, splices
+from trusses.analysis.demands.plates import (
     MOST_ROWS,
     Plate,
     PlateTableError,

@@ -9,8 +9,8 @@ import pytest
 
 from trusses.analysis.document import read
 from trusses.analysis.model import Opening, Truss
-from trusses.analysis.openings import fit
-from trusses.analysis.pockets import CLOSE_IN, largest
+from trusses.analysis.space.openings import fit
+from trusses.analysis.space.pockets import CLOSE_IN, largest
 
 EXAMPLES = Path(__file__).parent / "examples"
 KEY = "2x4 SPF No.1/No.2"

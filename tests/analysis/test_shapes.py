@@ -11,11 +11,11 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from trusses.analysis import frame, loads
-from trusses.analysis.arrangements import arrange, missing
 from trusses.analysis.document import read
-from trusses.analysis.load_windows import open_panels
+from trusses.analysis.loading.arrangements import arrange, missing
+from trusses.analysis.loading.load_windows import open_panels
 from trusses.analysis.lumber import LUMBER, lookup
-from trusses.analysis.shapes import KINDS, ShapeError, build, kind_named
+from trusses.analysis.shaping.shapes import KINDS, ShapeError, build, kind_named
 
 GABLES = ("king-post", "queen-post", "w", "double-w", "fan", "howe", "pratt", "scissors", "cambered")
 SPANS = (120, 240, 336, 432.5, 560)

@@ -6,13 +6,13 @@ import math
 
 import pytest
 
-from trusses.analysis.arrangements import arrange, missing
 from trusses.analysis.document import DocumentError, read
-from trusses.analysis.load_windows import total_lb
-from trusses.analysis.roof_planes import roof_of
-from trusses.analysis.shapes import KINDS, ShapeError, build
-from trusses.analysis.snow import snow_loads, write_snow
-from trusses.analysis.snow_rules import Site, SnowError
+from trusses.analysis.loading.arrangements import arrange, missing
+from trusses.analysis.loading.load_windows import total_lb
+from trusses.analysis.loading.roof_planes import roof_of
+from trusses.analysis.loading.snow import snow_loads, write_snow
+from trusses.analysis.loading.snow_rules import Site, SnowError
+from trusses.analysis.shaping.shapes import KINDS, ShapeError, build
 
 SITE = Site(30, thermal=1.0)  # pf 21 psf
 SPF = "2x4 SPF No.1/No.2"

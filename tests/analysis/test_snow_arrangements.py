@@ -4,9 +4,9 @@ import itertools
 
 import pytest
 
-from trusses.analysis.arrangements import arrange, missing
 from trusses.analysis.document import read
-from trusses.analysis.shapes import build
+from trusses.analysis.loading.arrangements import arrange, missing
+from trusses.analysis.shaping.shapes import build
 
 
 def snow_on(document):

@@ -11,12 +11,12 @@ import pytest
 from tests.conftest import KING_POST
 from tests.frames import EI_2X4, document
 from trusses.analysis.analysis import analyse
+from trusses.analysis.demands.movement import camber, frequency, slides
+from trusses.analysis.demands.recorded import Recorded, recorded
+from trusses.analysis.demands.supports import DOWN, UPLIFT, changes, supports
+from trusses.analysis.demands.web_restraint import rows_needed, web_rows
 from trusses.analysis.document import read
 from trusses.analysis.lumber import lookup
-from trusses.analysis.movement import camber, frequency, slides
-from trusses.analysis.recorded import Recorded, recorded
-from trusses.analysis.supports import DOWN, UPLIFT, changes, supports
-from trusses.analysis.web_restraint import rows_needed, web_rows
 
 
 def record(truss: dict[str, Any]) -> Recorded:

@@ -4,9 +4,9 @@ import copy
 
 from changes.answers import answer, drawn
 from trusses.analysis.analysis import analyse
-from trusses.analysis.attic import lacking
 from trusses.analysis.document import read
-from trusses.analysis.shapes import build
+from trusses.analysis.loading.attic import lacking
+from trusses.analysis.shaping.shapes import build
 
 PLENUM = {
     "id": "O1",

@@ -6,10 +6,10 @@ import itertools
 import pytest
 
 from trusses.analysis.analysis import analyse
-from trusses.analysis.arrangements import missing
 from trusses.analysis.document import read, read_opening
-from trusses.analysis.openings import fit
+from trusses.analysis.loading.arrangements import missing
 from trusses.analysis.options import search
+from trusses.analysis.space.openings import fit
 from trusses.demo_set import Job, marks, preset_asks
 
 STAGES = ("designing", "released", "cut", "built", "delivered", "set")

@@ -9,7 +9,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from trusses.analysis.document import read
-from trusses.analysis.shapes import KINDS, build
+from trusses.analysis.shaping.shapes import KINDS, build
 
 ROOT = Path(__file__).parents[2]
 

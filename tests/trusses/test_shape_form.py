@@ -2,7 +2,7 @@
 
 import pytest
 
-from trusses.analysis.shapes import KINDS, build
+from trusses.analysis.shaping.shapes import KINDS, build
 from trusses.forms import ShapeForm
 
 

@@ -11,7 +11,7 @@ import pytest
 from trusses import cautions, sheet, tape, words
 from trusses.analysis.compare import compare
 from trusses.analysis.document import read
-from trusses.analysis.shapes import build
+from trusses.analysis.shaping.shapes import build
 from trusses.models import Copy, Revision, Truss
 from trusses.sets import read_and_analyse
 

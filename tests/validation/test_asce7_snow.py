@@ -9,10 +9,10 @@ import math
 import pytest
 
 from trusses.analysis.document import read
-from trusses.analysis.roof_planes import roof_of
-from trusses.analysis.shapes import build
-from trusses.analysis.snow import drifts, snow_loads
-from trusses.analysis.snow_rules import Site, SnowError, slope_factor
+from trusses.analysis.loading.roof_planes import roof_of
+from trusses.analysis.loading.snow import drifts, snow_loads
+from trusses.analysis.loading.snow_rules import Site, SnowError, slope_factor
+from trusses.analysis.shaping.shapes import build
 
 
 def degrees(rise_in_12):

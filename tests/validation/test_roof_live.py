@@ -3,8 +3,15 @@
 import pytest
 
 from trusses.analysis.document import read
-from trusses.analysis.roof_live import RULES, RoofLiveError, carried_ft2, reduced_psf, table_psf, write_roof_live
-from trusses.analysis.shapes import ShapeError, build
+from trusses.analysis.loading.roof_live import (
+    RULES,
+    RoofLiveError,
+    carried_ft2,
+    reduced_psf,
+    table_psf,
+    write_roof_live,
+)
+from trusses.analysis.shaping.shapes import ShapeError, build
 
 
 @pytest.mark.parametrize(

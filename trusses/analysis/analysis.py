@@ -8,14 +8,15 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from trusses.analysis import analysis_document, checks, frame, openings
-from trusses.analysis.findings import Finding, findings, not_checked
+from trusses.analysis import analysis_document, checks, frame
+from trusses.analysis.findings.report import Finding, findings, not_checked
 from trusses.analysis.frame import Mechanism
 from trusses.analysis.loads import Case, Combination, cases, combinations, factors_of
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES
-from trusses.analysis.response import Response
-from trusses.analysis.topology import key
+from trusses.analysis.solver.response import Response
+from trusses.analysis.solver.topology import key
+from trusses.analysis.space import openings
 
 ENGINE = "chordchange 1.0"
 """What computed an analysis; raised whenever the same document would give other numbers or other words."""

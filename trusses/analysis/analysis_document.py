@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trusses.analysis.document import sha256
-from trusses.analysis.response import Response
+from trusses.analysis.solver.response import Response
 
 if TYPE_CHECKING:
     from trusses.analysis.analysis import Analysis

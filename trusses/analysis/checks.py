@@ -17,7 +17,7 @@ from trusses.analysis.lumber import Lumber, lookup, section
 from trusses.analysis.member_checks import MemberChecks, member_checks
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, TERM_UNITS, Check, terms
-from trusses.analysis.response import Response
+from trusses.analysis.solver.response import Response
 
 __all__ = ["SERVICEABILITY", "TERM_UNITS", "Check", "StackChecks", "check", "check_stack"]
 

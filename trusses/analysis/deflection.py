@@ -13,7 +13,7 @@ from trusses.analysis.combined import sinking
 from trusses.analysis.loads import Combination
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, Check, terms
-from trusses.analysis.response import Response
+from trusses.analysis.solver.response import Response
 
 Array = npt.NDArray[np.float64]
 

@@ -12,16 +12,16 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from trusses.analysis.assembly import compatibility, stiffness
-from trusses.analysis.band import Places, Springs, gather, places, solve_band, springs, stiffness_band
 from trusses.analysis.loads import Case
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.mechanism import Mechanism, free_motion
-from trusses.analysis.member_loads import Geometry, Held, MemberLoads, geometry, joint_loads, member_loads
 from trusses.analysis.model import Truss
-from trusses.analysis.nodal_loads import nodal_loads
-from trusses.analysis.response import Response
-from trusses.analysis.topology import Topology, key, topology
+from trusses.analysis.solver.assembly import compatibility, stiffness
+from trusses.analysis.solver.band import Places, Springs, gather, places, solve_band, springs, stiffness_band
+from trusses.analysis.solver.mechanism import Mechanism, free_motion
+from trusses.analysis.solver.member_loads import Geometry, Held, MemberLoads, geometry, joint_loads, member_loads
+from trusses.analysis.solver.nodal_loads import nodal_loads
+from trusses.analysis.solver.response import Response
+from trusses.analysis.solver.topology import Topology, key, topology
 
 __all__ = ["Mechanism", "solve", "solve_stack"]
 

@@ -11,18 +11,18 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from trusses.analysis import arrangements, attic
 from trusses.analysis.analysis import Analysis, analyse, analyse_many
 from trusses.analysis.document import read
 from trusses.analysis.frame import Mechanism
+from trusses.analysis.loading import arrangements, attic
 from trusses.analysis.model import Opening, Truss
-from trusses.analysis.openings import fit, space
 from trusses.analysis.outcome import Check
 from trusses.analysis.redesign.changes import Change, measure, title
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.redesign.moves import layouts
 from trusses.analysis.redesign.strengthen import stronger
+from trusses.analysis.space.openings import fit, space
 
 #: Spans of 60 ft and more are never called passing here (design rule; IBC 2303.4.1.3 asks for a designed bracing).
 LONGEST_SPAN_IN = 720.0

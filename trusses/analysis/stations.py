@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from trusses.analysis.response import Response
+from trusses.analysis.solver.response import Response
 
 Array = npt.NDArray[np.float64]
 

@@ -35,7 +35,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('report', models.CharField(help_text='Name and number of the evaluation report that the values were taken from.', max_length=200)),
-                ('rows', models.JSONField(help_text='The plates, one a row, by the columns of `trusses.analysis.plates`.')),
+                ('rows', models.JSONField(help_text='The plates, one a row, by the columns of `trusses.analysis.demands.plates`.')),
                 ('uploaded_at', models.DateTimeField(default=django.utils.timezone.now)),
                 ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='plate_tables', to='trusses.job')),
                 ('uploaded_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),

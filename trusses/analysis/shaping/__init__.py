@@ -1,0 +1,1 @@
+"""A truss document from the few words that a person says: shape, span, pitch, loads."""

@@ -1,0 +1,1 @@
+"""Where a truss is clear of wood: its outline, the pockets between its members, what fits there."""
