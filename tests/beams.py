@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import copy
 
-from trusses.analysis import checks, frame
+from trusses.analysis import frame
+from trusses.analysis.analysis import analyse
 from trusses.analysis.document import read
 from trusses.analysis.findings.report import findings
-from trusses.analysis.loads import cases, combinations, factors_of
+from trusses.analysis.loads import cases
 from trusses.analysis.outcome import Check, Finding
 
 
@@ -76,10 +77,7 @@ def gable(**more):
 def check(document: dict) -> dict[tuple[str, str], Check]:
     """Every check of a document, by object and rule; fails where a rule speaks twice of one object."""
     truss = read(copy.deepcopy(document))
-    its_cases = cases(truss)
-    its_combinations = combinations(truss, its_cases)
-    combined = frame.solve(truss, its_cases).combine(factors_of(its_combinations, its_cases))
-    found = checks.check(truss, its_combinations, combined)
+    found = analyse(truss).checks
     by_rule = {(one.id, one.rule): one for one in found}
     assert len(by_rule) == len(found), "a rule speaks twice of one object"
     return by_rule

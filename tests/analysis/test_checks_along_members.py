@@ -11,7 +11,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from trusses.analysis import checks, frame
+from trusses.analysis import frame
+from trusses.analysis.analysis import analyse
 from trusses.analysis.document import read
 from trusses.analysis.loads import cases, combinations, factors_of
 from trusses.analysis.lumber import lookup
@@ -123,7 +124,7 @@ def test_the_governing_ratio_is_the_largest_along_each_member(name, lighter, res
     its_combinations = combinations(truss, its_cases)
     response = frame.solve(truss, its_cases).combine(factors_of(its_combinations, its_cases))
     expected = slow(truss, its_combinations, response, lengths_of(truss))
-    found = {(c.id, c.rule): c.ratio for c in checks.check(truss, its_combinations, response) if c.of == "member"}
+    found = {(c.id, c.rule): c.ratio for c in analyse(truss).checks if c.of == "member"}
     strengths = {key: ratio for key, ratio in found.items() if key[1] != "slenderness"}
     assert {member for member, _ in strengths} == {member.id for member in truss.members}
     for key, ratio in strengths.items():
@@ -135,10 +136,7 @@ def test_the_governing_ratio_is_the_largest_along_each_member(name, lighter, res
 
 def governing(document):
     truss = read(document)
-    its_cases = cases(truss)
-    its_combinations = combinations(truss, its_cases)
-    response = frame.solve(truss, its_cases).combine(factors_of(its_combinations, its_cases))
-    return {(c.id, c.rule): c for c in checks.check(truss, its_combinations, response)}
+    return {(c.id, c.rule): c for c in analyse(truss).checks}
 
 
 @pytest.mark.parametrize("name", ["E1", "E4", "E7", "E12"])

@@ -399,6 +399,7 @@ def test_loads_that_cut_the_members_to_dust_are_refused():
         loads={
             "area": [
                 {"case": "dead", "chord": "top_chord", "psf": 1, "along": "plan", "from_x_in": 5 + i / 1000}
+                | {"case": "snow", "pattern": f"{i % 6}"}
                 for i in range(900)
             ]
         },

@@ -7,8 +7,8 @@ quarter point and hinged at heels and peak, bottom chord continuous, w = 4 lb/in
 import pytest
 
 from tests.frames import document, solved
-from trusses.analysis import frame
 from trusses.analysis.document import read
+from trusses.analysis.solver import geometry
 
 W = 4.0
 JOINTS = {"a": (0, 0), "b": (72, 36), "c": (144, 72), "d": (216, 36), "e": (288, 0), "f": (192, 0), "g": (96, 0)}
@@ -37,8 +37,8 @@ def w_truss(hinges=("a", "c", "e"), lumber="2x4 SPF No.1/No.2", plies=1):
 @pytest.fixture
 def stiff(monkeypatch):
     """Axial stiffness a million times that of the lumber."""
-    real = frame._rigidities
-    monkeypatch.setattr(frame, "_rigidities", lambda trusses: (1e6 * real(trusses)[0], real(trusses)[1]))
+    real = geometry._rigidities
+    monkeypatch.setattr(geometry, "_rigidities", lambda trusses: (1e6 * real(trusses)[0], real(trusses)[1]))
 
 
 def quarter_point_moment(truss):

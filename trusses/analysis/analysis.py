@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -15,7 +14,7 @@ from trusses.analysis.loads import Case, Combination, cases, combinations, facto
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES
 from trusses.analysis.solver.response import Response
-from trusses.analysis.solver.topology import key
+from trusses.analysis.solver.solution import Solution
 from trusses.analysis.space import openings
 
 ENGINE = "chordchange 1.0"
@@ -26,16 +25,20 @@ ENGINE = "chordchange 1.0"
 class Analysis:
     """One truss with all that was computed of it. Rows of `case_response` are cases, of `response` combinations.
 
-    Everything is computed with the stack that the truss was in, `checked` at index `at` of it; superposed forces and
-    the records of checks are made when asked for, which of a search's many candidates few are.
+    Everything is computed with the stack that the truss was in, `solution` and `checked` at index `at` of it; its own
+    arrays and the records of checks are made when asked for, which of a search's many candidates few are.
     """
 
     truss: Truss
     cases: tuple[Case, ...]
     combinations: tuple[Combination, ...]
-    case_response: Response
+    solution: Solution
     checked: checks.StackChecks
     at: int
+
+    @cached_property
+    def case_response(self) -> Response:
+        return self.solution.response(self.at)
 
     @cached_property
     def response(self) -> Response:
@@ -73,7 +76,7 @@ class Analysis:
 
 def analyse(truss: Truss) -> Analysis:
     """Solve, combine and check one truss. Raises Mechanism where it can move freely."""
-    outcome = _analyse_stack([truss], cases(truss))[0]
+    outcome = analyse_many([truss])[0]
     if isinstance(outcome, Mechanism):
         raise outcome
     return outcome
@@ -82,32 +85,24 @@ def analyse(truss: Truss) -> Analysis:
 def analyse_many(trusses: Sequence[Truss]) -> list[Analysis | Mechanism]:
     """Each truss's analysis, or why it can't stand, in the given order; same-shaped trusses are solved in one stack."""
     out: dict[int, Analysis | Mechanism] = {}
-    groups: dict[Any, list[int]] = defaultdict(list)
-    for i, truss in enumerate(trusses):
-        groups[_alike(truss)].append(i)
-    for (*_, its_cases), group in groups.items():
-        for start in range(0, len(group), frame.STACK):
-            stack = group[start : start + frame.STACK]
-            out |= dict(zip(stack, _analyse_stack([trusses[i] for i in stack], its_cases), strict=True))
+    for which, solution in frame.stacks(trusses, _alike):
+        if solution.moving:
+            # those that stand are solved again without those that can move, whose numbers mean nothing
+            out |= {which[t]: motion for t, motion in solution.moving.items()}
+            standing = [i for t, i in enumerate(which) if t not in solution.moving]
+            out |= dict(zip(standing, analyse_many([trusses[i] for i in standing]), strict=True))
+        else:
+            out |= dict(zip(which, _checked([trusses[i] for i in which], solution), strict=True))
     return [out[i] for i in range(len(trusses))]
 
 
-def _alike(truss: Truss) -> tuple[Any, ...]:
-    """What trusses must share to be analysed in one stack: all but coordinates, lumber and the loads' sizes."""
-    return key(truss), truss.use, truss.ceiling, truss.uplift_dead_share, cases(truss)
+def _alike(truss: Truss) -> tuple[object, ...]:
+    """What trusses must share besides their shape and cases to be checked in one stack."""
+    return truss.use, truss.ceiling, truss.uplift_dead_share
 
 
-def _analyse_stack(trusses: list[Truss], its_cases: tuple[Case, ...]) -> list[Analysis | Mechanism]:
-    outcomes = frame.solve_stack(trusses, its_cases)
-    standing = [i for i, outcome in enumerate(outcomes) if isinstance(outcome, Response)]
-    out: list[Analysis | Mechanism] = [outcome for outcome in outcomes if isinstance(outcome, Mechanism)]
-    if not standing:
-        return out
+def _checked(trusses: Sequence[Truss], solution: Solution) -> list[Analysis]:
+    its_cases = cases(trusses[0])
     its_combinations = combinations(trusses[0], its_cases)
-    responses = [outcome for outcome in outcomes if isinstance(outcome, Response)]
-    checked = checks.check_stack(
-        [trusses[i] for i in standing], its_combinations, responses, factors_of(its_combinations, its_cases)
-    )
-    for at, (i, response) in enumerate(zip(standing, responses, strict=True)):
-        out.insert(i, Analysis(trusses[i], its_cases, its_combinations, response, checked, at))
-    return out
+    checked = checks.check_stack(trusses, its_combinations, solution, factors_of(its_combinations, its_cases))
+    return [Analysis(truss, its_cases, its_combinations, solution, checked, at) for at, truss in enumerate(trusses)]

@@ -10,24 +10,19 @@ import numpy as np
 import numpy.typing as npt
 
 from trusses.analysis import nds
-from trusses.analysis.combined import forces, superposed
+from trusses.analysis.combined import forces
 from trusses.analysis.deflection import LIVE, TOTAL, Deflections, deflection_checks
 from trusses.analysis.loads import Combination
 from trusses.analysis.lumber import Lumber, lookup, section
 from trusses.analysis.member_checks import MemberChecks, member_checks
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, TERM_UNITS, Check, terms
-from trusses.analysis.solver.response import Response
+from trusses.analysis.solver.solution import Solution
 
-__all__ = ["SERVICEABILITY", "TERM_UNITS", "Check", "StackChecks", "check", "check_stack"]
+__all__ = ["SERVICEABILITY", "TERM_UNITS", "Check", "StackChecks", "check_stack"]
 
 #: The rules whose failure a designer may accept with a reason; every other one is of strength, stability or bearing.
 SERVICEABILITY = frozenset({LIVE, TOTAL})
-
-
-def check(truss: Truss, combinations: Sequence[Combination], response: Response) -> tuple[Check, ...]:
-    """Every check of a truss: members in order, bearings, then the truss. `response` has a row a combination."""
-    return check_stack([truss], combinations, [response]).of(0)
 
 
 @dataclass(frozen=True)
@@ -52,18 +47,19 @@ class StackChecks:
 def check_stack(
     trusses: Sequence[Truss],
     combinations: Sequence[Combination],
-    responses: Sequence[Response],
-    factors: npt.NDArray[np.float64] | None = None,
+    solution: Solution,
+    factors: npt.NDArray[np.float64],
 ) -> StackChecks:
-    """The checks of trusses of one shape, use and ceiling, with as many segments each, under the same combinations.
-
-    `responses` have a row a case and `factors` (r, cases) make combinations of them, or without it a row a combination.
-    """
-    reactions = superposed([response.reactions[..., 1] for response in responses], factors)
+    """The checks of trusses of one shape, use and ceiling under the same combinations, which `factors` (r, cases) make
+    of the solution's cases."""
+    combined = solution.combine(factors)
     return StackChecks(
-        member_checks(trusses, combinations, forces(responses, factors)),
-        [list(_bearing_checks(truss, combinations, down)) for truss, down in zip(trusses, reactions, strict=True)],
-        deflection_checks(trusses, combinations, responses, factors),
+        member_checks(trusses, combinations, forces(combined)),
+        [
+            list(_bearing_checks(truss, combinations, down))
+            for truss, down in zip(trusses, combined.reactions[..., 1], strict=True)
+        ],
+        deflection_checks(trusses, combinations, solution, factors),
     )
 
 

@@ -5,13 +5,12 @@ Arrays are t trusses, r combinations, p places, m members: members come last, as
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from trusses.analysis.solver.response import Response
+from trusses.analysis.solver.solution import Solution
 from trusses.analysis.stations import LEAST_FORCE, NOISE
 
 Array = npt.NDArray[np.float64]
@@ -30,11 +29,11 @@ class Forces:
     moment: Array
 
 
-def forces(responses: Sequence[Response], factors: Array | None = None) -> Forces:
-    """The forces of trusses with as many segments each: of the sums of their rows that `factors` (r, cases) ask for,
-    or of the rows themselves."""
-    start, length = (_stacked([getattr(one, name)[None] for one in responses]) for name in _SEGMENTS)
-    n, v, m, p, q = (_superposed([getattr(one, name) for one in responses], factors) for name in _ALONG)
+def forces(combined: Solution) -> Forces:
+    """The forces of a stack under each of its rows."""
+    along = combined.along
+    n, v, m, p, q = along.axial, along.shear, along.moment, along.axial_load, along.transverse_load
+    start, length = along.start[:, None], along.length[:, None]
     with np.errstate(divide="ignore", invalid="ignore"):
         to_peak = v / q
     # where q is zero there is no peak, and this is neither true
@@ -53,16 +52,18 @@ def forces(responses: Sequence[Response], factors: Array | None = None) -> Force
     return Forces(at, axial, shear, moment)
 
 
-def sinking(responses: Sequence[Response], members: npt.NDArray[np.int64], stations: Array) -> Array:
+def sinking(solution: Solution, members: npt.NDArray[np.int64], stations: Array) -> Array:
     """How far down points of some members move in each row, (t, r, q, c) inches; `stations` (t, q, c) from their first
     joints. The same integrals as `Response.deflection`, for a stack and one direction."""
-    n, v, m, p, q = (_stacked([getattr(one, name)[:, members] for one in responses]) for name in _ALONG)
-    start, length = (_stacked([getattr(one, name)[None, members] for one in responses]) for name in _SEGMENTS)
-    ends = responses[0].ends[members]
-    moved = np.stack([one.displacements for one in responses])
-    first, second = moved[:, :, ends[:, 0]], moved[:, :, ends[:, 1]]
-    along, up = (np.stack([getattr(one, name)[members] for one in responses])[:, None] for name in ("along", "up"))
-    whole, ea, ei = (np.stack([getattr(one, name)[members] for one in responses])[:, None] for name in _OF_MEMBER)
+    its, place = solution.along, solution.place
+    n, v, m, p, q = (
+        values[..., members] for values in (its.axial, its.shear, its.moment, its.axial_load, its.transverse_load)
+    )
+    start, length = its.start[:, None, :, members], its.length[:, None, :, members]
+    ends = solution.shape.ends[members]
+    first, second = solution.displacements[:, :, ends[:, 0]], solution.displacements[:, :, ends[:, 1]]
+    along, up = place.along[:, None, members], place.up[:, None, members]
+    whole, ea, ei = (values[:, None, members] for values in (place.length, place.ea, place.ei))
 
     def bends(x: Array, k: int) -> Array:
         return (m[:, :, k, None] / 2 + (v[:, :, k, None] / 6 - q[:, :, k, None] / 24 * x) * x) * x
@@ -86,26 +87,3 @@ def noise(values: Array) -> Array:
     """The size up to which a truss's forces of one kind are what is left of larger ones that cancel, (t, 1, 1, 1)."""
     largest = np.maximum(values.max(axis=(1, 2, 3), initial=0.0), -values.min(axis=(1, 2, 3), initial=0.0))
     return np.maximum(NOISE * largest, LEAST_FORCE)[:, None, None, None]
-
-
-def superposed(values: Sequence[Array], factors: Array | None) -> Array:
-    """The sums by `factors` (r, cases) of stacked values (cases, …): (t, r, …); without factors the values."""
-    stack = np.stack(values)
-    if factors is None:
-        return stack
-    t, cases = stack.shape[:2]
-    size = int(np.prod(stack.shape[2:]))
-    return (factors @ stack.reshape(t, cases, size)).reshape(t, len(factors), *stack.shape[2:])
-
-
-def _superposed(values: Sequence[Array], factors: Array | None) -> Array:
-    return superposed([one.transpose(0, 2, 1) for one in values], factors)
-
-
-def _stacked(values: Sequence[Array]) -> Array:
-    return np.stack([one.transpose(0, 2, 1) for one in values])
-
-
-_SEGMENTS = ("segment_start", "segment_length")
-_ALONG = ("axial", "shear", "moment", "axial_load", "transverse_load")
-_OF_MEMBER = ("length", "ea", "ei")

@@ -13,7 +13,7 @@ from trusses.analysis.combined import sinking
 from trusses.analysis.loads import Combination
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, Check, terms
-from trusses.analysis.solver.response import Response
+from trusses.analysis.solver.solution import Solution
 
 Array = npt.NDArray[np.float64]
 
@@ -113,16 +113,16 @@ class Deflections:
 def deflection_checks(
     trusses: Sequence[Truss],
     combinations: Sequence[Combination],
-    responses: Sequence[Response],
-    factors: Array | None = None,
+    solution: Solution,
+    factors: Array,
 ) -> Deflections:
     """Live and total deflection of trusses of one shape and use, measured from the line between neighboring bearings.
 
-    `responses` have a row a case, and `factors` (r, cases) make combinations of them; without it, a row a combination.
+    `factors` (r, cases) make the combinations of the solution's cases.
     Live is each combination without its dead load. Total adds the dead load's part times Kcr (NDS 3.5.2), 1.5, or
     without creep where that is more, as it is in uplift.
     """
-    found_points = _points(trusses, responses, combinations, factors)
+    found_points = _points(trusses, solution, combinations, factors)
     if found_points is None:
         return Deflections(trusses, combinations, None, [])
     points, down, dead = found_points
@@ -167,26 +167,25 @@ def _some(lengths: Array) -> Array:
 
 def _points(
     trusses: Sequence[Truss],
-    responses: Sequence[Response],
+    solution: Solution,
     combinations: Sequence[Combination],
-    factors: Array | None,
+    factors: Array,
 ) -> tuple[_Points, Array, Array] | None:
     """The points to look at, how far each sinks (t, r, q, c) and the dead load's part of it, inches; None where
     nothing holds the trusses up or they have no chords."""
     chords = np.array([i for i, member in enumerate(trusses[0].members) if member.is_chord], dtype=int)
     if not len(chords) or not any("y" in bearing.restrains for bearing in trusses[0].bearings):
         return None
-    stations = np.stack([one.length[chords] for one in responses])[:, None] * _PLACES[:, None]
-    ends = responses[0].ends[chords, 0]
-    first = np.array([[joint.x for joint in truss.joints] for truss in trusses])[:, ends]
-    x = first[:, None] + np.stack([one.along[chords, 0] for one in responses])[:, None] * stations
+    place = solution.place
+    stations = place.length[:, None, chords] * _PLACES[:, None]
+    x = place.first[:, None, chords] + place.cos[:, None, chords] * stations
     length, overhangs = _spans(x, trusses)
-    rows = sinking(responses, chords, stations)
+    rows = sinking(solution, chords, stations)
     t, cases = rows.shape[:2]
     flat = rows.reshape(t, cases, x[0].size)
     part = _dead_part(combinations)
-    down = flat if factors is None else factors @ flat
-    dead = (part if factors is None else part @ factors) @ flat
+    down = factors @ flat
+    dead = (part @ factors) @ flat
     shape = (t, len(part), *rows.shape[2:])
     # a chord that only stands on its bearing, a column, spans nothing
     length = np.where(length > _NO_LENGTH, length, 0.0)

@@ -1,1 +1,1 @@
-"""What an analysis asks of everything around the wood: plates, walls, restraint. It rests on a stored analysis alone."""
+"""What an analysis asks of everything around the wood: plates, walls, restraint. From a stored analysis alone."""

@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from trusses.analysis.solver.member_loads import Geometry
+from trusses.analysis.solver.geometry import Geometry
 from trusses.analysis.solver.topology import Topology
 
 
@@ -33,8 +33,9 @@ def compatibility(shape: Topology, place: Geometry) -> np.ndarray:
     turn = 2 * shape.joints + shape.turn
     sway = place.up / place.length[..., None]
     rows = np.arange(m)
-    b[:, rows[:, None], xy[:, 0]] = -place.along
-    b[:, rows[:, None], xy[:, 1]] = place.along
+    along = place.along
+    b[:, rows[:, None], xy[:, 0]] = -along
+    b[:, rows[:, None], xy[:, 1]] = along
     kink = m + np.arange(len(both))
     hand = place.hand[:, both]
     b[:, kink, turn[both, 0]] = -hand
@@ -51,9 +52,9 @@ def compatibility(shape: Topology, place: Geometry) -> np.ndarray:
     return b
 
 
-def stiffness(shape: Topology, place: Geometry, ea: np.ndarray, ei: np.ndarray) -> np.ndarray:
+def stiffness(shape: Topology, place: Geometry) -> np.ndarray:
     """C's diagonal, (t, rows), in the order of B's rows."""
-    bend = ei / place.length
+    bend = place.ei / place.length
     return np.concatenate(
-        [ea / place.length, bend[:, shape.both], 3 * bend[:, shape.both], 3 * bend[:, shape.one]], axis=1
+        [place.ea / place.length, bend[:, shape.both], 3 * bend[:, shape.both], 3 * bend[:, shape.one]], axis=1
     )

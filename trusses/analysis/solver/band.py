@@ -12,21 +12,26 @@ from functools import lru_cache
 
 import numpy as np
 
-from trusses.analysis.solver.member_loads import Geometry
+from trusses.analysis.solver.geometry import Geometry
 from trusses.analysis.solver.topology import Topology
 
-#: The pairs of a member's displacements, each once.
-_FIRST, _SECOND = np.triu_indices(6)
+#: A member's three springs, pull, lean and kink, on its six displacements: which row of `Springs.rows` and what sign.
+_SPRINGS: tuple[dict[int, tuple[int, float]], ...] = (
+    {0: (0, -1.0), 1: (1, -1.0), 2: (0, 1.0), 3: (1, 1.0)},
+    {0: (2, 1.0), 1: (3, 1.0), 2: (2, -1.0), 3: (3, -1.0), 4: (4, 1.0), 5: (4, 1.0)},
+    {4: (5, -1.0), 5: (5, 1.0)},
+)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Places:
     """Where a shape's members, joints and entries stand; unknowns are numbered 0 … n - 1, in all N, and one more.
 
     `at` (6, m) the number of each member's displacements, `joints` (2 j,) of u and v of every joint, `shifts` (n,)
-    which unknowns are not rotations. `pairs` index a member's 21 pairs × m, sorted by the entry of the band that they
-    add to, with `starts` where each entry's begin and `entries` the entry; the band is stored (n, width).
-    `ends` index 6 × m sorted by number, `end_starts` where each number's begin.
+    which unknowns are not rotations. The products that make up the band, sorted by the entry (n × width) that they add
+    to: `one` and `other` index `Springs.rows`, `sign` their product's; `starts` where each entry's begin, `entries`
+    the entry. `ends` index 6 × m sorted by number, `end_starts` where each number's begin. `probes` (2, n) are loads
+    at random that no motion escapes.
     """
 
     free: int
@@ -35,29 +40,58 @@ class Places:
     at: np.ndarray
     joints: np.ndarray
     shifts: np.ndarray
-    pairs: np.ndarray
+    one: np.ndarray
+    other: np.ndarray
+    sign: np.ndarray
     starts: np.ndarray
     entries: np.ndarray
     ends: np.ndarray
     end_starts: np.ndarray
+    probes: np.ndarray
 
 
 @dataclass(frozen=True)
 class Springs:
-    """The members of a stack as springs, (t, m) each: `pull` EA / L, `kink` EI / L where both ends are continuous,
-    `lean` 3 EI / L where any is; `count` (m,) how many are."""
+    """The members of a stack as springs: `pull` EA / L, `kink` EI / L where both ends are continuous, `lean` 3 EI / L
+    where any is, (t, m) each, and `sway` (2, t, m) the lean that an inch to the right and one upward make.
+
+    `rows` (t, 6 m) are √C B but for signs: pull to the right and up, lean to the right, up and by turning, kink.
+    """
 
     pull: np.ndarray
     kink: np.ndarray
     lean: np.ndarray
-    count: np.ndarray
+    sway: np.ndarray
+    rows: np.ndarray
 
 
-def springs(shape: Topology, place: Geometry, ea: np.ndarray, ei: np.ndarray) -> Springs:
+def springs(shape: Topology, place: Geometry) -> Springs:
     """The three ways in which each member deforms, as in `assembly`."""
-    count = 2 - shape.pinned.sum(axis=1)
-    bend = ei / place.length
-    return Springs(ea / place.length, bend * (count == 2), 3 * bend * (count > 0), count)
+    count, both = _continuous(shape)
+    t, m = place.length.shape
+    bend = place.ei / place.length
+    pull, kink, lean = place.ea / place.length, bend * both, 3 * bend * (count > 0)
+    per = place.hand * count / place.length
+    sway = np.empty((2, t, m))
+    np.multiply(-place.sin, per, out=sway[0])
+    np.multiply(place.cos, per, out=sway[1])
+    rows = np.empty((t, 6, m))
+    root = np.sqrt(pull)
+    np.multiply(place.cos, root, out=rows[:, 0])
+    np.multiply(place.sin, root, out=rows[:, 1])
+    root = np.sqrt(lean)
+    np.multiply(sway[0], root, out=rows[:, 2])
+    np.multiply(sway[1], root, out=rows[:, 3])
+    np.multiply(place.hand, root, out=rows[:, 4])
+    np.sqrt(kink, out=rows[:, 5])
+    return Springs(pull, kink, lean, sway, rows.reshape(t, 6 * m))
+
+
+@lru_cache(maxsize=256)
+def _continuous(shape: Topology) -> tuple[np.ndarray, np.ndarray]:
+    """At how many ends each member is continuous (m,), and 1.0 where it is at both."""
+    count = 2.0 - shape.pinned.sum(axis=1)
+    return count, (count == 2).astype(float)
 
 
 @lru_cache(maxsize=256)
@@ -70,12 +104,14 @@ def places(shape: Topology) -> Places:
     turn = np.where(shape.turn < 0, unknowns, 2 * shape.joints + shape.turn)
     u = 2 * shape.ends
     at = number[np.stack([u[:, 0], u[:, 0] + 1, u[:, 1], u[:, 1] + 1, turn[:, 0], turn[:, 1]])]
-    low, high = np.minimum(at[_FIRST], at[_SECOND]).ravel(), np.maximum(at[_FIRST], at[_SECOND]).ravel()
-    inside = np.flatnonzero(high < free)
+    products = _products(shape, at)
+    low, high = products[:2]
+    inside = high < free
     width = int((high - low)[inside].max(initial=0)) + 1
-    entry = (low * width + high - low)[inside]
+    entry = (low * width + high - low)[inside].astype(int)
     order = np.argsort(entry, kind="stable")
     entries, starts = np.unique(entry[order], return_index=True)
+    one, other, sign = products[2:, inside][:, order]
     ends = np.argsort(at.ravel(), kind="stable")[: int((at < unknowns).sum())]
     return Places(
         free=free,
@@ -84,68 +120,66 @@ def places(shape: Topology) -> Places:
         at=at,
         joints=number[: 2 * shape.joints],
         shifts=shape.order < 2 * shape.joints,
-        pairs=inside[order],
+        one=one.astype(int),
+        other=other.astype(int),
+        sign=sign,
         starts=starts,
         entries=entries,
         ends=ends,
         end_starts=np.searchsorted(at.ravel()[ends], np.arange(unknowns)),
+        probes=np.random.default_rng(0).standard_normal((2, free)),
     )
 
 
-def stiffness_band(where: Places, place: Geometry, of: Springs) -> np.ndarray:
+def _products(shape: Topology, at: np.ndarray) -> np.ndarray:
+    """Every product of two entries of √C B that is not zero whatever the dimensions: the two unknowns, smaller first,
+    the two places in `Springs.rows`, the sign; (5, products)."""
+    m = len(shape.ends)
+    count = 2 - shape.pinned.sum(axis=1)
+    bends = (np.ones(m, dtype=bool), count > 0, count == 2)
+    found = []
+    for spring, moves in zip(_SPRINGS, bends, strict=True):
+        for first, (row, sign) in spring.items():
+            for second, (beside, its) in spring.items():
+                if second < first:
+                    continue
+                there = moves.copy()
+                for end in {first, second} & {4, 5}:
+                    there &= ~shape.pinned[:, end - 4]
+                which = np.flatnonzero(there)
+                a, b = at[first, which], at[second, which]
+                which_sign = np.full(len(which), sign * its)
+                found.append(
+                    np.stack([np.minimum(a, b), np.maximum(a, b), row * m + which, beside * m + which, which_sign])
+                )
+    return np.concatenate(found, axis=1)
+
+
+def stiffness_band(where: Places, of: Springs) -> np.ndarray:
     """K (t, n, width): column j holds K[j, j], K[j + 1, j] …, the lower half of the band."""
-    t = len(place.length)
-    sway = of.count * place.up.transpose(2, 0, 1) / place.length
-    along, hand = place.along.transpose(2, 0, 1), place.hand
-    pull = np.stack([-along[0], -along[1], along[0], along[1]], axis=1)
-    one, two = (np.where(where.at[end] == where.all, 0.0, hand) for end in (4, 5))
-    lean = np.stack([sway[0], sway[1], -sway[0], -sway[1], one, two], axis=1)
-    kink = np.stack([-one, two], axis=1)
-    values = np.take(lean * of.lean[:, None], _FIRST, axis=1) * np.take(lean, _SECOND, axis=1)
-    shift = _SECOND < 4
-    stretched = pull * of.pull[:, None]
-    values[:, shift] += np.take(stretched, _FIRST[shift], axis=1) * np.take(pull, _SECOND[shift], axis=1)
-    turn = _FIRST >= 4
-    bent = kink * of.kink[:, None]
-    values[:, turn] += np.take(bent, _FIRST[turn] - 4, axis=1) * np.take(kink, _SECOND[turn] - 4, axis=1)
+    t = len(of.rows)
     band = np.zeros((t, where.free * where.width))
     if len(where.starts):
-        sorted_ = np.take(values.reshape(t, -1), where.pairs, axis=1)
-        band[:, where.entries] = np.add.reduceat(sorted_, where.starts, axis=1)
+        products = of.rows.take(where.one, axis=1)
+        products *= of.rows.take(where.other, axis=1)
+        products *= where.sign
+        band[:, where.entries] = np.add.reduceat(products, where.starts, axis=1)
     return band.reshape(t, where.free, where.width)
 
 
 def gather(where: Places, values: np.ndarray) -> np.ndarray:
     """Sums of the members' ends (t, r, 6, m) at each unknown, (t, r, N)."""
     t, r, six, m = values.shape
-    return np.add.reduceat(np.take(values.reshape(t, r, six * m), where.ends, axis=2), where.end_starts, axis=2)
+    return np.add.reduceat(values.reshape(t, r, six * m).take(where.ends, axis=2), where.end_starts, axis=2)
 
 
-def solve_band(band: np.ndarray, load: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """x (t, r, n) with K x = load (t, r, n), and the least that the norm of K⁻¹ is (t,), infinite without a solution.
-
-    K (t, n, width) has a diagonal of ones; it is overwritten. The norm is estimated as by Hager and Higham: two
-    right-hand sides more, and one more solution with the signs of what they gave.
-    """
+def solve_band(band: np.ndarray, sides: np.ndarray) -> np.ndarray:
+    """Overwrites `sides` (t, r, n) with x in K x = sides, and K (t, n, width); whether there is a solution, (t,)."""
     # scipy takes a tenth of a second to import, which only those pay who solve
-    from scipy.linalg.lapack import dpbsv, dpbtrs
+    from scipy.linalg.lapack import dpbsv
 
-    t, r, n = load.shape
-    if not n:
-        return load, np.zeros(t)
-    steps = np.arange(n)
-    every = np.full(n, 1.0 / n)
-    waves = (1 - 2.0 * (steps % 2)) * (1 + steps / max(n - 1, 1))
-    sides = np.empty((t, r + 2, n))
-    sides[:, :r], sides[:, r], sides[:, r + 1] = load, every, waves
-    norm = np.full(t, np.inf)
-    for i in range(t):
-        factor, _, trouble = dpbsv(band[i].T, sides[i].T, lower=1, overwrite_ab=1, overwrite_b=1)
-        if trouble:
-            sides[i] = 0.0
-            continue
-        guess = sides[i, r:]
-        signs, _ = dpbtrs(factor, np.copysign(1.0, guess).T, lower=1)
-        sizes = np.abs(guess).sum(axis=1)
-        norm[i] = max(sizes[0], 2 * sizes[1] / (3 * n), np.abs(signs).max(initial=0.0))
-    return sides[:, :r], norm
+    found = np.ones(len(band), dtype=bool)
+    for t, (matrix, side) in enumerate(zip(band, sides, strict=True)):
+        if dpbsv(matrix.T, side.T, lower=1, overwrite_ab=1, overwrite_b=1)[2]:
+            found[t], side[:] = False, 0.0
+    return found

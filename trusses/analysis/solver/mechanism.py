@@ -12,7 +12,7 @@ import numpy as np
 
 from trusses.analysis.model import Truss
 from trusses.analysis.solver.assembly import compatibility
-from trusses.analysis.solver.member_loads import Geometry, geometry
+from trusses.analysis.solver.geometry import Geometry, geometry
 from trusses.analysis.solver.topology import Topology, topology
 
 #: Inches of deformation per inch of motion below which a motion is free, and below which it is exactly so. Between
@@ -39,7 +39,8 @@ class Mechanism(ValueError):
 
 def free_motion(truss: Truss) -> Mechanism | None:
     """The motion that a truss can make without deforming, if any; of several, the one that moves some joint most."""
-    shape, place = topology(truss), geometry([truss], topology(truss).ends)
+    shape = topology(truss)
+    place = geometry([truss], shape)
     sizes, motions = _motions(shape, place)
     share = (motions[:, : 2 * shape.joints] ** 2).sum(axis=0)
     if not share.any():
@@ -98,13 +99,14 @@ def _because(
 ) -> str:
     if not _reaches_bearing(truss, joint):
         return "since nothing joins it to the rest of the truss"
-    whole = _whole(place.joints[0], moved)
+    at = np.stack([place.x[0], place.y[0]], axis=1)
+    whole = _whole(at, moved)
     if whole is not None:
         return whole
     hinge = _hinge(truss, place, joint, count)
     if hinge is not None:
         return f"since the chord can turn in the hinge at joint {hinge}"
-    other = _tie(shape, place.joints[0], moved, joint)
+    other = _tie(shape, at, moved, joint)
     if other is not None:
         return f"since no member ties it to joint {truss.joints[other].name}"
     return f"since too few members hold it {way}"

@@ -1,58 +1,247 @@
 """What the loads of a truss do to each member: uniform and point loads along it, in the member's own directions.
 
-Everything is an array over a stack of trusses of one shape: t trusses, r cases, m members, k segments between the
-places where a load begins, ends or stands; members come last, since there are more of them than of anything else, and
-numpy is quick along a long last axis. Along a member s runs from its first listed joint; a transverse load is
-positive toward the member's lower face. Pounds and inches; psf and plf become pounds per inch here.
+Everything is an array over a stack of trusses of one shape: t trusses, r cases, m members; members come last, since
+there are more of them than of anything else, and numpy is quick along a long last axis. Along a member s runs from its
+first listed joint; an axial load is positive toward the second joint, a transverse one toward the member's lower face.
+Pounds and inches; psf and plf become pounds per inch here.
+
+Most area loads cover each member whole or not at all, so those are arrays of all members. What begins or ends within a
+member, or stands on it, is kept apart, one entry a piece.
 """
 
 from __future__ import annotations
 
-import math
-from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import chain
+from operator import attrgetter
 
 import numpy as np
 
 from trusses.analysis.loads import Case, Load, LoadError
-from trusses.analysis.model import ROLES, Truss
+from trusses.analysis.model import ROLES, LineLoad, PointLoad, Truss
+from trusses.analysis.solver.geometry import TOUCH, Geometry
+from trusses.analysis.solver.topology import Topology
 
-#: Places along a member closer than this share of its length are one place; also the slope of a vertical member.
-TOUCH = 1e-9
-_PLAN, _SLOPE, _NORMAL = range(3)
-_ALONG = {"plan": _PLAN, "slope": _SLOPE, "normal": _NORMAL}
-_ROLE = {role: i for i, role in enumerate(ROLES)}
 _SQUARE_FOOT = 144.0
 _FOOT = 12.0
 #: Loads × members × pieces that one truss may make; an ordinary truss makes a few thousand.
 MOST_PIECES = 4_000_000
+_LAYOUT = attrgetter("case", "pattern", "alone", "chord", "along")
+_WINDOW = attrgetter("psf", "from_x_in", "to_x_in")
+
+#: Area loads but for their sizes: case, pattern, whether alone, chord, along what.
+Layout = tuple[tuple[str, str | None, bool, str, str], ...]
 
 
 @dataclass(frozen=True)
-class Geometry:
-    """Where the members of a stack lie. `joints` (t, j, 2) in; `ends` (m, 2) joint indices; the rest (t, m, …).
+class Pieces:
+    """Loads on a part of a member, n of them: from `start` to `end`, shares of its length, equal for a point load.
 
-    `along` is the unit vector from the first joint to the second, `up` the one toward the upper face (to the left on
-    a vertical member), `hand` +1 where `up` is `along` turned counterclockwise and -1 where it is turned clockwise.
+    `truss` and `member` (n,) say which; `rows` (n, r) how much of it each case holds; `axial` and `transverse` (n,)
+    are lb/in, or pounds of a point load.
     """
 
-    joints: np.ndarray
-    ends: np.ndarray
-    length: np.ndarray
-    along: np.ndarray
-    up: np.ndarray
-    hand: np.ndarray
+    truss: np.ndarray
+    member: np.ndarray
+    rows: np.ndarray
+    start: np.ndarray
+    end: np.ndarray
+    axial: np.ndarray
+    transverse: np.ndarray
+
+    def only(self, t: int) -> Pieces | None:
+        """Those of one truss, as of a stack of one."""
+        mine = self.truss == t
+        if not mine.any():
+            return None
+        kept = Pieces(*(getattr(self, name)[mine] for name in self.__dataclass_fields__))
+        return replace(kept, truss=np.zeros(len(kept.truss), dtype=int))
 
 
 @dataclass(frozen=True)
 class MemberLoads:
-    """Loads along members. `nodes` (t, k + 1, m) in, from 0 to the length, padded with the length.
+    """Loads along the members of a stack: `axial` and `transverse` (t, r, m) lb/in on whole members, and besides them
+    the uniform `strips` and the `points` on parts of members, None where there are none."""
 
-    `axial` and `transverse` (t, r, k, m) lb/in between the nodes; `axial_at` and `transverse_at` (t, r, k + 1, m) lb
-    at the nodes, None where no load stands on a member. Axial is positive toward the second joint, transverse toward
-    the lower face.
+    axial: np.ndarray
+    transverse: np.ndarray
+    strips: Pieces | None
+    points: Pieces | None
+
+    def only(self, t: int) -> MemberLoads:
+        """One truss's, as of a stack of one."""
+        pieces = (one and one.only(t) for one in (self.strips, self.points))
+        return MemberLoads(self.axial[t : t + 1], self.transverse[t : t + 1], *pieces)
+
+    def combine(self, factors: np.ndarray) -> MemberLoads:
+        """Sums of the rows: `factors` (combinations, r)."""
+        pieces = (one and replace(one, rows=one.rows @ factors.T) for one in (self.strips, self.points))
+        return MemberLoads(factors @ self.axial, factors @ self.transverse, *pieces)
+
+
+def layout(truss: Truss) -> Layout:
+    """What trusses of a stack must share of their area loads: all but sizes and windows."""
+    return tuple(map(_LAYOUT, truss.area_loads))
+
+
+def joint_loads(trusses: Sequence[Truss], cases: Sequence[Case]) -> np.ndarray | None:
+    """The loads at joints, (t, r, j, 2) lb, right and up positive; None where there are none."""
+    if not any(load.joint is not None for truss in trusses for load in truss.point_loads):
+        return None
+    loads = np.zeros((len(trusses), len(cases), len(trusses[0].joints), 2))
+    for t, truss in enumerate(trusses):
+        for load in truss.point_loads:
+            if load.joint is not None:
+                loads[t, held(load, cases), truss.joint_index[load.joint]] += (load.right_lb, -load.down_lb)
+    return loads
+
+
+def held(load: Load, cases: Sequence[Case]) -> list[bool]:
+    """Which cases hold a load, (r,)."""
+    return [case.holds(load) for case in cases]
+
+
+def member_loads(
+    trusses: Sequence[Truss], cases: tuple[Case, ...], shape: Topology, place: Geometry, laid: Layout
+) -> MemberLoads:
+    """Every load along the members of trusses of one shape and layout.
+
+    Raises LoadError where they cut the members into more than MOST_PIECES.
     """
+    axial, transverse, cut = _area(trusses, _laid(laid, cases, shape), place)
+    strips = _pieces([*cut, *_lines(trusses, cases, place)], len(cases))
+    points = _pieces(list(_points(trusses, cases, place)), len(cases))
+    return MemberLoads(axial, transverse, strips, points)
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """A layout's u loads on the members of a shape: `on` (u, m) 1 where the chord is theirs, `plan` (u,) whether they
+    are measured on plan, `hanging` and `normal` (r, u) which cases hold those that act downward and square to the
+    member."""
+
+    on: np.ndarray
+    plan: np.ndarray
+    hanging: np.ndarray
+    normal: np.ndarray | None
+
+
+@lru_cache(maxsize=256)
+def _laid(laid: Layout, cases: tuple[Case, ...], shape: Topology) -> _Laid:
+    chords = np.array([ROLES.index(chord) for *_, chord, _ in laid], dtype=int)
+    along = np.array([one[-1] for one in laid])
+    holds = np.zeros((len(cases), len(laid)))
+    for u, (case, pattern, alone, *_) in enumerate(laid):
+        holds[:, u] = [c.case == case and c.alone == alone and pattern in (None, c.pattern) for c in cases]
+    normal = along == "normal"
+    return _Laid(
+        on=(chords[:, None] == shape.roles).astype(float),
+        plan=along == "plan",
+        hanging=holds * ~normal,
+        normal=holds * normal if normal.any() else None,
+    )
+
+
+_Piece = tuple[int, int, Sequence[bool] | np.ndarray, float, float, float, float]
+
+
+def _area(trusses: Sequence[Truss], laid: _Laid, place: Geometry) -> tuple[np.ndarray, np.ndarray, list[_Piece]]:
+    """Axial and transverse lb/in on whole members, (t, r, m), and the pieces that begin or end within a member."""
+    t, u = len(trusses), len(laid.plan)
+    sizes = chain.from_iterable(map(_WINDOW, chain.from_iterable([truss.area_loads for truss in trusses])))
+    psf, left, right = np.fromiter(sizes, float).reshape(t, u, 3).transpose(2, 0, 1)
+    per_inch = psf * (np.array([truss.spacing_in for truss in trusses]) / _SQUARE_FOOT)[:, None]
+    pressure = per_inch[:, :, None] * laid.on
+    pressure[:, laid.plan] *= np.abs(place.cos)[:, None]
+    pieces: list[_Piece] = []
+    windowed = np.flatnonzero((np.isfinite(left) | np.isfinite(right)).any(axis=0))
+    if len(windowed):
+        whole, cut = _windows(place, left[:, windowed, None], right[:, windowed, None])
+        on = pressure[:, windowed]
+        pressure[:, windowed] = on * whole
+        if cut.any():
+            pieces = list(_cut(laid, place, windowed, left, right, on, cut))
+    hanging = laid.hanging @ pressure
+    transverse = (place.hand * place.cos)[:, None] * hanging
+    if laid.normal is not None:
+        transverse += laid.normal @ pressure
+    return -place.sin[:, None] * hanging, transverse, pieces
+
+
+def _windows(place: Geometry, left: np.ndarray, right: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Where a window of x covers a member whole, and where in part, (t, u, m) each; a vertical member stands in it
+    whole or not at all."""
+    middle, half = (place.first + place.second)[:, None] / 2, np.abs(place.cos * place.length)[:, None] / 2
+    near = TOUCH * half
+    whole = (left <= middle - half + near) & (middle + half - near <= right)
+    inside = (left < middle + half - near) & (middle - half + near < right)
+    return whole, inside & ~whole & (half > TOUCH * place.length[:, None])
+
+
+def _cut(
+    laid: _Laid,
+    place: Geometry,
+    windowed: np.ndarray,
+    left: np.ndarray,
+    right: np.ndarray,
+    pressure: np.ndarray,
+    cut: np.ndarray,
+) -> Iterator[_Piece]:
+    for t, w, m in np.argwhere(cut & (pressure != 0.0)).tolist():
+        u = windowed[w]
+        run = place.cos[t, m] * place.length[t, m]
+        ends = sorted((x - place.first[t, m]) / run for x in (left[t, u], right[t, u]))
+        start, end = max(ends[0], 0.0), min(ends[1], 1.0)
+        size = float(pressure[t, w, m])
+        if laid.normal is not None and laid.normal[:, u].any():
+            yield t, m, laid.normal[:, u], start, end, 0.0, size
+        else:
+            down = size * place.hand[t, m] * place.cos[t, m]
+            yield t, m, laid.hanging[:, u], start, end, -size * float(place.sin[t, m]), float(down)
+
+
+def _lines(trusses: Sequence[Truss], cases: Sequence[Case], place: Geometry) -> Iterator[_Piece]:
+    for t, truss in enumerate(trusses):
+        for load in truss.line_loads:
+            m = truss.member_index[load.member]
+            length = float(place.length[t, m])
+            end = 1.0 if load.to_in is None else min(load.to_in / length, 1.0)
+            yield (t, m, held(load, cases), load.from_in / length, end, *_down(load, place, t, m))
+
+
+def _points(trusses: Sequence[Truss], cases: Sequence[Case], place: Geometry) -> Iterator[_Piece]:
+    for t, truss in enumerate(trusses):
+        for load in truss.point_loads:
+            if load.member is not None:
+                m = truss.member_index[load.member]
+                at = min((load.at_in or 0.0) / float(place.length[t, m]), 1.0)
+                yield (t, m, held(load, cases), at, at, *_down(load, place, t, m))
+
+
+def _down(load: LineLoad | PointLoad, place: Geometry, t: int, m: int) -> tuple[float, float]:
+    """The axial and the transverse part of a load, lb or lb/in."""
+    right, down = (load.right_lb, load.down_lb) if isinstance(load, PointLoad) else (0.0, load.plf / _FOOT)
+    cos, sin, hand = (float(values[t, m]) for values in (place.cos, place.sin, place.hand))
+    return right * cos - down * sin, hand * (right * sin + down * cos)
+
+
+def _pieces(found: list[_Piece], cases: int) -> Pieces | None:
+    if not found:
+        return None
+    if len(found) * cases > MOST_PIECES:
+        raise LoadError("loads: the loads cut the members into too many pieces to analyse")
+    truss, member, rows, *numbers = zip(*found, strict=True)
+    start, end, axial, transverse = np.array(numbers, dtype=float)
+    return Pieces(np.array(truss), np.array(member), np.array(rows, dtype=float), start, end, axial, transverse)
+
+
+@dataclass(frozen=True)
+class Segments:
+    """Loads along members cut at every place where one begins, ends or stands: k segments, padded with some of no
+    length at the far end. `nodes` (t, k + 1, m) inches, from 0 to the length; `axial` and `transverse` (t, r, k, m)
+    lb/in between the nodes; `axial_at` and `transverse_at` (t, r, k + 1, m) lb at them, None where nothing stands."""
 
     nodes: np.ndarray
     axial: np.ndarray
@@ -61,191 +250,63 @@ class MemberLoads:
     transverse_at: np.ndarray | None
 
 
-def geometry(trusses: Sequence[Truss], ends: np.ndarray) -> Geometry:
-    """The geometry of trusses whose members join the same joints; `ends` (m, 2) are indices of joints."""
-    joints = np.array([[(joint.x, joint.y) for joint in truss.joints] for truss in trusses], dtype=float)
-    span = joints[:, ends[:, 1]] - joints[:, ends[:, 0]]
-    length = np.hypot(span[..., 0], span[..., 1])
-    along = span / length[..., None]
-    x, y = along[..., 0], along[..., 1]
-    hand = np.where(np.abs(x) > TOUCH, np.sign(x), np.sign(y))
-    up = hand[..., None] * np.stack([-y, x], axis=-1)
-    return Geometry(joints, ends, length, along, up, hand)
+def segments(loads: MemberLoads, length: np.ndarray) -> Segments:
+    """The loads along members of `length` (t, m) inches, in segments.
 
-
-class Held:
-    """Which cases hold a load, (r,) bool, looked up by what decides it."""
-
-    def __init__(self, cases: Sequence[Case]) -> None:
-        self.cases = cases
-        self._known: dict[tuple[str, bool, str | None], list[bool]] = {}
-
-    def __call__(self, load: Load) -> list[bool]:
-        kind = (load.case, load.alone, load.pattern)
-        rows = self._known.get(kind)
-        if rows is None:
-            rows = self._known[kind] = [case.holds(load) for case in self.cases]
-        return rows
-
-
-def joint_loads(trusses: Sequence[Truss], held: Held) -> np.ndarray | None:
-    """The loads at joints, (t, r, j, 2) lb, right and up positive; None where there are none."""
-    if not any(load.joint is not None for truss in trusses for load in truss.point_loads):
-        return None
-    loads = np.zeros((len(trusses), len(held.cases), len(trusses[0].joints), 2))
-    for t, truss in enumerate(trusses):
-        for load in truss.point_loads:
-            if load.joint is not None:
-                loads[t, held(load), truss.joint_index[load.joint]] += (load.right_lb, -load.down_lb)
-    return loads
-
-
-def member_loads(trusses: Sequence[Truss], held: Held, shape: Geometry) -> MemberLoads:
-    """Every load along the members, cut at every place where one begins, ends or stands.
-
-    Raises LoadError for more than MOST_PIECES of them.
+    Raises LoadError where there are more than MOST_PIECES.
     """
-    start, end, axial, transverse, holds = _uniform(trusses, held, shape)
-    points = _points(trusses, held, shape)
-    nodes = _nodes(start, end, points, shape.length)
-    t, u, m = start.shape
-    r, k = len(held.cases), nodes.shape[1] - 1
-    if u * m * k > MOST_PIECES:
+    t, r, m = loads.axial.shape
+    if loads.strips is None and loads.points is None:
+        ends = np.stack([np.zeros_like(length), length], axis=1)
+        return Segments(ends, loads.axial[:, :, None], loads.transverse[:, :, None], None, None)
+    nodes = _nodes([one for one in (loads.strips, loads.points) if one is not None], length)
+    k = nodes.shape[1] - 1
+    if r * k * (m + (0 if loads.strips is None else len(loads.strips.truss))) > MOST_PIECES:
         raise LoadError("loads: the loads cut the members into too many pieces to analyse")
-    middle = (nodes[:, :-1] + nodes[:, 1:])[:, None] / 2
-    inside = (start[:, :, None] < middle) & (middle < end[:, :, None])
-
-    def sum_up(intensity: np.ndarray) -> np.ndarray:
-        lies = (inside * intensity[:, :, None]).reshape(t, u, k * m)
-        return (holds.transpose(0, 2, 1) @ lies).reshape(t, r, k, m)
-
-    if not points:
-        return MemberLoads(nodes, sum_up(axial), sum_up(transverse), None, None)
-    at = np.zeros((2, t, r, k + 1, m))
-    for truss, member, place, along, down, rows in points:
-        touch = TOUCH * shape.length[truss, member]
-        node = int(np.searchsorted(nodes[truss, :, member], place - touch))
-        at[0, truss, rows, node, member] += along
-        at[1, truss, rows, node, member] += down
-    return MemberLoads(nodes, sum_up(axial), sum_up(transverse), at[0], at[1])
-
-
-def _uniform(trusses: Sequence[Truss], held: Held, shape: Geometry) -> tuple[np.ndarray, ...]:
-    """Area and line loads: where each begins and ends on each member, its axial and transverse lb/in there (t, u, m),
-    and the cases that hold it (t, u, r). Where a load misses a member it ends before it begins."""
-    area, one = _area(trusses, held, shape)
-    line, other = _line(trusses, held, shape)
-    start, end, axial, transverse = (
-        of_area if not other.shape[1] else np.concatenate([of_area, of_line], axis=1)
-        for of_area, of_line in zip(area, line, strict=True)
-    )
-    holds = np.concatenate([one, other], axis=1)
-    return start, np.minimum(end, shape.length[:, None]), axial, transverse, holds
+    axial, transverse = (np.repeat(whole[:, :, None], k, axis=2) for whole in (loads.axial, loads.transverse))
+    if loads.strips is not None:
+        one = loads.strips
+        its = nodes[one.truss, :, one.member] / length[one.truss, one.member, None]
+        middle = (its[:, :-1] + its[:, 1:]) / 2
+        inside = ((one.start[:, None] < middle) & (middle < one.end[:, None]))[:, None] * one.rows[:, :, None]
+        _add(axial, one, one.axial[:, None, None] * inside)
+        _add(transverse, one, one.transverse[:, None, None] * inside)
+    if loads.points is None:
+        return Segments(nodes, axial, transverse, None, None)
+    one, at = loads.points, np.zeros((2, t, r, k + 1, m))
+    touch = length[one.truss, one.member] * (one.start - TOUCH)
+    node = (nodes[one.truss, :, one.member] < touch[:, None]).sum(axis=1)
+    stands = (np.arange(k + 1) == node[:, None])[:, None] * one.rows[:, :, None]
+    _add(at[0], one, one.axial[:, None, None] * stands)
+    _add(at[1], one, one.transverse[:, None, None] * stands)
+    return Segments(nodes, axial, transverse, at[0], at[1])
 
 
-def _area(trusses: Sequence[Truss], held: Held, shape: Geometry) -> tuple[tuple[np.ndarray, ...], np.ndarray]:
-    many = max(len(truss.area_loads) for truss in trusses)
-    # a truss with fewer loads than another is filled up with loads of nothing on no role
-    nothing, nowhere = [0.0, 0.0, 0.0, -1.0, 0.0], [False] * len(held.cases)
-    rows, holds = [], []
-    for truss in trusses:
-        per_inch, lack = truss.spacing_in / _SQUARE_FOOT, many - len(truss.area_loads)
-        rows += [
-            [load.psf * per_inch, load.from_x_in, load.to_x_in, _ROLE[load.chord], _ALONG[load.along]]
-            for load in truss.area_loads
-        ]
-        rows += [nothing] * lack
-        holds += [held(load) for load in truss.area_loads] + [nowhere] * lack
-    t = len(trusses)
-    values = np.array(rows, dtype=float).reshape(t, many, 5)
-    return _laid(values, trusses[0], shape), np.array(holds, dtype=float).reshape(t, many, len(held.cases))
+def _add(to: np.ndarray, pieces: Pieces, values: np.ndarray) -> None:
+    """Adds values (n, r, k) to the members (t, r, k, m) that the pieces are on."""
+    np.add.at(to.transpose(0, 3, 1, 2), (pieces.truss, pieces.member), values)
 
 
-def _laid(rows: np.ndarray, like: Truss, shape: Geometry) -> tuple[np.ndarray, ...]:
-    """Area loads on the members: start, end, axial and transverse lb/in, (t, u, m) each."""
-    pressure, left, right, chord, along = (rows[..., i, None] for i in range(5))
-    roles = np.array([_ROLE[member.role] for member in like.members])
-    x, y = shape.along[:, None, :, 0], shape.along[:, None, :, 1]
-    first = shape.joints[:, None, shape.ends[:, 0], 0]
-    vertical = np.abs(x) <= TOUCH
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        a, b = (left - first) / x, (right - first) / x
-    # a vertical chord stands in the window whole or not at all
-    within = (left <= first) & (first <= right)
-    start = np.where(vertical, 0.0, np.maximum(np.minimum(a, b), 0.0))
-    end = np.where(vertical, np.where(within, math.inf, -1.0), np.maximum(a, b))
-    end = np.where(chord == roles, end, -1.0)
-    pressure = np.where(vertical & (along == _PLAN), 0.0, pressure * np.where(along == _PLAN, np.abs(x), 1.0))
-    normal = along == _NORMAL
-    axial = pressure * np.where(normal, 0.0, -y)
-    transverse = pressure * np.where(normal, 1.0, shape.up[:, None, :, 1])
-    return start, end, axial, transverse
-
-
-def _line(trusses: Sequence[Truss], held: Held, shape: Geometry) -> tuple[tuple[np.ndarray, ...], np.ndarray]:
-    t, m = shape.length.shape
-    many = max(len(truss.line_loads) for truss in trusses)
-    values = np.zeros((3, t, many, m))
-    holds = np.zeros((t, many, len(held.cases)))
-    for i, truss in enumerate(trusses):
-        for n, strip in enumerate(truss.line_loads):
-            stop = math.inf if strip.to_in is None else strip.to_in
-            values[:, i, n, truss.member_index[strip.member]] = (strip.plf / _FOOT, strip.from_in, stop)
-            holds[i, n] = held(strip)
-    plf, start, end = values
-    return (start, end, plf * -shape.along[:, None, :, 1], plf * shape.up[:, None, :, 1]), holds
-
-
-_Point = tuple[int, int, float, float, float, list[bool]]
-
-
-def _points(trusses: Sequence[Truss], held: Held, shape: Geometry) -> list[_Point]:
-    """Point loads on members: truss, member, place along it, axial and transverse pounds, the cases that hold it."""
-    points: list[_Point] = []
-    for t, truss in enumerate(trusses):
-        for load in truss.point_loads:
-            if load.member is None:
-                continue
-            member = truss.member_index[load.member]
-            place = min(load.at_in or 0.0, float(shape.length[t, member]))
-            force = np.array((load.right_lb, -load.down_lb))
-            along = float(force @ shape.along[t, member])
-            down = -float(force @ shape.up[t, member])
-            points.append((t, member, place, along, down, held(load)))
-    return points
-
-
-def _nodes(start: np.ndarray, end: np.ndarray, points: list[_Point], length: np.ndarray) -> np.ndarray:
+def _nodes(pieces: list[Pieces], length: np.ndarray) -> np.ndarray:
     """The places (t, k + 1, m) along each member where a load begins, ends or stands, its own ends among them."""
-    t, m = length.shape
-    full, zero = length[:, None], np.zeros((t, 1, m))
-    touch = TOUCH * full
-    lies = end > start
-    begins, stops = lies & (start > touch), lies & (full - end > touch)
-    places = [zero]
-    # most loads cover a member whole and cut nothing
-    for cuts, where in ((begins, start), (stops, end)):
-        some = cuts.any(axis=(0, 2))
-        places.append(np.where(cuts[:, some], where[:, some], 0.0))
-    if points:
-        places.append(_standing(points, t, m))
-    if sum(place.shape[1] for place in places) == 1:
-        return np.concatenate([zero, full], axis=1)
-    found = np.sort(np.concatenate(places, axis=1), axis=1)
-    # a place within touch of the one before it, or of the far end, is that place
-    new = (np.diff(found, axis=1, prepend=-math.inf) > touch) & (full - found > touch)
-    rank = np.cumsum(new, axis=1) - 1
-    nodes = np.repeat(full, int(rank.max()) + 2, axis=1)
-    truss, place, member = np.nonzero(new)
-    nodes[truss, rank[truss, place, member], member] = found[truss, place, member]
+    truss, member = (np.concatenate([getattr(one, name) for one in pieces for _ in (0, 1)]) for name in _WHICH)
+    share = np.concatenate([places for one in pieces for places in (one.start, one.end)])
+    full = length[truss, member]
+    # a place within touch of either end is that end
+    within = (share > TOUCH) & (share < 1 - TOUCH)
+    m = length.shape[1]
+    line, place = (truss * m + member)[within], (share * full)[within]
+    order = np.lexsort((place, line))
+    line, place = line[order], place[order]
+    # and one within touch of the place before it is that place
+    new = np.ones(len(line), dtype=bool)
+    new[1:] = (line[1:] != line[:-1]) | (place[1:] - place[:-1] > TOUCH * full[within][order][1:])
+    line, place = line[new], place[new]
+    rank = np.arange(len(line)) - np.searchsorted(line, line)
+    nodes = np.repeat(length[:, None], int(rank.max(initial=-1)) + 3, axis=1)
+    nodes[:, 0] = 0.0
+    nodes[line // m, rank + 1, line % m] = place
     return nodes
 
 
-def _standing(points: list[_Point], t: int, m: int) -> np.ndarray:
-    """Where point loads stand, (t, the most on any member, m); 0 where there are fewer."""
-    count: Counter[tuple[int, int]] = Counter((truss, member) for truss, member, *_ in points)
-    stands = np.zeros((t, max(count.values()), m))
-    for truss, member, place, *_ in points:
-        count[truss, member] -= 1
-        stands[truss, count[truss, member], member] = place
-    return stands
+_WHICH = ("truss", "member")

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
-from trusses.analysis.solver.member_loads import Geometry, MemberLoads
+from trusses.analysis.solver.geometry import Geometry
+from trusses.analysis.solver.member_loads import MemberLoads, Pieces
 from trusses.analysis.solver.topology import Topology
 
 #: Transverse displacement w₁, ψ₁ L, w₂, ψ₂ L → w(ξ) as coefficients of 1, ξ, ξ², ξ³, by whether each end is pinned.
@@ -16,34 +19,52 @@ _SHAPES = np.array(
         [[1, -1, 0, 0], [0, 0, 0, 0], [0, 1, 0, 0], [0, 0, 0, 0]],
     ]
 )
+_POWERS = np.arange(1, 5)
 
 
-def nodal_loads(shape: Topology, place: Geometry, loads: MemberLoads) -> tuple[np.ndarray, np.ndarray]:
-    """The loads at the joints that do the same work as those along the members.
+def nodal_loads(shape: Topology, place: Geometry, loads: MemberLoads) -> np.ndarray:
+    """The loads at the joints that do the same work as those along the members, (t, r, 6, m).
 
-    Axial (t, r, 2, m) toward the second joint; transverse (t, r, 4, m), forces toward the upper face and moments that
-    work on w₁, ψ₁, w₂, ψ₂.
+    The six work on s₁, s₂, w₁, ψ₁, w₂, ψ₂: an end's displacement along the member, toward its upper face, and its
+    rotation dw/ds.
     """
+    t, r, m = loads.axial.shape
+    out = np.empty((t, r, 6, m))
     length = place.length[:, None]
-    xi = loads.nodes / length
-    powers = [np.ones_like(xi), xi, xi * xi]
-    powers += [powers[2] * xi, powers[2] * powers[2]]
-    pull = _moments(loads.axial, loads.axial_at, powers, length, 2)
-    push = _moments(loads.transverse, loads.transverse_at, powers, length, 4)
-    axial = np.stack([pull[0] - pull[1], pull[1]], axis=2)
-    of_member = -_SHAPES[2 * shape.pinned[:, 0] + shape.pinned[:, 1]].transpose(1, 2, 0)
-    transverse = np.stack([sum(c * q for c, q in zip(row, push, strict=True)) for row in of_member], axis=2)
-    transverse[:, :, 1::2] *= length[:, None]
-    return axial, transverse
-
-
-def _moments(
-    q: np.ndarray, at: np.ndarray | None, powers: list[np.ndarray], length: np.ndarray, count: int
-) -> list[np.ndarray]:
-    """The integrals over each member of its load times 1, ξ, ξ² …, `count` of them, (t, r, m) each."""
-    out = []
-    for power in range(count):
-        step = np.diff(powers[power + 1], axis=1) * (length / (power + 1))
-        whole = (q * step[:, None]).sum(axis=2)
-        out.append(whole if at is None else whole + (at * powers[power][:, None]).sum(axis=2))
+    out[:, :, :2] = (loads.axial * (length / 2))[:, :, None]
+    np.multiply((loads.transverse * length)[:, :, None], _uniform(shape), out=out[:, :, 2:])
+    for pieces, along in ((loads.strips, _over), (loads.points, _at)):
+        if pieces is not None:
+            of_members = _shapes(shape)[pieces.member]
+            its = along(pieces, place.length[pieces.truss, pieces.member], of_members)
+            np.add.at(out.transpose(0, 3, 1, 2), (pieces.truss, pieces.member), pieces.rows[:, :, None] * its[:, None])
+    out[:, :, 3::2] *= length[:, :, None]
     return out
+
+
+@lru_cache(maxsize=256)
+def _uniform(shape: Topology) -> np.ndarray:
+    """What a transverse load of 1 along each member of a shape does on w₁, ψ₁, w₂, ψ₂, (4, m), length one."""
+    return -(_shapes(shape) / _POWERS).sum(axis=2).T
+
+
+def _shapes(shape: Topology) -> np.ndarray:
+    """The coefficients of each member's shape functions, (m, 4, 4)."""
+    return _SHAPES[2 * shape.pinned[:, 0] + shape.pinned[:, 1]]
+
+
+def _over(strips: Pieces, length: np.ndarray, of_members: np.ndarray) -> np.ndarray:
+    """What uniform loads on parts of members do, (n, 6)."""
+    powers = (strips.end[:, None] ** _POWERS - strips.start[:, None] ** _POWERS) / _POWERS * length[:, None]
+    return _both(strips, powers, of_members)
+
+
+def _at(points: Pieces, _length: np.ndarray, of_members: np.ndarray) -> np.ndarray:
+    """What loads at a place do, (n, 6)."""
+    return _both(points, points.start[:, None] ** (_POWERS - 1), of_members)
+
+
+def _both(pieces: Pieces, powers: np.ndarray, of_members: np.ndarray) -> np.ndarray:
+    pull = pieces.axial[:, None] * np.stack([powers[:, 0] - powers[:, 1], powers[:, 1]], axis=1)
+    push = -pieces.transverse[:, None] * np.einsum("nip,np->ni", of_members, powers)
+    return np.concatenate([pull, push], axis=1)

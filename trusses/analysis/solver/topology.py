@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import attrgetter
 
 import numpy as np
 
-from trusses.analysis.model import CHORDS, Truss
+from trusses.analysis.model import CHORDS, ROLES, Role, Truss
 
-_Key = tuple[int, tuple[tuple[str, int, int], ...], frozenset[int], tuple[tuple[int, str], ...]]
+_Key = tuple[int, tuple[tuple[Role, int, int], ...], frozenset[int], tuple[tuple[int, str], ...]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,6 +22,7 @@ class Topology:
     pinned. `both` lists the members continuous at both ends, `one` those continuous at one, `one_end` which.
     `free` are the unknowns that no bearing holds; `bearings` (b,) joint indices and `held` (b, 2) whether right-left
     and up-down are held. `order` lists `free` as the solver takes them, so that what a member joins stands close.
+    `roles` (m,) indices of `model.ROLES`; `pinned` (m, 2) whether a member's end carries no moment.
     """
 
     joints: int
@@ -34,26 +36,39 @@ class Topology:
     bearings: np.ndarray
     held: np.ndarray
     order: np.ndarray
-
-    @property
-    def pinned(self) -> np.ndarray:
-        """(m, 2) whether a member's end carries no moment."""
-        return self.turn < 0
+    roles: np.ndarray
+    pinned: np.ndarray
 
 
 def topology(truss: Truss) -> Topology:
-    """The topology of a truss."""
-    return _topology(key(truss))
+    """The topology of a truss: one object for all trusses of one shape, whatever their joints are called."""
+    return _named(
+        tuple(map(_NAME, truss.joints)),
+        tuple(map(_ROLE_JOINTS, truss.members)),
+        truss.hinges,
+        tuple(map(_JOINT_RESTRAINS, truss.bearings)),
+    )
 
 
-def key(truss: Truss) -> _Key:
-    """What decides the topology: equal for trusses of one shape, whatever their joints are called."""
-    index = truss.joint_index
-    return (
-        len(truss.joints),
-        tuple((member.role, index[member.joints[0]], index[member.joints[1]]) for member in truss.members),
-        frozenset(index[name] for name in truss.hinges),
-        tuple((index[bearing.joint], bearing.restrains) for bearing in truss.bearings),
+_NAME, _ROLE_JOINTS = attrgetter("name"), attrgetter("role", "joints")
+_JOINT_RESTRAINS = attrgetter("joint", "restrains")
+
+
+@lru_cache(maxsize=1024)
+def _named(
+    joints: tuple[str, ...],
+    members: tuple[tuple[Role, tuple[str, str]], ...],
+    hinges: frozenset[str],
+    bearings: tuple[tuple[str, str], ...],
+) -> Topology:
+    index = {name: i for i, name in enumerate(joints)}
+    return _topology(
+        (
+            len(joints),
+            tuple((role, index[first], index[second]) for role, (first, second) in members),
+            frozenset(index[name] for name in hinges),
+            tuple((index[joint], restrains) for joint, restrains in bearings),
+        )
     )
 
 
@@ -81,6 +96,8 @@ def _topology(of: _Key) -> Topology:
         bearings=bearings,
         held=held,
         order=free[np.argsort(_rank(joints, ends, turn)[free], kind="stable")],
+        roles=np.array([ROLES.index(role) for role, *_ in members], dtype=int),
+        pinned=turn < 0,
     )
 
 
@@ -111,7 +128,7 @@ def _breadth_first(beside: Sequence[set[int]], start: int) -> list[int]:
     return found
 
 
-def _rotations(members: Sequence[tuple[str, int, int]], hinges: frozenset[int]) -> np.ndarray:
+def _rotations(members: Sequence[tuple[Role, int, int]], hinges: frozenset[int]) -> np.ndarray:
     """(m, 2): the chord members of one role that meet at a joint share one rotation; a chord's end is pinned."""
     meet: dict[tuple[str, int], list[tuple[int, int]]] = {}
     for m, (role, *joints) in enumerate(members):

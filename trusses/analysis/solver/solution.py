@@ -1,0 +1,133 @@
+"""What a stack of trusses of one shape does under its cases, as arrays; one truss's `Response` when asked for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from trusses.analysis.solver.geometry import Geometry
+from trusses.analysis.solver.mechanism import Mechanism
+from trusses.analysis.solver.member_loads import MemberLoads, segments
+from trusses.analysis.solver.response import Response
+from trusses.analysis.solver.topology import Topology
+
+
+@dataclass(frozen=True)
+class Along:
+    """The forces along the members of a stack, in k segments each, as `Response` has them for one truss.
+
+    `start` and `length` (t, k, m) inches, the same in every row; the rest (t, r, k, m).
+    """
+
+    start: np.ndarray
+    length: np.ndarray
+    axial: np.ndarray
+    shear: np.ndarray
+    moment: np.ndarray
+    axial_load: np.ndarray
+    transverse_load: np.ndarray
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Results of r cases or combinations on t trusses of j joints, m members, b bearings; pounds and inches.
+
+    `displacements` (t, r, j, 2), `reactions` (t, r, b, 2), `end_axial`, `end_shear`, `end_moment` (t, r, 2, m), with
+    the signs of `Response`. `moving` are those of the trusses that can move freely, whose numbers mean nothing.
+    """
+
+    shape: Topology
+    place: Geometry
+    loads: MemberLoads
+    displacements: np.ndarray
+    reactions: np.ndarray
+    end_axial: np.ndarray
+    end_shear: np.ndarray
+    end_moment: np.ndarray
+    moving: Mapping[int, Mechanism]
+
+    def __len__(self) -> int:
+        return len(self.place.length)
+
+    def combine(self, factors: np.ndarray) -> Solution:
+        """The superposition of these rows: `factors` (combinations, r). See `loads.factors_of`."""
+
+        def summed(values: np.ndarray) -> np.ndarray:
+            t, r, *rest = values.shape
+            return (factors @ values.reshape(t, r, math.prod(rest))).reshape(t, len(factors), *rest)
+
+        return self._with(self.place, self.loads.combine(factors), summed, self.moving)
+
+    @cached_property
+    def along(self) -> Along:
+        """The forces along the members, by statics from their first ends."""
+        loads = segments(self.loads, self.place.length)
+        h = np.diff(loads.nodes, axis=1)
+        ends = (self.end_axial, self.end_shear, self.end_moment)
+        if h.shape[1] == 1:
+            n, v, moment = (values[:, :, :1] for values in ends)
+        else:
+            n, v, moment = (np.repeat(values[:, :, :1], h.shape[1], axis=2) for values in ends)
+            # a load that stands on the very end is not in the end forces
+            n[:, :, 1:] -= np.cumsum(loads.axial * h[:, None], axis=2)[:, :, :-1]
+            v[:, :, 1:] -= np.cumsum(loads.transverse * h[:, None], axis=2)[:, :, :-1]
+        if loads.axial_at is not None and loads.transverse_at is not None:
+            n = n - np.cumsum(loads.axial_at, axis=2)[:, :, :-1]
+            v = v - np.cumsum(loads.transverse_at, axis=2)[:, :, :-1]
+        if h.shape[1] > 1:
+            moment[:, :, 1:] += np.cumsum((v - loads.transverse * (h / 2)[:, None]) * h[:, None], axis=2)[:, :, :-1]
+        return Along(loads.nodes[:, :-1], h, n, v, moment, loads.axial, loads.transverse)
+
+    def response(self, t: int) -> Response:
+        """One truss's. Raises the Mechanism that it is, if it can move freely."""
+        if t in self.moving:
+            raise self.moving[t]
+        one = self._only(t)
+        along, place = one.along, one.place
+        turned = {name: getattr(along, name)[0].transpose(0, 2, 1) for name in _ALONG}
+        ends = {name: getattr(one, name)[0].transpose(0, 2, 1) for name in _ENDS}
+        return Response(
+            displacements=one.displacements[0],
+            reactions=one.reactions[0],
+            **turned,
+            **ends,
+            segment_start=along.start[0].T,
+            segment_length=along.length[0].T,
+            ends=self.shape.ends,
+            length=place.length[0],
+            along=place.along[0],
+            up=place.up[0],
+            ea=place.ea[0],
+            ei=place.ei[0],
+        )
+
+    def _only(self, t: int) -> Solution:
+        """One truss's, as of a stack of one."""
+        return self._with(self.place.only(t), self.loads.only(t), lambda values: values[t : t + 1], {})
+
+    def _with(
+        self,
+        place: Geometry,
+        loads: MemberLoads,
+        of: Callable[[np.ndarray], np.ndarray],
+        moving: Mapping[int, Mechanism],
+    ) -> Solution:
+        return Solution(
+            shape=self.shape,
+            place=place,
+            loads=loads,
+            displacements=of(self.displacements),
+            reactions=of(self.reactions),
+            end_axial=of(self.end_axial),
+            end_shear=of(self.end_shear),
+            end_moment=of(self.end_moment),
+            moving=moving,
+        )
+
+
+_ENDS = ("end_axial", "end_shear", "end_moment")
+_ALONG = ("axial", "shear", "moment", "axial_load", "transverse_load")
