@@ -4,6 +4,7 @@ W truss, span 288 in., rise 72 in., 2x4 chords (A 5.25 in², I 5.359 in⁴, E 1.
 quarter point and hinged at heels and peak, bottom chord continuous, w = 4 lb/in. of plan (1152 lb).
 """
 
+import numpy as np
 import pytest
 
 from tests.frames import document, solved
@@ -38,7 +39,7 @@ def w_truss(hinges=("a", "c", "e"), lumber="2x4 SPF No.1/No.2", plies=1):
 def stiff(monkeypatch):
     """Axial stiffness a million times that of the lumber."""
     real = geometry._rigidities
-    monkeypatch.setattr(geometry, "_rigidities", lambda trusses: (1e6 * real(trusses)[0], real(trusses)[1]))
+    monkeypatch.setattr(geometry, "_rigidities", lambda trusses: real(trusses) * np.array([1e6, 1.0])[:, None])
 
 
 def quarter_point_moment(truss):

@@ -62,8 +62,8 @@ def sinking(solution: Solution, members: npt.NDArray[np.int64], stations: Array)
     start, length = its.start[:, None, :, members], its.length[:, None, :, members]
     ends = solution.shape.ends[members]
     first, second = solution.displacements[:, :, ends[:, 0]], solution.displacements[:, :, ends[:, 1]]
-    along, up = place.along[:, None, members], place.up[:, None, members]
-    whole, ea, ei = (values[:, None, members] for values in (place.length, place.ea, place.ei))
+    along, up = (values.transpose(0, 2, 1)[:, None, members] for values in (place.along, place.up))
+    whole, ea, ei = (v[:, None, members] for v in (place.length, place.stiff[:, 0], place.stiff[:, 1]))
 
     def bends(x: Array, k: int) -> Array:
         return (m[:, :, k, None] / 2 + (v[:, :, k, None] / 6 - q[:, :, k, None] / 24 * x) * x) * x

@@ -178,7 +178,7 @@ def _points(
         return None
     place = solution.place
     stations = place.length[:, None, chords] * _PLACES[:, None]
-    x = place.first[:, None, chords] + place.cos[:, None, chords] * stations
+    x = place.first[:, None, chords] + place.along[:, :1, chords] * stations
     length, overhangs = _spans(x, trusses)
     rows = sinking(solution, chords, stations)
     t, cases = rows.shape[:2]

@@ -23,7 +23,7 @@ from trusses.analysis.solver.member_loads import Layout, joint_loads, layout, me
 from trusses.analysis.solver.nodal_loads import nodal_loads
 from trusses.analysis.solver.response import Response
 from trusses.analysis.solver.solution import Solution
-from trusses.analysis.solver.topology import Topology, topology
+from trusses.analysis.solver.topology import Topology, of_structure, structure, topology
 
 __all__ = ["STACK", "Mechanism", "solve", "solve_stack", "stacks"]
 
@@ -67,8 +67,13 @@ def _stacks(
     trusses: Sequence[Truss], alike: Callable[[Truss], object], cases_of: Callable[[Truss], tuple[Case, ...]]
 ) -> Iterator[tuple[list[int], Solution]]:
     groups: dict[Any, list[int]] = {}
+    before = None
     for i, truss in enumerate(trusses):
-        groups.setdefault((topology(truss), layout(truss), cases_of(truss), alike(truss)), []).append(i)
+        of = structure(truss)
+        # trusses that come one after the other are mostly alike: to compare is quicker than to look up
+        if of != before:
+            before, shape = of, of_structure(of)
+        groups.setdefault((shape, layout(truss), cases_of(truss), alike(truss)), []).append(i)
     for (shape, laid, its_cases, _), group in groups.items():
         for start in range(0, len(group), STACK):
             which = group[start : start + STACK]
@@ -90,22 +95,23 @@ def _solve(trusses: Sequence[Truss], cases: tuple[Case, ...], shape: Topology, l
     for t in map(int, np.flatnonzero(doubtful)):
         motion = free_motion(trusses[t])
         if motion is None:
-            d[t], s[:, t] = _carefully(shape, where, place.only(t), f[t])
+            d[t], s[t] = _carefully(shape, where, place.only(t), f[t])
         else:
             moving[t] = motion
     reactions = _reactions(shape, where, place, of, s, f)
     u = d.take(where.joints, axis=2).reshape(*d.shape[:2], shape.joints, 2)
-    return Solution(shape, place, loads, u, reactions, *_ends(shape, place, s, nodal), moving)
+    return Solution(shape, place, loads, u, reactions, _ends(shape, place, s, nodal), moving)
 
 
 def _global(place: Geometry, nodal: np.ndarray) -> np.ndarray:
-    """Loads at the members' ends, (t, r, 6, m), on u₁ v₁ u₂ v₂ ψ₁ ψ₂ as `band` numbers them."""
+    """Loads at the members' ends, (t, r, 6, m), on u₁ u₂ v₁ v₂ ψ₁ ψ₂ as `band` numbers them."""
     out = np.empty_like(nodal)
-    pull, push = nodal[:, :, :2], nodal[:, :, 2::2]
-    cos, sin, hand = (values[:, None, None] for values in (place.cos, place.sin, place.hand))
-    np.subtract(pull * cos, push * (hand * sin), out=out[:, :, 0:4:2])
-    np.add(pull * sin, push * (hand * cos), out=out[:, :, 1:4:2])
-    np.multiply(nodal[:, :, 3::2], hand, out=out[:, :, 4:])
+    pull, push = nodal[:, :, None, :2], nodal[:, :, None, 2:4]
+    t, r, _, m = nodal.shape
+    both = out[:, :, :4].reshape(t, r, 2, 2, m)
+    np.multiply(pull, place.along[:, None, :, None], out=both)
+    both += push * place.up[:, None, :, None]
+    np.multiply(nodal[:, :, 4:], place.hand[:, None, None], out=out[:, :, 4:])
     return out
 
 
@@ -120,36 +126,34 @@ def _displacements(where: Places, band: np.ndarray, f: np.ndarray) -> tuple[np.n
     if not where.free:
         return d, np.zeros(t, dtype=bool)
     scale = np.sqrt(band[:, :, 0])
-    shifts = scale[:, where.shifts]
+    shifts = scale.take(where.shifts, axis=1)
     soft = shifts.min(axis=1, initial=np.inf) < _SOFT * shifts.max(axis=1, initial=0.0)
     sides = np.empty((t, r + 2, where.free))
     sides[:, :r] = f[:, :, : where.free]
     np.multiply(where.probes, scale[:, None], out=sides[:, r:])
     found = solve_band(band, sides)
     d[:, :, : where.free] = sides[:, :r]
-    answer = sides[:, r:] * scale[:, None]
-    answer *= answer
-    return d, soft | ~found | ~(answer.sum(axis=2).max(axis=1) < _WELL_CONDITIONED**2)
+    sides[:, r:] *= scale[:, None]
+    norm = np.abs(sides[:, r:]).max(axis=(1, 2))
+    return d, soft | ~found | ~(norm < _WELL_CONDITIONED)
 
 
 def _forces(where: Places, place: Geometry, of: Springs, d: np.ndarray) -> np.ndarray:
-    """(3, t, r, m): what the springs of each member carry, its pull, kink and lean."""
+    """(t, r, 3, m): what the springs of each member carry, its pull, kink and lean."""
     u = d.take(where.at, axis=2)
-    step = u[:, :, 2:4] - u[:, :, :2]
-    right, up = step[:, :, 0], step[:, :, 1]
+    step = u[:, :, 1:4:2] - u[:, :, 0:4:2]
     turn = u[:, :, 4:] * place.hand[:, None, None]
-    s = np.empty((3, *right.shape))
-    np.multiply(right * place.cos[:, None] + up * place.sin[:, None], of.pull[:, None], out=s[0])
-    np.multiply(turn[:, :, 1] - turn[:, :, 0], of.kink[:, None], out=s[1])
-    lean = turn[:, :, 0] + turn[:, :, 1]
-    lean -= right * of.sway[0][:, None]
-    lean -= up * of.sway[1][:, None]
-    np.multiply(lean, of.lean[:, None], out=s[2])
+    s = np.empty((*u.shape[:2], 3, u.shape[3]))
+    np.add.reduce(step * place.along[:, None], axis=2, out=s[:, :, 0])
+    np.subtract(turn[:, :, 1], turn[:, :, 0], out=s[:, :, 1])
+    np.add(turn[:, :, 0], turn[:, :, 1], out=s[:, :, 2])
+    s[:, :, 2] -= np.add.reduce(step * of.sway[:, None], axis=2)
+    s *= of.stiff[:, None]
     return s
 
 
 def _carefully(shape: Topology, where: Places, place: Geometry, f: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """d (r, N + 1) and the springs' forces (3, r, m) of one truss whose stiffness is ill-conditioned (a stub beside a
+    """d (r, N + 1) and the springs' forces (r, 3, m) of one truss whose stiffness is ill-conditioned (a stub beside a
     long chord, a joint that hardly anything holds), through √C B = QR, which keeps half of the digits that the
     stiffness itself would lose."""
     root = np.sqrt(stiffness(shape, place)[0])
@@ -159,11 +163,11 @@ def _carefully(shape: Topology, where: Places, place: Geometry, f: np.ndarray) -
     d = np.zeros((len(f), where.all + 1))
     d[:, : where.free] = x / scale
     m, both = len(shape.ends), len(shape.both)
-    forces = np.zeros((3, len(f), m))
-    forces[0] = s[:, :m]
-    forces[1][:, shape.both] = s[:, m : m + both]
-    forces[2][:, shape.both] = s[:, m + both : m + 2 * both]
-    forces[2][:, shape.one] = s[:, m + 2 * both :]
+    forces = np.zeros((len(f), 3, m))
+    forces[:, 0] = s[:, :m]
+    forces[:, 1, shape.both] = s[:, m : m + both]
+    forces[:, 2, shape.both] = s[:, m + both : m + 2 * both]
+    forces[:, 2, shape.one] = s[:, m + 2 * both :]
     return d, forces
 
 
@@ -179,43 +183,42 @@ def _orthogonal(a: np.ndarray, root: np.ndarray, load: np.ndarray) -> tuple[np.n
 
 
 @lru_cache(maxsize=256)
-def _touching(shape: Topology) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """The member ends at bearings: the members (e,), +1 at a second end and -1 at a first (e,), and which of them each
-    bearing takes (b, e)."""
+def _touching(shape: Topology) -> tuple[np.ndarray, np.ndarray]:
+    """The members that end at bearings (e,), and which end each bearing takes (e, b): +1 a second one, -1 a first."""
     found = [(b, m, end) for b, joint in enumerate(shape.bearings) for m, end in np.argwhere(shape.ends == joint)]
     b, m, end = np.array(found, dtype=int).reshape(-1, 3).T
-    return m, np.where(end == 0, -1.0, 1.0), (np.arange(len(shape.bearings))[:, None] == b).astype(float)
+    return m, (b[:, None] == np.arange(len(shape.bearings))) * np.where(end == 0, -1.0, 1.0)[:, None]
 
 
 def _reactions(
     shape: Topology, where: Places, place: Geometry, of: Springs, s: np.ndarray, f: np.ndarray
 ) -> np.ndarray:
     """(t, r, b, 2): what the members bring to each bearing beyond the loads there, in the directions that it holds."""
-    m, sign, to_bearing = _touching(shape)
-    pull, lean = s[0][..., m] * sign, s[2][..., m] * sign
-    brought = np.empty((*pull.shape, 2))
-    np.subtract(pull * place.cos[:, None, m], lean * of.sway[0][:, None, m], out=brought[..., 0])
-    np.subtract(pull * place.sin[:, None, m], lean * of.sway[1][:, None, m], out=brought[..., 1])
-    held = to_bearing @ brought
-    held -= f[:, :, where.joints.reshape(-1, 2)[shape.bearings]]
-    held *= shape.held
-    return held
+    m, to_bearing = _touching(shape)
+    its = s.take(m, axis=3)
+    brought = its[:, :, :1] * place.along.take(m, axis=2)[:, None]
+    brought -= its[:, :, 2:] * of.sway.take(m, axis=2)[:, None]
+    held = brought @ to_bearing
+    held -= f.take(where.bearings, axis=2)
+    held *= shape.held.T
+    return held.transpose(0, 1, 3, 2)
 
 
-def _ends(
-    shape: Topology, place: Geometry, s: np.ndarray, nodal: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """End axial forces, shears and moments, (t, r, 2, m) each, with the signs of `Response`."""
-    pull, kink, lean = s
-    axial, shear, moment = (np.empty((*pull.shape[:2], 2, pull.shape[2])) for _ in range(3))
-    np.add(pull, nodal[:, :, 0], out=axial[:, :, 0])
-    np.subtract(pull, nodal[:, :, 1], out=axial[:, :, 1])
-    first, second = moment[:, :, 0], moment[:, :, 1]
-    np.multiply(kink - lean, ~shape.pinned[:, 0], out=first)
-    np.multiply(kink + lean, ~shape.pinned[:, 1], out=second)
-    across = (second - first) / place.length[:, None]
-    np.subtract(across, nodal[:, :, 2], out=shear[:, :, 0])
-    np.subtract(-across, nodal[:, :, 4], out=shear[:, :, 1])
-    first += nodal[:, :, 3]
-    second -= nodal[:, :, 5]
-    return axial, shear, moment
+def _ends(shape: Topology, place: Geometry, s: np.ndarray, nodal: np.ndarray) -> np.ndarray:
+    """Axial forces, shears and moments at the first and the second end, (t, r, 6, m), with the signs of `Response`."""
+    ends = nodal * _END_SIGNS
+    ends[:, :, :2] += s[:, :, :1]
+    moments = s[:, :, 2:] * _FIRST_SECOND
+    moments += s[:, :, 1:2]
+    moments *= ~shape.pinned.T
+    across = moments[:, :, 1] - moments[:, :, 0]
+    across /= place.length[:, None]
+    ends[:, :, 2] += across
+    ends[:, :, 3] -= across
+    ends[:, :, 4:] += moments
+    return ends
+
+
+#: A load at a member's end is part of the force there with this sign: axial, shear, moment, first and second end each.
+_END_SIGNS = np.array([1.0, -1.0, -1.0, -1.0, 1.0, -1.0])[:, None]
+_FIRST_SECOND = np.array([-1.0, 1.0])[:, None]

@@ -67,6 +67,11 @@ class AreaLoad:
     pattern: str | None = None
     alone: bool = False
 
+    @property
+    def windowed(self) -> bool:
+        """Whether it acts in a part of the truss only."""
+        return self.from_x_in > -math.inf or self.to_x_in < math.inf
+
 
 @dataclass(frozen=True, slots=True)
 class LineLoad:

@@ -31,9 +31,8 @@ def compatibility(shape: Topology, place: Geometry) -> np.ndarray:
     b = np.zeros((t, m + 2 * len(both) + len(one), 2 * shape.joints + shape.rotations))
     xy = 2 * shape.ends[:, :, None] + (0, 1)
     turn = 2 * shape.joints + shape.turn
-    sway = place.up / place.length[..., None]
+    along, sway = place.along.transpose(0, 2, 1), (place.up / place.length[:, None]).transpose(0, 2, 1)
     rows = np.arange(m)
-    along = place.along
     b[:, rows[:, None], xy[:, 0]] = -along
     b[:, rows[:, None], xy[:, 1]] = along
     kink = m + np.arange(len(both))
@@ -54,7 +53,5 @@ def compatibility(shape: Topology, place: Geometry) -> np.ndarray:
 
 def stiffness(shape: Topology, place: Geometry) -> np.ndarray:
     """C's diagonal, (t, rows), in the order of B's rows."""
-    bend = place.ei / place.length
-    return np.concatenate(
-        [place.ea / place.length, bend[:, shape.both], 3 * bend[:, shape.both], 3 * bend[:, shape.one]], axis=1
-    )
+    pull, bend = (place.stiff / place.length[:, None]).transpose(1, 0, 2)
+    return np.concatenate([pull, bend[:, shape.both], 3 * bend[:, shape.both], 3 * bend[:, shape.one]], axis=1)

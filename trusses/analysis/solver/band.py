@@ -1,6 +1,6 @@
 """The stiffness of a stack of trusses of one shape as a band, member by member, and its Cholesky factorisation.
 
-Every member knows six displacements: u₁ v₁ u₂ v₂ (right and up) and the rotations ψ₁ ψ₂ of its ends. `Places` says
+Every member knows six displacements: u₁ u₂ v₁ v₂ (right and up) and the rotations ψ₁ ψ₂ of its ends. `Places` says
 where each of them stands among the unknowns: in the solver's order, those that bearings hold after them, and last one
 more, always zero, for the rotation that a pinned end doesn't share. So nothing here grows faster than the truss.
 """
@@ -17,8 +17,8 @@ from trusses.analysis.solver.topology import Topology
 
 #: A member's three springs, pull, lean and kink, on its six displacements: which row of `Springs.rows` and what sign.
 _SPRINGS: tuple[dict[int, tuple[int, float]], ...] = (
-    {0: (0, -1.0), 1: (1, -1.0), 2: (0, 1.0), 3: (1, 1.0)},
-    {0: (2, 1.0), 1: (3, 1.0), 2: (2, -1.0), 3: (3, -1.0), 4: (4, 1.0), 5: (4, 1.0)},
+    {0: (0, -1.0), 1: (0, 1.0), 2: (1, -1.0), 3: (1, 1.0)},
+    {0: (2, 1.0), 1: (2, -1.0), 2: (3, 1.0), 3: (3, -1.0), 4: (4, 1.0), 5: (4, 1.0)},
     {4: (5, -1.0), 5: (5, 1.0)},
 )
 
@@ -27,11 +27,11 @@ _SPRINGS: tuple[dict[int, tuple[int, float]], ...] = (
 class Places:
     """Where a shape's members, joints and entries stand; unknowns are numbered 0 … n - 1, in all N, and one more.
 
-    `at` (6, m) the number of each member's displacements, `joints` (2 j,) of u and v of every joint, `shifts` (n,)
-    which unknowns are not rotations. The products that make up the band, sorted by the entry (n × width) that they add
-    to: `one` and `other` index `Springs.rows`, `sign` their product's; `starts` where each entry's begin, `entries`
-    the entry. `ends` index 6 × m sorted by number, `end_starts` where each number's begin. `probes` (2, n) are loads
-    at random that no motion escapes.
+    `at` (6, m) the number of each member's displacements, `joints` (2 j,) of u and v of every joint, `bearings` (2, b)
+    of those of every bearing, `shifts` which unknowns are not rotations. The products that make up the band, sorted by
+    the entry (n × width) that they add to: `one` and `other` index `Springs.rows`, `sign` their product's; `starts`
+    where each entry's begin, `entries` the entry. `ends` index 6 × m sorted by number, `end_starts` where each
+    number's begin. `probes` (2, n) are loads at random that no motion escapes.
     """
 
     free: int
@@ -39,6 +39,7 @@ class Places:
     width: int
     at: np.ndarray
     joints: np.ndarray
+    bearings: np.ndarray
     shifts: np.ndarray
     one: np.ndarray
     other: np.ndarray
@@ -52,46 +53,41 @@ class Places:
 
 @dataclass(frozen=True)
 class Springs:
-    """The members of a stack as springs: `pull` EA / L, `kink` EI / L where both ends are continuous, `lean` 3 EI / L
-    where any is, (t, m) each, and `sway` (2, t, m) the lean that an inch to the right and one upward make.
+    """The members of a stack as springs: `stiff` (t, 3, m) EA / L, EI / L where both ends are continuous and 3 EI / L
+    where any is; `sway` (t, 2, m) the lean that an inch to the right and one upward make.
 
     `rows` (t, 6 m) are √C B but for signs: pull to the right and up, lean to the right, up and by turning, kink.
     """
 
-    pull: np.ndarray
-    kink: np.ndarray
-    lean: np.ndarray
+    stiff: np.ndarray
     sway: np.ndarray
     rows: np.ndarray
 
 
 def springs(shape: Topology, place: Geometry) -> Springs:
-    """The three ways in which each member deforms, as in `assembly`."""
-    count, both = _continuous(shape)
+    """The three ways in which each member deforms, as in `assembly`: pull, kink and lean."""
+    count, times = _continuous(shape)
     t, m = place.length.shape
-    bend = place.ei / place.length
-    pull, kink, lean = place.ea / place.length, bend * both, 3 * bend * (count > 0)
-    per = place.hand * count / place.length
-    sway = np.empty((2, t, m))
-    np.multiply(-place.sin, per, out=sway[0])
-    np.multiply(place.cos, per, out=sway[1])
-    rows = np.empty((t, 6, m))
-    root = np.sqrt(pull)
-    np.multiply(place.cos, root, out=rows[:, 0])
-    np.multiply(place.sin, root, out=rows[:, 1])
-    root = np.sqrt(lean)
-    np.multiply(sway[0], root, out=rows[:, 2])
-    np.multiply(sway[1], root, out=rows[:, 3])
-    np.multiply(place.hand, root, out=rows[:, 4])
-    np.sqrt(kink, out=rows[:, 5])
-    return Springs(pull, kink, lean, sway, rows.reshape(t, 6 * m))
+    per_inch = place.stiff / place.length[:, None]
+    stiff = per_inch.take(_PULL_KINK_LEAN, axis=1)
+    stiff *= times
+    sway = place.up * (count / place.length)[:, None]
+    rows, root = np.empty((t, 6, m)), np.sqrt(stiff)
+    np.multiply(place.along, root[:, :1], out=rows[:, :2])
+    np.multiply(sway, root[:, 2:], out=rows[:, 2:4])
+    np.multiply(place.hand, root[:, 2], out=rows[:, 4])
+    rows[:, 5] = root[:, 1]
+    return Springs(stiff, sway, rows.reshape(t, 6 * m))
+
+
+_PULL_KINK_LEAN = np.array([0, 1, 1])
 
 
 @lru_cache(maxsize=256)
 def _continuous(shape: Topology) -> tuple[np.ndarray, np.ndarray]:
-    """At how many ends each member is continuous (m,), and 1.0 where it is at both."""
+    """At how many ends each member is continuous (m,), and how many times EA / L and EI / L its springs are (3, m)."""
     count = 2.0 - shape.pinned.sum(axis=1)
-    return count, (count == 2).astype(float)
+    return count, np.stack([np.ones_like(count), count == 2, 3.0 * (count > 0)])
 
 
 @lru_cache(maxsize=256)
@@ -103,7 +99,7 @@ def places(shape: Topology) -> Places:
     number[np.setdiff1d(np.arange(unknowns), shape.order)] = np.arange(free, unknowns)
     turn = np.where(shape.turn < 0, unknowns, 2 * shape.joints + shape.turn)
     u = 2 * shape.ends
-    at = number[np.stack([u[:, 0], u[:, 0] + 1, u[:, 1], u[:, 1] + 1, turn[:, 0], turn[:, 1]])]
+    at = number[np.stack([u[:, 0], u[:, 1], u[:, 0] + 1, u[:, 1] + 1, turn[:, 0], turn[:, 1]])]
     products = _products(shape, at)
     low, high = products[:2]
     inside = high < free
@@ -119,7 +115,8 @@ def places(shape: Topology) -> Places:
         width=width,
         at=at,
         joints=number[: 2 * shape.joints],
-        shifts=shape.order < 2 * shape.joints,
+        bearings=number[(2 * shape.bearings[:, None] + (0, 1)).T],
+        shifts=np.flatnonzero(shape.order < 2 * shape.joints),
         one=one.astype(int),
         other=other.astype(int),
         sign=sign,

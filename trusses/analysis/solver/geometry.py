@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
 from operator import attrgetter
+from typing import Any
 
 import numpy as np
 
@@ -21,11 +22,12 @@ _XY, _LUMBER = attrgetter("x", "y"), attrgetter("lumber", "flat")
 
 @dataclass(frozen=True)
 class Geometry:
-    """t trusses of one shape. `x`, `y` (t, j) of the joints, inches; the rest (t, m), a member each.
+    """t trusses of one shape. `x`, `y` (t, j) of the joints, inches; the rest a member each, (t, …, m).
 
-    `first` and `second` are the x of its joints; `cos`, `sin` the direction from the first to the second. `hand` is +1
-    where the direction toward the upper face (to the left on a vertical member) is that one turned counterclockwise,
-    and -1 where it is turned clockwise. `ea` lb, `ei` lb-in², all plies together.
+    `first` and `second` are the x of its joints. `along` and `up` (t, 2, m) are the parts to the right and upward of
+    the unit vectors from its first joint to its second and toward its upper face, which is the left one of a vertical
+    member; `hand` is +1 where `up` is `along` turned counterclockwise, and -1 where it is turned clockwise. `stiff`
+    (t, 2, m) are EA, lb, and EI, lb-in², all plies together.
     """
 
     x: np.ndarray
@@ -33,21 +35,10 @@ class Geometry:
     first: np.ndarray
     second: np.ndarray
     length: np.ndarray
-    cos: np.ndarray
-    sin: np.ndarray
+    along: np.ndarray
+    up: np.ndarray
     hand: np.ndarray
-    ea: np.ndarray
-    ei: np.ndarray
-
-    @property
-    def along(self) -> np.ndarray:
-        """Unit vectors from the first joint to the second, (t, m, 2)."""
-        return np.stack([self.cos, self.sin], axis=-1)
-
-    @property
-    def up(self) -> np.ndarray:
-        """Unit vectors toward the upper face, (t, m, 2)."""
-        return np.stack([-self.hand * self.sin, self.hand * self.cos], axis=-1)
+    stiff: np.ndarray
 
     def only(self, t: int) -> Geometry:
         """One truss's, as a stack of one."""
@@ -59,25 +50,35 @@ def geometry(trusses: Sequence[Truss], shape: Topology) -> Geometry:
     joints = chain.from_iterable([truss.joints for truss in trusses])
     xy = np.fromiter(chain.from_iterable(map(_XY, joints)), float).reshape(len(trusses), shape.joints, 2)
     x, y = xy[:, :, 0], xy[:, :, 1]
-    left, right = x[:, shape.ends[:, 0]], x[:, shape.ends[:, 1]]
-    dx, dy = right - left, y[:, shape.ends[:, 1]] - y[:, shape.ends[:, 0]]
-    length = np.hypot(dx, dy)
-    cos, sin = dx / length, dy / length
-    hand = np.where(np.abs(cos) > TOUCH, np.sign(cos), np.sign(sin))
-    ea, ei = _rigidities(trusses)
-    return Geometry(x, y, left, right, length, cos, sin, hand, ea, ei)
+    ends = xy.take(shape.ends, axis=1)
+    first, second = ends[:, :, 0, 0], ends[:, :, 1, 0]
+    along = (ends[:, :, 1] - ends[:, :, 0]).transpose(0, 2, 1)
+    length = np.hypot(along[:, 0], along[:, 1])
+    along = along / length[:, None]
+    right, upward = along[:, 0], along[:, 1]
+    hand = np.copysign(1.0, np.where(np.abs(right) > TOUCH, right, upward))
+    up = np.empty_like(along)
+    np.multiply(upward, -hand, out=up[:, 0])
+    np.multiply(right, hand, out=up[:, 1])
+    return Geometry(x, y, first, second, length, along, up, hand, _rigidities(trusses))
 
 
-def _rigidities(trusses: Sequence[Truss]) -> tuple[np.ndarray, np.ndarray]:
-    """EA and EI of every member, (t, m)."""
-    rows = [_of_pieces(tuple(map(_LUMBER, truss.members)), truss.plies) for truss in trusses]
-    return np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
+def _rigidities(trusses: Sequence[Truss]) -> np.ndarray:
+    """EA and EI of every member, (t, 2, m)."""
+    rows, before, row = [], None, np.empty(0)
+    for truss in trusses:
+        pieces = (truss.plies, *map(_LUMBER, truss.members))
+        # most trusses of a stack are of the same pieces: to compare is quicker than to look up
+        if pieces != before:
+            before, row = pieces, _of_pieces(pieces)
+        rows.append(row)
+    return np.array(rows)
 
 
-@lru_cache(maxsize=4096)
-def _of_pieces(pieces: tuple[tuple[str, bool], ...], plies: int) -> tuple[np.ndarray, np.ndarray]:
-    found = [_of_piece(lumber, flat, plies) for lumber, flat in pieces]
-    return np.array([ea for ea, _ in found]), np.array([ei for _, ei in found])
+@lru_cache(maxsize=1024)
+def _of_pieces(pieces: tuple[Any, ...]) -> np.ndarray:
+    plies, *members = pieces
+    return np.array([_of_piece(lumber, flat, plies) for lumber, flat in members]).T
 
 
 @lru_cache(maxsize=4096)

@@ -28,11 +28,12 @@ _SQUARE_FOOT = 144.0
 _FOOT = 12.0
 #: Loads × members × pieces that one truss may make; an ordinary truss makes a few thousand.
 MOST_PIECES = 4_000_000
-_LAYOUT = attrgetter("case", "pattern", "alone", "chord", "along")
+_LAYOUT = attrgetter("case", "pattern", "alone", "chord", "along", "windowed")
+_ALONG = ("plan", "slope", "normal")
 _WINDOW = attrgetter("psf", "from_x_in", "to_x_in")
 
-#: Area loads but for their sizes: case, pattern, whether alone, chord, along what.
-Layout = tuple[tuple[str, str | None, bool, str, str], ...]
+#: Area loads but for their sizes: case, pattern, whether alone, chord, along what, whether in a window.
+Layout = tuple[tuple[str, str | None, bool, str, str, bool], ...]
 
 
 @dataclass(frozen=True)
@@ -118,29 +119,34 @@ def member_loads(
 
 @dataclass(frozen=True)
 class _Laid:
-    """A layout's u loads on the members of a shape: `on` (u, m) 1 where the chord is theirs, `plan` (u,) whether they
-    are measured on plan, `hanging` and `normal` (r, u) which cases hold those that act downward and square to the
-    member."""
+    """A layout's u loads on the members of a shape: `on` (u, m) 1 where the chord is theirs; `holds` (3 r, u) which
+    cases hold those that act downward on plan, downward along the slope, and square to the member; `plan` and `normal`
+    (u,) which are so, and whether there are `any_normal`; `windowed` which ones have a window."""
 
     on: np.ndarray
+    holds: np.ndarray
     plan: np.ndarray
-    hanging: np.ndarray
-    normal: np.ndarray | None
+    normal: np.ndarray
+    any_normal: bool
+    windowed: np.ndarray
 
 
 @lru_cache(maxsize=256)
 def _laid(laid: Layout, cases: tuple[Case, ...], shape: Topology) -> _Laid:
-    chords = np.array([ROLES.index(chord) for *_, chord, _ in laid], dtype=int)
-    along = np.array([one[-1] for one in laid])
-    holds = np.zeros((len(cases), len(laid)))
-    for u, (case, pattern, alone, *_) in enumerate(laid):
-        holds[:, u] = [c.case == case and c.alone == alone and pattern in (None, c.pattern) for c in cases]
-    normal = along == "normal"
+    roles = np.array([ROLES.index(chord) for _, _, _, chord, _, _ in laid], dtype=int)
+    holds = np.zeros((3, len(cases), len(laid)))
+    for u, (case, pattern, alone, _, along, _) in enumerate(laid):
+        holds[_ALONG.index(along), :, u] = [
+            c.case == case and c.alone == alone and pattern in (None, c.pattern) for c in cases
+        ]
+    normal = holds[2].any(axis=0)
     return _Laid(
-        on=(chords[:, None] == shape.roles).astype(float),
-        plan=along == "plan",
-        hanging=holds * ~normal,
-        normal=holds * normal if normal.any() else None,
+        on=(roles[:, None] == shape.roles).astype(float),
+        holds=holds.reshape(3 * len(cases), len(laid)),
+        plan=holds[0].any(axis=0),
+        normal=normal,
+        any_normal=bool(normal.any()),
+        windowed=np.flatnonzero([windowed for *_, windowed in laid]),
     )
 
 
@@ -149,57 +155,54 @@ _Piece = tuple[int, int, Sequence[bool] | np.ndarray, float, float, float, float
 
 def _area(trusses: Sequence[Truss], laid: _Laid, place: Geometry) -> tuple[np.ndarray, np.ndarray, list[_Piece]]:
     """Axial and transverse lb/in on whole members, (t, r, m), and the pieces that begin or end within a member."""
-    t, u = len(trusses), len(laid.plan)
+    t, u, m = len(trusses), *laid.on.shape
     sizes = chain.from_iterable(map(_WINDOW, chain.from_iterable([truss.area_loads for truss in trusses])))
-    psf, left, right = np.fromiter(sizes, float).reshape(t, u, 3).transpose(2, 0, 1)
-    per_inch = psf * (np.array([truss.spacing_in for truss in trusses]) / _SQUARE_FOOT)[:, None]
+    windows = np.fromiter(sizes, float).reshape(t, u, 3)
+    per_inch = windows[:, :, 0] * np.array([[truss.spacing_in / _SQUARE_FOOT] for truss in trusses])
     pressure = per_inch[:, :, None] * laid.on
-    pressure[:, laid.plan] *= np.abs(place.cos)[:, None]
     pieces: list[_Piece] = []
-    windowed = np.flatnonzero((np.isfinite(left) | np.isfinite(right)).any(axis=0))
-    if len(windowed):
-        whole, cut = _windows(place, left[:, windowed, None], right[:, windowed, None])
-        on = pressure[:, windowed]
-        pressure[:, windowed] = on * whole
+    if len(laid.windowed):
+        whole, cut = _windows(place, windows.take(laid.windowed, axis=1)[..., None])
         if cut.any():
-            pieces = list(_cut(laid, place, windowed, left, right, on, cut))
-    hanging = laid.hanging @ pressure
-    transverse = (place.hand * place.cos)[:, None] * hanging
-    if laid.normal is not None:
-        transverse += laid.normal @ pressure
-    return -place.sin[:, None] * hanging, transverse, pieces
+            on = np.where(cut, pressure[:, laid.windowed], 0.0)
+            pieces = list(_cut(laid, place, windows, on))
+        pressure[:, laid.windowed] *= whole
+    plan, slope, normal = (laid.holds @ pressure).reshape(t, 3, -1, m).transpose(1, 0, 2, 3)
+    level = np.abs(place.along[:, None, 0])
+    plan *= level
+    plan += slope
+    transverse = plan * level
+    if laid.any_normal:
+        transverse += normal
+    return plan * -place.along[:, None, 1], transverse, pieces
 
 
-def _windows(place: Geometry, left: np.ndarray, right: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _windows(place: Geometry, windows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Where a window of x covers a member whole, and where in part, (t, u, m) each; a vertical member stands in it
     whole or not at all."""
-    middle, half = (place.first + place.second)[:, None] / 2, np.abs(place.cos * place.length)[:, None] / 2
-    near = TOUCH * half
-    whole = (left <= middle - half + near) & (middle + half - near <= right)
-    inside = (left < middle + half - near) & (middle - half + near < right)
-    return whole, inside & ~whole & (half > TOUCH * place.length[:, None])
+    low, high = np.minimum(place.first, place.second)[:, None], np.maximum(place.first, place.second)[:, None]
+    run = high - low
+    covered = np.minimum(high, windows[:, :, 2]) - np.maximum(low, windows[:, :, 1])
+    near = TOUCH * run
+    whole = covered >= run - near
+    return whole, (covered > near) & ~whole
 
 
-def _cut(
-    laid: _Laid,
-    place: Geometry,
-    windowed: np.ndarray,
-    left: np.ndarray,
-    right: np.ndarray,
-    pressure: np.ndarray,
-    cut: np.ndarray,
-) -> Iterator[_Piece]:
-    for t, w, m in np.argwhere(cut & (pressure != 0.0)).tolist():
-        u = windowed[w]
-        run = place.cos[t, m] * place.length[t, m]
-        ends = sorted((x - place.first[t, m]) / run for x in (left[t, u], right[t, u]))
+def _cut(laid: _Laid, place: Geometry, windows: np.ndarray, on: np.ndarray) -> Iterator[_Piece]:
+    """Pieces from windows (t, u, 3) that cover a part of a member, and the pressure (t, windowed, m) there."""
+    holds = laid.holds.reshape(3, -1, len(laid.on)).sum(axis=0)
+    for t, w, m in np.argwhere(on != 0.0).tolist():
+        u = laid.windowed[w]
+        first, second = float(place.first[t, m]), float(place.second[t, m])
+        ends = sorted((x - first) / (second - first) for x in windows[t, u, 1:].tolist())
         start, end = max(ends[0], 0.0), min(ends[1], 1.0)
-        size = float(pressure[t, w, m])
-        if laid.normal is not None and laid.normal[:, u].any():
-            yield t, m, laid.normal[:, u], start, end, 0.0, size
+        size = float(on[t, w, m])
+        if laid.normal[u]:
+            yield t, m, holds[:, u], start, end, 0.0, size
         else:
-            down = size * place.hand[t, m] * place.cos[t, m]
-            yield t, m, laid.hanging[:, u], start, end, -size * float(place.sin[t, m]), float(down)
+            right, up = place.along[t, :, m].tolist()
+            size *= abs(right) if laid.plan[u] else 1.0
+            yield t, m, holds[:, u], start, end, -size * up, size * abs(right)
 
 
 def _lines(trusses: Sequence[Truss], cases: Sequence[Case], place: Geometry) -> Iterator[_Piece]:
@@ -223,8 +226,8 @@ def _points(trusses: Sequence[Truss], cases: Sequence[Case], place: Geometry) ->
 def _down(load: LineLoad | PointLoad, place: Geometry, t: int, m: int) -> tuple[float, float]:
     """The axial and the transverse part of a load, lb or lb/in."""
     right, down = (load.right_lb, load.down_lb) if isinstance(load, PointLoad) else (0.0, load.plf / _FOOT)
-    cos, sin, hand = (float(values[t, m]) for values in (place.cos, place.sin, place.hand))
-    return right * cos - down * sin, hand * (right * sin + down * cos)
+    force, along, up = (right, -down), place.along[t, :, m].tolist(), place.up[t, :, m].tolist()
+    return force[0] * along[0] + force[1] * along[1], -force[0] * up[0] - force[1] * up[1]
 
 
 def _pieces(found: list[_Piece], cases: int) -> Pieces | None:

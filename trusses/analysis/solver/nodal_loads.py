@@ -10,13 +10,13 @@ from trusses.analysis.solver.geometry import Geometry
 from trusses.analysis.solver.member_loads import MemberLoads, Pieces
 from trusses.analysis.solver.topology import Topology
 
-#: Transverse displacement w₁, ψ₁ L, w₂, ψ₂ L → w(ξ) as coefficients of 1, ξ, ξ², ξ³, by whether each end is pinned.
+#: Transverse displacement w₁, w₂, ψ₁ L, ψ₂ L → w(ξ) as coefficients of 1, ξ, ξ², ξ³, by whether each end is pinned.
 _SHAPES = np.array(
     [
-        [[1, 0, -3, 2], [0, 1, -2, 1], [0, 0, 3, -2], [0, 0, -1, 1]],
-        [[1, 0, -1.5, 0.5], [0, 1, -1.5, 0.5], [0, 0, 1.5, -0.5], [0, 0, 0, 0]],
-        [[1, -1.5, 0, 0.5], [0, 0, 0, 0], [0, 1.5, 0, -0.5], [0, -0.5, 0, 0.5]],
-        [[1, -1, 0, 0], [0, 0, 0, 0], [0, 1, 0, 0], [0, 0, 0, 0]],
+        [[1, 0, -3, 2], [0, 0, 3, -2], [0, 1, -2, 1], [0, 0, -1, 1]],
+        [[1, 0, -1.5, 0.5], [0, 0, 1.5, -0.5], [0, 1, -1.5, 0.5], [0, 0, 0, 0]],
+        [[1, -1.5, 0, 0.5], [0, 1.5, 0, -0.5], [0, 0, 0, 0], [0, -0.5, 0, 0.5]],
+        [[1, -1, 0, 0], [0, 1, 0, 0], [0, 0, 0, 0], [0, 0, 0, 0]],
     ]
 )
 _POWERS = np.arange(1, 5)
@@ -25,26 +25,26 @@ _POWERS = np.arange(1, 5)
 def nodal_loads(shape: Topology, place: Geometry, loads: MemberLoads) -> np.ndarray:
     """The loads at the joints that do the same work as those along the members, (t, r, 6, m).
 
-    The six work on s₁, s₂, w₁, ψ₁, w₂, ψ₂: an end's displacement along the member, toward its upper face, and its
+    The six work on s₁, s₂, w₁, w₂, ψ₁, ψ₂: an end's displacement along the member, toward its upper face, and its
     rotation dw/ds.
     """
     t, r, m = loads.axial.shape
     out = np.empty((t, r, 6, m))
     length = place.length[:, None]
-    out[:, :, :2] = (loads.axial * (length / 2))[:, :, None]
+    np.multiply(loads.axial[:, :, None], (length / 2)[:, None], out=out[:, :, :2])
     np.multiply((loads.transverse * length)[:, :, None], _uniform(shape), out=out[:, :, 2:])
     for pieces, along in ((loads.strips, _over), (loads.points, _at)):
         if pieces is not None:
             of_members = _shapes(shape)[pieces.member]
             its = along(pieces, place.length[pieces.truss, pieces.member], of_members)
             np.add.at(out.transpose(0, 3, 1, 2), (pieces.truss, pieces.member), pieces.rows[:, :, None] * its[:, None])
-    out[:, :, 3::2] *= length[:, :, None]
+    out[:, :, 4:] *= length[:, :, None]
     return out
 
 
 @lru_cache(maxsize=256)
 def _uniform(shape: Topology) -> np.ndarray:
-    """What a transverse load of 1 along each member of a shape does on w₁, ψ₁, w₂, ψ₂, (4, m), length one."""
+    """What a transverse load of 1 along each member of a shape does on w₁, w₂, ψ₁, ψ₂, (4, m), length one."""
     return -(_shapes(shape) / _POWERS).sum(axis=2).T
 
 

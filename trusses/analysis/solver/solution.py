@@ -36,8 +36,9 @@ class Along:
 class Solution:
     """Results of r cases or combinations on t trusses of j joints, m members, b bearings; pounds and inches.
 
-    `displacements` (t, r, j, 2), `reactions` (t, r, b, 2), `end_axial`, `end_shear`, `end_moment` (t, r, 2, m), with
-    the signs of `Response`. `moving` are those of the trusses that can move freely, whose numbers mean nothing.
+    `displacements` (t, r, j, 2), `reactions` (t, r, b, 2), `ends` (t, r, 6, m): axial forces, shears and moments at
+    the first and second end of each member, with the signs of `Response`. `moving` are those of the trusses that can
+    move freely, whose numbers mean nothing.
     """
 
     shape: Topology
@@ -45,9 +46,7 @@ class Solution:
     loads: MemberLoads
     displacements: np.ndarray
     reactions: np.ndarray
-    end_axial: np.ndarray
-    end_shear: np.ndarray
-    end_moment: np.ndarray
+    ends: np.ndarray
     moving: Mapping[int, Mechanism]
 
     def __len__(self) -> int:
@@ -67,11 +66,9 @@ class Solution:
         """The forces along the members, by statics from their first ends."""
         loads = segments(self.loads, self.place.length)
         h = np.diff(loads.nodes, axis=1)
-        ends = (self.end_axial, self.end_shear, self.end_moment)
-        if h.shape[1] == 1:
-            n, v, moment = (values[:, :, :1] for values in ends)
-        else:
-            n, v, moment = (np.repeat(values[:, :, :1], h.shape[1], axis=2) for values in ends)
+        n, v, moment = (self.ends[:, :, first : first + 1] for first in (0, 2, 4))
+        if h.shape[1] > 1:
+            n, v, moment = (np.repeat(values, h.shape[1], axis=2) for values in (n, v, moment))
             # a load that stands on the very end is not in the end forces
             n[:, :, 1:] -= np.cumsum(loads.axial * h[:, None], axis=2)[:, :, :-1]
             v[:, :, 1:] -= np.cumsum(loads.transverse * h[:, None], axis=2)[:, :, :-1]
@@ -89,20 +86,22 @@ class Solution:
         one = self._only(t)
         along, place = one.along, one.place
         turned = {name: getattr(along, name)[0].transpose(0, 2, 1) for name in _ALONG}
-        ends = {name: getattr(one, name)[0].transpose(0, 2, 1) for name in _ENDS}
+        axial, shear, moment = one.ends[0].reshape(-1, 3, 2, one.ends.shape[3]).transpose(1, 0, 3, 2)
         return Response(
             displacements=one.displacements[0],
             reactions=one.reactions[0],
             **turned,
-            **ends,
+            end_axial=axial,
+            end_shear=shear,
+            end_moment=moment,
             segment_start=along.start[0].T,
             segment_length=along.length[0].T,
             ends=self.shape.ends,
             length=place.length[0],
-            along=place.along[0],
-            up=place.up[0],
-            ea=place.ea[0],
-            ei=place.ei[0],
+            along=place.along[0].T,
+            up=place.up[0].T,
+            ea=place.stiff[0, 0],
+            ei=place.stiff[0, 1],
         )
 
     def _only(self, t: int) -> Solution:
@@ -122,12 +121,9 @@ class Solution:
             loads=loads,
             displacements=of(self.displacements),
             reactions=of(self.reactions),
-            end_axial=of(self.end_axial),
-            end_shear=of(self.end_shear),
-            end_moment=of(self.end_moment),
+            ends=of(self.ends),
             moving=moving,
         )
 
 
-_ENDS = ("end_axial", "end_shear", "end_moment")
 _ALONG = ("axial", "shear", "moment", "axial_load", "transverse_load")

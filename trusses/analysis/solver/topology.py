@@ -14,6 +14,11 @@ from trusses.analysis.model import CHORDS, ROLES, Role, Truss
 _Key = tuple[int, tuple[tuple[Role, int, int], ...], frozenset[int], tuple[tuple[int, str], ...]]
 
 
+Structure = tuple[
+    tuple[str, ...], tuple[Role, ...], tuple[tuple[str, str], ...], frozenset[str], tuple[tuple[str, str], ...]
+]
+
+
 @dataclass(frozen=True, eq=False)
 class Topology:
     """Unknowns are numbered u of joint 0, v of joint 0, u of joint 1 … (right and up), then the g rotations.
@@ -42,30 +47,34 @@ class Topology:
 
 def topology(truss: Truss) -> Topology:
     """The topology of a truss: one object for all trusses of one shape, whatever their joints are called."""
-    return _named(
+    return of_structure(structure(truss))
+
+
+def structure(truss: Truss) -> Structure:
+    """What decides the topology, and quick to compare: the names of joints, roles and ends of members, hinges,
+    bearings."""
+    return (
         tuple(map(_NAME, truss.joints)),
-        tuple(map(_ROLE_JOINTS, truss.members)),
+        tuple(map(_ROLE, truss.members)),
+        tuple(map(_JOINTS, truss.members)),
         truss.hinges,
-        tuple(map(_JOINT_RESTRAINS, truss.bearings)),
+        tuple(map(_HELD, truss.bearings)),
     )
 
 
-_NAME, _ROLE_JOINTS = attrgetter("name"), attrgetter("role", "joints")
-_JOINT_RESTRAINS = attrgetter("joint", "restrains")
+_NAME, _ROLE, _JOINTS = attrgetter("name"), attrgetter("role"), attrgetter("joints")
+_HELD = attrgetter("joint", "restrains")
 
 
 @lru_cache(maxsize=1024)
-def _named(
-    joints: tuple[str, ...],
-    members: tuple[tuple[Role, tuple[str, str]], ...],
-    hinges: frozenset[str],
-    bearings: tuple[tuple[str, str], ...],
-) -> Topology:
+def of_structure(of: Structure) -> Topology:
+    """The topology of a structure."""
+    joints, roles, members, hinges, bearings = of
     index = {name: i for i, name in enumerate(joints)}
     return _topology(
         (
             len(joints),
-            tuple((role, index[first], index[second]) for role, (first, second) in members),
+            tuple((role, index[first], index[second]) for role, (first, second) in zip(roles, members, strict=True)),
             frozenset(index[name] for name in hinges),
             tuple((index[joint], restrains) for joint, restrains in bearings),
         )
