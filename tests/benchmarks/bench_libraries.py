@@ -27,7 +27,7 @@ from tests.benchmarks.models import flat_truss, w_truss
 from trusses.analysis import frame
 from trusses.analysis.analysis import Analysis, analyse_many
 from trusses.analysis.document import read
-from trusses.analysis.loads import cases, combinations, factors_of
+from trusses.analysis.loads import superposition
 from trusses.analysis.model import Truss
 
 Job = list[dict[str, Any]]
@@ -49,8 +49,7 @@ def solve_all(trusses: list[Truss]) -> None:
     for which, solution in frame.stacks(trusses):
         if solution.moving:
             raise next(iter(solution.moving.values()))
-        its_cases = cases(trusses[which[0]])
-        solution.combine(factors_of(combinations(trusses[which[0]], its_cases), its_cases))
+        solution.combine(superposition(trusses[which[0]], solution.cases)[1])
 
 
 def everything(trusses: list[Truss]) -> None:

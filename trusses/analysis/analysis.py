@@ -10,7 +10,7 @@ from typing import Any
 from trusses.analysis import analysis_document, checks, frame
 from trusses.analysis.findings.report import Finding, findings, not_checked
 from trusses.analysis.frame import Mechanism
-from trusses.analysis.loads import Case, Combination, cases, combinations, factors_of
+from trusses.analysis.loads import Case, Combination, superposition
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES
 from trusses.analysis.solver.response import Response
@@ -42,7 +42,7 @@ class Analysis:
 
     @cached_property
     def response(self) -> Response:
-        return self.case_response.combine(factors_of(self.combinations, self.cases))
+        return self.case_response.combine(superposition(self.truss, self.cases)[1])
 
     @cached_property
     def checks(self) -> tuple[checks.Check, ...]:
@@ -102,7 +102,7 @@ def _alike(truss: Truss) -> tuple[object, ...]:
 
 
 def _checked(trusses: Sequence[Truss], solution: Solution) -> list[Analysis]:
-    its_cases = cases(trusses[0])
-    its_combinations = combinations(trusses[0], its_cases)
-    checked = checks.check_stack(trusses, its_combinations, solution, factors_of(its_combinations, its_cases))
+    its_cases = solution.cases
+    its_combinations, factors = superposition(trusses[0], its_cases)
+    checked = checks.check_stack(trusses, its_combinations, solution, factors)
     return [Analysis(truss, its_cases, its_combinations, solution, checked, at) for at, truss in enumerate(trusses)]

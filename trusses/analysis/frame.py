@@ -19,7 +19,7 @@ from trusses.analysis.solver.assembly import compatibility, stiffness
 from trusses.analysis.solver.band import Places, Springs, gather, places, solve_band, springs, stiffness_band
 from trusses.analysis.solver.geometry import Geometry, geometry
 from trusses.analysis.solver.mechanism import Mechanism, free_motion
-from trusses.analysis.solver.member_loads import Layout, joint_loads, layout, member_loads
+from trusses.analysis.solver.member_loads import Layout, joint_loads, layout, member_loads, others
 from trusses.analysis.solver.nodal_loads import nodal_loads
 from trusses.analysis.solver.response import Response
 from trusses.analysis.solver.solution import Solution
@@ -47,10 +47,10 @@ def solve_stack(trusses: Sequence[Truss], cases: Sequence[Case]) -> list[Respons
     One shape is: members of the same roles between the same joints, hinges and bearings at the same joints, all in
     the same order. Coordinates, lumber, plies, spacing and loads may differ. Raises ValueError for different shapes.
     """
-    outcomes: dict[int, Response | Mechanism] = {}
     if len({topology(truss) for truss in trusses}) > 1:
         raise ValueError("the trusses of a stack must have one shape")
-    for which, solution in _stacks(trusses, lambda truss: (), lambda truss: tuple(cases)):
+    outcomes: dict[int, Response | Mechanism] = {}
+    for which, solution in _stacks(trusses, layout, tuple(cases)):
         outcomes |= {i: solution.moving.get(t) or solution.response(t) for t, i in enumerate(which)}
     return [outcomes[i] for i in range(len(trusses))]
 
@@ -60,24 +60,26 @@ def stacks(
 ) -> Iterator[tuple[list[int], Solution]]:
     """Any trusses, each under its own cases, solved in stacks of one shape and of the same cases: the indices of a
     stack and its solution. Trusses in one stack also give the same value of `alike`."""
-    return _stacks(trusses, alike, cases)
+    return _stacks(trusses, lambda truss: (layout(truss), others(truss), alike(truss)))
 
 
 def _stacks(
-    trusses: Sequence[Truss], alike: Callable[[Truss], object], cases_of: Callable[[Truss], tuple[Case, ...]]
+    trusses: Sequence[Truss], alike: Callable[[Truss], object], its_cases: tuple[Case, ...] | None = None
 ) -> Iterator[tuple[list[int], Solution]]:
     groups: dict[Any, list[int]] = {}
-    before = None
+    before: Any = None
     for i, truss in enumerate(trusses):
-        of = structure(truss)
+        of = structure(truss), alike(truss)
         # trusses that come one after the other are mostly alike: to compare is quicker than to look up
         if of != before:
-            before, shape = of, of_structure(of)
-        groups.setdefault((shape, layout(truss), cases_of(truss), alike(truss)), []).append(i)
-    for (shape, laid, its_cases, _), group in groups.items():
+            before, group = of, groups.setdefault(of, [])
+        group.append(i)
+    for (of_one, _), group in groups.items():
+        first = trusses[group[0]]
+        its = cases(first) if its_cases is None else its_cases
         for start in range(0, len(group), STACK):
             which = group[start : start + STACK]
-            yield which, _solve([trusses[i] for i in which], its_cases, shape, laid)
+            yield which, _solve([trusses[i] for i in which], its, of_structure(of_one), layout(first))
 
 
 def _solve(trusses: Sequence[Truss], cases: tuple[Case, ...], shape: Topology, laid: Layout) -> Solution:
@@ -100,7 +102,7 @@ def _solve(trusses: Sequence[Truss], cases: tuple[Case, ...], shape: Topology, l
             moving[t] = motion
     reactions = _reactions(shape, where, place, of, s, f)
     u = d.take(where.joints, axis=2).reshape(*d.shape[:2], shape.joints, 2)
-    return Solution(shape, place, loads, u, reactions, _ends(shape, place, s, nodal), moving)
+    return Solution(shape, cases, place, loads, u, reactions, _ends(shape, place, s, nodal), moving)
 
 
 def _global(place: Geometry, nodal: np.ndarray) -> np.ndarray:

@@ -129,11 +129,23 @@ def combinations(truss: Truss, cases: Sequence[Case]) -> tuple[Combination, ...]
 
     Raises LoadError for more than MOST_COMBINATIONS of them.
     """
+    return superposition(truss, cases)[0]
+
+
+def superposition(truss: Truss, cases: Sequence[Case]) -> tuple[tuple[Combination, ...], np.ndarray]:
+    """The combinations of a truss's cases and the factor of each case in each, (combinations, cases)."""
     share = 1.0 if truss.uplift_dead_share is None else truss.uplift_dead_share
-    return _combinations(share, tuple(cases))
+    return _superposition(share, tuple(cases))
 
 
 @lru_cache(maxsize=256)
+def _superposition(share: float, cases: tuple[Case, ...]) -> tuple[tuple[Combination, ...], np.ndarray]:
+    found = _combinations(share, cases)
+    factors = factors_of(found, cases)
+    factors.flags.writeable = False
+    return found, factors
+
+
 def _combinations(share: float, cases: tuple[Case, ...]) -> tuple[Combination, ...]:
     letters = {letter: _arrangements(cases, letter) for letter in DURATION}
     alone = [case for case in cases if case.alone]

@@ -87,6 +87,12 @@ def layout(truss: Truss) -> Layout:
     return tuple(map(_LAYOUT, truss.area_loads))
 
 
+def others(truss: Truss) -> tuple[tuple[str, str | None, bool], ...]:
+    """Of what cases and patterns the loads are that are no area loads: those are in the layout."""
+    loads: tuple[LineLoad | PointLoad, ...] = (*truss.line_loads, *truss.point_loads)
+    return tuple((load.case, load.pattern, load.alone) for load in loads)
+
+
 def joint_loads(trusses: Sequence[Truss], cases: Sequence[Case]) -> np.ndarray | None:
     """The loads at joints, (t, r, j, 2) lb, right and up positive; None where there are none."""
     if not any(load.joint is not None for truss in trusses for load in truss.point_loads):
@@ -121,7 +127,8 @@ def member_loads(
 class _Laid:
     """A layout's u loads on the members of a shape: `on` (u, m) 1 where the chord is theirs; `holds` (3 r, u) which
     cases hold those that act downward on plan, downward along the slope, and square to the member; `plan` and `normal`
-    (u,) which are so, and whether there are `any_normal`; `windowed` which ones have a window."""
+    (u,) which are so, and whether there are `any_normal`; `windowed` which ones have a window, and
+    `on_windowed` their part of `on`, as bool."""
 
     on: np.ndarray
     holds: np.ndarray
@@ -129,6 +136,7 @@ class _Laid:
     normal: np.ndarray
     any_normal: bool
     windowed: np.ndarray
+    on_windowed: np.ndarray
 
 
 @lru_cache(maxsize=256)
@@ -139,14 +147,16 @@ def _laid(laid: Layout, cases: tuple[Case, ...], shape: Topology) -> _Laid:
         holds[_ALONG.index(along), :, u] = [
             c.case == case and c.alone == alone and pattern in (None, c.pattern) for c in cases
         ]
-    normal = holds[2].any(axis=0)
+    normal, on = holds[2].any(axis=0), roles[:, None] == shape.roles
+    windowed = np.flatnonzero([windowed for *_, windowed in laid])
     return _Laid(
-        on=(roles[:, None] == shape.roles).astype(float),
+        on=on.astype(float),
         holds=holds.reshape(3 * len(cases), len(laid)),
         plan=holds[0].any(axis=0),
         normal=normal,
         any_normal=bool(normal.any()),
-        windowed=np.flatnonzero([windowed for *_, windowed in laid]),
+        windowed=windowed,
+        on_windowed=on[windowed],
     )
 
 
@@ -163,6 +173,7 @@ def _area(trusses: Sequence[Truss], laid: _Laid, place: Geometry) -> tuple[np.nd
     pieces: list[_Piece] = []
     if len(laid.windowed):
         whole, cut = _windows(place, windows.take(laid.windowed, axis=1)[..., None])
+        cut &= laid.on_windowed
         if cut.any():
             on = np.where(cut, pressure[:, laid.windowed], 0.0)
             pieces = list(_cut(laid, place, windows, on))

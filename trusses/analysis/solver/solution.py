@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
+from trusses.analysis.loads import Case
 from trusses.analysis.solver.geometry import Geometry
 from trusses.analysis.solver.mechanism import Mechanism
 from trusses.analysis.solver.member_loads import MemberLoads, segments
@@ -34,7 +35,8 @@ class Along:
 
 @dataclass(frozen=True)
 class Solution:
-    """Results of r cases or combinations on t trusses of j joints, m members, b bearings; pounds and inches.
+    """Results of r rows, the `cases` or combinations of them, on t trusses of j joints, m members and b bearings, in
+    pounds and inches.
 
     `displacements` (t, r, j, 2), `reactions` (t, r, b, 2), `ends` (t, r, 6, m): axial forces, shears and moments at
     the first and second end of each member, with the signs of `Response`. `moving` are those of the trusses that can
@@ -42,6 +44,7 @@ class Solution:
     """
 
     shape: Topology
+    cases: tuple[Case, ...]
     place: Geometry
     loads: MemberLoads
     displacements: np.ndarray
@@ -117,6 +120,7 @@ class Solution:
     ) -> Solution:
         return Solution(
             shape=self.shape,
+            cases=self.cases,
             place=place,
             loads=loads,
             displacements=of(self.displacements),
