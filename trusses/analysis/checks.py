@@ -57,7 +57,7 @@ def check_stack(
         member_checks(trusses, combinations, forces(combined)),
         [
             list(_bearing_checks(truss, combinations, down))
-            for truss, down in zip(trusses, combined.reactions[..., 1], strict=True)
+            for truss, down in zip(trusses, combined.reactions[:, 1].transpose(2, 0, 1), strict=True)
         ],
         deflection_checks(trusses, combinations, solution, factors),
     )

@@ -32,8 +32,11 @@ class Forces:
 def forces(combined: Solution) -> Forces:
     """The forces of a stack under each of its rows."""
     along = combined.along
-    n, v, m, p, q = along.axial, along.shear, along.moment, along.axial_load, along.transverse_load
-    start, length = along.start[:, None], along.length[:, None]
+    n, v, m, p, q = (
+        np.moveaxis(values, -1, 0)
+        for values in (along.axial, along.shear, along.moment, along.axial_load, along.transverse_load)
+    )
+    start, length = (np.moveaxis(values, -1, 0)[:, None] for values in (along.start, along.length))
     with np.errstate(divide="ignore", invalid="ignore"):
         to_peak = v / q
     # where q is zero there is no peak, and this is neither true
@@ -53,34 +56,37 @@ def forces(combined: Solution) -> Forces:
 
 
 def sinking(solution: Solution, members: npt.NDArray[np.int64], stations: Array) -> Array:
-    """How far down points of some members move in each row, (t, r, q, c) inches; `stations` (t, q, c) from their first
+    """How far down points of some members move in each row, (r, q, c, t) inches; `stations` (q, c, t) from their first
     joints. The same integrals as `Response.deflection`, for a stack and one direction."""
     its, place = solution.along, solution.place
     n, v, m, p, q = (
-        values[..., members] for values in (its.axial, its.shear, its.moment, its.axial_load, its.transverse_load)
+        values.take(members, axis=2)
+        for values in (its.axial, its.shear, its.moment, its.axial_load, its.transverse_load)
     )
-    start, length = its.start[:, None, :, members], its.length[:, None, :, members]
-    ends = solution.shape.ends[members]
-    first, second = solution.displacements[:, :, ends[:, 0]], solution.displacements[:, :, ends[:, 1]]
-    along, up = (values.transpose(0, 2, 1)[:, None, members] for values in (place.along, place.up))
-    whole, ea, ei = (v[:, None, members] for v in (place.length, place.stiff[:, 0], place.stiff[:, 1]))
-
-    def bends(x: Array, k: int) -> Array:
-        return (m[:, :, k, None] / 2 + (v[:, :, k, None] / 6 - q[:, :, k, None] / 24 * x) * x) * x
-
-    stretch, sag, far = np.zeros(1), np.zeros(1), np.zeros(1)
-    turn = np.zeros_like(n[:, :, 0])
-    for k in range(n.shape[2]):
+    start, length = its.start.take(members, axis=1), its.length.take(members, axis=1)
+    ends = 2 * solution.shape.ends[members].T
+    (left, low), (right, high) = (
+        [solution.displacements.take(joints + way, axis=1) for way in (0, 1)] for joints in ends
+    )
+    along, up, stiff = (values.take(members, axis=1) for values in (place.along, place.up, place.stiff))
+    whole = place.length.take(members, axis=0)
+    stretch, sag, far, turn = np.zeros(1), np.zeros(1), np.zeros(1), np.zeros_like(n[:, 0])
+    for k in range(n.shape[1]):
         # what a segment adds up to a place in it, or to its end where the place is beyond
-        x, h = np.clip(stations - start[:, 0, k, None], 0.0, length[:, 0, k, None])[:, None], length[:, :, k]
-        sag = sag + (turn[:, :, None] + bends(x, k)) * x
-        stretch = stretch + (n[:, :, k, None] - p[:, :, k, None] / 2 * x) * x
-        far = far + (turn + bends(h[:, :, None], k)[:, :, 0]) * h
-        turn = turn + (m[:, :, k] + (v[:, :, k] / 2 - q[:, :, k] / 6 * h) * h) * h
-    slope = (((second - first) * up).sum(axis=3) - far / ei) / whole
-    rise = slope[:, :, None] * stations[:, None] + sag / ei[:, :, None]
-    lengthening = stretch / ea[:, :, None]
-    return -(first[..., 1][:, :, None] + rise * up[..., 1][:, :, None] + lengthening * along[..., 1][:, :, None])
+        x, h = np.clip(stations - start[k], 0.0, length[k]), length[k]
+        bent, sheared, load = m[:, k], v[:, k], q[:, k]
+        sag = sag + (turn[:, None] + _bends(x, bent[:, None], sheared[:, None], load[:, None])) * x
+        stretch = stretch + (n[:, k, None] - p[:, k, None] / 2 * x) * x
+        far = far + (turn + _bends(h, bent, sheared, load)) * h
+        turn = turn + (bent + (sheared / 2 - load / 6 * h) * h) * h
+    slope = ((right - left) * up[0] + (high - low) * up[1] - far / stiff[1]) / whole
+    rise = slope[:, None] * stations + sag / stiff[1]
+    return -(low[:, None] + rise * up[1] + stretch / stiff[0] * along[1])
+
+
+def _bends(x: Array, moment: Array, shear: Array, load: Array) -> Array:
+    """How far a segment bends over x of it, times EI / x."""
+    return (moment / 2 + (shear / 6 - load / 24 * x) * x) * x
 
 
 def noise(values: Array) -> Array:

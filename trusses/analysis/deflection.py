@@ -13,6 +13,7 @@ from trusses.analysis.combined import sinking
 from trusses.analysis.loads import Combination
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, Check, terms
+from trusses.analysis.solver.member_loads import superposed
 from trusses.analysis.solver.solution import Solution
 
 Array = npt.NDArray[np.float64]
@@ -177,19 +178,15 @@ def _points(
     if not len(chords) or not any("y" in bearing.restrains for bearing in trusses[0].bearings):
         return None
     place = solution.place
-    stations = place.length[:, None, chords] * _PLACES[:, None]
-    x = place.first[:, None, chords] + place.along[:, :1, chords] * stations
+    stations = place.length[chords] * _PLACES[:, None, None]
+    x = np.moveaxis(place.first[chords] + place.along[0][chords] * stations, -1, 0)
     length, overhangs = _spans(x, trusses)
     rows = sinking(solution, chords, stations)
-    t, cases = rows.shape[:2]
-    flat = rows.reshape(t, cases, x[0].size)
     part = _dead_part(combinations)
-    down = factors @ flat
-    dead = (part @ factors) @ flat
-    shape = (t, len(part), *rows.shape[2:])
+    down, dead = (np.moveaxis(superposed(by, rows), -1, 0) for by in (factors, part @ factors))
     # a chord that only stands on its bearing, a column, spans nothing
     length = np.where(length > _NO_LENGTH, length, 0.0)
-    return _Points(chords, x, length, overhangs), down.reshape(shape), dead.reshape(shape)
+    return _Points(chords, x, length, overhangs), down, dead
 
 
 def _spans(x: Array, trusses: Sequence[Truss]) -> tuple[Array, npt.NDArray[np.bool_]]:

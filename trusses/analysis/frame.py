@@ -90,67 +90,69 @@ def _solve(trusses: Sequence[Truss], cases: tuple[Case, ...], shape: Topology, l
     f = gather(where, _global(place, nodal))
     standing = joint_loads(trusses, cases)
     if standing is not None:
-        f[:, :, where.joints] += standing.reshape(*standing.shape[:2], 2 * shape.joints)
+        f[:, where.joints] += standing.reshape(len(cases), 2 * shape.joints, len(trusses))
     d, doubtful = _displacements(where, stiffness_band(where, of), f)
     s = _forces(where, place, of, d)
     moving: dict[int, Mechanism] = {}
     for t in map(int, np.flatnonzero(doubtful)):
         motion = free_motion(trusses[t])
         if motion is None:
-            d[t], s[t] = _carefully(shape, where, place.only(t), f[t])
+            d[..., t], s[..., t] = _carefully(shape, where, place.only(t), f[..., t])
         else:
             moving[t] = motion
     reactions = _reactions(shape, where, place, of, s, f)
-    u = d.take(where.joints, axis=2).reshape(*d.shape[:2], shape.joints, 2)
+    u = d.take(where.joints, axis=1)
     return Solution(shape, cases, place, loads, u, reactions, _ends(shape, place, s, nodal), moving)
 
 
 def _global(place: Geometry, nodal: np.ndarray) -> np.ndarray:
-    """Loads at the members' ends, (t, r, 6, m), on u₁ u₂ v₁ v₂ ψ₁ ψ₂ as `band` numbers them."""
+    """Loads at the members' ends, (r, 6, m, t), on u₁ u₂ v₁ v₂ ψ₁ ψ₂ as `band` numbers them."""
     out = np.empty_like(nodal)
-    pull, push = nodal[:, :, None, :2], nodal[:, :, None, 2:4]
-    t, r, _, m = nodal.shape
-    both = out[:, :, :4].reshape(t, r, 2, 2, m)
-    np.multiply(pull, place.along[:, None, :, None], out=both)
-    both += push * place.up[:, None, :, None]
-    np.multiply(nodal[:, :, 4:], place.hand[:, None, None], out=out[:, :, 4:])
+    r, _, m, t = nodal.shape
+    shifts = out[:, :4].reshape(r, 2, 2, m, t)
+    np.multiply(nodal[:, None, :2], place.along[:, None], out=shifts)
+    shifts += nodal[:, None, 2:4] * place.up[:, None]
+    np.multiply(nodal[:, 4:], place.hand, out=out[:, 4:])
     return out
 
 
 def _displacements(where: Places, band: np.ndarray, f: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """d (t, r, N + 1), zero where a bearing holds, and whose stiffness is not to be trusted (t,).
+    """d (r, N + 1, t), zero where a bearing holds, and whose stiffness is not to be trusted (t,).
 
     How large the inverse of the stiffness is, scaled to a diagonal of ones, is seen from what it makes of two loads at
     random beside the cases.
     """
-    t, r = f.shape[:2]
-    d = np.zeros((t, r, where.all + 1))
+    r, _, t = f.shape
+    d = np.zeros((r, where.all + 1, t))
     if not where.free:
         return d, np.zeros(t, dtype=bool)
     scale = np.sqrt(band[:, :, 0])
     shifts = scale.take(where.shifts, axis=1)
     soft = shifts.min(axis=1, initial=np.inf) < _SOFT * shifts.max(axis=1, initial=0.0)
     sides = np.empty((t, r + 2, where.free))
-    sides[:, :r] = f[:, :, : where.free]
+    sides[:, :r] = f[:, : where.free].transpose(2, 0, 1)
     np.multiply(where.probes, scale[:, None], out=sides[:, r:])
     found = solve_band(band, sides)
-    d[:, :, : where.free] = sides[:, :r]
-    sides[:, r:] *= scale[:, None]
-    norm = np.abs(sides[:, r:]).max(axis=(1, 2))
+    d[:, : where.free] = sides[:, :r].transpose(1, 2, 0)
+    probed = sides[:, r:] * scale[:, None]
+    norm = np.abs(probed, out=probed).max(axis=(1, 2))
     return d, soft | ~found | ~(norm < _WELL_CONDITIONED)
 
 
 def _forces(where: Places, place: Geometry, of: Springs, d: np.ndarray) -> np.ndarray:
-    """(t, r, 3, m): what the springs of each member carry, its pull, kink and lean."""
-    u = d.take(where.at, axis=2)
-    step = u[:, :, 1:4:2] - u[:, :, 0:4:2]
-    turn = u[:, :, 4:] * place.hand[:, None, None]
-    s = np.empty((*u.shape[:2], 3, u.shape[3]))
-    np.add.reduce(step * place.along[:, None], axis=2, out=s[:, :, 0])
-    np.subtract(turn[:, :, 1], turn[:, :, 0], out=s[:, :, 1])
-    np.add(turn[:, :, 0], turn[:, :, 1], out=s[:, :, 2])
-    s[:, :, 2] -= np.add.reduce(step * of.sway[:, None], axis=2)
-    s *= of.stiff[:, None]
+    """(r, 3, m, t): what the springs of each member carry, its pull, kink and lean."""
+    u = d.take(where.at, axis=1)
+    step, turn = u[:, 1:4:2] - u[:, 0:4:2], u[:, 4:] * place.hand
+    s = np.empty((len(u), 3, *u.shape[2:]))
+    pull, kink, lean = s[:, 0], s[:, 1], s[:, 2]
+    part = step * place.along
+    np.add(part[:, 0], part[:, 1], out=pull)
+    np.subtract(turn[:, 1], turn[:, 0], out=kink)
+    np.add(turn[:, 0], turn[:, 1], out=lean)
+    step *= of.sway
+    lean -= step[:, 0]
+    lean -= step[:, 1]
+    s *= of.stiff
     return s
 
 
@@ -158,8 +160,8 @@ def _carefully(shape: Topology, where: Places, place: Geometry, f: np.ndarray) -
     """d (r, N + 1) and the springs' forces (r, 3, m) of one truss whose stiffness is ill-conditioned (a stub beside a
     long chord, a joint that hardly anything holds), through √C B = QR, which keeps half of the digits that the
     stiffness itself would lose."""
-    root = np.sqrt(stiffness(shape, place)[0])
-    a = root[:, None] * compatibility(shape, place)[0][:, shape.order]
+    root = np.sqrt(stiffness(shape, place))
+    a = root[:, None] * compatibility(shape, place)[:, shape.order]
     scale = np.sqrt((a * a).sum(axis=0))
     x, s = _orthogonal(a / scale, root, f[:, : where.free] / scale)
     d = np.zeros((len(f), where.all + 1))
@@ -186,41 +188,41 @@ def _orthogonal(a: np.ndarray, root: np.ndarray, load: np.ndarray) -> tuple[np.n
 
 @lru_cache(maxsize=256)
 def _touching(shape: Topology) -> tuple[np.ndarray, np.ndarray]:
-    """The members that end at bearings (e,), and which end each bearing takes (e, b): +1 a second one, -1 a first."""
+    """The members that end at bearings (e,), and which end each bearing takes (b, e): +1 a second one, -1 a first."""
     found = [(b, m, end) for b, joint in enumerate(shape.bearings) for m, end in np.argwhere(shape.ends == joint)]
     b, m, end = np.array(found, dtype=int).reshape(-1, 3).T
-    return m, (b[:, None] == np.arange(len(shape.bearings))) * np.where(end == 0, -1.0, 1.0)[:, None]
+    return m, (np.arange(len(shape.bearings))[:, None] == b) * np.where(end == 0, -1.0, 1.0)
 
 
 def _reactions(
     shape: Topology, where: Places, place: Geometry, of: Springs, s: np.ndarray, f: np.ndarray
 ) -> np.ndarray:
-    """(t, r, b, 2): what the members bring to each bearing beyond the loads there, in the directions that it holds."""
+    """(r, 2, b, t): what the members bring to each bearing beyond the loads there, in the directions that it holds."""
     m, to_bearing = _touching(shape)
-    its = s.take(m, axis=3)
-    brought = its[:, :, :1] * place.along.take(m, axis=2)[:, None]
-    brought -= its[:, :, 2:] * of.sway.take(m, axis=2)[:, None]
-    held = brought @ to_bearing
-    held -= f.take(where.bearings, axis=2)
-    held *= shape.held.T
-    return held.transpose(0, 1, 3, 2)
+    its = s.take(m, axis=2)
+    brought = its[:, :1] * place.along.take(m, axis=1)
+    brought -= its[:, 2:] * of.sway.take(m, axis=1)
+    held = to_bearing @ brought
+    held -= f.take(where.bearings, axis=1)
+    held *= shape.held.T[..., None]
+    return held
 
 
 def _ends(shape: Topology, place: Geometry, s: np.ndarray, nodal: np.ndarray) -> np.ndarray:
-    """Axial forces, shears and moments at the first and the second end, (t, r, 6, m), with the signs of `Response`."""
+    """Axial forces, shears and moments at the first and the second end, (r, 6, m, t), with the signs of `Response`."""
     ends = nodal * _END_SIGNS
-    ends[:, :, :2] += s[:, :, :1]
-    moments = s[:, :, 2:] * _FIRST_SECOND
-    moments += s[:, :, 1:2]
-    moments *= ~shape.pinned.T
-    across = moments[:, :, 1] - moments[:, :, 0]
-    across /= place.length[:, None]
-    ends[:, :, 2] += across
-    ends[:, :, 3] -= across
-    ends[:, :, 4:] += moments
+    ends[:, :2] += s[:, :1]
+    moments = np.empty((len(s), 2, *s.shape[2:]))
+    np.subtract(s[:, 1], s[:, 2], out=moments[:, 0])
+    np.add(s[:, 1], s[:, 2], out=moments[:, 1])
+    moments *= ~shape.pinned.T[..., None]
+    across = moments[:, 1] - moments[:, 0]
+    across /= place.length
+    ends[:, 2] += across
+    ends[:, 3] -= across
+    ends[:, 4:] += moments
     return ends
 
 
 #: A load at a member's end is part of the force there with this sign: axial, shear, moment, first and second end each.
-_END_SIGNS = np.array([1.0, -1.0, -1.0, -1.0, 1.0, -1.0])[:, None]
-_FIRST_SECOND = np.array([-1.0, 1.0])[:, None]
+_END_SIGNS = np.array([1.0, -1.0, -1.0, -1.0, 1.0, -1.0])[:, None, None]

@@ -53,10 +53,10 @@ class Places:
 
 @dataclass(frozen=True)
 class Springs:
-    """The members of a stack as springs: `stiff` (t, 3, m) EA / L, EI / L where both ends are continuous and 3 EI / L
-    where any is; `sway` (t, 2, m) the lean that an inch to the right and one upward make.
+    """The members of a stack as springs: `stiff` (3, m, t) EA / L, EI / L where both ends are continuous and 3 EI / L
+    where any is; `sway` (2, m, t) the lean that an inch to the right and one upward make.
 
-    `rows` (t, 6 m) are √C B but for signs: pull to the right and up, lean to the right, up and by turning, kink.
+    `rows` (6 m, t) are √C B but for signs: pull to the right and up, lean to the right, up and by turning, kink.
     """
 
     stiff: np.ndarray
@@ -67,17 +67,16 @@ class Springs:
 def springs(shape: Topology, place: Geometry) -> Springs:
     """The three ways in which each member deforms, as in `assembly`: pull, kink and lean."""
     count, times = _continuous(shape)
-    t, m = place.length.shape
-    per_inch = place.stiff / place.length[:, None]
-    stiff = per_inch.take(_PULL_KINK_LEAN, axis=1)
+    m, t = place.length.shape
+    stiff = (place.stiff / place.length).take(_PULL_KINK_LEAN, axis=0)
     stiff *= times
-    sway = place.up * (count / place.length)[:, None]
-    rows, root = np.empty((t, 6, m)), np.sqrt(stiff)
-    np.multiply(place.along, root[:, :1], out=rows[:, :2])
-    np.multiply(sway, root[:, 2:], out=rows[:, 2:4])
-    np.multiply(place.hand, root[:, 2], out=rows[:, 4])
-    rows[:, 5] = root[:, 1]
-    return Springs(stiff, sway, rows.reshape(t, 6 * m))
+    sway = place.up * (count / place.length)
+    rows, root = np.empty((6, m, t)), np.sqrt(stiff)
+    np.multiply(place.along, root[0], out=rows[:2])
+    np.multiply(sway, root[2], out=rows[2:4])
+    np.multiply(place.hand, root[2], out=rows[4])
+    rows[5] = root[1]
+    return Springs(stiff, sway, rows.reshape(6 * m, t))
 
 
 _PULL_KINK_LEAN = np.array([0, 1, 1])
@@ -85,8 +84,9 @@ _PULL_KINK_LEAN = np.array([0, 1, 1])
 
 @lru_cache(maxsize=256)
 def _continuous(shape: Topology) -> tuple[np.ndarray, np.ndarray]:
-    """At how many ends each member is continuous (m,), and how many times EA / L and EI / L its springs are (3, m)."""
-    count = 2.0 - shape.pinned.sum(axis=1)
+    """At how many ends each member is continuous (m, 1), and how many times EA / L and EI / L its springs are
+    (3, m, 1)."""
+    count = 2.0 - shape.pinned.sum(axis=1, keepdims=True)
     return count, np.stack([np.ones_like(count), count == 2, 3.0 * (count > 0)])
 
 
@@ -154,20 +154,20 @@ def _products(shape: Topology, at: np.ndarray) -> np.ndarray:
 
 def stiffness_band(where: Places, of: Springs) -> np.ndarray:
     """K (t, n, width): column j holds K[j, j], K[j + 1, j] …, the lower half of the band."""
-    t = len(of.rows)
+    t = of.rows.shape[1]
     band = np.zeros((t, where.free * where.width))
     if len(where.starts):
-        products = of.rows.take(where.one, axis=1)
-        products *= of.rows.take(where.other, axis=1)
-        products *= where.sign
-        band[:, where.entries] = np.add.reduceat(products, where.starts, axis=1)
+        products = of.rows.take(where.one, axis=0)
+        products *= of.rows.take(where.other, axis=0)
+        products *= where.sign[:, None]
+        band[:, where.entries] = np.add.reduceat(products, where.starts, axis=0).T
     return band.reshape(t, where.free, where.width)
 
 
 def gather(where: Places, values: np.ndarray) -> np.ndarray:
-    """Sums of the members' ends (t, r, 6, m) at each unknown, (t, r, N)."""
-    t, r, six, m = values.shape
-    return np.add.reduceat(values.reshape(t, r, six * m).take(where.ends, axis=2), where.end_starts, axis=2)
+    """Sums of the members' ends (r, 6, m, t) at each unknown, (r, N, t)."""
+    r, six, m, t = values.shape
+    return np.add.reduceat(values.reshape(r, six * m, t).take(where.ends, axis=1), where.end_starts, axis=1)
 
 
 def solve_band(band: np.ndarray, sides: np.ndarray) -> np.ndarray:

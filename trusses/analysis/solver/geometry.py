@@ -22,16 +22,16 @@ _XY, _LUMBER = attrgetter("x", "y"), attrgetter("lumber", "flat")
 
 @dataclass(frozen=True)
 class Geometry:
-    """t trusses of one shape. `x`, `y` (t, j) of the joints, inches; the rest a member each, (t, …, m).
+    """t trusses of one shape, which come last in every array. `xy` (2, j, t) of the joints, inches; the rest is of the
+    members, (…, m, t).
 
-    `first` and `second` are the x of its joints. `along` and `up` (t, 2, m) are the parts to the right and upward of
+    `first` and `second` are the x of its joints. `along` and `up` (2, m, t) are the parts to the right and upward of
     the unit vectors from its first joint to its second and toward its upper face, which is the left one of a vertical
     member; `hand` is +1 where `up` is `along` turned counterclockwise, and -1 where it is turned clockwise. `stiff`
-    (t, 2, m) are EA, lb, and EI, lb-in², all plies together.
+    (2, m, t) are EA, lb, and EI, lb-in², all plies together.
     """
 
-    x: np.ndarray
-    y: np.ndarray
+    xy: np.ndarray
     first: np.ndarray
     second: np.ndarray
     length: np.ndarray
@@ -42,29 +42,28 @@ class Geometry:
 
     def only(self, t: int) -> Geometry:
         """One truss's, as a stack of one."""
-        return Geometry(*(getattr(self, name)[t : t + 1] for name in self.__dataclass_fields__))
+        return Geometry(*(getattr(self, name)[..., t : t + 1] for name in self.__dataclass_fields__))
 
 
 def geometry(trusses: Sequence[Truss], shape: Topology) -> Geometry:
     """The geometry of trusses of one shape."""
     joints = chain.from_iterable([truss.joints for truss in trusses])
-    xy = np.fromiter(chain.from_iterable(map(_XY, joints)), float).reshape(len(trusses), shape.joints, 2)
-    x, y = xy[:, :, 0], xy[:, :, 1]
-    ends = xy.take(shape.ends, axis=1)
-    first, second = ends[:, :, 0, 0], ends[:, :, 1, 0]
-    along = (ends[:, :, 1] - ends[:, :, 0]).transpose(0, 2, 1)
-    length = np.hypot(along[:, 0], along[:, 1])
-    along = along / length[:, None]
-    right, upward = along[:, 0], along[:, 1]
+    numbers = np.fromiter(chain.from_iterable(map(_XY, joints)), float)
+    xy = numbers.reshape(len(trusses), shape.joints, 2).transpose(2, 1, 0).copy()
+    first, second = xy.take(shape.ends[:, 0], axis=1), xy.take(shape.ends[:, 1], axis=1)
+    along = second - first
+    length = np.hypot(along[0], along[1])
+    along /= length
+    right, upward = along
     hand = np.copysign(1.0, np.where(np.abs(right) > TOUCH, right, upward))
     up = np.empty_like(along)
-    np.multiply(upward, -hand, out=up[:, 0])
-    np.multiply(right, hand, out=up[:, 1])
-    return Geometry(x, y, first, second, length, along, up, hand, _rigidities(trusses))
+    np.multiply(upward, -hand, out=up[0])
+    np.multiply(right, hand, out=up[1])
+    return Geometry(xy, first[0], second[0], length, along, up, hand, _rigidities(trusses))
 
 
 def _rigidities(trusses: Sequence[Truss]) -> np.ndarray:
-    """EA and EI of every member, (t, 2, m)."""
+    """EA and EI of every member, (2, m, t)."""
     rows, before, row = [], None, np.empty(0)
     for truss in trusses:
         pieces = (truss.plies, *map(_LUMBER, truss.members))
@@ -72,7 +71,7 @@ def _rigidities(trusses: Sequence[Truss]) -> np.ndarray:
         if pieces != before:
             before, row = pieces, _of_pieces(pieces)
         rows.append(row)
-    return np.array(rows)
+    return np.array(rows).transpose(1, 2, 0).copy()
 
 
 @lru_cache(maxsize=1024)

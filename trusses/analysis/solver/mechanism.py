@@ -61,7 +61,7 @@ def _first_largest(sizes: np.ndarray) -> int:
 def _motions(shape: Topology, place: Geometry) -> tuple[np.ndarray, np.ndarray]:
     """The free motions, orthonormal (n, 2 j + g), and inches of deformation per inch of each (n,)."""
     length = float(place.length.mean())
-    inches = compatibility(shape, place)[0]
+    inches = compatibility(shape, place)
     inches[len(shape.ends) :] *= length
     inches[:, 2 * shape.joints :] /= length
     inches = inches[:, shape.free]
@@ -99,7 +99,7 @@ def _because(
 ) -> str:
     if not _reaches_bearing(truss, joint):
         return "since nothing joins it to the rest of the truss"
-    at = np.stack([place.x[0], place.y[0]], axis=1)
+    at = place.xy[..., 0].T
     whole = _whole(at, moved)
     if whole is not None:
         return whole

@@ -1,9 +1,9 @@
 """What the loads of a truss do to each member: uniform and point loads along it, in the member's own directions.
 
-Everything is an array over a stack of trusses of one shape: t trusses, r cases, m members; members come last, since
-there are more of them than of anything else, and numpy is quick along a long last axis. Along a member s runs from its
-first listed joint; an axial load is positive toward the second joint, a transverse one toward the member's lower face.
-Pounds and inches; psf and plf become pounds per inch here.
+Everything is an array over a stack of trusses of one shape: r cases, m members, t trusses; members and trusses come
+last, since numpy is quick along long last axes. Along a member s runs from its first listed joint; an axial load is
+positive toward the second joint, a transverse one toward the member's lower face. Pounds and inches; psf and plf become
+pounds per inch here.
 
 Most area loads cover each member whole or not at all, so those are arrays of all members. What begins or ends within a
 member, or stands on it, is kept apart, one entry a piece.
@@ -11,6 +11,7 @@ member, or stands on it, is kept apart, one entry a piece.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -63,7 +64,7 @@ class Pieces:
 
 @dataclass(frozen=True)
 class MemberLoads:
-    """Loads along the members of a stack: `axial` and `transverse` (t, r, m) lb/in on whole members, and besides them
+    """Loads along the members of a stack: `axial` and `transverse` (r, m, t) lb/in on whole members, and besides them
     the uniform `strips` and the `points` on parts of members, None where there are none."""
 
     axial: np.ndarray
@@ -74,12 +75,18 @@ class MemberLoads:
     def only(self, t: int) -> MemberLoads:
         """One truss's, as of a stack of one."""
         pieces = (one and one.only(t) for one in (self.strips, self.points))
-        return MemberLoads(self.axial[t : t + 1], self.transverse[t : t + 1], *pieces)
+        return MemberLoads(self.axial[..., t : t + 1], self.transverse[..., t : t + 1], *pieces)
 
     def combine(self, factors: np.ndarray) -> MemberLoads:
         """Sums of the rows: `factors` (combinations, r)."""
         pieces = (one and replace(one, rows=one.rows @ factors.T) for one in (self.strips, self.points))
-        return MemberLoads(factors @ self.axial, factors @ self.transverse, *pieces)
+        return MemberLoads(superposed(factors, self.axial), superposed(factors, self.transverse), *pieces)
+
+
+def superposed(factors: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """Sums of the rows of values (r, …): `factors` (combinations, r)."""
+    r, *rest = values.shape
+    return (factors @ values.reshape(r, math.prod(rest))).reshape(len(factors), *rest)
 
 
 def layout(truss: Truss) -> Layout:
@@ -94,14 +101,14 @@ def others(truss: Truss) -> tuple[tuple[str, str | None, bool], ...]:
 
 
 def joint_loads(trusses: Sequence[Truss], cases: Sequence[Case]) -> np.ndarray | None:
-    """The loads at joints, (t, r, j, 2) lb, right and up positive; None where there are none."""
+    """The loads at joints, (r, j, 2, t) lb, right and up positive; None where there are none."""
     if not any(load.joint is not None for truss in trusses for load in truss.point_loads):
         return None
-    loads = np.zeros((len(trusses), len(cases), len(trusses[0].joints), 2))
+    loads = np.zeros((len(cases), len(trusses[0].joints), 2, len(trusses)))
     for t, truss in enumerate(trusses):
         for load in truss.point_loads:
             if load.joint is not None:
-                loads[t, held(load, cases), truss.joint_index[load.joint]] += (load.right_lb, -load.down_lb)
+                loads[held(load, cases), truss.joint_index[load.joint], :, t] += (load.right_lb, -load.down_lb)
     return loads
 
 
@@ -164,54 +171,54 @@ _Piece = tuple[int, int, Sequence[bool] | np.ndarray, float, float, float, float
 
 
 def _area(trusses: Sequence[Truss], laid: _Laid, place: Geometry) -> tuple[np.ndarray, np.ndarray, list[_Piece]]:
-    """Axial and transverse lb/in on whole members, (t, r, m), and the pieces that begin or end within a member."""
-    t, u, m = len(trusses), *laid.on.shape
+    """Axial and transverse lb/in on whole members, (r, m, t), and the pieces that begin or end within a member."""
+    u, m, t = *laid.on.shape, len(trusses)
     sizes = chain.from_iterable(map(_WINDOW, chain.from_iterable([truss.area_loads for truss in trusses])))
-    windows = np.fromiter(sizes, float).reshape(t, u, 3)
-    per_inch = windows[:, :, 0] * np.array([[truss.spacing_in / _SQUARE_FOOT] for truss in trusses])
-    pressure = per_inch[:, :, None] * laid.on
+    windows = np.fromiter(sizes, float).reshape(t, u, 3).transpose(2, 1, 0)
+    per_inch = windows[0] * np.array([truss.spacing_in / _SQUARE_FOOT for truss in trusses])
+    pressure = per_inch[:, None] * laid.on[:, :, None]
     pieces: list[_Piece] = []
     if len(laid.windowed):
-        whole, cut = _windows(place, windows.take(laid.windowed, axis=1)[..., None])
-        cut &= laid.on_windowed
+        whole, cut = _windows(place, windows.take(laid.windowed, axis=1)[:, :, None])
+        cut &= laid.on_windowed[:, :, None]
         if cut.any():
-            on = np.where(cut, pressure[:, laid.windowed], 0.0)
-            pieces = list(_cut(laid, place, windows, on))
-        pressure[:, laid.windowed] *= whole
-    plan, slope, normal = (laid.holds @ pressure).reshape(t, 3, -1, m).transpose(1, 0, 2, 3)
-    level = np.abs(place.along[:, None, 0])
+            pieces = list(_cut(laid, place, windows, np.where(cut, pressure[laid.windowed], 0.0)))
+        pressure[laid.windowed] *= whole
+    plan, slope, normal = (laid.holds @ pressure.reshape(u, m * t)).reshape(3, -1, m, t)
+    level = np.abs(place.along[0])
     plan *= level
     plan += slope
     transverse = plan * level
     if laid.any_normal:
         transverse += normal
-    return plan * -place.along[:, None, 1], transverse, pieces
+    return plan * -place.along[1], transverse, pieces
 
 
 def _windows(place: Geometry, windows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Where a window of x covers a member whole, and where in part, (t, u, m) each; a vertical member stands in it
-    whole or not at all."""
-    low, high = np.minimum(place.first, place.second)[:, None], np.maximum(place.first, place.second)[:, None]
+    """Where windows (3, u, 1, t) cover a member whole, and where in part, (u, m, t) each; a vertical member stands in
+    one whole or not at all."""
+    low, high = np.minimum(place.first, place.second), np.maximum(place.first, place.second)
     run = high - low
-    covered = np.minimum(high, windows[:, :, 2]) - np.maximum(low, windows[:, :, 1])
+    covered = np.minimum(high, windows[2])
+    covered -= np.maximum(low, windows[1])
     near = TOUCH * run
     whole = covered >= run - near
     return whole, (covered > near) & ~whole
 
 
 def _cut(laid: _Laid, place: Geometry, windows: np.ndarray, on: np.ndarray) -> Iterator[_Piece]:
-    """Pieces from windows (t, u, 3) that cover a part of a member, and the pressure (t, windowed, m) there."""
+    """Pieces from windows (3, u, t) that cover a part of a member, and the pressure (windowed, m, t) there."""
     holds = laid.holds.reshape(3, -1, len(laid.on)).sum(axis=0)
-    for t, w, m in np.argwhere(on != 0.0).tolist():
+    for w, m, t in np.argwhere(on != 0.0).tolist():
         u = laid.windowed[w]
-        first, second = float(place.first[t, m]), float(place.second[t, m])
-        ends = sorted((x - first) / (second - first) for x in windows[t, u, 1:].tolist())
+        first, second = float(place.first[m, t]), float(place.second[m, t])
+        ends = sorted((x - first) / (second - first) for x in windows[1:, u, t].tolist())
         start, end = max(ends[0], 0.0), min(ends[1], 1.0)
-        size = float(on[t, w, m])
+        size = float(on[w, m, t])
         if laid.normal[u]:
             yield t, m, holds[:, u], start, end, 0.0, size
         else:
-            right, up = place.along[t, :, m].tolist()
+            right, up = place.along[:, m, t].tolist()
             size *= abs(right) if laid.plan[u] else 1.0
             yield t, m, holds[:, u], start, end, -size * up, size * abs(right)
 
@@ -220,7 +227,7 @@ def _lines(trusses: Sequence[Truss], cases: Sequence[Case], place: Geometry) -> 
     for t, truss in enumerate(trusses):
         for load in truss.line_loads:
             m = truss.member_index[load.member]
-            length = float(place.length[t, m])
+            length = float(place.length[m, t])
             end = 1.0 if load.to_in is None else min(load.to_in / length, 1.0)
             yield (t, m, held(load, cases), load.from_in / length, end, *_down(load, place, t, m))
 
@@ -230,14 +237,14 @@ def _points(trusses: Sequence[Truss], cases: Sequence[Case], place: Geometry) ->
         for load in truss.point_loads:
             if load.member is not None:
                 m = truss.member_index[load.member]
-                at = min((load.at_in or 0.0) / float(place.length[t, m]), 1.0)
+                at = min((load.at_in or 0.0) / float(place.length[m, t]), 1.0)
                 yield (t, m, held(load, cases), at, at, *_down(load, place, t, m))
 
 
 def _down(load: LineLoad | PointLoad, place: Geometry, t: int, m: int) -> tuple[float, float]:
     """The axial and the transverse part of a load, lb or lb/in."""
     right, down = (load.right_lb, load.down_lb) if isinstance(load, PointLoad) else (0.0, load.plf / _FOOT)
-    force, along, up = (right, -down), place.along[t, :, m].tolist(), place.up[t, :, m].tolist()
+    force, along, up = (right, -down), place.along[:, m, t].tolist(), place.up[:, m, t].tolist()
     return force[0] * along[0] + force[1] * along[1], -force[0] * up[0] - force[1] * up[1]
 
 
@@ -254,8 +261,8 @@ def _pieces(found: list[_Piece], cases: int) -> Pieces | None:
 @dataclass(frozen=True)
 class Segments:
     """Loads along members cut at every place where one begins, ends or stands: k segments, padded with some of no
-    length at the far end. `nodes` (t, k + 1, m) inches, from 0 to the length; `axial` and `transverse` (t, r, k, m)
-    lb/in between the nodes; `axial_at` and `transverse_at` (t, r, k + 1, m) lb at them, None where nothing stands."""
+    length at the far end. `nodes` (k + 1, m, t) inches, from 0 to the length; `axial` and `transverse` (r, k, m, t)
+    lb/in between the nodes; `axial_at` and `transverse_at` (r, k + 1, m, t) lb at them, None where nothing stands."""
 
     nodes: np.ndarray
     axial: np.ndarray
@@ -265,51 +272,51 @@ class Segments:
 
 
 def segments(loads: MemberLoads, length: np.ndarray) -> Segments:
-    """The loads along members of `length` (t, m) inches, in segments.
+    """The loads along members of `length` (m, t) inches, in segments.
 
     Raises LoadError where there are more than MOST_PIECES.
     """
-    t, r, m = loads.axial.shape
+    r, m, t = loads.axial.shape
     if loads.strips is None and loads.points is None:
-        ends = np.stack([np.zeros_like(length), length], axis=1)
-        return Segments(ends, loads.axial[:, :, None], loads.transverse[:, :, None], None, None)
+        ends = np.stack([np.zeros_like(length), length])
+        return Segments(ends, loads.axial[:, None], loads.transverse[:, None], None, None)
     nodes = _nodes([one for one in (loads.strips, loads.points) if one is not None], length)
-    k = nodes.shape[1] - 1
+    k = len(nodes) - 1
     if r * k * (m + (0 if loads.strips is None else len(loads.strips.truss))) > MOST_PIECES:
         raise LoadError("loads: the loads cut the members into too many pieces to analyse")
-    axial, transverse = (np.repeat(whole[:, :, None], k, axis=2) for whole in (loads.axial, loads.transverse))
+    axial, transverse = (np.repeat(whole[:, None], k, axis=1) for whole in (loads.axial, loads.transverse))
     if loads.strips is not None:
         one = loads.strips
-        its = nodes[one.truss, :, one.member] / length[one.truss, one.member, None]
+        its = nodes[:, one.member, one.truss].T / length[one.member, one.truss, None]
         middle = (its[:, :-1] + its[:, 1:]) / 2
         inside = ((one.start[:, None] < middle) & (middle < one.end[:, None]))[:, None] * one.rows[:, :, None]
-        _add(axial, one, one.axial[:, None, None] * inside)
-        _add(transverse, one, one.transverse[:, None, None] * inside)
+        add_pieces(axial, one, one.axial[:, None, None] * inside)
+        add_pieces(transverse, one, one.transverse[:, None, None] * inside)
     if loads.points is None:
         return Segments(nodes, axial, transverse, None, None)
-    one, at = loads.points, np.zeros((2, t, r, k + 1, m))
-    touch = length[one.truss, one.member] * (one.start - TOUCH)
-    node = (nodes[one.truss, :, one.member] < touch[:, None]).sum(axis=1)
+    one, at = loads.points, np.zeros((2, r, k + 1, m, t))
+    touch = length[one.member, one.truss] * (one.start - TOUCH)
+    node = (nodes[:, one.member, one.truss] < touch).sum(axis=0)
     stands = (np.arange(k + 1) == node[:, None])[:, None] * one.rows[:, :, None]
-    _add(at[0], one, one.axial[:, None, None] * stands)
-    _add(at[1], one, one.transverse[:, None, None] * stands)
+    add_pieces(at[0], one, one.axial[:, None, None] * stands)
+    add_pieces(at[1], one, one.transverse[:, None, None] * stands)
     return Segments(nodes, axial, transverse, at[0], at[1])
 
 
-def _add(to: np.ndarray, pieces: Pieces, values: np.ndarray) -> None:
-    """Adds values (n, r, k) to the members (t, r, k, m) that the pieces are on."""
-    np.add.at(to.transpose(0, 3, 1, 2), (pieces.truss, pieces.member), values)
+def add_pieces(to: np.ndarray, pieces: Pieces, values: np.ndarray) -> None:
+    """Adds values (n, r, k) to the members (r, k, m, t) that the pieces are on."""
+    np.add.at(to.transpose(2, 3, 0, 1), (pieces.member, pieces.truss), values)
 
 
 def _nodes(pieces: list[Pieces], length: np.ndarray) -> np.ndarray:
-    """The places (t, k + 1, m) along each member where a load begins, ends or stands, its own ends among them."""
+    """The places (k + 1, m, t) along each member where a load begins, ends or stands, its own ends among them."""
     truss, member = (np.concatenate([getattr(one, name) for one in pieces for _ in (0, 1)]) for name in _WHICH)
     share = np.concatenate([places for one in pieces for places in (one.start, one.end)])
-    full = length[truss, member]
+    full = length[member, truss]
     # a place within touch of either end is that end
     within = (share > TOUCH) & (share < 1 - TOUCH)
-    m = length.shape[1]
-    line, place = (truss * m + member)[within], (share * full)[within]
+    t = length.shape[1]
+    line, place = (member * t + truss)[within], (share * full)[within]
     order = np.lexsort((place, line))
     line, place = line[order], place[order]
     # and one within touch of the place before it is that place
@@ -317,9 +324,9 @@ def _nodes(pieces: list[Pieces], length: np.ndarray) -> np.ndarray:
     new[1:] = (line[1:] != line[:-1]) | (place[1:] - place[:-1] > TOUCH * full[within][order][1:])
     line, place = line[new], place[new]
     rank = np.arange(len(line)) - np.searchsorted(line, line)
-    nodes = np.repeat(length[:, None], int(rank.max(initial=-1)) + 3, axis=1)
-    nodes[:, 0] = 0.0
-    nodes[line // m, rank + 1, line % m] = place
+    nodes = np.repeat(length[None], int(rank.max(initial=-1)) + 3, axis=0)
+    nodes[0] = 0.0
+    nodes[rank + 1, line // t, line % t] = place
     return nodes
 
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
 from trusses.analysis.loads import Case
 from trusses.analysis.solver.geometry import Geometry
 from trusses.analysis.solver.mechanism import Mechanism
-from trusses.analysis.solver.member_loads import MemberLoads, segments
+from trusses.analysis.solver.member_loads import MemberLoads, segments, superposed
 from trusses.analysis.solver.response import Response
 from trusses.analysis.solver.topology import Topology
 
@@ -21,7 +20,7 @@ from trusses.analysis.solver.topology import Topology
 class Along:
     """The forces along the members of a stack, in k segments each, as `Response` has them for one truss.
 
-    `start` and `length` (t, k, m) inches, the same in every row; the rest (t, r, k, m).
+    `start` and `length` (k, m, t) inches, the same in every row; the rest (r, k, m, t).
     """
 
     start: np.ndarray
@@ -38,7 +37,7 @@ class Solution:
     """Results of r rows, the `cases` or combinations of them, on t trusses of j joints, m members and b bearings, in
     pounds and inches.
 
-    `displacements` (t, r, j, 2), `reactions` (t, r, b, 2), `ends` (t, r, 6, m): axial forces, shears and moments at
+    `displacements` (r, 2 j, t), `reactions` (r, 2, b, t), `ends` (r, 6, m, t): axial forces, shears and moments at
     the first and second end of each member, with the signs of `Response`. `moving` are those of the trusses that can
     move freely, whose numbers mean nothing.
     """
@@ -52,35 +51,27 @@ class Solution:
     ends: np.ndarray
     moving: Mapping[int, Mechanism]
 
-    def __len__(self) -> int:
-        return len(self.place.length)
-
     def combine(self, factors: np.ndarray) -> Solution:
         """The superposition of these rows: `factors` (combinations, r). See `loads.factors_of`."""
-
-        def summed(values: np.ndarray) -> np.ndarray:
-            t, r, *rest = values.shape
-            return (factors @ values.reshape(t, r, math.prod(rest))).reshape(t, len(factors), *rest)
-
-        return self._with(self.place, self.loads.combine(factors), summed, self.moving)
+        return self._with(self.place, self.loads.combine(factors), partial(superposed, factors), self.moving)
 
     @cached_property
     def along(self) -> Along:
         """The forces along the members, by statics from their first ends."""
         loads = segments(self.loads, self.place.length)
-        h = np.diff(loads.nodes, axis=1)
-        n, v, moment = (self.ends[:, :, first : first + 1] for first in (0, 2, 4))
-        if h.shape[1] > 1:
-            n, v, moment = (np.repeat(values, h.shape[1], axis=2) for values in (n, v, moment))
-            # a load that stands on the very end is not in the end forces
-            n[:, :, 1:] -= np.cumsum(loads.axial * h[:, None], axis=2)[:, :, :-1]
-            v[:, :, 1:] -= np.cumsum(loads.transverse * h[:, None], axis=2)[:, :, :-1]
+        h = np.diff(loads.nodes, axis=0)
+        n, v, moment = (self.ends[:, first : first + 1] for first in (0, 2, 4))
+        if len(h) == 1:
+            return Along(loads.nodes[:-1], h, n, v, moment, loads.axial, loads.transverse)
+        n, v, moment = (np.repeat(values, len(h), axis=1) for values in (n, v, moment))
+        n[:, 1:] -= np.cumsum(loads.axial * h, axis=1)[:, :-1]
+        v[:, 1:] -= np.cumsum(loads.transverse * h, axis=1)[:, :-1]
+        # a load that stands on the very end is in the end forces, and acts beyond it
         if loads.axial_at is not None and loads.transverse_at is not None:
-            n = n - np.cumsum(loads.axial_at, axis=2)[:, :, :-1]
-            v = v - np.cumsum(loads.transverse_at, axis=2)[:, :, :-1]
-        if h.shape[1] > 1:
-            moment[:, :, 1:] += np.cumsum((v - loads.transverse * (h / 2)[:, None]) * h[:, None], axis=2)[:, :, :-1]
-        return Along(loads.nodes[:, :-1], h, n, v, moment, loads.axial, loads.transverse)
+            n -= np.cumsum(loads.axial_at, axis=1)[:, :-1]
+            v -= np.cumsum(loads.transverse_at, axis=1)[:, :-1]
+        moment[:, 1:] += np.cumsum((v - loads.transverse * (h / 2)) * h, axis=1)[:, :-1]
+        return Along(loads.nodes[:-1], h, n, v, moment, loads.axial, loads.transverse)
 
     def response(self, t: int) -> Response:
         """One truss's. Raises the Mechanism that it is, if it can move freely."""
@@ -88,28 +79,29 @@ class Solution:
             raise self.moving[t]
         one = self._only(t)
         along, place = one.along, one.place
-        turned = {name: getattr(along, name)[0].transpose(0, 2, 1) for name in _ALONG}
-        axial, shear, moment = one.ends[0].reshape(-1, 3, 2, one.ends.shape[3]).transpose(1, 0, 3, 2)
+        turned = {name: getattr(along, name)[..., 0].transpose(0, 2, 1) for name in _ALONG}
+        rows, m = len(one.ends), len(self.shape.ends)
+        axial, shear, moment = one.ends.reshape(rows, 3, 2, m).transpose(1, 0, 3, 2)
         return Response(
-            displacements=one.displacements[0],
-            reactions=one.reactions[0],
+            displacements=one.displacements.reshape(rows, self.shape.joints, 2),
+            reactions=one.reactions[..., 0].transpose(0, 2, 1),
             **turned,
             end_axial=axial,
             end_shear=shear,
             end_moment=moment,
-            segment_start=along.start[0].T,
-            segment_length=along.length[0].T,
+            segment_start=along.start[..., 0].T,
+            segment_length=along.length[..., 0].T,
             ends=self.shape.ends,
-            length=place.length[0],
-            along=place.along[0].T,
-            up=place.up[0].T,
-            ea=place.stiff[0, 0],
-            ei=place.stiff[0, 1],
+            length=place.length[:, 0],
+            along=place.along[..., 0].T,
+            up=place.up[..., 0].T,
+            ea=place.stiff[0, :, 0],
+            ei=place.stiff[1, :, 0],
         )
 
     def _only(self, t: int) -> Solution:
         """One truss's, as of a stack of one."""
-        return self._with(self.place.only(t), self.loads.only(t), lambda values: values[t : t + 1], {})
+        return self._with(self.place.only(t), self.loads.only(t), lambda values: values[..., t : t + 1], {})
 
     def _with(
         self,
