@@ -19,6 +19,7 @@ from rest_framework.response import Response
 from changes import workflow
 from changes.api_base import KEY, Calls, body_of, problems
 from changes.details import detail
+from changes.figures import OptionFiguresSerializer, figures
 from changes.models import Ask, Hold, Option, Request, State
 from changes.rooms import fit_answer
 from changes.serializers import (
@@ -170,6 +171,14 @@ class Fit(Calls):
         return Response(fit_answer(request.user, **body_of(FitSerializer, request)))
 
 
+class OptionFigures(Calls):
+    @extend_schema(responses={200: OptionFiguresSerializer, **problems(404)})
+    def get(self, request: Call, pk: int) -> Response:
+        """What an option changes for walls, plates, restraint and price: the same figures as the sheet's, twice."""
+        rows = Option.objects.select_related("revision", "request__job")
+        return Response(figures(one_or_404(rows, request.user, pk=pk)))
+
+
 class Elevation(Calls):
     renderer_classes = [Svg, JSONRenderer]
 
@@ -195,5 +204,6 @@ urlpatterns = [
     path("requests/<int:pk>/compute/", Compute.as_view(), name="request-compute"),
     path("holds/<int:pk>/answer/", AnswerHold.as_view(), name="hold-answer"),
     path("fit/", Fit.as_view(), name="fit"),
+    path("options/<int:pk>/figures/", OptionFigures.as_view(), name="option-figures"),
     path("options/<int:pk>/elevation.svg", Elevation.as_view(), name="option-elevation"),
 ]

@@ -14,7 +14,9 @@ from django.db.models.functions import Coalesce, Least
 from trusses import pricing
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.demands import supports
+from trusses.analysis.document import read
 from trusses.models import JobRates, PlateTable, Role, Truss
+from trusses.sheet_facts import facts
 
 from . import permissions, workflow
 from .models import Ask, Computation, Hold, Issue, Option, Request, State, Verdict
@@ -61,6 +63,31 @@ _SIDE_BY_SIDE_PX = 690
 _TALL = 0.12
 
 
+@dataclass(frozen=True)
+class Width:
+    """A bearing's width, given and needed, before and after; None where that side has no such bearing."""
+
+    joint: str
+    sides: list[supports.Support | None]
+
+    @property
+    def given_in(self) -> float:
+        return next(side.width_in for side in reversed(self.sides) if side)
+
+    @property
+    def needed_in(self) -> list[float | None]:
+        return [side.required_width_in if side else None for side in self.sides]
+
+    @property
+    def changed(self) -> bool:
+        return self.needed_in[0] != self.needed_in[1]
+
+    @property
+    def too_narrow(self) -> bool:
+        after = self.sides[1]
+        return after is not None and not after.wide_enough
+
+
 @dataclass
 class Section:
     """One truss of a request: its asks share their options."""
@@ -104,11 +131,25 @@ class Section:
     def supports_by_case(self) -> list[supports.Change]:
         return [row for row in self._supports if not row.at_most]
 
+    @property
+    def walls_change(self) -> bool:
+        """Whether any bearing carries something else than before."""
+        return any(row.changed for row in self._supports)
+
     @cached_property
     def _supports(self) -> list[supports.Change]:
         if not self.chosen or not self.chosen.analysis:
             return []
         return supports.changes(self.revision.analysis, self.chosen.analysis)
+
+    @cached_property
+    def widths(self) -> list[Width]:
+        """The bearing width that the chord needs at each bearing, before and after."""
+        if not self.chosen or not self.chosen.analysis:
+            return []
+        documents = (self.revision, self.chosen)
+        sides = [{one.joint: one for one in facts(read(d.document), d.analysis, None).supports} for d in documents]
+        return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
 
     @cached_property
     def price(self) -> pricing.Price | None:

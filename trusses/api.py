@@ -15,8 +15,10 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses import drawing
-from trusses.models import Job, Truss
+from trusses import drawing, sheet_facts
+from trusses.analysis.document import read
+from trusses.facts_serializers import FactsSerializer
+from trusses.models import Job, PlateTable, Truss
 from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
 from trusses.serializers import (
     JobSerializer,
@@ -148,6 +150,19 @@ class Elevation(APIView):
         return svg(drawing.elevation(revision.document, analysis=revision.analysis))
 
 
+class RevisionFigures(APIView):
+    """What a revision asks of walls, plates and restraint, and how it moves: the sheet's figures."""
+
+    @extend_schema(
+        parameters=[OpenApiParameter("sha256", OpenApiTypes.STR, OpenApiParameter.PATH)], responses=FactsSerializer
+    )
+    def get(self, request: Request, sha256: str) -> Response:
+        """Each key ends in its number's unit. Nothing here is a permission to build or to cut."""
+        revision = revision_or_404(request.user, sha256=sha256)
+        table = PlateTable.objects.filter(job=revision.truss.job).last()
+        return Response(FactsSerializer(sheet_facts.facts(read(revision.document), revision.analysis, table)).data)
+
+
 def svg(picture: str) -> HttpResponse:
     return HttpResponse(picture, content_type="image/svg+xml; charset=utf-8")
 
@@ -157,5 +172,6 @@ urlpatterns = [
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
+    path("revisions/<str:sha256>/figures/", RevisionFigures.as_view(), name="revision-figures"),
     path("revisions/<str:sha256>/elevation.svg", Elevation.as_view(), name="revision-elevation"),
 ]

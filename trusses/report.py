@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable, Sequence
 from typing import Any
 
 from trusses.analysis.analysis import Analysis
 from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.units import feet_inches, tape_inches
 from trusses.cautions import STANDING_NOTICE, cautions
+from trusses.plain_text import WIDTH, bullets, pounds, section, table
+from trusses.report_facts import fact_sections
 
-WIDTH = 118
 _ALONG = {"plan": "per foot in plan", "slope": "per foot of slope", "normal": "square to the member"}
 _HOLDS = {"xy": "both ways", "x": "sideways", "y": "up and down"}
 
@@ -23,17 +23,18 @@ def report(analysis: Analysis) -> str:
     parts = [
         _head(analysis, document),
         _answers(document),
-        _section("Loads as the document gives them", _loads(analysis.truss)),
-        _section("Reactions at bearings", _reactions(analysis.truss, document)),
-        _section("Members", _members(analysis.truss, document)),
-        _section("Deflection", _deflection(document)),
-        _section("Bearing on the chord", _bearings(document)),
-        _section("Checks that fail", _failures(document)),
-        _section("Openings", _openings(analysis)),
-        _section("Look at these", _bullets(f"{f['says']} ({f['where']})" for f in document["findings"])),
-        _section("Not checked here", _bullets(document["not_checked"])),
-        _section("Combinations", _combinations(document)),
-        _section("Before anyone builds or cuts", _cautions(analysis.truss)),
+        section("Loads as the document gives them", _loads(analysis.truss)),
+        section("Reactions at bearings", _reactions(analysis.truss, document)),
+        section("Members", _members(analysis.truss, document)),
+        section("Deflection", _deflection(document)),
+        section("Bearing on the chord", _bearings(document)),
+        *fact_sections(analysis.truss, document),
+        section("Checks that fail", _failures(document)),
+        section("Openings", _openings(analysis)),
+        section("Look at these", bullets(f"{f['says']} ({f['where']})" for f in document["findings"])),
+        section("Not checked here", bullets(document["not_checked"])),
+        section("Combinations", _combinations(document)),
+        section("Before anyone builds or cuts", _cautions(analysis.truss)),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
 
@@ -66,7 +67,7 @@ def _answers(document: dict[str, Any]) -> str:
     if document["openings"]:
         says = f"NOT CLEAR: {', '.join(openings)}" if openings else "clear"
         rows.append(("Openings", says))
-    return _table(("", ""), rows)
+    return table(("", ""), rows)
 
 
 def _what(check: dict[str, Any]) -> str:
@@ -74,17 +75,9 @@ def _what(check: dict[str, Any]) -> str:
     return f"{which}, {check['rule']}, {check['combination']}"
 
 
-def _section(title: str, body: str) -> str:
-    return f"{title}\n{'-' * len(title)}\n{body}" if body else ""
-
-
 def _ratio(ratio: float) -> str:
     # rounded to 1.00, a ratio of 1.002 would read as one that passes
     return f"{ratio:.2f}" if round(ratio, 2) != 1 or ratio == 1 else f"{ratio:.4f}"
-
-
-def _pounds(value: float) -> str:
-    return f"{value:,.0f}" if abs(value) >= 0.5 else "-"
 
 
 def _loads(truss: Truss) -> str:
@@ -95,7 +88,7 @@ def _loads(truss: Truss) -> str:
     line = [f"{load.plf:g} plf on {load.member}{_stretch(load)}" for load in truss.line_loads]
     point = [_point(load) for load in truss.point_loads]
     says = zip(truss.loads, (*area, *line, *point), strict=True)
-    return _bullets(f"{_case(load)}: {text}" for load, text in says)
+    return bullets(f"{_case(load)}: {text}" for load, text in says)
 
 
 def _case(load: AreaLoad | LineLoad | PointLoad) -> str:
@@ -131,13 +124,13 @@ def _reactions(truss: Truss, document: dict[str, Any]) -> str:
                 bearing.joint,
                 tape_inches(bearing.width_in),
                 _HOLDS[bearing.restrains],
-                _pounds(of["down_lb"]),
+                pounds(of["down_lb"]),
                 of["down_by"] or "-",
-                _pounds(of["uplift_lb"]),
+                pounds(of["uplift_lb"]),
                 of["uplift_by"] or "-",
             )
         )
-    return _table(("joint", "width", "holds", ">down lb", "under", ">uplift lb", "under"), rows)
+    return table(("joint", "width", "holds", ">down lb", "under", ">uplift lb", "under"), rows)
 
 
 def _worst(document: dict[str, Any], of: str) -> dict[str, dict[str, Any]]:
@@ -160,15 +153,15 @@ def _members(truss: Truss, document: dict[str, Any]) -> str:
                 member.role.replace("_", " "),
                 member.lumber + (" flat" if member.flat else ""),
                 feet_inches(truss.length(member)),
-                _pounds(forces["tension_lb"]),
-                _pounds(forces["compression_lb"]),
+                pounds(forces["tension_lb"]),
+                pounds(forces["compression_lb"]),
                 _ratio(check["ratio"]) + ("" if check["passes"] else " FAILS") if check else "-",
                 check["rule"] if check else "-",
                 check["combination"] if check else "-",
             )
         )
     head = ("member", "role", "lumber", ">length", ">tension lb", ">compr. lb", "ratio", "governed by", "under")
-    return _table(head, rows)
+    return table(head, rows)
 
 
 def _deflection(document: dict[str, Any]) -> str:
@@ -183,7 +176,7 @@ def _deflection(document: dict[str, Any]) -> str:
         for check in document["checks"]
         if check["of"] == "truss"
     ]
-    return _table(("", ">in.", ">limit in.", "ratio", "under"), rows)
+    return table(("", ">in.", ">limit in.", "ratio", "under"), rows)
 
 
 def _bearings(document: dict[str, Any]) -> str:
@@ -198,12 +191,12 @@ def _bearings(document: dict[str, Any]) -> str:
         for check in document["checks"]
         if check["of"] == "bearing"
     ]
-    return _table(("joint", ">pressure psi", ">allowed psi", "ratio", "under"), rows)
+    return table(("joint", ">pressure psi", ">allowed psi", "ratio", "under"), rows)
 
 
 def _failures(document: dict[str, Any]) -> str:
     failing = sorted((c for c in document["checks"] if not c["passes"]), key=lambda check: -check["ratio"])
-    return _table(
+    return table(
         ("of", "rule", "source", "ratio", "under", "at"),
         [
             (
@@ -220,38 +213,13 @@ def _failures(document: dict[str, Any]) -> str:
 
 
 def _openings(analysis: Analysis) -> str:
-    return _bullets(f"{fit.id}: {fit.says}" for fit in analysis.openings)
+    return bullets(f"{fit.id}: {fit.says}" for fit in analysis.openings)
 
 
 def _combinations(document: dict[str, Any]) -> str:
     names = [f"{name} (CD {of['load_duration']:g})" for name, of in document["combinations"].items()]
-    return _wrapped("; ".join(names))
+    return textwrap.fill("; ".join(names), WIDTH)
 
 
 def _cautions(truss: Truss) -> str:
-    return _bullets([STANDING_NOTICE, *(f"{c.says} ({c.source})" for c in cautions(truss.span_in))])
-
-
-def _bullets(texts: Iterable[str]) -> str:
-    return "\n".join(textwrap.fill(text, WIDTH, initial_indent="- ", subsequent_indent="  ") for text in texts)
-
-
-def _wrapped(text: str) -> str:
-    return textwrap.fill(text, WIDTH)
-
-
-def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """Columns as wide as they need; a heading that begins with > sets its column to the right."""
-    if not rows:
-        return ""
-    right = [title.startswith(">") for title in head]
-    titles = [title.removeprefix(">") for title in head]
-    lines = [titles, *rows] if any(titles) else [*rows]
-    widths = [max(len(line[i]) for line in lines) for i in range(len(head))]
-    return "\n".join(
-        "  ".join(
-            cell.rjust(width) if to_right else cell.ljust(width)
-            for cell, width, to_right in zip(line, widths, right, strict=True)
-        ).rstrip()
-        for line in lines
-    )
+    return bullets([STANDING_NOTICE, *(f"{c.says} ({c.source})" for c in cautions(truss.span_in))])

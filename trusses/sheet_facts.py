@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from trusses.analysis import compare
 from trusses.analysis.demands import joints, movement, plates, supports, web_restraint
 from trusses.analysis.demands.recorded import Recorded, recorded
 from trusses.analysis.model import Truss as Design
-from trusses.models import PlateTable, Revision
+from trusses.models import PlateTable
 
 _NOTHING_IN = 1e-6
 
@@ -37,7 +39,7 @@ class PlateNeed:
 
 @dataclass(frozen=True)
 class Facts:
-    """One revision's derived figures. Everything rests on `of`, the analysis document as it was stored."""
+    """One truss's derived figures. Everything rests on `of`, the analysis document as it was stored."""
 
     of: Recorded
     table: PlateTable | None
@@ -128,13 +130,25 @@ class Facts:
         placed = sorted(truss.joints, key=lambda joint: (joint.x, joint.y))
         return [(joint.name, joint.x - left.x, joint.y - left.y) for joint in placed]
 
+    @property
+    def board_feet(self) -> float:
+        return compare.board_feet(self.of.truss.document)
+
+    @property
+    def pieces(self) -> int:
+        return compare.pieces(self.of.truss.document)
+
+    @property
+    def plated_joints(self) -> int:
+        return joints.plated_joints(self.of.truss)
+
     unchecked_joints = joints.UNCHECKED
     unchecked_plates = plates.UNCHECKED
 
 
-def facts(revision: Revision, design: Design, table: PlateTable | None) -> Facts:
-    """The facts of a revision's sheet; `table` is the job's table of plate values, if it has one."""
-    return Facts(recorded(design, revision.analysis), table)
+def facts(design: Design, analysis: Mapping[str, Any], table: PlateTable | None) -> Facts:
+    """The facts of a truss by its stored analysis document; `table` is the job's table of plate values, if any."""
+    return Facts(recorded(design, analysis), table)
 
 
 def _deflection(check: dict[str, Any]) -> Deflection:

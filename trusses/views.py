@@ -161,7 +161,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     revision.truss = mark
     before = mark.revisions.filter(number=number - 1).first()
     design = sheet.design_of(revision)
-    facts = sheet_facts.facts(revision, design, PlateTable.objects.filter(job=mark.job).last())
+    facts = sheet_facts.facts(design, revision.analysis, PlateTable.objects.filter(job=mark.job).last())
     four = sheet.answers(revision, design, facts.table)
     mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*_HEAVY)))
     page = {

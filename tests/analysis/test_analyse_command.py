@@ -2,15 +2,23 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from trusses.analysis.demands.joints import joint_demand
+from trusses.analysis.demands.recorded import recorded
+from trusses.analysis.demands.supports import supports
+from trusses.analysis.demands.web_restraint import web_rows
+from trusses.analysis.document import read
+from trusses.analysis.units import tape_inches
+
 ROOT = Path(__file__).parents[2]
 EXAMPLES = Path(__file__).parent / "examples"
-E1, E4, E7 = (EXAMPLES / f"{name}.truss.json" for name in ("E1", "E4", "E7"))
+E1, E2, E4, E7 = (EXAMPLES / f"{name}.truss.json" for name in ("E1", "E2", "E4", "E7"))
 
 
 def run(*arguments, stdin=b"", **environment):
@@ -151,6 +159,31 @@ def test_the_report_says_what_it_rests_on_and_what_it_leaves_out():
     reaction = document["envelope"]["reactions_lb"]["a"]
     assert f"{reaction['down_lb']:,.0f}" in text
     assert all(finding["says"].split()[0] in text for finding in document["findings"])
+
+
+def test_the_report_tells_what_walls_plates_and_restraint_must_carry():
+    text = run(E2).stdout.decode()
+    document = lines(run(E2, "--json"))[0]
+    told = recorded(read(json.loads(E2.read_text())), document)
+    bearings = text[text.index("What each bearing and its connection need") :]
+    for one in supports(told):
+        row = next(line for line in bearings.splitlines() if line.startswith(f"{one.joint} "))
+        assert f" {tape_inches(one.required_width_in)} " in row
+        assert f" {one.uplift.lb:,.0f} " in row
+    cases = text[text.index("What it puts on the walls, by load case") :]
+    dead = next(line.split() for line in cases.splitlines() if line.startswith("Dead "))
+    assert dead[1:] == [f"{one.by_case['dead']:,.0f}" for one in supports(told)]
+    webs = text[text.index("Restraint of webs under compression") :]
+    for web in web_rows(told):
+        row = next(line for line in webs.splitlines() if line.startswith(f"{web.web} "))
+        each = f"{web.row_lb:,.0f}" if web.row_lb >= 0.5 else "-"
+        assert row.split()[-3:] == [str(web.needed), str(web.stated), each]
+    for piece in joint_demand(told).governing():
+        wood = re.escape(" and ".join(piece.piece.members))
+        assert re.search(rf"^{piece.piece.joint} +{wood} .*\b{piece.steel_lb:,.0f} ", text, re.M), piece.piece
+    assert "Along the span at" in text
+    assert "Camber: dead load bends it" in text
+    assert "board feet between joints" in text
 
 
 def _governing(document):

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import copy
+import html
 import re
 from decimal import Decimal
 
 import pytest
 
 from changes import story
-from tests.changes.asking import HITS_WEB
+from tests.changes.asking import FITS, HITS_WEB
 from trusses.models import JobRates, PlateTable
 
 
@@ -18,7 +20,7 @@ def change(answered):
 
 
 def words(answer) -> str:
-    return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).replace("&#x27;", "'").split())
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", answer.content.decode())).split())
 
 
 def page(client_of, person, change) -> str:
@@ -64,3 +66,27 @@ def test_plates_stay_not_checked_with_a_table(change, client_of, designer, job):
     assert "not checked not chosen here; the areas that teeth need stand on the sheet" in page(
         client_of, designer, change
     )
+
+
+@pytest.mark.parametrize("who", ["builder", "designer"])
+def test_whoever_sizes_what_is_below_sees_a_change_marked(who, change, client_of, cast):
+    told = page(client_of, cast[who], change)
+    assert "By load case, without any factor: for whoever sizes the header, post or footing" in told
+    # a moved foot opens room for storage, which today's truss doesn't carry
+    assert "joint A Attic storage — 260 lb new" in told
+    assert ("The walls below would carry something else" in told) == (who == "builder")
+    option = story.sections(change)[0].chosen
+    analysis = copy.deepcopy(option.analysis)
+    before = analysis["cases"]["dead"]["reactions_lb"]["A"][1]
+    analysis["cases"]["dead"]["reactions_lb"]["A"][1] = before + 250
+    next(check for check in analysis["checks"] if check["of"] == "bearing")["ratio"] = 1.5
+    change.options.filter(pk=option.pk).update(analysis=analysis)
+    told = page(client_of, cast[who], change)
+    assert f"joint A Dead {before:,.0f} lb {before + 250:,.0f} lb +250 lb" in told
+    assert re.search(r'joint A Width needed of the 5 1/2" given [\d/ ]+" 8 1/4" too narrow', told)
+
+
+def test_walls_that_carry_the_same_are_said_to(answered, client_of, builder):
+    told = page(client_of, builder, answered(FITS))
+    assert "What the walls below carry: as before" in told
+    assert "The walls below would carry something else" not in told

@@ -22,7 +22,7 @@ def items(document: dict[str, Any], table: PlateTable | None = None) -> dict[int
     document, analysis = read_and_analyse(document)
     revision = Revision(number=0, document=document, analysis=analysis)
     design = read(document)
-    found = required.required(revision, design, sheet_facts.facts(revision, design, table))
+    found = required.required(revision, design, sheet_facts.facts(design, revision.analysis, table))
     return {item.number: item for item in found}
 
 
@@ -155,7 +155,7 @@ class TestOnTheSheet:
         told = words(page())
         assert "no table of plate values" in told
         assert "Teeth on each face" not in told
-        facts = sheet_facts.facts(truss.current, read(truss.current.document), None)
+        facts = sheet_facts.facts(read(truss.current.document), truss.current.analysis, None)
         most = max(facts.demand.governing(), key=lambda one: one.holding_lb)
         assert f"{most.holding_lb:,.0f} lb" in told
 
@@ -173,7 +173,7 @@ class TestOnTheSheet:
         revision = Revision(number=0, document=document, analysis=analysis)
         large = {**INVENTED[0], "width_in": 30, "length_in": 40}
         for rows, divisor in (([large | {"tension_lb_per_in": 800}], 1600), ([large], None)):
-            facts = sheet_facts.facts(revision, read(document), PlateTable(report=REPORT, rows=rows))
+            facts = sheet_facts.facts(read(document), revision.analysis, PlateTable(report=REPORT, rows=rows))
             ((splice, steel),) = facts.splice_steel
             assert splice.tension_lb > 100
             assert steel == (None if divisor is None else pytest.approx(splice.tension_lb / divisor))

@@ -1,0 +1,81 @@
+"""An option's figures as the API tells them: walls, plates, restraint, movement and price, before and after."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from changes.models import Option
+from trusses import pricing
+from trusses.analysis.demands import supports
+from trusses.analysis.document import read
+from trusses.facts_serializers import FactsSerializer
+from trusses.models import PlateTable
+from trusses.sheet_facts import facts
+
+_PAIR = {"min_length": 2, "max_length": 2}
+
+
+def pair(field: type[serializers.Field] = serializers.FloatField, **kwargs: Any) -> serializers.ListField:
+    """[before, after]."""
+    return serializers.ListField(child=field(**kwargs), **_PAIR)
+
+
+class SupportChangeSerializer(serializers.Serializer):
+    """What a bearing carries, [before, after]: each load case unfactored, down positive, then the most over all
+    combinations. Null where that side has no such bearing or case."""
+
+    joint = serializers.CharField()
+    what = serializers.CharField(help_text="A load case, “down, at most” or “uplift, at most”.")
+    force_lb = serializers.ListField(child=serializers.FloatField(allow_null=True), source="lb", **_PAIR)
+    change_lb = serializers.FloatField(source="by_lb", allow_null=True)
+    changed = serializers.BooleanField()
+
+
+class PriceLineSerializer(serializers.Serializer):
+    """One thing that is paid for, [before, after] for one truss; `rate` and `amount` in the price's `currency`."""
+
+    what = serializers.CharField()
+    unit = serializers.CharField()
+    quantity = pair()
+    rate = serializers.FloatField(allow_null=True)
+    amount = serializers.ListField(child=serializers.FloatField(), allow_null=True, **_PAIR)
+
+
+class PriceSerializer(serializers.Serializer):
+    """By the job's own rates; `total` is null where it has none."""
+
+    currency = serializers.CharField()
+    note = serializers.CharField()
+    lines = PriceLineSerializer(many=True)
+    total = serializers.ListField(child=serializers.FloatField(), allow_null=True, **_PAIR)
+    more = serializers.FloatField(allow_null=True)
+
+
+class OptionFiguresSerializer(serializers.Serializer):
+    """`after` is null, and `supports` empty, while a drawn option waits for its computation or can't be analysed."""
+
+    before = FactsSerializer()
+    after = serializers.SerializerMethodField()
+    supports = SupportChangeSerializer(many=True)
+    price = PriceSerializer()
+
+    @extend_schema_field(FactsSerializer(allow_null=True))
+    def get_after(self, told: dict[str, Any]) -> dict[str, Any] | None:
+        return dict(FactsSerializer(told["after"]).data) if told["after"] else None
+
+
+def figures(option: Option) -> dict[str, Any]:
+    """The body of `GET options/{id}/figures/`, from the stored analyses of the option and what it departs from."""
+    revision, job = option.revision, option.request.job
+    table = PlateTable.objects.filter(job=job).last()
+    before, after = revision.analysis, option.analysis
+    told = {
+        "before": facts(read(revision.document), before, table),
+        "after": facts(read(option.document), after, table) if after else None,
+        "supports": supports.changes(before, after) if after else [],
+        "price": pricing.price(pricing.rates_of(job), revision.document, option.document),
+    }
+    return dict(OptionFiguresSerializer(told).data)
