@@ -7,6 +7,8 @@ import pytest
 
 from tests.beams import beam, gable
 from trusses.analysis.document import read
+from trusses.analysis.solver.geometry import geometry
+from trusses.analysis.solver.topology import topology
 from trusses.analysis.stability import lengths
 
 SPF = "2x4 SPF No.1/No.2"
@@ -15,9 +17,10 @@ RAFTER = math.hypot(96, 32)
 
 def of(document, member):
     truss = read(document)
-    held = lengths(truss)
+    shape = topology(truss)
+    held = lengths([truss], shape, geometry([truss], shape))
     i = truss.member_index[member]
-    return held.in_plane[i], held.out_of_plane[i], held.upper[i], held.lower[i]
+    return held.in_plane[i, 0], held.out_of_plane[i, 0], held.upper[i, 0], held.lower[i, 0]
 
 
 def split(document, *, at, member="M", **more):

@@ -1,6 +1,6 @@
 """The combinations of a stack of trusses of one shape, and the places along their members where the checks look.
 
-Arrays are t trusses, r combinations, p places, m members: members come last, as in `member_loads`.
+Arrays are r combinations, p places, m members, t trusses: members and trusses come last, as in `member_loads`.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Forces:
-    """Internal forces at places along each member, (t, r, p, m): inches from its first joint, lb, lb, in-lb.
+    """Internal forces at places along each member, (r, p, m, t): inches from its first joint, lb, lb, in-lb.
 
     The places are the starts of the k segments, their ends, and where the moment within each peaks: p = 3 k.
     """
@@ -31,27 +31,22 @@ class Forces:
 
 def forces(combined: Solution) -> Forces:
     """The forces of a stack under each of its rows."""
-    along = combined.along
-    n, v, m, p, q = (
-        np.moveaxis(values, -1, 0)
-        for values in (along.axial, along.shear, along.moment, along.axial_load, along.transverse_load)
-    )
-    start, length = (np.moveaxis(values, -1, 0)[:, None] for values in (along.start, along.length))
+    its = combined.along
+    n, v, m, p, q = its.axial, its.shear, its.moment, its.axial_load, its.transverse_load
+    r, k, *rest = v.shape
     with np.errstate(divide="ignore", invalid="ignore"):
         to_peak = v / q
-    # where q is zero there is no peak, and this is neither true
-    to_peak = np.where((to_peak > 0) & (to_peak < length), to_peak, 0.0)
+        # where q is zero there is no peak, and this is neither true
+        to_peak[~((to_peak > 0) & (to_peak < its.length))] = 0.0
+    at, axial, shear, moment = (np.empty((r, 3 * k, *rest)) for _ in range(4))
+    at[:, :k], axial[:, :k], shear[:, :k], moment[:, :k] = its.start, n, v, m
     half = q / 2
-    at, axial, shear, moment = (np.empty((*v.shape[:2], 3 * v.shape[2], v.shape[3])) for _ in range(4))
-    for third, s in enumerate((None, length, to_peak)):
-        where = slice(third * v.shape[2], (third + 1) * v.shape[2])
-        if s is None:
-            at[:, :, where], axial[:, :, where], shear[:, :, where], moment[:, :, where] = start, n, v, m
-            continue
-        at[:, :, where] = start + s
-        axial[:, :, where] = n - p * s
-        shear[:, :, where] = v - q * s
-        moment[:, :, where] = m + (v - half * s) * s
+    for third, s in ((1, its.length), (2, to_peak)):
+        where = slice(third * k, (third + 1) * k)
+        np.add(its.start, s, out=at[:, where])
+        np.subtract(n, p * s, out=axial[:, where])
+        np.subtract(v, q * s, out=shear[:, where])
+        np.add(m, (v - half * s) * s, out=moment[:, where])
     return Forces(at, axial, shear, moment)
 
 
@@ -90,6 +85,7 @@ def _bends(x: Array, moment: Array, shear: Array, load: Array) -> Array:
 
 
 def noise(values: Array) -> Array:
-    """The size up to which a truss's forces of one kind are what is left of larger ones that cancel, (t, 1, 1, 1)."""
-    largest = np.maximum(values.max(axis=(1, 2, 3), initial=0.0), -values.min(axis=(1, 2, 3), initial=0.0))
-    return np.maximum(NOISE * largest, LEAST_FORCE)[:, None, None, None]
+    """The size up to which a truss's forces of one kind are what is left of larger ones that cancel, (t,)."""
+    reach = (0, 1, 2)
+    largest = np.maximum(values.max(axis=reach, initial=0.0), -values.min(axis=reach, initial=0.0))
+    return np.maximum(NOISE * largest, LEAST_FORCE)

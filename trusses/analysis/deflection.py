@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -38,7 +39,7 @@ _ALIKE = 1e-9
 @dataclass(frozen=True)
 class _Points:
     """Points of the chords of a stack of trusses, q on each of c members: `x`, the `length` that their limit is a share
-    of, and whether on an overhang, (t, q, c), inches. A point that spans nothing has no length."""
+    of, and whether on an overhang, (q, c, t), inches. A point that spans nothing has no length."""
 
     members: npt.NDArray[np.int64]
     x: Array
@@ -85,13 +86,13 @@ class Deflections:
         truss, place, chord = self.trusses[t], int(rule.place[t]), int(rule.chord[t])
         demand, capacity = abs(float(rule.down[t])), float(rule.allowed[t])
         shown: list[tuple[str, object]] = [
-            ("span", points.length[t, place, chord]),
+            ("span", points.length[place, chord, t]),
             ("span over", rule.limit),
-            ("x", points.x[t, place, chord]),
+            ("x", points.x[place, chord, t]),
             ("member", truss.members[points.members[chord]].id),
             ("direction", "down" if rule.down[t] >= 0 else "up"),
         ]
-        if points.overhangs[t, place, chord]:
+        if points.overhangs[place, chord, t]:
             shown.append(("overhang", "its span is taken twice"))
         if rule.green is not None:
             shown += [("Kcr", nds.KCR_DRY), ("deflection with Kcr 2.0", abs(float(rule.green[t])))]
@@ -139,13 +140,12 @@ def deflection_checks(
 
 
 def _governing(points: _Points, rule: str, down: Array, limit: int, green: Array | None = None) -> _Governing:
-    t, _, q, c = down.shape
+    _, q, c, t = down.shape
     allowed = points.length / limit
-    per = np.where(allowed > 0, 1 / _some(allowed), 0.0)
-    ratio = np.abs(down) * per[:, None]
+    ratio = np.abs(down) * np.where(allowed > 0, 1 / _some(allowed), 0.0)
     # of ratios that differ by rounding alone the first combination's governs, then the first member's
-    alike = ratio >= ratio.max(axis=(1, 2, 3), keepdims=True) * (1 - _ALIKE)
-    first = alike.transpose(0, 1, 3, 2).reshape(t, -1).argmax(axis=1)
+    alike = ratio >= ratio.max(axis=(0, 1, 2)) * (1 - _ALIKE)
+    first = alike.swapaxes(1, 2).reshape(-1, t).argmax(axis=0)
     row, rest = np.divmod(first, c * q)
     chord, place = np.divmod(rest, q)
     which = np.arange(t)
@@ -155,9 +155,9 @@ def _governing(points: _Points, rule: str, down: Array, limit: int, green: Array
         row=row,
         place=place,
         chord=chord,
-        down=down[which, row, place, chord],
-        allowed=np.where(allowed.max(axis=(1, 2)) > 0, allowed[which, place, chord], 0.0),
-        green=None if green is None else green[which, row, place, chord],
+        down=down[row, place, chord, which],
+        allowed=np.where(allowed.max(axis=(0, 1)) > 0, allowed[place, chord, which], 0.0),
+        green=None if green is None else green[row, place, chord, which],
     )
 
 
@@ -172,43 +172,46 @@ def _points(
     combinations: Sequence[Combination],
     factors: Array,
 ) -> tuple[_Points, Array, Array] | None:
-    """The points to look at, how far each sinks (t, r, q, c) and the dead load's part of it, inches; None where
+    """The points to look at, how far each sinks (r, q, c, t) and the dead load's part of it, inches; None where
     nothing holds the trusses up or they have no chords."""
     chords = np.array([i for i, member in enumerate(trusses[0].members) if member.is_chord], dtype=int)
     if not len(chords) or not any("y" in bearing.restrains for bearing in trusses[0].bearings):
         return None
     place = solution.place
     stations = place.length[chords] * _PLACES[:, None, None]
-    x = np.moveaxis(place.first[chords] + place.along[0][chords] * stations, -1, 0)
-    length, overhangs = _spans(x, trusses)
+    x = place.first[chords] + place.along[0][chords] * stations
+    length, overhangs = _spans(x, *_supports(trusses, solution))
     rows = sinking(solution, chords, stations)
-    part = _dead_part(combinations)
-    down, dead = (np.moveaxis(superposed(by, rows), -1, 0) for by in (factors, part @ factors))
+    down, dead = superposed(factors, rows), superposed(_dead_part(combinations) @ factors, rows)
     # a chord that only stands on its bearing, a column, spans nothing
     length = np.where(length > _NO_LENGTH, length, 0.0)
     return _Points(chords, x, length, overhangs), down, dead
 
 
-def _spans(x: Array, trusses: Sequence[Truss]) -> tuple[Array, npt.NDArray[np.bool_]]:
+def _supports(trusses: Sequence[Truss], solution: Solution) -> tuple[Array, Array]:
+    """Where bearings hold a stack of trusses up, from left to right, and half their widths, (b, t) inches."""
+    up = solution.shape.held[:, 1]
+    at = solution.place.xy[0][solution.shape.bearings[up]]
+    half = np.array([[bearing.width_in / 2 for bearing in truss.bearings] for truss in trusses]).T[up]
+    order = at.argsort(axis=0, kind="stable")
+    return np.take_along_axis(at, order, axis=0), np.take_along_axis(half, order, axis=0)
+
+
+def _spans(x: Array, at: Array, half: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
     """The length that each point's limit is a share of: its span, or twice its overhang (IRC Table R301.7).
 
-    A point over the half width beyond an outer bearing is in the span beside it.
+    A point over the half width beyond an outer bearing is in the span beside it. Two bearings in one place are one.
     """
-    held = [{t.joint(b.joint).x: b.width_in / 2 for b in t.bearings if "y" in b.restrains} for t in trusses]
-    if len({len(bearings) for bearings in held}) > 1:
-        each = [_spans(x[i : i + 1], trusses[i : i + 1]) for i in range(len(trusses))]
-        return np.concatenate([one[0] for one in each]), np.concatenate([one[1] for one in each])
-    pairs = np.array([sorted(bearings.items()) for bearings in held])
-    at, half = pairs[..., 0, None, None], pairs[..., 1, None, None]
-    left, right, many = at[:, 0], at[:, -1], at.shape[1]
-    if many == 1:
+    left, right = at[0], at[-1]
+    beyond_left, beyond_right = x < left - half[0], x > right + half[-1]
+    if len(at) == 1:
         beyond_left, beyond_right = x < left, x > right
-    else:
-        beyond_left, beyond_right = x < left - half[:, 0], x > right + half[:, -1]
-    beside = np.clip((at <= x[:, None]).sum(axis=1) - 1, 0, max(many - 2, 0))
-    spans = np.diff(pairs[..., 0], axis=1, append=pairs[:, -1:, 0])
-    span = np.take_along_axis(spans, beside.reshape(len(x), -1), axis=1).reshape(x.shape)
-    lowest, highest = x.min(axis=(1, 2), keepdims=True), x.max(axis=(1, 2), keepdims=True)
+    span = np.zeros_like(x)
+    for one, next_one in pairwise(at):
+        # the last span that begins at or before a point is its own, and the first one's that of a point before it
+        here = (x >= one) & (next_one > one)
+        span = np.where(here | (span == 0.0), next_one - one, span)
+    lowest, highest = x.min(axis=(0, 1)), x.max(axis=(0, 1))
     length = np.where(beyond_left, 2 * (left - lowest), np.where(beyond_right, 2 * (highest - right), span))
     return length, beyond_left | beyond_right
 

@@ -1,6 +1,6 @@
 """Strength and stability of the members, by the National Design Specification (`nds`).
 
-All trusses of a stack, combinations, places and members at once: arrays are (t, r, p, m), or broadcast to that.
+All combinations, places, members and trusses of a stack at once: arrays are (r, p, m, t), or broadcast to that.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from trusses.analysis.combined import Forces, noise
 from trusses.analysis.loads import Combination
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, Check, terms
-from trusses.analysis.pieces import Pieces, stack_pieces
+from trusses.analysis.pieces import Pieces
 
 Array = npt.NDArray[np.float64]
 
@@ -25,10 +25,12 @@ Array = npt.NDArray[np.float64]
 _ALIKE = 1e-9
 
 
-def member_checks(trusses: Sequence[Truss], combinations: Sequence[Combination], there: Forces) -> MemberChecks:
+def member_checks(
+    trusses: Sequence[Truss], combinations: Sequence[Combination], pieces: Pieces, there: Forces
+) -> MemberChecks:
     """Every rule on every member of trusses of one shape: the governing combination and place of each."""
-    members = _Members(trusses, combinations, there)
-    return MemberChecks(trusses, combinations, [_govern(rule, there.at) for rule in members.rules()])
+    members = _Members(combinations, pieces, there)
+    return MemberChecks(trusses, combinations, [_Governing(rule, there.at) for rule in members.rules()])
 
 
 @dataclass(frozen=True)
@@ -45,20 +47,63 @@ class _Rule:
     by: Array | None = None
 
 
-@dataclass(frozen=True)
 class _Governing:
-    """A rule where it governs: `touched` (t, m) the members that it applies to, `row` (t, m) their combinations, and
-    the numbers there, (t, m) each."""
+    """A rule where it governs each member: which combination and place, the first of those that differ by rounding
+    alone, and the numbers there, (m, t) each. Looked up when asked for, which for most trusses of a search is never.
+    """
 
-    rule: str
-    source: str
-    touched: npt.NDArray[np.bool_]
-    row: npt.NDArray[np.int64]
-    at: Array | None
-    demand: Array
-    capacity: Array
-    ratio: Array
-    terms: Mapping[str, Array]
+    def __init__(self, rule: _Rule, at: Array) -> None:
+        self.rule, self._at = rule, at
+        self._most = np.where(rule.applies, rule.clause.ratio if rule.by is None else rule.by, -1.0)
+        self._largest = self._most.max(axis=(0, 1))
+
+    @property
+    def touched(self) -> npt.NDArray[np.bool_]:
+        """The members that the rule applies to."""
+        return self._largest >= 0
+
+    @property
+    def ratio(self) -> Array:
+        """The largest ratio of each member, 0 where the rule doesn't apply."""
+        ratio = self._largest if self.rule.by is None else np.asarray(self.rule.clause.ratio, dtype=float)
+        return np.where(self.touched, ratio, 0.0)
+
+    @cached_property
+    def _first(self) -> npt.NDArray[np.int64]:
+        most = self._most.reshape(-1, *self._largest.shape)
+        return (most >= self._largest - _ALIKE * np.abs(self._largest)).argmax(axis=0)
+
+    @cached_property
+    def row(self) -> npt.NDArray[np.int64]:
+        """The governing combination."""
+        return self._first // self._most.shape[1]
+
+    def there(self, values: nds.Number) -> Array:
+        """Some values of the rule where it governs."""
+        full = np.asarray(values, dtype=float)
+        if full.ndim < 4:
+            return np.broadcast_to(full, self._largest.shape)
+        rows, places = full.shape[:2]
+        full = np.broadcast_to(full, (rows, places, *self._largest.shape)).reshape(-1, *self._largest.shape)
+        which = self._first if places == self._most.shape[1] else self.row
+        return np.take_along_axis(full, (which if rows > 1 else which % len(full))[None], axis=0)[0]
+
+    @cached_property
+    def at(self) -> Array | None:
+        """Inches from each member's first joint; None for what is the same all along it."""
+        return self.there(self._at) if self.rule.placed else None
+
+    @cached_property
+    def demand(self) -> Array:
+        return self.there(self.rule.clause.demand)
+
+    @cached_property
+    def capacity(self) -> Array:
+        return self.there(self.rule.clause.capacity)
+
+    @cached_property
+    def terms(self) -> dict[str, Array]:
+        return {name: self.there(values) for name, values in {**self.rule.terms, **self.rule.clause.factors}.items()}
 
 
 @dataclass(frozen=True)
@@ -71,7 +116,7 @@ class MemberChecks:
 
     def worst(self) -> Array:
         """The largest ratio of each truss, (t,); 0 where no rule applies."""
-        return np.max([np.where(rule.touched, rule.ratio, 0.0).max(axis=1) for rule in self.rules], axis=0)
+        return np.max([rule.ratio.max(axis=0) for rule in self.rules], axis=0)
 
     def of(self, t: int) -> list[Check]:
         """The checks of one truss, in the order of its members."""
@@ -83,17 +128,17 @@ class MemberChecks:
 
     def _checks(self, t: int, rule: _Governing) -> Iterator[tuple[int, Check]]:
         members = self.trusses[t].members
-        at = None if rule.at is None else rule.at[t].tolist()
-        row, demand, capacity, ratio = (x[t].tolist() for x in (rule.row, rule.demand, rule.capacity, rule.ratio))
-        shown = [(name, values[t].tolist()) for name, values in rule.terms.items()]
-        for i in np.flatnonzero(rule.touched[t]).tolist():
+        at = None if rule.at is None else rule.at[:, t].tolist()
+        row, demand, capacity, ratio = (x[:, t].tolist() for x in (rule.row, rule.demand, rule.capacity, rule.ratio))
+        shown = [(name, values[:, t].tolist()) for name, values in rule.terms.items()]
+        for i in np.flatnonzero(rule.touched[:, t]).tolist():
             yield (
                 i,
                 Check(
                     of="member",
                     id=members[i].id,
-                    rule=rule.rule,
-                    source=rule.source,
+                    rule=rule.rule.name,
+                    source=rule.rule.source,
                     combination=self.combinations[row[i]].name,
                     at_in=None if at is None else at[i],
                     demand=demand[i],
@@ -105,52 +150,19 @@ class MemberChecks:
             )
 
 
-def _govern(rule: _Rule, at: Array) -> _Governing:
-    """Where the ratio of each member is largest; the first of those that differ by rounding alone."""
-    t, r, p, m = at.shape
-    clause = rule.clause
-    most = np.where(rule.applies, clause.ratio if rule.by is None else rule.by, -1.0).reshape(t, r * p, m)
-    largest = most.max(axis=1, keepdims=True)
-    # the first of them is the one from which most others follow: this maximum is quicker than argmax across an axis
-    follow = np.arange(r * p, 0, -1, dtype=np.int32)[:, None]
-    first = r * p - (follow * (most >= largest - _ALIKE * np.abs(largest))).max(axis=1).astype(np.int64)
-    row = first // p
-
-    def there(values: nds.Number) -> Array:
-        full = np.asarray(values, dtype=float)
-        rows, places = full.shape[1:3] if full.ndim else (1, 1)
-        full = np.broadcast_to(full, (t, rows, places, m)).reshape(t, rows * places, m)
-        if rows * places == 1:
-            return full[:, 0]
-        return np.take_along_axis(full, (first if places == p else row)[:, None], axis=1)[:, 0]
-
-    return _Governing(
-        rule=rule.name,
-        source=rule.source,
-        touched=np.asarray(rule.applies.any(axis=(1, 2))),
-        row=row,
-        at=there(at) if rule.placed else None,
-        demand=there(clause.demand),
-        capacity=there(clause.capacity),
-        ratio=there(clause.ratio),
-        terms={name: there(values) for name, values in {**rule.terms, **clause.factors}.items()},
-    )
-
-
 class _Members:
     """Stresses and adjusted values of every member at every place under every combination."""
 
-    def __init__(self, trusses: Sequence[Truss], combinations: Sequence[Combination], there: Forces) -> None:
-        self.pieces: Pieces = stack_pieces(trusses)
-        self.stations = there
-        self.cd: Array = np.array([c.load_duration for c in combinations])[None, :, None, None]
+    def __init__(self, combinations: Sequence[Combination], pieces: Pieces, there: Forces) -> None:
+        self.pieces, self.stations = pieces, there
+        self.cd: Array = np.array([c.load_duration for c in combinations])[:, None, None, None]
         axial, moment = self.stations.axial, self.stations.moment
         least = noise(axial)
         self.pulled = axial > least
         self.pressed = axial < -least
         self.bent = np.abs(moment) > noise(moment)
         # 3.9 speaks of a member that is bent, not of a place: where its moment is zero, the axial terms still count
-        self.bends = self.bent.any(axis=2, keepdims=True)
+        self.bends = self.bent.any(axis=1, keepdims=True)
         self.ft: Array = np.maximum(axial, 0) / self.pieces.area
         self.fc: Array = np.maximum(-axial, 0) / self.pieces.area
         self.fb: Array = np.abs(moment) / self.pieces.modulus
@@ -209,7 +221,7 @@ class _Members:
 
     @cached_property
     def f_ce(self) -> tuple[Array, Array]:
-        """FcE in the plane and out of it, psi (m, 1)."""
+        """FcE in the plane and out of it, psi (m, t)."""
         p = self.pieces
         in_plane = nds.critical_buckling(p.e_min, p.le_in_plane / p.depth)
         return in_plane, nds.built_up_buckling(p.e_min, p.le_out_of_plane, p.ply, p.breadth)

@@ -6,8 +6,10 @@ Every factor that doesn't change with the combination is in here; load duration,
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import lru_cache
+from operator import attrgetter
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +17,8 @@ import numpy.typing as npt
 from trusses.analysis import nds
 from trusses.analysis.lumber import lookup, section
 from trusses.analysis.model import CHORDS, ROLES, Member, Role, Truss
+from trusses.analysis.solver.geometry import Geometry, geometry
+from trusses.analysis.solver.topology import Topology, topology
 from trusses.analysis.stability import lengths
 
 Array = npt.NDArray[np.float64]
@@ -25,10 +29,10 @@ REPETITIVE_SPACING = 24.0
 
 @dataclass(frozen=True)
 class Pieces:
-    """Members, one an entry: every array shaped to broadcast over combinations and stations; inches and psi.
+    """Members, one an entry, (m, t) each: every array broadcasts over combinations and places; inches and psi.
 
-    `breadth` is what buckles out of the plane: one ply's, or all plies' where they are fastened together. `fb` has CF,
-    Cr and Cfu, `ft` and `fc` have CF.
+    `ply` is the breadth of one ply, `width` that of all, and `breadth` is what buckles out of the plane: one ply's, or
+    all plies' where they are fastened together. `fb` has CF, Cr and Cfu, `ft` and `fc` have CF.
     """
 
     area: Array
@@ -40,6 +44,8 @@ class Pieces:
     ft: Array
     fc: Array
     fv: Array
+    fc_perp: Array
+    width: Array
     e_min: Array
     cf_b: Array
     cf_t: Array
@@ -70,42 +76,35 @@ def _cr(truss: Truss, role: Role) -> float:
 
 def pieces(truss: Truss) -> Pieces:
     """The arrays of a truss's members, in their order, (m, 1) each."""
-    return _shaped([truss], (-1, 1))
+    shape = topology(truss)
+    return stack_pieces([truss], shape, geometry([truss], shape))
 
 
-def stack_pieces(trusses: Sequence[Truss]) -> Pieces:
-    """Those of trusses with as many members each, (t, 1, 1, m): members last, as `combined` has them."""
-    return _shaped(trusses, (len(trusses), 1, 1, -1))
-
-
-def _shaped(trusses: Sequence[Truss], shape: tuple[int, ...]) -> Pieces:
-    rows, held = [], []
+def stack_pieces(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> Pieces:
+    """Those of trusses of one shape, (m, t) each."""
+    rows, before, row = [], None, np.empty(0)
     for truss in trusses:
-        cr = {role: _cr(truss, role) for role in ROLES}
-        rows.append(
-            [_values(m.lumber, m.flat, truss.plies, bool(truss.ply_fastening), cr[m.role]) for m in truss.members]
-        )
-        held.append(lengths(truss))
-    values = np.array(rows, dtype=float)
-    columns = {name: values[..., i].reshape(shape) for i, name in enumerate(_COLUMNS)}
-
-    def reshaped(name: str) -> Array:
-        return np.array([getattr(one, name) for one in held]).reshape(shape)
-
-    return Pieces(
-        **columns,
-        le_in_plane=reshaped("in_plane"),
-        le_out_of_plane=reshaped("out_of_plane"),
-        lu_upper=reshaped("upper"),
-        lu_lower=reshaped("lower"),
-    )
+        cr = tuple(_cr(truss, role) for role in ROLES)
+        of = (truss.plies, bool(truss.ply_fastening), cr, *map(_LUMBER, truss.members))
+        # most trusses of a stack are of the same pieces: to compare is quicker than to look up
+        if of != before:
+            before, row = of, _of_members(of)
+        rows.append(row)
+    values = np.array(rows).transpose(1, 2, 0).copy()
+    held = lengths(trusses, shape, place)
+    all_of_them = (*values, held.in_plane, held.out_of_plane, held.upper, held.lower)
+    return Pieces(**{one.name: array for one, array in zip(fields(Pieces), all_of_them, strict=True)})
 
 
-#: What `_values` gives, in its order.
-_COLUMNS = (
-    *("area", "modulus", "depth", "ply", "breadth", "fb", "ft", "fc", "fv", "e_min"),
-    *("cf_b", "cf_t", "cf_c", "cfu", "cr"),
-)
+_LUMBER = attrgetter("role", "lumber", "flat")
+
+
+@lru_cache(maxsize=1024)
+def _of_members(of: tuple[Any, ...]) -> Array:
+    """The quantities of `Pieces` that lumber gives, (quantities, m), in their order there."""
+    plies, fastened, cr, *members = of
+    factor = dict(zip(ROLES, cr, strict=True))
+    return np.array([_values(lumber, flat, plies, fastened, factor[role]) for role, lumber, flat in members]).T
 
 
 @lru_cache(maxsize=4096)
@@ -124,6 +123,8 @@ def _values(key: str, flat: bool, plies: int, fastened: bool, cr: float) -> tupl
         lumber.ft * size.ft,
         lumber.fc * size.fc,
         lumber.fv,
+        lumber.fc_perp,
+        shape.breadth_in * plies,
         lumber.e_min,
         size.fb,
         size.ft,

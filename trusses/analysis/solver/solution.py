@@ -11,8 +11,9 @@ import numpy as np
 from trusses.analysis.loads import Case
 from trusses.analysis.solver.geometry import Geometry
 from trusses.analysis.solver.mechanism import Mechanism
-from trusses.analysis.solver.member_loads import MemberLoads, segments, superposed
+from trusses.analysis.solver.member_loads import MemberLoads, superposed
 from trusses.analysis.solver.response import Response
+from trusses.analysis.solver.segments import segments
 from trusses.analysis.solver.topology import Topology
 
 
