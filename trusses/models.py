@@ -10,6 +10,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
+from trusses.analysis.lumber import LumberError, lookup
+
 
 def validate_time_zone(name: str) -> None:
     if name not in available_timezones():
@@ -156,6 +158,65 @@ class Copy(models.Model):
     @property
     def can_change(self) -> bool:
         return self.stage in CHANGEABLE_STAGES
+
+
+def validate_lumber(key: str) -> None:
+    try:
+        lookup(key)
+    except LumberError as trouble:
+        raise ValidationError(f"{trouble}.") from trouble
+
+
+class WallLine(models.Model):
+    """A wall, header or beam of the job that trusses stand on: not a truss, so nothing here analyses it."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="wall_lines")
+    label = models.CharField(max_length=60, help_text="As the plan names it, such as “north wall” or “grid B”.")
+    plate = models.CharField(
+        max_length=40,
+        blank=True,
+        validators=[validate_lumber],
+        help_text="Lumber of its top plate, a key of the lumber table such as 2x4 SPF No.1/No.2. Empty: not given.",
+    )
+    level = models.CharField(max_length=60, blank=True)
+    from_x_in = models.FloatField(null=True, blank=True, help_text="Its line in plan, inches, where it is drawn.")
+    from_y_in = models.FloatField(null=True, blank=True)
+    to_x_in = models.FloatField(null=True, blank=True)
+    to_y_in = models.FloatField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("job", "label")
+        constraints = [models.UniqueConstraint(fields=("job", "label"), name="a_wall_line_once_in_a_job")]
+
+    def __str__(self) -> str:
+        return self.label
+
+
+class BearingLink(models.Model):
+    """What the bearing at one joint of a mark stands on: a wall line, or another mark that carries it.
+
+    Where carried copies land follows from the placements in plan; `hung` names the places instead, one for each copy
+    that hangs on one copy of the carrier: {"member", "at_in"}, inches along a bottom-chord member of the carrier.
+    """
+
+    truss = models.ForeignKey(Truss, on_delete=models.CASCADE, related_name="stands_on")
+    joint = models.CharField(max_length=40)
+    wall = models.ForeignKey(WallLine, null=True, blank=True, on_delete=models.PROTECT, related_name="bearings")
+    carrier = models.ForeignKey(Truss, null=True, blank=True, on_delete=models.PROTECT, related_name="carried")
+    hung = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering = ("truss", "id")
+        constraints = [
+            models.UniqueConstraint(fields=("truss", "joint"), name="a_bearing_stands_on_one_thing"),
+            models.CheckConstraint(
+                condition=models.Q(wall=None, carrier__isnull=False) | models.Q(wall__isnull=False, carrier=None),
+                name="a_bearing_stands_on_a_wall_or_a_mark",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.truss}, {self.joint} on {self.carrier or self.wall}"
 
 
 class ImmutableQuerySet(models.QuerySet):
