@@ -29,12 +29,20 @@ TRUSSES = (
     ("trusses.drawing",),
     ("trusses.models", "trusses.apps", "trusses.migrations"),
     ("trusses.permissions", "trusses.cautions", "trusses.words", "trusses.plain_text", "trusses.demo_set"),
-    ("trusses.sets", "trusses.tape"),
+    ("trusses.sets", "trusses.tape", "trusses.links"),
     ("trusses.plan",),
     ("trusses.stages", "trusses.pricing", "trusses.sheet_facts", "trusses.forms", "trusses.templatetags"),
     ("trusses.sheet", "trusses.required", "trusses.report", "trusses.report_facts"),
     ("trusses.serializers", "trusses.facts_serializers"),
-    ("trusses.views", "trusses.new_truss", "trusses.plate_page", "trusses.api", "trusses.admin"),
+    (
+        "trusses.views",
+        "trusses.new_truss",
+        "trusses.plate_page",
+        "trusses.bearing_page",
+        "trusses.bearing_api",
+        "trusses.api",
+        "trusses.admin",
+    ),
     ("trusses.urls", "trusses.management"),
 )
 CHANGES_FIRST = ("changes.models", "changes.migrations")

@@ -9,7 +9,18 @@ from django.contrib import admin
 from django.db.models import Count, QuerySet
 from django.http import HttpRequest
 
-from trusses.models import Copy, Job, JobRates, Membership, Placement, PlateTable, Revision, Truss
+from trusses.models import (
+    BearingLink,
+    Copy,
+    Job,
+    JobRates,
+    Membership,
+    Placement,
+    PlateTable,
+    Revision,
+    Truss,
+    WallLine,
+)
 
 admin.site.site_header = "Chord Change"
 admin.site.site_title = "Chord Change"
@@ -98,6 +109,37 @@ class PlacementAdmin(Keeping):
     list_filter = ("truss__job", "level")
     list_select_related = ("truss",)
     autocomplete_fields = ("truss",)
+
+
+@admin.register(WallLine)
+class WallLineAdmin(Keeping):
+    list_display = ("label", "job", "level", "plate")
+    list_filter = ("job",)
+    list_select_related = ("job",)
+    search_fields = ("label", "job__name")
+    autocomplete_fields = ("job",)
+    keeps = "Bearings stand on this wall line: say first what else they stand on."
+
+
+@admin.register(BearingLink)
+class BearingLinkAdmin(admin.ModelAdmin):
+    """Read only: a link is set on the mark's own page, which sees whether the two meet and whether a circle closes."""
+
+    list_display = ("truss", "joint", "wall", "carrier")
+    list_filter = ("truss__job",)
+    list_select_related = ("truss", "wall", "carrier")
+    search_fields = ("truss__mark", "carrier__mark", "wall__label")
+    fields = ("truss", "joint", "wall", "carrier", "hung")
+    readonly_fields = fields
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: BearingLink | None = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: BearingLink | None = None) -> bool:
+        return False
 
 
 @admin.register(Copy)

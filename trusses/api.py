@@ -9,7 +9,7 @@ from django.http import Http404, HttpResponse
 from django.urls import path
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
-from rest_framework import generics, serializers, status
+from rest_framework import generics, status
 from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -17,6 +17,7 @@ from rest_framework.views import APIView
 
 from trusses import drawing, sheet_facts
 from trusses.analysis.document import read
+from trusses.bearing_api import Bearings
 from trusses.facts_serializers import FactsSerializer
 from trusses.models import Job, PlateTable, Truss
 from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
@@ -26,14 +27,10 @@ from trusses.serializers import (
     NewMarkSerializer,
     SheetSerializer,
     TrussSerializer,
+    refusal,
 )
 from trusses.sets import Refused, add_mark
 from trusses.stages import move, stage_counts
-
-
-def refusal(trouble: Refused) -> serializers.ValidationError:
-    """The 400 that carries a refusal's sentence, under its field where it has one."""
-    return serializers.ValidationError({trouble.field: [trouble.says]} if trouble.field else {"detail": trouble.says})
 
 
 def marks_of(job: Job) -> QuerySet[Truss]:
@@ -172,6 +169,7 @@ urlpatterns = [
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
+    path("trusses/<int:pk>/bearings/", Bearings.as_view(), name="truss-bearings"),
     path("revisions/<str:sha256>/figures/", RevisionFigures.as_view(), name="revision-figures"),
     path("revisions/<str:sha256>/elevation.svg", Elevation.as_view(), name="revision-elevation"),
 ]

@@ -10,8 +10,13 @@ from rest_framework import serializers
 from rest_framework.reverse import reverse
 
 from trusses.models import Job, Revision, Role, Stage, Truss
-from trusses.sets import MOST_COPIES
+from trusses.sets import MOST_COPIES, Refused
 from trusses.stages import furthest_behind
+
+
+def refusal(trouble: Refused) -> serializers.ValidationError:
+    """The 400 that carries a refusal's sentence, under its field where it has one."""
+    return serializers.ValidationError({trouble.field: [trouble.says]} if trouble.field else {"detail": trouble.says})
 
 
 class StrictSerializer(serializers.Serializer):

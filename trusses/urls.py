@@ -1,6 +1,6 @@
 from django.urls import path
 
-from trusses import new_truss, plate_page, views
+from trusses import bearing_page, new_truss, plate_page, views
 
 app_name = "trusses"
 urlpatterns = [
@@ -13,6 +13,7 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/", views.mark, name="mark"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/", views.move_copies, name="move-copies"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", views.one_sheet, name="sheet"),
+    path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),
     path(
         "jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/small.svg",
         views.small_elevation,

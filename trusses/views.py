@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import cautions, drawing, required, sheet, sheet_facts, tape, words
+from trusses import cautions, drawing, links, required, sheet, sheet_facts, tape, words
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.sets import Refused
@@ -76,6 +76,9 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "stages": _stages(copies, role),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **_where(truss),
+        "feet": links.feet(truss),
+        "carries": links.carried(truss),
+        "may_link": may(request.user, links.VERB, truss.job),
         "not_current": _by_revision(sheet.copies_of(truss.current, copies)[1]),
         **told,
     }
@@ -188,6 +191,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "others": _by_revision(others),
         "spaces": sheet.spaces(revision),
         **_where(mark),
+        "stands_on": {foot.joint: foot.says for foot in links.feet(mark)},
+        "carries": links.carried(mark),
         "code": sheet.code(revision),
         "address": request.build_absolute_uri(request.path),
     }

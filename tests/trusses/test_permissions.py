@@ -31,6 +31,8 @@ PAGES = [
     ("get", "/jobs/{job}/trusses/new/", None, DESIGNER),
     ("post", "/jobs/{job}/trusses/new/draw/", {"kind": "w", "span": "24'"}, DESIGNER),
     ("get", "/jobs/{job}/trusses/upload/", None, DESIGNER),
+    ("get", "/jobs/{job}/trusses/{truss}/bearings/", None, ALL),
+    ("post", "/jobs/{job}/trusses/{truss}/bearings/", {"joint": "A", "wall": "north"}, (403, 302, 403, 404, 302)),
     ("post", "/jobs/{job}/trusses/{truss}/copies/", {"to": "released", "all": "designing"}, (403, 302, 403, 404, 302)),
     ("post", "/jobs/{job}/trusses/{built}/copies/", {"to": "delivered", "all": "built"}, (403, 403, 302, 404, 302)),
 ]
@@ -40,6 +42,8 @@ API = [
     ("get", "/api/v1/jobs/{job}/sheets/", None, API_ALL),
     ("get", "/api/v1/revisions/{sha256}/elevation.svg", None, API_ALL),
     ("post", "/api/v1/jobs/{job}/trusses/", {"document": "K2", "quantity": 2}, API_DESIGNER),
+    ("get", "/api/v1/trusses/{truss}/bearings/", None, API_ALL),
+    ("post", "/api/v1/trusses/{truss}/bearings/", {"joint": "A", "wall": "north"}, (403, 200, 403, 404, 401)),
     ("post", "/api/v1/trusses/{truss}/copies/", {"copies": [1], "to": "released"}, (403, 200, 403, 404, 401)),
     ("post", "/api/v1/trusses/{built}/copies/", {"copies": [1], "to": "delivered"}, (403, 403, 200, 404, 401)),
 ]
@@ -108,6 +112,8 @@ FOREIGN = [
     "/jobs/{own_job}/trusses/{truss}/",
     "/jobs/{own_job}/trusses/{truss}/revisions/0/",
     "/jobs/{job}/trusses/{own_truss}/",
+    "/jobs/{own_job}/trusses/{truss}/bearings/",
+    "/api/v1/trusses/{truss}/bearings/",
     "/jobs/{own_job}/trusses/{truss}/revisions/0/small.svg",
     "/api/v1/jobs/{job}/trusses/",
     "/api/v1/jobs/{job}/sheets/",

@@ -6,6 +6,7 @@ copies step to the right or up, as a placement has it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -128,6 +129,7 @@ def _from_plan(carrier: Placed, carried: Placed, joint: str) -> list[list[float]
                 f" name the bottom-chord members of {name} and the distances."
             )
     lines = [(stand, *start) for stand in carrier.stands for start in stand.starts()]
+    low, high = _reach(carrier.truss, mark)
     found: list[list[float]] = [[] for _ in lines]
     number = 0
     for stand in carried.stands:
@@ -136,7 +138,9 @@ def _from_plan(carrier: Placed, carried: Placed, joint: str) -> list[list[float]
             raise CarryingError(_never_meet(stand, carrier, mark))
         for start in stand.starts():
             number += 1
-            nearest, off, along = _nearest(lines, across, _point(carried.truss, joint, stand, start))
+            point = _point(carried.truss, joint, stand, start)
+            measured = [(*_beside(lines[i], point), i) for i in across]
+            off, along, nearest = min(measured, key=lambda one: math.hypot(one[0], max(low - one[1], one[1] - high, 0)))
             _refuse_off(carrier.truss, carried.truss, joint, number, off, along)
             found[nearest].append(along)
     return found
@@ -155,18 +159,18 @@ def _point(truss: Truss, joint: str, stand: Stand, start: tuple[float, float]) -
     return (start[0] + along, start[1]) if stand.along == "x" else (start[0], start[1] + along)
 
 
-def _nearest(
-    lines: Sequence[tuple[Stand, float, float]], among: Sequence[int], point: tuple[float, float]
-) -> tuple[int, float, float]:
-    """Of the carrier's copies `among` the one nearest to a point: which, how far beside it, how far along it."""
-    measured = []
-    for i in among:
-        stand, x, y = lines[i]
-        dx, dy = point[0] - x, point[1] - y
-        along, off = (dx, dy) if stand.along == "x" else (dy, dx)
-        measured.append((abs(off), i, along))
-    off, i, along = min(measured)
-    return i, off, along
+def _beside(line: tuple[Stand, float, float], point: tuple[float, float]) -> tuple[float, float]:
+    """How far a point is beside a copy of the carrier, and how far along it from its left bearing, inches."""
+    dx, dy = point[0] - line[1], point[1] - line[2]
+    return (abs(dy), dx) if line[0].along == "x" else (abs(dx), dy)
+
+
+def _reach(carrier: Truss, mark: str) -> tuple[float, float]:
+    """From where to where the carrier's bottom chord runs, inches from its left bearing."""
+    xs = [end.x - _left(carrier) for member in _bottom(carrier) for end in carrier.ends(member)]
+    if not xs:
+        raise CarryingError(f"{carrier.mark} has no bottom chord for {mark} to hang to.")
+    return min(xs), max(xs)
 
 
 def _refuse_off(carrier: Truss, carried: Truss, joint: str, number: int, off: float, along: float) -> None:
@@ -174,12 +178,9 @@ def _refuse_off(carrier: Truss, carried: Truss, joint: str, number: int, off: fl
     width = next(bearing.width_in for bearing in carried.bearings if bearing.joint == joint)
     if off > _half_breadth(carrier) + width:
         raise CarryingError(f"{who} is {feet_inches(off)} beside {carrier.mark} in plan, not on it.")
-    xs = [end.x for member in _bottom(carrier) for end in carrier.ends(member)]
-    if not xs:
-        raise CarryingError(f"{carrier.mark} has no bottom chord for {carried.mark} to hang to.")
-    x = _left(carrier) + along
-    if not min(xs) - _ON_IN <= x <= max(xs) + _ON_IN:
-        end, by = ("left", min(xs) - x) if x < min(xs) else ("right", x - max(xs))
+    low, high = _reach(carrier, carried.mark)
+    if not low - _ON_IN <= along <= high + _ON_IN:
+        end, by = ("left", low - along) if along < low else ("right", along - high)
         raise CarryingError(
             f"{who} comes {feet_inches(by)} beyond the {end} end of the bottom chord of {carrier.mark}, not on it."
         )

@@ -100,7 +100,7 @@ def stand_ins(document: Document) -> list[str]:
         if note and note["pattern"] and not str(load.get("pattern", "")).endswith(PART):
             key = note["mark"], load["case"].replace("_", " "), load["pattern"]
             found.setdefault(key, set()).add(note["pattern"])
-    return [_stands_in(mark, *rest, sorted(used)) for (mark, *rest), used in found.items()]
+    return [_stands_in(mark, case, pattern, sorted(used)) for (mark, case, pattern), used in found.items()]
 
 
 def lent(before: Document, after: Document) -> list[str]:

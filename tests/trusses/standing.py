@@ -1,0 +1,74 @@
+"""A girder G1 that carries the two copies of K5 by their bearings C, as rows: 30 ft along x at y = 240, K5 along y."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trusses import links
+from trusses.models import Job, Placement, Truss
+from trusses.sets import add_mark
+
+LEVEL = "Roof"
+
+
+def place(
+    truss: Truss, x: float, y: float, along: str, spacing: float = 24, count: int = 1, level: str = LEVEL
+) -> None:
+    Placement.objects.create(
+        truss=truss,
+        level=level,
+        origin_x_in=x,
+        origin_y_in=y,
+        direction=along,
+        spacing_in=spacing,
+        count=count,
+    )
+
+
+def girder_document(mark: str, span: float = 360, lumber: str = "2x12 DF-L Select Structural") -> dict[str, Any]:
+    """A level beam of three plies, which is a truss document too; strong enough for what these tests hang on it."""
+    return {
+        "format": "chordchange.truss",
+        "version": 1,
+        "mark": mark,
+        "title": "Girder of the tests",
+        "ceiling": "none",
+        "plies": 3,
+        "ply_fastening": "nailed, invented for a test",
+        "spacing_in": 24,
+        "joints": {"A": [0, 0], "B": [span, 0]},
+        "members": [{"id": "B1", "role": "bottom_chord", "joints": ["A", "B"], "lumber": lumber}],
+        "bearings": [
+            {"joint": "A", "restrains": "xy", "width_in": 5.5},
+            {"joint": "B", "restrains": "y", "width_in": 5.5},
+        ],
+        "loads": {"line": [{"case": "dead", "member": "B1", "plf": 12}]},
+        "lateral_restraint": {"bottom_chord_in": 24, "top_chord_in": 24},
+        "uplift_dead_share": 0.8,
+    }
+
+
+def girder(job: Job, designer: Any, mark: str = "G1", y: float = 240, **kwargs: Any) -> Truss:
+    truss = add_mark(job, girder_document(mark, **kwargs), 1, designer)
+    place(truss, 0, y, "x")
+    return truss
+
+
+def stand(
+    job: Job, designer: Any, document: dict[str, Any], mark: str, on: Truss, xs: tuple[float, float] = (120, 120)
+) -> Truss:
+    """Two copies of `document` as `mark`, the first at x, the second a step on, whose bearings C stand on `on`."""
+    truss = add_mark(job, {**document, "mark": mark}, 2, designer)
+    place(truss, xs[0], 0, "y", xs[1], 2)
+    links.set_link(designer, truss, "C", carrier=on)
+    return truss
+
+
+def loaded(truss: Truss, designer: Any) -> None:
+    """The carrier's next revision, with what stands on it."""
+    from trusses.analysis.carrying.chain import loaded as written
+    from trusses.sets import issue_revision, read_and_analyse
+
+    reached = links.chain_of(Truss.objects.filter(stands_on__carrier=truss).distinct())
+    document, analysis = read_and_analyse(written(reached.marks, reached.links, truss.mark))
+    issue_revision(truss, truss.current, document, analysis, designer)

@@ -1,0 +1,76 @@
+"""What the bearings of a mark stand on: one small page of it, that a designer can set."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from trusses import links
+from trusses.analysis.lumber import LUMBER
+from trusses.forms import BearingForm
+from trusses.models import Truss
+from trusses.permissions import may, require, truss_or_404
+from trusses.sets import Refused
+
+
+@login_required
+def bearings(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+    """Each bearing with what it stands on; a designer says it anew. What was typed comes back when it is refused."""
+    mark = truss_or_404(request.user, truss, job=job)
+    refused = None
+    if request.method == "POST":
+        require(request.user, links.VERB, mark.job)
+        refused = BearingForm(request.POST, marks=_others(mark))
+        if _set(refused, mark, request.user):
+            messages.success(request, f"Bearing {refused.cleaned_data['joint']} of {mark.mark} is set.")
+            return redirect("trusses:bearings", job=mark.job_id, truss=mark.pk)
+    page = {
+        "job": mark.job,
+        "truss": mark,
+        "rows": [(foot, _form(foot, mark, refused)) for foot in links.feet(mark)],
+        "carries": links.carried(mark),
+        "wall_lines": mark.job.wall_lines.all(),
+        "lumber": LUMBER,
+        "may_set": may(request.user, links.VERB, mark.job),
+    }
+    return render(request, "trusses/bearings.html", page, status=400 if refused else 200)
+
+
+def _others(mark: Truss) -> Any:
+    return Truss.objects.filter(job=mark.job, current__isnull=False).exclude(pk=mark.pk).order_by("mark")
+
+
+def _form(foot: links.Foot, mark: Truss, refused: BearingForm | None) -> BearingForm:
+    if refused is not None and refused.data.get("joint") == foot.joint:
+        return refused
+    link = foot.link
+    said = {"joint": foot.joint, "places": foot.typed_places}
+    if link and link.wall:
+        said |= {"wall": link.wall.label, "plate": link.wall.plate}
+    if link and link.carrier_id:
+        said |= {"carrier": link.carrier_id}
+    return BearingForm(initial=said, marks=_others(mark), auto_id=f"id-{foot.joint}-%s")
+
+
+def _set(form: BearingForm, mark: Truss, user: Any) -> bool:
+    if not form.is_valid():
+        return False
+    said = form.cleaned_data
+    try:
+        links.set_link(
+            user,
+            mark,
+            said["joint"],
+            wall=said["wall"],
+            plate=said["plate"],
+            carrier=said["carrier"],
+            hung=said["places"],
+        )
+    except Refused as trouble:
+        form.add_error(trouble.field if trouble.field in form.fields else None, trouble.says)
+        return False
+    return True

@@ -1,0 +1,291 @@
+"""What the bearings of a job's marks stand on: setting it, and the chain of carriers as the core reads it.
+
+A mark lands on its carrier by the placements in plan, for all of its copies alike; what doesn't meet is refused when
+the link is made, in the sentences of `trusses.analysis.carrying.landing`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Count
+
+from trusses.analysis.carrying import chain
+from trusses.analysis.carrying.landing import CarryingError, Hung, Landing, Stand
+from trusses.analysis.carrying.transfer import carries, origin
+from trusses.analysis.document import canonical
+from trusses.analysis.lumber import LumberError, lookup
+from trusses.analysis.units import feet_inches
+from trusses.models import BearingLink, Job, Placement, Truss, WallLine
+from trusses.permissions import require
+from trusses.sets import Refused
+
+VERB = "say what a bearing stands on"
+MOST_PLACES = 100
+_LIKE_THIS_LB = 1.0
+"""Nearer than this a document holds what a mark puts on it."""
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Some marks and all that a change to them can reach: every carrier above, and all else that stands on those."""
+
+    trusses: Mapping[str, Truss]
+    marks: Mapping[str, chain.Mark]
+    links: tuple[chain.Link, ...]
+
+    @property
+    def basis(self) -> str:
+        """SHA-256 of what a walk up this chain rests on besides the changed marks; empty where nothing carries."""
+        if not self.links:
+            return ""
+        carriers = {link.carrier for link in self.links}
+        said = {
+            "links": sorted(
+                [link.carried, link.joint, link.carrier, [[place.member, place.at_in] for place in link.hung]]
+                for link in self.links
+            ),
+            "stands": {
+                name: [mark.copies, *([s.level, s.x, s.y, s.along, s.spacing, s.count] for s in mark.stands)]
+                for name, mark in self.marks.items()
+            },
+            "carriers": {name: self.trusses[name].current_id for name in carriers},
+        }
+        return hashlib.sha256(canonical(said)).hexdigest()
+
+    def follow(self, changes: Mapping[str, tuple[dict[str, Any], dict[str, Any]]]) -> list[chain.Step]:
+        """What other documents and analyses of some of its marks make of the carriers."""
+        then = {
+            name: chain.Mark(document, analysis, self.marks[name].copies, self.marks[name].stands)
+            for name, (document, analysis) in changes.items()
+        }
+        return chain.follow(self.marks, self.links, then)
+
+
+def chain_of(trusses: Iterable[Truss]) -> Chain:
+    """The chain above these marks of one job, with their current revisions."""
+    start = list(trusses)
+    rows = BearingLink.objects.filter(carrier__isnull=False, truss__job__in={truss.job_id for truss in start})
+    every = list(rows.values_list("truss", "joint", "carrier", "hung"))
+    reached = {truss.pk for truss in start}
+    while more := {carrier for carried, _, carrier, _ in every if carried in reached} - reached:
+        reached |= more
+    above = {carrier for carried, _, carrier, _ in every if carried in reached}
+    links = [row for row in every if row[2] in above]
+    wanted = {truss.pk for truss in start} | {pk for carried, _, carrier, _ in links for pk in (carried, carrier)}
+    found = {truss.pk: truss for truss in _with_all(wanted)}
+    name = {pk: truss.mark for pk, truss in found.items()}
+    return Chain(
+        {truss.mark: truss for truss in found.values()},
+        {truss.mark: _mark(truss) for truss in found.values()},
+        tuple(
+            chain.Link(name[carried], joint, name[carrier], places(hung))
+            for carried, joint, carrier, hung in links
+            if carried in name and carrier in name
+        ),
+    )
+
+
+def _with_all(pks: Collection[int]) -> Iterable[Truss]:
+    rows = Truss.objects.filter(pk__in=pks, current__isnull=False).select_related("current", "job")
+    return rows.annotate(n_copies=Count("copies")).prefetch_related("placements").order_by("pk")
+
+
+def _mark(truss: Any) -> chain.Mark:
+    stands = tuple(_stand(placement) for placement in truss.placements.all())
+    return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands)
+
+
+def _stand(place: Placement) -> Stand:
+    return Stand(place.level, place.origin_x_in, place.origin_y_in, place.direction, place.spacing_in, place.count)
+
+
+def places(hung: Sequence[Mapping[str, Any]]) -> tuple[Hung, ...]:
+    return tuple(Hung(str(place["member"]), float(place["at_in"])) for place in hung)
+
+
+def set_link(
+    user: Any,
+    truss: Truss,
+    joint: str,
+    *,
+    wall: str = "",
+    plate: str = "",
+    carrier: Truss | None = None,
+    hung: Sequence[Mapping[str, Any]] = (),
+) -> BearingLink | None:
+    """Says what a bearing stands on: the wall line of that label, made where the job has none, or another mark. With
+    neither, nothing is said of it any more. Raises PermissionDenied, Refused."""
+    require(user, VERB, truss.job)
+    if truss.current is None or joint not in {b["joint"] for b in truss.current.document["bearings"]}:
+        raise Refused(f"{truss.mark} has no bearing at joint {joint[:40]}.", "joint")
+    wall = wall.strip()
+    if wall and carrier:
+        raise Refused("A bearing stands on a wall line or on a mark, not on both: leave one of them empty.", "wall")
+    with transaction.atomic():
+        # one at a time in a job, so that two links made at once can't close a circle between them
+        list(Job.objects.select_for_update().filter(pk=truss.job_id))
+        BearingLink.objects.filter(truss=truss, joint=joint).delete()
+        if wall:
+            return BearingLink.objects.create(truss=truss, joint=joint, wall=_wall(truss.job, wall, plate))
+        return _on_mark(truss, joint, carrier, hung) if carrier else None
+
+
+def _wall(job: Job, label: str, plate: str) -> WallLine:
+    longest = WallLine._meta.get_field("label").max_length or 0
+    if len(label) > longest or not label.isprintable():
+        raise Refused(f"A wall line's name is one line of up to {longest} characters.", "wall")
+    plate = plate.strip()
+    if plate:
+        try:
+            lookup(plate)
+        except LumberError as trouble:
+            raise Refused(f"Top plate: {trouble}.", "plate") from trouble
+    line, _ = WallLine.objects.get_or_create(job=job, label=label)
+    if plate and plate != line.plate:
+        line.plate = plate
+        line.save(update_fields=["plate"])
+    return line
+
+
+def _on_mark(truss: Truss, joint: str, carrier: Truss, hung: Sequence[Mapping[str, Any]]) -> BearingLink:
+    if carrier.job_id != truss.job_id or carrier.current is None:
+        raise Refused("A bearing can stand on a mark of its own job alone.", "carrier")
+    if len(hung) > MOST_PLACES:
+        raise Refused(f"{len(hung)} places are more than the limit of {MOST_PLACES}.", "places")
+    link = BearingLink.objects.create(truss=truss, joint=joint, carrier=carrier, hung=[dict(place) for place in hung])
+    reached = chain_of([truss])
+    try:
+        chain.upward([truss.mark], reached.links)
+        # all that stands there, this bearing too: whoever breaks off here has changed nothing
+        chain.carried_by(reached.marks, reached.links, carrier.mark)
+    except CarryingError as trouble:
+        raise Refused(str(trouble), "places" if hung else "carrier") from trouble
+    return link
+
+
+@dataclass(frozen=True)
+class Foot:
+    """What one bearing stands on, as a page tells it. `lands_in`: how far from the carrier's left bearing, inches."""
+
+    joint: str
+    link: BearingLink | None = None
+    lands_in: tuple[float, ...] = ()
+    trouble: str = ""
+
+    @property
+    def says(self) -> str:
+        if self.link is None:
+            return "not said"
+        if self.link.wall:
+            return self.link.wall.label
+        if self.trouble:
+            return f"on {self.link.carrier}"
+        many = " and ".join(filter(None, [", ".join(map(feet_inches, self.lands_in[:-1])), _last(self.lands_in)]))
+        return f"on {self.link.carrier}, at {many} from its left end"
+
+    @property
+    def typed_places(self) -> str:
+        """The places that were named, one a line, as the form takes them."""
+        hung = self.link.hung if self.link else []
+        return "\n".join(f"{place['member']} {feet_inches(place['at_in'])}" for place in hung)
+
+
+def _last(inches: Sequence[float]) -> str:
+    return feet_inches(inches[-1]) if inches else ""
+
+
+def feet(truss: Truss) -> list[Foot]:
+    """What each bearing of a mark's current revision stands on, in the document's order."""
+    rows = {link.joint: link for link in truss.stands_on.select_related("wall", "carrier")}
+    reached = chain_of([truss]) if any(link.carrier_id for link in rows.values()) else None
+    links = {link.joint: link for link in reached.links if link.carried == truss.mark} if reached else {}
+    found = []
+    for bearing in truss.current.document["bearings"]:
+        joint = bearing["joint"]
+        on, trouble = ((), "") if reached is None or joint not in links else _landed(reached.marks, links[joint])
+        found.append(Foot(joint, rows.get(joint), tuple(landing.along_in for landing in on), trouble))
+    return found
+
+
+def _landed(marks: Mapping[str, chain.Mark], link: chain.Link) -> tuple[tuple[Landing, ...], str]:
+    try:
+        return chain.land(marks, link), ""
+    except CarryingError as trouble:
+        return (), str(trouble)
+
+
+@dataclass(frozen=True)
+class Load:
+    """A mark that stands on a carrier: which bearings, where along the carrier, the most it puts there at one place."""
+
+    truss: Truss
+    joints: tuple[str, ...]
+    lands_in: tuple[float, ...]
+    down_lb: float
+    trouble: str = ""
+
+    @property
+    def at(self) -> str:
+        return ", ".join(map(feet_inches, self.lands_in))
+
+
+@dataclass(frozen=True)
+class Carries:
+    """What a mark carries. `behind`: marks whose loads in its current document aren't those that they put there now."""
+
+    loads: tuple[Load, ...] = ()
+    behind: tuple[str, ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.loads or self.behind)
+
+
+def carried(truss: Truss) -> Carries:
+    """What stands on a mark today, and whether its current document has it."""
+    standing = list(Truss.objects.filter(stands_on__carrier=truss).distinct())
+    written = carries(truss.current.document)
+    if not standing:
+        return Carries(behind=tuple(written))
+    reached = chain_of(standing)
+    loads = []
+    for other in standing:
+        links = [link for link in reached.links if (link.carried, link.carrier) == (other.mark, truss.mark)]
+        landed = [_landed(reached.marks, link) for link in links]
+        down = [_most_down(reached.marks[other.mark].analysis, link.joint) for link in links]
+        along = sorted(landing.along_in for on, _ in landed for landing in on)
+        trouble = next((says for _, says in landed if says), "")
+        joints = tuple(link.joint for link in links)
+        loads.append(Load(other, joints, tuple(along), max(down, default=0.0), trouble))
+    return Carries(tuple(loads), _behind(reached, truss, written))
+
+
+def _most_down(analysis: Mapping[str, Any], joint: str) -> float:
+    return float(analysis["envelope"]["reactions_lb"].get(joint, {}).get("down_lb", 0.0))
+
+
+def _behind(reached: Chain, truss: Truss, written: Sequence[str]) -> tuple[str, ...]:
+    marks = list(dict.fromkeys([*written, *(link.carried for link in reached.links if link.carrier == truss.mark)]))
+    try:
+        then = chain.loaded(reached.marks, reached.links, truss.mark)
+    except CarryingError:
+        return tuple(marks)
+    now = truss.current.document
+    return tuple(mark for mark in marks if not _alike(_put_by(now, mark), _put_by(then, mark)))
+
+
+def _put_by(document: Mapping[str, Any], mark: str) -> dict[Any, float]:
+    """What a document holds of a mark: pounds by case, arrangement and place."""
+    return {
+        (load["case"], load.get("pattern"), load.get("member"), round(load.get("at_in", 0.0))): load["down_lb"]
+        for load in document.get("loads", {}).get("point", ())
+        if origin(load) == mark
+    }
+
+
+def _alike(one: Mapping[Any, float], other: Mapping[Any, float]) -> bool:
+    return one.keys() == other.keys() and all(abs(lb - other[key]) < _LIKE_THIS_LB for key, lb in one.items())
