@@ -33,7 +33,7 @@ TRUSSES = (
     ("trusses.plan",),
     ("trusses.stages", "trusses.pricing", "trusses.sheet_facts", "trusses.forms", "trusses.templatetags"),
     ("trusses.sheet", "trusses.required", "trusses.report", "trusses.report_facts"),
-    ("trusses.serializers", "trusses.facts_serializers"),
+    ("trusses.paper", "trusses.serializers", "trusses.facts_serializers"),
     (
         "trusses.views",
         "trusses.new_truss",

@@ -65,6 +65,38 @@ def required(revision: Revision, design: Design, facts: Facts) -> tuple[Item, ..
     )
 
 
+def besides(design: Design, facts: Facts) -> tuple[Item, ...]:
+    """What the building code's list has on top of the residential code's, in the same form."""
+    stands = [f"{one.joint} at {feet_inches(along)}" for one, along in facts.bearings_along]
+    return (
+        Item(1, "Number of plies", (f"{design.plies}.",), (), "elevation"),
+        Item(2, "Support locations", (f"From the left bearing: {', '.join(stands)}.",), (), "places"),
+        _tension(facts),
+        _uplift(facts),
+        Item(5, "Environmental design criteria, with wind speed and exposure", (), (_NO_SITE,), "loads"),
+        Item(6, "Lateral and drag loads", (), ("loads along the building: no part of this computation.",), "loads"),
+    )
+
+
+_NO_SITE = "the site's wind speed, exposure and seismic category: a truss document holds the loads that came of them."
+
+
+def _tension(facts: Facts) -> Item:
+    worst = max(facts.forces, key=lambda member: member["tension_lb"])
+    if not worst["tension_by"]:
+        says = "No member is in tension under any combination."
+    else:
+        says = f"Listed for every member; the largest is {worst['tension_lb']:,.0f} lb in {worst['id']}."
+    return Item(3, "Largest tension in the members", (says,), (), "forces")
+
+
+def _uplift(facts: Facts) -> Item:
+    worst = max(facts.supports, key=lambda one: one.uplift.lb)
+    says = f"{worst.uplift.lb:,.0f} lb at {worst.joint} ({worst.uplift.by})." if worst.uplift.by else "None."
+    lacks = () if facts.has_wind else ("uplift by wind: the document has no wind load.",)
+    return Item(4, "Largest uplift reaction", (says,), lacks, "supports")
+
+
 def _shape(design: Design) -> Item:
     slopes = {role: _slopes(design, role) for role in ("top_chord", "bottom_chord")}
     says = [f"{words.ROLE[role].capitalize()} {' and '.join(found)} in 12." for role, found in slopes.items() if found]

@@ -131,6 +131,12 @@ class Facts:
         return [(joint.name, joint.x - left.x, joint.y - left.y) for joint in placed]
 
     @property
+    def bearings_along(self) -> list[tuple[supports.Support, float]]:
+        """(support, inches along from the left bearing's joint), in the document's order."""
+        along = {joint: inches for joint, inches, _ in self.places}
+        return [(one, along[one.joint]) for one in self.supports]
+
+    @property
     def board_feet(self) -> float:
         return compare.board_feet(self.of.truss.document)
 

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import cautions, drawing, links, required, sheet, sheet_facts, tape, words
+from trusses import cautions, drawing, links, paper, required, sheet, sheet_facts, tape, words
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.sets import Refused
@@ -183,6 +183,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "loads": words.loads(design),
         "facts": facts,
         "required": required.required(revision, design, facts),
+        "besides": required.besides(design, facts),
         "pieces": sheet.pieces(design),
         "accepted": sheet.accepted(revision),
         "changed": sheet.what_changed(before, revision) if before else [],
@@ -197,6 +198,16 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "address": request.build_absolute_uri(request.path),
     }
     return render(request, "trusses/sheet.html", page)
+
+
+@login_required
+@cache_control(private=True, no_cache=True)
+def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> HttpResponse:
+    """The stylesheet that repeats on each printed page which sheet it is of and whether to build from it."""
+    revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
+    four = sheet.answers(revision, sheet.design_of(revision))
+    verdict = sheet.verdict(revision, revision.truss.current, four)
+    return HttpResponse(paper.margins(revision, verdict), content_type="text/css; charset=utf-8")
 
 
 @login_required
