@@ -198,6 +198,13 @@ def test_no_piece_is_longer_than_the_stock(kind, stock):
     assert sum(pieces(document, "bottom_chord")) >= 470 - 1e-6
 
 
+def test_a_long_chord_of_many_panels_is_cut_into_as_many_pieces_as_its_stock_asks_for():
+    """80 panel points and nine splices have more than 10^11 arrangements: they can't be tried one by one."""
+    document = build("floor", span=960, panel=12, stock=96)
+    bottom = sorted(document["joints"][name][0] for name in document["hinges"] if name.startswith("b"))
+    assert bottom == [96 * (i + 1) for i in range(9)]
+
+
 def test_no_more_splices_than_needed():
     document = build("floor", span="20'")
     assert document["hinges"] == []

@@ -38,8 +38,8 @@ def w_truss(hinges=("a", "c", "e"), lumber="2x4 SPF No.1/No.2", plies=1):
 @pytest.fixture
 def stiff(monkeypatch):
     """Axial stiffness a million times that of the lumber."""
-    real = geometry._rigidities
-    monkeypatch.setattr(geometry, "_rigidities", lambda trusses: real(trusses) * np.array([1e6, 1.0])[:, None, None])
+    real = geometry.rigidities
+    monkeypatch.setattr(geometry, "rigidities", lambda truss: real(truss) * np.array([1e6, 1.0])[:, None])
 
 
 def quarter_point_moment(truss):

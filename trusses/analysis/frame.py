@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -17,13 +18,13 @@ from trusses.analysis.loads import Case, cases
 from trusses.analysis.model import Truss
 from trusses.analysis.solver.assembly import compatibility, stiffness
 from trusses.analysis.solver.band import Places, Springs, gather, places, solve_band, springs, stiffness_band
-from trusses.analysis.solver.geometry import Geometry, geometry
+from trusses.analysis.solver.geometry import Geometry, geometry, rigidities
 from trusses.analysis.solver.mechanism import Mechanism, free_motion
 from trusses.analysis.solver.member_loads import Layout, joint_loads, layout, member_loads, others
 from trusses.analysis.solver.nodal_loads import nodal_loads
 from trusses.analysis.solver.response import Response
 from trusses.analysis.solver.solution import Solution
-from trusses.analysis.solver.topology import Topology, of_structure, structure, topology
+from trusses.analysis.solver.topology import Topology, topology
 
 __all__ = ["STACK", "Mechanism", "solve", "solve_stack", "stacks"]
 
@@ -38,7 +39,8 @@ STACK = 64
 
 def solve(truss: Truss, cases: Sequence[Case]) -> Response:
     """One truss under each of its cases. Raises Mechanism where it can move freely."""
-    return _solve([truss], tuple(cases), topology(truss), layout(truss)).response(0)
+    shape = topology(truss)
+    return _solve([truss], tuple(cases), shape, layout(truss), geometry([truss], shape)).response(0)
 
 
 def solve_stack(trusses: Sequence[Truss], cases: Sequence[Case]) -> list[Response | Mechanism]:
@@ -66,24 +68,45 @@ def stacks(
 def _stacks(
     trusses: Sequence[Truss], alike: Callable[[Truss], object], its_cases: tuple[Case, ...] | None = None
 ) -> Iterator[tuple[list[int], Solution]]:
-    groups: dict[Any, list[int]] = {}
+    groups: dict[Any, list[tuple[int, int]]] = {}
     before: Any = None
     for i, truss in enumerate(trusses):
-        of = structure(truss), alike(truss)
+        of = _pieces(truss), alike(truss)
         # trusses that come one after the other are mostly alike: to compare is quicker than to look up
         if of != before:
-            before, group = of, groups.setdefault(of, [])
-        group.append(i)
-    for (of_one, _), group in groups.items():
-        first = trusses[group[0]]
-        its = cases(first) if its_cases is None else its_cases
-        for start in range(0, len(group), STACK):
-            which = group[start : start + STACK]
-            yield which, _solve([trusses[i] for i in which], its, of_structure(of_one), layout(first))
+            before, same, group = of, i, groups.setdefault((topology(truss), of[1]), [])
+        group.append((i, same))
+    for (shape, _), members in groups.items():
+        first = trusses[members[0][0]]
+        its, laid = cases(first) if its_cases is None else its_cases, layout(first)
+        for start in range(0, len(members), STACK):
+            which, of_pieces = zip(*members[start : start + STACK], strict=True)
+            stiff = {i: rigidities(trusses[i]) for i in set(of_pieces)}
+            place = geometry([trusses[i] for i in which], shape, [stiff[i] for i in of_pieces])
+            yield list(which), _solve([trusses[i] for i in which], its, shape, laid, place)
 
 
-def _solve(trusses: Sequence[Truss], cases: tuple[Case, ...], shape: Topology, laid: Layout) -> Solution:
-    place = geometry(trusses, shape)
+def _pieces(truss: Truss) -> tuple[Any, ...]:
+    """What trusses share that have one topology and the same pieces of lumber, quick to compare."""
+    return (
+        truss.plies,
+        truss.hinges,
+        tuple(map(_NAME, truss.joints)),
+        tuple(map(_PIECE, truss.members)),
+        tuple(map(_HELD, truss.bearings)),
+    )
+
+
+_NAME, _HELD, _PIECE = (
+    attrgetter("name"),
+    attrgetter("joint", "restrains"),
+    attrgetter("role", "joints", "lumber", "flat"),
+)
+
+
+def _solve(
+    trusses: Sequence[Truss], cases: tuple[Case, ...], shape: Topology, laid: Layout, place: Geometry
+) -> Solution:
     loads = member_loads(trusses, cases, shape, place, laid)
     where, of = places(shape), springs(shape, place)
     nodal = nodal_loads(shape, place, loads)
@@ -215,7 +238,7 @@ def _ends(shape: Topology, place: Geometry, s: np.ndarray, nodal: np.ndarray) ->
     moments = np.empty((len(s), 2, *s.shape[2:]))
     np.subtract(s[:, 1], s[:, 2], out=moments[:, 0])
     np.add(s[:, 1], s[:, 2], out=moments[:, 1])
-    moments *= ~shape.pinned.T[..., None]
+    moments *= shape.runs_on
     across = moments[:, 1] - moments[:, 0]
     across /= place.length
     ends[:, 2] += across

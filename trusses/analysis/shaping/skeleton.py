@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -127,12 +127,17 @@ def splices(lines: Skeleton, run: Sequence[str], role: str, stock_in: float) -> 
     stations = [0.0, *itertools.accumulate(lines.distance(a, b) for a, b in itertools.pairwise(run))]
     if stations[-1] <= stock_in:
         return []
-    free = [i for i in range(1, len(run) - 1) if run[i] not in lines.whole and run[i] not in lines.bearings]
-    for count in range(1, len(free) + 1):
-        fitting = [cuts for cuts in itertools.combinations(free, count) if _fit(stations, cuts, stock_in)]
-        if fitting:
-            best = min(fitting, key=lambda cuts: _unwanted(lines, run, stations, cuts, role))
-            return [run[i] for i in best]
+    spliceable = [i for i in range(1, len(run) - 1) if run[i] not in lines.whole and run[i] not in lines.bearings]
+    # the cheapest way to every panel point that can be an end of a piece: costs add up, so the best way to one goes on
+    # from the best way to the one before
+    best: dict[int, tuple[tuple[int, ...], list[int]]] = {0: ((0, 0, 0, 0), [])}
+    for end in [*spliceable, len(run) - 1]:
+        reach = [start for start in best if stations[end] - stations[start] <= stock_in]
+        ways = [_added(lines, run, stations, best[start], start, end, role) for start in reach]
+        if ways:
+            best[end] = min(ways)
+    if len(run) - 1 in best:
+        return [run[i] for i in best[len(run) - 1][1][:-1]]
     chord = role.replace("_", " ")
     raise ShapeError(
         f"The {chord} is {feet_inches(stations[-1])} long, and pieces of {feet_inches(stock_in)} can't be spliced at"
@@ -141,23 +146,24 @@ def splices(lines: Skeleton, run: Sequence[str], role: str, stock_in: float) -> 
     )
 
 
-def _fit(stations: Sequence[float], cuts: Iterable[int], stock_in: float) -> bool:
-    return max(_lengths(stations, cuts)) <= stock_in
-
-
-def _lengths(stations: Sequence[float], cuts: Iterable[int]) -> list[float]:
-    ends = [0.0, *(stations[i] for i in cuts), stations[-1]]
-    return [b - a for a, b in itertools.pairwise(ends)]
-
-
-def _unwanted(
-    lines: Skeleton, run: Sequence[str], stations: Sequence[float], cuts: Sequence[int], role: str
-) -> tuple[float, ...]:
-    xs = [lines.joints[run[i]][0] for i in cuts]
-    short = sum(length < _SHORT_PIECE_IN for length in _lengths(stations, cuts))
-    nearness = -sum(round(abs(x - lines.middle), 3) for x in xs)
-    sideways = sum(xs) if role == "top_chord" else -sum(xs)
-    return (short, nearness, sideways)
+def _added(
+    lines: Skeleton,
+    run: Sequence[str],
+    stations: Sequence[float],
+    way: tuple[tuple[int, ...], list[int]],
+    start: int,
+    end: int,
+    role: str,
+) -> tuple[tuple[int, ...], list[int]]:
+    """A way of cutting a chord with one more piece: its cost, in pieces, short pieces, nearness of the splices to the
+    middle and how far to the wrong side they are, thousandths of an inch, and the panel points where pieces end."""
+    pieces, short, nearness, sideways = way[0]
+    short += stations[end] - stations[start] < _SHORT_PIECE_IN
+    if end < len(run) - 1:
+        x = lines.joints[run[end]][0]
+        nearness -= round(1000 * abs(x - lines.middle))
+        sideways += round(1000 * x) * (1 if role == "top_chord" else -1)
+    return (pieces + 1, short, nearness, sideways), [*way[1], end]
 
 
 def _pieces(

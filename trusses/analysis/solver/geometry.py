@@ -45,8 +45,9 @@ class Geometry:
         return Geometry(*(getattr(self, name)[..., t : t + 1] for name in self.__dataclass_fields__))
 
 
-def geometry(trusses: Sequence[Truss], shape: Topology) -> Geometry:
-    """The geometry of trusses of one shape."""
+def geometry(trusses: Sequence[Truss], shape: Topology, stiff: Sequence[np.ndarray] | None = None) -> Geometry:
+    """The geometry of trusses of one shape; `stiff` their `rigidities`, where they are known already."""
+    known = [rigidities(truss) for truss in trusses] if stiff is None else stiff
     joints = chain.from_iterable([truss.joints for truss in trusses])
     numbers = np.fromiter(chain.from_iterable(map(_XY, joints)), float)
     xy = numbers.reshape(len(trusses), shape.joints, 2).transpose(2, 1, 0).copy()
@@ -59,19 +60,12 @@ def geometry(trusses: Sequence[Truss], shape: Topology) -> Geometry:
     up = np.empty_like(along)
     np.multiply(upward, -hand, out=up[0])
     np.multiply(right, hand, out=up[1])
-    return Geometry(xy, first[0], second[0], length, along, up, hand, _rigidities(trusses))
+    return Geometry(xy, first[0], second[0], length, along, up, hand, np.array(known).transpose(1, 2, 0).copy())
 
 
-def _rigidities(trusses: Sequence[Truss]) -> np.ndarray:
-    """EA and EI of every member, (2, m, t)."""
-    rows, before, row = [], None, np.empty(0)
-    for truss in trusses:
-        pieces = (truss.plies, *map(_LUMBER, truss.members))
-        # most trusses of a stack are of the same pieces: to compare is quicker than to look up
-        if pieces != before:
-            before, row = pieces, _of_pieces(pieces)
-        rows.append(row)
-    return np.array(rows).transpose(1, 2, 0).copy()
+def rigidities(truss: Truss) -> np.ndarray:
+    """EA and EI of every member, (2, m)."""
+    return _of_pieces((truss.plies, *map(_LUMBER, truss.members)))
 
 
 @lru_cache(maxsize=1024)

@@ -40,7 +40,8 @@ class Solution:
 
     `displacements` (r, 2 j, t), `reactions` (r, 2, b, t), `ends` (r, 6, m, t): axial forces, shears and moments at
     the first and second end of each member, with the signs of `Response`. `moving` are those of the trusses that can
-    move freely, whose numbers mean nothing.
+    move freely, whose numbers mean nothing. `loads` are those of the cases; `factors` (r, cases) make rows of
+    combinations from them.
     """
 
     shape: Topology
@@ -51,15 +52,17 @@ class Solution:
     reactions: np.ndarray
     ends: np.ndarray
     moving: Mapping[int, Mechanism]
+    factors: np.ndarray | None = None
 
     def combine(self, factors: np.ndarray) -> Solution:
         """The superposition of these rows: `factors` (combinations, r). See `loads.factors_of`."""
-        return self._with(self.place, self.loads.combine(factors), partial(superposed, factors), self.moving)
+        return self._with(self.place, self.loads, partial(superposed, factors), self.moving, factors)
 
     @cached_property
     def along(self) -> Along:
         """The forces along the members, by statics from their first ends."""
-        loads = segments(self.loads, self.place.length)
+        of_rows = self.loads if self.factors is None else self.loads.combine(self.factors)
+        loads = segments(of_rows, self.place.length)
         h = np.diff(loads.nodes, axis=0)
         n, v, moment = (self.ends[:, first : first + 1] for first in (0, 2, 4))
         if len(h) == 1:
@@ -102,7 +105,9 @@ class Solution:
 
     def _only(self, t: int) -> Solution:
         """One truss's, as of a stack of one."""
-        return self._with(self.place.only(t), self.loads.only(t), lambda values: values[..., t : t + 1], {})
+        return self._with(
+            self.place.only(t), self.loads.only(t), lambda values: values[..., t : t + 1], {}, self.factors
+        )
 
     def _with(
         self,
@@ -110,6 +115,7 @@ class Solution:
         loads: MemberLoads,
         of: Callable[[np.ndarray], np.ndarray],
         moving: Mapping[int, Mechanism],
+        factors: np.ndarray | None,
     ) -> Solution:
         return Solution(
             shape=self.shape,
@@ -120,6 +126,7 @@ class Solution:
             reactions=of(self.reactions),
             ends=of(self.ends),
             moving=moving,
+            factors=factors,
         )
 
 

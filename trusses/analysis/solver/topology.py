@@ -5,18 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from operator import attrgetter
 
 import numpy as np
 
 from trusses.analysis.model import CHORDS, ROLES, Role, Truss
 
 _Key = tuple[int, tuple[tuple[Role, int, int], ...], frozenset[int], tuple[tuple[int, str], ...]]
-
-
-Structure = tuple[
-    tuple[str, ...], tuple[Role, ...], tuple[tuple[str, str], ...], frozenset[str], tuple[tuple[str, str], ...]
-]
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,7 +21,8 @@ class Topology:
     pinned. `both` lists the members continuous at both ends, `one` those continuous at one, `one_end` which.
     `free` are the unknowns that no bearing holds; `bearings` (b,) joint indices and `held` (b, 2) whether right-left
     and up-down are held. `order` lists `free` as the solver takes them, so that what a member joins stands close.
-    `roles` (m,) indices of `model.ROLES`; `pinned` (m, 2) whether a member's end carries no moment.
+    `roles` (m,) indices of `model.ROLES`; `pinned` (m, 2) whether a member's end carries no moment,
+    and `runs_on` (2, m, 1) 1.0 where it does.
     """
 
     joints: int
@@ -43,38 +38,31 @@ class Topology:
     order: np.ndarray
     roles: np.ndarray
     pinned: np.ndarray
+    runs_on: np.ndarray
 
 
 def topology(truss: Truss) -> Topology:
     """The topology of a truss: one object for all trusses of one shape, whatever their joints are called."""
-    return of_structure(structure(truss))
-
-
-def structure(truss: Truss) -> Structure:
-    """What decides the topology, and quick to compare: the names of joints, roles and ends of members, hinges,
-    bearings."""
-    return (
-        tuple(map(_NAME, truss.joints)),
-        tuple(map(_ROLE, truss.members)),
-        tuple(map(_JOINTS, truss.members)),
+    return _named(
+        tuple(joint.name for joint in truss.joints),
+        tuple((member.role, member.joints) for member in truss.members),
         truss.hinges,
-        tuple(map(_HELD, truss.bearings)),
+        tuple((bearing.joint, bearing.restrains) for bearing in truss.bearings),
     )
 
 
-_NAME, _ROLE, _JOINTS = attrgetter("name"), attrgetter("role"), attrgetter("joints")
-_HELD = attrgetter("joint", "restrains")
-
-
 @lru_cache(maxsize=1024)
-def of_structure(of: Structure) -> Topology:
-    """The topology of a structure."""
-    joints, roles, members, hinges, bearings = of
+def _named(
+    joints: tuple[str, ...],
+    members: tuple[tuple[Role, tuple[str, str]], ...],
+    hinges: frozenset[str],
+    bearings: tuple[tuple[str, str], ...],
+) -> Topology:
     index = {name: i for i, name in enumerate(joints)}
     return _topology(
         (
             len(joints),
-            tuple((role, index[first], index[second]) for role, (first, second) in zip(roles, members, strict=True)),
+            tuple((role, index[first], index[second]) for role, (first, second) in members),
             frozenset(index[name] for name in hinges),
             tuple((index[joint], restrains) for joint, restrains in bearings),
         )
@@ -107,6 +95,7 @@ def _topology(of: _Key) -> Topology:
         order=free[np.argsort(_rank(joints, ends, turn)[free], kind="stable")],
         roles=np.array([ROLES.index(role) for role, *_ in members], dtype=int),
         pinned=turn < 0,
+        runs_on=(turn >= 0).T[..., None].astype(float),
     )
 
 
