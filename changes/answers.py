@@ -19,6 +19,7 @@ from trusses.analysis.loading.attic import opens_say
 from trusses.analysis.model import Opening, Truss
 from trusses.analysis.options import LIMITS, LONGEST_SPAN_IN, Candidate, NoOptions, search
 from trusses.analysis.solver.mechanism import Mechanism
+from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import Fit, Nearest, Space, fit, nearest, space
 from trusses.analysis.units import feet_inches
 
@@ -88,8 +89,17 @@ def answer(
             options = _redesigns(truss, before, possible, tell, seconds)
     except Mechanism as loose:
         return _no_answer(openings, f"Today's truss can't be analysed: {loose}.")
-    answers = [_answer(room, opening, found, options) for opening, (_, found) in zip(openings, met, strict=True)]
+    answers = [
+        _beside(_answer(room, opening, found, options), wanted, truss)
+        for opening, (wanted, found) in zip(openings, met, strict=True)
+    ]
     return Answered(answers, options.found)
+
+
+def _beside(answer: Answer, wanted: Opening, truss: Truss) -> Answer:
+    """The answer, with a sentence where another opening stands in the same place already."""
+    says = overlap_says(wanted, truss.openings)
+    return replace(answer, says=f"{answer.says} {says}") if says else answer
 
 
 @dataclass(frozen=True)

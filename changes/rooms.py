@@ -8,6 +8,8 @@ from typing import Any
 from django.http import Http404
 
 from trusses.analysis.document import DocumentError, read, read_opening
+from trusses.analysis.model import Opening
+from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import OpeningError, Space, fit, nearest, space
 from trusses.analysis.strict import plain
 from trusses.models import Revision, Truss
@@ -16,14 +18,16 @@ from trusses.sets import Refused
 
 
 @lru_cache(maxsize=256)
-def _room(sha256: str) -> Space:
+def _room(sha256: str) -> tuple[Space, tuple[Opening, ...]]:
+    """The truss as openings meet it, and those that it has already."""
     document = Revision.objects.filter(sha256=sha256).values_list("document", flat=True).first()
     assert document is not None  # noqa: S101 (the caller read the hash from a row that never disappears)
-    return space(read(document))
+    truss = read(document)
+    return space(truss), truss.openings
 
 
 def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
-    """`fits, spare_in, touches, nearest, never, says`; inches. Raises Refused, Http404. No analysis, nothing stored."""
+    """What `FitAnswerSerializer` tells; inches. Raises Refused, Http404. No analysis, nothing stored."""
     try:
         rows = visible(Truss, user).filter(pk=truss, current__isnull=False)
         sha256 = rows.values_list("current__sha256", flat=True).first()
@@ -36,7 +40,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         if isinstance(held, dict):
             held.setdefault("id", "O1")
         wanted = read_opening(held)
-        room = _room(sha256)
+        room, others = _room(sha256)
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:
@@ -48,4 +52,5 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         "nearest": None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in},
         "never": found.cuts_chord or found.outside,
         "says": found.says,
+        "beside": overlap_says(wanted, others),
     }

@@ -91,6 +91,7 @@ class FitAnswerSerializer(serializers.Serializer):
     nearest = NearestSerializer(allow_null=True)
     never = serializers.BooleanField()
     says = serializers.CharField()
+    beside = serializers.CharField(help_text="That it overlaps an opening which the truss has already; else empty.")
 
 
 class FiledSerializer(serializers.ModelSerializer):

@@ -24,6 +24,7 @@ from django.views.decorators.http import require_POST
 
 from trusses.analysis.document import DocumentError, read, read_opening
 from trusses.analysis.model import Truss as Design
+from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import OpeningError, fit, moved, nearest, space
 from trusses.permissions import job_or_404, one_or_404, require, role_in, truss_or_404
 
@@ -116,6 +117,7 @@ def _answer(design: Design, form: OpeningForm) -> dict[str, Any]:
         **known,
         "opening": form.opening(),
         "fit": found,
+        "beside": overlap_says(opening, design.openings),
         "touched": found.touches,
         "nearest": offered,
         "nearest_away": away,

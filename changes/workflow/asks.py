@@ -12,8 +12,10 @@ from django.conf import settings
 from django.http import Http404
 
 from changes.models import Ask, Kind, Request
-from trusses.analysis.document import DocumentError, canonical, read_opening
+from trusses.analysis.document import DocumentError, canonical, read, read_opening
 from trusses.analysis.model import Opening
+from trusses.analysis.space.apart import beyond, gap
+from trusses.analysis.space.clear_space import TOUCH_IN, Space, space
 from trusses.analysis.strict import plain, told
 from trusses.analysis.units import feet_inches
 from trusses.models import CHANGEABLE_STAGES, Job, Truss
@@ -58,8 +60,23 @@ def read_asks(job: Job, asks: Any) -> list[Wish]:
         for j, other in enumerate(wishes):
             if wish.what == other.what:
                 raise Refused(f"asks[{i}]: asks the same of {wish.truss.mark} as asks[{j}].", "asks")
+            _refuse_overlap(wish, other, f"asks[{i}]", f"asks[{j}]")
         wishes.append(wish)
     return wishes
+
+
+def _refuse_overlap(wish: Wish, other: Wish, at: str, at_other: str) -> None:
+    """Two openings in one place are a slip: whoever builds could not tell which of the two is meant."""
+    if wish.truss.pk != other.truss.pk:
+        return
+    one, two = read_opening(wish.opening), read_opening(other.opening)
+    free = gap(one, two)
+    if free < -TOUCH_IN:
+        raise Refused(
+            f"{at}: opening {one.id} overlaps opening {two.id} of {at_other} in {wish.truss.mark} by "
+            f"{feet_inches(-free)}, with the clear space of both; move one of the two, or ask for one opening.",
+            "asks",
+        )
 
 
 def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
@@ -132,7 +149,23 @@ def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, An
     except DocumentError as refused:
         raise Refused(_sentence(str(refused)), "asks") from refused
     _refuse_beyond(truss, opening, f"{at} ({opening.id})")
+    _refuse_outside(truss, opening, f"{at} ({opening.id})")
     return held
+
+
+def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:
+    """What lies wholly beside the truss asks nothing of it, and the saw must not wait for it."""
+    away = beyond(_room(truss), opening)
+    if away is None:
+        return
+    where = f"lies {feet_inches(away)} outside of" if away >= 1 / 32 else "lies just outside of"
+    raise Refused(
+        f"{at}: {where} truss {truss.mark}, which has nothing there; move it to where it crosses the truss.", "asks"
+    )
+
+
+def _room(truss: Truss) -> Space:
+    return space(read(truss.current.document))
 
 
 def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:

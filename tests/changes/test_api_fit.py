@@ -8,7 +8,7 @@ import time
 import pytest
 
 from changes.models import Ask, Event, Request
-from tests.changes.asking import API, CUTS_CHORD, FITS, HITS_WEB, post
+from tests.changes.asking import API, CUTS_CHORD, FITS, HITS_WEB, compute, post
 from trusses.sets import add_mark
 
 
@@ -97,3 +97,20 @@ def test_the_schema_has_all_of_it_and_no_warnings(capsys):
     } <= set(schema["paths"])
     heard = capsys.readouterr()
     assert "changes" not in heard.err + heard.out, heard.err
+
+
+def test_an_opening_that_the_truss_has_already_is_named(program, job, designer, king_post, needed_by):
+    truss = add_mark(job, {**king_post, "mark": "K3", "openings": [{**FITS, "id": "vent"}]}, 1, designer)
+    told = post(program, "fit/", {"truss": truss.pk, "opening": {**FITS, "centre_in": [96, 20]}}).json()
+    assert told["fits"] is True
+    assert told["beside"].startswith('It overlaps opening vent, which this truss has already, by 6"')
+    assert post(program, "fit/", {"truss": truss.pk, "opening": {**FITS, "centre_in": [84, 20]}}).json()["beside"] == ""
+    asks = [{"truss": truss.pk, "kind": "opening", "opening": {**FITS, "centre_in": [96, 20]}}]
+    body = {"job": job.pk, "reason": "Larger", "needed_by": needed_by.isoformat(), "asks": asks}
+    change = compute(Request.objects.get(pk=post(program, "requests/", body).json()["id"]))
+    assert "It overlaps opening vent, which this truss has already" in change.asks.get().says
+
+
+def test_far_outside_the_thumb_still_gets_an_answer(program, truss):
+    told = post(program, "fit/", {"truss": truss.pk, "opening": {**FITS, "centre_in": [400, 20]}})
+    assert (told.status_code, told.json()["never"]) == (200, True)

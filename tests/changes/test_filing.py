@@ -273,3 +273,23 @@ def test_a_failed_request_is_computed_again(answered, designer):
     Request.objects.filter(pk=change.pk).update(state="failed")
     workflow.compute_again(designer, change)
     assert compute(change).state == "awaiting decision"
+
+
+def test_an_opening_beside_the_truss_is_refused_and_asks_for_no_hold(ask_for, truss):
+    with pytest.raises(workflow.Refused) as refused:
+        ask_for({**FITS, "centre_in": [290, 20]})
+    assert str(refused.value).startswith("asks[0].opening (O1): lies 4'-1 7/8\" outside of truss K1, which has nothing")
+    assert not Request.objects.exists()
+    assert not Hold.objects.exists()
+
+
+def test_one_that_reaches_out_in_part_is_answered(ask_for):
+    assert ask_for({**FITS, "centre_in": [100, -3]}).state == "filed"
+
+
+def test_two_openings_in_one_place_are_told_apart(ask_for):
+    with pytest.raises(workflow.Refused) as refused:
+        ask_for(FITS, {**FITS, "id": "duct 2", "centre_in": [108, 20]})
+    assert 'opening duct 2 overlaps opening O1 of asks[0] in K1 by 2"' in str(refused.value)
+    assert not Request.objects.exists()
+    assert ask_for(FITS, {**FITS, "id": "duct 2", "centre_in": [84, 20], "diameter_in": 4}).asks.count() == 2

@@ -58,7 +58,9 @@
 
   const spare = (inches) => (inches < 1 / 32 ? "With nothing to spare." : `${feet(inches)} to spare beyond its clear space.`);
   const say = (found) => {
-    const note = document.getElementById("answer"), tone = found.fits ? "good" : found.trouble || found.never ? "stop" : "look";
+    const note = document.getElementById("answer"), tone = found.fits && !found.beside ? "good" : found.trouble || found.never ? "stop" : "look";
+    const beside = document.getElementById("answer-beside");
+    if (beside) beside.textContent = found.beside ?? "";
     note.classList.remove("good", "look", "stop");
     note.classList.add(tone);
     note.querySelector("strong").textContent = found.trouble ? "Can't tell yet" : found.fits ? "Fits as it is"
