@@ -7,7 +7,7 @@ from typing import Any
 from django.contrib import admin
 from django.http import HttpRequest
 
-from changes.models import Ask, Computation, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
+from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
 
 
 class ReadOnly(admin.ModelAdmin):
@@ -62,6 +62,16 @@ class Options(ReadOnly):
     list_filter = ("passes", "stale")
 
 
+@admin.register(Consequence)
+class Consequences(ReadOnly):
+    list_display = ("option", "carrier", "because", "passes", "trouble")
+    list_select_related = ("option", "carrier")
+
+    @admin.display(boolean=True)
+    def passes(self, row: Consequence) -> bool | None:
+        return row.passes
+
+
 @admin.register(Hold)
 class Holds(ReadOnly):
     list_display = ("id", "request", "truss", "standing", "asked_by", "answered_by")
@@ -82,7 +92,7 @@ class Decisions(ReadOnly):
 
 @admin.register(Issue)
 class Issues(ReadOnly):
-    list_display = ("id", "decision", "option", "revision")
+    list_display = ("id", "decision", "option", "because", "revision")
 
 
 @admin.register(IdempotencyKey)

@@ -12,6 +12,7 @@ from typing import Any
 from changes.documents import lacks, with_openings
 from changes.models import Verdict
 from trusses.analysis.analysis import Analysis, analyse
+from trusses.analysis.carrying.chain import Step
 from trusses.analysis.compare import compare
 from trusses.analysis.document import DocumentError, read, read_opening, sha256
 from trusses.analysis.loading.arrangements import missing
@@ -41,6 +42,12 @@ class Found:
     passes: bool
     worst_ratio: float | None
     says: str
+    steps: tuple[Step, ...] = ()
+    """What it makes of the marks that carry its truss."""
+
+
+Judge = Callable[[Found], Found]
+"""Looks at an option beyond its own truss; an option that fails there doesn't pass."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +69,12 @@ class Answered:
 
 
 def answer(
-    document: Document, before: Document, openings: Sequence[Document], tell: Tell, seconds: float = LIMITS.seconds
+    document: Document,
+    before: Document,
+    openings: Sequence[Document],
+    tell: Tell,
+    seconds: float = LIMITS.seconds,
+    judge: Judge = lambda found: found,
 ) -> Answered:
     """Answers what is asked of one truss. `before` is the analysis document of `document`.
 
@@ -89,6 +101,8 @@ def answer(
             options = _redesigns(truss, before, possible, tell, seconds)
     except Mechanism as loose:
         return _no_answer(openings, f"Today's truss can't be analysed: {loose}.")
+    # what passes stays before what doesn't, also where it is another truss that fails
+    options = _Options(sorted(map(judge, options.found), key=lambda found: not found.passes), options.instead)
     answers = [
         _beside(_answer(room, opening, found, options), wanted, truss)
         for opening, (wanted, found) in zip(openings, met, strict=True)

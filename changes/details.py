@@ -4,9 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-from changes.models import Request, State
+from django.db.models import Prefetch
+
+from changes.models import Consequence, Request, State
 from changes.serializers import DetailSerializer
 
+_CARRIERS = (
+    Consequence.objects.select_related("carrier", "revision")
+    .defer("analysis", "revision__document", "revision__analysis")
+    .order_by("place")
+)
 DECIDED = (State.APPROVED, State.SENT_BACK, State.DECLINED)
 
 
@@ -16,7 +23,7 @@ def detail(change: Request) -> dict[str, Any]:
         change.options.filter(stale=False)
         .select_related("drawn_by", "revision")
         .defer("analysis", "revision__document", "revision__analysis")
-        .prefetch_related("asks")
+        .prefetch_related("asks", Prefetch("consequences", _CARRIERS))
     )
     # what passes comes first, what fails last, what waits for its computation between them
     options.sort(key=lambda option: (option.passes is False, option.passes is None, option.rank, option.pk))

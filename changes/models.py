@@ -178,6 +178,11 @@ class Option(models.Model):
     worst_ratio = models.FloatField(null=True, blank=True)
     says = models.TextField(blank=True)
     stale = models.BooleanField(default=False, help_text="From a computation that was done again since.")
+    basis = models.CharField(
+        max_length=64,
+        blank=True,
+        help_text="What its consequences rest on (`trusses.links.Chain.basis`); empty where nothing carries the mark.",
+    )
     created_at = models.DateTimeField(default=timezone.now)
 
     class Meta:
@@ -200,6 +205,57 @@ class Option(models.Model):
         if self.comparison is None:
             return None
         return sum(member["change"] != "kept" for member in self.comparison["members"])
+
+
+class Consequence(Immutable):
+    """What an option makes of a mark that carries its truss, directly or by way of others.
+
+    `passes` is false where a check fails, and never true: a girder with hangers waits for its sealed drawing, and its
+    numbers are shown alone. `document` and what follows from it are empty where `trouble` says why it can't be worked
+    out.
+    """
+
+    option = models.ForeignKey(Option, on_delete=models.PROTECT, related_name="consequences")
+    carrier = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="+")
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="+")
+    place = models.PositiveIntegerField(help_text="In the chain, after all that it carries.")
+    because = models.JSONField(help_text="The marks on it whose loads change.")
+    document = models.JSONField(null=True)
+    sha256 = models.CharField(max_length=64, blank=True)
+    analysis = models.JSONField(null=True)
+    comparison = models.JSONField(null=True)
+    fails = models.JSONField(default=list, help_text="Its failing checks, the worst first.")
+    findings = models.JSONField(default=list, help_text="What a person has to look at, a sentence each.")
+    trouble = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("option", "place")
+        constraints = [models.UniqueConstraint(fields=("option", "carrier"), name="one_consequence_for_a_carrier")]
+
+    def __str__(self) -> str:
+        return self.says
+
+    @property
+    def passes(self) -> bool | None:
+        return False if self.fails or self.trouble else None
+
+    @property
+    def worst_ratio(self) -> list[float] | None:
+        """[before, after]."""
+        return self.comparison["worst_ratio"] if self.comparison else None
+
+    @property
+    def says(self) -> str:
+        """One sentence, such as “G1 carries R5: worst ratio 0.71 → 0.83, no check over its limit.”"""
+        who = f"{self.carrier} carries {', '.join(self.because)}"
+        if self.trouble or self.worst_ratio is None:
+            return f"{who}, and what that does to it can't be worked out. {self.trouble}"
+        before, after = self.worst_ratio
+        told = f"{who}: worst ratio {before:.2f} → {after:.2f}"
+        if not self.fails:
+            return f"{told}, no check over its limit."
+        worst = self.fails[0]
+        return f"{told}; {worst['rule']} of {worst['of']} {worst['id']} fails at {worst['ratio']:.2f}."
 
 
 class Decision(Immutable):
@@ -225,10 +281,14 @@ class Decision(Immutable):
 
 
 class Issue(Immutable):
-    """That a decision issued a revision from an option: the link from a sheet back to who asked and who decided."""
+    """That a decision issued a revision: the link from a sheet back to who asked and who decided.
+
+    From an option, or, without one, because the mark carries others that change; `because` names them.
+    """
 
     decision = models.ForeignKey(Decision, on_delete=models.PROTECT, related_name="issues")
-    option = models.ForeignKey(Option, on_delete=models.PROTECT, related_name="+")
+    option = models.ForeignKey(Option, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    because = models.JSONField(default=list, blank=True)
     revision = models.OneToOneField(Revision, on_delete=models.PROTECT, related_name="issue")
 
     def __str__(self) -> str:

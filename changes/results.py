@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 from django.conf import settings
 
+from changes import consequences
 from changes.answers import Answered, Found, answer, drawn
-from changes.models import Ask, Option, Request, Verdict
+from changes.models import Ask, Consequence, Option, Request, Verdict
 from changes.queue import Claim, Teller
+from changes.workflow.holds import hold_carriers
+from trusses import links
 from trusses.models import Revision, Truss
 
 Write = Callable[[], str]
@@ -36,26 +40,39 @@ def _compute_request(mine: Claim, change: Request) -> Write:
         truss = Truss.objects.select_related("current").get(pk=truss_id)
         told = partial(_part, tell, truss.mark, i, len(by_truss))
         openings = [ask.opening for ask in asks]
-        found = answer(truss.current.document, truss.current.analysis, openings, told, seconds)
-        answered.append((truss, truss.current, asks, found))
+        chain = links.chain_of([truss])
+        judge = partial(_judged, chain, truss.mark)
+        found = answer(truss.current.document, truss.current.analysis, openings, told, seconds, judge)
+        answered.append((truss, truss.current, asks, found, chain))
     return partial(_write_all, change, answered)
+
+
+def _judged(chain: links.Chain, mark: str, found: Found) -> Found:
+    """An option with what it makes of the carriers above it: it passes only where none of them fails."""
+    worked = consequences.follow(chain, {mark: (found.document, found.analysis)})
+    failing = [step for step in worked.steps if step.trouble or consequences.failing(step)]
+    says = [found.says, *(row.says for row in worked.rows(None) if row.passes is False)]
+    return replace(found, steps=worked.steps, passes=found.passes and not failing, says=" ".join(filter(None, says)))
 
 
 def _part(tell: Teller, mark: str, i: int, of: int, fraction: float, doing: str) -> None:
     tell((i + fraction) / of, f"{mark}: {doing}")
 
 
-def _write_all(change: Request, answered: list[tuple[Truss, Revision, list[Ask], Answered]]) -> str:
-    for truss, revision, asks, told in answered:
-        _write(change, truss, revision, asks, told)
+def _write_all(change: Request, answered: list[tuple[Truss, Revision, list[Ask], Answered, links.Chain]]) -> str:
+    for truss, revision, asks, told, chain in answered:
+        _write(change, truss, revision, asks, told, chain)
+    hold_carriers(change)
     return "; ".join(
         f"{truss.mark} revision {revision.number}: {each.verdict.label}"
-        for truss, revision, _, told in answered
+        for truss, revision, _, told, _ in answered
         for each in told.answers
     )
 
 
-def _write(change: Request, truss: Truss, revision: Revision, asks: list[Ask], told: Answered) -> None:
+def _write(
+    change: Request, truss: Truss, revision: Revision, asks: list[Ask], told: Answered, chain: links.Chain
+) -> None:
     possible = []
     for ask, each in zip(asks, told.answers, strict=True):
         Ask.objects.filter(pk=ask.pk).update(
@@ -75,9 +92,15 @@ def _write(change: Request, truss: Truss, revision: Revision, asks: list[Ask], t
             title=found.title,
             rank=rank,
             document=found.document,
+            basis=chain.basis,
             **_figures(found),
         )
         option.asks.set(possible)
+        _write_steps(option, found, chain)
+
+
+def _write_steps(option: Option, found: Found, chain: links.Chain) -> None:
+    Consequence.objects.bulk_create(consequences.Worked(chain, found.steps).rows(option))
 
 
 def _figures(found: Found) -> dict[str, object]:
@@ -95,12 +118,15 @@ def _compute_drawn(mine: Claim) -> Write:
     option = Option.objects.select_related("revision", "truss").get(pk=mine.option_id)
     Teller(mine)(0.1, f"{option.truss.mark}: computing the drawn option")
     before = option.revision
+    chain = links.chain_of([option.truss])
     found = drawn(before.document, before.analysis, option.document, option.title, option.says)
-    return partial(_write_drawn, option, found)
+    return partial(_write_drawn, option, _judged(chain, option.truss.mark, found), chain)
 
 
-def _write_drawn(option: Option, found: Found) -> str:
-    Option.objects.filter(pk=option.pk).update(**_figures(found))
+def _write_drawn(option: Option, found: Found, chain: links.Chain) -> str:
+    Option.objects.filter(pk=option.pk).update(basis=chain.basis, **_figures(found))
+    _write_steps(option, found, chain)
+    hold_carriers(option.request)
     if found.passes:
         unsolved = option.asks.filter(verdict__in=(Verdict.NONE_PASS, Verdict.NEVER))
         unsolved.update(verdict=Verdict.OPTIONS, says="A designer drew a redesign that is clear and passes.")

@@ -8,7 +8,8 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from changes.models import Ask, Computation, Decision, Event, Hold, Kind, Option, Request, State, Verdict
+from changes.consequences import moved_below
+from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Kind, Option, Request, State, Verdict
 from trusses.serializers import DocumentField, StrictSerializer
 
 
@@ -124,6 +125,52 @@ class RequestSerializer(serializers.ModelSerializer):
         return overtaken(change, self._live(change))
 
 
+class FailingSerializer(serializers.Serializer):
+    of = serializers.CharField()
+    id = serializers.CharField()
+    rule = serializers.CharField()
+    source = serializers.CharField()
+    combination = serializers.CharField()
+    ratio = serializers.FloatField()
+
+
+class ConsequenceSerializer(serializers.ModelSerializer):
+    """What an option does to a mark that carries its truss. `passes` is false where a check fails and otherwise null: a
+    girder with hangers is never called passing, its sealed drawing is waited for."""
+
+    truss = serializers.IntegerField(source="carrier_id")
+    mark = serializers.CharField(source="carrier.mark")
+    carries = serializers.ListField(child=serializers.CharField(), source="because")
+    revision = serializers.IntegerField(source="revision.number", help_text="The number that it departs from.")
+    passes = serializers.BooleanField(allow_null=True)
+    worst_ratio = serializers.ListField(
+        child=serializers.FloatField(), min_length=2, max_length=2, allow_null=True, help_text="[before, after]"
+    )
+    says = serializers.CharField()
+    fails = FailingSerializer(many=True)
+    findings = serializers.ListField(child=serializers.CharField())
+    document = DocumentField(allow_null=True)
+    comparison = serializers.JSONField(allow_null=True)
+
+    class Meta:
+        model = Consequence
+        fields = (
+            "truss",
+            "mark",
+            "carries",
+            "revision",
+            "passes",
+            "worst_ratio",
+            "says",
+            "fails",
+            "findings",
+            "trouble",
+            "sha256",
+            "document",
+            "comparison",
+        )
+
+
 class OptionSerializer(serializers.ModelSerializer):
     """`passes`, `worst_ratio` and `comparison` are null while a drawn option waits for its computation."""
 
@@ -131,6 +178,7 @@ class OptionSerializer(serializers.ModelSerializer):
     comparison = serializers.JSONField(allow_null=True)
     revision = serializers.IntegerField(source="revision.number", help_text="The number that it departs from.")
     drawn_by = serializers.CharField(source="drawn_by.username", default=None, allow_null=True)
+    consequences = ConsequenceSerializer(many=True, help_text="The marks that carry its truss, in the chain's order.")
 
     class Meta:
         model = Option
@@ -145,6 +193,7 @@ class OptionSerializer(serializers.ModelSerializer):
             "sha256",
             "document",
             "comparison",
+            "consequences",
         )
 
 
@@ -184,7 +233,10 @@ class IssueSerializer(serializers.Serializer):
     mark = serializers.CharField(source="revision.truss.mark")
     number = serializers.IntegerField(source="revision.number")
     sha256 = serializers.CharField(source="revision.sha256")
-    option = serializers.IntegerField(source="option_id")
+    option = serializers.IntegerField(source="option_id", allow_null=True)
+    because = serializers.ListField(
+        child=serializers.CharField(), help_text="The marks on it whose loads changed, where it carries any."
+    )
 
 
 class DecisionSerializer(serializers.ModelSerializer):
@@ -238,8 +290,9 @@ class DetailSerializer(serializers.Serializer):
 
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))
     def get_overtaken(self, held: dict[str, Any]) -> list[str]:
-        """Marks that got a new revision since this was computed; compute again before approving."""
-        return overtaken(held["change"], held["asks"])
+        """Marks that got a new revision since this was computed, or that stand on something else now; compute again
+        before approving."""
+        return sorted({*overtaken(held["change"], held["asks"]), *moved_below(held["change"])})
 
 
 def overtaken(change: Request, asks: list[Ask]) -> list[str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from django.db.models import Case, Min, Q, QuerySet, Value, When
+from django.db.models import Case, Min, Prefetch, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
 from trusses import pricing
@@ -19,7 +19,8 @@ from trusses.models import JobRates, PlateTable, Role, Truss
 from trusses.sheet_facts import facts
 
 from . import permissions, workflow
-from .models import Ask, Computation, Hold, Issue, Option, Request, State, Verdict
+from .consequences import moved_below, together
+from .models import Ask, Computation, Consequence, Hold, Issue, Option, Request, State, Verdict
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
@@ -207,9 +208,13 @@ def _bite(member: dict[str, Any]) -> tuple:
 
 def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     asks = list(change.asks.filter(replaced=False).select_related("truss__current", "truss__job", "revision"))
-    options = list(change.options.filter(stale=False).select_related("drawn_by", "revision"))
+    options = list(
+        change.options.filter(stale=False)
+        .select_related("drawn_by", "revision", "truss")
+        .prefetch_related(Prefetch("consequences", Consequence.objects.select_related("carrier", "revision")))
+    )
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
-    approved = Issue.objects.filter(decision__request=change).select_related("option")
+    approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
     issued = {issue.option.truss_id: issue.option for issue in approved}
     rates = pricing.rates_of(change.job)
     told = []
@@ -228,12 +233,20 @@ def working(change: Request) -> Computation | None:
     return change.computations.filter(state__in=states).order_by("id").first()
 
 
-def acceptable(told: Iterable[Section]) -> list[str]:
+def carriers(change: Request, told: Iterable[Section]) -> list[Consequence]:
+    """What the options on show do to the marks that carry them. Of several trusses together, and not one by one: that
+    is worked out on the spot while it can still be decided."""
+    chosen = [section.chosen for section in told if section.chosen]
+    rows = [row for option in chosen for row in option.consequences.all()]
+    if len(chosen) < 2 or not rows or change.state != State.AWAITING_DECISION:
+        return rows
+    return together(chosen).rows(None)
+
+
+def acceptable(failing: Iterable[dict[str, Any]]) -> list[str]:
     """The failed checks that a designer may accept: of serviceability, and only where nothing else fails."""
-    failing = [check["rule"] for section in told for check in section.failing]
-    if not failing or any(rule not in SERVICEABILITY for rule in failing):
-        return []
-    return sorted(set(failing))
+    rules = {check["rule"] for check in failing}
+    return sorted(rules) if rules <= SERVICEABILITY else []
 
 
 def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = ()) -> dict[str, Any]:
@@ -242,6 +255,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     under_way = working(change)
     change.refresh_from_db(fields=["state"])
     told = sections(change, chosen)
+    chain = carriers(change, told)
+    moved = moved_below(change)
     decision = (
         change.decisions.select_related("by").prefetch_related("issues__revision__truss", "issues__option").last()
     )
@@ -253,7 +268,9 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "job": change.job,
         "role": role,
         "sections": told,
-        "acceptable": acceptable(told),
+        "chain": chain,
+        "moved_below": moved,
+        "acceptable": acceptable([*(c for s in told for c in s.failing), *(c for one in chain for c in one.fails)]),
         "working": under_way,
         "decision": decision if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK) else None,
         "earlier": change.decisions.select_related("by").all(),
@@ -263,7 +280,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "tone": TONES.get(State(change.state), "look"),
         "waits_for": WAITS_FOR[State(change.state)],
         "may": may,
-        "overtaken": any(section.overtaken for section in told) and change.state not in (State.APPROVED,),
+        "overtaken": (bool(moved) or any(section.overtaken for section in told))
+        and change.state not in (State.APPROVED,),
         "plate_table": PlateTable.objects.filter(job=change.job).last(),
         "can_approve": bool(told) and all(section.chosen and section.chosen.analysis for section in told),
     }
@@ -275,7 +293,7 @@ def _may(user: Any, verb: str, change: Request) -> bool:
     possible = any(step.state == change.state and step.verb in steps for step in workflow.TRANSITIONS)
     if verb == "compute" and change.state == State.AWAITING_DECISION:
         # Computing again answers a truss that was revised meanwhile; otherwise it would only repeat itself.
-        possible = bool(change.overtaken)
+        possible = bool(change.overtaken or moved_below(change))
     return possible and permissions.may(user, verb, change)
 
 

@@ -57,11 +57,17 @@ class Chain:
         }
         return hashlib.sha256(canonical(said)).hexdigest()
 
+    @property
+    def currents(self) -> dict[int, int | None]:
+        """{truss: its current revision}, of every mark that a walk up this chain reads."""
+        return {truss.pk: truss.current_id for truss in self.trusses.values()}
+
     def follow(self, changes: Mapping[str, tuple[dict[str, Any], dict[str, Any]]]) -> list[chain.Step]:
-        """What other documents and analyses of some of its marks make of the carriers."""
+        """What other documents and analyses of some of its marks make of the carriers; marks beside it touch none."""
         then = {
             name: chain.Mark(document, analysis, self.marks[name].copies, self.marks[name].stands)
             for name, (document, analysis) in changes.items()
+            if name in self.marks
         }
         return chain.follow(self.marks, self.links, then)
 
@@ -76,6 +82,8 @@ def chain_of(trusses: Iterable[Truss]) -> Chain:
         reached |= more
     above = {carrier for carried, _, carrier, _ in every if carried in reached}
     links = [row for row in every if row[2] in above]
+    if not links:
+        return Chain({}, {}, ())
     wanted = {truss.pk for truss in start} | {pk for carried, _, carrier, _ in links for pk in (carried, carrier)}
     found = {truss.pk: truss for truss in _with_all(wanted)}
     name = {pk: truss.mark for pk, truss in found.items()}

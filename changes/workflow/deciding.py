@@ -7,19 +7,22 @@ from typing import Any
 
 from django.http import Http404
 
+from changes.consequences import Worked, together
 from changes.documents import lacks
-from changes.models import OPEN_STATES, Ask, Decision, Issue, Option, Request
+from changes.models import Ask, Decision, Option, Request
 from changes.permissions import require
+from changes.workflow import below
 from changes.workflow.asks import refuse_when_all_cut
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
-from changes.workflow.table import Conflict, acting, listed, move, note, person, when
+from changes.workflow.issuing import issue, refuse_failures
+from changes.workflow.table import Conflict, acting, listed, move, person, when
 from changes.workflow.words import words
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.document import sha256
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
-from trusses.sets import Refused, Superseded, issue_revision
+from trusses.sets import Refused
 
 Choice = Decision.Choice
 NEEDS = {
@@ -38,10 +41,12 @@ def decide(
     reason: str = "",
     accepts: Iterable[str] = (),
 ) -> Decision:
-    """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}.
+    """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}, and one for each
+    mark that carries them and whose load changes.
 
-    `accepts` names failed checks of serviceability that `reason` accepts. Raises NotAllowed, Refused, Conflict,
-    Http404.
+    What the chosen options do to the carriers together is worked out before the transaction, and counts only if no
+    revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Raises
+    NotAllowed, Refused, Conflict, Http404.
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
@@ -50,12 +55,13 @@ def decide(
     reason = words(reason, "reason", needed=NEEDS[Choice(verdict)])
     if accepted and not reason:
         raise Refused("Accepting a failed check needs a reason; the sheet repeats it.", "reason")
+    worked = _followed(change, options or {}) if verdict == Choice.APPROVE else None
     with acting(change):
         # the move comes first: from here on nobody else's decision can come between
         move(change, verdict, role, by=user, says=reason)
         decision = Decision.objects.create(request=change, verdict=verdict, reason=reason, accepts=accepted, by=user)
-        if verdict == Choice.APPROVE:
-            _issue_all(decision, options or {})
+        if worked is not None:
+            _issue_all(decision, options or {}, worked)
         drop_computations(change)
         if verdict != Choice.SEND_BACK:
             release(change, by=user)
@@ -71,7 +77,18 @@ def _acceptable(accepts: Iterable[str]) -> list[str]:
     return named
 
 
-def _issue_all(decision: Decision, options: Mapping[int, int]) -> None:
+def _followed(change: Request, options: Mapping[int, int]) -> Worked:
+    """What the chosen options do to what carries them. A choice that is wrong is refused later, by name."""
+    try:
+        rows = change.options.filter(pk__in=options.values(), stale=False).select_related(
+            "truss__job", "truss__current"
+        )
+        return together(list(rows))
+    except (OverflowError, TypeError, ValueError):
+        return together(())
+
+
+def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -> None:
     change = decision.request
     asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current"))
     if set(options) - {ask.pk for ask in asks}:
@@ -85,8 +102,19 @@ def _issue_all(decision: Decision, options: Mapping[int, int]) -> None:
         answered.append(ask)
     for truss, option, answered in chosen.values():
         refuse_when_all_cut(truss, truss.mark)
-        _refuse_unless_sound(truss, option, answered, decision.accepts)
-        _issue(decision, truss, option)
+        _refuse_unless_sound(truss, option, answered)
+        # as a carrier it is judged below, with what the others put on it now
+        if truss.pk not in worked.carriers:
+            refuse_failures(truss.mark, option.analysis, decision.accepts)
+    below.refuse_when_moved(change, [option for _, option, _ in chosen.values()], worked)
+    below.refuse_unless_sound(worked, decision.accepts)
+    for truss, option, _ in chosen.values():
+        _refuse_unoffered(truss, option)
+        if truss.pk not in worked.carriers:
+            issue(decision, truss, option.document, option.analysis, option=option)
+    for truss, step in below.in_order(worked):
+        _, option, _ = chosen.get(truss.pk, (None, None, None))
+        issue(decision, truss, step.document, step.analysis, option=option, because=step.because)
 
 
 def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
@@ -104,7 +132,7 @@ def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
     return option
 
 
-def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask], accepts: list[str]) -> None:
+def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask]) -> None:
     """Raises Conflict where the option is overtaken, Refused where what it shows can't be approved."""
     if option.revision_id != truss.current_id:
         raise Conflict(_overtaken(truss, option))
@@ -125,21 +153,13 @@ def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask], accepts:
     blocked = [opening["id"] for opening in analysis["openings"] if not opening["fits"]]
     if blocked:
         raise Refused(f"{truss.mark}: in option {option.pk} the opening {listed(blocked)} is not clear.", "options")
-    _refuse_failures(truss, option, accepts)
 
 
-def _refuse_failures(truss: Truss, option: Option, accepts: list[str]) -> None:
-    failing = [check for check in option.analysis["checks"] if not check["passes"]]
-    for check in failing:
-        if check["rule"] not in SERVICEABILITY:
-            raise Refused(
-                f"{truss.mark}: {check['rule']} of {check['of']} {check['id']} fails at {check['ratio']:.2f} of what "
-                f"is allowed ({check['combination']}); nobody can accept that.",
-                "options",
-            )
-    for rule in sorted({check["rule"] for check in failing} - set(accepts)):
-        raise Refused(f"{truss.mark}: {rule} fails; accept it by name with a reason, or choose another.", "accepts")
-    if not option.passes and not failing:
+def _refuse_unoffered(truss: Truss, option: Option) -> None:
+    """An option that fails nothing and still isn't called passing is none to approve."""
+    failing = any(not check["passes"] for check in option.analysis["checks"])
+    beyond = any(one.passes is False for one in option.consequences.select_related("carrier"))
+    if not option.passes and not failing and not beyond:
         raise Refused(f"{truss.mark}: option {option.pk} is not offered as passing. {option.says}", "options")
 
 
@@ -150,17 +170,3 @@ def _overtaken(truss: Truss, option: Option) -> str:
         f"{truss.mark} has revision {current.number} since {when(current.issued_at, truss.job)}{by}; "
         f"option {option.pk} was computed from revision {option.revision.number}. Have the request computed again."
     )
-
-
-def _issue(decision: Decision, truss: Truss, option: Option) -> None:
-    failing = {check["rule"] for check in option.analysis["checks"] if not check["passes"]}
-    accepts = [{"rule": rule, "reason": decision.reason} for rule in decision.accepts if rule in failing]
-    try:
-        revision = issue_revision(truss, option.revision, option.document, option.analysis, decision.by, accepts)
-    except Superseded as late:
-        raise Conflict(late.says) from late
-    Issue.objects.create(decision=decision, option=option, revision=revision)
-    says = f"{truss.mark} has revision {revision.number} now, from request {decision.request_id}."
-    others = Request.objects.filter(state__in=OPEN_STATES, asks__truss=truss, asks__replaced=False)
-    for other in others.exclude(pk=decision.request_id).distinct():
-        note(other, "overtaken", by=decision.by, says=f"{says} This request is computed again before it is approved.")

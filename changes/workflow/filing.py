@@ -9,6 +9,7 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from changes.consequences import moved_below
 from changes.doorbell import enqueue
 from changes.models import OPEN_STATES, Computation, Event, IdempotencyKey, Request, State
 from changes.permissions import require
@@ -135,7 +136,7 @@ def compute_again(user: Any, change: Request) -> Request:
     role = require(user, "compute", change)
     with acting(change):
         event = move(change, "compute", role, by=user)
-        if event.from_state == State.AWAITING_DECISION and not change.overtaken:
+        if event.from_state == State.AWAITING_DECISION and not (change.overtaken or moved_below(change)):
             raise Conflict(f"Request {change.pk} is computed from today's revisions; nothing changed since.")
         start_over(change)
     return change

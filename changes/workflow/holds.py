@@ -7,7 +7,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from changes.models import Hold, Request
+from changes.models import Consequence, Hold, Request
 from changes.permissions import require
 from changes.workflow.table import Conflict, note, person, when
 from changes.workflow.words import words
@@ -19,11 +19,24 @@ Standing = Hold.Standing
 def ask_for_holds(change: Request, by: Any) -> None:
     """Asks for a hold on the copies not yet cut of each mark that the request touches, and drops what it left."""
     touched = {ask.truss_id: ask.truss for ask in change.asks.filter(replaced=False).select_related("truss")}
+    touched |= {truss.pk: truss for truss in _carriers(change)}
     release(change, by=by, but=tuple(touched))
     for truss in touched.values():
         copies = list(truss.copies.filter(stage__in=CHANGEABLE_STAGES))
         if copies:
             _ask(change, truss, copies, by)
+
+
+def hold_carriers(change: Request) -> None:
+    """The same for the marks that carry what changes, once the computation has told which."""
+    asked = change.asks.filter(replaced=False).values("truss")
+    if _carriers(change) or change.holds.exclude(truss__in=asked).exists():
+        ask_for_holds(change, change.filed_by)
+
+
+def _carriers(change: Request) -> list[Truss]:
+    live = Consequence.objects.filter(option__request=change, option__stale=False)
+    return list(Truss.objects.filter(pk__in=live.values("carrier")))
 
 
 def _ask(change: Request, truss: Truss, copies: list[Any], by: Any) -> None:

@@ -25,15 +25,17 @@ def place(
     )
 
 
-def girder_document(mark: str, span: float = 360, lumber: str = "2x12 DF-L Select Structural") -> dict[str, Any]:
-    """A level beam of three plies, which is a truss document too; strong enough for what these tests hang on it."""
+def girder_document(
+    mark: str, span: float = 360, lumber: str = "2x12 DF-L Select Structural", plies: int = 4, plf: float = 12
+) -> dict[str, Any]:
+    """A level beam of several plies, which is a truss document too; strong enough for what these tests hang on it."""
     return {
         "format": "chordchange.truss",
         "version": 1,
         "mark": mark,
         "title": "Girder of the tests",
         "ceiling": "none",
-        "plies": 3,
+        "plies": plies,
         "ply_fastening": "nailed, invented for a test",
         "spacing_in": 24,
         "joints": {"A": [0, 0], "B": [span, 0]},
@@ -42,7 +44,7 @@ def girder_document(mark: str, span: float = 360, lumber: str = "2x12 DF-L Selec
             {"joint": "A", "restrains": "xy", "width_in": 5.5},
             {"joint": "B", "restrains": "y", "width_in": 5.5},
         ],
-        "loads": {"line": [{"case": "dead", "member": "B1", "plf": 12}]},
+        "loads": {"line": [{"case": "dead", "member": "B1", "plf": plf}]},
         "lateral_restraint": {"bottom_chord_in": 24, "top_chord_in": 24},
         "uplift_dead_share": 0.8,
     }

@@ -1,0 +1,59 @@
+"""The one way in which a decision issues a revision, whether an option asked for it or what stands on the mark."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from django.db.models import Q
+
+from changes.models import OPEN_STATES, Decision, Issue, Option, Request
+from changes.workflow.table import Conflict, note
+from trusses.analysis.checks import SERVICEABILITY
+from trusses.models import Revision, Truss
+from trusses.sets import Refused, Superseded, issue_revision
+
+
+def refuse_failures(mark: str, analysis: dict[str, Any], accepts: Iterable[str]) -> None:
+    """Raises Refused unless every failed check is one of serviceability that is accepted by name."""
+    failing = [check for check in analysis["checks"] if not check["passes"]]
+    for check in failing:
+        if check["rule"] not in SERVICEABILITY:
+            raise Refused(
+                f"{mark}: {check['rule']} of {check['of']} {check['id']} fails at {check['ratio']:.2f} of what "
+                f"is allowed ({check['combination']}); nobody can accept that.",
+                "options",
+            )
+    for rule in sorted({check["rule"] for check in failing} - set(accepts)):
+        raise Refused(f"{mark}: {rule} fails; accept it by name with a reason, or choose another.", "accepts")
+
+
+def issue(
+    decision: Decision,
+    truss: Truss,
+    document: dict[str, Any],
+    analysis: dict[str, Any],
+    *,
+    option: Option | None,
+    because: Sequence[str] = (),
+) -> Revision:
+    """The mark's next revision, by an option or `because` of the marks on it. Raises Conflict where it has another."""
+    failing = {check["rule"] for check in analysis["checks"] if not check["passes"]}
+    accepts = [{"rule": rule, "reason": decision.reason} for rule in decision.accepts if rule in failing]
+    try:
+        revision = issue_revision(truss, truss.current, document, analysis, decision.by, accepts)
+    except Superseded as late:
+        raise Conflict(late.says) from late
+    Issue.objects.create(decision=decision, option=option, revision=revision, because=list(because))
+    _tell_others(decision, truss, revision)
+    return revision
+
+
+def _tell_others(decision: Decision, truss: Truss, revision: Revision) -> None:
+    says = f"{truss.mark} has revision {revision.number} now, from request {decision.request_id}."
+    others = Request.objects.filter(
+        Q(asks__truss=truss, asks__replaced=False) | Q(options__stale=False, options__consequences__carrier=truss),
+        state__in=OPEN_STATES,
+    )
+    for other in others.exclude(pk=decision.request_id).distinct():
+        note(other, "overtaken", by=decision.by, says=f"{says} This request is computed again before it is approved.")

@@ -1,0 +1,357 @@
+"""A change of what a girder carries: followed to the chain's end, decided as one, refused where a girder fails.
+
+K5 (two copies) stands with its bearing C on G1 at the thirds of its 30 ft; K6 on request beside it.
+"""
+
+from __future__ import annotations
+
+import copy
+import html
+import re
+from typing import Any
+
+import pytest
+
+from changes import consequences, workflow
+from changes.models import Consequence, Decision, Issue, Option, Request
+from tests.changes.asking import API, FITS, approve, compute, nothing_is_decided
+from tests.trusses.standing import girder, girder_document, loaded, stand
+from trusses import links
+from trusses.models import Revision, Stage
+from trusses.sets import add_mark, issue_revision, read_and_analyse
+
+HEAVIER = 14
+"""psf of dead load on K5's top chord, in place of 10: K5 still takes it, and the usual G1 too."""
+
+WEAK = {"plies": 3, "plf": 44}
+"""With K5 as it is, this girder's bending stands just below its limit, and with the heavier one above."""
+
+SOFT = {"lumber": "2x10 DF-L Select Structural", "plf": 24}
+"""The same of its total deflection alone."""
+
+
+@pytest.fixture
+def g1(job, designer, request):
+    return girder(job, designer, **getattr(request, "param", {}))
+
+
+@pytest.fixture
+def k5(job, designer, king_post, g1):
+    truss = stand(job, designer, king_post, "K5", g1)
+    loaded(g1, designer)
+    return truss
+
+
+@pytest.fixture
+def k6(job, designer, king_post, g1, k5):
+    truss = stand(job, designer, king_post, "K6", g1, (60, 30))
+    loaded(g1, designer)
+    return truss
+
+
+def heavier(document: dict[str, Any], psf: float, *openings: dict[str, Any]) -> dict[str, Any]:
+    changed = copy.deepcopy(document)
+    changed["loads"]["area"][0]["psf"] = psf
+    return {**changed, "openings": list(openings)}
+
+
+@pytest.fixture
+def asked(job, builder, designer, needed_by):
+    """A request for an opening in some marks, and for each a designer's option with a heavier roof on it."""
+
+    def make(*marks: Any) -> tuple[Request, dict[int, int]]:
+        asks = [{"truss": truss.pk, "kind": "opening", "opening": FITS} for truss in marks]
+        change = compute(workflow.file(builder, job, reason="Tiles", needed_by=needed_by, asks=asks))
+        chosen = {}
+        for ask in change.asks.all():
+            document = heavier(ask.truss.current.document, HEAVIER, FITS)
+            chosen[ask.pk] = workflow.draw_option(designer, change, ask=ask, document=document).pk
+        return compute(change), chosen
+
+    return make
+
+
+def at_c(truss: Any, document: dict[str, Any]) -> float:
+    """What one truss of that document puts on its bearing C by dead load, pounds."""
+    return float(read_and_analyse(document)[1]["cases"]["dead"]["reactions_lb"]["C"][1])
+
+
+def dead(analysis: dict[str, Any], joint: str) -> float:
+    return float(analysis["cases"]["dead"]["reactions_lb"][joint][1])
+
+
+def says(answer: Any) -> str:
+    return html.unescape(" ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).split()))
+
+
+def test_an_option_that_leaves_the_reactions_touches_no_carrier(job, builder, k5, g1, designer, needed_by):
+    asks = [{"truss": k5.pk, "kind": "opening", "opening": FITS}]
+    change = compute(workflow.file(builder, job, reason="Duct", needed_by=needed_by, asks=asks))
+    assert not Consequence.objects.exists()
+    assert change.options.get().passes is True
+    before = g1.current_id
+    approve(designer, change)
+    g1.refresh_from_db()
+    assert g1.current_id == before
+    assert {hold.truss.mark for hold in change.holds.all()} == {"K5"}
+
+
+def test_the_worker_follows_an_option_to_the_girder(asked, k5, g1):
+    change, chosen = asked(k5)
+    (option,) = Option.objects.filter(pk__in=chosen.values())
+    one = option.consequences.get()
+    assert (one.carrier, one.revision, one.because, one.trouble) == (g1, g1.current, ["K5"], "")
+    more = at_c(k5, option.document) - at_c(k5, k5.current.document)
+    assert more > 20
+    for joint in "AB":
+        assert dead(one.analysis, joint) - dead(g1.current.analysis, joint) == pytest.approx(more, abs=0.02)
+    assert one.comparison["worst_ratio"] == [g1.current.analysis["worst_ratio"], one.analysis["worst_ratio"]]
+    assert one.says.startswith("G1 carries K5: worst ratio 0.")
+    assert one.says.endswith("no check over its limit.")
+    assert (one.passes, option.passes) == (None, True)
+    assert "never true" in (Consequence.__doc__ or "")
+    hold = change.holds.get(truss=g1)
+    assert (hold.standing, [copy.number for copy in hold.copies.all()]) == ("asked", [1])
+
+
+def test_approving_issues_the_girder_too_in_the_one_decision(asked, k5, g1, designer):
+    change, chosen = asked(k5)
+    decision = approve(designer, change, chosen)
+    before = (k5.current, g1.current)
+    for truss in (k5, g1):
+        truss.refresh_from_db()
+    assert [truss.current.number - was.number for truss, was in zip((k5, g1), before, strict=True)] == [1, 1]
+    issues = {issue.revision.truss.mark: issue for issue in decision.issues.all()}
+    assert {mark: (issue.option_id, issue.because) for mark, issue in issues.items()} == {
+        "K5": (*chosen.values(), []),
+        "G1": (None, ["K5"]),
+    }
+    one = Consequence.objects.get()
+    assert (g1.current.sha256, g1.current.issued_by) == (one.sha256, designer)
+    assert links.carried(g1).behind == ()
+    assert set(change.holds.values_list("standing", flat=True)) == {"released"}
+
+
+def test_a_chain_of_three_is_decided_as_one(asked, job, designer, k5, g1):
+    g2 = add_mark(job, girder_document("G2"), 1, designer)
+    links.set_link(designer, g1, "B", carrier=g2, hung=[{"member": "B1", "at_in": 90}])
+    loaded(g2, designer)
+    change, chosen = asked(k5)
+    option = Option.objects.get(pk__in=chosen.values())
+    first, second = option.consequences.all()
+    assert [(one.carrier.mark, one.because) for one in (first, second)] == [("G1", ["K5"]), ("G2", ["G1"])]
+    more = dead(first.analysis, "B") - dead(g1.current.analysis, "B")
+    for joint, share in (("A", 270 / 360), ("B", 90 / 360)):
+        assert dead(second.analysis, joint) - dead(g2.current.analysis, joint) == pytest.approx(more * share, abs=0.02)
+    decision = approve(designer, change, chosen)
+    assert [issue.revision.truss.mark for issue in decision.issues.order_by("pk")] == ["K5", "G1", "G2"]
+
+
+def test_two_options_on_one_girder_are_combined(asked, k5, k6, g1, designer, client_of):
+    change, chosen = asked(k5, k6)
+    alone = [dead(one.analysis, "A") for one in Consequence.objects.order_by("pk")]
+    now = dead(g1.current.analysis, "A")
+    more = at_c(k5, heavier(k5.current.document, HEAVIER)) - at_c(k5, k5.current.document)
+    # K5 at 120 and 240 of 360: 1 truss at A. K6 at 60 and 90: (300 + 270) / 360
+    assert [one - now for one in alone] == pytest.approx([more, more * 570 / 360], abs=0.02)
+    pick = "&".join(f"option={pk}" for pk in chosen.values())
+    told = says(client_of(designer).get(f"/requests/{change.pk}/?{pick}"))
+    assert "G1, which carries K5, K6" in told
+    decision = approve(designer, change, chosen)
+    issued = decision.issues.get(option=None).revision
+    assert dead(issued.analysis, "A") - now == pytest.approx(more * (1 + 570 / 360), abs=0.02)
+    assert decision.issues.get(option=None).because == ["K5", "K6"]
+    assert decision.issues.count() == 3
+
+
+def test_a_carrier_of_the_same_request_gets_one_revision_with_both(asked, job, builder, designer, k5, g1, needed_by):
+    """The girder's own option and the load from K5 stand in one document."""
+    change, chosen = asked(k5)
+    option = Option.objects.get(pk__in=chosen.values())
+    own, analysis = read_and_analyse({**g1.current.document, "title": "Girder with another title"})
+    ask = change.asks.create(truss=g1, revision=g1.current, kind="opening", opening=FITS, verdict="fits")
+    mine = Option.objects.create(
+        request=change,
+        truss=g1,
+        revision=g1.current,
+        title="own",
+        rank=7,
+        document=own,
+        sha256=analysis["truss_sha256"],
+        analysis=analysis,
+        passes=True,
+        drawn_by=designer,
+    )
+    worked = consequences.together([option, mine])
+    (step,) = worked.steps
+    assert step.document["title"] == "Girder with another title"
+    assert step.document["loads"]["point"] == option.consequences.get().document["loads"]["point"]
+    ask.delete()
+
+
+@pytest.mark.parametrize("g1", [WEAK], indirect=True)
+def test_a_girder_that_fails_blocks_the_approval(asked, k5, g1, designer):
+    change, chosen = asked(k5)
+    option = Option.objects.get(pk__in=chosen.values())
+    one = option.consequences.get()
+    assert (one.passes, option.passes, option.analysis["passes"]) == (False, False, True)
+    worst = one.fails[0]
+    assert worst["ratio"] > 1
+    assert f"G1 carries K5: worst ratio {g1.current.analysis['worst_ratio']:.2f} →" in option.says
+    words = rf"G1, which carries K5: {worst['rule']} of member B1 fails at {worst['ratio']:.2f} of what is allowed"
+    with pytest.raises(workflow.Refused, match=words):
+        approve(designer, change, chosen, reason="Fine.", accepts=["total deflection"])
+    change.refresh_from_db()
+    assert (change.state, Decision.objects.count(), Issue.objects.count()) == ("awaiting decision", 0, 0)
+
+
+@pytest.mark.parametrize("g1", [SOFT], indirect=True)
+def test_a_deflection_of_the_girder_is_accepted_by_name_with_a_reason(asked, k5, g1, designer):
+    change, chosen = asked(k5)
+    option = Option.objects.get(pk__in=chosen.values())
+    one = option.consequences.get()
+    assert [check["rule"] for check in one.fails] == ["total deflection"]
+    with pytest.raises(workflow.Refused, match="G1: total deflection fails; accept it by name with a reason"):
+        approve(designer, change, chosen, reason="No ceiling below.")
+    approve(designer, change, chosen, reason="No ceiling below.", accepts=["total deflection"])
+    g1.refresh_from_db()
+    k5.refresh_from_db()
+    assert g1.current.accepts == [{"rule": "total deflection", "reason": "No ceiling below."}]
+    assert k5.current.accepts == []
+
+
+def test_a_girder_that_is_cut_takes_no_revision(asked, k5, g1, designer):
+    change, chosen = asked(k5)
+    g1.copies.update(stage=Stage.CUT, built_to=g1.current)
+    with pytest.raises(workflow.Refused, match="G1: copy 1 is cut already and would carry the changed load of K5"):
+        approve(designer, change, chosen)
+    assert Decision.objects.count() == 0
+
+
+def another(truss: Any, designer: Any, title: str) -> Revision:
+    truss.refresh_from_db()
+    document, analysis = read_and_analyse({**truss.current.document, "title": title})
+    return issue_revision(truss, truss.current, document, analysis, designer)
+
+
+@pytest.mark.parametrize("who", ["G1", "K6"])
+def test_a_revision_between_working_it_out_and_deciding_is_a_conflict(who, asked, k5, k6, g1, designer, monkeypatch):
+    """The girder itself, and what stands beside on it: each was read for the numbers."""
+    change, chosen = asked(k5)
+    revisions = Revision.objects.count()
+    follow = consequences.follow
+
+    def slow(*args: Any) -> Any:
+        worked = follow(*args)
+        another({"G1": g1, "K6": k6}[who], designer, "meanwhile")
+        return worked
+
+    monkeypatch.setattr(consequences, "follow", slow)
+    with pytest.raises(workflow.Conflict, match=rf"{who} has revision \d+ since .* by designer\. Look at the request"):
+        approve(designer, change, chosen)
+    change.refresh_from_db()
+    assert (change.state, Decision.objects.count()) == ("awaiting decision", 0)
+    assert Revision.objects.count() == revisions + 1, "the other's revision alone"
+
+
+def test_a_girder_revised_since_the_computation_is_a_conflict_until_computed_again(asked, k5, g1, designer, api_of):
+    change, chosen = asked(k5)
+    was = g1.current.number
+    another(g1, designer, "meanwhile")
+    body = {"verdict": "approve", "options": {str(ask): option for ask, option in chosen.items()}}
+    answer = api_of(designer).post(f"{API}/requests/{change.pk}/decision/", body, format="json")
+    assert answer.status_code == 409
+    assert f"was worked out from revision {was}. Have the request computed again." in answer.json()["detail"]
+    assert consequences.moved_below(change) == ["K5"]
+    assert api_of(designer).get(f"{API}/requests/{change.pk}/").json()["overtaken"] == ["K5"]
+    again = compute(workflow.compute_again(designer, change))
+    assert (again.state, consequences.moved_below(again)) == ("awaiting decision", [])
+
+
+def test_a_link_made_since_the_computation_is_a_conflict(asked, job, designer, king_post, g1, needed_by):
+    k7 = stand(job, designer, king_post, "K7", g1)
+    link = k7.stands_on.get()
+    link.delete()
+    change, chosen = asked(k7)
+    assert not Consequence.objects.exists()
+    links.set_link(designer, k7, "C", carrier=g1)
+    with pytest.raises(workflow.Conflict, match="What K7 stands on, or what stands beside it there, is not as it was"):
+        approve(designer, change, chosen)
+    assert nothing_is_decided(change)
+    workflow.compute_again(designer, change)
+
+
+def test_what_breaks_the_chain_is_said_and_blocks(asked, job, builder, designer, k5, needed_by):
+    """A drawn option without the bearing that stands on the girder."""
+    change, _ = asked(k5)
+    ask = change.asks.get()
+    moved = heavier(ask.truss.current.document, 10, FITS)
+    moved["joints"]["Q"] = moved["joints"].pop("C")
+    moved["hinges"] = ["Q" if joint == "C" else joint for joint in moved["hinges"]]
+    moved["bearings"][1]["joint"] = "Q"
+    for member in moved["members"]:
+        member["joints"] = ["Q" if joint == "C" else joint for joint in member["joints"]]
+    option = workflow.draw_option(designer, change, ask=ask, document=moved)
+    compute(change)
+    one = option.consequences.get()
+    assert (one.trouble, one.passes, one.document) == ("K5 has no bearing at joint C.", False, None)
+    with pytest.raises(workflow.Refused, match="to G1, which carries K5, can't be worked out: K5 has no bearing"):
+        approve(designer, change, {ask.pk: option.pk})
+
+
+def test_copies_that_are_cut_keep_the_old_load_and_that_is_said(asked, k5, g1):
+    k5.copies.filter(number=1).update(stage=Stage.CUT, built_to=k5.current)
+    asked(k5)
+    (found,) = Consequence.objects.get().findings
+    assert found.startswith("Of K5, 1 copy is cut already (1) and keeps the old loads")
+
+
+def test_a_computation_that_comes_twice_writes_its_consequences_once(asked, k5):
+    change, _ = asked(k5)
+    assert Consequence.objects.count() == 1
+    compute(change)
+    assert Consequence.objects.count() == 1
+
+
+def test_what_another_request_would_do_to_the_same_girder_is_overtaken(
+    asked, k5, k6, designer, job, builder, needed_by
+):
+    first, chosen = asked(k5)
+    second, _ = asked(k6)
+    approve(designer, first, chosen)
+    event = second.events.get(verb="overtaken")
+    assert event.says.startswith("G1 has revision")
+    assert consequences.moved_below(second) == ["K6"]
+
+
+def test_page_and_api_show_the_chain(asked, k5, g1, designer, builder, site_lead, client_of, api_of):
+    change, chosen = asked(k5)
+    pick = "&".join(f"option={pk}" for pk in chosen.values())
+    one = Consequence.objects.get()
+    before, after = one.worst_ratio
+    for person in (designer, builder, site_lead):
+        told = says(client_of(person).get(f"/requests/{change.pk}/?{pick}"))
+        assert f"G1 carries K5: worst ratio {before:.2f} → {after:.2f}, no check over its limit." in told
+        assert "Its sealed drawing is needed. A girder with hangers is never called passing here" in told
+    assert "Approving issues one new revision of K5, G1, which" in says(
+        client_of(designer).get(f"/requests/{change.pk}/?{pick}")
+    )
+    (ask,) = api_of(builder).get(f"{API}/requests/{change.pk}/").json()["asks"]
+    (told,) = next(option for option in ask["options"] if option["id"] in chosen.values())["consequences"]
+    assert {key: told[key] for key in ("truss", "mark", "carries", "passes", "worst_ratio", "fails", "trouble")} == {
+        "truss": g1.pk,
+        "mark": "G1",
+        "carries": ["K5"],
+        "passes": None,
+        "worst_ratio": [before, after],
+        "fails": [],
+        "trouble": "",
+    }
+    assert told["sha256"] == one.sha256
+    body = {"verdict": "approve", "options": {str(ask["id"]): option for option in chosen.values()}}
+    decided = api_of(designer).post(f"{API}/requests/{change.pk}/decision/", body, format="json").json()["decision"]
+    assert [(row["mark"], row["option"], row["because"]) for row in decided["revisions"]] == [
+        ("K5", *chosen.values(), []),
+        ("G1", None, ["K5"]),
+    ]
+    assert "because it carries K5: work from that sheet" in says(client_of(builder).get(f"/requests/{change.pk}/"))
