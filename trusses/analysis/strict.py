@@ -101,7 +101,42 @@ def sha256(document: Mapping[str, Any]) -> str:
 
 
 def plain(value: Any, path: tuple[str | int, ...] = ()) -> Any:
-    """A deep copy of JSON values in which whole floats are integers. Raises DocumentError where it isn't JSON."""
+    """A deep copy of JSON values, found at `path`, in which whole floats are integers. Raises DocumentError where it
+    isn't JSON."""
+    try:
+        return _quick(value, DEPTH - len(path))
+    except (_OddError, TypeError):
+        # what is odd anywhere is read once more, keeping track of its place
+        return _plain(value, path)
+
+
+class _OddError(Exception):
+    """Something that is not of the plainest kind."""
+
+
+def _quick(value: Any, depth: int) -> Any:
+    """What `_plain` gives where all is of the plainest kind. Raises _OddError or TypeError where something isn't."""
+    kind = type(value)
+    if kind is str:
+        if value.isascii() and value.isprintable():
+            return value
+    elif kind is float or kind is int:
+        if -LARGEST <= value <= LARGEST:
+            whole = int(value)
+            return whole if whole == value else value
+    elif kind is bool or value is None:
+        return value
+    elif depth and kind is dict:
+        # one look at all keys together; join refuses what is no text
+        keys = "".join(value)
+        if keys.isascii() and keys.isprintable():
+            return {key: _quick(item, depth - 1) for key, item in value.items()}
+    elif depth and kind is list:
+        return [_quick(item, depth - 1) for item in value]
+    raise _OddError
+
+
+def _plain(value: Any, path: tuple[str | int, ...]) -> Any:
     if value is None or isinstance(value, bool):
         return value
     if isinstance(value, str):
@@ -111,7 +146,7 @@ def plain(value: Any, path: tuple[str | int, ...] = ()) -> Any:
     if len(path) >= DEPTH:
         raise DocumentError(f"{place(path[:4])}…: the document is nested deeper than {DEPTH} levels")
     if isinstance(value, (list, tuple)):
-        return [plain(item, (*path, i)) for i, item in enumerate(value)]
+        return [_plain(item, (*path, i)) for i, item in enumerate(value)]
     if isinstance(value, Mapping):
         return _members(value, path)
     raise DocumentError(f"{place(path) or 'the document'}: must be JSON, not {type(value).__name__}")
@@ -124,7 +159,7 @@ def _members(value: Mapping[str, Any], path: tuple[str | int, ...]) -> dict[str,
     for key, item in value.items():
         if not isinstance(key, str):
             _refuse(path, f"every key must be text, not {told(key)}")
-        copy[_text(key, path, "the key ")] = plain(item, (*path, key))
+        copy[_text(key, path, "the key ")] = _plain(item, (*path, key))
     return copy
 
 
@@ -164,6 +199,8 @@ def place(path: Iterable[str | int]) -> str:
 
 def quoted(text: str) -> str:
     """`text` in double quotes, shortened, with what can't be printed escaped."""
+    if len(text) <= 40 and text.isprintable():
+        return f'"{text}"'
     short = text if len(text) <= 40 else text[:39] + "…"
     return '"' + "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in short) + '"'
 
