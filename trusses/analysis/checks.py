@@ -32,16 +32,18 @@ class StackChecks:
 
     members: MemberChecks
     bearings: BearingChecks
-    deflections: Deflections
+    deflections: Deflections | None
 
     @cached_property
     def worst(self) -> npt.NDArray[np.float64]:
         """The largest ratio of each truss, (t,); 0 where nothing is checked."""
-        return np.maximum(np.maximum(self.members.worst(), self.bearings.worst()), self.deflections.worst())
+        worst = np.maximum(self.members.worst(), self.bearings.worst())
+        return worst if self.deflections is None else np.maximum(worst, self.deflections.worst())
 
     def of(self, t: int) -> tuple[Check, ...]:
         """Every check of one truss: members in order, bearings, then the truss."""
-        return *self.members.of(t), *self.bearings.of(t), *self.deflections.of(t)
+        deflections = () if self.deflections is None else self.deflections.of(t)
+        return *self.members.of(t), *self.bearings.of(t), *deflections
 
 
 def check_stack(

@@ -50,38 +50,48 @@ def forces(combined: Solution) -> Forces:
     return Forces(at, axial, shear, moment)
 
 
-def sinking(solution: Solution, members: npt.NDArray[np.int64], stations: Array) -> Array:
-    """How far down points of some members move in each row, (r, q, c, t) inches; `stations` (q, c, t) from their first
-    joints. The same integrals as `Response.deflection`, for a stack and one direction."""
+def sinking(solution: Solution, members: npt.NDArray[np.int64], shares: Array) -> Array:
+    """How far down points of some members move in each row, (r, q, c, t) inches; `shares` (q,) of their lengths from
+    their first joints. The same integrals as `Response.deflection`, for a stack and one direction."""
     its, place = solution.along, solution.place
+    lengths = its.length.take(members, axis=1)
+    low, high = (solution.displacements.take(v, axis=1) for v in 2 * solution.shape.ends[members].T + 1)
+    along, up, stiff = (values.take(members, axis=1) for values in (place.along, place.up, place.stiff))
+    whole = place.length.take(members, axis=0)
+    # of 1, x, x², x³, x⁴ in each segment, x from its start: how it goes down by stretching and by bending, and what
+    # the segments before it have added by then
     n, v, m, p, q = (
         values.take(members, axis=2)
         for values in (its.axial, its.shear, its.moment, its.axial_load, its.transverse_load)
     )
-    start, length = its.start.take(members, axis=1), its.length.take(members, axis=1)
-    ends = 2 * solution.shape.ends[members].T
-    (left, low), (right, high) = (
-        [solution.displacements.take(joints + way, axis=1) for way in (0, 1)] for joints in ends
-    )
-    along, up, stiff = (values.take(members, axis=1) for values in (place.along, place.up, place.stiff))
-    whole = place.length.take(members, axis=0)
-    stretch, sag, far, turn = np.zeros(1), np.zeros(1), np.zeros(1), np.zeros_like(n[:, 0])
-    for k in range(n.shape[1]):
-        # what a segment adds up to a place in it, or to its end where the place is beyond
-        x, h = np.clip(stations - start[k], 0.0, length[k]), length[k]
-        bent, sheared, load = m[:, k], v[:, k], q[:, k]
-        sag = sag + (turn[:, None] + _bends(x, bent[:, None], sheared[:, None], load[:, None])) * x
-        stretch = stretch + (n[:, k, None] - p[:, k, None] / 2 * x) * x
-        far = far + (turn + _bends(h, bent, sheared, load)) * h
-        turn = turn + (bent + (sheared / 2 - load / 6 * h) * h) * h
-    slope = ((right - left) * up[0] + (high - low) * up[1] - far / stiff[1]) / whole
-    rise = slope[:, None] * stations + sag / stiff[1]
-    return -(low[:, None] + rise * up[1] + stretch / stiff[0] * along[1])
+    by_stretch, by_bend = along[1] / stiff[0], up[1] / stiff[1]
+    down = np.zeros((len(n), 5, *n.shape[1:]))
+    down[:, 1], down[:, 2] = n * by_stretch, m / 2 * by_bend - p / 2 * by_stretch
+    down[:, 3], down[:, 4] = v / 6 * by_bend, q / -24 * by_bend
+    for k in range(1, n.shape[1]):
+        h, before = lengths[k - 1], down[:, :, k - 1]
+        down[:, 0, k] = _at(before, h)
+        turn = (m[:, k - 1] + (v[:, k - 1] / 2 - q[:, k - 1] / 6 * h) * h) * h * by_bend
+        down[:, 1, k] += before[:, 1] - n[:, k - 1] * by_stretch + turn
+    # the far end moves as its joint does: what is missing is the turn of the first end
+    slope = (high - low - _at(down[:, :, -1], lengths[-1])) / whole
+    if n.shape[1] == 1:
+        down[:, 1, 0] += slope
+        down[:, 0, 0] += low
+        down *= -(whole ** np.arange(5)[:, None, None])[:, None]
+        powers = shares[:, None] ** np.arange(5)
+        return (powers @ down.reshape(len(n), 5, whole.size)).reshape(len(n), len(shares), *whole.shape)
+    stations = shares[:, None, None] * whole
+    starts = its.start.take(members, axis=1)
+    which = (starts[:, None] <= stations).sum(axis=0) - 1
+    x = stations - np.take_along_axis(starts, which, axis=0)
+    there = np.stack([np.take_along_axis(down[:, power], which[None], axis=1) for power in range(5)], axis=1)
+    return -(_at(there, x) + slope[:, None] * stations + low[:, None])
 
 
-def _bends(x: Array, moment: Array, shear: Array, load: Array) -> Array:
-    """How far a segment bends over x of it, times EI / x."""
-    return (moment / 2 + (shear / 6 - load / 24 * x) * x) * x
+def _at(powers: Array, x: Array) -> Array:
+    """The sum of powers (r, 5, …) of x."""
+    return ((((powers[:, 4] * x + powers[:, 3]) * x + powers[:, 2]) * x) + powers[:, 1]) * x + powers[:, 0]
 
 
 def noise(values: Array) -> Array:

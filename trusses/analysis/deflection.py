@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -48,144 +48,104 @@ class _Points:
 
 
 @dataclass(frozen=True)
-class _Governing:
-    """The point that governs a rule in each truss: row, place on the member, member among the chords, (t,) each, and
-    what it says there, inches."""
-
-    rule: str
-    limit: int
-    row: npt.NDArray[np.int64]
-    place: npt.NDArray[np.int64]
-    chord: npt.NDArray[np.int64]
-    down: Array
-    allowed: Array
-    green: Array | None
-
-
-@dataclass(frozen=True)
 class Deflections:
-    """The deflection checks of a stack of trusses, as arrays; a truss's `Check` records are made when asked for."""
+    """The deflection checks of a stack of trusses, as arrays; a truss's `Check` records are made when asked for.
+
+    `rows` (r, q, c, t) is how far down the points move in each case, inches; `down` and `dead` (combinations, r) make
+    of them each combination and its dead load's part. Live is a combination without its dead load. Total adds that
+    part times Kcr (NDS 3.5.2), 1.5, or without creep where that is more, as it is in uplift.
+    """
 
     trusses: Sequence[Truss]
     combinations: Sequence[Combination]
-    points: _Points | None
-    rules: Sequence[_Governing]
+    points: _Points
+    rows: Array
+    down: Array
+    dead: Array
+
+    @property
+    def _rules(self) -> Iterator[tuple[str, int, list[Array]]]:
+        """Each rule, its limit, and the sums of cases that it is about, the later of them where they are more."""
+        one = self.trusses[0]
+        live, total = FLOOR_LIMITS if one.use == "floor" else ROOF_LIMITS[one.ceiling]
+        if any(not _is_dead(case) for combination in self.combinations for case in combination.factors):
+            yield LIVE, live, [self.down - self.dead]
+        yield TOTAL, total, [self.down + (nds.KCR_DRY - 1) * self.dead, self.down]
 
     def worst(self) -> Array:
         """The largest ratio of each truss, (t,); 0 where nothing spans."""
-        ratios = [np.where(rule.allowed > 0, np.abs(rule.down) / _some(rule.allowed), 0.0) for rule in self.rules]
-        return np.max([np.zeros(len(self.trusses)), *ratios], axis=0)
+        found = np.zeros(len(self.trusses))
+        for _, limit, sums in self._rules:
+            per = limit * _inverse(self.points.length)
+            for factors in sums:
+                moved = superposed(factors, self.rows)
+                most = np.maximum(moved.max(axis=0, initial=0.0), -moved.min(axis=0, initial=0.0))
+                found = np.maximum(found, (most * per).max(axis=(0, 1)))
+        return found
 
-    def of(self, t: int) -> list[Check]:
+    def of(self, t: int) -> Iterator[Check]:
         """The governing live and total deflection of one truss; none where nothing spans."""
-        if self.points is None:
-            return []
-        return [self._check(t, rule, self.points) for rule in self.rules if rule.allowed[t] > 0]
+        if (self.points.length[..., t] > 0).any():
+            for rule, limit, sums in self._rules:
+                yield self._check(t, rule, limit, sums)
 
-    def _check(self, t: int, rule: _Governing, points: _Points) -> Check:
-        truss, place, chord = self.trusses[t], int(rule.place[t]), int(rule.chord[t])
-        demand, capacity = abs(float(rule.down[t])), float(rule.allowed[t])
+    def _check(self, t: int, rule: str, limit: int, sums: list[Array]) -> Check:
+        truss, points, rows = self.trusses[t], self.points, self.rows[..., t]
+        first, *more = (superposed(factors, rows) for factors in sums)
+        down = first if not more else np.where(np.abs(first) >= np.abs(more[0]), first, more[0])
+        ratio = np.abs(down) * (limit * _inverse(points.length[..., t]))
+        # of ratios that differ by rounding alone the first combination's governs, then the first member's
+        alike = (ratio >= ratio.max() * (1 - _ALIKE)).swapaxes(1, 2)
+        row, chord, place = map(int, np.unravel_index(int(alike.argmax()), alike.shape))
+        length, most = float(points.length[place, chord, t]), float(ratio.max())
         shown: list[tuple[str, object]] = [
-            ("span", points.length[place, chord, t]),
-            ("span over", rule.limit),
+            ("span", length),
+            ("span over", limit),
             ("x", points.x[place, chord, t]),
             ("member", truss.members[points.members[chord]].id),
-            ("direction", "down" if rule.down[t] >= 0 else "up"),
+            ("direction", "down" if down[row, place, chord] >= 0 else "up"),
         ]
         if points.overhangs[place, chord, t]:
             shown.append(("overhang", "its span is taken twice"))
-        if rule.green is not None:
-            shown += [("Kcr", nds.KCR_DRY), ("deflection with Kcr 2.0", abs(float(rule.green[t])))]
-        ratio = demand / capacity
+        if rule == TOTAL:
+            green = (self.down[row] + (nds.KCR_GREEN - 1) * self.dead[row]) @ rows[:, place, chord]
+            shown += [("Kcr", nds.KCR_DRY), ("deflection with Kcr 2.0", abs(float(green)))]
         return Check(
             of="truss",
             id=truss.mark,
-            rule=rule.rule,
+            rule=rule,
             source=_SOURCE[truss.use],
-            combination=self.combinations[rule.row[t]].name,
+            combination=self.combinations[row].name,
             at_in=None,
-            demand=demand,
-            capacity=capacity,
-            ratio=ratio,
-            passes=ratio <= PASSES,
+            demand=most * length / limit,
+            capacity=length / limit,
+            ratio=most,
+            passes=most <= PASSES,
             terms=terms([*shown, ("means", LOWER_BOUND)]),
         )
 
 
 def deflection_checks(
-    trusses: Sequence[Truss],
-    combinations: Sequence[Combination],
-    solution: Solution,
-    factors: Array,
-) -> Deflections:
-    """Live and total deflection of trusses of one shape and use, measured from the line between neighboring bearings.
-
-    `factors` (r, cases) make the combinations of the solution's cases.
-    Live is each combination without its dead load. Total adds the dead load's part times Kcr (NDS 3.5.2), 1.5, or
-    without creep where that is more, as it is in uplift.
-    """
-    found_points = _points(trusses, solution, combinations, factors)
-    if found_points is None:
-        return Deflections(trusses, combinations, None, [])
-    points, down, dead = found_points
-    live = down - dead
-    crept = live + nds.KCR_DRY * dead
-    total = np.where(np.abs(crept) >= np.abs(down), crept, down)
-    limits = FLOOR_LIMITS if trusses[0].use == "floor" else ROOF_LIMITS[trusses[0].ceiling]
-    found = []
-    if any(not _is_dead(case) for combination in combinations for case in combination.factors):
-        found.append(_governing(points, LIVE, live, limits[0]))
-    found.append(_governing(points, TOTAL, total, limits[1], green=live + nds.KCR_GREEN * dead))
-    return Deflections(trusses, combinations, points, found)
-
-
-def _governing(points: _Points, rule: str, down: Array, limit: int, green: Array | None = None) -> _Governing:
-    _, q, c, t = down.shape
-    allowed = points.length / limit
-    ratio = np.abs(down) * np.where(allowed > 0, 1 / _some(allowed), 0.0)
-    # of ratios that differ by rounding alone the first combination's governs, then the first member's
-    alike = ratio >= ratio.max(axis=(0, 1, 2)) * (1 - _ALIKE)
-    first = alike.swapaxes(1, 2).reshape(-1, t).argmax(axis=0)
-    row, rest = np.divmod(first, c * q)
-    chord, place = np.divmod(rest, q)
-    which = np.arange(t)
-    return _Governing(
-        rule=rule,
-        limit=limit,
-        row=row,
-        place=place,
-        chord=chord,
-        down=down[row, place, chord, which],
-        allowed=np.where(allowed.max(axis=(0, 1)) > 0, allowed[place, chord, which], 0.0),
-        green=None if green is None else green[row, place, chord, which],
-    )
-
-
-def _some(lengths: Array) -> Array:
-    """Lengths to divide by where there are any."""
-    return np.where(lengths > 0, lengths, 1.0)
-
-
-def _points(
-    trusses: Sequence[Truss],
-    solution: Solution,
-    combinations: Sequence[Combination],
-    factors: Array,
-) -> tuple[_Points, Array, Array] | None:
-    """The points to look at, how far each sinks (r, q, c, t) and the dead load's part of it, inches; None where
-    nothing holds the trusses up or they have no chords."""
+    trusses: Sequence[Truss], combinations: Sequence[Combination], solution: Solution, factors: Array
+) -> Deflections | None:
+    """Live and total deflection of trusses of one shape and use, measured from the line between neighboring bearings;
+    `factors` (r, cases) make the combinations of the solution's cases. None where the trusses have no chords or nothing
+    holds them up."""
     chords = np.array([i for i, member in enumerate(trusses[0].members) if member.is_chord], dtype=int)
-    if not len(chords) or not any("y" in bearing.restrains for bearing in trusses[0].bearings):
+    if not len(chords) or not solution.shape.held[:, 1].any():
         return None
     place = solution.place
-    stations = place.length[chords] * _PLACES[:, None, None]
-    x = place.first[chords] + place.along[0][chords] * stations
+    x = place.first[chords] + place.along[0][chords] * place.length[chords] * _PLACES[:, None, None]
     length, overhangs = _spans(x, *_supports(trusses, solution))
-    rows = sinking(solution, chords, stations)
-    down, dead = superposed(factors, rows), superposed(_dead_part(combinations) @ factors, rows)
     # a chord that only stands on its bearing, a column, spans nothing
-    length = np.where(length > _NO_LENGTH, length, 0.0)
-    return _Points(chords, x, length, overhangs), down, dead
+    points = _Points(chords, x, np.where(length > _NO_LENGTH, length, 0.0), overhangs)
+    rows = sinking(solution, chords, _PLACES)
+    return Deflections(trusses, combinations, points, rows, factors, _dead_part(combinations) @ factors)
+
+
+def _inverse(lengths: Array) -> Array:
+    """1 / length where there is one, else 0."""
+    return np.where(lengths > 0, 1 / np.where(lengths > 0, lengths, 1.0), 0.0)
 
 
 def _supports(trusses: Sequence[Truss], solution: Solution) -> tuple[Array, Array]:
