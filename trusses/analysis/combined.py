@@ -5,6 +5,7 @@ Arrays are r combinations, p places, m members, t trusses: members and trusses c
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,36 +19,59 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Forces:
-    """Internal forces at places along each member, (r, p, m, t): inches from its first joint, lb, lb, in-lb.
+    """Internal forces at places along some `members` (m,), (r, p, m, t): inches from the first joint, lb, lb, in-lb.
 
-    The places are the starts of the k segments, their ends, and where the moment within each peaks: p = 3 k.
+    The places are the starts of the k segments, their ends, and where the moment within each peaks, p = 3 k; or one
+    place where the members carry `axial_only`.
     """
 
+    members: npt.NDArray[np.int64]
+    axial_only: bool
     at: Array
     axial: Array
     shear: Array
     moment: Array
 
 
-def forces(combined: Solution) -> Forces:
-    """The forces of a stack under each of its rows."""
+def forces(combined: Solution) -> tuple[Forces, ...]:
+    """The forces of a stack under each of its rows, in groups of members: those that carry axial force alone, the same
+    all along them, at one place each, then the others."""
     its = combined.along
-    n, v, m, p, q = its.axial, its.shear, its.moment, its.axial_load, its.transverse_load
+    straight = combined.loads.bare & combined.shape.pinned.all(axis=1)
+    arrays = (its.start, its.length, its.axial, its.shear, its.moment, its.axial_load, its.transverse_load)
+    found = []
+    for members in map(np.flatnonzero, (straight, ~straight)):
+        # a stack mostly has both; where it has one kind only, nothing needs to be copied
+        own = arrays if len(members) == len(straight) else [values.take(members, axis=-2) for values in arrays]
+        if not len(members):
+            continue
+        if straight[members[0]]:
+            r, _, *rest = own[2].shape
+            none = np.zeros((r, 1, *rest))
+            found.append(Forces(members, True, none, own[2][:, :1], none, none))
+        else:
+            found.append(_at_places(members, *own))
+    return tuple(found)
+
+
+def _at_places(
+    members: npt.NDArray[np.int64], start: Array, length: Array, n: Array, v: Array, m: Array, p: Array, q: Array
+) -> Forces:
     r, k, *rest = v.shape
     with np.errstate(divide="ignore", invalid="ignore"):
         to_peak = v / q
         # where q is zero there is no peak, and this is neither true
-        to_peak[~((to_peak > 0) & (to_peak < its.length))] = 0.0
+        to_peak[~((to_peak > 0) & (to_peak < length))] = 0.0
     at, axial, shear, moment = (np.empty((r, 3 * k, *rest)) for _ in range(4))
-    at[:, :k], axial[:, :k], shear[:, :k], moment[:, :k] = its.start, n, v, m
+    at[:, :k], axial[:, :k], shear[:, :k], moment[:, :k] = start, n, v, m
     half = q / 2
-    for third, s in ((1, its.length), (2, to_peak)):
+    for third, s in ((1, length), (2, to_peak)):
         where = slice(third * k, (third + 1) * k)
-        np.add(its.start, s, out=at[:, where])
+        np.add(start, s, out=at[:, where])
         np.subtract(n, p * s, out=axial[:, where])
         np.subtract(v, q * s, out=shear[:, where])
         np.add(m, (v - half * s) * s, out=moment[:, where])
-    return Forces(at, axial, shear, moment)
+    return Forces(members, False, at, axial, shear, moment)
 
 
 def sinking(solution: Solution, members: npt.NDArray[np.int64], shares: Array) -> Array:
@@ -94,8 +118,7 @@ def _at(powers: Array, x: Array) -> Array:
     return ((((powers[:, 4] * x + powers[:, 3]) * x + powers[:, 2]) * x) + powers[:, 1]) * x + powers[:, 0]
 
 
-def noise(values: Array) -> Array:
+def noise(groups: Iterable[Array]) -> Array:
     """The size up to which a truss's forces of one kind are what is left of larger ones that cancel, (t,)."""
-    reach = (0, 1, 2)
-    largest = np.maximum(values.max(axis=reach, initial=0.0), -values.min(axis=reach, initial=0.0))
-    return np.maximum(NOISE * largest, LEAST_FORCE)
+    largest = [np.maximum(values.max(axis=(0, 1, 2)), -values.min(axis=(0, 1, 2))) for values in groups]
+    return np.maximum(NOISE * np.max(largest, axis=0), LEAST_FORCE)

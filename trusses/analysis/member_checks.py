@@ -26,11 +26,22 @@ _ALIKE = 1e-9
 
 
 def member_checks(
-    trusses: Sequence[Truss], combinations: Sequence[Combination], pieces: Pieces, there: Forces
+    trusses: Sequence[Truss], combinations: Sequence[Combination], pieces: Pieces, there: Sequence[Forces]
 ) -> MemberChecks:
     """Every rule on every member of trusses of one shape: the governing combination and place of each."""
-    members = _Members(combinations, pieces, there)
-    return MemberChecks(trusses, combinations, [_Governing(rule, there.at) for rule in members.rules()])
+    least = _Least(*(noise([getattr(one, kind) for one in there]) for kind in ("axial", "shear", "moment")))
+    groups = [(one, _Members(combinations, pieces.of(one.members), one, least)) for one in there]
+    rules = [_Governing(rule, one.members, one.at) for one, members in groups for rule in members.rules()]
+    return MemberChecks(trusses, combinations, rules)
+
+
+@dataclass(frozen=True)
+class _Least:
+    """The forces of each truss below which there is none, (t,): lb, lb, in-lb."""
+
+    axial: Array
+    shear: Array
+    moment: Array
 
 
 @dataclass(frozen=True)
@@ -48,12 +59,13 @@ class _Rule:
 
 
 class _Governing:
-    """A rule where it governs each member: which combination and place, the first of those that differ by rounding
-    alone, and the numbers there, (m, t) each. Looked up when asked for, which for most trusses of a search is never.
+    """A rule where it governs each of some members: which combination and place, the first of those that differ by
+    rounding alone, and the numbers there, (m, t) each. Looked up when asked for, which for most trusses of a search is
+    never.
     """
 
-    def __init__(self, rule: _Rule, at: Array) -> None:
-        self.rule, self._at = rule, at
+    def __init__(self, rule: _Rule, members: npt.NDArray[np.int64], at: Array) -> None:
+        self.rule, self.members, self._at = rule, members, at
         self._most = np.where(rule.applies, rule.clause.ratio if rule.by is None else rule.by, -1.0)
         self._largest = self._most.max(axis=(0, 1))
 
@@ -132,11 +144,12 @@ class MemberChecks:
         row, demand, capacity, ratio = (x[:, t].tolist() for x in (rule.row, rule.demand, rule.capacity, rule.ratio))
         shown = [(name, values[:, t].tolist()) for name, values in rule.terms.items()]
         for i in np.flatnonzero(rule.touched[:, t]).tolist():
+            member = int(rule.members[i])
             yield (
-                i,
+                member,
                 Check(
                     of="member",
-                    id=members[i].id,
+                    id=members[member].id,
                     rule=rule.rule.name,
                     source=rule.rule.source,
                     combination=self.combinations[row[i]].name,
@@ -153,28 +166,34 @@ class MemberChecks:
 class _Members:
     """Stresses and adjusted values of every member at every place under every combination."""
 
-    def __init__(self, combinations: Sequence[Combination], pieces: Pieces, there: Forces) -> None:
-        self.pieces, self.stations = pieces, there
+    def __init__(self, combinations: Sequence[Combination], pieces: Pieces, there: Forces, least: _Least) -> None:
+        self.pieces, self.stations, self.least = pieces, there, least
         self.cd: Array = np.array([c.load_duration for c in combinations])[:, None, None, None]
         axial, moment = self.stations.axial, self.stations.moment
-        least = noise(axial)
-        self.pulled = axial > least
-        self.pressed = axial < -least
-        self.bent = np.abs(moment) > noise(moment)
+        self.pulled = axial > least.axial
+        self.pressed = axial < -least.axial
+        self.fc: Array = np.maximum(-axial, 0) / self.pieces.area
+        self.ft: Array = np.maximum(axial, 0) / self.pieces.area
+        if there.axial_only:
+            return
+        self.bent = np.abs(moment) > least.moment
         # 3.9 speaks of a member that is bent, not of a place: where its moment is zero, the axial terms still count
         self.bends = self.bent.any(axis=1, keepdims=True)
-        self.ft: Array = np.maximum(axial, 0) / self.pieces.area
-        self.fc: Array = np.maximum(-axial, 0) / self.pieces.area
         self.fb: Array = np.abs(moment) / self.pieces.modulus
 
     def rules(self) -> Iterator[_Rule]:
         """Every rule of a member, in the order in which they are told."""
+        p = self.pieces
+        yield self._rule("tension", "3.8.1", self.tension, self.pulled, {"CF": p.cf_t})
+        yield self._rule("compression", "3.7.1", self.compression, self.pressed, {"CF": p.cf_c} | self._column)
+        if not self.stations.axial_only:
+            yield from self._of_bending()
+        yield self._slenderness
+
+    def _of_bending(self) -> Iterator[_Rule]:
         p, shear = self.pieces, np.abs(self.stations.shear)
-        pull, press, bend = {"CF": p.cf_t}, {"CF": p.cf_c}, {"CF": p.cf_b}
-        sheared = shear > noise(shear)
-        yield self._rule("tension", "3.8.1", self.tension, self.pulled, pull)
-        yield self._rule("compression", "3.7.1", self.compression, self.pressed, press | self._column)
-        yield self._rule("bending", "3.3.1", self.bending, self.bent, bend | self._beam)
+        sheared = shear > self.least.shear
+        yield self._rule("bending", "3.3.1", self.bending, self.bent, {"CF": p.cf_b} | self._beam)
         yield self._rule("bending and tension", "3.9.1", self.bending_and_tension, self.pulled & self.bends, self._beam)
         yield self._rule(
             "compression and bending",
@@ -184,7 +203,6 @@ class _Members:
             {"CP": self.compression.factors["CP"]} | self._column | self._beam,
         )
         yield self._rule("shear", "3.4.2", nds.shear(shear, p.area, p.fv * self.cd), sheared)
-        yield self._slenderness
 
     def _rule(
         self,

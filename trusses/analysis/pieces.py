@@ -57,6 +57,10 @@ class Pieces:
     lu_upper: Array
     lu_lower: Array
 
+    def of(self, members: npt.NDArray[np.int64]) -> Pieces:
+        """Those of some members."""
+        return Pieces(*(getattr(self, one.name).take(members, axis=0) for one in fields(self)))
+
 
 def is_repetitive(truss: Truss, member: Member) -> bool:
     """Whether a member takes Cr: a chord of a single-ply truss, both spacings at most 24 in."""

@@ -72,6 +72,15 @@ class MemberLoads:
     strips: Pieces | None
     points: Pieces | None
 
+    @property
+    def bare(self) -> np.ndarray:
+        """The members that no truss of the stack has any load on, (m,)."""
+        bare = ~np.any((self.axial != 0) | (self.transverse != 0), axis=(0, 2))
+        for pieces in (self.strips, self.points):
+            if pieces is not None:
+                bare[pieces.member] = False
+        return bare
+
     def only(self, t: int) -> MemberLoads:
         """One truss's, as of a stack of one."""
         pieces = (one and one.only(t) for one in (self.strips, self.points))
