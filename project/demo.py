@@ -22,7 +22,7 @@ from changes.forms import datum
 from changes.models import Computation, Decision, Kind, Request, Verdict
 from changes.tasks import compute
 from project.people import DEMO_PEOPLE
-from trusses import demo_set
+from trusses import demo_set, links
 from trusses.analysis.document import read, read_opening
 from trusses.analysis.space.openings import nearest
 from trusses.analysis.units import feet_inches
@@ -94,7 +94,17 @@ def _job(people: dict[str, AbstractUser]) -> Job:
         Membership.objects.create(job=job, user=people[name], role=role)
     for mark in demo_set.marks():
         _mark(job, mark, people["designer"])
+    for mark in demo_set.marks():
+        _stands_on(job, mark, people["designer"])
     return job
+
+
+def _stands_on(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
+    trusses = {truss.mark: truss for truss in Truss.objects.filter(job=job).select_related("job", "current")}
+    for bearing, below in zip(mark.document["bearings"], mark.below, strict=True):
+        carrier = trusses[below.carrier] if below.carrier else None
+        truss, joint = trusses[mark.mark], bearing["joint"]
+        links.set_link(designer, truss, joint, wall=below.wall, plate=below.plate, carrier=carrier)
 
 
 def _mark(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
@@ -126,7 +136,9 @@ def _history(job: Job, people: dict[str, AbstractUser]) -> None:
     """Requests in different states. Every opening here is the nearest place to midspan where its size fits."""
     builder, designer = people["builder"], people["designer"]
     offered, preset = demo_set.preset_asks()
-    open_marks = [truss for truss in _changeable(job) if truss.mark not in (offered.mark, preset.mark)]
+    kept = (offered.mark, preset.mark, *Truss.objects.filter(carried__truss__job=job).values_list("mark", flat=True))
+    kept += tuple(Truss.objects.filter(stands_on__carrier__job=job).values_list("mark", flat=True))
+    open_marks = [truss for truss in _changeable(job) if truss.mark not in kept]
     stories: list[tuple[float, str, str, str | None]] = [
         (6, "The bath fan needs a duct to the gable, with its insulation.", "approve", None),
         (
@@ -156,6 +168,21 @@ def _history(job: Job, people: dict[str, AbstractUser]) -> None:
         _end(change, ending, words, builder, designer)
     asked = Truss.objects.get(job=job, mark=preset.mark)
     _filed(builder, asked, preset.opening, preset.reason)
+    _heavier_roof(job, builder, designer)
+
+
+def _heavier_roof(job: Job, builder: AbstractUser, designer: AbstractUser) -> None:
+    """A request on a mark that a girder carries, and a designer's option that puts more on that girder."""
+    mark, opening, document = demo_set.heavier_roof()
+    truss = Truss.objects.get(job=job, mark=mark)
+    change = _filed(
+        builder, truss, opening, "The bath fan's duct has to cross here, and the sun room gets a slate roof."
+    )
+    compute(change.computations.get().pk)
+    change.refresh_from_db()
+    title = "With slate: 15 psf of dead load on the top chord in place of 10 (invented)"
+    option = workflow.draw_option(designer, change, ask=change.asks.get(), document=document, title=title)
+    compute(option.computation.pk)
 
 
 def offered_ask(job: Job) -> str:

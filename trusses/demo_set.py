@@ -2,17 +2,22 @@
 
 Everything is invented: the house, the loads, the nailing of plies. The main block is 36 ft deep between its bearings
 and 60 ft long, with bedrooms to the west and a great room to the east. A 40 ft wing for garage and shop stands east of
-it, a 24 ft study with a hipped roof north of it, a porch and an entry south of it. Plan coordinates are inches from the
-south-west corner of the main block, x to the east, y to the north.
+it, a 24 ft study with a hipped roof north of it, a porch and an entry south of it, and a sun room south of the wing.
+Plan coordinates are inches from the south-west corner of the main block, x to the east, y to the north.
 """
 
 from __future__ import annotations
 
 import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
+from trusses.analysis.analysis import analyse
+from trusses.analysis.carrying.chain import Link, loaded
+from trusses.analysis.carrying.chain import Mark as Chained
+from trusses.analysis.carrying.landing import Stand as InPlan
+from trusses.analysis.document import read
 from trusses.analysis.loading.arrangements import arrange
 from trusses.analysis.shaping.shapes import build
 
@@ -44,14 +49,25 @@ class Stand:
 
 
 @dataclass(frozen=True, slots=True)
+class Below:
+    """What a bearing stands on: a wall line with its top plate where it has one, or the mark that carries it."""
+
+    wall: str = ""
+    plate: str = ""
+    carrier: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Mark:
     """One mark: its truss document, where its copies stand, how many are in which stage (in the order of their
-    numbers), and in how many days from today changes end (None: no day is set; negative: they are over)."""
+    numbers), in how many days from today changes end (None: no day is set; negative: they are over), and what each of
+    its bearings stands on, in the document's order."""
 
     document: Document
     stands: tuple[Stand, ...]
     stages: tuple[tuple[str, int], ...]
     days_to_change: int | None
+    below: tuple[Below, ...] = ()
 
     @property
     def mark(self) -> str:
@@ -236,10 +252,78 @@ def _floors() -> list[Mark]:
     ]
 
 
+def _sun_room() -> list[Mark]:
+    """Nine monos hang with their high ends on a girder over the wide opening between shop and sun room."""
+    monos = _truss("R11", "mono", "Mono over the sun room", (_DFL, _SPF, _SPF), span=144, pitch=4, overhang_left=18)
+    girder = _truss(
+        "G1",
+        "flat",
+        "Two-ply girder over the opening to the sun room, carries R11",
+        (_DFL, _SPF_6, _SPF),
+        span=240,
+        depth=36,
+        panels=10,
+        plies=2,
+        ply_fastening="10d nails in two rows, 9 in. apart, along every member (invented for this demo)",
+        bearing_left=5.5,
+        bearing_right=5.5,
+    )
+    note = "sun room, the high ends hang on the girder at the house"
+    places = (_roof(768, -144, "y", 9, note),), (_roof(744, 0, "x", 1, "over the opening to the sun room"),)
+    chained = {
+        str(document["mark"]): Chained(document, analyse(read(document)).document(), stand[0].count, _in_plan(stand))
+        for document, stand in zip((monos, girder), places, strict=True)
+    }
+    high_end = monos["bearings"][1]["joint"]
+    girder = loaded(chained, [Link("R11", high_end, "G1")], "G1")
+    return [Mark(monos, places[0], (("designing", 9),), 16), Mark(girder, places[1], (("designing", 1),), 16)]
+
+
+def _in_plan(stands: tuple[Stand, ...]) -> tuple[InPlan, ...]:
+    return tuple(InPlan(s.level, s.x_in, s.y_in, s.direction, s.spacing_in, s.count) for s in stands)
+
+
+_STUDS, _SILL = "2x6 SPF No.1/No.2", "2x6 DF-L No.2"
+_MAIN_WALLS = Below("south wall of the main block", _STUDS), Below("north wall of the main block", _STUDS)
+_STUDY_WALLS = Below("west wall of the study", _STUDS), Below("east wall of the study", _STUDS)
+_BASEMENT = Below("basement bearing wall", _SILL)
+_BELOW: dict[str, tuple[Below, Below]] = {
+    **dict.fromkeys(("R1", "R2", "R3"), _MAIN_WALLS),
+    "R4": (Below("west wall of the shop", _STUDS), Below("east wall of the shop", _STUDS)),
+    **dict.fromkeys(("R5", "R6", "R7", "R8"), _STUDY_WALLS),
+    "R9": (Below("porch beam"), Below("post beam at the house wall")),
+    "R10": (Below("west beam of the entry"), Below("east beam of the entry")),
+    "F1": (Below("south foundation wall", _SILL), _BASEMENT),
+    "F2": (_BASEMENT, Below("north foundation wall", _SILL)),
+    "F3": (Below("beam beside the stair"), _BASEMENT),
+    "R11": (Below("south wall of the sun room", _STUDS), Below(carrier="G1")),
+    "G1": (Below("west post of the opening"), Below("east post of the opening")),
+}
+"""What the bearings of each mark stand on. Invented, the plates too."""
+
+
 @lru_cache(maxsize=1)
 def marks() -> tuple[Mark, ...]:
     """The set, mark by mark. The documents are shared: copy one before changing it."""
-    return (*_main_roof(), *_wings(), *_floors())
+    every = (*_main_roof(), *_wings(), *_floors(), *_sun_room())
+    return tuple(replace(mark, below=_BELOW[mark.mark]) for mark in every)
+
+
+def heavier_roof() -> tuple[str, Document, Document]:
+    """A mark that a girder carries, an opening that fits in it, and its truss document with a heavier roof on it."""
+    document = next(copy.deepcopy(mark.document) for mark in marks() if mark.mark == "R11")
+    for load in document["loads"]["area"]:
+        if (load["case"], load["chord"]) == ("dead", "top_chord"):
+            load["psf"] = 15
+    opening = {
+        "id": "O1",
+        "shape": "circle",
+        "centre_in": [124, 12],
+        "diameter_in": 4,
+        "clearance_in": 0.5,
+        "note": "bath fan duct",
+    }
+    return "R11", opening, {**document, "openings": [opening]}
 
 
 def preset_asks() -> tuple[PresetAsk, ...]:

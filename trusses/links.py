@@ -7,6 +7,7 @@ the link is made, in the sentences of `trusses.analysis.carrying.landing`.
 from __future__ import annotations
 
 import hashlib
+import itertools
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -15,7 +16,7 @@ from django.db import transaction
 from django.db.models import Count
 
 from trusses.analysis.carrying import chain
-from trusses.analysis.carrying.landing import CarryingError, Hung, Landing, Stand
+from trusses.analysis.carrying.landing import SAME_PLACE_IN, CarryingError, Hung, Landing, Stand
 from trusses.analysis.carrying.transfer import carries, origin
 from trusses.analysis.document import canonical
 from trusses.analysis.lumber import LumberError, lookup
@@ -193,8 +194,7 @@ class Foot:
             return self.link.wall.label
         if self.trouble:
             return f"on {self.link.carrier}"
-        many = " and ".join(filter(None, [", ".join(map(feet_inches, self.lands_in[:-1])), _last(self.lands_in)]))
-        return f"on {self.link.carrier}, at {many} from its left end"
+        return f"on {self.link.carrier}, at {along(self.lands_in)} from its left end"
 
     @property
     def typed_places(self) -> str:
@@ -203,8 +203,14 @@ class Foot:
         return "\n".join(f"{place['member']} {feet_inches(place['at_in'])}" for place in hung)
 
 
-def _last(inches: Sequence[float]) -> str:
-    return feet_inches(inches[-1]) if inches else ""
+def along(places_in: Sequence[float]) -> str:
+    """Places along a carrier: 2'-0", 5'-0" and 9'-0"; many that are evenly spaced by their first, step and last."""
+    steps = [b - a for a, b in itertools.pairwise(places_in)]
+    if len(steps) > 2 and max(steps) - min(steps) <= SAME_PLACE_IN:
+        first, last = feet_inches(places_in[0]), feet_inches(places_in[-1])
+        return f"{first} and then every {feet_inches(steps[0])} to {last}"
+    *rest, last = map(feet_inches, places_in)
+    return f"{', '.join(rest)} and {last}" if rest else last
 
 
 def feet(truss: Truss) -> list[Foot]:
@@ -239,7 +245,7 @@ class Load:
 
     @property
     def at(self) -> str:
-        return ", ".join(map(feet_inches, self.lands_in))
+        return along(self.lands_in)
 
 
 @dataclass(frozen=True)

@@ -143,8 +143,7 @@ def _loads(design: Design) -> Item:
     }
     says = [f"{what[0].upper()}{what[1:]}: {'; '.join(found)}." for what, found in groups.items() if found]
     one_by_one = [*design.line_loads, *design.point_loads]
-    told = dict(zip(map(id, design.loads), words.loads(design), strict=True))
-    says += [f"{told[id(load)]}." for load in one_by_one]
+    says += [f"{told}." for told in words.loads(design, one_by_one)]
     says += [] if one_by_one else ["No concentrated load."]
     lacks = [f"{what}: the document states none." for what, found in groups.items() if not found]
     lacks.append("earthquake loads: no part of this computation.")

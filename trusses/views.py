@@ -192,7 +192,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "others": _by_revision(others),
         "spaces": sheet.spaces(revision),
         **_where(mark),
-        "stands_on": {foot.joint: foot.says for foot in links.feet(mark)},
+        "feet": links.feet(mark),
         "carries": links.carried(mark),
         "code": sheet.code(revision),
         "address": request.build_absolute_uri(request.path),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
+from trusses.analysis.carrying.transfer import told
 from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.units import feet_inches
 
@@ -15,15 +17,43 @@ ALONG = {
 }
 
 
-def loads(truss: Truss) -> list[str]:
-    """One sentence for each load that the truss was designed for."""
-    return [_load(truss, load) for load in truss.loads]
+def loads(truss: Truss, those: Iterable[AreaLoad | LineLoad | PointLoad] | None = None) -> list[str]:
+    """One sentence for each load that the truss was designed for, or for `those` of them. What a carried truss puts on
+    several places alike is told once."""
+    said: dict[Any, list[str]] = {}
+    for i, load in enumerate(truss.loads if those is None else those):
+        hung = told(load.note) if isinstance(load, PointLoad) else None
+        if hung is None or not isinstance(load, PointLoad):
+            said[i] = [_load(truss, load)]
+            continue
+        mark, along, used = hung
+        key = load.case, load.pattern, load.alone, load.down_lb, mark, used
+        said.setdefault(key, [_hung(load, mark, used)]).append(along)
+    return [f"{first} {_places(along)}" if along else first for first, *along in said.values()]
+
+
+def _hung(load: PointLoad, mark: str, used: str) -> str:
+    way, lb = ("down", load.down_lb) if load.down_lb >= 0 else ("up", -load.down_lb)
+    instead = f", its {used} standing in," if used else ""
+    return f"{_name(load)}: {lb:g} lb {way}{_alone(load)} from {mark}{instead} hung at"
+
+
+def _places(along: list[str]) -> str:
+    many = f"{len(along)} places, {', '.join(along)}" if len(along) > 1 else along[0]
+    return f"{many} from the left end"
+
+
+def _name(load: AreaLoad | LineLoad | PointLoad) -> str:
+    case = load.case.replace("_", " ").capitalize()
+    return f"{case}, {load.pattern}" if load.pattern else case
+
+
+def _alone(load: AreaLoad | LineLoad | PointLoad) -> str:
+    return ", never together with other live loads" if load.alone else ""
 
 
 def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
-    case = load.case.replace("_", " ").capitalize()
-    name = f"{case}, {load.pattern}" if load.pattern else case
-    alone = ", never together with other live loads" if load.alone else ""
+    name, alone = _name(load), _alone(load)
     if isinstance(load, AreaLoad):
         return f"{name}: {load.psf:g} psf on the {ROLE[load.chord]}, {ALONG[load.along]}{_window(truss, load)}{alone}"
     if isinstance(load, LineLoad):

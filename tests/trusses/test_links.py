@@ -128,11 +128,11 @@ def test_the_pages_say_it(client_of, designer, k5, g1, job):
     told = says(client.get(f"/jobs/{job.pk}/trusses/{k5.pk}/"))
     assert "Bearing A: south wall Bearing C: on G1, at 10'-0\" and 20'-0\" from its left end" in told
     sheet = says(client.get(f"/jobs/{job.pk}/trusses/{k5.pk}/revisions/0/"))
-    assert "A south wall" in sheet
-    assert "C on G1, at 10'-0\" and 20'-0\" from its left end" in sheet
+    assert "Bearing A: south wall" in sheet
+    assert "Bearing C: on G1, at 10'-0\" and 20'-0\" from its left end" in sheet
     girders = says(client.get(f"/jobs/{job.pk}/trusses/{g1.pk}/revisions/0/"))
     assert "What it carries" in girders
-    assert "K5 C 10'-0\", 20'-0\"" in girders
+    assert "K5 C 10'-0\" and 20'-0\"" in girders
     assert "A girder with hangers is never called passing here" in girders
     assert "The loads of K5 in this drawing are not what stands on it today" in girders
     assert "Top plate 2x4 SPF No.1/No.2." in says(client.get(f"/jobs/{job.pk}/trusses/{k5.pk}/bearings/"))
@@ -185,3 +185,26 @@ def test_a_placement_that_moves_away_is_said_not_hidden(client_of, designer, k5,
     told = says(client_of(designer).get(f"/jobs/{job.pk}/trusses/{k5.pk}/"))
     assert "Bearing C of K5, copy 1, is 5'-0\" beside G1 in plan, not on it." in told
     assert "does not meet" in says(client_of(designer).get(f"/jobs/{job.pk}/trusses/{g1.pk}/"))
+
+
+def test_a_girders_lumber_is_numbers_only_and_its_loads_are_told_once(client_of, designer, k5, g1, job):
+    loaded(g1, designer)
+    told = says(client_of(designer).get(f"/jobs/{job.pk}/trusses/{g1.pk}/revisions/1/"))
+    assert "Lumber numbers only No check is over its limit" in told
+    assert "it carries K5, and a girder with hangers is never called passing here" in told
+    lb = next(load["down_lb"] for load in g1.current.document["loads"]["point"])
+    assert f"Dead: {lb:g} lb down from K5 hung at 2 places, 10'-0\", 20'-0\" from the left end" in told
+    assert re.search(r"Wind, up: [0-9.]+ lb up from K5 hung at 2 places", told)
+
+
+@pytest.mark.parametrize(
+    ("places", "words"),
+    [
+        ((24,), "2'-0\""),
+        ((24, 60, 110), "2'-0\", 5'-0\" and 9'-2\""),
+        ((24, 48, 72, 96), "2'-0\" and then every 2'-0\" to 8'-0\""),
+        ((24, 48, 72, 97), "2'-0\", 4'-0\", 6'-0\" and 8'-1\""),
+    ],
+)
+def test_places_along_a_carrier_in_words(places, words):
+    assert links.along(places) == words

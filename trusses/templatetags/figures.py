@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 
 from django import template
 
@@ -70,9 +69,3 @@ def force(value: object) -> str:
     if abs(number) < 0.5:
         return "0 lb"
     return f"{abs(number):,.0f} lb {'tension' if number > 0 else 'compression'}"
-
-
-@register.filter
-def at(held: object, key: str) -> object:
-    """What a mapping holds under a key that only the page knows."""
-    return held.get(key, NOTHING) if isinstance(held, Mapping) else NOTHING

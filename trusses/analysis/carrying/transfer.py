@@ -82,8 +82,14 @@ def without(document: Document, marks: Iterable[str]) -> Document:
 
 def origin(load: Mapping[str, Any]) -> str | None:
     """The mark that a load of a document comes from; None where it is the truss's own."""
-    found = _FROM.fullmatch(str(load.get("note", "")))
-    return found["mark"] if found else None
+    found = told(str(load.get("note", "")))
+    return found[0] if found else None
+
+
+def told(note: str) -> tuple[str, str, str] | None:
+    """(mark, how far along the carrier in words, the arrangement that stands in or nothing) of a load's note."""
+    found = _FROM.fullmatch(note)
+    return (found["mark"], found["along"], found["pattern"] or "") if found else None
 
 
 def carries(document: Document) -> list[str]:
@@ -96,10 +102,9 @@ def stand_ins(document: Document) -> list[str]:
     """What stands in for an arrangement that a carried truss lacks, one sentence for each mark and case."""
     found: dict[tuple[str, str, str], set[str]] = {}
     for load in document.get("loads", {}).get("point", ()):
-        note = _FROM.fullmatch(str(load.get("note", "")))
-        if note and note["pattern"] and not str(load.get("pattern", "")).endswith(PART):
-            key = note["mark"], load["case"].replace("_", " "), load["pattern"]
-            found.setdefault(key, set()).add(note["pattern"])
+        mark, _, used = told(str(load.get("note", ""))) or ("", "", "")
+        if used and not str(load.get("pattern", "")).endswith(PART):
+            found.setdefault((mark, load["case"].replace("_", " "), load["pattern"]), set()).add(used)
     return [_stands_in(mark, case, pattern, sorted(used)) for (mark, case, pattern), used in found.items()]
 
 
@@ -275,5 +280,6 @@ __all__ = [
     "origin",
     "sideways",
     "stand_ins",
+    "told",
     "without",
 ]
