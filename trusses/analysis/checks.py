@@ -28,22 +28,22 @@ SERVICEABILITY = frozenset({LIVE, TOTAL})
 
 @dataclass(frozen=True)
 class StackChecks:
-    """The checks of a stack of trusses: the worst ratios as arrays, one truss's `Check` records when asked for."""
+    """The checks of a stack of trusses: `worst` (t,) the largest ratio of each, 0 where nothing is checked.
 
-    members: MemberChecks
-    bearings: BearingChecks
-    deflections: Deflections | None
+    The records of one truss are made from its solution alone when asked for: a search asks for few of its many, and
+    all that was looked at on the way would fill the memory.
+    """
 
-    @cached_property
-    def worst(self) -> npt.NDArray[np.float64]:
-        """The largest ratio of each truss, (t,); 0 where nothing is checked."""
-        worst = np.maximum(self.members.worst(), self.bearings.worst())
-        return worst if self.deflections is None else np.maximum(worst, self.deflections.worst())
+    trusses: Sequence[Truss]
+    combinations: Sequence[Combination]
+    solution: Solution
+    factors: npt.NDArray[np.float64]
+    worst: npt.NDArray[np.float64]
 
     def of(self, t: int) -> tuple[Check, ...]:
         """Every check of one truss: members in order, bearings, then the truss."""
-        deflections = () if self.deflections is None else self.deflections.of(t)
-        return *self.members.of(t), *self.bearings.of(t), *deflections
+        parts = _parts([self.trusses[t]], self.combinations, self.solution.only(t), self.factors)
+        return tuple(check for part in parts for check in part.of(0))
 
 
 def check_stack(
@@ -54,12 +54,23 @@ def check_stack(
 ) -> StackChecks:
     """The checks of trusses of one shape, use and ceiling under the same combinations, which `factors` (r, cases) make
     of the solution's cases."""
+    worst = np.max([part.worst() for part in _parts(trusses, combinations, solution, factors)], axis=0)
+    return StackChecks(trusses, combinations, solution, factors, worst)
+
+
+def _parts(
+    trusses: Sequence[Truss],
+    combinations: Sequence[Combination],
+    solution: Solution,
+    factors: npt.NDArray[np.float64],
+) -> list[MemberChecks | BearingChecks | Deflections]:
     combined, pieces = solution.combine(factors), stack_pieces(trusses, solution.shape, solution.place)
-    return StackChecks(
+    deflections = deflection_checks(trusses, combinations, solution, factors)
+    return [
         member_checks(trusses, combinations, pieces, forces(combined)),
         BearingChecks(trusses, combinations, solution.shape, pieces, combined.reactions[:, 1]),
-        deflection_checks(trusses, combinations, solution, factors),
-    )
+        *([] if deflections is None else [deflections]),
+    ]
 
 
 @dataclass(frozen=True)

@@ -81,7 +81,7 @@ class Solution:
         """One truss's. Raises the Mechanism that it is, if it can move freely."""
         if t in self.moving:
             raise self.moving[t]
-        one = self._only(t)
+        one = self.only(t)
         along, place = one.along, one.place
         turned = {name: getattr(along, name)[..., 0].transpose(0, 2, 1) for name in _ALONG}
         rows, m = len(one.ends), len(self.shape.ends)
@@ -103,7 +103,7 @@ class Solution:
             ei=place.stiff[1, :, 0],
         )
 
-    def _only(self, t: int) -> Solution:
+    def only(self, t: int) -> Solution:
         """One truss's, as of a stack of one."""
         return self._with(
             self.place.only(t), self.loads.only(t), lambda values: values[..., t : t + 1], {}, self.factors
