@@ -15,7 +15,7 @@ from celery.signals import worker_ready, worker_shutting_down
 from django.conf import settings
 from django.db import connections
 
-from changes import queue, results
+from changes import queue, results, watchdog
 from changes.doorbell import TASK
 
 log = logging.getLogger(__name__)
@@ -54,11 +54,17 @@ def start_sweeping(**_: Any) -> None:
 
 @worker_shutting_down.connect
 def stop_sweeping(**_: Any) -> None:
+    """A worker with work in hand finishes it. The pool takes seconds to end in order, for nothing when it is idle."""
     _stop.set()
+    if not watchdog.waits():
+        log.info("nothing to finish: this worker ends")
+        watchdog.leave(0)
 
 
 def _sweep_for_ever() -> None:
+    dog = watchdog.Watchdog()
     while not _stop.is_set():
+        dog.ends_what_is_stuck()
         try:
             queue.sweep()
         except Exception:

@@ -13,11 +13,12 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
+import psutil
 import pytest
 from django.conf import settings as django_settings
 from django.db import connection
 
-from changes import workflow
+from changes import watchdog, workflow
 from changes.models import Computation, Event, Option, Request
 from tests.changes.asking import FITS, HITS_WEB, first_options
 
@@ -47,6 +48,11 @@ def wipe_broker() -> None:
         shutil.rmtree(django_settings.SPOOL_DIR, ignore_errors=True)
 
 
+def ended(pid: int) -> bool:
+    """Gone, or nobody has collected it yet."""
+    return not psutil.pid_exists(pid) or psutil.Process(pid).status() == psutil.STATUS_ZOMBIE
+
+
 class Worker:
     def __init__(self, data: Path, env: dict[str, str], slow_s: float | None) -> None:
         include = [] if slow_s is None else ["--include", "tests.changes.slow"]
@@ -64,8 +70,7 @@ class Worker:
         self.process.wait(10)
 
     def children(self) -> list[int]:
-        told = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children").read_text()
-        return [int(pid) for pid in told.split()]
+        return [child.pid for child in psutil.Process(self.process.pid).children() if not ended(child.pid)]
 
     def stop(self) -> None:
         if self.process.poll() is None:
@@ -229,6 +234,35 @@ def test_the_worker_stops_when_told(worker, ask_for):
     one.process.terminate()
     assert one.process.wait(10) == 0
     assert time.monotonic() - started < 10
+
+
+def test_an_idle_worker_has_nothing_to_finish(worker):
+    one = worker()
+    wait_for(lambda: "ready." in one.log.read_text())
+    children = one.children()
+    one.process.terminate()
+    assert one.process.wait(10) == 0
+    assert "nothing to finish: this worker ends" in one.log.read_text()
+    wait_for(lambda: all(map(ended, children)))
+
+
+def test_one_whose_idle_children_were_all_killed_ends_and_the_next_computes(worker, ask_for):
+    """On the spool the killed child takes the lock of the pool's queue with it; its successors wait for ever."""
+    one = worker(COMPUTE_STALL_S="1")
+    wait_for(lambda: "ready." in one.log.read_text())
+    for child in (before := one.children()):
+        os.kill(child, signal.SIGKILL)
+    wait_for(lambda: one.children() and not set(one.children()) & set(before))
+    change = ask_for()
+    if django_settings.REDIS_URL:  # there each child has a queue of its own, and nothing is stuck
+        wait_for(in_state(change, "awaiting decision"))
+        return
+    assert wait_for(one.process.poll) == watchdog.STUCK
+    assert "the pool is stuck; this worker ends and is to be started anew" in one.log.read_text()
+    assert in_state(change, "filed")()
+    worker()
+    wait_for(in_state(change, "awaiting decision"))
+    assert_computed_once(change)
 
 
 def test_the_whole_way_through_two_kills(worker, ask_for, designer):

@@ -102,7 +102,7 @@ def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def first(data: Path) -> Iterator[Demo]:
-    run = Demo(data, DEMO_PASSWORD="chosen by the test").ready()
+    run = Demo(data, DEMO_PASSWORD="chosen by the test", COMPUTE_SWEEP_S="1", COMPUTE_STALL_S="3").ready()
     yield run
     if run.process.poll() is None:
         run.ends_by(signal.SIGTERM)
@@ -131,21 +131,45 @@ def test_two_runs_do_not_share_their_data(first: Demo, data: Path) -> None:
     assert "Choose whom you want to be" in first.get("/")
 
 
-def test_a_worker_that_dies_is_started_anew(first: Demo) -> None:
-    def worker() -> int:
-        children = psutil.Process(first.process.pid).children()
-        return next((child.pid for child in children if "worker" in (child.as_dict(["cmdline"])["cmdline"] or ())), 0)
+def worker_of(demo: Demo) -> int:
+    """Its worker's process; 0 while there is none."""
+    children = psutil.Process(demo.process.pid).children()
+    return next((child.pid for child in children if "worker" in (child.as_dict(["cmdline"])["cmdline"] or ())), 0)
 
+
+def test_a_worker_that_dies_is_started_anew(first: Demo) -> None:
     crew(first)
-    before = worker()
+    before = worker_of(first)
     family = [before, *(child.pid for child in psutil.Process(before).children())]
     os.kill(before, signal.SIGKILL)
     until = time.monotonic() + 20
-    while worker() in (0, before):
+    while worker_of(first) in (0, before):
         assert time.monotonic() < until, first.said
         time.sleep(0.1)
     assert "starting another" in first.said
     assert alive(family) == []
+
+
+def test_a_worker_whose_idle_children_are_all_killed_is_started_anew(first: Demo, data: Path) -> None:
+    """It ends itself once it has received work that its pool, stuck on a lost lock, doesn't begin."""
+    crew(first)
+    told = first.said.count("starting another")
+    log = data / "worker.log"
+    while log.read_text().count(" ready.") <= told:
+        time.sleep(0.1)
+    time.sleep(2)  # until the children wait at the lock; nothing tells that they do
+    for child in psutil.Process(worker_of(first)).children():
+        child.kill()
+    # its request doesn't wait for it, so it is dropped when its turn comes; until then the row waits
+    query(
+        data, "UPDATE changes_computation SET state = 'queued', attempts = 0, next_ring_at = '2020-01-01' WHERE id = 1"
+    )
+    until = time.monotonic() + 60
+    while query(data, "SELECT state FROM changes_computation WHERE id = 1") == [("queued",)]:
+        assert time.monotonic() < until, log.read_text()
+        time.sleep(0.2)
+    assert first.said.count("starting another") == told + 1
+    assert "the pool is stuck" in log.read_text()
 
 
 @pytest.fixture(scope="module")

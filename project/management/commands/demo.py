@@ -26,7 +26,7 @@ from project.people import DEMO_PEOPLE
 
 READY_WITHIN_S = 60
 STOPPED_WITHIN_S = 10
-"""An idle worker takes up to seven seconds to stop in order; what is killed then is computed again all the same."""
+"""An idle worker ends at once; one with work in hand has this long, and what is killed then is computed again."""
 
 
 class Command(BaseCommand):
