@@ -14,6 +14,7 @@ from changes.models import Ask, Consequence, Option, Request, Verdict
 from changes.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
 from trusses import links
+from trusses.analysis.carrying.transfer import carries
 from trusses.models import Revision, Truss
 
 Write = Callable[[], str]
@@ -48,11 +49,18 @@ def _compute_request(mine: Claim, change: Request) -> Write:
 
 
 def _judged(chain: links.Chain, mark: str, found: Found) -> Found:
-    """An option with what it makes of the carriers above it: it passes only where none of them fails."""
+    """An option with what it makes of the carriers above it: it passes only where none of them fails, and where its own
+    truss is no girder with hangers."""
     worked = consequences.follow(chain, {mark: (found.document, found.analysis)})
     failing = [step for step in worked.steps if step.trouble or consequences.failing(step)]
     says = [found.says, *(row.says for row in worked.rows(None) if row.passes is False)]
-    return replace(found, steps=worked.steps, passes=found.passes and not failing, says=" ".join(filter(None, says)))
+    if hung := carries(found.document):
+        says.append(
+            f"It carries {', '.join(hung)}: a girder with hangers is never called passing here, its numbers are shown"
+            " and it waits for its sealed drawing."
+        )
+    passes = found.passes and not failing and not hung
+    return replace(found, steps=worked.steps, passes=passes, says=" ".join(filter(None, says)))
 
 
 def _part(tell: Teller, mark: str, i: int, of: int, fraction: float, doing: str) -> None:

@@ -156,10 +156,11 @@ def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask]) -> None:
 
 
 def _refuse_unoffered(truss: Truss, option: Option) -> None:
-    """An option that fails nothing and still isn't called passing is none to approve."""
+    """An option that fails nothing and still isn't called passing is none to approve; but on a girder with hangers,
+    which never is, a designer decides with its numbers, and its sheet waits for the sealed drawing."""
     failing = any(not check["passes"] for check in option.analysis["checks"])
     beyond = any(one.passes is False for one in option.consequences.select_related("carrier"))
-    if not option.passes and not failing and not beyond:
+    if not (option.passes or failing or beyond or option.numbers_only):
         raise Refused(f"{truss.mark}: option {option.pk} is not offered as passing. {option.says}", "options")
 
 

@@ -355,3 +355,24 @@ def test_page_and_api_show_the_chain(asked, k5, g1, designer, builder, site_lead
         ("G1", None, ["K5"]),
     ]
     assert "because it carries K5: work from that sheet" in says(client_of(builder).get(f"/requests/{change.pk}/"))
+
+
+def test_a_change_of_the_girder_itself_is_decided_by_its_numbers_and_never_called_passing(
+    job, builder, designer, needed_by, king_post, client_of
+):
+    """K5 carries K6 at its panel point: what fits in K5 is numbers only, and a designer may approve it all the same."""
+    k5 = add_mark(job, {**king_post, "mark": "K5"}, 1, designer)
+    k6 = add_mark(job, {**king_post, "mark": "K6", "spacing_in": 12}, 1, designer)
+    links.set_link(designer, k6, "C", carrier=k5, hung=[{"member": "B1", "at_in": 120}])
+    loaded(k5, designer)
+    asks = [{"truss": k5.pk, "kind": "opening", "opening": FITS}]
+    change = compute(workflow.file(builder, job, reason="Duct", needed_by=needed_by, asks=asks))
+    option = change.options.get()
+    assert (option.passes, option.analysis["passes"], option.numbers_only) == (False, True, True)
+    assert "It carries K6: a girder with hangers is never called passing here" in option.says
+    told = says(client_of(designer).get(f"/requests/{change.pk}/"))
+    assert "Lumber numbers only" in told
+    decision = approve(designer, change)
+    sheet = says(client_of(designer).get(f"/jobs/{job.pk}/trusses/{k5.pk}/revisions/2/"))
+    assert decision.issues.count() == 1
+    assert "Lumber numbers only" in sheet
