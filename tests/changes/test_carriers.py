@@ -266,6 +266,7 @@ def test_a_girder_revised_since_the_computation_is_a_conflict_until_computed_aga
     assert api_of(designer).get(f"{API}/requests/{change.pk}/").json()["overtaken"] == ["K5"]
     again = compute(workflow.compute_again(designer, change))
     assert (again.state, consequences.moved_below(again)) == ("awaiting decision", [])
+    assert again.holds.get(truss=g1).standing == "released", "what was drawn is of an earlier computation"
 
 
 def test_a_link_made_since_the_computation_is_a_conflict(asked, job, designer, king_post, g1, needed_by):
@@ -332,6 +333,7 @@ def test_page_and_api_show_the_chain(asked, k5, g1, designer, builder, site_lead
     for person in (designer, builder, site_lead):
         told = says(client_of(person).get(f"/requests/{change.pk}/?{pick}"))
         assert f"G1 carries K5: worst ratio {before:.2f} → {after:.2f}, no check over its limit." in told
+        assert "Bearing C: on G1, at 10'-0\" and 20'-0\" from its left end" in told
         assert "Its sealed drawing is needed. A girder with hangers is never called passing here" in told
     assert "Approving issues one new revision of K5, G1, which" in says(
         client_of(designer).get(f"/requests/{change.pk}/?{pick}")
