@@ -22,10 +22,21 @@ from trusses.models import CHANGEABLE_STAGES, Job, Truss
 from trusses.sets import Refused
 
 NOT_YET = {
-    Kind.LOAD: "something hung or set on a truss",
-    Kind.BEARING: "a bearing moved, added or taken away",
-    Kind.REPAIR: "a repair",
+    Kind.LOAD: (
+        "something hung or set on a truss",
+        "with the member, the place along it and the weight in pounds, and hang nothing before an answer",
+    ),
+    Kind.BEARING: (
+        "a bearing moved, added or taken away",
+        "with the wall and how far it moves, and leave the wall as it is until then",
+    ),
+    Kind.REPAIR: (
+        "a repair",
+        "with the member, the place along it and what broke; leave it as it is, and load nothing on it, until a "
+        "repair is designed",
+    ),
 }
+"""What can't be asked for yet, and what to do instead: call the truss designer, with what in hand."""
 
 
 @dataclass(frozen=True)
@@ -83,16 +94,19 @@ def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
     at = f"asks[{i}]"
     if not isinstance(ask, Mapping):
         raise Refused(f"{at}: must be an object with a truss, a kind and an opening, not {told(ask)}.", "asks")
-    for key in ask:
-        if key not in ("truss", "kind", "opening"):
-            raise Refused(f"{at}: {key!s:.40} is not something that an ask has.", "asks")
     truss = _truss(job, ask.get("truss"), at)
     kind = ask.get("kind", "")
     if kind not in Kind.values:
         raise Refused(f"{at}.kind: must be {', '.join(Kind.values[:-1])} or {Kind.values[-1]}.", "asks")
     if kind != Kind.OPENING:
-        says = f"{at} ({truss.mark}): {NOT_YET[Kind(kind)]} can't be asked for here yet. Call the truss designer."
+        what, instead = NOT_YET[Kind(kind)]
+        says = (
+            f"{at} ({truss.mark}): kind {kind}, {what}, can't be asked for here yet. Call the truss designer {instead}."
+        )
         raise Refused(says, "asks")
+    for key in ask:
+        if key not in ("truss", "kind", "opening"):
+            raise Refused(f"{at}: {key!s:.40} is not something that an ask has.", "asks")
     refuse_what_is_over(truss, f"{at} ({truss.mark})")
     taken = [opening["id"] for opening in truss.current.document.get("openings", ())]
     taken += [wish.opening["id"] for wish in before if wish.truss.pk == truss.pk]
