@@ -13,6 +13,7 @@ from rest_framework.parsers import JSONParser
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
+TOO_DEEP = "The body is nested too deeply to be read."
 TOO_LARGE = "The body is larger than {:,} bytes, the most that is taken here."
 
 
@@ -22,9 +23,12 @@ class TooLarge(APIException):
 
 
 def explain(trouble: Exception, context: dict[str, Any]) -> Response | None:
-    """The API's answer to an exception: as the framework has it, and in words where the body is too large."""
+    """The API's answer to an exception: as the framework has it, and in words where the body is too large or deep."""
     if isinstance(trouble, RequestDataTooBig):
         trouble = TooLarge(TOO_LARGE.format(settings.DATA_UPLOAD_MAX_MEMORY_SIZE))
+    if isinstance(trouble, RecursionError):
+        # what the parser could just follow, a refusal that quotes it may not
+        trouble = ParseError(TOO_DEEP)
     return exception_handler(trouble, context)
 
 
@@ -39,4 +43,4 @@ class BoundedJSONParser(JSONParser):
         try:
             return super().parse(io.BytesIO(body), media_type, parser_context)
         except RecursionError as trouble:
-            raise ParseError("The body is nested too deeply to be read.") from trouble
+            raise ParseError(TOO_DEEP) from trouble
