@@ -29,9 +29,9 @@ class Places:
 
     `at` (6, m) the number of each member's displacements, `joints` (2 j,) of u and v of every joint, `bearings` (2, b)
     of those of every bearing, `shifts` which unknowns are not rotations. The products that make up the band, sorted by
-    the entry (n × width) that they add to: `one` and `other` index `Springs.rows`, `sign` their product's; `starts`
+    the entry (n × width) that they add to: `one` and `other` index `Springs.rows`; `starts`
     where each entry's begin, `entries` the entry. `ends` index 6 × m sorted by number, `end_starts` where each
-    number's begin. `probes` (2, n) are loads at random that no motion escapes.
+    number's begin. `probe` (n,) is a load at random that no motion escapes.
     """
 
     free: int
@@ -43,12 +43,11 @@ class Places:
     shifts: np.ndarray
     one: np.ndarray
     other: np.ndarray
-    sign: np.ndarray
     starts: np.ndarray
     entries: np.ndarray
     ends: np.ndarray
     end_starts: np.ndarray
-    probes: np.ndarray
+    probe: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -56,7 +55,8 @@ class Springs:
     """The members of a stack as springs: `stiff` (3, m, t) EA / L, EI / L where both ends are continuous and 3 EI / L
     where any is; `sway` (2, m, t) the lean that an inch to the right and one upward make.
 
-    `rows` (6 m, t) are √C B but for signs: pull to the right and up, lean to the right, up and by turning, kink.
+    `rows` (12 m, t) are √C B but for signs, pull to the right and up, lean to the right, up and by turning, kink, then
+    the same with the other sign.
     """
 
     stiff: np.ndarray
@@ -71,12 +71,13 @@ def springs(shape: Topology, place: Geometry) -> Springs:
     stiff = (place.stiff / place.length).take(_PULL_KINK_LEAN, axis=0)
     stiff *= times
     sway = place.up * (count / place.length)
-    rows, root = np.empty((6, m, t)), np.sqrt(stiff)
+    rows, root = np.empty((12, m, t)), np.sqrt(stiff)
     np.multiply(place.along, root[0], out=rows[:2])
     np.multiply(sway, root[2], out=rows[2:4])
     np.multiply(place.hand, root[2], out=rows[4])
     rows[5] = root[1]
-    return Springs(stiff, sway, rows.reshape(6 * m, t))
+    np.negative(rows[:6], out=rows[6:])
+    return Springs(stiff, sway, rows.reshape(12 * m, t))
 
 
 _PULL_KINK_LEAN = np.array([0, 1, 1])
@@ -107,7 +108,7 @@ def places(shape: Topology) -> Places:
     entry = (low * width + high - low)[inside].astype(int)
     order = np.argsort(entry, kind="stable")
     entries, starts = np.unique(entry[order], return_index=True)
-    one, other, sign = products[2:, inside][:, order]
+    one, other = products[2:, inside][:, order].astype(int)
     ends = np.argsort(at.ravel(), kind="stable")[: int((at < unknowns).sum())]
     return Places(
         free=free,
@@ -117,20 +118,19 @@ def places(shape: Topology) -> Places:
         joints=number[: 2 * shape.joints],
         bearings=number[(2 * shape.bearings[:, None] + (0, 1)).T],
         shifts=np.flatnonzero(shape.order < 2 * shape.joints),
-        one=one.astype(int),
-        other=other.astype(int),
-        sign=sign,
+        one=one,
+        other=other,
         starts=starts,
         entries=entries,
         ends=ends,
         end_starts=np.searchsorted(at.ravel()[ends], np.arange(unknowns)),
-        probes=np.random.default_rng(0).standard_normal((2, free)),
+        probe=np.random.default_rng(0).standard_normal(free),
     )
 
 
 def _products(shape: Topology, at: np.ndarray) -> np.ndarray:
     """Every product of two entries of √C B that is not zero whatever the dimensions: the two unknowns, smaller first,
-    the two places in `Springs.rows`, the sign; (5, products)."""
+    the two places in `Springs.rows`; (4, products)."""
     m = len(shape.ends)
     count = 2 - shape.pinned.sum(axis=1)
     bends = (np.ones(m, dtype=bool), count > 0, count == 2)
@@ -145,10 +145,9 @@ def _products(shape: Topology, at: np.ndarray) -> np.ndarray:
                     there &= ~shape.pinned[:, end - 4]
                 which = np.flatnonzero(there)
                 a, b = at[first, which], at[second, which]
-                which_sign = np.full(len(which), sign * its)
-                found.append(
-                    np.stack([np.minimum(a, b), np.maximum(a, b), row * m + which, beside * m + which, which_sign])
-                )
+                # the negative of every row stands after them all
+                other = beside * m + which + (6 * m if sign * its < 0 else 0)
+                found.append(np.stack([np.minimum(a, b), np.maximum(a, b), row * m + which, other]))
     return np.concatenate(found, axis=1)
 
 
@@ -159,7 +158,6 @@ def stiffness_band(where: Places, of: Springs) -> np.ndarray:
     if len(where.starts):
         products = of.rows.take(where.one, axis=0)
         products *= of.rows.take(where.other, axis=0)
-        products *= where.sign[:, None]
         band[:, where.entries] = np.add.reduceat(products, where.starts, axis=0).T
     return band.reshape(t, where.free, where.width)
 
