@@ -122,11 +122,13 @@ def _slopes(design: Design, role: str) -> list[str]:
 def _bearings(facts: Facts) -> Item:
     pressed = [one for one in facts.supports if one.required_width_in is not None]
     says = tuple(
-        f"{one.joint}: {tape_inches(one.required_width_in or 0)} needed, {tape_inches(one.width_in)} given."
+        f"{one.joint}: {tape_inches(one.required_width_in or 0)} needed{f' by the {one.governs}' if one.plate else ''},"
+        f" {tape_inches(one.width_in)} given."
         for one in pressed
     )
     lacks = [f"more bearing at {one.joint}: less is given than is needed." for one in pressed if not one.wide_enough]
-    lacks.append("what the wall plate below needs: its lumber is in no truss document.")
+    if unsaid := [one.joint for one in pressed if one.plate is None]:
+        lacks.append(f"what the wall plate below needs at {', '.join(unsaid)}: its lumber isn't said.")
     if not pressed:
         lacks = ["any width: no load presses on a bearing."]
     return Item(3, "Required bearing widths", says, tuple(lacks), "supports")
@@ -170,7 +172,12 @@ def _adjustments(revision: Revision) -> Item:
     combined = revision.analysis["combinations"].values()
     durations = sorted({row["load_duration"] for row in combined})
     says = [f"Load duration CD {' to '.join(f'{cd:g}' for cd in dict.fromkeys((durations[0], durations[-1])))}."]
-    for name, what in (("Cr", "repetitive use Cr"), ("CF", "size CF"), ("Cfu", "flat use Cfu")):
+    for name, what in (
+        ("Cr", "repetitive use Cr"),
+        ("CF", "size CF"),
+        ("Cfu", "flat use Cfu"),
+        ("CT", "sheathed chords CT"),
+    ):
         found = sorted({check["terms"][name] for check in revision.analysis["checks"] if name in check["terms"]})
         if any(value != 1 for value in found):
             says.append(

@@ -16,6 +16,7 @@ from trusses.analysis.outcome import PASSES
 from trusses.analysis.solver.response import Response
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.space import openings
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
 ENGINE = "chordchange 1.0"
 """What computed an analysis; raised whenever the same document would give other numbers or other words."""
@@ -35,6 +36,7 @@ class Analysis:
     solution: Solution
     checked: checks.StackChecks
     at: int
+    surroundings: Surroundings = NOTHING_SAID
 
     @cached_property
     def case_response(self) -> Response:
@@ -58,7 +60,7 @@ class Analysis:
 
     @cached_property
     def not_checked(self) -> tuple[str, ...]:
-        return tuple(not_checked(self.truss))
+        return tuple(not_checked(self.truss, self.surroundings))
 
     @property
     def worst_ratio(self) -> float:
@@ -74,25 +76,28 @@ class Analysis:
         return analysis_document.write(self, ENGINE)
 
 
-def analyse(truss: Truss) -> Analysis:
-    """Solve, combine and check one truss. Raises Mechanism where it can move freely."""
-    outcome = analyse_many([truss])[0]
+def analyse(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> Analysis:
+    """Solve, combine and check one truss, told what stands around it. Raises Mechanism where it can move freely."""
+    outcome = analyse_many([truss], surroundings)[0]
     if isinstance(outcome, Mechanism):
         raise outcome
     return outcome
 
 
-def analyse_many(trusses: Sequence[Truss]) -> list[Analysis | Mechanism]:
-    """Each truss's analysis, or why it can't stand, in the given order; same-shaped trusses are solved in one stack."""
+def analyse_many(trusses: Sequence[Truss], surroundings: Surroundings = NOTHING_SAID) -> list[Analysis | Mechanism]:
+    """Each truss's analysis, or why it can't stand, in the given order; same-shaped trusses are solved in one stack.
+
+    `surroundings` are the same for all of them, as for the candidates of one mark.
+    """
     out: dict[int, Analysis | Mechanism] = {}
     for which, solution in frame.stacks(trusses, _alike):
         if solution.moving:
             # those that stand are solved again without those that can move, whose numbers mean nothing
             out |= {which[t]: motion for t, motion in solution.moving.items()}
             standing = [i for t, i in enumerate(which) if t not in solution.moving]
-            out |= dict(zip(standing, analyse_many([trusses[i] for i in standing]), strict=True))
+            out |= dict(zip(standing, analyse_many([trusses[i] for i in standing], surroundings), strict=True))
         else:
-            out |= dict(zip(which, _checked([trusses[i] for i in which], solution), strict=True))
+            out |= dict(zip(which, _checked([trusses[i] for i in which], solution, surroundings), strict=True))
     return [out[i] for i in range(len(trusses))]
 
 
@@ -101,8 +106,11 @@ def _alike(truss: Truss) -> tuple[object, ...]:
     return truss.use, truss.ceiling, truss.uplift_dead_share
 
 
-def _checked(trusses: Sequence[Truss], solution: Solution) -> list[Analysis]:
+def _checked(trusses: Sequence[Truss], solution: Solution, surroundings: Surroundings) -> list[Analysis]:
     its_cases = solution.cases
     its_combinations, factors = superposition(trusses[0], its_cases)
-    checked = checks.check_stack(trusses, its_combinations, solution, factors)
-    return [Analysis(truss, its_cases, its_combinations, solution, checked, at) for at, truss in enumerate(trusses)]
+    checked = checks.check_stack(trusses, its_combinations, solution, factors, surroundings)
+    return [
+        Analysis(truss, its_cases, its_combinations, solution, checked, at, surroundings)
+        for at, truss in enumerate(trusses)
+    ]

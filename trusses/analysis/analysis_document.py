@@ -28,12 +28,14 @@ def write(analysis: Analysis, engine: str) -> dict[str, Any]:
     """The analysis document: plain JSON values, no NaN, no negative zero, ten significant digits."""
     row = _rows(analysis, analysis.case_response)
     combined = _rows(analysis, analysis.response)
+    told = analysis.surroundings.written({bearing.joint: bearing for bearing in analysis.truss.bearings})
     return {
         "format": "chordchange.analysis",
         "version": 1,
         "mark": analysis.truss.mark,
         "truss_sha256": sha256(analysis.truss.document),
         "engine": engine,
+        **({"surroundings": told} if told else {}),
         "cases": {case.name: row(i) for i, case in enumerate(analysis.cases)},
         "combinations": {
             combination.name: {

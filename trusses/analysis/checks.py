@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -19,11 +19,14 @@ from trusses.analysis.outcome import PASSES, TERM_UNITS, Check, terms
 from trusses.analysis.pieces import Pieces, stack_pieces
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.solver.topology import Topology
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
-__all__ = ["SERVICEABILITY", "TERM_UNITS", "Check", "StackChecks", "check_stack"]
+__all__ = ["SERVICEABILITY", "TERM_UNITS", "WALL_PLATE", "Check", "StackChecks", "check_stack"]
 
 #: The rules whose failure a designer may accept with a reason; every other one is of strength, stability or bearing.
 SERVICEABILITY = frozenset({LIVE, TOTAL})
+#: The rule of the plate below a bearing, where its lumber was said; that of the chord on it is "bearing".
+WALL_PLATE = "bearing of the wall plate"
 
 
 @dataclass(frozen=True)
@@ -39,10 +42,11 @@ class StackChecks:
     solution: Solution
     factors: npt.NDArray[np.float64]
     worst: npt.NDArray[np.float64]
+    surroundings: Surroundings = NOTHING_SAID
 
     def of(self, t: int) -> tuple[Check, ...]:
         """Every check of one truss: members in order, bearings, then the truss."""
-        parts = _parts([self.trusses[t]], self.combinations, self.solution.only(t), self.factors)
+        parts = _parts([self.trusses[t]], self.combinations, self.solution.only(t), self.factors, self.surroundings)
         return tuple(check for part in parts for check in part.of(0))
 
 
@@ -51,11 +55,12 @@ def check_stack(
     combinations: Sequence[Combination],
     solution: Solution,
     factors: npt.NDArray[np.float64],
+    surroundings: Surroundings = NOTHING_SAID,
 ) -> StackChecks:
     """The checks of trusses of one shape, use and ceiling under the same combinations, which `factors` (r, cases) make
     of the solution's cases."""
-    worst = np.max([part.worst() for part in _parts(trusses, combinations, solution, factors)], axis=0)
-    return StackChecks(trusses, combinations, solution, factors, worst)
+    worst = np.max([part.worst() for part in _parts(trusses, combinations, solution, factors, surroundings)], axis=0)
+    return StackChecks(trusses, combinations, solution, factors, worst, surroundings)
 
 
 def _parts(
@@ -63,26 +68,28 @@ def _parts(
     combinations: Sequence[Combination],
     solution: Solution,
     factors: npt.NDArray[np.float64],
+    told: Surroundings,
 ) -> list[MemberChecks | BearingChecks | Deflections]:
-    combined, pieces = solution.combine(factors), stack_pieces(trusses, solution.shape, solution.place)
+    combined, pieces = solution.combine(factors), stack_pieces(trusses, solution.shape, solution.place, told.km)
     deflections = deflection_checks(trusses, combinations, solution, factors)
     return [
         member_checks(trusses, combinations, pieces, forces(combined)),
-        BearingChecks(trusses, combinations, solution.shape, pieces, combined.reactions[:, 1]),
+        BearingChecks(trusses, combinations, solution.shape, pieces, combined.reactions[:, 1], told),
         *([] if deflections is None else [deflections]),
     ]
 
 
 @dataclass(frozen=True)
 class BearingChecks:
-    """Compression across the grain of the chord on each bearing that is pressed on (NDS 3.10.2, Cb = 1); `upward`
-    (r, b, t) are its reactions, lb."""
+    """Compression across the grain of the chord on each bearing that is pressed on, and of the wall plate below where
+    its lumber was said (NDS 3.10.2, Cb = 1); `upward` (r, b, t) are the reactions, lb."""
 
     trusses: Sequence[Truss]
     combinations: Sequence[Combination]
     shape: Topology
     pieces: Pieces
     upward: npt.NDArray[np.float64]
+    surroundings: Surroundings
 
     @cached_property
     def _bears_on(self) -> npt.NDArray[np.int64]:
@@ -107,9 +114,21 @@ class BearingChecks:
         fc_perp = np.take_along_axis(self.pieces.fc_perp, self._bears_on, axis=0)
         return nds.bearing(self.upward.max(axis=0), self._area, fc_perp)
 
+    @cached_property
+    def _below(self) -> npt.NDArray[np.float64] | None:
+        """Fc-perp of the wall plates, psi (b, t), without end where the lumber wasn't said; None where none was."""
+        if not self.surroundings.wall_plates:
+            return None
+        joints = [[bearing.joint for bearing in truss.bearings] for truss in self.trusses]
+        plates = [[self.surroundings.plate(joint) for joint in of] for of in joints]
+        return np.array([[np.inf if plate is None else plate.fc_perp for plate in of] for of in plates]).T
+
     def worst(self) -> npt.NDArray[np.float64]:
         """The largest ratio of each truss, (t,); 0 where nothing presses on a bearing."""
-        return np.asarray(np.max(self._clause.ratio, axis=0, initial=0.0))
+        ratio = self._clause.ratio
+        if self._below is not None:
+            ratio = np.maximum(ratio, self._clause.demand / self._below)
+        return np.asarray(np.max(ratio, axis=0, initial=0.0))
 
     def of(self, t: int) -> Iterator[Check]:
         """The checks of one truss's bearings."""
@@ -123,7 +142,7 @@ class BearingChecks:
             if pressing <= 0:
                 continue
             factors = {"R": pressing, "area": area[b], "Cb": 1.0}
-            yield Check(
+            chord = Check(
                 of="bearing",
                 id=bearing.joint,
                 rule="bearing",
@@ -136,6 +155,18 @@ class BearingChecks:
                 passes=ratio[b] <= PASSES,
                 terms=terms([*factors.items(), ("lumber", truss.members[self._bears_on[b, t]].lumber)]),
             )
+            yield chord
+            if plate := self.surroundings.plate(bearing.joint):
+                # the same area is pressed from both sides
+                of_plate = demand[b] / plate.fc_perp
+                yield replace(
+                    chord,
+                    rule=WALL_PLATE,
+                    capacity=plate.fc_perp,
+                    ratio=of_plate,
+                    passes=of_plate <= PASSES,
+                    terms=terms([*factors.items(), ("lumber", plate.key)]),
+                )
 
 
 @lru_cache(maxsize=256)

@@ -216,12 +216,13 @@ class _Members:
 
     @cached_property
     def _column(self) -> dict[str, nds.Number]:
-        return {
+        shown: dict[str, nds.Number] = {
             "le in plane": self.pieces.le_in_plane,
             "le out of plane": self.pieces.le_out_of_plane,
             "FcE in plane": self.f_ce[0],
             "FcE out of plane": self.f_ce[1],
         }
+        return shown if self.ct is None else shown | {"CT": self.ct}
 
     @cached_property
     def _beam(self) -> dict[str, nds.Number]:
@@ -245,11 +246,20 @@ class _Members:
         return in_plane, nds.built_up_buckling(p.e_min, p.le_out_of_plane, p.ply, p.breadth)
 
     @cached_property
+    def ct(self) -> Array | None:
+        """CT where a member is bent too, 1 elsewhere; None where no sheathing was told of."""
+        if self.pieces.ct is None or self.stations.axial_only:
+            return None
+        return np.where(self.bends, self.pieces.ct, 1.0)
+
+    @cached_property
     def compression(self) -> nds.Clause:
         p = self.pieces
         star = p.fc * self.cd
         out_of_plane = nds.built_up_stability(star, p.e_min, p.le_out_of_plane, p.ply, p.breadth)
-        return nds.compression(self.fc, star, np.minimum(nds.column_stability(star, self.f_ce[0]), out_of_plane))
+        # CT stiffens the column of CP alone: the FcE of 3.9.2 stays without it, which is the safe reading
+        f_ce = self.f_ce[0] if self.ct is None else self.f_ce[0] * self.ct
+        return nds.compression(self.fc, star, np.minimum(nds.column_stability(star, f_ce), out_of_plane))
 
     def _by_edge(self, upper: Array, lower: Array) -> Array:
         """What holds where the upper edge is in compression or the lower one; one array where they agree."""

@@ -25,6 +25,11 @@ C_COLUMN = 0.8
 C_BEAM = 0.95
 #: 15.3.2: a nailed built-up column about its weak axis. Bolted ones have 0.75; the smaller is taken for any fastening.
 KF_NAILED = 0.6
+#: 4.4.2: KM of CT, for lumber of 19 percent moisture or less when it was sheathed, and for wetter lumber; the length
+#: from which CT grows no more, inches; KT = 1 - 1.645 COVE by how the lumber was graded, COVE 0.25 and 0.11.
+KM = (2300, 1200)
+CT_LONGEST = 96.0
+KT: Mapping[str, float] = {"visual": 0.59, "southern pine": 0.59, "msr": 0.82}
 #: 4.3.9: members not over 24 in. apart, three or more, joined by sheathing.
 REPETITIVE = 1.15
 #: A ratio that fails however little it is over: a condition that reads "less than 1" isn't met by 1.
@@ -102,6 +107,15 @@ def critical_buckling(e_min: Number, slenderness: Number) -> Array:
     """FcE = 0.822 Emin' / (le/d)², psi (3.7.1); infinite where nothing can buckle (le = 0)."""
     with np.errstate(divide="ignore"):
         return 0.822 * np.asarray(e_min) / np.asarray(slenderness, dtype=float) ** 2
+
+
+def buckling_stiffness(l_e: Number, e: Number, km: Number, kt: Number) -> Array:
+    """CT of a sheathed compression chord of a truss (eq. 4.4-1), which multiplies Emin in CP; see `KM` and `KT`.
+
+    For sawn lumber 2x4 or smaller in bending and compression together, dry, with panels of 3/8 in. or more nailed to
+    its narrow face, and buckling across its depth alone.
+    """
+    return 1 + km * np.minimum(l_e, CT_LONGEST) / (np.asarray(kt) * e)
 
 
 def column_stability(fc_star: Number, f_ce: Number) -> Array:

@@ -25,6 +25,8 @@ Array = npt.NDArray[np.float64]
 
 #: 4.3.9: Cr where members stand no farther apart than this, and are held by sheathing at least as closely, inches.
 REPETITIVE_SPACING = 24.0
+#: A top chord that is held farther apart than this isn't taken as sheathed, inches.
+SHEATHED_SPACING = 24.0
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,8 @@ class Pieces:
     """Members, one an entry, (m, t) each: every array broadcasts over combinations and places; inches and psi.
 
     `ply` is the breadth of one ply, `width` that of all, and `breadth` is what buckles out of the plane: one ply's, or
-    all plies' where they are fastened together. `fb` has CF, Cr and Cfu, `ft` and `fc` have CF.
+    all plies' where they are fastened together. `fb` has CF, Cr and Cfu, `ft` and `fc` have CF. `ct` multiplies
+    Emin in CP about the strong axis where a member is bent too; None where no sheathing was told of.
     """
 
     area: Array
@@ -56,10 +59,12 @@ class Pieces:
     le_out_of_plane: Array
     lu_upper: Array
     lu_lower: Array
+    ct: Array | None = None
 
     def of(self, members: npt.NDArray[np.int64]) -> Pieces:
         """Those of some members."""
-        return Pieces(*(getattr(self, one.name).take(members, axis=0) for one in fields(self)))
+        every = {one.name: getattr(self, one.name) for one in fields(self)}
+        return Pieces(**{name: values.take(members, axis=0) for name, values in every.items() if values is not None})
 
 
 def is_repetitive(truss: Truss, member: Member) -> bool:
@@ -84,8 +89,8 @@ def pieces(truss: Truss) -> Pieces:
     return stack_pieces([truss], shape, geometry([truss], shape))
 
 
-def stack_pieces(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> Pieces:
-    """Those of trusses of one shape, (m, t) each."""
+def stack_pieces(trusses: Sequence[Truss], shape: Topology, place: Geometry, km: int | None = None) -> Pieces:
+    """Those of trusses of one shape, (m, t) each; `km` where their top chords are sheathed (NDS 4.4.2)."""
     rows, before, row = [], None, np.empty(0)
     for truss in trusses:
         cr = tuple(_cr(truss, role) for role in ROLES)
@@ -97,7 +102,34 @@ def stack_pieces(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> 
     values = np.array(rows).transpose(1, 2, 0).copy()
     held = lengths(trusses, shape, place)
     all_of_them = (*values, held.in_plane, held.out_of_plane, held.upper, held.lower)
-    return Pieces(**{one.name: array for one, array in zip(fields(Pieces), all_of_them, strict=True)})
+    ct = None if km is None else _ct(trusses, held.in_plane, km)
+    return Pieces(**{one.name: array for one, array in zip(fields(Pieces), (*all_of_them, ct), strict=True)})
+
+
+def takes_ct(truss: Truss, member: Member) -> bool:
+    """Whether sheathing stiffens a member as 4.4.2 says: a single 2x4 or smaller of the top chord, on edge.
+
+    A top chord whose document has it held farther apart than sheathing would hold it isn't sheathed.
+    """
+    held = truss.lateral_restraint.top_chord_in
+    return (
+        member.role == "top_chord"
+        and not member.flat
+        and truss.plies == 1
+        and lookup(member.lumber).nominal <= (2, 4)
+        and held is not None
+        and held <= SHEATHED_SPACING
+    )
+
+
+def _ct(trusses: Sequence[Truss], le_in_plane: Array, km: int) -> Array:
+    ct = np.ones_like(le_in_plane)
+    for t, truss in enumerate(trusses):
+        for m, member in enumerate(truss.members):
+            if takes_ct(truss, member):
+                lumber = lookup(member.lumber)
+                ct[m, t] = nds.buckling_stiffness(le_in_plane[m, t], lumber.e, km, nds.KT[lumber.rule])
+    return ct
 
 
 _LUMBER = attrgetter("role", "lumber", "flat")

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from trusses.analysis.checks import WALL_PLATE
 from trusses.analysis.demands.recorded import Recorded
 
 #: Widths are told up to the next sixteenth of an inch.
@@ -14,6 +15,9 @@ _SIXTEENTHS = 16
 # a force below this is what ten digits leave of larger ones
 _LEAST_LB = 0.01
 _CHANGED_LB = 0.5
+
+#: What governs the width of a bearing.
+CHORD, PLATE = "chord", "wall plate"
 
 
 @dataclass(frozen=True)
@@ -29,8 +33,10 @@ class Force:
 class Support:
     """One bearing. `down` presses on what is below; `uplift` and `sideways` are what a connection there must hold.
 
-    `required_width_in` is the length along the span that keeps the pressure across the grain of the chord within
-    Fc-perp: R / (b Fc-perp'), NDS 3.10.2 with Cb = 1, up to the next sixteenth; None where nothing presses.
+    `required_width_in` is the length along the span that keeps the pressure across the grain within Fc-perp of the
+    chord, and of the wall plate below where the analysis was told its lumber: R / (b Fc-perp'), NDS 3.10.2 with
+    Cb = 1, up to the next sixteenth; None where nothing presses. `governs` says which of the two asks for it, `plate`
+    is the lumber below.
     `by_case` is what each load case puts on it, unfactored, in pounds, down positive.
     """
 
@@ -41,6 +47,8 @@ class Support:
     uplift: Force
     sideways: Force
     by_case: Mapping[str, float]
+    governs: str = CHORD
+    plate: str | None = None
 
     @property
     def wide_enough(self) -> bool:
@@ -49,11 +57,13 @@ class Support:
 
 def supports(of: Recorded) -> tuple[Support, ...]:
     """Every bearing, in the document's order."""
-    ratio = {check["id"]: check["ratio"] for check in of.document["checks"] if check["of"] == "bearing"}
+    checks = {(check["id"], check["rule"]): check for check in of.document["checks"] if check["of"] == "bearing"}
     found = []
     for i, bearing in enumerate(of.truss.bearings):
         level, up = of.reactions[:, i, 0], of.reactions[:, i, 1]
-        needs = bearing.width_in * ratio[bearing.joint] if bearing.joint in ratio else None
+        chord, plate = (checks.get((bearing.joint, rule)) for rule in ("bearing", WALL_PLATE))
+        pressed = [check["ratio"] for check in (chord, plate) if check]
+        needs = bearing.width_in * max(pressed) if pressed else None
         found.append(
             Support(
                 joint=bearing.joint,
@@ -63,6 +73,8 @@ def supports(of: Recorded) -> tuple[Support, ...]:
                 uplift=_most(of, (-up).tolist()),
                 sideways=_most(of, abs(level).tolist()),
                 by_case={name: _plain(float(of.case_reactions[c, i, 1])) for c, name in enumerate(of.cases)},
+                governs=PLATE if chord and plate and plate["ratio"] > chord["ratio"] else CHORD,
+                plate=plate["terms"]["lumber"] if plate else None,
             )
         )
     return tuple(found)

@@ -10,9 +10,11 @@ from trusses.analysis.findings.load import load_findings
 from trusses.analysis.findings.shape import shape_findings
 from trusses.analysis.loads import Case
 from trusses.analysis.model import Truss
+from trusses.analysis.nds import KM
 from trusses.analysis.outcome import Finding
-from trusses.analysis.pieces import is_repetitive
+from trusses.analysis.pieces import is_repetitive, takes_ct
 from trusses.analysis.solver.response import Response
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
 __all__ = ["Finding", "findings", "not_checked"]
 
@@ -27,7 +29,7 @@ def findings(truss: Truss, cases: Sequence[Case], response: Response) -> tuple[F
     )
 
 
-def not_checked(truss: Truss) -> tuple[str, ...]:
+def not_checked(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> tuple[str, ...]:
     """What the analysis of this truss doesn't cover, or takes for granted; each a phrase."""
     says = [
         "plates",
@@ -37,7 +39,7 @@ def not_checked(truss: Truss) -> tuple[str, ...]:
         "fire",
         "slip and stiffness of plated joints, so that deflections are a lower bound",
         "splices, and tension across the grain at plates",
-        "wall plates, headers and walls below the bearings",
+        _below(truss, surroundings),
         "bracing, temporary and permanent, and what anchors the lateral restraint",
         "treated or wet lumber, and temperatures over 100 °F that last",
         "snow drifts from other roofs and in valleys, sliding snow, rain on snow, ice at eaves",
@@ -57,4 +59,20 @@ def not_checked(truss: Truss) -> tuple[str, ...]:
             f"repetitive use: Cr 1.15 on the {which} takes for granted three or more like trusses,"
             " not over 24 in. apart, joined by sheathing or boards (NDS 4.3.9)"
         )
+    if surroundings.km is not None and (sheathed := [m.id for m in truss.members if takes_ct(truss, m)]):
+        moisture = "19 % or less" if surroundings.km == KM[0] else "over 19 %"
+        says.append(
+            f"sheathed chords: CT in the column stability of {', '.join(sheathed)}, where bent too, takes for granted"
+            " wood structural panels of 3/8 in. or more nailed to the top chord's narrow face, and lumber that had"
+            f" {moisture} moisture when it was sheathed (KM {surroundings.km}, NDS 4.4.2)"
+        )
     return tuple(says)
+
+
+def _below(truss: Truss, surroundings: Surroundings) -> str:
+    """What below the bearings isn't checked: of wall plates, those whose lumber nobody said."""
+    unsaid = [bearing.joint for bearing in truss.bearings if surroundings.plate(bearing.joint) is None]
+    if len(unsaid) == len(truss.bearings):
+        return "wall plates, headers and walls below the bearings"
+    plates = f", and the wall plate at {', '.join(unsaid)}, whose lumber isn't said" if unsaid else ""
+    return f"headers and walls below the bearings{plates}"

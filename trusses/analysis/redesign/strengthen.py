@@ -29,6 +29,8 @@ _DRAWS_ON: Mapping[str, tuple[str, ...]] = {
     "shear": ("fv",),
     "slenderness": ("depth",),
     "bearing": ("fc_perp",),
+    # no lumber of the truss helps the plate below it; another ply does
+    "bearing of the wall plate": (),
     "live deflection": ("e",),
     "total deflection": ("e",),
 }
