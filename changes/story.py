@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Case, Min, Prefetch, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
-from trusses import links, pricing
+from trusses import pricing, standing
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
@@ -144,9 +144,9 @@ class Section:
         return supports.changes(self.revision.analysis, self.chosen.analysis)
 
     @cached_property
-    def feet(self) -> list[links.Foot]:
+    def feet(self) -> list[standing.Foot]:
         """What each bearing of today's truss stands on."""
-        return links.feet(self.truss)
+        return standing.feet(self.truss)
 
     @cached_property
     def widths(self) -> list[Width]:

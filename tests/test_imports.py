@@ -29,7 +29,7 @@ TRUSSES = (
     ("trusses.drawing",),
     ("trusses.models", "trusses.apps", "trusses.migrations"),
     ("trusses.permissions", "trusses.cautions", "trusses.words", "trusses.plain_text", "trusses.demo_set"),
-    ("trusses.sets", "trusses.tape", "trusses.links"),
+    ("trusses.sets", "trusses.tape", "trusses.links", "trusses.standing", "trusses.taking_up"),
     ("trusses.plan",),
     ("trusses.stages", "trusses.pricing", "trusses.sheet_facts", "trusses.forms", "trusses.templatetags"),
     ("trusses.sheet", "trusses.required", "trusses.report", "trusses.report_facts"),

@@ -17,7 +17,7 @@ from rest_framework.views import APIView
 
 from trusses import drawing, sheet_facts
 from trusses.analysis.document import read
-from trusses.bearing_api import Bearings
+from trusses.bearing_api import Bearings, Loads
 from trusses.facts_serializers import FactsSerializer
 from trusses.models import Job, PlateTable, Truss
 from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
@@ -170,6 +170,7 @@ urlpatterns = [
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
     path("trusses/<int:pk>/bearings/", Bearings.as_view(), name="truss-bearings"),
+    path("trusses/<int:pk>/loads/", Loads.as_view(), name="truss-loads"),
     path("revisions/<str:sha256>/figures/", RevisionFigures.as_view(), name="revision-figures"),
     path("revisions/<str:sha256>/elevation.svg", Elevation.as_view(), name="revision-elevation"),
 ]

@@ -10,11 +10,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses import links
+from trusses import links, standing
 from trusses.models import Truss
 from trusses.permissions import one_or_404, truss_or_404
 from trusses.serializers import StrictSerializer, refusal
 from trusses.sets import Refused
+from trusses.taking_up import take_up
 
 
 class PlaceSerializer(StrictSerializer):
@@ -48,11 +49,11 @@ class FootSerializer(serializers.Serializer):
     trouble = serializers.CharField(help_text="Why it doesn't meet its carrier; empty where it does.")
 
     @extend_schema_field(WallLineSerializer(allow_null=True))
-    def get_wall(self, foot: links.Foot) -> dict[str, Any] | None:
+    def get_wall(self, foot: standing.Foot) -> dict[str, Any] | None:
         return dict(WallLineSerializer(foot.link.wall).data) if foot.link and foot.link.wall else None
 
     @extend_schema_field(CarrierSerializer(allow_null=True))
-    def get_carrier(self, foot: links.Foot) -> dict[str, Any] | None:
+    def get_carrier(self, foot: standing.Foot) -> dict[str, Any] | None:
         return dict(CarrierSerializer(foot).data) if foot.link and foot.link.carrier_id else None
 
 
@@ -113,5 +114,17 @@ class Bearings(APIView):
         return _told(truss)
 
 
+class Loads(APIView):
+    @extend_schema(request=None, responses=BearingsSerializer)
+    def post(self, request: Request, pk: int) -> Response:
+        """Writes what stands on a mark into its next revision, and so on up; by a designer, before the release."""
+        truss = truss_or_404(request.user, pk)
+        try:
+            take_up(request.user, truss)
+        except Refused as trouble:
+            raise refusal(trouble) from trouble
+        return _told(truss_or_404(request.user, pk))
+
+
 def _told(truss: Truss) -> Response:
-    return Response(BearingsSerializer({"bearings": links.feet(truss), "carried": links.carried(truss)}).data)
+    return Response(BearingsSerializer({"bearings": standing.feet(truss), "carried": standing.carried(truss)}).data)

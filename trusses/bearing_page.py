@@ -8,13 +8,15 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
 
-from trusses import links
+from trusses import links, standing
 from trusses.analysis.lumber import LUMBER
 from trusses.forms import BearingForm
 from trusses.models import Truss
 from trusses.permissions import may, require, truss_or_404
 from trusses.sets import Refused
+from trusses.taking_up import take_up
 
 
 @login_required
@@ -31,20 +33,35 @@ def bearings(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     page = {
         "job": mark.job,
         "truss": mark,
-        "rows": [(foot, _form(foot, mark, refused)) for foot in links.feet(mark)],
-        "carries": links.carried(mark),
+        "rows": [(foot, _form(foot, mark, refused)) for foot in standing.feet(mark)],
+        "carries": standing.carried(mark),
         "wall_lines": mark.job.wall_lines.all(),
         "lumber": LUMBER,
-        "may_set": may(request.user, links.VERB, mark.job),
+        "may_link": may(request.user, links.VERB, mark.job),
     }
     return render(request, "trusses/bearings.html", page, status=400 if refused else 200)
+
+
+@login_required
+@require_POST
+def take_up_loads(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+    """What stands on the mark goes into its next revision, while nothing of it is released."""
+    mark = truss_or_404(request.user, truss, job=job)
+    try:
+        issued = take_up(request.user, mark)
+    except Refused as trouble:
+        messages.error(request, trouble.says)
+    else:
+        told = " and ".join(f"{revision.truss.mark} revision {revision.number}" for revision in issued)
+        messages.success(request, f"Written: {told}.")
+    return redirect("trusses:mark", job=mark.job_id, truss=mark.pk)
 
 
 def _others(mark: Truss) -> Any:
     return Truss.objects.filter(job=mark.job, current__isnull=False).exclude(pk=mark.pk).order_by("mark")
 
 
-def _form(foot: links.Foot, mark: Truss, refused: BearingForm | None) -> BearingForm:
+def _form(foot: standing.Foot, mark: Truss, refused: BearingForm | None) -> BearingForm:
     if refused is not None and refused.data.get("joint") == foot.joint:
         return refused
     link = foot.link

@@ -7,7 +7,6 @@ the link is made, in the sentences of `trusses.analysis.carrying.landing`.
 from __future__ import annotations
 
 import hashlib
-import itertools
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -16,19 +15,15 @@ from django.db import transaction
 from django.db.models import Count
 
 from trusses.analysis.carrying import chain
-from trusses.analysis.carrying.landing import SAME_PLACE_IN, CarryingError, Hung, Landing, Stand
-from trusses.analysis.carrying.transfer import carries, origin
+from trusses.analysis.carrying.landing import CarryingError, Hung, Stand
 from trusses.analysis.document import canonical
 from trusses.analysis.lumber import LumberError, lookup
-from trusses.analysis.units import feet_inches
 from trusses.models import BearingLink, Job, Placement, Truss, WallLine
 from trusses.permissions import require
 from trusses.sets import Refused
 
 VERB = "say what a bearing stands on"
 MOST_PLACES = 100
-_LIKE_THIS_LB = 1.0
-"""Nearer than this a document holds what a mark puts on it."""
 
 
 @dataclass(frozen=True)
@@ -175,131 +170,3 @@ def _on_mark(truss: Truss, joint: str, carrier: Truss, hung: Sequence[Mapping[st
     except CarryingError as trouble:
         raise Refused(str(trouble), "places" if hung else "carrier") from trouble
     return link
-
-
-@dataclass(frozen=True)
-class Foot:
-    """What one bearing stands on, as a page tells it. `lands_in`: how far from the carrier's left bearing, inches."""
-
-    joint: str
-    link: BearingLink | None = None
-    lands_in: tuple[float, ...] = ()
-    trouble: str = ""
-
-    @property
-    def says(self) -> str:
-        if self.link is None:
-            return "not said"
-        if self.link.wall:
-            return self.link.wall.label
-        if self.trouble:
-            return f"on {self.link.carrier}"
-        return f"on {self.link.carrier}, at {along(self.lands_in)} from its left end"
-
-    @property
-    def typed_places(self) -> str:
-        """The places that were named, one a line, as the form takes them."""
-        hung = self.link.hung if self.link else []
-        return "\n".join(f"{place['member']} {feet_inches(place['at_in'])}" for place in hung)
-
-
-def along(places_in: Sequence[float]) -> str:
-    """Places along a carrier: 2'-0", 5'-0" and 9'-0"; many that are evenly spaced by their first, step and last."""
-    steps = [b - a for a, b in itertools.pairwise(places_in)]
-    if len(steps) > 2 and max(steps) - min(steps) <= SAME_PLACE_IN:
-        first, last = feet_inches(places_in[0]), feet_inches(places_in[-1])
-        return f"{first} and then every {feet_inches(steps[0])} to {last}"
-    *rest, last = map(feet_inches, places_in)
-    return f"{', '.join(rest)} and {last}" if rest else last
-
-
-def feet(truss: Truss) -> list[Foot]:
-    """What each bearing of a mark's current revision stands on, in the document's order."""
-    rows = {link.joint: link for link in truss.stands_on.select_related("wall", "carrier")}
-    reached = chain_of([truss]) if any(link.carrier_id for link in rows.values()) else None
-    links = {link.joint: link for link in reached.links if link.carried == truss.mark} if reached else {}
-    found = []
-    for bearing in truss.current.document["bearings"]:
-        joint = bearing["joint"]
-        on, trouble = ((), "") if reached is None or joint not in links else _landed(reached.marks, links[joint])
-        found.append(Foot(joint, rows.get(joint), tuple(landing.along_in for landing in on), trouble))
-    return found
-
-
-def _landed(marks: Mapping[str, chain.Mark], link: chain.Link) -> tuple[tuple[Landing, ...], str]:
-    try:
-        return chain.land(marks, link), ""
-    except CarryingError as trouble:
-        return (), str(trouble)
-
-
-@dataclass(frozen=True)
-class Load:
-    """A mark that stands on a carrier: which bearings, where along the carrier, the most it puts there at one place."""
-
-    truss: Truss
-    joints: tuple[str, ...]
-    lands_in: tuple[float, ...]
-    down_lb: float
-    trouble: str = ""
-
-    @property
-    def at(self) -> str:
-        return along(self.lands_in)
-
-
-@dataclass(frozen=True)
-class Carries:
-    """What a mark carries. `behind`: marks whose loads in its current document aren't those that they put there now."""
-
-    loads: tuple[Load, ...] = ()
-    behind: tuple[str, ...] = ()
-
-    def __bool__(self) -> bool:
-        return bool(self.loads or self.behind)
-
-
-def carried(truss: Truss) -> Carries:
-    """What stands on a mark today, and whether its current document has it."""
-    standing = list(Truss.objects.filter(stands_on__carrier=truss).distinct())
-    written = carries(truss.current.document)
-    if not standing:
-        return Carries(behind=tuple(written))
-    reached = chain_of(standing)
-    loads = []
-    for other in standing:
-        links = [link for link in reached.links if (link.carried, link.carrier) == (other.mark, truss.mark)]
-        landed = [_landed(reached.marks, link) for link in links]
-        down = [_most_down(reached.marks[other.mark].analysis, link.joint) for link in links]
-        along = sorted(landing.along_in for on, _ in landed for landing in on)
-        trouble = next((says for _, says in landed if says), "")
-        joints = tuple(link.joint for link in links)
-        loads.append(Load(other, joints, tuple(along), max(down, default=0.0), trouble))
-    return Carries(tuple(loads), _behind(reached, truss, written))
-
-
-def _most_down(analysis: Mapping[str, Any], joint: str) -> float:
-    return float(analysis["envelope"]["reactions_lb"].get(joint, {}).get("down_lb", 0.0))
-
-
-def _behind(reached: Chain, truss: Truss, written: Sequence[str]) -> tuple[str, ...]:
-    marks = list(dict.fromkeys([*written, *(link.carried for link in reached.links if link.carrier == truss.mark)]))
-    try:
-        then = chain.loaded(reached.marks, reached.links, truss.mark)
-    except CarryingError:
-        return tuple(marks)
-    now = truss.current.document
-    return tuple(mark for mark in marks if not _alike(_put_by(now, mark), _put_by(then, mark)))
-
-
-def _put_by(document: Mapping[str, Any], mark: str) -> dict[Any, float]:
-    """What a document holds of a mark: pounds by case, arrangement and place."""
-    return {
-        (load["case"], load.get("pattern"), load.get("member"), round(load.get("at_in", 0.0))): load["down_lb"]
-        for load in document.get("loads", {}).get("point", ())
-        if origin(load) == mark
-    }
-
-
-def _alike(one: Mapping[Any, float], other: Mapping[Any, float]) -> bool:
-    return one.keys() == other.keys() and all(abs(lb - other[key]) < _LIKE_THIS_LB for key, lb in one.items())

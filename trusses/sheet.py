@@ -45,14 +45,18 @@ class Verdict:
 
 
 def answers(
-    revision: Revision, design: Design, table: PlateTable | None = None
+    revision: Revision, design: Design, table: PlateTable | None = None, behind: Sequence[str] = ()
 ) -> tuple[Answer, Answer, Answer, Answer]:
-    """Lumber, plates, restraint and seal, each by itself: `passes` never stands alone. `table` is the job's plates."""
-    return _lumber(revision), _plates(table), _restraint(design), _seal()
+    """Lumber, plates, restraint and seal, each by itself: `passes` never stands alone. `table` is the job's plates,
+    `behind` the marks that stand on this one with other loads than its current drawing has."""
+    return _lumber(revision, behind), _plates(table), _restraint(design), _seal()
 
 
-def _lumber(revision: Revision) -> Answer:
+def _lumber(revision: Revision, behind: Sequence[str]) -> Answer:
     analysis = revision.analysis
+    if behind and revision.is_current:
+        says = f"What {', '.join(behind)} put on it today is not what this drawing has; its numbers leave that out."
+        return Answer("Lumber", MISSING, says)
     if analysis["passes"] and (hung := carries(revision.document)):
         says = f"No check is over its limit, the worst stands at {analysis['worst_ratio']:.0%} of what is allowed; but"
         says += f" it carries {', '.join(hung)}, and a girder with hangers is never called passing here."

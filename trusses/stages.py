@@ -13,6 +13,7 @@ from django.http import Http404
 from trusses.models import STAGE_ORDER, Copy, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
 from trusses.sets import Refused
+from trusses.standing import carried
 
 FOUND_FIELDS = {Stage.DELIVERED: "found_at_delivery", Stage.SET: "found_at_setting"}
 """Where what was found is kept, by the stage that is ticked."""
@@ -77,6 +78,12 @@ def _move(truss: Truss, copies: list[Copy], start: Stage, to: Stage, found: str,
     if to in FOUND_FIELDS and found:
         change[FOUND_FIELDS[to]] = found
     if to == Stage.CUT and copies:
+        if behind := carried(truss).behind:
+            raise Refused(
+                f"The drawing of {truss.mark} doesn't have what {' and '.join(behind)} put on it today: the saw waits"
+                " until it is written in.",
+                "copies",
+            )
         for keeps_waiting in before_cut:
             if why := keeps_waiting(copies):
                 raise Refused(why, "copies")

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import cautions, drawing, links, paper, required, sheet, sheet_facts, tape, words
+from trusses import cautions, drawing, links, paper, required, sheet, sheet_facts, standing, tape, words
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.sets import Refused
@@ -76,8 +76,8 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "stages": _stages(copies, role),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **_where(truss),
-        "feet": links.feet(truss),
-        "carries": links.carried(truss),
+        "feet": standing.feet(truss),
+        "carries": standing.carried(truss),
         "may_link": may(request.user, links.VERB, truss.job),
         "not_current": _by_revision(sheet.copies_of(truss.current, copies)[1]),
         **told,
@@ -165,7 +165,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     before = mark.revisions.filter(number=number - 1).first()
     design = sheet.design_of(revision)
     facts = sheet_facts.facts(design, revision.analysis, PlateTable.objects.filter(job=mark.job).last())
-    four = sheet.answers(revision, design, facts.table)
+    on_it = standing.carried(mark)
+    four = sheet.answers(revision, design, facts.table, on_it.behind)
     mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*_HEAVY)))
     page = {
         "job": mark.job,
@@ -192,8 +193,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "others": _by_revision(others),
         "spaces": sheet.spaces(revision),
         **_where(mark),
-        "feet": links.feet(mark),
-        "carries": links.carried(mark),
+        "feet": standing.feet(mark),
+        "carries": on_it,
         "code": sheet.code(revision),
         "address": request.build_absolute_uri(request.path),
     }
@@ -205,7 +206,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
 def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> HttpResponse:
     """The stylesheet that repeats on each printed page which sheet it is of and whether to build from it."""
     revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
-    four = sheet.answers(revision, sheet.design_of(revision))
+    behind = standing.carried(revision.truss).behind
+    four = sheet.answers(revision, sheet.design_of(revision), behind=behind)
     verdict = sheet.verdict(revision, revision.truss.current, four)
     return HttpResponse(paper.margins(revision, verdict), content_type="text/css; charset=utf-8")
 

@@ -16,7 +16,7 @@ from changes import consequences, workflow
 from changes.models import Consequence, Decision, Issue, Option, Request
 from tests.changes.asking import API, FITS, approve, compute, nothing_is_decided
 from tests.trusses.standing import girder, girder_document, loaded, stand
-from trusses import links
+from trusses import links, standing
 from trusses.models import Revision, Stage
 from trusses.sets import add_mark, issue_revision, read_and_analyse
 
@@ -128,7 +128,7 @@ def test_approving_issues_the_girder_too_in_the_one_decision(asked, k5, g1, desi
     }
     one = Consequence.objects.get()
     assert (g1.current.sha256, g1.current.issued_by) == (one.sha256, designer)
-    assert links.carried(g1).behind == ()
+    assert standing.carried(g1).behind == ()
     assert set(change.holds.values_list("standing", flat=True)) == {"released"}
 
 

@@ -9,7 +9,7 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from tests.trusses.standing import girder, girder_document, loaded, place, stand
-from trusses import links
+from trusses import links, standing
 from trusses.models import BearingLink, WallLine
 from trusses.sets import Refused, add_mark
 
@@ -33,7 +33,7 @@ def test_a_wall_line_is_made_once_and_keeps_its_plate(truss, designer, job):
     links.set_link(designer, truss, "C", wall="north wall")
     line = WallLine.objects.get(job=job)
     assert (line.label, line.plate, line.bearings.count()) == ("north wall", "2x4 SPF No.1/No.2", 2)
-    assert [foot.says for foot in links.feet(truss)] == ["north wall", "north wall"]
+    assert [foot.says for foot in standing.feet(truss)] == ["north wall", "north wall"]
 
 
 def test_saying_it_anew_replaces_it_and_saying_nothing_takes_it_away(truss, designer, g1):
@@ -42,21 +42,21 @@ def test_saying_it_anew_replaces_it_and_saying_nothing_takes_it_away(truss, desi
     links.set_link(designer, truss, "C", carrier=g1)
     assert [(link.wall, link.carrier) for link in truss.stands_on.all()] == [(None, g1)]
     assert links.set_link(designer, truss, "C") is None
-    assert [foot.says for foot in links.feet(truss)] == ["not said", "not said"]
+    assert [foot.says for foot in standing.feet(truss)] == ["not said", "not said"]
 
 
 def test_a_bearing_on_a_girder_says_where(k5):
-    assert [foot.says for foot in links.feet(k5)] == ["not said", "on G1, at 10'-0\" and 20'-0\" from its left end"]
+    assert [foot.says for foot in standing.feet(k5)] == ["not said", "on G1, at 10'-0\" and 20'-0\" from its left end"]
 
 
 def test_what_a_girder_carries_and_whether_its_drawing_has_it(k5, g1, designer):
-    (load,) = (told := links.carried(g1)).loads
+    (load,) = (told := standing.carried(g1)).loads
     most = k5.current.analysis["envelope"]["reactions_lb"]["C"]["down_lb"]
     assert (load.truss, load.joints, load.lands_in, load.down_lb) == (k5, ("C",), (120, 240), most)
     assert told.behind == ("K5",)
     loaded(g1, designer)
-    assert links.carried(g1).behind == ()
-    assert not links.carried(k5)
+    assert standing.carried(g1).behind == ()
+    assert not standing.carried(k5)
 
 
 @pytest.mark.parametrize(
@@ -207,4 +207,4 @@ def test_a_girders_lumber_is_numbers_only_and_its_loads_are_told_once(client_of,
     ],
 )
 def test_places_along_a_carrier_in_words(places, words):
-    assert links.along(places) == words
+    assert standing.along(places) == words

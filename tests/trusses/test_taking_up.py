@@ -1,0 +1,114 @@
+"""Loads of what stands on a mark, written into its drawing before anything is released; and what waits until then."""
+
+from __future__ import annotations
+
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from tests.trusses.standing import girder, girder_document, stand
+from trusses import links, standing
+from trusses.models import Revision, Stage
+from trusses.sets import Refused, add_mark
+from trusses.stages import move
+from trusses.taking_up import take_up
+
+
+@pytest.fixture
+def g1(job, designer, request):
+    return girder(job, designer, **getattr(request, "param", {}))
+
+
+@pytest.fixture
+def k5(job, designer, king_post, g1):
+    return stand(job, designer, king_post, "K5", g1)
+
+
+@pytest.fixture
+def g2(job, designer, g1):
+    above = add_mark(job, girder_document("G2"), 1, designer)
+    links.set_link(designer, g1, "B", carrier=above, hung=[{"member": "B1", "at_in": 90}])
+    take_up(designer, above)
+    return above
+
+
+def dead(truss) -> dict[str, float]:
+    truss.refresh_from_db()
+    return {joint: up for joint, (_, up) in truss.current.analysis["cases"]["dead"]["reactions_lb"].items()}
+
+
+def test_the_chain_is_written_to_its_end(g2, k5, g1, designer):
+    before, above = dead(g1), dead(g2)
+    each = k5.current.analysis["cases"]["dead"]["reactions_lb"]["C"][1]
+    issued = take_up(designer, g1)
+    assert [(one.truss.mark, one.number, one.issued_by) for one in issued] == [("G1", 1, designer), ("G2", 2, designer)]
+    assert dead(g1) == pytest.approx({joint: lb + each for joint, lb in before.items()}, abs=0.02)
+    assert dead(g2)["A"] - above["A"] == pytest.approx(each * 270 / 360, abs=0.02)
+    assert standing.carried(g1).behind == standing.carried(g2).behind == ()
+
+
+def test_a_second_time_there_is_nothing_to_write(k5, g1, designer):
+    take_up(designer, g1)
+    with pytest.raises(Refused, match="The drawing of G1 has all that stands on it"):
+        take_up(designer, g1)
+
+
+def test_what_stands_there_no_longer_goes(k5, g1, designer):
+    bare = g1.current.document["loads"]
+    take_up(designer, g1)
+    links.set_link(designer, k5, "C", wall="north wall")
+    g1.refresh_from_db()
+    assert standing.carried(g1).behind == ("K5",)
+    take_up(designer, g1)
+    g1.refresh_from_db()
+    assert {sort: loads for sort, loads in g1.current.document["loads"].items() if loads} == bare
+
+
+def test_from_the_release_on_it_takes_a_request(g2, k5, g1, designer):
+    g2.copies.update(stage=Stage.RELEASED)
+    with pytest.raises(Refused, match="Copy 1 of G2 is released already: what stands on it changes by a request"):
+        take_up(designer, g1)
+    assert g1.revisions.count() == 1, "all of them or none"
+
+
+@pytest.mark.parametrize("g1", [{"plies": 2}], indirect=True)
+def test_a_girder_that_fails_gets_no_revision(k5, g1, designer):
+    with pytest.raises(Refused, match="G1 with what stands on it: The bending of member B1 fails"):
+        take_up(designer, g1)
+    assert g1.revisions.count() == 1
+
+
+@pytest.mark.parametrize("person", ["builder", "site lead", "outsider"])
+def test_a_designer_alone_writes_it(k5, g1, cast, person):
+    with pytest.raises(PermissionDenied):
+        take_up(cast[person], g1)
+    assert not Revision.objects.filter(number__gt=0).exists()
+
+
+def test_the_saw_waits_for_what_the_drawing_lacks(k5, g1, designer):
+    g1.copies.update(stage=Stage.RELEASED)
+    copies = list(g1.copies.values_list("pk", flat=True))
+    with pytest.raises(Refused, match="The drawing of G1 doesn't have what K5 put on it today: the saw waits"):
+        move(designer, g1, copies, Stage.CUT)
+    g1.copies.update(stage=Stage.DESIGNING)
+    take_up(designer, g1)
+    g1.copies.update(stage=Stage.RELEASED)
+    g1.refresh_from_db()
+    assert move(designer, g1, copies, Stage.CUT) == 1
+
+
+def test_the_sheet_says_that_its_lumber_leaves_it_out(client_of, designer, k5, g1, job):
+    client, sheet = client_of(designer), f"/jobs/{job.pk}/trusses/{g1.pk}/revisions/0/"
+    assert "What K5 put on it today is not what this drawing has" in client.get(sheet).content.decode()
+    page = client.get(f"/jobs/{job.pk}/trusses/{g1.pk}/").content.decode()
+    assert "Write them into the next revision" in page
+    told = client.post(f"/jobs/{job.pk}/trusses/{g1.pk}/loads/", follow=True).content.decode()
+    assert "Written: G1 revision 1." in told
+    assert "Write them into the next revision" not in told
+    assert "leave that out" not in client.get(sheet).content.decode(), "an old revision is superseded, no more"
+
+
+def test_the_api_writes_it(api_of, designer, k5, g1):
+    answer = api_of(designer).post(f"/api/v1/trusses/{g1.pk}/loads/", {}, format="json")
+    assert (answer.status_code, answer.json()["behind"]) == (200, [])
+    again = api_of(designer).post(f"/api/v1/trusses/{g1.pk}/loads/", {}, format="json")
+    assert (again.status_code, again.json()) == (400, {"detail": "The drawing of G1 has all that stands on it."})

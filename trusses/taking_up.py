@@ -1,0 +1,76 @@
+"""The loads of what stands on a mark, written into its drawing while the set is still being designed.
+
+Afterwards they change by requests alone, which are computed, decided and recorded.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from django.db import transaction
+
+from trusses.analysis.carrying import chain
+from trusses.analysis.carrying.landing import CarryingError
+from trusses.analysis.carrying.transfer import without
+from trusses.analysis.loads import LoadError
+from trusses.links import Chain, chain_of
+from trusses.models import Revision, Stage, Truss
+from trusses.permissions import require
+from trusses.sets import Refused, issue_revision, read_and_analyse
+from trusses.standing import carried
+
+VERB = "write what stands on a mark into its drawing"
+Document = dict[str, Any]
+
+
+def take_up(user: Any, truss: Truss) -> list[Revision]:
+    """The next revisions of a mark and of those that carry it, with what stands on it today; all of them or none.
+
+    Raises PermissionDenied, Refused: where nothing lacks, where a copy is released, where a check fails.
+    """
+    require(user, VERB, truss.job)
+    behind = carried(truss).behind
+    if not behind:
+        raise Refused(f"The drawing of {truss.mark} has all that stands on it.")
+    try:
+        return _issue(user, _written(truss, behind))
+    except (CarryingError, LoadError) as trouble:
+        raise Refused(str(trouble)) from trouble
+
+
+def _written(truss: Truss, behind: tuple[str, ...]) -> list[tuple[Truss, Document, Document]]:
+    """(mark, document, analysis document) of the mark and of every carrier above it whose load changes."""
+    standing = list(Truss.objects.filter(stands_on__carrier=truss).distinct())
+    reached = chain_of(standing or [truss])
+    # what stands there no longer goes, too
+    bare = without(truss.current.document, behind)
+    document, analysis = read_and_analyse(_loaded(reached, truss.mark, bare) if standing else bare)
+    found = [(truss, document, analysis)]
+    for step in reached.follow({truss.mark: (document, analysis)}):
+        if step.document is None or step.analysis is None:
+            raise Refused(f"{step.carrier}, which carries {' and '.join(step.because)}: {step.trouble}")
+        found.append((reached.trusses[step.carrier], step.document, step.analysis))
+    return found
+
+
+def _loaded(reached: Chain, mark: str, bare: Document) -> Document:
+    marks = {**reached.marks, mark: replace(reached.marks[mark], document=bare)}
+    return chain.loaded(marks, reached.links, mark)
+
+
+def _issue(user: Any, written: list[tuple[Truss, Document, Document]]) -> list[Revision]:
+    issued = []
+    with transaction.atomic():
+        for truss, document, analysis in written:
+            begun = truss.copies.select_for_update().exclude(stage=Stage.DESIGNING).order_by("number").first()
+            if begun:
+                raise Refused(
+                    f"Copy {begun.number} of {truss.mark} is {begun.stage} already: what stands on it changes by a"
+                    " request from now on, decided by a designer."
+                )
+            try:
+                issued.append(issue_revision(truss, truss.current, document, analysis, user))
+            except Refused as trouble:
+                raise Refused(f"{truss.mark} with what stands on it: {trouble.says}") from trouble
+    return issued
