@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -12,8 +13,10 @@ from django.db import connection
 
 from changes import doorbell, queue, workflow
 from changes.models import Computation, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
-from tests.changes.asking import FITS, HITS_WEB, first_options
+from tests.changes.asking import FITS, HITS_WEB, compute, first_options
+from tests.trusses.standing import girder, stand
 from trusses.models import Revision, Role
+from trusses.taking_up import take_up
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -166,3 +169,28 @@ def test_a_hold_answered_twice_at_once_is_answered_once(ask_for, designer, make_
     )
     assert sum(isinstance(result, workflow.Conflict) for result in results) == 1
     assert Event.objects.filter(verb__endswith="the hold").count() == 1
+
+
+def test_two_requests_that_load_one_girder_approved_at_once(job, builder, designer, king_post, needed_by):
+    """Each was worked out for a girder without the other's load: one is approved, the other is computed again."""
+    g1 = girder(job, designer)
+    marks = [stand(job, designer, king_post, name, g1, xs) for name, xs in (("K5", (120, 120)), ("K6", (60, 30)))]
+    take_up(designer, g1)
+    waiting = []
+    for truss in marks:
+        asks = [{"truss": truss.pk, "kind": "opening", "opening": FITS}]
+        change = compute(workflow.file(builder, job, reason=truss.mark, needed_by=needed_by, asks=asks))
+        document = copy.deepcopy({**truss.current.document, "openings": [FITS]})
+        document["loads"]["area"][0]["psf"] = 12
+        option = workflow.draw_option(designer, change, ask=change.asks.get(), document=document)
+        compute(change)
+        waiting.append((change, {change.asks.get().pk: option.pk}))
+
+    def approve(change, options):
+        return lambda: workflow.decide(designer, fresh(change), verdict="approve", options=options)
+
+    results = at_once(*(approve(*each) for each in waiting))
+    assert sorted(type(result).__name__ for result in results) == ["Conflict", "Decision"]
+    assert sorted(truss.revisions.count() for truss in marks) == [1, 2]
+    assert list(g1.revisions.values_list("number", flat=True)) == [0, 1, 2]
+    assert Issue.objects.count() == 2

@@ -7,6 +7,7 @@ from typing import Any
 from trusses import links
 from trusses.models import Job, Placement, Truss
 from trusses.sets import add_mark
+from trusses.taking_up import take_up
 
 LEVEL = "Roof"
 
@@ -68,9 +69,5 @@ def stand(
 
 def loaded(truss: Truss, designer: Any) -> None:
     """The carrier's next revision, with what stands on it."""
-    from trusses.analysis.carrying.chain import loaded as written
-    from trusses.sets import issue_revision, read_and_analyse
-
-    reached = links.chain_of(Truss.objects.filter(stands_on__carrier=truss).distinct())
-    document, analysis = read_and_analyse(written(reached.marks, reached.links, truss.mark))
-    issue_revision(truss, truss.current, document, analysis, designer)
+    take_up(designer, truss)
+    truss.refresh_from_db()
