@@ -125,11 +125,11 @@ class WallLineAdmin(Keeping):
 class BearingLinkAdmin(admin.ModelAdmin):
     """Read only: a link is set on the mark's own page, which sees whether the two meet and whether a circle closes."""
 
-    list_display = ("truss", "joint", "wall", "carrier")
+    list_display = ("truss", "joint", "wall", "carrier", "said_by", "said_at")
     list_filter = ("truss__job",)
-    list_select_related = ("truss", "wall", "carrier")
+    list_select_related = ("truss", "wall", "carrier", "said_by")
     search_fields = ("truss__mark", "carrier__mark", "wall__label")
-    fields = ("truss", "joint", "wall", "carrier", "hung")
+    fields = ("truss", "joint", "wall", "carrier", "hung", "said_by", "said_at")
     readonly_fields = fields
 
     def has_add_permission(self, request: HttpRequest) -> bool:

@@ -135,8 +135,10 @@ def set_link(
         list(Job.objects.select_for_update().filter(pk=truss.job_id))
         BearingLink.objects.filter(truss=truss, joint=joint).delete()
         if wall:
-            return BearingLink.objects.create(truss=truss, joint=joint, wall=_wall(truss.job, wall, plate))
-        return _on_mark(truss, joint, carrier, hung) if carrier else None
+            return BearingLink.objects.create(
+                truss=truss, joint=joint, wall=_wall(truss.job, wall, plate), said_by=user
+            )
+        return _on_mark(user, truss, joint, carrier, hung) if carrier else None
 
 
 def _wall(job: Job, label: str, plate: str) -> WallLine:
@@ -156,12 +158,14 @@ def _wall(job: Job, label: str, plate: str) -> WallLine:
     return line
 
 
-def _on_mark(truss: Truss, joint: str, carrier: Truss, hung: Sequence[Mapping[str, Any]]) -> BearingLink:
+def _on_mark(user: Any, truss: Truss, joint: str, carrier: Truss, hung: Sequence[Mapping[str, Any]]) -> BearingLink:
     if carrier.job_id != truss.job_id or carrier.current is None:
         raise Refused("A bearing can stand on a mark of its own job alone.", "carrier")
     if len(hung) > MOST_PLACES:
         raise Refused(f"{len(hung)} places are more than the limit of {MOST_PLACES}.", "places")
-    link = BearingLink.objects.create(truss=truss, joint=joint, carrier=carrier, hung=[dict(place) for place in hung])
+    link = BearingLink.objects.create(
+        truss=truss, joint=joint, carrier=carrier, hung=[dict(place) for place in hung], said_by=user
+    )
     reached = chain_of([truss])
     try:
         chain.upward([truss.mark], reached.links)

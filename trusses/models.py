@@ -204,6 +204,8 @@ class BearingLink(models.Model):
     wall = models.ForeignKey(WallLine, null=True, blank=True, on_delete=models.PROTECT, related_name="bearings")
     carrier = models.ForeignKey(Truss, null=True, blank=True, on_delete=models.PROTECT, related_name="carried")
     hung = models.JSONField(default=list, blank=True)
+    said_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    said_at = models.DateTimeField(default=timezone.now)
 
     class Meta:
         ordering = ("truss", "id")

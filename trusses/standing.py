@@ -56,7 +56,7 @@ def along(places_in: Sequence[float]) -> str:
 
 def feet(truss: Truss) -> list[Foot]:
     """What each bearing of a mark's current revision stands on, in the document's order."""
-    rows = {link.joint: link for link in truss.stands_on.select_related("wall", "carrier")}
+    rows = {link.joint: link for link in truss.stands_on.select_related("wall", "carrier", "said_by")}
     reached = chain_of([truss]) if any(link.carrier_id for link in rows.values()) else None
     links = {link.joint: link for link in reached.links if link.carried == truss.mark} if reached else {}
     found = []
