@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Sequence
 
 from trusses.analysis import frame
 from trusses.analysis.analysis import analyse
+from trusses.analysis.checks import StackChecks, check_stack
 from trusses.analysis.document import read
 from trusses.analysis.findings.report import findings
-from trusses.analysis.loads import cases
+from trusses.analysis.loads import cases, superposition
 from trusses.analysis.outcome import Check, Finding
 
 
@@ -38,7 +40,7 @@ def line(plf, case="snow", member="M", **more):
 
 def push(pounds, case="snow", joint="B", **more):
     """A load to the left at a joint: compression in a member that runs from a held joint on the left to this one."""
-    return {"case": case, "joint": joint, "right_lb": -pounds, "down_lb": 0, **more}
+    return {"case": case, "joint": joint, "right_lb": -pounds, "down_lb": 0} | more
 
 
 def gable(**more):
@@ -81,6 +83,15 @@ def check(document: dict) -> dict[tuple[str, str], Check]:
     by_rule = {(one.id, one.rule): one for one in found}
     assert len(by_rule) == len(found), "a rule speaks twice of one object"
     return by_rule
+
+
+def check_together(documents: Sequence[dict]) -> StackChecks:
+    """The checks of documents of one shape and of the same cases, in one stack."""
+    trusses = [read(copy.deepcopy(document)) for document in documents]
+    ((which, solution),) = frame.stacks(trusses)
+    assert which == list(range(len(trusses)))
+    its_combinations, factors = superposition(trusses[0], solution.cases)
+    return check_stack(trusses, its_combinations, solution, factors)
 
 
 def find(document: dict) -> list[Finding]:

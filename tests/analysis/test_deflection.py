@@ -21,6 +21,16 @@ def joist(*loads, **more):
     return beam(SPAN, "2x6 DF-L No.2", loads={"line": list(loads)}, **more)
 
 
+def with_end(beyond, side, *loads):
+    """A joist that runs on beyond its left or right bearing to a joint C, with the bearings at 50 and 146 in."""
+    document = joist(*loads)
+    document["joints"] = {"A": [50, 0], "B": [50 + SPAN, 0]}
+    at, last = (50 - beyond, "A") if side == "left" else (50 + SPAN + beyond, "B")
+    document["joints"]["C"] = [at, 0]
+    document["members"].append({"id": "N", "role": "top_chord", "joints": [last, "C"], "lumber": "2x6 DF-L No.2"})
+    return document
+
+
 @pytest.mark.parametrize(
     ("use", "ceiling", "live", "total", "source"),
     [
@@ -85,26 +95,34 @@ def test_each_span_between_neighboring_bearings_has_its_own_limit():
     assert found.terms["x"] == pytest.approx(SPAN + 24)
 
 
-def test_an_overhang_is_measured_at_twice_its_length():
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_an_overhang_is_measured_at_twice_its_length(side):
     """A free end of 36 in. beside a span of 96: P at the tip moves it P a²(L + a)/3EI (handbook, derived)."""
-    document = joist()
-    document["joints"]["C"] = [SPAN + 36, 0]
-    document["members"].append({"id": "N", "role": "top_chord", "joints": ["B", "C"], "lumber": "2x6 DF-L No.2"})
+    document = with_end(36, side)
     document["loads"] = {"point": [{"case": "snow", "joint": "C", "down_lb": 200}]}
     found = of(document)["live deflection"]
     assert found.demand == pytest.approx(200 * 36**2 * (SPAN + 36) / (3 * E * INERTIA))
     assert found.capacity == pytest.approx(2 * 36 / 240)
-    assert found.terms["x"] == pytest.approx(SPAN + 36)
+    assert found.terms["x"] == pytest.approx(document["joints"]["C"][0])
     assert "overhang" in found.terms
 
 
-def test_a_chord_end_over_the_bearing_is_no_overhang():
-    document = joist(line(40, "snow"))
-    document["joints"]["C"] = [SPAN + 1.5, 0]
-    document["members"].append({"id": "N", "role": "top_chord", "joints": ["B", "C"], "lumber": "2x6 DF-L No.2"})
-    found = of(document)["live deflection"]
+@pytest.mark.parametrize("side", ["left", "right"])
+@pytest.mark.parametrize("beyond", [1.5, 1.75])
+def test_a_chord_end_over_the_bearing_is_no_overhang(beyond, side):
+    """A wall of 3.5 in. reaches 1.75 in. beyond the joint; a chord cut flush with it hangs over nothing."""
+    found = of(with_end(beyond, side, line(40, "snow")))["live deflection"]
     assert found.capacity == pytest.approx(SPAN / 240)
     assert found.demand == pytest.approx(sag(40), rel=1e-3)
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_a_chord_end_beyond_the_bearing_s_face_is_an_overhang(side):
+    """2.5 in. beyond the joint, tilted up by the span's load: wL³/24EI of 2.5 in. against twice that over 240."""
+    found = of(with_end(2.5, side, line(40, "snow")))["live deflection"]
+    assert found.capacity == pytest.approx(5 / 240)
+    assert found.demand == pytest.approx(40 / 12 * SPAN**3 / (24 * E * INERTIA) * 2.5)
+    assert found.terms["direction"] == "up"
 
 
 def test_a_chord_is_looked_at_between_its_joints():

@@ -7,7 +7,7 @@ import pytest
 
 from tests.frames import document
 from trusses.analysis.document import read
-from trusses.analysis.loads import MOST_COMBINATIONS, LoadError, cases, combinations, factors_of
+from trusses.analysis.loads import MOST_COMBINATIONS, LoadError, cases, combinations, factors_of, superposition
 
 BEAM = {"A": (0, 0), "B": (120, 0)}
 
@@ -211,3 +211,22 @@ def test_more_combinations_than_anyone_could_read_are_refused_before_they_are_ma
     many = [load(case, f"p{i}") for case in ("live", "snow", "wind") for i in range(100)]
     with pytest.raises(LoadError, match=rf"make 1,\d+,\d+ combinations, more than the limit of {MOST_COMBINATIONS:,}"):
         combined(*many)
+
+
+@pytest.mark.parametrize(("dead", "snow", "fits"), [(10, 99, True), (7, 142, False)])
+def test_a_thousand_combinations_are_made_and_one_more_is_refused(dead, snow, fits):
+    """Each way of the dead load alone and with each of the snow: 10 · (1 + 99) and 7 · (1 + 142)."""
+    many = [load("dead", f"d{i}") for i in range(dead)] + [load("snow", f"s{i}") for i in range(snow)]
+    if fits:
+        assert len(combined(*many)) == 1000
+    else:
+        with pytest.raises(LoadError, match="make 1,001 combinations"):
+            combined(*many)
+
+
+def test_factors_that_trusses_share_cannot_be_changed():
+    its = truss(load("dead"), load("snow"))
+    _, factors = superposition(its, cases(its))
+    assert factors.tolist() == [[1, 0], [1, 1]]
+    with pytest.raises(ValueError, match="read-only"):
+        factors[0, 0] = 2

@@ -31,6 +31,7 @@ def test_size_factor_is_a_step_table_on_nominal_width(width, fb, ft, fc):
 
 def test_size_factor_of_stud():
     assert nds.size_factor("visual", 4, stud=True) == nds.SizeFactor(1.1, 1.1, 1.05)
+    assert nds.size_factor("visual", 5, stud=True) == nds.SizeFactor(1, 1, 1)
     assert nds.size_factor("visual", 6, stud=True) == nds.SizeFactor(1, 1, 1)
     with pytest.raises(ValueError, match=r"No\.3"):
         nds.size_factor("visual", 8, stud=True)
@@ -73,6 +74,14 @@ def test_slenderness_takes_the_larger_of_the_two_axes():
 def test_bending_fails_where_the_slenderness_of_the_beam_is_over_fifty():
     assert nds.bending(10.0, 1000.0, 0.5, 50.0).ratio == pytest.approx(0.02)
     assert nds.bending(10.0, 1000.0, 0.5, 60.0).ratio == pytest.approx(1.2)
+    assert nds.bending(10.0, 1000.0, 0.5).factors["RB"] == 0
+
+
+def test_bearing_is_the_reaction_over_the_area_and_takes_nothing_for_its_length():
+    """NDS 3.10.2; Cb 1 at the end of a member (values.md §1.7)."""
+    clause = nds.bearing(1050.0, 5.25, 625.0)
+    assert (clause.demand, clause.capacity, clause.ratio) == (200, 625, 0.32)
+    assert clause.factors == {"R": 1050, "area": 5.25, "Cb": 1}
 
 
 def test_tension_takes_up_bending_compression_only_on_the_edge_that_is_compressed():
@@ -108,6 +117,28 @@ class TestBendingAndCompression:
         assert within.ratio == pytest.approx(0.25 + 700 / 1500)
         beyond = nds.bending_and_compression(250.0, 500.0, 750.0, 1500.0, np.inf, f_ce2=500.0, f_be=1000.0)
         assert beyond.ratio == pytest.approx(0.5 + 0.75**2)
+
+    def test_where_the_condition_is_not_met_the_larger_of_both_equations_counts(self):
+        """Eq. 3.9-4: 0.5 + (750/1000)² = 1.06; eq. 3.9-3 with a weak Fb': 0.25 + 750/600 = 1.5."""
+        clause = nds.bending_and_compression(250.0, 500.0, 750.0, 600.0, np.inf, f_ce2=500.0, f_be=1000.0)
+        assert clause.ratio == pytest.approx(1.5)
+
+    def test_a_condition_of_just_one_is_not_met(self):
+        """Eq. 3.9-4 reads "less than 1": 0.75 + (500/1000)² is 1, where eq. 3.9-3 gives 0.25 + 500/1500."""
+        of_one = {"f_ce2": 500.0, "f_be": 1000.0}
+        for sideways in ({}, {"fb2": 10.0, "fb2_prime": 1000.0}):
+            ratio = nds.bending_and_compression(375.0, 750.0, 500.0, 1500.0, np.inf, **of_one, **sideways).ratio
+            assert ratio == pytest.approx(1)
+            assert ratio > 1 + 1e-9
+
+    def test_at_the_buckling_stress_its_share_is_the_ratio_whatever_the_condition(self):
+        """fc = FcE1, so the share is 1; eq. 3.9-4 is 400/800 + (900/1000)² = 1.31."""
+        ratio = nds.bending_and_compression(400.0, 500.0, 900.0, 1500.0, 400.0, f_ce2=800.0, f_be=1000.0).ratio
+        assert ratio == pytest.approx(1)
+
+    def test_the_least_bending_sideways_counts(self):
+        """Half a psi against Fb2' 2 psi: (200/400)² + 0.5 / (2 · (1 - 200/800))."""
+        assert self.ratio(200.0, 0.0, fb2=0.5, fb2_prime=2.0, f_ce2=800.0) == pytest.approx(0.25 + 1 / 3)
 
     def test_bending_about_both_axes_has_no_value_where_the_condition_is_used_up(self):
         clause = nds.bending_and_compression(

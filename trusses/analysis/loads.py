@@ -61,8 +61,8 @@ class Case:
 
     name: str
     case: str
-    pattern: str | None = None
-    alone: bool = False
+    pattern: str | None
+    alone: bool
 
     def holds(self, load: Load) -> bool:
         """Whether a load acts in this case."""

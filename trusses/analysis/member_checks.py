@@ -98,7 +98,7 @@ class _Governing:
         rows, places = full.shape[:2]
         full = np.broadcast_to(full, (rows, places, *self._largest.shape)).reshape(-1, *self._largest.shape)
         which = self._first if places == self._most.shape[1] else self.row
-        return np.take_along_axis(full, (which if rows > 1 else which % len(full))[None], axis=0)[0]
+        return np.take_along_axis(full, which[None], axis=0)[0]
 
     @cached_property
     def at(self) -> Array | None:

@@ -235,14 +235,14 @@ def bending_and_compression(
 
     Axis 1 is bending in the truss's plane, `f_ce1` its FcE; axis 2 is the other, `f_ce2` its FcE, `f_be` the FbE of
     axis 1. Where fc reaches FcE of an axis, or the bending terms use up the rest, eq. 3.9-3 has no value: the ratio is
-    then the largest of fc/FcE1, fc/FcE2 and eq. 3.9-4, and more than 1. Eq. 3.9-4 is a condition, so it is the ratio
-    only where it isn't met.
+    then the larger of fc/FcE1 and fc/FcE2 or, where those are less than 1, eq. 3.9-4, and more than 1. Eq. 3.9-4 is a
+    condition, so it is the ratio only where it isn't met.
     """
     fc, fb1, fb2 = np.asarray(fc, dtype=float), np.asarray(fb1, dtype=float), np.asarray(fb2, dtype=float)
     buckling = np.maximum(fc / f_ce1, fc / f_ce2)
     condition = fc / f_ce2 + (fb1 / f_be) ** 2
     with np.errstate(divide="ignore", invalid="ignore"):
-        first = np.where(fb1 > 0, fb1 / (fb1_prime * (1 - fc / f_ce1)), 0.0)
+        first = fb1 / (fb1_prime * (1 - fc / f_ce1))
         second = np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0)
     equation = (fc / fc_prime) ** 2 + first + second
     has_value = (buckling < 1) & ((condition < 1) | (fb2 == 0))
