@@ -25,6 +25,8 @@ class SupportSerializer(serializers.Serializer):
     joint = serializers.CharField()
     width_in = serializers.FloatField()
     required_width_in = serializers.FloatField(allow_null=True, help_text="NDS 3.10.2; null where nothing presses.")
+    width_governed_by = serializers.CharField(source="governs")
+    plate = serializers.CharField(allow_null=True, help_text="The lumber of the wall plate below; null: not told.")
     wide_enough = serializers.BooleanField()
     down_lb = pounds("down.lb")
     down_by = by("down.by")

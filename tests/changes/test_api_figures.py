@@ -55,6 +55,7 @@ def test_a_revision_tells_what_its_sheet_computes(program, truss):
     for one, support in zip(told["supports"], facts.supports, strict=True):
         assert one["by_case_lb"] == dict(support.by_case)
         assert one["required_width_in"] == support.required_width_in
+        assert (one["width_governed_by"], one["plate"]) == (support.governs, support.plate)
         assert (one["uplift_capacity_lb"], one["uplift_by"]) == (support.uplift.lb, support.uplift.by)
         assert one["uplift_capacity_lb"] > 0
     assert [row["row_lb"] for row in told["webs"]] == [row.row_lb for row in facts.webs]

@@ -1,0 +1,61 @@
+"""The designer's tables on a phone: each row a stack of named figures, none read by moving it sideways."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from playwright.sync_api import Page
+
+from tests.browser.people import DESK, PHONE, Person
+
+SIDEWAYS = """() => [...document.querySelectorAll(".table-wrap")]
+  .filter(wrap => wrap.scrollWidth > wrap.clientWidth + 1).map(wrap => wrap.getAttribute("aria-label"))"""
+
+
+def sideways(page: Page) -> list[str]:
+    """The tables that have to be moved sideways to be read, those that are folded away too."""
+    page.evaluate("document.querySelectorAll('details').forEach(part => part.open = true)")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    found: list[str] = page.evaluate(SIDEWAYS)
+    return found
+
+
+def test_no_table_of_a_request_moves_sideways(enters: Callable[..., Person]) -> None:
+    page = enters("designer", PHONE).page
+    page.goto("/requests/1/")
+    assert page.locator(".table-wrap").count() >= 4
+    assert sideways(page) == []
+    row = page.locator("[data-sortable] tbody tr").first
+    named = row.locator("td[data-label]")
+    assert named.count() == 8
+    before = named.nth(2).evaluate("cell => getComputedStyle(cell, '::before').content")
+    assert before == '"Force before: "'
+
+
+def test_no_table_of_the_editor_moves_sideways(enters: Callable[..., Person]) -> None:
+    page = enters("designer", PHONE).page
+    edits = page.locator("table.options a[href$='/edit/']")
+    for pk in range(1, 6):
+        page.goto(f"/requests/{pk}/")
+        if edits.count():
+            break
+    page.goto(str(edits.first.get_attribute("href")))
+    assert page.locator("table.edited").count() == 3
+    assert sideways(page) == []
+
+
+def test_no_table_of_a_sheet_moves_sideways(enters: Callable[..., Person]) -> None:
+    person = enters("designer", PHONE)
+    person.opens_mark("R1")
+    person.page.get_by_role("link", name="its sheet").first.click()
+    person.page.wait_for_url("**/revisions/0/")
+    assert person.page.locator(".table-wrap").count() >= 6
+    assert sideways(person.page) == []
+
+
+def test_a_desk_has_columns_with_heads(enters: Callable[..., Person]) -> None:
+    page = enters("designer", DESK).page
+    page.goto("/requests/1/")
+    assert page.locator("[data-sortable] thead").is_visible()
+    cell = page.locator("[data-sortable] tbody td[data-label]").first
+    assert cell.evaluate("cell => getComputedStyle(cell, '::before').content") == "none"
