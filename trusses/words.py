@@ -20,27 +20,29 @@ ALONG = {
 def loads(truss: Truss, those: Iterable[AreaLoad | LineLoad | PointLoad] | None = None) -> list[str]:
     """One sentence for each load that the truss was designed for, or for `those` of them. What a carried truss puts on
     several places alike is told once."""
-    said: dict[Any, list[str]] = {}
+    said: dict[Any, tuple[str, list[str], str]] = {}
     for i, load in enumerate(truss.loads if those is None else those):
         hung = told(load.note) if isinstance(load, PointLoad) else None
         if hung is None or not isinstance(load, PointLoad):
-            said[i] = [_load(truss, load)]
+            said[i] = _load(truss, load), [], ""
             continue
         mark, along, used = hung
         key = load.case, load.pattern, load.alone, load.down_lb, mark, used
-        said.setdefault(key, [_hung(load, mark, used)]).append(along)
-    return [f"{first} {_places(along)}" if along else first for first, *along in said.values()]
+        said.setdefault(key, (_hung(load, mark, used), [], _alone(load)))[1].append(along)
+    return [f"{first}{_places(along)}{last}" for first, along, last in said.values()]
 
 
 def _hung(load: PointLoad, mark: str, used: str) -> str:
     way, lb = ("down", load.down_lb) if load.down_lb >= 0 else ("up", -load.down_lb)
     instead = f", its {used} standing in," if used else ""
-    return f"{_name(load)}: {lb:g} lb {way}{_alone(load)} from {mark}{instead} hung at"
+    return f"{_name(load)}: {lb:g} lb {way} from {mark}{instead} hung at"
 
 
 def _places(along: list[str]) -> str:
+    if not along:
+        return ""
     many = f"{len(along)} places, {', '.join(along)}" if len(along) > 1 else along[0]
-    return f"{many} from the left end"
+    return f" {many} from the left end"
 
 
 def _name(load: AreaLoad | LineLoad | PointLoad) -> str:

@@ -335,7 +335,7 @@ def test_page_and_api_show_the_chain(asked, k5, g1, designer, builder, site_lead
         assert f"G1 carries K5: worst ratio {before:.2f} → {after:.2f}, no check over its limit." in told
         assert "Bearing C: on G1, at 10'-0\" and 20'-0\" from its left end" in told
         assert "Its sealed drawing is needed. A girder with hangers is never called passing here" in told
-    assert "Approving issues one new revision of K5, G1, which" in says(
+    assert "Approving issues one new revision of each of K5, G1, current at once." in says(
         client_of(designer).get(f"/requests/{change.pk}/?{pick}")
     )
     (ask,) = api_of(builder).get(f"{API}/requests/{change.pk}/").json()["asks"]
