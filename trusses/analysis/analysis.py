@@ -18,7 +18,7 @@ from trusses.analysis.solver.solution import Solution
 from trusses.analysis.space import openings
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
-ENGINE = "chordchange 1.0"
+ENGINE = "chordchange 1.1"
 """What computed an analysis; raised whenever the same document would give other numbers or other words."""
 
 
