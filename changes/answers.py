@@ -22,6 +22,7 @@ from trusses.analysis.options import LIMITS, LONGEST_SPAN_IN, Candidate, NoOptio
 from trusses.analysis.solver.mechanism import Mechanism
 from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import Fit, Nearest, Space, fit, nearest, space
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.units import feet_inches
 
 Tell = Callable[[float, str], None]
@@ -75,8 +76,10 @@ def answer(
     tell: Tell,
     seconds: float = LIMITS.seconds,
     judge: Judge = lambda found: found,
+    surroundings: Surroundings = NOTHING_SAID,
 ) -> Answered:
-    """Answers what is asked of one truss. `before` is the analysis document of `document`.
+    """Answers what is asked of one truss. `before` is the analysis document of `document`, told the same `surroundings`
+    as the options.
 
     `tell(fraction, words)` is called as it goes; the search ends after `seconds` with what it has. A truss that
     can't be analysed gets a sentence, not an exception.
@@ -96,9 +99,9 @@ def answer(
     ]
     try:
         if all(found.fits for _, found in met if not _never(found)):
-            options = _Options([_as_it_is(truss, before, possible)] if possible else [])
+            options = _Options([_as_it_is(truss, before, possible, surroundings)] if possible else [])
         else:
-            options = _redesigns(truss, before, possible, tell, seconds)
+            options = _redesigns(truss, before, possible, tell, seconds, surroundings)
     except Mechanism as loose:
         return _no_answer(openings, f"Today's truss can't be analysed: {loose}.")
     # what passes stays before what doesn't, also where it is another truss that fails
@@ -123,20 +126,28 @@ class _Options:
     """Why there are none, where that isn't the search's answer."""
 
 
-def _redesigns(truss: Truss, before: Document, openings: Sequence[Document], tell: Tell, seconds: float) -> _Options:
+def _redesigns(
+    truss: Truss,
+    before: Document,
+    openings: Sequence[Document],
+    tell: Tell,
+    seconds: float,
+    surroundings: Surroundings,
+) -> _Options:
     if lacking := missing(truss):
         says = f"Its loads lack {_listed(lacking)}; no redesign is offered until a designer writes them in."
         return _Options([], says)
     wanted = [read_opening(opening) for opening in openings]
     try:
-        candidates = search(truss, wanted, progress=tell, limits=replace(LIMITS, seconds=min(seconds, LIMITS.seconds)))
+        limits = replace(LIMITS, seconds=min(seconds, LIMITS.seconds))
+        candidates = search(truss, wanted, progress=tell, limits=limits, surroundings=surroundings)
     except NoOptions as none:
         return _Options([], str(none))
     return _Options([_found(truss, before, candidate) for candidate in candidates])
 
 
-def _as_it_is(truss: Truss, before: Document, openings: Sequence[Document]) -> Found:
-    analysis = analyse(read(with_openings(truss.document, openings)))
+def _as_it_is(truss: Truss, before: Document, openings: Sequence[Document], surroundings: Surroundings) -> Found:
+    analysis = analyse(read(with_openings(truss.document, openings)), surroundings)
     says = "Nothing on the truss changes."
     if not analysis.passes:
         says = f"Nothing on the truss changes, but today's truss fails its checks at {analysis.worst_ratio:.2f}."
@@ -174,10 +185,17 @@ def described(
     )
 
 
-def drawn(before_truss: Document, before: Document, document: Document, title: str, differs: str) -> Found:
+def drawn(
+    before_truss: Document,
+    before: Document,
+    document: Document,
+    title: str,
+    differs: str,
+    surroundings: Surroundings = NOTHING_SAID,
+) -> Found:
     """A designer's own option, computed. One that can move freely doesn't pass and says why."""
     try:
-        analysis = analyse(read(document))
+        analysis = analyse(read(document), surroundings)
     except (Mechanism, DocumentError) as trouble:
         says = f"It can't be analysed: {trouble}. {differs}".strip()
         return Found(title, document, sha256(document), None, None, False, None, says)

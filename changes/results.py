@@ -13,7 +13,7 @@ from changes.answers import Answered, Found, answer, drawn
 from changes.models import Ask, Consequence, Option, Request, Verdict
 from changes.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
-from trusses import links
+from trusses import links, surroundings
 from trusses.analysis.carrying.transfer import carries
 from trusses.models import Revision, Truss
 
@@ -38,12 +38,14 @@ def _compute_request(mine: Claim, change: Request) -> Write:
     answered = []
     for i, (truss_id, asks) in enumerate(by_truss.items()):
         # the revision of this moment; if another is issued before the decision, the request is computed again
-        truss = Truss.objects.select_related("current").get(pk=truss_id)
+        truss = Truss.objects.select_related("current", "job").get(pk=truss_id)
         told = partial(_part, tell, truss.mark, i, len(by_truss))
         openings = [ask.opening for ask in asks]
         chain = links.chain_of([truss])
         judge = partial(_judged, chain, truss.mark)
-        found = answer(truss.current.document, truss.current.analysis, openings, told, seconds, judge)
+        said = surroundings.of_mark(truss)
+        before = surroundings.before(truss.current, said)
+        found = answer(truss.current.document, before, openings, told, seconds, judge, said)
         answered.append((truss, truss.current, asks, found, chain))
     return partial(_write_all, change, answered)
 
@@ -123,11 +125,12 @@ def _figures(found: Found) -> dict[str, object]:
 
 
 def _compute_drawn(mine: Claim) -> Write:
-    option = Option.objects.select_related("revision", "truss").get(pk=mine.option_id)
+    option = Option.objects.select_related("revision", "truss__job").get(pk=mine.option_id)
     Teller(mine)(0.1, f"{option.truss.mark}: computing the drawn option")
-    before = option.revision
+    revision, said = option.revision, surroundings.of_mark(option.truss)
     chain = links.chain_of([option.truss])
-    found = drawn(before.document, before.analysis, option.document, option.title, option.says)
+    before = surroundings.before(revision, said)
+    found = drawn(revision.document, before, option.document, option.title, option.says, said)
     return partial(_write_drawn, option, _judged(chain, option.truss.mark, found), chain)
 
 

@@ -30,6 +30,7 @@ from trusses.serializers import (
     refusal,
 )
 from trusses.sets import Refused, add_mark
+from trusses.sheathing_api import Sheathing
 from trusses.stages import move, stage_counts
 
 
@@ -169,6 +170,7 @@ urlpatterns = [
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
+    path("jobs/<int:pk>/sheathing/", Sheathing.as_view(), name="job-sheathing"),
     path("trusses/<int:pk>/bearings/", Bearings.as_view(), name="truss-bearings"),
     path("trusses/<int:pk>/loads/", Loads.as_view(), name="truss-loads"),
     path("revisions/<str:sha256>/figures/", RevisionFigures.as_view(), name="revision-figures"),

@@ -283,7 +283,7 @@ def _in_plan(stands: tuple[Stand, ...]) -> tuple[InPlan, ...]:
     return tuple(InPlan(s.level, s.x_in, s.y_in, s.direction, s.spacing_in, s.count) for s in stands)
 
 
-_STUDS, _SILL = "2x6 SPF No.1/No.2", "2x6 DF-L No.2"
+_STUDS, _SILL = "2x6 DF-L No.2", "2x6 DF-L No.2"
 _MAIN_WALLS = Below("south wall of the main block", _STUDS), Below("north wall of the main block", _STUDS)
 _STUDY_WALLS = Below("west wall of the study", _STUDS), Below("east wall of the study", _STUDS)
 _BASEMENT = Below("basement bearing wall", _SILL)

@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.db import transaction
 from django.db.models import Count
 
+from trusses import surroundings
 from trusses.analysis.carrying import chain
 from trusses.analysis.carrying.landing import CarryingError, Hung, Stand
 from trusses.analysis.document import canonical
 from trusses.analysis.lumber import LumberError, lookup
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 from trusses.models import BearingLink, Job, Placement, Truss, WallLine
 from trusses.permissions import require
 from trusses.sets import Refused
@@ -33,11 +35,15 @@ class Chain:
     trusses: Mapping[str, Truss]
     marks: Mapping[str, chain.Mark]
     links: tuple[chain.Link, ...]
+    told: Mapping[str, Surroundings] = field(default_factory=dict)
+    """What is said of the marks that would be analysed anew: those at its start, and every carrier."""
 
     @property
     def basis(self) -> str:
-        """SHA-256 of what a walk up this chain rests on besides the changed marks; empty where nothing carries."""
-        if not self.links:
+        """SHA-256 of what analyses of the changed marks and a walk up this chain rest on besides those marks; empty
+        where nothing carries them and nothing is said of what stands around them."""
+        told = {mark: said.written(said.wall_plates) for mark, said in self.told.items() if said != NOTHING_SAID}
+        if not self.links and not told:
             return ""
         carriers = {link.carrier for link in self.links}
         said = {
@@ -50,7 +56,7 @@ class Chain:
                 for name, mark in self.marks.items()
             },
             "carriers": {name: self.trusses[name].current_id for name in carriers},
-        }
+        } | ({"surroundings": told} if told else {})
         return hashlib.sha256(canonical(said)).hexdigest()
 
     @property
@@ -61,7 +67,7 @@ class Chain:
     def follow(self, changes: Mapping[str, tuple[dict[str, Any], dict[str, Any]]]) -> list[chain.Step]:
         """What other documents and analyses of some of its marks make of the carriers; marks beside it touch none."""
         then = {
-            name: chain.Mark(document, analysis, self.marks[name].copies, self.marks[name].stands)
+            name: replace(self.marks[name], document=document, analysis=analysis)
             for name, (document, analysis) in changes.items()
             if name in self.marks
         }
@@ -73,24 +79,28 @@ def chain_of(trusses: Iterable[Truss]) -> Chain:
     start = list(trusses)
     rows = BearingLink.objects.filter(carrier__isnull=False, truss__job__in={truss.job_id for truss in start})
     every = list(rows.values_list("truss", "joint", "carrier", "hung"))
-    reached = {truss.pk for truss in start}
+    first = {truss.pk for truss in start}
+    reached = set(first)
     while more := {carrier for carried, _, carrier, _ in every if carried in reached} - reached:
         reached |= more
     above = {carrier for carried, _, carrier, _ in every if carried in reached}
     links = [row for row in every if row[2] in above]
     if not links:
-        return Chain({}, {}, ())
+        said = surroundings.of_marks(start)
+        return Chain({}, {}, (), {truss.mark: said[truss.pk] for truss in start})
     wanted = {truss.pk for truss in start} | {pk for carried, _, carrier, _ in links for pk in (carried, carrier)}
     found = {truss.pk: truss for truss in _with_all(wanted)}
+    said = surroundings.of_marks(found.values())
     name = {pk: truss.mark for pk, truss in found.items()}
     return Chain(
         {truss.mark: truss for truss in found.values()},
-        {truss.mark: _mark(truss) for truss in found.values()},
+        {truss.mark: _mark(truss, said[truss.pk]) for truss in found.values()},
         tuple(
             chain.Link(name[carried], joint, name[carrier], places(hung))
             for carried, joint, carrier, hung in links
             if carried in name and carrier in name
         ),
+        {name[pk]: said[pk] for pk in said if pk in above or pk in first},
     )
 
 
@@ -99,9 +109,9 @@ def _with_all(pks: Collection[int]) -> Iterable[Truss]:
     return rows.annotate(n_copies=Count("copies")).prefetch_related("placements").order_by("pk")
 
 
-def _mark(truss: Any) -> chain.Mark:
+def _mark(truss: Any, said: Surroundings) -> chain.Mark:
     stands = tuple(_stand(placement) for placement in truss.placements.all())
-    return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands)
+    return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands, said)
 
 
 def _stand(place: Placement) -> Stand:

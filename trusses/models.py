@@ -51,6 +51,12 @@ CHANGEABLE_STAGES = (Stage.DESIGNING.value, Stage.RELEASED.value)
 class Job(models.Model):
     """One building."""
 
+    class Sheathing(models.IntegerChoices):
+        """KM of CT (NDS 4.4.2), by how wet the lumber was when the panels were nailed on."""
+
+        DRY = 2300, "Panels of 3/8 in. or more, nailed on at 19 % moisture or less"
+        WET = 1200, "Panels of 3/8 in. or more, nailed on while the lumber was wetter than 19 %"
+
     name = models.CharField(max_length=120)
     place = models.CharField(max_length=200, blank=True, help_text="Lot or address, as the job's papers write it.")
     time_zone = models.CharField(
@@ -58,6 +64,13 @@ class Job(models.Model):
         default="America/Chicago",
         validators=[validate_time_zone],
         help_text="The last day for changes ends at midnight here.",
+    )
+    sheathing_km = models.PositiveSmallIntegerField(
+        "sheathing on the top chords",
+        null=True,
+        blank=True,
+        choices=Sheathing,
+        help_text="What the analysis may take for granted of the sheathing, by NDS 4.4.2. Empty: nothing.",
     )
     is_demo = models.BooleanField(default=False, editable=False)
     people = models.ManyToManyField(settings.AUTH_USER_MODEL, through="Membership", related_name="jobs")

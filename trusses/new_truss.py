@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
+from trusses import surroundings
 from trusses.analysis.lumber import LUMBER
 from trusses.analysis.shaping.shapes import KINDS
 from trusses.forms import LONGEST, ShapeForm, UploadForm, kind_of
@@ -36,7 +37,7 @@ def new_truss(request: HttpRequest, job: int) -> HttpResponse:
     else:
         typed = {name: value[:LONGEST] for name, value in request.GET.items() if value}
         form = ShapeForm(kind_of(request.GET.get("kind", "")), initial=typed)
-    page = {"job": building, "form": form, "kinds": KINDS.values(), "lumber": LUMBER, **_drawn(form)}
+    page = {"job": building, "form": form, "kinds": KINDS.values(), "lumber": LUMBER, **_drawn(form, building)}
     return render(request, "trusses/new_truss.html", page, status=422 if form.errors else 200)
 
 
@@ -60,16 +61,16 @@ def draw_shape(request: HttpRequest, job: int) -> HttpResponse:
     """The fragment beside the form: the drawing of what was typed so far, or what is wrong with it."""
     building = _designers_job(request, job)
     form = ShapeForm(kind_of(request.POST.get("kind", "")), request.POST)
-    return render(request, "trusses/_drawn.html", {"job": building, "form": form, **_drawn(form)})
+    return render(request, "trusses/_drawn.html", {"job": building, "form": form, **_drawn(form, building)})
 
 
-def _drawn(form: ShapeForm) -> dict[str, Any]:
+def _drawn(form: ShapeForm, building: Job) -> dict[str, Any]:
     """What the picture beside the form shows: a document with its analysis, or sentences of what is wrong."""
     document = form.document() if form.is_bound and form.is_valid() else None
     if document is None:
         return {"troubles": [message for said in form.errors.values() for message in said]}
     try:
-        document, analysis = read_and_analyse(document)
+        document, analysis = read_and_analyse(document, surroundings.of_job(building))
     except Refused as trouble:
         return {"troubles": [trouble.says]}
     failing = [check for check in analysis["checks"] if not check["passes"]]

@@ -8,9 +8,11 @@ from typing import Any
 from django.conf import settings
 from django.db import IntegrityError, transaction
 
+from trusses import surroundings
 from trusses.analysis.analysis import Mechanism, analyse
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.document import DocumentError, Limits, read, sha256
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 from trusses.models import Copy, Job, Revision, Truss
 
 MOST_COPIES = 500
@@ -36,11 +38,13 @@ def limits() -> Limits:
     return Limits(bytes=settings.DOCUMENT_MAX_BYTES)
 
 
-def read_and_analyse(source: dict[str, Any] | str | bytes) -> tuple[dict[str, Any], dict[str, Any]]:
+def read_and_analyse(
+    source: dict[str, Any] | str | bytes, told: Surroundings = NOTHING_SAID
+) -> tuple[dict[str, Any], dict[str, Any]]:
     """The truss document of what was sent and its analysis document. Raises Refused on the field `document`."""
     try:
         truss = read(source, limits())
-        return truss.document, analyse(truss).document()
+        return truss.document, analyse(truss, told).document()
     except (DocumentError, Mechanism) as trouble:
         raise Refused(str(trouble), "document") from trouble
 
@@ -51,7 +55,7 @@ def add_mark(
     """A new mark with its revision 0 and `quantity` copies, all being designed. Raises Refused."""
     if isinstance(quantity, bool) or not isinstance(quantity, int) or not 1 <= quantity <= MOST_COPIES:
         raise Refused(f"The quantity must be a whole number from 1 to {MOST_COPIES}.", "quantity")
-    document, analysis = read_and_analyse(document)
+    document, analysis = read_and_analyse(document, surroundings.of_job(job))
     mark = document["mark"]
     longest = Truss._meta.get_field("mark").max_length or 0
     if len(mark) > longest:

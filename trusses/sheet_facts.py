@@ -53,11 +53,6 @@ class Facts:
         """The bearings for which nobody said the lumber of the wall plate."""
         return [one.joint for one in self.supports if one.plate is None]
 
-    @property
-    def sheathed(self) -> str:
-        """What CT takes for granted, where the analysis counted on it (NDS 4.4.2)."""
-        return next((says for says in self.of.document["not_checked"] if says.startswith("sheathed chords")), "")
-
     @cached_property
     def by_case(self) -> list[tuple[str, list[float]]]:
         """(case, pounds down on each bearing), unfactored."""

@@ -1,12 +1,13 @@
 from django.urls import path
 
-from trusses import bearing_page, new_truss, plate_page, views
+from trusses import bearing_page, new_truss, plate_page, sheathing_page, views
 
 app_name = "trusses"
 urlpatterns = [
     path("jobs/<int:job>/", views.job, name="job"),
     path("jobs/<int:job>/sheets/", views.sheets, name="sheets"),
     path("jobs/<int:job>/plates/", plate_page.plate_table, name="plates"),
+    path("jobs/<int:job>/sheathing/", sheathing_page.sheathing, name="sheathing"),
     path("jobs/<int:job>/trusses/new/", new_truss.new_truss, name="new-truss"),
     path("jobs/<int:job>/trusses/new/draw/", new_truss.draw_shape, name="draw-shape"),
     path("jobs/<int:job>/trusses/upload/", new_truss.upload_truss, name="upload-truss"),

@@ -38,7 +38,8 @@ def _why(change: Request, option: Option, basis: str) -> str:
                 f"{_since(change, one.carrier)} What option {option.pk} of {option.truss} does to it was worked out"
                 f" from revision {one.revision.number}. {again}"
             )
-    return f"What {option.truss} stands on, or what stands beside it there, is not as it was computed. {again}"
+    says = f"What {option.truss} stands on, what stands beside it there, or its sheathing is not as it was computed."
+    return f"{says} {again}"
 
 
 def _since(change: Request, truss: Truss) -> str:

@@ -276,7 +276,9 @@ def test_a_link_made_since_the_computation_is_a_conflict(asked, job, designer, k
     change, chosen = asked(k7)
     assert not Consequence.objects.exists()
     links.set_link(designer, k7, "C", carrier=g1)
-    with pytest.raises(workflow.Conflict, match="What K7 stands on, or what stands beside it there, is not as it was"):
+    with pytest.raises(
+        workflow.Conflict, match="What K7 stands on, what stands beside it there, or its sheathing is not as it was"
+    ):
         approve(designer, change, chosen)
     assert nothing_is_decided(change)
     workflow.compute_again(designer, change)

@@ -23,6 +23,7 @@ from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.redesign.moves import layouts
 from trusses.analysis.redesign.strengthen import stronger
 from trusses.analysis.space.openings import fit, space
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
 #: Spans of 60 ft and more are never called passing here (design rule; IBC 2303.4.1.3 asks for a designed bracing).
 LONGEST_SPAN_IN = 720.0
@@ -78,8 +79,16 @@ class _Line:
 
 
 class _Search:
-    def __init__(self, truss: Truss, openings: Sequence[Opening], progress: Progress | None, limits: Limits) -> None:
+    def __init__(
+        self,
+        truss: Truss,
+        openings: Sequence[Opening],
+        progress: Progress | None,
+        limits: Limits,
+        surroundings: Surroundings,
+    ) -> None:
         self.truss = truss
+        self.surroundings = surroundings
         self.openings = openings
         self.progress = progress or (lambda fraction, says: None)
         self.limits = limits
@@ -108,7 +117,7 @@ class _Search:
         """Today's truss with the openings written in. Raises Mechanism."""
         line = _Line(self.start, ())
         truss = read(self.start.document())
-        return self._candidate(line, truss, analyse(truss))
+        return self._candidate(line, truss, analyse(truss, self.surroundings))
 
     def _compute(self, lines: list[_Line], seen: set[str], turn: int) -> list[_Line]:
         """Computes each line's truss; the lines to follow up those that failed, what came closest first."""
@@ -120,7 +129,8 @@ class _Search:
             share = (turn + done / len(lines)) / self.limits.rounds
             self.progress(0.1 + 0.85 * share, f"Computing {len(lines)} trusses, {self._words(turn)}.")
             started = time.monotonic()
-            for (line, truss), result in zip(ready, analyse_many([truss for _, truss in ready]), strict=True):
+            results = analyse_many([truss for _, truss in ready], self.surroundings)
+            for (line, truss), result in zip(ready, results, strict=True):
                 if isinstance(result, Mechanism):
                     continue
                 self.found.append(self._candidate(line, truss, result))
@@ -185,13 +195,17 @@ class _Search:
 
 
 def search(
-    truss: Truss, openings: Sequence[Opening], progress: Progress | None = None, limits: Limits = LIMITS
+    truss: Truss,
+    openings: Sequence[Opening],
+    progress: Progress | None = None,
+    limits: Limits = LIMITS,
+    surroundings: Surroundings = NOTHING_SAID,
 ) -> list[Candidate]:
     """Trusses in which every one of `openings`, and of the truss's own, is clear: passing ones first, least change
     first, and last the best that fails. Raises NoOptions where none may be offered, OpeningError for bad sizes."""
     wanted = _together(truss, openings)
     _refuse(truss, wanted)
-    work = _Search(truss, wanted, progress, limits)
+    work = _Search(truss, wanted, progress, limits, surroundings)
     room = space(truss)
     if all(fit(room, opening).fits for opening in wanted):
         return [work.today()]

@@ -7,7 +7,7 @@ would be; out come the carriers' documents, analyses and comparisons, each after
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from trusses.analysis.analysis import Mechanism, analyse
@@ -16,6 +16,7 @@ from trusses.analysis.carrying.transfer import Carried, carry, changed, lent, si
 from trusses.analysis.compare import compare
 from trusses.analysis.document import DocumentError, read
 from trusses.analysis.loads import LoadError
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
 Document = dict[str, Any]
 
@@ -32,12 +33,14 @@ class Link:
 
 @dataclass(frozen=True)
 class Mark:
-    """One mark as it is or would be: its truss document, its analysis document, its copies and where they stand."""
+    """One mark as it is or would be: its truss document, its analysis document, its copies, where they stand, and what
+    is said of what is around them."""
 
     document: Document
     analysis: Document
     copies: int
     stands: tuple[Stand, ...] = ()
+    surroundings: Surroundings = NOTHING_SAID
 
     @property
     def placed(self) -> Placed:
@@ -137,7 +140,7 @@ def follow(marks: Mapping[str, Mark], links: Sequence[Link], changes: Mapping[st
             lost.add(carrier)
             continue
         was = then[carrier]
-        then[carrier] = Mark(step.document, step.analysis, was.copies, was.stands)
+        then[carrier] = replace(was, document=step.document, analysis=step.analysis)
         if _bears_otherwise(marks, then, links, carrier):
             moved.add(carrier)
     return steps
@@ -164,7 +167,7 @@ def _step(
     try:
         carried = carried_by(then, links, carrier)
         document = carry(then[carrier].document, carried)
-        analysis = analyse(read(document)).document()
+        analysis = analyse(read(document), then[carrier].surroundings).document()
     except (CarryingError, DocumentError, LoadError, Mechanism) as trouble:
         says = str(trouble)
         return Step(carrier, because, trouble=says if says.endswith(".") else f"{says}.")

@@ -1,0 +1,38 @@
+"""Options are told what is said of sheathing and wall plates today, and are decided on nothing else."""
+
+from __future__ import annotations
+
+import pytest
+
+from changes import workflow
+from changes.consequences import moved_below
+from tests.changes.asking import approve, compute
+from trusses import links
+from trusses.analysis.checks import WALL_PLATE
+
+
+def joint_of(truss):
+    return truss.current.document["bearings"][0]["joint"]
+
+
+def test_options_and_what_they_are_compared_with_are_told_of_the_plate(truss, designer, answered):
+    links.set_link(designer, truss, joint_of(truss), wall="north wall", plate="2x4 SPF No.1/No.2")
+    option = answered().options.get()
+    assert option.analysis["surroundings"] == {"wall_plates": {joint_of(truss): "2x4 SPF No.1/No.2"}}
+    assert [c["id"] for c in option.analysis["checks"] if c["rule"] == WALL_PLATE] == [joint_of(truss)]
+
+
+def test_sheathing_said_after_the_computation_makes_it_be_computed_again(job, designer, answered):
+    change = answered()
+    assert moved_below(change) == []
+    job.sheathing_km = 2300
+    job.save()
+    assert moved_below(change) == ["K1"]
+    with pytest.raises(workflow.Conflict, match="or its sheathing is not as it was computed"):
+        approve(designer, change)
+    workflow.compute_again(designer, change)
+    compute(change)
+    assert change.options.get(stale=False).analysis["surroundings"] == {"KM": 2300}
+    approve(designer, change)
+    change.refresh_from_db()
+    assert change.state == "approved"

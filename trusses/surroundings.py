@@ -1,0 +1,47 @@
+"""What a job says of what stands around its trusses, as the analysis takes it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from types import MappingProxyType
+from typing import Any
+
+from trusses.analysis.analysis import analyse
+from trusses.analysis.document import read
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
+from trusses.models import BearingLink, Job, Revision, Truss
+
+
+def of_job(job: Job) -> Surroundings:
+    """What holds for every mark of a job, a new one too."""
+    return NOTHING_SAID if job.sheathing_km is None else Surroundings(km=job.sheathing_km)
+
+
+def of_marks(trusses: Collection[Truss]) -> dict[int, Surroundings]:
+    """{truss: what is said of it today}: its job's sheathing, and the plates of the wall lines that it stands on."""
+    rows = BearingLink.objects.filter(truss__in=trusses, wall__isnull=False).exclude(wall__plate="")
+    plates: dict[int, dict[str, str]] = {}
+    for truss, joint, plate in rows.values_list("truss", "joint", "wall__plate"):
+        plates.setdefault(truss, {})[joint] = plate
+    km = dict(Job.objects.filter(pk__in={truss.job_id for truss in trusses}).values_list("pk", "sheathing_km"))
+    return {truss.pk: Surroundings(km[truss.job_id], MappingProxyType(plates.get(truss.pk, {}))) for truss in trusses}
+
+
+def of_mark(truss: Truss) -> Surroundings:
+    return of_marks([truss])[truss.pk]
+
+
+def still_told(analysis: dict[str, Any], document: dict[str, Any], today: Surroundings) -> bool:
+    """Whether a stored analysis of that truss document was told what is said today."""
+    joints = {bearing["joint"]: bearing for bearing in document["bearings"]}
+    return analysis.get("surroundings", {}) == today.written(joints)
+
+
+def before(revision: Revision, today: Surroundings) -> dict[str, Any]:
+    """The analysis of a revision to compare with: as stored, or anew where it was told otherwise than is said today.
+
+    What differs before and after a change is then the change's, not another sheathing's or wall plate's.
+    """
+    if still_told(revision.analysis, revision.document, today):
+        return revision.analysis
+    return analyse(read(revision.document), today).document()
