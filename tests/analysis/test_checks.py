@@ -12,6 +12,8 @@ import pytest
 from tests.beams import beam, check, gable, line
 from tests.nds_by_hand import cl
 from trusses.analysis.checks import SERVICEABILITY
+from trusses.analysis.document import read
+from trusses.analysis.pieces import is_repetitive
 
 EXAMPLES = sorted(Path(__file__).with_name("examples").glob("E*.truss.json"))
 
@@ -109,8 +111,11 @@ class TestBending:
         ],
     )
     def test_repetitive_factor_wants_close_trusses_close_restraint_and_one_ply(self, more, cr):
-        found = check(self.beam(**{"restraint": 24} | more))["M", "bending"]
+        document = self.beam(**{"restraint": 24} | more)
+        found = check(document)["M", "bending"]
         assert found.terms["Cr"] == cr
+        truss = read(document)
+        assert is_repetitive(truss, truss.members[0]) == (cr == 1.15)
         shallow = 900 * 1.3 * 1.15 * cr * found.terms["CL"]
         assert found.capacity == pytest.approx(shallow)
 

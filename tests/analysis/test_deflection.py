@@ -1,9 +1,14 @@
 """Deflection checks against handbook beams (values.md §4.3) and the limits of values.md §5.5."""
 
+import numpy as np
 import pytest
 
 from tests.beams import beam, check, line
+from tests.random_trusses import random_truss
 from trusses.analysis import nds
+from trusses.analysis.combined import noise, sinking
+from trusses.analysis.document import read
+from trusses.analysis.frame import stacks
 
 E, INERTIA = 1.6e6, 1.5 * 5.5**3 / 12  # 2x6 DF-L No.2
 SPAN = 96.0
@@ -130,6 +135,47 @@ def test_a_chord_is_looked_at_between_its_joints():
     document = joist()
     document["loads"] = {"point": [{"case": "snow", "member": "M", "at_in": 48, "down_lb": 300}]}
     assert of(document)["live deflection"].demand == pytest.approx(300 * SPAN**3 / (48 * E * INERTIA))
+
+
+@pytest.mark.parametrize(("at", "pounds", "way"), [(24, 300, "down"), (80, 300, "down"), (24, -300, "up")])
+def test_a_load_off_the_middle_sinks_the_most_beside_it(at, pounds, way):
+    """P at a from one end, b from the other: P b x (L² - b² - x²) / 6 L E I at x up to a (handbook)."""
+    document = joist()
+    document["loads"] = {"point": [{"case": "snow", "member": "M", "at_in": at, "down_lb": pounds}]}
+    found = of(document)["live deflection"]
+
+    def sinks(x):
+        a, x = (at, x) if x <= at else (SPAN - at, SPAN - x)
+        b = SPAN - a
+        return 300 * b * x * (SPAN**2 - b**2 - x**2) / (6 * SPAN * E * INERTIA)
+
+    places = [SPAN * i / 16 for i in range(17)]
+    assert found.demand == pytest.approx(max(map(sinks, places)))
+    assert found.terms["x"] == max(places, key=sinks)
+    assert found.terms["direction"] == way
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 7, 8])
+def test_stacks_sink_as_each_truss_s_own_integrals_say(seed):
+    """Loads on parts of members, both ways of naming a member's ends, long axial forces; inches."""
+    trusses = [read(random_truss(seed)) for _ in range(2)]
+    taller = random_truss(seed)
+    for place in taller["joints"].values():
+        place[1] *= 1.1
+    trusses.append(read(taller))
+    ((_, solution),) = stacks(trusses)
+    shares, members = np.array([0.0, 0.2, 0.5, 0.77, 1.0]), np.arange(len(trusses[0].members))
+    down = sinking(solution, members, shares)
+    for t in range(len(trusses)):
+        response = solution.response(t)
+        up = response.deflection(response.length[:, None] * shares)[..., 1]
+        assert down[..., t] == pytest.approx(-up.transpose(0, 2, 1), abs=1e-9 * np.abs(up).max())
+
+
+def test_what_is_left_of_large_forces_that_cancel_is_no_force():
+    """1e-8 of the largest, pushed or pulled, of each truss by itself, and at least a millionth of a pound."""
+    groups = [np.array([[[[2.0, 300.0, 0.0]]]]), np.array([[[[-500.0, 40.0, 0.0]]]])]
+    assert noise(groups) == pytest.approx([5e-6, 3e-6, 1e-6])
 
 
 def test_a_column_spans_nothing():
