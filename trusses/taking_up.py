@@ -10,6 +10,7 @@ from typing import Any
 
 from django.db import transaction
 
+from trusses import surroundings
 from trusses.analysis.carrying import chain
 from trusses.analysis.carrying.landing import CarryingError
 from trusses.analysis.carrying.transfer import without
@@ -45,7 +46,8 @@ def _written(truss: Truss, behind: tuple[str, ...]) -> list[tuple[Truss, Documen
     reached = chain_of(standing or [truss])
     # what stands there no longer goes, too
     bare = without(truss.current.document, behind)
-    document, analysis = read_and_analyse(_loaded(reached, truss.mark, bare) if standing else bare)
+    loaded = _loaded(reached, truss.mark, bare) if standing else bare
+    document, analysis = read_and_analyse(loaded, surroundings.of_mark(truss))
     found = [(truss, document, analysis)]
     for step in reached.follow({truss.mark: (document, analysis)}):
         if step.document is None or step.analysis is None:

@@ -46,6 +46,13 @@ def test_the_chain_is_written_to_its_end(g2, k5, g1, designer):
     assert standing.carried(g1).behind == standing.carried(g2).behind == ()
 
 
+def test_what_is_below_the_girder_is_told_to_its_analysis(k5, g1, designer):
+    links.set_link(designer, g1, "A", wall="post", plate="2x6 DF-L No.2")
+    take_up(designer, g1)
+    g1.refresh_from_db()
+    assert g1.current.analysis["surroundings"] == {"wall_plates": {"A": "2x6 DF-L No.2"}}
+
+
 def test_a_second_time_there_is_nothing_to_write(k5, g1, designer):
     take_up(designer, g1)
     with pytest.raises(Refused, match="The drawing of G1 has all that stands on it"):
