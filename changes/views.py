@@ -271,7 +271,12 @@ def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
     form = HoldForm(request.POST)
     if form.is_valid():
         data = form.cleaned_data
-        _acts(request, workflow.answer_hold, request.user, hold, acknowledge=data["acknowledge"], says=data["says"])
+        wish = {"acknowledge": data["acknowledge"], "says": data["says"]}
+        if _acts(request, workflow.answer_hold, request.user, hold, **wish):
+            told = "The saw waits" if data["acknowledge"] else "The saw does not wait"
+            messages.success(
+                request, f"{told} for {hold.truss.mark}. The story of this request says so, with your name."
+            )
     return redirect("changes:request", pk=hold.request_id)
 
 

@@ -46,6 +46,10 @@ def _added(form: ShapeForm, job: Job, user: Any) -> Truss | None:
     if document is None:
         return None
     data = form.cleaned_data
+    if not data["mark"]:
+        # it is drawn without one, but nobody could find it in the set
+        form.add_error("mark", "Give it its mark as on the plan, such as R2.")
+        return None
     try:
         return add_mark(job, document, data["quantity"], user, data["can_change_until"])
     except MarkTaken as trouble:

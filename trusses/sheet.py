@@ -68,9 +68,14 @@ def _lumber(revision: Revision, behind: Sequence[str]) -> Answer:
     if all(check["rule"] in accepted for check in failing):
         says = "Every check of strength, stability and bearing passes; a deflection limit is exceeded and was accepted."
         return Answer("Lumber", "passes, with an exception", says)
-    worst = max(failing, key=lambda check: check["ratio"])
+    return Answer("Lumber", FAILS, fails_say(revision))
+
+
+def fails_say(revision: Revision) -> str:
+    """The failed check of largest ratio, in one sentence. The analysis must have one."""
+    worst = max((c for c in revision.analysis["checks"] if not c["passes"]), key=lambda check: check["ratio"])
     place = f"{worst['rule']} of {worst['of']} {worst['id']}".strip()
-    return Answer("Lumber", FAILS, f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.0%} of what is allowed.")
+    return f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.0%} of what is allowed."
 
 
 def _plates(table: PlateTable | None) -> Answer:

@@ -73,7 +73,7 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "may_ask": may(request.user, "ask for a change", truss.job),
         "revisions": revisions.order_by("-number"),
         "copies": copies,
-        "stages": _stages(copies, role),
+        "stages": _stages(copies, role, truss.current),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **_where(truss),
         "feet": standing.feet(truss),
@@ -93,18 +93,24 @@ def _where(truss: Truss) -> dict[str, Any]:
     return {"placements": placements, "levels": levels}
 
 
-def _stages(copies: list[Copy], role: str | None) -> list[dict[str, Any]]:
-    """The copies by stage, with the stage to which this person moves them on, if any."""
+def _stages(copies: list[Copy], role: str | None, current: Revision) -> list[dict[str, Any]]:
+    """The copies by stage, with the stage to which this person moves them on, if any, and what to know before."""
     groups = []
     for stage in Stage:
         group = [copy for copy in copies if copy.stage == stage]
         to = next_stage(stage, role)
         if group:
             numbers = sheet.numbers(group)
-            groups.append(
-                {"stage": stage, "copies": group, "numbers": numbers, "to": to, "asks_found": to in FOUND_FIELDS}
-            )
+            told = {"asks_found": to in FOUND_FIELDS, "warns": _warns(to, current)}
+            groups.append({"stage": stage, "copies": group, "numbers": numbers, "to": to, **told})
     return groups
+
+
+def _warns(to: Stage | None, current: Revision) -> str:
+    """What whoever lets a mark go to the saw must know, where the current revision fails a check; else empty."""
+    if to not in (Stage.RELEASED, Stage.CUT) or current.analysis["passes"]:
+        return ""
+    return f"{sheet.fails_say(current)} Once {to} it may be built like this; ask the designer first."
 
 
 def _by_revision(copies: list[Copy]) -> list[tuple[int, str]]:
@@ -122,6 +128,8 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     """Tick copies on to their next stage: some that were chosen, or all of a stage."""
     mark = truss_or_404(request.user, truss, job=job)
     to, found = request.POST.get("to", ""), request.POST.get("found", "").replace("\x00", "").strip()
+    if sure := _sure(request, mark, to, found):
+        return sure
     chosen = mark.copies.filter(stage=request.POST.get("all")) if request.POST.get("all") else None
     try:
         ids = map(int, request.POST.getlist("copy")) if chosen is None else chosen.values_list("pk", flat=True)
@@ -133,6 +141,20 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     now = f"{moved} cop{'y is' if moved == 1 else 'ies are'} {to} now." if moved else f"They were {to} already."
     messages.success(request, now)
     return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+
+
+def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpResponse | None:
+    """The page that asks whether all copies of a stage are meant, and sends them by name; None where they were chosen
+    one by one, and for what is refused anyway, which then says so."""
+    stage, role = request.POST.get("all"), role_in(request.user, mark.job)
+    seen, longest = request.POST.get("seen"), Copy._meta.get_field("found_at_delivery").max_length or 0
+    refused = len(found) > longest or (seen and seen != str(mark.current.pk))
+    copies = list(mark.copies.filter(stage=stage)) if stage and not refused else []
+    group = next((one for one in _stages(copies, role, mark.current) if one["to"] == to), None)
+    if group is None:
+        return None
+    page = {"job": mark.job, "truss": mark, "revision": mark.current, "group": group, "found": found}
+    return render(request, "trusses/sure.html", {**page, "seen": request.POST.get("seen", "")})
 
 
 @login_required

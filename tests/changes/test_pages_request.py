@@ -228,7 +228,7 @@ class TestAHold:
         address = url("answer-hold", change.holds.get().pk)
         client.post(address, {"acknowledge": "yes"})
         again = client.post(address, {"acknowledge": "no"})
-        assert "The hold on K1 was acknowledged" in str(next(iter(get_messages(again.wsgi_request))))
+        assert "The hold on K1 was acknowledged" in str(list(get_messages(again.wsgi_request))[-1])
 
 
 class TestAnEditedOption:
@@ -291,3 +291,10 @@ class TestTheQueue:
             answered({**FITS, "centre_in": [x, 14], "diameter_in": 4})
         with django_assert_max_num_queries(len(one)):
             client.get(address)
+
+
+@pytest.mark.parametrize(("answer", "says"), [("yes", "The saw waits for K1"), ("no", "The saw does not wait for K1")])
+def test_an_answered_hold_is_confirmed(answer, says, client_of, designer, ask_for):
+    hold = ask_for().holds.get()
+    page = client_of(designer).post(f"/holds/{hold.pk}/answer/", {"acknowledge": answer}, follow=True)
+    assert f"{says}. The story of this request says so, with your name." in text(page)
