@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 from trusses.analysis import analysis_document, checks, frame
+from trusses.analysis.findings.missed import interior, missed_bearings
 from trusses.analysis.findings.report import Finding, findings, not_checked
 from trusses.analysis.frame import Mechanism
 from trusses.analysis.loads import Case, Combination, superposition
@@ -56,7 +57,14 @@ class Analysis:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        return tuple(findings(self.truss, self.cases, self.case_response))
+        return (*findings(self.truss, self.cases, self.case_response), *self._missed_bearings())
+
+    def _missed_bearings(self) -> Iterator[Finding]:
+        if not interior(self.truss):
+            return iter(())
+        factors = superposition(self.truss, self.cases)[1]
+        its = self.solution.only(self.at)
+        return missed_bearings(self.truss, its, self.combinations, factors, self.surroundings, self.checks)
 
     @cached_property
     def not_checked(self) -> tuple[str, ...]:
