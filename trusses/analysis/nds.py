@@ -243,7 +243,7 @@ def bending_and_compression(
     condition = fc / f_ce2 + (fb1 / f_be) ** 2
     with np.errstate(divide="ignore", invalid="ignore"):
         first = fb1 / (fb1_prime * (1 - fc / f_ce1))
-        second = np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0)
+        second = np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0) if fb2.any() else 0.0
     equation = (fc / fc_prime) ** 2 + first + second
     has_value = (buckling < 1) & ((condition < 1) | (fb2 == 0))
     without = np.maximum(np.where(buckling >= 1, buckling, condition), _JUST_OVER)
