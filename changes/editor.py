@@ -19,6 +19,9 @@ NEW_WEBS = 3
 
 WAYS = {"x": "along", "y": "up"}
 
+FARTHEST_IN = 120.0
+"""How far past the option's own outermost joints one can be moved. Our own bound: farther is a slip of the keys."""
+
 
 @dataclass
 class Edit:
@@ -94,6 +97,7 @@ def apply(document: dict, posted: Mapping[str, str]) -> Edit:
 
 
 def _move_joints(edit: Edit, posted: Mapping[str, str]) -> None:
+    ends = [(min(values), max(values)) for values in zip(*edit.document["joints"].values(), strict=True)]
     for name, place in edit.document["joints"].items():
         before = list(place)
         for axis, label in ((0, "x"), (1, "y")):
@@ -103,11 +107,27 @@ def _move_joints(edit: Edit, posted: Mapping[str, str]) -> None:
             if typed is None or typed.strip() == feet_inches(place[axis]):
                 continue
             try:
-                place[axis] = parse_length(typed, negative=True)
+                length = parse_length(typed, negative=True)
             except UnitsError as error:
                 edit.errors[field_name] = f"joint {name}, {WAYS[label]}: {error}"
+                continue
+            if trouble := _too_far(length, ends[axis]):
+                edit.errors[field_name] = f"joint {name}, {WAYS[label]}: {trouble}"
+                continue
+            place[axis] = length
         if place != before:
             edit.changed.append(f"joint {name} to {feet_inches(place[0])} along, {feet_inches(place[1])} up")
+
+
+def _too_far(length: float, ends: tuple[float, float]) -> str:
+    """A sentence where a joint would lie far beyond the truss; else empty."""
+    low, high = ends
+    if low - FARTHEST_IN <= length <= high + FARTHEST_IN:
+        return ""
+    return (
+        f"{feet_inches(length)} is far beyond this truss, whose joints lie from {feet_inches(low)} to "
+        f"{feet_inches(high)}; a joint can be moved at most {feet_inches(FARTHEST_IN)} past them."
+    )
 
 
 def _swap_lumber(edit: Edit, posted: Mapping[str, str]) -> None:

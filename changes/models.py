@@ -44,9 +44,7 @@ class Request(models.Model):
     reason = models.TextField(max_length=2000)
     needed_by = models.DateField()
     state = models.CharField(max_length=20, choices=State.choices, default=State.FILED, db_index=True)
-    fingerprint = models.CharField(
-        max_length=64, null=True, editable=False, help_text="SHA-256 of what is asked; empty when filed with a key."
-    )
+    fingerprint = models.CharField(max_length=64, null=True, editable=False, help_text="SHA-256 of what is asked.")
 
     class Meta:
         ordering = ("-filed_at", "-id")

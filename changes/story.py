@@ -20,7 +20,7 @@ from trusses.sheet_facts import facts
 
 from . import permissions, workflow
 from .consequences import moved_below, together
-from .models import Ask, Computation, Consequence, Hold, Issue, Option, Request, State, Verdict
+from .models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Option, Request, State, Verdict
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
@@ -304,6 +304,12 @@ def _may(user: Any, verb: str, change: Request) -> bool:
 
 def may_draw(user: Any, change: Request) -> bool:
     return _may(user, "draw", change)
+
+
+def open_requests(user: Any, truss: Truss) -> list[Request]:
+    """What the person asked of a mark already and still waits for, the newest first."""
+    own = Request.objects.filter(filed_by=user, state__in=OPEN_STATES, asks__truss=truss, asks__replaced=False)
+    return list(own.distinct().order_by("-id")[:5])
 
 
 def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:

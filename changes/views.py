@@ -20,6 +20,7 @@ from django.forms import Form
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from trusses.analysis.document import DocumentError, read, read_opening
@@ -46,6 +47,7 @@ EDITED_PX = 820
 
 
 @login_required
+@never_cache  # back after sending shows the page as it is now, not the form that was sent
 def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     """An opening, dragged or typed, answered while it moves; then why, by when, and off it goes."""
     mark = truss_or_404(request.user, truss, job=job)
@@ -79,6 +81,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     answer = _answer(design, form)
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
+    page["asked_already"] = story.open_requests(request.user, mark)
     if request.htmx:
         return render(request, "changes/_ask_answer.html", page)
     page["not_sent"] = "send" in request.POST  # what was filed doesn't come back here

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from django.conf import settings
@@ -12,14 +13,34 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 from django.views.decorators.http import require_POST
+from rest_framework.throttling import SimpleRateThrottle
 
 from project.people import DEMO_PEOPLE
 from trusses.permissions import jobs_of
 
 
+class Tries(SimpleRateThrottle):
+    """Tries to sign in from one address, right or wrong: a password can't be found by trying."""
+
+    scope = "sign-in"
+
+    def get_cache_key(self, request: Any, view: Any) -> str:
+        return self.cache_format % {"scope": self.scope, "ident": self.get_ident(request)}
+
+
 class SignIn(LoginView):
     template_name = "project/sign_in.html"
     redirect_authenticated_user = True
+
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        tries = Tries()
+        if tries.allow_request(request, self):  # type: ignore[arg-type]
+            return super().post(request, *args, **kwargs)
+        seconds = math.ceil(tries.wait() or 1)
+        form = self.get_form_class()(request, initial={"username": request.POST.get("username", "")})
+        page = self.render_to_response({**self.get_context_data(form=form), "wait_s": seconds}, status=429)
+        page["Retry-After"] = str(seconds)
+        return page
 
     def get_form(self, form_class: Any = None) -> Any:
         form = super().get_form(form_class)

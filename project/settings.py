@@ -63,6 +63,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "project.middleware.explain_method",
 ]
 
 ROOT_URLCONF = "project.urls"
@@ -161,7 +162,12 @@ REST_FRAMEWORK = {
     "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.PageNumberPagination",
     "PAGE_SIZE": 100,
     "DEFAULT_PARSER_CLASSES": ["project.parsers.BoundedJSONParser"],
-    "DEFAULT_THROTTLE_RATES": {"token": env.str("TOKEN_RATE", "20/min")},
+    "DEFAULT_THROTTLE_RATES": {
+        "token": env.str("TOKEN_RATE", "20/min"),
+        "sign-in": env.str("SIGN_IN_RATE", "20/min"),
+    },
+    # without a proxy in front, whoever tries could write another address into each try
+    "NUM_PROXIES": 1 if env.bool("BEHIND_PROXY", False) else 0,
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
 }
 SPECTACULAR_SETTINGS = {

@@ -57,9 +57,7 @@ def file(
     body = body_sha256 or said
     try:
         with transaction.atomic():
-            change = Request.objects.create(
-                job=job, filed_by=user, reason=reason, needed_by=day, fingerprint=None if key else said
-            )
+            change = Request.objects.create(job=job, filed_by=user, reason=reason, needed_by=day, fingerprint=said)
             if key is not None:
                 IdempotencyKey.objects.create(user=user, key=key, body_sha256=body, request=change)
             _start(change, wishes, user)

@@ -233,3 +233,32 @@ class TestBadInput:
         assert change.asks.get().verdict == "never"
         assert "Not possible here" in said
         assert "A chord is never cut" in said
+
+
+class TestBackAfterSending:
+    def test_the_page_is_never_kept(self, client_of, builder, page):
+        assert "no-store" in client_of(builder).get(page)["Cache-Control"]
+
+    def test_it_says_what_was_asked_already(self, client_of, builder, page, typed):
+        client = client_of(builder)
+        assert "You asked of K1 already" not in text(client.get(page))
+        client.post(page, typed)
+        again = client.get(page)
+        number = Request.objects.get().pk
+        assert f"You asked of K1 already. Request {number}, filed. What is sent here is one more." in " ".join(
+            text(again).replace("\n", " ").split()
+        ).replace(" ,", ",").replace(" .", ".")
+        assert shows(again, "reason", "")
+
+    def test_the_same_sent_from_a_fresh_page_is_refused_with_the_number(self, client_of, builder, page, typed):
+        client = client_of(builder)
+        client.post(page, typed)
+        fresh = re.search(r'name="key" value="([^"]+)"', client.get(page).content.decode())
+        answer = client.post(page, {**typed, "key": fresh[1]})
+        assert answer.status_code == 400
+        assert f"You asked exactly this already: request {Request.objects.get().pk} is filed." in text(answer)
+
+    def test_peoples_words_keep_their_direction_to_themselves(self, client_of, builder, page, typed):
+        client_of(builder).post(page, {**typed, "reason": "\u202eback\u05d0"})
+        body = client_of(builder).get(f"/requests/{Request.objects.get().pk}/").content.decode()
+        assert "<bdi>\u202eback\u05d0</bdi>" in body

@@ -120,3 +120,23 @@ def test_the_form_shows_again_what_was_typed(king_post):
     web = next(member for member in rows["members"] if member["id"] == "W1")
     assert (web["lumber"], web["out"]) == ("2x4 marzipan", True)
     assert rows["new_webs"][0]["from"]["value"] == "<b>"
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("900'", 'joint D, along: 900\'-0" is far beyond this truss, whose joints lie from 0" to 20\'-0"; '),
+        ("-10' 1\"", "joint D, along: -10'-1\" is far beyond this truss"),
+    ],
+)
+def test_a_joint_far_beyond_the_truss_is_a_slip(typed, says, king_post):
+    edit = editor.apply(king_post, {"x-D": typed})
+    assert edit.errors["x-D"].startswith(says)
+    assert "at most 10'-0\" past them" in edit.errors["x-D"]
+    assert edit.document["joints"]["D"] == [120, 0]
+
+
+def test_a_joint_a_little_beyond_the_truss_is_drawn(king_post):
+    edit = editor.apply(king_post, {"y-B": "10'"})
+    assert not edit.errors
+    assert edit.document["joints"]["B"] == [120, 120]

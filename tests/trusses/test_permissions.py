@@ -34,8 +34,8 @@ PAGES = [
     ("get", "/jobs/{job}/trusses/{truss}/bearings/", None, ALL),
     ("post", "/jobs/{job}/trusses/{truss}/loads/", None, (403, 302, 403, 404, 302)),
     ("post", "/jobs/{job}/trusses/{truss}/bearings/", {"joint": "A", "wall": "north"}, (403, 302, 403, 404, 302)),
-    ("post", "/jobs/{job}/trusses/{truss}/copies/", {"to": "released", "all": "designing"}, (403, 302, 403, 404, 302)),
-    ("post", "/jobs/{job}/trusses/{built}/copies/", {"to": "delivered", "all": "built"}, (403, 403, 302, 404, 302)),
+    ("post", "/jobs/{job}/trusses/{truss}/copies/", {"to": "released", "all": "designing"}, (403, 200, 403, 404, 302)),
+    ("post", "/jobs/{job}/trusses/{built}/copies/", {"to": "delivered", "all": "built"}, (403, 403, 200, 404, 302)),
 ]
 API = [
     ("get", "/api/v1/jobs/", None, (200, 200, 200, 200, 401)),
