@@ -189,6 +189,17 @@ class TestBearing:
         assert found["A", "bearing"].capacity == 625
         assert found["B", "bearing"].capacity == 405
 
+    def test_the_weaker_of_two_pieces_is_the_one_that_holds_less_on_its_whole_width(self):
+        """405 psi on 3.5 in. of flat lumber hold 1417 lb/in, 625 psi on an edge of 1.5 in. only 937."""
+        document = beam(24, "2x4 DF-L No.2", loads={"line": [line(60), line(60, member="N")]})
+        document["joints"]["C"] = [48, 0]
+        flat = {"id": "N", "role": "top_chord", "joints": ["B", "C"], "lumber": "2x4 Hem-Fir No.2", "flat": True}
+        document["members"].append(flat)
+        document["bearings"].append({"joint": "C", "restrains": "y", "width_in": 3.5})
+        found = check(document)
+        assert (found["C", "bearing"].capacity, found["C", "bearing"].terms["area"]) == (405, 3.5 * 3.5)
+        assert (found["B", "bearing"].capacity, found["B", "bearing"].terms["area"]) == (625, 1.5 * 3.5)
+
     def test_a_bearing_that_is_only_lifted_is_not_pressed_on(self):
         loads = {"area": [{"case": "wind", "chord": "top_chord", "psf": -30, "along": "normal"}]}
         assert ("A", "bearing") not in check(beam(96, "2x6 DF-L No.2", loads=loads))

@@ -84,6 +84,19 @@ class TestCompression:
         found = self.column(length=36, restraint=None, members=[member])["M", "compression"]
         assert found.capacity == pytest.approx(self.STAR * cp(self.STAR, 580_000, 36 / 1.5))
 
+    @pytest.mark.parametrize(("ends", "foot"), [("AB", 0), ("BA", 100)])
+    def test_an_upright_chord_under_a_load_along_it_is_pressed_most_at_its_foot(self, ends, foot):
+        """1 lb/in down 100 in. of post, bent by nothing: N runs from 0 at the head to -100 lb at the foot."""
+        area = {"case": "dead", "chord": "top_chord", "psf": 6, "along": "slope"}
+        member = {"id": "M", "role": "top_chord", "joints": list(ends), "lumber": "2x4 DF-L No.2"}
+        document = beam(100, "2x4 DF-L No.2", loads={"area": [area]}, members=[member])
+        document["joints"] = {"A": [0, 0], "B": [0, 100]}
+        document["bearings"][1]["restrains"] = "x"
+        found = check(document)
+        assert found["M", "compression"].demand == pytest.approx(100 / 5.25)
+        assert found["M", "compression"].at_in == pytest.approx(foot)
+        assert ("M", "bending") not in found
+
     def test_a_force_that_grows_along_the_member_governs_where_it_is_largest(self):
         """A rafter standing on A at 3:4, dead load along it: N = -w·L·sin α at the foot, where B can't hold it."""
         document = beam(80, "2x4 DF-L No.2", restraint=12, loads={"line": [line(60)]})
