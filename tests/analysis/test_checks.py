@@ -200,6 +200,19 @@ class TestBearing:
         assert (found["C", "bearing"].capacity, found["C", "bearing"].terms["area"]) == (405, 3.5 * 3.5)
         assert (found["B", "bearing"].capacity, found["B", "bearing"].terms["area"]) == (625, 1.5 * 3.5)
 
+    def test_a_bearing_pressed_by_less_than_a_pound_is_pressed(self):
+        found = check(beam(96, "2x6 DF-L No.2", loads={"line": [line(0.1)]}))["A", "bearing"]
+        assert found.demand == pytest.approx(0.1 / 12 * 48 / (1.5 * 3.5))
+
+    def test_where_one_bearing_is_lifted_the_next_is_still_pressed(self):
+        """100 lb at the tip of 36 in. beyond a span of 96: A is held down, B carries 100 · 132/96."""
+        document = beam(96, "2x6 DF-L No.2", loads={"point": [{"case": "snow", "joint": "C", "down_lb": 100}]})
+        document["joints"]["C"] = [132, 0]
+        document["members"].append({"id": "N", "role": "top_chord", "joints": ["B", "C"], "lumber": "2x6 DF-L No.2"})
+        found = check(document)
+        assert ("A", "bearing") not in found
+        assert found["B", "bearing"].terms["R"] == pytest.approx(100 * 132 / 96)
+
     def test_a_bearing_that_is_only_lifted_is_not_pressed_on(self):
         loads = {"area": [{"case": "wind", "chord": "top_chord", "psf": -30, "along": "normal"}]}
         assert ("A", "bearing") not in check(beam(96, "2x6 DF-L No.2", loads=loads))

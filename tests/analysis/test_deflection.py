@@ -87,17 +87,32 @@ def test_creep_is_not_counted_on_against_uplift():
     assert found["total deflection"].terms["direction"] == "up"
 
 
-def test_each_span_between_neighboring_bearings_has_its_own_limit():
+@pytest.mark.parametrize(("first", "second", "loaded"), [(96, 48, "N"), (48, 96, "M")])
+def test_each_span_between_neighboring_bearings_has_its_own_limit(first, second, loaded):
     """Two simple spans of 96 and 48 in., only the short one loaded."""
-    document = joist(line(40, "snow", member="N"))
-    document["joints"]["C"] = [SPAN + 48, 0]
+    document = beam(first, "2x6 DF-L No.2", loads={"line": [line(40, "snow", member=loaded)]})
+    document["joints"]["C"] = [first + second, 0]
     document["members"].append({"id": "N", "role": "top_chord", "joints": ["B", "C"], "lumber": "2x6 DF-L No.2"})
     document["bearings"].append({"joint": "C", "restrains": "y", "width_in": 3.5})
     document["hinges"] = ["B"]
     found = of(document)["live deflection"]
     assert found.capacity == pytest.approx(48 / 240)
     assert found.demand == pytest.approx(sag(40, 48))
-    assert found.terms["x"] == pytest.approx(SPAN + 24)
+    assert found.terms["x"] == pytest.approx(24 if loaded == "M" else first + 24)
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_what_stands_out_over_a_wide_bearing_is_in_the_span_beside_it(side):
+    """12 in. over a wall of 30, beside a span of 48: its tip moves P a² (L + a)/3EI, more than the span lifts."""
+    document = with_end(12, side)
+    document["joints"] |= {"A": [98, 0]} if side == "left" else {"B": [98, 0]}
+    document["joints"]["C"] = [86 if side == "left" else 110, 0]
+    document["bearings"][0 if side == "left" else 1]["width_in"] = 30
+    document["loads"] = {"point": [{"case": "snow", "joint": "C", "down_lb": 200}]}
+    found = of(document)["live deflection"]
+    assert found.demand == pytest.approx(200 * 12**2 * (48 + 12) / (3 * E * INERTIA))
+    assert found.capacity == pytest.approx(48 / 240)
+    assert "overhang" not in found.terms
 
 
 @pytest.mark.parametrize("side", ["left", "right"])
@@ -116,7 +131,9 @@ def test_an_overhang_is_measured_at_twice_its_length(side):
 @pytest.mark.parametrize("beyond", [1.5, 1.75])
 def test_a_chord_end_over_the_bearing_is_no_overhang(beyond, side):
     """A wall of 3.5 in. reaches 1.75 in. beyond the joint; a chord cut flush with it hangs over nothing."""
-    found = of(with_end(beyond, side, line(40, "snow")))["live deflection"]
+    document = with_end(beyond, side, line(40, "snow"))
+    document["bearings"][1 if side == "left" else 0]["width_in"] = 1.5
+    found = of(document)["live deflection"]
     assert found.capacity == pytest.approx(SPAN / 240)
     assert found.demand == pytest.approx(sag(40), rel=1e-3)
 
