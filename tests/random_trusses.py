@@ -7,6 +7,7 @@ not to pass checks.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -103,45 +104,110 @@ def _floor(rng: np.random.Generator) -> _Shape:
     return joints, members, {ends[0]: "xy", ends[1]: "y"}, sorted(joints.keys() - beside)
 
 
-def _loads(rng: np.random.Generator, truss: dict[str, Any]) -> dict[str, list[dict[str, Any]]]:
-    xs = [xy[0] for xy in truss["joints"].values()]
-    lengths = {m["id"]: math.dist(*(truss["joints"][joint] for joint in m["joints"])) for m in truss["members"]}
+#: Places on a member where loads begin, end or stand are one or so far apart, inches: a frame library that cuts its
+#: members there loses digits to shorter pieces, by 12 EI / L³ against EA / L. `closer` draws the rest.
+APART = 0.25
+_Load = dict[str, Any]
 
+
+def _loads(rng: np.random.Generator, truss: dict[str, Any]) -> dict[str, list[_Load]]:
+    at = truss["joints"]
+    xs = [xy[0] for xy in at.values()]
+    lengths = {m["id"]: math.dist(*(at[joint] for joint in m["joints"])) for m in truss["members"]}
     some = rng.choice(CASES, size=3, replace=False)
 
-    def case() -> dict[str, Any]:
+    def case() -> _Load:
         name = str(rng.choice(some))
-        said: dict[str, Any] = {"case": name}
+        said: _Load = {"case": name}
         if rng.random() < 0.4:
             said["pattern"] = str(rng.choice(["left", "right"]))
         if name in ("live", "attic_storage") and rng.random() < 0.5:
             said["acts"] = "alone"
         return said
 
-    area = [
-        {"case": "dead", "chord": "top_chord", "psf": 10, "along": "slope"},
-        {"case": "dead", "chord": "bottom_chord", "psf": 5, "along": "slope"},
-    ]
-    for _ in range(6):
+    def area() -> _Load:
         left, right = sorted(float(x) for x in rng.uniform(min(xs), max(xs), 2))
+        if rng.random() < 0.2:
+            left = float(rng.choice([x for x in xs if x < right]))
         load = case() | {
             "chord": str(rng.choice(["top_chord", "bottom_chord"])),
             "psf": float(rng.uniform(-40, 60)),
             "along": str(rng.choice(["plan", "slope", "normal"])),
         }
         load |= {} if rng.random() < 0.3 else {"from_x_in": left}
-        load |= {} if rng.random() < 0.3 else {"to_x_in": right}
-        area.append(load)
-    line, point = [], []
-    for member in rng.choice(list(lengths), size=4):
+        return load | ({} if rng.random() < 0.3 else {"to_x_in": right})
+
+    def line() -> _Load:
+        member = str(rng.choice(list(lengths)))
         start, end = sorted(float(s) for s in rng.uniform(0, lengths[member], 2))
-        line.append(
-            case() | {"member": str(member), "plf": float(rng.uniform(-60, 90)), "from_in": start, "to_in": end}
-        )
-    for member in rng.choice(list(lengths), size=4):
+        load = case() | {"member": member, "plf": float(rng.uniform(-60, 90))}
+        load |= {} if rng.random() < 0.2 else {"from_in": start}
+        return load | ({} if rng.random() < 0.2 else {"to_in": end})
+
+    def on_member() -> _Load:
+        member = str(rng.choice(list(lengths)))
         place = float(rng.uniform(0, lengths[member]))
+        if rng.random() < 0.2:
+            place = float(rng.choice([0.0, lengths[member]]))
         force = {"down_lb": float(rng.uniform(-200, 400)), "right_lb": float(rng.uniform(-150, 150))}
-        point.append(case() | {"member": str(member), "at_in": place} | force)
-    for joint in rng.choice(list(truss["joints"]), size=2):
-        point.append(case() | {"joint": str(joint), "down_lb": 120.0, "right_lb": float(rng.uniform(-90, 90))})
-    return {"area": area, "line": line, "point": point}
+        return case() | {"member": member, "at_in": place} | force
+
+    def at_joint() -> _Load:
+        push = {} if rng.random() < 0.3 else {"right_lb": float(rng.uniform(-90, 90))}
+        return case() | {"joint": str(rng.choice(list(at))), "down_lb": 120.0} | push
+
+    taken = {name: [0.0, length] for name, length in lengths.items()}
+
+    def drawn(draw: Callable[[], _Load]) -> _Load:
+        for _ in range(1000):
+            load = draw()
+            places = _places(truss, load)
+            if all(_one_or_apart(place, taken[name]) for name, place in places):
+                for name, place in places:
+                    taken[name].append(place)
+                return load
+        raise AssertionError("no room for another load")
+
+    dead = [
+        {"case": "dead", "chord": "top_chord", "psf": 10, "along": "slope"},
+        {"case": "dead", "chord": "bottom_chord", "psf": 5, "along": "slope"},
+    ]
+    return {
+        "area": dead + [drawn(area) for _ in range(6)],
+        "line": [drawn(line) for _ in range(4)],
+        "point": [drawn(on_member) for _ in range(4)] + [at_joint() for _ in range(2)],
+    }
+
+
+def _one_or_apart(place: float, others: list[float]) -> bool:
+    return all(abs(place - other) < 1e-9 or abs(place - other) >= APART for other in others)
+
+
+def _places(truss: dict[str, Any], load: _Load) -> list[tuple[str, float]]:
+    """The members and the places on them where a load begins, ends or stands."""
+    if "member" in load:
+        return [(load["member"], load[key]) for key in ("from_in", "to_in", "at_in") if key in load]
+    found = []
+    for member in truss["members"]:
+        first, second = (truss["joints"][joint] for joint in member["joints"])
+        run = second[0] - first[0]
+        if member["role"] == load["chord"] and run:
+            shares = [(load[key] - first[0]) / run for key in ("from_x_in", "to_x_in") if key in load]
+            found += [(member["id"], share * math.dist(first, second)) for share in shares if 0 <= share <= 1]
+    return found
+
+
+def closer(seed: int) -> dict[str, Any]:
+    """A random truss whose loads begin and end within thousandths of an inch of one another and of joints."""
+    truss, rng = random_truss(seed), np.random.default_rng(seed)
+    xs = sorted(xy[0] for xy in truss["joints"].values())
+    for load in truss["loads"]["area"][2:]:
+        near = float(rng.choice(xs[:-1]))
+        load["from_x_in"] = near + float(10 ** rng.uniform(-6, -2))
+        load["to_x_in"] = load["from_x_in"] + float(rng.choice([1e-3, 5.0, 50.0]))
+    for load in truss["loads"]["line"]:
+        load["from_in"] = float(10 ** rng.uniform(-6, -2))
+    for load, line in zip(truss["loads"]["point"], truss["loads"]["line"], strict=False):
+        if "member" in load:
+            load["member"], load["at_in"] = line["member"], line["from_in"] * float(rng.choice([0.5, 1.5]))
+    return truss

@@ -236,7 +236,7 @@ def test_the_order_and_direction_of_members_change_nothing(seed):
     for load in other["loads"]["line"]:
         if load["member"] in turned:
             length = lengths[load["member"]]
-            load["from_in"], load["to_in"] = length - load["to_in"], length - load["from_in"]
+            load["from_in"], load["to_in"] = length - load.get("to_in", length), length - load.get("from_in", 0.0)
     for load in other["loads"]["point"]:
         if load.get("member") in turned:
             load["at_in"] = lengths[load["member"]] - load["at_in"]
