@@ -1,0 +1,91 @@
+"""The page of one mark, and ticking its copies on."""
+
+from __future__ import annotations
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from tests.trusses.reading import HOSTILE, text
+from trusses.models import Stage
+from trusses.sets import add_mark
+
+
+class TestAMarksPage:
+    def test_offers_a_change_to_the_builder_alone(self, client_of, cast, job, truss):
+        pages = {
+            who: text(client_of(cast[who]).get(f"/jobs/{job.pk}/trusses/{truss.pk}/"))
+            for who in ("builder", "designer", "site lead")
+        }
+        assert {who for who, said in pages.items() if "Ask for a change" in said} == {"builder"}
+
+    def test_tells_every_revision_and_what_was_built_to_which(self, client_of, builder, job, truss, second_revision):
+        said = text(client_of(builder).get(f"/jobs/{job.pk}/trusses/{truss.pk}/"))
+        assert said.index("Revision 1 current") < said.index("Revision 0 superseded")
+        assert "Built to revision 0 : 1–2." in said
+
+    def test_more_copies_take_no_more_queries(self, client_of, designer, job, king_post):
+        client, counts = client_of(designer), []
+        for n in (1, 3, 30):
+            mark = add_mark(job, {**king_post, "mark": f"K{n}"}, n, designer)
+            with CaptureQueriesContext(connection) as queries:
+                client.get(f"/jobs/{job.pk}/trusses/{mark.pk}/")
+            counts.append(len(queries))
+        assert counts[0] == counts[1] == counts[2] <= 14
+
+
+class TestTicking:
+    def tick(self, client, truss, **body):
+        return client.post(f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", body, follow=True)
+
+    def test_delivered_with_what_was_found(self, client_of, site_lead, truss):
+        truss.copies.update(stage=Stage.BUILT, built_to=truss.current)
+        first = truss.copies.first()
+        page = self.tick(client_of(site_lead), truss, to="delivered", copy=first.pk, found=HOSTILE)
+        first.refresh_from_db()
+        assert (first.stage, first.found_at_delivery) == ("delivered", HOSTILE)
+        assert "1 copy is delivered now." in text(page)
+        assert "<script>alert" not in page.content.decode()
+
+    def test_twice_is_harmless(self, client_of, site_lead, truss):
+        truss.copies.update(stage=Stage.BUILT, built_to=truss.current)
+        first, client = truss.copies.first(), client_of(site_lead)
+        self.tick(client, truss, to="delivered", copy=first.pk, found="a split")
+        page = self.tick(client, truss, to="delivered", copy=first.pk, found="another word")
+        first.refresh_from_db()
+        assert (first.stage, first.found_at_delivery) == ("delivered", "a split")
+        assert "They were delivered already." in text(page)
+
+    @pytest.mark.parametrize(
+        ("body", "says"),
+        [
+            ({"to": "delivered", "copy": "first"}, "Choose copies from the list."),
+            ({"to": "delivered"}, "Choose at least one copy."),
+            ({"to": "sold", "copy": "1"}, "Say to which stage the copies go"),
+            (
+                {"to": "delivered", "all": "designing", "found": "rain-soaked"},
+                "is designing, not built yet, so it can't be delivered",
+            ),
+        ],
+    )
+    def test_that_makes_no_sense_changes_nothing(self, client_of, site_lead, truss, body, says):
+        page = self.tick(client_of(site_lead), truss, **body)
+        assert page.status_code == 409
+        assert says in text(page)
+        assert set(truss.copies.values_list("stage", flat=True)) == {"designing"}
+
+    def test_keeps_a_text_that_is_too_long(self, client_of, site_lead, truss):
+        truss.copies.update(stage=Stage.BUILT, built_to=truss.current)
+        page = self.tick(client_of(site_lead), truss, to="delivered", all="built", found="x" * 501)
+        assert "can have 500 characters; this has 501" in text(page)
+        assert "x" * 501 in page.content.decode()
+
+    def test_a_cut_is_to_the_revision_on_the_page(self, client_of, designer, truss, second_revision):
+        truss.copies.update(stage=Stage.RELEASED, built_to=None)
+        old = truss.revisions.get(number=0)
+        page = self.tick(client_of(designer), truss, to="cut", all="released", seen=old.pk)
+        assert "newer revision than the one on your page" in text(page)
+        assert set(truss.copies.values_list("stage", flat=True)) == {"released"}
+        chosen = truss.copies.values_list("pk", flat=True)
+        self.tick(client_of(designer), truss, to="cut", copy=chosen, seen=second_revision.pk)
+        assert set(truss.copies.values_list("stage", "built_to")) == {("cut", second_revision.pk)}

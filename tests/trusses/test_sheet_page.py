@@ -1,0 +1,114 @@
+"""The page of one revision's sheet."""
+
+from __future__ import annotations
+
+import datetime
+import re
+
+import pytest
+
+from tests.trusses.reading import HOSTILE, text
+from trusses import sheet
+from trusses.models import Placement, Revision
+from trusses.sets import add_mark, issue_revision, read_and_analyse
+
+
+class TestASheet:
+    def page(self, client_of, person, truss, number=0):
+        return client_of(person).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/revisions/{number}/")
+
+    def test_says_no_first_until_the_sealed_drawing_is_attached(self, client_of, site_lead, truss):
+        page = self.page(client_of, site_lead, truss)
+        said = text(page)
+        main = said[said.index("No. Do not build") :]
+        assert main.startswith("No. Do not build from this: no sealed drawing is attached.")
+        assert "Lumber passes" in main
+        assert "Plates not checked" in main
+        assert "Restraint not checked" in main
+        assert "Seal missing" in main
+        first = page.content.decode().index('class="first-line"')
+        assert first < page.content.decode().index("<h1")
+
+    def test_says_what_whoever_sets_it_needs(self, client_of, site_lead, truss):
+        Placement.objects.create(
+            truss=truss, level="Porch roof", origin_x_in=12, origin_y_in=30, spacing_in=24, count=3
+        )
+        said = text(self.page(client_of, site_lead, truss))
+        for words in (
+            "Bottom chord: held sideways at 4'-0\" on center or closer.",
+            "Copies 1–3 of K1.",
+            "Porch roof: 3 at 2'-0\", the first with its left end at 1'-0\" along x and 2'-6\" along y",
+            "T1, T2 top chord 2x6 DF-L No.1 11'-2",
+            "Snow, left: 20 psf on the top chord, per level foot, up to 10'-0\" from the left bearing",
+            "Plates",
+            "do not cut, drill, notch",
+            "IRC R502.11.3 (2012)",
+            "Truss document SHA-256 " + truss.current.sha256,
+            sheet.code(truss.current),
+        ):
+            assert words.lower() in said.lower()
+
+    def test_of_an_old_revision_says_by_what_it_is_superseded(self, client_of, site_lead, truss, second_revision):
+        said = text(self.page(client_of, site_lead, truss, 0))
+        assert "No. Superseded by revision 1: do not build from this." in said
+        assert "Go to revision 1" in said
+        assert "Copies 1–2 of K1." in said
+
+    def test_of_the_current_revision_says_what_changed_and_for_whom_it_is(
+        self, client_of, site_lead, truss, second_revision
+    ):
+        page = self.page(client_of, site_lead, truss, 1)
+        said = text(page)
+        assert "Copy 3 of K1. Not for 1–2: built to revision 0 ." in said
+        assert "Web W1 is 2x6 SPF No.1/No.2 now, was 2x4 SPF No.1/No.2." in said
+        assert 'Opening O1 is new: 8" round, with 1" clear all round.' in said
+        assert "clear Opening O1" in said
+        assert "<script>alert" not in page.content.decode()
+
+    def test_repeats_what_was_accepted_with_its_reason(self, client_of, site_lead, truss, designer):
+        document, analysis = read_and_analyse({**truss.current.document, "title": "Softer"})
+        check = next(check for check in analysis["checks"] if check["rule"] == "live deflection")
+        check |= {"passes": False, "ratio": 1.25, "demand": 1.25, "capacity": 1.0}
+        analysis |= {"passes": False, "worst_ratio": 1.25}
+        accept = {"rule": "live deflection", "reason": "No ceiling below <b>it</b>"}
+        issue_revision(truss, truss.current, document, analysis, designer, [accept])
+        said = text(self.page(client_of, site_lead, truss, 1))
+        assert 'Accepted although it fails: live deflection, 1 1/4" against a limit of 1"' in said
+        assert "No ceiling below &lt;b&gt;it&lt;/b&gt;" in said
+        assert "Lumber passes, with an exception" in said
+
+    def test_is_dated_where_the_building_stands(self, client_of, site_lead, job, king_post, designer, monkeypatch):
+        """03:00 UTC on March 11 is still the evening of March 10 in Denver."""
+        now = datetime.datetime(2027, 3, 11, 3, tzinfo=datetime.UTC)
+        issued_at = Revision._meta.get_field("issued_at")
+        monkeypatch.setattr(issued_at, "default", lambda: now)
+        monkeypatch.setitem(issued_at.__dict__, "_get_default", lambda: now)
+        mark = add_mark(job, {**king_post, "mark": "K7"}, 1, designer)
+        assert mark.current.issued_at == now
+        assert "issued Mar 10, 2027" in text(self.page(client_of, site_lead, mark))
+
+    def test_has_a_code_to_scan_that_leads_back_to_it(self, client_of, site_lead, truss):
+        assert "<svg" in self.page(client_of, site_lead, truss).content.decode()
+        assert 'class="qr"' in self.page(client_of, site_lead, truss).content.decode()
+
+    def test_has_a_code_to_read_over_the_phone(self, client_of, site_lead, job, truss, second_revision):
+        client = client_of(site_lead)
+        for number in (0, 1):
+            code = sheet.code(truss.revisions.get(number=number))
+            assert re.fullmatch(r"\d{3} \d{3}", code)
+            answer = client.get(f"/jobs/{job.pk}/sheets/", {"code": code})
+            assert answer["Location"] == f"/jobs/{job.pk}/trusses/{truss.pk}/revisions/{number}/"
+
+    @pytest.mark.parametrize("code", ["000 000", "12", HOSTILE, "٣٣٣٣٣٣"])
+    def test_a_code_of_no_sheet_says_so(self, client_of, site_lead, job, truss, code):
+        page = client_of(site_lead).get(f"/jobs/{job.pk}/sheets/", {"code": code})
+        assert "Do not build from that paper." in text(page)
+        assert "<script>alert" not in page.content.decode()
+
+    def test_a_code_of_another_job_is_not_known_here(self, client_of, site_lead, job, truss, other_job):
+        page = client_of(site_lead).get(f"/jobs/{job.pk}/sheets/", {"code": sheet.code(other_job.current)})
+        assert "No sheet of this job has the code" in text(page)
+
+    @pytest.mark.parametrize("number", [7, 10**30])
+    def test_that_does_not_exist(self, client_of, site_lead, truss, number):
+        assert self.page(client_of, site_lead, truss, number).status_code == 404
