@@ -93,8 +93,8 @@ def memory() -> None:
     print(f"  {before:.0f} MB before, {held:.0f} with the trusses read, {after:.0f} with all analyses")
 
 
-def limit_us(job: Job, runs: int) -> float:
-    """dpbsv alone on what the engine assembles for these documents."""
+def assembled(job: Job) -> list[tuple[np.ndarray, np.ndarray]]:
+    """The band (n, width) and the cases' loads (r, n) that the engine assembles for each of these documents."""
     caught: list[tuple[np.ndarray, np.ndarray]] = []
     original = frame.solve_band
 
@@ -109,11 +109,33 @@ def limit_us(job: Job, runs: int) -> float:
     finally:
         frame.solve_band = original
 
+    return caught
+
+
+def limit_us(job: Job, runs: int) -> float:
+    """dpbsv alone on what the engine assembles for these documents."""
+
     def work(copies: list[tuple[np.ndarray, np.ndarray]]) -> None:
         for k, f in copies:
             dpbsv(k.T, f.T, lower=1, overwrite_ab=1, overwrite_b=1)
 
+    caught = assembled(job)
     return median_us(lambda: [(k.copy(), f.copy()) for k, f in caught], work, runs)
+
+
+def dense_us(job: Job, runs: int) -> float:
+    """numpy's batched solution of the same systems, whole: what the solver would do without scipy."""
+    wholes, sides = [], []
+    for band, f in assembled(job):
+        n, width = band.shape
+        whole = np.zeros((n, n))
+        for step in range(width):
+            np.fill_diagonal(whole[step:], band[: n - step, step])
+            np.fill_diagonal(whole[:, step:], band[: n - step, step])
+        wholes.append(whole)
+        sides.append(f.T)
+    k, rhs = np.array(wholes), np.array(sides)
+    return median_us(lambda: None, lambda _: np.linalg.solve(k, rhs), runs)
 
 
 def measure(name: str, job: Job, runs: int, libraries: bool = True) -> None:
@@ -140,6 +162,7 @@ def main() -> None:
     measure("one 12-panel floor truss", [flat_truss()], 4 * runs)
     job = [flat_truss(12, 14 + i / 20, 20 + i / 25) for i in range(100)]
     measure("a job of 100 floor trusses of different sizes", job, runs)
+    print(f"  numpy, whole  {dense_us(job, runs) / len(job):12.1f}   the same systems without scipy's band")
     mixed = [w_truss(240 + i, 60 + i / 2) if i % 4 == 0 else flat_truss(6 + i % 8, 14 + i / 20) for i in range(100)]
     measure("a job of 100 trusses of nine shapes", mixed, runs)
     measure("500 candidates of one floor truss", [flat_truss(12, 16 + i / 250) for i in range(500)], max(3, runs // 3))
