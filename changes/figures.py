@@ -8,7 +8,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from changes.models import Option
-from trusses import pricing
+from trusses import pricing, rows
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
 from trusses.facts_serializers import FactsSerializer
@@ -54,6 +54,26 @@ class PriceSerializer(serializers.Serializer):
     more = serializers.FloatField(allow_null=True)
 
 
+class RowSerializer(serializers.Serializer):
+    """A row of restraint that has nothing, or less, to run to. `trusses` as in `R1-4`; `row_lb` is what one row there
+    holds by common practice, 2 % of `compression_lb`; null where the web isn't pressed."""
+
+    web = serializers.CharField()
+    trusses = serializers.ListField(child=serializers.CharField())
+    compression_lb = serializers.FloatField(allow_null=True)
+    row_lb = serializers.FloatField(allow_null=True)
+    says = serializers.CharField()
+
+
+class RowsSerializer(serializers.Serializer):
+    """Rows that the option cuts off for trusses that keep their design, which are `touched`, and its own `lonely` ones.
+    Empty once the option's truss has a newer revision."""
+
+    touched = serializers.ListField(child=serializers.CharField())
+    cut = RowSerializer(many=True)
+    lonely = RowSerializer(many=True)
+
+
 class OptionFiguresSerializer(serializers.Serializer):
     """`after` is null, and `supports` empty, while a drawn option waits for its computation or can't be analysed."""
 
@@ -61,6 +81,7 @@ class OptionFiguresSerializer(serializers.Serializer):
     after = serializers.SerializerMethodField()
     supports = SupportChangeSerializer(many=True)
     price = PriceSerializer()
+    rows = RowsSerializer()
 
     @extend_schema_field(FactsSerializer(allow_null=True))
     def get_after(self, told: dict[str, Any]) -> dict[str, Any] | None:
@@ -77,5 +98,13 @@ def figures(option: Option) -> dict[str, Any]:
         "after": facts(read(option.document), after, table) if after else None,
         "supports": supports.changes(before, after) if after else [],
         "price": pricing.price(pricing.rates_of(job), revision.document, option.document),
+        "rows": _rows(option),
     }
     return dict(OptionFiguresSerializer(told).data)
+
+
+def _rows(option: Option) -> dict[str, Any]:
+    truss = option.truss
+    current = truss.current_id == option.revision_id
+    found = rows.touched(truss, option.document, option.analysis) if current else rows.Touched()
+    return {"touched": found.trusses, "cut": found.cut, "lonely": found.lonely}

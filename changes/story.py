@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Case, Min, Prefetch, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
-from trusses import pricing, standing
+from trusses import pricing, rows, standing
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
@@ -147,6 +147,13 @@ class Section:
     def feet(self) -> list[standing.Foot]:
         """What each bearing of today's truss stands on."""
         return standing.feet(self.truss)
+
+    @cached_property
+    def beside(self) -> rows.Touched:
+        """What the option on show does to the rows of restraint of trusses that keep their design."""
+        if not self.chosen or self.overtaken:
+            return rows.Touched()
+        return rows.touched(self.truss, self.chosen.document, self.chosen.analysis)
 
     @cached_property
     def widths(self) -> list[Width]:

@@ -32,7 +32,14 @@ TRUSSES = (
     ("trusses.surroundings",),
     ("trusses.sets", "trusses.tape", "trusses.links", "trusses.standing", "trusses.taking_up"),
     ("trusses.plan",),
-    ("trusses.stages", "trusses.pricing", "trusses.sheet_facts", "trusses.forms", "trusses.templatetags"),
+    (
+        "trusses.stages",
+        "trusses.pricing",
+        "trusses.sheet_facts",
+        "trusses.rows",
+        "trusses.forms",
+        "trusses.templatetags",
+    ),
     ("trusses.sheet", "trusses.required", "trusses.report", "trusses.report_facts"),
     ("trusses.paper", "trusses.serializers", "trusses.facts_serializers"),
     (

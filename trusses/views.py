@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import cautions, drawing, links, paper, required, sheet, sheet_facts, standing, tape, words
+from trusses import cautions, drawing, links, paper, required, rows, sheet, sheet_facts, standing, tape, words
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.sets import Refused
@@ -205,6 +205,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "restraints": words.restraints(design),
         "loads": words.loads(design),
         "facts": facts,
+        "row_notes": rows.notes(mark, revision),
         "required": required.required(revision, design, facts),
         "besides": required.besides(design, facts),
         "pieces": sheet.pieces(design),

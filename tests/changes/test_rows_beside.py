@@ -1,0 +1,70 @@
+"""What an option does to the rows of restraint of trusses that keep their design, on the page and for programs."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from changes import workflow
+from tests.changes.asking import API, FITS, STIFF_ENOUGH, compute, without_web
+from trusses.models import Placement
+
+SAYS = "The row on W1 of K1-3 has nothing to run to: reinforce that web singly, or keep the row. In K1-2, W1 is gone."
+
+
+@pytest.fixture
+def king_post(king_post):
+    king_post["lateral_restraint"]["webs"] = {"W1": 1}
+    king_post["loads"]["point"] = [{"case": "wind", "joint": "D", "down_lb": -400, "pattern": "up"}]
+    return king_post
+
+
+@pytest.fixture
+def drawn(truss, designer, answered):
+    """A request whose second option has no web; the last of three copies is cut and keeps it."""
+    stand = Placement.objects.create(
+        truss=truss, level="Roof", origin_x_in=0, origin_y_in=0, direction="x", spacing_in=24, count=3
+    )
+    truss.copies.update(placement=stand)
+    change = answered()
+    document = without_web(truss.current.document, change.asks.get().opening, bottom=STIFF_ENOUGH)
+    document["lateral_restraint"] = {"top_chord_in": 24, "bottom_chord_in": 48}
+    option = workflow.draw_option(designer, change, ask=change.asks.get(), document=document, title="No web")
+    compute(change)
+    truss.copies.filter(number=3).update(stage="cut", built_to=truss.current)
+    option.refresh_from_db()
+    return option
+
+
+def page(client, option):
+    where = reverse("changes:request", args=(option.request_id,))
+    return client.get(f"{where}?option={option.pk}").content.decode()
+
+
+def test_the_page_counts_who_is_touched_and_says_what_to_do(drawn, client_of, builder, designer):
+    for person in (builder, designer):
+        told = page(client_of(person), drawn)
+        assert SAYS in told
+        assert "1 truss that keeps its design is touched" in told
+
+
+def test_an_option_that_keeps_the_row_touches_nobody(drawn, client_of, designer):
+    kept = drawn.request.options.exclude(pk=drawn.pk).get()
+    assert "Rows of restraint beside it" not in page(client_of(designer), kept)
+
+
+def test_programs_read_the_same(drawn, api_of, builder):
+    told = api_of(builder).get(f"{API}/options/{drawn.pk}/figures/").json()["rows"]
+    assert told["touched"] == ["K1-3"]
+    (cut,) = told["cut"]
+    assert cut["says"].startswith(SAYS)
+    assert (cut["web"], cut["trusses"], told["lonely"]) == ("W1", ["K1-3"], [])
+    assert cut["row_lb"] == pytest.approx(0.02 * cut["compression_lb"])
+
+
+def test_once_a_newer_revision_is_current_nothing_is_said(drawn, designer, client_of, answered):
+    workflow.decide(
+        designer, drawn.request, verdict="approve", options={drawn.asks.get().pk: drawn.pk}, reason="Clear it"
+    )
+    assert "Rows of restraint beside it" not in page(client_of(designer), drawn)
+    assert FITS["id"] in {opening["id"] for opening in drawn.document["openings"]}

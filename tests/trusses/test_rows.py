@@ -1,0 +1,126 @@
+"""Rows of restraint in a job's plan: whom an option touches, and where the sheet says that a row runs."""
+
+from __future__ import annotations
+
+import copy
+
+import pytest
+from django.urls import reverse
+
+from trusses import rows
+from trusses.models import Copy, Placement
+from trusses.sets import add_mark
+
+
+def placed(truss, y=0.0, level="Roof", x=0.0):
+    """All copies of a mark in a row from `y` on, 24 in. apart."""
+    stand = Placement.objects.create(
+        truss=truss, level=level, origin_x_in=x, origin_y_in=y, direction="x", spacing_in=24, count=truss.copies.count()
+    )
+    truss.copies.update(placement=stand)
+    return stand
+
+
+@pytest.fixture
+def king_post(king_post):
+    """Wind under its bottom chord presses the post."""
+    king_post["loads"]["point"] = [{"case": "wind", "joint": "D", "down_lb": -1500, "pattern": "up"}]
+    return king_post
+
+
+@pytest.fixture
+def held(job, designer, king_post):
+    """Mark K1 with a row on its post, four copies side by side of which the last three are cut."""
+    king_post["lateral_restraint"]["webs"] = {"W1": 1}
+    truss = add_mark(job, king_post, 4, designer)
+    placed(truss)
+    truss.copies.filter(number__gt=1).update(stage="cut", built_to=truss.current)
+    return truss
+
+
+@pytest.fixture
+def without_row(king_post):
+    other = copy.deepcopy(king_post)
+    other["lateral_restraint"] = {"top_chord_in": 24, "bottom_chord_in": 48}
+    return other
+
+
+class TestTouched:
+    def test_cut_copies_keep_their_row_and_lose_a_neighbour(self, held, without_row):
+        found = rows.touched(held, without_row, None)
+        assert found.trusses == ["K1-2", "K1-3", "K1-4"]
+        (cut,) = found.cut
+        assert cut.says.startswith("The row on W1 of K1-2 to K1-4 doesn't run on into K1-1 any more: ")
+        assert "In K1-1, W1 has no row any more." in cut.says
+        assert "how is the truss designer's to say" in cut.says
+
+    def test_the_force_is_that_of_the_stored_analysis(self, held, without_row):
+        """2 % of the largest compression of the web, which is what the document's envelope has."""
+        (cut,) = rows.touched(held, without_row, None).cut
+        most = held.current.analysis["envelope"]["members"]["W1"]["compression_lb"]
+        assert most > 0
+        assert cut.compression_lb == pytest.approx(most)
+        assert cut.row_lb == pytest.approx(0.02 * most)
+        assert f"{most:,.0f} lb, and a row there holds 2% of that, {0.02 * most:,.0f} lb" in cut.says
+
+    def test_the_last_one_left_has_nothing_to_run_to(self, held, without_row):
+        held.copies.filter(number__in=(2, 3)).update(stage="released", built_to=None)
+        (cut,) = rows.touched(held, without_row, None).cut
+        assert cut.says.startswith("The row on W1 of K1-4 has nothing to run to: reinforce that web singly, or keep")
+
+    def test_copies_that_all_follow_touch_nobody(self, held, without_row):
+        held.copies.update(stage="designing", built_to=None)
+        assert not rows.touched(held, without_row, None)
+
+    def test_an_adjoining_row_of_another_mark_is_touched(self, held, without_row, job, designer, king_post):
+        held.copies.update(stage="designing", built_to=None)
+        other = add_mark(job, {**king_post, "mark": "K2"}, 2, designer)
+        placed(other, y=4 * 24)
+        assert rows.touched(held, without_row, None).trusses == ["K2-1", "K2-2"]
+        other.placements.update(level="Porch")
+        assert not rows.touched(held, without_row, None)
+        other.placements.update(level="Roof", origin_x_in=240)
+        assert not rows.touched(held, without_row, None)
+
+    def test_a_new_row_that_no_neighbour_has_is_told_with_its_force(self, job, designer, king_post, without_row):
+        truss = add_mark(job, without_row, 2, designer)
+        placed(truss)
+        truss.copies.filter(number=2).update(stage="cut", built_to=truss.current)
+        king_post["lateral_restraint"]["webs"] = {"W1": 1}
+        found = rows.touched(truss, king_post, truss.current.analysis)
+        assert found.trusses == []
+        (one,) = found.lonely
+        assert one.says.startswith(
+            "The row on W1 of K1-1 has no like web beside it to run to: reinforce the web singly."
+        )
+        assert one.row_lb == pytest.approx(0.02 * truss.current.analysis["envelope"]["members"]["W1"]["compression_lb"])
+
+    def test_trusses_without_rows_ask_nothing_of_the_database(
+        self, job, designer, without_row, django_assert_num_queries
+    ):
+        truss = add_mark(job, without_row, 1, designer)
+        with django_assert_num_queries(0):
+            assert not rows.touched(truss, without_row, None)
+
+    def test_places_without_a_copy_stand_there_too(self, held, without_row):
+        held.placements.update(count=6)
+        Copy.objects.filter(truss=held).update(stage="designing", built_to=None)
+        held.copies.filter(number=4).update(stage="cut", built_to=held.current)
+        assert rows.touched(held, without_row, None).trusses == ["K1-4"]
+
+
+class TestTheSheet:
+    def test_it_says_through_which_trusses_a_row_runs(self, held, client_of, designer):
+        assert rows.notes(held, held.current) == ["W1: the row runs through K1-1 to K1-4, 4 trusses."]
+        sheet = client_of(designer).get(reverse("trusses:sheet", args=(held.job_id, held.pk, 0))).content.decode()
+        assert "W1: the row runs through K1-1 to K1-4, 4 trusses." in sheet
+
+    def test_it_says_where_a_row_holds_nothing(self, held):
+        held.copies.filter(number__gt=1).update(placement=None)
+        held.placements.update(count=1)
+        (line,) = rows.notes(held, held.current)
+        assert line.startswith("W1 of K1-1: no truss beside it has a like web, so that a row there holds nothing")
+
+    def test_a_truss_without_rows_has_no_note(self, truss):
+        placed(truss)
+        assert rows.notes(truss, truss.current) == []
