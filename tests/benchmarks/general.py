@@ -1,7 +1,8 @@
 """The timed models in general-purpose frame libraries. Each function builds one document's model and solves its cases.
 
-PyNite comes through the oracle of the tests. anaStruct holds one load case a model, so it gets one a case, as its users
-do; it is timed, not trusted. OpenSeesPy's licence doesn't let it be required: it is timed where it can be imported.
+PyNite and CALFEM come through the oracles of the tests. anaStruct holds one load case a model, so it gets one a case,
+as its users do; it is timed, not trusted. OpenSeesPy's licence doesn't let it be required: it is timed where it can be
+imported.
 """
 
 from __future__ import annotations
@@ -11,26 +12,27 @@ from typing import Any
 
 import numpy as np
 
-from tests.pynite_oracle import STIFFNESS, Oracle, case_names
+from tests import calfem_oracle, pynite_oracle
+from tests.oracle_document import STIFFNESS, Said
 
 E = STIFFNESS["SPF No.1/No.2"]
 AREA, INERTIA = 1.5 * 3.5, 1.5 * 3.5**3 / 12
-LIBRARIES: dict[str, Callable[[dict[str, Any]], object]] = {"PyNite": lambda document: Oracle(document).solve()}
+LIBRARIES: dict[str, Callable[[dict[str, Any]], object]] = {
+    "PyNite": lambda document: pynite_oracle.Oracle(document).solve(),
+    "CALFEM": lambda document: calfem_oracle.Oracle(document).solve(),
+}
 MISSING: list[str] = []
 
 
-class Plain(Oracle):
-    """What the document says in the oracle's words, without a model in PyNite: other libraries don't pay for that."""
-
-    def __init__(self, document: dict[str, Any]) -> None:
-        self.document = document
-        self.at = {name: np.array(xy, dtype=float) for name, xy in document["joints"].items()}
-        self.members = {member["id"]: member for member in document["members"]}
-        self.cases = case_names(document)
-
-    def strips(self, case: str) -> list[tuple[str, float, float, np.ndarray]]:
-        """All strips of a case, each area load laid out once."""
-        return [strip for _, load in self.cases[case] for strip in self._area_strips(load)]
+def laid_out(said: Said, case: str) -> list[tuple[str, np.ndarray]]:
+    """The member and the push of every area load of a case, which cover members whole in the timed models."""
+    return [
+        (name, push)
+        for _, load in said.cases[case]
+        for name, member in said.members.items()
+        if member["role"] == load["chord"]
+        for _, _, push in said._area(load, name)
+    ]
 
 
 try:
@@ -40,8 +42,8 @@ except ImportError:
 else:
 
     def anastruct(document: dict[str, Any]) -> None:
-        oracle = Plain(document)
-        runs_on = oracle._continuous()
+        oracle = Said(document)
+        runs_on = oracle.runs_on()
         for case in oracle.cases:
             system = SystemElements(EA=E * AREA, EI=E * INERTIA)
             number = {}
@@ -54,7 +56,7 @@ else:
                 node = system.find_node_id(oracle.at[bearing["joint"]].tolist())
                 support = system.add_support_hinged if bearing["restrains"] == "xy" else system.add_support_roll
                 support(node)
-            for name, _, _, push in oracle.strips(case):
+            for name, push in laid_out(oracle, case):
                 system.q_load(q=[float(push[1])] * 2, element_id=number[name], direction="y")
             system.solve()
 
@@ -68,8 +70,8 @@ else:
 
     def opensees(document: dict[str, Any]) -> None:
         """Each continuous chord's joints turn together; webs are bars."""
-        oracle = Plain(document)
-        runs_on = oracle._continuous()
+        oracle = Said(document)
+        runs_on = oracle.runs_on()
         ops.wipe()
         ops.model("basic", "-ndm", 2, "-ndf", 3)
         node = {name: i for i, name in enumerate(oracle.at, start=1)}
@@ -94,8 +96,8 @@ else:
         for tag, case in enumerate(oracle.cases, start=1):
             ops.timeSeries("Constant", tag)
             ops.pattern("Plain", tag, tag)
-            for name, _, _, push in oracle.strips(case):
-                along, upper = oracle._directions(name)
+            for name, push in laid_out(oracle, case):
+                along, upper = oracle.directions(name)
                 ops.eleLoad("-ele", number[name], "-type", "-beamUniform", float(push @ upper), float(push @ along))
             ops.analyze(1)
             ops.reactions()
