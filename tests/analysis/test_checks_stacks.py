@@ -10,6 +10,8 @@ from tests.beams import beam, check_together, gable, line, push
 
 EXAMPLES = Path(__file__).with_name("examples")
 
+FLAT = {"id": "M", "role": "top_chord", "joints": ["A", "B"], "lumber": "2x4 DF-L No.2", "flat": True}
+
 
 def varied(document):
     """The document, and others of its shape: heavier, stretched, of weaker chords, held less."""
@@ -70,6 +72,9 @@ def test_each_truss_of_a_stack_is_checked_as_if_alone(name):
             beam(96, "2x6 DF-L No.2", loads={"point": [push(0, joint="A", down_lb=3000)]}), "bearing", id="pressed"
         ),
         pytest.param(beam(160, "2x6 DF-L No.2", loads={"line": [line(30)]}), "truss", id="bent"),
+        pytest.param(
+            beam(60, "2x4 DF-L No.2", loads={"line": [line(-10, "wind")]}, members=[FLAT]), "truss", id="lifted"
+        ),
         pytest.param(gable(), "member", id="whole"),
     ],
 )

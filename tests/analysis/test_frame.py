@@ -8,6 +8,7 @@ from tests.random_trusses import random_truss
 from trusses.analysis.document import read
 from trusses.analysis.frame import Mechanism, solve, solve_stack
 from trusses.analysis.loads import LoadError, cases, combinations, factors_of
+from trusses.analysis.solver import member_loads
 
 WHOLE = 1e-9
 
@@ -406,3 +407,20 @@ def test_loads_that_cut_the_members_to_dust_are_refused():
     )
     with pytest.raises(LoadError, match="too many pieces"):
         solved(dust)
+
+
+@pytest.mark.parametrize(("most", "fits"), [(6, True), (5, False)])
+def test_each_piece_counts_once_for_each_case(monkeypatch, most, fits):
+    """Three parts of a beam loaded in either of two cases are six pieces."""
+    monkeypatch.setattr(member_loads, "MOST_PIECES", most)
+    loads = [
+        {"case": case, "member": "S1", "plf": 12, "from_in": at, "to_in": at + 10}
+        for case, starts in (("dead", (0, 20)), ("snow", (40,)))
+        for at in starts
+    ]
+    source = document({"A": (0, 0), "B": (90, 0)}, [("S1", "top_chord", "A", "B")], {"A": "xy", "B": "y"})
+    if fits:
+        assert solved(source | {"loads": {"line": loads}}).up == pytest.approx([10 * (85 + 65) / 90, 10 * 30 / 90])
+    else:
+        with pytest.raises(LoadError, match="too many pieces"):
+            solved(source | {"loads": {"line": loads}})
