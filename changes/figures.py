@@ -8,7 +8,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from changes.models import Option
-from trusses import pricing, rows
+from trusses import floor_movement, pricing, rows
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
 from trusses.facts_serializers import FactsSerializer
@@ -74,6 +74,24 @@ class RowsSerializer(serializers.Serializer):
     lonely = RowSerializer(many=True)
 
 
+class MovementSerializer(serializers.Serializer):
+    """A deflection check, inches."""
+
+    rule = serializers.CharField()
+    inches = serializers.FloatField()
+    limit_in = serializers.FloatField()
+    by = serializers.CharField()
+
+
+class BesideSerializer(serializers.Serializer):
+    """How a design next to a changed floor truss moves; `hz` is an estimate, null where none can be given. No verdict
+    hangs on the difference."""
+
+    who = serializers.CharField()
+    deflections = MovementSerializer(many=True)
+    hz = serializers.FloatField(allow_null=True)
+
+
 class OptionFiguresSerializer(serializers.Serializer):
     """`after` is null, and `supports` empty, while a drawn option waits for its computation or can't be analysed."""
 
@@ -82,6 +100,7 @@ class OptionFiguresSerializer(serializers.Serializer):
     supports = SupportChangeSerializer(many=True)
     price = PriceSerializer()
     rows = RowsSerializer()
+    beside = BesideSerializer(many=True, help_text="Of a floor truss, those next to it that keep their design.")
 
     @extend_schema_field(FactsSerializer(allow_null=True))
     def get_after(self, told: dict[str, Any]) -> dict[str, Any] | None:
@@ -99,6 +118,7 @@ def figures(option: Option) -> dict[str, Any]:
         "supports": supports.changes(before, after) if after else [],
         "price": pricing.price(pricing.rates_of(job), revision.document, option.document),
         "rows": _rows(option),
+        "beside": floor_movement.beside(option.truss) if option.truss.current_id == option.revision_id else [],
     }
     return dict(OptionFiguresSerializer(told).data)
 

@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Case, Min, Prefetch, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
-from trusses import pricing, rows, standing
+from trusses import floor_movement, pricing, rows, standing
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
@@ -154,6 +154,18 @@ class Section:
         if not self.chosen or self.overtaken:
             return rows.Touched()
         return rows.touched(self.truss, self.chosen.document, self.chosen.analysis)
+
+    @cached_property
+    def moves(self) -> list[floor_movement.Moves]:
+        """A floor truss before and after, and those next to it that keep their design; none for a roof."""
+        shown = self.chosen
+        if not shown or not shown.analysis or self.revision.document.get("use") != "floor":
+            return []
+        own = [
+            floor_movement.moves(f"{self.truss.mark} before", self.revision.document, self.revision.analysis),
+            floor_movement.moves(f"{self.truss.mark} after", shown.document, shown.analysis),
+        ]
+        return own if self.overtaken else [*own, *floor_movement.beside(self.truss)]
 
     @cached_property
     def widths(self) -> list[Width]:

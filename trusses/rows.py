@@ -1,22 +1,17 @@
-"""Rows of restraint across the trusses of a job as they stand in plan: where they run, and whom a change touches.
-
-Each copy stands with what it was built to, or with the current revision of its mark while it isn't cut; copies stand in
-their row in the order of their numbers.
-"""
+"""Rows of restraint across the trusses of a job as they stand in plan: where they run, and whom a change touches."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 from trusses.analysis.demands.recorded import recorded
 from trusses.analysis.demands.restraint_rows import Broken, Standing, alone, broken, changed, runs, told
 from trusses.analysis.demands.web_restraint import RESTRAINT_SHARE, web_rows
-from trusses.analysis.document import canonical, read
 from trusses.analysis.model import Truss as Design
-from trusses.models import Copy, Placement, Revision, Truss
+from trusses.beside import design_of, stood_with
+from trusses.models import Revision, Truss
 
 
 @dataclass(frozen=True)
@@ -88,26 +83,16 @@ def _instead(web: str, compression_lb: float | None, row_lb: float | None) -> st
     )
 
 
-@dataclass(frozen=True)
-class _Stood:
-    """One place in plan: what stands there, by which revision, and whether it can still change."""
-
-    standing: Standing
-    truss: int
-    revision: Revision
-    changes: bool
-
-
 def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, Any] | None) -> Touched:
     """What another document of a mark does to the rows that its copies share with others, once the copies that aren't
     cut yet take it. `analysis` is that document's; without it there are no forces to tell."""
     if not any(_has_rows(one) for one in (truss.current.document, document)):
         return Touched()
-    design = _design(canonical(document).decode())
+    design = design_of(document)
     pressed = _pressed(design, analysis) if analysis else {}
     cut: list[Cut] = []
     lonely: list[Lonely] = []
-    for stood in _beside(truss):
+    for stood in stood_with(truss):
         line = [one.standing for one in stood]
         changes = {i: design for i, one in enumerate(stood) if one.truss == truss.pk and one.changes}
         by = {one.standing: one.revision for one in stood}
@@ -125,7 +110,7 @@ def notes(truss: Truss, revision: Revision) -> list[str]:
     if not _has_rows(revision.document):
         return []
     said: dict[str, None] = {}
-    for stood in _beside(truss):
+    for stood in stood_with(truss):
         mine = {one.standing for one in stood if one.truss == truss.pk and one.revision.pk == revision.pk}
         for run in runs([one.standing for one in stood]):
             through = tuple(dict.fromkeys(standing for standing, _ in run))
@@ -142,55 +127,6 @@ def _has_rows(document: Mapping[str, Any]) -> bool:
     return any(document.get("lateral_restraint", {}).get("webs", {}).values())
 
 
-def _beside(truss: Truss) -> list[list[_Stood]]:
-    """All that stands where copies of this mark do, a list for each level and direction."""
-    own = list(dict.fromkeys(truss.placements.values_list("level", "direction")))
-    rows = Placement.objects.filter(truss__job=truss.job_id, truss__current__isnull=False)
-    rows = rows.filter(level__in={level for level, _ in own}).select_related("truss").order_by("pk")
-    there = [row for row in rows if (row.level, row.direction) in own]
-    copies: dict[int, list[Copy]] = {}
-    for copy in Copy.objects.filter(placement__in=there).order_by("number"):
-        copies.setdefault(copy.placement_id or 0, []).append(copy)
-    wanted = {row.truss.current_id for row in there} | {c.built_to_id for those in copies.values() for c in those}
-    revisions = {one.pk: one for one in Revision.objects.filter(pk__in=wanted - {None})}
-    return [
-        [
-            one
-            for row in there
-            if (row.level, row.direction) == way
-            for one in _row(row, copies.get(row.pk, []), revisions)
-        ]
-        for way in own
-    ]
-
-
-def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, Revision]) -> Iterable[_Stood]:
-    for i in range(row.count):
-        copy = copies[i] if i < len(copies) else None
-        built_to = copy.built_to_id if copy else None
-        revision = revisions[built_to or row.truss.current_id]
-        along, across = (
-            (row.origin_x_in, row.origin_y_in) if row.direction == "x" else (row.origin_y_in, row.origin_x_in)
-        )
-        yield _Stood(
-            Standing(
-                f"{row.level}: {row.truss.mark}" if copy is None else row.truss.mark,
-                copy.number if copy else i + 1,
-                _design(canonical(revision.document).decode()),
-                across + i * row.spacing_in,
-                along,
-            ),
-            row.truss_id,
-            revision,
-            copy is None or (copy.can_change and built_to is None),
-        )
-
-
-@lru_cache(maxsize=128)
-def _design(document: str) -> Design:
-    return read(document)
-
-
 def _pressed(design: Design, analysis: Mapping[str, Any]) -> dict[str, tuple[float, float]]:
     """For each web in compression how hard, and what a row there holds, pounds."""
     return {row.web: (row.compression_lb, row.row_lb) for row in web_rows(recorded(design, analysis))}
@@ -199,5 +135,5 @@ def _pressed(design: Design, analysis: Mapping[str, Any]) -> dict[str, tuple[flo
 def _holds(revisions: Iterable[Revision], web: str) -> tuple[float | None, float | None]:
     """The most of these revisions."""
     each = {one.pk: one for one in revisions}.values()
-    found = [_pressed(_design(canonical(one.document).decode()), one.analysis).get(web) for one in each]
+    found = [_pressed(design_of(one.document), one.analysis).get(web) for one in each]
     return max((pair for pair in found if pair), default=(None, None))

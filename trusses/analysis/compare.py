@@ -6,6 +6,9 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from trusses.analysis.demands.movement import frequency
+from trusses.analysis.demands.recorded import recorded
+from trusses.analysis.document import read
 from trusses.analysis.lumber import board_feet as board_feet_of
 from trusses.analysis.lumber import lookup
 from trusses.analysis.outcome import PASSES
@@ -22,7 +25,8 @@ Document = dict[str, Any]
 def compare(before: Document, after: Document, before_truss: Document, after_truss: Document) -> dict[str, Any]:
     """What a change does, from two analysis documents and the truss documents that they belong to.
 
-    Forces in pounds (tension positive), lengths and deflections in inches; None where one side has no such thing.
+    Forces in pounds (tension positive), lengths and deflections in inches, frequencies in Hz; None where one side has
+    no such thing.
     """
     analyses, trusses = (before, after), (before_truss, after_truss)
     combinations = _combinations(analyses)
@@ -30,12 +34,21 @@ def compare(before: Document, after: Document, before_truss: Document, after_tru
         "members": _members(analyses, trusses, combinations),
         "reactions": _reactions(analyses),
         "deflection": _deflection(analyses),
+        "frequency_hz": _frequency(analyses, trusses),
         "board_feet": [board_feet(truss) for truss in trusses],
         "pieces": [pieces(truss) for truss in trusses],
         "plies": [truss.get("plies", 1) for truss in trusses],
         "worst_ratio": [analysis["worst_ratio"] for analysis in analyses],
         "combinations": combinations,
     }
+
+
+def _frequency(analyses: tuple[Document, Document], trusses: tuple[Document, Document]) -> Pair | None:
+    """Estimates of a floor's frequency, Hz, None where there is none; None for a roof."""
+    if all(truss.get("use") != "floor" for truss in trusses):
+        return None
+    found = [frequency(recorded(read(truss), one)) for truss, one in zip(trusses, analyses, strict=True)]
+    return [one.hz if one else None for one in found]
 
 
 def board_feet(truss: Document) -> float:
