@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.random_trusses import random_truss
+from tests.turned import mirrored, moved, reordered
 from trusses.analysis.document import read
 from trusses.analysis.frame import solve
 from trusses.analysis.loads import cases
@@ -180,19 +181,10 @@ def test_loads_act_independently(seed):
 def test_a_mirrored_truss_answers_mirrored(seed):
     """No upright chords here: on those a normal load pushes right in the mirror too."""
     document = random_truss(seed)
-    mirror = copy.deepcopy(document)
-    for xy in mirror["joints"].values():
-        xy[0] = -xy[0]
-    for load in mirror["loads"]["area"]:
-        left, right = load.pop("from_x_in", None), load.pop("to_x_in", None)
-        load |= {} if right is None else {"from_x_in": -right}
-        load |= {} if left is None else {"to_x_in": -left}
-    for load in mirror["loads"]["point"]:
-        load["right_lb"] = -load.get("right_lb", 0.0)
     upright = [m["id"] for m in document["members"] if len({document["joints"][j][0] for j in m["joints"]}) == 1]
     assert not [name for name in upright if not name.startswith("V")]
     leaning = np.array([m["id"] not in upright for m in document["members"]])
-    straight, turned = by_case(document), by_case(mirror)
+    straight, turned = by_case(document), by_case(mirrored(document))
     for case, quantities in straight.items():
         for quantity in ("displacements", "reactions"):
             assert same(turned[case][quantity] * (-1, 1), quantities[quantity]), (case, quantity)
@@ -208,15 +200,7 @@ def test_a_mirrored_truss_answers_mirrored(seed):
 @few
 def test_where_the_truss_stands_changes_nothing(seed, right, up):
     document = random_truss(seed)
-    moved = copy.deepcopy(document)
-    for xy in moved["joints"].values():
-        xy[0] += right
-        xy[1] += up
-    for load in moved["loads"]["area"]:
-        for key in ("from_x_in", "to_x_in"):
-            if key in load:
-                load[key] += right
-    here, there = by_case(document), by_case(moved)
+    here, there = by_case(document), by_case(moved(document, right, up))
     for case, quantities in here.items():
         for quantity in QUANTITIES:
             assert same(there[case][quantity], quantities[quantity], 1e-6), (case, quantity)
@@ -226,32 +210,85 @@ def test_where_the_truss_stands_changes_nothing(seed, right, up):
 @few
 def test_the_order_and_direction_of_members_change_nothing(seed):
     document = random_truss(seed)
-    rng = np.random.default_rng(seed)
-    other = copy.deepcopy(document)
-    lengths = {m["id"]: math.dist(*(document["joints"][j] for j in m["joints"])) for m in document["members"]}
-    turned = {name for name in lengths if rng.random() < 0.5}
-    for member in other["members"]:
-        if member["id"] in turned:
-            member["joints"].reverse()
-    for load in other["loads"]["line"]:
-        if load["member"] in turned:
-            length = lengths[load["member"]]
-            load["from_in"], load["to_in"] = length - load.get("to_in", length), length - load.get("from_in", 0.0)
-    for load in other["loads"]["point"]:
-        if load.get("member") in turned:
-            load["at_in"] = lengths[load["member"]] - load["at_in"]
-    order = rng.permutation(len(lengths))
-    other["members"] = [other["members"][i] for i in order]
-    swap = np.array([member["id"] in turned for member in other["members"]])
+    other = reordered(document, seed)
+    sides = {member["id"]: member["joints"] for member in document["members"]}
+    order = [list(sides).index(member["id"]) for member in other["members"]]
+    swap = np.array([member["joints"] != sides[member["id"]] for member in other["members"]])
+    joints = [list(document["joints"]).index(name) for name in other["joints"]]
+    held = [bearing["joint"] for bearing in document["bearings"]]
+    bearings = [held.index(bearing["joint"]) for bearing in other["bearings"]]
     ours, theirs = by_case(document), by_case(other)
+    assert ours.keys() == theirs.keys()
     for case, quantities in ours.items():
-        for quantity in ("displacements", "reactions"):
-            assert same(theirs[case][quantity], quantities[quantity]), (case, quantity)
+        assert same(theirs[case]["displacements"], quantities["displacements"][joints]), case
+        assert same(theirs[case]["reactions"], quantities["reactions"][bearings]), case
         for quantity in ("end_axial", "end_shear", "end_moment"):
             wanted = quantities[quantity][order]
             wanted[swap] = wanted[swap][:, ::-1]
             assert same(theirs[case][quantity], wanted), (case, quantity)
         assert same(theirs[case]["peak_moment"], quantities["peak_moment"][order]), case
+
+
+@given(SEEDS, st.sampled_from([("SPF No.3", 1.2e6), ("DF-L Select Structural", 1.9e6), ("SPF 2400f-2.0E", 2.0e6)]))
+@few
+def test_a_stiffer_lumber_in_every_member_changes_no_force_and_divides_the_displacements(seed, other):
+    grade, e = other
+    document = random_truss(seed)
+
+    def of(name):
+        pieces = [m | {"lumber": f"{m['lumber'].split(' ')[0]} {name}"} for m in document["members"]]
+        return by_case(document | {"members": pieces})
+
+    spf, stiff = of("SPF No.1/No.2"), of(grade)
+    for case, quantities in spf.items():
+        assert same(stiff[case]["displacements"] * e / 1.4e6, quantities["displacements"]), case
+        for quantity in QUANTITIES[1:]:
+            assert same(stiff[case][quantity], quantities[quantity]), (case, quantity)
+
+
+@given(SEEDS, st.floats(-40, 40), st.floats(12, 40))
+@few
+def test_two_webs_that_meet_in_the_air_carry_nothing_and_change_nothing(seed, right, up):
+    document = random_truss(seed)
+    first, second = (document["joints"][joint] for joint in ("t0", "t1"))
+    tip = [(first[0] + second[0]) / 2 + right, max(first[1], second[1]) + up]
+    more = copy.deepcopy(document)
+    more["joints"]["air"] = tip
+    more["members"] += [
+        {"id": f"Z{joint}", "role": "web", "joints": ["air", joint], "lumber": "2x4 DF-L No.2"}
+        for joint in ("t0", "t1")
+    ]
+    without, with_them = by_case(document), by_case(more)
+    for case, quantities in without.items():
+        largest = np.abs(quantities["end_axial"]).max()
+        for quantity in ("end_axial", "end_shear", "end_moment", "peak_moment"):
+            assert np.abs(with_them[case][quantity][-2:]).max() <= 1e-10 * largest, (case, quantity)
+            assert same(with_them[case][quantity][:-2], quantities[quantity]), (case, quantity)
+        assert same(with_them[case]["displacements"][:-1], quantities["displacements"]), case
+        assert same(with_them[case]["reactions"], quantities["reactions"]), case
+
+
+@given(SEEDS, st.floats(0.1, 0.9))
+@few
+def test_a_load_cut_in_two_is_the_same_load(seed, share):
+    document = random_truss(seed)
+    xs = [x for x, _ in document["joints"].values()]
+    lengths = {m["id"]: math.dist(*(document["joints"][j] for j in m["joints"])) for m in document["members"]}
+    cut = copy.deepcopy(document)
+    windows, lines = [], []
+    for load in document["loads"]["area"]:
+        left, right = load.get("from_x_in", min(xs) - 1), load.get("to_x_in", max(xs) + 1)
+        at = left + share * (right - left)
+        windows += [load | {"from_x_in": left, "to_x_in": at}, load | {"from_x_in": at, "to_x_in": right}]
+    for load in document["loads"]["line"]:
+        left, right = load.get("from_in", 0.0), load.get("to_in", lengths[load["member"]])
+        at = left + share * (right - left)
+        lines += [load | {"from_in": left, "to_in": at}, load | {"from_in": at, "to_in": right}]
+    cut["loads"] |= {"area": windows, "line": lines}
+    whole, halves = by_case(document), by_case(cut)
+    for case, quantities in whole.items():
+        for quantity in QUANTITIES:
+            assert same(halves[case][quantity], quantities[quantity]), (case, quantity)
 
 
 @pytest.mark.parametrize("seed", [1, 2, 4])
