@@ -223,6 +223,7 @@ def test_a_truss_on_one_bearing_is_an_overhang(free):
     found = of(document)["live deflection"]
     assert found.capacity == pytest.approx(2 * 72 / 240)
     assert 0 < found.demand < 0.5
+    assert found.terms["x"] == tip
     assert "overhang" in found.terms
 
 
