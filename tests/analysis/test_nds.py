@@ -131,6 +131,18 @@ class TestBendingAndCompression:
             assert ratio == pytest.approx(1)
             assert ratio > 1 + 1e-9
 
+    def test_places_bent_sideways_and_not_are_each_as_if_alone(self):
+        """Two conditions, one of them just not met, each without and with bending about the second axis."""
+        fc, fb1 = np.array([[375.0], [250.0]]), 500.0
+        fb2 = np.array([0.0, 10.0])
+        rest = {"fb2_prime": 1000.0, "f_ce2": 500.0, "f_be": 1000.0}
+        together = nds.bending_and_compression(fc, 750.0, fb1, 1500.0, np.inf, fb2=fb2, **rest).ratio
+        for i, pushed in enumerate((375.0, 250.0)):
+            for j, sideways in enumerate((0.0, 10.0)):
+                alone = nds.bending_and_compression(pushed, 750.0, fb1, 1500.0, np.inf, fb2=sideways, **rest).ratio
+                assert together[i, j] == alone
+        assert together[1].tolist() == pytest.approx([1 / 9 + 1 / 3, 1 / 9 + 1 / 3 + 10 / (1000 * 0.25)])
+
     def test_at_the_buckling_stress_its_share_is_the_ratio_whatever_the_condition(self):
         """fc = FcE1, so the share is 1; eq. 3.9-4 is 400/800 + (900/1000)² = 1.31."""
         ratio = nds.bending_and_compression(400.0, 500.0, 900.0, 1500.0, 400.0, f_ce2=800.0, f_be=1000.0).ratio

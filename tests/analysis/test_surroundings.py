@@ -58,6 +58,11 @@ class TestSheathedChords:
         assert found.terms["CT"] == pytest.approx(1.2673, abs=5e-5)
         assert found.ratio < check(self.column())["M", "compression"].ratio
 
+    def test_southern_pine_is_graded_by_eye_too(self):
+        """KT 0.59 (values.md §1.7); 2x4 SP No.2 has E 1.4e6 psi."""
+        found = told(self.column("2x4 SP No.2"), SHEATHED)["M", "compression"]
+        assert found.terms["CT"] == pytest.approx(1 + 2300 * 96 / (0.59 * 1.4e6))
+
     def test_the_moment_is_magnified_by_the_buckling_stress_without_it(self):
         """3.9.2 with Fc' by CT, and FcE1 as it was: by hand."""
         found = told(self.column(), SHEATHED)["M", "compression and bending"]
@@ -78,6 +83,7 @@ class TestSheathedChords:
             pytest.param({"lumber": "2x6 SPF No.1/No.2"}, id="deeper than a 2x4"),
             pytest.param({"role": "bottom_chord"}, id="not sheathed"),
             pytest.param({"restraint": 48}, id="held too far apart for sheathing"),
+            pytest.param({"restraint": 24.5}, id="held just farther apart than sheathing"),
             pytest.param({"restraint": None}, id="held at its ends alone"),
             pytest.param({"plies": 2, "ply_fastening": "nails"}, id="more than one ply"),
         ],
