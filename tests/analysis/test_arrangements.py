@@ -3,14 +3,18 @@
 import copy
 import json
 import math
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from tests.random_trusses import random_truss
 from trusses.analysis import frame, loads
 from trusses.analysis.document import DocumentError, read
-from trusses.analysis.loading.arrangements import arrange, missing
+from trusses.analysis.loading.arrangements import ArrangementError, arrange, missing
 from trusses.analysis.loading.load_windows import clipped, open_panels, total_lb
 from trusses.analysis.shaping.shapes import build
 
@@ -247,6 +251,85 @@ def test_every_example_can_be_arranged(path):
     assert arrange(arranged) == arranged
     kept = {case.name for case in loads.cases(read(document)) if case.pattern}
     assert kept <= {case.name for case in loads.cases(read(arranged))}
+
+
+def odd(seed):
+    """A random truss whose live and snow loads are areas, lines and points, up and down, in odd patterns."""
+    document = random_truss(seed)
+    rng = np.random.default_rng(seed)
+    for sort in document["loads"].values():
+        for load in sort:
+            load["case"] = str(rng.choice(["live", "snow", "wind", "dead"]))
+            load.pop("acts", None)
+    return document
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.integers(0, 100_000), st.sampled_from([random_truss, odd]))
+def test_after_arranging_nothing_is_missing_or_it_says_why(seed, make):
+    document, says = make(seed), ""
+    try:
+        arranged = arrange(document)
+    except ArrangementError as refused:
+        says = str(refused)
+    if says:
+        assert re.fullmatch(r"loads: the [a-z ]+ load can't be arranged as [^:]+: .+\. Write .+ by hand\.", says)
+        return
+    assert missing(read(arranged)) == ()
+    assert arrange(arranged) == arranged
+    for case in ("live", "snow", "wind", "dead"):
+        before, after = patterns(document, case), patterns(arranged, case)
+        for name in before.keys() - {None}:
+            assert _bare(after[name]) == _bare(before[name])
+
+
+def _bare(held):
+    """Loads whatever they are called and wherever they stand."""
+    return sorted(json.dumps([sort, {**load, "pattern": None}], sort_keys=True) for sort, load in held)
+
+
+def test_few_trusses_with_loads_up_and_down_can_not_be_arranged():
+    refused = []
+    for seed in range(300):
+        try:
+            arrange(random_truss(seed))
+        except ArrangementError:
+            refused.append(seed)
+    assert len(refused) <= 1
+
+
+@pytest.mark.parametrize("seed", [359, 708])
+def test_what_is_written_in_is_measured_again(seed):
+    """A part without the uplift beside it is more than any pattern had there: the others are then too little."""
+    assert missing(read(arrange(random_truss(seed)))) == ()
+
+
+def test_a_load_right_over_a_middle_bearing_belongs_to_neither_span():
+    """120 lb at the joint on the bearing: the span beside it is free of live load all the same."""
+    document = build("floor", span="20'", spacing=16, arranged=False)
+    below = {joint for m in document["members"] if m["role"] == "bottom_chord" for joint in m["joints"]}
+    middle = min(below, key=lambda name: abs(document["joints"][name][0] - 120))
+    document["bearings"].append({"joint": middle, "restrains": "y", "width_in": 3.5})
+    document["loads"].setdefault("point", []).append({"case": "live", "joint": middle, "down_lb": 120})
+    assert missing(read(arrange(document))) == ()
+
+
+def test_a_line_that_ends_with_its_member_still_does_when_it_is_cut():
+    """Rounded to four places, its end would lie beyond the member."""
+    document = build("w", span="20'", pitch=5, snow=20, arranged=False)
+    truss = read(document)
+    web = next(member for member in truss.members if member.role == "web")
+    length = truss.length(web)
+    line = {"case": "live", "member": web.id, "plf": 10, "to_in": length}
+    a, b = truss.ends(web)
+    middle = (a.x + b.x) / 2
+    for window in ((-math.inf, middle), (middle, math.inf), ALWAYS):
+        part = clipped(truss, "line", line, window)
+        assert part is not None
+        assert part.get("to_in", length) <= length
+        assert total_lb(truss, [("line", part)], ALWAYS) == pytest.approx(
+            total_lb(truss, [("line", line)], window), rel=1e-4
+        )
 
 
 def test_a_wrong_document_is_refused(floor):

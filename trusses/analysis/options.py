@@ -152,15 +152,16 @@ class _Search:
         return out
 
     def _ready(self, line: _Line, seen: set[str]) -> tuple[_Line, Truss] | None:
-        """The line's truss with the loads that its open panels and room for storage call for; None where it was had."""
+        """The line's truss with the loads that its open panels and room for storage call for; None where it was had, or
+        where its loads can't be arranged."""
         try:
             document = line.draft.document()
-        except Illegal:
+            truss = read(document)
+            if arrangements.missing(truss):
+                document = arrangements.arrange(document)
+                line.draft, truss = Draft(document, line.draft.names), read(document)
+        except (Illegal, arrangements.ArrangementError):
             return None
-        truss = read(document)
-        if arrangements.missing(truss):
-            document = arrangements.arrange(document)
-            line.draft, truss = Draft(document, line.draft.names), read(document)
         if windows := attic.opened(truss, self.room):
             # not in the draft: a step that follows may close the room again
             document = attic.with_storage(document, windows)

@@ -23,10 +23,10 @@ import copy
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from trusses.analysis.document import read
+from trusses.analysis.document import DocumentError, read
 from trusses.analysis.loading.load_windows import Window, clipped, open_panels, total_lb
 from trusses.analysis.loading.roof_planes import roof_of
 from trusses.analysis.loading.snow import drifts
@@ -40,6 +40,7 @@ Patterns = dict[str | None, Loads]
 REQUIRED = ("live", "snow", "wind")
 _ARRANGED = (*REQUIRED, "roof_live")
 _ALWAYS: Window = (-math.inf, math.inf)
+_END_IN = 1e-4
 #: A pattern loads a window when it has this share of the most that any pattern has there. Beside drifts a balanced snow
 #: has much less than they (more than what they leave to windward), but about the same on both sides;
 _LOADED = 0.9
@@ -48,6 +49,14 @@ _LOADED_BESIDE_DRIFT, _EVEN = 0.31, 0.4
 _FREE_OF_SNOW = 0.5
 #: On low slopes the balanced snow is often the code's least snow (§7.3.4), and the unbalanced a share of a lighter one.
 _LOADED_OF_LEAST, _FREE_OF_LEAST = 0.5, 0.35
+
+
+#: Times that a case is gone through before it is given up.
+_ROUNDS = 4
+
+
+class ArrangementError(DocumentError):
+    """Loads that can't be arranged; the text is one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,15 +78,32 @@ class _Arrangement:
 def arrange(document: Document) -> Document:
     """A copy of `document` with the usual patterns written in; equal to it where they all stand there already.
 
-    Patterns that stand there keep their meaning. Raises DocumentError for a document that is wrong.
+    Patterns that stand there keep their meaning. Raises DocumentError for a document that is wrong, and its kind
+    ArrangementError where loads up and down stand so that what is written in still doesn't have what was asked for.
     """
     truss = read(document)
     arranged = copy.deepcopy(document)
     for case in _ARRANGED:
-        patterns = _patterns(document, case)
-        if lacking := list(_lacking(truss, case, patterns)):
-            _write(arranged, case, _complete(truss, case, patterns, lacking))
+        written: dict[str, str] = {}
+        for _ in range(_ROUNDS):
+            patterns = _patterns(arranged, case)
+            lacking = list(_lacking(truss, case, patterns))
+            if not lacking:
+                break
+            # what is written in can be the new most of a window, and the rest is then measured by it
+            _write(arranged, case, _complete(truss, case, patterns, lacking, written))
+        else:
+            if case in REQUIRED and (short := list(_lacking(truss, case, _patterns(arranged, case)))):
+                raise ArrangementError(_why(case, short))
     return arranged
+
+
+def _why(case: str, lacking: list[_Arrangement]) -> str:
+    names = " and ".join(f"{case}/{arrangement.name}" for arrangement in lacking)
+    return (
+        f"loads: the {case.replace('_', ' ')} load can't be arranged as {names}: it presses down in one place and lifts"
+        " in another within the same stretch, so that no part of it is the whole. Write that arrangement by hand."
+    )
 
 
 def missing(truss: Truss) -> tuple[str, ...]:
@@ -118,7 +144,7 @@ def _lacking(truss: Truss, case: str, patterns: Patterns) -> Iterator[_Arrangeme
         if any(ways) and max(ways) <= 0:
             yield _Arrangement("down", (_ALWAYS,))
         return
-    for wanted in _wanted(truss, case) if patterns else ():
+    for wanted in map(_open, _wanted(truss, case) if patterns else ()):
         most = {w: max(total(pattern, w) for pattern in patterns) for w in (*wanted.loaded, *wanted.free)}
         if not any(most[w] > 0 for w in wanted.loaded) or not (
             not wanted.free or any(most[w] > 0 for w in wanted.free)
@@ -128,13 +154,20 @@ def _lacking(truss: Truss, case: str, patterns: Patterns) -> Iterator[_Arrangeme
             yield wanted
 
 
+def _open(wanted: _Arrangement) -> _Arrangement:
+    """The arrangement with its free windows without their ends: what stands right between two is the loaded one's."""
+    free = tuple((start + _END_IN, end - _END_IN) for start, end in wanted.free)
+    return replace(wanted, free=free)
+
+
 def _is(wanted: _Arrangement, has: dict[Window, float], most: dict[Window, float]) -> bool:
     """Whether a pattern that has so much in each window is the wanted one."""
+    # where nothing presses down under any pattern, none can be the fuller one
     shares = [has[w] / most[w] for w in wanted.loaded if most[w] > 0]
     return (
-        all(has[w] >= wanted.share * most[w] for w in wanted.loaded)
+        min(shares) >= wanted.share
         and min(shares) >= wanted.even * max(shares)
-        and all(has[w] <= wanted.left_free * most[w] for w in wanted.free)
+        and all(has[w] <= wanted.left_free * max(most[w], 0.0) for w in wanted.free)
     )
 
 
@@ -198,15 +231,21 @@ def _supports(truss: Truss) -> list[float]:
     return sorted({truss.joint(bearing.joint).x for bearing in truss.bearings})
 
 
-def _complete(truss: Truss, case: str, patterns: Patterns, lacking: list[_Arrangement]) -> dict[str, Loads]:
-    """The patterns of `case` with those that lack, by name. What stood there without a pattern is the whole load."""
+def _complete(
+    truss: Truss, case: str, patterns: Patterns, lacking: list[_Arrangement], written: dict[str, str]
+) -> dict[str, Loads]:
+    """The patterns of `case` with those that lack, by name. What stood there without a pattern is the whole load.
+
+    `written` are the names under which arrangements were written in before, which are written anew; it is added to.
+    """
     held: dict[str, Loads] = {}
     for pattern, loads in patterns.items():
         held[pattern or _name_of_whole(truss, case, loads)] = loads
     for arrangement in lacking:
-        name = arrangement.name
-        while name in held:
+        name = written.get(arrangement.name, arrangement.name)
+        while name in held and arrangement.name not in written:
             name += " too"
+        written[arrangement.name] = name
         if case == "wind":
             held[name] = [(sort, _reversed(load)) for sort, load in next(iter(patterns.values()))]
         else:

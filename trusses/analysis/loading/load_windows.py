@@ -25,7 +25,12 @@ def clipped(truss: Truss, sort: str, load: dict[str, Any], window: Window) -> di
         return dict(load) if _holds(window, _point_x(truss, load)) else None
     if sort == "line":
         start, end = _part_of_line(truss, load, window)
-        return load | {"from_in": _tidy(start), "to_in": _tidy(end)} if end - start > _CLOSE_IN else None
+        if end - start <= _CLOSE_IN:
+            return None
+        own = (load.get("from_in", 0.0), load.get("to_in", truss.length(truss.member(load["member"]))))
+        # an end that the window doesn't cut stays as it was said: rounded, it could lie beyond the member
+        cut = {"from_in": start if start > own[0] else None, "to_in": end if end < own[1] else None}
+        return load | {key: _tidy(inches) for key, inches in cut.items() if inches is not None}
     left, right = _both(window, (load.get("from_x_in", -math.inf), load.get("to_x_in", math.inf)))
     part = {key: value for key, value in load.items() if key not in ("from_x_in", "to_x_in")}
     part |= {key: _tidy(x) for key, x in (("from_x_in", left), ("to_x_in", right)) if math.isfinite(x)}
