@@ -32,6 +32,14 @@ def test_the_edge_in_compression_is_told_however_small_the_moment(way, l_u):
     assert found.terms["lu"] == l_u
 
 
+def test_of_the_smallest_moments_the_largest_governs():
+    """0.001 lb at 24 in. and 0.002 lb in the middle of 96: M is 24 R and 48 R - 0.024, R = 0.00175 lb."""
+    points = [{"case": "snow", "member": "M", "at_in": at, "down_lb": lb} for at, lb in ((24, 0.001), (48, 0.002))]
+    found = check(beam(96, LUMBER, loads={"point": points}))["M", "bending"]
+    assert found.demand == pytest.approx((48 * 0.00175 - 0.024) / MODULUS)
+    assert found.at_in == pytest.approx(48)
+
+
 @pytest.mark.parametrize(("way", "l_u"), [(1, 24), (-1, 96)])
 def test_lateral_buckling_beside_compression_takes_the_edge_that_is_pressed(way, l_u):
     """Eq. 3.9-4: fc/FcE2 + (fb/FbE)², FbE = 1.2 Emin / RB² with le from Table 3.3.3."""

@@ -58,6 +58,14 @@ class TestSheathedChords:
         assert found.terms["CT"] == pytest.approx(1.2673, abs=5e-5)
         assert found.ratio < check(self.column())["M", "compression"].ratio
 
+    def test_where_the_chord_is_only_pushed_it_stays_away(self):
+        """800 lb of dead load alone against CD 0.9; the snow that bends it a little comes with CD 1.15 and CT."""
+        loads = {"point": [push(800, "dead")], "line": [line(0.1)]}
+        found = told(beam(96, SPF, loads=loads), SHEATHED)["M", "compression"]
+        star = FC * 1.15 * 0.9
+        assert (found.combination, found.terms["CT"]) == ("D", 1)
+        assert found.capacity == pytest.approx(star * cp(star, E_MIN, 96 / 3.5))
+
     def test_southern_pine_is_graded_by_eye_too(self):
         """KT 0.59 (values.md §1.7); 2x4 SP No.2 has E 1.4e6 psi."""
         found = told(self.column("2x4 SP No.2"), SHEATHED)["M", "compression"]
