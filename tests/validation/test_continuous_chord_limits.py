@@ -82,6 +82,8 @@ def test_hinges_at_every_joint_return_the_pinned_truss_and_simple_spans():
     assert [truss.axial[w] for w in ("W1", "W2", "W3", "W4")] == pytest.approx(
         [PINNED_WEB * sign for sign in (-1, 1, 1, -1)], rel=1e-5
     )
+    # halfway along its panel a chord has what it has in the pinned truss: a load along it comes half to either end
+    assert truss.response.end_axial[0, :4].mean(axis=1) / p == pytest.approx([-3.354, -2.795, -2.795, -3.354], abs=5e-4)
     assert truss.response.peak_moment[0, :4] == pytest.approx([W * 72**2 / 8] * 4)
     assert truss.response.end_moment == pytest.approx(0, abs=1e-9)
 

@@ -50,3 +50,23 @@ def test_overhang_under_uniform_load(backwards):
     assert over.response.peak_moment[0] == pytest.approx([-hog, -hog])
     drop = W * tip**4 / 8 / EI_2X4 + hog * L / 3 / EI_2X4 * tip
     assert over.response.displacements[0, 2] == pytest.approx([0, -drop], abs=1e-12)
+
+
+def test_overhang_with_a_load_at_its_tip():
+    """PL³/3EI of a cantilever (coursehero 6600014), hung from the bearing that its moment PL turns by M l/3EI."""
+    tip = 36.0
+    over = solved(
+        document(
+            {"A": (0, 0), "B": (L, 0), "C": (L + tip, 0)},
+            [("S1", "top_chord", "A", "B"), ("S2", "top_chord", "B", "C")],
+            {"A": "xy", "B": "y"},
+            loads={"point": [{"case": "dead", "joint": "C", "down_lb": P}]},
+        )
+    )
+    assert over.up == pytest.approx([-P * tip / L, P + P * tip / L])
+    assert over.response.peak_moment[0] == pytest.approx([-P * tip, -P * tip])
+    drop = P * tip**3 / 3 / EI_2X4 + P * tip * L / 3 / EI_2X4 * tip
+    assert over.response.displacements[0, 2] == pytest.approx([0, -drop], abs=1e-12)
+    # half way out: PL³/3EI's own curve, P x² (3 L - x)/6EI, beside the turn
+    half = P * (tip / 2) ** 2 * (3 * tip - tip / 2) / 6 / EI_2X4 + P * tip * L / 3 / EI_2X4 * tip / 2
+    assert over.sag("S2", tip / 2) == pytest.approx(half)

@@ -8,6 +8,7 @@ import math
 
 import pytest
 
+from tests.beams import beam, check
 from trusses.analysis import nds
 from trusses.analysis.lumber import lookup, section
 
@@ -52,3 +53,29 @@ def test_deflection_span():
     sag = 5 * live * span**4 / (384 * PIECE.e * SECTION.inertia)
     assert sag == pytest.approx(span / 360, rel=2e-3)
     assert math.isclose(PIECE.e, 1.5e6)
+
+
+def joist(feet, **more):
+    """The example as a document: a joist of one piece under 10 and 30 psf, held by its floor."""
+    loads = {
+        "area": [
+            {"case": case, "chord": "top_chord", "psf": psf, "along": "plan"}
+            for case, psf in (("dead", 10), ("live", 30))
+        ]
+    }
+    return check(beam(feet * 12, "2x8 Hem-Fir No.1", spacing=16, restraint=0, use="floor", loads=loads, **more))
+
+
+def test_the_example_as_a_document():
+    bending = joist(14.87)["M", "bending"]
+    assert bending.combination == "D + L"
+    assert bending.capacity == pytest.approx(1345, abs=1)
+    assert bending.ratio == pytest.approx(1.0, abs=1e-3)
+    assert joist(13.83)["P", "live deflection"].ratio == pytest.approx(1.0, abs=2e-3)
+    two = [{"joint": joint, "restrains": how, "width_in": 2} for joint, how in (("A", "xy"), ("B", "y"))]
+    bearing = joist(45.56, bearings=two)["A", "bearing"]
+    assert bearing.capacity == 405
+    assert bearing.terms["R"] == pytest.approx(1215, abs=1)
+    assert bearing.ratio == pytest.approx(1.0, abs=1e-3)
+    # the shear limit of that day, 40.8 ft with 75 psi doubled, is today's 150 psi
+    assert joist(40.78)["M", "shear"].ratio == pytest.approx(1.0, abs=1e-3)
