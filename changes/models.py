@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
-from trusses.analysis.carrying.transfer import carries
+from trusses.analysis.findings.kind import waits
 from trusses.models import Copy, Immutable, Job, Revision, Truss
 
 
@@ -200,8 +200,9 @@ class Option(models.Model):
 
     @property
     def numbers_only(self) -> bool:
-        """It isn't called passing because it is of a girder with hangers, and for no other reason."""
-        if self.passes or self.analysis is None or not carries(self.document):
+        """It isn't called passing because it is of a girder with hangers or of another kind that nothing automatic
+        answers for, and for no other reason."""
+        if self.passes or self.analysis is None or not waits(self.document):
             return False
         clear = all(opening["fits"] for opening in self.analysis["openings"])
         return clear and self.analysis["passes"] and all(one.passes is None for one in self.consequences.all())

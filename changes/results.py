@@ -14,7 +14,7 @@ from changes.models import Ask, Consequence, Option, Request, Verdict
 from changes.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
 from trusses import links, surroundings
-from trusses.analysis.carrying.transfer import carries
+from trusses.analysis.findings.kind import waits
 from trusses.models import Revision, Truss
 
 Write = Callable[[], str]
@@ -52,16 +52,13 @@ def _compute_request(mine: Claim, change: Request) -> Write:
 
 def _judged(chain: links.Chain, mark: str, found: Found) -> Found:
     """An option with what it makes of the carriers above it: it passes only where none of them fails, and where its own
-    truss is no girder with hangers."""
+    truss is no girder with hangers, nor of another kind that nothing automatic answers for."""
     worked = consequences.follow(chain, {mark: (found.document, found.analysis)})
     failing = [step for step in worked.steps if step.trouble or consequences.failing(step)]
     says = [found.says, *(row.says for row in worked.rows(None) if row.passes is False)]
-    if hung := carries(found.document):
-        says.append(
-            f"It carries {', '.join(hung)}: a girder with hangers is never called passing here, its numbers are shown"
-            " and it waits for its sealed drawing."
-        )
-    passes = found.passes and not failing and not hung
+    if why := waits(found.document):
+        says.append(f"{why} Its numbers are shown, and it waits for its sealed drawing.")
+    passes = found.passes and not failing and not why
     return replace(found, steps=worked.steps, passes=passes, says=" ".join(filter(None, says)))
 
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from trusses import words
-from trusses.analysis.carrying.transfer import carries
 from trusses.analysis.compare import compare
 from trusses.analysis.document import read
+from trusses.analysis.findings.kind import waits
 from trusses.analysis.model import Member
 from trusses.analysis.model import Truss as Design
 from trusses.models import Copy, Placement, PlateTable, Revision
@@ -57,9 +57,10 @@ def _lumber(revision: Revision, behind: Sequence[str]) -> Answer:
     if behind and revision.is_current:
         says = f"What {', '.join(behind)} put on it today is not what this drawing has; its numbers leave that out."
         return Answer("Lumber", MISSING, says)
-    if analysis["passes"] and (hung := carries(revision.document)):
-        says = f"No check is over its limit, the worst stands at {analysis['worst_ratio']:.0%} of what is allowed; but"
-        says += f" it carries {', '.join(hung)}, and a girder with hangers is never called passing here."
+    if analysis["passes"] and (why := waits(revision.document)):
+        says = (
+            f"No check is over its limit, the worst stands at {analysis['worst_ratio']:.0%} of what is allowed. {why}"
+        )
         return Answer("Lumber", NUMBERS_ONLY, says)
     if analysis["passes"]:
         return Answer("Lumber", PASSES, f"The worst check stands at {analysis['worst_ratio']:.0%} of what is allowed.")

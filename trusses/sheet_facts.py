@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from trusses.analysis import compare
+from trusses.analysis.deflection import IN_SPAN, IN_SPAN_LIMIT
 from trusses.analysis.demands import joints, movement, plates, supports, web_restraint
 from trusses.analysis.demands.recorded import Recorded, recorded
 from trusses.analysis.model import Truss as Design
@@ -27,6 +28,9 @@ class Deflection:
     span_over: int | None
     overhang: bool
     passes: bool
+    span_in: float | None = None
+    span_limit_in: float | None = None
+    """Where an overhang governs, the most between the bearings and what is allowed there."""
 
 
 @dataclass(frozen=True)
@@ -172,6 +176,8 @@ def _deflection(check: dict[str, Any]) -> Deflection:
         span_over=int(span / inches) if span and inches > _NOTHING_IN else None,
         overhang="overhang" in check["terms"],
         passes=check["passes"],
+        span_in=check["terms"].get(IN_SPAN),
+        span_limit_in=check["terms"].get(IN_SPAN_LIMIT),
     )
 
 

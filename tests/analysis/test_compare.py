@@ -218,3 +218,26 @@ def test_nothing_changed():
     assert {row["change"] for row in result["members"]} == {"kept"}
     assert not any(row["reverses"] or row["crosses_limit"] for row in result["members"])
     assert all(pair[0] == pair[1] for members in result["combinations"].values() for pair in members.values())
+
+
+def test_the_span_is_told_beside_an_overhang_that_governs():
+    """Before, the span governs; after, the overhang does: the row between the bearings has both sides' span."""
+    span = {"of": "truss", "id": "K", "rule": "live deflection", "combination": "D + S", "passes": True}
+    overhang = {
+        "overhang": "its span is taken twice",
+        "between bearings": 0.22,
+        "between bearings, allowed": 0.4,
+        "between bearings, under": "D + S/left",
+    }
+    sides = [
+        span | {"demand": 0.2, "capacity": 0.4, "ratio": 0.5, "terms": {}},
+        span | {"demand": 0.25, "capacity": 0.3, "ratio": 0.833, "terms": overhang},
+    ]
+    before, after = ({**one, "checks": [check]} for one, check in zip((BEFORE, AFTER), sides, strict=True))
+    governing, inside = compare(before, after, truss(), truss())["deflection"]
+    assert governing["demand_in"] == [0.2, 0.25]
+    assert inside["rule"] == "live deflection between bearings"
+    assert (inside["demand_in"], inside["limit_in"]) == ([0.2, 0.22], [0.4, 0.4])
+    assert inside["ratio"] == pytest.approx([0.5, 0.55])
+    assert inside["combination"] == ["D + S", "D + S/left"]
+    assert len(compare(before, before, truss(), truss())["deflection"]) == 1

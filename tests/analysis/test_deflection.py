@@ -147,6 +147,18 @@ def test_a_chord_end_beyond_the_bearing_s_face_is_an_overhang(side):
     assert found.terms["direction"] == "up"
 
 
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_an_overhang_that_governs_does_not_hide_the_span(side):
+    """P at the tip lifts the span by P a L²/(9√3 EI) at most, less of its limit than the tip does (handbook)."""
+    document = with_end(36, side)
+    document["loads"] = {"point": [{"case": "snow", "joint": "C", "down_lb": 200}]}
+    found = of(document)["live deflection"].terms
+    assert found["between bearings"] == pytest.approx(200 * 36 * SPAN**2 / (9 * 3**0.5 * E * INERTIA), rel=2e-3)
+    assert found["between bearings, allowed"] == pytest.approx(SPAN / 240)
+    assert found["between bearings, under"] == "D + S"
+    assert "between bearings" not in of(joist(line(20, "snow")))["live deflection"].terms
+
+
 def test_a_chord_is_looked_at_between_its_joints():
     """A point load in the middle of a panel: PL³/48EI, where no joint moves."""
     document = joist()

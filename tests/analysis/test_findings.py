@@ -116,7 +116,13 @@ class TestSupports:
         document["bearings"][0] = {"joint": "S", "restrains": "xy", "width_in": width}
         assert ("heel-eccentricity" in codes(document)) is off
         if off:
-            assert one(document, "heel-eccentricity").where == "bearing S"
+            finding = one(document, "heel-eccentricity")
+            assert finding.where == "bearing S"
+            assert 'cross 5" from the middle' in finding.says
+            # by statics the roof's own load over 192 in., whose middle is 96 in. from C, on S and C 187 in. apart
+            rafter = (96**2 + 32**2) ** 0.5
+            lb = (2 * 10 * rafter + 7 * 192 + 20 * 192) * 24 / 144 * 96 / (192 - 5)
+            assert f"The {lb:,.0f} lb there (D + S) make {lb * 5:,.0f} in-lb" in finding.says
 
     def test_a_cantilever_over_a_web_is_no_heel_off_its_bearing(self):
         document = gable()
@@ -135,6 +141,44 @@ class TestSupports:
     def test_a_span_of_sixty_feet(self, feet, long):
         document = beam(feet * 12, "2x12 DF-L No.2", loads={"line": [line(1)]})
         assert ("long-span" in codes(document)) is long
+
+
+class TestKinds:
+    """What nothing automatic answers for, as far as a document can say it."""
+
+    @pytest.mark.parametrize(
+        ("title", "kind"),
+        [
+            ("Two-ply girder over the garage", "a girder"),
+            ("Hip girders, west wing", "a girder"),
+            ("Gable end over the porch", "a gable-end truss"),
+            ("Gable-end trusses", "a gable-end truss"),
+            ("Drag truss on grid B", "a drag truss"),
+            ("Fire-rated floor over the garage", "part of a fire-rated assembly"),
+            ("Pressure-treated truss for the deck", "of treated lumber"),
+            ("Repair of R3, web broken at delivery", "a repair"),
+        ],
+    )
+    def test_a_kind_that_the_title_names(self, title, kind):
+        finding = one(gable(title=title), "kind")
+        assert f"Its title says that it is {kind}: such a truss is never called passing here." in finding.says
+        assert "waits for its sealed drawing" in finding.says
+
+    @pytest.mark.parametrize(
+        "title",
+        ["", "Gable over the porch", "Common roof truss beside the fire wall", "Dragged-out name", "W, untreated"],
+    )
+    def test_titles_that_name_no_such_kind(self, title):
+        assert "kind" not in codes(gable(title=title))
+
+    def test_a_girder_that_carries_a_mark_by_its_loads(self):
+        document = gable()
+        document["loads"]["point"] = [
+            {"case": "dead", "member": "B1", "at_in": 24, "down_lb": 300, "note": "from R5 at 2'-0\""}
+        ]
+        assert "It carries R5: a girder with hangers is never called passing here." in one(document, "kind").says
+        document["loads"]["point"][0]["note"] = "air handler"
+        assert "kind" not in codes(document)
 
 
 class TestWood:
@@ -162,6 +206,20 @@ class TestWood:
         far.setdefault("hinges", []).append(inner[2])
         assert one(spliced, "chase-splice").where == f"joint {beside}"
         assert "chase-splice" not in codes(far)
+
+    def test_a_splice_in_a_chase(self):
+        document = build("floor", span="20'", depth=16, chase_width=24)
+        bottom = next(
+            m
+            for m in document["members"]
+            if m["role"] == "bottom_chord" and abs(sum(document["joints"][j][0] for j in m["joints"]) / 2 - 120) < 1
+        )
+        first, second = bottom["joints"]
+        document["joints"]["S"] = [120, document["joints"][first][1]]
+        bottom["joints"] = [first, "S"]
+        document["members"].append({**bottom, "id": "B99", "joints": ["S", second]})
+        assert "chase-splice" not in codes(document)
+        assert one(document | {"hinges": [*document.get("hinges", []), "S"]}, "chase-splice").where == "joint S"
 
     def test_loose_plies(self):
         assert "ply-fastening" not in codes(gable())

@@ -192,7 +192,7 @@ def test_a_girders_lumber_is_numbers_only_and_its_loads_are_told_once(client_of,
     loaded(g1, designer)
     told = says(client_of(designer).get(f"/jobs/{job.pk}/trusses/{g1.pk}/revisions/1/"))
     assert "Lumber numbers only No check is over its limit" in told
-    assert "it carries K5, and a girder with hangers is never called passing here" in told
+    assert "It carries K5: a girder with hangers is never called passing here" in told
     lb = next(load["down_lb"] for load in g1.current.document["loads"]["point"])
     assert f"Dead: {lb:g} lb down from K5 hung at 2 places, 10'-0\", 20'-0\" from the left end" in told
     assert re.search(r"Wind, up: [0-9.]+ lb up from K5 hung at 2 places", told)

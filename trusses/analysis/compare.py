@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from trusses.analysis.deflection import IN_SPAN, IN_SPAN_BY, IN_SPAN_LIMIT
 from trusses.analysis.demands.movement import frequency
 from trusses.analysis.demands.recorded import recorded
 from trusses.analysis.document import read
@@ -214,8 +215,25 @@ def _reactions(analyses: tuple[Document, Document]) -> list[dict[str, Any]]:
     ]
 
 
+def _overhangs(check: Document | None) -> bool:
+    return check is not None and "overhang" in check.get("terms", {})
+
+
+def _between_bearings(check: Document) -> Document:
+    if not _overhangs(check):
+        return check
+    demand, limit, by = (check["terms"].get(term) for term in (IN_SPAN, IN_SPAN_LIMIT, IN_SPAN_BY))
+    ratio = demand / limit if demand is not None and limit else None
+    return {"demand": demand, "capacity": limit, "ratio": ratio, "combination": by}
+
+
 def _deflection(analyses: tuple[Document, Document]) -> list[dict[str, Any]]:
     sides = [{check["rule"]: check for check in a["checks"] if check["of"] == "truss"} for a in analyses]
+    # where an overhang governs on either side, the span between the bearings is told beside it
+    for rule in [rule for rule in _union(*sides) if any(_overhangs(side.get(rule)) for side in sides)]:
+        for side in sides:
+            if rule in side:
+                side[f"{rule} between bearings"] = _between_bearings(side[rule])
     keys = {"demand_in": "demand", "limit_in": "capacity", "ratio": "ratio", "combination": "combination"}
     return [
         {"rule": rule} | {key: [side.get(rule, {}).get(of) for side in sides] for key, of in keys.items()}

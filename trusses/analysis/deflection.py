@@ -20,6 +20,8 @@ from trusses.analysis.solver.solution import Solution
 Array = npt.NDArray[np.float64]
 
 LIVE, TOTAL = "live deflection", "total deflection"
+#: The terms that tell the largest deflection between the bearings where an overhang governs.
+IN_SPAN, IN_SPAN_LIMIT, IN_SPAN_BY = "between bearings", "between bearings, allowed", "between bearings, under"
 LOWER_BOUND = "a lower bound: slip in the joints is not modeled"
 
 #: Span over this is the limit, of live and of total deflection. Roofs by ceiling (IBC Table 1604.3; its live column
@@ -107,6 +109,7 @@ class Deflections:
         ]
         if points.overhangs[place, chord, t]:
             shown.append(("overhang", "its span is taken twice"))
+            shown += self._between_bearings(t, limit, down, ratio)
         if rule == TOTAL:
             green = (self.down[row] + (nds.KCR_GREEN - 1) * self.dead[row]) @ rows[:, place, chord]
             shown += [("Kcr", nds.KCR_DRY), ("deflection with Kcr 2.0", abs(float(green)))]
@@ -123,6 +126,18 @@ class Deflections:
             passes=most <= PASSES,
             terms=terms([*shown, ("means", LOWER_BOUND)]),
         )
+
+    def _between_bearings(self, t: int, limit: int, down: Array, ratio: Array) -> list[tuple[str, object]]:
+        """The most between the bearings, where an overhang governs and would hide it; nothing where nothing spans."""
+        inside = np.where(self.points.overhangs[..., t], 0.0, ratio)
+        row, place, chord = map(int, np.unravel_index(int(inside.argmax()), inside.shape))
+        if inside[row, place, chord] <= 0:
+            return []
+        return [
+            (IN_SPAN, abs(float(down[row, place, chord]))),
+            (IN_SPAN_LIMIT, float(self.points.length[place, chord, t]) / limit),
+            (IN_SPAN_BY, self.combinations[row].name),
+        ]
 
 
 def deflection_checks(

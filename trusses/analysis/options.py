@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from trusses.analysis.analysis import Analysis, analyse, analyse_many
 from trusses.analysis.document import read
+from trusses.analysis.findings.kind import LONG_SPAN
 from trusses.analysis.frame import Mechanism
 from trusses.analysis.loading import arrangements, attic
 from trusses.analysis.model import Opening, Truss
@@ -26,7 +27,7 @@ from trusses.analysis.space.openings import fit, space
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
 #: Spans of 60 ft and more are never called passing here (design rule; IBC 2303.4.1.3 asks for a designed bracing).
-LONGEST_SPAN_IN = 720.0
+LONGEST_SPAN_IN = LONG_SPAN
 _FAR_OFF = 3.0
 _FIRST_BATCH, _BATCH = 4, 12
 Progress = Callable[[float, str], None]

@@ -16,6 +16,7 @@ TERM_UNITS: Mapping[str, str] = MappingProxyType(
         ("ft", "fb", "fc", "fv", "Ft'", "Fb'", "Fb*", "Fb**", "Fc*", "Fc'", "FcE in plane", "FcE out of plane"), "psi"
     )
     | dict.fromkeys(("lu", "le in plane", "le out of plane", "x", "span", "deflection with Kcr 2.0"), "in.")
+    | dict.fromkeys(("between bearings", "between bearings, allowed"), "in.")
     | dict.fromkeys(("V", "R"), "lb")
     | {"area": "in²"}
 )

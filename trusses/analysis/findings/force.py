@@ -7,11 +7,13 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from trusses.analysis.demands.web_restraint import MOST_ROWS, rows_needed
+from trusses.analysis.findings.shape import heels_off
 from trusses.analysis.loads import Case, Combination, combinations, factors_of
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import Finding
 from trusses.analysis.solver.response import Response
 from trusses.analysis.stations import noise, stations
+from trusses.analysis.units import tape_inches
 
 #: A force counts as reversing where the smaller of its two kinds is at least this share of the larger.
 _REVERSES = 0.05
@@ -21,9 +23,28 @@ def force_findings(truss: Truss, cases: Sequence[Case], response: Response) -> I
     """What the combinations show; `response` has a row a case."""
     all_of_them = combinations(truss, cases)
     combined = response.combine(factors_of(all_of_them, cases))
+    yield from _heels(truss, all_of_them, combined)
     yield from _uplift(truss, all_of_them, combined)
     yield from _reversals(truss, combined)
     yield from _web_rows(truss, all_of_them, combined)
+
+
+def _heels(truss: Truss, all_of_them: Sequence[Combination], combined: Response) -> Iterator[Finding]:
+    for i, off in heels_off(truss):
+        bearing, force = truss.bearings[i], combined.reactions[:, i, 1]
+        most = int(np.abs(force).argmax())
+        lb = abs(float(force[most]))
+        # statics: the reaction stands so far from where the forces of the chords meet
+        means = (
+            f" The {lb:,.0f} lb there ({all_of_them[most].name}) make {lb * off:,.0f} in-lb of that." if lb >= 1 else ""
+        )
+        yield Finding(
+            "heel-eccentricity",
+            f"The chords' centerlines cross {tape_inches(off)} from the middle of the bearing at {bearing.joint},"
+            f" outside its {tape_inches(bearing.width_in)}: a moment bends the chord at the heel, and its plates are to"
+            f" be designed for it.{means}",
+            f"bearing {bearing.joint}",
+        )
 
 
 def _uplift(truss: Truss, all_of_them: Sequence[Combination], combined: Response) -> Iterator[Finding]:

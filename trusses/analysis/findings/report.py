@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from trusses.analysis.findings.attic import attic_findings
 from trusses.analysis.findings.force import force_findings
+from trusses.analysis.findings.kind import kind_findings
 from trusses.analysis.findings.load import load_findings
 from trusses.analysis.findings.shape import shape_findings
 from trusses.analysis.loads import Case
@@ -25,6 +26,7 @@ def findings(truss: Truss, cases: Sequence[Case], response: Response) -> tuple[F
         *load_findings(truss),
         *attic_findings(truss),
         *shape_findings(truss),
+        *kind_findings(truss),
         *force_findings(truss, cases, response),
     )
 

@@ -10,10 +10,7 @@ from trusses.analysis.loading.arrangements import open_panels
 from trusses.analysis.lumber import lookup
 from trusses.analysis.model import CHORDS, Bearing, Member, Role, Truss
 from trusses.analysis.outcome import Finding
-from trusses.analysis.units import tape_inches
 
-#: From this span on a registered design professional designs the bracing (IBC 2303.4.1.3), inches.
-LONG_SPAN = 720.0
 #: A chord that turns by more than this sine (about 1/2°) at a joint can't be one straight piece of wood.
 _BENT = 0.01
 #: A heel farther than this from the bearing is a cantilever, not a heel set off its wall, inches.
@@ -23,18 +20,10 @@ _HEEL_REACH = 24.0
 def shape_findings(truss: Truss) -> Iterator[Finding]:
     """What geometry, supports and lumber show without any force."""
     yield from _supports(truss)
-    yield from _heels(truss)
     yield from _bends_and_splices(truss)
     yield from _chase_splices(truss)
     yield from _wood(truss)
     yield from _restraint(truss)
-    if truss.span_in >= LONG_SPAN:
-        yield Finding(
-            "long-span",
-            f"The span is {tape_inches(truss.span_in)}, 60 ft or more: a registered design professional has to design"
-            " its temporary and permanent bracing (IBC 2303.4.1.3), and no option is called passing.",
-            "bearings",
-        )
 
 
 def _supports(truss: Truss) -> Iterator[Finding]:
@@ -61,23 +50,18 @@ def _one_end(truss: Truss, a: Bearing, b: Bearing) -> bool:
     return abs(first.x - second.x) <= abs(first.y - second.y)
 
 
-def _heels(truss: Truss) -> Iterator[Finding]:
-    """Bearings under the bottom chord alone, with the crossing of the chords near but not over them."""
+def heels_off(truss: Truss) -> Iterator[tuple[int, float]]:
+    """Bearings under the bottom chord alone, with the crossing of the chords near but not over them: which, and how far
+    it is from the bearing's middle, inches."""
     meets = {name: {member.role for member in members} for name, members in truss.members_at.items()}
     heels = [truss.joint(name) for name, roles in meets.items() if set(CHORDS) <= roles]
-    for bearing in truss.bearings:
+    for i, bearing in enumerate(truss.bearings):
         if "y" not in bearing.restrains or meets[bearing.joint] != {"bottom_chord"} or not heels:
             continue
         x = truss.joint(bearing.joint).x
         off = min((abs(heel.x - x) for heel in heels), default=math.inf)
         if bearing.width_in / 2 < off <= _HEEL_REACH:
-            yield Finding(
-                "heel-eccentricity",
-                f"The chords' centerlines cross {tape_inches(off)} from the middle of the bearing at {bearing.joint},"
-                f" outside its {tape_inches(bearing.width_in)}: the heel bends the chord, and its plates are to be"
-                " designed for that.",
-                f"bearing {bearing.joint}",
-            )
+            yield i, off
 
 
 def _bends_and_splices(truss: Truss) -> Iterator[Finding]:
