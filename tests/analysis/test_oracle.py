@@ -9,6 +9,7 @@ import pytest
 
 from tests import calfem_oracle, pynite_oracle
 from tests.random_trusses import closer, random_truss
+from trusses.analysis import frame
 from trusses.analysis.document import read
 from trusses.analysis.frame import solve
 from trusses.analysis.loads import cases
@@ -89,6 +90,14 @@ def along_and_moments(document):
             theirs[i, len(cut.places) :] = theirs[i, 0]
         assert close(moved[row], theirs), case.name
     return response, oracle
+
+
+@pytest.mark.parametrize("seed", range(300, 312))
+def test_the_way_taken_for_an_ill_conditioned_frame_answers_so_too(seed, monkeypatch):
+    usual = compared(random_truss(seed), calfem_oracle.Oracle)[0]
+    monkeypatch.setattr(frame, "_WELL_CONDITIONED", 0.0)
+    careful = compared(random_truss(seed), calfem_oracle.Oracle)[0]
+    assert not np.array_equal(careful.displacements, usual.displacements)
 
 
 @pytest.mark.parametrize("seed", range(1000, 1020))

@@ -9,9 +9,10 @@ import pytest
 
 from tests.random_trusses import LUMBER, random_truss
 from trusses.analysis.analysis import analyse, analyse_many
+from trusses.analysis.combined import forces
 from trusses.analysis.document import read
 from trusses.analysis.frame import STACK, Mechanism, solve, solve_stack
-from trusses.analysis.loads import cases
+from trusses.analysis.loads import cases, superposition
 
 #: As a share of the largest value of its kind.
 WITHIN = 1e-12
@@ -82,6 +83,31 @@ def test_a_stack_of_different_trusses_is_each_by_itself(seed):
     for truss, analysis in zip(trusses, together, strict=True):
         assert analysis.truss is truss
         same(analysis, analyse(truss))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_places_that_checks_look_at_hold_what_the_response_has_there(seed):
+    """Each member's largest and smallest moment and axial force among them, and no other value than its own."""
+    together = analyse_many([read(document) for document in alike(seed, 5)])
+    solution, factors = together[0].solution, superposition(together[0].truss, together[0].cases)[1]
+    places = forces(solution.combine(factors))
+    assert sorted(m for group in places for m in group.members) == list(range(len(together[0].truss.members)))
+    for t, response in enumerate(analysis.response for analysis in together):
+        reach = np.abs(response.peak_moment).max()
+        for group in places:
+            m, at = group.members, group.at[..., t]
+            moment, axial = group.moment[..., t], group.axial[..., t]
+            for row in range(len(at)):
+                stations = np.zeros((len(response.length), at.shape[1]))
+                stations[m] = at[row].T
+                theirs = response.forces(stations)[2][row, m].T
+                assert np.abs(moment[row] - theirs).max() <= 1e-10 * reach
+            assert np.abs(np.abs(moment).max(axis=1) - np.abs(response.peak_moment[:, m])).max() <= WITHIN * reach
+            # within a segment axial force runs straight: it is largest and smallest at segments' ends
+            ends = response.axial[:, m] - response.axial_load[:, m] * response.segment_length[m]
+            inside = np.concatenate([response.axial[:, m], ends], axis=2)
+            for most in (np.max, np.min):
+                assert np.abs(most(axial, axis=1) - most(inside, axis=2)).max() <= WITHIN * np.abs(inside).max()
 
 
 @pytest.mark.parametrize("seed", [3, 4])
