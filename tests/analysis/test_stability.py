@@ -104,11 +104,12 @@ def test_a_chord_that_turns_back_on_itself_is_held_where_it_turns():
     assert of(cut, "M")[0] == 120
 
 
+@pytest.mark.parametrize("way", [1, -1], ids=["rising", "falling"])
 @pytest.mark.parametrize(("restrains", "holds"), [("x", True), ("y", False), ("xy", True)])
-def test_a_bearing_holds_a_steep_chord_that_it_stops_from_moving_sideways(restrains, holds):
+def test_a_bearing_holds_a_steep_chord_that_it_stops_from_moving_sideways(restrains, holds, way):
     """A chord at 3 to 4, steeper than 45 degrees."""
-    document = split(beam(100, SPF), at=[30, 40])
-    document["joints"]["B"] = [60, 80]
+    document = split(beam(100, SPF), at=[30, 40 * way])
+    document["joints"]["B"] = [60, 80 * way]
     document["bearings"].append({"joint": "J", "restrains": restrains, "width_in": 3.5})
     assert of(document, "M")[0] == pytest.approx(50 if holds else 100)
 
