@@ -8,7 +8,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from changes.models import Option
-from trusses import floor_movement, pricing, rows
+from trusses import floor_movement, pricing, rows, surroundings
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
 from trusses.facts_serializers import FactsSerializer
@@ -111,10 +111,10 @@ def figures(option: Option) -> dict[str, Any]:
     """The body of `GET options/{id}/figures/`, from the stored analyses of the option and what it departs from."""
     revision, job = option.revision, option.request.job
     table = PlateTable.objects.filter(job=job).last()
-    before, after = revision.analysis, option.analysis
+    before, after, said = revision.analysis, option.analysis, surroundings.of_mark(option.truss)
     told = {
-        "before": facts(read(revision.document), before, table),
-        "after": facts(read(option.document), after, table) if after else None,
+        "before": facts(read(revision.document), before, table, said),
+        "after": facts(read(option.document), after, table, said) if after else None,
         "supports": supports.changes(before, after) if after else [],
         "price": pricing.price(pricing.rates_of(job), revision.document, option.document),
         "rows": _rows(option),

@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Case, Min, Prefetch, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
-from trusses import floor_movement, pricing, rows, standing
+from trusses import floor_movement, pricing, rows, standing, surroundings
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
@@ -173,7 +173,9 @@ class Section:
         if not self.chosen or not self.chosen.analysis:
             return []
         documents = (self.revision, self.chosen)
-        sides = [{one.joint: one for one in facts(read(d.document), d.analysis, None).supports} for d in documents]
+        said = surroundings.of_mark(self.truss)
+        told = [facts(read(d.document), d.analysis, None, said).supports for d in documents]
+        sides = [{one.joint: one for one in side} for side in told]
         return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
 
     @cached_property

@@ -15,7 +15,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses import drawing, sheet_facts
+from trusses import drawing, sheet_facts, surroundings
 from trusses.analysis.document import read
 from trusses.bearing_api import Bearings, Loads
 from trusses.facts_serializers import FactsSerializer
@@ -158,7 +158,10 @@ class RevisionFigures(APIView):
         """Each key ends in its number's unit. Nothing here is a permission to build or to cut."""
         revision = revision_or_404(request.user, sha256=sha256)
         table = PlateTable.objects.filter(job=revision.truss.job).last()
-        return Response(FactsSerializer(sheet_facts.facts(read(revision.document), revision.analysis, table)).data)
+        said = surroundings.of_mark(revision.truss)
+        return Response(
+            FactsSerializer(sheet_facts.facts(read(revision.document), revision.analysis, table, said)).data
+        )
 
 
 def svg(picture: str) -> HttpResponse:

@@ -12,6 +12,7 @@ from trusses.analysis.deflection import IN_SPAN, IN_SPAN_LIMIT
 from trusses.analysis.demands import joints, movement, plates, supports, web_restraint
 from trusses.analysis.demands.recorded import Recorded, recorded
 from trusses.analysis.model import Truss as Design
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 from trusses.models import PlateTable
 
 _NOTHING_IN = 1e-6
@@ -47,10 +48,11 @@ class Facts:
 
     of: Recorded
     table: PlateTable | None
+    said: Surroundings = NOTHING_SAID
 
     @cached_property
     def supports(self) -> tuple[supports.Support, ...]:
-        return supports.supports(self.of)
+        return supports.supports(self.of, self.said)
 
     @property
     def unsaid_plates(self) -> list[str]:
@@ -161,9 +163,12 @@ class Facts:
     unchecked_plates = plates.UNCHECKED
 
 
-def facts(design: Design, analysis: Mapping[str, Any], table: PlateTable | None) -> Facts:
-    """The facts of a truss by its stored analysis document; `table` is the job's table of plate values, if any."""
-    return Facts(recorded(design, analysis), table)
+def facts(
+    design: Design, analysis: Mapping[str, Any], table: PlateTable | None, said: Surroundings = NOTHING_SAID
+) -> Facts:
+    """The facts of a truss by its stored analysis document; `table` is the job's table of plate values, if any, `said`
+    what is said today of what the truss stands on."""
+    return Facts(recorded(design, analysis), table, said)
 
 
 def _deflection(check: dict[str, Any]) -> Deflection:

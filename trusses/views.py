@@ -13,7 +13,20 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import cautions, drawing, links, paper, required, rows, sheet, sheet_facts, standing, tape, words
+from trusses import (
+    cautions,
+    drawing,
+    links,
+    paper,
+    required,
+    rows,
+    sheet,
+    sheet_facts,
+    standing,
+    surroundings,
+    tape,
+    words,
+)
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.sets import Refused
@@ -186,7 +199,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     revision.truss = mark
     before = mark.revisions.filter(number=number - 1).first()
     design = sheet.design_of(revision)
-    facts = sheet_facts.facts(design, revision.analysis, PlateTable.objects.filter(job=mark.job).last())
+    table = PlateTable.objects.filter(job=mark.job).last()
+    facts = sheet_facts.facts(design, revision.analysis, table, surroundings.of_mark(mark))
     on_it = standing.carried(mark)
     four = sheet.answers(revision, design, facts.table, on_it.behind)
     mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*_HEAVY)))

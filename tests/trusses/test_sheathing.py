@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from django.urls import reverse
 
@@ -86,6 +88,21 @@ class TestWhatAnAnalysisIsTold:
         assert anew["surroundings"] == {"wall_plates": {joint: PLATE}}
         assert [c["rule"] for c in anew["checks"]].count("bearing of the wall plate") == 1
         assert "surroundings" not in truss.current.analysis
+
+
+def test_a_plate_that_is_said_after_the_analysis_counts_in_the_width_that_is_needed(truss, designer, client_of, api_of):
+    """R / (b Fc-perp) of the stored reaction: the plate's 425 psi asks for 625/425 of what the chord does."""
+    sheet = reverse("trusses:sheet", args=(truss.job_id, truss.pk, 0))
+    figures = f"/api/v1/revisions/{truss.current.sha256}/figures/"
+    own = api_of(designer).get(figures).json()["supports"][0]
+    assert (own["plate"], own["width_governed_by"]) == (None, "chord")
+    pressed = next(c for c in truss.current.analysis["checks"] if c["rule"] == "bearing")
+    links.set_link(designer, truss, own["joint"], wall="north wall", plate="2x6 SPF No.1/No.2")
+    told = api_of(designer).get(figures).json()["supports"][0]
+    assert (told["plate"], told["width_governed_by"]) == ("2x6 SPF No.1/No.2", "wall plate")
+    assert told["required_width_in"] == math.ceil(own["width_in"] * pressed["demand"] / 425 * 16) / 16
+    assert told["required_width_in"] > own["required_width_in"]
+    assert "by the wall plate" in client_of(designer).get(sheet).content.decode()
 
 
 def test_the_sheet_lists_what_was_taken_for_granted_and_what_the_plate_asks_for(job, designer, king_post, client_of):

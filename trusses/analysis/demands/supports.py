@@ -9,12 +9,16 @@ from typing import Any
 
 from trusses.analysis.checks import WALL_PLATE
 from trusses.analysis.demands.recorded import Recorded
+from trusses.analysis.lumber import lookup
+from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
 #: Widths are told up to the next sixteenth of an inch.
 _SIXTEENTHS = 16
 # a force below this is what ten digits leave of larger ones
 _LEAST_LB = 0.01
 _CHANGED_LB = 0.5
+#: A ratio that is larger by less is the same, told to ten digits.
+_MORE = 1 + 1e-8
 
 #: What governs the width of a bearing.
 CHORD, PLATE = "chord", "wall plate"
@@ -34,7 +38,7 @@ class Support:
     """One bearing. `down` presses on what is below; `uplift` and `sideways` are what a connection there must hold.
 
     `required_width_in` is the length along the span that keeps the pressure across the grain within Fc-perp of the
-    chord, and of the wall plate below where the analysis was told its lumber: R / (b Fc-perp'), NDS 3.10.2 with
+    chord, and of the wall plate below where its lumber is said: R / (b Fc-perp'), NDS 3.10.2 with
     Cb = 1, up to the next sixteenth; None where nothing presses. `governs` says which of the two asks for it, `plate`
     is the lumber below.
     `by_case` is what each load case puts on it, unfactored, in pounds, down positive.
@@ -55,15 +59,18 @@ class Support:
         return self.required_width_in is None or self.required_width_in <= self.width_in
 
 
-def supports(of: Recorded) -> tuple[Support, ...]:
-    """Every bearing, in the document's order."""
+def supports(of: Recorded, said: Surroundings = NOTHING_SAID) -> tuple[Support, ...]:
+    """Every bearing, in the document's order. The pressure of the stored analysis is held to the plate that it was told
+    of, or to one that is `said` since."""
     checks = {(check["id"], check["rule"]): check for check in of.document["checks"] if check["of"] == "bearing"}
     found = []
     for i, bearing in enumerate(of.truss.bearings):
         level, up = of.reactions[:, i, 0], of.reactions[:, i, 1]
-        chord, plate = (checks.get((bearing.joint, rule)) for rule in ("bearing", WALL_PLATE))
-        pressed = [check["ratio"] for check in (chord, plate) if check]
-        needs = bearing.width_in * max(pressed) if pressed else None
+        chord, told = (checks.get((bearing.joint, rule)) for rule in ("bearing", WALL_PLATE))
+        plate = lookup(told["terms"]["lumber"]) if told else said.plate(bearing.joint)
+        of_chord = chord["ratio"] if chord else 0.0
+        of_plate = chord["demand"] / plate.fc_perp if chord and plate else 0.0
+        needs = bearing.width_in * max(of_chord, of_plate) if chord else None
         found.append(
             Support(
                 joint=bearing.joint,
@@ -73,8 +80,8 @@ def supports(of: Recorded) -> tuple[Support, ...]:
                 uplift=_most(of, (-up).tolist()),
                 sideways=_most(of, abs(level).tolist()),
                 by_case={name: _plain(float(of.case_reactions[c, i, 1])) for c, name in enumerate(of.cases)},
-                governs=PLATE if chord and plate and plate["ratio"] > chord["ratio"] else CHORD,
-                plate=plate["terms"]["lumber"] if plate else None,
+                governs=PLATE if of_plate > of_chord * _MORE else CHORD,
+                plate=plate.key if plate else None,
             )
         )
     return tuple(found)
