@@ -135,4 +135,4 @@ def test_the_schema_names_them():
     parts = schema["components"]["schemas"]
     assert {"/api/v1/options/{id}/figures/", "/api/v1/revisions/{sha256}/figures/"} <= set(schema["paths"])
     assert {"uplift_capacity_lb", "by_case_lb"} <= set(parts["Support"]["properties"])
-    assert {"before", "after", "supports", "price"} == set(parts["OptionFigures"]["properties"])
+    assert {"before", "after", "supports", "price", "rows", "beside"} == set(parts["OptionFigures"]["properties"])
