@@ -46,7 +46,7 @@ def test_no_table_of_the_editor_moves_sideways(enters: Callable[..., Person]) ->
 
 def test_no_table_of_a_sheet_moves_sideways(enters: Callable[..., Person]) -> None:
     person = enters("designer", PHONE)
-    person.opens_mark("R1")
+    person.opens_mark("R4")
     person.page.get_by_role("link", name="its sheet").first.click()
     person.page.wait_for_url("**/revisions/0/")
     assert person.page.locator(".table-wrap").count() >= 6
