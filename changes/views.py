@@ -29,7 +29,7 @@ from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import OpeningError, fit, moved, nearest, space
 from trusses.permissions import job_or_404, one_or_404, require, role_in, truss_or_404
 
-from . import editor, story, workflow
+from . import editor, sections, story, workflow
 from .forms import (
     PIPE_SIZES_IN,
     ROUND_SIZES_IN,
@@ -260,7 +260,7 @@ def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
         "edit": edit,
         "rows": editor.rows(start.document, request.POST or None),
         "before": start.revision.document,
-        "desk_px": EDITED_PX if story.tall(start.document) else None,
+        "desk_px": EDITED_PX if sections.tall(start.document) else None,
     }
     if request.htmx:
         return render(request, "changes/_edit_picture.html", page)

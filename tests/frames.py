@@ -137,3 +137,14 @@ def beam(
             },
         )
     )
+
+
+def column(role: str = "top_chord", up: bool = True, **loads: Any) -> Solved:
+    """An upright member 100 in. tall, held both ways at its foot and sideways at its head."""
+    ends = ("A", "B") if up else ("B", "A")
+    return solved(document({"A": (50, 0), "B": (50, 100)}, [("C1", role, *ends)], {"A": "xy", "B": "x"}, loads=loads))
+
+
+def area(along: str, psf: float = 6.0, chord: str = "top_chord", **window: Any) -> dict[str, Any]:
+    """6 psf at 24 in. is 1 lb/in."""
+    return {"area": [{"case": "dead", "chord": chord, "psf": psf, "along": along} | window]}

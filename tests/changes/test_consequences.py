@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import pytest
 
-from changes import story
+from changes import sections
 from tests.changes.asking import FITS, HITS_WEB
 from trusses.models import JobRates, PlateTable
 
@@ -30,7 +30,7 @@ def page(client_of, person, change) -> str:
 
 
 def test_every_case_stands_before_and_after(change, client_of, designer):
-    (section,) = story.sections(change)
+    (section,) = sections.sections(change)
     option = section.chosen
     cases = {row.what for row in section.supports_by_case}
     assert cases == set(section.revision.analysis["cases"]) | set(option.analysis["cases"])
@@ -51,7 +51,7 @@ def test_without_rates_no_price_is_shown(change, client_of, designer, builder):
 
 def test_with_rates_designer_and_builder_see_the_price(change, client_of, designer, builder, job):
     JobRates.objects.create(job=job, piece=Decimal("1.25"), joint=Decimal("2.00"), note="invented")
-    (section,) = story.sections(change)
+    (section,) = sections.sections(change)
     before, after = section.price.total
     assert before == Decimal("1.25") * 4 + Decimal("2.00") * 4
     told = page(client_of, designer, change)
@@ -75,7 +75,7 @@ def test_whoever_sizes_what_is_below_sees_a_change_marked(who, change, client_of
     # a moved foot opens room for storage, which today's truss doesn't carry
     assert "joint A Attic storage — 260 lb new" in told
     assert ("The walls below would carry something else" in told) == (who == "builder")
-    option = story.sections(change)[0].chosen
+    option = sections.sections(change)[0].chosen
     analysis = copy.deepcopy(option.analysis)
     before = analysis["cases"]["dead"]["reactions_lb"]["A"][1]
     analysis["cases"]["dead"]["reactions_lb"]["A"][1] = before + 250

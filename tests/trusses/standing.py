@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from tests.carried import beam
 from trusses import links
 from trusses.models import Job, Placement, Truss
 from trusses.sets import add_mark
@@ -30,25 +31,17 @@ def girder_document(
     mark: str, span: float = 360, lumber: str = "2x12 DF-L Select Structural", plies: int = 4, plf: float = 12
 ) -> dict[str, Any]:
     """A level beam of several plies, which is a truss document too; strong enough for what these tests hang on it."""
-    return {
-        "format": "chordchange.truss",
-        "version": 1,
-        "mark": mark,
+    held = beam(mark, span, plies=plies, lumber=lumber) | {
         "title": "Girder of the tests",
         "ceiling": "none",
-        "plies": plies,
-        "ply_fastening": "nailed, invented for a test",
-        "spacing_in": 24,
-        "joints": {"A": [0, 0], "B": [span, 0]},
-        "members": [{"id": "B1", "role": "bottom_chord", "joints": ["A", "B"], "lumber": lumber}],
-        "bearings": [
-            {"joint": "A", "restrains": "xy", "width_in": 5.5},
-            {"joint": "B", "restrains": "y", "width_in": 5.5},
-        ],
         "loads": {"line": [{"case": "dead", "member": "B1", "plf": plf}]},
         "lateral_restraint": {"bottom_chord_in": 24, "top_chord_in": 24},
         "uplift_dead_share": 0.8,
     }
+    del held["use"]
+    for bearing in held["bearings"]:
+        bearing["width_in"] = 5.5
+    return held
 
 
 def girder(job: Job, designer: Any, mark: str = "G1", y: float = 240, **kwargs: Any) -> Truss:
