@@ -35,7 +35,7 @@ from trusses.analysis.model import Truss
 Job = list[dict[str, Any]]
 
 #: Rows that the cases are superposed to, whatever their number in a model's own combinations.
-COMBINATIONS = 12
+COMBINATIONS = np.arange(12)
 
 
 def median_us(make: Callable[[], Any], work: Callable[[Any], object], runs: int) -> float:
@@ -59,7 +59,7 @@ def solve_all(trusses: list[Truss]) -> None:
         if solution.moving:
             raise next(iter(solution.moving.values()))
         factors = superposition(trusses[which[0]], solution.cases)[1]
-        solution.combine(np.resize(factors, (COMBINATIONS, len(solution.cases))))
+        solution.combine(factors.take(COMBINATIONS, axis=0, mode="wrap"))
 
 
 def everything(trusses: list[Truss]) -> None:
