@@ -100,7 +100,7 @@ class BearingChecks:
         strength = self.pieces.fc_perp * self.pieces.width
         found = []
         for meeting in _meeting(self.shape):
-            found.append(meeting[strength[meeting].argmin(axis=0)])
+            found.append(np.broadcast_to(meeting[strength[meeting].argmin(axis=0)], len(self.trusses)))
         return np.array(found, dtype=int).reshape(-1, len(self.trusses))
 
     @cached_property

@@ -40,8 +40,8 @@ _ALIKE = 1e-9
 
 @dataclass(frozen=True)
 class _Points:
-    """Points of the chords of a stack of trusses, q on each of c members: `x`, the `length` that their limit is a share
-    of, and whether on an overhang, (q, c, t), inches. A point that spans nothing has no length."""
+    """Points of the chords of a stack of trusses, q on each of c members: their `x`, the `length` that their limit is a
+    share of, and whether on an overhang, (q, c, t), inches. A point that spans nothing has no length."""
 
     members: npt.NDArray[np.int64]
     x: Array
@@ -76,14 +76,14 @@ class Deflections:
 
     def worst(self) -> Array:
         """The largest ratio of each truss, (t,); 0 where nothing spans."""
-        found = np.zeros(len(self.trusses))
-        for _, limit, sums in self._rules:
-            per = limit * _inverse(self.points.length)
-            for factors in sums:
-                moved = superposed(factors, self.rows)
-                most = np.maximum(moved.max(axis=0, initial=0.0), -moved.min(axis=0, initial=0.0))
-                found = np.maximum(found, (most * per).max(axis=(0, 1)))
-        return found
+        most = np.zeros(self.rows.shape[1:])
+        # the later sums, D + L, are never nearer their limit than both 1.5 D + L and the live L, of which they are two
+        # thirds and one third: live load has the narrower limit
+        for _, limit, (factors, *_) in self._rules:
+            moved = superposed(limit * factors[factors.any(axis=1)], self.rows)
+            np.maximum(most, np.abs(moved, out=moved).max(axis=0, initial=0.0), out=most)
+        most *= _inverse(self.points.length)
+        return np.asarray(most.max(axis=(0, 1)))
 
     def of(self, t: int) -> Iterator[Check]:
         """The governing live and total deflection of one truss; none where nothing spans."""
@@ -181,6 +181,8 @@ def _spans(x: Array, at: Array, half: Array) -> tuple[Array, npt.NDArray[np.bool
     beyond_left, beyond_right = x < left - half[0], x > right + half[-1]
     if len(at) == 1:
         beyond_left, beyond_right = x < left, x > right
+    elif len(at) == 2 and not beyond_left.any() and not beyond_right.any():
+        return np.broadcast_to(right - left, x.shape), beyond_left
     span = np.zeros_like(x)
     for one, next_one in pairwise(at):
         # the last span that begins at or before a point is its own, and the first one's that of a point before it

@@ -256,10 +256,16 @@ class _Members:
     def compression(self) -> nds.Clause:
         p = self.pieces
         star = p.fc * self.cd
-        out_of_plane = nds.built_up_stability(star, p.e_min, p.le_out_of_plane, p.ply, p.breadth)
+        in_plane, out_of_plane = self.f_ce
         # CT stiffens the column of CP alone: the FcE of 3.9.2 stays without it, which is the safe reading
-        f_ce = self.f_ce[0] if self.ct is None else self.f_ce[0] * self.ct
-        return nds.compression(self.fc, star, np.minimum(nds.column_stability(star, f_ce), out_of_plane))
+        f_ce = in_plane if self.ct is None else in_plane * self.ct
+        if np.any(p.breadth > p.ply):
+            across = nds.built_up_stability(star, p.e_min, p.le_out_of_plane, p.ply, p.breadth)
+            cp = np.minimum(nds.column_stability(star, f_ce), across)
+        else:
+            # CP grows with FcE: the weaker axis has the smaller one
+            cp = nds.column_stability(star, np.minimum(f_ce, out_of_plane))
+        return nds.compression(self.fc, star, cp)
 
     def _by_edge(self, upper: Array, lower: Array) -> Array:
         """What holds where the upper edge is in compression or the lower one; one array where they agree."""

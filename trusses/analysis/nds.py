@@ -138,8 +138,10 @@ def built_up_stability(fc_star: Number, e_min: Number, l_e: Number, ply: Number,
 
 
 def _fastened(ply: Number, breadth: Number, of_breadth: Callable[[Number], Array]) -> Array:
-    alone = of_breadth(ply)
-    return np.where(np.asarray(breadth) > ply, np.maximum(KF_NAILED * of_breadth(breadth), alone), alone)
+    alone, fastened = of_breadth(ply), np.asarray(breadth) > ply
+    if not np.any(fastened):
+        return alone
+    return np.where(fastened, np.maximum(KF_NAILED * of_breadth(breadth), alone), alone)
 
 
 def effective_length_uniform(l_u: Number, depth: Number) -> Array:
@@ -194,7 +196,8 @@ def bending(fb: Number, fb_all_but_cl: Number, cl: Number, r_b: Number = 0.0) ->
     capacity = np.asarray(fb_all_but_cl) * cl
     ratio = fb / capacity
     too_slender = np.asarray(r_b) > SLENDERNESS_LIMIT
-    ratio = np.where(too_slender, np.maximum(ratio, np.asarray(r_b) / SLENDERNESS_LIMIT), ratio)
+    if np.any(too_slender):
+        ratio = np.where(too_slender, np.maximum(ratio, np.asarray(r_b) / SLENDERNESS_LIMIT), ratio)
     return Clause(fb, capacity, ratio, {"CL": cl, "RB": r_b, "fb": fb})
 
 
@@ -239,15 +242,18 @@ def bending_and_compression(
     condition, so it is the ratio only where it isn't met.
     """
     fc, fb1, fb2 = np.asarray(fc, dtype=float), np.asarray(fb1, dtype=float), np.asarray(fb2, dtype=float)
-    buckling = np.maximum(fc / f_ce1, fc / f_ce2)
-    condition = fc / f_ce2 + (fb1 / f_be) ** 2
+    in_plane, across = fc / f_ce1, fc / f_ce2
+    condition = across + (fb1 / f_be) ** 2
     with np.errstate(divide="ignore", invalid="ignore"):
-        first = fb1 / (fb1_prime * (1 - fc / f_ce1))
-        second = np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0) if fb2.any() else 0.0
-    equation = (fc / fc_prime) ** 2 + first + second
-    has_value = (buckling < 1) & ((condition < 1) | (fb2 == 0))
-    without = np.maximum(np.where(buckling >= 1, buckling, condition), _JUST_OVER)
-    ratio = np.where(has_value, np.where(condition >= 1, np.maximum(equation, without), equation), without)
+        ratio = (fc / fc_prime) ** 2 + fb1 / (fb1_prime * (1 - in_plane))
+        if fb2.any():
+            ratio = ratio + np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0)
+    # no column is near its buckling in most trusses: then the equation is all there is
+    if np.max(in_plane, initial=0.0) >= 1 or np.max(condition, initial=0.0) >= 1:
+        buckling = np.maximum(in_plane, across)
+        has_value = (buckling < 1) & ((condition < 1) | (fb2 == 0))
+        without = np.maximum(np.where(buckling >= 1, buckling, condition), _JUST_OVER)
+        ratio = np.where(has_value, np.where(condition >= 1, np.maximum(ratio, without), ratio), without)
     return Clause(
         ratio,
         1.0,

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache
-from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -31,7 +30,8 @@ SHEATHED_SPACING = 24.0
 
 @dataclass(frozen=True)
 class Pieces:
-    """Members, one an entry, (m, t) each: every array broadcasts over combinations and places; inches and psi.
+    """Members, one an entry, (m, t) each, or (m, 1) where it is the same of all trusses: every array broadcasts over
+    combinations and places; inches and psi.
 
     `ply` is the breadth of one ply, `width` that of all, and `breadth` is what buckles out of the plane: one ply's, or
     all plies' where they are fastened together. `fb` has CF, Cr and Cfu, `ft` and `fc` have CF. `ct` multiplies
@@ -90,16 +90,19 @@ def pieces(truss: Truss) -> Pieces:
 
 
 def stack_pieces(trusses: Sequence[Truss], shape: Topology, place: Geometry, km: int | None = None) -> Pieces:
-    """Those of trusses of one shape, (m, t) each; `km` where their top chords are sheathed (NDS 4.4.2)."""
-    rows, before, row = [], None, np.empty(0)
+    """Those of trusses of one shape; `km` where their top chords are sheathed (NDS 4.4.2)."""
+    rows, before = [], None
     for truss in trusses:
-        cr = tuple(_cr(truss, role) for role in ROLES)
-        of = (truss.plies, bool(truss.ply_fastening), cr, *map(_LUMBER, truss.members))
+        restraint = truss.lateral_restraint
+        near = truss.spacing_in <= REPETITIVE_SPACING, restraint.top_chord_in, restraint.bottom_chord_in
+        of = truss.plies, bool(truss.ply_fastening), near, truss.members
         # most trusses of a stack are of the same pieces: to compare is quicker than to look up
         if of != before:
-            before, row = of, _of_members(of)
+            before, cr = of, tuple(_cr(truss, role) for role in ROLES)
+            row = _of_members((*of[:2], cr, *[(member.role, member.lumber, member.flat) for member in truss.members]))
         rows.append(row)
-    values = np.array(rows).transpose(1, 2, 0).copy()
+    alike = len(set(map(id, rows))) == 1
+    values = rows[0][..., None] if alike else np.array(rows).transpose(1, 2, 0).copy()
     held = lengths(trusses, shape, place)
     all_of_them = (*values, held.in_plane, held.out_of_plane, held.upper, held.lower)
     ct = None if km is None else _ct(trusses, held.in_plane, km)
@@ -132,15 +135,14 @@ def _ct(trusses: Sequence[Truss], le_in_plane: Array, km: int) -> Array:
     return ct
 
 
-_LUMBER = attrgetter("role", "lumber", "flat")
-
-
 @lru_cache(maxsize=1024)
 def _of_members(of: tuple[Any, ...]) -> Array:
     """The quantities of `Pieces` that lumber gives, (quantities, m), in their order there."""
     plies, fastened, cr, *members = of
     factor = dict(zip(ROLES, cr, strict=True))
-    return np.array([_values(lumber, flat, plies, fastened, factor[role]) for role, lumber, flat in members]).T
+    values = np.array([_values(lumber, flat, plies, fastened, factor[role]) for role, lumber, flat in members]).T
+    values.flags.writeable = False
+    return values
 
 
 @lru_cache(maxsize=4096)
