@@ -39,7 +39,7 @@ def w_truss(hinges=("a", "c", "e"), lumber="2x4 SPF No.1/No.2", plies=1):
 def stiff(monkeypatch):
     """Axial stiffness a million times that of the lumber."""
     real = geometry.rigidities
-    monkeypatch.setattr(geometry, "rigidities", lambda truss: real(truss) * np.array([1e6, 1.0])[:, None])
+    monkeypatch.setattr(geometry, "rigidities", lambda *pieces: real(*pieces) * np.array([1e6, 1.0])[:, None])
 
 
 def quarter_point_moment(truss):

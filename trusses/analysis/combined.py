@@ -36,27 +36,20 @@ class Forces:
 def forces(combined: Solution) -> tuple[Forces, ...]:
     """The forces of a stack under each of its rows, in groups of members: those that carry axial force alone, the same
     all along them, at one place each, then the others."""
-    its = combined.along
     straight = combined.loads.bare & combined.shape.pinned.all(axis=1)
-    arrays = (its.start, its.length, its.axial, its.shear, its.moment, its.axial_load, its.transverse_load)
     found = []
-    for members in map(np.flatnonzero, (straight, ~straight)):
-        # a stack mostly has both; where it has one kind only, nothing needs to be copied
-        own = arrays if len(members) == len(straight) else [values.take(members, axis=-2) for values in arrays]
-        if not len(members):
-            continue
-        if straight[members[0]]:
-            r, _, *rest = own[2].shape
-            none = np.zeros((r, 1, *rest))
-            found.append(Forces(members, True, none, own[2][:, :1], none, none))
-        else:
-            found.append(_at_places(members, *own))
+    if straight.any():
+        members = np.flatnonzero(straight)
+        axial = combined.ends[:, :1].take(members, axis=2)
+        none = np.zeros_like(axial)
+        found.append(Forces(members, True, none, axial, none, none))
+    if not straight.all():
+        found.append(_at_places(np.flatnonzero(~straight), combined))
     return tuple(found)
 
 
-def _at_places(
-    members: npt.NDArray[np.int64], start: Array, length: Array, n: Array, v: Array, m: Array, p: Array, q: Array
-) -> Forces:
+def _at_places(members: npt.NDArray[np.int64], combined: Solution) -> Forces:
+    start, length, n, v, m, p, q = combined.along(members)
     r, k, *rest = v.shape
     with np.errstate(divide="ignore", invalid="ignore"):
         to_peak = v / q
@@ -77,17 +70,13 @@ def _at_places(
 def sinking(solution: Solution, members: npt.NDArray[np.int64], shares: Array) -> Array:
     """How far down points of some members move in each row, (r, q, c, t) inches; `shares` (q,) of their lengths from
     their first joints. The same integrals as `Response.deflection`, for a stack and one direction."""
-    its, place = solution.along, solution.place
-    lengths = its.length.take(members, axis=1)
+    starts, lengths, n, v, m, p, q = solution.along(members)
+    place = solution.place
     low, high = (solution.displacements.take(v, axis=1) for v in 2 * solution.shape.ends[members].T + 1)
     along, up, stiff = (values.take(members, axis=1) for values in (place.along, place.up, place.stiff))
     whole = place.length.take(members, axis=0)
     # of 1, x, x², x³, x⁴ in each segment, x from its start: how it goes down by stretching and by bending, and what
     # the segments before it have added by then
-    n, v, m, p, q = (
-        values.take(members, axis=2)
-        for values in (its.axial, its.shear, its.moment, its.axial_load, its.transverse_load)
-    )
     by_stretch, by_bend = along[1] / stiff[0], up[1] / stiff[1]
     down = np.zeros((len(n), 5, *n.shape[1:]))
     down[:, 1], down[:, 2] = n * by_stretch, m / 2 * by_bend - p / 2 * by_stretch
@@ -106,7 +95,6 @@ def sinking(solution: Solution, members: npt.NDArray[np.int64], shares: Array) -
         powers = shares[:, None] ** np.arange(5)
         return (powers @ down.reshape(len(n), 5, whole.size)).reshape(len(n), len(shares), *whole.shape)
     stations = shares[:, None, None] * whole
-    starts = its.start.take(members, axis=1)
     which = (starts[:, None] <= stations).sum(axis=0) - 1
     x = stations - np.take_along_axis(starts, which, axis=0)
     there = np.stack([np.take_along_axis(down[:, power], which[None], axis=1) for power in range(5)], axis=1)

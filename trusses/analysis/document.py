@@ -6,6 +6,7 @@ The format is `chordchange.truss` version 1. Inches, pounds, psf and plf as the 
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
 
@@ -113,7 +114,14 @@ def _members(top: Fields, joints: dict[str, Joint]) -> tuple[Member, ...]:
         members.append(member)
     if not members:
         top.refuse("members: the truss has no members")
-    return tuple(members)
+    return _shared(tuple(members))
+
+
+@lru_cache(maxsize=64)
+def _shared(members: tuple[Member, ...]) -> tuple[Member, ...]:
+    """The candidates of a search and the marks of a job mostly have the same members: then they share one tuple, which
+    takes less memory and is known for the same without looking through it."""
+    return members
 
 
 def _member(value: Any, at: str, limits: Limits) -> tuple[Member, Fields]:

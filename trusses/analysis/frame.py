@@ -9,22 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
-from operator import attrgetter
 from typing import Any
 
 import numpy as np
 
 from trusses.analysis.loads import Case, cases
-from trusses.analysis.model import Truss
+from trusses.analysis.model import Bearing, Member, Truss
 from trusses.analysis.solver.assembly import compatibility, stiffness
 from trusses.analysis.solver.band import Places, Springs, gather, places, solve_band, springs, stiffness_band
-from trusses.analysis.solver.geometry import Geometry, geometry, rigidities
+from trusses.analysis.solver.geometry import Columns, Geometry, columns, geometry, located, rigidities
 from trusses.analysis.solver.mechanism import Mechanism, free_motion
-from trusses.analysis.solver.member_loads import Layout, joint_loads, layout, member_loads, others
+from trusses.analysis.solver.member_loads import Layout, Loaded, joint_loads, layout, member_loads, others
 from trusses.analysis.solver.nodal_loads import nodal_loads
 from trusses.analysis.solver.response import Response
-from trusses.analysis.solver.solution import Solution
-from trusses.analysis.solver.topology import Topology, topology
+from trusses.analysis.solver.solution import Solution, blank
+from trusses.analysis.solver.topology import Topology, topology, topology_of
 
 __all__ = ["STACK", "Mechanism", "solve", "solve_stack", "stacks"]
 
@@ -53,7 +52,7 @@ def solve_stack(trusses: Sequence[Truss], cases: Sequence[Case]) -> list[Respons
     if len({topology(truss) for truss in trusses}) > 1:
         raise ValueError("the trusses of a stack must have one shape")
     outcomes: dict[int, Response | Mechanism] = {}
-    for which, solution in _stacks(trusses, layout, tuple(cases)):
+    for which, solution in _stacks(trusses, lambda truss: (), tuple(cases)):
         outcomes |= {i: solution.moving.get(t) or solution.response(t) for t, i in enumerate(which)}
     return [outcomes[i] for i in range(len(trusses))]
 
@@ -63,46 +62,39 @@ def stacks(
 ) -> Iterator[tuple[list[int], Solution]]:
     """Any trusses, each under its own cases, solved in stacks of one shape and of the same cases: the indices of a
     stack and its solution. Trusses in one stack also give the same value of `alike`."""
-    return _stacks(trusses, lambda truss: (layout(truss), others(truss), alike(truss)))
+    return _stacks(trusses, lambda truss: (others(truss), alike(truss)))
 
 
 def _stacks(
     trusses: Sequence[Truss], alike: Callable[[Truss], object], its_cases: tuple[Case, ...] | None = None
 ) -> Iterator[tuple[list[int], Solution]]:
-    groups: dict[Any, list[tuple[int, int]]] = {}
+    groups: dict[Any, list[tuple[int, Columns, np.ndarray]]] = {}
     before: Any = None
     for i, truss in enumerate(trusses):
-        of = _pieces(truss), alike(truss)
+        joints = columns(truss)
+        of = (joints[0], truss.members, truss.hinges, truss.bearings, truss.plies), (layout(truss), alike(truss))
         # trusses that come one after the other are mostly alike: to compare is quicker than to look up
         if of != before:
-            before, same, group = of, i, groups.setdefault((topology(truss), of[1]), [])
-        group.append((i, same))
-    for (shape, _), members in groups.items():
-        first = trusses[members[0][0]]
-        its, laid = cases(first) if its_cases is None else its_cases, layout(first)
+            before, (shape, stiff) = of, _known(*of[0])
+            group = groups.setdefault((shape, *of[1]), [])
+        group.append((i, joints, stiff))
+    for (shape, laid, _), members in groups.items():
+        its = cases(trusses[members[0][0]]) if its_cases is None else its_cases
         for start in range(0, len(members), STACK):
-            which, of_pieces = zip(*members[start : start + STACK], strict=True)
-            stiff = {i: rigidities(trusses[i]) for i in set(of_pieces)}
-            place = geometry([trusses[i] for i in which], shape, [stiff[i] for i in of_pieces])
+            which, joints_of, stiff_of = zip(*members[start : start + STACK], strict=True)
+            place = located(joints_of, stiff_of, shape)
             yield list(which), _solve([trusses[i] for i in which], its, shape, laid, place)
 
 
-def _pieces(truss: Truss) -> tuple[Any, ...]:
-    """What trusses share that have one topology and the same pieces of lumber, quick to compare."""
-    return (
-        truss.plies,
-        truss.hinges,
-        tuple(map(_NAME, truss.joints)),
-        tuple(map(_PIECE, truss.members)),
-        tuple(map(_HELD, truss.bearings)),
-    )
-
-
-_NAME, _HELD, _PIECE = (
-    attrgetter("name"),
-    attrgetter("joint", "restrains"),
-    attrgetter("role", "joints", "lumber", "flat"),
-)
+@lru_cache(maxsize=256)
+def _known(
+    joints: tuple[str, ...],
+    members: tuple[Member, ...],
+    hinges: frozenset[str],
+    bearings: tuple[Bearing, ...],
+    plies: int,
+) -> tuple[Topology, np.ndarray]:
+    return topology_of(joints, members, hinges, bearings), rigidities(plies, members)
 
 
 def _solve(
@@ -111,32 +103,39 @@ def _solve(
     loads = member_loads(trusses, cases, shape, place, laid)
     where, of = places(shape), springs(shape, place)
     nodal = nodal_loads(shape, place, loads)
-    f = gather(where, _global(place, nodal))
+    f = gather(shape, loads.on, _global(place, loads.on, nodal))
     standing = joint_loads(trusses, cases)
     if standing is not None:
         f[:, where.joints] += standing.reshape(len(cases), 2 * shape.joints, len(trusses))
     d, doubtful = _displacements(where, stiffness_band(where, of), f)
     s = _forces(where, place, of, d)
     moving: dict[int, Mechanism] = {}
-    for t in map(int, np.flatnonzero(doubtful)):
+    for t in doubtful.nonzero()[0].tolist():
         motion = free_motion(trusses[t])
         if motion is None:
             d[..., t], s[..., t] = _carefully(shape, where, place.only(t), f[..., t])
         else:
             moving[t] = motion
-    reactions = _reactions(shape, where, place, of, s, f)
-    u = d.take(where.joints, axis=1)
-    return Solution(shape, cases, place, loads, u, reactions, _ends(shape, place, s, nodal), moving)
+    solution = Solution(shape, cases, place, loads, blank(shape, len(cases), len(trusses)), moving)
+    solution.displacements[:] = d.take(where.joints, axis=1)
+    _reactions(solution.reactions, shape, where, of, s, f)
+    ends = solution.ends
+    _ends(ends, shape, of, s)
+    nodal *= _END_SIGNS
+    ends[:, :, loads.on.part] += nodal
+    return solution
 
 
-def _global(place: Geometry, nodal: np.ndarray) -> np.ndarray:
-    """Loads at the members' ends, (r, 6, m, t), on u₁ u₂ v₁ v₂ ψ₁ ψ₂ as `band` numbers them."""
-    out = np.empty_like(nodal)
-    r, _, m, t = nodal.shape
-    shifts = out[:, :4].reshape(r, 2, 2, m, t)
-    np.multiply(nodal[:, None, :2], place.along[:, None], out=shifts)
-    shifts += nodal[:, None, 2:4] * place.up[:, None]
-    np.multiply(nodal[:, 4:], place.hand, out=out[:, 4:])
+def _global(place: Geometry, on: Loaded, nodal: np.ndarray) -> np.ndarray:
+    """Loads at the ends of loaded members, (r, 6 c + 1, t), on u₁ u₂ v₁ v₂ ψ₁ ψ₂ as `band` numbers them, and nothing
+    after them."""
+    r, _, c, t = nodal.shape
+    out = np.empty((r, 6 * c + 1, t))
+    out[:, -1] = 0.0
+    ends = out[:, :-1].reshape(r, 3, 2, c, t)
+    np.multiply(nodal[:, None, :2], on.of(place.along)[:, None], out=ends[:, :2])
+    ends[:, :2] += nodal[:, None, 2:4] * on.of(place.up)[:, None]
+    np.multiply(nodal[:, 4:], on.of(place.hand), out=ends[:, 2])
     return out
 
 
@@ -152,15 +151,16 @@ def _displacements(where: Places, band: np.ndarray, f: np.ndarray) -> tuple[np.n
         return d, np.zeros(t, dtype=bool)
     scale = np.sqrt(band[:, :, 0])
     shifts = scale.take(where.shifts, axis=1)
-    soft = shifts.min(axis=1, initial=np.inf) < _SOFT * shifts.max(axis=1, initial=0.0)
+    soft = np.minimum.reduce(shifts, axis=1, initial=np.inf) < _SOFT * np.maximum.reduce(shifts, axis=1, initial=0.0)
     sides = np.empty((t, r + 1, where.free))
     sides[:, :r] = f[:, : where.free].transpose(2, 0, 1)
     np.multiply(where.probe, scale, out=sides[:, r])
-    found = solve_band(band, sides)
+    unsolved = solve_band(band, sides)
     d[:, : where.free] = sides[:, :r].transpose(1, 2, 0)
     scale *= sides[:, r]
-    norm = np.abs(scale, out=scale).max(axis=1)
-    return d, soft | ~found | ~(norm < _WELL_CONDITIONED)
+    trusted = np.maximum.reduce(np.abs(scale, out=scale), axis=1) < _WELL_CONDITIONED
+    trusted[unsolved] = False
+    return d, soft >= trusted
 
 
 def _forces(where: Places, place: Geometry, of: Springs, d: np.ndarray) -> np.ndarray:
@@ -168,14 +168,11 @@ def _forces(where: Places, place: Geometry, of: Springs, d: np.ndarray) -> np.nd
     u = d.take(where.at, axis=1)
     step, turn = u[:, 1:4:2] - u[:, 0:4:2], u[:, 4:] * place.hand
     s = np.empty((len(u), 3, *u.shape[2:]))
-    pull, kink, lean = s[:, 0], s[:, 1], s[:, 2]
-    part = step * place.along
-    np.add(part[:, 0], part[:, 1], out=pull)
-    np.subtract(turn[:, 1], turn[:, 0], out=kink)
-    np.add(turn[:, 0], turn[:, 1], out=lean)
-    step *= of.sway
-    lean -= step[:, 0]
-    lean -= step[:, 1]
+    part = step[:, None] * of.ways
+    np.add(part[:, :, 0], part[:, :, 1], out=s[:, 0::2])
+    np.subtract(turn[:, 1], turn[:, 0], out=s[:, 1])
+    turn = np.add(turn[:, 0], turn[:, 1], out=turn[:, 0])
+    np.subtract(turn, s[:, 2], out=s[:, 2])
     s *= of.stiff
     return s
 
@@ -211,41 +208,32 @@ def _orthogonal(a: np.ndarray, root: np.ndarray, load: np.ndarray) -> tuple[np.n
 
 
 @lru_cache(maxsize=256)
-def _touching(shape: Topology) -> tuple[np.ndarray, np.ndarray]:
-    """The members that end at bearings (e,), and which end each bearing takes (b, e): +1 a second one, -1 a first."""
+def _touching(shape: Topology) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The members that end at bearings (e,), which end each bearing takes (b, e): +1 a second one, -1 a first, and
+    which way each holds (2, b, 1)."""
     found = [(b, m, end) for b, joint in enumerate(shape.bearings) for m, end in np.argwhere(shape.ends == joint)]
     b, m, end = np.array(found, dtype=int).reshape(-1, 3).T
-    return m, (np.arange(len(shape.bearings))[:, None] == b) * np.where(end == 0, -1.0, 1.0)
+    takes = (np.arange(len(shape.bearings))[:, None] == b) * np.where(end == 0, -1.0, 1.0)
+    return m, takes, shape.held.T[..., None].astype(float)
 
 
-def _reactions(
-    shape: Topology, where: Places, place: Geometry, of: Springs, s: np.ndarray, f: np.ndarray
-) -> np.ndarray:
+def _reactions(out: np.ndarray, shape: Topology, where: Places, of: Springs, s: np.ndarray, f: np.ndarray) -> None:
     """(r, 2, b, t): what the members bring to each bearing beyond the loads there, in the directions that it holds."""
-    m, to_bearing = _touching(shape)
-    its = s.take(m, axis=2)
-    brought = its[:, :1] * place.along.take(m, axis=1)
-    brought -= its[:, 2:] * of.sway.take(m, axis=1)
-    held = to_bearing @ brought
-    held -= f.take(where.bearings, axis=1)
-    held *= shape.held.T[..., None]
-    return held
+    m, to_bearing, held = _touching(shape)
+    brought = s[:, 0::2].take(m, axis=2)[:, :, None] * of.ways.take(m, axis=2)
+    np.matmul(to_bearing, brought[:, 0] - brought[:, 1], out=out)
+    out -= f.take(where.bearings, axis=1)
+    out *= held
 
 
-def _ends(shape: Topology, place: Geometry, s: np.ndarray, nodal: np.ndarray) -> np.ndarray:
-    """Axial forces, shears and moments at the first and the second end, (r, 6, m, t), with the signs of `Response`."""
-    ends = nodal * _END_SIGNS
-    ends[:, :2] += s[:, :1]
-    moments = np.empty((len(s), 2, *s.shape[2:]))
-    np.subtract(s[:, 1], s[:, 2], out=moments[:, 0])
-    np.add(s[:, 1], s[:, 2], out=moments[:, 1])
-    moments *= shape.runs_on
-    across = moments[:, 1] - moments[:, 0]
-    across /= place.length
-    ends[:, 2] += across
-    ends[:, 3] -= across
-    ends[:, 4:] += moments
-    return ends
+def _ends(out: np.ndarray, shape: Topology, of: Springs, s: np.ndarray) -> None:
+    """What the springs do at the ends, (r, 6, m, t): axial forces, shears and moments at the first and the second one,
+    with the signs of `Response`."""
+    out[:, :2] = s[:, :1]
+    np.multiply(s[:, 2:], shape.turns, out=out[:, 4:])
+    out[:, 4:] += s[:, 1:2]
+    np.multiply(s[:, 2], of.per_inch, out=out[:, 2])
+    np.negative(out[:, 2], out=out[:, 3])
 
 
 #: A load at a member's end is part of the force there with this sign: axial, shear, moment, first and second end each.

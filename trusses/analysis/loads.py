@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
+from typing import NamedTuple
 
 import numpy as np
 
@@ -55,8 +56,7 @@ class LoadError(ValueError):
     """Loads that can't be combined; the text is one sentence."""
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(NamedTuple):
     """One arrangement of one load. `name` is unique in its truss: "dead", "snow/left", "live/alone"."""
 
     name: str
@@ -92,7 +92,7 @@ def cases(truss: Truss) -> tuple[Case, ...]:
 
     Raises LoadError where patterns are named so that two cases would have one name.
     """
-    return _cases(tuple(dict.fromkeys((load.case, load.pattern, load.alone) for load in truss.loads)))
+    return _cases(tuple([(load.case, load.pattern, load.alone) for load in truss.loads]))
 
 
 @lru_cache(maxsize=256)

@@ -2,8 +2,9 @@
 
 One unit system everywhere in the core: inches, pounds-force, psi; area loads in psf and line loads in plf,
 as a truss document writes them, until `loads` turns them into pounds per inch. x runs along the span to the
-right, y up; coordinates are those of the members' centrelines. Records are frozen: a changed truss is another
-truss document, read anew (see `document`).
+right, y up; coordinates are those of the members' centrelines. Records don't change: a changed truss is another
+truss document, read anew (see `document`). Those that a truss has many of are named tuples, which are quick to
+make, to compare and to take apart into columns.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Role = Literal["top_chord", "bottom_chord", "web"]
 ROLES: tuple[Role, ...] = ("top_chord", "bottom_chord", "web")
@@ -21,8 +22,7 @@ CHORDS: tuple[Role, ...] = ("top_chord", "bottom_chord")
 CASES = ("dead", "live", "attic_storage", "roof_live", "snow", "wind", "rain")
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(NamedTuple):
     """A panel point; `x`, `y` in inches."""
 
     name: str
@@ -30,8 +30,7 @@ class Joint:
     y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Member:
+class Member(NamedTuple):
     """A straight piece between two joints. `lumber` is a key of the lumber table; `flat` lays it on its wide face."""
 
     id: str
@@ -45,8 +44,7 @@ class Member:
         return self.role != "web"
 
 
-@dataclass(frozen=True, slots=True)
-class Bearing:
+class Bearing(NamedTuple):
     """A support. `restrains` is "x", "y" or "xy"; `width_in` is its length along the span."""
 
     joint: str
@@ -54,8 +52,7 @@ class Bearing:
     width_in: float
 
 
-@dataclass(frozen=True, slots=True)
-class AreaLoad:
+class AreaLoad(NamedTuple):
     """psf on every chord member of one role over the truss's spacing, in a window of the truss's x (inches)."""
 
     case: str
@@ -73,8 +70,7 @@ class AreaLoad:
         return self.from_x_in > -math.inf or self.to_x_in < math.inf
 
 
-@dataclass(frozen=True, slots=True)
-class LineLoad:
+class LineLoad(NamedTuple):
     """plf downward along a member, between two distances (inches) from its first joint; `to_in` None: to its end."""
 
     case: str
@@ -86,8 +82,7 @@ class LineLoad:
     alone: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class PointLoad:
+class PointLoad(NamedTuple):
     """Pounds at a joint, or at `at_in` inches along a member from its first joint. Down and right are positive."""
 
     case: str

@@ -26,6 +26,7 @@ from trusses.analysis.loads import Combination
 from trusses.analysis.model import Bearing, Truss
 from trusses.analysis.outcome import Check, Finding
 from trusses.analysis.solver.mechanism import Mechanism
+from trusses.analysis.solver.member_loads import MemberLoads
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.surroundings import Surroundings
 from trusses.analysis.units import tape_inches
@@ -121,21 +122,12 @@ def movement(truss: Truss, solution: Solution, bearing: Bearing) -> Movement | M
     )
     reactions[:, 1, b] = 1.0
     up = float(unit.displacements[0, 2 * truss.joint_index[bearing.joint] + 1, 0])
-    both = replace(
-        solution,
-        loads=replace(
-            solution.loads,
-            axial=_and_none(solution.loads.axial),
-            transverse=_and_none(solution.loads.transverse),
-            **{
-                name: one and replace(one, rows=np.pad(one.rows, ((0, 0), (0, 1))))
-                for name in ("strips", "points")
-                for one in (getattr(solution.loads, name),)
-            },
-        ),
-        displacements=np.concatenate([solution.displacements, unit.displacements]),
-        reactions=np.concatenate([solution.reactions, reactions]),
-        ends=np.concatenate([solution.ends, unit.ends]),
+    values = np.concatenate([part.reshape(1, -1, 1) for part in (unit.displacements, reactions, unit.ends)], axis=1)
+    loads = solution.loads
+    pieces = (one and replace(one, rows=np.pad(one.rows, ((0, 0), (0, 1)))) for one in (loads.strips, loads.points))
+    both = solution._replace(
+        loads=MemberLoads(loads.on, _and_none(loads.axial), _and_none(loads.transverse), *pieces),
+        values=np.concatenate([solution.values, values]),
     )
     return Movement(both, b, 1 / max(up, _SOFTEST))
 

@@ -7,20 +7,28 @@ more, always zero, for the rotation that a pinned end doesn't share. So nothing 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple, cast
 
 import numpy as np
 
 from trusses.analysis.solver.geometry import Geometry
+from trusses.analysis.solver.member_loads import Loaded
 from trusses.analysis.solver.topology import Topology
 
-#: A member's three springs, pull, lean and kink, on its six displacements: which row of `Springs.rows` and what sign.
-_SPRINGS: tuple[dict[int, tuple[int, float]], ...] = (
-    {0: (0, -1.0), 1: (0, 1.0), 2: (1, -1.0), 3: (1, 1.0)},
-    {0: (2, 1.0), 1: (2, -1.0), 2: (3, 1.0), 3: (3, -1.0), 4: (4, 1.0), 5: (4, 1.0)},
-    {4: (5, -1.0), 5: (5, 1.0)},
-)
+#: A member's own stiffness on its six displacements, the upper half: what stands where, by the names of `_ROWS`.
+_OWN = """
+    +uu -uu +uv -uv +uψ +uψ
+        +uu -uv +uv -uψ -uψ
+            +vv -vv +vψ +vψ
+                +vv -vψ -vψ
+                    +ψψ +ψφ
+                        +ψψ
+"""
+#: What `Springs.rows` are: these, then the first five with the other sign.
+_ROWS = ("uu", "uv", "vv", "uψ", "vψ", "ψψ", "ψφ")
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,10 +36,9 @@ class Places:
     """Where a shape's members, joints and entries stand; unknowns are numbered 0 … n - 1, in all N, and one more.
 
     `at` (6, m) the number of each member's displacements, `joints` (2 j,) of u and v of every joint, `bearings` (2, b)
-    of those of every bearing, `shifts` which unknowns are not rotations. The products that make up the band, sorted by
-    the entry (n × width) that they add to: `one` and `other` index `Springs.rows`; `starts`
-    where each entry's begin, `entries` the entry. `ends` index 6 × m sorted by number, `end_starts` where each
-    number's begin. `probe` (n,) is a load at random that no motion escapes.
+    of those of every bearing, `shifts` which unknowns are not rotations. What makes up the band, sorted by the entry
+    (n × width) that it adds to: `terms` index `Springs.rows`, `starts` say where each entry's begin, `entries` the
+    entry. `probe` (n,) is a load at random that no motion escapes.
     """
 
     free: int
@@ -41,26 +48,23 @@ class Places:
     joints: np.ndarray
     bearings: np.ndarray
     shifts: np.ndarray
-    one: np.ndarray
-    other: np.ndarray
+    terms: np.ndarray
     starts: np.ndarray
     entries: np.ndarray
-    ends: np.ndarray
-    end_starts: np.ndarray
     probe: np.ndarray
 
 
-@dataclass(frozen=True)
-class Springs:
+class Springs(NamedTuple):
     """The members of a stack as springs: `stiff` (3, m, t) EA / L, EI / L where both ends are continuous and 3 EI / L
-    where any is; `sway` (2, m, t) the lean that an inch to the right and one upward make.
+    where any is. `ways` (2, 2, m, t) are the stretch and the lean where the second end is an inch to the right and an
+    inch up of where it was, and `per_inch` (m, t) the lean of an inch toward the upper face.
 
-    `rows` (12 m, t) are √C B but for signs, pull to the right and up, lean to the right, up and by turning, kink, then
-    the same with the other sign.
+    `rows` (12 m, t) are what the stiffness is put together from: `_ROWS` of every member, ψφ that of its two rotations.
     """
 
     stiff: np.ndarray
-    sway: np.ndarray
+    ways: np.ndarray
+    per_inch: np.ndarray
     rows: np.ndarray
 
 
@@ -70,14 +74,26 @@ def springs(shape: Topology, place: Geometry) -> Springs:
     m, t = place.length.shape
     stiff = (place.stiff / place.length).take(_PULL_KINK_LEAN, axis=0)
     stiff *= times
-    sway = place.up * (count / place.length)
-    rows, root = np.empty((12, m, t)), np.sqrt(stiff)
-    np.multiply(place.along, root[0], out=rows[:2])
-    np.multiply(sway, root[2], out=rows[2:4])
-    np.multiply(place.hand, root[2], out=rows[4])
-    rows[5] = root[1]
-    np.negative(rows[:6], out=rows[6:])
-    return Springs(stiff, sway, rows.reshape(12 * m, t))
+    pull, kink, lean = stiff
+    per_inch = count / place.length
+    ways = np.empty((2, 2, m, t))
+    ways[0] = place.along
+    sway = np.multiply(place.up, per_inch, out=ways[1])
+    across = lean * per_inch
+    across *= per_inch
+    rows = np.empty((12, m, t))
+    # the upper face is square to the length, so its unit vector's squares are the other one's
+    square = place.along * place.along
+    np.multiply(square, pull, out=rows[0:3:2])
+    square *= across
+    rows[0:3:2] += square[::-1]
+    np.multiply(place.along[0], place.along[1], out=rows[1])
+    rows[1] *= np.subtract(pull, across, out=across)
+    np.multiply(sway, lean * place.hand, out=rows[3:5])
+    np.add(lean, kink, out=rows[5])
+    np.subtract(lean, kink, out=rows[6])
+    np.negative(rows[:5], out=rows[7:])
+    return Springs(stiff, ways, per_inch, rows.reshape(12 * m, t))
 
 
 _PULL_KINK_LEAN = np.array([0, 1, 1])
@@ -101,15 +117,12 @@ def places(shape: Topology) -> Places:
     turn = np.where(shape.turn < 0, unknowns, 2 * shape.joints + shape.turn)
     u = 2 * shape.ends
     at = number[np.stack([u[:, 0], u[:, 1], u[:, 0] + 1, u[:, 1] + 1, turn[:, 0], turn[:, 1]])]
-    products = _products(shape, at)
-    low, high = products[:2]
+    low, high, terms = _terms(shape, at)
     inside = high < free
     width = int((high - low)[inside].max(initial=0)) + 1
-    entry = (low * width + high - low)[inside].astype(int)
+    entry = (low * width + high - low)[inside]
     order = np.argsort(entry, kind="stable")
     entries, starts = np.unique(entry[order], return_index=True)
-    one, other = products[2:, inside][:, order].astype(int)
-    ends = np.argsort(at.ravel(), kind="stable")[: int((at < unknowns).sum())]
     return Places(
         free=free,
         all=unknowns,
@@ -118,36 +131,26 @@ def places(shape: Topology) -> Places:
         joints=number[: 2 * shape.joints],
         bearings=number[(2 * shape.bearings[:, None] + (0, 1)).T],
         shifts=np.flatnonzero(shape.order < 2 * shape.joints),
-        one=one,
-        other=other,
+        terms=terms[inside][order],
         starts=starts,
         entries=entries,
-        ends=ends,
-        end_starts=np.searchsorted(at.ravel()[ends], np.arange(unknowns)),
         probe=np.random.default_rng(0).standard_normal(free),
     )
 
 
-def _products(shape: Topology, at: np.ndarray) -> np.ndarray:
-    """Every product of two entries of √C B that is not zero whatever the dimensions: the two unknowns, smaller first,
-    the two places in `Springs.rows`; (4, products)."""
-    m = len(shape.ends)
-    count = 2 - shape.pinned.sum(axis=1)
-    bends = (np.ones(m, dtype=bool), count > 0, count == 2)
-    found = []
-    for spring, moves in zip(_SPRINGS, bends, strict=True):
-        for first, (row, sign) in spring.items():
-            for second, (beside, its) in spring.items():
-                if second < first:
-                    continue
-                there = moves.copy()
-                for end in {first, second} & {4, 5}:
-                    there &= ~shape.pinned[:, end - 4]
-                which = np.flatnonzero(there)
-                a, b = at[first, which], at[second, which]
-                # the negative of every row stands after them all
-                other = beside * m + which + (6 * m if sign * its < 0 else 0)
-                found.append(np.stack([np.minimum(a, b), np.maximum(a, b), row * m + which, other]))
+def _terms(shape: Topology, at: np.ndarray) -> np.ndarray:
+    """Every entry of the members' own stiffness: the two unknowns, smaller first, and the place in `Springs.rows`;
+    (3, terms)."""
+    m, found = len(shape.ends), []
+    for first, line in enumerate(_OWN.split("\n")[1:7]):
+        for second, entry in enumerate(line.split(), first):
+            there = np.ones(m, dtype=bool)
+            for end in {first, second} & {4, 5}:
+                there &= ~shape.pinned[:, end - 4]
+            which = np.flatnonzero(there)
+            a, b = at[first, which], at[second, which]
+            row = _ROWS.index(entry[1:]) + (0 if entry[0] == "+" else len(_ROWS))
+            found.append(np.stack([np.minimum(a, b), np.maximum(a, b), row * m + which]))
     return np.concatenate(found, axis=1)
 
 
@@ -156,25 +159,42 @@ def stiffness_band(where: Places, of: Springs) -> np.ndarray:
     t = of.rows.shape[1]
     band = np.zeros((t, where.free * where.width))
     if len(where.starts):
-        products = of.rows.take(where.one, axis=0)
-        products *= of.rows.take(where.other, axis=0)
-        band[:, where.entries] = np.add.reduceat(products, where.starts, axis=0).T
+        band[:, where.entries] = np.add.reduceat(of.rows.take(where.terms, axis=0), where.starts, axis=0).T
     return band.reshape(t, where.free, where.width)
 
 
-def gather(where: Places, values: np.ndarray) -> np.ndarray:
-    """Sums of the members' ends (r, 6, m, t) at each unknown, (r, N, t)."""
-    r, six, m, t = values.shape
-    return np.add.reduceat(values.reshape(r, six * m, t).take(where.ends, axis=1), where.end_starts, axis=1)
+@lru_cache(maxsize=256)
+def _ends(shape: Topology, on: Loaded) -> tuple[np.ndarray, np.ndarray]:
+    """Ends of loaded members as indices of 6 × c sorted by the unknown there, and where each unknown's begin; one that
+    no such end is at has the place after them all."""
+    where = places(shape)
+    at = where.at[:, on.members].ravel()
+    none = np.setdiff1d(np.arange(where.all), at)
+    of = np.concatenate([at, none])
+    order = np.argsort(of, kind="stable")[: int((of < where.all).sum())]
+    return np.minimum(order, len(at)), np.searchsorted(of[order], np.arange(where.all))
 
 
-def solve_band(band: np.ndarray, sides: np.ndarray) -> np.ndarray:
-    """Overwrites `sides` (t, r, n) with x in K x = sides, and K (t, n, width); whether there is a solution, (t,)."""
+def gather(shape: Topology, on: Loaded, values: np.ndarray) -> np.ndarray:
+    """Sums at each unknown of what stands at the ends of loaded members, (r, 6 c + 1, t) with nothing after them, to
+    (r, N, t)."""
+    ends, starts = _ends(shape, on)
+    return np.add.reduceat(values.take(ends, axis=1), starts, axis=1)
+
+
+def solve_band(band: np.ndarray, sides: np.ndarray) -> list[int]:
+    """Overwrites `sides` (t, r, n) with x in K x = sides, and K (t, n, width); those that have no solution, with 0."""
+    dpbsv, unsolved = _dpbsv(), []
+    for t, (matrix, side) in enumerate(zip(band.transpose(0, 2, 1), sides.transpose(0, 2, 1), strict=True)):
+        if dpbsv(matrix, side, lower=1, overwrite_ab=1, overwrite_b=1)[2]:
+            unsolved.append(t)
+            side[:] = 0.0
+    return unsolved
+
+
+@lru_cache(maxsize=1)
+def _dpbsv() -> Callable[..., tuple[np.ndarray, np.ndarray, int]]:
     # scipy takes a tenth of a second to import, which only those pay who solve
     from scipy.linalg.lapack import dpbsv
 
-    found = np.ones(len(band), dtype=bool)
-    for t, (matrix, side) in enumerate(zip(band, sides, strict=True)):
-        if dpbsv(matrix.T, side.T, lower=1, overwrite_ab=1, overwrite_b=1)[2]:
-            found[t], side[:] = False, 0.0
-    return found
+    return cast(Callable[..., tuple[np.ndarray, np.ndarray, int]], dpbsv)

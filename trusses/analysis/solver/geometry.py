@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
-from operator import attrgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.model import Truss
+from trusses.analysis.model import Member, Truss
 from trusses.analysis.solver.topology import Topology
 
 #: Places along a member closer than this share of its length are one place; also the slope of a vertical member.
 TOUCH = 1e-9
-_XY, _LUMBER = attrgetter("x", "y"), attrgetter("lumber", "flat")
+
+#: The joints of a truss as columns: their names, their x and their y.
+Columns = tuple[tuple[str, ...], tuple[float, ...], tuple[float, ...]]
 
 
-@dataclass(frozen=True)
-class Geometry:
+class Geometry(NamedTuple):
     """t trusses of one shape, which come last in every array. `xy` (2, j, t) of the joints, inches; the rest is of the
     members, (…, m, t).
 
@@ -42,30 +41,43 @@ class Geometry:
 
     def only(self, t: int) -> Geometry:
         """One truss's, as a stack of one."""
-        return Geometry(*(getattr(self, name)[..., t : t + 1] for name in self.__dataclass_fields__))
+        return Geometry(*(values[..., t : t + 1] for values in self))
 
 
-def geometry(trusses: Sequence[Truss], shape: Topology, stiff: Sequence[np.ndarray] | None = None) -> Geometry:
-    """The geometry of trusses of one shape; `stiff` their `rigidities`, where they are known already."""
-    known = [rigidities(truss) for truss in trusses] if stiff is None else stiff
-    joints = chain.from_iterable([truss.joints for truss in trusses])
-    numbers = np.fromiter(chain.from_iterable(map(_XY, joints)), float)
-    xy = numbers.reshape(len(trusses), shape.joints, 2).transpose(2, 1, 0).copy()
-    first, second = xy.take(shape.ends[:, 0], axis=1), xy.take(shape.ends[:, 1], axis=1)
+def columns(truss: Truss) -> Columns:
+    names, xs, ys = zip(*truss.joints, strict=True)
+    return names, xs, ys
+
+
+def geometry(trusses: Sequence[Truss], shape: Topology) -> Geometry:
+    """The geometry of trusses of one shape."""
+    return located(
+        [columns(truss) for truss in trusses], [rigidities(truss.plies, truss.members) for truss in trusses], shape
+    )
+
+
+def located(joints: Sequence[Columns], stiff: Sequence[np.ndarray], shape: Topology) -> Geometry:
+    """The geometry of trusses whose `joints` and `rigidities` are known already."""
+    numbers = np.fromiter(chain.from_iterable(chain.from_iterable([xy for _, *xy in joints])), float)
+    t, m = len(joints), len(shape.ends)
+    xy = numbers.reshape(t, 2, shape.joints).transpose(1, 2, 0).copy()
+    first, second = xy.take(shape.ends.T, axis=1).transpose(1, 0, 2, 3)
     along = second - first
     length = np.hypot(along[0], along[1])
     along /= length
     right, upward = along
-    hand = np.copysign(1.0, np.where(np.abs(right) > TOUCH, right, upward))
-    up = np.empty_like(along)
-    np.multiply(upward, -hand, out=up[0])
-    np.multiply(right, hand, out=up[1])
-    return Geometry(xy, first[0], second[0], length, along, up, hand, np.array(known).transpose(1, 2, 0).copy())
+    hand = np.copysign(1.0, right + TOUCH * upward)
+    up = along[::-1] * hand
+    np.negative(up[0], out=up[0])
+    each = np.empty((2, m, t))
+    # mostly the trusses of a stack are of the same pieces, and share one array
+    each[:] = stiff[0][..., None] if len(set(map(id, stiff))) == 1 else np.array(stiff).transpose(1, 2, 0)
+    return Geometry(xy, first[0], second[0], length, along, up, hand, each)
 
 
-def rigidities(truss: Truss) -> np.ndarray:
-    """EA and EI of every member, (2, m)."""
-    return _of_pieces((truss.plies, *map(_LUMBER, truss.members)))
+def rigidities(plies: int, members: Sequence[Member]) -> np.ndarray:
+    """EA and EI of members of so many plies, (2, m)."""
+    return _of_pieces((plies, *[(member.lumber, member.flat) for member in members]))
 
 
 @lru_cache(maxsize=1024)

@@ -5,8 +5,8 @@ last, since numpy is quick along long last axes. Along a member s runs from its 
 positive toward the second joint, a transverse one toward the member's lower face. Pounds and inches; psf and plf become
 pounds per inch here.
 
-Most area loads cover each member whole or not at all, so those are arrays of all members. What begins or ends within a
-member, or stands on it, is kept apart, one entry a piece.
+Most area loads cover each member whole or not at all, so those are arrays of the members that carry any. What begins or
+ends within a member, or stands on it, is kept apart, one entry a piece.
 """
 
 from __future__ import annotations
@@ -16,12 +16,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import chain
-from operator import attrgetter
+from operator import itemgetter
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from trusses.analysis.loads import Case, Load, LoadError
-from trusses.analysis.model import ROLES, LineLoad, PointLoad, Truss
+from trusses.analysis.model import ROLES, AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.solver.geometry import TOUCH, Geometry
 from trusses.analysis.solver.topology import Topology
 
@@ -29,12 +30,11 @@ _SQUARE_FOOT = 144.0
 _FOOT = 12.0
 #: Loads × members × pieces that one truss may make; an ordinary truss makes a few thousand.
 MOST_PIECES = 4_000_000
-_LAYOUT = attrgetter("case", "pattern", "alone", "chord", "along", "windowed")
 _ALONG = ("plan", "slope", "normal")
-_WINDOW = attrgetter("psf", "from_x_in", "to_x_in")
+_WINDOW = itemgetter(*map(AreaLoad._fields.index, ("psf", "from_x_in", "to_x_in")))
 
-#: Area loads but for their sizes: case, pattern, whether alone, chord, along what, whether in a window.
-Layout = tuple[tuple[str, str | None, bool, str, str, bool], ...]
+#: Area loads but for their sizes, as columns: case, chord, along what, pattern, whether alone.
+Layout = tuple[tuple[Any, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -55,18 +55,39 @@ class Pieces:
 
     def only(self, t: int) -> Pieces | None:
         """Those of one truss, as of a stack of one."""
-        mine = self.truss == t
-        if not mine.any():
+        mine = self._those(self.truss == t)
+        return mine and replace(mine, truss=np.zeros(len(mine.truss), dtype=int))
+
+    def among(self, places: np.ndarray) -> Pieces | None:
+        """Those of some members, which they number by their `places` (m,) among them, -1 for the others."""
+        member = places[self.member]
+        return replace(self, member=member)._those(member >= 0)
+
+    def _those(self, which: np.ndarray) -> Pieces | None:
+        if not which.any():
             return None
-        kept = Pieces(*(getattr(self, name)[mine] for name in self.__dataclass_fields__))
-        return replace(kept, truss=np.zeros(len(kept.truss), dtype=int))
+        return Pieces(*(getattr(self, name)[which] for name in self.__dataclass_fields__))
 
 
-@dataclass(frozen=True)
-class MemberLoads:
-    """Loads along the members of a stack: `axial` and `transverse` (r, m, t) lb/in on whole members, and besides them
-    the uniform `strips` and the `points` on parts of members, None where there are none."""
+@dataclass(frozen=True, eq=False)
+class Loaded:
+    """The `members` (c,) of a shape that any truss of a stack has a load on, in order; `among` (m,) finds each of them
+    there, and is -1 for the others; `part` picks them out, by a slice where they follow each other."""
 
+    members: np.ndarray
+    among: np.ndarray
+    part: slice | np.ndarray
+
+    def of(self, values: np.ndarray) -> np.ndarray:
+        """Their part of values (…, m, t), perhaps a view."""
+        return values[..., self.part, :] if isinstance(self.part, slice) else values.take(self.part, axis=-2)
+
+
+class MemberLoads(NamedTuple):
+    """Loads along the members of a stack that carry any, `on`: `axial` and `transverse` (r, c, t) lb/in on whole
+    members, and besides them the uniform `strips` and the `points` on parts of members, None where there are none."""
+
+    on: Loaded
     axial: np.ndarray
     transverse: np.ndarray
     strips: Pieces | None
@@ -75,25 +96,21 @@ class MemberLoads:
     @property
     def bare(self) -> np.ndarray:
         """The members that no truss of the stack has any load on, (m,)."""
-        bare = ~np.any((self.axial != 0) | (self.transverse != 0), axis=(0, 2))
-        for pieces in (self.strips, self.points):
-            if pieces is not None:
-                bare[pieces.member] = False
-        return bare
+        return self.on.among < 0
 
     def only(self, t: int) -> MemberLoads:
         """One truss's, as of a stack of one."""
         pieces = (one and one.only(t) for one in (self.strips, self.points))
-        return MemberLoads(self.axial[..., t : t + 1], self.transverse[..., t : t + 1], *pieces)
+        return MemberLoads(self.on, self.axial[..., t : t + 1], self.transverse[..., t : t + 1], *pieces)
 
     def combine(self, factors: np.ndarray) -> MemberLoads:
         """Sums of the rows: `factors` (combinations, r)."""
         pieces = (one and replace(one, rows=one.rows @ factors.T) for one in (self.strips, self.points))
-        return MemberLoads(superposed(factors, self.axial), superposed(factors, self.transverse), *pieces)
+        return MemberLoads(self.on, superposed(factors, self.axial), superposed(factors, self.transverse), *pieces)
 
 
 def add_pieces(to: np.ndarray, pieces: Pieces, values: np.ndarray) -> None:
-    """Adds values (n, r, k) to the members (r, k, m, t) that the pieces are on."""
+    """Adds values (n, r, k) to the members (r, k, c, t) that the pieces are on."""
     np.add.at(to.transpose(2, 3, 0, 1), (pieces.member, pieces.truss), values)
 
 
@@ -105,7 +122,10 @@ def superposed(factors: np.ndarray, values: np.ndarray) -> np.ndarray:
 
 def layout(truss: Truss) -> Layout:
     """What trusses of a stack must share of their area loads: all but sizes and windows."""
-    return tuple(map(_LAYOUT, truss.area_loads))
+    if not truss.area_loads:
+        return ()
+    case, chord, _, along, _, _, pattern, alone = zip(*truss.area_loads, strict=True)
+    return case, chord, along, pattern, alone
 
 
 def others(truss: Truss) -> tuple[tuple[str, str | None, bool], ...]:
@@ -138,97 +158,109 @@ def member_loads(
 
     Raises LoadError where they cut the members into more than MOST_PIECES.
     """
-    axial, transverse, cut = _area(trusses, _laid(laid, cases, shape), place)
-    strips = _pieces([*cut, *_lines(trusses, cases, place)], len(cases))
-    points = _pieces(list(_points(trusses, cases, place)), len(cases))
-    return MemberLoads(axial, transverse, strips, points)
+    lines, points = list(_lines(trusses, cases, place)), list(_points(trusses, cases, place))
+    of = _laid(laid, cases, shape, frozenset([m for _, m, *_ in (*lines, *points)]))
+    axial, transverse, cut = _area(trusses, of, place)
+    return MemberLoads(of.loaded, axial, transverse, _pieces([*cut, *lines], len(cases)), _pieces(points, len(cases)))
 
 
 @dataclass(frozen=True)
 class _Laid:
-    """A layout's u loads on the members of a shape: `on` (u, m) 1 where the chord is theirs; `holds` (3 r, u) which
-    cases hold those that act downward on plan, downward along the slope, and square to the member; `plan` and `normal`
-    (u,) which are so, and whether there are `any_normal`; `windowed` which ones have a window, and
-    `on_windowed` their part of `on`, as bool."""
+    """A layout's u loads on the `loaded` members of a shape: `theirs` (u, c, 1) whether the chord is theirs, and `on`
+    the same as numbers; `holds` (3 r, u) which cases hold those that act downward on plan, downward along the slope,
+    and square to the member; `plan` and `normal` (u,) which are so, and whether `any_normal` are."""
 
+    loaded: Loaded
+    theirs: np.ndarray
     on: np.ndarray
     holds: np.ndarray
     plan: np.ndarray
     normal: np.ndarray
     any_normal: bool
-    windowed: np.ndarray
-    on_windowed: np.ndarray
 
 
 @lru_cache(maxsize=256)
-def _laid(laid: Layout, cases: tuple[Case, ...], shape: Topology) -> _Laid:
-    roles = np.array([ROLES.index(chord) for _, _, _, chord, _, _ in laid], dtype=int)
-    holds = np.zeros((3, len(cases), len(laid)))
-    for u, (case, pattern, alone, _, along, _) in enumerate(laid):
+def _laid(laid: Layout, cases: tuple[Case, ...], shape: Topology, more: frozenset[int]) -> _Laid:
+    """`more` are the members that carry something else than area loads."""
+    of = list(zip(*laid, strict=True))
+    roles = np.array([ROLES.index(chord) for _, chord, *_ in of], dtype=int)
+    holds = np.zeros((3, len(cases), len(of)))
+    for u, (case, _, along, pattern, alone) in enumerate(of):
         holds[_ALONG.index(along), :, u] = [
             c.case == case and c.alone == alone and pattern in (None, c.pattern) for c in cases
         ]
-    normal, on = holds[2].any(axis=0), roles[:, None] == shape.roles
-    windowed = np.flatnonzero([windowed for *_, windowed in laid])
+    every = roles[:, None] == shape.roles
+    loaded = every.any(axis=0)
+    loaded[list(more)] = True
     return _Laid(
-        on=on.astype(float),
-        holds=holds.reshape(3 * len(cases), len(laid)),
+        loaded=_loaded(loaded),
+        theirs=every[:, loaded, None],
+        on=every[:, loaded, None].astype(float),
+        holds=holds.reshape(3 * len(cases), len(of)),
         plan=holds[0].any(axis=0),
-        normal=normal,
-        any_normal=bool(normal.any()),
-        windowed=windowed,
-        on_windowed=on[windowed],
+        normal=holds[2].any(axis=0),
+        any_normal=bool(holds[2].any()),
     )
+
+
+def _loaded(which: np.ndarray) -> Loaded:
+    members = np.flatnonzero(which)
+    together = len(members) and members[-1] - members[0] == len(members) - 1
+    part = slice(int(members[0]), int(members[-1]) + 1) if together else members
+    return Loaded(members, np.where(which, which.cumsum() - 1, -1), part)
 
 
 _Piece = tuple[int, int, Sequence[bool] | np.ndarray, float, float, float, float]
 
 
 def _area(trusses: Sequence[Truss], laid: _Laid, place: Geometry) -> tuple[np.ndarray, np.ndarray, list[_Piece]]:
-    """Axial and transverse lb/in on whole members, (r, m, t), and the pieces that begin or end within a member."""
-    u, m, t = *laid.on.shape, len(trusses)
+    """Axial and transverse lb/in on whole members, (r, c, t), and the pieces that begin or end within a member."""
+    (u, c, _), t = laid.on.shape, len(trusses)
     sizes = chain.from_iterable(map(_WINDOW, chain.from_iterable([truss.area_loads for truss in trusses])))
     windows = np.fromiter(sizes, float).reshape(t, u, 3).transpose(2, 1, 0)
-    per_inch = windows[0] * np.array([truss.spacing_in / _SQUARE_FOOT for truss in trusses])
-    pressure = per_inch[:, None] * laid.on[:, :, None]
+    spacing = np.array([truss.spacing_in / _SQUARE_FOOT for truss in trusses])
+    pressure = (windows[0] * spacing)[:, None] * laid.on
     pieces: list[_Piece] = []
-    if len(laid.windowed):
-        whole, cut = _windows(place, windows.take(laid.windowed, axis=1)[:, :, None])
-        cut &= laid.on_windowed[:, :, None]
-        if cut.any():
-            pieces = list(_cut(laid, place, windows, np.where(cut, pressure[laid.windowed], 0.0)))
-        pressure[laid.windowed] *= whole
-    plan, slope, normal = (laid.holds @ pressure.reshape(u, m * t)).reshape(3, -1, m, t)
-    level = np.abs(place.along[0])
-    plan *= level
+    if np.count_nonzero(np.isfinite(windows[1:])):
+        whole, cut = _windows(laid.loaded.of(place.first), laid.loaded.of(place.second), windows[:, :, None])
+        cut &= laid.theirs
+        if np.count_nonzero(cut):
+            pieces = list(_cut(laid, place, windows, np.where(cut, pressure, 0.0)))
+        pressure *= whole
+    plan, slope, normal = (laid.holds @ pressure.reshape(u, c * t)).reshape(3, len(laid.holds) // 3, c, t)
+    right, up = laid.loaded.of(place.along)
+    right = np.abs(right)
+    plan *= right
     plan += slope
-    transverse = plan * level
+    transverse = plan * right
     if laid.any_normal:
         transverse += normal
-    return plan * -place.along[1], transverse, pieces
+    plan *= -up
+    return plan, transverse, pieces
 
 
-def _windows(place: Geometry, windows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Where windows (3, u, 1, t) cover a member whole, and where in part, (u, m, t) each; a vertical member stands in
-    one whole or not at all."""
-    low, high = np.minimum(place.first, place.second), np.maximum(place.first, place.second)
+def _windows(first: np.ndarray, second: np.ndarray, windows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Where windows (3, u, 1, t) cover members between two x (c, t) whole, and where in part, (u, c, t) each; a
+    vertical member stands in one whole or not at all."""
+    low, high = np.minimum(first, second), np.maximum(first, second)
     run = high - low
     covered = np.minimum(high, windows[2])
     covered -= np.maximum(low, windows[1])
     near = TOUCH * run
     whole = covered >= run - near
-    return whole, (covered > near) & ~whole
+    # of truths, more is and not
+    return whole, (covered > near) > whole
 
 
 def _cut(laid: _Laid, place: Geometry, windows: np.ndarray, on: np.ndarray) -> Iterator[_Piece]:
-    """Pieces from windows (3, u, t) that cover a part of a member, and the pressure (windowed, m, t) there."""
+    """Pieces from windows (3, u, t) that cover a part of a member, and the pressure (u, c, t) there."""
     holds = laid.holds.reshape(3, -1, len(laid.on)).sum(axis=0)
-    for w, m, t in np.argwhere(on != 0.0).tolist():
-        u = laid.windowed[w]
+    for u, c, t in np.argwhere(on != 0.0).tolist():
+        m = int(laid.loaded.members[c])
         first, second = float(place.first[m, t]), float(place.second[m, t])
         ends = sorted((x - first) / (second - first) for x in windows[1:, u, t].tolist())
         start, end = max(ends[0], 0.0), min(ends[1], 1.0)
-        size = float(on[w, m, t])
+        size = float(on[u, c, t])
         if laid.normal[u]:
             yield t, m, holds[:, u], start, end, 0.0, size
         else:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 
 from trusses.analysis.solver.geometry import Geometry
-from trusses.analysis.solver.member_loads import MemberLoads, Pieces, add_pieces
+from trusses.analysis.solver.member_loads import Loaded, MemberLoads, Pieces, add_pieces
 from trusses.analysis.solver.topology import Topology
 
 #: Transverse displacement w₁, w₂, ψ₁ L, ψ₂ L → w(ξ) as coefficients of 1, ξ, ξ², ξ³, by whether each end is pinned.
@@ -23,28 +24,30 @@ _POWERS = np.arange(1, 5)
 
 
 def nodal_loads(shape: Topology, place: Geometry, loads: MemberLoads) -> np.ndarray:
-    """The loads at the joints that do the same work as those along the members, (r, 6, m, t).
+    """The loads at the ends of the loaded members that do the same work as those along them, (r, 6, c, t).
 
     The six work on s₁, s₂, w₁, w₂, ψ₁, ψ₂: an end's displacement along the member, toward its upper face, and its
     rotation dw/ds.
     """
-    r, m, t = loads.axial.shape
-    out = np.empty((r, 6, m, t))
-    np.multiply(loads.axial[:, None], place.length / 2, out=out[:, :2])
-    np.multiply((loads.transverse * place.length)[:, None], _uniform(shape), out=out[:, 2:])
+    length = loads.on.of(place.length)
+    r, c, t = loads.axial.shape
+    out = np.empty((r, 6, c, t))
+    out[:, :2] = (loads.axial * (length / 2))[:, None]
+    np.multiply((loads.transverse * length)[:, None], _uniform(shape, loads.on), out=out[:, 2:])
     for pieces, along in ((loads.strips, _over), (loads.points, _at)):
         if pieces is not None:
             of_members = _shapes(shape)[pieces.member]
             its = along(pieces, place.length[pieces.member, pieces.truss], of_members)
-            add_pieces(out, pieces, pieces.rows[:, :, None] * its[:, None])
-    out[:, 4:] *= place.length
+            mine = replace(pieces, member=loads.on.among[pieces.member])
+            add_pieces(out, mine, pieces.rows[:, :, None] * its[:, None])
+    out[:, 4:] *= length
     return out
 
 
 @lru_cache(maxsize=256)
-def _uniform(shape: Topology) -> np.ndarray:
-    """What a transverse load of 1 along each member of a shape does on w₁, w₂, ψ₁, ψ₂, (4, m, 1), length one."""
-    return -(_shapes(shape) / _POWERS).sum(axis=2).T[..., None]
+def _uniform(shape: Topology, on: Loaded) -> np.ndarray:
+    """What a transverse load of 1 along each loaded member does on w₁, w₂, ψ₁, ψ₂, (4, c, 1), length one."""
+    return -(_shapes(shape)[on.members] / _POWERS).sum(axis=2).T[..., None]
 
 
 def _shapes(shape: Topology) -> np.ndarray:

@@ -14,8 +14,8 @@ from trusses.analysis.solver.member_loads import MOST_PIECES, MemberLoads, Piece
 @dataclass(frozen=True)
 class Segments:
     """Loads along members cut at every place where one begins, ends or stands: k segments, padded with some of no
-    length at the far end. `nodes` (k + 1, m, t) inches, from 0 to the length; `axial` and `transverse` (r, k, m, t)
-    lb/in between the nodes; `axial_at` and `transverse_at` (r, k + 1, m, t) lb at them, None where nothing stands."""
+    length at the far end. `nodes` (k + 1, c, t) inches, from 0 to the length; `axial` and `transverse` (r, k, c, t)
+    lb/in between the nodes; `axial_at` and `transverse_at` (r, k + 1, c, t) lb at them, None where nothing stands."""
 
     nodes: np.ndarray
     axial: np.ndarray
@@ -24,36 +24,46 @@ class Segments:
     transverse_at: np.ndarray | None
 
 
-def segments(loads: MemberLoads, length: np.ndarray) -> Segments:
-    """The loads along members of `length` (m, t) inches, in segments.
+def segments(loads: MemberLoads, length: np.ndarray, members: np.ndarray) -> Segments:
+    """The loads along some `members` (c,) of those of `length` (m, t) inches, in segments.
 
     Raises LoadError where there are more than MOST_PIECES.
     """
-    r, m, t = loads.axial.shape
-    if loads.strips is None and loads.points is None:
-        ends = np.stack([np.zeros_like(length), length])
-        return Segments(ends, loads.axial[:, None], loads.transverse[:, None], None, None)
-    nodes = _nodes([one for one in (loads.strips, loads.points) if one is not None], length)
+    its, among = length.take(members, axis=0), loads.on.among.take(members)
+    axial, transverse = (_whole(along, among) for along in (loads.axial, loads.transverse))
+    (r, c, t), places = axial.shape, np.full(len(length), -1)
+    places[members] = np.arange(c)
+    strips, points = (one and one.among(places) for one in (loads.strips, loads.points))
+    if strips is None and points is None:
+        return Segments(np.stack([np.zeros_like(its), its]), axial[:, None], transverse[:, None], None, None)
+    nodes = _nodes([one for one in (strips, points) if one is not None], its)
     k = len(nodes) - 1
-    if r * k * (m + (0 if loads.strips is None else len(loads.strips.truss))) > MOST_PIECES:
+    if r * k * (c + (0 if strips is None else len(strips.truss))) > MOST_PIECES:
         raise LoadError("loads: the loads cut the members into too many pieces to analyse")
-    axial, transverse = (np.repeat(whole[:, None], k, axis=1) for whole in (loads.axial, loads.transverse))
-    if loads.strips is not None:
-        one = loads.strips
-        its = nodes[:, one.member, one.truss].T / length[one.member, one.truss, None]
-        middle = (its[:, :-1] + its[:, 1:]) / 2
-        inside = ((one.start[:, None] < middle) & (middle < one.end[:, None]))[:, None] * one.rows[:, :, None]
-        add_pieces(axial, one, one.axial[:, None, None] * inside)
-        add_pieces(transverse, one, one.transverse[:, None, None] * inside)
-    if loads.points is None:
+    axial, transverse = (np.repeat(whole[:, None], k, axis=1) for whole in (axial, transverse))
+    if strips is not None:
+        where = nodes[:, strips.member, strips.truss].T / its[strips.member, strips.truss, None]
+        middle = (where[:, :-1] + where[:, 1:]) / 2
+        inside = ((strips.start[:, None] < middle) & (middle < strips.end[:, None]))[:, None] * strips.rows[:, :, None]
+        add_pieces(axial, strips, strips.axial[:, None, None] * inside)
+        add_pieces(transverse, strips, strips.transverse[:, None, None] * inside)
+    if points is None:
         return Segments(nodes, axial, transverse, None, None)
-    one, at = loads.points, np.zeros((2, r, k + 1, m, t))
-    touch = length[one.member, one.truss] * (one.start - TOUCH)
-    node = (nodes[:, one.member, one.truss] < touch).sum(axis=0)
-    stands = (np.arange(k + 1) == node[:, None])[:, None] * one.rows[:, :, None]
-    add_pieces(at[0], one, one.axial[:, None, None] * stands)
-    add_pieces(at[1], one, one.transverse[:, None, None] * stands)
+    at = np.zeros((2, r, k + 1, c, t))
+    touch = its[points.member, points.truss] * (points.start - TOUCH)
+    node = (nodes[:, points.member, points.truss] < touch).sum(axis=0)
+    stands = (np.arange(k + 1) == node[:, None])[:, None] * points.rows[:, :, None]
+    add_pieces(at[0], points, points.axial[:, None, None] * stands)
+    add_pieces(at[1], points, points.transverse[:, None, None] * stands)
     return Segments(nodes, axial, transverse, at[0], at[1])
+
+
+def _whole(along: np.ndarray, among: np.ndarray) -> np.ndarray:
+    """What loaded members (r, c, t) carry whole, for members that stand `among` them or carry nothing, where -1 is."""
+    out = np.zeros((len(along), len(among), along.shape[2]))
+    there = among >= 0
+    out[:, there] = along[:, among[there]]
+    return out
 
 
 def _nodes(pieces: list[Pieces], length: np.ndarray) -> np.ndarray:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from functools import cached_property, partial
+from collections.abc import Mapping
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,11 +16,10 @@ from trusses.analysis.solver.segments import segments
 from trusses.analysis.solver.topology import Topology
 
 
-@dataclass(frozen=True)
-class Along:
-    """The forces along the members of a stack, in k segments each, as `Response` has them for one truss.
+class Along(NamedTuple):
+    """The forces along some members of a stack, in k segments each, as `Response` has them for one truss.
 
-    `start` and `length` (k, m, t) inches, the same in every row; the rest (r, k, m, t).
+    `start` and `length` (k, c, t) inches, the same in every row; the rest (r, k, c, t).
     """
 
     start: np.ndarray
@@ -33,38 +31,58 @@ class Along:
     transverse_load: np.ndarray
 
 
-@dataclass(frozen=True)
-class Solution:
+def blank(shape: Topology, r: int, t: int) -> np.ndarray:
+    """Room for the `values` of a solution, (r, 2 j + 2 b + 6 m, t)."""
+    return np.empty((r, 2 * shape.joints + 2 * len(shape.bearings) + 6 * len(shape.ends), t))
+
+
+class Solution(NamedTuple):
     """Results of r rows, the `cases` or combinations of them, on t trusses of j joints, m members and b bearings, in
     pounds and inches.
 
-    `displacements` (r, 2 j, t), `reactions` (r, 2, b, t), `ends` (r, 6, m, t): axial forces, shears and moments at
-    the first and second end of each member, with the signs of `Response`. `moving` are those of the trusses that can
-    move freely, whose numbers mean nothing. `loads` are those of the cases; `factors` (r, cases) make rows of
-    combinations from them.
+    `values` (r, 2 j + 2 b + 6 m, t) are all of them together: `displacements`, `reactions` and `ends` are parts of it.
+    `moving` are those of the trusses that can move freely, whose numbers mean nothing. `loads` are those of the cases;
+    `factors` (r, cases) make rows of combinations from them.
     """
 
     shape: Topology
     cases: tuple[Case, ...]
     place: Geometry
     loads: MemberLoads
-    displacements: np.ndarray
-    reactions: np.ndarray
-    ends: np.ndarray
+    values: np.ndarray
     moving: Mapping[int, Mechanism]
     factors: np.ndarray | None = None
 
+    @property
+    def displacements(self) -> np.ndarray:
+        """(r, 2 j, t), right and up of every joint in turn."""
+        return self.values[:, : 2 * self.shape.joints]
+
+    @property
+    def reactions(self) -> np.ndarray:
+        """(r, 2, b, t), right and up."""
+        r, _, t = self.values.shape
+        start, b = 2 * self.shape.joints, len(self.shape.bearings)
+        return self.values[:, start : start + 2 * b].reshape(r, 2, b, t)
+
+    @property
+    def ends(self) -> np.ndarray:
+        """(r, 6, m, t): axial forces, shears and moments at the first and second end of each member, with the signs of
+        `Response`."""
+        r, _, t = self.values.shape
+        start = 2 * (self.shape.joints + len(self.shape.bearings))
+        return self.values[:, start:].reshape(r, 6, len(self.shape.ends), t)
+
     def combine(self, factors: np.ndarray) -> Solution:
         """The superposition of these rows: `factors` (combinations, r). See `loads.factors_of`."""
-        return self._with(self.place, self.loads, partial(superposed, factors), self.moving, factors)
+        return self._replace(values=superposed(factors, self.values), factors=factors)
 
-    @cached_property
-    def along(self) -> Along:
-        """The forces along the members, by statics from their first ends."""
+    def along(self, members: np.ndarray) -> Along:
+        """The forces along some members (c,), by statics from their first ends."""
         of_rows = self.loads if self.factors is None else self.loads.combine(self.factors)
-        loads = segments(of_rows, self.place.length)
+        loads = segments(of_rows, self.place.length, members)
         h = np.diff(loads.nodes, axis=0)
-        n, v, moment = (self.ends[:, first : first + 1] for first in (0, 2, 4))
+        n, v, moment = self.ends[:, 0::2].take(members, axis=2).transpose(1, 0, 2, 3)[:, :, None]
         if len(h) == 1:
             return Along(loads.nodes[:-1], h, n, v, moment, loads.axial, loads.transverse)
         n, v, moment = (np.repeat(values, len(h), axis=1) for values in (n, v, moment))
@@ -81,10 +99,9 @@ class Solution:
         """One truss's. Raises the Mechanism that it is, if it can move freely."""
         if t in self.moving:
             raise self.moving[t]
-        one = self.only(t)
-        along, place = one.along, one.place
+        one, rows, m = self.only(t), len(self.values), len(self.shape.ends)
+        along, place = one.along(np.arange(m)), one.place
         turned = {name: getattr(along, name)[..., 0].transpose(0, 2, 1) for name in _ALONG}
-        rows, m = len(one.ends), len(self.shape.ends)
         axial, shear, moment = one.ends.reshape(rows, 3, 2, m).transpose(1, 0, 3, 2)
         return Response(
             displacements=one.displacements.reshape(rows, self.shape.joints, 2),
@@ -105,29 +122,8 @@ class Solution:
 
     def only(self, t: int) -> Solution:
         """One truss's, as of a stack of one."""
-        return self._with(
-            self.place.only(t), self.loads.only(t), lambda values: values[..., t : t + 1], {}, self.factors
-        )
-
-    def _with(
-        self,
-        place: Geometry,
-        loads: MemberLoads,
-        of: Callable[[np.ndarray], np.ndarray],
-        moving: Mapping[int, Mechanism],
-        factors: np.ndarray | None,
-    ) -> Solution:
-        return Solution(
-            shape=self.shape,
-            cases=self.cases,
-            place=place,
-            loads=loads,
-            displacements=of(self.displacements),
-            reactions=of(self.reactions),
-            ends=of(self.ends),
-            moving=moving,
-            factors=factors,
-        )
+        values = self.values[..., t : t + 1].copy()
+        return self._replace(place=self.place.only(t), loads=self.loads.only(t), values=values, moving={})
 
 
 _ALONG = ("axial", "shear", "moment", "axial_load", "transverse_load")

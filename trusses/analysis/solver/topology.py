@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from trusses.analysis.model import CHORDS, ROLES, Role, Truss
+from trusses.analysis.model import CHORDS, ROLES, Bearing, Member, Role, Truss
 
 _Key = tuple[int, tuple[tuple[Role, int, int], ...], frozenset[int], tuple[tuple[int, str], ...]]
 
@@ -21,8 +21,8 @@ class Topology:
     pinned. `both` lists the members continuous at both ends, `one` those continuous at one, `one_end` which.
     `free` are the unknowns that no bearing holds; `bearings` (b,) joint indices and `held` (b, 2) whether right-left
     and up-down are held. `order` lists `free` as the solver takes them, so that what a member joins stands close.
-    `roles` (m,) indices of `model.ROLES`; `pinned` (m, 2) whether a member's end carries no moment,
-    and `runs_on` (2, m, 1) 1.0 where it does.
+    `roles` (m,) indices of `model.ROLES`; `pinned` (m, 2) whether a member's end carries no moment, and `turns`
+    (2, m, 1) the moments there of a lean spring that carries one: -1 at the first end, +1 at the other, 0 where pinned.
     """
 
     joints: int
@@ -38,16 +38,23 @@ class Topology:
     order: np.ndarray
     roles: np.ndarray
     pinned: np.ndarray
-    runs_on: np.ndarray
+    turns: np.ndarray
 
 
 def topology(truss: Truss) -> Topology:
     """The topology of a truss: one object for all trusses of one shape, whatever their joints are called."""
+    return topology_of(tuple([joint.name for joint in truss.joints]), truss.members, truss.hinges, truss.bearings)
+
+
+def topology_of(
+    joints: tuple[str, ...], members: Sequence[Member], hinges: frozenset[str], bearings: Sequence[Bearing]
+) -> Topology:
+    """The same from its parts, `joints` their names."""
     return _named(
-        tuple(joint.name for joint in truss.joints),
-        tuple((member.role, member.joints) for member in truss.members),
-        truss.hinges,
-        tuple((bearing.joint, bearing.restrains) for bearing in truss.bearings),
+        joints,
+        tuple([(member.role, member.joints) for member in members]),
+        hinges,
+        tuple([(bearing.joint, bearing.restrains) for bearing in bearings]),
     )
 
 
@@ -72,7 +79,8 @@ def _named(
 @lru_cache(maxsize=256)
 def _topology(of: _Key) -> Topology:
     joints, members, hinges, supports = of
-    ends = np.array([(first, second) for _, first, second in members], dtype=int).reshape(-1, 2)
+    # taken by columns most often
+    ends = np.asfortranarray(np.array([(first, second) for _, first, second in members], dtype=int).reshape(-1, 2))
     turn = _rotations(members, hinges)
     rotations = int(turn.max(initial=-1)) + 1
     continuous = (turn >= 0).sum(axis=1)
@@ -95,7 +103,7 @@ def _topology(of: _Key) -> Topology:
         order=free[np.argsort(_rank(joints, ends, turn)[free], kind="stable")],
         roles=np.array([ROLES.index(role) for role, *_ in members], dtype=int),
         pinned=turn < 0,
-        runs_on=(turn >= 0).T[..., None].astype(float),
+        turns=(turn >= 0).T[..., None] * np.array([-1.0, 1.0])[:, None, None],
     )
 
 
