@@ -220,7 +220,7 @@ def _touching(shape: Topology) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 def _reactions(out: np.ndarray, shape: Topology, where: Places, of: Springs, s: np.ndarray, f: np.ndarray) -> None:
     """(r, 2, b, t): what the members bring to each bearing beyond the loads there, in the directions that it holds."""
     m, to_bearing, held = _touching(shape)
-    brought = s[:, 0::2].take(m, axis=2)[:, :, None] * of.ways.take(m, axis=2)
+    brought = s.take(m, axis=2)[:, 0::2, None] * of.ways.take(m, axis=2)
     np.matmul(to_bearing, brought[:, 0] - brought[:, 1], out=out)
     out -= f.take(where.bearings, axis=1)
     out *= held

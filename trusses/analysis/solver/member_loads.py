@@ -72,7 +72,7 @@ class Pieces:
 @dataclass(frozen=True, eq=False)
 class Loaded:
     """The `members` (c,) of a shape that any truss of a stack has a load on, in order; `among` (m,) finds each of them
-    there, and is -1 for the others; `part` picks them out, by a slice where they follow each other."""
+    there, and is -1 for the others; `part` picks them out, by a slice where they follow each other evenly."""
 
     members: np.ndarray
     among: np.ndarray
@@ -205,8 +205,8 @@ def _laid(laid: Layout, cases: tuple[Case, ...], shape: Topology, more: frozense
 
 def _loaded(which: np.ndarray) -> Loaded:
     members = np.flatnonzero(which)
-    together = len(members) and members[-1] - members[0] == len(members) - 1
-    part = slice(int(members[0]), int(members[-1]) + 1) if together else members
+    steps = set(np.diff(members).tolist()) or {1}
+    part = slice(int(members[0]), int(members[-1]) + 1, steps.pop()) if len(members) and len(steps) == 1 else members
     return Loaded(members, np.where(which, which.cumsum() - 1, -1), part)
 
 
