@@ -11,8 +11,8 @@ def cp(fc_star, e_min, slenderness):
 
 
 def cl(fb_star, e_min, l_u, depth, breadth):
-    """CL of a single span under uniform load (3.3.3, Table 3.3.3)."""
-    l_e = 2.06 * l_u if l_u / depth < 7 else 1.63 * l_u + 3 * depth
+    """CL of a member under loads that aren't in the table (3.3.3, Table 3.3.3 footnote 1)."""
+    l_e = 2.06 * l_u if l_u / depth < 7 else 1.63 * l_u + 3 * depth if l_u / depth <= 14.3 else 1.84 * l_u
     a = 1.2 * e_min / (l_e * depth / breadth**2) / fb_star
     half = (1 + a) / 1.9
     return half - math.sqrt(half**2 - a / 0.95)

@@ -120,9 +120,9 @@ class TestBending:
         assert found.capacity == pytest.approx(shallow)
 
     def test_a_beam_too_slender_to_stand_fails_however_little_it_carries(self):
-        """2x12, 24 ft, held at its ends: le = 1.63·288 + 3·11.25 = 503.19, RB = sqrt(le·11.25/1.5²) = 50.16."""
+        """2x12, 24 ft, held at its ends: le = 1.84·288 = 529.92, RB = sqrt(le·11.25/1.5²) = 51.47."""
         found = check(beam(288, "2x12 DF-L No.2", restraint=None, loads={"line": [line(1)]}))["M", "bending"]
-        r_b = math.sqrt((1.63 * 288 + 3 * 11.25) * 11.25 / 1.5**2)
+        r_b = math.sqrt(1.84 * 288 * 11.25 / 1.5**2)
         assert found.ratio == pytest.approx(r_b / 50)
         assert not found.passes
 

@@ -39,7 +39,7 @@ def strength(piece, member, truss, lengths, cd, n, v, m):
     fb_edge = piece.fb * cf[0] * cd * (1.15 if near else 1.0)
     fb_star = fb_edge * (FLAT[piece.nominal[1]] if member.flat else 1.0)
     l_u = upper if m >= 0 else lower
-    l_e = 2.06 * l_u if l_u < 7 * depth else 1.63 * l_u + 3 * depth
+    l_e = 2.06 * l_u if l_u < 7 * depth else max(1.63 * l_u + 3 * depth, 1.84 * l_u)
     f_be = math.inf if depth <= breadth or l_u == 0 else 1.2 * piece.e_min * breadth**2 / (l_e * depth)
     cl = 1.0 if f_be == math.inf else root(f_be / fb_edge, 0.95)
     fb, fv = abs(m) / modulus, 1.5 * abs(v) / area

@@ -45,7 +45,7 @@ def test_lateral_buckling_beside_compression_takes_the_edge_that_is_pressed(way,
     """Eq. 3.9-4: fc/FcE2 + (fb/FbE)², FbE = 1.2 Emin / RB² with le from Table 3.3.3."""
     found = check(beam(96, LUMBER, restraint=24, loads={"point": [push(600)], "line": [line(way * 60)]}))
     fb = 60 / 12 * 96**2 / 8 / MODULUS
-    l_e = 2.06 * l_u if l_u < 7 * 5.5 else 1.63 * l_u + 3 * 5.5
+    l_e = 2.06 * l_u if l_u < 7 * 5.5 else 1.84 * l_u
     f_be, f_ce2 = 1.2 * E_MIN * 1.5**2 / (l_e * 5.5), 0.822 * E_MIN / (24 / 1.5) ** 2
     terms = found["M", "compression and bending"].terms
     assert terms["eq. 3.9-4"] == pytest.approx(600 / AREA / f_ce2 + (fb / f_be) ** 2)

@@ -45,12 +45,20 @@ def test_flat_use_factor(width, cfu):
     assert nds.flat_use_factor(width) == cfu
 
 
-def test_effective_length_changes_its_formula_at_seven_depths():
-    """Table 3.3.3, single span, uniform load (values.md §1.5)."""
-    assert nds.effective_length_uniform(24.0, 3.5) == pytest.approx(2.06 * 24)
-    assert nds.effective_length_uniform(24.5, 3.5) == pytest.approx(1.63 * 24.5 + 3 * 3.5)
-    assert nds.effective_length_uniform(120.0, 3.5) == pytest.approx(1.63 * 120 + 3 * 3.5)
-    assert nds.effective_length_uniform(0.0, 3.5) == 0
+@pytest.mark.parametrize(
+    ("l_u", "l_e"),
+    [
+        (0.0, 0.0),
+        (24.0, 2.06 * 24),
+        (24.5, 1.63 * 24.5 + 3 * 3.5),
+        (50.05, 1.63 * 50.05 + 3 * 3.5),
+        (50.06, 1.84 * 50.06),
+        (120.0, 1.84 * 120),
+    ],
+)
+def test_effective_length_changes_its_formula_at_7_and_over_14_3_depths(l_u, l_e):
+    """Table 3.3.3 footnote 1, loads that are not in the table (values.md §1.5, from memory), 3.5 in. deep."""
+    assert nds.effective_length(l_u, 3.5) == pytest.approx(l_e, rel=1e-12)
 
 
 def test_what_is_held_throughout_neither_buckles_nor_rolls():

@@ -280,7 +280,7 @@ class _Members:
         fb_star = p.fb * self.cd
         found = []
         for l_u in (p.lu_upper, p.lu_lower):
-            r_b = nds.beam_slenderness(nds.effective_length_uniform(l_u, p.depth), p.depth, p.breadth)
+            r_b = nds.beam_slenderness(nds.effective_length(l_u, p.depth), p.depth, p.breadth)
             r_b = np.where(p.depth <= p.breadth, 0.0, r_b)
             f_be = nds.beam_buckling(p.e_min, r_b)
             found.append((r_b, f_be, nds.beam_stability(fb_star, f_be)))

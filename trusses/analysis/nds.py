@@ -144,10 +144,15 @@ def _fastened(ply: Number, breadth: Number, of_breadth: Callable[[Number], Array
     return np.where(fastened, np.maximum(KF_NAILED * of_breadth(breadth), alone), alone)
 
 
-def effective_length_uniform(l_u: Number, depth: Number) -> Array:
-    """le of a single span under uniform load, inches (Table 3.3.3): 2.06 lu, from lu/d = 7 on 1.63 lu + 3 d."""
+def effective_length(l_u: Number, depth: Number) -> Array:
+    """le of a member whose loads are none of Table 3.3.3's, inches (its footnote 1): 2.06 lu, from lu/d = 7 on
+    1.63 lu + 3 d, which are those of a single span under uniform load, and over 14.3 1.84 lu, which is more.
+
+    A chord's moments are mostly greatest over its panel points, so it is none of the table's simple spans.
+    """
     l_u, depth = np.asarray(l_u, dtype=float), np.asarray(depth, dtype=float)
-    return np.where(l_u < 7 * depth, 2.06 * l_u, 1.63 * l_u + 3 * depth)
+    slender = np.where(l_u > 14.3 * depth, 1.84 * l_u, 1.63 * l_u + 3 * depth)
+    return np.where(l_u < 7 * depth, 2.06 * l_u, slender)
 
 
 def beam_slenderness(l_e: Number, depth: Number, breadth: Number) -> Array:
