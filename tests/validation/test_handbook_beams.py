@@ -25,6 +25,28 @@ def test_simple_span_with_a_load_at_the_middle():
     assert one.sag("S1", L / 2) == pytest.approx(P * L**3 / 48 / EI_2X4)
 
 
+@pytest.mark.parametrize("backwards", [False, True])
+@pytest.mark.parametrize("x", [20.0, 36.0, 70.0])
+def test_simple_span_with_a_uniform_load_on_the_part_beside_one_end(x, backwards):
+    """Of a = 36 in. beside the left end, from memory: reactions w a (2 L - a)/2L and w a²/2L; sag under the load
+    w x (a² (2 L - a)² - 2 a x² (2 L - a) + L x³)/24EIL, beyond it w a² (L - x) (4 x L - 2 x² - a²)/24EIL."""
+    a = 36.0
+    part = {"from_in": L - a} if backwards else {"to_in": a}
+    one = solved(
+        document(
+            {"A": (0, 0), "B": (L, 0)},
+            [("S1", "bottom_chord", *("BA" if backwards else "AB"))],
+            {"A": "xy", "B": "y"},
+            loads={"line": [{"case": "dead", "member": "S1", "plf": 12 * W} | part]},
+        )
+    )
+    assert one.up == pytest.approx([W * a * (2 * L - a) / 2 / L, W * a**2 / 2 / L])
+    under = W * x * (a**2 * (2 * L - a) ** 2 - 2 * a * x**2 * (2 * L - a) + L * x**3)
+    beyond = W * a**2 * (L - x) * (4 * x * L - 2 * x**2 - a**2)
+    sag = (under if x <= a else beyond) / 24 / EI_2X4 / L
+    assert one.sag("S1", L - x if backwards else x) == pytest.approx(sag)
+
+
 def test_fixed_at_both_ends_with_a_load_at_the_middle():
     """The middle one of very many equal spans, each so loaded (see test_hicks_beams)."""
     many = beam([L] * 41, {}, [(i, L / 2, P) for i in range(1, 42)])
