@@ -74,6 +74,15 @@ def refusal(source):
             w_truss(joints={"y": (130, 30), "z": (140, 30)}, members={"W9": ("web", "y", "z")}),
             "joint y moves up and down, since nothing joins it to the rest of the truss",
         ),
+        (
+            document(
+                {"a": (0, 0), "b": (100, 0), "m": (50, 0)},
+                [("T", "top_chord", "a", "b"), ("W1", "web", "a", "m"), ("W2", "web", "m", "b")],
+                {"a": "xy", "b": "y"},
+                loads=LOADS,
+            ),
+            "joint m moves up and down, since too few members hold it up and down",
+        ),
     ],
 )
 def test_which_joint_moves_which_way_and_what_lets_it(source, says):

@@ -49,7 +49,7 @@ def free_motion(truss: Truss) -> Mechanism | None:
     moved = motion[: 2 * shape.joints].reshape(-1, 2)
     joint = _first_largest(np.hypot(moved[:, 0], moved[:, 1]))
     way = _way(*moved[joint])
-    because = _because(truss, shape, place, joint, moved, way, len(motions))
+    because = _because(truss, place, joint, moved, way, len(motions))
     return Mechanism(truss.joints[joint].name, way, because, almost=bool(sizes.max() > _EXACTLY))
 
 
@@ -94,9 +94,7 @@ def _way(x: float, y: float) -> str:
     return "at a slant"
 
 
-def _because(
-    truss: Truss, shape: Topology, place: Geometry, joint: int, moved: np.ndarray, way: str, count: int
-) -> str:
+def _because(truss: Truss, place: Geometry, joint: int, moved: np.ndarray, way: str, count: int) -> str:
     if not _reaches_bearing(truss, joint):
         return "since nothing joins it to the rest of the truss"
     at = place.xy[..., 0].T
@@ -106,7 +104,7 @@ def _because(
     hinge = _hinge(truss, place, joint, count)
     if hinge is not None:
         return f"since the chord can turn in the hinge at joint {hinge}"
-    other = _tie(shape, at, moved, joint)
+    other = _tie(at, moved, joint)
     if other is not None:
         return f"since no member ties it to joint {truss.joints[other].name}"
     return f"since too few members hold it {way}"
@@ -125,14 +123,12 @@ def _whole(at: np.ndarray, moved: np.ndarray) -> str | None:
     return f"since no bearing holds the truss {_way(*shift)}"
 
 
-def _tie(shape: Topology, at: np.ndarray, moved: np.ndarray, joint: int) -> int | None:
-    """The joint to which a member from the one that moves would hold it best, for its length."""
+def _tie(at: np.ndarray, moved: np.ndarray, joint: int) -> int | None:
+    """The joint to which a member from the one that moves would hold it best, for its length; a member that is there
+    already doesn't stretch."""
     span, change = at - at[joint], moved - moved[joint]
     square = np.maximum((span**2).sum(axis=1), 1e-12)
     stretch = np.abs((span * change).sum(axis=1)) / square
-    for first, second in shape.ends:
-        if joint in (first, second):
-            stretch[first + second - joint] = 0.0
     other = int(stretch.argmax())
     return other if stretch[other] * np.sqrt(square[other]) > 0.01 * np.hypot(*moved[joint]) else None
 
