@@ -165,3 +165,10 @@ def test_each_piece_counts_once_for_each_case(monkeypatch, most, fits):
     else:
         with pytest.raises(LoadError, match="too many pieces"):
             solved(source | {"loads": {"line": loads}})
+
+
+def test_loads_less_than_a_billionth_of_a_member_apart_cut_it_once():
+    points = [{"case": "dead", "member": "C1", "at_in": at, "down_lb": 100} for at in (50.0, 50.0 + 5e-8)]
+    cut = rafter(point=points)
+    assert cut.response.segment_start[0] == pytest.approx([0, 50])
+    assert cut.up == pytest.approx([100, 100])
