@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from changes.models import Consequence, Option, Request
-from trusses import links
 from trusses.analysis.carrying.chain import Step
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.document import sha256
+from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Copy, Truss
 
 _TOLD = ("of", "id", "rule", "source", "combination", "ratio")

@@ -8,12 +8,14 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from changes.models import Option
-from trusses import floor_movement, pricing, rows, surroundings
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
-from trusses.facts_serializers import FactsSerializer
+from trusses.job import surroundings
 from trusses.models import PlateTable
-from trusses.sheet_facts import facts
+from trusses.placements import rows
+from trusses.sheets import floor_movement, pricing
+from trusses.sheets.facts_serializers import FactsSerializer
+from trusses.sheets.sheet_facts import facts
 
 _PAIR = {"min_length": 2, "max_length": 2}
 

@@ -180,7 +180,7 @@ class Option(models.Model):
     basis = models.CharField(
         max_length=64,
         blank=True,
-        help_text="What its consequences rest on (`trusses.links.Chain.basis`); empty where nothing carries the mark.",
+        help_text="What its consequences rest on; empty where nothing carries the mark.",
     )
     created_at = models.DateTimeField(default=timezone.now)
 

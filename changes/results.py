@@ -13,8 +13,9 @@ from changes.answers import Answered, Found, answer, drawn
 from changes.models import Ask, Consequence, Option, Request, Verdict
 from changes.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
-from trusses import links, surroundings
 from trusses.analysis.findings.kind import waits
+from trusses.bearings import links
+from trusses.job import surroundings
 from trusses.models import Revision, Truss
 
 Write = Callable[[], str]

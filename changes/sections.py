@@ -10,11 +10,14 @@ from typing import Any
 
 from django.db.models import Prefetch
 
-from trusses import floor_movement, pricing, rows, standing, surroundings
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
+from trusses.bearings import standing
+from trusses.job import surroundings
 from trusses.models import JobRates, Truss
-from trusses.sheet_facts import facts
+from trusses.placements import rows
+from trusses.sheets import floor_movement, pricing
+from trusses.sheets.sheet_facts import facts
 
 from .models import Ask, Consequence, Issue, Option, Request
 

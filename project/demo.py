@@ -22,10 +22,11 @@ from changes.forms import datum
 from changes.models import Computation, Decision, Kind, Request, Verdict
 from changes.tasks import compute
 from project.people import DEMO_PEOPLE
-from trusses import demo_set, links
+from trusses import demo_set
 from trusses.analysis.document import read, read_opening
 from trusses.analysis.space.openings import nearest
 from trusses.analysis.units import feet_inches
+from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
 from trusses.sets import add_mark
 

@@ -15,10 +15,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses import drawing, sheet_facts, surroundings
+from trusses import drawing
 from trusses.analysis.document import read
-from trusses.bearing_api import Bearings, Loads
-from trusses.facts_serializers import FactsSerializer
+from trusses.bearings.api import Bearings, Loads
+from trusses.job import surroundings
+from trusses.job.sheathing_api import Sheathing
 from trusses.models import Job, PlateTable, Truss
 from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
 from trusses.serializers import (
@@ -30,7 +31,8 @@ from trusses.serializers import (
     refusal,
 )
 from trusses.sets import Refused, add_mark
-from trusses.sheathing_api import Sheathing
+from trusses.sheets import sheet_facts
+from trusses.sheets.facts_serializers import FactsSerializer
 from trusses.stages import move, stage_counts
 
 

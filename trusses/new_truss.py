@@ -10,10 +10,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from trusses import surroundings
 from trusses.analysis.lumber import LUMBER
 from trusses.analysis.shaping.shapes import KINDS
 from trusses.forms import LONGEST, ShapeForm, UploadForm, kind_of
+from trusses.job import surroundings
 from trusses.models import Job, Truss
 from trusses.permissions import job_or_404, require
 from trusses.sets import MarkTaken, Refused, add_mark, read_and_analyse

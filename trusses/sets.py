@@ -8,11 +8,11 @@ from typing import Any
 from django.conf import settings
 from django.db import IntegrityError, transaction
 
-from trusses import surroundings
 from trusses.analysis.analysis import Mechanism, analyse
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.document import DocumentError, Limits, read, sha256
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
+from trusses.job import surroundings
 from trusses.models import Copy, Job, Revision, Truss
 
 MOST_COPIES = 500

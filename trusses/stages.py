@@ -10,10 +10,10 @@ from django.db import transaction
 from django.db.models import Count
 from django.http import Http404
 
+from trusses.bearings.standing import carried
 from trusses.models import STAGE_ORDER, Copy, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
 from trusses.sets import Refused
-from trusses.standing import carried
 
 FOUND_FIELDS = {Stage.DELIVERED: "found_at_delivery", Stage.SET: "found_at_setting"}
 """Where what was found is kept, by the stage that is ticked."""

@@ -1,6 +1,8 @@
 from django.urls import path
 
-from trusses import bearing_page, new_truss, plate_page, sheathing_page, views
+from trusses import new_truss, views
+from trusses.bearings import page as bearing_page
+from trusses.job import plate_page, sheathing_page
 
 app_name = "trusses"
 urlpatterns = [

@@ -13,23 +13,14 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import (
-    cautions,
-    drawing,
-    links,
-    paper,
-    required,
-    rows,
-    sheet,
-    sheet_facts,
-    standing,
-    surroundings,
-    tape,
-    words,
-)
+from trusses import drawing
+from trusses.bearings import links, standing
+from trusses.job import surroundings
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
+from trusses.placements import rows
 from trusses.sets import Refused
+from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
 from trusses.stages import FOUND_FIELDS, furthest_behind, move, stage_counts
 
 _HEAVY = ("built_to__document", "built_to__analysis")

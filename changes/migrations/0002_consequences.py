@@ -20,7 +20,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='option',
             name='basis',
-            field=models.CharField(blank=True, help_text='What its consequences rest on (`trusses.links.Chain.basis`); empty where nothing carries the mark.', max_length=64),
+            field=models.CharField(blank=True, help_text='What its consequences rest on; empty where nothing carries the mark.', max_length=64),
         ),
         migrations.AlterField(
             model_name='issue',

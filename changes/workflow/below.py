@@ -9,8 +9,8 @@ from changes.consequences import Worked, stops
 from changes.models import Option, Request
 from changes.workflow.issuing import refuse_failures
 from changes.workflow.table import Conflict, listed, person, when
-from trusses import links
 from trusses.analysis.carrying.chain import Step
+from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Revision, Truss
 from trusses.sets import Refused
 

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from tests.changes.asking import API, HITS_WEB
-from trusses import sheet_facts
 from trusses.analysis.document import read
 from trusses.models import JobRates, PlateTable
 from trusses.sets import add_mark
+from trusses.sheets import sheet_facts
 
 UNITS = ("_lb", "_in", "_in2", "_deg", "_hz", "_feet")
 COUNTS = {"plies", "rows_needed", "rows_stated", "pieces", "plated_joints", "span_over"}

@@ -16,7 +16,7 @@ from changes import consequences, workflow
 from changes.models import Consequence, Decision, Issue, Option, Request
 from tests.changes.asking import API, FITS, approve, compute, nothing_is_decided
 from tests.trusses.standing import girder, girder_document, loaded, stand
-from trusses import links, standing
+from trusses.bearings import links, standing
 from trusses.models import Revision, Stage
 from trusses.sets import add_mark, issue_revision, read_and_analyse
 

@@ -15,8 +15,8 @@ from changes import doorbell, queue, workflow
 from changes.models import Computation, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
 from tests.changes.asking import FITS, HITS_WEB, compute, first_options
 from tests.trusses.standing import girder, stand
+from trusses.bearings.taking_up import take_up
 from trusses.models import Revision, Role
-from trusses.taking_up import take_up
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

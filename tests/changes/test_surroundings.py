@@ -7,8 +7,8 @@ import pytest
 from changes import workflow
 from changes.consequences import moved_below
 from tests.changes.asking import approve, compute
-from trusses import links
 from trusses.analysis.checks import WALL_PLATE
+from trusses.bearings import links
 
 
 def joint_of(truss):

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from tests.carried import beam
-from trusses import links
+from trusses.bearings import links
+from trusses.bearings.taking_up import take_up
 from trusses.models import Job, Placement, Truss
 from trusses.sets import add_mark
-from trusses.taking_up import take_up
 
 LEVEL = "Roof"
 

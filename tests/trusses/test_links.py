@@ -9,7 +9,7 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from tests.trusses.standing import girder, girder_document, loaded, place, stand
-from trusses import links, standing
+from trusses.bearings import links, standing
 from trusses.models import BearingLink, WallLine
 from trusses.sets import Refused, add_mark
 

@@ -7,9 +7,9 @@ import re
 import pytest
 
 from tests.trusses.test_required import changed
-from trusses import required, sheet, sheet_facts
 from trusses.analysis.document import read
 from trusses.sets import add_mark, read_and_analyse
+from trusses.sheets import required, sheet, sheet_facts
 
 
 def margins(client, truss, number=0):

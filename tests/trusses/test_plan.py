@@ -5,8 +5,8 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 
 from trusses.models import Placement
-from trusses.plan import Row, plan
-from trusses.sheet import levels
+from trusses.placements.plan import Row, plan
+from trusses.sheets.sheet import levels
 
 SVG = "{http://www.w3.org/2000/svg}"
 ACROSS = Row("R1", x=0, y=24, along="x", span=240, spacing=24, count=3)

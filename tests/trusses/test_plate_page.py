@@ -8,8 +8,8 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from trusses.job.plate_page import current_table
 from trusses.models import PlateTable
-from trusses.plate_page import current_table
 
 CSV = "plate,width_in,length_in,holding_0_psi,holding_90_psi,tension_lb_per_in\ninvented,3,4,200,100,800\n"
 REPORT = "Invented report No. 0"

@@ -9,7 +9,7 @@ import pytest
 
 from trusses.analysis.compare import board_feet
 from trusses.models import JobRates
-from trusses.pricing import price, rates_of
+from trusses.sheets.pricing import price, rates_of
 
 
 @pytest.fixture

@@ -7,8 +7,8 @@ import copy
 import pytest
 from django.urls import reverse
 
-from trusses import rows
 from trusses.models import Copy, Placement
+from trusses.placements import rows
 from trusses.sets import add_mark
 
 

@@ -8,12 +8,12 @@ import math
 
 import pytest
 
-from trusses import cautions, sheet, tape, words
 from trusses.analysis.compare import compare
 from trusses.analysis.document import read
 from trusses.analysis.shaping.shapes import build
 from trusses.models import Copy, Revision, Truss
 from trusses.sets import read_and_analyse
+from trusses.sheets import cautions, sheet, tape, words
 
 
 @pytest.fixture

@@ -8,9 +8,9 @@ import re
 import pytest
 
 from tests.trusses.reading import HOSTILE, text
-from trusses import sheet
 from trusses.models import Placement, Revision
 from trusses.sets import add_mark, issue_revision, read_and_analyse
+from trusses.sheets import sheet
 
 
 class TestASheet:

@@ -6,11 +6,11 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from tests.trusses.standing import girder, girder_document, stand
-from trusses import links, standing
+from trusses.bearings import links, standing
+from trusses.bearings.taking_up import take_up
 from trusses.models import Revision, Stage
 from trusses.sets import Refused, add_mark
 from trusses.stages import move
-from trusses.taking_up import take_up
 
 
 @pytest.fixture

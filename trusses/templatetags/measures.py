@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from django import template
 
-from trusses import sheet_facts
 from trusses.analysis import units
+from trusses.sheets import sheet_facts
 
 register = template.Library()
 

@@ -15,7 +15,7 @@ from trusses.analysis.analysis import Analysis, analyse
 from trusses.analysis.document import LIMITS, DocumentError, read
 from trusses.analysis.frame import Mechanism
 from trusses.analysis.loads import LoadError
-from trusses.report import report
+from trusses.sheets.report import report
 
 _REFUSALS = (DocumentError, LoadError, Mechanism)
 

@@ -10,8 +10,8 @@ from trusses.analysis.demands.recorded import recorded
 from trusses.analysis.demands.restraint_rows import Broken, Standing, alone, broken, changed, runs, told
 from trusses.analysis.demands.web_restraint import RESTRAINT_SHARE, web_rows
 from trusses.analysis.model import Truss as Design
-from trusses.beside import design_of, stood_with
 from trusses.models import Revision, Truss
+from trusses.placements.beside import design_of, stood_with
 
 
 @dataclass(frozen=True)

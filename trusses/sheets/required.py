@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from trusses import words
 from trusses.analysis.model import CHORDS, AreaLoad
 from trusses.analysis.model import Truss as Design
 from trusses.analysis.units import feet_inches, tape_inches
 from trusses.models import Revision
-from trusses.sheet_facts import Deflection, Facts
+from trusses.sheets import words
+from trusses.sheets.sheet_facts import Deflection, Facts
 
 HERE, PARTLY, MISSING = "here", "partly", "missing"
 _PITCHED = 0.25  # in 12: less is drainage, not a pitch

@@ -7,14 +7,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from trusses import words
 from trusses.analysis.compare import compare
 from trusses.analysis.document import read
 from trusses.analysis.findings.kind import waits
 from trusses.analysis.model import Member
 from trusses.analysis.model import Truss as Design
 from trusses.models import Copy, Placement, PlateTable, Revision
-from trusses.plan import Row
+from trusses.placements.plan import Row
+from trusses.sheets import words
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
 NUMBERS_ONLY = "numbers only"

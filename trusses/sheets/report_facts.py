@@ -7,8 +7,8 @@ from typing import Any
 
 from trusses.analysis.model import Truss
 from trusses.analysis.units import tape_inches
-from trusses.plain_text import bullets, pounds, section, table
-from trusses.sheet_facts import Facts, facts
+from trusses.sheets.plain_text import bullets, pounds, section, table
+from trusses.sheets.sheet_facts import Facts, facts
 
 
 def fact_sections(truss: Truss, document: Mapping[str, Any]) -> list[str]:

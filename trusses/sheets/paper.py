@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from trusses.models import Revision
-from trusses.sheet import Verdict, code
+from trusses.sheets.sheet import Verdict, code
 
 _FONT = "font: 7.5pt system-ui, sans-serif; color: #000"
 

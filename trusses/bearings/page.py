@@ -10,13 +10,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from trusses import links, standing
 from trusses.analysis.lumber import LUMBER
+from trusses.bearings import links, standing
+from trusses.bearings.taking_up import take_up
 from trusses.forms import BearingForm
 from trusses.models import Truss
 from trusses.permissions import may, require, truss_or_404
 from trusses.sets import Refused
-from trusses.taking_up import take_up
 
 
 @login_required

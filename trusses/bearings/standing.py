@@ -11,7 +11,7 @@ from trusses.analysis.carrying import chain
 from trusses.analysis.carrying.landing import SAME_PLACE_IN, CarryingError, Landing
 from trusses.analysis.carrying.transfer import carries, origin
 from trusses.analysis.units import feet_inches
-from trusses.links import Chain, chain_of
+from trusses.bearings.links import Chain, chain_of
 from trusses.models import BearingLink, Truss
 
 _LIKE_THIS_LB = 1.0

@@ -14,12 +14,12 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Count
 
-from trusses import surroundings
 from trusses.analysis.carrying import chain
 from trusses.analysis.carrying.landing import CarryingError, Hung, Stand
 from trusses.analysis.document import canonical
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
+from trusses.job import surroundings
 from trusses.models import BearingLink, Job, Placement, Truss, WallLine
 from trusses.permissions import require
 from trusses.sets import Refused

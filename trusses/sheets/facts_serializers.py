@@ -8,7 +8,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from trusses.analysis.demands.supports import Support
-from trusses.sheet_facts import Facts, PlateNeed
+from trusses.sheets.sheet_facts import Facts, PlateNeed
 
 
 def pounds(source: str) -> serializers.FloatField:

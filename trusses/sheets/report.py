@@ -9,9 +9,9 @@ from typing import Any
 from trusses.analysis.analysis import Analysis
 from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.units import feet_inches, tape_inches
-from trusses.cautions import STANDING_NOTICE, cautions
-from trusses.plain_text import WIDTH, bullets, pounds, section, table
-from trusses.report_facts import fact_sections
+from trusses.sheets.cautions import STANDING_NOTICE, cautions
+from trusses.sheets.plain_text import WIDTH, bullets, pounds, section, table
+from trusses.sheets.report_facts import fact_sections
 
 _ALONG = {"plan": "per foot in plan", "slope": "per foot of slope", "normal": "square to the member"}
 _HOLDS = {"xy": "both ways", "x": "sideways", "y": "up and down"}

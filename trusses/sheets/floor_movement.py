@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from trusses import sheet_facts
 from trusses.analysis.demands.movement import Frequency
 from trusses.analysis.demands.restraint_rows import told
-from trusses.beside import design_of, kept_beside
 from trusses.models import Truss
+from trusses.placements.beside import design_of, kept_beside
+from trusses.sheets import sheet_facts
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,1 @@
+"""A job's trusses as they stand in plan: side by side, and the rows of restraint across them."""
