@@ -30,7 +30,7 @@ class Mechanism(ValueError):
     what lets it: a member that isn't there, a hinge, a bearing that doesn't hold that way.
     """
 
-    def __init__(self, joint: str, direction: str, because: str, almost: bool = False) -> None:
+    def __init__(self, joint: str, direction: str, because: str, almost: bool) -> None:
         self.joint, self.direction, self.because = joint, direction, because
         moves = "slides" if direction == "sideways" else "moves"
         freely = "almost freely" if almost else "freely"
