@@ -64,6 +64,12 @@ def pytest_runtest_makereport(item, call):
 
 
 @pytest.fixture(autouse=True)
+def counts_of_its_own(settings, tmp_path_factory):
+    """What is counted against a limit is counted for the tests of one process alone, which run beside others."""
+    settings.CACHES = {"default": settings.CACHES["default"] | {"LOCATION": tmp_path_factory.getbasetemp() / "cache"}}
+
+
+@pytest.fixture(autouse=True)
 def quick_passwords(settings):
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+
 import pytest
 from django.core.cache import cache
 from django.test import Client
@@ -30,6 +34,37 @@ def test_tries_to_sign_in_are_bounded_with_the_wait_in_words(builder):
     assert f"Too many tries from here. Wait {seconds} seconds, then try again." in " ".join(text(page).split())
     assert "_auth_user_id" not in client.session
     assert client.get("/sign-in/").status_code == 200
+
+
+COUNTED_ELSEWHERE = """
+import django
+
+django.setup()
+from django.core.cache import cache
+
+tries = cache.get("throttle_sign-in_127.0.0.1")
+print(len(tries))
+cache.set("throttle_sign-in_127.0.0.1", tries * 4)
+"""
+
+
+def test_tries_are_counted_by_all_processes_together(builder, settings, tmp_path):
+    """Another process sees five tries and makes them twenty; here the next one is refused."""
+    settings.CACHES = {"default": settings.CACHES["default"] | {"LOCATION": tmp_path / "cache"}}
+    client = Client()
+    for _ in range(5):
+        client.post("/sign-in/", WRONG)
+    environment = os.environ | {"DATA_DIR": str(tmp_path), "DJANGO_SETTINGS_MODULE": "project.settings"}
+    other = subprocess.run(
+        [sys.executable, "-c", COUNTED_ELSEWHERE],
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
+    assert other.stdout == "5\n"
+    assert client.post("/sign-in/", RIGHT).status_code == 429
 
 
 def test_another_address_is_not_kept_out(builder):
