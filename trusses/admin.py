@@ -113,7 +113,7 @@ class PlacementAdmin(Keeping):
 
 @admin.register(WallLine)
 class WallLineAdmin(Keeping):
-    list_display = ("label", "job", "level", "plate")
+    list_display = ("label", "job", "plate")
     list_filter = ("job",)
     list_select_related = ("job",)
     search_fields = ("label", "job__name")

@@ -122,6 +122,7 @@ class BearingForm(forms.Form):
         max_length=40,
         label="Its top plate",
         help_text="Lumber, such as 2x4 SPF No.1/No.2; empty where it isn't known.",
+        show_hidden_initial=True,
         widget=forms.TextInput(attrs={"list": "lumber-keys", "autocomplete": "off"}),
     )
     carrier = forms.ModelChoiceField(

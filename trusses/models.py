@@ -191,11 +191,6 @@ class WallLine(models.Model):
         validators=[validate_lumber],
         help_text="Lumber of its top plate, a key of the lumber table such as 2x4 SPF No.1/No.2. Empty: not given.",
     )
-    level = models.CharField(max_length=60, blank=True)
-    from_x_in = models.FloatField(null=True, blank=True, help_text="Its line in plan, inches, where it is drawn.")
-    from_y_in = models.FloatField(null=True, blank=True)
-    to_x_in = models.FloatField(null=True, blank=True)
-    to_y_in = models.FloatField(null=True, blank=True)
 
     class Meta:
         ordering = ("job", "label")

@@ -155,6 +155,33 @@ def test_the_form_sets_it_and_keeps_what_was_typed(client_of, designer, truss, g
     assert [place["at_in"] for place in truss.stands_on.get().hung] == [120, 240, 60]
 
 
+def test_the_form_clears_a_plate_that_it_showed_and_no_other(client_of, designer, truss, job):
+    client, address = client_of(designer), f"/jobs/{job.pk}/trusses/{truss.pk}/bearings/"
+    client.post(address, {"joint": "A", "wall": "south wall", "plate": "2x4 SPF No.1/No.2", "initial-plate": ""})
+    line = WallLine.objects.get()
+    assert line.plate == "2x4 SPF No.1/No.2"
+    shown = client.get(address).content.decode()
+    assert re.search(r'<input type="hidden" name="initial-plate" value="2x4 SPF No.1/No.2"', shown)
+    # the other bearing's empty field was shown empty: the line keeps its plate
+    client.post(address, {"joint": "C", "wall": "south wall", "plate": "", "initial-plate": ""})
+    line.refresh_from_db()
+    assert (line.plate, line.bearings.count()) == ("2x4 SPF No.1/No.2", 2)
+    client.post(address, {"joint": "A", "wall": "south wall", "plate": "", "initial-plate": line.plate})
+    line.refresh_from_db()
+    assert (line.plate, line.bearings.count()) == ("", 2)
+
+
+def test_a_program_clears_a_plate_by_saying_that_it_is_empty(api_of, designer, truss):
+    script, address = api_of(designer), f"/api/v1/trusses/{truss.pk}/bearings/"
+    for said, kept in (
+        ({"plate": "2x4 SPF No.1/No.2"}, "2x4 SPF No.1/No.2"),
+        ({}, "2x4 SPF No.1/No.2"),
+        ({"plate": ""}, ""),
+    ):
+        assert script.post(address, {"joint": "A", "wall": "south wall", **said}, format="json").status_code == 200
+        assert WallLine.objects.get().plate == kept
+
+
 def test_a_builder_reads_it_and_gets_no_form(client_of, builder, truss, job):
     answer = client_of(builder).get(f"/jobs/{job.pk}/trusses/{truss.pk}/bearings/")
     assert "Bearing A: not said" in says(answer)

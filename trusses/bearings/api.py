@@ -75,7 +75,8 @@ class BearingsSerializer(serializers.Serializer):
 
 
 class NewFootSerializer(StrictSerializer):
-    """A wall line by its label, or a carrier by its number; with neither, nothing is said of the bearing any more."""
+    """A wall line by its label, or a carrier by its number; with neither, nothing is said of the bearing any more. A
+    `plate` that is empty is one that isn't known; without `plate`, what was said of it stays."""
 
     joint = serializers.CharField(max_length=40)
     wall = serializers.CharField(required=False, allow_blank=True, max_length=60)
@@ -105,7 +106,7 @@ class Bearings(APIView):
                 truss,
                 said["joint"],
                 wall=said.get("wall", ""),
-                plate=said.get("plate", ""),
+                plate=said.get("plate"),
                 carrier=carrier,
                 hung=[dict(place) for place in said.get("places", ())],
             )

@@ -128,12 +128,13 @@ def set_link(
     joint: str,
     *,
     wall: str = "",
-    plate: str = "",
+    plate: str | None = None,
     carrier: Truss | None = None,
     hung: Sequence[Mapping[str, Any]] = (),
 ) -> BearingLink | None:
     """Says what a bearing stands on: the wall line of that label, made where the job has none, or another mark. With
-    neither, nothing is said of it any more. Raises PermissionDenied, Refused."""
+    neither, nothing is said of it any more. `plate` is the lumber of the line's top plate, "" where it isn't known, and
+    None leaves what was said of it. Raises PermissionDenied, Refused."""
     require(user, VERB, truss.job)
     if truss.current is None or joint not in {b["joint"] for b in truss.current.document["bearings"]}:
         raise Refused(f"{truss.mark} has no bearing at joint {joint[:40]}.", "joint")
@@ -151,18 +152,18 @@ def set_link(
         return _on_mark(user, truss, joint, carrier, hung) if carrier else None
 
 
-def _wall(job: Job, label: str, plate: str) -> WallLine:
+def _wall(job: Job, label: str, plate: str | None) -> WallLine:
     longest = WallLine._meta.get_field("label").max_length or 0
     if len(label) > longest or not label.isprintable():
         raise Refused(f"A wall line's name is one line of up to {longest} characters.", "wall")
-    plate = plate.strip()
+    plate = None if plate is None else plate.strip()
     if plate:
         try:
             lookup(plate)
         except LumberError as trouble:
             raise Refused(f"Top plate: {trouble}.", "plate") from trouble
     line, _ = WallLine.objects.get_or_create(job=job, label=label)
-    if plate and plate != line.plate:
+    if plate is not None and plate != line.plate:
         line.plate = plate
         line.save(update_fields=["plate"])
     return line

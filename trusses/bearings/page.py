@@ -83,7 +83,8 @@ def _set(form: BearingForm, mark: Truss, user: Any) -> bool:
             mark,
             said["joint"],
             wall=said["wall"],
-            plate=said["plate"],
+            # an empty field that was shown empty says nothing; one that was emptied says that it isn't known
+            plate=said["plate"] if said["plate"] or "plate" in form.changed_data else None,
             carrier=said["carrier"],
             hung=said["places"],
         )
