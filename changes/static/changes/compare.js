@@ -29,6 +29,15 @@
     if (value !== undefined) return value === "" ? -Infinity : Number(value);
     return cell.textContent.trim();
   };
+  const sort = (table, column, down) => {
+    const rows = [...table.tBodies[0].rows].sort((a, b) => {
+      const x = key(a.cells[column]), y = key(b.cells[column]);
+      const order = typeof x === "number" && typeof y === "number" ? Math.abs(y) - Math.abs(x) : String(x).localeCompare(String(y), "en", { numeric: true });
+      const worded = typeof x === "number" ? order : -order;
+      return down ? worded : -worded;
+    });
+    table.tBodies[0].append(...rows);
+  };
   for (const table of document.querySelectorAll("table[data-sortable]")) {
     table.tHead.addEventListener("click", (event) => {
       const head = event.target.closest("th");
@@ -36,13 +45,7 @@
       const column = head.cellIndex, down = head.getAttribute("aria-sort") !== "descending";
       for (const other of head.parentNode.cells) other.removeAttribute("aria-sort");
       head.setAttribute("aria-sort", down ? "descending" : "ascending");
-      const rows = [...table.tBodies[0].rows].sort((a, b) => {
-        const x = key(a.cells[column]), y = key(b.cells[column]);
-        const order = typeof x === "number" && typeof y === "number" ? Math.abs(y) - Math.abs(x) : String(x).localeCompare(String(y), "en", { numeric: true });
-        const worded = typeof x === "number" ? order : -order;
-        return down ? worded : -worded;
-      });
-      table.tBodies[0].append(...rows);
+      sort(table, column, down);
     });
   }
 
@@ -52,6 +55,11 @@
     const rows = [...table.tBodies[0].rows];
     const forces = JSON.parse(document.getElementById(`${tools.dataset.table}-forces`).textContent);
     const governing = new Map(rows.map((row) => [row, [3, 4, 5].map((n) => [row.cells[n].textContent, row.cells[n].dataset.value])]));
+    // a phone shows no headings to sort by
+    tools.querySelector("[data-sort]").addEventListener("change", (event) => {
+      if (event.target.value) sort(table, Number(event.target.value), true);
+      else table.tBodies[0].append(...rows);
+    });
     tools.addEventListener("change", () => {
       const wanted = tools.querySelector("input:checked").value;
       const name = tools.querySelector("[data-combination]").value;
