@@ -6,14 +6,13 @@ The format is `chordchange.truss` version 1. Inches, pounds, psf and plf as the 
 from __future__ import annotations
 
 import math
-from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
 
 from trusses.analysis.document_loads import read_loads
 from trusses.analysis.fields import Fields, check_name, point
 from trusses.analysis.lumber import LumberError, lookup
-from trusses.analysis.model import ROLES, Bearing, Joint, LateralRestraint, Member, Opening, Truss
+from trusses.analysis.model import ROLES, Bearing, Joint, LateralRestraint, Member, Opening, Truss, shared
 from trusses.analysis.strict import LIMITS, DocumentError, Limits, canonical, parse, place, plain, quoted, sha256, told
 
 __all__ = ["FORMAT", "LIMITS", "VERSION", "DocumentError", "Limits", "canonical", "parse", "read", "sha256"]
@@ -114,14 +113,7 @@ def _members(top: Fields, joints: dict[str, Joint]) -> tuple[Member, ...]:
         members.append(member)
     if not members:
         top.refuse("members: the truss has no members")
-    return _shared(tuple(members))
-
-
-@lru_cache(maxsize=64)
-def _shared(members: tuple[Member, ...]) -> tuple[Member, ...]:
-    """The candidates of a search and the marks of a job mostly have the same members: then they share one tuple, which
-    takes less memory and is known for the same without looking through it."""
-    return members
+    return shared(tuple(members))
 
 
 def _member(value: Any, at: str, limits: Limits) -> tuple[Member, Fields]:

@@ -17,7 +17,7 @@ from trusses.analysis.loads import Case, cases
 from trusses.analysis.model import Bearing, Member, Truss
 from trusses.analysis.solver.assembly import compatibility, stiffness
 from trusses.analysis.solver.band import Places, Springs, gather, places, solve_band, springs, stiffness_band
-from trusses.analysis.solver.geometry import Columns, Geometry, columns, geometry, located, rigidities
+from trusses.analysis.solver.geometry import Geometry, geometry, located, rigidities
 from trusses.analysis.solver.mechanism import Mechanism, free_motion
 from trusses.analysis.solver.member_loads import Layout, Loaded, joint_loads, layout, member_loads, others
 from trusses.analysis.solver.nodal_loads import nodal_loads
@@ -68,22 +68,21 @@ def stacks(
 def _stacks(
     trusses: Sequence[Truss], alike: Callable[[Truss], object], its_cases: tuple[Case, ...] | None = None
 ) -> Iterator[tuple[list[int], Solution]]:
-    groups: dict[Any, list[tuple[int, Columns, np.ndarray]]] = {}
+    groups: dict[Any, list[tuple[int, np.ndarray]]] = {}
     before: Any = None
     for i, truss in enumerate(trusses):
-        joints = columns(truss)
-        of = (joints[0], truss.members, truss.hinges, truss.bearings, truss.plies), (layout(truss), alike(truss))
+        of = (truss.names, truss.members, truss.hinges, truss.bearings, truss.plies), (layout(truss), alike(truss))
         # trusses that come one after the other are mostly alike: to compare is quicker than to look up
         if of != before:
             before, (shape, stiff) = of, _known(*of[0])
             group = groups.setdefault((shape, *of[1]), [])
-        group.append((i, joints, stiff))
+        group.append((i, stiff))
     for (shape, laid, _), members in groups.items():
         its = cases(trusses[members[0][0]]) if its_cases is None else its_cases
         for start in range(0, len(members), STACK):
-            which, joints_of, stiff_of = zip(*members[start : start + STACK], strict=True)
-            place = located(joints_of, stiff_of, shape)
-            yield list(which), _solve([trusses[i] for i in which], its, shape, laid, place)
+            which, stiff_of = zip(*members[start : start + STACK], strict=True)
+            mine = [trusses[i] for i in which]
+            yield list(which), _solve(mine, its, shape, laid, located(mine, stiff_of, shape))
 
 
 @lru_cache(maxsize=256)

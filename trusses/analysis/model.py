@@ -12,9 +12,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from types import MappingProxyType
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeVar
+
+import numpy as np
+import numpy.typing as npt
 
 Role = Literal["top_chord", "bottom_chord", "web"]
 ROLES: tuple[Role, ...] = ("top_chord", "bottom_chord", "web")
@@ -129,9 +132,22 @@ class LateralRestraint:
         return self.top_chord_in if role == "top_chord" else self.bottom_chord_in
 
 
+_Records = TypeVar("_Records", bound=tuple)
+
+
+@lru_cache(maxsize=128)
+def shared(records: _Records) -> _Records:
+    """The candidates of a search and the marks of a job mostly have the same members: then they share one tuple, which
+    takes less memory and is known for the same without looking through it."""
+    return records
+
+
 @dataclass(frozen=True)
 class Truss:
-    """One truss design, whole. `document` is the JSON object that it was read from; treat it as read-only."""
+    """One truss design, whole. `document` is the JSON object that it was read from; treat it as read-only.
+
+    `names` and `xy` (2, j) are the joints in columns, laid out while they are at hand: solvers take them from here.
+    """
 
     mark: str
     title: str
@@ -151,6 +167,13 @@ class Truss:
     uplift_dead_share: float | None
     ply_fastening: str | None
     document: dict = field(repr=False, compare=False)
+    names: tuple[str, ...] = field(init=False, repr=False, compare=False)
+    xy: npt.NDArray[np.float64] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        names, *xy = zip(*self.joints, strict=True)
+        object.__setattr__(self, "names", shared(names))
+        object.__setattr__(self, "xy", np.array(xy))
 
     @cached_property
     def joint_index(self) -> dict[str, int]:

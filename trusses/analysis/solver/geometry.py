@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import chain
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,9 +14,6 @@ from trusses.analysis.solver.topology import Topology
 
 #: Places along a member closer than this share of its length are one place; also the slope of a vertical member.
 TOUCH = 1e-9
-
-#: The joints of a truss as columns: their names, their x and their y.
-Columns = tuple[tuple[str, ...], tuple[float, ...], tuple[float, ...]]
 
 
 class Geometry(NamedTuple):
@@ -44,23 +40,15 @@ class Geometry(NamedTuple):
         return Geometry(*(values[..., t : t + 1] for values in self))
 
 
-def columns(truss: Truss) -> Columns:
-    names, xs, ys = zip(*truss.joints, strict=True)
-    return names, xs, ys
-
-
 def geometry(trusses: Sequence[Truss], shape: Topology) -> Geometry:
     """The geometry of trusses of one shape."""
-    return located(
-        [columns(truss) for truss in trusses], [rigidities(truss.plies, truss.members) for truss in trusses], shape
-    )
+    return located(trusses, [rigidities(truss.plies, truss.members) for truss in trusses], shape)
 
 
-def located(joints: Sequence[Columns], stiff: Sequence[np.ndarray], shape: Topology) -> Geometry:
-    """The geometry of trusses whose `joints` and `rigidities` are known already."""
-    numbers = np.fromiter(chain.from_iterable(chain.from_iterable([xy for _, *xy in joints])), float)
-    t, m = len(joints), len(shape.ends)
-    xy = numbers.reshape(t, 2, shape.joints).transpose(1, 2, 0).copy()
+def located(trusses: Sequence[Truss], stiff: Sequence[np.ndarray], shape: Topology) -> Geometry:
+    """The geometry of trusses whose `rigidities` are known already."""
+    t, m = len(trusses), len(shape.ends)
+    xy = np.concatenate([truss.xy for truss in trusses]).reshape(t, 2, shape.joints).transpose(1, 2, 0).copy()
     first, second = xy.take(shape.ends.T, axis=1).transpose(1, 0, 2, 3)
     along = second - first
     length = np.hypot(along[0], along[1])

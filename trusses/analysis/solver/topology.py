@@ -43,7 +43,7 @@ class Topology:
 
 def topology(truss: Truss) -> Topology:
     """The topology of a truss: one object for all trusses of one shape, whatever their joints are called."""
-    return topology_of(tuple([joint.name for joint in truss.joints]), truss.members, truss.hinges, truss.bearings)
+    return topology_of(truss.names, truss.members, truss.hinges, truss.bearings)
 
 
 def topology_of(
