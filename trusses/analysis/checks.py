@@ -17,6 +17,7 @@ from trusses.analysis.member_checks import MemberChecks, member_checks
 from trusses.analysis.model import ROLES, Truss
 from trusses.analysis.outcome import PASSES, TERM_UNITS, Check, terms
 from trusses.analysis.pieces import Pieces, stack_pieces
+from trusses.analysis.solver.member_loads import superposed
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.solver.topology import Topology
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
@@ -70,11 +71,12 @@ def _parts(
     factors: npt.NDArray[np.float64],
     told: Surroundings,
 ) -> list[MemberChecks | BearingChecks | Deflections]:
-    combined, pieces = solution.combine(factors), stack_pieces(trusses, solution.shape, solution.place, told.km)
+    pieces = stack_pieces(trusses, solution.shape, solution.place, told.km)
+    upward = superposed(factors, solution.reactions[:, 1])
     deflections = deflection_checks(trusses, combinations, solution, factors)
     return [
-        member_checks(trusses, combinations, pieces, forces(combined)),
-        BearingChecks(trusses, combinations, solution.shape, pieces, combined.reactions[:, 1], told),
+        member_checks(trusses, combinations, pieces, forces(solution, factors)),
+        BearingChecks(trusses, combinations, solution.shape, pieces, upward, told),
         *([] if deflections is None else [deflections]),
     ]
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from trusses.analysis.solver.member_loads import superposed
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.stations import LEAST_FORCE, NOISE
 
@@ -33,23 +34,23 @@ class Forces:
     moment: Array
 
 
-def forces(combined: Solution) -> tuple[Forces, ...]:
-    """The forces of a stack under each of its rows, in groups of members: those that carry axial force alone, the same
-    all along them, at one place each, then the others."""
-    straight = combined.loads.bare & combined.shape.pinned.all(axis=1)
+def forces(solution: Solution, factors: Array) -> tuple[Forces, ...]:
+    """The forces of a stack under combinations of its cases, `factors` (combinations, r), in groups of members: those
+    that carry axial force alone, the same all along them, at one place each, then the others."""
+    straight = solution.loads.bare & solution.shape.pinned.all(axis=1)
     found = []
     if straight.any():
         members = np.flatnonzero(straight)
-        axial = combined.ends[:, :1].take(members, axis=2)
+        axial = superposed(factors, solution.ends[:, :1].take(members, axis=2))
         none = np.zeros_like(axial)
         found.append(Forces(members, True, none, axial, none, none))
     if not straight.all():
-        found.append(_at_places(np.flatnonzero(~straight), combined))
+        found.append(_at_places(np.flatnonzero(~straight), solution, factors))
     return tuple(found)
 
 
-def _at_places(members: npt.NDArray[np.int64], combined: Solution) -> Forces:
-    start, length, n, v, m, p, q = combined.along(members)
+def _at_places(members: npt.NDArray[np.int64], solution: Solution, factors: Array) -> Forces:
+    start, length, n, v, m, p, q = solution.along(members, factors)
     r, k, *rest = v.shape
     with np.errstate(divide="ignore", invalid="ignore"):
         to_peak = v / q

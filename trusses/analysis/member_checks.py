@@ -176,10 +176,11 @@ class _Members:
         self.ft: Array = np.maximum(axial, 0) / self.pieces.area
         if there.axial_only:
             return
-        self.bent = np.abs(moment) > least.moment
+        size = np.abs(moment)
+        self.bent = size > least.moment
         # 3.9 speaks of a member that is bent, not of a place: where its moment is zero, the axial terms still count
         self.bends = self.bent.any(axis=1, keepdims=True)
-        self.fb: Array = np.abs(moment) / self.pieces.modulus
+        self.fb: Array = np.divide(size, self.pieces.modulus, out=size)
 
     def rules(self) -> Iterator[_Rule]:
         """Every rule of a member, in the order in which they are told."""

@@ -77,12 +77,16 @@ class Solution(NamedTuple):
         """The superposition of these rows: `factors` (combinations, r). See `loads.factors_of`."""
         return self._replace(values=superposed(factors, self.values), factors=factors)
 
-    def along(self, members: np.ndarray) -> Along:
-        """The forces along some members (c,), by statics from their first ends."""
-        of_rows = self.loads if self.factors is None else self.loads.combine(self.factors)
+    def along(self, members: np.ndarray, factors: np.ndarray | None = None) -> Along:
+        """The forces along some members (c,), by statics from their first ends; `factors` (combinations, r) superpose
+        the rows, which are then the cases."""
+        first, of_loads = self.ends[:, 0::2].take(members, axis=2), self.factors if factors is None else factors
+        if factors is not None:
+            first = superposed(factors, first)
+        of_rows = self.loads if of_loads is None else self.loads.combine(of_loads)
         loads = segments(of_rows, self.place.length, members)
         h = np.diff(loads.nodes, axis=0)
-        n, v, moment = self.ends[:, 0::2].take(members, axis=2).transpose(1, 0, 2, 3)[:, :, None]
+        n, v, moment = first.transpose(1, 0, 2, 3)[:, :, None]
         if len(h) == 1:
             return Along(loads.nodes[:-1], h, n, v, moment, loads.axial, loads.transverse)
         n, v, moment = (np.repeat(values, len(h), axis=1) for values in (n, v, moment))
