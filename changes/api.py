@@ -18,8 +18,6 @@ from rest_framework.response import Response
 
 from changes import workflow
 from changes.api_base import KEY, Calls, body_of, problems
-from changes.details import detail
-from changes.figures import OptionFiguresSerializer, figures
 from changes.models import Ask, Hold, Option, Request, State
 from changes.rooms import fit_answer
 from changes.serializers import (
@@ -36,6 +34,8 @@ from changes.serializers import (
     OptionSerializer,
     RequestSerializer,
 )
+from changes.telling.details import detail
+from changes.telling.figures import OptionFiguresSerializer, figures
 from trusses import drawing
 from trusses.api import Svg
 from trusses.permissions import job_or_404, one_or_404, visible

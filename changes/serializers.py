@@ -8,7 +8,7 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from changes.consequences import moved_below
+from changes.computing.consequences import moved_below
 from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Kind, Option, Request, State, Verdict
 from trusses.serializers import DocumentField, StrictSerializer
 

@@ -15,8 +15,8 @@ from celery.signals import worker_ready, worker_shutting_down
 from django.conf import settings
 from django.db import connections
 
-from changes import queue, results, watchdog
-from changes.doorbell import TASK
+from changes.computing import queue, results, watchdog
+from changes.computing.doorbell import TASK
 
 log = logging.getLogger(__name__)
 

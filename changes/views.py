@@ -29,7 +29,7 @@ from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import OpeningError, fit, moved, nearest, space
 from trusses.permissions import job_or_404, one_or_404, require, role_in, truss_or_404
 
-from . import editor, sections, story, workflow
+from . import editor, workflow
 from .forms import (
     PIPE_SIZES_IN,
     ROUND_SIZES_IN,
@@ -41,6 +41,7 @@ from .forms import (
     OpeningForm,
 )
 from .models import OPEN_STATES, Hold, Kind, Option, Request, State
+from .telling import sections, story
 
 EDITED_PX = 820
 """How wide a roof is drawn over the form that edits it, so that both are in sight."""

@@ -4,7 +4,7 @@ Every verb asks `permissions` first, does all or nothing in one transaction, and
 Refused (what was sent is wrong), Conflict (somebody was first), NotAllowed (not in that role): each `says` why.
 """
 
-from changes.doorbell import ring_if_due as ring
+from changes.computing.doorbell import ring_if_due as ring
 from changes.permissions import NotAllowed
 from changes.workflow.deciding import decide
 from changes.workflow.drafting import draw_option

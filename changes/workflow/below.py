@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from changes.consequences import Worked, stops
+from changes.computing.consequences import Worked, stops
 from changes.models import Option, Request
 from changes.workflow.issuing import refuse_failures
 from changes.workflow.table import Conflict, listed, person, when

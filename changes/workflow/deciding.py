@@ -7,7 +7,7 @@ from typing import Any
 
 from django.http import Http404
 
-from changes.consequences import Worked, together
+from changes.computing.consequences import Worked, together
 from changes.documents import lacks
 from changes.models import Ask, Decision, Option, Request
 from changes.permissions import require

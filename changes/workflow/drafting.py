@@ -6,8 +6,8 @@ from typing import Any
 
 from django.http import Http404
 
+from changes.computing.doorbell import enqueue
 from changes.documents import differences, lacks
-from changes.doorbell import enqueue
 from changes.models import Ask, Option, Request
 from changes.permissions import require
 from changes.workflow.table import Conflict, acting, move, person

@@ -9,8 +9,8 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from changes.consequences import moved_below
-from changes.doorbell import enqueue
+from changes.computing.consequences import moved_below
+from changes.computing.doorbell import enqueue
 from changes.models import OPEN_STATES, Computation, Event, IdempotencyKey, Request, State
 from changes.permissions import require
 from changes.workflow.asks import (

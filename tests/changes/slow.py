@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from changes import results
+from changes.computing import results
 
 _answer = results.answer
 

@@ -6,7 +6,7 @@ import copy
 
 import pytest
 
-from changes.answers import AS_IT_IS, answer
+from changes.computing.answers import AS_IT_IS, answer
 from changes.documents import lacks
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB
 from trusses.analysis.analysis import analyse

@@ -2,7 +2,7 @@
 
 import copy
 
-from changes.answers import answer, drawn
+from changes.computing.answers import answer, drawn
 from trusses.analysis.analysis import analyse
 from trusses.analysis.document import read
 from trusses.analysis.loading.attic import lacking

@@ -12,7 +12,8 @@ from typing import Any
 
 import pytest
 
-from changes import consequences, workflow
+from changes import workflow
+from changes.computing import consequences
 from changes.models import Consequence, Decision, Issue, Option, Request
 from tests.changes.asking import API, FITS, approve, compute, nothing_is_decided
 from tests.trusses.standing import girder, girder_document, loaded, stand

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from changes import queue, results, workflow
+from changes import workflow
+from changes.computing import queue, results
 from tests.changes.asking import (
     FITS,
     HITS_WEB,

@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 from django.contrib.messages import get_messages
 
-from changes import story, workflow
+from changes import workflow
 from changes.models import Decision, Option, Request
+from changes.telling import story
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, TOO_SOFT, compute, first_options, without_web
 from tests.changes.reading import shows, text, url
 
@@ -68,7 +69,7 @@ class TestProgress:
         assert (done.status_code, done.headers["HX-Refresh"]) == (286, "true")
         assert "hx-trigger" not in client.get(url("request", change.pk)).content.decode()
 
-    @pytest.mark.parametrize("late", ["changes.story.sections", "changes.story.working"])
+    @pytest.mark.parametrize("late", ["changes.telling.story.sections", "changes.telling.story.working"])
     def test_an_answer_that_comes_while_the_page_is_made_is_not_missed(
         self, client_of, builder, ask_for, monkeypatch, late
     ):

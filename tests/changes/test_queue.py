@@ -9,7 +9,8 @@ from celery import current_app
 from celery.exceptions import SoftTimeLimitExceeded
 from django.utils import timezone
 
-from changes import doorbell, queue, results, tasks, workflow
+from changes import tasks, workflow
+from changes.computing import doorbell, queue, results
 from changes.models import Computation, Event, Option
 from tests.changes.asking import FITS, compute
 

@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 from django.db import connection
 
-from changes import doorbell, queue, workflow
+from changes import workflow
+from changes.computing import doorbell, queue
 from changes.models import Computation, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
 from tests.changes.asking import FITS, HITS_WEB, compute, first_options
 from tests.trusses.standing import girder, stand
@@ -138,7 +139,7 @@ def test_eight_sweepers_ring_once_for_a_row(ask_for, monkeypatch):
 
 def test_two_workers_finishing_one_row_write_one_answer(ask_for):
     """The lease ran out under the first while it computed on."""
-    from changes import results
+    from changes.computing import results
 
     work = ask_for().computations.get()
     first = queue.claim(work.pk)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from changes import workflow
-from changes.consequences import moved_below
+from changes.computing.consequences import moved_below
 from tests.changes.asking import approve, compute
 from trusses.analysis.checks import WALL_PLATE
 from trusses.bearings import links

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from changes import watchdog
+from changes.computing import watchdog
 
 
 @pytest.fixture

@@ -18,7 +18,7 @@ from django.db import transaction
 from django.db.models import F, QuerySet
 from django.utils import timezone
 
-from changes.doorbell import Progress, ring_if_due, ring_on_commit, waiting
+from changes.computing.doorbell import Progress, ring_if_due, ring_on_commit, waiting
 from changes.models import Computation, Option, Request, State
 from changes.workflow.table import WORKER, move, note
 

@@ -19,7 +19,7 @@ from trusses.placements import rows
 from trusses.sheets import floor_movement, pricing
 from trusses.sheets.sheet_facts import facts
 
-from .models import Ask, Consequence, Issue, Option, Request
+from ..models import Ask, Consequence, Issue, Option, Request
 
 _SIDE_BY_SIDE_PX = 690
 _TALL = 0.12

@@ -8,10 +8,10 @@ from functools import partial
 
 from django.conf import settings
 
-from changes import consequences
-from changes.answers import Answered, Found, answer, drawn
+from changes.computing import consequences
+from changes.computing.answers import Answered, Found, answer, drawn
+from changes.computing.queue import Claim, Teller
 from changes.models import Ask, Consequence, Option, Request, Verdict
-from changes.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
 from trusses.analysis.findings.kind import waits
 from trusses.bearings import links

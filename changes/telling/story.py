@@ -12,9 +12,9 @@ from django.db.models.functions import Coalesce, Least
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.models import PlateTable, Role, Truss
 
-from . import permissions, workflow
-from .consequences import moved_below, together
-from .models import OPEN_STATES, Computation, Consequence, Hold, Request, State, Verdict
+from .. import permissions, workflow
+from ..computing.consequences import moved_below, together
+from ..models import OPEN_STATES, Computation, Consequence, Hold, Request, State, Verdict
 from .sections import Section, sections
 
 WAITS_FOR = {
