@@ -27,7 +27,7 @@ from trusses.analysis.document import read, read_opening
 from trusses.analysis.space.openings import nearest
 from trusses.analysis.units import feet_inches
 from trusses.bearings import links
-from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
+from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Stage, Truss
 from trusses.sets import add_mark
 
 Say = Callable[[str], None]
@@ -128,8 +128,11 @@ def _mark(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
     first = 0
     for stage, count in mark.stages:
         numbers = range(first + 1, first + count + 1)
+        released_to = None if stage == Stage.DESIGNING else truss.current
         built_to = None if stage in CHANGEABLE_STAGES else truss.current
-        Copy.objects.filter(truss=truss, number__in=numbers).update(stage=stage, built_to=built_to)
+        Copy.objects.filter(truss=truss, number__in=numbers).update(
+            stage=stage, released_to=released_to, built_to=built_to
+        )
         first += count
 
 

@@ -32,6 +32,7 @@ TRUSSES = (
         "trusses.permissions",
         "trusses.sheets.cautions",
         "trusses.sheets.words",
+        "trusses.sheets.record",
         "trusses.sheets.plain_text",
         "trusses.demo_set",
     ),

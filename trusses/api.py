@@ -20,10 +20,11 @@ from trusses.analysis.document import read
 from trusses.bearings.api import Bearings, Loads
 from trusses.job import surroundings
 from trusses.job.sheathing_api import Sheathing
-from trusses.models import Job, PlateTable, Truss
+from trusses.models import Job, MarkEvent, PlateTable, Truss
 from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
 from trusses.serializers import (
     JobSerializer,
+    MarkEventSerializer,
     MoveCopiesSerializer,
     NewMarkSerializer,
     SheetSerializer,
@@ -110,13 +111,32 @@ class Copies(APIView):
         ids = dict(truss.copies.filter(number__in=numbers).values_list("number", "pk"))
         if len(ids) != len(numbers):
             raise Http404("Not found.")
+        seen = None
+        if "revision" in body.validated_data:
+            seen = revision_or_404(request.user, truss=truss, number=body.validated_data["revision"])
         try:
             move(
-                request.user, truss, ids.values(), body.validated_data["to"], found=body.validated_data.get("found", "")
+                request.user,
+                truss,
+                ids.values(),
+                body.validated_data["to"],
+                found=body.validated_data.get("found", ""),
+                seen=seen,
             )
         except Refused as trouble:
             raise refusal(trouble) from trouble
         return Response(told([truss])[0])
+
+
+class Events(generics.ListAPIView):
+    """The record of a mark: every stage move of its copies, its corrections and its withdrawal."""
+
+    serializer_class = MarkEventSerializer
+
+    def get_queryset(self) -> QuerySet[MarkEvent]:
+        if getattr(self, "swagger_fake_view", False):
+            return MarkEvent.objects.none()
+        return truss_or_404(self.request.user, self.kwargs["pk"]).events.select_related("by")
 
 
 class Svg(BaseRenderer):
@@ -175,6 +195,7 @@ urlpatterns = [
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
+    path("trusses/<int:pk>/events/", Events.as_view(), name="truss-events"),
     path("jobs/<int:pk>/sheathing/", Sheathing.as_view(), name="job-sheathing"),
     path("trusses/<int:pk>/bearings/", Bearings.as_view(), name="truss-bearings"),
     path("trusses/<int:pk>/loads/", Loads.as_view(), name="truss-loads"),

@@ -14,7 +14,7 @@ from trusses.analysis.model import Member
 from trusses.analysis.model import Truss as Design
 from trusses.models import Copy, Placement, PlateTable, Revision
 from trusses.placements.plan import Row
-from trusses.sheets import words
+from trusses.sheets import record, words
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
 NUMBERS_ONLY = "numbers only"
@@ -194,13 +194,7 @@ def _row(placement: Placement, document: dict[str, Any]) -> Row:
 
 def numbers(copies: Sequence[Copy]) -> str:
     """Their numbers, runs shortened: 1–3, 5."""
-    runs: list[list[int]] = []
-    for number in sorted(copy.number for copy in copies):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs)
+    return record.runs(copy.number for copy in copies)
 
 
 @dataclass(frozen=True)
