@@ -7,9 +7,12 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from changes.documents import departures_of
 from changes.models import Option
 from trusses.analysis.demands import supports
+from trusses.analysis.departures import Departure
 from trusses.analysis.document import read
+from trusses.analysis.words.departures import departure
 from trusses.job import surroundings
 from trusses.models import PlateTable
 from trusses.placements import rows
@@ -94,10 +97,24 @@ class BesideSerializer(serializers.Serializer):
     hz = serializers.FloatField(allow_null=True)
 
 
+class DepartureSerializer(serializers.Serializer):
+    """One difference to today's truss in loads, bearings, use or restraint: a code with its values, and in words.
+    `falls`: a design load is smaller than today, and approving it needs a reason."""
+
+    code = serializers.CharField()
+    values = serializers.JSONField()
+    falls = serializers.BooleanField()
+    says = serializers.SerializerMethodField()
+
+    def get_says(self, one: Departure) -> str:
+        return departure(one)
+
+
 class OptionFiguresSerializer(serializers.Serializer):
     """`after` is null, and `supports` empty, while a drawn option waits for its computation or can't be analysed."""
 
     before = FactsSerializer()
+    departures = DepartureSerializer(many=True)
     after = serializers.SerializerMethodField()
     supports = SupportChangeSerializer(many=True)
     price = PriceSerializer()
@@ -117,6 +134,7 @@ def figures(option: Option) -> dict[str, Any]:
     told = {
         "before": facts(read(revision.document), before, table, said),
         "after": facts(read(option.document), after, table, said) if after else None,
+        "departures": departures_of(option),
         "supports": supports.changes(before, after) if after else [],
         "price": pricing.price(pricing.rates_of(job), revision.document, option.document),
         "rows": _rows(option),

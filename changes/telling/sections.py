@@ -12,6 +12,7 @@ from django.db.models import Prefetch
 
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
+from trusses.analysis.words.departures import departure
 from trusses.bearings import standing
 from trusses.job import surroundings
 from trusses.models import JobRates, Truss
@@ -19,6 +20,7 @@ from trusses.placements import rows
 from trusses.sheets import floor_movement, pricing
 from trusses.sheets.sheet_facts import facts
 
+from ..documents import departures_of
 from ..models import Ask, Consequence, Issue, Option, Request
 
 _SIDE_BY_SIDE_PX = 690
@@ -48,6 +50,14 @@ class Width:
     def too_narrow(self) -> bool:
         after = self.sides[1]
         return after is not None and not after.wide_enough
+
+
+@dataclass(frozen=True)
+class Departs:
+    """One difference in what the truss is designed for; `falls`: a design load is smaller."""
+
+    says: str
+    falls: bool
 
 
 @dataclass
@@ -83,6 +93,16 @@ class Section:
         return [
             {**member, "delta_lb": _delta(member)} for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
+
+    @cached_property
+    def departures(self) -> list[Departs]:
+        """How the option on show departs from today's truss in loads, bearings, use and restraint."""
+        return [Departs(departure(one), one.falls) for one in departures_of(self.chosen)] if self.chosen else []
+
+    @property
+    def asks_less(self) -> bool:
+        """A design load is smaller than today: approving it needs a reason."""
+        return any(one.falls for one in self.departures)
 
     @property
     def supports_at_most(self) -> list[supports.Change]:

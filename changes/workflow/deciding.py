@@ -8,7 +8,7 @@ from typing import Any
 from django.http import Http404
 
 from changes.computing.consequences import Worked, together
-from changes.documents import lacks
+from changes.documents import departures_of, lacks
 from changes.models import Ask, Decision, Option, Request
 from changes.permissions import require
 from changes.workflow import below
@@ -20,6 +20,7 @@ from changes.workflow.table import Conflict, acting, listed, move, person, when
 from changes.workflow.words import words
 from trusses.analysis.checks import SERVICEABILITY
 from trusses.analysis.document import sha256
+from trusses.analysis.words.departures import departure
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
 from trusses.sets import Refused
@@ -103,6 +104,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
     for truss, option, answered in chosen.values():
         refuse_when_all_cut(truss, truss.mark)
         _refuse_unless_sound(truss, option, answered)
+        _refuse_less_without_a_reason(truss, option, decision.reason)
         # as a carrier it is judged below, with what the others put on it now
         if truss.pk not in worked.carriers:
             refuse_failures(truss.mark, option.analysis, decision.accepts)
@@ -153,6 +155,18 @@ def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask]) -> None:
     blocked = [opening["id"] for opening in analysis["openings"] if not opening["fits"]]
     if blocked:
         raise Refused(f"{truss.mark}: in option {option.pk} the opening {listed(blocked)} is not clear.", "options")
+
+
+def _refuse_less_without_a_reason(truss: Truss, option: Option, reason: str) -> None:
+    """A truss that passes because less is asked of it: whoever approves that says why."""
+    less = [one for one in departures_of(option) if one.falls]
+    if less and not reason:
+        more = f" (and {len(less) - 1} more)" if len(less) > 1 else ""
+        raise Refused(
+            f"{truss.mark}: option {option.pk} is designed for less than today's truss: {departure(less[0])}{more} "
+            "Approving it needs a reason.",
+            "reason",
+        )
 
 
 def _refuse_unoffered(truss: Truss, option: Option) -> None:

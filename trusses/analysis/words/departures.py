@@ -1,0 +1,142 @@
+"""How a design departs from today's truss, in words: each says what it is today and what it would be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from trusses.analysis.departures import Departure
+from trusses.analysis.units import feet_inches
+from trusses.analysis.words.phrases import Says, counted, plain, say
+
+
+def departure(one: Departure) -> str:
+    """One sentence, both sides in it."""
+    return say(DEPARTURES, one.code, one.values)
+
+
+def _load(case: str, pattern: str | None, alone: bool) -> str:
+    arranged = f" ({pattern})" if pattern else ""
+    return f"{plain(case).capitalize()}{arranged}{', never together with other live loads' if alone else ''}"
+
+
+def _where(from_in: float | None, to_in: float | None) -> str:
+    if from_in is None and to_in is None:
+        return ""
+    start = "the left end" if from_in is None else feet_inches(from_in)
+    end = "the right end" if to_in is None else feet_inches(to_in)
+    return f", from {start} to {end} along"
+
+
+def _much(value: float, unit: str) -> str:
+    return f"{value:g} {unit}" if value else "none"
+
+
+_ALONG = {"plan": "of plan area", "slope": "along the slope", "normal": "square to it"}
+
+
+def _area(
+    case: str,
+    pattern: str | None,
+    alone: bool,
+    chord: str,
+    along: str,
+    before: float,
+    after: float,
+    from_in: float | None,
+    to_in: float | None,
+) -> str:
+    what = f"{_load(case, pattern, alone)} on the {plain(chord)}, {_ALONG[along]}{_where(from_in, to_in)}"
+    return f"{what}: {_much(after, 'psf')}, today {_much(before, 'psf')}."
+
+
+def _line(
+    case: str,
+    pattern: str | None,
+    alone: bool,
+    chord: str,
+    member: str,
+    before: float,
+    after: float,
+    from_in: float | None,
+    to_in: float | None,
+) -> str:
+    on = f"{plain(chord)} {member}" if member else f"the {plain(chord)}"
+    what = f"{_load(case, pattern, alone)} along {on}{_where(from_in, to_in)}"
+    return f"{what}: {_much(after, 'plf')}, today {_much(before, 'plf')}."
+
+
+def _point(
+    case: str,
+    pattern: str | None,
+    alone: bool,
+    x_in: float,
+    y_in: float,
+    before: float,
+    after: float,
+    right_before: float,
+    right_after: float,
+) -> str:
+    what = f"{_load(case, pattern, alone)} at {feet_inches(x_in)} along and {feet_inches(y_in)} up"
+    sides = [f"{_much(round(after, 1), 'lb')} down, today {_much(round(before, 1), 'lb')}"] if before != after else []
+    if right_before != right_after:
+        sides.append(f"{_much(round(right_after, 1), 'lb')} to the right, today {_much(round(right_before, 1), 'lb')}")
+    return f"{what}: {'; '.join(sides)}."
+
+
+def _moved(joint: str, right_in: float, up_in: float) -> str:
+    steps = [
+        f"{feet_inches(abs(by))} {there if by > 0 else back}"
+        for by, there, back in ((right_in, "to the right", "to the left"), (up_in, "up", "down"))
+        if abs(by) >= 1 / 32
+    ]
+    return f"Bearing {joint} stands {' and '.join(steps)} of where it is today."
+
+
+_RESTRAINS = {"xy": "up, down and sideways", "y": "up and down", "x": "sideways"}
+
+
+def _held(chord: str, before_in: float | None, after_in: float | None) -> str:
+    def how(spacing: float | None) -> str:
+        if spacing is None:
+            return "held at its ends only"
+        return "held all along" if spacing == 0 else f"held every {feet_inches(spacing)}"
+
+    return f"{plain(chord).capitalize()}: {how(after_in)}, today {how(before_in)}."
+
+
+def _rows(web: str, before: int, after: int, new: bool, gone: bool) -> str:
+    if gone:
+        return f"{web} is gone, and with it {counted(before, 'row', 'rows')} of restraint."
+    was = "it is new" if new else f"today {counted(before, 'row', 'rows') if before else 'none'}"
+    return f"{web}: {counted(after, 'row', 'rows') if after else 'no row'} of restraint, {was}."
+
+
+def _or_nothing(value: Any) -> str:
+    return "not stated" if value is None else str(value)
+
+
+DEPARTURES: Mapping[str, Says] = {
+    "use": "It is a {after}, today a {before}: other loads, durations and deflection limits apply.",
+    "ceiling": "Ceiling: {after}, today {before}; the deflection limit goes with it.",
+    "plies": lambda before, after: f"{counted(after, 'ply', 'plies')}, today {counted(before, 'ply', 'plies')}.",
+    "spacing": "Trusses {after_in:feet} apart, today {before_in:feet}: each carries its share of the area loads.",
+    "uplift-dead-share": lambda before, after: (
+        f"Share of the dead load counted on against uplift: {_or_nothing(after)}, today {_or_nothing(before)}."
+    ),
+    "ply-fastening": lambda before, after: f"Plies fastened: “{_or_nothing(after)}”, today “{_or_nothing(before)}”.",
+    "service": lambda before, after: f"Service conditions: {_or_nothing(after)}, today {_or_nothing(before)}.",
+    "bearing-new": "Bearing {joint} is new, {width_in:tape} wide at {x_in:feet} along and {y_in:feet} up.",
+    "bearing-gone": "The bearing at joint {joint}, {x_in:feet} along and {y_in:feet} up, is gone.",
+    "bearing-moved": _moved,
+    "bearing-width": "Bearing {joint} is {after_in:tape} wide, today {before_in:tape}.",
+    "bearing-restrains": lambda joint, before, after: (
+        f"Bearing {joint} holds {_RESTRAINS[after]}, today {_RESTRAINS[before]}."
+    ),
+    "area-load": _area,
+    "line-load": _line,
+    "point-load": _point,
+    "chord-restraint": _held,
+    "web-restraint": _rows,
+}
+"""For each code of `departures`, its sentence."""
