@@ -25,11 +25,11 @@ from django.views.decorators.http import require_POST
 
 from trusses.analysis.document import DocumentError, read, read_opening
 from trusses.analysis.model import Truss as Design
-from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import OpeningError, fit, moved, nearest, space
 from trusses.permissions import job_or_404, one_or_404, require, role_in, truss_or_404
 
 from . import editor, workflow
+from .documents import with_openings
 from .forms import (
     PIPE_SIZES_IN,
     ROUND_SIZES_IN,
@@ -41,7 +41,9 @@ from .forms import (
     OpeningForm,
 )
 from .models import OPEN_STATES, Hold, Kind, Option, Request, State
+from .rooms import beside
 from .telling import sections, story
+from .workflow.pending import Pending, pending
 
 EDITED_PX = 820
 """How wide a roof is drawn over the form that edits it, so that both are in sight."""
@@ -79,7 +81,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         typed = {name: field.prepare_value(start.get(name, field.initial)) for name, field in form.fields.items()}
         form = OpeningForm(typed, design=design)
         form.is_valid()
-    answer = _answer(design, form)
+    answer = _answer(design, form, pending([mark.pk]).get(mark.pk, []))
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
     page["asked_already"] = story.open_requests(request.user, mark)
@@ -101,9 +103,11 @@ def _sentence(refused: str) -> str:
     return says[:1].upper() + says[1:] + ("" if says.endswith((".", "?", "!")) else ".")
 
 
-def _answer(design: Design, form: OpeningForm) -> dict[str, Any]:
-    """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs."""
-    known = {"document": design.document, "datum": form.datum, "opening": None, "fit": None, "touched": ()}
+def _answer(design: Design, form: OpeningForm, others: list[Pending]) -> dict[str, Any]:
+    """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs. `others`
+    are asked for by open requests: they are drawn too."""
+    drawn = with_openings(design.document, [one.opening for one in others])
+    known = {"document": drawn, "pending": others, "datum": form.datum, "opening": None, "fit": None, "touched": ()}
     if form.errors:
         return known
     try:
@@ -121,7 +125,7 @@ def _answer(design: Design, form: OpeningForm) -> dict[str, Any]:
         **known,
         "opening": form.opening(),
         "fit": found,
-        "beside": overlap_says(opening, design.openings),
+        "beside": beside(opening, design.openings, others),
         "touched": found.touches,
         "nearest": offered,
         "nearest_away": away,
@@ -140,7 +144,7 @@ def queue(request: HttpRequest, job: int) -> HttpResponse:
         rows = rows.filter(state__in=OPEN_STATES)
     page = Paginator(story.by_urgency(rows), 50).get_page(request.GET.get("page"))
     context = {"job": building, "role": building.role, "page": page, "wanted": wanted, "states": State.choices}
-    return render(request, "changes/queue.html", {**context, "lines": [story.line(change) for change in page]})
+    return render(request, "changes/queue.html", {**context, "lines": story.lines(page)})
 
 
 @login_required

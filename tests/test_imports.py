@@ -70,7 +70,15 @@ TRUSSES = (
     ("trusses.urls", "trusses.management"),
 )
 CHANGES_FIRST = ("changes.models", "changes.migrations")
-CHANGES_LAST = ("changes.views", "changes.api", "changes.api_base", "changes.rooms", "changes.admin", "changes.urls")
+CHANGES_LAST = (
+    "changes.views",
+    "changes.api",
+    "changes.api_base",
+    "changes.rooms",
+    "changes.admin",
+    "changes.urls",
+    "changes.revising",
+)
 
 
 def modules() -> dict[str, Path]:

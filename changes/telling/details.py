@@ -8,6 +8,8 @@ from django.db.models import Prefetch
 
 from changes.models import Consequence, Request, State
 from changes.serializers import DetailSerializer
+from changes.telling.sections import sections
+from changes.workflow.pending import pending
 
 _CARRIERS = (
     Consequence.objects.select_related("carrier", "revision")
@@ -15,6 +17,11 @@ _CARRIERS = (
     .order_by("place")
 )
 DECIDED = (State.APPROVED, State.SENT_BACK, State.DECLINED)
+
+
+def _others(change: Request) -> bool:
+    """Whether another open request asks of the same trusses; most have none, and cost no more than this look."""
+    return change.is_open and bool(pending(change.asks.values_list("truss", flat=True), but=change))
 
 
 def detail(change: Request) -> dict[str, Any]:
@@ -32,6 +39,7 @@ def detail(change: Request) -> dict[str, Any]:
     held = {
         "change": change,
         "asks": list(change.asks.filter(replaced=False).select_related("truss")),
+        "pending": [one for section in sections(change) for one in section.others] if _others(change) else [],
         "decision": decision,
         "events": change.events.select_related("by"),
         "holds": change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"),

@@ -3,7 +3,7 @@ looked at, before and after."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -11,7 +11,9 @@ from typing import Any
 from django.db.models import Prefetch
 
 from trusses.analysis.demands import supports
-from trusses.analysis.document import read
+from trusses.analysis.document import read, read_opening
+from trusses.analysis.space.apart import overlap_says
+from trusses.analysis.space.openings import fit, space
 from trusses.analysis.words.departures import departure
 from trusses.bearings import standing
 from trusses.job import surroundings
@@ -20,8 +22,9 @@ from trusses.placements import rows
 from trusses.sheets import floor_movement, pricing
 from trusses.sheets.sheet_facts import facts
 
-from ..documents import departures_of
+from ..documents import departures_of, with_openings
 from ..models import Ask, Consequence, Issue, Option, Request
+from ..workflow.pending import Pending, pending
 
 _SIDE_BY_SIDE_PX = 690
 _TALL = 0.12
@@ -60,6 +63,16 @@ class Departs:
     falls: bool
 
 
+@dataclass(frozen=True)
+class Beside:
+    """An opening that another open request asks of the same truss. `overlap` says where it meets one that is asked
+    here; `clear` whether it would be clear in the option on show, None without one."""
+
+    asked: Pending
+    overlap: str
+    clear: bool | None
+
+
 @dataclass
 class Section:
     """One truss of a request: its asks share their options."""
@@ -70,6 +83,7 @@ class Section:
     chosen: Option | None
     rates: JobRates | None = None
     issued: Option | None = None
+    pending: Sequence[Pending] = ()
 
     @property
     def is_issued(self) -> bool:
@@ -93,6 +107,25 @@ class Section:
         return [
             {**member, "delta_lb": _delta(member)} for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
+
+    @cached_property
+    def before_document(self) -> dict[str, Any]:
+        """The revision that was computed from, with what other open requests ask of it drawn in."""
+        return with_openings(self.revision.document, [one.opening for one in self.pending])
+
+    @cached_property
+    def others(self) -> list[Beside]:
+        """What other open requests ask of this truss, checked against what is asked here and the option on show."""
+        if not self.pending:
+            return []
+        mine = [read_opening(ask.opening) for ask in self.asks if ask.opening]
+        room = space(read(self.chosen.document)) if self.chosen else None
+        told = []
+        for one in self.pending:
+            theirs = read_opening(one.opening)
+            met = overlap_says(theirs, mine, "which is asked here")
+            told.append(Beside(one, met, fit(room, theirs).fits if room else None))
+        return told
 
     @cached_property
     def departures(self) -> list[Departs]:
@@ -224,11 +257,13 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
     issued = {issue.option.truss_id: issue.option for issue in approved}
     rates = pricing.rates_of(change.job)
+    # a decided request is told as it was decided
+    others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}
     told = []
     for truss in {ask.truss_id: ask.truss for ask in asks}.values():
         own = [option for option in options if option.truss_id == truss.pk]
         usual = issued.get(truss.pk) or (own[0] if own else None)
         picked = next((option for option in own if option.pk in wanted), usual)
         asked = [ask for ask in asks if ask.truss_id == truss.pk]
-        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk)))
+        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk), others.get(truss.pk, ())))
     return told

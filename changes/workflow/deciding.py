@@ -150,7 +150,11 @@ def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask]) -> None:
             "nothing is approved on it.",
             "options",
         )
-    if missing := lacks(option.document, [ask.opening for ask in asks]):
+    if option.sha256 == truss.current.sha256:
+        raise Refused(
+            f"{truss.mark}: option {option.pk} is today's truss, unchanged; there is nothing to issue.", "options"
+        )
+    if missing := lacks(option.document, [ask.opening for ask in asks if ask.opening]):
         raise Refused(f"{truss.mark}: option {option.pk} lacks the opening {missing} that was asked for.", "options")
     blocked = [opening["id"] for opening in analysis["openings"] if not opening["fits"]]
     if blocked:
