@@ -47,6 +47,7 @@ TRUSSES = (
     ("trusses.placements.plan", "trusses.placements.beside"),
     (
         "trusses.stages",
+        "trusses.correcting",
         "trusses.sheets.pricing",
         "trusses.sheets.sheet_facts",
         "trusses.placements.rows",
@@ -59,6 +60,7 @@ TRUSSES = (
     (
         "trusses.views",
         "trusses.new_truss",
+        "trusses.correcting_page",
         "trusses.job.plate_page",
         "trusses.bearings.page",
         "trusses.job.sheathing_page",

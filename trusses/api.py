@@ -18,17 +18,20 @@ from rest_framework.views import APIView
 from trusses import drawing
 from trusses.analysis.document import read
 from trusses.bearings.api import Bearings, Loads
+from trusses.correcting import VERB, correct, withdraw
 from trusses.job import surroundings
 from trusses.job.sheathing_api import Sheathing
 from trusses.models import Job, MarkEvent, PlateTable, Truss
 from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
 from trusses.serializers import (
+    CorrectionSerializer,
     JobSerializer,
     MarkEventSerializer,
     MoveCopiesSerializer,
     NewMarkSerializer,
     SheetSerializer,
     TrussSerializer,
+    WithdrawalSerializer,
     refusal,
 )
 from trusses.sets import Refused, add_mark
@@ -128,6 +131,39 @@ class Copies(APIView):
         return Response(told([truss])[0])
 
 
+class Correct(APIView):
+    @extend_schema(request=CorrectionSerializer, responses=TrussSerializer)
+    def post(self, request: Request, pk: int) -> Response:
+        """The next revision of a mark whose design is still its first; by a designer, while nothing is released."""
+        truss = truss_or_404(request.user, pk)
+        require(request.user, VERB, truss.job)
+        body = CorrectionSerializer(data=request.data)
+        body.is_valid(raise_exception=True)
+        said = body.validated_data
+        seen = revision_or_404(request.user, truss=truss, number=said["revision"])
+        try:
+            correct(request.user, truss, said["document"], said["reason"], seen, said.get("accepts", ()))
+        except Refused as trouble:
+            raise refusal(trouble) from trouble
+        return Response(told([truss])[0])
+
+
+class Withdraw(APIView):
+    @extend_schema(request=WithdrawalSerializer, responses=TrussSerializer)
+    def post(self, request: Request, pk: int) -> Response:
+        """Takes a mark out of the set while its design is still its first; the record stays."""
+        truss = truss_or_404(request.user, pk)
+        require(request.user, VERB, truss.job)
+        body = WithdrawalSerializer(data=request.data)
+        body.is_valid(raise_exception=True)
+        seen = revision_or_404(request.user, truss=truss, number=body.validated_data["revision"])
+        try:
+            withdraw(request.user, truss, body.validated_data["reason"], seen)
+        except Refused as trouble:
+            raise refusal(trouble) from trouble
+        return Response(told([truss])[0])
+
+
 class Events(generics.ListAPIView):
     """The record of a mark: every stage move of its copies, its corrections and its withdrawal."""
 
@@ -195,6 +231,8 @@ urlpatterns = [
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
+    path("trusses/<int:pk>/correct/", Correct.as_view(), name="truss-correct"),
+    path("trusses/<int:pk>/withdraw/", Withdraw.as_view(), name="truss-withdraw"),
     path("trusses/<int:pk>/events/", Events.as_view(), name="truss-events"),
     path("jobs/<int:pk>/sheathing/", Sheathing.as_view(), name="job-sheathing"),
     path("trusses/<int:pk>/bearings/", Bearings.as_view(), name="truss-bearings"),

@@ -64,7 +64,7 @@ class TrussSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = Truss
-        fields = ("id", "mark", "quantity", "stage", "copies", "can_change_until", "revision")
+        fields = ("id", "mark", "quantity", "stage", "copies", "can_change_until", "withdrawn_at", "revision")
 
     def _counts(self, truss: Truss) -> dict[str, int]:
         return self.context["counts"].get(truss.pk, {})
@@ -117,6 +117,21 @@ class MarkEventSerializer(serializers.ModelSerializer):
     class Meta:
         model = MarkEvent
         fields = ("at", "by", "code", "values")
+
+
+class CorrectionSerializer(StrictSerializer):
+    """A first design as it should have been. `revision` is the number that is corrected; `accepts` names failed checks
+    of serviceability that the reason accepts."""
+
+    document = DocumentField()
+    reason = serializers.CharField(max_length=2000)
+    revision = serializers.IntegerField(min_value=0)
+    accepts = serializers.ListField(child=serializers.CharField(max_length=100), required=False, max_length=20)
+
+
+class WithdrawalSerializer(StrictSerializer):
+    reason = serializers.CharField(max_length=2000)
+    revision = serializers.IntegerField(min_value=0)
 
 
 class MoveCopiesSerializer(StrictSerializer):

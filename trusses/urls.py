@@ -1,6 +1,6 @@
 from django.urls import path
 
-from trusses import new_truss, views
+from trusses import correcting_page, new_truss, views
 from trusses.bearings import page as bearing_page
 from trusses.job import plate_page, sheathing_page
 
@@ -14,6 +14,7 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/new/draw/", new_truss.draw_shape, name="draw-shape"),
     path("jobs/<int:job>/trusses/upload/", new_truss.upload_truss, name="upload-truss"),
     path("jobs/<int:job>/trusses/<int:truss>/", views.mark, name="mark"),
+    path("jobs/<int:job>/trusses/<int:truss>/correct/", correcting_page.correct_mark, name="correct"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/", views.move_copies, name="move-copies"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", views.one_sheet, name="sheet"),
     path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),

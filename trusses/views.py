@@ -16,7 +16,7 @@ from django.views.decorators.http import require_POST
 from trusses import drawing
 from trusses.bearings import links, standing
 from trusses.job import surroundings
-from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
+from trusses.models import Copy, Job, Placement, PlateTable, Revision, Role, Stage, Truss
 from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.placements import rows
 from trusses.sets import Refused
@@ -75,6 +75,8 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "design": sheet.design_of(truss.current),
         "today": truss.job.today(),
         "role": role,
+        # what else may stand in the way, the page behind the link says
+        "may_correct": role == Role.DESIGNER and all(copy.stage == Stage.DESIGNING for copy in copies),
         "may_ask": may(request.user, "ask for a change", truss.job),
         "revisions": revisions.order_by("-number"),
         "copies": copies,

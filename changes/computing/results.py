@@ -84,7 +84,7 @@ def _redrawn(
     drawn_ones = change.options.filter(truss=truss, drawn_by__isnull=False, redrawn=None).order_by("rank", "id")
     for option in drawn_ones:
         approved = [each for each in current.document.get("openings", ()) if lacks(option.document, [each])]
-        document = with_openings(option.document, approved)
+        document = with_openings(option.document, approved) if approved else option.document
         if lacks(document, asked):
             lost.append(option.title)
             continue

@@ -42,7 +42,7 @@ def take_up(user: Any, truss: Truss) -> list[Revision]:
 
 def _written(truss: Truss, behind: tuple[str, ...]) -> list[tuple[Truss, Document, Document]]:
     """(mark, document, analysis document) of the mark and of every carrier above it whose load changes."""
-    standing = list(Truss.objects.filter(stands_on__carrier=truss).distinct())
+    standing = list(Truss.objects.filter(stands_on__carrier=truss, withdrawn_at=None).distinct())
     reached = chain_of(standing or [truss])
     # what stands there no longer goes, too
     bare = without(truss.current.document, behind)

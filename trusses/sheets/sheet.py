@@ -108,6 +108,8 @@ def verdict(revision: Revision, current: Revision, four: Sequence[Answer]) -> Ve
             f"No. Superseded by revision {current.number}: do not build from this.",
             f"Revision {current.number} of {revision.truss.mark} is current.",
         )
+    if revision.truss.withdrawn_at is not None:
+        return Verdict(False, "No. This mark is withdrawn: do not build from this.", "It is out of the set.")
     lacking = [answer for answer in four if answer.state != PASSES]
     if not lacking:
         return Verdict(True, "Yes. This is current and its sealed drawing is attached.", "Check the seal on the paper.")
