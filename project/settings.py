@@ -173,7 +173,8 @@ REST_FRAMEWORK = {
     "DEFAULT_PARSER_CLASSES": ["project.parsers.BoundedJSONParser"],
     "DEFAULT_THROTTLE_RATES": {
         "token": env.str("TOKEN_RATE", "20/min"),
-        "sign-in": env.str("SIGN_IN_RATE", "20/min"),
+        "sign-in": env.str("SIGN_IN_RATE", "20/min"),  # wrong tries from one address
+        "account": env.str("ACCOUNT_RATE", "100/hour"),  # wrong tries for one account from wherever it isn't known
     },
     # without a proxy in front, whoever tries could write another address into each try
     "NUM_PROXIES": 1 if env.bool("BEHIND_PROXY", False) else 0,
