@@ -6,6 +6,7 @@ import os
 from typing import Any
 
 from celery import Celery
+from celery.signals import worker_init
 from kombu.transport import TRANSPORT_ALIASES
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "project.settings")
@@ -46,3 +47,10 @@ app = Celery("chord_change")
 app.add_defaults(_defaults)
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
+
+
+@worker_init.connect
+def refuse_to_serve(**_: Any) -> None:
+    from project.data import refuse_to_serve
+
+    refuse_to_serve()

@@ -61,7 +61,7 @@ def demo_enter(request: HttpRequest, username: str) -> HttpResponse:
     person = get_user_model().objects.filter(username=username, is_active=True, is_superuser=False).first()
     if person is None:
         raise Http404("Not found.")
-    login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+    login(request, person, backend="project.accounts.Accounts")
     return redirect("home")
 
 

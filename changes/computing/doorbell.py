@@ -21,6 +21,7 @@ LONGEST_WAIT_S = 600.0
 """The sweep waits twice as long after each ring, up to this, so that a long outage ends within minutes."""
 
 Progress = Computation.Progress
+_silent_until = 0.0  # on the monotonic clock
 
 
 def enqueue(change: Request, option: Option | None = None) -> Computation:
