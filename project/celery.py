@@ -17,9 +17,10 @@ REDIS = {
     "visibility_timeout": 120,
     "unacked_restore_interval": 5,
     "unacked_restore_throttle": 1,
-    "socket_timeout": 5,
-    "socket_connect_timeout": 2,
-    "max_retries": 1,
+    "socket_timeout": 1.5,
+    "socket_connect_timeout": 1.5,
+    "socket_keepalive": True,  # a worker that waits for messages notices a machine that is gone without a word
+    "max_retries": 0,
 }
 SPOOL = {"polling_interval": 0.1}
 

@@ -1,4 +1,4 @@
-"""Whose data a database holds: the demo keeps away from real ones, and production from a demo's, whose doors are open."""
+"""Whose data a database holds: the demo keeps away from real ones, and production from the demo's."""
 
 from __future__ import annotations
 

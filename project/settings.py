@@ -1,8 +1,8 @@
 """Settings, from environment variables; the defaults run on one machine with nothing installed.
 
 MODE is `development` (default), `demo` (what `manage.py demo` sets: one-tap sign-in, invented people) or `production`.
-Production takes SECRET_KEY, ALLOWED_HOSTS and DATABASE_URL from the environment and refuses to start without them. No key
-is ever one that stands in a repository: outside production each DATA_DIR has its own, made at the first start.
+Production takes SECRET_KEY, ALLOWED_HOSTS and DATABASE_URL from the environment and refuses to start without them. No
+key is ever one that stands in a repository: outside production each DATA_DIR has its own, made at the first start.
 """
 
 import os
@@ -27,7 +27,6 @@ DEMO = MODE == "demo"
 DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR / ".data" / MODE)))
 if not PRODUCTION:
     DATA_DIR.mkdir(parents=True, exist_ok=True)
-
 
 
 def _own_key(path: Path) -> str:

@@ -7,14 +7,19 @@ import shutil
 import signal
 import socket
 import subprocess
+import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from datetime import timedelta
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from celery import current_app
 from django.urls import reverse
+from django.utils import timezone
 
 from changes.computing import doorbell
 from project import celery
@@ -61,36 +66,88 @@ def redis(tmp_path: Path) -> Iterator[SimpleNamespace]:
 
 
 @pytest.fixture
-def office(redis, settings, monkeypatch) -> SimpleNamespace:
-    """This process rings by that Redis."""
-    settings.REDIS_URL = redis.url
+def rings_by(settings, monkeypatch) -> Iterator[Callable[[str], None]]:
+    """Lets this process ring by the Redis at an address."""
     monkeypatch.setattr(doorbell, "_silent_until", 0.0)
-    held = current_app.conf
-    old = {key: held[key] for key in ("broker_url", "broker_transport_options")}
-    pool = current_app._pool
-    held.update(broker_url=redis.url, broker_transport_options=celery.REDIS)
-    current_app._pool = None
-    current_app.amqp._producer_pool = None
-    yield redis
-    redis.goes_on()
-    held.update(old)
-    current_app._pool = pool
-    current_app.amqp._producer_pool = None
+    conf = current_app.conf
+    old = {key: conf[key] for key in ("broker_url", "broker_transport_options")}
+
+    def turn(**options: Any) -> None:
+        conf.update(options)
+        current_app._pool = None
+        current_app.amqp._producer_pool = None
+
+    def to(url: str) -> None:
+        settings.REDIS_URL = url
+        turn(broker_url=url, broker_transport_options=celery.REDIS)
+
+    yield to
+    turn(**old)
+
+
+@pytest.fixture
+def mute() -> Iterator[tuple[str, list[socket.socket]]]:
+    """The address of a server that takes connections and says nothing, and those that it took."""
+    with socket.socket() as server:
+        server.bind(("127.0.0.1", 0))
+        server.listen()
+        server.settimeout(0.1)
+        taken: list[socket.socket] = []
+        done = threading.Event()
+
+        def take() -> None:
+            while not done.is_set():
+                with suppress(TimeoutError):
+                    taken.append(server.accept()[0])
+
+        taking = threading.Thread(target=take)
+        taking.start()
+        yield f"redis://127.0.0.1:{server.getsockname()[1]}/0", taken
+        done.set()
+        taking.join()
+        for one in taken:
+            one.close()
+
+
+def test_a_page_waits_for_a_mute_one_once_and_briefly(mute, rings_by, client_of, builder, ask_for, caplog):
+    """Filing asks it once, for no longer than its limits; a page that polls and other filings don't ask again."""
+    address, taken = mute
+    assert max(celery.REDIS["socket_timeout"], celery.REDIS["socket_connect_timeout"]) <= AT_MOST_S
+    assert celery.REDIS["max_retries"] == 0
+    change = ask_for()
+    rings_by(address)
+    doorbell.ring(change.computations.get().pk)
+    assert len(taken) == 1
+    assert "the sweep will ring again" in caplog.text
+    change.computations.update(next_ring_at=timezone.now() - timedelta(seconds=1))
+    assert client_of(builder).get(reverse("changes:progress", args=[change.pk])).status_code == 200
+    doorbell.ring(change.computations.get().pk)
+    assert len(taken) == 1
+
+
+def test_after_a_sweeps_time_it_is_asked_again(mute, rings_by, ask_for, monkeypatch, settings):
+    address, taken = mute
+    rings_by(address)
+    for n, later in enumerate((0, settings.COMPUTE_SWEEP_S + 5), start=1):
+        monkeypatch.setattr(doorbell, "monotonic", lambda later=later: time.monotonic() + later)
+        doorbell.ring(n)
+        assert len(taken) == n
 
 
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize(("lost", "back"), [("hangs", "goes_on"), ("ends", "starts")])
-def test_a_worker_that_lost_it_comes_back_by_itself(office, worker, ask_for, lost, back):  # noqa: F811
-    """It is lost in the middle of a computation; what was filed meanwhile is computed as well."""
-    one = worker(slow_s=60, REDIS_URL=office.url, COMPUTE_SWEEP_S="10")
+def test_a_worker_that_lost_it_comes_back_by_itself(redis, rings_by, worker, ask_for, lost, back):  # noqa: F811
+    """It is lost in the middle of a computation; what was filed before and meanwhile is computed as well."""
+    rings_by(redis.url)
+    one = worker(slow_s=60, REDIS_URL=redis.url, COMPUTE_SWEEP_S="10")
     before = [ask_for({**FITS, "centre_in": [100 - n, 20]}) for n in range(3)]
     wait_for(lambda: running(before[0]))
-    getattr(office, lost)()
+    getattr(redis, lost)()
     meanwhile = ask_for({**FITS, "centre_in": [90, 20]})
     time.sleep(LOST_S / 2)
     one.go.touch()
     time.sleep(LOST_S / 2)
-    getattr(office, back)()
+    getattr(redis, back)()
     for change in (*before, meanwhile):
         wait_for(in_state(change, "awaiting decision"), 60)
     after = ask_for({**FITS, "centre_in": [89, 20]})
