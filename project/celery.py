@@ -51,7 +51,10 @@ app.autodiscover_tasks()
 
 
 @worker_init.connect
-def refuse_to_serve(**_: Any) -> None:
+def begin(**_: Any) -> None:
+    """In the worker's main process, before it makes its children, which are as it is."""
     from project.data import refuse_to_serve
+    from project.memory import keep_freed
 
     refuse_to_serve()
+    keep_freed()
