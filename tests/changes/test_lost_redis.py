@@ -66,9 +66,8 @@ def redis(tmp_path: Path) -> Iterator[SimpleNamespace]:
 
 
 @pytest.fixture
-def rings_by(settings, monkeypatch) -> Iterator[Callable[[str], None]]:
+def rings_by(settings) -> Iterator[Callable[[str], None]]:
     """Lets this process ring by the Redis at an address."""
-    monkeypatch.setattr(doorbell, "_silent_until", 0.0)
     conf = current_app.conf
     old = {key: conf[key] for key in ("broker_url", "broker_transport_options")}
 
