@@ -10,6 +10,7 @@ from typing import Any
 
 from django.db.models import Prefetch
 
+from trusses import verdicts
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read, read_opening
 from trusses.analysis.space.apart import overlap_says
@@ -17,9 +18,9 @@ from trusses.analysis.space.openings import fit, space
 from trusses.analysis.words.departures import departure
 from trusses.bearings import standing
 from trusses.job import surroundings
-from trusses.models import JobRates, Truss
+from trusses.models import JobRates, PlateTable, Truss
 from trusses.placements import rows
-from trusses.sheets import floor_movement, pricing
+from trusses.sheets import floor_movement, pricing, sheet
 from trusses.sheets.sheet_facts import facts
 
 from ..documents import departures_of, with_openings
@@ -83,6 +84,7 @@ class Section:
     chosen: Option | None
     rates: JobRates | None = None
     issued: Option | None = None
+    table: PlateTable | None = None
     pending: Sequence[Pending] = ()
 
     @property
@@ -98,6 +100,14 @@ class Section:
     def overtaken(self) -> bool:
         """A newer revision than the one computed from is current."""
         return self.truss.current_id != self.revision.pk
+
+    @cached_property
+    def answers(self) -> tuple[sheet.Answer, ...]:
+        """The four answers on the option on show."""
+        shown = self.chosen
+        if not shown or shown.analysis is None:
+            return ()
+        return sheet.answers(verdicts.of_document(self.truss, shown.document, shown.analysis, self.table))
 
     @property
     def changed(self) -> list[dict[str, Any]]:
@@ -256,7 +266,7 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
     approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
     issued = {issue.option.truss_id: issue.option for issue in approved}
-    rates = pricing.rates_of(change.job)
+    rates, table = pricing.rates_of(change.job), PlateTable.objects.filter(job=change.job).last()
     # a decided request is told as it was decided
     others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}
     told = []
@@ -265,5 +275,6 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
         usual = issued.get(truss.pk) or (own[0] if own else None)
         picked = next((option for option in own if option.pk in wanted), usual)
         asked = [ask for ask in asks if ask.truss_id == truss.pk]
-        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk), others.get(truss.pk, ())))
+        beside = others.get(truss.pk, ())
+        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk), table, beside))
     return told

@@ -17,7 +17,7 @@ def say_to_what(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('trusses', '0006_a_wall_line_is_a_name_and_a_plate'),
+        ('trusses', '0007_kinds_that_are_never_automatic'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
