@@ -2,29 +2,18 @@
 
 from __future__ import annotations
 
-import copy
 import html
 
 import pytest
 
 from changes import workflow
 from changes.computing.consequences import moved_below, stale
-from tests.changes.asking import FITS, HITS_WEB, STIFF_ENOUGH, approve, compute, without_web
+from tests.changes.asking import FITS, HITS_WEB, STIFF_ENOUGH, approve, compute, with_small_chords, without_web
 from trusses.bearings import links
 from trusses.sets import add_mark
 
 BESIDE = {**FITS, "centre_in": [105, 20]}
 """5 in. from FITS, which is 8 in. across with 1 in. clear all round: the two overlap by 5 in."""
-
-
-def with_small_chords(document):
-    """Top chords of 2x4, which pass under a third of the snow."""
-    small = copy.deepcopy(document)
-    for member in small["members"][:2]:
-        member["lumber"] = "2x4 SPF 2100f-1.8E"
-    for load in small["loads"]["area"]:
-        load["psf"] = 6 if load["case"] == "snow" else load["psf"]
-    return small
 
 
 def text(page) -> str:
@@ -236,7 +225,7 @@ class TestTheQueue:
         assert stale(changes.values()) == {changes["K4"].pk: ["K4"]}
         assert approve(designer, changes["K1"]).issues.count() == 1
         with pytest.raises(workflow.Conflict, match="its sheathing is not as it was computed"):
-            approve(designer, changes["K4"])
+            approve(designer, changes["K4"], reason="A light roof.", accepts=["total deflection"])
 
     def test_sheathing_touches_a_mark_by_the_option_that_it_can_touch(self, answered, designer, job, truss):
         """A drawn option with 2x4 top chords, of a truss whose own are 2x6."""
@@ -248,7 +237,8 @@ class TestTheQueue:
         job.save()
         assert moved_below(change) == ["K1"]
         with pytest.raises(workflow.Conflict, match="its sheathing is not as it was computed"):
-            approve(designer, change, {change.asks.get().pk: option.pk}, reason="A light roof.")
+            chosen = {change.asks.get().pk: option.pk}
+            approve(designer, change, chosen, reason="A light roof.", accepts=["total deflection"])
 
     def test_a_wall_plate_still_touches(self, answered, designer, truss):
         change = answered(FITS)

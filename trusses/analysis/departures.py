@@ -44,10 +44,12 @@ def departures(before: Truss, after: Truss) -> list[Departure]:
 
 
 def _stated(before: Truss, after: Truss) -> Iterator[Departure]:
-    for code in ("use", "ceiling", "plies"):
+    for code in ("use", "ceiling"):
         was, now = getattr(before, code), getattr(after, code)
         if was != now:
             yield Departure(code, {"before": was, "after": now})
+    if before.plies != after.plies:
+        yield Departure("plies", {"before_plies": before.plies, "after_plies": after.plies})
     if before.spacing_in != after.spacing_in:
         # what one truss carries of an area load is its share of the area
         falls = after.spacing_in < before.spacing_in and bool(before.area_loads)
@@ -55,7 +57,7 @@ def _stated(before: Truss, after: Truss) -> Iterator[Departure]:
     was_share, now_share = before.uplift_dead_share, after.uplift_dead_share
     if was_share != now_share:
         falls = now_share is not None and now_share > (was_share or 0.0)
-        yield Departure("uplift-dead-share", {"before": was_share, "after": now_share}, falls)
+        yield Departure("uplift-dead-share", {"before_share": was_share, "after_share": now_share}, falls)
     for code in ("ply_fastening", "service"):
         was, now = before.document.get(code), after.document.get(code)
         if was != now:
@@ -132,7 +134,9 @@ def _spread(before: Truss, after: Truss, spread: Any) -> Iterator[Departure]:
             # what lies wholly beside the truss acts on nothing
             if kind == "area" and (end <= low or start >= high):
                 continue
-            values = {"case": case, "pattern": pattern, "alone": alone, "chord": chord, "before": old, "after": new}
+            unit = "psf" if kind == "area" else "plf"
+            values = {"case": case, "pattern": pattern, "alone": alone, "chord": chord}
+            values |= {f"before_{unit}": old, f"after_{unit}": new}
             values |= {"along": along} if kind == "area" else {"member": along}
             values |= {
                 "from_in": None if start <= low else start,
@@ -181,7 +185,7 @@ def _points(before: Truss, after: Truss) -> Iterator[Departure]:
             continue
         _, case, pattern, alone, x, y = key
         values = {"case": case, "pattern": pattern, "alone": alone, "x_in": x, "y_in": y}
-        values |= {"before": old[0], "after": new[0], "right_before": old[1], "right_after": new[1]}
+        values |= {"before_lb": old[0], "after_lb": new[0], "right_before_lb": old[1], "right_after_lb": new[1]}
         yield Departure("point-load", values, any(map(_falls, old, new)))
 
 
@@ -213,7 +217,13 @@ def _restraint(before: Truss, after: Truss) -> Iterator[Departure]:
         rows = was.webs.get(web, 0), now.webs.get(web, 0)
         if rows[0] != rows[1]:
             there = [web in truss.member_index for truss in (before, after)]
-            values = {"web": web, "before": rows[0], "after": rows[1], "new": not there[0], "gone": not there[1]}
+            values = {
+                "web": web,
+                "before_rows": rows[0],
+                "after_rows": rows[1],
+                "new": not there[0],
+                "gone": not there[1],
+            }
             yield Departure("web-restraint", values)
 
 

@@ -41,13 +41,13 @@ def _area(
     alone: bool,
     chord: str,
     along: str,
-    before: float,
-    after: float,
+    before_psf: float,
+    after_psf: float,
     from_in: float | None,
     to_in: float | None,
 ) -> str:
     what = f"{_load(case, pattern, alone)} on the {plain(chord)}, {_ALONG[along]}{_where(from_in, to_in)}"
-    return f"{what}: {_much(after, 'psf')}, today {_much(before, 'psf')}."
+    return f"{what}: {_much(after_psf, 'psf')}, today {_much(before_psf, 'psf')}."
 
 
 def _line(
@@ -56,14 +56,14 @@ def _line(
     alone: bool,
     chord: str,
     member: str,
-    before: float,
-    after: float,
+    before_plf: float,
+    after_plf: float,
     from_in: float | None,
     to_in: float | None,
 ) -> str:
     on = f"{plain(chord)} {member}" if member else f"the {plain(chord)}"
     what = f"{_load(case, pattern, alone)} along {on}{_where(from_in, to_in)}"
-    return f"{what}: {_much(after, 'plf')}, today {_much(before, 'plf')}."
+    return f"{what}: {_much(after_plf, 'plf')}, today {_much(before_plf, 'plf')}."
 
 
 def _point(
@@ -72,15 +72,21 @@ def _point(
     alone: bool,
     x_in: float,
     y_in: float,
-    before: float,
-    after: float,
-    right_before: float,
-    right_after: float,
+    before_lb: float,
+    after_lb: float,
+    right_before_lb: float,
+    right_after_lb: float,
 ) -> str:
     what = f"{_load(case, pattern, alone)} at {feet_inches(x_in)} along and {feet_inches(y_in)} up"
-    sides = [f"{_much(round(after, 1), 'lb')} down, today {_much(round(before, 1), 'lb')}"] if before != after else []
-    if right_before != right_after:
-        sides.append(f"{_much(round(right_after, 1), 'lb')} to the right, today {_much(round(right_before, 1), 'lb')}")
+    sides = (
+        [f"{_much(round(after_lb, 1), 'lb')} down, today {_much(round(before_lb, 1), 'lb')}"]
+        if before_lb != after_lb
+        else []
+    )
+    if right_before_lb != right_after_lb:
+        sides.append(
+            f"{_much(round(right_after_lb, 1), 'lb')} to the right, today {_much(round(right_before_lb, 1), 'lb')}"
+        )
     return f"{what}: {'; '.join(sides)}."
 
 
@@ -105,11 +111,11 @@ def _held(chord: str, before_in: float | None, after_in: float | None) -> str:
     return f"{plain(chord).capitalize()}: {how(after_in)}, today {how(before_in)}."
 
 
-def _rows(web: str, before: int, after: int, new: bool, gone: bool) -> str:
+def _rows(web: str, before_rows: int, after_rows: int, new: bool, gone: bool) -> str:
     if gone:
-        return f"{web} is gone, and with it {counted(before, 'row', 'rows')} of restraint."
-    was = "it is new" if new else f"today {counted(before, 'row', 'rows') if before else 'none'}"
-    return f"{web}: {counted(after, 'row', 'rows') if after else 'no row'} of restraint, {was}."
+        return f"{web} is gone, and with it {counted(before_rows, 'row', 'rows')} of restraint."
+    was = "it is new" if new else f"today {counted(before_rows, 'row', 'rows') if before_rows else 'none'}"
+    return f"{web}: {counted(after_rows, 'row', 'rows') if after_rows else 'no row'} of restraint, {was}."
 
 
 def _or_nothing(value: Any) -> str:
@@ -119,10 +125,13 @@ def _or_nothing(value: Any) -> str:
 DEPARTURES: Mapping[str, Says] = {
     "use": "It is a {after}, today a {before}: other loads, durations and deflection limits apply.",
     "ceiling": "Ceiling: {after}, today {before}; the deflection limit goes with it.",
-    "plies": lambda before, after: f"{counted(after, 'ply', 'plies')}, today {counted(before, 'ply', 'plies')}.",
+    "plies": lambda before_plies, after_plies: (
+        f"{counted(after_plies, 'ply', 'plies')}, today {counted(before_plies, 'ply', 'plies')}."
+    ),
     "spacing": "Trusses {after_in:feet} apart, today {before_in:feet}: each carries its share of the area loads.",
-    "uplift-dead-share": lambda before, after: (
-        f"Share of the dead load counted on against uplift: {_or_nothing(after)}, today {_or_nothing(before)}."
+    "uplift-dead-share": lambda before_share, after_share: (
+        f"Share of the dead load counted on against uplift: {_or_nothing(after_share)}, today"
+        f" {_or_nothing(before_share)}."
     ),
     "ply-fastening": lambda before, after: f"Plies fastened: “{_or_nothing(after)}”, today “{_or_nothing(before)}”.",
     "service": lambda before, after: f"Service conditions: {_or_nothing(after)}, today {_or_nothing(before)}.",
