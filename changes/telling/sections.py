@@ -16,6 +16,7 @@ from trusses.analysis.document import read, read_opening
 from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import fit, space
 from trusses.analysis.words.departures import departure
+from trusses.analysis.words.phrases import listed
 from trusses.bearings import standing
 from trusses.job import surroundings
 from trusses.models import JobRates, PlateTable, Truss
@@ -115,7 +116,8 @@ class Section:
         if not self.chosen or not self.chosen.comparison:
             return []
         return [
-            {**member, "delta_lb": _delta(member)} for member in sorted(self.chosen.comparison["members"], key=_bite)
+            {**member, "delta_lb": _delta(member), "reverses_under": self._reverses_under(member)}
+            for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
 
     @cached_property
@@ -146,6 +148,15 @@ class Section:
     def asks_less(self) -> bool:
         """A design load is smaller than today: approving it needs a reason."""
         return any(one.falls for one in self.departures)
+
+    def _reverses_under(self, member: dict[str, Any]) -> str:
+        """The combinations in which its force changes sides, the largest swing first."""
+
+        def swing(name: str) -> float:
+            before, after = self.by_combination[name][member["id"]]
+            return abs(after - before)
+
+        return listed(sorted(member["reverses_in"], key=swing, reverse=True), most=3)
 
     @property
     def supports_at_most(self) -> list[supports.Change]:

@@ -146,6 +146,6 @@ def test_the_schema_names_them():
     parts = schema["components"]["schemas"]
     assert {"/api/v1/options/{id}/figures/", "/api/v1/revisions/{sha256}/figures/"} <= set(schema["paths"])
     assert {"uplift_capacity_lb", "by_case_lb"} <= set(parts["Support"]["properties"])
-    assert {"before", "after", "departures", "supports", "price", "rows", "beside"} == set(
+    assert {"before", "after", "departures", "supports", "price", "rows", "beside"} < set(
         parts["OptionFigures"]["properties"]
     )

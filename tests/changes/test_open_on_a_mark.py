@@ -236,8 +236,8 @@ class TestTheQueue:
         job.sheathing_km = 2300
         job.save()
         assert moved_below(change) == ["K1"]
+        chosen = {change.asks.get().pk: option.pk}
         with pytest.raises(workflow.Conflict, match="its sheathing is not as it was computed"):
-            chosen = {change.asks.get().pk: option.pk}
             approve(designer, change, chosen, reason="A light roof.", accepts=["total deflection"])
 
     def test_a_wall_plate_still_touches(self, answered, designer, truss):

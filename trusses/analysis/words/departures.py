@@ -78,15 +78,12 @@ def _point(
     right_after_lb: float,
 ) -> str:
     what = f"{_load(case, pattern, alone)} at {feet_inches(x_in)} along and {feet_inches(y_in)} up"
-    sides = (
-        [f"{_much(round(after_lb, 1), 'lb')} down, today {_much(round(before_lb, 1), 'lb')}"]
-        if before_lb != after_lb
-        else []
-    )
-    if right_before_lb != right_after_lb:
-        sides.append(
-            f"{_much(round(right_after_lb, 1), 'lb')} to the right, today {_much(round(right_before_lb, 1), 'lb')}"
-        )
+    ways = (("down", before_lb, after_lb), ("to the right", right_before_lb, right_after_lb))
+    sides = [
+        f"{_much(round(now, 1), 'lb')} {way}, today {_much(round(was, 1), 'lb')}"
+        for way, was, now in ways
+        if was != now
+    ]
     return f"{what}: {'; '.join(sides)}."
 
 
