@@ -27,7 +27,7 @@ COUNTS = {
     "plated_joints",
     "span_over",
 }
-FACTORS = {"before_share", "after_share", "load_duration", "uplift_load_duration"}
+FACTORS = {"before_share", "after_share", "load_duration", "uplift_load_duration", "ratio"}
 MONEY = {"rate", "amount", "total", "more", "quantity"}
 """In the price's own `currency`, and `quantity` in the line's own `unit`."""
 

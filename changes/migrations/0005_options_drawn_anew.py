@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('changes', '0003_fingerprint_of_all'),
+        ('changes', '0004_what_the_state_is_called'),
     ]
 
     operations = [
