@@ -130,6 +130,14 @@ SENTENCES = {
         ' With it 1/4" too low, everything stays within its limits. Whoever sets the truss has to know that this'
         " bearing counts.",
     ),
+    "stands-in": (
+        {"mark": "R5", "case": "roof_live", "pattern": "drift", "used": ["left"]},
+        "R5 has no arrangement “drift” of its own roof live load: its left stands in for it.",
+    ),
+    "pushes-sideways": (
+        {"mark": "R5", "joint": "A", "case": "wind/up", "force_lb": 40},
+        "R5 pushes 40 lb along its span at bearing A (wind/up): across the carrier, where nothing here checks it.",
+    ),
     "ply-fastening": (
         {"plies": 2},
         "The document doesn't say how the 2 plies are fastened to each other: each is checked as buckling sideways by"

@@ -7,6 +7,7 @@ from typing import Any
 
 from trusses.analysis.outcome import Finding, Unchecked
 from trusses.analysis.units import feet_inches, tape_inches
+from trusses.analysis.words.carrying import stands_in
 from trusses.analysis.words.phrases import Says, quoted, say
 
 #: Of the places of a long list so many are told.
@@ -166,6 +167,12 @@ FINDINGS: Mapping[str, Says] = {
     "incised-lumber": "Its lumber is incised: its numbers are shown, and it waits for its sealed drawing.",
     "heel-eccentricity": _heel_eccentricity,
     "missed-bearing": _missed_bearing,
+    # what one truss puts on another
+    "stands-in": stands_in,
+    "pushes-sideways": (
+        "{mark} pushes {force_lb:lb} along its span at bearing {joint} ({case}): across the carrier, where nothing here"
+        " checks it."
+    ),
     # wood and restraint
     "ply-fastening": (
         "The document doesn't say how the {plies} plies are fastened to each other: each is checked as"
