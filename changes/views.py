@@ -72,9 +72,10 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     design = read(mark.current.document)
     # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
     start = {**OpeningForm.first_place(design), **request.GET.dict()}
-    form = OpeningForm(request.POST or None, design=design, initial=start)
+    posted = request.POST if request.method == "POST" else None  # an empty body was sent as well
+    form = OpeningForm(posted, design=design, initial=start)
     days = {"today": mark.job.today(), "last_day": mark.can_change_until}
-    filing = FilingForm(request.POST or None, **days, initial={"reason": start.get("reason", "")})
+    filing = FilingForm(posted, **days, initial={"reason": start.get("reason", "")})
     sends = request.method == "POST" and "send" in request.POST and not request.htmx  # a preview never sends
     if sends and form.is_valid() and filing.is_valid():
         try:
