@@ -100,7 +100,7 @@ class Section:
         """The combinations in which its force changes sides, the largest swing first."""
 
         def swing(name: str) -> float:
-            before, after = self.by_combination[name][member["id"]]
+            before, after = self.chosen.comparison["combinations"][name][member["id"]]
             return abs(after - before)
 
         return listed(sorted(member["reverses_in"], key=swing, reverse=True), most=3)
