@@ -14,7 +14,6 @@ from typing import Any
 from trusses.analysis.carrying.transfer import carries
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import Finding
-from trusses.analysis.units import tape_inches
 
 #: From this span on a registered design professional designs the bracing (IBC 2303.4.1.3), inches.
 LONG_SPAN = 720.0
@@ -32,14 +31,9 @@ _KINDS = {
 def kind_findings(truss: Truss) -> Iterator[Finding]:
     """One finding for each reason why no option of the truss is called passing."""
     if truss.span_in >= LONG_SPAN:
-        yield Finding(
-            "long-span",
-            f"The span is {tape_inches(truss.span_in)}, 60 ft or more: a registered design professional has to design"
-            " its temporary and permanent bracing (IBC 2303.4.1.3), and no option is called passing.",
-            "bearings",
-        )
-    if says := waits(truss.document):
-        yield Finding("kind", f"{says} Its numbers are shown, and it waits for its sealed drawing.", "title and loads")
+        yield Finding("long-span", "bearings", {"span_in": truss.span_in})
+    if why := waits(truss.document):
+        yield Finding("kind", "title and loads", {"why": why})
 
 
 def waits(document: Mapping[str, Any]) -> str:

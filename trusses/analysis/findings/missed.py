@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -29,7 +30,6 @@ from trusses.analysis.solver.mechanism import Mechanism
 from trusses.analysis.solver.member_loads import MemberLoads
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.surroundings import Surroundings
-from trusses.analysis.units import tape_inches
 
 Array = npt.NDArray[np.float64]
 
@@ -79,14 +79,9 @@ def missed_bearings(
     its = _Analysed(truss, solution, combinations, factors, surroundings)
     were = {(check.id, check.rule): check.ratio for check in own}
     for bearing in between:
-        told = [_told(state, outcome, were) for state, outcome in _states(its, bearing)]
-        if any(worse for worse, _ in told):
-            yield Finding(
-                "missed-bearing",
-                f"The bearing at {bearing.joint} stands between the outer ones and could be missed or built off level."
-                f" {' '.join(says for _, says in told)} Whoever sets the truss has to know that this bearing counts.",
-                f"bearing {bearing.joint}",
-            )
+        states = [_told(state, outcome, were) for state, outcome in _states(its, bearing)]
+        if any("moves" in state or "worst" in state for state in states):
+            yield Finding("missed-bearing", f"bearing {bearing.joint}", {"joint": bearing.joint, "states": states})
 
 
 def interior(truss: Truss) -> list[Bearing]:
@@ -151,28 +146,24 @@ class _Outcome:
 
 
 def _states(its: _Analysed, bearing: Bearing) -> Iterator[tuple[str, _Outcome | Mechanism]]:
-    """What to look at, in words, and what comes of it."""
+    """What to look at (the bearing missed, built too high, too low), and what comes of it."""
     free = without(its.truss, bearing)
     gone = _solved(free)
     if isinstance(gone, Mechanism):
         # then the truss follows the bearing without any force, wherever that is built
-        yield "Without it", gone
+        yield "missed", gone
         return
-    yield "Without it", _outcome(its, free, gone, its.factors)
+    yield "missed", _outcome(its, free, gone, its.factors)
     moves = movement(its.truss, its.solution, bearing)
     if isinstance(moves, Mechanism):
         return
     force = OFF_LEVEL_IN * moves.per_inch
     carries = its.factors @ its.solution.reactions[:, 1, moves.bearing, 0]
-    off = tape_inches(OFF_LEVEL_IN)
-    for words, of_unit in (
-        (f"{off} too high", np.full_like(carries, force)),
-        (f"{off} too low", _lowered(force, carries)),
-    ):
+    for state, of_unit in (("high", np.full_like(carries, force)), ("low", _lowered(force, carries))):
         outcome = _outcome(its, its.truss, moves.solution, np.column_stack([its.factors, of_unit]))
         # a limit on deflection speaks of loads, and isn't measured from a bearing that was built elsewhere
         yield (
-            f"With it {words}",
+            state,
             replace(outcome, checks=tuple(check for check in outcome.checks if check.rule not in SERVICEABILITY)),
         )
 
@@ -199,23 +190,22 @@ def _outcome(its: _Analysed, truss: Truss, solution: Solution, factors: Array) -
     return _Outcome(checks, lifted)
 
 
-def _told(state: str, outcome: _Outcome | Mechanism, were: Mapping[tuple[str, str], float]) -> tuple[bool, str]:
-    """Whether a state makes anything exceed its limit, and what a person is told of it."""
+def _told(state: str, outcome: _Outcome | Mechanism, were: Mapping[tuple[str, str], float]) -> dict[str, Any]:
+    """A state and what a person is told of it: how the truss `moves`, or the `worst` check that exceeds its limit, how
+    many other objects exceed theirs, and the bearings that lift, in pounds; neither where everything holds."""
+    told: dict[str, Any] = {"state": state, "off_in": OFF_LEVEL_IN}
     if isinstance(outcome, Mechanism):
-        return True, f"{state}, {outcome}."
+        return told | {"moves": str(outcome)}
     failing = [
         check
         for check in outcome.checks
         if not check.passes and check.ratio > (1 + _GROWS) * were.get((check.id, check.rule), 0.0)
     ]
     if not failing:
-        return False, f"{state}, everything stays within its limits."
+        return told
     worst = max(failing, key=lambda check: check.ratio)
-    what = {"member": worst.id, "bearing": f"the bearing at {worst.id}"}.get(worst.of, "the whole truss")
-    says = f"{state}, {what} exceeds first: {worst.rule} at {worst.ratio:.2f} of what is allowed ({worst.combination})"
-    others = len({check.id for check in failing} - {worst.id})
-    says += f", and {others} more exceed{'s' if others == 1 else ''}" if others else ""
-    if outcome.lifted:
-        lifts = [f"{joint} by {lb:,.0f} lb" for joint, lb in outcome.lifted.items()]
-        says += f"; it lifts the truss at {' and '.join(lifts)}, which only a connection would hold down"
-    return True, f"{says}."
+    return told | {
+        "worst": {key: getattr(worst, key) for key in ("of", "id", "rule", "ratio", "combination")},
+        "others": len({check.id for check in failing} - {worst.id}),
+        "lifted_lb": dict(outcome.lifted),
+    }
