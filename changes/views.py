@@ -23,7 +23,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
-from trusses.analysis.document import DocumentError, read, read_opening
+from trusses.analysis.document import DocumentError, read_opening, read_stored
 from trusses.analysis.model import Truss as Design
 from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import OpeningError, fit, moved, nearest, space
@@ -53,7 +53,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     """An opening, dragged or typed, answered while it moves; then why, by when, and off it goes."""
     mark = truss_or_404(request.user, truss, job=job)
     require(request.user, "ask for a change", mark.job)
-    design = read(mark.current.document)
+    design = read_stored(mark.current.document)
     # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
     start = {**OpeningForm.first_place(design), **request.GET.dict()}
     form = OpeningForm(request.POST or None, design=design, initial=start)

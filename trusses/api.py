@@ -16,7 +16,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from trusses import drawing
-from trusses.analysis.document import read
+from trusses.analysis.document import read_stored
 from trusses.bearings.api import Bearings, Loads
 from trusses.job import surroundings
 from trusses.job.sheathing_api import Sheathing
@@ -162,7 +162,7 @@ class RevisionFigures(APIView):
         table = PlateTable.objects.filter(job=revision.truss.job).last()
         said = surroundings.of_mark(revision.truss)
         return Response(
-            FactsSerializer(sheet_facts.facts(read(revision.document), revision.analysis, table, said)).data
+            FactsSerializer(sheet_facts.facts(read_stored(revision.document), revision.analysis, table, said)).data
         )
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Prefetch
 
 from trusses.analysis.demands import supports
-from trusses.analysis.document import read
+from trusses.analysis.document import read_stored
 from trusses.bearings import standing
 from trusses.job import surroundings
 from trusses.models import JobRates, Truss
@@ -135,7 +135,7 @@ class Section:
             return []
         documents = (self.revision, self.chosen)
         said = surroundings.of_mark(self.truss)
-        told = [facts(read(d.document), d.analysis, None, said).supports for d in documents]
+        told = [facts(read_stored(d.document), d.analysis, None, said).supports for d in documents]
         sides = [{one.joint: one for one in side} for side in told]
         return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
 

@@ -20,7 +20,18 @@ from trusses.analysis.model import ROLES, Bearing, Joint, LateralRestraint, Memb
 from trusses.analysis.shared_wood import clash_says, clashes
 from trusses.analysis.strict import LIMITS, DocumentError, Limits, canonical, parse, place, plain, quoted, sha256, told
 
-__all__ = ["FORMAT", "LIMITS", "VERSION", "DocumentError", "Limits", "canonical", "parse", "read", "read_stored", "sha256"]
+__all__ = [
+    "FORMAT",
+    "LIMITS",
+    "VERSION",
+    "DocumentError",
+    "Limits",
+    "canonical",
+    "parse",
+    "read",
+    "read_stored",
+    "sha256",
+]
 
 FORMAT = "chordchange.truss"
 VERSION = 1
@@ -154,7 +165,7 @@ def _member(value: Any, at: str, limits: Limits) -> Member:
 
 def _known(value: Any) -> Member | None:
     """A member that was read before, as most of a search's candidates are; None: it is to be read."""
-    if not isinstance(value, dict) or len(value) != 4 + ("flat" in value):
+    if not isinstance(value, dict) or len(value) != 4 + ("flat" in value) or type(value.get("joints")) is not list:
         return None
     try:
         first, second = value["joints"]
@@ -188,9 +199,7 @@ def _lumber(fields: Fields) -> str:
     return key
 
 
-def _check_ends(
-    member: Member, joints: dict[str, Joint], apart: float, refuse: Callable[[str], NoReturn]
-) -> None:
+def _check_ends(member: Member, joints: dict[str, Joint], apart: float, refuse: Callable[[str], NoReturn]) -> None:
     first, second = member.joints
     for name in member.joints:
         if name not in joints:

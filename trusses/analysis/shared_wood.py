@@ -16,16 +16,18 @@ stay within that. Which limits is this project's choice. Inches.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.model import Member
+from trusses.analysis.model import Member, Truss
+from trusses.analysis.strict import place, quoted
+from trusses.analysis.units import feet_inches
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -34,37 +36,74 @@ Whole = NDArray[np.intp]
 TOUCH_IN = 1 / 8
 #: The share of a web's length over which it may overlap a piece that it meets at a joint.
 MOST_ALONG = 0.9
-#: Chords that part at a joint at a lesser sine than this (1 degree) lie in one place.
-_ONE_PLACE = 0.0175
+#: Chords that leave a joint within an angle of 1 degree lie in one place.
+_ONE_WAY = math.cos(math.radians(1))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Clash:
-    """Two members, by their numbers in the document, that would need the same wood, and how they lie."""
+    """Two pieces that would need the same wood. `how`: a piece goes "through" another one, lies "along" one that it
+    meets at a joint, or a "joint" lies in a piece's wood. `first` and `second` are numbers of members (of a joint and a
+    member where `how` is "joint"), `at` is where, x and y in inches."""
 
-    members: tuple[int, int]
     how: str
+    first: int
+    second: int
+    at: tuple[float, float]
+
+
+def clashes(members: tuple[Member, ...], names: tuple[str, ...], xy: Floats) -> tuple[Clash, ...]:
+    """The clashes of members whose joints `names` are at `xy` (2, j); none of the members may be without length."""
+    return tuple(_clashes(_pairs(members, names), xy))
+
+
+def clash_says(clash: Clash, truss: Truss) -> str:
+    """The refusal of a document for a clash, its place first."""
+    other = truss.members[clash.second]
+    if clash.how == "joint":
+        joint = truss.joints[clash.first]
+        at = place(("joints", joint.name))
+        return f"{at}: joint {quoted(joint.name)} lies in the wood of {other.id}, which doesn't end there"
+    first = truss.members[clash.first]
+    here = f"members[{clash.first}] ({quoted(first.id)[1:-1]})"
+    start, _ = truss.ends(first)
+    if clash.how == "along":
+        met = next(name for name in first.joints if name in other.joints)
+        return f"{here}: lies in the wood of {other.id} from joint {quoted(met)} on, hardly ever beside it"
+    away = feet_inches(math.dist(clash.at, (start.x, start.y)))
+    return (
+        f"{here}: goes through the wood of {other.id} {away} from joint {quoted(start.name)}, and they share no joint"
+    )
 
 
 @dataclass(frozen=True, eq=False)
 class _Pairs:
-    """What of a truss's members doesn't depend on where the joints are: who meets whom, and half depths (m,).
+    """What of a truss's members doesn't depend on where the joints are; h are half depths.
 
-    `ends` (2, m) are joints. `meeting` are the pairs at a joint, both ways round and in order of the first one's end;
-    `turned` is -1 where they leave the joint in unlike senses of their own directions; `first_of_end` starts each end's
-    stretch of them and `met_ends` says which end (0 to 2m) that is. `apart` are the pairs that share no joint, a web
-    first where there is one; `into` is by how much the two may go into each other. `loose` are joints of webs only and
-    pieces that don't end there.
+    `ends` (2, m) are joints. `one` and `met` (p,) are the pairs at a joint, both ways round, in the order of the ends
+    of `one`; `turned` (p,) is -1 where one of them comes to the joint and the other leaves it; `web_reach` (p,) is the
+    overlap along a web below which it isn't looked at, infinite for chords; `chords` (p,) are pairs of chords.
+    `ends_met` are the ends, numbered side by side, that meet others; `first_met` where each one's pairs begin.
+    `i` and `j` (q,) are the pairs that share no joint, a web first where there is one; `into` (q,) is how far they may
+    go into each other. `loose` (2, r) are joints of webs only with each member that doesn't end there.
     """
 
     ends: Whole
-    half: Floats
+    h: Floats
     web: NDArray[np.bool_]
-    meeting: Whole
+    one: Whole
+    met: Whole
     turned: Floats
-    first_of_end: Whole
-    met_ends: Whole
-    apart: Whole
+    h_one: Floats
+    h_met: Floats
+    web_reach: Floats
+    chords: NDArray[np.bool_]
+    ends_met: Whole
+    first_met: Whole
+    i: Whole
+    j: Whole
+    h_i: Floats
+    h_j: Floats
     into: Floats
     loose: Whole
 
@@ -73,100 +112,132 @@ class _Pairs:
 def _pairs(members: tuple[Member, ...], names: tuple[str, ...]) -> _Pairs:
     number = {name: i for i, name in enumerate(names)}
     ends = np.array([[number[name] for name in member.joints] for member in members]).T
-    half = np.array([section(lookup(member.lumber), member.flat).depth_in / 2 for member in members])
-    at: dict[int, list[tuple[int, int]]] = {}
-    for (side, member), joint in np.ndenumerate(ends):
-        at.setdefault(int(joint), []).append((side, member))
-    count = len(members)
-    meeting = sorted(
-        (side * count + i, i, j, 1.0 if side == other else -1.0)
-        for held in at.values()
-        for side, i in held
-        for other, j in held
-        if i != j
-    )
-    found = np.array([row[:3] for row in meeting], dtype=np.intp).reshape(-1, 3)
-    starts = np.flatnonzero(np.diff(found[:, 0], prepend=-1))
-    joined = {frozenset((i, j)) for _, i, j, _ in meeting}
+    h = np.array([depth_of(member.lumber, member.flat) / 2 for member in members])
     web = np.array([not member.is_chord for member in members])
-    apart = [
-        (i, j) if web[i] or not web[j] else (j, i)
-        for i, j in combinations(range(count), 2)
-        if frozenset((i, j)) not in joined
-    ]
-    pairs = np.array(apart, dtype=np.intp).reshape(-1, 2).T
-    into = np.where(web[pairs[0]], TOUCH_IN, half[pairs].min(axis=0))
-    loose = [
-        (joint, j)
-        for joint, held in at.items()
-        if all(web[i] for _, i in held)
-        for j in range(count)
-        if j not in {i for _, i in held}
-    ]
+    count = len(members)
+    # side and member by side and member: whether these ends are at one joint
+    same = ends[:, :, None, None] == ends[None, None]
+    same[:, range(count), :, range(count)] = False
+    side, one, other_side, met = np.nonzero(same)
+    end = side * count + one
+    first_met = np.flatnonzero(np.diff(end, prepend=-1))
+    a, b = np.nonzero(np.triu(~same.any(axis=(0, 2)), 1))
+    i, j = np.where(web[a] | ~web[b], (a, b), (b, a))
+    held = np.zeros(len(names), dtype=bool)
+    held[ends[:, ~web]] = True
+    loose = [(joint, k) for joint in np.flatnonzero(~held) for k in np.flatnonzero((ends != joint).all(axis=0))]
     return _Pairs(
         ends,
-        half,
+        h,
         web,
-        found[:, 1:].T,
-        np.array([row[3] for row in meeting]),
-        starts,
-        found[starts, 0],
-        pairs,
-        into,
+        one,
+        met,
+        np.where(side == other_side, 1.0, -1.0),
+        h[one],
+        h[met],
+        np.where(web[one], 2 * (h[one] + h[met]), np.inf),
+        ~web[one] & ~web[met],
+        end[first_met],
+        first_met,
+        i,
+        j,
+        h[i],
+        h[j],
+        np.where(web[i], TOUCH_IN, np.minimum(h[i], h[j])),
         np.array(loose, dtype=np.intp).reshape(-1, 2).T,
     )
 
 
-def clashes(members: tuple[Member, ...], names: tuple[str, ...], xy: Floats) -> tuple[Clash, ...]:
-    """The clashes of members whose joints `names` are at `xy` (2, j); none of them has no length."""
-    return tuple(_clashes(_pairs(members, names), xy))
+@lru_cache(maxsize=512)
+def depth_of(lumber: str, flat: bool) -> float:
+    """A piece's depth in the truss's plane, inches."""
+    return section(lookup(lumber), flat).depth_in
 
 
-def _clashes(of: _Pairs, xy: Floats) -> Iterator[Clash]:
-    start, end = xy[:, of.ends[0]], xy[:, of.ends[1]]
-    run = end - start
-    length = np.hypot(*run)
-    ux, uy = run / length
-    half, web = of.half, of.web
-    # along each piece, how far its wood overlaps that of the pieces at its two ends
-    i, j = of.meeting
-    cosine = of.turned * (ux[i] * ux[j] + uy[i] * uy[j])
-    sine = np.abs(ux[i] * uy[j] - uy[i] * ux[j])
-    reach = np.where(cosine > 0, (half[j] + half[i] * cosine) / np.maximum(sine, 1e-9), half[j] * sine)
-    along = web[i] & (reach > MOST_ALONG * length[i]) & (reach > 2 * (half[i] + half[j]))
-    along |= ~web[i] & ~web[j] & (cosine > 0) & (sine < _ONE_PLACE)
+def _clashes(pairs: _Pairs, xy: Floats) -> Iterator[Clash]:
+    # points and directions as complex numbers: conj(u) v has the cosine and the sine from u to v
+    joints = xy[0] + 1j * xy[1]
+    start = joints[pairs.ends[0]]
+    run = joints[pairs.ends[1]] - start
+    length = np.abs(run)
+    u = run / length
+    back = u.conj()
+    # along each piece, how far from the joint its wood overlaps that of each other piece there
+    between = back[pairs.one] * u[pairs.met]
+    cosine, sine = pairs.turned * between.real, np.abs(between.imag)
+    reach = np.where(cosine > 0, (pairs.h_met + pairs.h_one * cosine) / np.maximum(sine, 1e-9), pairs.h_met * sine)
+    along = (reach > pairs.web_reach) & (reach > MOST_ALONG * length[pairs.one])
+    along |= pairs.chords & (cosine > _ONE_WAY)
     for pair in np.flatnonzero(along):
-        yield Clash((int(i[pair]), int(j[pair])), "along")
-    zones = np.zeros(2 * len(half))
-    zones[of.met_ends] = np.maximum.reduceat(reach, of.first_of_end)
-    zones = zones.reshape(2, -1)
-    free = length - zones.sum(axis=0)
-    zones += np.minimum(2 * half, np.maximum(free, 0.0) / 4)
-    # the part of a web beyond its joints; chords are whole, since webs are cut at them
-    zones = np.where(web, zones, 0.0)
-    kept = np.maximum(length - zones.sum(axis=0), 0.0) / 2
-    middle = (zones[0] + length - zones[1]) / 2
-    x, y = start[0] + ux * middle, start[1] + uy * middle
-    i, j = of.apart
-    # two rectangles overlap by the least of what they overlap by along the four directions of their sides
-    dx, dy = x[j] - x[i], y[j] - y[i]
-    cosine, sine = np.abs(ux[i] * ux[j] + uy[i] * uy[j]), np.abs(ux[i] * uy[j] - uy[i] * ux[j])
+        one = int(pairs.one[pair])
+        yield _clash("along", one, int(pairs.met[pair]), start[one] + run[one] / 2)
+    # what is left of webs beyond their joints; chords stay whole, since webs are cut to them
+    taken = np.zeros(2 * len(u))
+    if len(reach):
+        taken[pairs.ends_met] = np.maximum.reduceat(reach, pairs.first_met)
+    first, last = taken.reshape(2, -1)
+    more = np.minimum(2 * pairs.h, np.maximum(length - first - last, 0.0) / 4)
+    first, last = (first + more) * pairs.web, (last + more) * pairs.web
+    kept = np.maximum(length - first - last, 0.0) / 2
+    middle = start + u * (first + kept)
+    # two rectangles overlap by the least of what they overlap by along the directions of their four sides
+    i, j = pairs.i, pairs.j
+    off, back_i, u_j = middle[j] - middle[i], back[i], u[j]
+    between, from_i, from_j = back_i * u_j, off * back_i, off * u_j.conj()
+    cosine, sine = np.abs(between.real), np.abs(between.imag)
+    kept_i, kept_j = kept[i], kept[j]
     over = np.minimum(
         np.minimum(
-            kept[i] + kept[j] * cosine + half[j] * sine - np.abs(dx * ux[i] + dy * uy[i]),
-            half[i] + kept[j] * sine + half[j] * cosine - np.abs(dx * uy[i] - dy * ux[i]),
+            pairs.h_i + kept_j * sine + pairs.h_j * cosine - np.abs(from_i.imag),
+            pairs.h_j + kept_i * sine + pairs.h_i * cosine - np.abs(from_j.imag),
         ),
         np.minimum(
-            kept[j] + kept[i] * cosine + half[i] * sine - np.abs(dx * ux[j] + dy * uy[j]),
-            half[j] + kept[i] * sine + half[i] * cosine - np.abs(dx * uy[j] - dy * ux[j]),
+            kept_i + kept_j * cosine + pairs.h_j * sine - np.abs(from_i.real),
+            kept_j + kept_i * cosine + pairs.h_i * sine - np.abs(from_j.real),
         ),
     )
-    for pair in np.flatnonzero((over > of.into) & (kept[i] > 0) & (kept[j] > 0)):
-        yield Clash((int(i[pair]), int(j[pair])), "through")
-    joint, j = of.loose
-    if len(j):
-        dx, dy = xy[0, joint] - start[0, j], xy[1, joint] - start[1, j]
-        on, off = dx * ux[j] + dy * uy[j], np.abs(dx * uy[j] - dy * ux[j])
-        inside = (off < half[j] - TOUCH_IN) & (on > 2 * half[j]) & (on < length[j] - 2 * half[j])
+    for pair in np.flatnonzero(over > pairs.into):
+        one, other = int(i[pair]), int(j[pair])
+        if kept_i[pair] > 0 and kept_j[pair] > 0 and not _one_heel(pairs, u, one, other):
+            yield _clash("through", one, other, _crossing(start[one], run[one], start[other], run[other]))
+    if pairs.loose.size:
+        joint, other = pairs.loose
+        off = (joints[joint] - start[other]) * back[other]
+        margin = 2 * pairs.h[other]
+        inside = np.abs(off.imag) < pairs.h[other] - TOUCH_IN
+        inside &= (off.real > margin) & (off.real < length[other] - margin)
         for pair in np.flatnonzero(inside):
-            yield Clash((int(joint[pair]), int(j[pair])), "joint")
+            yield _clash("joint", int(joint[pair]), int(other[pair]), joints[joint[pair]])
+
+
+def _one_heel(pairs: _Pairs, u: NDArray[np.complex128], one: int, other: int) -> bool:
+    """Whether two chords are pieces of straight runs that meet at a joint, as those beside a heel do."""
+    if pairs.web[one] or abs((u[one].conj() * u[other]).real) > _ONE_WAY:
+        return False
+    return not _run(pairs, u, one).isdisjoint(_run(pairs, u, other))
+
+
+def _run(pairs: _Pairs, u: NDArray[np.complex128], member: int) -> set[int]:
+    """The joints of a chord and of the chords that go straight on from it."""
+    found, waiting = {member}, [member]
+    while waiting:
+        here = waiting.pop()
+        meeting = (pairs.one == here) & pairs.chords
+        on = meeting & (pairs.turned * (u[pairs.one].conj() * u[pairs.met]).real < -_ONE_WAY)
+        waiting += (new := set(pairs.met[on].tolist()) - found)
+        found |= new
+    return set(pairs.ends[:, sorted(found)].ravel().tolist())
+
+
+def _clash(how: str, first: int, second: int, at: complex) -> Clash:
+    return Clash(how, first, second, (float(at.real), float(at.imag)))
+
+
+def _crossing(start: complex, run: complex, other: complex, other_run: complex) -> complex:
+    """The point of one centreline that is nearest to where it crosses another one, or to the middle of that."""
+    across = (run.conjugate() * other_run).imag
+    if abs(across) > 1e-9 * abs(run) * abs(other_run):
+        share = ((other - start).conjugate() * other_run).imag / across
+    else:
+        share = ((other + other_run / 2 - start) / run).real
+    return start + run * min(max(share, 0.0), 1.0)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from trusses.analysis.compare import compare
-from trusses.analysis.document import read
+from trusses.analysis.document import read_stored
 from trusses.analysis.findings.kind import waits
 from trusses.analysis.model import Member
 from trusses.analysis.model import Truss as Design
@@ -222,4 +222,4 @@ def spaces(revision: Revision) -> list[Space]:
 
 
 def design_of(revision: Revision) -> Design:
-    return read(revision.document)
+    return read_stored(revision.document)

@@ -22,7 +22,7 @@ import numpy.typing as npt
 
 from trusses.analysis import frame
 from trusses.analysis.checks import SERVICEABILITY, check_stack
-from trusses.analysis.document import read
+from trusses.analysis.document import read_stored
 from trusses.analysis.loads import Combination
 from trusses.analysis.model import Bearing, Truss
 from trusses.analysis.outcome import Check, Finding
@@ -100,7 +100,7 @@ def without(truss: Truss, bearing: Bearing) -> Truss:
         kept = [one | {"restrains": "x"} if one["joint"] == bearing.joint else one for one in kept]
     else:
         kept = [one for one in kept if one["joint"] != bearing.joint]
-    return read({**truss.document, "bearings": kept})
+    return read_stored({**truss.document, "bearings": kept})
 
 
 def movement(truss: Truss, solution: Solution, bearing: Bearing) -> Movement | Mechanism:
@@ -108,7 +108,7 @@ def movement(truss: Truss, solution: Solution, bearing: Bearing) -> Movement | M
     a bearing move without any force."""
     free = without(truss, bearing)
     push = {"point": [{"case": "dead", "joint": bearing.joint, "down_lb": -1}]}
-    unit = _solved(read({**free.document, "loads": push}))
+    unit = _solved(read_stored({**free.document, "loads": push}))
     if isinstance(unit, Mechanism):
         return unit
     b = truss.bearings.index(bearing)
