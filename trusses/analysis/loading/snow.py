@@ -95,8 +95,18 @@ def lacks_drift(truss: Truss) -> bool:
         for x in (ridge.x - _BESIDE_IN, ridge.x + _BESIDE_IN)
     ]
     # the even one has about as much on both sides; the drift's side has more than that
-    even = max((min(left, right) for left, right in zip(*beside, strict=True)), default=0.0)
-    return even > 0 and any(max(side) <= (1 + _CLOSE) * even for side in beside)
+    even = max(min(left, right) for left, right in zip(*beside, strict=True))
+    if even <= 0:
+        return False
+    # on low slopes even snow is often the code's least snow, and may be more than the drift's side has: there what
+    # stays on the windward side tells snow by the code
+    low = min(plane.degrees for plane in ridge.beside) < LOW_SLOPE
+    return not all(
+        any(
+            lee > (1 + _CLOSE) * even or (low and 0 < windward <= lee / 2) for lee, windward in zip(*sides, strict=True)
+        )
+        for sides in (beside, beside[::-1])
+    )
 
 
 def _covers(load: AreaLoad, x: float) -> bool:
