@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.trusses.reading import text
+from trusses import verdicts
 from trusses.analysis.analysis import analyse
 from trusses.analysis.document import DocumentError, read, read_stored, sha256
 from trusses.models import Revision, Truss
@@ -47,6 +48,11 @@ def test_it_is_shown(client_of, designer, builder, old, page):
 def test_its_findings_tell_of_it(old):
     found = {finding["code"] for finding in old.current.analysis["findings"]}
     assert {"shared-wood", "dead-not-whole"} <= found
+
+
+def test_it_is_not_called_passing(old):
+    verdict = verdicts.of_revision(old.current, None)
+    assert [reason.code for reason in verdict.why_not] == ["shared-wood"]
 
 
 def test_nothing_new_is_made_of_it(old, designer, king_post):

@@ -57,6 +57,12 @@ def clashes(members: tuple[Member, ...], names: tuple[str, ...], xy: Floats) -> 
     return tuple(_clashes(_pairs(members, names), xy))
 
 
+def pieces_of(clash: Clash, truss: Truss) -> list[str]:
+    """The two pieces of a clash by name."""
+    first = f"joint {truss.joints[clash.first].name}" if clash.how == "joint" else truss.members[clash.first].id
+    return [first, truss.members[clash.second].id]
+
+
 def clash_says(clash: Clash, truss: Truss) -> str:
     """The refusal of a document for a clash, its place first."""
     other = truss.members[clash.second]

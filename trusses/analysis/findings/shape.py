@@ -10,7 +10,7 @@ from trusses.analysis.loading.arrangements import open_panels
 from trusses.analysis.lumber import lookup
 from trusses.analysis.model import CHORDS, Bearing, Member, Role, Truss
 from trusses.analysis.outcome import Finding
-from trusses.analysis.shared_wood import clashes
+from trusses.analysis.shared_wood import clashes, pieces_of
 
 #: A chord that turns by more than this sine (about 1/2°) at a joint can't be one straight piece of wood.
 _BENT = 0.01
@@ -22,9 +22,8 @@ def shape_findings(truss: Truss) -> Iterator[Finding]:
     """What geometry, supports and lumber show without any force."""
     for clash in clashes(truss.members, truss.names, truss.xy):
         # a document from before such trusses were refused
-        first = f"joint {truss.joints[clash.first].name}" if clash.how == "joint" else truss.members[clash.first].id
-        second = truss.members[clash.second].id
-        yield Finding("shared-wood", f"{first}, {second}", {"pieces": [first, second], "at_in": list(clash.at)})
+        pieces = pieces_of(clash, truss)
+        yield Finding("shared-wood", ", ".join(pieces), {"pieces": pieces, "at_in": list(clash.at)})
     yield from _supports(truss)
     yield from _bends_and_splices(truss)
     yield from _chase_splices(truss)
