@@ -92,7 +92,7 @@ class Section:
         if not self.chosen or not self.chosen.comparison:
             return []
         return [
-            {**member, "delta_lb": _delta(member), "reverses_under": self._reverses_under(member)}
+            {**member, "delta_lb": more(member["force_lb"]), "reverses_under": self._reverses_under(member)}
             for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
 
@@ -100,7 +100,7 @@ class Section:
         """The combinations in which its force changes sides, the largest swing first."""
 
         def swing(name: str) -> float:
-            before, after = self.by_combination[name][member["id"]]
+            before, after = self.chosen.comparison["combinations"][name][member["id"]]
             return abs(after - before)
 
         return listed(sorted(member["reverses_in"], key=swing, reverse=True), most=3)
@@ -166,15 +166,6 @@ class Section:
         return pricing.price(self.rates, self.revision.document, self.chosen.document) if self.chosen else None
 
     @property
-    def by_combination(self) -> dict[str, Any]:
-        """{combination: {member: [before, after]}}, for the table's choice of one combination."""
-        return self.chosen.comparison["combinations"] if self.chosen and self.chosen.comparison else {}
-
-    @property
-    def script_id(self) -> str:
-        return f"members-{self.truss.pk}-forces"
-
-    @property
     def slug(self) -> str:
         """What ends the ids of this truss's drawings on the page."""
         return str(self.truss.pk)
@@ -201,9 +192,9 @@ def tall(document: dict[str, Any]) -> bool:
     return max(ys) - min(ys) > _TALL * (max(xs) - min(xs))
 
 
-def _delta(member: dict[str, Any]) -> float | None:
+def more(force: list[float | None]) -> float | None:
     """How much more a member carries than before; where its force changes sides, the whole swing. Pounds."""
-    before, after = member["force_lb"]
+    before, after = force
     if before is None or after is None:
         return None
     return abs(after) - abs(before) if before * after >= 0 else abs(after - before)

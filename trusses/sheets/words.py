@@ -10,6 +10,8 @@ from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.units import feet_inches
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
+STORAGE, BOTTOM_LIVE = "attic_storage", "Bottom chord live"
+"""What is written as attic storage and acts alone is the live load that every bottom chord takes, stored or not."""
 ALONG = {
     "plan": "per level foot",
     "slope": "per foot along the chord",
@@ -46,7 +48,7 @@ def _places(along: list[str]) -> str:
 
 
 def _name(load: AreaLoad | LineLoad | PointLoad) -> str:
-    case = load.case.replace("_", " ").capitalize()
+    case = BOTTOM_LIVE if load.case == STORAGE and load.alone else load.case.replace("_", " ").capitalize()
     return f"{case}, {load.pattern}" if load.pattern else case
 
 
