@@ -22,7 +22,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
-from trusses.analysis.document import DocumentError, read, read_opening
+from trusses.analysis.document import DocumentError, read_opening, read_stored
 from trusses.analysis.model import Opening
 from trusses.analysis.model import Truss as Design
 from trusses.analysis.space.apart import overlap_says
@@ -69,7 +69,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     if request.method != "POST" and (closed := mark.past_change):  # what was typed before that comes back
         page = {"job": mark.job, "truss": mark, "closed": closed, "asks": designers(mark.job)}
         return render(request, "changes/closed.html", page)
-    design = read(mark.current.document)
+    design = read_stored(mark.current.document)
     # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
     start = {**OpeningForm.first_place(design), **request.GET.dict()}
     posted = request.POST if request.method == "POST" else None  # an empty body was sent as well

@@ -100,6 +100,11 @@ def issue_revision(
     """
     if document["mark"] != truss.mark:
         raise Refused(f"The document is of mark {document['mark']}, not of {truss.mark}.", "document")
+    try:
+        # an option may have been stored before a rule that refuses it
+        read(document, limits())
+    except DocumentError as trouble:
+        raise Refused(str(trouble), "document") from trouble
     refuse_failures(analysis, accepts)
     try:
         with transaction.atomic():

@@ -12,7 +12,7 @@ from django.db.models import Prefetch
 
 from trusses import verdicts
 from trusses.analysis.demands import supports
-from trusses.analysis.document import read
+from trusses.analysis.document import read_stored
 from trusses.analysis.words.phrases import listed
 from trusses.bearings import standing
 from trusses.job import surroundings
@@ -156,7 +156,7 @@ class Section:
             return []
         documents = (self.revision, self.chosen)
         said = surroundings.of_mark(self.truss)
-        told = [facts(read(d.document), d.analysis, None, said).supports for d in documents]
+        told = [facts(read_stored(d.document), d.analysis, None, said).supports for d in documents]
         sides = [{one.joint: one for one in side} for side in told]
         return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
 

@@ -12,7 +12,7 @@ from django.conf import settings
 from django.http import Http404
 
 from changes.models import Ask, Kind, Request
-from trusses.analysis.document import DocumentError, canonical, read, read_opening
+from trusses.analysis.document import DocumentError, canonical, read_opening, read_stored
 from trusses.analysis.model import Opening
 from trusses.analysis.space.apart import beyond, gap
 from trusses.analysis.space.clear_space import TOUCH_IN, Space, space
@@ -169,7 +169,7 @@ def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:
 
 
 def _room(truss: Truss) -> Space:
-    return space(read(truss.current.document))
+    return space(read_stored(truss.current.document))
 
 
 def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:

@@ -15,7 +15,7 @@ from trusses.analysis.carrying.landing import CarryingError, Hung, Landing, Plac
 from trusses.analysis.carrying.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.analysis.carrying.transfer import Carried, carry, changed, lent, sideways, stand_ins
 from trusses.analysis.compare import compare
-from trusses.analysis.document import DocumentError, read
+from trusses.analysis.document import DocumentError, read, read_stored
 from trusses.analysis.loads import LoadError
 from trusses.analysis.outcome import Finding
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
@@ -48,7 +48,7 @@ class Mark:
 
     @property
     def placed(self) -> Placed:
-        return Placed(read(self.document), self.copies, self.stands)
+        return Placed(read_stored(self.document), self.copies, self.stands)
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,7 @@ def carried_by(marks: Mapping[str, Mark], links: Iterable[Link], carrier: str) -
     for link in links:
         if link.carrier == carrier:
             landed.setdefault(link.carried, []).extend(land(marks, link))
-    return [Carried(read(marks[mark].document), marks[mark].analysis, tuple(on)) for mark, on in landed.items()]
+    return [Carried(read_stored(marks[mark].document), marks[mark].analysis, tuple(on)) for mark, on in landed.items()]
 
 
 def loaded(marks: Mapping[str, Mark], links: Sequence[Link], carrier: str) -> tuple[Document, TakenUp]:
