@@ -10,7 +10,7 @@ import shapely
 
 from changes.models import Option
 from trusses.analysis.departures import Departure, departures
-from trusses.analysis.document import read, read_opening
+from trusses.analysis.document import read_opening, read_stored
 from trusses.analysis.model import Opening, Truss
 
 SAME_IN = 1e-6
@@ -49,7 +49,7 @@ def _covers(held: Opening, wanted: Opening) -> bool:
 def departures_of(option: Option) -> list[Departure]:
     """How an option departs from the revision that it was made from in loads, bearings, use and restraint."""
     before, after = option.revision.document, option.document
-    return departures(read(before), read(after))
+    return departures(read_stored(before), read_stored(after))
 
 
 def differences(before: dict[str, Any], after: dict[str, Any]) -> str:
@@ -57,7 +57,7 @@ def differences(before: dict[str, Any], after: dict[str, Any]) -> str:
 
     A designer may draw what the search never proposes: another outside shape, other bearings, other loads.
     """
-    a, b = read(before), read(after)
+    a, b = read_stored(before), read_stored(after)
     told = [name for name, differs in _compared(a, b) if differs]
     gone = [each["id"] for each in before.get("openings", ()) if lacks(after, [each])]
     told += [f"opening {name}, which is not there any more" for name in gone]

@@ -74,7 +74,7 @@ TRUSSES = (
     ),
     ("trusses.urls", "trusses.management"),
 )
-CHANGES_FIRST = ("changes.models", "changes.migrations")
+CHANGES_FIRST = ("changes.models", "changes.migrations", "changes.words")
 CHANGES_LAST = (
     "changes.views",
     "changes.api",

@@ -14,7 +14,7 @@ from trusses.models import JobRates, PlateTable
 from trusses.sets import add_mark
 from trusses.sheets import sheet_facts
 
-UNITS = ("_lb", "_in", "_in2", "_deg", "_hz", "_feet")
+UNITS = ("_lb", "_in", "_in2", "_deg", "_hz", "_feet", "_psf", "_plf")
 COUNTS = {
     "plies",
     "before_plies",

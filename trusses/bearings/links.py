@@ -16,7 +16,8 @@ from django.db.models import Count
 
 from trusses.analysis.carrying import chain
 from trusses.analysis.carrying.landing import CarryingError, Hung, Stand
-from trusses.analysis.document import canonical, read
+from trusses.analysis.carrying.taken_up import TakenUp
+from trusses.analysis.document import canonical, read_stored
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.pieces import sheathing_counts
 from trusses.analysis.surroundings import Surroundings
@@ -70,7 +71,7 @@ class Chain:
     def _touching(self, mark: str, said: Surroundings, option: dict[str, Any] | None) -> dict[str, Any]:
         written = said.written(said.wall_plates)
         designs = [self.designs[mark], *([option] if option else [])] if said.km is not None else []
-        if designs and not any(sheathing_counts(read(design)) for design in designs):
+        if designs and not any(sheathing_counts(read_stored(design)) for design in designs):
             del written["KM"]
         return written
 
@@ -129,7 +130,8 @@ def _with_all(pks: Collection[int]) -> Iterable[Truss]:
 
 def _mark(truss: Any, said: Surroundings) -> chain.Mark:
     stands = tuple(_stand(placement) for placement in truss.placements.all())
-    return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands, said)
+    taken = TakenUp.read(truss.current.taken_up)
+    return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands, said, taken)
 
 
 def _stand(place: Placement) -> Stand:

@@ -17,7 +17,7 @@ def say_to_what(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('trusses', '0007_kinds_that_are_never_automatic'),
+        ('trusses', '0008_what_a_revision_took_up'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('changes', '0004_what_the_state_is_called'),
+        ('changes', '0005_findings_by_code'),
     ]
 
     operations = [
