@@ -97,7 +97,7 @@ def test_what_is_wrong_is_refused_in_words(truss, designer, change, says):
 
 def test_not_once_every_copy_is_cut(truss, designer):
     truss.copies.update(stage="cut", built_to=truss.current)
-    with pytest.raises(workflow.Refused, match="all 3 copies of K1 are cut already"):
+    with pytest.raises(workflow.Refused, match="All 3 copies of K1 are cut already"):
         workflow.start_revision(designer, truss, reason="Too late.")
 
 
