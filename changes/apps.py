@@ -9,7 +9,7 @@ class ChangesConfig(AppConfig):
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.saw import keeps_waiting
         from trusses.correcting import after_correction
-        from trusses.stages import before_cut
+        from trusses.production import before_cut
 
         if tell_of_correction not in after_correction:
             after_correction.append(tell_of_correction)

@@ -12,9 +12,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
+from changes import permissions, workflow
 from trusses.permissions import truss_or_404
-
-from . import permissions, workflow
 
 
 class RevisionForm(forms.Form):

@@ -1,6 +1,7 @@
 from django.urls import path
 
-from . import revising, views
+from changes import revising
+from changes.pages import views
 
 app_name = "changes"
 urlpatterns = [

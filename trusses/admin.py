@@ -24,7 +24,7 @@ from trusses.models import (
     Truss,
     WallLine,
 )
-from trusses.sets import MOST_COPIES, begun, settle_copies
+from trusses.revisions import MOST_COPIES, begun, settle_copies
 from trusses.sheets import record
 
 admin.site.site_header = "Chord Change"

@@ -13,7 +13,7 @@ from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import require
-from trusses.sets import Refused, Superseded, issue_revision, read_and_analyse
+from trusses.revisions import Refused, Superseded, issue_revision, read_and_analyse
 
 VERB = "correct or withdraw a first design"
 LONGEST_REASON = 2000

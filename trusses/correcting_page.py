@@ -10,10 +10,10 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from trusses.analysis.checks import SERVICEABILITY
+from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.correcting import LONGEST_REASON, VERB, correct, stops_correcting, withdraw
 from trusses.permissions import require, revision_or_404, truss_or_404
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 
 class CorrectionForm(forms.Form):

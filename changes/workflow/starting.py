@@ -8,18 +8,18 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 
-from changes.computing.doorbell import enqueue
+from changes.asks.reading import read_needed_by, refuse_when_all_cut
+from changes.computations import enqueue
 from changes.models import Ask, Event, Kind, Option, Request, State
 from changes.permissions import require
-from changes.workflow.asks import read_needed_by, refuse_when_all_cut
 from changes.workflow.drafting import DRAWN_RANK, read_drawn
 from changes.workflow.filing import refuse_repeat
 from changes.workflow.holds import ask_for_holds
 from changes.workflow.table import NEW
 from changes.workflow.words import words
-from trusses.analysis.document import sha256
+from trusses.analysis.format.document import sha256
 from trusses.models import Truss
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 NEEDS_A_REASON = "Say why the truss is revised; the record keeps it."
 USUALLY_DECIDED = timedelta(days=7)

@@ -7,7 +7,7 @@ import copy
 import pytest
 
 from trusses.analysis.departures import departures
-from trusses.analysis.document import read
+from trusses.analysis.format.document import read
 from trusses.analysis.words.departures import departure
 
 

@@ -7,10 +7,10 @@ import html
 import pytest
 
 from changes import workflow
-from changes.computing.consequences import moved_below, stale
+from changes.carriers import moved_below, stale
 from tests.changes.asking import FITS, HITS_WEB, STIFF_ENOUGH, approve, compute, with_small_chords, without_web
 from trusses.bearings import links
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 BESIDE = {**FITS, "centre_in": [105, 20]}
 """5 in. from FITS, which is 8 in. across with 1 in. clear all round: the two overlap by 5 in."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from changes import workflow
-from changes.computing.consequences import moved_below
+from changes.carriers import moved_below
 from tests.changes.asking import FITS, approve, compute, with_small_chords
-from trusses.analysis.checks import WALL_PLATE
+from trusses.analysis.checks.stack import WALL_PLATE
 from trusses.bearings import links
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 ACCEPTED = {"reason": "A light roof.", "accepts": ["total deflection"]}
 

@@ -13,8 +13,8 @@ from tests.changes.asking import TOO_SOFT, without_web
 from trusses.bearings import links
 from trusses.correcting import correct, withdraw
 from trusses.models import Stage
-from trusses.sets import Refused, Superseded
-from trusses.stages import move
+from trusses.production import move
+from trusses.revisions import Refused, Superseded
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ import pytest
 from tests.changes.asking import TOO_SOFT, without_web
 from tests.changes.reading import text
 from trusses.models import Stage
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 
 def tick(client, truss, **body):

@@ -8,11 +8,11 @@ import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import Http404
 
-from trusses import stages
-from trusses.analysis.checks import SERVICEABILITY
+from trusses import production as stages
+from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.models import Revision, Stage
-from trusses.sets import Refused, add_mark, issue_revision, read_and_analyse
-from trusses.stages import furthest_behind, move, stage_counts
+from trusses.production import furthest_behind, move, stage_counts
+from trusses.revisions import Refused, add_mark, issue_revision, read_and_analyse
 
 
 def ids(truss):

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 
 _SAME_IN = 0.01
 """Places closer than this are one."""

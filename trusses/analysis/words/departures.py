@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from trusses.analysis.departures import Departure
-from trusses.analysis.units import feet_inches
+from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.words.phrases import Says, counted, plain, say
 
 
