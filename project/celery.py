@@ -45,4 +45,4 @@ def _defaults() -> dict[str, Any]:
 app = Celery("chord_change")
 app.add_defaults(_defaults)
 app.config_from_object("django.conf:settings", namespace="CELERY")
-app.autodiscover_tasks()
+app.autodiscover_tasks(related_name="worker.tasks")

@@ -9,9 +9,11 @@ from celery import current_app
 from celery.exceptions import SoftTimeLimitExceeded
 from django.utils import timezone
 
-from changes import tasks, workflow
-from changes.computing import doorbell, queue, results
+from changes import computations as doorbell
+from changes import workflow
 from changes.models import Computation, Event, Option
+from changes.worker import compute as results
+from changes.worker import queue, tasks
 from tests.changes.asking import FITS, compute
 
 

@@ -7,8 +7,8 @@ import textwrap
 from typing import Any
 
 from trusses.analysis.analysis import Analysis
-from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
-from trusses.analysis.units import feet_inches, tape_inches
+from trusses.analysis.format.lengths import feet_inches, tape_inches
+from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.sheets.cautions import STANDING_NOTICE, cautions
 from trusses.sheets.plain_text import WIDTH, bullets, pounds, section, table
 from trusses.sheets.report_facts import fact_sections

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from trusses.analysis.compare import compare
-from trusses.analysis.document import read
 from trusses.analysis.findings.kind import waits
-from trusses.analysis.model import Member
-from trusses.analysis.model import Truss as Design
+from trusses.analysis.format.document import read
+from trusses.analysis.format.model import Member
+from trusses.analysis.format.model import Truss as Design
 from trusses.models import Copy, Placement, PlateTable, Revision
-from trusses.placements.plan import Row
+from trusses.plan.plan import Row
 from trusses.sheets import words
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"

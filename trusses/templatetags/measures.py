@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import template
 
-from trusses.analysis import units
+from trusses.analysis.format import lengths as units
 from trusses.sheets import sheet_facts
 
 register = template.Library()

@@ -11,10 +11,10 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from trusses.analysis.carrying.transfer import carries
-from trusses.analysis.model import Truss
-from trusses.analysis.outcome import Finding
-from trusses.analysis.units import tape_inches
+from trusses.analysis.checks.check import Finding
+from trusses.analysis.format.lengths import tape_inches
+from trusses.analysis.format.model import Truss
+from trusses.analysis.load_path.transfer import carries
 
 #: From this span on a registered design professional designs the bracing (IBC 2303.4.1.3), inches.
 LONG_SPAN = 720.0
