@@ -1,7 +1,7 @@
 """The parameters of the shapes: what each is called, its unit, its bounds and what it starts from.
 
 One table serves the command line, a web form and the reading of what was typed, so that all three agree. Lengths are
-read as people write them (`units`). The loads' parameters stand in `load_fields`.
+read as people write them (`lengths`). The loads' parameters stand in `load_fields`.
 """
 
 from __future__ import annotations
