@@ -26,7 +26,7 @@ from trusses.analysis.shapes.shapes import build
 from trusses.demo_set import marks
 
 TOUCHING = {"k": [112 - 4.2066, 0], "h": [1.5 * (112 - 4.2066), 0.75 * (112 - 4.2066)]}
-EXAMPLES = sorted(Path(__file__).parent.joinpath("examples").glob("*.truss.json"))
+EXAMPLES = sorted(Path(__file__).parents[1].joinpath("examples").glob("*.truss.json"))
 
 
 def w_truss(members=(), joints=None, **given):
