@@ -1,7 +1,6 @@
 from django.urls import path
 
-from changes import revising
-from changes.pages import views
+from changes.pages import revising, views
 
 app_name = "changes"
 urlpatterns = [

@@ -38,7 +38,7 @@ from changes.api.serializers import (
 )
 from changes.asks.live_fit import fit_answer
 from changes.models import Ask, Hold, Option, Request, State
-from changes.pages.waiting import Waiting, waiting
+from changes.workflow.waiting import Waiting, waiting
 from trusses import drawing
 from trusses.marks.api import Svg
 from trusses.models import Truss

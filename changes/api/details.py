@@ -7,9 +7,9 @@ from typing import Any
 from django.db.models import Prefetch
 
 from changes.api.serializers import DetailSerializer
+from changes.asks.pending import pending
 from changes.models import Ask, Consequence, Request, State
 from changes.pages.sections import sections
-from changes.workflow.pending import pending
 
 _CARRIERS = (
     Consequence.objects.select_related("carrier", "revision")

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.http import Http404
 
-from changes.workflow.pending import Pending, pending
+from changes.asks.pending import Pending, pending
 from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored

@@ -11,8 +11,8 @@ from typing import Any
 from django.conf import settings
 from django.http import Http404
 
+from changes.asks.pending import pending
 from changes.models import Ask, Kind, Request
-from changes.workflow.pending import pending
 from trusses.analysis.clearance.apart import beyond, gap
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, space
 from trusses.analysis.format.document import DocumentError, canonical, read_opening, read_stored

@@ -11,8 +11,8 @@ from typing import Any
 from django.db.models import Prefetch
 
 from changes.asks.documents import departures_of, with_openings
+from changes.asks.pending import Pending, pending
 from changes.models import Ask, Consequence, Issue, Option, Request
-from changes.workflow.pending import Pending, pending
 from trusses import verdicts
 from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import fit, space

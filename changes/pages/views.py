@@ -25,6 +25,7 @@ from django.views.decorators.http import require_POST
 from changes import workflow
 from changes.asks.documents import with_openings
 from changes.asks.live_fit import beside
+from changes.asks.pending import Pending, pending
 from changes.datum import Size
 from changes.models import OPEN_STATES, Hold, Kind, Option, Request, State
 from changes.pages import editor, sections, story
@@ -39,7 +40,6 @@ from changes.pages.forms import (
     OpeningForm,
 )
 from changes.pages.members import Members
-from changes.workflow.pending import Pending, pending
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.lengths import feet_inches

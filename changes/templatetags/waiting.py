@@ -7,7 +7,7 @@ from typing import Any
 
 from django import template
 
-from changes.pages.waiting import Waiting, waiting
+from changes.workflow.waiting import Waiting, waiting
 from trusses.models import Truss
 from trusses.sheets.record import runs
 
