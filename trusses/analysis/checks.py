@@ -16,11 +16,12 @@ from trusses.analysis.loads import Combination
 from trusses.analysis.member_checks import MemberChecks, member_checks
 from trusses.analysis.model import ROLES, Truss
 from trusses.analysis.outcome import PASSES, TERM_UNITS, Check, terms
-from trusses.analysis.pieces import Pieces, stack_pieces
+from trusses.analysis.pieces import Pieces, service_terms, stack_pieces
 from trusses.analysis.solver.member_loads import superposed
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.solver.topology import Topology
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.uprights import UprightChecks, upright_checks
 
 __all__ = ["SERVICEABILITY", "TERM_UNITS", "WALL_PLATE", "Check", "StackChecks", "check_stack"]
 
@@ -46,7 +47,7 @@ class StackChecks:
     surroundings: Surroundings = NOTHING_SAID
 
     def of(self, t: int) -> tuple[Check, ...]:
-        """Every check of one truss: members in order, bearings, then the truss."""
+        """Every check of one truss: members in order, webs on chords, bearings, then the truss."""
         parts = _parts([self.trusses[t]], self.combinations, self.solution.only(t), self.factors, self.surroundings)
         return tuple(check for part in parts for check in part.of(0))
 
@@ -70,12 +71,13 @@ def _parts(
     solution: Solution,
     factors: npt.NDArray[np.float64],
     told: Surroundings,
-) -> list[MemberChecks | BearingChecks | Deflections]:
+) -> list[MemberChecks | UprightChecks | BearingChecks | Deflections]:
     pieces = stack_pieces(trusses, solution.shape, solution.place, told.km)
     upward = superposed(factors, solution.reactions[:, 1])
     deflections = deflection_checks(trusses, combinations, solution, factors)
     return [
         member_checks(trusses, combinations, pieces, forces(solution, factors)),
+        *upright_checks(trusses, combinations, solution, factors, pieces),
         BearingChecks(trusses, combinations, solution.shape, pieces, upward, told),
         *([] if deflections is None else [deflections]),
     ]
@@ -144,6 +146,7 @@ class BearingChecks:
             if pressing <= 0:
                 continue
             factors = {"R": pressing, "area": area[b], "Cb": 1.0}
+            lumber = truss.members[self._bears_on[b, t]].lumber
             chord = Check(
                 of="bearing",
                 id=bearing.joint,
@@ -155,7 +158,7 @@ class BearingChecks:
                 capacity=capacity[b],
                 ratio=ratio[b],
                 passes=ratio[b] <= PASSES,
-                terms=terms([*factors.items(), ("lumber", truss.members[self._bears_on[b, t]].lumber)]),
+                terms=terms([*factors.items(), ("lumber", lumber), *service_terms(truss.service, lumber, "bearing")]),
             )
             yield chord
             if plate := self.surroundings.plate(bearing.joint):

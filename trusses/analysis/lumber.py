@@ -1,9 +1,9 @@
 """Sawn lumber: reference design values, dressed sizes, sections.
 
-Values are the reference design values of the National Design Specification's Supplement (2015/2018 editions), psi,
-before any adjustment. Tables 4A and 4C were read from secondary texts, Table 4B from memory against a published
-metric table; each row says so in `source`, and a row on which texts disagree says how in `note`. Before release each
-row wants one reading against the Supplement itself.
+Values are the reference design values of the National Design Specification's Supplement (2015 and 2018 editions), psi,
+before any adjustment. No row was read in the Supplement itself: each says in `source` which table and edition it is of,
+and whether it was read in a transcription or comes from memory; a row on which texts disagree says how in `note`.
+Before release each row wants one reading against the Supplement.
 
 A row is a key only where every value is known, so these are left out: machine-rated 1800f-1.6E (no shear or bearing
 value for any species), Southern Pine Select Structural wider than 8 in., and Stud wider than 6 in. (the Supplement
@@ -24,17 +24,18 @@ Rule = Literal["visual", "southern pine", "msr"]
 DRESSED_THICKNESS: Mapping[int, float] = MappingProxyType({2: 1.5})
 DRESSED_WIDTH: Mapping[int, float] = MappingProxyType({3: 2.5, 4: 3.5, 6: 5.5, 8: 7.25, 10: 9.25, 12: 11.25})
 
-_XC = "xcfem/xc dimensional_lumber.py"
-_SOURCE_4A = f"NDS Supplement Table 4A (2015/2018), as transcribed in {_XC} and qsaad/stroogle SawnSpecies.js"
+_SOURCE_4A = "NDS Supplement 2018, Table 4A: read in transcriptions of the table, not in the Supplement"
+_SOURCE_4A_MEMORY = "NDS Supplement 2018, Table 4A: from memory; transcriptions of the table disagree"
 _SOURCE_4B = (
-    "NDS Supplement Table 4B (2013 and later), from memory; agrees to rounding with the metric table of the Southern"
-    " Forest Products Association's use guide"
+    "NDS Supplement 2018, Table 4B: from memory; agrees to rounding with a metric edition of the values of 2013, which"
+    " the table has"
 )
-_SOURCE_4C = (
-    "NDS Supplement Table 4C; Fb, Ft, Fc, E as printed by the MSR Lumber Producers Council, species values as"
-    " transcribed in qsaad/stroogle MSRSpecies.js"
+_SOURCE_4C = "NDS Supplement 2018, Table 4C: "
+_PRINTED_4C = (
+    "read in a table of the grade's producers, not in the Supplement; Emin from memory, agreeing with NDS Appendix D at"
+    " COVE 0.11"
 )
-_EMIN_4C = "; Emin from memory, agreeing with NDS Appendix D at COVE 0.11"
+_TRANSCRIBED_4C = "Fb, Ft, Fc and E read in a table of the grade's producers, the other values in a transcription, not in the Supplement"
 
 
 class LumberError(LookupError):
@@ -139,7 +140,8 @@ class _Row:
 
 _ALL = tuple(DRESSED_WIDTH)
 _STUD = (3, 4, 6)
-#: Fv, Fc⊥ and specific gravity of a visually graded species (Table 4A; G from NDS 2018 Table 12.3.3A).
+#: Fv, Fc⊥ and specific gravity of a visually graded species (Table 4A; G of NDS 2018 Table 12.3.3A, from a
+#: transcription).
 _SPECIES = {"SPF": (135, 425, 0.42), "DF-L": (180, 625, 0.50), "Hem-Fir": (150, 405, 0.43)}
 _SPF_SELECT = (
     "The texts disagree on SPF Select Structural: one prints Fb 1150 psi and one Ft 825 psi where the others, and this"
@@ -183,24 +185,25 @@ _SOUTHERN_PINE = (
     ("No.2", (12,), 750, 450, 1250, 1.4e6, 510_000),
 )
 
-#: species, grade, Fb, Ft, Fc, E, Emin, Fv, Fc⊥, G, what the source adds, note
+#: species, grade, Fb, Ft, Fc, E, Emin, Fv, Fc⊥, G, how it is known, note
 _MACHINE_RATED = (
-    ("SPF", "1650f-1.5E", 1650, 1020, 1700, 1.5e6, 760_000, 135, 425, 0.42, _EMIN_4C, ""),
-    ("Hem-Fir", "1650f-1.5E", 1650, 1020, 1700, 1.5e6, 760_000, 145, 405, 0.43, _EMIN_4C, _HEM_FIR_SHEAR),
-    ("SPF", "2100f-1.8E", 2100, 1575, 1875, 1.8e6, 910_000, 160, 525, 0.46, "", ""),
-    ("SPF", "2400f-2.0E", 2400, 1925, 1975, 2.0e6, 1_020_000, 170, 615, 0.50, "", ""),
-    ("SP", "2400f-2.0E", 2400, 1925, 1975, 2.0e6, 1_020_000, 190, 805, 0.57, "", ""),
+    ("SPF", "1650f-1.5E", 1650, 1020, 1700, 1.5e6, 760_000, 135, 425, 0.42, _PRINTED_4C, ""),
+    ("Hem-Fir", "1650f-1.5E", 1650, 1020, 1700, 1.5e6, 760_000, 145, 405, 0.43, _PRINTED_4C, _HEM_FIR_SHEAR),
+    ("SPF", "2100f-1.8E", 2100, 1575, 1875, 1.8e6, 910_000, 160, 525, 0.46, _TRANSCRIBED_4C, ""),
+    ("SPF", "2400f-2.0E", 2400, 1925, 1975, 2.0e6, 1_020_000, 170, 615, 0.50, _TRANSCRIBED_4C, ""),
+    ("SP", "2400f-2.0E", 2400, 1925, 1975, 2.0e6, 1_020_000, 190, 805, 0.57, _TRANSCRIBED_4C, ""),
 )
 
 
 def _rows() -> Iterator[_Row]:
     for species, grade, widths, fb, ft, fc, e, e_min, note in _VISUAL:
         fv, fc_perp, g = _SPECIES[species]
-        yield _Row(species, grade, "visual", widths, fb, ft, fc, e, e_min, fv, fc_perp, g, _SOURCE_4A, note)
+        source = _SOURCE_4A_MEMORY if note else _SOURCE_4A
+        yield _Row(species, grade, "visual", widths, fb, ft, fc, e, e_min, fv, fc_perp, g, source, note)
     for grade, widths, fb, ft, fc, e, e_min in _SOUTHERN_PINE:
         yield _Row("SP", grade, "southern pine", widths, fb, ft, fc, e, e_min, 175, 565, 0.55, _SOURCE_4B)
-    for species, grade, fb, ft, fc, e, e_min, fv, fc_perp, g, adds, note in _MACHINE_RATED:
-        yield _Row(species, grade, "msr", _ALL, fb, ft, fc, e, e_min, fv, fc_perp, g, _SOURCE_4C + adds, note)
+    for species, grade, fb, ft, fc, e, e_min, fv, fc_perp, g, known, note in _MACHINE_RATED:
+        yield _Row(species, grade, "msr", _ALL, fb, ft, fc, e, e_min, fv, fc_perp, g, _SOURCE_4C + known, note)
 
 
 #: Every size of every complete row, by key: "2x4 SPF No.1/No.2".

@@ -17,7 +17,7 @@ from trusses.analysis.combined import Forces, noise
 from trusses.analysis.loads import Combination
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, Check, terms
-from trusses.analysis.pieces import Pieces
+from trusses.analysis.pieces import Pieces, service_terms
 
 Array = npt.NDArray[np.float64]
 
@@ -158,7 +158,12 @@ class MemberChecks:
                     capacity=capacity[i],
                     ratio=ratio[i],
                     passes=ratio[i] <= PASSES,
-                    terms=terms((name, values[i]) for name, values in shown),
+                    terms=terms(
+                        [
+                            *((name, values[i]) for name, values in shown),
+                            *service_terms(self.trusses[t].service, members[member].lumber, rule.rule.name),
+                        ]
+                    ),
                 ),
             )
 

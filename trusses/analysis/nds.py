@@ -1,16 +1,16 @@
 """Clauses of the National Design Specification for Wood Construction, sawn lumber, allowable stress design.
 
 Section numbers are those of the 2015 and 2018 editions. One pure function a clause, over numbers or numpy arrays that
-broadcast together; inches, pounds, psi, inch-pounds. Dry service, ordinary temperature and no incising are taken for
-granted (CM = Ct = Ci = 1). Forces and stresses enter as magnitudes, positive for the kind that the clause is about.
-The symbols are the specification's: fc a stress, Fc a reference value, Fc* one with every factor but CP, Fc' with all.
+broadcast together; inches, pounds, psi, inch-pounds. Forces and stresses enter as magnitudes, positive for the kind
+that the clause is about. The symbols are the specification's: fc a stress, Fc a reference value, Fc* one with every
+factor but CP, Fc' with all.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +25,8 @@ C_COLUMN = 0.8
 C_BEAM = 0.95
 #: 15.3.2: a nailed built-up column about its weak axis. Bolted ones have 0.75; the smaller is taken for any fastening.
 KF_NAILED = 0.6
+#: 15.3.1: built-up columns have 2 to 5 laminations; there is no Kf for more. From memory.
+KF_PLIES = range(2, 6)
 #: 4.4.2: KM of CT, for lumber of 19 percent moisture or less when it was sheathed, and for wetter lumber; the length
 #: from which CT grows no more, inches; KT = 1 - 1.645 COVE by how the lumber was graded, COVE 0.25 and 0.11.
 KM = (2300, 1200)
@@ -95,6 +97,49 @@ def size_factor(
 def flat_use_factor(nominal_width: int) -> float:
     """Cfu of lumber 2 in. thick bent about its weak axis, by nominal width in inches (Tables 4A to 4C)."""
     return next((factor for up_to, factor in _FLAT_USE if nominal_width <= up_to), _FLAT_USE_OVER)
+
+
+#: Table 2.3.3, read in a handbook that prints it: up to which °F, then Ct of Ft and E, of the rest where dry, and of
+#: the rest where wet.
+_TEMPERATURE = ((100.0, 1.0, 1.0, 1.0), (125.0, 0.9, 0.8, 0.7), (150.0, 0.9, 0.7, 0.5))
+#: CM of the Supplement's Table 4A, from a transcription; those of 4B and 4C the same, from memory. Fb and Fc keep all
+#: of their value where that, times CF, is no more than so many psi.
+_WET: Mapping[str, float] = {"fb": 0.85, "ft": 1.0, "fv": 0.97, "fc_perp": 0.67, "fc": 0.8, "e": 0.9}
+_WET_UP_TO: Mapping[str, float] = {"fb": 1150.0, "fc": 750.0}
+#: Table 4.3.8, from memory.
+_INCISED: Mapping[str, float] = {"fb": 0.8, "ft": 0.8, "fv": 0.8, "fc_perp": 1.0, "fc": 0.8, "e": 0.95}
+Value = Literal["fb", "ft", "fv", "fc_perp", "fc", "e"]
+VALUES: tuple[Value, ...] = ("fb", "ft", "fv", "fc_perp", "fc", "e")
+
+
+class ServiceFactors(NamedTuple):
+    """CM, Ct and Ci of one reference value (4.3.3, 4.3.4, 4.3.8)."""
+
+    cm: float
+    ct: float
+    ci: float
+
+    @property
+    def product(self) -> float:
+        return self.cm * self.ct * self.ci
+
+
+def service_factors(
+    value: Value, wet: bool, temperature_f: float, incised: bool, sized: float = np.inf
+) -> ServiceFactors:
+    """The factors of Fb, Ft, Fv, Fc⊥, Fc, or of E and Emin (`e`): for moisture over 19 percent in service, a lasting
+    temperature, °F, and incised lumber. `sized`: Fb or Fc times CF, psi, on which their CM depends.
+
+    ValueError over 150 °F, where Table 2.3.3 ends.
+    """
+    for up_to, for_stiffness, dry, wet_too in _TEMPERATURE:
+        if temperature_f <= up_to:
+            ct = for_stiffness if value in ("ft", "e") else wet_too if wet else dry
+            break
+    else:
+        raise ValueError("Table 2.3.3 has no temperature factor over 150 °F")
+    cm = _WET[value] if wet and sized > _WET_UP_TO.get(value, 0.0) else 1.0
+    return ServiceFactors(cm, ct, _INCISED[value] if incised else 1.0)
 
 
 def _stability(inverse: Number, c: float) -> Array:
@@ -216,6 +261,20 @@ def bearing(reaction: Number, area: Number, fc_perp: Number) -> Clause:
     """3.10.2, compression across the grain: fc⊥ = R / A <= Fc⊥', psi. No CD; Cb = 1, as at a truss's end."""
     stress = np.asarray(reaction) / area
     return Clause(stress, fc_perp, stress / fc_perp, {"R": reaction, "area": area, "Cb": 1.0})
+
+
+def bearing_at_angle(force: Number, area: Number, fc_star: Number, fc_perp: Number, sine: Number) -> Clause:
+    """3.10.3, bearing at an angle to the grain: fθ <= Fθ' = Fc* Fc⊥' / (Fc* sin²θ + Fc⊥' cos²θ), psi (eq. 3.10-1).
+
+    `sine` of the angle between the force and the grain: at 1 it is compression across the grain, 3.10.2. `area` is
+    square to the force. Cb = 1. The equation is from memory.
+    """
+    across = np.asarray(sine) ** 2
+    capacity = np.asarray(fc_star) * fc_perp / (fc_star * across + np.asarray(fc_perp) * (1 - across))
+    stress = np.asarray(force) / area
+    return Clause(
+        stress, capacity, stress / capacity, {"R": force, "area": area, "Cb": 1.0, "Fc*": fc_star, "Fc-perp'": fc_perp}
+    )
 
 
 def bending_and_tension(ft: Number, ft_prime: Number, fb: Number, fb_all_but_cl: Number, fb_prime: Number) -> Clause:

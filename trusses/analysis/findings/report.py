@@ -8,7 +8,7 @@ from trusses.analysis.findings.attic import attic_findings
 from trusses.analysis.findings.force import force_findings
 from trusses.analysis.findings.kind import kind_findings
 from trusses.analysis.findings.load import load_findings
-from trusses.analysis.findings.shape import shape_findings
+from trusses.analysis.findings.shape import heels_off, shape_findings
 from trusses.analysis.loads import Case
 from trusses.analysis.model import Truss
 from trusses.analysis.nds import KM
@@ -36,16 +36,18 @@ def not_checked(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> tupl
     unsaid = [bearing.joint for bearing in truss.bearings if surroundings.plate(bearing.joint) is None]
     found = [
         Unchecked("plates"),
-        Unchecked("heel-eccentricity"),
+        Unchecked("heel-eccentricity", {"drawn": any(heels_off(truss))}),
         Unchecked("joint-eccentricity"),
+        Unchecked("leaning-webs"),
         Unchecked("connections"),
         Unchecked("fire"),
         Unchecked("joint-slip"),
         Unchecked("splices"),
         Unchecked("below", {"unsaid": unsaid, "every": len(unsaid) == len(truss.bearings)}),
         Unchecked("bracing"),
-        Unchecked("treated-wet-hot"),
+        Unchecked("treated-wet-hot", {"stated": "service" in truss.document}),
         Unchecked("snow-drifts"),
+        Unchecked("ice-at-eaves"),
         Unchecked("snow-on-spans"),
         Unchecked("seismic"),
         Unchecked("self-weight"),
