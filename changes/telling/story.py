@@ -10,7 +10,7 @@ from django.db.models import Case, Min, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
 from trusses.analysis.checks import SERVICEABILITY
-from trusses.models import PlateTable, Role, Truss
+from trusses.models import Role, Truss
 
 from .. import permissions, workflow
 from ..computing.consequences import moved_below, together
@@ -111,7 +111,6 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "may": may,
         "overtaken": (bool(moved) or any(section.overtaken for section in told))
         and change.state not in (State.APPROVED,),
-        "plate_table": PlateTable.objects.filter(job=change.job).last(),
         "can_approve": bool(told) and all(section.chosen and section.chosen.analysis for section in told),
     }
 

@@ -93,6 +93,7 @@ class TestTheFinding:
         source = two_spans(30)
         for name, x in (("M", 120.0), ("B", 240.0)):
             source["joints"][name] = [x, 0]
+        source["bearings"][1]["width_in"] = 0.25  # too short, so that what it carries is told
         truss = read(source)
         analysis = analyse(truss)
         its = missed._Analysed(

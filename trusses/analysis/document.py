@@ -28,6 +28,7 @@ _OPTIONAL = (
     "ceiling",
     "plies",
     "ply_fastening",
+    "carries_trusses",
     "hinges",
     "loads",
     "uplift_dead_share",
@@ -68,6 +69,7 @@ def read(source: dict[str, Any] | str | bytes, limits: Limits = LIMITS) -> Truss
         uplift_dead_share=_share(top),
         ply_fastening=top.text("ply_fastening") if top.has("ply_fastening") else None,
         service=_service(document.get("service", {}), limits),
+        carries_trusses=top.flag("carries_trusses", False),
         document=document,
     )
 

@@ -35,7 +35,9 @@ _PRINTED_4C = (
     "read in a table of the grade's producers, not in the Supplement; Emin from memory, agreeing with NDS Appendix D at"
     " COVE 0.11"
 )
-_TRANSCRIBED_4C = "Fb, Ft, Fc and E read in a table of the grade's producers, the other values in a transcription, not in the Supplement"
+_TRANSCRIBED_4C = (
+    "Fb, Ft, Fc and E read in a table of the grade's producers, the rest in a transcription, not in the Supplement"
+)
 
 
 class LumberError(LookupError):
