@@ -20,7 +20,8 @@ class State(models.TextChoices):
     FILED = "filed", "filed"
     COMPUTING = "computing", "computing"
     AWAITING_DECISION = "awaiting decision", "awaiting decision"
-    APPROVED = "approved", "approved"
+    # what a page calls it must not sound like the approval of a registered design professional
+    APPROVED = "approved", "revision issued, not sealed"
     SENT_BACK = "sent back", "sent back"
     DECLINED = "declined", "declined"
     WITHDRAWN = "withdrawn", "withdrawn"

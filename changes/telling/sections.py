@@ -13,6 +13,7 @@ from django.db.models import Prefetch
 from trusses import verdicts
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
+from trusses.analysis.words.phrases import listed
 from trusses.bearings import standing
 from trusses.job import surroundings
 from trusses.models import JobRates, PlateTable, Truss
@@ -91,8 +92,18 @@ class Section:
         if not self.chosen or not self.chosen.comparison:
             return []
         return [
-            {**member, "delta_lb": _delta(member)} for member in sorted(self.chosen.comparison["members"], key=_bite)
+            {**member, "delta_lb": _delta(member), "reverses_under": self._reverses_under(member)}
+            for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
+
+    def _reverses_under(self, member: dict[str, Any]) -> str:
+        """The combinations in which its force changes sides, the largest swing first."""
+
+        def swing(name: str) -> float:
+            before, after = self.by_combination[name][member["id"]]
+            return abs(after - before)
+
+        return listed(sorted(member["reverses_in"], key=swing, reverse=True), most=3)
 
     @property
     def supports_at_most(self) -> list[supports.Change]:

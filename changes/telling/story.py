@@ -23,7 +23,7 @@ WAITS_FOR = {
     State.AWAITING_DECISION: "a designer's decision",
     State.SENT_BACK: "the builder's answer",
     State.FAILED: "somebody to compute it again",
-    State.APPROVED: "nothing: the new revision is current",
+    State.APPROVED: "the sealed drawing of the new revision, which is current",
     State.DECLINED: "nothing: the truss stays as it is",
     State.WITHDRAWN: "nothing: the truss stays as it is",
 }
@@ -41,7 +41,7 @@ TOLD = {
     "fail": "Computation broke",
     "compute an option": "Option computed",
     "draw": "Option drawn",
-    "approve": "Approved",
+    "approve": "New revision issued, not sealed",
     "send back": "Sent back with a question",
     "decline": "Declined",
     "answer": "Answered",
