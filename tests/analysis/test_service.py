@@ -1,11 +1,11 @@
 """Wet service, lasting heat and incised lumber (`service` of a truss document; NDS 4.3.3, 4.3.4, 4.3.8)."""
 
 import copy
-import math
 
 import pytest
 
 from tests.beams import beam, check, gable, line, push
+from tests.nds_by_hand import cp
 from trusses.analysis import nds
 from trusses.analysis.analysis import analyse, analyse_many
 from trusses.analysis.document import DocumentError, read
@@ -13,11 +13,6 @@ from trusses.analysis.pieces import takes_ct
 
 DFL = "2x4 DF-L No.2"
 HARD = {"moisture": "wet", "temperature_f": 120, "incised": True}
-
-
-def cp(star, e_min, slenderness):
-    a = 0.822 * e_min / slenderness**2 / star
-    return (1 + a) / 1.6 - math.sqrt(((1 + a) / 1.6) ** 2 - a / 0.8)
 
 
 # values.md §1.4: CM of Table 4A (a transcription), Ct of Table 2.3.3 (a handbook), Ci of Table 4.3.8 (from memory)

@@ -16,7 +16,7 @@ from trusses.analysis.loads import Combination
 from trusses.analysis.member_checks import MemberChecks, member_checks
 from trusses.analysis.model import ROLES, Truss
 from trusses.analysis.outcome import PASSES, TERM_UNITS, Check, terms
-from trusses.analysis.pieces import Pieces, service_terms, stack_pieces
+from trusses.analysis.pieces import Pieces, service_factors, service_terms, stack_pieces
 from trusses.analysis.solver.member_loads import superposed
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.solver.topology import Topology
@@ -135,12 +135,16 @@ class BearingChecks:
 
     @cached_property
     def _below(self) -> npt.NDArray[np.float64] | None:
-        """Fc-perp of the wall plates, psi (b, t), without end where the lumber wasn't said; None where none was."""
+        """Fc-perp' of the wall plates, psi (b, t), in the service of the truss on them; without end where the lumber
+        wasn't said; None where none was."""
         if not self.surroundings.wall_plates:
             return None
-        joints = [[bearing.joint for bearing in truss.bearings] for truss in self.trusses]
-        plates = [[self.surroundings.plate(joint) for joint in of] for of in joints]
-        return np.array([[np.inf if plate is None else plate.fc_perp for plate in of] for of in plates]).T
+        below = np.full((len(self.shape.bearings), len(self.trusses)), np.inf)
+        for t, truss in enumerate(self.trusses):
+            for b, bearing in enumerate(truss.bearings):
+                if plate := self.surroundings.plate(bearing.joint):
+                    below[b, t] = plate.fc_perp * service_factors(plate, truss.service, "fc_perp").product
+        return below
 
     def worst(self) -> npt.NDArray[np.float64]:
         """The largest ratio of each truss, (t,); 0 where nothing presses on a bearing."""
@@ -178,14 +182,21 @@ class BearingChecks:
             yield chord
             if plate := self.surroundings.plate(bearing.joint):
                 # the same area is pressed from both sides
-                of_plate = demand[b] / plate.fc_perp
+                allowed = plate.fc_perp * service_factors(plate, truss.service, "fc_perp").product
+                of_plate = demand[b] / allowed
                 yield replace(
                     chord,
                     rule=WALL_PLATE,
-                    capacity=plate.fc_perp,
+                    capacity=allowed,
                     ratio=of_plate,
                     passes=of_plate <= PASSES,
-                    terms=terms([*factors.items(), ("lumber", plate.key)]),
+                    terms=terms(
+                        [
+                            *factors.items(),
+                            ("lumber", plate.key),
+                            *service_terms(truss.service, plate.key, "bearing"),
+                        ]
+                    ),
                 )
 
 

@@ -47,12 +47,13 @@ def not_checked(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> tupl
         Unchecked("bracing"),
         Unchecked("treated-wet-hot", {"stated": "service" in truss.document}),
         Unchecked("snow-drifts"),
-        Unchecked("ice-at-eaves"),
         Unchecked("snow-on-spans"),
         Unchecked("seismic"),
         Unchecked("self-weight"),
         Unchecked("cuts"),
     ]
+    if truss.use == "roof":
+        found.append(Unchecked("ice-at-eaves"))
     if truss.plies > 1:
         found.append(Unchecked("ply-fastening"))
     if truss.use == "floor":
