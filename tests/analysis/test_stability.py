@@ -86,9 +86,9 @@ def test_with_no_restraint_stated_the_inner_edge_runs_between_the_bearings_besid
 
 def test_lu_of_a_sagging_bottom_chord_that_nothing_holds_decides():
     """The gable's bottom chord, hinged at midspan, sags over 96 in. panels, held nowhere sideways but at its bearings,
-    192 in. apart. NDS 3.3.3: lu/d = 54.9, le = 1.84·192 = 353.28 in., RB = √(353.28·3.5/1.5²) = 23.44, FbE = 1.2·510,000
-    /549.5 = 1,113.6 psi. Under dead load Fb* = 875·1.5·0.9 = 1,181.25 psi, FbE/Fb* = 0.9427: CL = 1.0225 - √(1.0225² -
-    0.9427/0.95) = 0.792. Over the panel of 96 in. alone it would be 0.930."""
+    192 in. apart. NDS 3.3.3: lu/d = 54.9, le = 1.84·192 = 353.28 in., RB = √(353.28·3.5/1.5²) = 23.44, FbE =
+    1.2·510,000/549.5 = 1,113.6 psi. Under dead load Fb* = 875·1.5·0.9 = 1,181.25 psi, FbE/Fb* = 0.9427: CL = 1.0225 -
+    √(1.0225² - 0.9427/0.95) = 0.792. Over the panel of 96 in. alone it would be 0.952."""
     document = gable(hinges=["A", "B", "P", "C"], lateral_restraint={"top_chord_in": 24})
     bending = check(document)["B2", "bending"]
     assert (bending.combination, bending.terms["lu"]) == ("D", 192)
