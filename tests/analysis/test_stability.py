@@ -178,7 +178,8 @@ def test_a_web_runs_straight_on_through_a_chord_that_is_not_held_there(spacing, 
         lateral_restraint={"top_chord_in": 24} | ({} if spacing is None else {"bottom_chord_in": spacing})
     )
     document["members"] = [m for m in document["members"] if m["id"] not in ("U1", "U2", "V1", "V2")]
-    document["joints"] |= {"J": [50, 40], "F": [50 + lean, 80], "G": [50, 0], "K": [100, 40]}
+    document["joints"] |= {"J": [50, 40], "F": [50 + lean, 80], "G": [50, 0], "K": [90, 40]}
+    document["members"][0]["joints"], document["members"][1]["joints"] = ["A", "G"], ["D", "F"]
     document["members"] += [
         {"id": "M", "role": "bottom_chord", "joints": ["J", "K"], "lumber": SPF},
         {"id": "T2", "role": "top_chord", "joints": ["F", "E"], "lumber": SPF},
