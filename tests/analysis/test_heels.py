@@ -13,8 +13,8 @@ import math
 import pytest
 
 from tests.beams import check, find, gable
-from trusses.analysis.document import read
 from trusses.analysis.findings.report import not_checked
+from trusses.analysis.format.document import read
 
 SECTION = 3.0625  # in³ of a 2x4
 

@@ -6,10 +6,10 @@ import pytest
 
 from tests.beams import beam, check, gable, line, push
 from tests.nds_by_hand import cp
-from trusses.analysis import nds
 from trusses.analysis.analysis import analyse, analyse_many
-from trusses.analysis.document import DocumentError, read
-from trusses.analysis.pieces import takes_ct
+from trusses.analysis.checks import nds
+from trusses.analysis.checks.member_properties import takes_ct
+from trusses.analysis.format.document import DocumentError, read
 
 DFL = "2x4 DF-L No.2"
 HARD = {"moisture": "wet", "temperature_f": 120, "incised": True}

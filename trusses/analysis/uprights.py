@@ -10,15 +10,15 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from trusses.analysis import nds
-from trusses.analysis.combined import noise
-from trusses.analysis.loads import Combination
-from trusses.analysis.model import ROLES, Truss
-from trusses.analysis.outcome import PASSES, Check, terms
-from trusses.analysis.pieces import Pieces
-from trusses.analysis.solver.member_loads import superposed
-from trusses.analysis.solver.solution import Solution
-from trusses.analysis.solver.topology import Topology
+from trusses.analysis.checks import nds
+from trusses.analysis.checks.check import PASSES, Check, terms
+from trusses.analysis.checks.combined import noise
+from trusses.analysis.checks.member_properties import Pieces
+from trusses.analysis.format.model import ROLES, Truss
+from trusses.analysis.frame.member_loads import superposed
+from trusses.analysis.frame.solution import Solution
+from trusses.analysis.frame.topology import Topology
+from trusses.analysis.loads.combinations import Combination
 
 Array = npt.NDArray[np.float64]
 
