@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 
 from trusses.analysis.analysis import analyse
+from trusses.analysis.checks.uprights import ON_CHORD
 from trusses.analysis.format.document import read
 from trusses.analysis.frame import solve as frame
 from trusses.analysis.loads.combinations import cases, combinations, factors_of
 from trusses.analysis.lumber import lookup
-from trusses.analysis.uprights import ON_CHORD
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 SAMPLES = 121

@@ -7,7 +7,7 @@ import pytest
 
 from tests.beams import beam, check, find, gable
 from trusses.analysis.checks.unbraced_lengths import lengths
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read, read_stored
 from trusses.analysis.frame.geometry import geometry
 from trusses.analysis.frame.topology import topology
 
@@ -15,13 +15,13 @@ SPF = "2x4 SPF No.1/No.2"
 RAFTER = math.hypot(96, 32)
 
 
-def of(document, member):
-    return of_stack([document], member)[0]
+def of(document, member, reader=read):
+    return of_stack([document], member, reader)[0]
 
 
-def of_stack(documents, member):
+def of_stack(documents, member, reader=read):
     """In plane, out of plane, upper and lower edge, of one member of each of some documents of one shape."""
-    trusses = [read(document) for document in documents]
+    trusses = [reader(document) for document in documents]
     shape = topology(trusses[0])
     held = lengths(trusses, shape, geometry(trusses, shape))
     i = trusses[0].member_index[member]
@@ -249,10 +249,11 @@ def test_a_chord_runs_on_up_to_a_twentieth(rise, holds):
 
 
 def test_a_chord_that_turns_back_on_itself_is_held_where_it_turns():
-    """120 in. to the right and 60 in. back, an inch higher: hardly any sine, and no straight line."""
+    """120 in. to the right and 60 in. back, an inch higher: hardly any sine, and no straight line. Only a document that
+    was stored before this was refused has it."""
     cut = split(beam(96, SPF), at=[120, 0])
     cut["joints"]["B"] = [60, 1]
-    assert of(cut, "M")[0] == 120
+    assert of(cut, "M", read_stored)[0] == 120
 
 
 @pytest.mark.parametrize("way", [1, -1], ids=["rising", "falling"])

@@ -19,7 +19,7 @@ from trusses.analysis.checks.unbraced_lengths import SHEATHED_SPACING, lengths
 from trusses.analysis.format.model import CHORDS, ROLES, Member, Role, Service, Truss
 from trusses.analysis.frame.geometry import Geometry, geometry
 from trusses.analysis.frame.topology import Topology, topology
-from trusses.analysis.lumber import Lumber, lookup, section
+from trusses.analysis.lumber import VALUES, Lumber, ServiceFactors, Value, lookup, section, service_factors
 
 Array = npt.NDArray[np.float64]
 
@@ -155,15 +155,15 @@ def _of_members(of: tuple[Any, ...]) -> Array:
     return values
 
 
-def service_factors(lumber: Lumber, service: Service, value: nds.Value) -> nds.ServiceFactors:
+def in_service(lumber: Lumber, service: Service, value: Value) -> ServiceFactors:
     """CM, Ct and Ci of one reference value of a piece in service."""
     size = nds.size_factor(lumber.rule, lumber.nominal[1], stud=lumber.grade == "Stud")
     sized = {"fb": lumber.fb * size.fb, "fc": lumber.fc * size.fc}.get(value, np.inf)
-    return nds.service_factors(value, service.wet, service.temperature_f, service.incised, sized)
+    return service_factors(value, service.wet, service.temperature_f, service.incised, sized)
 
 
 #: The reference values that each rule takes, as they are told.
-_VALUES_OF: Mapping[str, tuple[nds.Value, ...]] = {
+_VALUES_OF: Mapping[str, tuple[Value, ...]] = {
     "tension": ("ft",),
     "compression": ("fc", "e"),
     "bending": ("fb", "e"),
@@ -172,7 +172,7 @@ _VALUES_OF: Mapping[str, tuple[nds.Value, ...]] = {
     "shear": ("fv",),
     "bearing": ("fc_perp",),
 }
-_TOLD: Mapping[nds.Value, str] = {
+_TOLD: Mapping[Value, str] = {
     "fb": "Fb",
     "ft": "Ft",
     "fv": "Fv",
@@ -186,7 +186,7 @@ _TOLD: Mapping[nds.Value, str] = {
 def service_terms(service: Service, key: str, rule: str) -> tuple[tuple[str, float], ...]:
     """CM, Ct and Ci of each value that a rule takes of a piece; none in dry service up to 100 °F without incising."""
     lumber = lookup(key)
-    every = {value: service_factors(lumber, service, value) for value in nds.VALUES}
+    every = {value: in_service(lumber, service, value) for value in VALUES}
     if all(factors.product == 1.0 for factors in every.values()):
         return ()
     return tuple(
@@ -202,7 +202,7 @@ def _values(key: str, flat: bool, plies: int, together: bool, service: Service, 
     shape = section(lumber, flat, plies)
     size = nds.size_factor(lumber.rule, lumber.nominal[1], stud=lumber.grade == "Stud")
     cfu = nds.flat_use_factor(lumber.nominal[1]) if flat else 1.0
-    serve = {value: service_factors(lumber, service, value).product for value in nds.VALUES}
+    serve = {value: in_service(lumber, service, value).product for value in VALUES}
     return (
         shape.area,
         shape.modulus,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -97,49 +97,6 @@ def size_factor(
 def flat_use_factor(nominal_width: int) -> float:
     """Cfu of lumber 2 in. thick bent about its weak axis, by nominal width in inches (Tables 4A to 4C)."""
     return next((factor for up_to, factor in _FLAT_USE if nominal_width <= up_to), _FLAT_USE_OVER)
-
-
-#: Table 2.3.3, read in a handbook that prints it: up to which °F, then Ct of Ft and E, of the rest where dry, and of
-#: the rest where wet.
-_TEMPERATURE = ((100.0, 1.0, 1.0, 1.0), (125.0, 0.9, 0.8, 0.7), (150.0, 0.9, 0.7, 0.5))
-#: CM of the Supplement's Table 4A, from a transcription; those of 4B and 4C the same, from memory. Fb and Fc keep all
-#: of their value where that, times CF, is no more than so many psi.
-_WET: Mapping[str, float] = {"fb": 0.85, "ft": 1.0, "fv": 0.97, "fc_perp": 0.67, "fc": 0.8, "e": 0.9}
-_WET_UP_TO: Mapping[str, float] = {"fb": 1150.0, "fc": 750.0}
-#: Table 4.3.8, from memory.
-_INCISED: Mapping[str, float] = {"fb": 0.8, "ft": 0.8, "fv": 0.8, "fc_perp": 1.0, "fc": 0.8, "e": 0.95}
-Value = Literal["fb", "ft", "fv", "fc_perp", "fc", "e"]
-VALUES: tuple[Value, ...] = ("fb", "ft", "fv", "fc_perp", "fc", "e")
-
-
-class ServiceFactors(NamedTuple):
-    """CM, Ct and Ci of one reference value (4.3.3, 4.3.4, 4.3.8)."""
-
-    cm: float
-    ct: float
-    ci: float
-
-    @property
-    def product(self) -> float:
-        return self.cm * self.ct * self.ci
-
-
-def service_factors(
-    value: Value, wet: bool, temperature_f: float, incised: bool, sized: float = np.inf
-) -> ServiceFactors:
-    """The factors of Fb, Ft, Fv, Fc⊥, Fc, or of E and Emin (`e`): for moisture over 19 percent in service, a lasting
-    temperature, °F, and incised lumber. `sized`: Fb or Fc times CF, psi, on which their CM depends.
-
-    ValueError over 150 °F, where Table 2.3.3 ends.
-    """
-    for up_to, for_stiffness, dry, wet_too in _TEMPERATURE:
-        if temperature_f <= up_to:
-            ct = for_stiffness if value in ("ft", "e") else wet_too if wet else dry
-            break
-    else:
-        raise ValueError("Table 2.3.3 has no temperature factor over 150 °F")
-    cm = _WET[value] if wet and sized > _WET_UP_TO.get(value, 0.0) else 1.0
-    return ServiceFactors(cm, ct, _INCISED[value] if incised else 1.0)
 
 
 def _stability(inverse: Number, c: float) -> Array:

@@ -13,15 +13,15 @@ from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import PASSES, TERM_UNITS, Check, terms
 from trusses.analysis.checks.combined import forces
 from trusses.analysis.checks.deflection import LIVE, TOTAL, Deflections, deflection_checks
-from trusses.analysis.checks.member_properties import Pieces, service_factors, service_terms, stack_pieces
+from trusses.analysis.checks.member_properties import Pieces, in_service, service_terms, stack_pieces
 from trusses.analysis.checks.members import MemberChecks, member_checks
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.checks.uprights import UprightChecks, upright_checks
 from trusses.analysis.format.model import ROLES, Truss
 from trusses.analysis.frame.member_loads import superposed
 from trusses.analysis.frame.solution import Solution
 from trusses.analysis.frame.topology import Topology
 from trusses.analysis.loads.combinations import Combination
-from trusses.analysis.uprights import UprightChecks, upright_checks
 
 __all__ = ["SERVICEABILITY", "TERM_UNITS", "WALL_PLATE", "Check", "StackChecks", "check_stack"]
 
@@ -143,7 +143,7 @@ class BearingChecks:
         for t, truss in enumerate(self.trusses):
             for b, bearing in enumerate(truss.bearings):
                 if plate := self.surroundings.plate(bearing.joint):
-                    below[b, t] = plate.fc_perp * service_factors(plate, truss.service, "fc_perp").product
+                    below[b, t] = plate.fc_perp * in_service(plate, truss.service, "fc_perp").product
         return below
 
     def worst(self) -> npt.NDArray[np.float64]:
@@ -182,7 +182,7 @@ class BearingChecks:
             yield chord
             if plate := self.surroundings.plate(bearing.joint):
                 # the same area is pressed from both sides
-                allowed = plate.fc_perp * service_factors(plate, truss.service, "fc_perp").product
+                allowed = plate.fc_perp * in_service(plate, truss.service, "fc_perp").product
                 of_plate = demand[b] / allowed
                 yield replace(
                     chord,

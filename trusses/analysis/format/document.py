@@ -26,6 +26,7 @@ from trusses.analysis.format.model import (
     Truss,
     shared,
 )
+from trusses.analysis.format.shared_wood import clash_says, clashes
 from trusses.analysis.format.strict import (
     LIMITS,
     DocumentError,
@@ -39,7 +40,6 @@ from trusses.analysis.format.strict import (
     told,
 )
 from trusses.analysis.lumber import LumberError, lookup
-from trusses.analysis.shared_wood import clash_says, clashes
 
 __all__ = [
     "FORMAT",

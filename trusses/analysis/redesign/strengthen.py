@@ -13,12 +13,12 @@ from functools import lru_cache
 
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import Check
+from trusses.analysis.checks.uprights import ON_CHORD
 from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import CHORDS, Opening
 from trusses.analysis.lumber import LUMBER, Lumber, Section, lookup, section
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import Note, blocked, buildable, crossings, faces
-from trusses.analysis.uprights import ON_CHORD
 
 #: Which strengths a rule draws on.
 _DRAWS_ON: Mapping[str, tuple[str, ...]] = {

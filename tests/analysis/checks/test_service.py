@@ -7,9 +7,9 @@ import pytest
 from tests.beams import beam, check, gable, line, push
 from tests.nds_by_hand import cp
 from trusses.analysis.analysis import analyse, analyse_many
-from trusses.analysis.checks import nds
 from trusses.analysis.checks.member_properties import takes_ct
 from trusses.analysis.format.document import DocumentError, read
+from trusses.analysis.lumber import service_factors
 
 DFL = "2x4 DF-L No.2"
 HARD = {"moisture": "wet", "temperature_f": 120, "incised": True}
@@ -33,8 +33,8 @@ HARD = {"moisture": "wet", "temperature_f": 120, "incised": True}
     ],
 )
 def test_the_tables(value, wet, heat, cm, ct, ci):
-    assert nds.service_factors(value, wet, heat, True) == (cm, ct, ci)
-    assert nds.service_factors(value, wet, heat, False) == (cm, ct, 1.0)
+    assert service_factors(value, wet, heat, True) == (cm, ct, ci)
+    assert service_factors(value, wet, heat, False) == (cm, ct, 1.0)
 
 
 @pytest.mark.parametrize(
@@ -42,12 +42,12 @@ def test_the_tables(value, wet, heat, cm, ct, ci):
 )
 def test_weak_lumber_loses_nothing_by_moisture(value, sized, cm):
     """Table 4A: CM of Fb is 1.0 where Fb·CF is at most 1,150 psi, that of Fc where Fc·CF is at most 750 psi."""
-    assert nds.service_factors(value, True, 90, False, sized).cm == cm
+    assert service_factors(value, True, 90, False, sized).cm == cm
 
 
 def test_no_factor_over_150_degrees():
     with pytest.raises(ValueError, match="150"):
-        nds.service_factors("fb", False, 150.1, False)
+        service_factors("fb", False, 150.1, False)
 
 
 def test_tension():

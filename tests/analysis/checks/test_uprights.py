@@ -7,11 +7,11 @@ import pytest
 from tests.beams import beam, check
 from trusses.analysis.analysis import analyse
 from trusses.analysis.checks import nds
+from trusses.analysis.checks.uprights import ON_CHORD
 from trusses.analysis.format.document import read
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.strengthen import raise_lumber
 from trusses.analysis.shapes.shapes import build
-from trusses.analysis.uprights import ON_CHORD
 
 DFL, SPF, SP = "2x4 DF-L No.2", "2x4 SPF No.1/No.2", "2x4 SP 2400f-2.0E"
 
