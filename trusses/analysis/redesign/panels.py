@@ -12,7 +12,6 @@ from itertools import product
 from trusses.analysis.model import CHORDS, Opening
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import Layout, Note, depth, diagonals, faces
-from trusses.analysis.units import feet_inches
 
 #: Uprights stand on this grid, and a panel point this near is moved there rather than a new one made, inches.
 _GRID_IN = 0.25
@@ -114,8 +113,5 @@ def _triangulated(
 
 def _note(before: Draft, after: Draft, touched: list[str], moved: list[str], width: float) -> Note:
     out = [name for name in before.webs() if name not in after.members]
-    says = f"take out {', '.join(out)}, frame a {feet_inches(width)} panel with verticals" if out else ""
-    says = says or f"frame a {feet_inches(width)} panel with verticals"
-    if moved:
-        says += f", move {', '.join(moved)} to it"
-    return Note("panel", tuple(dict.fromkeys(touched)), says)
+    values = {"out": tuple(out), "moved": tuple(moved), "width_in": width}
+    return Note("panel", tuple(dict.fromkeys(touched)), values)

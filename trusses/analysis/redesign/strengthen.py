@@ -17,7 +17,6 @@ from trusses.analysis.model import CHORDS, Opening
 from trusses.analysis.outcome import Check
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import Note, blocked, buildable, crossings, faces
-from trusses.analysis.units import feet_inches
 
 #: Which strengths a rule draws on.
 _DRAWS_ON: Mapping[str, tuple[str, ...]] = {
@@ -241,7 +240,6 @@ def _prop(draft: Draft, chord: str, x: float, corner: str, like: str, openings: 
         return None
     if blocked(propped, openings) or not buildable(propped, draft, crossings(draft)):
         return None
-    where = "top" if draft.role(chord) == "top_chord" else "bottom"
     (lx, _), (rx, _) = sorted(draft.ends(chord))
-    says = f"add a web ({web}) that breaks up the {feet_inches(rx - lx)} panel of the {where} chord"
-    return Stronger("web", propped, Note("add", (web,), says))
+    values = {"web": web, "panel_in": rx - lx, "role": draft.role(chord)}
+    return Stronger("web", propped, Note("add", (web,), values))
