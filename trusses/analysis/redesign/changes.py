@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from trusses.analysis.compare import board_feet, pieces
-from trusses.analysis.model import CHORDS
+from trusses.analysis.format.model import CHORDS
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.words import options as words

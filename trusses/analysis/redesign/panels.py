@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 from itertools import product
 
-from trusses.analysis.model import CHORDS, Opening
+from trusses.analysis.format.model import CHORDS, Opening
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import Layout, Note, depth, diagonals, faces
 

@@ -10,7 +10,7 @@ import math
 from itertools import pairwise
 from typing import Any
 
-from trusses.analysis.model import CHORDS
+from trusses.analysis.format.model import CHORDS
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import faces
 
