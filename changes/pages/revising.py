@@ -67,5 +67,5 @@ def _start(user: Any, mark: Any, form: RevisionForm) -> Any:
         )
     except (workflow.Refused, workflow.Conflict) as refused:
         field = getattr(refused, "field", None)
-        form.add_error(field if field in form.fields else None, str(refused))
+        form.add_error(field if field in form.fields else None, refused.says)
         return None

@@ -35,7 +35,9 @@ def draw_option(
         if one.revision_id != truss.current_id:
             raise Conflict(f"{truss.mark} got a new revision since; have the request computed again, then draw.")
         if missing := lacks(document, [each.opening for each in asks if each.opening]):
-            raise Refused(f"document.openings: the opening {missing} that was asked for is not written in.", "document")
+            raise Refused(
+                f"the opening {missing} that was asked for is not written in.", "document", "document.openings"
+            )
         option = Option.objects.create(
             request=change,
             truss=truss,
@@ -57,9 +59,9 @@ def read_drawn(document: Any, truss: Truss) -> dict[str, Any]:
     try:
         held = read(document, limits()).document
     except DocumentError as refused:
-        raise Refused(f"document: {refused}", "document") from refused
+        raise Refused(f"{refused}", "document", "document") from refused
     if held["mark"] != truss.mark:
-        raise Refused(f"document: it is of mark {held['mark']}; the ask is about {truss.mark}.", "document")
+        raise Refused(f"it is of mark {held['mark']}; the ask is about {truss.mark}.", "document", "document")
     return held
 
 
