@@ -11,7 +11,7 @@ import numpy as np
 from trusses.analysis.document import read
 from trusses.analysis.frame import solve
 from trusses.analysis.loads import Case, cases
-from trusses.analysis.model import Truss
+from trusses.analysis.model import PointLoad, Truss
 from trusses.analysis.solver.response import Response
 
 #: E 1.4e6 psi; 1.5 × 3.5 in.: A 5.25 in², I 5.359 in⁴.
@@ -79,6 +79,15 @@ class Solved:
         stations = np.zeros((len(self.truss.members), 1))
         stations[index] = at
         return [values[0, index] for values in what(stations)]
+
+
+def joint_of(truss: Truss, load: PointLoad) -> str | None:
+    """The joint that takes a point load: the one it names, or the one at that end of a member on which it stands."""
+    if load.member is None:
+        return load.joint
+    member = truss.member(load.member)
+    first, second = member.joints
+    return {0.0: first, truss.length(member): second}.get(load.at_in)
 
 
 def solved(source: dict[str, Any] | Truss) -> Solved:

@@ -9,11 +9,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.model import Member, Truss
+from trusses.analysis.model import TOUCH, Member, Truss
 from trusses.analysis.solver.topology import Topology
-
-#: Places along a member closer than this share of its length are one place; also the slope of a vertical member.
-TOUCH = 1e-9
 
 
 class Geometry(NamedTuple):

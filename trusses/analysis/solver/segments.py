@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from trusses.analysis.loads import LoadError
-from trusses.analysis.solver.geometry import TOUCH
+from trusses.analysis.model import TOUCH
 from trusses.analysis.solver.member_loads import MOST_PIECES, MemberLoads, Pieces, add_pieces
 
 
