@@ -16,7 +16,7 @@ from trusses.analysis import nds
 from trusses.analysis.combined import Forces, noise
 from trusses.analysis.loads import Combination
 from trusses.analysis.model import Truss
-from trusses.analysis.outcome import PASSES, Check, terms
+from trusses.analysis.outcome import BUCKLES, PASSES, Check, terms
 from trusses.analysis.pieces import Pieces
 
 Array = npt.NDArray[np.float64]
@@ -158,9 +158,16 @@ class MemberChecks:
                     capacity=capacity[i],
                     ratio=ratio[i],
                     passes=ratio[i] <= PASSES,
-                    terms=terms((name, values[i]) for name, values in shown),
+                    terms=terms([*((name, values[i]) for name, values in shown), *_buckles(shown, i)]),
                 ),
             )
+
+
+def _buckles(shown: Sequence[tuple[str, list[float]]], i: int) -> Iterator[tuple[str, str]]:
+    """What is said where eq. 3.9-3 has no value."""
+    for name, values in shown:
+        if name == "eq. 3.9-3" and values[i] == np.inf:
+            yield BUCKLES
 
 
 class _Members:
