@@ -1,4 +1,4 @@
-"""A load at a joint is one load, however it is said: at the joint, or at the end of any member there, listed either way.
+"""A load at a joint is one load, however it is said: at the joint, or at the end of a member there, listed either way.
 
 The answer that all of them must give is that of the load at the joint, which the frame libraries give too
 (`test_oracle`); for the beam it is written out by hand.
@@ -117,7 +117,7 @@ def two_pieces(**load):
     "place", [{"joint": "B"}, {"member": "M", "at_in": 64}, {"member": "N", "at_in": 0}, {"member": "N", "at_in": 0.01}]
 )
 def test_a_beam_s_shear_beside_a_load_is_the_larger_reaction(place):
-    """R = 2200 · 128/192 = 1466.7 lb; fv = 1.5 R / (1.5 · 11.25); Fv' = 135 · 0.9 (CD of dead load), SPF (values.md)."""
+    """R = 2200 · 128/192 = 1466.7 lb; fv = 1.5 R / (1.5 · 11.25); Fv' = 135 · 0.9 for dead load (values.md)."""
     found = check(two_pieces(**place))
     shear = max(found[member, "shear"].ratio for member in "MN")
     assert shear == pytest.approx(1.5 * 2200 * 128 / 192 / (1.5 * 11.25) / (135 * 0.9), rel=1e-4)
@@ -133,7 +133,9 @@ def test_joint_plates_are_asked_for_the_same_whatever_the_load_is_said_to_stand_
     for way in ways_of_saying(document, joint, {"case": "dead", "down_lb": 1500}):
         truss = read(way)
         demand = joint_demand(recorded(truss, analyse(truss).document()))
-        demands.append({(p.joint, frozenset(p.members)): lb for p, lb in zip(demand.pieces, demand.size.T, strict=True)})
+        demands.append(
+            {(p.joint, frozenset(p.members)): lb for p, lb in zip(demand.pieces, demand.size.T, strict=True)}
+        )
     first, *others = demands
     assert others
     for other in others:

@@ -111,7 +111,7 @@ class TestBendingAndCompression:
         assert self.ratio(200.0, 0.0) == pytest.approx(0.25)
 
     def test_past_its_pole_the_ratio_is_what_the_loads_exceed_it_by(self):
-        """fc/Fc' 1, fb/Fb' 0.6, fc/FcE1 1.2. Both halved: (1/2)² + 0.3/(1 - 0.6) = 0.25 + 0.75 = 1, so the ratio is 2."""
+        """fc/Fc' 1, fb/Fb' 0.6, fc/FcE1 1.2. Half of it: (1/2)² + 0.3/(1 - 0.6) = 0.25 + 0.75 = 1: a ratio of 2."""
         clause = nds.bending_and_compression(400.0, 400.0, 900.0, 1500.0, 400 / 1.2)
         assert clause.ratio == pytest.approx(2)
         assert clause.factors["eq. 3.9-3"] == np.inf
@@ -126,7 +126,7 @@ class TestBendingAndCompression:
     @pytest.mark.parametrize("bent", [0.0, 1e-9, 3.0, 400.0])
     @pytest.mark.parametrize(("f_ce1", "f_ce2"), [(400, np.inf), (900, 500), (450, 600), (np.inf, 300)])
     def test_it_grows_steadily_with_the_load_and_passes_through_one(self, f_ce1, f_ce2, bent, sideways):
-        """Over a thousandth to thirty times the load. Where it is over 1 the loads divided by it just meet the clause."""
+        """From a thousandth to thirty times the load. Over 1 the loads divided by it just meet the clause."""
 
         def of(times):
             more = {"fb2": sideways["fb2"] * times, "fb2_prime": sideways["fb2_prime"]} if sideways else {}

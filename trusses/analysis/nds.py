@@ -263,8 +263,9 @@ def bending_and_compression(
     over = unmet | (equation > 1)
     if np.any(over):
         shares = fc / fc_prime, fb1 / fb1_prime, fb2 / fb2_prime, in_plane, across, fb1 / f_be
-        ratio = np.array(np.broadcast_to(ratio, over.shape))
-        ratio[over] = _overload(*(np.broadcast_to(share, over.shape)[over] for share in shares))
+        # to fill is quicker than to broadcast
+        ratio, full = np.array(np.add(ratio, np.zeros(np.shape(over)))), np.empty(np.shape(over))
+        ratio[over] = _overload(*(_fill(full, share)[over] for share in shares))
         ratio = np.where(unmet, np.maximum(ratio, _JUST_OVER), ratio)
         has_value = (in_plane < 1) & (across < 1) & ((condition < 1) | (fb2 == 0))
         equation = np.where(has_value, equation, np.inf)
@@ -274,6 +275,11 @@ def bending_and_compression(
         ratio,
         {"fc": fc, "fb": fb1, "Fc'": fc_prime, "Fb'": fb1_prime, "eq. 3.9-3": equation, "eq. 3.9-4": condition},
     )
+
+
+def _fill(full: Array, values: Number) -> Array:
+    full[...] = values
+    return full
 
 
 def _overload(axial: Array, bent1: Array, bent2: Array, in_plane: Array, across: Array, twisted: Array) -> Array:
@@ -289,16 +295,20 @@ def _overload(axial: Array, bent1: Array, bent2: Array, in_plane: Array, across:
     governs: that s is the pole itself.
     """
     # of s² - (across + bent2) s - twisted² = 0; without bent2 it is eq. 3.9-4
-    half = (across + bent2) / 2
-    s = np.maximum(np.maximum(axial, in_plane + bent1), half + np.sqrt(half**2 + twisted**2))
-    for _ in range(_STEPS):
-        # a term without stress is none, also at the pole where the others have left it
-        beyond1 = np.where(bent1 > 0, s - in_plane, 1.0)
-        beyond2 = np.where(bent2 > 0, s - across - twisted**2 / s, 1.0)
-        excess = (axial / s) ** 2 + bent1 / beyond1 + bent2 / beyond2 - 1
-        slope = 2 * axial**2 / s**3 + bent1 / beyond1**2 + bent2 * (1 + (twisted / s) ** 2) / beyond2**2
-        step = np.where(excess > 0, excess / np.where(slope > 0, slope, 1.0), 0.0)
-        s = s + step
-        if (step <= _CLOSE * s).all():
-            break
+    half, sideways = (across + bent2) / 2, bent2.any()
+    s = np.maximum(np.maximum(axial, in_plane + bent1), half + np.sqrt(half * half + twisted * twisted))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for _ in range(_STEPS):
+            a, beyond = axial / s, s - in_plane
+            b = bent1 / beyond
+            excess, slope = a * a + b - 1, 2 * a * a / s + b / beyond
+            if sideways:
+                beyond = s - across - twisted * twisted / s
+                b = np.where(bent2 > 0, bent2 / beyond, 0.0)
+                excess, slope = excess + b, slope + b * (1 + (twisted / s) ** 2) / beyond
+            # at a pole a term without stress is no number, and one that rounding leaves there has no slope
+            step = np.where((excess > 0) & (slope < np.inf), excess / slope, 0.0)
+            s = s + step
+            if not (step > _CLOSE * s).any():
+                break
     return s

@@ -6,8 +6,8 @@ positive toward the second joint, a transverse one toward the member's lower fac
 pounds per inch here.
 
 Most area loads cover each member whole or not at all, so those are arrays of the members that carry any. What begins or
-ends within a member, or stands on it, is kept apart, one entry a piece. A load on the very end of a member is one on the
-joint there: no member carries it before the joint has taken it.
+ends within a member, or stands on it, is kept apart, one entry a piece. A load on the very end of a member is one on
+the joint there, which takes it before any member does.
 """
 
 from __future__ import annotations
