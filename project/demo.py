@@ -13,50 +13,28 @@ from typing import Any
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractUser
 from django.core.management import call_command
-from django.db import DatabaseError, connection, transaction
+from django.db import transaction
 from django.urls import reverse
 from django.utils.http import urlencode
 
 from changes import workflow
-from changes.forms import datum
+from changes.datum import Datum, Size
+from changes.forms import OpeningForm
 from changes.models import Computation, Decision, Kind, Request, Verdict
 from changes.tasks import compute
+from project.accounts import address_of
+from project.data import refuse_real_data
 from project.people import DEMO_PEOPLE
 from trusses import demo_set
 from trusses.analysis.document import read, read_opening
 from trusses.analysis.space.openings import nearest
-from trusses.analysis.units import feet_inches
+from trusses.analysis.units import feet_inches, tape_inches
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
 from trusses.sets import add_mark
 
 Say = Callable[[str], None]
-OWN_DATABASE = "The demo starts in a database of its own: leave DATABASE_URL and DATA_DIR unset, or name an empty one."
 ROLES = {"builder": Role.BUILDER, "designer": Role.DESIGNER, "site-lead": Role.SITE_LEAD}
-
-
-class NotADemo(ValueError):
-    """The database holds something that is not the demo's; the demo keeps away from it."""
-
-
-def refuse_real_data() -> None:
-    """Raises NotADemo unless the database is empty or a demo's. Asked before anything is written, tables included."""
-    tables = set(connection.introspection.table_names())
-    if not tables:
-        return
-    if Job._meta.db_table not in tables:
-        raise NotADemo(f"This database holds tables of something else ({min(tables)}). {OWN_DATABASE}")
-    try:
-        real, invented = (Job.objects.filter(is_demo=is_demo).exists() for is_demo in (False, True))
-    except DatabaseError as trouble:
-        raise NotADemo(
-            f"This database is of another version and can't be read ({trouble}). {OWN_DATABASE}"
-        ) from trouble
-    if real:
-        raise NotADemo(f"This database holds jobs that are not the demo's. {OWN_DATABASE}")
-    names = {name for name, _, _ in DEMO_PEOPLE}
-    if not invented and get_user_model().objects.exclude(username__in=names).exists():
-        raise NotADemo(f"This database holds people who are not the demo's. {OWN_DATABASE}")
 
 
 def prepare(password: str, *, reset: bool, say: Say) -> bool:
@@ -82,8 +60,9 @@ def _people(password: str) -> dict[str, AbstractUser]:
     people = {}
     for name, title, _ in DEMO_PEOPLE:
         person, _made = get_user_model().objects.get_or_create(username=name, defaults={"first_name": title})
+        person.email = address_of(name)
         person.set_password(password)
-        person.save(update_fields=["password"])
+        person.save(update_fields=["password", "email"])
         people[name] = person
     return people
 
@@ -110,7 +89,7 @@ def _stands_on(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
 
 def _mark(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
     until = None if mark.days_to_change is None else job.today() + timedelta(days=mark.days_to_change)
-    truss = add_mark(job, mark.document, mark.quantity, designer, can_change_until=until)
+    truss = add_mark(job, mark.document, mark.quantity, designer, until, mark.taken_up)
     copies = iter(truss.copies.order_by("number"))
     for stand in mark.stands:
         placement = Placement.objects.create(
@@ -190,14 +169,14 @@ def offered_ask(job: Job) -> str:
     """Where the ask page stands with the demo's prepared ask typed in: one that takes a redesign."""
     preset = demo_set.preset_asks()[0]
     truss = Truss.objects.select_related("current").get(job=job, mark=preset.mark)
-    tape, (x, y) = datum(read(truss.current.document)), preset.opening["centre_in"]
+    x, y = preset.opening["centre_in"]
+    place = OpeningForm.typed(Datum(truss.current.document), (x, y), Size.of(preset.opening))
     typed = {
         "shape": preset.opening["shape"],
-        "diameter": feet_inches(preset.opening["diameter_in"]),
-        "clearance": feet_inches(preset.opening["clearance_in"]),
+        "diameter": tape_inches(preset.opening["diameter_in"]),
+        "clearance": tape_inches(preset.opening["clearance_in"]),
         "carries": preset.opening["note"],
-        "along": feet_inches(x - tape.left),
-        "up": feet_inches(y - tape.low),
+        **{name: feet_inches(value) if isinstance(value, float) else value for name, value in place.items()},
         "reason": preset.reason,
     }
     return f"{reverse('changes:ask', args=[job.pk, truss.pk])}?{urlencode(typed)}"

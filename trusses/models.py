@@ -11,6 +11,7 @@ from django.db import models
 from django.utils import timezone
 
 from trusses.analysis.lumber import LumberError, lookup
+from trusses.analysis.verdict import KINDS
 
 
 def validate_time_zone(name: str) -> None:
@@ -100,11 +101,22 @@ class Membership(models.Model):
         return f"{self.user} is {self.role} in {self.job}"
 
 
+def validate_kinds(kinds: object) -> None:
+    if not isinstance(kinds, list) or any(kind not in KINDS for kind in kinds):
+        raise ValidationError(f"A list of some of {', '.join(KINDS)}.")
+
+
 class Truss(models.Model):
     """One mark of a job's set. `current` is the revision to build from; exactly one is."""
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="trusses")
     mark = models.CharField(max_length=20)
+    kinds = models.JSONField(
+        default=list,
+        blank=True,
+        validators=[validate_kinds],
+        help_text="Which of the kinds it is of that nothing automatic answers for.",
+    )
     can_change_until = models.DateField(
         null=True, blank=True, help_text="The last day for changes, that day included, in the job's time zone."
     )
@@ -123,6 +135,24 @@ class Truss(models.Model):
     @property
     def changes_are_over(self) -> bool:
         return self.can_change_until is not None and self.job.today() > self.can_change_until
+
+    @property
+    def past_change(self) -> str:
+        """Why no copy of it can take an ordinary change any more, in one sentence; empty while one can."""
+        last = self.can_change_until
+        if last is not None and self.changes_are_over:
+            return f"The last day for changes to {self.mark} was {last:%b} {last.day}, {last.year}."
+        return self.all_cut
+
+    @property
+    def all_cut(self) -> str:
+        """One sentence where every copy is cut or further; else empty."""
+        stages = list(self.copies.values_list("stage", flat=True))
+        if not stages or any(stage in CHANGEABLE_STAGES for stage in stages):
+            return ""
+        if len(stages) == 1:
+            return f"The one copy of {self.mark} is cut already."
+        return f"All {len(stages)} copies of {self.mark} are cut already."
 
 
 class Placement(models.Model):
@@ -272,6 +302,9 @@ class Revision(Immutable):
     analysis = models.JSONField()
     accepts = models.JSONField(
         default=list, help_text="Serviceability checks that fail and were accepted: rule, reason."
+    )
+    taken_up = models.JSONField(
+        default=dict, help_text="Which of its loads stand there for what it carries, as `carrying.taken_up` writes it."
     )
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     issued_at = models.DateTimeField(default=timezone.now)

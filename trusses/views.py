@@ -13,11 +13,12 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import drawing
+from trusses import drawing, verdicts
+from trusses.analysis.carrying.taken_up import TakenUp
 from trusses.bearings import links, standing
 from trusses.job import surroundings
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
-from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
+from trusses.permissions import designers, job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.placements import rows
 from trusses.sets import Refused
 from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
@@ -75,6 +76,8 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "today": truss.job.today(),
         "role": role,
         "may_ask": may(request.user, "ask for a change", truss.job),
+        "closed": truss.past_change,
+        "asks": designers(truss.job),
         "revisions": revisions.order_by("-number"),
         "copies": copies,
         "stages": _stages(copies, role, truss.current),
@@ -86,7 +89,7 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "not_current": _by_revision(sheet.copies_of(truss.current, copies)[1]),
         **told,
     }
-    return render(request, "trusses/mark.html", page, status=409 if told else 200)
+    return render(request, "trusses/mark.html", page, status=422 if told else 200)
 
 
 def _where(truss: Truss) -> dict[str, Any]:
@@ -193,7 +196,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     table = PlateTable.objects.filter(job=mark.job).last()
     facts = sheet_facts.facts(design, revision.analysis, table, surroundings.of_mark(mark))
     on_it = standing.carried(mark)
-    four = sheet.answers(revision, design, facts.table, on_it.behind)
+    four = sheet.answers(verdicts.of_revision(revision, facts.table, on_it.behind))
     mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*_HEAVY)))
     page = {
         "job": mark.job,
@@ -208,7 +211,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "dimensions": tape.dimensions(design),
         "marked": tape.marked_bearing(design),
         "restraints": words.restraints(design),
-        "loads": words.loads(design),
+        "loads": words.loads(design, taken_up=TakenUp.read(revision.taken_up)),
         "facts": facts,
         "row_notes": rows.notes(mark, revision),
         "required": required.required(revision, design, facts),
@@ -235,7 +238,7 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
     """The stylesheet that repeats on each printed page which sheet it is of and whether to build from it."""
     revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
     behind = standing.carried(revision.truss).behind
-    four = sheet.answers(revision, sheet.design_of(revision), behind=behind)
+    four = sheet.answers(verdicts.of_revision(revision, behind=behind))
     verdict = sheet.verdict(revision, revision.truss.current, four)
     return HttpResponse(paper.margins(revision, verdict), content_type="text/css; charset=utf-8")
 

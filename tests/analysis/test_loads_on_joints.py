@@ -170,7 +170,7 @@ class TestHung:
         answers = []
         for one in told:
             marks = {"G1": marked(document), "R5": marked(carried.document)}
-            answers.append(loaded(marks, [Link("R5", "B", "G1", (one,))], "G1"))
+            answers.append(loaded(marks, [Link("R5", "B", "G1", (one,))], "G1")[0])
         assert answers[0] == answers[1]
         assert answers[0]["loads"]["point"][0]["at_in"] == length
         # it stands on the joint: half of it comes to each bearing, and the document is read without a complaint

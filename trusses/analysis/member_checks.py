@@ -114,8 +114,12 @@ class _Governing:
         """What a ratio between the places has to exceed to govern, by more than rounding, (m, t)."""
         return self.ratio * (1 + _ALIKE)
 
-    def of(self, t: int) -> Iterator[tuple[int, _Found]]:
-        """Each member of one truss that the rule applies to, by its number in the truss."""
+    def of(self, t: int, over: float) -> Iterator[tuple[int, _Found]]:
+        """Each member of one truss on which the rule's ratio is over a limit, by its number in the truss."""
+        between = self._between(t, over)
+        which = {*np.flatnonzero(self.touched[:, t] & (self.ratio[:, t] > over)).tolist(), *between}
+        if not which:
+            return
         clause, rows = self.rule.clause, self._row[:, t].tolist()
         places = self._there(self.among.forces.at)[:, t].tolist() if self.rule.placed else None
         demand, capacity, ratio = (
@@ -123,15 +127,15 @@ class _Governing:
         )
         told = {**self.rule.terms, **clause.factors}
         shown = {name: self._there(values)[:, t].tolist() for name, values in told.items()}
-        between = self._between(t)
-        for i in np.flatnonzero(self.touched[:, t]).tolist():
+        for i in sorted(which):
             terms_here = {name: values[i] for name, values in shown.items()}
             at_place = _Found(rows[i], places and places[i], demand[i], capacity[i], ratio[i], terms_here)
             yield int(self.among.forces.members[i]), between.get(i, at_place)
 
-    def _between(self, t: int) -> dict[int, _Found]:
-        """Members of one truss that the rule governs between the places, by their numbers in the group."""
-        peaks = self.peaks(np.zeros(self._largest.shape[1]))
+    def _between(self, t: int, over: float) -> dict[int, _Found]:
+        """Members of one truss that the rule governs between the places, with a ratio over a limit, by their numbers in
+        the group."""
+        peaks = self.peaks(np.full(self._largest.shape[1], max(over, 0.0)))
         found: dict[int, _Found] = {}
         if peaks is None:
             return found
@@ -145,7 +149,7 @@ class _Governing:
 
         told = {name: each(values) for name, values in {**rule.terms, **rule.clause.factors}.items()}
         demand, capacity = each(rule.clause.demand), each(rule.clause.capacity)
-        more = (peaks.truss == t) & (ratio > self.known[peaks.member, peaks.truss])
+        more = (peaks.truss == t) & (ratio > np.maximum(self.known, over)[peaks.member, peaks.truss])
         for i in np.unique(peaks.member[more]).tolist():
             mine = np.flatnonzero(more & (peaks.member == i))
             most = float(ratio[mine].max())
@@ -206,12 +210,12 @@ class MemberChecks:
                 )
         return worst
 
-    def of(self, t: int) -> list[Check]:
-        """The checks of one truss, in the order of its members."""
+    def of(self, t: int, over: float = -1.0) -> list[Check]:
+        """The checks of one truss whose ratio is over a limit, in the order of its members."""
         members = self.trusses[t].members
         found: list[list[Check]] = [[] for _ in members]
         for governing in self.rules:
-            for i, one in governing.of(t):
+            for i, one in governing.of(t, over):
                 buckles = [BUCKLES] if one.terms.get("eq. 3.9-3") == np.inf else []
                 found[i].append(
                     Check(
