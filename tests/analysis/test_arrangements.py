@@ -281,7 +281,7 @@ def most_of_each_case(document):
     ],
 )
 def test_over_more_than_three_bearings_pairs_and_every_other_span_are_loaded(spans, sagging, hogging):
-    """AISC Manual Table 3-23, continuous beams of equal spans, from memory: of three spans two beside each other loaded,
+    """AISC Manual Table 3-23, continuous beams of equal spans, from memory: of three spans two in a row loaded,
     -0.1167 wL², and the outer two, 0.1013 wL²; of four spans the third unloaded, -0.1205 wL², and the first and third
     loaded, 0.0996 wL². The three-moment equation gives the same: 7/60, 0.45²/2 = 0.10125, 27/224."""
     most = most_of_each_case(level_chord(spans))
