@@ -12,13 +12,13 @@ import pytest
 
 from tests.beams import check
 from tests.random_trusses import random_truss
-from trusses.analysis import nds
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import read
-from trusses.analysis.loads import factors_of
+from trusses.analysis.checks import nds
+from trusses.analysis.checks.member_properties import pieces
+from trusses.analysis.format.document import read
+from trusses.analysis.loads.combinations import factors_of
 from trusses.analysis.peaks import Pressed, Pulled, Segment, greatest
-from trusses.analysis.pieces import pieces
-from trusses.analysis.shaping.shapes import build
+from trusses.analysis.shapes.shapes import build
 
 PLACES = np.linspace(0, 1, 2001)
 

@@ -15,12 +15,12 @@ from tests.carried import beam as carrier
 from tests.carried import marked, reactions
 from tests.random_trusses import random_truss
 from trusses.analysis.analysis import analyse
-from trusses.analysis.carrying.chain import Link, loaded
-from trusses.analysis.carrying.landing import Hung, Placed, landings
-from trusses.analysis.demands.joints import joint_demand
-from trusses.analysis.demands.recorded import recorded
-from trusses.analysis.document import read
-from trusses.analysis.shaping.shapes import build
+from trusses.analysis.format.document import read
+from trusses.analysis.load_path.chain import Link, loaded
+from trusses.analysis.load_path.landing import Hung, Placed, landings
+from trusses.analysis.requirements.joints import joint_demand
+from trusses.analysis.requirements.recorded import recorded
+from trusses.analysis.shapes.shapes import build
 
 
 def ways_of_saying(document, joint, force):

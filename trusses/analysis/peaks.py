@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
 
 Array = npt.NDArray[np.float64]
 
