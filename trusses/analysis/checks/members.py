@@ -16,11 +16,11 @@ import numpy.typing as npt
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import BUCKLES, PASSES, Check, terms
 from trusses.analysis.checks.combined import Forces, noise
-from trusses.analysis.checks.member_properties import Pieces
+from trusses.analysis.checks.member_properties import Pieces, service_terms
+from trusses.analysis.checks.peaks import Pressed, Pulled, Segment, greatest
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.solution import Along
 from trusses.analysis.loads.combinations import Combination
-from trusses.analysis.peaks import Pressed, Pulled, Segment, greatest
 
 Array = npt.NDArray[np.float64]
 _Numbers = npt.NDArray[np.int64]
@@ -216,6 +216,7 @@ class MemberChecks:
         found: list[list[Check]] = [[] for _ in members]
         for governing in self.rules:
             for i, one in governing.of(t, over):
+                in_service = service_terms(self.trusses[t].service, members[i].lumber, governing.rule.name)
                 buckles = [BUCKLES] if one.terms.get("eq. 3.9-3") == np.inf else []
                 found[i].append(
                     Check(
@@ -229,7 +230,7 @@ class MemberChecks:
                         capacity=one.capacity,
                         ratio=one.ratio,
                         passes=one.ratio <= PASSES,
-                        terms=terms([*one.terms.items(), *buckles]),
+                        terms=terms([*one.terms.items(), *buckles, *in_service]),
                     )
                 )
         return [check for checks in found for check in checks]

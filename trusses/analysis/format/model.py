@@ -1,7 +1,7 @@
 """The records of one truss design.
 
 One unit system everywhere in the core: inches, pounds-force, psi; area loads in psf and line loads in plf,
-as a truss document writes them, until `loads` turns them into pounds per inch. x runs along the span to the
+as a truss document writes them, until `combinations` turns them into pounds per inch. x runs along the span to the
 right, y up; coordinates are those of the members' centrelines. Records don't change: a changed truss is another
 truss document, read anew (see `document`). Those that a truss has many of are named tuples, which are quick to
 make, to compare and to take apart into columns.
@@ -134,6 +134,19 @@ class LateralRestraint:
         return self.top_chord_in if role == "top_chord" else self.bottom_chord_in
 
 
+class Service(NamedTuple):
+    """What the lumber meets in use: `moisture` of 19 % or less ("dry") or more ("wet"), the temperature that lasts, °F,
+    and whether it was incised for treatment."""
+
+    moisture: Literal["dry", "wet"] = "dry"
+    temperature_f: float = 90.0
+    incised: bool = False
+
+    @property
+    def wet(self) -> bool:
+        return self.moisture == "wet"
+
+
 _Records = TypeVar("_Records", bound=tuple)
 
 
@@ -168,6 +181,7 @@ class Truss:
     lateral_restraint: LateralRestraint
     uplift_dead_share: float | None
     ply_fastening: str | None
+    service: Service
     carries_trusses: bool
     document: dict = field(repr=False, compare=False)
     names: tuple[str, ...] = field(init=False, repr=False, compare=False)

@@ -15,9 +15,9 @@ from tests.random_trusses import random_truss
 from trusses.analysis.analysis import analyse
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.member_properties import pieces
+from trusses.analysis.checks.peaks import Pressed, Pulled, Segment, greatest
 from trusses.analysis.format.document import read
 from trusses.analysis.loads.combinations import factors_of
-from trusses.analysis.peaks import Pressed, Pulled, Segment, greatest
 from trusses.analysis.shapes.shapes import build
 
 PLACES = np.linspace(0, 1, 2001)
@@ -146,6 +146,7 @@ def test_no_close_sampling_finds_more_along_a_member(number):
     analysis = analyse(read(document))
     dense = sampled(analysis)
     ours = {(one.id, one.rule): one.ratio for one in analysis.checks if one.of == "member" and one.at_in is not None}
+    ours = {key: ratio for key, ratio in ours.items() if key[1] != "bearing on the chord"}
     assert ours.keys() <= dense.keys()
     slender = {one.id for one in analysis.checks if one.of == "member" and one.terms.get("RB", 0) > 50}
     for key, ratio in ours.items():
