@@ -18,6 +18,7 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", views.one_sheet, name="sheet"),
     path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),
     path("jobs/<int:job>/trusses/<int:truss>/loads/", bearing_page.take_up_loads, name="take-up"),
+    path("print.css", views.print_edges, name="print"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/margins.css", views.sheet_margins, name="margins"),
     path(
         "jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/small.svg",

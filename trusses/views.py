@@ -201,6 +201,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "revision": revision,
         "before": before,
         "design": design,
+        "status": sheet.status(revision, mark.current),
         "verdict": sheet.verdict(revision, mark.current, four),
         "answers": four,
         "notice": cautions.STANDING_NOTICE,
@@ -237,7 +238,16 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
     behind = standing.carried(revision.truss).behind
     four = sheet.answers(revision, sheet.design_of(revision), behind=behind)
     verdict = sheet.verdict(revision, revision.truss.current, four)
-    return HttpResponse(paper.margins(revision, verdict), content_type="text/css; charset=utf-8")
+    status = sheet.status(revision, revision.truss.current)
+    return HttpResponse(paper.margins(revision, status, verdict), content_type="text/css; charset=utf-8")
+
+
+@login_required
+@cache_control(private=True, max_age=31_536_000, immutable=True)
+def print_edges(request: HttpRequest) -> HttpResponse:
+    """The stylesheet for the edges of any other printed page; it says only what its own address says."""
+    named, job, foot = (request.GET.get(name, "")[:200] for name in ("named", "of", "foot"))
+    return HttpResponse(paper.edges(named, job, foot), content_type="text/css; charset=utf-8")
 
 
 @login_required

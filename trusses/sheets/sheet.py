@@ -36,8 +36,17 @@ class Answer:
 
 
 @dataclass(frozen=True)
+class Status:
+    """The first line: whether this is the current revision or dead, as a word that is read from six feet away."""
+
+    current: bool
+    word: str
+    says: str
+
+
+@dataclass(frozen=True)
 class Verdict:
-    """The first line: build from this or don't, and why."""
+    """The second line: build from this or don't, and why."""
 
     build: bool
     says: str
@@ -98,6 +107,17 @@ def _restraint(design: Design) -> Answer:
 
 def _seal() -> Answer:
     return Answer("Seal", MISSING, "No drawing sealed by a registered design professional is attached.")
+
+
+def status(revision: Revision, current: Revision) -> Status:
+    mark = revision.truss.mark
+    if revision.pk == current.pk:
+        return Status(True, "CURRENT", f"Revision {revision.number} of {mark} is the one that counts.")
+    return Status(
+        False,
+        "DEAD",
+        f"Revision {revision.number} of {mark} was superseded by revision {current.number}. Take it down.",
+    )
 
 
 def verdict(revision: Revision, current: Revision, four: Sequence[Answer]) -> Verdict:
