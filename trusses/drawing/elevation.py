@@ -58,13 +58,15 @@ def elevation(
     width_px: float | None = None,
     prefix: str = "elevation",
     touched: Collection[str] = (),
+    named: Collection[str] = (),
     around: Document | None = None,
 ) -> str:
     """The truss's elevation as an SVG element, for a page or as a file of its own.
 
     `document`, `before` and `beside` are truss documents that have been read; `before` is ghosted where it differs,
     and both are allowed for in the scale, so that pictures of two documents made with each other as `beside` match.
-    Members that an opening touches are marked: those that `analysis` names, and those in `touched`.
+    Members that an opening touches are marked: those that `analysis` names, and those in `touched`. Names of
+    those in `named` find room before all others.
     `view` "forces" needs the analysis document of this truss; `combination` names one of its combinations or cases,
     None is the envelope. `ask` is an opening as in a truss document, drawn as asked. `detail` says for what size of
     picture ("sheet" 1000, "phone" 390, "thumb" 160 CSS pixels wide unless `width_px` says otherwise). `prefix` begins
@@ -90,12 +92,13 @@ def elevation(
     scene.forces = member_forces(after, analysis, combination) if view == "forces" and analysis is not None else None
     scene.gaps = [*after.gaps, *([gap(ask, asked=True)] if ask is not None else [])]
     scene.touched |= frozenset(touched)
-    view = _lay_out([wood, old_wood, other_wood], pens, width)
+    scene.named = frozenset(named)
+    scaled = _lay_out([wood, old_wood, other_wood], pens, width)
     if pens.names and scene.forces is None:
         scene.frame = _window(scene, shape(beside) if beside is not None else None, around)
-        if scene.frame is not None and _SHOWN_PX / (scene.frame.right - scene.frame.left) < _WORTHWHILE * view.scale:
+        if scene.frame is not None and _SHOWN_PX / (scene.frame.right - scene.frame.left) < _WORTHWHILE * scaled.scale:
             scene.frame = None
-    return _draw(scene, view, pens, width, prefix)
+    return _draw(scene, scaled, pens, width, prefix)
 
 
 def detail(
@@ -161,6 +164,7 @@ class _Scene:
         self.gaps: list[Gap] = []
         self.frame: Window | None = None
         self.rows: list[Row] = []
+        self.named: frozenset[str] = frozenset()
         self.touched = frozenset(
             name for row in (analysis or {}).get("openings", ()) for name in row["touches"] if name in after.pieces
         )
@@ -249,7 +253,7 @@ def _draw_words(paper: Paper, scene: _Scene) -> None:
         draw_rises(paper, scene.after, scene.wood, scene.gaps)
     tags = Tags(paper, scene.after, scene.marks, scene.forces, scene.touched)
     every = tags.all()
-    first = [tag for tag in every if not tag.piece.is_web or tag.kind]
+    first = [tag for tag in every if not tag.piece.is_web or tag.kind or tag.piece.id in scene.named]
     tags.draw(first)
     label_gaps(paper, scene.gaps)
     tags.draw(tag for tag in every if tag not in first)

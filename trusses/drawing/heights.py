@@ -12,7 +12,7 @@ from trusses.drawing import pens as P
 from trusses.drawing.dimensions import MOST_DIMENSIONED
 from trusses.drawing.measures import SAME_IN, Rise, heels, height, rise
 from trusses.drawing.outline import Outline
-from trusses.drawing.paper import Paper, Point
+from trusses.drawing.paper import Paper, Point, number
 from trusses.drawing.placing import Spot, box
 from trusses.drawing.shape import Gap, Shape
 from trusses.drawing.text import NAME_LETTERS, clean, width_of
@@ -89,6 +89,9 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
     u, side, at = place
     group = paper.group("dim dim-opening dim-rise", layer)
     group["data-for"] = clean(gap.id, NAME_LETTERS)
+    group["data-foot"], group["data-slope"] = number(found.chord), round(found.slope, 4)
+    group["data-target"] = number(found.target - gap.centre[1])
+    group["data-aside"] = number(u - paper.view.at(gap.centre)[0])
     if found.level:
         centre = paper.view.at(gap.centre)[0]
         edge = gap.width / 2 * paper.view.scale

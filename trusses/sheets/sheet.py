@@ -10,8 +10,8 @@ from typing import Any
 from trusses.analysis.compare import compare
 from trusses.analysis.document import read
 from trusses.analysis.findings.kind import waits
-from trusses.analysis.model import Member
 from trusses.analysis.model import Truss as Design
+from trusses.analysis.piece_names import SawnPiece, panel_names, sawn_pieces
 from trusses.models import Copy, Placement, PlateTable, Revision
 from trusses.placements.plan import Row
 from trusses.sheets import words
@@ -84,7 +84,8 @@ def _lumber(revision: Revision, behind: Sequence[str]) -> Answer:
 def fails_say(revision: Revision) -> str:
     """The failed check of largest ratio, in one sentence. The analysis must have one."""
     worst = max((c for c in revision.analysis["checks"] if not c["passes"]), key=lambda check: check["ratio"])
-    place = f"{worst['rule']} of {worst['of']} {worst['id']}".strip()
+    called = panel_names(revision.document).get(worst["id"], worst["id"]) if worst["of"] == "member" else worst["id"]
+    place = f"{worst['rule']} of {worst['of']} {called}".strip()
     return f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.0%} of what is allowed."
 
 
@@ -152,23 +153,33 @@ def what_changed(before: Revision, after: Revision) -> list[str]:
 
 @dataclass(frozen=True)
 class Pieces:
-    """Members that are alike, as the lumber list writes them; `length_in` from joint to joint."""
+    """Sawn pieces that are alike, as the lumber list writes them. `panels` are for each piece the members that it is in
+    the computation, from the left, where these are called otherwise; `length_in` runs from its first joint to its last.
+    """
 
-    ids: tuple[str, ...]
+    names: tuple[str, ...]
     role: str
     lumber: str
     flat: bool
     length_in: float
+    panels: tuple[tuple[str, ...], ...]
 
 
 def pieces(design: Design) -> list[Pieces]:
-    alike: dict[tuple[str, str, bool, int], list[Member]] = {}
-    for member in design.members:
-        sixteenths = round(design.length(member) * 16)
-        alike.setdefault((words.ROLE[member.role], member.lumber, member.flat, sixteenths), []).append(member)
+    alike: dict[tuple[str, str, bool, int, int], list[SawnPiece]] = {}
+    for piece in sawn_pieces(design.document):
+        key = (words.ROLE[piece.role], piece.lumber, piece.flat, len(piece.panels), round(piece.length_in * 16))
+        alike.setdefault(key, []).append(piece)
     return [
-        Pieces(tuple(member.id for member in members), role, lumber, flat, design.length(members[0]))
-        for (role, lumber, flat, _), members in alike.items()
+        Pieces(
+            tuple(piece.name for piece in those),
+            role,
+            lumber,
+            flat,
+            those[0].length_in,
+            tuple(piece.panels for piece in those if piece.panels != (piece.name,)),
+        )
+        for (role, lumber, flat, _, _), those in alike.items()
     ]
 
 
@@ -235,8 +246,14 @@ class Space:
 
 def spaces(revision: Revision) -> list[Space]:
     fits = {fit["id"]: fit for fit in revision.analysis["openings"]}
+    called = panel_names(revision.document)
     return [
-        Space(opening["id"], words.opening(opening), fits[opening["id"]]["fits"], tuple(fits[opening["id"]]["touches"]))
+        Space(
+            opening["id"],
+            words.opening(opening),
+            fits[opening["id"]]["fits"],
+            tuple(called.get(member, member) for member in fits[opening["id"]]["touches"]),
+        )
         for opening in revision.document.get("openings", ())
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 from django import template
@@ -28,6 +29,7 @@ def picture(
     *,
     prefix: str = "picture",
     desk_px: float | None = None,
+    named: Collection[str] = (),
     around: dict[str, Any] | None = None,
     **how: Any,
 ) -> SafeString:
@@ -37,8 +39,8 @@ def picture(
     `desk_px` is how wide the desk's place for it is, where that is less than the page; `around` an opening that the
     detail shows the place of although this document may not have it.
     """
-    desk = elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, around=around, **how)
-    phone = elevation(document, prefix=f"{prefix}-phone", detail="phone", around=around, **how)
+    desk = elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, named=named, around=around, **how)
+    phone = elevation(document, prefix=f"{prefix}-phone", detail="phone", named=named, around=around, **how)
     enlarged = drawing.detail(document, prefix=f"{prefix}-detail", around=around, **how)
     shown = [place for place, drawn in (("desk", desk), ("phone", phone)) if _FRAME in drawn]
     detail = (

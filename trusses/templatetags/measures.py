@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 from django import template
 
 from trusses.analysis import units
@@ -32,3 +34,15 @@ def pounds(force: float | None) -> str:
 def case_words(case: str) -> str:
     """snow/left → Snow, left."""
     return sheet_facts.case_words(case)
+
+
+@register.filter
+def called(members: Iterable[str], names: Mapping[str, str]) -> str:
+    """The names of members, as people say them: T1.1 and W2."""
+    return " and ".join(names.get(member, member) for member in members)
+
+
+@register.filter
+def panels_of(panels: Iterable[Iterable[str]]) -> str:
+    """T1, T2, T3; T4, T5, T6: the members that alike pieces are in the computation."""
+    return "; ".join(", ".join(those) for those in panels)
