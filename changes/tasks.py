@@ -23,21 +23,45 @@ log = logging.getLogger(__name__)
 
 @shared_task(name=TASK)
 def compute(pk: int) -> None:
-    """Claims the row, computes, finishes. Trouble is logged in full; the row keeps one plain sentence."""
-    mine = queue.claim(pk)
-    if mine is None:
-        return
+    """Claims the row, computes, finishes. Trouble is logged in full; the row keeps one plain sentence.
+
+    The time limit breaks the computation alone, never a transaction of the row.
+    """
+    mine = None
     try:
-        if not queue.finish(mine, results.compute(mine)):
+        with watchdog.undisturbed():
+            mine = queue.claim(pk)
+        if mine is None:
+            return
+        write = results.compute(mine)
+        with watchdog.undisturbed():
+            finished = queue.finish(mine, write)
+        if not finished:
             log.info("computation %s was lost before it finished", pk)
     except queue.Lost as lost:
         log.info("%s", lost)
     except SoftTimeLimitExceeded:
         log.warning("computation %s took longer than %s s", pk, settings.COMPUTE_SOFT_LIMIT_S)
-        queue.give_back(mine, f"the computation took longer than {settings.COMPUTE_SOFT_LIMIT_S:g} seconds.")
+        _give_back(mine, f"the computation took longer than {settings.COMPUTE_SOFT_LIMIT_S:g} seconds.")
     except Exception:
         log.exception("computation %s broke", pk)
-        queue.give_back(mine, "the computation broke; what happened is in the worker's log.")
+        _give_back(mine, "the computation broke; what happened is in the worker's log.")
+
+
+def _give_back(mine: queue.Claim | None, trouble: str) -> None:
+    """Gives the row back by a new connection: nobody knows what was broken off in the old one. Where that can't be done
+    either, this child ends and with it all that it holds; the sweep finds the row when its lease has run out."""
+    for connection in connections.all(initialized_only=True):
+        if not connection.in_atomic_block:
+            connection.close()
+    if mine is None:
+        return
+    try:
+        with watchdog.undisturbed():
+            queue.give_back(mine, trouble)
+    except Exception:
+        log.exception("computation %s could not be given back: this child ends", mine.pk)
+        watchdog.leave(watchdog.STUCK)
 
 
 _stop = threading.Event()

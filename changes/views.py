@@ -56,8 +56,9 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     design = read(mark.current.document)
     # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
     start = {**OpeningForm.first_place(design), **request.GET.dict()}
-    form = OpeningForm(request.POST or None, design=design, initial=start)
-    filing = FilingForm(request.POST or None, today=mark.job.today(), initial={"reason": start.get("reason", "")})
+    posted = request.POST if request.method == "POST" else None  # an empty body was sent as well
+    form = OpeningForm(posted, design=design, initial=start)
+    filing = FilingForm(posted, today=mark.job.today(), initial={"reason": start.get("reason", "")})
     sends = request.method == "POST" and "send" in request.POST and not request.htmx  # a preview never sends
     if sends and form.is_valid() and filing.is_valid():
         try:

@@ -9,20 +9,31 @@ from django.urls import include, path, re_path
 from django.utils.decorators import method_decorator
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.authtoken.views import ObtainAuthToken
-from rest_framework.exceptions import NotFound
+from rest_framework.exceptions import NotFound, Throttled
 from rest_framework.request import Request
+from rest_framework.response import Response
 from rest_framework.throttling import ScopedRateThrottle
 from rest_framework.views import APIView
 
 import changes.api
 import trusses.api
+from project.tries import Tries
 
 
 class Token(ObtainAuthToken):
-    """A token for a user name and its password; bounded in tries."""
+    """A token for a user name and its password; bounded in calls, and in tries as the front door."""
 
     throttle_classes = [ScopedRateThrottle]
     throttle_scope = "token"
+
+    def post(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        name = request.data.get("username", "") if isinstance(request.data, dict) else ""
+        tries = Tries(request._request, str(name))
+        if seconds := tries.begin():
+            raise Throttled(seconds)
+        answer = super().post(request, *args, **kwargs)
+        tries.right()
+        return answer
 
 
 @method_decorator(csp_update({"style-src": ["'self'", "'unsafe-inline'"]}), name="dispatch")

@@ -6,6 +6,7 @@ import os
 from typing import Any
 
 from celery import Celery
+from celery.signals import worker_init
 from kombu.transport import TRANSPORT_ALIASES
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "project.settings")
@@ -16,9 +17,10 @@ REDIS = {
     "visibility_timeout": 120,
     "unacked_restore_interval": 5,
     "unacked_restore_throttle": 1,
-    "socket_timeout": 5,
-    "socket_connect_timeout": 2,
-    "max_retries": 1,
+    "socket_timeout": 1.5,
+    "socket_connect_timeout": 1.5,
+    "socket_keepalive": True,  # a worker that waits for messages notices a machine that is gone without a word
+    "max_retries": 0,
 }
 SPOOL = {"polling_interval": 0.1}
 
@@ -46,3 +48,13 @@ app = Celery("chord_change")
 app.add_defaults(_defaults)
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
+
+
+@worker_init.connect
+def begin(**_: Any) -> None:
+    """In the worker's main process, before it makes its children, which are as it is."""
+    from project.data import refuse_to_serve
+    from project.memory import keep_freed
+
+    refuse_to_serve()
+    keep_freed()

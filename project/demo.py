@@ -13,7 +13,7 @@ from typing import Any
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractUser
 from django.core.management import call_command
-from django.db import DatabaseError, connection, transaction
+from django.db import transaction
 from django.urls import reverse
 from django.utils.http import urlencode
 
@@ -21,6 +21,8 @@ from changes import workflow
 from changes.forms import datum
 from changes.models import Computation, Decision, Kind, Request, Verdict
 from changes.tasks import compute
+from project.accounts import address_of
+from project.data import refuse_real_data
 from project.people import DEMO_PEOPLE
 from trusses import demo_set
 from trusses.analysis.document import read, read_opening
@@ -31,32 +33,7 @@ from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, 
 from trusses.sets import add_mark
 
 Say = Callable[[str], None]
-OWN_DATABASE = "The demo starts in a database of its own: leave DATABASE_URL and DATA_DIR unset, or name an empty one."
 ROLES = {"builder": Role.BUILDER, "designer": Role.DESIGNER, "site-lead": Role.SITE_LEAD}
-
-
-class NotADemo(ValueError):
-    """The database holds something that is not the demo's; the demo keeps away from it."""
-
-
-def refuse_real_data() -> None:
-    """Raises NotADemo unless the database is empty or a demo's. Asked before anything is written, tables included."""
-    tables = set(connection.introspection.table_names())
-    if not tables:
-        return
-    if Job._meta.db_table not in tables:
-        raise NotADemo(f"This database holds tables of something else ({min(tables)}). {OWN_DATABASE}")
-    try:
-        real, invented = (Job.objects.filter(is_demo=is_demo).exists() for is_demo in (False, True))
-    except DatabaseError as trouble:
-        raise NotADemo(
-            f"This database is of another version and can't be read ({trouble}). {OWN_DATABASE}"
-        ) from trouble
-    if real:
-        raise NotADemo(f"This database holds jobs that are not the demo's. {OWN_DATABASE}")
-    names = {name for name, _, _ in DEMO_PEOPLE}
-    if not invented and get_user_model().objects.exclude(username__in=names).exists():
-        raise NotADemo(f"This database holds people who are not the demo's. {OWN_DATABASE}")
 
 
 def prepare(password: str, *, reset: bool, say: Say) -> bool:
@@ -82,8 +59,9 @@ def _people(password: str) -> dict[str, AbstractUser]:
     people = {}
     for name, title, _ in DEMO_PEOPLE:
         person, _made = get_user_model().objects.get_or_create(username=name, defaults={"first_name": title})
+        person.email = address_of(name)
         person.set_password(password)
-        person.save(update_fields=["password"])
+        person.save(update_fields=["password", "email"])
         people[name] = person
     return people
 

@@ -2,45 +2,48 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import get_user_model, login
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, LogoutView
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 from django.views.decorators.http import require_POST
-from rest_framework.throttling import SimpleRateThrottle
 
 from project.people import DEMO_PEOPLE
+from project.tries import Tries
 from trusses.permissions import jobs_of
 
 
-class Tries(SimpleRateThrottle):
-    """Tries to sign in from one address, right or wrong: a password can't be found by trying."""
-
-    scope = "sign-in"
-
-    def get_cache_key(self, request: Any, view: Any) -> str:
-        return self.cache_format % {"scope": self.scope, "ident": self.get_ident(request)}
-
-
 class SignIn(LoginView):
+    """The only page that takes a password: the office's own pages lead here as well."""
+
     template_name = "project/sign_in.html"
     redirect_authenticated_user = True
 
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if self.next_page and request.user.is_authenticated and not request.user.is_staff:
+            raise PermissionDenied("These pages are the office's: your account doesn't open them.")
+        return super().dispatch(request, *args, **kwargs)
+
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        tries = Tries()
-        if tries.allow_request(request, self):  # type: ignore[arg-type]
+        username = request.POST.get("username", "")
+        self.tries = Tries(request, username)
+        seconds = self.tries.begin()
+        if not seconds:
             return super().post(request, *args, **kwargs)
-        seconds = math.ceil(tries.wait() or 1)
-        form = self.get_form_class()(request, initial={"username": request.POST.get("username", "")})
+        form = self.get_form_class()(request, initial={"username": username})
         page = self.render_to_response({**self.get_context_data(form=form), "wait_s": seconds}, status=429)
         page["Retry-After"] = str(seconds)
         return page
+
+    def form_valid(self, form: Any) -> HttpResponse:
+        self.tries.right()
+        return super().form_valid(form)
 
     def get_form(self, form_class: Any = None) -> Any:
         form = super().get_form(form_class)
@@ -58,7 +61,7 @@ def demo_enter(request: HttpRequest, username: str) -> HttpResponse:
     person = get_user_model().objects.filter(username=username, is_active=True, is_superuser=False).first()
     if person is None:
         raise Http404("Not found.")
-    login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+    login(request, person, backend="project.accounts.Accounts")
     return redirect("home")
 
 
@@ -85,6 +88,7 @@ def home(request: HttpRequest) -> HttpResponse:
 urlpatterns = [
     path("", home, name="home"),
     path("sign-in/", SignIn.as_view(), name="sign-in"),
+    path("admin/login/", SignIn.as_view(next_page="admin:index"), name="office-sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("demo/enter/<str:username>/", demo_enter, name="demo-enter"),
     path("demo/offer/", demo_offer, name="demo-offer"),

@@ -1,9 +1,14 @@
 """Settings, from environment variables; the defaults run on one machine with nothing installed.
 
 MODE is `development` (default), `demo` (what `manage.py demo` sets: one-tap sign-in, invented people) or `production`.
-Production takes SECRET_KEY, ALLOWED_HOSTS and DATABASE_URL from the environment and refuses to start without them.
+Production takes SECRET_KEY, ALLOWED_HOSTS and DATABASE_URL from the environment and refuses to start without them. No
+key is ever one that stands in a repository: outside production each DATA_DIR has its own, made at the first start.
 """
 
+import os
+import secrets
+import tempfile
+from contextlib import suppress
 from pathlib import Path
 
 import environ
@@ -23,10 +28,26 @@ DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR / ".data" / MODE)))
 if not PRODUCTION:
     DATA_DIR.mkdir(parents=True, exist_ok=True)
 
-# Outside production the key guards nothing real; sign-ins end when it is made anew.
-SECRET_KEY = env.str("SECRET_KEY") if PRODUCTION else env.str("SECRET_KEY", "development-only-" + "x" * 48)
+
+def _own_key(path: Path) -> str:
+    """The key of these data, made by whichever process is first."""
+    if not path.exists():
+        with tempfile.NamedTemporaryFile("w", dir=path.parent) as made, suppress(FileExistsError):
+            made.write(secrets.token_urlsafe(48))
+            made.flush()
+            os.link(made.name, path)  # whole, or another process was first
+    return path.read_text()
+
+
+SECRET_KEY = env.str("SECRET_KEY", "") or ("" if PRODUCTION else _own_key(DATA_DIR / "secret-key"))
+if len(SECRET_KEY) < 32 or SECRET_KEY.startswith(("development-only", "django-insecure")):
+    raise ImproperlyConfigured("SECRET_KEY must be at least 32 characters that nobody else knows.")
 DEBUG = env.bool("DEBUG", False) and not PRODUCTION
-ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=[] if PRODUCTION else ["localhost", "127.0.0.1", "[::1]"])
+ALLOWED_HOSTS = [host for host in env.list("ALLOWED_HOSTS", default=[]) if host]
+if not ALLOWED_HOSTS:
+    if PRODUCTION:
+        raise ImproperlyConfigured("ALLOWED_HOSTS must name the hosts under which this is reached.")
+    ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 
 INSTALLED_APPS = [
@@ -111,6 +132,7 @@ CACHES = {
     }
 }
 
+AUTHENTICATION_BACKENDS = ["project.accounts.Accounts"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
@@ -162,7 +184,7 @@ SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIN
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        "rest_framework.authentication.TokenAuthentication",
+        "project.accounts.Tokens",
         "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
@@ -173,7 +195,8 @@ REST_FRAMEWORK = {
     "DEFAULT_PARSER_CLASSES": ["project.parsers.BoundedJSONParser"],
     "DEFAULT_THROTTLE_RATES": {
         "token": env.str("TOKEN_RATE", "20/min"),
-        "sign-in": env.str("SIGN_IN_RATE", "20/min"),
+        "sign-in": env.str("SIGN_IN_RATE", "20/min"),  # wrong tries from one address
+        "account": env.str("ACCOUNT_RATE", "100/hour"),  # wrong tries for one account from wherever it isn't known
     },
     # without a proxy in front, whoever tries could write another address into each try
     "NUM_PROXIES": 1 if env.bool("BEHIND_PROXY", False) else 0,

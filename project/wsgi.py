@@ -4,3 +4,7 @@ from django.core.wsgi import get_wsgi_application
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "project.settings")
 application = get_wsgi_application()
+
+from project.data import refuse_to_serve  # noqa: E402 (it reads rows, which takes the applications)
+
+refuse_to_serve()

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import drawing
+from trusses import drawing, verdicts
 from trusses.bearings import links, standing
 from trusses.job import surroundings
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
@@ -193,7 +193,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     table = PlateTable.objects.filter(job=mark.job).last()
     facts = sheet_facts.facts(design, revision.analysis, table, surroundings.of_mark(mark))
     on_it = standing.carried(mark)
-    four = sheet.answers(revision, design, facts.table, on_it.behind)
+    four = sheet.answers(verdicts.of_revision(revision, facts.table, on_it.behind))
     mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*_HEAVY)))
     page = {
         "job": mark.job,
@@ -237,7 +237,7 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
     """The stylesheet that repeats on each printed page which sheet it is of and whether to build from it."""
     revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
     behind = standing.carried(revision.truss).behind
-    four = sheet.answers(revision, sheet.design_of(revision), behind=behind)
+    four = sheet.answers(verdicts.of_revision(revision, behind=behind))
     verdict = sheet.verdict(revision, revision.truss.current, four)
     status = sheet.status(revision, revision.truss.current)
     return HttpResponse(paper.margins(revision, status, verdict), content_type="text/css; charset=utf-8")

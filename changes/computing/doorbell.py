@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from datetime import timedelta
 from functools import partial
+from time import monotonic
 
 from celery import current_app
 from django.conf import settings
@@ -21,6 +22,8 @@ LONGEST_WAIT_S = 600.0
 """The sweep waits twice as long after each ring, up to this, so that a long outage ends within minutes."""
 
 Progress = Computation.Progress
+_silent_until = 0.0
+"""On the monotonic clock: before then, a broker that did not answer isn't asked again by this process."""
 
 
 def enqueue(change: Request, option: Option | None = None) -> Computation:
@@ -36,10 +39,17 @@ def ring_on_commit(pk: int) -> None:
 
 
 def ring(pk: int) -> None:
-    """Sends the message. A broker that is down or full costs a line in the log: the sweep rings again."""
+    """Sends the message. A broker that is down or full costs a line in the log: the sweep rings again.
+
+    One that hangs costs its time limit once, and not again for each page and each row until the next sweep.
+    """
+    global _silent_until
+    if monotonic() < _silent_until:
+        return
     try:
         current_app.send_task(TASK, args=(pk,), retry=False)
     except Exception:
+        _silent_until = monotonic() + settings.COMPUTE_SWEEP_S
         log.exception("the bell for computation %s did not ring; the sweep will ring again", pk)
 
 

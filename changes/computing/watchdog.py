@@ -1,4 +1,5 @@
-"""The worker's process seen from inside: whether its children still take work, and how it ends.
+"""The worker's process seen from inside: whether its children still take work, what its time limit may not break, and
+how it ends.
 
 Children of the prefork pool take turns at one lock around their queue. One that is killed while it waits there, as all
 idle ones do, takes the lock with it: its successors wait for ever, and so does all that is received from then on.
@@ -9,9 +10,11 @@ from __future__ import annotations
 import logging
 import os
 import signal
-from contextlib import suppress
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from time import monotonic
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from billiard.process import active_children
 from celery.worker import state
@@ -20,6 +23,27 @@ from django.conf import settings
 log = logging.getLogger(__name__)
 
 STUCK = 70  # EX_SOFTWARE: whoever supervises sees that it didn't end in order
+SOFT_LIMIT = signal.SIGUSR1  # as the pool sends it
+
+
+@contextmanager
+def undisturbed() -> Iterator[None]:
+    """A soft time limit that falls in here waits until the end, and is raised there.
+
+    Raised while a transaction begins, it would leave the database with one that Django knows nothing of: SQLite then
+    stays locked for everyone, as long as the process lives.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield  # signals come to the main thread alone
+        return
+    fell: list[tuple[int, Any]] = []
+    limit = signal.signal(SOFT_LIMIT, lambda *signalled: fell.append(signalled))
+    try:
+        yield
+    finally:
+        signal.signal(SOFT_LIMIT, limit)
+    if fell and callable(limit):
+        limit(*fell[0])
 
 
 class Watchdog:

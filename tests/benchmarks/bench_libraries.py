@@ -24,6 +24,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 import numpy as np
 from scipy.linalg.lapack import dpbsv
 
+from project.memory import keep_freed
 from tests.benchmarks import general
 from tests.benchmarks.models import flat_truss, w_truss
 from trusses.analysis import frame
@@ -175,4 +176,5 @@ def main() -> None:
 
 
 if __name__ == "__main__":
+    keep_freed()  # as the worker does
     main()

@@ -9,13 +9,16 @@ from typing import Any
 import pytest
 
 from changes import workflow
+from changes.computing import doorbell
 from changes.models import Request
 from tests.changes.asking import FITS, compute
 
 
 @pytest.fixture(autouse=True)
-def own_spool(settings, tmp_path):
+def own_spool(settings, tmp_path, monkeypatch):
+    """A broker of the test's own, that has never been silent."""
     settings.SPOOL_DIR = tmp_path / "spool"
+    monkeypatch.setattr(doorbell, "_silent_until", 0.0)
 
 
 @pytest.fixture

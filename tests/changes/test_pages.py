@@ -55,6 +55,13 @@ class TestAPageToAskOn:
         assert answer.status_code == 200
         assert 'data-diameter="8"' in answer.content.decode()
 
+    @pytest.mark.parametrize("htmx", [{}, {"HX-Request": "true"}])
+    def test_an_empty_body_says_what_is_missing(self, client_of, builder, page, htmx):
+        answer = client_of(builder).post(page, {}, headers=htmx)
+        assert answer.status_code == 200
+        assert "This field is required." in text(answer) or "Type a length" in text(answer)
+        assert not Request.objects.exists()
+
     def test_files_what_was_typed(self, client_of, builder, page, typed, truss):
         answer = client_of(builder).post(page, typed)
         change = Request.objects.get()

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import threading
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from datetime import timedelta
 
 import pytest
+from billiard.pool import soft_timeout_sighandler
 from celery import current_app
 from celery.exceptions import SoftTimeLimitExceeded
+from django.db import OperationalError, connection, transaction
 from django.utils import timezone
 
 from changes import tasks, workflow
-from changes.computing import doorbell, queue, results
+from changes.computing import doorbell, queue, results, watchdog
 from changes.models import Computation, Event, Option
 from tests.changes.asking import FITS, compute
 
@@ -222,3 +231,87 @@ def test_asking_for_a_state_rings_again_when_it_is_time(work, rung):
     assert doorbell.ring_if_due(work) is True
     assert doorbell.ring_if_due(work) is False
     assert rung == [work.pk]
+
+
+@contextmanager
+def held_by_another(work: Computation, seconds: float) -> Iterator[None]:
+    """Another connection has written to the row and commits after so long; all who write to it wait."""
+    began = threading.Event()
+
+    def hold() -> None:
+        with transaction.atomic():
+            Computation.objects.filter(pk=work.pk).update(rings=1)
+            began.set()
+            time.sleep(seconds)
+        connection.close()
+
+    other = threading.Thread(target=hold)
+    other.start()
+    assert began.wait(10)
+    yield
+    other.join()
+
+
+@pytest.fixture
+def soft_limit() -> Iterator[Callable[[float], None]]:
+    """As the worker's pool has it: a signal after so many seconds, raised as an exception wherever the process is."""
+    before = signal.signal(signal.SIGUSR1, soft_timeout_sighandler)
+    fallen: list[threading.Timer] = []
+
+    def falls(after_s: float) -> None:
+        fallen.append(threading.Timer(after_s, os.kill, (os.getpid(), signal.SIGUSR1)))
+        fallen[-1].start()
+
+    yield falls
+    for timer in fallen:
+        timer.join()
+    signal.signal(signal.SIGUSR1, before)
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("place", ["claim", "finish"])
+def test_a_time_limit_does_not_break_a_transaction_that_waits_to_begin(work, place, monkeypatch, rung, soft_limit):
+    """It falls after half of the time for which another holds the database; the row is whole, and nothing is locked."""
+    step = getattr(queue, place)
+
+    def paused(*args):
+        with held_by_another(work, 1.0):
+            soft_limit(0.5)
+            return step(*args)
+
+    monkeypatch.setattr(queue, place, paused)
+    tasks.compute(work.pk)
+    work.refresh_from_db()
+    assert work.state == {"claim": "queued", "finish": "done"}[place]
+    with ThreadPoolExecutor(1) as pool:
+        assert pool.submit(_writes_at_once, work.pk).result(30) == 1
+    assert Option.objects.count() == (place == "finish")
+
+
+def _writes_at_once(pk: int) -> int:
+    """Rows written within a second, from another connection."""
+    try:
+        if connection.vendor == "sqlite":
+            connection.ensure_connection()
+            connection.cursor().execute("PRAGMA busy_timeout = 1000")
+        else:
+            connection.cursor().execute("SET lock_timeout = 1000")
+        return Computation.objects.filter(pk=pk).update(rings=2)
+    finally:
+        connection.close()
+
+
+def test_a_child_that_cannot_give_its_row_back_ends(work, monkeypatch):
+    """With it ends whatever its connection holds; the row is taken up when the lease has run out."""
+    left: list[int] = []
+
+    def broken(*_):
+        raise OperationalError("cannot start a transaction within a transaction")
+
+    monkeypatch.setattr(results, "compute", broken)
+    monkeypatch.setattr(queue, "give_back", broken)
+    monkeypatch.setattr(watchdog, "leave", left.append)
+    tasks.compute(work.pk)
+    assert left == [watchdog.STUCK]
+    work.refresh_from_db()
+    assert work.state == "running"

@@ -273,11 +273,22 @@ def test_a_place_where_it_cannot_listen_is_named(tmp_path: Path, arguments: list
     assert words in Demo(tmp_path, *arguments).refused()
 
 
-def test_every_address_is_for_a_phone_in_the_network(tmp_path: Path) -> None:
-    from project.management.commands.demo import Crew
+def test_it_answers_to_its_own_addresses_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A page elsewhere whose name leads here reaches nothing; a name that can't be known here is told."""
+    from project.management.commands.demo import Crew, own_addresses
 
-    assert Crew("0.0.0.0", 8000).environment["ALLOWED_HOSTS"] == "*"  # noqa: S104
-    assert Crew("192.168.1.7", 8000).environment["ALLOWED_HOSTS"] == "192.168.1.7,localhost,127.0.0.1"
+    def hosts(host: str) -> list[str]:
+        return Crew(host, 8000).environment["ALLOWED_HOSTS"].split(",")
+
+    monkeypatch.delenv("ALLOWED_HOSTS", raising=False)
+    here = ["localhost", "127.0.0.1", "[::1]"]
+    interfaces = {one.address for every in psutil.net_if_addrs().values() for one in every if one.family == 2}
+    assert set(own_addresses()) == {address for address in interfaces if not address.startswith("127.")}
+    name = socket.gethostname().lower()
+    assert hosts("0.0.0.0") == [*own_addresses(), name, f"{name}.local", *here]  # noqa: S104
+    assert hosts("192.168.1.7") == ["192.168.1.7", *here]
+    monkeypatch.setenv("ALLOWED_HOSTS", "house.example")
+    assert hosts("192.168.1.7") == ["192.168.1.7", *here, "house.example"]
 
 
 def test_a_python_that_is_too_old_gets_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -36,6 +36,70 @@ def test_tries_to_sign_in_are_bounded_with_the_wait_in_words(builder):
     assert client.get("/sign-in/").status_code == 200
 
 
+@pytest.fixture
+def office(django_user_model):
+    return django_user_model.objects.create_superuser("office", password=PASSWORD)
+
+
+WRONG_OFFICE = {"username": "office", "password": "wrong"}
+RIGHT_OFFICE = {"username": "office", "password": PASSWORD}
+
+
+def test_the_offices_pages_have_the_same_door(office):
+    """Wrong tries there and at the front are one count, and the right password comes too late at both."""
+    client = Client()
+    assert client.get("/admin/").headers["Location"] == "/admin/login/?next=/admin/"
+    assert [client.post("/admin/login/?next=/admin/", WRONG_OFFICE).status_code for _ in range(10)] == [200] * 10
+    assert [client.post("/sign-in/", WRONG_OFFICE).status_code for _ in range(10)] == [200] * 10
+    for door in ("/admin/login/", "/sign-in/", "/api/v1/token/"):
+        refused = client.post(door, RIGHT_OFFICE) if "api" not in door else _token(client, RIGHT_OFFICE)
+        assert refused.status_code == 429
+        assert 0 < int(refused.headers["Retry-After"]) <= 60
+    assert "_auth_user_id" not in client.session
+
+
+def _token(client: Client, body: dict[str, str]):
+    return client.post("/api/v1/token/", body, content_type="application/json")
+
+
+def test_the_offices_door_lets_the_office_in(office):
+    client = Client()
+    answer = client.post("/admin/login/?next=/admin/trusses/", {**RIGHT_OFFICE, "next": "/admin/trusses/"})
+    assert answer.headers["Location"] == "/admin/trusses/"
+    assert client.get("/admin/").status_code == 200
+
+
+def test_who_is_not_the_office_is_told_so_and_sent_nowhere(client_of, builder):
+    page = client_of(builder).get("/admin/", follow=True)
+    assert page.status_code == 403
+    assert len(page.redirect_chain) == 1
+
+
+def test_an_account_is_not_guessed_from_many_addresses(builder):
+    """A hundred wrong tries an hour, wherever they come from; where the person signed in before, it goes on."""
+    home = Client(REMOTE_ADDR="198.51.100.1")
+    assert home.post("/sign-in/", RIGHT).status_code == 302
+    for place in range(10):
+        client = Client(REMOTE_ADDR=f"192.0.2.{place}")
+        assert [client.post("/sign-in/", WRONG).status_code for _ in range(10)] == [200] * 10
+    refused = Client(REMOTE_ADDR="192.0.2.99").post("/sign-in/", RIGHT)
+    assert refused.status_code == 429
+    assert 3000 < int(refused.headers["Retry-After"]) <= 3600
+    assert Client(REMOTE_ADDR="198.51.100.1").post("/sign-in/", RIGHT).status_code == 302
+
+
+def test_an_office_behind_one_address_is_not_locked_out(make_person):
+    """Thirty who sign in within a minute, and those who did so before while somebody there tries names."""
+    names = [f"person-{n}" for n in range(30)]
+    for name in names:
+        make_person(name)
+    assert {Client().post("/sign-in/", {"username": name, "password": PASSWORD}).status_code for name in names} == {302}
+    for n in range(30):
+        tried = Client().post("/sign-in/", {"username": f"guessed-{n}", "password": "wrong"}).status_code
+        assert tried == (200 if n < 20 else 429)
+    assert Client().post("/sign-in/", {"username": names[0], "password": PASSWORD}).status_code == 302
+
+
 COUNTED_ELSEWHERE = """
 import django
 

@@ -13,13 +13,13 @@ from trusses.analysis.findings.report import Finding, findings, not_checked
 from trusses.analysis.frame import Mechanism
 from trusses.analysis.loads import Case, Combination, superposition
 from trusses.analysis.model import Truss
-from trusses.analysis.outcome import PASSES
+from trusses.analysis.outcome import PASSES, Unchecked
 from trusses.analysis.solver.response import Response
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.space import openings
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
-ENGINE = "chordchange 1.2"
+ENGINE = "chordchange 1.3"
 """What computed an analysis; raised whenever the same document would give other numbers or other words."""
 
 
@@ -67,7 +67,7 @@ class Analysis:
         return missed_bearings(self.truss, its, self.combinations, factors, self.surroundings, self.checks)
 
     @cached_property
-    def not_checked(self) -> tuple[str, ...]:
+    def not_checked(self) -> tuple[Unchecked, ...]:
         return tuple(not_checked(self.truss, self.surroundings))
 
     @property

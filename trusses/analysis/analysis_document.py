@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from trusses.analysis.document import sha256
 from trusses.analysis.solver.response import Response
+from trusses.analysis.words import findings as words
 
 if TYPE_CHECKING:
     from trusses.analysis.analysis import Analysis
@@ -53,8 +54,8 @@ def write(analysis: Analysis, engine: str) -> dict[str, Any]:
         ],
         "worst_ratio": figure(analysis.worst_ratio),
         "passes": analysis.passes,
-        "not_checked": list(analysis.not_checked),
-        "findings": [{"code": f.code, "says": f.says, "where": f.where} for f in analysis.findings],
+        "not_checked": [words.unchecked(one) for one in analysis.not_checked],
+        "findings": [{"code": f.code, "says": words.finding(f), "where": f.where} for f in analysis.findings],
     }
 
 

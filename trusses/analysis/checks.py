@@ -64,6 +64,21 @@ def check_stack(
     return StackChecks(trusses, combinations, solution, factors, worst, surroundings)
 
 
+def failing(
+    truss: Truss,
+    combinations: Sequence[Combination],
+    solution: Solution,
+    factors: npt.NDArray[np.float64],
+    surroundings: Surroundings = NOTHING_SAID,
+) -> tuple[Check, ...]:
+    """The checks of one truss that are over their limits. The records of all others, which are most of the work, aren't
+    made."""
+    members, *others = _parts([truss], combinations, solution, factors, surroundings)
+    assert isinstance(members, MemberChecks)  # noqa: S101 (the first of the parts)
+    checks = (*members.of(0, over=PASSES), *(check for part in others for check in part.of(0)))
+    return tuple(check for check in checks if not check.passes)
+
+
 def _parts(
     trusses: Sequence[Truss],
     combinations: Sequence[Combination],

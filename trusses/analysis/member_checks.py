@@ -130,20 +130,23 @@ class MemberChecks:
         """The largest ratio of each truss, (t,); 0 where no rule applies."""
         return np.max([rule.ratio.max(axis=0) for rule in self.rules], axis=0)
 
-    def of(self, t: int) -> list[Check]:
-        """The checks of one truss, in the order of its members."""
+    def of(self, t: int, over: float = -1.0) -> list[Check]:
+        """The checks of one truss whose ratio is over a limit, in the order of its members."""
         found: list[list[Check]] = [[] for _ in self.trusses[t].members]
         for rule in self.rules:
-            for i, check in self._checks(t, rule):
+            for i, check in self._checks(t, rule, over):
                 found[i].append(check)
         return [check for checks in found for check in checks]
 
-    def _checks(self, t: int, rule: _Governing) -> Iterator[tuple[int, Check]]:
+    def _checks(self, t: int, rule: _Governing, over: float) -> Iterator[tuple[int, Check]]:
         members = self.trusses[t].members
+        told = np.flatnonzero(rule.touched[:, t] & (rule.ratio[:, t] > over)).tolist()
+        if not told:
+            return
         at = None if rule.at is None else rule.at[:, t].tolist()
         row, demand, capacity, ratio = (x[:, t].tolist() for x in (rule.row, rule.demand, rule.capacity, rule.ratio))
         shown = [(name, values[:, t].tolist()) for name, values in rule.terms.items()]
-        for i in np.flatnonzero(rule.touched[:, t]).tolist():
+        for i in told:
             member = int(rule.members[i])
             yield (
                 member,

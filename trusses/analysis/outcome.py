@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import Any
 
 #: A ratio up to this passes: 1, and what arithmetic may add to it.
 PASSES = 1 + 1e-9
@@ -47,11 +48,20 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something that a person must look at: a fixed `code`, one or two sentences, and the place in the truss."""
+    """Something that a person must look at: a fixed `code`, the place in the truss, and the values that the sentences
+    of the code are made with (`words.findings`): plain JSON values in inches, pounds and psf."""
 
     code: str
-    says: str
     where: str
+    values: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Unchecked:
+    """Something that an analysis doesn't cover or takes for granted: a code, and the values of its phrase."""
+
+    code: str
+    values: Mapping[str, Any] = field(default_factory=dict)
 
 
 def terms(items: Iterable[tuple[str, object]]) -> dict[str, float | str]:

@@ -7,6 +7,7 @@ import os
 import secrets
 import signal
 import socket
+import struct
 import subprocess
 import sys
 import time
@@ -21,12 +22,16 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from project import demo
+from project import data, demo
 from project.people import DEMO_PEOPLE
 
+HERE = ("localhost", "127.0.0.1", "[::1]")
 READY_WITHIN_S = 60
 STOPPED_WITHIN_S = 10
 """An idle worker ends at once; one with work in hand has this long, and what is killed then is computed again."""
+
+
+_SIOCGIFADDR = 0x8915  # linux/sockios.h
 
 
 class Command(BaseCommand):
@@ -62,11 +67,11 @@ class Command(BaseCommand):
 
     def prepare(self, password: str, *, reset: bool) -> None:
         try:
-            demo.refuse_real_data()
+            data.refuse_real_data()
             self.say("Preparing the database …")
             call_command("migrate", verbosity=0, interactive=False)
             kept = demo.prepare(password, reset=reset, say=self.say)
-        except demo.NotADemo as refused:
+        except data.NotADemo as refused:
             raise CommandError(str(refused)) from refused
         if kept:
             self.say("Kept what an earlier run left; `--reset` starts anew.")
@@ -76,10 +81,10 @@ class Command(BaseCommand):
         self.stdout.flush()
 
     def welcome(self, host: str, port: int, password: str) -> None:
-        here = "127.0.0.1" if host in ("0.0.0.0", "::") else host  # noqa: S104 - compared, not bound
+        here = "127.0.0.1" if _is_every(host) else host
         lines = ["", f"Chord Change is running: http://{here}:{port}/"]
         if here != host:
-            lines += [f"From a phone in the same network: http://{address}:{port}/" for address in _own_addresses()]
+            lines += [f"From a phone in the same network: http://{address}:{port}/" for address in own_addresses()]
             lines.append("Everybody in this network can reach it. It is a demo: put nothing real in.")
         lines += [f"Sign in with one tap there, or by name with the password {password}", ""]
         lines += [f"  {name:<10} {title}: {does}" for name, title, does in DEMO_PEOPLE]
@@ -92,9 +97,12 @@ class Crew:
 
     def __init__(self, host: str, port: int):
         self.host, self.port = host, port
-        hosts = "*" if host in ("0.0.0.0", "::") else f"{host},localhost,127.0.0.1"  # noqa: S104 - compared, not bound
-        # Other machines' names for this one can't be known here; the demo holds nothing that isn't invented.
-        self.environment = {**os.environ, "MODE": "demo", "ALLOWED_HOSTS": hosts, "PYTHONUNBUFFERED": "1"}
+        name = socket.gethostname().lower()
+        own = [*own_addresses(), name, f"{name}.local"] if _is_every(host) else [host]
+        # a page elsewhere must not reach it by a name that leads here; another name for this machine has to be told
+        told = [name for name in os.environ.get("ALLOWED_HOSTS", "").split(",") if name]
+        hosts = dict.fromkeys([*(f"[{one}]" if ":" in one else one for one in own), *HERE, *told])
+        self.environment = {**os.environ, "MODE": "demo", "ALLOWED_HOSTS": ",".join(hosts), "PYTHONUNBUFFERED": "1"}
         self.web: subprocess.Popen[bytes] | None = None
         self.worker: subprocess.Popen[bytes] | None = None
         self.stopping = False
@@ -147,7 +155,7 @@ class Crew:
         return self._start([sys.executable, "-m", *worker], "worker.log")
 
     def wait_until_it_answers(self) -> None:
-        here = "127.0.0.1" if self.host in ("0.0.0.0", "::") else self.host  # noqa: S104 - compared, not bound
+        here = "127.0.0.1" if _is_every(self.host) else self.host
         address = f"http://{f'[{here}]' if ':' in here else here}:{self.port}/sign-in/"
         until = time.monotonic() + READY_WITHIN_S
         while time.monotonic() < until and not self.stopping:
@@ -223,10 +231,24 @@ def _refuse_busy_port(host: str, port: int) -> None:
         ) from trouble
 
 
-def _own_addresses() -> list[str]:
+def _is_every(host: str) -> bool:
+    """Whether it listens on all of the machine's addresses."""
+    return host in ("0.0.0.0", "::")  # noqa: S104 - compared, not bound
+
+
+def own_addresses() -> list[str]:
     """This machine's addresses that a phone could reach; none found is no error."""
-    try:
-        found = socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
-    except socket.gaierror:
-        return []
-    return sorted({str(entry[4][0]) for entry in found if not str(entry[4][0]).startswith("127.")})
+    found = set()
+    with suppress(OSError):
+        found |= {str(entry[4][0]) for entry in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
+    # the name may lead to the loopback alone: ask what leaves this machine, by a socket that sends nothing, and each
+    # interface where the system tells (Linux)
+    with suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        probe.connect(("192.0.2.1", 9))
+        found.add(probe.getsockname()[0])
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        for _, name in socket.if_nameindex():
+            with suppress(OSError):
+                request = struct.pack("256s", name.encode()[:15])
+                found.add(socket.inet_ntoa(fcntl.ioctl(probe.fileno(), _SIOCGIFADDR, request)[20:24]))
+    return sorted(address for address in found if not address.startswith("127."))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from trusses.analysis.loading.attic import BESIDE_PSF, STORAGE_PSF, lacking, stored, told
+from trusses.analysis.loading.attic import BESIDE_PSF, STORAGE_PSF, along, lacking, stored
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import Finding
 
@@ -14,16 +14,8 @@ def attic_findings(truss: Truss) -> Iterator[Finding]:
     if windows := lacking(truss):
         yield Finding(
             "attic-storage",
-            f"A clear box 42 in. high and 24 in. wide fits between the webs {told(truss, windows)}. Where the next"
-            " truss has that room too and the attic can be reached, the bottom chord there has to carry"
-            f" {STORAGE_PSF:g} psf of storage, and {BESIDE_PSF:g} psf beside it, together with the other loads (IRC"
-            " Table R301.5); the document has less.",
             "loads",
+            {"windows": along(truss, windows), "psf": STORAGE_PSF, "beside_psf": BESIDE_PSF},
         )
     if windows := stored(truss):
-        yield Finding(
-            "attic-storage-in-part",
-            f"The bottom chord carries {STORAGE_PSF:g} psf of attic storage {told(truss, windows)} and less elsewhere:"
-            " nothing is to be stored beside those parts.",
-            "loads",
-        )
+        yield Finding("attic-storage-in-part", "loads", {"windows": along(truss, windows), "psf": STORAGE_PSF})

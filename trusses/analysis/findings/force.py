@@ -13,7 +13,6 @@ from trusses.analysis.model import Truss
 from trusses.analysis.outcome import Finding
 from trusses.analysis.solver.response import Response
 from trusses.analysis.stations import noise, stations
-from trusses.analysis.units import tape_inches
 
 #: A force counts as reversing where the smaller of its two kinds is at least this share of the larger.
 _REVERSES = 0.05
@@ -34,16 +33,16 @@ def _heels(truss: Truss, all_of_them: Sequence[Combination], combined: Response)
         bearing, force = truss.bearings[i], combined.reactions[:, i, 1]
         most = int(np.abs(force).argmax())
         lb = abs(float(force[most]))
-        # statics: the reaction stands so far from where the forces of the chords meet
-        means = (
-            f" The {lb:,.0f} lb there ({all_of_them[most].name}) make {lb * off:,.0f} in-lb of that." if lb >= 1 else ""
-        )
         yield Finding(
             "heel-eccentricity",
-            f"The chords' centerlines cross {tape_inches(off)} from the middle of the bearing at {bearing.joint},"
-            f" outside its {tape_inches(bearing.width_in)}: a moment bends the chord at the heel, and its plates are to"
-            f" be designed for it.{means}",
             f"bearing {bearing.joint}",
+            {
+                "joint": bearing.joint,
+                "off_in": off,
+                "width_in": bearing.width_in,
+                "force_lb": lb,
+                "combination": all_of_them[most].name,
+            },
         )
 
 
@@ -54,9 +53,8 @@ def _uplift(truss: Truss, all_of_them: Sequence[Combination], combined: Response
         if up[worst, i] > max(noise(up), 0.5):
             yield Finding(
                 "uplift",
-                f"The bearing at {bearing.joint} is lifted by up to {up[worst, i]:,.0f} lb ({all_of_them[worst].name})"
-                ": a connection has to hold it down, and connections aren't checked here.",
                 f"bearing {bearing.joint}",
+                {"joint": bearing.joint, "force_lb": float(up[worst, i]), "combination": all_of_them[worst].name},
             )
 
 
@@ -68,28 +66,13 @@ def _reversals(truss: Truss, combined: Response) -> Iterator[Finding]:
     reversing = (smaller > noise(axial)) & (smaller >= _REVERSES * larger)
     names = [member.id for member, reverses in zip(truss.members, reversing, strict=True) if reverses]
     if names:
-        yield Finding(
-            "force-reversal",
-            f"The force in {', '.join(names)} is tension under some combinations and compression under others: plates"
-            " and restraint have to serve both.",
-            f"members {', '.join(names)}",
-        )
+        yield Finding("force-reversal", f"members {', '.join(names)}", {"members": names})
 
 
 def _web_rows(truss: Truss, all_of_them: Sequence[Combination], combined: Response) -> Iterator[Finding]:
     for web, rows in rows_needed(truss, all_of_them, combined).items():
         stated = truss.lateral_restraint.webs.get(web, 0)
         if rows is None:
-            yield Finding(
-                "web-too-slender",
-                f"{web} doesn't pass in compression with up to {MOST_ROWS} rows of lateral restraint either: it needs a"
-                " larger or stiffer piece.",
-                f"member {web}",
-            )
+            yield Finding("web-too-slender", f"member {web}", {"web": web, "most_rows": MOST_ROWS})
         elif rows > stated:
-            needs = "1 row" if rows == 1 else f"{rows} rows"
-            yield Finding(
-                "web-rows",
-                f"{web} needs {needs} of lateral restraint to pass in compression; the document has {stated}.",
-                f"member {web}",
-            )
+            yield Finding("web-rows", f"member {web}", {"web": web, "rows": rows, "stated": stated})

@@ -12,7 +12,7 @@ from trusses.analysis.findings.shape import shape_findings
 from trusses.analysis.loads import Case
 from trusses.analysis.model import Truss
 from trusses.analysis.nds import KM
-from trusses.analysis.outcome import Finding
+from trusses.analysis.outcome import Finding, Unchecked
 from trusses.analysis.pieces import is_repetitive, takes_ct
 from trusses.analysis.solver.response import Response
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
@@ -31,50 +31,33 @@ def findings(truss: Truss, cases: Sequence[Case], response: Response) -> tuple[F
     )
 
 
-def not_checked(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> tuple[str, ...]:
-    """What the analysis of this truss doesn't cover, or takes for granted; each a phrase."""
-    says = [
-        "plates",
-        "heel eccentricity",
-        "eccentricity at the other joints: members are taken to meet on their centerlines",
-        "connections",
-        "fire",
-        "slip and stiffness of plated joints, so that deflections are a lower bound",
-        "splices, and tension across the grain at plates",
-        _below(truss, surroundings),
-        "bracing, temporary and permanent, and what anchors the lateral restraint",
-        "treated or wet lumber, and temperatures over 100 °F that last",
-        "snow drifts from other roofs and in valleys, sliding snow, rain on snow, ice at eaves",
-        "snow on some of several spans",
-        "earthquake, drag loads and construction loads",
-        "self-weight: the dead loads are taken to contain it",
-        "cuts, holes, notches and damage: every member is taken as whole",
+def not_checked(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> tuple[Unchecked, ...]:
+    """What the analysis of this truss doesn't cover, or takes for granted."""
+    unsaid = [bearing.joint for bearing in truss.bearings if surroundings.plate(bearing.joint) is None]
+    found = [
+        Unchecked("plates"),
+        Unchecked("heel-eccentricity"),
+        Unchecked("joint-eccentricity"),
+        Unchecked("connections"),
+        Unchecked("fire"),
+        Unchecked("joint-slip"),
+        Unchecked("splices"),
+        Unchecked("below", {"unsaid": unsaid, "every": len(unsaid) == len(truss.bearings)}),
+        Unchecked("bracing"),
+        Unchecked("treated-wet-hot"),
+        Unchecked("snow-drifts"),
+        Unchecked("snow-on-spans"),
+        Unchecked("seismic"),
+        Unchecked("self-weight"),
+        Unchecked("cuts"),
     ]
     if truss.plies > 1:
-        says.append("ply fastening")
+        found.append(Unchecked("ply-fastening"))
     if truss.use == "floor":
-        says.append("vibration of the floor")
-    chords = [member.role for member in truss.members if is_repetitive(truss, member)]
-    if chords:
-        which = " and ".join(role.replace("_", " ") for role in dict.fromkeys(chords))
-        says.append(
-            f"repetitive use: Cr 1.15 on the {which} takes for granted three or more like trusses,"
-            " not over 24 in. apart, joined by sheathing or boards (NDS 4.3.9)"
-        )
+        found.append(Unchecked("vibration"))
+    if chords := [member.role for member in truss.members if is_repetitive(truss, member)]:
+        found.append(Unchecked("repetitive-use", {"roles": list(dict.fromkeys(chords))}))
     if surroundings.km is not None and (sheathed := [m.id for m in truss.members if takes_ct(truss, m)]):
-        moisture = "19 % or less" if surroundings.km == KM[0] else "over 19 %"
-        says.append(
-            f"sheathed chords: CT in the column stability of {', '.join(sheathed)}, where bent too, takes for granted"
-            " wood structural panels of 3/8 in. or more nailed to the top chord's narrow face, and lumber that had"
-            f" {moisture} moisture when it was sheathed (KM {surroundings.km}, NDS 4.4.2)"
-        )
-    return tuple(says)
-
-
-def _below(truss: Truss, surroundings: Surroundings) -> str:
-    """What below the bearings isn't checked: of wall plates, those whose lumber nobody said."""
-    unsaid = [bearing.joint for bearing in truss.bearings if surroundings.plate(bearing.joint) is None]
-    if len(unsaid) == len(truss.bearings):
-        return "wall plates, headers and walls below the bearings"
-    plates = f", and the wall plate at {', '.join(unsaid)}, whose lumber isn't said" if unsaid else ""
-    return f"headers and walls below the bearings{plates}"
+        dry = surroundings.km == KM[0]
+        found.append(Unchecked("sheathed-chords", {"members": sheathed, "km": surroundings.km, "dry": dry}))
+    return tuple(found)

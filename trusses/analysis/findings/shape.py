@@ -29,20 +29,8 @@ def shape_findings(truss: Truss) -> Iterator[Finding]:
 def _supports(truss: Truss) -> Iterator[Finding]:
     holding = [bearing for bearing in truss.bearings if "x" in bearing.restrains]
     for a, b in itertools.combinations(holding, 2):
-        if _one_end(truss, a, b):
-            yield Finding(
-                "x-couple",
-                f"The bearings at {a.joint} and {b.joint} both hold the same end sideways, one above the other:"
-                " together they fix that end against turning as no wall does, and the rest looks stronger than it is.",
-                f"bearings {a.joint}, {b.joint}",
-            )
-        else:
-            yield Finding(
-                "thrust",
-                f"The bearings at {a.joint} and {b.joint} both hold sideways: the truss then leans on its walls like"
-                " an arch, and the numbers are true only if both walls can take that push.",
-                f"bearings {a.joint}, {b.joint}",
-            )
+        code = "x-couple" if _one_end(truss, a, b) else "thrust"
+        yield Finding(code, f"bearings {a.joint}, {b.joint}", {"joints": [a.joint, b.joint]})
 
 
 def _one_end(truss: Truss, a: Bearing, b: Bearing) -> bool:
@@ -69,19 +57,10 @@ def _bends_and_splices(truss: Truss) -> Iterator[Finding]:
         if joint in truss.hinges:
             continue
         if abs(_turn(truss, joint, a, b)) > _BENT:
-            yield Finding(
-                "chord-bend",
-                f"The {_words(role)} changes direction at {joint}, which isn't a hinge: no piece of wood runs around a"
-                " bend, so that the moment it carries there is not to be counted on.",
-                f"joint {joint}",
-            )
+            yield Finding("chord-bend", f"joint {joint}", {"role": role, "joint": joint})
         elif a.lumber != b.lumber or a.flat != b.flat:
-            yield Finding(
-                "splice-not-hinged",
-                f"The {_words(role)} changes from {a.lumber} to {b.lumber} at {joint}, which isn't a hinge: the two"
-                " pieces are taken to carry moment into each other, and a plated splice isn't checked for that.",
-                f"joint {joint}",
-            )
+            lumber = [a.lumber, b.lumber]
+            yield Finding("splice-not-hinged", f"joint {joint}", {"role": role, "joint": joint, "lumber": lumber})
 
 
 def _chase_splices(truss: Truss) -> Iterator[Finding]:
@@ -93,12 +72,7 @@ def _chase_splices(truss: Truss) -> Iterator[Finding]:
             near = run[max(0, inside[0] - 1) : inside[-1] + 2] if inside else []
             through = {joint for joint, of, _ in _through_joints(truss) if of == role}
             for joint in (name for name in near if name in truss.hinges and name in through):
-                yield Finding(
-                    "chase-splice",
-                    f"The {_words(role)} has a hinge or splice at {joint}, in the chase panel or the panel beside it:"
-                    " there the chords carry the shear by bending and must run through in one piece.",
-                    f"joint {joint}",
-                )
+                yield Finding("chase-splice", f"joint {joint}", {"role": role, "joint": joint})
 
 
 def _through_joints(truss: Truss) -> Iterator[tuple[str, Role, tuple[Member, Member]]]:
@@ -125,42 +99,19 @@ def _away(truss: Truss, joint: str, member: Member) -> tuple[float, float]:
 
 def _wood(truss: Truss) -> Iterator[Finding]:
     if truss.plies > 1 and not truss.ply_fastening:
-        yield Finding(
-            "ply-fastening",
-            f"The document doesn't say how the {truss.plies} plies are fastened to each other: each is checked as"
-            " buckling sideways by itself, and without fastening they don't share the load either.",
-            "ply_fastening",
-        )
+        yield Finding("ply-fastening", "ply_fastening", {"plies": truss.plies})
     notes: dict[str, list[str]] = {}
     for member in truss.members:
         if note := lookup(member.lumber).note:
             notes.setdefault(note, []).append(member.id)
     for note, members in notes.items():
-        yield Finding(
-            "lumber-values", f"{note} Check it against the grading rules before use.", f"members {', '.join(members)}"
-        )
+        yield Finding("lumber-values", f"members {', '.join(members)}", {"note": note, "members": members})
 
 
 def _restraint(truss: Truss) -> Iterator[Finding]:
     for role in CHORDS:
         if truss.lateral_restraint.spacing(role) is None and any(member.role == role for member in truss.members):
-            yield Finding(
-                "restraint-unstated",
-                f"The document states no lateral restraint of the {_words(role)}: it is taken as held sideways at its"
-                " ends only.",
-                f"lateral_restraint {role}",
-            )
+            yield Finding("restraint-unstated", f"lateral_restraint {role}", {"role": role})
     for web, rows in truss.lateral_restraint.webs.items():
         if rows > 0:
-            row = "1 row" if rows == 1 else f"{rows} rows"
-            yield Finding(
-                "web-restraint",
-                f"{web} relies on {row} of lateral restraint: that works only where like webs of the neighboring"
-                " trusses carry the row on and it is braced diagonally, and a change that takes this web out of its"
-                " row touches the neighbors too.",
-                f"member {web}",
-            )
-
-
-def _words(role: str) -> str:
-    return role.replace("_", " ")
+            yield Finding("web-restraint", f"member {web}", {"web": web, "rows": rows})

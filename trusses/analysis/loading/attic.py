@@ -23,7 +23,7 @@ from trusses.analysis.lumber import lookup, section
 from trusses.analysis.model import AreaLoad, Member, Opening, Truss
 from trusses.analysis.space.clear_space import free_centres, space
 from trusses.analysis.space.pockets import clear_parts
-from trusses.analysis.units import feet_inches
+from trusses.analysis.words.findings import along_the_span
 
 Document = dict[str, Any]
 
@@ -35,7 +35,6 @@ _LIVE = ("live", "attic_storage")
 _BOX = Opening("box", "rectangle", (0.0, 0.0), width_in=BOX_WIDTH, height_in=BOX_HEIGHT)
 _CLOSE_IN = 1e-3
 _HAIR_IN = 0.05
-_MOST_TOLD = 4
 
 
 def box_places(truss: Truss) -> tuple[float, ...]:
@@ -144,8 +143,9 @@ def rises_say(before: Truss, after: Truss) -> str:
     windows = risen(before, after)
     if not windows:
         return ""
+    place = along_the_span(along(after, windows))
     return (
-        f" It opens room for storage (a box 42 in. high and 24 in. wide) {told(after, windows)}: the bottom chord is"
+        f" It opens room for storage (a box 42 in. high and 24 in. wide) {place}: the bottom chord is"
         f" computed with {STORAGE_PSF:g} psf there, and {BESIDE_PSF:g} psf beside it, together with the other loads."
     )
 
@@ -155,22 +155,17 @@ def opens_say(before: Truss, after: Truss) -> str:
     windows = opened(after, lacking(before))
     if not windows:
         return ""
+    place = along_the_span(along(after, windows))
     return (
-        f"It opens room for storage (a box 42 in. high and 24 in. wide) {told(after, windows)}, and was computed with"
+        f"It opens room for storage (a box 42 in. high and 24 in. wide) {place}, and was computed with"
         f" less than {STORAGE_PSF:g} psf on the bottom chord there."
     )
 
 
-def told(truss: Truss, windows: Sequence[Window]) -> str:
-    """Where `windows` are, in words, from the left bearing."""
+def along(truss: Truss, windows: Sequence[Window]) -> list[list[float]]:
+    """Where `windows` are, inches from the left bearing."""
     start = min(truss.joint(bearing.joint).x for bearing in truss.bearings)
-    says = [f"from {_feet(a - start)} to {_feet(b - start)}" for a, b in windows[:_MOST_TOLD]]
-    more = f" and in {len(windows) - _MOST_TOLD} more places" if len(windows) > _MOST_TOLD else ""
-    return f"{', '.join(says)}{more} along the span"
-
-
-def _feet(inches: float) -> str:
-    return ("-" if inches < -0.5 else "") + feet_inches(abs(inches), to=1)
+    return [[a - start, b - start] for a, b in windows]
 
 
 def _free(truss: Truss) -> list[shapely.Polygon]:

@@ -1,0 +1,251 @@
+"""The sentence of each code, once, and that every code has one. All else about findings is tested by code and value."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from trusses.analysis.outcome import Finding, Unchecked
+from trusses.analysis.words import findings as words
+
+CORE = Path(__file__).resolve().parent.parent.parent / "trusses" / "analysis"
+
+SENTENCES = {
+    "live-patterns": (
+        {"case": "live", "lacking": ["left", "right"]},
+        "The live load lacks the arrangements “left” and “right”. A live load on part of a floor can raise forces many"
+        " times over, in a chase panel above all. Write the arrangements into the document and compute again.",
+    ),
+    "snow-patterns": (
+        {"case": "snow", "lacking": ["left"]},
+        "The snow load lacks the arrangement “left”. Snow that lies unevenly can reverse the force in webs near the"
+        " peak. Write the arrangements into the document and compute again.",
+    ),
+    "wind-patterns": (
+        {"case": "wind", "lacking": ["down"]},
+        "The wind load lacks the arrangement “down”. Wind presses and lifts, and what it lifts can turn tension into"
+        " compression. Write the arrangements into the document and compute again.",
+    ),
+    "roof_live-patterns": (
+        {"case": "roof_live", "lacking": ["a", "b", "c"]},
+        "The roof_live load lacks the arrangements “a”, “b” and “c”. A partial load can govern. Write the arrangements"
+        " into the document and compute again.",
+    ),
+    "no-dead-load": (
+        {},
+        "No dead load is in the document. Self-weight isn't added: the dead loads must contain it.",
+    ),
+    "no-wind": ({}, "No wind is in the document, so neither uplift nor forces that wind reverses are looked at."),
+    "loads-alone-mixed": (
+        {"case": "live"},
+        "Some loads of the case live act alone and others together with the rest: those that act alone are a case of"
+        " their own, live/alone, and stand in no other combination than dead load with it.",
+    ),
+    "uplift-dead-share": (
+        {},
+        "Wind lifts this truss, and the document doesn't say what share of the dead load is sure to be there"
+        " (uplift_dead_share): all of it is counted on to hold the roof down, which may be too much.",
+    ),
+    "attic-storage": (
+        {"windows": [[0, 288]], "psf": 20, "beside_psf": 10},
+        'A clear box 42 in. high and 24 in. wide fits between the webs from 0" to 24\'-0" along the span. Where the'
+        " next truss has that room too and the attic can be reached, the bottom chord there has to carry 20 psf of"
+        " storage, and 10 psf beside it, together with the other loads (IRC Table R301.5); the document has less.",
+    ),
+    "attic-storage-in-part": (
+        {"windows": [[-12, 60], [120, 180], [200, 228], [230, 260], [262, 280]], "psf": 20},
+        "The bottom chord carries 20 psf of attic storage from -1'-0\" to 5'-0\", from 10'-0\" to 15'-0\", from"
+        " 16'-8\" to 19'-0\", from 19'-2\" to 21'-8\" and in 1 more places along the span and less elsewhere: nothing"
+        " is to be stored beside those parts.",
+    ),
+    "x-couple": (
+        {"joints": ["A", "D"]},
+        "The bearings at A and D both hold the same end sideways, one above the other: together they fix that end"
+        " against turning as no wall does, and the rest looks stronger than it is.",
+    ),
+    "thrust": (
+        {"joints": ["A", "C"]},
+        "The bearings at A and C both hold sideways: the truss then leans on its walls like an arch, and the numbers"
+        " are true only if both walls can take that push.",
+    ),
+    "chord-bend": (
+        {"role": "top_chord", "joint": "P"},
+        "The top chord changes direction at P, which isn't a hinge: no piece of wood runs around a bend, so that the"
+        " moment it carries there is not to be counted on.",
+    ),
+    "splice-not-hinged": (
+        {"role": "bottom_chord", "joint": "B", "lumber": ["2x4 SPF No.2", "2x6 SPF No.2"]},
+        "The bottom chord changes from 2x4 SPF No.2 to 2x6 SPF No.2 at B, which isn't a hinge: the two pieces are"
+        " taken to carry moment into each other, and a plated splice isn't checked for that.",
+    ),
+    "chase-splice": (
+        {"role": "bottom_chord", "joint": "S"},
+        "The bottom chord has a hinge or splice at S, in the chase panel or the panel beside it: there the chords"
+        " carry the shear by bending and must run through in one piece.",
+    ),
+    "long-span": (
+        {"span_in": 744},
+        "The span is 62'-0\", 60 ft or more: a registered design professional has to design its temporary and"
+        " permanent bracing (IBC 2303.4.1.3), and no option is called passing.",
+    ),
+    "carries-trusses": (
+        {"marks": []},
+        "Other trusses stand or hang on it: a girder with hangers is never called passing here. Its numbers are shown,"
+        " and it waits for its sealed drawing.",
+    ),
+    "wet-lumber": ({}, "Its lumber stays wet: its numbers are shown, and it waits for its sealed drawing."),
+    "incised-lumber": ({}, "Its lumber is incised: its numbers are shown, and it waits for its sealed drawing."),
+    "heel-eccentricity": (
+        {"joint": "S", "off_in": 5, "width_in": 3.5, "force_lb": 1200, "combination": "D + S"},
+        'The chords\' centerlines cross 5" from the middle of the bearing at S, outside its 3 1/2": a moment bends the'
+        " chord at the heel, and its plates are to be designed for it. The 1,200 lb there (D + S) make 6,000 in-lb of"
+        " that.",
+    ),
+    "missed-bearing": (
+        {
+            "joint": "M",
+            "states": [
+                {"state": "missed", "off_in": 0.25, "moves": "the truss can move"},
+                {
+                    "state": "high",
+                    "off_in": 0.25,
+                    "worst": {"of": "member", "id": "S1", "rule": "bending", "ratio": 1.304, "combination": "D"},
+                    "others": 2,
+                    "lifted_lb": {"A": 1234.4, "B": 20},
+                },
+                {
+                    "state": "low",
+                    "off_in": 0.25,
+                    "worst": {"of": "bearing", "id": "A", "rule": "bearing", "ratio": 1.1, "combination": "D + S"},
+                    "others": 1,
+                    "lifted_lb": {},
+                },
+                {"state": "low", "off_in": 0.25},
+            ],
+        },
+        "The bearing at M stands between the outer ones and could be missed or built off level. Without it, the truss"
+        ' can move. With it 1/4" too high, S1 exceeds first: bending at 1.30 of what is allowed (D), and 2 more exceed;'
+        ' it lifts the truss at A by 1,234 lb and B by 20 lb, which only a connection would hold down. With it 1/4"'
+        " too low, the bearing at A exceeds first: bearing at 1.10 of what is allowed (D + S), and 1 more exceeds."
+        ' With it 1/4" too low, everything stays within its limits. Whoever sets the truss has to know that this'
+        " bearing counts.",
+    ),
+    "ply-fastening": (
+        {"plies": 2},
+        "The document doesn't say how the 2 plies are fastened to each other: each is checked as buckling sideways by"
+        " itself, and without fastening they don't share the load either.",
+    ),
+    "lumber-values": (
+        {"note": "Two texts differ.", "members": ["T1"]},
+        "Two texts differ. Check it against the grading rules before use.",
+    ),
+    "restraint-unstated": (
+        {"role": "bottom_chord"},
+        "The document states no lateral restraint of the bottom chord: it is taken as held sideways at its ends only.",
+    ),
+    "web-restraint": (
+        {"web": "W3", "rows": 2},
+        "W3 relies on 2 rows of lateral restraint: that works only where like webs of the neighboring trusses carry the"
+        " row on and it is braced diagonally, and a change that takes this web out of its row touches the neighbors"
+        " too.",
+    ),
+    "uplift": (
+        {"joint": "A", "force_lb": 1234.5, "combination": "0.6D + 0.6W"},
+        "The bearing at A is lifted by up to 1,234 lb (0.6D + 0.6W): a connection has to hold it down, and connections"
+        " aren't checked here.",
+    ),
+    "force-reversal": (
+        {"members": ["T1", "W2"]},
+        "The force in T1, W2 is tension under some combinations and compression under others: plates and restraint have"
+        " to serve both.",
+    ),
+    "web-too-slender": (
+        {"web": "W", "most_rows": 3},
+        "W doesn't pass in compression with up to 3 rows of lateral restraint either: it needs a larger or stiffer"
+        " piece.",
+    ),
+    "web-rows": (
+        {"web": "W", "rows": 1, "stated": 0},
+        "W needs 1 row of lateral restraint to pass in compression; the document has 0.",
+    ),
+}
+PHRASES = {
+    "plates": ({}, "plates"),
+    "heel-eccentricity": ({}, "heel eccentricity"),
+    "joint-eccentricity": ({}, "eccentricity at the other joints: members are taken to meet on their centerlines"),
+    "connections": ({}, "connections"),
+    "fire": ({}, "fire"),
+    "joint-slip": ({}, "slip and stiffness of plated joints, so that deflections are a lower bound"),
+    "splices": ({}, "splices, and tension across the grain at plates"),
+    "below": (
+        {"unsaid": ["A"], "every": False},
+        "headers and walls below the bearings, and the wall plate at A, whose lumber isn't said",
+    ),
+    "bracing": ({}, "bracing, temporary and permanent, and what anchors the lateral restraint"),
+    "treated-wet-hot": ({}, "treated or wet lumber, and temperatures over 100 °F that last"),
+    "snow-drifts": (
+        {},
+        "snow drifts from other roofs and in valleys, sliding snow, rain on snow, ice at eaves",
+    ),
+    "snow-on-spans": ({}, "snow on some of several spans"),
+    "seismic": ({}, "earthquake, drag loads and construction loads"),
+    "self-weight": ({}, "self-weight: the dead loads are taken to contain it"),
+    "cuts": ({}, "cuts, holes, notches and damage: every member is taken as whole"),
+    "ply-fastening": ({}, "ply fastening"),
+    "vibration": ({}, "vibration of the floor"),
+    "repetitive-use": (
+        {"roles": ["top_chord", "bottom_chord"]},
+        "repetitive use: Cr 1.15 on the top chord and bottom chord takes for granted three or more like trusses, not"
+        " over 24 in. apart, joined by sheathing or boards (NDS 4.3.9)",
+    ),
+    "sheathed-chords": (
+        {"members": ["T1", "T2"], "km": 2300, "dry": True},
+        "sheathed chords: CT in the column stability of T1, T2, where bent too, takes for granted wood structural"
+        " panels of 3/8 in. or more nailed to the top chord's narrow face, and lumber that had 19 % or less moisture"
+        " when it was sheathed (KM 2300, NDS 4.4.2)",
+    ),
+}
+#: Cases of load that share the sentence of another case.
+ALIKE = {"attic_storage-patterns", "rain-patterns"}
+
+
+@pytest.mark.parametrize("code", SENTENCES)
+def test_the_sentence_of_a_finding(code):
+    values, says = SENTENCES[code]
+    assert words.finding(Finding(code, "here", values)) == says
+
+
+@pytest.mark.parametrize("code", PHRASES)
+def test_the_phrase_of_what_is_not_checked(code):
+    values, says = PHRASES[code]
+    assert words.unchecked(Unchecked(code, values)) == says
+
+
+def test_wall_plates_of_which_none_or_every_one_is_known():
+    assert words.unchecked(Unchecked("below", {"unsaid": ["A", "B"], "every": True})).startswith("wall plates, headers")
+    assert words.unchecked(Unchecked("below", {"unsaid": [], "every": False})) == "headers and walls below the bearings"
+
+
+def test_a_code_without_words_and_a_value_that_lacks_are_errors():
+    with pytest.raises(KeyError):
+        words.finding(Finding("no-such-code", "here"))
+    with pytest.raises(KeyError):
+        words.finding(Finding("chord-bend", "here", {"role": "top_chord"}))
+
+
+def test_every_sentence_is_tested_here_and_every_code_has_one():
+    assert words.FINDINGS.keys() == SENTENCES.keys() | ALIKE
+    assert words.UNCHECKED.keys() == PHRASES.keys()
+    assert _codes("Finding") <= words.FINDINGS.keys()
+    assert _codes("Unchecked") == words.UNCHECKED.keys()
+    assert len(_codes("Finding")) > 15
+
+
+def _codes(record: str) -> set[str]:
+    """The codes that the core's source makes such records with, as far as they stand there as they are."""
+    found = set()
+    for path in CORE.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == record and node.args:
+                found |= {one.value for one in ast.walk(node.args[0]) if isinstance(one, ast.Constant)}
+    return {code for code in found if not code.startswith("-")}

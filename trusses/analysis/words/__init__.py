@@ -1,0 +1,1 @@
+"""The one place where the core's codes become sentences; nothing reads a sentence back."""
