@@ -8,7 +8,7 @@ import pytest
 
 from tests.trusses.drawn import LUMBER, NAMES, example, king_post
 from trusses.analysis.piece_names import panel_names, sawn_pieces
-from trusses.analysis.shaping import shapes
+from trusses.analysis.shapes import shapes
 
 
 def chords(document):

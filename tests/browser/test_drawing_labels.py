@@ -9,7 +9,8 @@ from playwright.sync_api import Browser, Page
 from shapely import Polygon
 
 from tests.trusses.drawn import NAMES, RECTANGLE, example, king_post
-from trusses.analysis import analysis, document
+from trusses.analysis import analysis
+from trusses.analysis.format import document
 from trusses.demo_set import marks
 from trusses.drawing import detail as enlarged
 from trusses.drawing import elevation

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.people import Person, Size
-from trusses.analysis.units import parse_length
+from trusses.analysis.format.lengths import parse_length
 
 MARK = "R4"
 BOX = """(part) => { const b = part.getBoundingClientRect(); return [b.x + b.width / 2, b.y + b.height / 2] }"""

@@ -11,7 +11,8 @@ from shapely import Polygon, box
 from shapely.affinity import rotate
 
 from tests.trusses.drawn import NAMES, RECTANGLE, ROUND, SVG, Drawn, example, king_post
-from trusses.analysis import analysis, document
+from trusses.analysis import analysis
+from trusses.analysis.format import document
 from trusses.demo_set import marks
 from trusses.drawing import detail, elevation
 from trusses.drawing.text import width_of

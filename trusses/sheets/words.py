@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from trusses.analysis.carrying.transfer import told
-from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.load_path.transfer import told
 from trusses.analysis.piece_names import panel_names
-from trusses.analysis.units import feet_inches
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 ALONG = {

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from django import template
 
-from trusses.analysis import units
+from trusses.analysis.format import lengths as units
 from trusses.sheets import sheet_facts
 
 register = template.Library()
