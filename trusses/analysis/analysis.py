@@ -10,6 +10,9 @@ from typing import Any
 from trusses.analysis import analysis_document
 from trusses.analysis.checks import stack as checks
 from trusses.analysis.checks.check import PASSES, Unchecked
+from trusses.analysis.checks.combined import forces
+from trusses.analysis.checks.member_properties import stack_pieces
+from trusses.analysis.checks.members import member_checks
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance import openings
 from trusses.analysis.findings.missed_bearing import interior, missed_bearings
@@ -109,6 +112,20 @@ def analyse_many(trusses: Sequence[Truss], surroundings: Surroundings = NOTHING_
         else:
             out |= dict(zip(which, _checked([trusses[i] for i in which], solution, surroundings), strict=True))
     return [out[i] for i in range(len(trusses))]
+
+
+def checks_under(truss: Truss, combination: str, surroundings: Surroundings = NOTHING_SAID) -> tuple[checks.Check, ...]:
+    """Every check of a truss's members under one of its combinations alone, by its name.
+
+    Raises KeyError where it has no such combination, Mechanism where it can move freely.
+    """
+    [(_, solution)] = frame.stacks([truss], _alike)
+    if solution.moving:
+        raise solution.moving[0]
+    combinations, factors = superposition(truss, solution.cases)
+    at = {each.name: i for i, each in enumerate(combinations)}[combination]
+    pieces = stack_pieces([truss], solution.shape, solution.place, surroundings.km)
+    return tuple(member_checks([truss], [combinations[at]], pieces, forces(solution, factors[[at]])).of(0))
 
 
 def _alike(truss: Truss) -> tuple[object, ...]:

@@ -54,6 +54,7 @@ def elevation(
     view: Literal["plain", "forces"] = "plain",
     combination: str | None = None,
     ask: Document | None = None,
+    ask_from: tuple[str, int] | None = None,
     detail: Detail = "sheet",
     width_px: float | None = None,
     prefix: str = "elevation",
@@ -68,10 +69,11 @@ def elevation(
     Members that an opening touches are marked: those that `analysis` names, and those in `touched`. Names of
     those in `named` find room before all others.
     `view` "forces" needs the analysis document of this truss; `combination` names one of its combinations or cases,
-    None is the envelope. `ask` is an opening as in a truss document, drawn as asked. `detail` says for what size of
-    picture ("sheet" 1000, "phone" 390, "thumb" 160 CSS pixels wide unless `width_px` says otherwise). `prefix` begins
-    every id in the drawing: give each drawing in a page its own. Where there is a `detail` of the same documents
-    (`around` as there), a frame and its letter show what that enlarges.
+    None is the envelope. `ask` is an opening as in a truss document, drawn as asked, and measured from the nearest
+    bearing or from the face `ask_from`: a bearing's joint, and 1 for its right-hand face, -1 for the left. `detail`
+    says for what size of picture ("sheet" 1000, "phone" 390, "thumb" 160 CSS pixels wide unless `width_px` says
+    otherwise). `prefix` begins every id in the drawing: give each drawing in a page its own. Where there is a `detail`
+    of the same documents (`around` as there), a frame and its letter show what that enlarges.
 
     A point (x, y) in inches is drawn at u = data-x0 + data-scale·x, v = data-y0 - data-scale·y in the viewBox's units.
     Raises DrawingError where what is asked can't be drawn.
@@ -90,7 +92,7 @@ def elevation(
     other_wood = outlines(shape(beside)) if beside is not None else {}
     scene = _Scene(after, wood, earlier, old_wood, analysis, combination if view == "forces" else None)
     scene.forces = member_forces(after, analysis, combination) if view == "forces" and analysis is not None else None
-    scene.gaps = [*after.gaps, *([gap(ask, asked=True)] if ask is not None else [])]
+    scene.gaps = [*after.gaps, *([gap(ask, asked=True, face=ask_from)] if ask is not None else [])]
     scene.touched |= frozenset(touched)
     scene.named = frozenset(named)
     scaled = _lay_out([wood, old_wood, other_wood], pens, width)
@@ -108,6 +110,7 @@ def detail(
     before: Document | None = None,
     beside: Document | None = None,
     ask: Document | None = None,
+    ask_from: tuple[str, int] | None = None,
     prefix: str = "detail",
     touched: Collection[str] = (),
     around: Document | None = None,
@@ -121,7 +124,7 @@ def detail(
     after, earlier = shape(document), shape(before) if before is not None else None
     wood, old_wood = outlines(after), outlines(earlier) if earlier is not None else {}
     scene = _Scene(after, wood, earlier, old_wood, analysis, None)
-    scene.gaps = [*after.gaps, *([gap(ask, asked=True)] if ask is not None else [])]
+    scene.gaps = [*after.gaps, *([gap(ask, asked=True, face=ask_from)] if ask is not None else [])]
     scene.touched |= frozenset(touched)
     window = _window(scene, shape(beside) if beside is not None else None, around)
     if window is None:
@@ -301,9 +304,7 @@ def _notes(scene: _Scene, shown: list[Tier]) -> list[str]:
     if any(tier.running for tier in shown):
         notes.append("Running distances are from the center of the left bearing to the joints' centerlines.")
     if any(tier.opening for tier in shown):
-        notes.append(
-            "Openings are measured from the face of the nearest bearing, and up from the bottom chord's top edge."
-        )
+        notes.append("Openings are measured from a bearing's face, and up from the bottom chord's top edge.")
     untold = len(scene.gaps) - MOST_DIMENSIONED
     if shown and untold > 0:
         notes.append(f"{untold} more {'opening is' if untold == 1 else 'openings are'} drawn without dimensions.")

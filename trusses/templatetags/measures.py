@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import Any
 
 from django import template
+from django.forms import BoundField
 
 from trusses.analysis.format import lengths as units
 from trusses.sheets import sheet_facts
@@ -31,12 +33,6 @@ def pounds(force: float | None) -> str:
 
 
 @register.filter
-def case_words(case: str) -> str:
-    """snow/left → Snow, left."""
-    return sheet_facts.case_words(case)
-
-
-@register.filter
 def called(members: Iterable[str], names: Mapping[str, str]) -> str:
     """The names of members, as people say them: T1.1 and W2."""
     return " and ".join(names.get(member, member) for member in members)
@@ -46,3 +42,15 @@ def called(members: Iterable[str], names: Mapping[str, str]) -> str:
 def panels_of(panels: Iterable[Iterable[str]]) -> str:
     """T1, T2, T3; T4, T5, T6: the members that alike pieces are in the computation."""
     return "; ".join(", ".join(those) for those in panels)
+
+
+@register.filter
+def understood(field: BoundField) -> str:
+    """How a length that was typed was read; empty where it couldn't be, or is no length."""
+    return "" if field.errors else getattr(field.form, "understood", {}).get(field.name, "")
+
+
+@register.filter
+def case_words(case: str, document: dict[str, Any]) -> str:
+    """snow/left → Snow, left, of a truss document."""
+    return sheet_facts.case_words(case, document)

@@ -83,103 +83,56 @@
     return { x: (at.x - Number(svg.dataset.x0)) / Number(svg.dataset.scale), y: (Number(svg.dataset.y0) - at.y) / Number(svg.dataset.scale) };
   };
 
-  // The marks of a tape, from where the fields count.
-  const onTape = ([x, y]) => {
-    const { datumX, datumY } = stage().dataset;
-    const near = (value, from) => Number(from) + Math.round((value - Number(from)) * QUARTERS) / QUARTERS;
-    return [near(x, datumX), near(y, datumY)];
+  // Where the tape is hooked, and what it counts to: a round opening's middle, any other one's near and lower edge.
+  const floorAt = (x) => {
+    const floor = JSON.parse(stage().dataset.floor);
+    if (x <= floor[0][0]) return floor[0][1];
+    for (let k = 1; k < floor.length; k++) {
+      const [[ax, ay], [bx, by]] = [floor[k - 1], floor[k]];
+      if (x <= bx) return ay + (by - ay) * (x - ax) / (bx - ax);
+    }
+    return floor.at(-1)[1];
   };
-  const place = ([x, y]) => {
-    field("along").value = feet(x - Number(stage().dataset.datumX));
-    field("up").value = feet(y - Number(stage().dataset.datumY));
+  const halves = (grip) => (grip.dataset.shape === "circle" ? [0, 0] : [Number(grip.dataset.width) / 2, Number(grip.dataset.height) / 2]);
+  const face = () => JSON.parse(stage().dataset.faces)[field("face").value];
+  const marks = ([x, y], [wide, high]) => [face().way * (x - face().x) - wide, y - floorAt(x) - high];
+  const centre = ([along, up], [wide, high]) => {
+    const x = face().x + face().way * (along + wide);
+    return [x, floorAt(x) + up + high];
+  };
+  const quarter = (inches) => Math.round(inches * QUARTERS) / QUARTERS;
+  const onTape = (at, half) => centre(marks(at, half).map(quarter), half);
+  const place = (at, half) => {
+    marks(at, half).forEach((inches, n) => {
+      const name = ["along", "up"][n];
+      field(name).value = feet(inches);
+      document.getElementById(`id_${name}_error`).textContent = "";
+    });
   };
   const redraw = () => form.dispatchEvent(new Event("redraw"));
-
-  // The same opening stands in each drawing of the page, its names and dimensions beside it: all of it goes along.
-  const SVG = "http://www.w3.org/2000/svg";
-  const mapping = (svg) => ["scale", "x0", "y0"].map((name) => Number(svg.dataset[name]));
-  const centreOf = (grip) => [Number(grip.dataset.centreX), Number(grip.dataset.centreY)];
-  const stroke = (group, d, like) => {
-    const path = group.appendChild(document.createElementNS(SVG, "path"));
-    path.setAttribute("d", d);
-    for (const name of ["stroke", "stroke-width"]) path.setAttribute(name, like?.getAttribute(name) ?? "currentColor");
-    path.setAttribute("fill", "none");
-  };
-  // What the tape reads where the opening is now; the drawing says from where to where (data-face, data-foot).
-  const dimension = (svg, dim, [x, y]) => {
-    const [scale, x0, y0] = mapping(svg), told = Object.fromEntries(Object.entries(dim.dataset).map(([k, v]) => [k, Number(v)]));
-    dim.live?.remove();
-    const live = dim.live = document.createElementNS(SVG, "g");
-    live.setAttribute("class", "live-dim");
-    dim.after(live);
-    const text = live.appendChild(dim.querySelector("text").cloneNode()), size = Number(text.getAttribute("font-size")), t = size * 0.36;
-    let ends, inches, at;
-    if ("face" in told) {
-      const to = x + told.target, [u, w] = [told.face, to].map((inch) => x0 + inch * scale);
-      ends = [[u, told.level], [w, told.level]];
-      inches = to - told.face;
-      at = [(u + w) / 2, told.level - size * 0.37];
-    } else {
-      const foot = told.foot + told.slope * (x - dim.drawn[0]), to = y + told.target, u = x0 + x * scale + told.aside;
-      ends = [[u, y0 - foot * scale], [u, y0 - to * scale]];
-      inches = to - foot;
-      at = [u + (told.aside < 0 ? -6 : 6), (ends[0][1] + ends[1][1]) / 2 + size * 0.35];
-    }
-    const tick = dim.querySelector(".tick");
-    stroke(live, `M${ends[0]}L${ends[1]}`);
-    for (const [u, v] of ends) stroke(live, `M${u - t},${v + t}L${u + t},${v - t}`, tick);
-    if ("face" in told) stroke(live, `M${ends[1]}V${y0 - y * scale}`);
-    text.setAttribute("text-anchor", "face" in told ? "middle" : told.aside < 0 ? "end" : "start");
-    text.setAttribute("x", at[0]);
-    text.setAttribute("y", at[1]);
-    text.textContent = feet(inches);
-  };
-  const drawAt = (centre) => {
-    for (const grip of stage().querySelectorAll(GRIP)) {
-      const svg = grip.ownerSVGElement, [scale] = mapping(svg), [x, y] = grip.drawn;
-      const by = [(centre[0] - x) * scale, (y - centre[1]) * scale];
-      const moves = `translate(${by[0].toFixed(2)} ${by[1].toFixed(2)})`;
-      grip.setAttribute("transform", moves);
-      const own = `[data-for="${CSS.escape(grip.dataset.opening)}"]`;
-      svg.querySelector(`.opening-label${own}`)?.setAttribute("transform", moves);
-      for (const dim of svg.querySelectorAll(`.dim-opening${own}`)) {
-        dim.drawn ??= [x, y];
-        dimension(svg, dim, centre);
-      }
-      // the enlarged detail looks where the opening is, unless that is what is held
-      if (svg.closest(".enlarged") && svg !== held?.svg) {
-        svg.looks ??= svg.getAttribute("viewBox").split(" ").map(Number);
-        svg.setAttribute("viewBox", [svg.looks[0] + by[0], svg.looks[1] + by[1], svg.looks[2], svg.looks[3]].join(" "));
-      }
-    }
-  };
 
   // What is being moved, by a pointer or by keys: taken up at `start`, now `at`, inches. It may be taken up again
   // before the server has drawn where it was let go, so where it is `drawn` can be a third place.
   let held = null;
   const hold = (grip, more) => {
     const start = opening(grip).centre_in;
-    for (const each of stage().querySelectorAll(GRIP)) {
-      each.drawn ??= centreOf(each);
-      each.ownerSVGElement.classList.add("dragging");
-    }
+    grip.drawn ??= start;
     held = { grip, svg: grip.ownerSVGElement, start, at: start, ...more };
+    held.svg.classList.add("dragging");
   };
-  const moveTo = (centre) => {
-    held.at = onTape(centre);
+  const moveTo = (to) => {
+    const scale = Number(held.svg.dataset.scale), [x, y] = held.grip.drawn;
+    held.at = onTape(to, halves(held.grip));
     held.moved = true;
-    drawAt(held.at);
-    place(held.at);
+    held.grip.setAttribute("transform", `translate(${((held.at[0] - x) * scale).toFixed(2)} ${((y - held.at[1]) * scale).toFixed(2)})`);
+    place(held.at, halves(held.grip));
     ask({ ...opening(held.grip), centre_in: held.at });
   };
   const letGo = () => {
-    const { moved, at } = held;
+    const { moved, svg, grip, at } = held;
     held = null;
-    for (const each of stage().querySelectorAll(GRIP)) {
-      [each.dataset.centreX, each.dataset.centreY] = at;
-      // moved: its own numbers stay until the server has drawn it anew
-      if (!moved) each.ownerSVGElement.classList.remove("dragging");
-    }
+    [grip.dataset.centreX, grip.dataset.centreY] = at;
+    svg.classList.remove("dragging");
     if (moved) redraw();
   };
 
@@ -219,7 +172,7 @@
     held.settles = setTimeout(letGo, KEYS_SETTLE_MS);
   });
   const reachable = () => {
-    for (const grip of stage().querySelectorAll(`:is(.for-desk, .for-phone) ${GRIP}`)) {
+    for (const grip of stage().querySelectorAll(GRIP)) {
       grip.setAttribute("tabindex", "0");
       grip.setAttribute("role", "button");
       grip.setAttribute("aria-label", "The opening. Drag it, or move it with the arrow keys: an inch a press, with Shift a quarter inch.");
@@ -239,17 +192,19 @@
   form.addEventListener("click", (event) => {
     const chip = event.target.closest("#sizes button");
     if (chip) {
+      const middle = drawnAt();
       for (const [name, value] of Object.entries(chip.dataset)) {
         if (name === "shape") form.querySelector(`[name=shape][value=${value}]`).checked = true;
         else field(name).value = value;
       }
       show();
+      stays(middle);
       redraw();
     }
-    const nearest = event.target.closest("#nearest");
-    if (nearest) {
-      field("along").value = nearest.dataset.along;
-      field("up").value = nearest.dataset.up;
+    const offer = event.target.closest("#offers button");
+    if (offer) {
+      field("along").value = offer.dataset.along;
+      field("up").value = offer.dataset.up;
       redraw();
     }
   });
@@ -267,14 +222,24 @@
       if (set) row.scrollLeft = chip.offsetLeft - row.offsetLeft - (row.clientWidth - chip.offsetWidth) / 2;
     }
   };
+  // Another size or another wall to measure from leaves the opening where it is: the fields change, not the place.
+  const drawnAt = () => {
+    const grip = stage().querySelector(GRIP);
+    return grip && opening(grip).centre_in;
+  };
+  const inchesOf = (name) => { const found = /^([0-9.]+)"$/.exec(field(name).value); return found ? Number(found[1]) : null; };
+  const stays = (middle) => {
+    const round = field("shape").value === "circle", [wide, high, wrap] = ["width", "height", "insulation"].map(inchesOf);
+    if (!middle || (!round && (wide === null || high === null || wrap === null))) return;
+    place(middle, round ? [0, 0] : [wide / 2 + wrap, high / 2 + wrap]);
+  };
+  form.addEventListener("change", (event) => {
+    const middle = drawnAt();
+    if (event.target.name === "shape") stays(middle);
+    if (event.target.name === "face" && middle) place(middle, halves(stage().querySelector(GRIP)));
+  });
+  form.addEventListener("restored", () => show());
   form.addEventListener("input", show);
   form.addEventListener("change", show);
   show();
-
-  // A double tap sends once. Coming back to the page makes it ready again.
-  form.addEventListener("submit", (event) => {
-    if (form.dataset.sent) event.preventDefault();
-    form.dataset.sent = "1";
-  });
-  addEventListener("pageshow", () => delete form.dataset.sent);
 })();
