@@ -8,7 +8,7 @@ import re
 
 from django.db import migrations, models
 
-from trusses.analysis.units import UnitsError, parse_length
+from trusses.analysis.format.lengths import UnitsError, parse_length
 
 _FROM = re.compile(r"from (?P<mark>.+) at (?P<along>-?[0-9][-0-9' /]*\")(?:, its (?P<used>.+) standing in)?")
 _PART = " (carried)"
