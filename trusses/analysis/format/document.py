@@ -15,7 +15,17 @@ from typing import Any, NoReturn
 
 from trusses.analysis.format.document_loads import read_loads
 from trusses.analysis.format.fields import Fields, check_name, point
-from trusses.analysis.format.model import ROLES, Bearing, Joint, LateralRestraint, Member, Opening, Truss, shared
+from trusses.analysis.format.model import (
+    ROLES,
+    Bearing,
+    Joint,
+    LateralRestraint,
+    Member,
+    Opening,
+    Service,
+    Truss,
+    shared,
+)
 from trusses.analysis.format.shared_wood import clash_says, clashes
 from trusses.analysis.format.strict import (
     LIMITS,
@@ -46,6 +56,8 @@ __all__ = [
 
 FORMAT = "chordchange.truss"
 VERSION = 1
+#: °F that last in use: colder than any place on earth, and where the temperature factors of the NDS end.
+LEAST_F, MOST_F = -130.0, 150.0
 _x = attrgetter("x")
 _REQUIRED = ("format", "version", "mark", "joints", "members", "bearings", "spacing_in")
 _OPTIONAL = (
@@ -58,6 +70,7 @@ _OPTIONAL = (
     "hinges",
     "loads",
     "uplift_dead_share",
+    "service",
     "openings",
     "lateral_restraint",
 )
@@ -109,6 +122,7 @@ def _read(source: dict[str, Any] | str | bytes, limits: Limits, stored: bool = F
         lateral_restraint=_restraint(document.get("lateral_restraint", {}), members, limits),
         uplift_dead_share=_share(top),
         ply_fastening=top.text("ply_fastening") if top.has("ply_fastening") else None,
+        service=_service(document.get("service", {}), limits),
         carries_trusses=top.flag("carries_trusses", False),
         document=document,
     )
@@ -325,6 +339,17 @@ def _restraint(value: Any, members: tuple[Member, ...], limits: Limits) -> Later
     webs = {web: row_fields.whole(web, 0, limits.restraint_rows) for web in rows}
     spacing = {key: fields.length(key, zero=True) if fields.has(key) else None for key in chords}
     return LateralRestraint(**spacing, webs=MappingProxyType(webs))
+
+
+def _service(value: Any, limits: Limits) -> Service:
+    fields, usual = Fields(value, "service", (), Service._fields, limits), Service()
+    temperature = fields.number("temperature_f", "degrees Fahrenheit", most=1e6, default=usual.temperature_f)
+    if not LEAST_F <= temperature <= MOST_F:
+        # the tables of temperature end there
+        fields.refuse(f"temperature_f must be from {LEAST_F:g} to {MOST_F:g} °F, not {told(temperature)}")
+    return Service(
+        fields.choice("moisture", ("dry", "wet"), usual.moisture), temperature, fields.flag("incised", usual.incised)
+    )
 
 
 def _share(top: Fields) -> float | None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, NoReturn, TypeVar
 
 from trusses.analysis.format.strict import LIMITS, DocumentError, Limits, nearest, quoted, told
 
 T = TypeVar("T")
+#: What a key is called that would state a cut into a piece of lumber.
+_CUTS = re.compile(r"notch|drill|(?<![a-z])(?:bor(?:e|es|ed|ing)|holes?|cuts?)(?![a-z])", re.IGNORECASE)
 _REQUIRED: Any = object()
 
 
@@ -29,6 +32,10 @@ class Fields:
         self._value = value
         known = (*required, *optional)
         for key in value:
+            if key not in known and _CUTS.search(key):
+                self.refuse(
+                    f"{quoted(key)}: lumber is not drilled or notched here, so no check counts what that leaves"
+                )
             if key not in known:
                 self.refuse(f"unknown key {quoted(key)}{nearest(key, [k for k in known if k not in value])}")
         for key in required:

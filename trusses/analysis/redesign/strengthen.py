@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import Check
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.checks.uprights import ON_CHORD
 from trusses.analysis.format.model import CHORDS, Opening
 from trusses.analysis.lumber import LUMBER, Lumber, Section, lookup, section
 from trusses.analysis.redesign.draft import Draft, Illegal
@@ -29,6 +29,7 @@ _DRAWS_ON: Mapping[str, tuple[str, ...]] = {
     "shear": ("fv",),
     "slenderness": ("depth",),
     "bearing": ("fc_perp",),
+    ON_CHORD: ("fc_perp",),
     # no lumber of the truss helps the plate below it; another ply does
     "bearing of the wall plate": (),
     "live deflection": ("e",),
@@ -200,7 +201,10 @@ def _replaces(now: Lumber, other: Lumber, flat: bool, may_grow: bool) -> bool:
 
 def _pieces_of(draft: Draft, check: Check) -> Iterator[tuple[str, ...]]:
     """The pieces of lumber that a failing check asks more of, a chord's whole length each."""
-    if check.of == "member":
+    if check.rule == ON_CHORD:
+        # what is pressed is the chord that the web stands on
+        yield run(draft, str(check.terms["chord"]))
+    elif check.of == "member":
         yield (check.id,) if draft.role(check.id) == "web" else run(draft, check.id)
     elif check.of == "bearing":
         chords = [name for name in draft.meeting(check.id) if draft.role(name) != "web"]
@@ -241,7 +245,6 @@ def _prop(draft: Draft, chord: str, x: float, corner: str, like: str, openings: 
         return None
     if blocked(propped, openings) or not buildable(propped, draft, crossings(draft)):
         return None
-    where = "top" if draft.role(chord) == "top_chord" else "bottom"
     (lx, _), (rx, _) = sorted(draft.ends(chord))
-    says = f"add a web ({web}) that breaks up the {feet_inches(rx - lx)} panel of the {where} chord"
-    return Stronger("web", propped, Note("add", (web,), says))
+    values = {"web": web, "panel_in": rx - lx, "role": draft.role(chord)}
+    return Stronger("web", propped, Note("add", (web,), values))
