@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
 
 from django.http import Http404
 
+from changes.asks.pending import Pending, pending
 from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain
+from trusses.analysis.words.phrases import stopped
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
 from trusses.revisions import Refused
@@ -44,7 +47,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:
-        raise Refused(f"{refused}.", "opening") from refused
+        raise Refused(stopped(refused.says), "opening", refused.at) from refused
     return {
         "fits": found.fits,
         "spare_in": found.spare_in,
@@ -52,5 +55,15 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         "nearest": None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in},
         "never": found.cuts_chord or found.outside,
         "says": found.says,
-        "beside": overlap_says(wanted, others),
+        "beside": beside(wanted, others, pending([truss]).get(truss, [])),
     }
+
+
+def beside(wanted: Opening, held: Iterable[Opening], asked: Iterable[Pending]) -> str:
+    """That an opening overlaps one which the truss has, or which an open request asks for; else empty."""
+    if says := overlap_says(wanted, held):
+        return says
+    for one in asked:
+        if says := overlap_says(wanted, [read_opening(one.opening)], f"which request {one.request} asks for"):
+            return says
+    return ""

@@ -135,7 +135,7 @@ def _checked(source: Any, limits: Limits) -> dict[str, Any]:
         held = source.get(key)
         # counted before the copy, so that a million joints cost nothing
         if isinstance(held, (dict, list)) and len(held) > most:
-            raise DocumentError(f"{key}: {len(held):,} {key} are more than the limit of {most:,}")
+            raise DocumentError(f"{len(held):,} {key} are more than the limit of {most:,}", key)
     return plain(source)
 
 
@@ -149,7 +149,7 @@ def _joints(top: Fields) -> tuple[Joint, ...]:
     for name, xy in held.items():
 
         def refuse(says: str) -> Any:
-            raise DocumentError(f"joints: a joint's name {says}")
+            raise DocumentError(f"a joint's name {says}", "joints")
 
         check_name(name, refuse, limits)
         joints.append(Joint(name, *point(xy, place(("joints", name)), limits)))
@@ -163,7 +163,7 @@ def _members(top: Fields, joints: dict[str, Joint]) -> tuple[Member, ...]:
     for i, value in enumerate(top.items("members", top.limits.members, "members")):
 
         def refuse(says: str, i: int = i, value: Any = value) -> NoReturn:
-            raise DocumentError(f"{named(f'members[{i}]', value)}: {says}")
+            raise DocumentError(says, named(f"members[{i}]", value))
 
         member = (_known(value) if top.limits is LIMITS else None) or _member(value, f"members[{i}]", top.limits)
         if member.id in ids:
@@ -242,7 +242,7 @@ def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart:
     used = {name for member in members for name in member.joints}
     for joint in joints:
         if joint.name not in used:
-            raise DocumentError(f"{place(('joints', joint.name))}: no member ends at joint {quoted(joint.name)}")
+            raise DocumentError(f"no member ends at joint {quoted(joint.name)}", place(("joints", joint.name)))
     near: deque[Joint] = deque()
     for joint in sorted(joints, key=_x):
         while near and joint.x - near[0].x >= apart:
@@ -251,7 +251,7 @@ def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart:
             if math.hypot(joint.x - other.x, joint.y - other.y) < apart:
                 first, second = sorted((joint, other), key=joints.index)
                 at = f"at the same place as joint {quoted(first.name)}"
-                raise DocumentError(f"{place(('joints', second.name))}: joint {quoted(second.name)} is {at}")
+                raise DocumentError(f"joint {quoted(second.name)} is {at}", place(("joints", second.name)))
         near.append(joint)
 
 
@@ -265,11 +265,11 @@ def _hinges(top: Fields, names: set[str]) -> frozenset[str]:
     for i, name in enumerate(top.items("hinges", top.limits.joints, "joint names", ())):
         at = f"hinges[{i}]"
         if not isinstance(name, str):
-            raise DocumentError(f"{at}: must be a joint's name, not {told(name)}")
+            raise DocumentError(f"must be a joint's name, not {told(name)}", at)
         if name not in names:
-            raise DocumentError(f"{at}: joint {quoted(name)} does not exist")
+            raise DocumentError(f"joint {quoted(name)} does not exist", at)
         if name in seen:
-            raise DocumentError(f"{at}: joint {quoted(name)} is already a hinge")
+            raise DocumentError(f"joint {quoted(name)} is already a hinge", at)
         seen.add(name)
     return frozenset(seen)
 
@@ -298,7 +298,7 @@ def _openings(top: Fields) -> tuple[Opening, ...]:
     for i, value in enumerate(top.items("openings", top.limits.openings, "openings", ())):
         opening = read_opening(value, f"openings[{i}]", top.limits)
         if opening.id in openings:
-            raise DocumentError(f"{named(f'openings[{i}]', value)}: another opening has the same id")
+            raise DocumentError("another opening has the same id", named(f"openings[{i}]", value))
         openings[opening.id] = opening
     return tuple(openings.values())
 

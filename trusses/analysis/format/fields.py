@@ -43,7 +43,7 @@ class Fields:
                 self.refuse(f"{quoted(key)} is missing")
 
     def refuse(self, says: str) -> NoReturn:
-        raise DocumentError(f"{self.place}: {says}" if self.place else says)
+        raise DocumentError(says, self.place)
 
     def has(self, key: str) -> bool:
         return key in self._value
@@ -134,10 +134,10 @@ def check_name(value: str, refuse: Callable[[str], NoReturn], limits: Limits) ->
 def point(value: Any, place: str, limits: Limits) -> tuple[float, float]:
     """`[x, y]` in inches."""
     if not isinstance(value, list) or len(value) != 2:
-        raise DocumentError(f"{place}: must be two numbers [x, y] in inches, not {told(value)}")
+        raise DocumentError(f"must be two numbers [x, y] in inches, not {told(value)}", place)
     for number in value:
         if isinstance(number, bool) or not isinstance(number, (int, float)):
-            raise DocumentError(f"{place}: must be two numbers [x, y] in inches, but holds {told(number)}")
+            raise DocumentError(f"must be two numbers [x, y] in inches, but holds {told(number)}", place)
         if abs(number) > limits.length_in:
-            raise DocumentError(f"{place}: {told(number)} inches is outside of any building")
+            raise DocumentError(f"{told(number)} inches is outside of any building", place)
     return float(value[0]), float(value[1])
