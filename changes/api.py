@@ -36,7 +36,7 @@ from changes.serializers import (
 )
 from changes.telling.details import detail
 from changes.telling.figures import OptionFiguresSerializer, figures
-from trusses import drawing
+from trusses import drawing, kept_drawings
 from trusses.api import Svg
 from trusses.permissions import job_or_404, one_or_404, visible
 
@@ -188,7 +188,7 @@ class Elevation(Calls):
         rows = Option.objects.select_related("revision").only("document", "revision__document")
         option = one_or_404(rows, request.user, pk=pk)
         try:
-            picture = drawing.elevation(option.document, before=option.revision.document)
+            picture = kept_drawings.elevation(option.document, before=option.revision.document)
         except drawing.DrawingError as trouble:
             raise Http404("Not found.") from trouble
         return HttpResponse(picture, content_type="image/svg+xml; charset=utf-8")

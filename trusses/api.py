@@ -15,7 +15,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses import drawing
+from trusses import kept_drawings
 from trusses.analysis.document import read
 from trusses.bearings.api import Bearings, Loads
 from trusses.job import surroundings
@@ -147,7 +147,7 @@ class Elevation(APIView):
     )
     def get(self, request: Request, sha256: str) -> HttpResponse:
         revision = revision_or_404(request.user, sha256=sha256)
-        return svg(drawing.elevation(revision.document, analysis=revision.analysis))
+        return svg(kept_drawings.elevation(revision.document, analysis=revision.analysis))
 
 
 class RevisionFigures(APIView):

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import drawing
+from trusses import kept_drawings
 from trusses.bearings import links, standing
 from trusses.job import surroundings
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
@@ -245,4 +245,5 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
 def small_elevation(request: HttpRequest, job: int, truss: int, number: int) -> HttpResponse:
     """The small drawing of a list. A revision never changes, so a phone fetches it once."""
     revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
-    return HttpResponse(drawing.thumbnail(revision.document, width_px=320), content_type="image/svg+xml; charset=utf-8")
+    picture = kept_drawings.elevation(revision.document, detail="thumb", width_px=320, prefix="thumb")
+    return HttpResponse(picture, content_type="image/svg+xml; charset=utf-8")

@@ -8,7 +8,7 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
-from trusses import drawing
+from trusses import drawing, kept_drawings
 from trusses.placements.plan import Row
 from trusses.placements.plan import plan as draw_plan
 
@@ -16,9 +16,10 @@ register = template.Library()
 
 
 @register.simple_tag
-def elevation(document: dict[str, Any], **how: Any) -> SafeString:
-    """The elevation of a truss document; `how` as in `drawing.elevation`."""
-    return mark_safe(drawing.elevation(document, **how))
+def elevation(document: dict[str, Any], *, keep: bool = True, **how: Any) -> SafeString:
+    """The elevation of a truss document; `how` as in `drawing.elevation`. It is kept, unless it is of something typed
+    that the next letter changes."""
+    return mark_safe((kept_drawings if keep else drawing).elevation(document, **how))
 
 
 @register.simple_tag
