@@ -85,6 +85,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "project.middleware.explain_method",
+    "project.middleware.reads_once",
 ]
 
 ROOT_URLCONF = "project.urls"

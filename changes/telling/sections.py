@@ -19,7 +19,7 @@ from trusses.placements import rows
 from trusses.sheets import floor_movement, pricing
 from trusses.sheets.sheet_facts import facts
 
-from ..models import Ask, Consequence, Issue, Option, Request
+from ..models import Ask, Consequence, Issue, Option, Request, State
 
 _SIDE_BY_SIDE_PX = 690
 _TALL = 0.12
@@ -193,19 +193,33 @@ def _bite(member: dict[str, Any]) -> tuple:
     return (not member["crosses_limit"], not member["reverses"], member["change"] == "kept", -abs(after - before))
 
 
+_CONSEQUENCES = Prefetch(
+    "consequences",
+    Consequence.objects.select_related("carrier", "revision").defer(
+        "document", "analysis", "revision__document", "revision__analysis"
+    ),
+)
+
+
 def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
-    asks = list(change.asks.filter(replaced=False).select_related("truss__current", "truss__job", "revision"))
-    options = list(
-        change.options.filter(stale=False)
-        .select_related("drawn_by", "revision", "truss")
-        .prefetch_related(Prefetch("consequences", Consequence.objects.select_related("carrier", "revision")))
-    )
+    asks = list(change.asks.filter(replaced=False).select_related("truss__job", "revision"))
+    options = list(change.options.filter(stale=False).select_related("drawn_by").prefetch_related(_CONSEQUENCES))
+    # documents and analyses are large: each is read once, whatever else is of the same revision
+    trusses = {ask.truss_id: ask.truss for ask in asks}
+    revisions = {ask.revision_id: ask.revision for ask in asks}
+    for one in (*asks, *options):
+        one.truss = trusses.get(one.truss_id) or one.truss
+        one.revision = revisions.get(one.revision_id) or one.revision
+    for truss in trusses.values():
+        truss.current = revisions.get(truss.current_id) or truss.current
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
-    approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
-    issued = {issue.option.truss_id: issue.option for issue in approved}
+    issued = {}
+    if change.state == State.APPROVED:
+        approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
+        issued = {issue.option.truss_id: issue.option for issue in approved}
     rates = pricing.rates_of(change.job)
     told = []
-    for truss in {ask.truss_id: ask.truss for ask in asks}.values():
+    for truss in trusses.values():
         own = [option for option in options if option.truss_id == truss.pk]
         usual = issued.get(truss.pk) or (own[0] if own else None)
         picked = next((option for option in own if option.pk in wanted), usual)

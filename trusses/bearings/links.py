@@ -21,6 +21,7 @@ from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 from trusses.job import surroundings
 from trusses.models import BearingLink, Job, Placement, Truss, WallLine
+from trusses.once import once
 from trusses.permissions import require
 from trusses.sets import Refused
 
@@ -77,6 +78,10 @@ class Chain:
 def chain_of(trusses: Iterable[Truss]) -> Chain:
     """The chain above these marks of one job, with their current revisions."""
     start = list(trusses)
+    return once(("chain", frozenset(truss.pk for truss in start)), lambda: _chain_of(start))
+
+
+def _chain_of(start: Sequence[Truss]) -> Chain:
     rows = BearingLink.objects.filter(carrier__isnull=False, truss__job__in={truss.job_id for truss in start})
     every = list(rows.values_list("truss", "joint", "carrier", "hung"))
     first = {truss.pk for truss in start}
