@@ -7,8 +7,10 @@ import uuid
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
+from django.utils.functional import cached_property
 
-from trusses.analysis.findings.kind import waits
+from trusses import verdicts
+from trusses.analysis.verdict import Verdict as TrussVerdict
 from trusses.models import Copy, Immutable, Job, Revision, Truss
 
 
@@ -18,7 +20,8 @@ class State(models.TextChoices):
     FILED = "filed", "filed"
     COMPUTING = "computing", "computing"
     AWAITING_DECISION = "awaiting decision", "awaiting decision"
-    APPROVED = "approved", "approved"
+    # what a page calls it must not sound like the approval of a registered design professional
+    APPROVED = "approved", "revision issued, not sealed"
     SENT_BACK = "sent back", "sent back"
     DECLINED = "declined", "declined"
     WITHDRAWN = "withdrawn", "withdrawn"
@@ -198,14 +201,19 @@ class Option(models.Model):
     def __str__(self) -> str:
         return self.title
 
+    @cached_property
+    def verdict(self) -> TrussVerdict | None:
+        """The verdict on its own truss as the set is today, whatever it makes of the carriers; None before its
+        computation."""
+        return None if self.analysis is None else verdicts.of_document(self.truss, self.document, self.analysis)
+
     @property
     def numbers_only(self) -> bool:
         """It isn't called passing because it is of a girder with hangers or of another kind that nothing automatic
         answers for, and for no other reason."""
-        if self.passes or self.analysis is None or not waits(self.document):
+        if self.passes or self.verdict is None or not self.verdict.numbers_only:
             return False
-        clear = all(opening["fits"] for opening in self.analysis["openings"])
-        return clear and self.analysis["passes"] and all(one.passes is None for one in self.consequences.all())
+        return all(one.passes is None for one in self.consequences.all())
 
     @property
     def members_changed(self) -> int | None:

@@ -39,6 +39,7 @@ TRUSSES = (
     (
         "trusses.sets",
         "trusses.sheets.tape",
+        "trusses.verdicts",
         "trusses.bearings.links",
         "trusses.bearings.standing",
         "trusses.bearings.taking_up",
@@ -61,6 +62,8 @@ TRUSSES = (
         "trusses.job.plate_page",
         "trusses.bearings.page",
         "trusses.job.sheathing_page",
+        "trusses.job.kinds_page",
+        "trusses.job.kinds_api",
         "trusses.job.sheathing_api",
         "trusses.bearings.api",
         "trusses.api",

@@ -15,10 +15,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses import kept_drawings
+from trusses import kept_drawings, verdicts
 from trusses.analysis.document import read
+from trusses.bearings import standing
 from trusses.bearings.api import Bearings, Loads
 from trusses.job import surroundings
+from trusses.job.kinds_api import Kinds
 from trusses.job.sheathing_api import Sheathing
 from trusses.models import Job, PlateTable, Truss
 from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
@@ -32,7 +34,7 @@ from trusses.serializers import (
 )
 from trusses.sets import Refused, add_mark
 from trusses.sheets import sheet_facts
-from trusses.sheets.facts_serializers import FactsSerializer
+from trusses.sheets.facts_serializers import RevisionFiguresSerializer
 from trusses.stages import move, stage_counts
 
 
@@ -154,16 +156,17 @@ class RevisionFigures(APIView):
     """What a revision asks of walls, plates and restraint, and how it moves: the sheet's figures."""
 
     @extend_schema(
-        parameters=[OpenApiParameter("sha256", OpenApiTypes.STR, OpenApiParameter.PATH)], responses=FactsSerializer
+        parameters=[OpenApiParameter("sha256", OpenApiTypes.STR, OpenApiParameter.PATH)],
+        responses=RevisionFiguresSerializer,
     )
     def get(self, request: Request, sha256: str) -> Response:
         """Each key ends in its number's unit. Nothing here is a permission to build or to cut."""
         revision = revision_or_404(request.user, sha256=sha256)
-        table = PlateTable.objects.filter(job=revision.truss.job).last()
+        table = PlateTable.of_job(revision.truss.job)
         said = surroundings.of_mark(revision.truss)
-        return Response(
-            FactsSerializer(sheet_facts.facts(read(revision.document), revision.analysis, table, said)).data
-        )
+        found = sheet_facts.facts(read(revision.document), revision.analysis, table, said)
+        verdict = verdicts.of_revision(revision, table, standing.carried(revision.truss).behind)
+        return Response(RevisionFiguresSerializer(found, context={"verdict": verdict}).data)
 
 
 def svg(picture: str) -> HttpResponse:
@@ -177,6 +180,7 @@ urlpatterns = [
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
     path("jobs/<int:pk>/sheathing/", Sheathing.as_view(), name="job-sheathing"),
     path("trusses/<int:pk>/bearings/", Bearings.as_view(), name="truss-bearings"),
+    path("trusses/<int:pk>/kinds/", Kinds.as_view(), name="truss-kinds"),
     path("trusses/<int:pk>/loads/", Loads.as_view(), name="truss-loads"),
     path("revisions/<str:sha256>/figures/", RevisionFigures.as_view(), name="revision-figures"),
     path("revisions/<str:sha256>/elevation.svg", Elevation.as_view(), name="revision-elevation"),

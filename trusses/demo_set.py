@@ -156,7 +156,7 @@ def _hip_girder() -> Document:
         for name in ends
         for case, pounds in (("dead", 150), ("snow", 220), ("roof_live", 180))
     ]
-    return _with_points(truss, points)
+    return _with_points(truss, points) | {"carries_trusses": True}
 
 
 def _roof(x: float, y: float, direction: str, count: int, note: str) -> Stand:

@@ -11,6 +11,8 @@ from django.db import models
 from django.utils import timezone
 
 from trusses.analysis.lumber import LumberError, lookup
+from trusses.once import once
+from trusses.analysis.verdict import KINDS
 
 
 def validate_time_zone(name: str) -> None:
@@ -100,11 +102,22 @@ class Membership(models.Model):
         return f"{self.user} is {self.role} in {self.job}"
 
 
+def validate_kinds(kinds: object) -> None:
+    if not isinstance(kinds, list) or any(kind not in KINDS for kind in kinds):
+        raise ValidationError(f"A list of some of {', '.join(KINDS)}.")
+
+
 class Truss(models.Model):
     """One mark of a job's set. `current` is the revision to build from; exactly one is."""
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="trusses")
     mark = models.CharField(max_length=20)
+    kinds = models.JSONField(
+        default=list,
+        blank=True,
+        validators=[validate_kinds],
+        help_text="Which of the kinds it is of that nothing automatic answers for.",
+    )
     can_change_until = models.DateField(
         null=True, blank=True, help_text="The last day for changes, that day included, in the job's time zone."
     )
@@ -301,6 +314,11 @@ class PlateTable(Immutable):
 
     class Meta:
         ordering = ("job", "id")
+
+    @classmethod
+    def of_job(cls, job: Job) -> PlateTable | None:
+        """The table that counts."""
+        return once(("plates", job.pk), cls.objects.filter(job=job).last)
 
     def __str__(self) -> str:
         return f"{self.report}, {len(self.rows)} plates"

@@ -2,7 +2,7 @@ from django.urls import path
 
 from trusses import new_truss, views
 from trusses.bearings import page as bearing_page
-from trusses.job import plate_page, sheathing_page
+from trusses.job import kinds_page, plate_page, sheathing_page
 
 app_name = "trusses"
 urlpatterns = [
@@ -17,6 +17,7 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/copies/", views.move_copies, name="move-copies"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", views.one_sheet, name="sheet"),
     path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),
+    path("jobs/<int:job>/trusses/<int:truss>/kinds/", kinds_page.kinds, name="kinds"),
     path("jobs/<int:job>/trusses/<int:truss>/loads/", bearing_page.take_up_loads, name="take-up"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/margins.css", views.sheet_margins, name="margins"),
     path(

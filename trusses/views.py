@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import kept_drawings
+from trusses import kept_drawings, verdicts
 from trusses.bearings import links, standing
 from trusses.job import surroundings
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
@@ -190,10 +190,10 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     revision.truss = mark
     before = mark.revisions.filter(number=number - 1).first()
     design = sheet.design_of(revision)
-    table = PlateTable.objects.filter(job=mark.job).last()
+    table = PlateTable.of_job(mark.job)
     facts = sheet_facts.facts(design, revision.analysis, table, surroundings.of_mark(mark))
     on_it = standing.carried(mark)
-    four = sheet.answers(revision, design, facts.table, on_it.behind)
+    four = sheet.answers(verdicts.of_revision(revision, facts.table, on_it.behind))
     mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*_HEAVY)))
     page = {
         "job": mark.job,
@@ -235,7 +235,7 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
     """The stylesheet that repeats on each printed page which sheet it is of and whether to build from it."""
     revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
     behind = standing.carried(revision.truss).behind
-    four = sheet.answers(revision, sheet.design_of(revision), behind=behind)
+    four = sheet.answers(verdicts.of_revision(revision, behind=behind))
     verdict = sheet.verdict(revision, revision.truss.current, four)
     return HttpResponse(paper.margins(revision, verdict), content_type="text/css; charset=utf-8")
 

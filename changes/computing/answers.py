@@ -18,12 +18,14 @@ from trusses.analysis.document import DocumentError, read, read_opening, sha256
 from trusses.analysis.loading.arrangements import missing
 from trusses.analysis.loading.attic import opens_say
 from trusses.analysis.model import Opening, Truss
-from trusses.analysis.options import LIMITS, LONGEST_SPAN_IN, Candidate, NoOptions, search
+from trusses.analysis.options import LIMITS, Candidate, NoOptions, search
 from trusses.analysis.solver.mechanism import Mechanism
 from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import Fit, Nearest, Space, fit, nearest, space
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.units import feet_inches
+from trusses.analysis.verdict import never_automatic, verdict
+from trusses.analysis.words import verdict as words
 
 Tell = Callable[[float, str], None]
 Document = dict[str, Any]
@@ -153,33 +155,28 @@ def _as_it_is(truss: Truss, before: Document, openings: Sequence[Document], surr
         says = f"Nothing on the truss changes, but today's truss fails its checks at {analysis.worst_ratio:.2f}."
     if lacking := missing(truss):
         says += f" Its loads lack {_listed(lacking)}."
-    if truss.span_in >= LONGEST_SPAN_IN:
-        says += " Spans of 60 ft and more are never called passing here; they wait for a sealed document."
+    if kinds := words.why(never_automatic(truss)):
+        says += f" {kinds}"
     return described(truss.document, before, analysis, AS_IT_IS, says)
 
 
 def _found(truss: Truss, before: Document, candidate: Candidate) -> Found:
     if lost := lacks(candidate.document, truss.document.get("openings", ())):
         raise RuntimeError(f"the search lost opening {lost} of {truss.mark}")
-    return described(
-        truss.document, before, candidate.analysis, candidate.title, candidate.says, passes=candidate.passes
-    )
+    return described(truss.document, before, candidate.analysis, candidate.title, candidate.says)
 
 
-def described(
-    before_truss: Document, before: Document, analysis: Analysis, title: str, says: str, passes: bool | None = None
-) -> Found:
-    """An option with its documents. Without `passes`: its checks pass and its openings are clear."""
+def described(before_truss: Document, before: Document, analysis: Analysis, title: str, says: str) -> Found:
+    """An option with its documents."""
     document = analysis.truss.document
     written = analysis.document()
-    clear = all(opening.fits for opening in analysis.openings)
     return Found(
         title=title[:300],
         document=document,
         sha256=sha256(document),
         analysis=written,
         comparison=compare(before, written, before_truss, document),
-        passes=analysis.passes and clear and analysis.truss.span_in < LONGEST_SPAN_IN if passes is None else passes,
+        passes=verdict(analysis.truss, analysis).may_be_called_passing,
         worst_ratio=written["worst_ratio"],
         says=says,
     )
@@ -206,7 +203,10 @@ def drawn(
         worst = max(failing, key=lambda check: check.ratio)
         told.append(f"{worst.rule.capitalize()} of {worst.of} {worst.id} is {worst.ratio:.2f} times what is allowed.")
     if not told:
-        told.append("Its lumber checks pass and its openings are clear. Plates are not checked.")
+        told.append(
+            words.why(never_automatic(analysis.truss))
+            or "Its lumber checks pass and its openings are clear. Plates are not checked."
+        )
     if opens := opens_say(read(before_truss), analysis.truss):
         told.append(opens)
     return described(before_truss, before, analysis, title, " ".join([*told, differs]).strip())
@@ -265,8 +265,8 @@ def _no_answer(openings: Sequence[Document], says: str) -> Answered:
     )
 
 
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
 def _sentence(text: str) -> str:

@@ -13,7 +13,10 @@ from changes.computing.answers import Answered, Found, answer, drawn
 from changes.computing.queue import Claim, Teller
 from changes.models import Ask, Consequence, Option, Request, Verdict
 from changes.workflow.holds import hold_carriers
-from trusses.analysis.findings.kind import waits
+from trusses import verdicts
+from trusses.analysis.document import read
+from trusses.analysis.verdict import Known, verdict
+from trusses.analysis.words import verdict as words
 from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import Revision, Truss
@@ -43,7 +46,7 @@ def _compute_request(mine: Claim, change: Request) -> Write:
         told = partial(_part, tell, truss.mark, i, len(by_truss))
         openings = [ask.opening for ask in asks]
         chain = links.chain_of([truss])
-        judge = partial(_judged, chain, truss.mark)
+        judge = partial(_judged, chain, truss.mark, verdicts.known(truss))
         said = surroundings.of_mark(truss)
         before = surroundings.before(truss.current, said)
         found = answer(truss.current.document, before, openings, told, seconds, judge, said)
@@ -51,15 +54,19 @@ def _compute_request(mine: Claim, change: Request) -> Write:
     return partial(_write_all, change, answered)
 
 
-def _judged(chain: links.Chain, mark: str, found: Found) -> Found:
-    """An option with what it makes of the carriers above it: it passes only where none of them fails, and where its own
-    truss is no girder with hangers, nor of another kind that nothing automatic answers for."""
+def _judged(chain: links.Chain, mark: str, known: Known, found: Found) -> Found:
+    """An option with what it makes of the carriers above it: it passes only where none of them fails, and where what
+    the set knows of its own truss lets it be called passing."""
     worked = consequences.follow(chain, {mark: (found.document, found.analysis)})
     failing = [step for step in worked.steps if step.trouble or consequences.failing(step)]
     says = [found.says, *(row.says for row in worked.rows(None) if row.passes is False)]
-    if why := waits(found.document):
-        says.append(f"{why} Its numbers are shown, and it waits for its sealed drawing.")
-    passes = found.passes and not failing and not why
+    passes = found.passes and not failing
+    if found.analysis is not None:
+        design = read(found.document)
+        alone = verdict(design, found.analysis)
+        in_set = verdict(design, found.analysis, known)
+        passes = passes and in_set.may_be_called_passing
+        says.append(words.why(reason for reason in in_set.why_not if reason not in alone.why_not))
     return replace(found, steps=worked.steps, passes=passes, says=" ".join(filter(None, says)))
 
 
@@ -129,7 +136,7 @@ def _compute_drawn(mine: Claim) -> Write:
     chain = links.chain_of([option.truss])
     before = surroundings.before(revision, said)
     found = drawn(revision.document, before, option.document, option.title, option.says, said)
-    return partial(_write_drawn, option, _judged(chain, option.truss.mark, found), chain)
+    return partial(_write_drawn, option, _judged(chain, option.truss.mark, verdicts.known(option.truss), found), chain)
 
 
 def _write_drawn(option: Option, found: Found, chain: links.Chain) -> str:

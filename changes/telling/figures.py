@@ -8,13 +8,14 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from changes.models import Option
+from trusses import verdicts
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
 from trusses.job import surroundings
 from trusses.models import PlateTable
 from trusses.placements import rows
 from trusses.sheets import floor_movement, pricing
-from trusses.sheets.facts_serializers import FactsSerializer
+from trusses.sheets.facts_serializers import FactsSerializer, VerdictSerializer
 from trusses.sheets.sheet_facts import facts
 
 _PAIR = {"min_length": 2, "max_length": 2}
@@ -99,6 +100,7 @@ class OptionFiguresSerializer(serializers.Serializer):
 
     before = FactsSerializer()
     after = serializers.SerializerMethodField()
+    verdict = VerdictSerializer(allow_null=True, help_text="Of its own truss, whatever it makes of the carriers.")
     supports = SupportChangeSerializer(many=True)
     price = PriceSerializer()
     rows = RowsSerializer()
@@ -112,11 +114,12 @@ class OptionFiguresSerializer(serializers.Serializer):
 def figures(option: Option) -> dict[str, Any]:
     """The body of `GET options/{id}/figures/`, from the stored analyses of the option and what it departs from."""
     revision, job = option.revision, option.request.job
-    table = PlateTable.objects.filter(job=job).last()
+    table = PlateTable.of_job(job)
     before, after, said = revision.analysis, option.analysis, surroundings.of_mark(option.truss)
     told = {
         "before": facts(read(revision.document), before, table, said),
         "after": facts(read(option.document), after, table, said) if after else None,
+        "verdict": verdicts.of_document(option.truss, option.document, after, table) if after else None,
         "supports": supports.changes(before, after) if after else [],
         "price": pricing.price(pricing.rates_of(job), revision.document, option.document),
         "rows": _rows(option),

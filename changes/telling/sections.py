@@ -10,13 +10,15 @@ from typing import Any
 
 from django.db.models import Prefetch
 
+from trusses import verdicts
 from trusses.analysis.demands import supports
 from trusses.analysis.document import read
+from trusses.analysis.words.phrases import listed
 from trusses.bearings import standing
 from trusses.job import surroundings
-from trusses.models import JobRates, Truss
+from trusses.models import JobRates, PlateTable, Truss
 from trusses.placements import rows
-from trusses.sheets import floor_movement, pricing
+from trusses.sheets import floor_movement, pricing, sheet
 from trusses.sheets.sheet_facts import facts
 
 from ..models import Ask, Consequence, Issue, Option, Request, State
@@ -60,6 +62,7 @@ class Section:
     chosen: Option | None
     rates: JobRates | None = None
     issued: Option | None = None
+    table: PlateTable | None = None
 
     @property
     def is_issued(self) -> bool:
@@ -75,14 +78,32 @@ class Section:
         """A newer revision than the one computed from is current."""
         return self.truss.current_id != self.revision.pk
 
+    @cached_property
+    def answers(self) -> tuple[sheet.Answer, ...]:
+        """The four answers on the option on show."""
+        shown = self.chosen
+        if not shown or shown.analysis is None:
+            return ()
+        return sheet.answers(verdicts.of_document(self.truss, shown.document, shown.analysis, self.table))
+
     @property
     def changed(self) -> list[dict[str, Any]]:
         """The members of the comparison, what bites first on top: limits crossed, reversals, the largest change."""
         if not self.chosen or not self.chosen.comparison:
             return []
         return [
-            {**member, "delta_lb": _delta(member)} for member in sorted(self.chosen.comparison["members"], key=_bite)
+            {**member, "delta_lb": _delta(member), "reverses_under": self._reverses_under(member)}
+            for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
+
+    def _reverses_under(self, member: dict[str, Any]) -> str:
+        """The combinations in which its force changes sides, the largest swing first."""
+
+        def swing(name: str) -> float:
+            before, after = self.by_combination[name][member["id"]]
+            return abs(after - before)
+
+        return listed(sorted(member["reverses_in"], key=swing, reverse=True), most=3)
 
     @property
     def supports_at_most(self) -> list[supports.Change]:
@@ -217,12 +238,12 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     if change.state == State.APPROVED:
         approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
         issued = {issue.option.truss_id: issue.option for issue in approved}
-    rates = pricing.rates_of(change.job)
+    rates, table = pricing.rates_of(change.job), PlateTable.of_job(change.job)
     told = []
     for truss in trusses.values():
         own = [option for option in options if option.truss_id == truss.pk]
         usual = issued.get(truss.pk) or (own[0] if own else None)
         picked = next((option for option in own if option.pk in wanted), usual)
         asked = [ask for ask in asks if ask.truss_id == truss.pk]
-        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk)))
+        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk), table))
     return told

@@ -10,7 +10,7 @@ from django.db.models import Case, Min, Prefetch, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
 from trusses.analysis.checks import SERVICEABILITY
-from trusses.models import PlateTable, Role, Truss
+from trusses.models import Role, Truss
 
 from .. import permissions, workflow
 from ..computing.consequences import moved_below, together
@@ -23,7 +23,7 @@ WAITS_FOR = {
     State.AWAITING_DECISION: "a designer's decision",
     State.SENT_BACK: "the builder's answer",
     State.FAILED: "somebody to compute it again",
-    State.APPROVED: "nothing: the new revision is current",
+    State.APPROVED: "the sealed drawing of the new revision, which is current",
     State.DECLINED: "nothing: the truss stays as it is",
     State.WITHDRAWN: "nothing: the truss stays as it is",
 }
@@ -41,7 +41,7 @@ TOLD = {
     "fail": "Computation broke",
     "compute an option": "Option computed",
     "draw": "Option drawn",
-    "approve": "Approved",
+    "approve": "New revision issued, not sealed",
     "send back": "Sent back with a question",
     "decline": "Declined",
     "answer": "Answered",
@@ -120,7 +120,6 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "may": may,
         "overtaken": (bool(moved) or any(section.overtaken for section in told))
         and change.state not in (State.APPROVED,),
-        "plate_table": PlateTable.objects.filter(job=change.job).last(),
         "can_approve": bool(told) and all(section.chosen and section.chosen.analysis for section in told),
     }
 

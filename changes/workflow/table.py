@@ -60,7 +60,7 @@ _DONE = {
     "finish computing": "computed",
     "fail": "not computed",
     "draw": "given another option",
-    "approve": "approved",
+    "approve": "answered with a new revision",
     "send back": "sent back",
     "decline": "declined",
     "answer": "answered",

@@ -88,7 +88,13 @@ SENTENCES = {
         "The span is 62'-0\", 60 ft or more: a registered design professional has to design its temporary and"
         " permanent bracing (IBC 2303.4.1.3), and no option is called passing.",
     ),
-    "kind": ({"why": "It is."}, "It is. Its numbers are shown, and it waits for its sealed drawing."),
+    "carries-trusses": (
+        {"marks": []},
+        "Other trusses stand or hang on it: a girder with hangers is never called passing here. Its numbers are shown,"
+        " and it waits for its sealed drawing.",
+    ),
+    "wet-lumber": ({}, "Its lumber stays wet: its numbers are shown, and it waits for its sealed drawing."),
+    "incised-lumber": ({}, "Its lumber is incised: its numbers are shown, and it waits for its sealed drawing."),
     "heel-eccentricity": (
         {"joint": "S", "off_in": 5, "width_in": 3.5, "force_lb": 1200, "combination": "D + S"},
         'The chords\' centerlines cross 5" from the middle of the bearing at S, outside its 3 1/2": a moment bends the'

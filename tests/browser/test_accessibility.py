@@ -33,7 +33,7 @@ VIEWS = {
     "mark": View("site-lead", "/jobs/1/trusses/1/", "Copies and where they stand"),
     "ask": View("builder", "/jobs/1/trusses/1/ask/", "An opening through R1"),
     "queue": View("designer", "/jobs/1/requests/?state=all", "A path for the range hood"),
-    "approved": View("builder", "/requests/1/", "Approved by Designer"),
+    "approved": View("builder", "/requests/1/", "New revision issued, not sealed, by Designer"),
     "sent back": View("builder", "/requests/2/", "Which side of the beam"),
     "declined": View("site-lead", "/requests/3/", "Declined by Designer"),
     "withdrawn": View("builder", "/requests/4/", "Central vacuum riser"),

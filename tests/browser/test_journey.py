@@ -45,8 +45,8 @@ def test_the_whole_journey(enters: Callable[..., Person], size: Size, wish: Wish
     _the_site_lead_reads(person, wish, revision)
     person.becomes("builder")
     person.page.goto(request)
-    expect(person.state).to_have_text("approved")
-    expect(person.page.get_by_label("Decision")).to_contain_text("Approved by Designer")
+    expect(person.state).to_have_text("revision issued, not sealed")
+    expect(person.page.get_by_label("Decision")).to_contain_text("New revision issued, not sealed, by Designer")
 
 
 def _the_builder_asks(builder: Person, wish: Wish) -> str:
@@ -152,8 +152,8 @@ def _the_designer_approves(designer: Person, title: str) -> str:
     expect(decision).to_contain_text(title)
     expect(decision).to_contain_text("It is not a seal")
     decision.get_by_label("Reason").fill("Least change to the webs; the joint stays on the stock length.")
-    designer.press(decision.get_by_role("button", name="Approve and issue"))
-    expect(designer.state).to_have_text("approved")
+    designer.press(decision.get_by_role("button", name="Issue this revision"))
+    expect(designer.state).to_have_text("revision issued, not sealed")
     return page.get_by_label("Decision").get_by_role("link").inner_text()
 
 

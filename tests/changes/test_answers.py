@@ -97,7 +97,7 @@ def test_a_span_of_sixty_feet_is_never_called_passing(king_post):
     option = answered.options[0]
     assert all(check["passes"] for check in option.analysis["checks"]), option.says
     assert option.passes is False
-    assert "Spans of 60 ft and more are never called passing" in answered.answers[0].says
+    assert "a truss of 60 ft and more is never called passing here" in answered.answers[0].says
 
 
 def test_without_its_arrangements_no_redesign_is_offered(king_post):

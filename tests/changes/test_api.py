@@ -157,7 +157,7 @@ def test_a_designers_script_decides(api_of, designer, answered):
     assert (answer.status_code, answer.json()["state"], answer.json()["id"]) == (200, "approved", change.pk)
     late = post(script, f"requests/{change.pk}/decision/", {"verdict": "approve", "options": {str(ask.pk): 1}})
     assert late.status_code == 409
-    assert "was approved by designer on " in late.json()["detail"]
+    assert "was answered with a new revision by designer on " in late.json()["detail"]
 
 
 def test_an_option_of_a_revision_that_is_no_longer_current_is_a_409(api_of, designer, answered):

@@ -60,10 +60,12 @@ def test_with_rates_designer_and_builder_see_the_price(change, client_of, design
 
 
 def test_plates_stay_not_checked_with_a_table(change, client_of, designer, job):
-    assert "not checked no table of plate values in this job" in page(client_of, designer, change)
+    assert "not checked No plate is chosen or checked here; this job has no table of plate values." in page(
+        client_of, designer, change
+    )
     rows = [{"plate": "invented", "width_in": 3, "length_in": 4, "holding_0_psi": 200, "holding_90_psi": 100}]
     PlateTable.objects.create(job=job, report="Invented report", rows=rows)
-    assert "not checked not chosen here; the areas that teeth need stand on the sheet" in page(
+    assert "not checked No plate is chosen or checked here; the areas of teeth follow this job's table" in page(
         client_of, designer, change
     )
 

@@ -252,7 +252,10 @@ def test_a_second_decision_hears_who_and_when(answered, designer, make_person, j
     change = answered()
     approve(designer, change)
     other = make_person("second-designer", job, Role.DESIGNER)
-    says = rf"Request {change.pk} was approved by designer on \w+ \d+, \d{{4}} at .*M[SD]T; it can't be declined"
+    says = (
+        rf"Request {change.pk} was answered with a new revision by designer on \w+ \d+, \d{{4}} at .*M[SD]T;"
+        " it can't be declined"
+    )
     with pytest.raises(workflow.Conflict, match=says):
         workflow.decide(other, change, verdict="decline", reason="No.")
     assert Decision.objects.count() == 1

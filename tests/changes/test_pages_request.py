@@ -22,27 +22,27 @@ class TestWhatIsOffered:
         ("who", "offered"),
         [
             ("builder", {"Withdraw the request"}),
-            ("designer", {"Approve and issue", "The saw waits for K1", "Forces before and after"}),
+            ("designer", {"Issue this revision", "The saw waits for K1", "Forces before and after"}),
             ("site lead", set()),
         ],
     )
     def test_follows_the_role(self, client_of, cast, answered, who, offered):
         said = text(client_of(cast[who]).get(url("request", answered(HITS_WEB).pk)))
-        everything = {"Withdraw the request", "Approve and issue", "The saw waits for K1", "Forces before and after"}
+        everything = {"Withdraw the request", "Issue this revision", "The saw waits for K1", "Forces before and after"}
         assert {words for words in everything if words in said} == offered
 
     def test_follows_the_state(self, client_of, designer, builder, answered):
         change = answered()
         workflow.withdraw(builder, change)
         said = text(client_of(designer).get(url("request", change.pk)))
-        assert "Approve and issue" not in said
+        assert "Issue this revision" not in said
         assert "The saw waits for K1" not in said
         assert "Waits for nothing" in said
 
     def test_what_cuts_a_chord_can_not_be_approved_but_declined(self, client_of, designer, answered):
         said = text(client_of(designer).get(url("request", answered(CUTS_CHORD).pk)))
         assert "Not possible here" in said
-        assert "Approve and issue" not in said
+        assert "Issue this revision" not in said
         assert "Decline with the reason" in said
 
     def test_peoples_words_are_words(self, client_of, cast, answered, designer):
@@ -113,7 +113,10 @@ class TestADecision:
         chosen = passing[-1]
         ask = change.asks.get()
         decide(change, self.body(change, "approve", **{f"option-{ask.pk}": chosen.pk}))
-        for query, caption in (("", "After: what was approved"), (f"?option={passing[0].pk}", "not what was approved")):
+        for query, caption in (
+            ("", "After: what was issued, not sealed"),
+            (f"?option={passing[0].pk}", "not what was issued"),
+        ):
             answer = client_of(change.filed_by).get(url("request", change.pk) + query)
             assert caption in text(answer)
             assert answer.context["sections"][0].chosen == (passing[0] if query else chosen)

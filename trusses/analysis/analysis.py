@@ -19,7 +19,7 @@ from trusses.analysis.solver.solution import Solution
 from trusses.analysis.space import openings
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 
-ENGINE = "chordchange 1.2"
+ENGINE = "chordchange 1.3"
 """What computed an analysis; raised whenever the same document would give other numbers or other words."""
 
 

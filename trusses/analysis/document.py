@@ -26,6 +26,7 @@ _OPTIONAL = (
     "ceiling",
     "plies",
     "ply_fastening",
+    "carries_trusses",
     "hinges",
     "loads",
     "uplift_dead_share",
@@ -64,6 +65,7 @@ def read(source: dict[str, Any] | str | bytes, limits: Limits = LIMITS) -> Truss
         lateral_restraint=_restraint(document.get("lateral_restraint", {}), members, limits),
         uplift_dead_share=_share(top),
         ply_fastening=top.text("ply_fastening") if top.has("ply_fastening") else None,
+        carries_trusses=top.flag("carries_trusses", False),
         document=document,
     )
 

@@ -166,6 +166,7 @@ class Truss:
     lateral_restraint: LateralRestraint
     uplift_dead_share: float | None
     ply_fastening: str | None
+    carries_trusses: bool
     document: dict = field(repr=False, compare=False)
     names: tuple[str, ...] = field(init=False, repr=False, compare=False)
     xy: npt.NDArray[np.float64] = field(init=False, repr=False, compare=False)

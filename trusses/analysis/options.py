@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 from trusses.analysis.analysis import Analysis, analyse, analyse_many
 from trusses.analysis.document import read
-from trusses.analysis.findings.kind import LONG_SPAN
 from trusses.analysis.frame import Mechanism
 from trusses.analysis.loading import arrangements, attic
 from trusses.analysis.model import Opening, Truss
@@ -25,9 +24,9 @@ from trusses.analysis.redesign.moves import layouts
 from trusses.analysis.redesign.strengthen import stronger
 from trusses.analysis.space.openings import fit, space
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.verdict import never_automatic, verdict
+from trusses.analysis.words import verdict as words
 
-#: Spans of 60 ft and more are never called passing here (design rule; IBC 2303.4.1.3 asks for a designed bracing).
-LONGEST_SPAN_IN = LONG_SPAN
 _FAR_OFF = 3.0
 _FIRST_BATCH, _BATCH = 4, 12
 Progress = Callable[[float, str], None]
@@ -97,7 +96,6 @@ class _Search:
         self.left = limits.analyses
         self.start = Draft(truss.document)
         self.start.set_openings([written(opening) for opening in openings])
-        self.automatic = truss.span_in < LONGEST_SPAN_IN
         self.room = attic.lacking(truss)
         self.found: list[Candidate] = []
 
@@ -188,12 +186,11 @@ class _Search:
 
     def _candidate(self, line: _Line, truss: Truss, analysis: Analysis) -> Candidate:
         clear = all(answer.fits for answer in analysis.openings)
-        passes = analysis.passes and clear and self.automatic
+        passes = verdict(truss, analysis).may_be_called_passing
         change = measure(self.truss.document, truss.document, line.notes)
-        words = title(change, truss.document)
-        says = (_says(analysis, self.automatic) if clear else _stands(analysis)) + _rows_say(change, truss)
+        says = (_says(analysis) if clear else _stands(analysis)) + _rows_say(change, truss)
         says += attic.rises_say(self.truss, truss)
-        return Candidate(words, truss.document, analysis, clear, passes, says, change)
+        return Candidate(title(change, truss.document), truss.document, analysis, clear, passes, says, change)
 
 
 def search(
@@ -267,7 +264,7 @@ def _refuse(truss: Truss, openings: Sequence[Opening]) -> None:
         raise NoOptions("arrangements", says)
 
 
-def _says(analysis: Analysis, automatic: bool) -> str:
+def _says(analysis: Analysis) -> str:
     """What decides about a candidate, in words for a builder and a designer alike."""
     worst = max(analysis.checks, key=lambda check: check.ratio, default=None)
     if worst is None:
@@ -277,8 +274,8 @@ def _says(analysis: Analysis, automatic: bool) -> str:
         others = len({check.id for check in analysis.checks if not check.passes} - {worst.id})
         more = f" {others} more fail{'s' if others == 1 else ''} as well." if others else ""
         return f"It fails: {what}.{more}"
-    if not automatic:
-        return f"Spans of 60 ft and more are not passed here; they wait for a sealed design. The highest is {what}."
+    if kinds := tuple(never_automatic(analysis.truss)):
+        return f"No check is over its limit. The highest is {what}. {words.why(kinds)}"
     return f"Every lumber check passes. The highest is {what}. Plates are not checked."
 
 

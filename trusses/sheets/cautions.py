@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from trusses.analysis.verdict import LONG_SPAN_IN
+
 STANDING_NOTICE = (
-    "Nothing here authorizes cutting. Do not cut, drill, notch or load a truss until a sealed or approved revised "
+    "Nothing here authorizes cutting. Do not cut, drill, notch or load a truss until the sealed, revised "
     "drawing for that truss is on site."
 )
-LONG_SPAN_IN = 720.0
 
 
 @dataclass(frozen=True)

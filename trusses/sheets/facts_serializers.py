@@ -8,6 +8,8 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from trusses.analysis.demands.supports import Support
+from trusses.analysis.verdict import FAILS, MISSING, NOT_CHECKED, PASSES, Reason
+from trusses.analysis.words import verdict as words
 from trusses.sheets.sheet_facts import Facts, PlateNeed
 
 
@@ -161,3 +163,38 @@ class FactsSerializer(serializers.Serializer):
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))
     def get_not_checked(self, facts: Facts) -> list[str]:
         return [*facts.of.document["not_checked"], *facts.unchecked_joints, *facts.unchecked_plates]
+
+
+class ReasonSerializer(serializers.Serializer):
+    """Why an answer is what it is: a code, the values of its sentence, the sentence."""
+
+    code = serializers.CharField()
+    values = serializers.JSONField()
+    says = serializers.SerializerMethodField()
+
+    def get_says(self, reason: Reason) -> str:
+        return words.reason(reason)
+
+
+class AnswerSerializer(serializers.Serializer):
+    about = serializers.ChoiceField(choices=tuple(words.ABOUT))
+    state = serializers.ChoiceField(choices=(PASSES, FAILS, NOT_CHECKED, MISSING))
+    reasons = ReasonSerializer(many=True)
+
+
+class VerdictSerializer(serializers.Serializer):
+    """Four answers, none of which stands alone, and why the truss may not be called passing, where it may not."""
+
+    answers = AnswerSerializer(many=True)
+    may_be_called_passing = serializers.BooleanField(help_text="Of its lumber and openings. It is no seal.")
+    why_not = ReasonSerializer(many=True)
+
+
+class RevisionFiguresSerializer(FactsSerializer):
+    """The facts of a revision, and the verdict on it as the set is today (the context's `verdict`)."""
+
+    verdict = serializers.SerializerMethodField()
+
+    @extend_schema_field(VerdictSerializer)
+    def get_verdict(self, facts: Facts) -> dict[str, Any]:
+        return dict(VerdictSerializer(self.context["verdict"]).data)

@@ -8,7 +8,10 @@ from typing import Any
 
 from trusses.analysis.analysis import Analysis
 from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.outcome import Check
 from trusses.analysis.units import feet_inches, tape_inches
+from trusses.analysis.verdict import FAILS, never_automatic, verdict
+from trusses.analysis.words import verdict as words
 from trusses.sheets.cautions import STANDING_NOTICE, cautions
 from trusses.sheets.plain_text import WIDTH, bullets, pounds, section, table
 from trusses.sheets.report_facts import fact_sections
@@ -22,7 +25,7 @@ def report(analysis: Analysis) -> str:
     document = analysis.document()
     parts = [
         _head(analysis, document),
-        _answers(document),
+        _answers(analysis),
         section("Loads as the document gives them", _loads(analysis.truss)),
         section("Reactions at bearings", _reactions(analysis.truss, document)),
         section("Members", _members(analysis.truss, document)),
@@ -54,25 +57,27 @@ def _head(analysis: Analysis, document: dict[str, Any]) -> str:
     return "\n".join([*lines, "=" * WIDTH])
 
 
-def _answers(document: dict[str, Any]) -> str:
-    worst = max(document["checks"], key=lambda check: check["ratio"], default=None)
-    where = f"worst ratio {_ratio(worst['ratio'])}: {_what(worst)}" if worst else "no check applies"
-    openings = [opening["id"] for opening in document["openings"] if not opening["fits"]]
+def _answers(analysis: Analysis) -> str:
+    found = verdict(analysis.truss, analysis)
+    worst = max(analysis.checks, key=lambda check: check.ratio, default=None)
+    where = f"worst ratio {_ratio(worst.ratio)}: {_what(worst)}" if worst else "no check applies"
+    lumber = words.state(found.lumber)
     rows = [
-        ("Lumber", f"{'passes' if document['passes'] else 'FAILS'}; {where}"),
+        ("Lumber", f"{lumber.upper() if found.lumber.state == FAILS else lumber}; {where}"),
         ("Plates", "not checked"),
         ("Restraint", "not checked: the numbers hold only with the lateral restraint that the document states"),
         ("Seal", "missing: this is a computation, not a sealed drawing; do not build from it"),
     ]
-    if document["openings"]:
-        says = f"NOT CLEAR: {', '.join(openings)}" if openings else "clear"
-        rows.append(("Openings", says))
-    return table(("", ""), rows)
+    if analysis.openings:
+        blocked = [opening.id for opening in analysis.openings if not opening.fits]
+        rows.append(("Openings", f"NOT CLEAR: {', '.join(blocked)}" if blocked else "clear"))
+    kinds = tuple(never_automatic(analysis.truss))
+    return "\n\n".join(filter(None, [table(("", ""), rows), bullets(words.reason(kind) for kind in kinds)]))
 
 
-def _what(check: dict[str, Any]) -> str:
-    which = check["of"] if check["of"] == "truss" else f"{check['of']} {check['id']}"
-    return f"{which}, {check['rule']}, {check['combination']}"
+def _what(check: Check) -> str:
+    which = check.of if check.of == "truss" else f"{check.of} {check.id}"
+    return f"{which}, {check.rule}, {check.combination}"
 
 
 def _ratio(ratio: float) -> str:

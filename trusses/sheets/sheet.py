@@ -7,32 +7,28 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from trusses.analysis import verdict as core
 from trusses.analysis.compare import compare
 from trusses.analysis.document import read
-from trusses.analysis.findings.kind import waits
 from trusses.analysis.model import Member
 from trusses.analysis.model import Truss as Design
-from trusses.models import Copy, Placement, PlateTable, Revision
+from trusses.analysis.words import verdict as said
+from trusses.models import Copy, Placement, Revision
 from trusses.placements.plan import Row
 from trusses.sheets import words
 
-PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
-NUMBERS_ONLY = "numbers only"
-"""What is never called passing here, whatever its numbers: a girder with hangers waits for its sealed drawing."""
+_TONES = {core.PASSES: "good", core.FAILS: "stop", core.MISSING: "stop"}
 
 
 @dataclass(frozen=True)
 class Answer:
-    """One of the four answers that stand beside each other: what about, its state, and one sentence on it."""
+    """One of the four answers that stand beside each other: what about, its state, and its reasons in words."""
 
     what: str
     state: str
     says: str
-
-    @property
-    def tone(self) -> str:
-        """The page's class for it: `good`, `look` or `stop`."""
-        return {PASSES: "good", FAILS: "stop", MISSING: "stop"}.get(self.state, "look")
+    tone: str
+    """The page's class for it: `good`, `look` or `stop`."""
 
 
 @dataclass(frozen=True)
@@ -44,60 +40,18 @@ class Verdict:
     why: str
 
 
-def answers(
-    revision: Revision, design: Design, table: PlateTable | None = None, behind: Sequence[str] = ()
-) -> tuple[Answer, Answer, Answer, Answer]:
-    """Lumber, plates, restraint and seal, each by itself: `passes` never stands alone. `table` is the job's plates,
-    `behind` the marks that stand on this one with other loads than its current drawing has."""
-    return _lumber(revision, behind), _plates(table), _restraint(design), _seal()
-
-
-def _lumber(revision: Revision, behind: Sequence[str]) -> Answer:
-    analysis = revision.analysis
-    if behind and revision.is_current:
-        says = f"What {', '.join(behind)} put on it today is not what this drawing has; its numbers leave that out."
-        return Answer("Lumber", MISSING, says)
-    if analysis["passes"] and (why := waits(revision.document)):
-        says = (
-            f"No check is over its limit, the worst stands at {analysis['worst_ratio']:.0%} of what is allowed. {why}"
-        )
-        return Answer("Lumber", NUMBERS_ONLY, says)
-    if analysis["passes"]:
-        return Answer("Lumber", PASSES, f"The worst check stands at {analysis['worst_ratio']:.0%} of what is allowed.")
-    failing = [check for check in analysis["checks"] if not check["passes"]]
-    accepted = {accept["rule"] for accept in revision.accepts}
-    if all(check["rule"] in accepted for check in failing):
-        says = "Every check of strength, stability and bearing passes; a deflection limit is exceeded and was accepted."
-        return Answer("Lumber", "passes, with an exception", says)
-    return Answer("Lumber", FAILS, fails_say(revision))
+def answers(found: core.Verdict) -> tuple[Answer, ...]:
+    """Lumber, plates, restraint and seal as a sheet says them, each by itself."""
+    return tuple(
+        Answer(said.ABOUT[answer.about], said.state(answer), said.why(answer.reasons), _TONES.get(answer.state, "look"))
+        for answer in found.answers
+    )
 
 
 def fails_say(revision: Revision) -> str:
     """The failed check of largest ratio, in one sentence. The analysis must have one."""
-    worst = max((c for c in revision.analysis["checks"] if not c["passes"]), key=lambda check: check["ratio"])
-    place = f"{worst['rule']} of {worst['of']} {worst['id']}".strip()
-    return f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.0%} of what is allowed."
-
-
-def _plates(table: PlateTable | None) -> Answer:
-    says = "What they must carry is listed below; none are chosen or checked here."
-    if table is None:
-        return Answer("Plates", NOT_CHECKED, f"This job has no table of plate values. {says}")
-    return Answer("Plates", NOT_CHECKED, f"{says} The areas of teeth are by this job's table, {table.report}.")
-
-
-def _restraint(design: Design) -> Answer:
-    held = design.lateral_restraint
-    if held.top_chord_in is None and held.bottom_chord_in is None and not held.webs:
-        return Answer("Restraint", MISSING, "The truss document names no lateral restraint.")
-    says = (
-        "The checks count on the restraint listed here; the diagonal bracing that makes it work is not designed here."
-    )
-    return Answer("Restraint", NOT_CHECKED, says)
-
-
-def _seal() -> Answer:
-    return Answer("Seal", MISSING, "No drawing sealed by a registered design professional is attached.")
+    found = core.verdict(design_of(revision), revision.analysis)
+    return said.why(reason for reason in found.why_not if reason.code == "check-fails")
 
 
 def verdict(revision: Revision, current: Revision, four: Sequence[Answer]) -> Verdict:
@@ -108,7 +62,7 @@ def verdict(revision: Revision, current: Revision, four: Sequence[Answer]) -> Ve
             f"No. Superseded by revision {current.number}: do not build from this.",
             f"Revision {current.number} of {revision.truss.mark} is current.",
         )
-    lacking = [answer for answer in four if answer.state != PASSES]
+    lacking = [answer for answer in four if answer.state != core.PASSES]
     if not lacking:
         return Verdict(True, "Yes. This is current and its sealed drawing is attached.", "Check the seal on the paper.")
     sealed = next((answer for answer in lacking if answer.what == "Seal"), None)

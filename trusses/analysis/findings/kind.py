@@ -1,45 +1,17 @@
-"""Kinds of trusses that nothing automatic answers for: their numbers are shown, no option of theirs is called passing.
-
-Repairs and damaged chords, girders with hangers, drag and gable-end trusses, fire-rated assemblies, treated or wet
-lumber, spans of 60 ft and more. A truss document says little of that: its span, the marks whose loads it carries, and
-what its title calls it.
-"""
+"""Kinds of trusses that nothing automatic answers for, as far as a truss document says it."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator
 
-from trusses.analysis.carrying.transfer import carries
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import Finding
+from trusses.analysis.verdict import never_automatic
 
-#: From this span on a registered design professional designs the bracing (IBC 2303.4.1.3), inches.
-LONG_SPAN = 720.0
-#: What a title may call a truss -> what that is.
-_KINDS = {
-    r"girder": "a girder",
-    r"drag[ -](?:truss|strut|load)": "a drag truss",
-    r"gable[ -]end": "a gable-end truss",
-    r"fire[ -](?:rated|retardant)": "part of a fire-rated assembly",
-    r"(?:preservative|pressure)[ -]treated|treated lumber": "of treated lumber",
-    r"repair(?:ed|s)?|damaged": "a repair",
-}
+_PLACES = {"long-span": "bearings", "carries-trusses": "carries_trusses"}
 
 
 def kind_findings(truss: Truss) -> Iterator[Finding]:
-    """One finding for each reason why no option of the truss is called passing."""
-    if truss.span_in >= LONG_SPAN:
-        yield Finding("long-span", "bearings", {"span_in": truss.span_in})
-    if why := waits(truss.document):
-        yield Finding("kind", "title and loads", {"why": why})
-
-
-def waits(document: Mapping[str, Any]) -> str:
-    """Why a truss of any span is never called passing, one sentence; empty where nothing in the document says so."""
-    if hung := carries(dict(document)):
-        return f"It carries {', '.join(hung)}: a girder with hangers is never called passing here."
-    title = str(document.get("title", ""))
-    kind = next((is_a for word, is_a in _KINDS.items() if re.search(rf"\b{word}s?\b", title, re.IGNORECASE)), "")
-    return f"Its title says that it is {kind}: such a truss is never called passing here." if kind else ""
+    """One finding for each reason in the document why the truss is never called passing."""
+    for reason in never_automatic(truss):
+        yield Finding(reason.code, _PLACES.get(reason.code, "service"), reason.values)

@@ -158,7 +158,12 @@ FINDINGS: Mapping[str, Says] = {
         "The span is {span_in:feet}, 60 ft or more: a registered design professional has to design"
         " its temporary and permanent bracing (IBC 2303.4.1.3), and no option is called passing."
     ),
-    "kind": "{why} Its numbers are shown, and it waits for its sealed drawing.",
+    "carries-trusses": (
+        "Other trusses stand or hang on it: a girder with hangers is never called passing here. Its numbers are shown,"
+        " and it waits for its sealed drawing."
+    ),
+    "wet-lumber": "Its lumber stays wet: its numbers are shown, and it waits for its sealed drawing.",
+    "incised-lumber": "Its lumber is incised: its numbers are shown, and it waits for its sealed drawing.",
     "heel-eccentricity": _heel_eccentricity,
     "missed-bearing": _missed_bearing,
     # wood and restraint

@@ -12,8 +12,10 @@ Says = str | Callable[..., str]
 """A template, or what makes the sentence of the values by their names."""
 
 
-def listed(names: Sequence[str]) -> str:
-    """A, B and C."""
+def listed(names: Sequence[str], most: int = 0) -> str:
+    """A, B and C; of more than `most`, where that is given, the first ones and how many more."""
+    if most and len(names) > most:
+        names = [*names[:most], f"{len(names) - most} more"]
     return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
 
 

@@ -1,0 +1,90 @@
+"""What pages call things: our own state is no professional's approval, and a reversed force names its combination."""
+
+from __future__ import annotations
+
+import html
+import re
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from changes import workflow
+from changes.models import State
+from changes.telling.sections import Section
+from tests.changes.asking import HITS_WEB
+from trusses.sheets.cautions import STANDING_NOTICE
+
+TEMPLATES = Path(__file__).resolve().parent.parent.parent / "templates"
+NOTICE = "until the sealed, revised drawing for that truss is on site."
+APPROVAL = re.compile(r"\bapproved\b", re.IGNORECASE)
+
+
+def words_of(page: str) -> str:
+    """What a page or a template shows of text, without its tags and the template's own logic."""
+    return html.unescape(" ".join(re.sub(r"<[^>]+>|\{%.*?%\}|\{\{.*?\}\}", " ", page).split()))
+
+
+@pytest.fixture
+def issued(answered, designer):
+    change = answered(HITS_WEB)
+    option = change.options.filter(passes=True).order_by("rank").first()
+    workflow.decide(designer, change, verdict="approve", options={change.asks.get().pk: option.pk})
+    change.refresh_from_db()
+    return change
+
+
+def test_nothing_is_cut_before_the_sealed_revised_drawing_is_there():
+    assert STANDING_NOTICE.endswith(NOTICE)
+    assert NOTICE in words_of((TEMPLATES / "base.html").read_text())
+
+
+@pytest.mark.parametrize("template", sorted(TEMPLATES.rglob("*.html")), ids=lambda path: path.name)
+def test_no_page_calls_anything_approved(template):
+    """Negations stay: what “can't be approved” is no permission."""
+    said = re.sub(r"can't be approved", "", words_of(template.read_text()))
+    assert not APPROVAL.search(said)
+
+
+def test_a_request_that_was_decided_is_called_issued_and_not_sealed(client_of, issued, site_lead):
+    assert issued.state == State.APPROVED
+    assert issued.get_state_display() == "revision issued, not sealed"
+    told = words_of(client_of(site_lead).get(f"/requests/{issued.pk}/").content.decode())
+    assert "revision issued, not sealed" in told
+    assert "New revision issued, not sealed, by" in told
+    assert NOTICE in told
+    assert not APPROVAL.search(told)
+    truss = issued.asks.get().truss
+    sheet = words_of(client_of(site_lead).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/revisions/1/").content.decode())
+    assert NOTICE in sheet
+    assert not APPROVAL.search(sheet)
+
+
+def test_a_reversed_force_names_the_combinations_the_largest_swing_first():
+    """Of four combinations three are told: swings of 90, 70, 50 and 30 lb."""
+    swings = {"D": (20, -10), "D + S": (10, -80), "D + 0.6W": (-30, 40), "0.6D + 0.6W": (25, -25)}
+    member = {"id": "W1", "change": "kept", "crosses_limit": False, "reverses": True, "force_lb": [20, -80]}
+    comparison = {
+        "members": [{**member, "reverses_in": list(swings)}],
+        "combinations": {name: {"W1": list(pair)} for name, pair in swings.items()},
+    }
+    section = Section(None, [], [], SimpleNamespace(comparison=comparison))
+    (told,) = section.changed
+    assert told["reverses_under"] == "D + S, D + 0.6W, 0.6D + 0.6W and 1 more"
+    member["reverses"], comparison["members"] = False, [{**member, "reverses_in": []}]
+    assert Section(None, [], [], SimpleNamespace(comparison=comparison)).changed[0]["reverses_under"] == ""
+
+
+def test_the_page_says_it_beside_the_mark(client_of, answered, designer):
+    change = answered(HITS_WEB)
+    reversed_in = {
+        (member["id"], name)
+        for option in change.options.all()
+        for member in option.comparison["members"]
+        for name in member["reverses_in"]
+    }
+    for option in change.options.all():
+        told = words_of(client_of(designer).get(f"/requests/{change.pk}/?option={option.pk}").content.decode())
+        rows = sum(member["reverses"] for member in option.comparison["members"])
+        assert told.count("sign reversed under ") == rows
+    assert reversed_in, "no option reverses a force, so that nothing was looked at"

@@ -1,0 +1,36 @@
+"""What the set knows of a mark that its truss document doesn't say, and the verdict on its revisions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from trusses.analysis.document import read
+from trusses.analysis.verdict import Known, Verdict, verdict
+from trusses.models import BearingLink, PlateTable, Revision, Truss
+
+
+def known(truss: Truss) -> Known:
+    """The facts of the set that hold for every document of a mark: what stands on it, and of what kind it is."""
+    marks = BearingLink.objects.filter(carrier=truss).order_by("truss__mark").values_list("truss__mark", flat=True)
+    return Known(carries=tuple(dict.fromkeys(marks)), kinds=tuple(truss.kinds))
+
+
+def of_document(
+    truss: Truss, document: dict[str, Any], analysis: dict[str, Any], table: PlateTable | None = None
+) -> Verdict:
+    """The verdict on a document that the mark would have."""
+    return verdict(read(document), analysis, replace(known(truss), plate_report=table.report if table else ""))
+
+
+def of_revision(revision: Revision, table: PlateTable | None = None, behind: Sequence[str] = ()) -> Verdict:
+    """The verdict on a revision. `table` is the job's plates, `behind` the marks that stand on it with other loads
+    than its drawing has."""
+    beside = replace(
+        known(revision.truss),
+        behind=tuple(behind) if revision.is_current else (),
+        accepted=frozenset(accept["rule"] for accept in revision.accepts),
+        plate_report=table.report if table else "",
+    )
+    return verdict(read(revision.document), revision.analysis, beside)
