@@ -11,8 +11,8 @@ from django.db import models
 from django.utils import timezone
 
 from trusses.analysis.lumber import LumberError, lookup
-from trusses.once import once
 from trusses.analysis.verdict import KINDS
+from trusses.once import once
 
 
 def validate_time_zone(name: str) -> None:
@@ -315,13 +315,13 @@ class PlateTable(Immutable):
     class Meta:
         ordering = ("job", "id")
 
+    def __str__(self) -> str:
+        return f"{self.report}, {len(self.rows)} plates"
+
     @classmethod
     def of_job(cls, job: Job) -> PlateTable | None:
         """The table that counts."""
         return once(("plates", job.pk), cls.objects.filter(job=job).last)
-
-    def __str__(self) -> str:
-        return f"{self.report}, {len(self.rows)} plates"
 
 
 class JobRates(models.Model):

@@ -10,7 +10,6 @@ from django.utils.safestring import SafeString, mark_safe
 
 from trusses import drawing, kept_drawings
 from trusses.placements.plan import Row
-from trusses.placements.plan import plan as draw_plan
 
 register = template.Library()
 
@@ -38,4 +37,4 @@ def picture(
 @register.simple_tag
 def plan(rows: list[Row], chosen: str) -> SafeString:
     """The plan of one level."""
-    return mark_safe(draw_plan(rows, chosen))
+    return mark_safe(kept_drawings.plan(rows, chosen))
