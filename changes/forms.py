@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import math
 import uuid
-from collections.abc import Iterator
-from dataclasses import dataclass
+from datetime import timedelta
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import date_format
+from django.utils.html import format_html
 
-from trusses.analysis.lumber import LUMBER, section
 from trusses.analysis.model import Truss as Design
-from trusses.analysis.units import UnitsError, feet_inches, parse_length
+from trusses.analysis.units import tape_inches
+from trusses.forms import LengthField, said_length
 
+from .datum import Datum, Face, Size, on_tape
 from .models import Decision
 from .workflow.asks import LONGEST_WAIT
 
@@ -26,56 +26,12 @@ TRUNK_SIZES_IN = ((10, 8), (12, 8), (14, 8), (16, 8), (20, 8), (24, 8), (24, 12)
 PIPE_SIZES_IN = ((1.5, 1.9), (2, 2.375), (3, 3.5), (4, 4.5))
 INSULATION_IN = ((0, "none"), (1, "1 in."), (1.5, "1 1/2 in."), (2.25, "2 1/4 in. (R-8 wrap)"))
 
-TAPE = 16
-"""Parts of an inch that a field shows: a place that is offered must be one that the fields can say."""
 
-
-class LengthField(forms.CharField):
-    """Feet and inches as people write them, to inches: `12' 3 1/2"`, `147.5`, `12-3`."""
-
-    def __init__(self, *, negative: bool = False, **kwargs):
-        self.negative = negative
-        kwargs.setdefault("max_length", 40)
-        kwargs.setdefault("error_messages", {"required": "Type a length, such as 12' 3 1/2\"."})
-        super().__init__(**kwargs)
-        self.widget.attrs.setdefault("autocomplete", "off")
-
-    def clean(self, value):
-        text = super().clean(value)
-        if text in self.empty_values:
-            return None
-        try:
-            return parse_length(text, negative=self.negative)
-        except UnitsError as error:
-            raise ValidationError(str(error)) from error
-
-    def prepare_value(self, value):
-        return feet_inches(value) if isinstance(value, int | float) else value
-
-
-@dataclass(frozen=True)
-class Datum:
-    """Where a tape starts, inches: the inside face of the left bearing, and a level edge that a person can reach."""
-
-    left: float
-    low: float
-    level: str
-
-
-def datum(design: Design) -> Datum:
-    """As the drawing measures where it can: up from a level bottom chord's top edge, else from the wall's top."""
-    bearing = min(design.bearings, key=lambda held: design.joint(held.joint).x)
-    joint = design.joint(bearing.joint)
-    chords = [m for m in design.members_at[bearing.joint] if m.is_chord]
-    chord = next((m for m in chords if m.role == "bottom_chord"), chords[0])
-    a, b = design.ends(chord)
-    depth = section(LUMBER[chord.lumber], chord.flat, 1).depth_in
-    left = joint.x + bearing.width_in / 2
-    bottom = [design.ends(m) for m in design.members if m.role == "bottom_chord"]
-    if chord.role == "bottom_chord" and all(end.y == joint.y for ends in bottom for end in ends):
-        return Datum(left, joint.y + depth / 2, "the bottom chord's top edge")
-    run = abs(b.x - a.x)
-    return Datum(left, joint.y - (depth / 2 * design.length(chord) / run if run else depth / 2), "the top of the wall")
+_WHAT_COUNTS = {
+    edge: format_html('<span class="if-middle">its middle</span> <span class="if-edge">its {} edge</span>', edge)
+    for edge in ("near", "lower")
+}
+"""Of a round opening and of any other one; the stylesheet shows the one that is chosen."""
 
 
 class OpeningForm(forms.Form):
@@ -84,26 +40,25 @@ class OpeningForm(forms.Form):
     shape = forms.ChoiceField(
         choices=(("circle", "Round"), ("rectangle", "Rectangular")), widget=forms.RadioSelect, initial="circle"
     )
-    diameter = LengthField(required=False, label="Diameter", initial='8"')
-    width = LengthField(required=False, label="Width", initial='14"')
-    height = LengthField(required=False, label="Height", initial='8"')
+    diameter = LengthField(size=True, required=False, label="Diameter", initial='8"')
+    width = LengthField(size=True, required=False, label="Width", initial='14"')
+    height = LengthField(size=True, required=False, label="Height", initial='8"')
     insulation = LengthField(
+        size=True,
         required=False,
         label="Insulation, each side",
         initial='0"',
         help_text='Makes the opening larger on each side. R-8 wrap: about 2 1/4" installed.',
     )
     clearance = LengthField(
+        size=True,
         required=False,
         label="Clear space around it",
         initial='1/2"',
         help_text='Air between the opening and any wood. 1/2" to 1" is common practice.',
     )
-    along = LengthField(
-        negative=True,
-        label="From the left bearing's inside face",
-        help_text="12' 3 1/2\", 12-3 and 147.5 are all understood.",
-    )
+    face = forms.ChoiceField(required=False, label="Measured from")
+    along = LengthField(negative=True, label=format_html("From there to {}", _WHAT_COUNTS["near"]))
     up = LengthField(negative=True, help_text="Down from there: with a minus.")
     carries = forms.CharField(
         required=False, max_length=120, label="What goes through it", help_text="Such as: supply trunk, dryer vent."
@@ -111,9 +66,19 @@ class OpeningForm(forms.Form):
 
     def __init__(self, *args, design: Design, **kwargs):
         self.design = design
-        self.datum = datum(design)
+        self.datum = Datum(design.document)
         super().__init__(*args, label_suffix="", **kwargs)
-        self.fields["up"].label = f"Up from {self.datum.level}"
+        fields = self.fields
+        fields["face"].choices = [(face.key, face.says) for face in self.datum.faces]
+        fields["face"].initial = self.datum.faces[0].key
+        fields["up"].label = format_html("Up from {} to {}", self.datum.level, _WHAT_COUNTS["lower"])
+        xs, ys = zip(*((joint.x, joint.y) for joint in design.joints), strict=True)
+        # a bare number that would be feet within the truss could be meant so
+        fields["along"].feet_to_in, fields["up"].feet_to_in = max(xs) - min(xs), max(ys) - min(ys)
+        for name, field in fields.items():
+            if isinstance(field, LengthField):
+                hint = f"id_{name}_helptext " if field.help_text else ""
+                field.widget.attrs["aria-describedby"] = f"{hint}id_{name}_error"
 
     def clean(self):
         data = super().clean()
@@ -132,44 +97,54 @@ class OpeningForm(forms.Form):
         result = {
             "id": "O1",
             "shape": data["shape"],
-            "centre_in": list(self.centre((data["along"], data["up"]))),
             "clearance_in": data.get("clearance") or 0,
         }
         if data["shape"] == "circle":
             result["diameter_in"] = data["diameter"] + wrap
-            size = f"{feet_inches(data['diameter'])} round"
+            size = f"{tape_inches(data['diameter'])} round"
         else:
             result["width_in"], result["height_in"] = data["width"] + wrap, data["height"] + wrap
-            size = f"{feet_inches(data['width'])} × {feet_inches(data['height'])}"
-        wrapped = f", with {feet_inches(data['insulation'])} insulation" if wrap else ""
+            size = f"{tape_inches(data['width'])} × {tape_inches(data['height'])}"
+        wrapped = f", with {tape_inches(data['insulation'])} insulation" if wrap else ""
         result["note"] = f"{data.get('carries') or 'opening'}: {size}{wrapped}"[:200]
+        marks = (data["along"], data["up"])
+        result["centre_in"] = list(self.datum.centre(self.hooked, marks, Size.of(result)))
         return result
 
+    @property
+    def hooked(self) -> Face:
+        """Where the tape of these fields is hooked."""
+        return self.datum.face(self.data.get("face") or "")
+
+    @property
+    def understood(self) -> dict[str, str]:
+        """How each length that could be read was read."""
+        read = self.cleaned_data if hasattr(self, "cleaned_data") else {}
+        lengths = {name: field for name, field in self.fields.items() if isinstance(field, LengthField)}
+        return {
+            name: said_length(read[name], size=field.size)
+            for name, field in lengths.items()
+            if read.get(name) is not None
+        }
+
     @classmethod
-    def first_place(cls, design: Design) -> dict[str, float]:
+    def first_place(cls, design: Design) -> dict[str, float | str]:
         """Where the opening stands before a thumb has moved it: the middle of the span, between the chords."""
-        tape = datum(design)
+        tape = Datum(design.document)
         xs = [joint.x for joint in design.joints]
         middle = (min(xs) + max(xs)) / 2
         heights = sorted(_chord_heights(design, middle))
         # Low in the truss, where ducts run: a roof truss is tall, and its middle is out of reach.
-        height = min((heights[0] + heights[-1]) / 2, heights[0] + 20) if len(heights) > 1 else tape.low + 12
-        return {"along": _taped(middle - tape.left), "up": _taped(height - tape.low)}
+        low = tape.low(middle)
+        height = min((heights[0] + heights[-1]) / 2, heights[0] + 20) if len(heights) > 1 else low + 12
+        return cls.typed(tape, (middle, height), Size())
 
-    def centre(self, mark: tuple[float, float]) -> tuple[float, float]:
-        """(along, up) in the truss's own coordinates, inches."""
-        return round(self.datum.left + mark[0], 4), round(self.datum.low + mark[1], 4)
-
-    def taped(self, centre: tuple[float, float]) -> Iterator[tuple[float, float]]:
-        """The marks of a tape around a centre, (along, up), the closest first: what the fields can hold exactly."""
-        along, up = centre[0] - self.datum.left, centre[1] - self.datum.low
-        steps = [(i / TAPE, j / TAPE) for i in range(-2, 3) for j in range(-2, 3)]
-        marks = [(_taped(along) + i, _taped(up) + j) for i, j in steps]
-        yield from sorted(marks, key=lambda mark: math.dist(mark, (along, up)))
-
-
-def _taped(inches: float) -> float:
-    return round(inches * TAPE) / TAPE
+    @staticmethod
+    def typed(datum: Datum, centre: tuple[float, float], size: Size) -> dict[str, float | str]:
+        """What the fields of a place say of an opening about that centre."""
+        face = datum.nearest_face(centre[0])
+        along, up = datum.marks(face, centre, size)
+        return {"face": face.key, "along": on_tape(along), "up": on_tape(up)}
 
 
 def _chord_heights(design: Design, x: float) -> list[float]:
@@ -180,6 +155,10 @@ def _chord_heights(design: Design, x: float) -> list[float]:
         if member.is_chord and low <= x <= high and high > low:
             heights.append(a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x))
     return heights
+
+
+USUAL_WAIT = timedelta(days=7)
+"""From asking to the day an answer is needed by, unless the builder says otherwise or changes end earlier. Our own."""
 
 
 class FilingForm(forms.Form):
@@ -199,11 +178,13 @@ class FilingForm(forms.Form):
     )
     key = forms.CharField(max_length=200, widget=forms.HiddenInput)
 
-    def __init__(self, *args, today, **kwargs):
+    def __init__(self, *args, today, last_day=None, **kwargs):
         self.today = today
         super().__init__(*args, label_suffix="", **kwargs)
         self.fields["key"].initial = lambda: uuid.uuid4().hex
         self.fields["needed_by"].widget.attrs["min"] = today.isoformat()
+        week = today + USUAL_WAIT
+        self.fields["needed_by"].initial = min(week, last_day) if last_day and last_day >= today else week
 
     def clean_needed_by(self):
         day = self.cleaned_data["needed_by"]

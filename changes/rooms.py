@@ -7,7 +7,7 @@ from typing import Any
 
 from django.http import Http404
 
-from trusses.analysis.document import DocumentError, read, read_opening
+from trusses.analysis.document import DocumentError, read_opening, read_stored
 from trusses.analysis.model import Opening
 from trusses.analysis.space.apart import overlap_says
 from trusses.analysis.space.openings import OpeningError, Space, fit, nearest, space
@@ -22,7 +22,7 @@ def _room(sha256: str) -> tuple[Space, tuple[Opening, ...]]:
     """The truss as openings meet it, and those that it has already."""
     document = Revision.objects.filter(sha256=sha256).values_list("document", flat=True).first()
     assert document is not None  # noqa: S101 (the caller read the hash from a row that never disappears)
-    truss = read(document)
+    truss = read_stored(document)
     return space(truss), truss.openings
 
 

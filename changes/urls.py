@@ -12,6 +12,7 @@ urlpatterns = [
     path("requests/<int:pk>/answer/", views.answer, name="answer"),
     path("requests/<int:pk>/withdraw/", views.withdraw, name="withdraw"),
     path("requests/<int:pk>/compute/", views.compute, name="compute"),
+    path("requests/<int:pk>/options/<int:option>/members/", views.member, name="member"),
     path("requests/<int:pk>/options/<int:option>/edit/", views.edit_option, name="edit-option"),
     path("holds/<int:pk>/answer/", views.answer_hold, name="answer-hold"),
 ]

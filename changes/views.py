@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 import re
 from collections.abc import Callable
 from typing import Any
@@ -17,19 +16,23 @@ from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
 from django.forms import Form
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
-from trusses.analysis.document import DocumentError, read, read_opening
+from trusses.analysis.document import DocumentError, read_opening, read_stored
+from trusses.analysis.model import Opening
 from trusses.analysis.model import Truss as Design
 from trusses.analysis.space.apart import overlap_says
-from trusses.analysis.space.openings import OpeningError, fit, moved, nearest, space
-from trusses.permissions import job_or_404, one_or_404, require, role_in, truss_or_404
+from trusses.analysis.space.openings import OpeningError, Space, fit, moved, nearest, space
+from trusses.analysis.units import feet_inches
+from trusses.models import Role
+from trusses.permissions import designers, job_or_404, one_or_404, require, role_in, truss_or_404
 
 from . import editor, workflow
+from .datum import Size
 from .forms import (
     PIPE_SIZES_IN,
     ROUND_SIZES_IN,
@@ -42,9 +45,19 @@ from .forms import (
 )
 from .models import OPEN_STATES, Hold, Kind, Option, Request, State
 from .telling import sections, story
+from .telling.members import Members
 
 EDITED_PX = 820
 """How wide a roof is drawn over the form that edits it, so that both are in sight."""
+
+
+HAIR_IN = 1 / 32
+"""What no tape shows."""
+
+SENT_ALREADY = (
+    "This form was sent already, and what was sent stands as it was. To change it, withdraw that request; to ask for "
+    "something else as well, start a new one from the page of the mark."
+)
 
 
 @login_required
@@ -53,12 +66,16 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     """An opening, dragged or typed, answered while it moves; then why, by when, and off it goes."""
     mark = truss_or_404(request.user, truss, job=job)
     require(request.user, "ask for a change", mark.job)
-    design = read(mark.current.document)
+    if request.method != "POST" and (closed := mark.past_change):  # what was typed before that comes back
+        page = {"job": mark.job, "truss": mark, "closed": closed, "asks": designers(mark.job)}
+        return render(request, "changes/closed.html", page)
+    design = read_stored(mark.current.document)
     # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
     start = {**OpeningForm.first_place(design), **request.GET.dict()}
     posted = request.POST if request.method == "POST" else None  # an empty body was sent as well
     form = OpeningForm(posted, design=design, initial=start)
-    filing = FilingForm(posted, today=mark.job.today(), initial={"reason": start.get("reason", "")})
+    days = {"today": mark.job.today(), "last_day": mark.can_change_until}
+    filing = FilingForm(posted, **days, initial={"reason": start.get("reason", "")})
     sends = request.method == "POST" and "send" in request.POST and not request.htmx  # a preview never sends
     if sends and form.is_valid() and filing.is_valid():
         try:
@@ -71,8 +88,10 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
                 key=filing.cleaned_data["key"],
                 body_sha256=_fingerprint(form, filing, mark.pk),
             )
-        except (workflow.Refused, workflow.Conflict) as refused:
+        except workflow.Refused as refused:
             form.add_error(None, _sentence(str(refused)))
+        except workflow.Conflict:
+            form.add_error(None, SENT_ALREADY)
         else:
             return redirect("changes:request", pk=change.pk)
     elif request.method != "POST":
@@ -84,10 +103,13 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
     page["asked_already"] = story.open_requests(request.user, mark)
+    # what this browser kept of a form that was filed is never brought back
+    page["filed"] = json.dumps(workflow.keys_used(request.user, mark))
     if request.htmx:
-        return render(request, "changes/_ask_answer.html", page)
+        return render(request, "changes/_ask_answer.html", {**page, "oob": True})
     page["not_sent"] = "send" in request.POST  # what was filed doesn't come back here
-    return render(request, "changes/ask.html", page, status=400 if page["not_sent"] else 200)
+    page["forms"] = [form, filing]
+    return render(request, "changes/ask.html", page, status=422 if page["not_sent"] else 200)
 
 
 def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
@@ -104,29 +126,63 @@ def _sentence(refused: str) -> str:
 
 def _answer(design: Design, form: OpeningForm) -> dict[str, Any]:
     """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs."""
-    known = {"document": design.document, "datum": form.datum, "opening": None, "fit": None, "touched": ()}
+    face = form.hooked
+    known = {
+        "document": design.document,
+        "faces": json.dumps({one.key: {"x": round(one.x, 4), "way": one.way} for one in form.datum.faces}),
+        "ask_from": (face.joint, face.way),
+        "floor": json.dumps([[round(x, 4), round(y, 4)] for x, y in form.datum.floor]),
+        "opening": None,
+        "fit": None,
+        "touched": (),
+    }
     if form.errors:
         return known
     try:
         room = space(design)
         opening = read_opening(form.opening())
         found = fit(room, opening)
-        place = None if found.fits else nearest(room, opening)
+        offers = [] if found.fits else _offers(form, room, opening)
     except (DocumentError, OpeningError) as trouble:
         form.add_error(None, _sentence(str(trouble)))
         return known
-    marks = form.taped(place.centre_in) if place else ()
-    offered = next((mark for mark in marks if fit(room, moved(opening, form.centre(mark))).fits), None)
-    away = offered and math.dist(form.centre(offered), opening.centre)
     return {
         **known,
         "opening": form.opening(),
         "fit": found,
         "beside": overlap_says(opening, design.openings),
         "touched": found.touches,
-        "nearest": offered,
-        "nearest_away": away,
+        "offers": offers,
     }
+
+
+def _offers(form: OpeningForm, room: Space, opening: Opening) -> list[dict[str, Any]]:
+    """The nearest place where it fits and, where that is higher or lower, the nearest one at its own height: what the
+    fields would say there, and which way that is."""
+    datum, face, size = form.datum, form.hooked, Size.of(form.opening())
+    found: list[dict[str, Any]] = []
+    for level in (False, True):
+        place = nearest(room, opening, level=level)
+        marks = datum.taped(face, place.centre_in, size) if place else ()
+        for along, up in marks:
+            centre = datum.centre(face, (along, up), size)
+            right, higher = centre[0] - opening.centre[0], centre[1] - opening.centre[1]
+            if level and abs(higher) > HAIR_IN:
+                continue
+            if fit(room, moved(opening, centre)).fits:
+                found.append({"along": along, "up": up, "way": _way(right, higher), "level": level})
+                break
+        if found and abs(higher) <= HAIR_IN:
+            break  # the nearest place is at its own height already
+    return found
+
+
+def _way(right: float, higher: float) -> str:
+    """8 15/16" to the left and 2" up; what is too little to measure isn't said."""
+    ways = [(right, "to the right", "to the left"), (higher, "up", "down")]
+    return " and ".join(
+        f"{feet_inches(abs(by))} {more if by > 0 else less}" for by, more, less in ways if abs(by) > HAIR_IN
+    )
 
 
 @login_required
@@ -151,7 +207,29 @@ def request_page(request: HttpRequest, pk: int) -> HttpResponse:
     context = story.tell(change, request.user, role, chosen=request.GET.getlist("option"))
     context["answer_form"] = AnswerForm()
     context["decision_form"] = DecisionForm(acceptable=context["acceptable"])
-    return render(request, "changes/request.html", context)
+    return render(request, "changes/request.html", _with_members(request, context))
+
+
+def _with_members(request: HttpRequest, told: dict[str, Any]) -> dict[str, Any]:
+    """With the members of each truss, for a designer, under the combination that the address names or over all."""
+    if told["role"] == Role.DESIGNER:
+        for section in told["sections"]:
+            section.members = Members(section, request.GET.get("combination", ""))
+    return told
+
+
+@login_required
+def member(request: HttpRequest, pk: int, option: int) -> HttpResponse:
+    """Every check of one member (`?member=`) before and after, with all that went into it."""
+    change = _change(request, pk)
+    require(request.user, "see what governs a member", change.job)
+    section = next((s for s in sections.sections(change, [str(option)]) if s.chosen and s.chosen.pk == option), None)
+    members = section and Members(section, request.GET.get("combination", ""))
+    row = members and members.row(request.GET.get("member", ""))
+    if row is None:
+        raise Http404("Not found.")
+    page = {"change": change, "job": change.job, "section": section, "members": members, "row": row}
+    return render(request, f"changes/{'_member' if request.htmx else 'member'}.html", page)
 
 
 @login_required
@@ -172,7 +250,7 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
     chosen = request.POST.getlist("option")
     told = story.tell(change, request.user, role_in(request.user, change.job), chosen=chosen)
     form = DecisionForm(request.POST, acceptable=told["acceptable"])
-    status = 400
+    status = 422
     if form.is_valid():
         wish = {**form.cleaned_data, "options": _chosen_options(request)}
         status = _tries(form, workflow.decide, request.user, change, **wish)
@@ -189,7 +267,7 @@ def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> i
         raise PermissionDenied(str(refused)) from refused
     except (workflow.Refused, workflow.Conflict) as refused:
         form.add_error(None, _sentence(str(refused)))
-        return 409 if isinstance(refused, workflow.Conflict) else 400
+        return 422
     return 200
 
 
@@ -200,7 +278,7 @@ def _request_again(
     change.refresh_from_db()
     told = story.tell(change, request.user, role_in(request.user, change.job), chosen=chosen)
     usual = {"answer_form": AnswerForm(), "decision_form": DecisionForm(acceptable=told["acceptable"])}
-    return render(request, "changes/request.html", {**told, **usual, **forms}, status=status)
+    return render(request, "changes/request.html", {**_with_members(request, told), **usual, **forms}, status=status)
 
 
 def _chosen_options(request: HttpRequest) -> dict[int, int]:
@@ -218,7 +296,7 @@ def _chosen_options(request: HttpRequest) -> dict[int, int]:
 def answer(request: HttpRequest, pk: int) -> HttpResponse:
     change = _change(request, pk)
     form = AnswerForm(request.POST)
-    status = 400
+    status = 422
     if form.is_valid():
         status = _tries(form, workflow.answer, request.user, change, says=form.cleaned_data["says"])
     if status == 200:
@@ -266,7 +344,7 @@ def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
     }
     if request.htmx:
         return render(request, "changes/_edit_picture.html", page)
-    return render(request, "changes/edit_option.html", page, status=400 if "compute" in request.POST else 200)
+    return render(request, "changes/edit_option.html", page, status=422 if "compute" in request.POST else 200)
 
 
 @login_required

@@ -18,7 +18,8 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from changes import workflow
-from changes.forms import datum
+from changes.datum import Datum, Size
+from changes.forms import OpeningForm
 from changes.models import Computation, Decision, Kind, Request, Verdict
 from changes.tasks import compute
 from project.accounts import address_of
@@ -27,7 +28,7 @@ from project.people import DEMO_PEOPLE
 from trusses import demo_set
 from trusses.analysis.document import read, read_opening
 from trusses.analysis.space.openings import nearest
-from trusses.analysis.units import feet_inches
+from trusses.analysis.units import feet_inches, tape_inches
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
 from trusses.sets import add_mark
@@ -88,7 +89,7 @@ def _stands_on(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
 
 def _mark(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
     until = None if mark.days_to_change is None else job.today() + timedelta(days=mark.days_to_change)
-    truss = add_mark(job, mark.document, mark.quantity, designer, can_change_until=until)
+    truss = add_mark(job, mark.document, mark.quantity, designer, until, mark.taken_up)
     copies = iter(truss.copies.order_by("number"))
     for stand in mark.stands:
         placement = Placement.objects.create(
@@ -168,14 +169,14 @@ def offered_ask(job: Job) -> str:
     """Where the ask page stands with the demo's prepared ask typed in: one that takes a redesign."""
     preset = demo_set.preset_asks()[0]
     truss = Truss.objects.select_related("current").get(job=job, mark=preset.mark)
-    tape, (x, y) = datum(read(truss.current.document)), preset.opening["centre_in"]
+    x, y = preset.opening["centre_in"]
+    place = OpeningForm.typed(Datum(truss.current.document), (x, y), Size.of(preset.opening))
     typed = {
         "shape": preset.opening["shape"],
-        "diameter": feet_inches(preset.opening["diameter_in"]),
-        "clearance": feet_inches(preset.opening["clearance_in"]),
+        "diameter": tape_inches(preset.opening["diameter_in"]),
+        "clearance": tape_inches(preset.opening["clearance_in"]),
         "carries": preset.opening["note"],
-        "along": feet_inches(x - tape.left),
-        "up": feet_inches(y - tape.low),
+        **{name: feet_inches(value) if isinstance(value, float) else value for name, value in place.items()},
         "reason": preset.reason,
     }
     return f"{reverse('changes:ask', args=[job.pk, truss.pk])}?{urlencode(typed)}"

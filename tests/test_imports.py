@@ -71,7 +71,7 @@ TRUSSES = (
     ),
     ("trusses.urls", "trusses.management"),
 )
-CHANGES_FIRST = ("changes.models", "changes.migrations")
+CHANGES_FIRST = ("changes.models", "changes.migrations", "changes.words")
 CHANGES_LAST = ("changes.views", "changes.api", "changes.api_base", "changes.rooms", "changes.admin", "changes.urls")
 
 

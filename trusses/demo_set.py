@@ -17,6 +17,7 @@ from trusses.analysis.analysis import analyse
 from trusses.analysis.carrying.chain import Link, loaded
 from trusses.analysis.carrying.chain import Mark as Chained
 from trusses.analysis.carrying.landing import Stand as InPlan
+from trusses.analysis.carrying.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.analysis.document import read
 from trusses.analysis.loading.arrangements import arrange
 from trusses.analysis.shaping.shapes import build
@@ -68,6 +69,7 @@ class Mark:
     stages: tuple[tuple[str, int], ...]
     days_to_change: int | None
     below: tuple[Below, ...] = ()
+    taken_up: TakenUp = NOTHING_TAKEN
 
     @property
     def mark(self) -> str:
@@ -275,8 +277,11 @@ def _sun_room() -> list[Mark]:
         for document, stand in zip((monos, girder), places, strict=True)
     }
     high_end = monos["bearings"][1]["joint"]
-    girder = loaded(chained, [Link("R11", high_end, "G1")], "G1")
-    return [Mark(monos, places[0], (("designing", 9),), 16), Mark(girder, places[1], (("designing", 1),), 16)]
+    girder, taken = loaded(chained, [Link("R11", high_end, "G1")], "G1")
+    return [
+        Mark(monos, places[0], (("designing", 9),), 16),
+        Mark(girder, places[1], (("designing", 1),), 16, taken_up=taken),
+    ]
 
 
 def _in_plan(stands: tuple[Stand, ...]) -> tuple[InPlan, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -9,7 +10,7 @@ from django.conf import settings
 
 from trusses.analysis.shaping import shape_fields
 from trusses.analysis.shaping.shapes import KINDS, Kind, ShapeError, build
-from trusses.analysis.units import UnitsError, parse_length
+from trusses.analysis.units import UnclearError, UnitsError, feet_inches, parse_length, tape_inches
 from trusses.models import Truss
 from trusses.sets import MOST_COPIES
 
@@ -22,7 +23,55 @@ _GROUPS = (
     ("restraint", "Held sideways"),
 )
 START_KIND = "w"
+START_SPAN = "20'"
+"""What a new truss spans until somebody types otherwise, so that a drawing is there from the start."""
 LONGEST = 200
+LONGEST_CHORD_IN = 960.0
+"""No place along a member is farther than this from its end, so a larger bare number can't be feet."""
+
+
+def refused_length(trouble: UnitsError, label: str = "") -> forms.ValidationError:
+    """As a form's error; a number that could be feet or inches brings both ways to write it along."""
+    says = f"{label}: {trouble}" if label else str(trouble)
+    if isinstance(trouble, UnclearError):
+        return forms.ValidationError(says, code="unclear", params={"readings": trouble.readings})
+    return forms.ValidationError(says)
+
+
+def said_length(inches: float, *, size: bool) -> str:
+    """What was understood, as a tape shows it: 14" of a size, 1'-2" of a distance; told where it is rounded."""
+    written = tape_inches(inches) if size else feet_inches(inches)
+    return written if abs(inches * 16 - round(inches * 16)) < 1e-6 else f"about {written}"
+
+
+class LengthField(forms.CharField):
+    """Feet and inches as people write them, to inches: `12' 3 1/2"`, `147.5`, `12-3`.
+
+    A `size` is said in inches, as ducts and lumber are; of any other length a bare number that could be feet, up to
+    `feet_to_in`, is asked about.
+    """
+
+    def __init__(self, *, negative: bool = False, size: bool = False, **kwargs: Any) -> None:
+        self.negative, self.size = negative, size
+        self.feet_to_in: float | None = None
+        kwargs.setdefault("max_length", 40)
+        kwargs.setdefault("error_messages", {"required": "Type a length, such as 12' 3 1/2\"."})
+        super().__init__(**kwargs)
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def clean(self, value: Any) -> float | None:
+        text = super().clean(value)
+        if text in self.empty_values:
+            return None
+        try:
+            return parse_length(text, negative=self.negative, feet_to_in=self.feet_to_in)
+        except UnitsError as error:
+            raise refused_length(error) from error
+
+    def prepare_value(self, value: Any) -> Any:
+        if not isinstance(value, int | float):
+            return value
+        return tape_inches(value) if self.size else feet_inches(value)
 
 
 class QuantityForm(forms.Form):
@@ -40,14 +89,24 @@ class QuantityForm(forms.Form):
 
 
 class ShapeForm(QuantityForm):
-    """The parameters of one shape of the trade; the fields are those of `shapes.KINDS[kind]`."""
+    """The parameters of one shape of the trade; the fields are those of `shapes.KINDS[kind]`.
+
+    `understood` says of each length that could be read how it was read.
+    """
 
     def __init__(self, kind: Kind, *args: Any, **kwargs: Any):
         super().__init__(*args, label_suffix="", **kwargs)
         self.kind = kind
+        self.understood: dict[str, str] = {}
         for field in kind.fields:
             self.fields[field.name] = _field(field)
         self.order_fields([field.name for field in kind.fields])
+
+    @classmethod
+    def started(cls, kind: Kind, typed: Mapping[str, str]) -> ShapeForm:
+        """The form as it first stands, with what was typed of another shape: already a truss that can be drawn."""
+        blank = {name: field.initial for name, field in cls(kind).fields.items() if field.initial is not None}
+        return cls(kind, {**blank, "span": START_SPAN, **{name: value for name, value in typed.items() if value}})
 
     def groups(self) -> list[tuple[str, str, list[Any]]]:
         """(key, heading, bound fields), in the order of the page."""
@@ -65,9 +124,14 @@ class ShapeForm(QuantityForm):
             if field.name in self.errors:
                 continue
             try:
-                shape_fields.read_values([field], {field.name: data.get(field.name)}, self.kind.label)
+                read = shape_fields.read_values([field], {field.name: data.get(field.name)}, self.kind.label)
             except ShapeError as trouble:
-                self.add_error(field.name, str(trouble))
+                unclear = isinstance(trouble.__cause__, UnclearError)
+                says = refused_length(trouble.__cause__, field.label) if unclear else str(trouble)  # type: ignore[arg-type]
+                self.add_error(field.name, says)
+                continue
+            if field.sort == "length" and data.get(field.name):
+                self.understood[field.name] = said_length(read[field.name], size=field.unit == shape_fields.SIZE)
         return data
 
     def document(self) -> dict[str, Any] | None:
@@ -102,7 +166,7 @@ def _field(field: shape_fields.Field) -> forms.Field:
     if field.required:
         common["error_messages"] = {"required": f"{field.label}: say how much, such as 36'."}
     made = forms.CharField(max_length=LONGEST, widget=forms.TextInput(attrs=attrs), **common)
-    made.unit = "" if field.sort == "length" else field.unit
+    made.unit = "" if field.unit == "ft-in" else field.unit
     return made
 
 
@@ -147,7 +211,9 @@ class BearingForm(forms.Form):
         for line in filter(None, map(str.strip, self.cleaned_data["places"].splitlines())):
             member, _, length = line.partition(" ")
             try:
-                found.append({"member": member, "at_in": parse_length(length)})
+                found.append({"member": member, "at_in": parse_length(length, feet_to_in=LONGEST_CHORD_IN)})
+            except UnclearError as trouble:
+                raise forms.ValidationError(f"{member[:20]}: {trouble}") from trouble
             except UnitsError as trouble:
                 raise forms.ValidationError(
                     f"{line[:60]}: write a member and a length, such as B2 3' 6\"."

@@ -137,6 +137,24 @@ class Truss(models.Model):
     def changes_are_over(self) -> bool:
         return self.can_change_until is not None and self.job.today() > self.can_change_until
 
+    @property
+    def past_change(self) -> str:
+        """Why no copy of it can take an ordinary change any more, in one sentence; empty while one can."""
+        last = self.can_change_until
+        if last is not None and self.changes_are_over:
+            return f"The last day for changes to {self.mark} was {last:%b} {last.day}, {last.year}."
+        return self.all_cut
+
+    @property
+    def all_cut(self) -> str:
+        """One sentence where every copy is cut or further; else empty."""
+        stages = list(self.copies.values_list("stage", flat=True))
+        if not stages or any(stage in CHANGEABLE_STAGES for stage in stages):
+            return ""
+        if len(stages) == 1:
+            return f"The one copy of {self.mark} is cut already."
+        return f"All {len(stages)} copies of {self.mark} are cut already."
+
 
 class Placement(models.Model):
     """Where copies of a truss stand in plan: a row that starts at an origin and steps by a spacing. Inches."""
@@ -285,6 +303,9 @@ class Revision(Immutable):
     analysis = models.JSONField()
     accepts = models.JSONField(
         default=list, help_text="Serviceability checks that fail and were accepted: rule, reason."
+    )
+    taken_up = models.JSONField(
+        default=dict, help_text="Which of its loads stand there for what it carries, as `carrying.taken_up` writes it."
     )
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     issued_at = models.DateTimeField(default=timezone.now)

@@ -27,7 +27,8 @@ def _designers_job(request: HttpRequest, pk: int) -> Job:
 
 @login_required
 def new_truss(request: HttpRequest, job: int) -> HttpResponse:
-    """The form of one shape. Another shape (`?kind=`) keeps what was typed as far as it has the same parameters."""
+    """The form of one shape, drawn. Another shape (`?kind=`) keeps what was typed as far as it has the same
+    parameters."""
     building = _designers_job(request, job)
     if request.method == "POST":
         form = ShapeForm(kind_of(request.POST.get("kind", "")), request.POST)
@@ -35,10 +36,16 @@ def new_truss(request: HttpRequest, job: int) -> HttpResponse:
             messages.success(request, f"{truss.mark} is in the set, as revision 0.")
             return redirect("trusses:mark", job=building.pk, truss=truss.pk)
     else:
-        typed = {name: value[:LONGEST] for name, value in request.GET.items() if value}
-        form = ShapeForm(kind_of(request.GET.get("kind", "")), initial=typed)
+        typed = {name: value[:LONGEST] for name, value in request.GET.items()}
+        form = ShapeForm.started(kind_of(request.GET.get("kind", "")), typed)
     page = {"job": building, "form": form, "kinds": KINDS.values(), "lumber": LUMBER, **_drawn(form, building)}
-    return render(request, "trusses/new_truss.html", page, status=422 if form.errors else 200)
+    page["forms"] = [form]
+    page["not_added"] = request.method == "POST"
+    answer = render(request, "trusses/new_truss.html", page, status=422 if page["not_added"] else 200)
+    if request.htmx:
+        # so that loading it anew starts from the shape that stands there
+        answer["HX-Replace-Url"] = f"?kind={form.kind.key}"
+    return answer
 
 
 def _added(form: ShapeForm, job: Job, user: Any) -> Truss | None:
@@ -65,12 +72,13 @@ def draw_shape(request: HttpRequest, job: int) -> HttpResponse:
     """The fragment beside the form: the drawing of what was typed so far, or what is wrong with it."""
     building = _designers_job(request, job)
     form = ShapeForm(kind_of(request.POST.get("kind", "")), request.POST)
-    return render(request, "trusses/_drawn.html", {"job": building, "form": form, **_drawn(form, building)})
+    page = {"job": building, "form": form, **_drawn(form, building), "oob": True}
+    return render(request, "trusses/_drawn.html", page)
 
 
 def _drawn(form: ShapeForm, building: Job) -> dict[str, Any]:
     """What the picture beside the form shows: a document with its analysis, or sentences of what is wrong."""
-    document = form.document() if form.is_bound and form.is_valid() else None
+    document = form.document() if form.is_valid() else None
     if document is None:
         return {"troubles": [message for said in form.errors.values() for message in said]}
     try:
@@ -100,4 +108,5 @@ def upload_truss(request: HttpRequest, job: int) -> HttpResponse:
         else:
             messages.success(request, f"{truss.mark} is in the set, as revision 0.")
             return redirect("trusses:mark", job=building.pk, truss=truss.pk)
-    return render(request, "trusses/upload.html", {"job": building, "form": form}, status=422 if form.errors else 200)
+    page = {"job": building, "form": form, "forms": [form]}
+    return render(request, "trusses/upload.html", page, status=422 if form.errors else 200)

@@ -27,6 +27,7 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "say of which kind a mark is": frozenset({Role.DESIGNER}),
     "say how the roof is sheathed": frozenset({Role.DESIGNER}),
     "ask for a change": frozenset({Role.BUILDER}),
+    "see what governs a member": frozenset({Role.DESIGNER}),
 }
 """The one table of verbs in a job, and the roles that may."""
 
@@ -55,6 +56,12 @@ def role_in(user: Any, job: Job) -> Role | None:
     rows = Membership.objects.filter(user=user, job=job).values_list("role", flat=True)
     role = once(("role", user.pk, job.pk), rows.first)
     return Role(role) if role else None
+
+
+def designers(job: Job) -> list[str]:
+    """The names of those who are to be asked in this job about what the pages don't offer."""
+    rows = job.memberships.filter(role=Role.DESIGNER, user__is_active=True).select_related("user")
+    return [row.user.get_full_name() or row.user.get_username() for row in rows]
 
 
 def may(user: Any, verb: str, job: Job) -> bool:

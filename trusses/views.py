@@ -15,10 +15,11 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings, verdicts
+from trusses.analysis.carrying.taken_up import TakenUp
 from trusses.bearings import links, standing
 from trusses.job import surroundings
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
-from trusses.permissions import job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
+from trusses.permissions import designers, job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.placements import rows
 from trusses.sets import Refused
 from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
@@ -89,6 +90,8 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "today": truss.job.today(),
         "role": role,
         "may_ask": may(request.user, "ask for a change", truss.job),
+        "closed": truss.past_change,
+        "asks": designers(truss.job),
         "revisions": revisions.order_by("-number"),
         "copies": copies,
         "stages": _stages(copies, role, truss.current),
@@ -100,7 +103,7 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "not_current": _by_revision(sheet.copies_of(truss.current, copies)[1]),
         **told,
     }
-    return render(request, "trusses/mark.html", page, status=409 if told else 200)
+    return render(request, "trusses/mark.html", page, status=422 if told else 200)
 
 
 def _where(truss: Truss) -> dict[str, Any]:
@@ -224,7 +227,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "dimensions": tape.dimensions(design),
         "marked": tape.marked_bearing(design),
         "restraints": words.restraints(design),
-        "loads": words.loads(design),
+        "loads": words.loads(design, taken_up=TakenUp.read(revision.taken_up)),
         "facts": facts,
         "row_notes": rows.notes(mark, revision),
         "required": required.required(revision, design, facts),

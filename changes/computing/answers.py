@@ -14,7 +14,7 @@ from changes.models import Verdict
 from trusses.analysis.analysis import Analysis, analyse
 from trusses.analysis.carrying.chain import Step
 from trusses.analysis.compare import compare
-from trusses.analysis.document import DocumentError, read, read_opening, sha256
+from trusses.analysis.document import DocumentError, read, read_opening, read_stored, sha256
 from trusses.analysis.loading.arrangements import missing
 from trusses.analysis.loading.attic import opens_say
 from trusses.analysis.model import Opening, Truss
@@ -207,7 +207,7 @@ def drawn(
             words.why(never_automatic(analysis.truss))
             or "Its lumber checks pass and its openings are clear. Plates are not checked."
         )
-    if opens := opens_say(read(before_truss), analysis.truss):
+    if opens := opens_say(read_stored(before_truss), analysis.truss):
         told.append(opens)
     return described(before_truss, before, analysis, title, " ".join([*told, differs]).strip())
 

@@ -12,7 +12,7 @@ from django.db.models import Prefetch
 
 from trusses import verdicts
 from trusses.analysis.demands import supports
-from trusses.analysis.document import read
+from trusses.analysis.document import read_stored
 from trusses.analysis.words.phrases import listed
 from trusses.bearings import standing
 from trusses.job import surroundings
@@ -92,7 +92,7 @@ class Section:
         if not self.chosen or not self.chosen.comparison:
             return []
         return [
-            {**member, "delta_lb": _delta(member), "reverses_under": self._reverses_under(member)}
+            {**member, "delta_lb": more(member["force_lb"]), "reverses_under": self._reverses_under(member)}
             for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
 
@@ -100,7 +100,7 @@ class Section:
         """The combinations in which its force changes sides, the largest swing first."""
 
         def swing(name: str) -> float:
-            before, after = self.by_combination[name][member["id"]]
+            before, after = self.chosen.comparison["combinations"][name][member["id"]]
             return abs(after - before)
 
         return listed(sorted(member["reverses_in"], key=swing, reverse=True), most=3)
@@ -156,7 +156,7 @@ class Section:
             return []
         documents = (self.revision, self.chosen)
         said = surroundings.of_mark(self.truss)
-        told = [facts(read(d.document), d.analysis, None, said).supports for d in documents]
+        told = [facts(read_stored(d.document), d.analysis, None, said).supports for d in documents]
         sides = [{one.joint: one for one in side} for side in told]
         return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
 
@@ -164,15 +164,6 @@ class Section:
     def price(self) -> pricing.Price | None:
         """Board feet, pieces and joints of one truss before and after, at the job's rates where it has some."""
         return pricing.price(self.rates, self.revision.document, self.chosen.document) if self.chosen else None
-
-    @property
-    def by_combination(self) -> dict[str, Any]:
-        """{combination: {member: [before, after]}}, for the table's choice of one combination."""
-        return self.chosen.comparison["combinations"] if self.chosen and self.chosen.comparison else {}
-
-    @property
-    def script_id(self) -> str:
-        return f"members-{self.truss.pk}-forces"
 
     @property
     def slug(self) -> str:
@@ -201,9 +192,9 @@ def tall(document: dict[str, Any]) -> bool:
     return max(ys) - min(ys) > _TALL * (max(xs) - min(xs))
 
 
-def _delta(member: dict[str, Any]) -> float | None:
+def more(force: list[float | None]) -> float | None:
     """How much more a member carries than before; where its force changes sides, the whole swing. Pounds."""
-    before, after = member["force_lb"]
+    before, after = force
     if before is None or after is None:
         return None
     return abs(after) - abs(before) if before * after >= 0 else abs(after - before)

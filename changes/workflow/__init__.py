@@ -8,7 +8,7 @@ from changes.computing.doorbell import ring_if_due as ring
 from changes.permissions import NotAllowed
 from changes.workflow.deciding import decide
 from changes.workflow.drafting import draw_option
-from changes.workflow.filing import answer, compute_again, file, withdraw
+from changes.workflow.filing import answer, compute_again, file, keys_used, withdraw
 from changes.workflow.holds import answer_hold
 from changes.workflow.table import TRANSITIONS, Conflict, Step, move, note
 from trusses.sets import Refused
@@ -25,6 +25,7 @@ __all__ = [
     "decide",
     "draw_option",
     "file",
+    "keys_used",
     "move",
     "note",
     "ring",

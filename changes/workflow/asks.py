@@ -12,13 +12,13 @@ from django.conf import settings
 from django.http import Http404
 
 from changes.models import Ask, Kind, Request
-from trusses.analysis.document import DocumentError, canonical, read, read_opening
+from trusses.analysis.document import DocumentError, canonical, read_opening, read_stored
 from trusses.analysis.model import Opening
 from trusses.analysis.space.apart import beyond, gap
 from trusses.analysis.space.clear_space import TOUCH_IN, Space, space
 from trusses.analysis.strict import plain, told
 from trusses.analysis.units import feet_inches
-from trusses.models import CHANGEABLE_STAGES, Job, Truss
+from trusses.models import Job, Truss
 from trusses.sets import Refused
 
 NOT_YET = {
@@ -53,6 +53,8 @@ class Wish:
         geometry = {key: value for key, value in self.opening.items() if key not in ("id", "note")}
         return self.truss.pk, self.kind, canonical(geometry)
 
+
+WHAT_REMAINS = "What remains is a repair request or a new truss; call the truss designer."
 
 LONGEST_WAIT = timedelta(days=36_525)
 """A date further off than a hundred years is a slip of the finger."""
@@ -129,27 +131,15 @@ def _truss(job: Job, which: Any, at: str) -> Truss:
 
 
 def refuse_what_is_over(truss: Truss, at: str) -> None:
-    """Raises Refused where the last day for changes is past, or where every copy is cut."""
-    if truss.changes_are_over:
-        last = truss.can_change_until
-        raise Refused(
-            f"{at}: the last day for changes to {truss.mark} was {last:%b} {last.day}, {last.year}. "
-            "What remains is a repair request or a new truss; call the truss designer.",
-            "asks",
-        )
-    refuse_when_all_cut(truss, at)
+    """Raises Refused where no copy can take an ordinary change any more."""
+    if closed := truss.past_change:
+        raise Refused(f"{at}: {closed} {WHAT_REMAINS}", "asks")
 
 
 def refuse_when_all_cut(truss: Truss, at: str) -> None:
-    copies = list(truss.copies.values_list("stage", flat=True))
-    if copies and not any(stage in CHANGEABLE_STAGES for stage in copies):
-        how = "The one copy" if len(copies) == 1 else f"All {len(copies)} copies"
-        verb = "is" if len(copies) == 1 else "are"
-        raise Refused(
-            f"{at}: {how.lower()} of {truss.mark} {verb} cut already. "
-            "What remains is a repair request or a new truss; call the truss designer.",
-            "asks",
-        )
+    """As above, but for the last day: what was asked in time is answered after it."""
+    if closed := truss.all_cut:
+        raise Refused(f"{at}: {closed} {WHAT_REMAINS}", "asks")
 
 
 def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, Any]:
@@ -179,7 +169,7 @@ def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:
 
 
 def _room(truss: Truss) -> Space:
-    return space(read(truss.current.document))
+    return space(read_stored(truss.current.document))
 
 
 def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:

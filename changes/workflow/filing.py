@@ -24,7 +24,7 @@ from changes.workflow.asks import (
 from changes.workflow.holds import ask_for_holds, release
 from changes.workflow.table import NEW, Conflict, acting, move, when
 from changes.workflow.words import words
-from trusses.models import Job
+from trusses.models import Job, Truss
 from trusses.sets import Refused
 
 Progress = Computation.Progress
@@ -67,6 +67,12 @@ def file(
             return first
         _refuse_repeat(user, said, trouble)
         raise
+
+
+def keys_used(user: Any, truss: Truss) -> list[str]:
+    """The keys of what the person filed on a mark, the newest first: forms that were sent."""
+    rows = IdempotencyKey.objects.filter(user=user, request__asks__truss=truss).order_by("-id")
+    return list(dict.fromkeys(rows.values_list("key", flat=True)[:20]))
 
 
 def _keyed(user: Any, key: str, body: str) -> Request | None:

@@ -105,15 +105,15 @@ def _the_designer_looks(designer: Person, wish: Wish) -> None:
 
     # on a phone each row stands for itself, without the headings that sort
     if designer.size.touch:
-        page.get_by_label("Sorted by").select_option("ratio after")
+        page.get_by_label("Sorted by").select_option("strength after")
     else:
-        designer.press(table.get_by_role("button", name="Ratio after"))
+        designer.press(table.get_by_role("button", name="Strength after"))
         expect(page.get_by_label("Sorted by")).to_be_hidden()
     ratios = [float(value) for value in rows.locator("td:nth-child(9)").evaluate_all(_VALUES) if value]
     assert len(set(ratios)) > 2
     assert ratios == sorted(ratios, reverse=True)
 
-    designer.press(table.get_by_role("button", name=wish.web, exact=True))
+    designer.press(table.get_by_role("link", name=wish.web, exact=True))
     for svg in (before, after):
         expect(svg.locator(".lit")).to_have_count(1)
         expect(svg.locator(".lit")).to_have_attribute("data-member", wish.web)

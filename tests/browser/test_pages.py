@@ -134,14 +134,15 @@ def test_typed_places_and_sizes_answer_as_well(enters: Callable[..., Person], si
     builder.asks_about(UNTOUCHED)
     builder.press(page.get_by_role("button", name="24 × 12"))
     builder.waits_until_drawn(shape="rectangle", width="24", height="12")
-    along = page.get_by_label("From the left bearing's inside face")
+    along = page.get_by_role("textbox", name="From there to its near edge")
     along.fill("12' 13\"")
     along.blur()
     expect(builder.verdict).to_have_text("Can't tell yet")
     expect(page.locator("#answer")).to_contain_text("12' 13\"")
-    along.fill("19-10")
+    # from the wall's inside face, 1 3/4 in. from the joint, to the near edge of a duct 24 in. wide
+    along.fill("18-10")
     along.blur()
-    builder.waits_until_drawn_at((239.75, builder.centre[1]), within=0.1)
+    builder.waits_until_drawn_at((1.75 + 226 + 12, builder.centre[1]), within=0.1)
     expect(builder.verdict).to_have_text("Fits as it is")
 
 

@@ -157,13 +157,13 @@ def test_the_last_day_for_changes_counts_and_the_day_after_does_not(builder, job
     assert file(builder, job, truss).state == "filed"
     truss.can_change_until = job.today() - timedelta(days=1)
     truss.save()
-    with pytest.raises(workflow.Refused, match=r"^asks\[0\] \(K1\): the last day for changes to K1 was .* repair"):
+    with pytest.raises(workflow.Refused, match=r"^asks\[0\] \(K1\): The last day for changes to K1 was .* repair"):
         file(builder, job, truss, reason="Another")
 
 
 def test_all_copies_cut_leaves_a_repair_or_a_new_truss(builder, job, truss):
     truss.copies.update(stage="cut")
-    with pytest.raises(workflow.Refused, match=r"all 3 copies of K1 are cut already.*repair request or a new truss"):
+    with pytest.raises(workflow.Refused, match=r"All 3 copies of K1 are cut already.*repair request or a new truss"):
         file(builder, job, truss)
     assert nothing_is_stored()
 
@@ -259,7 +259,7 @@ def test_a_refused_answer_leaves_the_request_sent_back(answered, designer, build
     with pytest.raises(workflow.Refused, match="Answer the designer"):
         workflow.answer(builder, change, says=" ")
     truss.copies.update(stage="cut")
-    with pytest.raises(workflow.Refused, match="all 3 copies of K1 are cut already"):
+    with pytest.raises(workflow.Refused, match="All 3 copies of K1 are cut already"):
         workflow.answer(builder, change, says="The trunk.")
     assert change.state == "sent back"
     change.refresh_from_db()

@@ -62,7 +62,7 @@ def test_an_option_of_an_earlier_computation_is_refused(answered, designer, buil
 def test_when_all_copies_were_cut_meanwhile_nothing_is_approved(answered, designer, truss):
     change = answered()
     truss.copies.update(stage="cut")
-    with pytest.raises(workflow.Refused, match="all 3 copies of K1 are cut already"):
+    with pytest.raises(workflow.Refused, match="All 3 copies of K1 are cut already"):
         approve(designer, change)
     assert nothing_is_decided(change)
 

@@ -38,7 +38,7 @@ ACTS = {
     "decide": (FORBIDDEN, REDIRECT, FORBIDDEN, MISSING, REDIRECT),
     "withdraw": (REDIRECT, FORBIDDEN, FORBIDDEN, MISSING, REDIRECT),
     "compute": (REDIRECT, REDIRECT, FORBIDDEN, MISSING, REDIRECT),
-    "answer": (409, FORBIDDEN, FORBIDDEN, MISSING, REDIRECT),
+    "answer": (422, FORBIDDEN, FORBIDDEN, MISSING, REDIRECT),
     "answer-hold": (FORBIDDEN, REDIRECT, FORBIDDEN, MISSING, REDIRECT),
 }
 """Answering a request that was not sent back is refused in words to its builder, too."""

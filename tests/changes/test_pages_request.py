@@ -127,7 +127,7 @@ class TestADecision:
         other = make_person("quicker", job, "designer")
         workflow.decide(other, change, verdict="decline", reason="Call me first.")
         answer = decide(change, self.body(change, "approve"))
-        assert answer.status_code == 409
+        assert answer.status_code == 422
         assert "was declined by quicker" in text(answer)
         assert "What you wrote: “ The web moves 4 in.; fine by me. ”" in text(answer)
         assert Decision.objects.count() == 1
@@ -136,7 +136,7 @@ class TestADecision:
         first, second = answered(), answered({**FITS, "centre_in": [140, 20], "id": "O2"})
         workflow.decide(designer, first, verdict="approve", options=first_options(first))
         answer = decide(second, self.body(second, "approve"))
-        assert answer.status_code == 409
+        assert answer.status_code == 422
         assert "K1 has revision 1 since" in text(answer)
         assert shows(answer, "reason", "The web moves 4 in.; fine by me.")
         assert "Compute it again" in text(answer)
@@ -153,14 +153,14 @@ class TestADecision:
     def test_without_what_it_needs_says_so(self, decide, answered, verdict, reason, says):
         change = answered()
         answer = decide(change, self.body(change, verdict, reason=reason))
-        assert answer.status_code == 400
+        assert answer.status_code == 422
         assert says in text(answer)
         assert shows(answer, "reason", reason.strip())
         assert not Decision.objects.exists()
 
     def test_without_an_option_says_so(self, decide, answered):
         answer = decide(answered(), {"verdict": "approve", "reason": "Fine."})
-        assert answer.status_code == 400
+        assert answer.status_code == 422
         assert "Choose an option that answers ask" in text(answer)
         assert shows(answer, "reason", "Fine.")
 
@@ -168,7 +168,7 @@ class TestADecision:
         first, second = answered(), answered({**FITS, "centre_in": [140, 20]})
         ask, option = first.asks.get().pk, second.options.get().pk
         answer = decide(first, {"verdict": "approve", "reason": "Fine.", f"option-{ask}": option})
-        assert answer.status_code == 400
+        assert answer.status_code == 422
         assert "does not answer ask" in text(answer)
         assert not Decision.objects.exists()
 
@@ -179,11 +179,11 @@ class TestADecision:
         compute(change)
         body = {"verdict": "approve", "option": option.pk, f"option-{change.asks.get().pk}": option.pk}
         refused = decide(change, {**body, "reason": "The ceiling is not plastered."})
-        assert refused.status_code == 400
+        assert refused.status_code == 422
         assert "accept it by name with a reason" in text(refused)
         assert 'name="accepts" value="total deflection"' in refused.content.decode()
         assert shows(refused, "reason", "The ceiling is not plastered.")
-        assert decide(change, {**body, "accepts": "total deflection", "reason": ""}).status_code == 400
+        assert decide(change, {**body, "accepts": "total deflection", "reason": ""}).status_code == 422
         done = decide(change, {**body, "accepts": "total deflection", "reason": "The ceiling is not plastered."})
         assert done.status_code == REDIRECT
         truss.refresh_from_db()
@@ -203,7 +203,7 @@ class TestAnAnswer:
         change = answered()
         workflow.decide(designer, change, verdict="send back", reason="Why here?")
         sent = client_of(builder).post(url("answer", change.pk), {"says": " "})
-        assert sent.status_code == 400
+        assert sent.status_code == 422
         assert "Not answered." in text(sent)
         assert "Your answer: This field is required." in text(sent)
 
@@ -211,7 +211,7 @@ class TestAnAnswer:
         change = answered()
         workflow.withdraw(builder, change)
         sent = client_of(builder).post(url("answer", change.pk), {"says": "The <b>stack</b> stands below."})
-        assert sent.status_code == 409
+        assert sent.status_code == 422
         assert "was withdrawn by builder" in text(sent)
         assert "The <b>stack</b> stands below." in text(sent)
         assert "<b>stack" not in sent.content.decode()
@@ -259,7 +259,7 @@ class TestAnEditedOption:
     def test_that_can_not_be_keeps_what_was_typed(self, client_of, designer, option):
         address = url("edit-option", option.request_id, option.pk)
         answer = client_of(designer).post(address, {"lumber-T1": "<i>marzipan</i>", "compute": "1"})
-        assert answer.status_code == 400
+        assert answer.status_code == 422
         assert "is not in the lumber table" in text(answer)
         assert shows(answer, "lumber-T1", "<i>marzipan</i>")
         assert "<i>marzipan" not in answer.content.decode()

@@ -143,13 +143,15 @@ def test_the_form_sets_it_and_keeps_what_was_typed(client_of, designer, truss, g
     client, address = client_of(designer), f"/jobs/{job.pk}/trusses/{truss.pk}/bearings/"
     typed = {"joint": "C", "carrier": g1.pk, "places": "B1 10' 0\"\nB1 20 feet\nB1 wide"}
     answer = client.post(address, typed)
-    assert answer.status_code == 400
+    assert answer.status_code == 422
     assert "B1 wide: write a member and a length" in says(answer)
     assert "B1 20 feet" in answer.content.decode()
     answer = client.post(address, {**typed, "places": "B1 10' 0\"\nB1 20 feet"})
-    assert answer.status_code == 400
+    assert answer.status_code == 422
     assert "K1 has 3 copies, and 2 places on G1 are named" in says(answer)
-    answer = client.post(address, {**typed, "places": "B1 10' 0\"\nB1 20 feet\nB1 60"}, follow=True)
+    unclear = client.post(address, {**typed, "places": "B1 10' 0\"\nB1 20 feet\nB1 60"})
+    assert "B1: 60 could be 60' or 60\": write it one of these ways." in says(unclear)
+    answer = client.post(address, {**typed, "places": "B1 10' 0\"\nB1 20 feet\nB1 60 in."}, follow=True)
     assert answer.status_code == 200
     assert "Bearing C: on G1, at 5'-0\", 10'-0\" and 20'-0\" from its left end" in says(answer)
     assert [place["at_in"] for place in truss.stands_on.get().hung] == [120, 240, 60]

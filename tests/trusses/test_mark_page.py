@@ -70,7 +70,7 @@ class TestTicking:
     )
     def test_that_makes_no_sense_changes_nothing(self, client_of, site_lead, truss, body, says):
         page = self.tick(client_of(site_lead), truss, **body)
-        assert page.status_code == 409
+        assert page.status_code == 422
         assert says in text(page)
         assert set(truss.copies.values_list("stage", flat=True)) == {"designing"}
 

@@ -127,7 +127,7 @@ class TestUploading:
     def test_judges_by_content(self, client_of, designer, job, content, says):
         page = self.send(client_of(designer), job, content)
         assert page.status_code == 422
-        (trouble,) = re.findall(r'<ul class="errorlist"[^>]*>(.*?)</ul>', page.content.decode(), re.S)
+        (trouble,) = re.findall(r'<span class="trouble"[^>]*>(.*?)</span>', page.content.decode(), re.S)
         assert says in trouble
         assert len(re.sub("<[^>]+>", "", trouble)) > 15
         assert 'value="2"' in page.content.decode()

@@ -182,7 +182,7 @@ class TestWords:
             ],
         }
         assert words.loads(read(king_post)) == [
-            "Attic storage: 10 psf on the bottom chord, per level foot, beyond 5'-0\" from the left bearing, "
+            "Bottom chord live: 10 psf on the bottom chord, per level foot, beyond 5'-0\" from the left bearing, "
             "never together with other live loads",
             "Live: 40 plf on B2, from 1'-0\" to 5'-0\" along it",
             "Dead: 250 lb down on B2, 3'-0\" along it (air handler)",

@@ -8,12 +8,15 @@ from functools import cached_property
 from typing import Any
 
 from trusses.analysis import analysis_document, checks, frame
+from trusses.analysis.combined import forces
 from trusses.analysis.findings.missed import interior, missed_bearings
 from trusses.analysis.findings.report import Finding, findings, not_checked
 from trusses.analysis.frame import Mechanism
 from trusses.analysis.loads import Case, Combination, superposition
+from trusses.analysis.member_checks import member_checks
 from trusses.analysis.model import Truss
 from trusses.analysis.outcome import PASSES, Unchecked
+from trusses.analysis.pieces import stack_pieces
 from trusses.analysis.solver.response import Response
 from trusses.analysis.solver.solution import Solution
 from trusses.analysis.space import openings
@@ -107,6 +110,20 @@ def analyse_many(trusses: Sequence[Truss], surroundings: Surroundings = NOTHING_
         else:
             out |= dict(zip(which, _checked([trusses[i] for i in which], solution, surroundings), strict=True))
     return [out[i] for i in range(len(trusses))]
+
+
+def checks_under(truss: Truss, combination: str, surroundings: Surroundings = NOTHING_SAID) -> tuple[checks.Check, ...]:
+    """Every check of a truss's members under one of its combinations alone, by its name.
+
+    Raises KeyError where it has no such combination, Mechanism where it can move freely.
+    """
+    [(_, solution)] = frame.stacks([truss], _alike)
+    if solution.moving:
+        raise solution.moving[0]
+    combinations, factors = superposition(truss, solution.cases)
+    at = {each.name: i for i, each in enumerate(combinations)}[combination]
+    pieces = stack_pieces([truss], solution.shape, solution.place, surroundings.km)
+    return tuple(member_checks([truss], [combinations[at]], pieces, forces(solution, factors[[at]])).of(0))
 
 
 def _alike(truss: Truss) -> tuple[object, ...]:

@@ -9,7 +9,7 @@ from typing import Any
 from trusses.analysis.deflection import IN_SPAN, IN_SPAN_BY, IN_SPAN_LIMIT
 from trusses.analysis.demands.movement import frequency
 from trusses.analysis.demands.recorded import recorded
-from trusses.analysis.document import read
+from trusses.analysis.document import read_stored
 from trusses.analysis.lumber import board_feet as board_feet_of
 from trusses.analysis.lumber import lookup
 from trusses.analysis.outcome import PASSES
@@ -48,7 +48,7 @@ def _frequency(analyses: tuple[Document, Document], trusses: tuple[Document, Doc
     """Estimates of a floor's frequency, Hz, None where there is none; None for a roof."""
     if all(truss.get("use") != "floor" for truss in trusses):
         return None
-    found = [frequency(recorded(read(truss), one)) for truss, one in zip(trusses, analyses, strict=True)]
+    found = [frequency(recorded(read_stored(truss), one)) for truss, one in zip(trusses, analyses, strict=True)]
     return [one.hz if one else None for one in found]
 
 

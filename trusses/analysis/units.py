@@ -32,8 +32,21 @@ class UnitsError(ValueError):
     """A length that can't be read; the message is one sentence that quotes what was typed."""
 
 
+class UnclearError(UnitsError):
+    """A number without a mark that could be feet or inches; `readings` are the two ways to write it."""
+
+    def __init__(self, shown: str, number: str) -> None:
+        self.readings = (f"{number}'", f'{number}"')
+        super().__init__(f"{shown} could be {self.readings[0]} or {self.readings[1]}: write it one of these ways.")
+
+
 def parse_length(
-    text: str | float, *, negative: bool = False, least_in: float | None = None, most_in: float = LONGEST_IN
+    text: str | float,
+    *,
+    negative: bool = False,
+    least_in: float | None = None,
+    most_in: float = LONGEST_IN,
+    feet_to_in: float | None = None,
 ) -> float:
     """Inches from what a person typed.
 
@@ -42,9 +55,12 @@ def parse_length(
     ``1 1/2``, typographic primes, quotes, dashes and fractions. A number without a mark is inches: ``147.5``.
     A float or an int is taken as inches. Refused as ambiguous: ``12 3``, ``3-1/2`` without a mark, ``147,5``.
 
-    `negative` allows a leading minus; `least_in` and `most_in` bound the answer.
+    `negative` allows a leading minus; `least_in` and `most_in` bound the answer. With `feet_to_in` a number without a
+    mark is asked about wherever it would be possible as feet too: at least `least_in` and at most `feet_to_in` long.
     Raises UnitsError with a sentence for a person.
     """
+    if isinstance(text, str) and feet_to_in is not None:
+        _ask_which(text, least_in or 0.0, feet_to_in)
     shown, value = (_shown(text), _read(text)) if isinstance(text, str) else (f"{text}", _number(text))
     if value < 0 and not negative:
         raise UnitsError(f"{shown}: a length can't be negative here.")
@@ -53,6 +69,13 @@ def parse_length(
     if least_in is not None and value < least_in:
         raise UnitsError(f"{shown} is less than {feet_inches(least_in)}, the least that is possible here.")
     return value
+
+
+def _ask_which(text: str, least_in: float, feet_to_in: float) -> None:
+    """Raises UnclearError for a bare number that could be meant as feet; nothing is nothing in any unit."""
+    number = _normalised(text).lstrip("+-").strip()
+    if re.fullmatch(_NUMBER, number) and float(number) and least_in <= 12 * float(number) <= feet_to_in:
+        raise UnclearError(_shown(text), _shown(text).strip())
 
 
 def feet_inches(inches: float, to: int = 16, *, signed: bool = False) -> str:

@@ -16,6 +16,7 @@ from django.db.models import Count
 
 from trusses.analysis.carrying import chain
 from trusses.analysis.carrying.landing import CarryingError, Hung, Stand
+from trusses.analysis.carrying.taken_up import TakenUp
 from trusses.analysis.document import canonical
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
@@ -116,7 +117,8 @@ def _with_all(pks: Collection[int]) -> Iterable[Truss]:
 
 def _mark(truss: Any, said: Surroundings) -> chain.Mark:
     stands = tuple(_stand(placement) for placement in truss.placements.all())
-    return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands, said)
+    taken = TakenUp.read(truss.current.taken_up)
+    return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands, said, taken)
 
 
 def _stand(place: Placement) -> Stand:

@@ -39,7 +39,7 @@ def bearings(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         "lumber": LUMBER,
         "may_link": may(request.user, links.VERB, mark.job),
     }
-    return render(request, "trusses/bearings.html", page, status=400 if refused else 200)
+    return render(request, "trusses/bearings.html", page, status=422 if refused else 200)
 
 
 @login_required

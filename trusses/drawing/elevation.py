@@ -37,6 +37,7 @@ def elevation(
     view: Literal["plain", "forces"] = "plain",
     combination: str | None = None,
     ask: Document | None = None,
+    ask_from: tuple[str, int] | None = None,
     detail: Detail = "sheet",
     width_px: float | None = None,
     prefix: str = "elevation",
@@ -48,9 +49,10 @@ def elevation(
     and both are allowed for in the scale, so that pictures of two documents made with each other as `beside` match.
     Members that an opening touches are marked: those that `analysis` names, and those in `touched`.
     `view` "forces" needs the analysis document of this truss; `combination` names one of its combinations or cases,
-    None is the envelope. `ask` is an opening as in a truss document, drawn as asked. `detail` says for what size of
-    picture ("sheet" 1400, "phone" 390, "thumb" 160 CSS pixels wide unless `width_px` says otherwise). `prefix` begins
-    every id in the drawing: give each drawing in a page its own.
+    None is the envelope. `ask` is an opening as in a truss document, drawn as asked, and measured from the nearest
+    bearing or from the face `ask_from`: a bearing's joint, and 1 for its right-hand face, -1 for the left. `detail`
+    says for what size of picture ("sheet" 1400, "phone" 390, "thumb" 160 CSS pixels wide unless `width_px` says
+    otherwise). `prefix` begins every id in the drawing: give each drawing in a page its own.
 
     A point (x, y) in inches is drawn at u = data-x0 + data-scale·x, v = data-y0 - data-scale·y in the viewBox's units.
     Raises DrawingError where what is asked can't be drawn.
@@ -69,7 +71,7 @@ def elevation(
     other_wood = outlines(shape(beside)) if beside is not None else {}
     scene = _Scene(after, wood, earlier, old_wood, analysis, combination if view == "forces" else None)
     scene.forces = member_forces(after, analysis, combination) if view == "forces" and analysis is not None else None
-    scene.gaps = [*after.gaps, *([gap(ask, asked=True)] if ask is not None else [])]
+    scene.gaps = [*after.gaps, *([gap(ask, asked=True, face=ask_from)] if ask is not None else [])]
     scene.touched |= frozenset(touched)
     return _draw(scene, _lay_out([wood, old_wood, other_wood], pens, width), pens, width, prefix)
 
@@ -186,9 +188,7 @@ def _notes(scene: _Scene, shown: list[Tier]) -> list[str]:
     if any(tier.running for tier in shown):
         notes.append("Running distances are from the center of the left bearing to the joints' centerlines.")
     if any(tier.opening for tier in shown):
-        notes.append(
-            "Openings are measured from the face of the nearest bearing, and up from the bottom chord's top edge."
-        )
+        notes.append("Openings are measured from a bearing's face, and up from the bottom chord's top edge.")
     untold = len(scene.gaps) - MOST_DIMENSIONED
     if shown and untold > 0:
         notes.append(f"{untold} more {'opening is' if untold == 1 else 'openings are'} drawn without dimensions.")

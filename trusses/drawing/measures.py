@@ -42,10 +42,12 @@ class Rise:
 
 
 def reach(shape: Shape, gap: Gap) -> Reach | None:
-    """An opening from the face of the nearest bearing that looks at it."""
+    """An opening from the face of the nearest bearing that looks at it, or from the one that was said."""
     found = []
     for support in shape.held_up:
-        right = gap.centre[0] >= support.at[0]
+        if gap.face and gap.face[0] != support.joint:
+            continue
+        right = gap.face[1] > 0 if gap.face else gap.centre[0] >= support.at[0]
         face = support.at[0] + (support.width / 2 if right else -support.width / 2)
         near = gap.left if right else gap.right
         clear = (near - face) if right else (face - near)

@@ -79,6 +79,8 @@ class Gap:
     clearance: float
     note: str = ""
     asked: bool = False
+    face: tuple[str, int] | None = None
+    """Where it is measured from, if that was said: a bearing's joint; 1 for its right-hand face, -1 for the other."""
 
     @property
     def left(self) -> float:
@@ -135,7 +137,7 @@ class Shape:
         return "floor" if self.document.get("use") == "floor" else "roof"
 
 
-def gap(opening: Document, *, asked: bool = False) -> Gap:
+def gap(opening: Document, *, asked: bool = False, face: tuple[str, int] | None = None) -> Gap:
     """An opening of a truss document, or one that is asked for."""
     is_round = opening["shape"] == "circle"
     width = float(opening["diameter_in"] if is_round else opening["width_in"])
@@ -143,7 +145,8 @@ def gap(opening: Document, *, asked: bool = False) -> Gap:
     x, y = opening["centre_in"]
     clearance = float(opening.get("clearance_in", 0))
     name = str(opening.get("id", "")) or "new"
-    return Gap(name, is_round, (float(x), float(y)), width, height, clearance, str(opening.get("note", "")), asked)
+    note = str(opening.get("note", ""))
+    return Gap(name, is_round, (float(x), float(y)), width, height, clearance, note, asked, face)
 
 
 def shape(document: Document) -> Shape:

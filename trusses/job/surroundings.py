@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Any
 
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import read
+from trusses.analysis.document import read_stored
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 from trusses.models import BearingLink, Job, Revision, Truss
 from trusses.once import once
@@ -49,4 +49,4 @@ def before(revision: Revision, today: Surroundings) -> dict[str, Any]:
     """
     if still_told(revision.analysis, revision.document, today):
         return revision.analysis
-    return analyse(read(revision.document), today).document()
+    return analyse(read_stored(revision.document), today).document()

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Any
 
 from trusses.analysis.demands.restraint_rows import Standing, neighbours
-from trusses.analysis.document import canonical, read
+from trusses.analysis.document import canonical, read_stored
 from trusses.analysis.model import Truss as Design
 from trusses.models import Copy, Placement, Revision, Truss
 from trusses.once import once
@@ -78,7 +78,7 @@ def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, tuple[R
 
 @lru_cache(maxsize=128)
 def _read(document: str) -> Design:
-    return read(document)
+    return read_stored(document)
 
 
 def design_of(document: Mapping[str, Any]) -> Design:

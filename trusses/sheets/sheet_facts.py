@@ -14,6 +14,7 @@ from trusses.analysis.demands.recorded import Recorded, recorded
 from trusses.analysis.model import Truss as Design
 from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 from trusses.models import PlateTable
+from trusses.sheets import words
 
 _NOTHING_IN = 1e-6
 
@@ -62,7 +63,10 @@ class Facts:
     @cached_property
     def by_case(self) -> list[tuple[str, list[float]]]:
         """(case, pounds down on each bearing), unfactored."""
-        return [(case_words(case), [one.by_case[case] for one in self.supports]) for case in self.of.cases]
+        return [
+            (case_words(case, self.of.truss.document), [one.by_case[case] for one in self.supports])
+            for case in self.of.cases
+        ]
 
     @property
     def has_wind(self) -> bool:
@@ -186,8 +190,12 @@ def _deflection(check: dict[str, Any]) -> Deflection:
     )
 
 
-def case_words(case: str) -> str:
-    """snow/left → Snow, left."""
+def case_words(case: str, document: Mapping[str, Any]) -> str:
+    """snow/left → Snow, left; of a truss document, which tells what its attic storage is."""
     name, _, pattern = case.partition("/")
+    if name == words.STORAGE:
+        those = [load for kind in document["loads"].values() for load in kind if load["case"] == name]
+        if pattern.startswith("alone") or (those and all(load.get("acts") == "alone" for load in those)):
+            return words.BOTTOM_LIVE
     name = name.replace("_", " ").capitalize()
     return f"{name}, {pattern}" if pattern else name

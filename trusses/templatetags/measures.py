@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import template
+from django.forms import BoundField
 
 from trusses.analysis import units
 from trusses.sheets import sheet_facts
@@ -29,6 +32,12 @@ def pounds(force: float | None) -> str:
 
 
 @register.filter
-def case_words(case: str) -> str:
-    """snow/left → Snow, left."""
-    return sheet_facts.case_words(case)
+def understood(field: BoundField) -> str:
+    """How a length that was typed was read; empty where it couldn't be, or is no length."""
+    return "" if field.errors else getattr(field.form, "understood", {}).get(field.name, "")
+
+
+@register.filter
+def case_words(case: str, document: dict[str, Any]) -> str:
+    """snow/left → Snow, left, of a truss document."""
+    return sheet_facts.case_words(case, document)

@@ -83,15 +83,31 @@
     return { x: (at.x - Number(svg.dataset.x0)) / Number(svg.dataset.scale), y: (Number(svg.dataset.y0) - at.y) / Number(svg.dataset.scale) };
   };
 
-  // The marks of a tape, from where the fields count.
-  const onTape = ([x, y]) => {
-    const { datumX, datumY } = stage().dataset;
-    const near = (value, from) => Number(from) + Math.round((value - Number(from)) * QUARTERS) / QUARTERS;
-    return [near(x, datumX), near(y, datumY)];
+  // Where the tape is hooked, and what it counts to: a round opening's middle, any other one's near and lower edge.
+  const floorAt = (x) => {
+    const floor = JSON.parse(stage().dataset.floor);
+    if (x <= floor[0][0]) return floor[0][1];
+    for (let k = 1; k < floor.length; k++) {
+      const [[ax, ay], [bx, by]] = [floor[k - 1], floor[k]];
+      if (x <= bx) return ay + (by - ay) * (x - ax) / (bx - ax);
+    }
+    return floor.at(-1)[1];
   };
-  const place = ([x, y]) => {
-    field("along").value = feet(x - Number(stage().dataset.datumX));
-    field("up").value = feet(y - Number(stage().dataset.datumY));
+  const halves = (grip) => (grip.dataset.shape === "circle" ? [0, 0] : [Number(grip.dataset.width) / 2, Number(grip.dataset.height) / 2]);
+  const face = () => JSON.parse(stage().dataset.faces)[field("face").value];
+  const marks = ([x, y], [wide, high]) => [face().way * (x - face().x) - wide, y - floorAt(x) - high];
+  const centre = ([along, up], [wide, high]) => {
+    const x = face().x + face().way * (along + wide);
+    return [x, floorAt(x) + up + high];
+  };
+  const quarter = (inches) => Math.round(inches * QUARTERS) / QUARTERS;
+  const onTape = (at, half) => centre(marks(at, half).map(quarter), half);
+  const place = (at, half) => {
+    marks(at, half).forEach((inches, n) => {
+      const name = ["along", "up"][n];
+      field(name).value = feet(inches);
+      document.getElementById(`id_${name}_error`).textContent = "";
+    });
   };
   const redraw = () => form.dispatchEvent(new Event("redraw"));
 
@@ -104,12 +120,12 @@
     held = { grip, svg: grip.ownerSVGElement, start, at: start, ...more };
     held.svg.classList.add("dragging");
   };
-  const moveTo = (centre) => {
+  const moveTo = (to) => {
     const scale = Number(held.svg.dataset.scale), [x, y] = held.grip.drawn;
-    held.at = onTape(centre);
+    held.at = onTape(to, halves(held.grip));
     held.moved = true;
     held.grip.setAttribute("transform", `translate(${((held.at[0] - x) * scale).toFixed(2)} ${((y - held.at[1]) * scale).toFixed(2)})`);
-    place(held.at);
+    place(held.at, halves(held.grip));
     ask({ ...opening(held.grip), centre_in: held.at });
   };
   const letGo = () => {
@@ -176,17 +192,19 @@
   form.addEventListener("click", (event) => {
     const chip = event.target.closest("#sizes button");
     if (chip) {
+      const middle = drawnAt();
       for (const [name, value] of Object.entries(chip.dataset)) {
         if (name === "shape") form.querySelector(`[name=shape][value=${value}]`).checked = true;
         else field(name).value = value;
       }
       show();
+      stays(middle);
       redraw();
     }
-    const nearest = event.target.closest("#nearest");
-    if (nearest) {
-      field("along").value = nearest.dataset.along;
-      field("up").value = nearest.dataset.up;
+    const offer = event.target.closest("#offers button");
+    if (offer) {
+      field("along").value = offer.dataset.along;
+      field("up").value = offer.dataset.up;
       redraw();
     }
   });
@@ -204,14 +222,24 @@
       if (set) row.scrollLeft = chip.offsetLeft - row.offsetLeft - (row.clientWidth - chip.offsetWidth) / 2;
     }
   };
+  // Another size or another wall to measure from leaves the opening where it is: the fields change, not the place.
+  const drawnAt = () => {
+    const grip = stage().querySelector(GRIP);
+    return grip && opening(grip).centre_in;
+  };
+  const inchesOf = (name) => { const found = /^([0-9.]+)"$/.exec(field(name).value); return found ? Number(found[1]) : null; };
+  const stays = (middle) => {
+    const round = field("shape").value === "circle", [wide, high, wrap] = ["width", "height", "insulation"].map(inchesOf);
+    if (!middle || (!round && (wide === null || high === null || wrap === null))) return;
+    place(middle, round ? [0, 0] : [wide / 2 + wrap, high / 2 + wrap]);
+  };
+  form.addEventListener("change", (event) => {
+    const middle = drawnAt();
+    if (event.target.name === "shape") stays(middle);
+    if (event.target.name === "face" && middle) place(middle, halves(stage().querySelector(GRIP)));
+  });
+  form.addEventListener("restored", () => show());
   form.addEventListener("input", show);
   form.addEventListener("change", show);
   show();
-
-  // A double tap sends once. Coming back to the page makes it ready again.
-  form.addEventListener("submit", (event) => {
-    if (form.dataset.sent) event.preventDefault();
-    form.dataset.sent = "1";
-  });
-  addEventListener("pageshow", () => delete form.dataset.sent);
 })();

@@ -9,6 +9,7 @@ from trusses.analysis.findings.force import force_findings
 from trusses.analysis.findings.kind import kind_findings
 from trusses.analysis.findings.load import load_findings
 from trusses.analysis.findings.shape import shape_findings
+from trusses.analysis.loading.snow import lacks_drift
 from trusses.analysis.loads import Case
 from trusses.analysis.model import Truss
 from trusses.analysis.nds import KM
@@ -53,6 +54,8 @@ def not_checked(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> tupl
     ]
     if truss.plies > 1:
         found.append(Unchecked("ply-fastening"))
+    if lacks_drift(truss):
+        found.append(Unchecked("snow-drift"))
     if truss.use == "floor":
         found.append(Unchecked("vibration"))
     if chords := [member.role for member in truss.members if is_repetitive(truss, member)]:

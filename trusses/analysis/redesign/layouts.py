@@ -8,16 +8,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from trusses.analysis.lumber import lookup, section
-from trusses.analysis.model import Opening
+from trusses.analysis.model import Member, Opening
 from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.shared_wood import Clash, clashes, depth_of
 from trusses.analysis.space.clear_space import TOUCH_IN, spares
 
 Floats = NDArray[np.float64]
@@ -69,12 +68,6 @@ class Layout:
         return tuple(sorted(rows))
 
 
-@lru_cache(maxsize=512)
-def depth_of(lumber: str, flat: bool) -> float:
-    """A piece's depth in the truss's plane, inches."""
-    return section(lookup(lumber), flat).depth_in
-
-
 def depth(draft: Draft, member: str) -> float:
     piece = draft.members[member]
     return depth_of(piece["lumber"], piece.get("flat", False))
@@ -110,14 +103,31 @@ def crossings(draft: Draft) -> frozenset[frozenset[str]]:
 
 
 def buildable(draft: Draft, before: Draft, crossed: frozenset[frozenset[str]]) -> bool:
-    """Whether webs that are new or moved stand steep enough, panel points apart, and nothing crosses that didn't."""
+    """Whether webs that are new or moved stand steep enough, panel points apart, nothing crosses that didn't, and no
+    two pieces would need the same wood."""
     known = {name for name in before.members if name in draft.members and before.ends(name) == draft.ends(name)}
     for name in draft.members.keys() - known:
         if draft.role(name) != "web" and draft.length(name) < LEAST_PANEL_IN and not _was_as_short(name, draft, before):
             return False
         if draft.role(name) == "web" and not _steep(draft, name):
             return False
-    return crossings(draft) <= crossed
+    return crossings(draft) <= crossed and not draft_clashes(draft)
+
+
+def draft_clashes(draft: Draft) -> tuple[Clash, ...]:
+    """What a document of the draft would be refused for."""
+    members = [
+        Member(
+            name,
+            member["role"],
+            (member["joints"][0], member["joints"][1]),
+            member["lumber"],
+            member.get("flat", False),
+        )
+        for name, member in draft.members.items()
+    ]
+    xy = np.array([draft.at(name) for name in draft.joints]).T
+    return clashes(tuple(members), tuple(draft.joints), xy)
 
 
 def _was_as_short(name: str, draft: Draft, before: Draft) -> bool:

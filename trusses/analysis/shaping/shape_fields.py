@@ -13,7 +13,7 @@ from typing import Any, Literal
 
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.shaping.skeleton import ShapeError
-from trusses.analysis.units import UnitsError, feet_inches, parse_length
+from trusses.analysis.units import UnitsError, feet_inches, parse_length, tape_inches
 
 Sort = Literal["length", "pitch", "load", "share", "factor", "whole", "lumber", "choice", "text"]
 
@@ -22,7 +22,9 @@ Sort = Literal["length", "pitch", "load", "share", "factor", "whole", "lumber", 
 class Field:
     """One parameter. `unit` is shown beside it; lengths are typed in feet and inches and held in inches.
 
-    `start` None: may stay empty. `least` and `most` bound numbers, in inches where it is a length.
+    A length of the unit `in.` is a size, as lumber and ducts are called: a bare number is inches. One of `ft-in` is a
+    distance: a bare number that could be feet is asked about. `start` None: may stay empty. `least` and `most` bound
+    numbers, in inches where it is a length.
     """
 
     name: str
@@ -42,15 +44,16 @@ class Field:
         """The starting value as it would be typed."""
         if self.start is None:
             return ""
-        return (
-            feet_inches(self.start)
-            if self.sort == "length"
-            else f"{self.start:g}"
-            if self.sort in _NUMBERS
-            else self.start
-        )
+        if self.sort == "length":
+            return self.written(self.start)
+        return f"{self.start:g}" if self.sort in _NUMBERS else self.start
+
+    def written(self, inches: float) -> str:
+        """A length as this parameter is said: 24" of a size, 2'-0" of a distance."""
+        return tape_inches(inches) if self.unit == SIZE else feet_inches(inches)
 
 
+SIZE = "in."
 _NUMBERS = ("pitch", "load", "share", "factor", "whole")
 
 
@@ -58,6 +61,10 @@ def _length(
     name: str, label: str, start: float | None, least: float, most: float, says: str = "", **more: Any
 ) -> Field:
     return Field(name, label, "length", start, "ft-in", says, least, most, **more)
+
+
+def _size(name: str, label: str, start: float | None, least: float, most: float, says: str = "", **more: Any) -> Field:
+    return Field(name, label, "length", start, SIZE, says, least, most, **more)
 
 
 def _lumber(name: str, label: str) -> Field:
@@ -91,7 +98,7 @@ PITCH = Field("pitch", "Pitch", "pitch", 6, "in 12", "Rise of the top chord in 1
 PANELS = Field("panels", "Panels", "whole", None, "", "Of the top chord; left empty, about 7 ft each.", 1, 40)
 TAIL_LEFT = _length("overhang_left", "Left overhang", 0, 0, 72, "Level, from the bearing joint to the tail's end.")
 TAIL_RIGHT = _length("overhang_right", "Right overhang", 0, 0, 72, "Level, from the bearing joint to the tail's end.")
-HEEL = _length(
+HEEL = _size(
     "heel_height",
     "Heel height",
     None,
@@ -103,19 +110,19 @@ HEEL = _length(
 BOTTOM_PITCH = Field("bottom_pitch", "Bottom pitch", "pitch", 2, "in 12", "Rise of the bottom chord.", 0.25, 23)
 LEVEL = _length("level", "Level part", 96, 24, 720, "Length of the bottom chord's level middle part.")
 SETBACK = _length("setback", "Setback", 96, 24, 420, "Level, from the bearing joint to where the slope ends.")
-DEPTH = _length("depth", "Depth", 16, 9, 96, "Overall, out to out of the chords.")
-PANEL = _length("panel", "Longest panel", 30, 12, 48, "Between panel points along a chord.")
+DEPTH = _size("depth", "Depth", 16, 9, 96, "Overall, out to out of the chords.")
+PANEL = _size("panel", "Longest panel", 30, 12, 48, "Between panel points along a chord.")
 CHASE = (
-    _length("chase_width", "Chase width", None, 0, 60, "Clear width of a panel without webs; left empty, none."),
+    _size("chase_width", "Chase width", None, 0, 60, "Clear width of a panel without webs; left empty, none."),
     _length("chase_center", "Chase center", None, 0, 960, "From the left bearing joint; left empty, midspan."),
 )
 MAKE = (
-    _length("spacing", "Spacing", 24, 6, 120, "Center to center of trusses."),
+    _size("spacing", "Spacing", 24, 6, 120, "Center to center of trusses."),
     Field("plies", "Plies", "whole", 1, "", "Identical trusses side by side.", 1, 6),
     Field("ply_fastening", "Ply fastening", "text", None, says="How the plies are fastened, from a design.", most=200),
     Field("ceiling", "Ceiling", "choice", "gypsum", says="Chooses the deflection limits.", choices=_CEILINGS),
-    _length("bearing_left", "Left bearing", 3.5, 1.5, 48, "Its length along the span."),
-    _length("bearing_right", "Right bearing", 3.5, 1.5, 48, "Its length along the span."),
+    _size("bearing_left", "Left bearing", 3.5, 1.5, 48, "Its length along the span."),
+    _size("bearing_right", "Right bearing", 3.5, 1.5, 48, "Its length along the span."),
     _length("stock", "Longest stock", 240, 96, 960, "Chords are spliced at panel points where they would be longer."),
 )
 LUMBER = (
@@ -124,8 +131,8 @@ LUMBER = (
     _lumber("web_lumber", "Webs"),
 )
 RESTRAINT = (
-    _length("top_restraint", "Top chord held every", 24, 0, 240, "Out of plane; 0 is continuous.", group="restraint"),
-    _length(
+    _size("top_restraint", "Top chord held every", 24, 0, 240, "Out of plane; 0 is continuous.", group="restraint"),
+    _size(
         "bottom_restraint",
         "Bottom chord held every",
         72,
@@ -162,11 +169,12 @@ def _value(field: Field, given: Any) -> Any:
     except (UnitsError, LumberError, ValueError) as error:
         if isinstance(error, ShapeError):
             raise
-        raise ShapeError(f"{field.label}: {error}", field.name) from None
+        raise ShapeError(f"{field.label}: {error}", field.name) from error
 
 
 def _read_length(field: Field, given: Any) -> float:
-    return parse_length(given, least_in=field.least, most_in=field.most)
+    feet_to = None if field.unit == SIZE else field.most
+    return parse_length(given, least_in=field.least, most_in=field.most, feet_to_in=feet_to)
 
 
 def _read_number(field: Field, given: Any) -> float:

@@ -84,18 +84,24 @@ def fits(truss: Truss) -> tuple[Fit, ...]:
     return tuple(fit(room, opening) for opening in truss.openings)
 
 
-def nearest(truss: Truss | Space, opening: Opening) -> Nearest | None:
-    """The nearest centre to the wanted one where `opening` fits; None when it fits nowhere in this truss."""
+def nearest(truss: Truss | Space, opening: Opening, *, level: bool = False) -> Nearest | None:
+    """The nearest centre to the wanted one where `opening` fits; None when it fits nowhere in this truss.
+
+    With `level` it keeps its height and moves along the span alone.
+    """
     room = truss if isinstance(truss, Space) else space(truss)
     if fit(room, opening).fits:
         return Nearest(opening.centre, 0.0)
     free = free_centres(room, opening)
+    if level and not free.is_empty:
+        left, _, right, _ = free.bounds
+        free = free.intersection(shapely.LineString([(left, opening.centre[1]), (right, opening.centre[1])]))
     if free.is_empty:
         return None
     wanted = shapely.Point(opening.centre)
     raw = shapely.get_coordinates(shapely.shortest_line(wanted, free))[1]
     for x, y in _tape_marks(raw, opening.centre):
-        if fit(room, moved(opening, (x, y))).fits:
+        if (not level or y == opening.centre[1]) and fit(room, moved(opening, (x, y))).fits:
             return Nearest((x, y), math.dist(opening.centre, (x, y)))
     return None
 

@@ -1,0 +1,70 @@
+// What every form has in common: a number that could be feet or inches is settled by one tap, and Back, a reload or a
+// tab that was put away bring back all that was typed or none of it. The browser's own memory of fields is switched
+// off (autocomplete="off"), since it brings back some of them; what is kept lives as long as the tab.
+(() => {
+  "use strict";
+  const kept = () => document.querySelectorAll("form[data-keep]");
+  const name = (form) => `typed ${form.dataset.keep} ${location.pathname}${location.search}`;
+  const tell = (field) => { for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true })); };
+  const own = (form, field) => field.name && !field.disabled && !/^(button|submit|reset|file|password)$/.test(field.type)
+    && (field.type !== "hidden" || (form.dataset.keepToo ?? "").split(" ").includes(field.name));
+  const chosen = (field) => !/^(radio|checkbox)$/.test(field.type) || field.checked;
+
+  document.addEventListener("click", (event) => {
+    const fill = event.target.closest("[data-fill]");
+    if (fill) {
+      const field = fill.closest("form").elements[fill.dataset.fill];
+      field.value = fill.dataset.value;
+      field.focus();
+      tell(field);
+    }
+    if (event.target.closest("[data-afresh]")) {
+      for (const form of kept()) sessionStorage.removeItem(name(form));
+      location.replace(location.href);
+    }
+  });
+
+  const keep = (form) => {
+    const fields = [...form.elements].filter((field) => own(form, field) && chosen(field));
+    sessionStorage.setItem(name(form), JSON.stringify(fields.map((field) => [field.name, field.value])));
+  };
+  const keepChanged = (event) => { const form = event.target.closest?.("form[data-keep]"); if (form) keep(form); };
+  for (const kind of ["input", "change", "redraw"]) document.addEventListener(kind, keepChanged);
+  document.addEventListener("htmx:afterSettle", (event) => { if (event.target.matches?.("form[data-keep]")) keep(event.target); });
+
+  const bringBack = (form) => {
+    const pairs = JSON.parse(sessionStorage.getItem(name(form)) ?? "null");
+    if (!pairs) return;
+    const was = new Map(pairs), filed = JSON.parse(form.dataset.filed ?? "[]");
+    if (filed.includes(was.get("key"))) { sessionStorage.removeItem(name(form)); return; }
+    for (const field of form.elements) {
+      if (!own(form, field)) continue;
+      const values = pairs.filter(([one]) => one === field.name).map(([, value]) => value);
+      if (/^(radio|checkbox)$/.test(field.type)) field.checked = values.includes(field.value);
+      else if (values.length) field.value = values[0];
+    }
+    const says = document.getElementById("kept");
+    if (says) says.hidden = false;
+    form.dispatchEvent(new Event("restored"));
+    form.dispatchEvent(new Event("redraw"));
+  };
+  addEventListener("load", () => {
+    const back = ["reload", "back_forward"].includes(performance.getEntriesByType("navigation")[0]?.type);
+    for (const form of kept()) {
+      if ("refused" in form.dataset) keep(form);
+      else if (back) bringBack(form);
+      else sessionStorage.removeItem(name(form));
+    }
+  });
+
+  // A double tap sends once. A page that comes back whole from the browser's memory was sent or is stale: load it anew.
+  document.addEventListener("submit", (event) => {
+    const form = event.target.closest("form[data-keep]");
+    if (!form) return;
+    if (form.dataset.sent) event.preventDefault();
+    form.dataset.sent = "1";
+  });
+  addEventListener("pageshow", (event) => {
+    if (event.persisted && [...kept()].some((form) => form.dataset.sent)) location.reload();
+  });
+})();
