@@ -5,9 +5,13 @@ class ChangesConfig(AppConfig):
     name = "changes"
 
     def ready(self) -> None:
-        # trusses imports nothing of changes: what may keep its saw waiting is handed to it here
+        # trusses imports nothing of changes: what may keep its saw waiting, and the worker, are handed to it here
+        from changes.computing.doorbell import enqueue_mark
         from changes.workflow.saw import keeps_waiting
+        from trusses.sets import analysis_is_wanted
         from trusses.stages import before_cut
 
         if keeps_waiting not in before_cut:
             before_cut.append(keeps_waiting)
+        if enqueue_mark not in analysis_is_wanted:
+            analysis_is_wanted.append(enqueue_mark)

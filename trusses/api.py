@@ -22,17 +22,18 @@ from trusses.bearings.api import Bearings, Loads
 from trusses.job import surroundings
 from trusses.job.kinds_api import Kinds
 from trusses.job.sheathing_api import Sheathing
-from trusses.models import Job, PlateTable, Truss
-from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
+from trusses.models import Job, NewMark, PlateTable, Truss
+from trusses.permissions import job_or_404, jobs_of, one_or_404, require, revision_or_404, truss_or_404
 from trusses.serializers import (
     JobSerializer,
     MoveCopiesSerializer,
     NewMarkSerializer,
     SheetSerializer,
     TrussSerializer,
+    WaitingMarkSerializer,
     refusal,
 )
-from trusses.sets import Refused, add_mark
+from trusses.sets import Refused, propose_mark
 from trusses.sheets import sheet_facts
 from trusses.sheets.facts_serializers import RevisionFiguresSerializer
 from trusses.stages import move, stage_counts
@@ -67,18 +68,30 @@ class Trusses(generics.ListAPIView):
         page = cast(list[Truss], self.paginate_queryset(self.get_queryset()))
         return self.get_paginated_response(told(page))
 
-    @extend_schema(request=NewMarkSerializer, responses={201: TrussSerializer})
+    @extend_schema(request=NewMarkSerializer, responses={201: TrussSerializer, 202: WaitingMarkSerializer})
     def post(self, request: Request, pk: int) -> Response:
-        """A new mark with its revision 0 and its copies; by a designer."""
+        """A new mark with its revision 0 and its copies; by a designer. One whose analysis takes long waits for the
+        worker: 202, and `new-marks/{id}/` tells what becomes of it."""
         job = job_or_404(request.user, pk)
         require(request.user, "add a mark", job)
         body = NewMarkSerializer(data=request.data)
         body.is_valid(raise_exception=True)
         try:
-            truss = add_mark(job, by=request.user, **body.validated_data)
+            added = propose_mark(job, by=request.user, **body.validated_data)
         except Refused as trouble:
             raise refusal(trouble) from trouble
-        return Response(told([truss])[0], status=status.HTTP_201_CREATED)
+        if isinstance(added, NewMark):
+            return Response(WaitingMarkSerializer(added).data, status=status.HTTP_202_ACCEPTED)
+        return Response(told([added])[0], status=status.HTTP_201_CREATED)
+
+
+class WaitingMark(APIView):
+    @extend_schema(responses=WaitingMarkSerializer)
+    def get(self, request: Request, pk: int) -> Response:
+        """What has become of a document that was sent; for a designer."""
+        waiting = one_or_404(NewMark.objects.select_related("job", "computation"), request.user, pk=pk)
+        require(request.user, "add a mark", waiting.job)
+        return Response(WaitingMarkSerializer(waiting).data)
 
 
 def told(trusses: list[Truss]) -> list[dict[str, Any]]:
@@ -177,6 +190,7 @@ urlpatterns = [
     path("jobs/", Jobs.as_view(), name="jobs"),
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
+    path("new-marks/<int:pk>/", WaitingMark.as_view(), name="new-mark"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
     path("jobs/<int:pk>/sheathing/", Sheathing.as_view(), name="job-sheathing"),
     path("trusses/<int:pk>/bearings/", Bearings.as_view(), name="truss-bearings"),

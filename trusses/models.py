@@ -322,6 +322,32 @@ class Revision(Immutable):
         return self.truss.current_id == self.pk
 
 
+class NewMark(models.Model):
+    """A truss document that was sent and waits for the worker: its analysis takes longer than a page may.
+
+    In the end it has become a `truss`, or `trouble` says why not.
+    """
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="new_marks")
+    document = models.JSONField()
+    quantity = models.PositiveIntegerField()
+    can_change_until = models.DateField(null=True, blank=True)
+    sent_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    sent_at = models.DateTimeField(default=timezone.now)
+    truss = models.OneToOneField(Truss, null=True, blank=True, on_delete=models.CASCADE, related_name="+")
+    trouble = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("job", "id")
+
+    def __str__(self) -> str:
+        return str(self.document["mark"])
+
+    @property
+    def waits(self) -> bool:
+        return self.truss_id is None and not self.trouble
+
+
 class PlateTable(Immutable):
     """A job's own values of metal plates, from their evaluation report. The newest counts; none ever changes."""
 
