@@ -6,10 +6,10 @@ class ChangesConfig(AppConfig):
 
     def ready(self) -> None:
         # trusses imports nothing of changes: what may keep its saw waiting, and the worker, are handed to it here
-        from changes.computing.doorbell import enqueue_mark
+        from changes.computations import enqueue_mark
         from changes.workflow.saw import keeps_waiting
-        from trusses.sets import analysis_is_wanted
-        from trusses.stages import before_cut
+        from trusses.production import before_cut
+        from trusses.revisions import analysis_is_wanted
 
         if keeps_waiting not in before_cut:
             before_cut.append(keeps_waiting)

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
-from changes.computing.doorbell import ring_if_due
+from changes.computations import ring_if_due
 from trusses.models import NewMark
 from trusses.permissions import one_or_404, require
 

@@ -1,6 +1,7 @@
 from django.urls import path
 
-from . import new_mark_page, views
+from changes import new_mark_page
+from changes.pages import views
 
 app_name = "changes"
 urlpatterns = [

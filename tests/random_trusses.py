@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from tests.frames import document
-from trusses.analysis.document import read_stored
+from trusses.analysis.format.document import read_stored
 from trusses.analysis.shared_wood import clashes
 
 LUMBER = (

@@ -16,8 +16,8 @@ from typing import Any
 from django.core.cache import caches
 
 from trusses import drawing
-from trusses.placements.plan import Row
-from trusses.placements.plan import plan as draw_plan
+from trusses.plan.plan import Row
+from trusses.plan.plan import plan as draw_plan
 
 _OF_AN_ANALYSIS = ("truss_sha256", "engine", "surroundings", "worst_ratio", "openings")
 """What tells two analyses apart. They are large, and a page would spend its time on reading them through."""

@@ -16,12 +16,12 @@ import shapely
 from tests.beams import gable
 from tests.frames import SPF, document
 from tests.random_trusses import random_truss
-from trusses.analysis.document import DocumentError, read, read_stored
 from trusses.analysis.findings.shape import shape_findings
+from trusses.analysis.format.document import DocumentError, read, read_stored
 from trusses.analysis.lumber import lookup, section
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import draft_clashes
-from trusses.analysis.shaping.shapes import build
+from trusses.analysis.shapes.shapes import build
 from trusses.analysis.shared_wood import TOUCH_IN, clashes
 from trusses.demo_set import marks
 

@@ -9,9 +9,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from trusses import views
+from trusses.marks import page as views
 from trusses.models import Copy, Placement, Revision, Truss
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 
 @pytest.fixture

@@ -7,9 +7,9 @@ import pytest
 from tests.trusses.reading import text
 from trusses import verdicts
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import DocumentError, read, read_stored, sha256
+from trusses.analysis.format.document import DocumentError, read, read_stored, sha256
 from trusses.models import Revision, Truss
-from trusses.sets import Refused, add_mark, issue_revision
+from trusses.revisions import Refused, add_mark, issue_revision
 
 
 @pytest.fixture

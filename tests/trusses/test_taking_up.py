@@ -8,12 +8,12 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from tests.trusses.standing import girder, girder_document, loaded, place, stand
-from trusses.analysis.carrying.taken_up import NOTHING_TAKEN, TakenUp
+from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.bearings import links, standing
 from trusses.bearings.taking_up import take_up
 from trusses.models import Revision, Stage
-from trusses.sets import Refused, add_mark, issue_revision, read_and_analyse
-from trusses.stages import move
+from trusses.production import move
+from trusses.revisions import Refused, add_mark, issue_revision, read_and_analyse
 
 
 @pytest.fixture

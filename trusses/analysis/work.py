@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from trusses.analysis.findings.missed import interior
-from trusses.analysis.loads import cases, superposition
-from trusses.analysis.model import Truss
+from trusses.analysis.findings.missed_bearing import interior
+from trusses.analysis.format.model import Truss
+from trusses.analysis.loads.combinations import cases, superposition
 
 #: What a person may wait for on a page: half a second where this was measured, so that a machine of a quarter of the
 #: speed takes two. Ordinary trusses of forty members are a tenth of it.

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from trusses.analysis.carrying.taken_up import NOTHING_TAKEN, Taken, TakenUp
-from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
-from trusses.analysis.units import feet_inches
+from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 STORAGE, BOTTOM_LIVE = "attic_storage", "Bottom chord live"

@@ -9,7 +9,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from trusses import drawing, kept_drawings
-from trusses.placements.plan import Row
+from trusses.plan.plan import Row
 
 register = template.Library()
 

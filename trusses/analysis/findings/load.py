@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from trusses.analysis.loading.arrangements import missing
-from trusses.analysis.loading.snow import lacks_drift
-from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
-from trusses.analysis.outcome import Finding
+from trusses.analysis.checks.check import Finding
+from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.loads.arrangements import missing
+from trusses.analysis.loads.snow import lacks_drift
 
 
 def load_findings(truss: Truss) -> Iterator[Finding]:
