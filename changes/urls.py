@@ -1,7 +1,6 @@
 from django.urls import path
 
-from changes import new_mark_page
-from changes.pages import views
+from changes.pages import new_mark, views
 
 app_name = "changes"
 urlpatterns = [
@@ -16,6 +15,6 @@ urlpatterns = [
     path("requests/<int:pk>/options/<int:option>/members/", views.member, name="member"),
     path("requests/<int:pk>/options/<int:option>/edit/", views.edit_option, name="edit-option"),
     path("holds/<int:pk>/answer/", views.answer_hold, name="answer-hold"),
-    path("new-marks/<int:pk>/", new_mark_page.new_mark, name="new-mark"),
-    path("new-marks/<int:pk>/progress/", new_mark_page.new_mark_progress, name="new-mark-progress"),
+    path("new-marks/<int:pk>/", new_mark.new_mark, name="new-mark"),
+    path("new-marks/<int:pk>/progress/", new_mark.new_mark_progress, name="new-mark-progress"),
 ]

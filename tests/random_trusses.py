@@ -15,7 +15,7 @@ import numpy as np
 
 from tests.frames import document
 from trusses.analysis.format.document import read_stored
-from trusses.analysis.shared_wood import clashes
+from trusses.analysis.format.shared_wood import clashes
 
 LUMBER = (
     "2x3 SPF No.1/No.2",

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from trusses.analysis.format.model import Truss
-from trusses.analysis.shared_wood import clashes, pieces_of
+from trusses.analysis.format.shared_wood import clashes, pieces_of
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
 

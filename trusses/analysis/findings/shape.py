@@ -8,9 +8,9 @@ from collections.abc import Iterator
 
 from trusses.analysis.checks.check import Finding
 from trusses.analysis.format.model import CHORDS, Bearing, Member, Role, Truss
+from trusses.analysis.format.shared_wood import clashes, pieces_of
 from trusses.analysis.loads.arrangements import open_panels
 from trusses.analysis.lumber import lookup
-from trusses.analysis.shared_wood import clashes, pieces_of
 
 #: A chord that turns by more than this sine (about 1/2°) at a joint can't be one straight piece of wood.
 _BENT = 0.01

@@ -16,6 +16,7 @@ from typing import Any, NoReturn
 from trusses.analysis.format.document_loads import read_loads
 from trusses.analysis.format.fields import Fields, check_name, point
 from trusses.analysis.format.model import ROLES, Bearing, Joint, LateralRestraint, Member, Opening, Truss, shared
+from trusses.analysis.format.shared_wood import clash_says, clashes
 from trusses.analysis.format.strict import (
     LIMITS,
     DocumentError,
@@ -29,7 +30,6 @@ from trusses.analysis.format.strict import (
     told,
 )
 from trusses.analysis.lumber import LumberError, lookup
-from trusses.analysis.shared_wood import clash_says, clashes
 
 __all__ = [
     "FORMAT",

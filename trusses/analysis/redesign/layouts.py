@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, spares
 from trusses.analysis.format.model import Member, Opening
+from trusses.analysis.format.shared_wood import Clash, clashes, depth_of
 from trusses.analysis.redesign.draft import Draft
-from trusses.analysis.shared_wood import Clash, clashes, depth_of
 
 Floats = NDArray[np.float64]
 #: A web meets a chord at no less than this, and another web at one joint at no less than the second, degrees.

@@ -17,6 +17,7 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import DocumentError, read
 from trusses.analysis.format.model import Opening, Truss
+from trusses.analysis.format.shared_wood import clash_says, clashes
 from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
 from trusses.analysis.redesign.changes import Change, measure, title
@@ -24,7 +25,6 @@ from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.redesign.moves import layouts
 from trusses.analysis.redesign.strengthen import stronger
-from trusses.analysis.shared_wood import clash_says, clashes
 from trusses.analysis.verdict import never_automatic, verdict
 from trusses.analysis.words import verdict as words
 

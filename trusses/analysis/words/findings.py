@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from trusses.analysis.checks.check import Finding, Unchecked
 from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.analysis.words.carrying import stands_in
 from trusses.analysis.words.phrases import Says, quoted, say
+
+if TYPE_CHECKING:
+    from trusses.analysis.checks.check import Finding, Unchecked
 
 #: Of the places of a long list so many are told.
 _MOST_TOLD = 4

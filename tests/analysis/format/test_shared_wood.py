@@ -18,15 +18,15 @@ from tests.frames import SPF, document
 from tests.random_trusses import random_truss
 from trusses.analysis.findings.shape import shape_findings
 from trusses.analysis.format.document import DocumentError, read, read_stored
+from trusses.analysis.format.shared_wood import TOUCH_IN, clashes
 from trusses.analysis.lumber import lookup, section
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import draft_clashes
 from trusses.analysis.shapes.shapes import build
-from trusses.analysis.shared_wood import TOUCH_IN, clashes
 from trusses.demo_set import marks
 
 TOUCHING = {"k": [112 - 4.2066, 0], "h": [1.5 * (112 - 4.2066), 0.75 * (112 - 4.2066)]}
-EXAMPLES = sorted(Path(__file__).parent.joinpath("examples").glob("*.truss.json"))
+EXAMPLES = sorted(Path(__file__).parents[1].joinpath("examples").glob("*.truss.json"))
 
 
 def w_truss(members=(), joints=None, **given):
