@@ -161,3 +161,11 @@ def test_revisions_from_before_the_record_have_their_notes_read_once(designer, g
         assert (one.mark, one.case, one.pattern, one.down_lb) == (other.mark, other.case, other.pattern, other.down_lb)
         assert one.place_in == pytest.approx(other.place_in)
     assert migration._record(k5.current.document) == {}
+    assert [migration._inches(text) for text in ("10'-0\"", '7 1/2"', '3/4"', "-1'-2 3/4\"", "1'", "")] == [
+        120,
+        7.5,
+        0.75,
+        -14.75,
+        None,
+        None,
+    ]

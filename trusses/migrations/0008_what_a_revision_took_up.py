@@ -6,12 +6,22 @@ Until now their notes said it. Here those notes are read once, for the revisions
 import math
 import re
 
+from fractions import Fraction
+
 from django.db import migrations, models
 
-from trusses.analysis.units import UnitsError, parse_length
-
 _FROM = re.compile(r"from (?P<mark>.+) at (?P<along>-?[0-9][-0-9' /]*\")(?:, its (?P<used>.+) standing in)?")
+_LENGTH = re.compile(r"(?P<less>-?)(?:(?P<feet>\d+)'-?)? ?(?P<inches>\d+)?(?: ?(?P<part>\d+/\d+))?\"")
 _PART = " (carried)"
+
+
+def _inches(text):
+    """Of a length as those notes write it: 10'-0", 7 1/2", 3/4"."""
+    found = _LENGTH.fullmatch(text)
+    if found is None:
+        return None
+    inches = 12 * int(found["feet"] or 0) + int(found["inches"] or 0) + float(Fraction(found["part"] or 0))
+    return -inches if found["less"] else inches
 
 
 def _record(document):
@@ -25,9 +35,8 @@ def _record(document):
         found = _FROM.fullmatch(str(load.get("note", "")))
         if found is None or load.get("member") not in members:
             continue
-        try:
-            along = parse_length(found["along"], negative=True)
-        except UnitsError:
+        along = _inches(found["along"])
+        if along is None:
             continue
         (ax, ay), (bx, by) = (document["joints"][end] for end in members[load["member"]]["joints"])
         share = load["at_in"] / math.hypot(bx - ax, by - ay)

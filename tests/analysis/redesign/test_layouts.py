@@ -136,9 +136,9 @@ class TestSplices:
         assert elsewhere(draft, "b3", bars) == ["b5"], "b1 is barred, b6 and b7 would leave more than 240 in."
         found = clear_of_splices(draft, before)
         assert found is not None
-        moved, says = found
+        moved, splices = found
         assert moved.hinges == {"b5"}
-        assert says == ["move the bottom chord's splice from joint b3 to joint b5"]
+        assert splices == [{"role": "bottom_chord", "joint": "b3", "to": "b5"}]
         assert STOCK_IN == 5 * 48
 
     def test_where_there_is_no_other_place_there_is_no_layout(self) -> None:

@@ -6,9 +6,10 @@ Inches. These are rules of geometry; strength is another matter and is computed 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import shapely
@@ -29,12 +30,22 @@ LEAST_PANEL_IN = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """One step of a layout: the webs it is about, how much it moves, and the words that say it."""
+    """One step of a layout: its kind, the webs it touches, and the values that `words.options` says it with. Values of
+    lengths end in `_in`, and are inches."""
 
     kind: str
     webs: tuple[str, ...]
-    says: str
-    shift_in: float = 0.0
+    values: Mapping[str, Any]
+
+    @property
+    def shift_in(self) -> float:
+        """How far it moves something along a chord."""
+        return float(self.values.get("shift_in", 0.0))
+
+    @property
+    def alike(self) -> tuple[object, ...]:
+        """The same for steps that differ by inches only."""
+        return self.kind, *((name, value) for name, value in self.values.items() if not name.endswith("_in"))
 
 
 @dataclass(frozen=True, slots=True)
