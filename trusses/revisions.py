@@ -22,11 +22,12 @@ MOST_COPIES = 500
 
 
 class Refused(ValueError):
-    """A wish that can't be met. `says` is one plain sentence; `field` names what it is about, where one thing is."""
+    """A wish that can't be met. `says` is one plain sentence; `field` names what it is about, where one thing is, and
+    `at` the place in what a program sent. The text has both; a page, which asks one thing, tells the sentence alone."""
 
-    def __init__(self, says: str, field: str | None = None):
-        super().__init__(says)
-        self.says, self.field = says, field
+    def __init__(self, says: str, field: str | None = None, at: str = ""):
+        super().__init__(f"{at}: {says}" if at else says)
+        self.says, self.field, self.at = says, field, at
 
 
 class MarkTaken(Refused):
@@ -94,8 +95,8 @@ def _read_mark(document: dict[str, Any] | str | bytes, quantity: int) -> Design:
     truss = _read(document)
     longest = Truss._meta.get_field("mark").max_length or 0
     if len(truss.mark) > longest:
-        says = f"mark: “{truss.mark}” has {len(truss.mark)} characters; a mark can have {longest}."
-        raise Refused(says, "document")
+        says = f"“{truss.mark}” has {len(truss.mark)} characters; a mark can have {longest}."
+        raise Refused(says, "document", "mark")
     return truss
 
 
