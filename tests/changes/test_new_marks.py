@@ -69,7 +69,7 @@ def upload(client, job, document: dict, **more):
 
 
 def test_how_much_there_is_to_do_grows_with_what_is_looked_at(king_post):
-    """The king post (five members) is far under the limit, forty panels on two bearings under it, on twenty-one over it."""
+    """Five members are far under the limit, forty panels on two bearings under it, on twenty-one over it."""
     small, two, many = (work(read(document)) for document in (king_post, floor(2), floor(21)))
     assert small < MOST_WHILE_ONE_WAITS / 10
     assert two < MOST_WHILE_ONE_WAITS / 5 < MOST_WHILE_ONE_WAITS < many
