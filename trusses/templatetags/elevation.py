@@ -9,18 +9,18 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
-from trusses import drawing
+from trusses import drawing, kept_drawings
 from trusses.plan.plan import Row
-from trusses.plan.plan import plan as draw_plan
 
 register = template.Library()
 _FRAME = 'class="detail-frame"'
 
 
 @register.simple_tag
-def elevation(document: dict[str, Any], **how: Any) -> SafeString:
-    """The elevation of a truss document; `how` as in `drawing.elevation`."""
-    return mark_safe(drawing.elevation(document, **how))
+def elevation(document: dict[str, Any], *, keep: bool = True, **how: Any) -> SafeString:
+    """The elevation of a truss document; `how` as in `drawing.elevation`. It is kept, unless it is of something typed
+    that the next letter changes."""
+    return mark_safe((kept_drawings if keep else drawing).elevation(document, **how))
 
 
 @register.simple_tag
@@ -54,4 +54,4 @@ def picture(
 @register.simple_tag
 def plan(rows: list[Row], chosen: str) -> SafeString:
     """The plan of one level."""
-    return mark_safe(draw_plan(rows, chosen))
+    return mark_safe(kept_drawings.plan(rows, chosen))
