@@ -14,6 +14,7 @@ from trusses.drawing.force_lines import draw_force
 from trusses.drawing.forces import Force, member_forces, reactions
 from trusses.drawing.gaps import draw_gaps, label_gaps
 from trusses.drawing.heights import draw_heights, draw_rises
+from trusses.drawing.joint_names import draw_joint_names
 from trusses.drawing.legend import draw_legend
 from trusses.drawing.outline import Outline, outlines
 from trusses.drawing.paper import DrawingError, Paper, View, number
@@ -42,12 +43,14 @@ def elevation(
     width_px: float | None = None,
     prefix: str = "elevation",
     touched: Collection[str] = (),
+    joints: bool = False,
 ) -> str:
     """The truss's elevation as an SVG element, for a page or as a file of its own.
 
     `document`, `before` and `beside` are truss documents that have been read; `before` is ghosted where it differs,
     and both are allowed for in the scale, so that pictures of two documents made with each other as `beside` match.
-    Members that an opening touches are marked: those that `analysis` names, and those in `touched`.
+    Members that an opening touches are marked: those that `analysis` names, and those in `touched`;
+    `joints` names the joints too.
     `view` "forces" needs the analysis document of this truss; `combination` names one of its combinations or cases,
     None is the envelope. `ask` is an opening as in a truss document, drawn as asked, and measured from the nearest
     bearing or from the face `ask_from`: a bearing's joint, and 1 for its right-hand face, -1 for the left. `detail`
@@ -73,6 +76,7 @@ def elevation(
     scene.forces = member_forces(after, analysis, combination) if view == "forces" and analysis is not None else None
     scene.gaps = [*after.gaps, *([gap(ask, asked=True, face=ask_from)] if ask is not None else [])]
     scene.touched |= frozenset(touched)
+    scene.names_joints = joints
     return _draw(scene, _lay_out([wood, old_wood, other_wood], pens, width), pens, width, prefix)
 
 
@@ -98,6 +102,7 @@ class _Scene:
         self.marks = differences(before, after) if before is not None else Differences()
         self.forces: dict[str, Force] | None = None
         self.gaps: list[Gap] = []
+        self.names_joints = False
         self.touched = frozenset(
             name for row in (analysis or {}).get("openings", ()) for name in row["touches"] if name in after.pieces
         )
@@ -160,6 +165,8 @@ def _words(paper: Paper, scene: _Scene, below: Below, shown: list[Tier]) -> floa
         if pens.dimensions:
             draw_heights(paper, shape, wood)
         draw_rises(paper, shape, wood, scene.gaps)
+    if scene.names_joints:
+        draw_joint_names(paper, shape)
     tags = Tags(paper, scene.marks, scene.forces, scene.touched)
     pieces = list(shape.pieces.values())
     first = [piece for piece in pieces if not piece.is_web or tags.marks_out(piece)]
