@@ -7,7 +7,7 @@ class ChangesConfig(AppConfig):
     def ready(self) -> None:
         # trusses imports nothing of changes: what may keep its saw waiting is handed to it here
         from changes.workflow.saw import keeps_waiting
-        from trusses.stages import before_cut
+        from trusses.production import before_cut
 
         if keeps_waiting not in before_cut:
             before_cut.append(keeps_waiting)

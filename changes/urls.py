@@ -1,6 +1,6 @@
 from django.urls import path
 
-from . import views
+from changes.pages import views
 
 app_name = "changes"
 urlpatterns = [

@@ -15,8 +15,8 @@ from rest_framework.response import Response
 from rest_framework.throttling import ScopedRateThrottle
 from rest_framework.views import APIView
 
-import changes.api
-import trusses.api
+import changes.api.calls
+import trusses.marks.api
 from project.tries import Tries
 
 
@@ -55,7 +55,7 @@ urlpatterns = [
     path("token/", Token.as_view(), name="token"),
     path("schema/", SpectacularAPIView.as_view(), name="schema"),
     path("docs/", Docs.as_view(url_name="schema"), name="docs"),
-    path("", include(trusses.api.urlpatterns)),
-    path("", include(changes.api.urlpatterns)),
+    path("", include(trusses.marks.api.urlpatterns)),
+    path("", include(changes.api.calls.urlpatterns)),
     re_path(r"^.*/$", Nothing.as_view()),
 ]

@@ -44,10 +44,9 @@ def _defaults() -> dict[str, Any]:
     }
 
 
-app = Celery("chord_change")
+app = Celery("chord_change", include=["changes.worker.tasks"])
 app.add_defaults(_defaults)
 app.config_from_object("django.conf:settings", namespace="CELERY")
-app.autodiscover_tasks()
 
 
 @worker_init.connect

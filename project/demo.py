@@ -19,19 +19,19 @@ from django.utils.http import urlencode
 
 from changes import workflow
 from changes.datum import Datum, Size
-from changes.forms import OpeningForm
 from changes.models import Computation, Decision, Kind, Request, Verdict
-from changes.tasks import compute
+from changes.pages.forms import OpeningForm
+from changes.worker.tasks import compute
 from project.accounts import address_of
 from project.data import refuse_real_data
 from project.people import DEMO_PEOPLE
 from trusses import demo_set
-from trusses.analysis.document import read, read_opening
-from trusses.analysis.space.openings import nearest
-from trusses.analysis.units import feet_inches, tape_inches
+from trusses.analysis.clearance.openings import nearest
+from trusses.analysis.format.document import read, read_opening
+from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 Say = Callable[[str], None]
 ROLES = {"builder": Role.BUILDER, "designer": Role.DESIGNER, "site-lead": Role.SITE_LEAD}

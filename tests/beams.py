@@ -5,13 +5,13 @@ from __future__ import annotations
 import copy
 from collections.abc import Sequence
 
-from trusses.analysis import frame
 from trusses.analysis.analysis import analyse
-from trusses.analysis.checks import StackChecks, check_stack
-from trusses.analysis.document import read
+from trusses.analysis.checks.check import Check, Finding
+from trusses.analysis.checks.stack import StackChecks, check_stack
 from trusses.analysis.findings.report import findings
-from trusses.analysis.loads import cases, superposition
-from trusses.analysis.outcome import Check, Finding
+from trusses.analysis.format.document import read
+from trusses.analysis.frame import solve as frame
+from trusses.analysis.loads.combinations import cases, superposition
 
 
 def beam(length, lumber, *, role="top_chord", spacing=24, restraint=0, loads=None, **more):

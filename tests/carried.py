@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from trusses.analysis.analysis import analyse
-from trusses.analysis.carrying.chain import Mark
-from trusses.analysis.carrying.landing import Stand
-from trusses.analysis.document import read
+from trusses.analysis.format.document import read
+from trusses.analysis.load_path.chain import Mark
+from trusses.analysis.load_path.landing import Stand
 
 Document = dict[str, Any]
 

@@ -151,7 +151,7 @@ def api_of() -> Callable[[Any], APIClient]:
 @pytest.fixture
 def truss(job, designer, king_post) -> Truss:
     """Mark K1 with its revision 0 and three copies, all being designed."""
-    from trusses.sets import add_mark
+    from trusses.revisions import add_mark
 
     return add_mark(job, king_post, 3, designer)
 
@@ -159,7 +159,7 @@ def truss(job, designer, king_post) -> Truss:
 @pytest.fixture
 def other_job(make_person, king_post) -> Truss:
     """The one mark of a job that none of the cast is a member of."""
-    from trusses.sets import add_mark
+    from trusses.revisions import add_mark
 
     job = Job.objects.create(name="Somebody else's house")
     designer = make_person("other-designer", job, Role.DESIGNER)

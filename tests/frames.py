@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from trusses.analysis.document import read
-from trusses.analysis.frame import solve
-from trusses.analysis.loads import Case, cases
-from trusses.analysis.model import Truss
-from trusses.analysis.solver.response import Response
+from trusses.analysis.format.document import read
+from trusses.analysis.format.model import Truss
+from trusses.analysis.frame.response import Response
+from trusses.analysis.frame.solve import solve
+from trusses.analysis.loads.combinations import Case, cases
 
 #: E 1.4e6 psi; 1.5 × 3.5 in.: A 5.25 in², I 5.359 in⁴.
 SPF = "2x4 SPF No.1/No.2"

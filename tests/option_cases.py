@@ -7,16 +7,16 @@ from functools import cache
 import pytest
 
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import read, sha256
-from trusses.analysis.frame import solve
-from trusses.analysis.loading import arrangements
-from trusses.analysis.loads import cases
+from trusses.analysis.clearance.openings import fits
+from trusses.analysis.clearance.outline import outline
+from trusses.analysis.format.document import read, sha256
+from trusses.analysis.format.model import Opening, Truss
+from trusses.analysis.frame.solve import solve
+from trusses.analysis.loads import arrangements
+from trusses.analysis.loads.combinations import cases
 from trusses.analysis.lumber import lookup
-from trusses.analysis.model import Opening, Truss
-from trusses.analysis.options import Candidate
-from trusses.analysis.shaping import shapes
-from trusses.analysis.space.openings import fits
-from trusses.analysis.space.outline import outline
+from trusses.analysis.redesign.search import Candidate
+from trusses.analysis.shapes import shapes
 
 DUCT = Opening("O1", "circle", (132, 20), diameter_in=14, clearance_in=1, note="trunk duct")
 CHASE = Opening("O1", "rectangle", (120, 8), width_in=24, height_in=12, clearance_in=0.5)

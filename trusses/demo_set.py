@@ -14,12 +14,12 @@ from functools import lru_cache
 from typing import Any
 
 from trusses.analysis.analysis import analyse
-from trusses.analysis.carrying.chain import Link, loaded
-from trusses.analysis.carrying.chain import Mark as Chained
-from trusses.analysis.carrying.landing import Stand as InPlan
-from trusses.analysis.document import read
-from trusses.analysis.loading.arrangements import arrange
-from trusses.analysis.shaping.shapes import build
+from trusses.analysis.format.document import read
+from trusses.analysis.load_path.chain import Link, loaded
+from trusses.analysis.load_path.chain import Mark as Chained
+from trusses.analysis.load_path.landing import Stand as InPlan
+from trusses.analysis.loads.arrangements import arrange
+from trusses.analysis.shapes.shapes import build
 
 Document = dict[str, Any]
 

@@ -1,8 +1,9 @@
 from django.urls import path
 
-from trusses import new_truss, views
 from trusses.bearings import page as bearing_page
 from trusses.job import kinds_page, plate_page, sheathing_page
+from trusses.marks import new_page as new_truss
+from trusses.marks import page as views
 
 app_name = "trusses"
 urlpatterns = [

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from trusses.analysis.document import read
+from trusses.analysis.format.document import read
 from trusses.analysis.verdict import Known, Verdict, verdict
 from trusses.models import BearingLink, PlateTable, Revision, Truss
 

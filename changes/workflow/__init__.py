@@ -4,14 +4,14 @@ Every verb asks `permissions` first, does all or nothing in one transaction, and
 Refused (what was sent is wrong), Conflict (somebody was first), NotAllowed (not in that role): each `says` why.
 """
 
-from changes.computing.doorbell import ring_if_due as ring
+from changes.computations import ring_if_due as ring
 from changes.permissions import NotAllowed
 from changes.workflow.deciding import decide
 from changes.workflow.drafting import draw_option
 from changes.workflow.filing import answer, compute_again, file, keys_used, withdraw
 from changes.workflow.holds import answer_hold
 from changes.workflow.table import TRANSITIONS, Conflict, Step, move, note
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 __all__ = [
     "TRANSITIONS",

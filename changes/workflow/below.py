@@ -5,14 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from changes.computing.consequences import Worked, stops
+from changes.carriers import Worked, stops
 from changes.models import Option, Request
 from changes.workflow.issuing import refuse_failures
 from changes.workflow.table import Conflict, listed, person, when
-from trusses.analysis.carrying.chain import Step
+from trusses.analysis.load_path.chain import Step
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Revision, Truss
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 
 def refuse_when_moved(change: Request, chosen: Sequence[Option], worked: Worked) -> None:

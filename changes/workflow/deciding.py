@@ -7,22 +7,22 @@ from typing import Any
 
 from django.http import Http404
 
-from changes.computing.consequences import Worked, together
-from changes.documents import lacks
+from changes.asks.documents import lacks
+from changes.asks.reading import refuse_when_all_cut
+from changes.carriers import Worked, together
 from changes.models import Ask, Decision, Option, Request
 from changes.permissions import require
 from changes.workflow import below
-from changes.workflow.asks import refuse_when_all_cut
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, refuse_failures
 from changes.workflow.table import Conflict, acting, listed, move, person, when
 from changes.workflow.words import words
-from trusses.analysis.checks import SERVICEABILITY
-from trusses.analysis.document import sha256
+from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.analysis.format.document import sha256
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 Choice = Decision.Choice
 NEEDS = {

@@ -6,14 +6,14 @@ from typing import Any
 
 from django.http import Http404
 
-from changes.computing.doorbell import enqueue
-from changes.documents import differences, lacks
+from changes.asks.documents import differences, lacks
+from changes.computations import enqueue
 from changes.models import Ask, Option, Request
 from changes.permissions import require
 from changes.workflow.table import Conflict, acting, move, person
 from changes.workflow.words import words
-from trusses.analysis.document import DocumentError, read, sha256
-from trusses.sets import Refused, limits
+from trusses.analysis.format.document import DocumentError, read, sha256
+from trusses.revisions import Refused, limits
 
 DRAWN_RANK = 1000
 """Drawn options stand after those of the search, in the order in which they were drawn."""

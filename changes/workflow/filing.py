@@ -9,23 +9,16 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from changes.computing.consequences import moved_below
-from changes.computing.doorbell import enqueue
+from changes.asks.reading import Wish, fingerprint, read_asks, read_needed_by, refuse_when_all_cut, write_asks
+from changes.carriers import moved_below
+from changes.computations import enqueue
 from changes.models import OPEN_STATES, Computation, Event, IdempotencyKey, Request, State
 from changes.permissions import require
-from changes.workflow.asks import (
-    Wish,
-    fingerprint,
-    read_asks,
-    read_needed_by,
-    refuse_when_all_cut,
-    write_asks,
-)
 from changes.workflow.holds import ask_for_holds, release
 from changes.workflow.table import NEW, Conflict, acting, move, when
 from changes.workflow.words import words
 from trusses.models import Job, Truss
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 Progress = Computation.Progress
 NEEDS_A_REASON = "Say in a sentence what it is for; the designer decides by it."

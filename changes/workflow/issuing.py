@@ -9,9 +9,9 @@ from django.db.models import Q
 
 from changes.models import OPEN_STATES, Decision, Issue, Option, Request
 from changes.workflow.table import Conflict, note
-from trusses.analysis.checks import SERVICEABILITY
+from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.models import Revision, Truss
-from trusses.sets import Refused, Superseded, issue_revision
+from trusses.revisions import Refused, Superseded, issue_revision
 
 
 def refuse_failures(mark: str, analysis: dict[str, Any], accepts: Iterable[str]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from typing import Any
 
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 
 def words(text: Any, field: str, *, longest: int = 2000, needed: str = "") -> str:

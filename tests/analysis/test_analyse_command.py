@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from trusses.analysis.demands.joints import joint_demand
-from trusses.analysis.demands.recorded import recorded
-from trusses.analysis.demands.supports import supports
-from trusses.analysis.demands.web_restraint import web_rows
-from trusses.analysis.document import read
-from trusses.analysis.units import tape_inches
+from trusses.analysis.format.document import read
+from trusses.analysis.format.lengths import tape_inches
+from trusses.analysis.requirements.joints import joint_demand
+from trusses.analysis.requirements.recorded import recorded
+from trusses.analysis.requirements.supports import supports
+from trusses.analysis.requirements.web_restraint import web_rows
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = Path(__file__).parent / "examples"

@@ -10,9 +10,9 @@ import pytest
 
 from trusses.analysis.analysis import ENGINE, analyse, analyse_many
 from trusses.analysis.analysis_document import _figures, figure
-from trusses.analysis.document import read, sha256
-from trusses.analysis.frame import Mechanism
-from trusses.analysis.loads import LoadError
+from trusses.analysis.format.document import read, sha256
+from trusses.analysis.frame.solve import Mechanism
+from trusses.analysis.loads.combinations import LoadError
 
 EXAMPLES = Path(__file__).parent / "examples"
 SPF = "2x6 SPF No.1/No.2"

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.random_trusses import random_truss
 from tests.turned import mirrored, moved, reordered
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import canonical, read, sha256
+from trusses.analysis.format.document import canonical, read, sha256
 
 SEEDS = st.integers(min_value=100, max_value=100_000)
 few = settings(max_examples=10, deadline=None, derandomize=True)

@@ -3,9 +3,9 @@
 import pytest
 
 from trusses.analysis.analysis import analyse, checks_under
-from trusses.analysis.document import read
-from trusses.analysis.shaping.shapes import build
-from trusses.analysis.surroundings import Surroundings
+from trusses.analysis.checks.surroundings import Surroundings
+from trusses.analysis.format.document import read
+from trusses.analysis.shapes.shapes import build
 
 
 @pytest.mark.parametrize(

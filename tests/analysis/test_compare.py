@@ -8,7 +8,7 @@ import pytest
 
 from trusses.analysis.analysis import analyse
 from trusses.analysis.compare import board_feet, compare, pieces
-from trusses.analysis.document import read
+from trusses.analysis.format.document import read
 
 EXAMPLES = Path(__file__).parent / "examples"
 SPF, BIG = "2x4 SPF No.1/No.2", "2x6 SPF No.1/No.2"

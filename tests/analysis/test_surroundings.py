@@ -10,16 +10,16 @@ import pytest
 
 from tests.beams import beam, check, gable, line, push
 from tests.nds_by_hand import cp
-from trusses.analysis import nds
 from trusses.analysis.analysis import analyse, analyse_many
-from trusses.analysis.checks import WALL_PLATE
-from trusses.analysis.demands.recorded import recorded
-from trusses.analysis.demands.supports import supports
-from trusses.analysis.document import read
+from trusses.analysis.checks import nds
+from trusses.analysis.checks.stack import WALL_PLATE
+from trusses.analysis.checks.surroundings import Surroundings, SurroundingsError
+from trusses.analysis.format.document import read
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.strengthen import raise_lumber
-from trusses.analysis.surroundings import Surroundings, SurroundingsError
+from trusses.analysis.requirements.recorded import recorded
+from trusses.analysis.requirements.supports import supports
 
 SPF = "2x4 SPF No.1/No.2"
 SHEATHED = Surroundings(km=2300)

@@ -4,7 +4,7 @@ import pytest
 
 from tests.beams import beam, gable, line
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import read
+from trusses.analysis.format.document import read
 from trusses.analysis.verdict import KINDS, NEVER_AUTOMATIC, Known, Reason, verdict
 from trusses.analysis.words import verdict as words
 

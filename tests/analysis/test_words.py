@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from trusses.analysis.outcome import Finding, Unchecked
+from trusses.analysis.checks.check import Finding, Unchecked
 from trusses.analysis.words import findings as words
 
 CORE = Path(__file__).resolve().parent.parent.parent / "trusses" / "analysis"

@@ -21,9 +21,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.pynite_oracle import Oracle
 from trusses.analysis.analysis import analyse, analyse_many
-from trusses.analysis.document import read
-from trusses.analysis.frame import solve, solve_stack
-from trusses.analysis.loads import cases
+from trusses.analysis.format.document import read
+from trusses.analysis.frame.solve import solve, solve_stack
+from trusses.analysis.loads.combinations import cases
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "analysis" / "examples"
 STACK = 64

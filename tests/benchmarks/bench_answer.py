@@ -30,7 +30,7 @@ sys.path.insert(0, str(ROOT))
 from tests.pynite_oracle import Oracle  # noqa: E402
 from trusses import demo_set  # noqa: E402
 from trusses.analysis.analysis import analyse  # noqa: E402
-from trusses.analysis.document import read  # noqa: E402
+from trusses.analysis.format.document import read  # noqa: E402
 
 PASSWORD = "benchmark-benchmark"
 

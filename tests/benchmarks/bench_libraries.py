@@ -27,11 +27,11 @@ from scipy.linalg.lapack import dpbsv
 from project.memory import keep_freed
 from tests.benchmarks import general
 from tests.benchmarks.models import flat_truss, w_truss
-from trusses.analysis import frame
 from trusses.analysis.analysis import Analysis, analyse_many
-from trusses.analysis.document import read
-from trusses.analysis.loads import superposition
-from trusses.analysis.model import Truss
+from trusses.analysis.format.document import read
+from trusses.analysis.format.model import Truss
+from trusses.analysis.frame import solve as frame
+from trusses.analysis.loads.combinations import superposition
 
 Job = list[dict[str, Any]]
 

@@ -8,7 +8,8 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.trusses.drawn import NAMES, RECTANGLE, example, king_post
-from trusses.analysis import analysis, document
+from trusses.analysis import analysis
+from trusses.analysis.format import document
 from trusses.drawing import elevation
 from trusses.drawing.placing import overlap
 

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.people import DESK, PHONE, Person, Size
-from trusses.analysis.shaping.shapes import KINDS
+from trusses.analysis.shapes.shapes import KINDS
 
 MARK = {PHONE: "R8", DESK: "R3"}
 """Each size files on a mark of its own."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from changes import tasks, workflow
+from changes import workflow
 from changes.models import Computation, Decision, Issue, Request
+from changes.worker import tasks
 from trusses.models import Revision
 
 FITS: dict[str, Any] = {"id": "O1", "shape": "circle", "centre_in": [100, 20], "diameter_in": 8, "clearance_in": 1}

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
+from changes import computations as doorbell
 from changes import workflow
-from changes.computing import doorbell
 from changes.models import Request
 from tests.changes.asking import FITS, compute
 

@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from changes.computing import results
+from changes.worker import compute as results
 
 _answer = results.answer
 

@@ -6,11 +6,11 @@ import copy
 
 import pytest
 
-from changes.computing.answers import AS_IT_IS, answer
-from changes.documents import lacks
+from changes.asks.documents import lacks
+from changes.worker.answers import AS_IT_IS, answer
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import read, sha256
+from trusses.analysis.format.document import read, sha256
 
 
 def ask(document, *openings, told=None):

@@ -2,11 +2,11 @@
 
 import copy
 
-from changes.computing.answers import answer, drawn
+from changes.worker.answers import answer, drawn
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import read
-from trusses.analysis.loading.attic import lacking
-from trusses.analysis.shaping.shapes import build
+from trusses.analysis.format.document import read
+from trusses.analysis.loads.attic import lacking
+from trusses.analysis.shapes.shapes import build
 
 PLENUM = {
     "id": "O1",

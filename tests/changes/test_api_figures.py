@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 
 from tests.changes.asking import API, HITS_WEB
-from trusses.analysis.document import read
+from trusses.analysis.format.document import read
 from trusses.models import JobRates, PlateTable
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 from trusses.sheets import sheet_facts
 
 UNITS = ("_lb", "_in", "_in2", "_deg", "_hz", "_feet")

@@ -9,7 +9,7 @@ import pytest
 
 from changes.models import Ask, Event, Request
 from tests.changes.asking import API, CUTS_CHORD, FITS, HITS_WEB, compute, post
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 
 def test_the_elevation_is_an_svg_whatever_is_accepted(program, answered):

@@ -12,14 +12,14 @@ from typing import Any
 
 import pytest
 
+from changes import carriers as consequences
 from changes import workflow
-from changes.computing import consequences
 from changes.models import Consequence, Decision, Issue, Option, Request
 from tests.changes.asking import API, FITS, approve, compute, nothing_is_decided
 from tests.trusses.standing import girder, girder_document, loaded, stand
 from trusses.bearings import links, standing
 from trusses.models import Revision, Stage
-from trusses.sets import add_mark, issue_revision, read_and_analyse
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
 
 HEAVIER = 14
 """psf of dead load on K5's top chord, in place of 10: K5 still takes it, and the usual G1 too."""

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import pytest
 
-from changes.telling import sections
+from changes.pages import sections
 from tests.changes.asking import FITS, HITS_WEB
 from trusses.models import JobRates, PlateTable
 

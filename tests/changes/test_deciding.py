@@ -21,7 +21,7 @@ from tests.changes.asking import (
     without_web,
 )
 from trusses.models import Role
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 
 @pytest.fixture

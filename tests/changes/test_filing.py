@@ -13,7 +13,7 @@ from changes import workflow
 from changes.models import Ask, Computation, Event, Hold, IdempotencyKey, Request
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, compute
 from trusses.models import Role
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 
 def file(user, job, truss, *openings, reason="Supply duct", needed_by=None, **kwargs):

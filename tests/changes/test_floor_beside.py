@@ -10,12 +10,12 @@ from django.urls import reverse
 from changes import workflow
 from tests.changes.asking import API, compute
 from trusses.analysis.analysis import analyse
-from trusses.analysis.demands.movement import frequency
-from trusses.analysis.demands.recorded import recorded
-from trusses.analysis.document import read
-from trusses.analysis.shaping.shapes import build
+from trusses.analysis.format.document import read
+from trusses.analysis.requirements.movement import frequency
+from trusses.analysis.requirements.recorded import recorded
+from trusses.analysis.shapes.shapes import build
 from trusses.models import Placement
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 ROUND = {"id": "O1", "shape": "circle", "centre_in": [120, 9], "diameter_in": 4, "clearance_in": 0.5}
 

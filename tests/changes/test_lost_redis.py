@@ -21,7 +21,7 @@ from celery import current_app
 from django.urls import reverse
 from django.utils import timezone
 
-from changes.computing import doorbell
+from changes import computations as doorbell
 from project import celery
 from tests.changes.asking import FITS
 from tests.changes.test_worker import in_state, running, wait_for, worker  # noqa: F401 (a fixture)

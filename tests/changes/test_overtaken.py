@@ -5,15 +5,9 @@ from __future__ import annotations
 import pytest
 
 from changes import workflow
-from changes.computing import queue, results
-from tests.changes.asking import (
-    FITS,
-    HITS_WEB,
-    approve,
-    compute,
-    first_options,
-    nothing_is_decided,
-)
+from changes.worker import compute as results
+from changes.worker import queue
+from tests.changes.asking import FITS, HITS_WEB, approve, compute, first_options, nothing_is_decided
 
 
 def test_an_overtaken_request_waits_for_another_computation(answered, designer, builder, truss):

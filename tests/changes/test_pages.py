@@ -10,14 +10,14 @@ from typing import Any
 import pytest
 from django.urls import reverse
 
-from changes.forms import OpeningForm
 from changes.models import Request
+from changes.pages.forms import OpeningForm
 from tests.changes.asking import compute
 from tests.changes.reading import shows, text
 from trusses import demo_set
-from trusses.analysis.document import read
+from trusses.analysis.format.document import read
 from trusses.models import Copy, Truss
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 K1_BESIDE_THE_WEB = {"along": "8'-2 1/4\"", "up": "1'-5 1/4\""}
 """(100, 20) of K1: from the bearing's inside face (5 1/2 in. wide), up from the 2x6's top edge."""

@@ -6,8 +6,8 @@ import copy
 
 import pytest
 
-from changes import editor
-from trusses.analysis.document import read, sha256
+from changes.pages import editor
+from trusses.analysis.format.document import read, sha256
 
 
 def form(document: dict, **changed: str) -> dict[str, str]:

@@ -10,7 +10,7 @@ from django.contrib.messages import get_messages
 
 from changes import workflow
 from changes.models import Decision, Option, Request
-from changes.telling import story
+from changes.pages import story
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, TOO_SOFT, compute, first_options, without_web
 from tests.changes.reading import shows, text, url
 

@@ -18,9 +18,11 @@ from celery.exceptions import SoftTimeLimitExceeded
 from django.db import OperationalError, connection, transaction
 from django.utils import timezone
 
-from changes import tasks, workflow
-from changes.computing import doorbell, queue, results, watchdog
+from changes import computations as doorbell
+from changes import workflow
 from changes.models import Computation, Event, Option
+from changes.worker import compute as results
+from changes.worker import queue, tasks, watchdog
 from tests.changes.asking import FITS, compute
 
 

@@ -11,9 +11,10 @@ from typing import Any
 import pytest
 from django.db import connection
 
+from changes import computations as doorbell
 from changes import workflow
-from changes.computing import doorbell, queue
 from changes.models import Computation, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
+from changes.worker import queue
 from tests.changes.asking import FITS, HITS_WEB, compute, first_options
 from tests.trusses.standing import girder, stand
 from trusses.bearings.taking_up import take_up
@@ -139,7 +140,7 @@ def test_eight_sweepers_ring_once_for_a_row(ask_for, monkeypatch):
 
 def test_two_workers_finishing_one_row_write_one_answer(ask_for):
     """The lease ran out under the first while it computed on."""
-    from changes.computing import results
+    from changes.worker import compute as results
 
     work = ask_for().computations.get()
     first = queue.claim(work.pk)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from changes import workflow
-from changes.computing.consequences import moved_below
+from changes.carriers import moved_below
 from tests.changes.asking import approve, compute
-from trusses.analysis.checks import WALL_PLATE
+from trusses.analysis.checks.stack import WALL_PLATE
 from trusses.bearings import links
 
 

@@ -105,12 +105,12 @@ def test_state_verb_and_person(state, verb, answered, people):
 
 def _overtake(change: Request) -> None:
     """Another revision of the truss becomes current."""
-    from trusses.sets import issue_revision
+    from trusses.revisions import issue_revision
 
     truss = change.asks.get().truss
     document = {**truss.current.document, "title": "Drawn anew"}
     from trusses.analysis.analysis import analyse
-    from trusses.analysis.document import read
+    from trusses.analysis.format.document import read
 
     issue_revision(truss, truss.current, document, analyse(read(document)).document(), None)
 

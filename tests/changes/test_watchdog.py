@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from changes.computing import watchdog
+from changes.worker import watchdog
 
 
 @pytest.fixture

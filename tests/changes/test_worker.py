@@ -19,8 +19,8 @@ from django.conf import settings as django_settings
 from django.db import connection
 
 from changes import workflow
-from changes.computing import watchdog
 from changes.models import Computation, Event, Option, Request
+from changes.worker import watchdog
 from tests.changes.asking import FITS, HITS_WEB, first_options
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -176,7 +176,7 @@ def test_lost_messages_are_computed_all_the_same(worker, ask_for):
 
 
 def test_messages_that_come_twice_or_for_nothing_do_no_harm(worker, ask_for):
-    from changes.computing.doorbell import ring
+    from changes.computations import ring
 
     change = ask_for()
     for _ in range(5):

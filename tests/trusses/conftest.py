@@ -8,7 +8,7 @@ import pytest
 
 from tests.trusses.reading import HOSTILE
 from trusses.models import Stage
-from trusses.sets import issue_revision, read_and_analyse
+from trusses.revisions import issue_revision, read_and_analyse
 
 
 @pytest.fixture

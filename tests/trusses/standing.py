@@ -8,7 +8,7 @@ from tests.carried import beam
 from trusses.bearings import links
 from trusses.bearings.taking_up import take_up
 from trusses.models import Job, Placement, Truss
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 LEVEL = "Roof"
 

@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from tests.conftest import PASSWORD
 from trusses.models import Copy, Job, JobRates, Membership, Placement, PlateTable, Revision, Role, Truss
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 MODELS = ("job", "truss", "placement", "copy", "revision", "jobrates", "platetable")
 

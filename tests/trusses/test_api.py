@@ -12,9 +12,9 @@ from django.test.utils import CaptureQueriesContext
 from rest_framework.test import APIClient
 
 from tests.conftest import PASSWORD
-from trusses.analysis.document import sha256
+from trusses.analysis.format.document import sha256
 from trusses.models import Revision, Stage, Truss
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 
 @pytest.fixture(autouse=True)

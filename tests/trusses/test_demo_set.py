@@ -6,12 +6,12 @@ import itertools
 import pytest
 
 from trusses.analysis.analysis import analyse
-from trusses.analysis.carrying.transfer import carries
-from trusses.analysis.document import read, read_opening
-from trusses.analysis.loading.arrangements import missing
+from trusses.analysis.clearance.openings import fit
+from trusses.analysis.format.document import read, read_opening
+from trusses.analysis.load_path.transfer import carries
+from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.lumber import lookup
-from trusses.analysis.options import search
-from trusses.analysis.space.openings import fit
+from trusses.analysis.redesign.search import search
 from trusses.demo_set import Job, heavier_roof, marks, preset_asks
 
 STAGES = ("designing", "released", "cut", "built", "delivered", "set")

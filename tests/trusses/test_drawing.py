@@ -8,8 +8,9 @@ import re
 import pytest
 
 from tests.trusses.drawn import EXAMPLES, NAMES, RECTANGLE, ROUND, SVG, Drawn, example, king_post
-from trusses.analysis import analysis, document
-from trusses.analysis.shaping import shapes
+from trusses.analysis import analysis
+from trusses.analysis.format import document
+from trusses.analysis.shapes import shapes
 from trusses.drawing import DrawingError, elevation, thumbnail
 
 DETAILS = ["sheet", "phone", "thumb"]

@@ -7,7 +7,8 @@ import copy
 import pytest
 
 from tests.trusses.drawn import LUMBER, ROUND, SVG, Drawn, example, king_post
-from trusses.analysis import analysis, document
+from trusses.analysis import analysis
+from trusses.analysis.format import document
 from trusses.drawing import DrawingError, elevation
 
 AXIAL = {"T1": [-900, -850], "T2": [-850, -900], "B1": [720, 720], "B2": [720, 720], "W1": [0.2, 0.2]}

@@ -11,7 +11,7 @@ from django.core.exceptions import PermissionDenied
 from tests.trusses.standing import girder, girder_document, loaded, place, stand
 from trusses.bearings import links, standing
 from trusses.models import BearingLink, WallLine
-from trusses.sets import Refused, add_mark
+from trusses.revisions import Refused, add_mark
 
 
 @pytest.fixture

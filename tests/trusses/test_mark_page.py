@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from tests.trusses.reading import HOSTILE, text
 from trusses.models import Stage
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 
 class TestAMarksPage:

@@ -10,9 +10,9 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import ProtectedError
 
-from trusses.analysis.document import sha256
+from trusses.analysis.format.document import sha256
 from trusses.models import Copy, Job, Membership, Revision, Role, Stage, Truss
-from trusses.sets import MarkTaken, Refused, Superseded, add_mark, issue_revision, read_and_analyse
+from trusses.revisions import MarkTaken, Refused, Superseded, add_mark, issue_revision, read_and_analyse
 
 
 def revised(truss: Truss, **changes):

@@ -8,7 +8,7 @@ import pytest
 
 from tests.changes.reading import text
 from trusses.models import Stage
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 
 def tick(client, truss, **body):

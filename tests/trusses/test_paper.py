@@ -7,8 +7,8 @@ import re
 import pytest
 
 from tests.trusses.test_required import changed
-from trusses.analysis.document import read
-from trusses.sets import add_mark, read_and_analyse
+from trusses.analysis.format.document import read
+from trusses.revisions import add_mark, read_and_analyse
 from trusses.sheets import required, sheet, sheet_facts
 
 

@@ -54,7 +54,7 @@ API = [
 @pytest.fixture
 def places(job, truss, designer, king_post):
     """What the addresses of the table are filled in with: K1 as designed and K3 with its one copy built."""
-    from trusses.sets import add_mark
+    from trusses.revisions import add_mark
 
     built = add_mark(job, {**king_post, "mark": "K3"}, 1, designer)
     built.copies.update(stage=Stage.BUILT, built_to=built.current)
@@ -139,7 +139,7 @@ def without_token(response) -> str:
 
 
 def test_a_foreign_drawing_is_the_same_404(api_of, job, designer, king_post, make_person):
-    from trusses.sets import add_mark
+    from trusses.revisions import add_mark
 
     strange = Job.objects.create(name="Somebody else's house")
     theirs = add_mark(strange, {**king_post, "title": "Not yours"}, 1, make_person("other", strange, Role.DESIGNER))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 
 from trusses.models import Placement
-from trusses.placements.plan import Row, plan
+from trusses.plan.plan import Row, plan
 from trusses.sheets.sheet import levels
 
 SVG = "{http://www.w3.org/2000/svg}"

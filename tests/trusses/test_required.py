@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 
 from tests.conftest import KING_POST
-from trusses.analysis.document import read
+from trusses.analysis.format.document import read
 from trusses.models import PlateTable, Revision
-from trusses.sets import read_and_analyse
+from trusses.revisions import read_and_analyse
 from trusses.sheets import required, sheet_facts
 
 INVENTED = [{"plate": "invented", "width_in": 3, "length_in": 4, "holding_0_psi": 200, "holding_90_psi": 100}]

@@ -8,8 +8,8 @@ import pytest
 from django.urls import reverse
 
 from trusses.models import Copy, Placement
-from trusses.placements import rows
-from trusses.sets import add_mark
+from trusses.plan import rows
+from trusses.revisions import add_mark
 
 
 def placed(truss, y=0.0, level="Roof", x=0.0):

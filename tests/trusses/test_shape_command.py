@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
-from trusses.analysis.document import read
-from trusses.analysis.shaping.shapes import KINDS, build
+from trusses.analysis.format.document import read
+from trusses.analysis.shapes.shapes import KINDS, build
 
 ROOT = Path(__file__).parents[2]
 

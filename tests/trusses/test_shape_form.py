@@ -2,8 +2,8 @@
 
 import pytest
 
-from trusses.analysis.shaping.shapes import KINDS, build
-from trusses.forms import ShapeForm
+from trusses.analysis.shapes.shapes import KINDS, build
+from trusses.marks.forms import ShapeForm
 
 
 def typed(kind, **given):

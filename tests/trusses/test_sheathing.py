@@ -7,10 +7,10 @@ import math
 import pytest
 from django.urls import reverse
 
-from trusses.analysis.surroundings import Surroundings
+from trusses.analysis.checks.surroundings import Surroundings
 from trusses.bearings import links
 from trusses.job import surroundings
-from trusses.sets import add_mark
+from trusses.revisions import add_mark
 
 PLATE = "2x6 DF-L No.2"
 

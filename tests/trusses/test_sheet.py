@@ -10,11 +10,11 @@ import pytest
 
 from trusses.analysis import verdict as core
 from trusses.analysis.compare import compare
-from trusses.analysis.document import read
-from trusses.analysis.shaping.shapes import build
+from trusses.analysis.format.document import read
+from trusses.analysis.shapes.shapes import build
 from trusses.analysis.verdict import Known
 from trusses.models import Copy, Revision, Truss
-from trusses.sets import read_and_analyse
+from trusses.revisions import read_and_analyse
 from trusses.sheets import cautions, sheet, tape, words
 
 

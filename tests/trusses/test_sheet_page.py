@@ -9,7 +9,7 @@ import pytest
 
 from tests.trusses.reading import HOSTILE, text
 from trusses.models import Placement, Revision
-from trusses.sets import add_mark, issue_revision, read_and_analyse
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
 from trusses.sheets import sheet
 
 

@@ -6,10 +6,10 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.http import Http404
 
-from trusses import stages
+from trusses import production as stages
 from trusses.models import Revision, Stage
-from trusses.sets import Refused, issue_revision, read_and_analyse
-from trusses.stages import furthest_behind, move, stage_counts
+from trusses.production import furthest_behind, move, stage_counts
+from trusses.revisions import Refused, issue_revision, read_and_analyse
 
 
 def ids(truss):

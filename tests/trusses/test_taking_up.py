@@ -9,8 +9,8 @@ from tests.trusses.standing import girder, girder_document, stand
 from trusses.bearings import links, standing
 from trusses.bearings.taking_up import take_up
 from trusses.models import Revision, Stage
-from trusses.sets import Refused, add_mark
-from trusses.stages import move
+from trusses.production import move
+from trusses.revisions import Refused, add_mark
 
 
 @pytest.fixture

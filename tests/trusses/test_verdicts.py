@@ -12,8 +12,8 @@ from tests.beams import beam, line
 from tests.trusses.standing import girder, loaded, stand
 from trusses import verdicts
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import read
-from trusses.sets import add_mark
+from trusses.analysis.format.document import read
+from trusses.revisions import add_mark
 from trusses.sheets.report import report
 
 

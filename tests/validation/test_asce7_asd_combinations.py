@@ -7,8 +7,8 @@ The worked list is that of xcfem/xc verif/tests/aux/awc_nds_load_combinations.ya
 import pytest
 
 from tests.frames import document
-from trusses.analysis.document import read
-from trusses.analysis.loads import cases, combinations
+from trusses.analysis.format.document import read
+from trusses.analysis.loads.combinations import cases, combinations
 
 
 def combined(*names):

@@ -8,11 +8,11 @@ import math
 
 import pytest
 
-from trusses.analysis.document import read
-from trusses.analysis.loading.roof_planes import roof_of
-from trusses.analysis.loading.snow import drifts, snow_loads
-from trusses.analysis.loading.snow_rules import Site, SnowError, slope_factor
-from trusses.analysis.shaping.shapes import build
+from trusses.analysis.format.document import read
+from trusses.analysis.loads.roof_planes import roof_of
+from trusses.analysis.loads.snow import drifts, snow_loads
+from trusses.analysis.loads.snow_rules import Site, SnowError, slope_factor
+from trusses.analysis.shapes.shapes import build
 
 
 def degrees(rise_in_12):

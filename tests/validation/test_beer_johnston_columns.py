@@ -8,7 +8,7 @@ The interaction is linear in the book, not NDS eq. 3.9-3: an anchor of the colum
 import pytest
 
 from tests.frames import document, solved
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
 from trusses.analysis.lumber import Section
 
 SIDE, LENGTH, E, KCE, SIGMA_C, BENDING, ECCENTRICITY = 125.0, 3600.0, 12e3, 0.3, 9.2, 12.8, 50.0

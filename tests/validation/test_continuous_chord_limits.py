@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from tests.frames import document, solved
-from trusses.analysis.document import read
-from trusses.analysis.solver import geometry
+from trusses.analysis.format.document import read
+from trusses.analysis.frame import geometry
 
 W = 4.0
 JOINTS = {"a": (0, 0), "b": (72, 36), "c": (144, 72), "d": (216, 36), "e": (288, 0), "f": (192, 0), "g": (96, 0)}

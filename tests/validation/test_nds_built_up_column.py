@@ -5,7 +5,7 @@ Three 2x6 DF-L No.1, nailed, 12 ft: Fc* 1650 psi; CP 0.168 about the laminated a
 
 import pytest
 
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
 from trusses.analysis.lumber import lookup
 
 PIECE = lookup("2x6 DF-L No.1")

@@ -5,7 +5,7 @@ They were derived there from the formula with c = 0.8 and FcE = 0.822 Emin/(le/d
 
 import pytest
 
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
 from trusses.analysis.lumber import lookup
 
 ANCHORS = {

@@ -5,7 +5,7 @@ DF-L Select Structural 4x16, 20 ft, one load at midspan without a support there,
 
 import pytest
 
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
 from trusses.analysis.lumber import Section, lookup
 
 FB, E_MIN = 1500, 690_000

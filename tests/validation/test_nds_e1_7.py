@@ -7,7 +7,7 @@ metric values.
 
 import pytest
 
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
 from trusses.analysis.lumber import lookup, section
 
 PIECE = lookup("2x6 SP No.1")

@@ -6,7 +6,7 @@ across the strong axis W 120 lb. The numbers are values.md's: the source's refer
 
 import pytest
 
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
 from trusses.analysis.lumber import lookup, section
 
 PIECE = lookup("2x4 SP No.2")

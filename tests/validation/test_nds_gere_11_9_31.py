@@ -5,7 +5,7 @@
 
 import pytest
 
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
 
 FC, E, KCE = 1000, 1.3e6, 0.3
 

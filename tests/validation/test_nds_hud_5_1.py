@@ -9,7 +9,7 @@ import math
 import pytest
 
 from tests.beams import beam, check
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
 from trusses.analysis.lumber import lookup, section
 
 PIECE = lookup("2x8 Hem-Fir No.1")

@@ -2,16 +2,9 @@
 
 import pytest
 
-from trusses.analysis.document import read
-from trusses.analysis.loading.roof_live import (
-    RULES,
-    RoofLiveError,
-    carried_ft2,
-    reduced_psf,
-    table_psf,
-    write_roof_live,
-)
-from trusses.analysis.shaping.shapes import ShapeError, build
+from trusses.analysis.format.document import read
+from trusses.analysis.loads.roof_live import RULES, RoofLiveError, carried_ft2, reduced_psf, table_psf, write_roof_live
+from trusses.analysis.shapes.shapes import ShapeError, build
 
 
 @pytest.mark.parametrize(

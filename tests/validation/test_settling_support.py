@@ -16,10 +16,10 @@ import pytest
 from tests.frames import EI_2X4, document
 from tests.pynite_oracle import Oracle
 from tests.random_trusses import random_truss
-from trusses.analysis.document import read
-from trusses.analysis.findings.missed import Movement, interior, movement
-from trusses.analysis.frame import stacks
-from trusses.analysis.model import Bearing, Truss
+from trusses.analysis.findings.missed_bearing import Movement, interior, movement
+from trusses.analysis.format.document import read
+from trusses.analysis.format.model import Bearing, Truss
+from trusses.analysis.frame.solve import stacks
 
 
 def moved(source: dict[str, Any], at: str | None = None) -> tuple[Truss, Bearing, Movement]:

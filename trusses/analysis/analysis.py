@@ -7,20 +7,22 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from trusses.analysis import analysis_document, checks, frame
-from trusses.analysis.combined import forces
-from trusses.analysis.findings.missed import interior, missed_bearings
+from trusses.analysis import analysis_document
+from trusses.analysis.checks import stack as checks
+from trusses.analysis.checks.check import PASSES, Unchecked
+from trusses.analysis.checks.combined import forces
+from trusses.analysis.checks.member_properties import stack_pieces
+from trusses.analysis.checks.members import member_checks
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.clearance import openings
+from trusses.analysis.findings.missed_bearing import interior, missed_bearings
 from trusses.analysis.findings.report import Finding, findings, not_checked
-from trusses.analysis.frame import Mechanism
-from trusses.analysis.loads import Case, Combination, superposition
-from trusses.analysis.member_checks import member_checks
-from trusses.analysis.model import Truss
-from trusses.analysis.outcome import PASSES, Unchecked
-from trusses.analysis.pieces import stack_pieces
-from trusses.analysis.solver.response import Response
-from trusses.analysis.solver.solution import Solution
-from trusses.analysis.space import openings
-from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.model import Truss
+from trusses.analysis.frame import solve as frame
+from trusses.analysis.frame.response import Response
+from trusses.analysis.frame.solution import Solution
+from trusses.analysis.frame.solve import Mechanism
+from trusses.analysis.loads.combinations import Case, Combination, superposition
 
 ENGINE = "chordchange 1.3"
 """What computed an analysis; raised whenever the same document would give other numbers or other words."""

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from trusses.analysis.document import sha256
-from trusses.analysis.solver.response import Response
+from trusses.analysis.format.document import sha256
+from trusses.analysis.frame.response import Response
 from trusses.analysis.words import findings as words
 
 if TYPE_CHECKING:

@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
-from trusses.analysis.deflection import IN_SPAN, IN_SPAN_BY, IN_SPAN_LIMIT
-from trusses.analysis.demands.movement import frequency
-from trusses.analysis.demands.recorded import recorded
-from trusses.analysis.document import read
+from trusses.analysis.checks.check import PASSES
+from trusses.analysis.checks.deflection import IN_SPAN, IN_SPAN_BY, IN_SPAN_LIMIT
+from trusses.analysis.format.document import read
 from trusses.analysis.lumber import board_feet as board_feet_of
 from trusses.analysis.lumber import lookup
-from trusses.analysis.outcome import PASSES
+from trusses.analysis.requirements.movement import frequency
+from trusses.analysis.requirements.recorded import recorded
 
 # a force below this share of the truss's largest is nobody's sign reversal
 _NEGLIGIBLE = 1e-3

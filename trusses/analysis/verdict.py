@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from trusses.analysis.model import Truss
+from trusses.analysis.format.model import Truss
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
 

@@ -12,10 +12,10 @@ from rest_framework.views import APIView
 
 from trusses.bearings import links, standing
 from trusses.bearings.taking_up import take_up
+from trusses.marks.serializers import StrictSerializer, refusal
 from trusses.models import Truss
 from trusses.permissions import one_or_404, truss_or_404
-from trusses.serializers import StrictSerializer, refusal
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 
 class PlaceSerializer(StrictSerializer):

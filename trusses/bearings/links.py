@@ -14,15 +14,15 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Count
 
-from trusses.analysis.carrying import chain
-from trusses.analysis.carrying.landing import CarryingError, Hung, Stand
-from trusses.analysis.document import canonical
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.document import canonical
+from trusses.analysis.load_path import chain
+from trusses.analysis.load_path.landing import CarryingError, Hung, Stand
 from trusses.analysis.lumber import LumberError, lookup
-from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
 from trusses.job import surroundings
 from trusses.models import BearingLink, Job, Placement, Truss, WallLine
 from trusses.permissions import require
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 VERB = "say what a bearing stands on"
 MOST_PLACES = 100

@@ -13,10 +13,10 @@ from django.views.decorators.http import require_POST
 from trusses.analysis.lumber import LUMBER
 from trusses.bearings import links, standing
 from trusses.bearings.taking_up import take_up
-from trusses.forms import BearingForm
+from trusses.marks.forms import BearingForm
 from trusses.models import Truss
 from trusses.permissions import may, require, truss_or_404
-from trusses.sets import Refused
+from trusses.revisions import Refused
 
 
 @login_required

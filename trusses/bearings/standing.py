@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from trusses.analysis.carrying import chain
-from trusses.analysis.carrying.landing import SAME_PLACE_IN, CarryingError, Landing
-from trusses.analysis.carrying.transfer import carries, origin
-from trusses.analysis.units import feet_inches
+from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.load_path import chain
+from trusses.analysis.load_path.landing import SAME_PLACE_IN, CarryingError, Landing
+from trusses.analysis.load_path.transfer import carries, origin
 from trusses.bearings.links import Chain, chain_of
 from trusses.models import BearingLink, Truss
 

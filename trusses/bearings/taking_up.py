@@ -10,16 +10,16 @@ from typing import Any
 
 from django.db import transaction
 
-from trusses.analysis.carrying import chain
-from trusses.analysis.carrying.landing import CarryingError
-from trusses.analysis.carrying.transfer import without
-from trusses.analysis.loads import LoadError
+from trusses.analysis.load_path import chain
+from trusses.analysis.load_path.landing import CarryingError
+from trusses.analysis.load_path.transfer import without
+from trusses.analysis.loads.combinations import LoadError
 from trusses.bearings.links import Chain, chain_of
 from trusses.bearings.standing import carried
 from trusses.job import surroundings
 from trusses.models import Revision, Stage, Truss
 from trusses.permissions import require
-from trusses.sets import Refused, issue_revision, read_and_analyse
+from trusses.revisions import Refused, issue_revision, read_and_analyse
 
 VERB = "write what stands on a mark into its drawing"
 Document = dict[str, Any]

@@ -6,7 +6,7 @@ import math
 
 from svgwrite.container import Group
 
-from trusses.analysis.units import feet_inches
+from trusses.analysis.format.lengths import feet_inches
 from trusses.drawing import pens as P
 from trusses.drawing.differences import Differences
 from trusses.drawing.forces import Force

@@ -8,7 +8,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from trusses.analysis.demands import plates
+from trusses.analysis.requirements import plates
 from trusses.models import Job, PlateTable
 from trusses.permissions import job_or_404, may, require
 

@@ -7,8 +7,8 @@ from types import MappingProxyType
 from typing import Any
 
 from trusses.analysis.analysis import analyse
-from trusses.analysis.document import read
-from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.document import read
 from trusses.models import BearingLink, Job, Revision, Truss
 
 

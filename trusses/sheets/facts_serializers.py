@@ -7,7 +7,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from trusses.analysis.demands.supports import Support
+from trusses.analysis.requirements.supports import Support
 from trusses.analysis.verdict import FAILS, MISSING, NOT_CHECKED, PASSES, Reason
 from trusses.analysis.words import verdict as words
 from trusses.sheets.sheet_facts import Facts, PlateNeed

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from trusses.analysis.demands.movement import Frequency
-from trusses.analysis.demands.restraint_rows import told
+from trusses.analysis.requirements.movement import Frequency
+from trusses.analysis.requirements.restraint_rows import told
 from trusses.models import Truss
-from trusses.placements.beside import design_of, kept_beside
+from trusses.plan.beside import design_of, kept_beside
 from trusses.sheets import sheet_facts
 
 

@@ -7,8 +7,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from trusses.analysis.compare import board_feet, pieces
-from trusses.analysis.demands.joints import plated_joints
-from trusses.analysis.document import read
+from trusses.analysis.format.document import read
+from trusses.analysis.requirements.joints import plated_joints
 from trusses.models import Job, JobRates
 
 _CENT = Decimal("0.01")

@@ -7,9 +7,9 @@ import textwrap
 from typing import Any
 
 from trusses.analysis.analysis import Analysis
-from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
-from trusses.analysis.outcome import Check
-from trusses.analysis.units import feet_inches, tape_inches
+from trusses.analysis.checks.check import Check
+from trusses.analysis.format.lengths import feet_inches, tape_inches
+from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.verdict import FAILS, never_automatic, verdict
 from trusses.analysis.words import verdict as words
 from trusses.sheets.cautions import STANDING_NOTICE, cautions

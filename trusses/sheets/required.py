@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from trusses.analysis.model import CHORDS, AreaLoad
-from trusses.analysis.model import Truss as Design
-from trusses.analysis.units import feet_inches, tape_inches
+from trusses.analysis.format.lengths import feet_inches, tape_inches
+from trusses.analysis.format.model import CHORDS, AreaLoad
+from trusses.analysis.format.model import Truss as Design
 from trusses.models import Revision
 from trusses.sheets import words
 from trusses.sheets.sheet_facts import Deflection, Facts

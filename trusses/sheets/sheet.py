@@ -9,12 +9,12 @@ from typing import Any
 
 from trusses.analysis import verdict as core
 from trusses.analysis.compare import compare
-from trusses.analysis.document import read
-from trusses.analysis.model import Member
-from trusses.analysis.model import Truss as Design
+from trusses.analysis.format.document import read
+from trusses.analysis.format.model import Member
+from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words import verdict as said
 from trusses.models import Copy, Placement, Revision
-from trusses.placements.plan import Row
+from trusses.plan.plan import Row
 from trusses.sheets import words
 
 _TONES = {core.PASSES: "good", core.FAILS: "stop", core.MISSING: "stop"}

@@ -8,11 +8,11 @@ from functools import cached_property
 from typing import Any
 
 from trusses.analysis import compare
-from trusses.analysis.deflection import IN_SPAN, IN_SPAN_LIMIT
-from trusses.analysis.demands import joints, movement, plates, supports, web_restraint
-from trusses.analysis.demands.recorded import Recorded, recorded
-from trusses.analysis.model import Truss as Design
-from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.checks.deflection import IN_SPAN, IN_SPAN_LIMIT
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.requirements import joints, movement, plates, supports, web_restraint
+from trusses.analysis.requirements.recorded import Recorded, recorded
 from trusses.models import PlateTable
 from trusses.sheets import words
 

@@ -9,8 +9,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from trusses.analysis.format.model import Bearing, Member, Truss
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.model import Bearing, Member, Truss
 from trusses.drawing.measures import height
 from trusses.drawing.outline import outlines
 from trusses.drawing.shape import shape

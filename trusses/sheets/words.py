@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from trusses.analysis.carrying.transfer import told
-from trusses.analysis.model import AreaLoad, LineLoad, PointLoad, Truss
-from trusses.analysis.units import feet_inches
+from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.load_path.transfer import told
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 STORAGE, BOTTOM_LIVE = "attic_storage", "Bottom chord live"

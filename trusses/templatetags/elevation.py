@@ -9,8 +9,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from trusses import drawing
-from trusses.placements.plan import Row
-from trusses.placements.plan import plan as draw_plan
+from trusses.plan.plan import Row
+from trusses.plan.plan import plan as draw_plan
 
 register = template.Library()
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from trusses.analysis.loading.attic import BESIDE_PSF, STORAGE_PSF, along, lacking, stored
-from trusses.analysis.model import Truss
-from trusses.analysis.outcome import Finding
+from trusses.analysis.checks.check import Finding
+from trusses.analysis.format.model import Truss
+from trusses.analysis.loads.attic import BESIDE_PSF, STORAGE_PSF, along, lacking, stored
 
 
 def attic_findings(truss: Truss) -> Iterator[Finding]:

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from trusses.analysis.demands.web_restraint import MOST_ROWS, rows_needed
+from trusses.analysis.checks.check import Finding
 from trusses.analysis.findings.shape import heels_off
-from trusses.analysis.loads import Case, Combination, combinations, factors_of
-from trusses.analysis.model import Truss
-from trusses.analysis.outcome import Finding
-from trusses.analysis.solver.response import Response
-from trusses.analysis.stations import noise, stations
+from trusses.analysis.format.model import Truss
+from trusses.analysis.frame.response import Response
+from trusses.analysis.frame.stations import noise, stations
+from trusses.analysis.loads.combinations import Case, Combination, combinations, factors_of
+from trusses.analysis.requirements.web_restraint import MOST_ROWS, rows_needed
 
 #: A force counts as reversing where the smaller of its two kinds is at least this share of the larger.
 _REVERSES = 0.05

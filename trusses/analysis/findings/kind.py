@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from trusses.analysis.model import Truss
-from trusses.analysis.outcome import Finding
+from trusses.analysis.checks.check import Finding
+from trusses.analysis.format.model import Truss
 from trusses.analysis.verdict import never_automatic
 
 _PLACES = {"long-span": "bearings", "carries-trusses": "carries_trusses"}

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from trusses.analysis.loading.arrangements import missing
-from trusses.analysis.model import AreaLoad, Truss
-from trusses.analysis.outcome import Finding
+from trusses.analysis.checks.check import Finding
+from trusses.analysis.format.model import AreaLoad, Truss
+from trusses.analysis.loads.arrangements import missing
 
 
 def load_findings(truss: Truss) -> Iterator[Finding]:

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from trusses.analysis.checks.check import Finding, Unchecked
+from trusses.analysis.checks.member_properties import is_repetitive, takes_ct
+from trusses.analysis.checks.nds import KM
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.findings.attic import attic_findings
 from trusses.analysis.findings.force import force_findings
 from trusses.analysis.findings.kind import kind_findings
 from trusses.analysis.findings.load import load_findings
 from trusses.analysis.findings.shape import shape_findings
-from trusses.analysis.loads import Case
-from trusses.analysis.model import Truss
-from trusses.analysis.nds import KM
-from trusses.analysis.outcome import Finding, Unchecked
-from trusses.analysis.pieces import is_repetitive, takes_ct
-from trusses.analysis.solver.response import Response
-from trusses.analysis.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.model import Truss
+from trusses.analysis.frame.response import Response
+from trusses.analysis.loads.combinations import Case
 
 __all__ = ["Finding", "findings", "not_checked"]
 

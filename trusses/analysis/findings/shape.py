@@ -6,10 +6,10 @@ import itertools
 import math
 from collections.abc import Iterator
 
-from trusses.analysis.loading.arrangements import open_panels
+from trusses.analysis.checks.check import Finding
+from trusses.analysis.format.model import CHORDS, Bearing, Member, Role, Truss
+from trusses.analysis.loads.arrangements import open_panels
 from trusses.analysis.lumber import lookup
-from trusses.analysis.model import CHORDS, Bearing, Member, Role, Truss
-from trusses.analysis.outcome import Finding
 
 #: A chord that turns by more than this sine (about 1/2°) at a joint can't be one straight piece of wood.
 _BENT = 0.01

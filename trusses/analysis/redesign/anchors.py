@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from trusses.analysis.model import CHORDS
+from trusses.analysis.format.model import CHORDS
 
 Point = tuple[float, float]
 Document = dict[str, Any]

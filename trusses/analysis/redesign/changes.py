@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from trusses.analysis.compare import board_feet, pieces
+from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
-from trusses.analysis.units import feet_inches
 
 _HELD = (("top_chord", "top_chord_in"), ("bottom_chord", "bottom_chord_in"))
 _CHORD_WORDS = {"top_chord": "top chord", "bottom_chord": "bottom chord"}

@@ -15,10 +15,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from trusses.analysis.clearance.free_space import TOUCH_IN, spares
+from trusses.analysis.format.model import Opening
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.model import Opening
 from trusses.analysis.redesign.draft import Draft
-from trusses.analysis.space.clear_space import TOUCH_IN, spares
 
 Floats = NDArray[np.float64]
 #: A web meets a chord at no less than this, and another web at one joint at no less than the second, degrees.

@@ -16,13 +16,13 @@ from itertools import count
 import numpy as np
 from numpy.typing import NDArray
 
-from trusses.analysis.model import Opening
+from trusses.analysis.clearance.free_space import TOUCH_IN, spares
+from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.format.model import Opening
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import LEAST_PANEL_IN, Layout, Note, blocked, buildable, crossings, depth
 from trusses.analysis.redesign.panels import framed
 from trusses.analysis.redesign.splices import clear_of_splices, elsewhere, splice_says
-from trusses.analysis.space.clear_space import TOUCH_IN, spares
-from trusses.analysis.units import feet_inches
 
 Floats = NDArray[np.float64]
 #: (free distance, member, index of the opening), the worst first.

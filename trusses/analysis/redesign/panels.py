@@ -9,10 +9,10 @@ import math
 from collections.abc import Iterator
 from itertools import product
 
-from trusses.analysis.model import CHORDS, Opening
+from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.format.model import CHORDS, Opening
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import Layout, Note, depth, diagonals, faces
-from trusses.analysis.units import feet_inches
 
 #: Uprights stand on this grid, and a panel point this near is moved there rather than a new one made, inches.
 _GRID_IN = 0.25

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from trusses.analysis.model import CHORDS
+from trusses.analysis.format.model import CHORDS
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import faces
 

@@ -11,13 +11,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from trusses.analysis import nds
+from trusses.analysis.checks import nds
+from trusses.analysis.checks.check import Check
+from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.format.model import CHORDS, Opening
 from trusses.analysis.lumber import LUMBER, Lumber, Section, lookup, section
-from trusses.analysis.model import CHORDS, Opening
-from trusses.analysis.outcome import Check
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import Note, blocked, buildable, crossings, faces
-from trusses.analysis.units import feet_inches
 
 #: Which strengths a rule draws on.
 _DRAWS_ON: Mapping[str, tuple[str, ...]] = {

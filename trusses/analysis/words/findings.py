@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from trusses.analysis.outcome import Finding, Unchecked
-from trusses.analysis.units import feet_inches, tape_inches
+from trusses.analysis.checks.check import Finding, Unchecked
+from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import Says, quoted, say
 
 #: Of the places of a long list so many are told.

@@ -12,9 +12,9 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from trusses.analysis.analysis import Analysis, analyse
-from trusses.analysis.document import LIMITS, DocumentError, read
-from trusses.analysis.frame import Mechanism
-from trusses.analysis.loads import LoadError
+from trusses.analysis.format.document import LIMITS, DocumentError, read
+from trusses.analysis.frame.solve import Mechanism
+from trusses.analysis.loads.combinations import LoadError
 from trusses.sheets.report import report
 
 _REFUSALS = (DocumentError, LoadError, Mechanism)

@@ -9,8 +9,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from trusses.analysis.shaping.load_fields import SNOW
-from trusses.analysis.shaping.shapes import KINDS, Field, ShapeError, build, kind_named
+from trusses.analysis.shapes.load_fields import SNOW
+from trusses.analysis.shapes.shapes import KINDS, Field, ShapeError, build, kind_named
 
 _METAVARS = {"whole": "N", "factor": "NUMBER"}
 _WITH_GROUND_SNOW = {field.name for field in SNOW} - {"ground_snow"}

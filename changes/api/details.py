@@ -1,0 +1,40 @@
+"""One request as the API tells it, in as few queries whatever it holds."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import Prefetch
+
+from changes.api.serializers import DetailSerializer
+from changes.models import Consequence, Request, State
+
+_CARRIERS = (
+    Consequence.objects.select_related("carrier", "revision")
+    .defer("analysis", "revision__document", "revision__analysis")
+    .order_by("place")
+)
+DECIDED = (State.APPROVED, State.SENT_BACK, State.DECLINED)
+
+
+def detail(change: Request) -> dict[str, Any]:
+    """The body of `GET requests/{id}/`. Options that two asks share are the same objects."""
+    options = list(
+        change.options.filter(stale=False)
+        .select_related("drawn_by", "revision")
+        .defer("analysis", "revision__document", "revision__analysis")
+        .prefetch_related("asks", Prefetch("consequences", _CARRIERS))
+    )
+    # what passes comes first, what fails last, what waits for its computation between them
+    options.sort(key=lambda option: (option.passes is False, option.passes is None, option.rank, option.pk))
+    decisions = change.decisions.select_related("by").prefetch_related("issues__revision__truss")
+    decision = decisions.order_by("-id").first() if change.state in DECIDED else None
+    held = {
+        "change": change,
+        "asks": list(change.asks.filter(replaced=False).select_related("truss")),
+        "decision": decision,
+        "events": change.events.select_related("by"),
+        "holds": change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"),
+        "computing": change.computations.filter(option=None).order_by("-id").first(),
+    }
+    return dict(DetailSerializer(held, context={"options": options}).data)

@@ -1,0 +1,307 @@
+"""What the API takes and gives for a change. Fields are named one by one; an unknown field in a body is refused."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from changes.carriers import moved_below
+from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Kind, Option, Request, State, Verdict
+from trusses.marks.serializers import DocumentField, StrictSerializer
+
+
+@extend_schema_field(OpenApiTypes.OBJECT)
+class AsSentField(serializers.Field):
+    """An opening or a truss document, untouched: `trusses.analysis.document` refuses with the place, a NaN too."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        return data
+
+    def to_representation(self, value: Any) -> Any:
+        return value
+
+
+class NewAskSerializer(StrictSerializer):
+    truss = serializers.IntegerField()
+    kind = serializers.ChoiceField(choices=Kind.choices)
+    opening = AsSentField(required=False)
+
+    def to_internal_value(self, data: Any) -> Any:
+        """Of a kind that can't be asked for yet, whatever fields of its own it has, the workflow says what to do."""
+        if isinstance(data, dict) and data.get("kind") in (Kind.LOAD, Kind.BEARING, Kind.REPAIR):
+            data = {key: data[key] for key in ("truss", "kind") if key in data}
+        return super().to_internal_value(data)
+
+
+class NewRequestSerializer(StrictSerializer):
+    job = serializers.IntegerField()
+    reason = serializers.CharField(max_length=2000)
+    needed_by = serializers.DateField()
+    asks = NewAskSerializer(many=True)
+
+
+class AnswerSerializer(StrictSerializer):
+    says = serializers.CharField(max_length=2000)
+    asks = NewAskSerializer(many=True, required=False)
+
+
+class NewOptionSerializer(StrictSerializer):
+    ask = serializers.IntegerField()
+    document = AsSentField()
+    title = serializers.CharField(required=False, allow_blank=True, max_length=300)
+
+
+class NewDecisionSerializer(StrictSerializer):
+    verdict = serializers.ChoiceField(choices=Decision.Choice.choices)
+    options = serializers.DictField(
+        child=serializers.IntegerField(), required=False, help_text="{ask id: option id}, for approving."
+    )
+    reason = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+    accepts = serializers.ListField(
+        child=serializers.CharField(max_length=100),
+        required=False,
+        max_length=20,
+        help_text="Failed checks of serviceability that the reason accepts.",
+    )
+
+    def validate_options(self, value: dict[str, int]) -> dict[int, int]:
+        for key in value:
+            if not (key.isascii() and key.isdigit() and len(key) < 20):
+                raise serializers.ValidationError(f"“{key[:40]}” is not the id of an ask.")
+        return {int(key): option for key, option in value.items()}
+
+
+class HoldAnswerSerializer(StrictSerializer):
+    acknowledge = serializers.BooleanField()
+    says = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+
+
+class FitSerializer(StrictSerializer):
+    truss = serializers.IntegerField()
+    opening = AsSentField()
+
+
+class NearestSerializer(serializers.Serializer):
+    centre_in = serializers.ListField(child=serializers.FloatField(), min_length=2, max_length=2)
+    moved_in = serializers.FloatField()
+
+
+class FitAnswerSerializer(serializers.Serializer):
+    """`spare_in` is negative where the opening would have to move; `never`: it would cut a chord or leave the truss."""
+
+    fits = serializers.BooleanField()
+    spare_in = serializers.FloatField()
+    touches = serializers.ListField(child=serializers.CharField())
+    nearest = NearestSerializer(allow_null=True)
+    never = serializers.BooleanField()
+    says = serializers.CharField()
+    beside = serializers.CharField(help_text="That it overlaps an opening which the truss has already; else empty.")
+
+
+class FiledSerializer(serializers.ModelSerializer):
+    class Meta:
+        model = Request
+        fields = ("id", "state")
+
+
+class RequestSerializer(serializers.ModelSerializer):
+    """One line of the queue. `overtaken`: marks that got a new revision since it was computed."""
+
+    filed_by = serializers.CharField(source="filed_by.username")
+    marks = serializers.SerializerMethodField()
+    overtaken = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Request
+        fields = ("id", "job", "state", "reason", "needed_by", "filed_by", "filed_at", "marks", "overtaken")
+
+    @staticmethod
+    def _live(change: Request) -> list[Ask]:
+        return [ask for ask in change.asks.all() if not ask.replaced]
+
+    @extend_schema_field(serializers.ListField(child=serializers.CharField()))
+    def get_marks(self, change: Request) -> list[str]:
+        return sorted({ask.truss.mark for ask in self._live(change)})
+
+    @extend_schema_field(serializers.ListField(child=serializers.CharField()))
+    def get_overtaken(self, change: Request) -> list[str]:
+        return overtaken(change, self._live(change))
+
+
+class FailingSerializer(serializers.Serializer):
+    of = serializers.CharField()
+    id = serializers.CharField()
+    rule = serializers.CharField()
+    source = serializers.CharField()
+    combination = serializers.CharField()
+    ratio = serializers.FloatField()
+
+
+class ConsequenceSerializer(serializers.ModelSerializer):
+    """What an option does to a mark that carries its truss. `passes` is false where a check fails and otherwise null: a
+    girder with hangers is never called passing, its sealed drawing is waited for."""
+
+    truss = serializers.IntegerField(source="carrier_id")
+    mark = serializers.CharField(source="carrier.mark")
+    carries = serializers.ListField(child=serializers.CharField(), source="because")
+    revision = serializers.IntegerField(source="revision.number", help_text="The number that it departs from.")
+    passes = serializers.BooleanField(allow_null=True)
+    worst_ratio = serializers.ListField(
+        child=serializers.FloatField(), min_length=2, max_length=2, allow_null=True, help_text="[before, after]"
+    )
+    says = serializers.CharField()
+    fails = FailingSerializer(many=True)
+    findings = serializers.ListField(child=serializers.CharField())
+    document = DocumentField(allow_null=True)
+    comparison = serializers.JSONField(allow_null=True)
+
+    class Meta:
+        model = Consequence
+        fields = (
+            "truss",
+            "mark",
+            "carries",
+            "revision",
+            "passes",
+            "worst_ratio",
+            "says",
+            "fails",
+            "findings",
+            "trouble",
+            "sha256",
+            "document",
+            "comparison",
+        )
+
+
+class OptionSerializer(serializers.ModelSerializer):
+    """`passes`, `worst_ratio` and `comparison` are null while a drawn option waits for its computation."""
+
+    document = DocumentField()
+    comparison = serializers.JSONField(allow_null=True)
+    revision = serializers.IntegerField(source="revision.number", help_text="The number that it departs from.")
+    drawn_by = serializers.CharField(source="drawn_by.username", default=None, allow_null=True)
+    consequences = ConsequenceSerializer(many=True, help_text="The marks that carry its truss, in the chain's order.")
+
+    class Meta:
+        model = Option
+        fields = (
+            "id",
+            "title",
+            "passes",
+            "worst_ratio",
+            "says",
+            "revision",
+            "drawn_by",
+            "sha256",
+            "document",
+            "comparison",
+            "consequences",
+        )
+
+
+class AskSerializer(serializers.ModelSerializer):
+    mark = serializers.CharField(source="truss.mark")
+    opening = AsSentField(allow_null=True)
+    verdict = serializers.SerializerMethodField()
+    nearest = NearestSerializer(allow_null=True)
+    options = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Ask
+        fields = ("id", "truss", "mark", "kind", "opening", "verdict", "says", "nearest", "options")
+
+    @extend_schema_field(serializers.ChoiceField(choices=Verdict.choices, allow_null=True))
+    def get_verdict(self, ask: Ask) -> str | None:
+        return ask.verdict or None
+
+    @extend_schema_field(OptionSerializer(many=True))
+    def get_options(self, ask: Ask) -> list[dict[str, Any]]:
+        answering = [option for option in self.context["options"] if ask in option.asks.all()]
+        return [dict(OptionSerializer(option).data) for option in answering]
+
+
+class EventSerializer(serializers.ModelSerializer):
+    """`by` is null when the worker did it."""
+
+    by = serializers.CharField(source="by.username", default=None, allow_null=True)
+
+    class Meta:
+        model = Event
+        fields = ("at", "by", "verb", "from_state", "to_state", "says")
+
+
+class IssueSerializer(serializers.Serializer):
+    truss = serializers.IntegerField(source="revision.truss_id")
+    mark = serializers.CharField(source="revision.truss.mark")
+    number = serializers.IntegerField(source="revision.number")
+    sha256 = serializers.CharField(source="revision.sha256")
+    option = serializers.IntegerField(source="option_id", allow_null=True)
+    because = serializers.ListField(
+        child=serializers.CharField(), help_text="The marks on it whose loads changed, where it carries any."
+    )
+
+
+class DecisionSerializer(serializers.ModelSerializer):
+    by = serializers.CharField(source="by.username")
+    revisions = IssueSerializer(source="issues", many=True)
+
+    class Meta:
+        model = Decision
+        fields = ("verdict", "reason", "accepts", "by", "at", "revisions")
+
+
+class HoldSerializer(serializers.ModelSerializer):
+    mark = serializers.CharField(source="truss.mark")
+    copies = serializers.SerializerMethodField()
+    asked_by = serializers.CharField(source="asked_by.username")
+    answered_by = serializers.CharField(source="answered_by.username", default=None, allow_null=True)
+
+    class Meta:
+        model = Hold
+        fields = ("id", "truss", "mark", "copies", "standing", "asked_by", "asked_at", "answered_by", "answered_at")
+
+    @extend_schema_field(serializers.ListField(child=serializers.IntegerField()))
+    def get_copies(self, hold: Hold) -> list[int]:
+        return [copy.number for copy in hold.copies.all()]
+
+
+class ProgressSerializer(serializers.ModelSerializer):
+    """How far the worker is with the request, `fraction` from 0 to 1; `trouble` says why it failed."""
+
+    class Meta:
+        model = Computation
+        fields = ("state", "attempts", "fraction", "doing", "trouble")
+
+
+class DetailSerializer(serializers.Serializer):
+    """One request with all that belongs to it."""
+
+    id = serializers.IntegerField(source="change.id")
+    job = serializers.IntegerField(source="change.job_id")
+    state = serializers.ChoiceField(choices=State.choices, source="change.state")
+    reason = serializers.CharField(source="change.reason")
+    needed_by = serializers.DateField(source="change.needed_by")
+    filed_by = serializers.CharField(source="change.filed_by.username")
+    filed_at = serializers.DateTimeField(source="change.filed_at")
+    overtaken = serializers.SerializerMethodField()
+    asks = AskSerializer(many=True)
+    holds = HoldSerializer(many=True)
+    events = EventSerializer(many=True)
+    decision = DecisionSerializer(allow_null=True)
+    computing = ProgressSerializer(allow_null=True)
+
+    @extend_schema_field(serializers.ListField(child=serializers.CharField()))
+    def get_overtaken(self, held: dict[str, Any]) -> list[str]:
+        """Marks that got a new revision since this was computed, or that stand on something else now; compute again
+        before approving."""
+        return sorted({*overtaken(held["change"], held["asks"]), *moved_below(held["change"])})
+
+
+def overtaken(change: Request, asks: list[Ask]) -> list[str]:
+    if not change.is_open:
+        return []
+    return sorted({ask.truss.mark for ask in asks if ask.revision_id != ask.truss.current_id})

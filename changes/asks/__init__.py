@@ -1,0 +1,1 @@
+"""What a builder asks: read, refused, and answered while it moves."""

@@ -1,0 +1,83 @@
+"""Truss documents as a change sees them: openings written in, openings lacking, and in what two documents differ."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import shapely
+
+from trusses.analysis.format.document import read, read_opening
+from trusses.analysis.format.model import Opening, Truss
+
+SAME_IN = 1e-6
+"""Lengths closer than this are the same, inches."""
+
+
+def with_openings(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> dict[str, Any]:
+    """A copy of the document with the openings written in besides its own. A taken id becomes the next free one."""
+    written = copy.deepcopy(document)
+    held = written.setdefault("openings", [])
+    for opening in openings:
+        taken = {each["id"] for each in held}
+        fresh = copy.deepcopy(opening)
+        if fresh["id"] in taken:
+            fresh["id"] = next(name for n in range(1, len(held) + 2) if (name := f"O{n}") not in taken)
+        held.append(fresh)
+    return written
+
+
+def lacks(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> str:
+    """The id of the first of `openings` that the document doesn't hold at that place in that size; empty if none."""
+    held = [read_opening(each) for each in document.get("openings", ())]
+    for wanted in map(read_opening, openings):
+        if not any(_covers(each, wanted) for each in held):
+            return wanted.id
+    return ""
+
+
+def _covers(held: Opening, wanted: Opening) -> bool:
+    """The same shape at the same place, with at least the clearance that was asked for."""
+    sizes = zip((*held.size, *held.centre), (*wanted.size, *wanted.centre), strict=True)
+    same = held.shape == wanted.shape and all(abs(a - b) <= SAME_IN for a, b in sizes)
+    return same and held.clearance_in >= wanted.clearance_in - SAME_IN
+
+
+def differences(before: dict[str, Any], after: dict[str, Any]) -> str:
+    """What else than members and joints differs, as one sentence; empty when nothing does.
+
+    A designer may draw what the search never proposes: another outside shape, other bearings, other loads.
+    """
+    a, b = read(before), read(after)
+    told = [name for name, differs in _compared(a, b) if differs]
+    gone = [each["id"] for each in before.get("openings", ()) if lacks(after, [each])]
+    told += [f"opening {name}, which is not there any more" for name in gone]
+    if not told:
+        return ""
+    return f"Differs from today's truss also in {_listed(told)}."
+
+
+def _compared(a: Truss, b: Truss) -> Iterable[tuple[str, bool]]:
+    # vertices to lines, both ways: a panel point moved along its chord is no other shape
+    yield "its outside shape", shapely.hausdorff_distance(_outside(a), _outside(b)) > SAME_IN
+    yield "its bearings", _supports(a) != _supports(b)
+    yield "its loads", a.document.get("loads") != b.document.get("loads")
+    yield "the spacing", a.spacing_in != b.spacing_in
+    yield "its use or ceiling", (a.use, a.ceiling) != (b.use, b.ceiling)
+    yield "the dead load counted on against uplift", a.uplift_dead_share != b.uplift_dead_share
+
+
+def _outside(truss: Truss) -> shapely.Geometry:
+    """The chords' centrelines."""
+    lines = [[(end.x, end.y) for end in truss.ends(member)] for member in truss.members if member.is_chord]
+    return shapely.union_all(shapely.linestrings(lines))
+
+
+def _supports(truss: Truss) -> list[tuple[float, float, str, float]]:
+    found = [(truss.joint(bearing.joint), bearing) for bearing in truss.bearings]
+    return sorted((joint.x, joint.y, bearing.restrains, bearing.width_in) for joint, bearing in found)
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

@@ -1,0 +1,56 @@
+"""The answer while a thumb drags: an opening against today's truss, from geometry kept by the document's SHA-256."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+from django.http import Http404
+
+from trusses.analysis.clearance.apart import overlap_says
+from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
+from trusses.analysis.format.document import DocumentError, read, read_opening
+from trusses.analysis.format.model import Opening
+from trusses.analysis.format.strict import plain
+from trusses.models import Revision, Truss
+from trusses.permissions import visible
+from trusses.revisions import Refused
+
+
+@lru_cache(maxsize=256)
+def _room(sha256: str) -> tuple[Space, tuple[Opening, ...]]:
+    """The truss as openings meet it, and those that it has already."""
+    document = Revision.objects.filter(sha256=sha256).values_list("document", flat=True).first()
+    assert document is not None  # noqa: S101 (the caller read the hash from a row that never disappears)
+    truss = read(document)
+    return space(truss), truss.openings
+
+
+def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
+    """What `FitAnswerSerializer` tells; inches. Raises Refused, Http404. No analysis, nothing stored."""
+    try:
+        rows = visible(Truss, user).filter(pk=truss, current__isnull=False)
+        sha256 = rows.values_list("current__sha256", flat=True).first()
+    except OverflowError:
+        sha256 = None
+    if sha256 is None:
+        raise Http404("Not found.")
+    try:
+        held = plain(opening, ("opening",))
+        if isinstance(held, dict):
+            held.setdefault("id", "O1")
+        wanted = read_opening(held)
+        room, others = _room(sha256)
+        found = fit(room, wanted)
+        near = None if found.fits else nearest(room, wanted)
+    except (DocumentError, OpeningError) as refused:
+        raise Refused(f"{refused}.", "opening") from refused
+    return {
+        "fits": found.fits,
+        "spare_in": found.spare_in,
+        "touches": list(found.touches),
+        "nearest": None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in},
+        "never": found.cuts_chord or found.outside,
+        "says": found.says,
+        "beside": overlap_says(wanted, others),
+    }

@@ -1,0 +1,117 @@
+"""What options make of the marks that carry their trusses: worked out by the worker for each option, and once more for
+exactly what is chosen when it is decided."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from changes.models import Consequence, Option, Request
+from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.analysis.format.document import sha256
+from trusses.analysis.load_path.chain import Step
+from trusses.bearings import links
+from trusses.models import CHANGEABLE_STAGES, Copy, Truss
+
+_TOLD = ("of", "id", "rule", "source", "combination", "ratio")
+
+
+@dataclass(frozen=True)
+class Worked:
+    """One walk up the chain: what it read, and what it makes of each carrier, in the order of the chain."""
+
+    chain: links.Chain
+    steps: tuple[Step, ...] = ()
+
+    @property
+    def carriers(self) -> dict[int, Step]:
+        return {self.chain.trusses[step.carrier].pk: step for step in self.steps}
+
+    def rows(self, option: Option | None) -> list[Consequence]:
+        """The steps as rows of an option, not written yet."""
+        return [_row(option, self.chain.trusses[step.carrier], place, step) for place, step in enumerate(self.steps)]
+
+
+def follow(chain: links.Chain, changes: Mapping[str, tuple[dict[str, Any], dict[str, Any] | None]]) -> Worked:
+    """What documents with their analyses, by mark, make of their carriers; what isn't analysed makes nothing."""
+    known = {mark: (document, analysis) for mark, (document, analysis) in changes.items() if analysis is not None}
+    return Worked(chain, tuple(chain.follow(known)) if chain.links else ())
+
+
+def together(options: Iterable[Option]) -> Worked:
+    """What these options do at once to the current revisions of their carriers."""
+    chosen = {option.truss.mark: option for option in options}
+    chain = links.chain_of([option.truss for option in chosen.values()])
+    return follow(chain, {mark: (option.document, option.analysis) for mark, option in chosen.items()})
+
+
+def failing(step: Step) -> list[dict[str, Any]]:
+    """A step's failing checks, the worst first."""
+    checks = step.analysis["checks"] if step.analysis else []
+    return sorted((check for check in checks if not check["passes"]), key=lambda check: -check["ratio"])
+
+
+def stops(step: Step) -> str:
+    """Why nobody can approve what makes this step: one sentence; empty where nothing stops it."""
+    if step.trouble:
+        return f"What that does to {step.carrier}, which carries {_on(step)}, can't be worked out: {step.trouble}"
+    worst = next((check for check in failing(step) if check["rule"] not in SERVICEABILITY), None)
+    if worst is None:
+        return ""
+    return (
+        f"{step.carrier}, which carries {_on(step)}: {worst['rule']} of {worst['of']} {worst['id']} fails at"
+        f" {worst['ratio']:.2f} of what is allowed ({worst['combination']}); nobody can accept that."
+    )
+
+
+def _on(step: Step) -> str:
+    return " and ".join(step.because)
+
+
+def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Consequence:
+    return Consequence(
+        option=option,
+        carrier=carrier,
+        revision=carrier.current,
+        place=place,
+        because=list(step.because),
+        document=step.document,
+        sha256=sha256(step.document) if step.document else "",
+        analysis=step.analysis,
+        comparison=step.comparison,
+        fails=[{key: check[key] for key in _TOLD} for check in failing(step)],
+        findings=[*step.findings, *_cut(carrier, step.because)],
+        trouble=step.trouble,
+    )
+
+
+def _cut(carrier: Truss, because: Sequence[str]) -> list[str]:
+    """Copies that can't follow the change keep putting there what they were built for."""
+    rows = Copy.objects.filter(truss__job=carrier.job_id, truss__mark__in=because)
+    cut = rows.exclude(stage__in=CHANGEABLE_STAGES).values_list("truss__mark", "number").order_by("truss", "number")
+    numbers: dict[str, list[str]] = {}
+    for mark, number in cut:
+        numbers.setdefault(mark, []).append(str(number))
+    return [
+        f"Of {mark}, {len(those)} cop{'y is' if len(those) == 1 else 'ies are'} cut already ({', '.join(those)}) and"
+        f" keep{'s' if len(those) == 1 else ''} the old loads; the numbers here take every copy as changed."
+        for mark, those in numbers.items()
+    ]
+
+
+def moved_below(change: Request) -> list[str]:
+    """The marks whose options were followed up a chain that isn't there any more: another link, another place in plan
+    or another revision of a carrier. Such a request is computed again before it is approved."""
+    if not change.is_open:
+        return []
+    rows = change.options.filter(stale=False).exclude(analysis=None).select_related("truss")
+    by_truss: dict[int, list[Option]] = {}
+    for option in rows.only("truss", "basis", "request"):
+        by_truss.setdefault(option.truss_id, []).append(option)
+    found = []
+    for options in by_truss.values():
+        basis = links.chain_of([options[0].truss]).basis
+        if any(option.basis != basis for option in options):
+            found.append(options[0].truss.mark)
+    return sorted(found)

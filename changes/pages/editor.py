@@ -1,0 +1,224 @@
+"""A designer's edit of an option: what the form shows of a truss document, and the document that comes back.
+
+The form never holds the whole document, only what may be edited: joint positions, lumber, webs in and out, plies,
+lateral restraint. Everything else (loads, bearings, openings) is carried over from the option that it departs from.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from trusses.analysis.format.document import DocumentError, read
+from trusses.analysis.format.lengths import UnitsError, feet_inches, parse_length, tape_inches
+from trusses.analysis.lumber import LUMBER
+
+NEW_WEBS = 3
+"""Rows for webs that are not there yet."""
+
+WAYS = {"x": "along", "y": "up"}
+
+FARTHEST_IN = 120.0
+"""How far past the option's own outermost joints one can be moved. Our own bound: farther is a slip of the keys."""
+
+
+@dataclass
+class Edit:
+    """The edited document, or what is wrong with the form: one sentence for each field."""
+
+    document: dict
+    errors: dict[str, str] = field(default_factory=dict)
+    changed: list[str] = field(default_factory=list)
+
+
+def rows(document: dict, posted: Mapping[str, str] | None = None) -> dict:
+    """What the form shows: the document's own values, or what was typed when there is something typed."""
+    typed = posted or {}
+
+    def shown(name: str, value: object) -> str:
+        return typed.get(name, "" if value is None else str(value))
+
+    restraint = document.get("lateral_restraint", {})
+    return {
+        "joints": [
+            {
+                "name": name,
+                "x_field": f"x-{name}",
+                "x": shown(f"x-{name}", feet_inches(x)),
+                "y_field": f"y-{name}",
+                "y": shown(f"y-{name}", feet_inches(y)),
+            }
+            for name, (x, y) in sorted(document["joints"].items(), key=lambda item: (item[1][0], item[1][1]))
+        ],
+        "members": [
+            {
+                "id": member["id"],
+                "role": member["role"].replace("_", " "),
+                "joints": " – ".join(member["joints"]),
+                "lumber_field": f"lumber-{member['id']}",
+                "lumber": shown(f"lumber-{member['id']}", member["lumber"]),
+                "is_web": member["role"] == "web",
+                "out_field": f"out-{member['id']}",
+                "out": typed.get(f"out-{member['id']}") == "on",
+                "rows_field": f"rows-{member['id']}",
+                "rows": shown(f"rows-{member['id']}", restraint.get("webs", {}).get(member["id"], 0)),
+            }
+            for member in document["members"]
+        ],
+        "new_webs": [
+            {
+                part: {"field": f"new{number}-{part}", "value": typed.get(f"new{number}-{part}", "")}
+                for part in ("from", "to", "lumber")
+            }
+            for number in range(1, NEW_WEBS + 1)
+        ],
+        "plies": shown("plies", document.get("plies", 1)),
+        "top_chord_in": shown("top_chord_in", _spacing(restraint, "top_chord_in")),
+        "bottom_chord_in": shown("bottom_chord_in", _spacing(restraint, "bottom_chord_in")),
+        "lumber_keys": list(LUMBER),
+    }
+
+
+def _spacing(restraint: Mapping[str, float], chord: str) -> str:
+    """The spacing of a chord's lateral restraint as the form writes it; empty where none is stated."""
+    return "" if restraint.get(chord) is None else tape_inches(restraint[chord])
+
+
+def apply(document: dict, posted: Mapping[str, str]) -> Edit:
+    """The document with the form's edits written in and read again. Nothing is stored here."""
+    edit = Edit(copy.deepcopy(document))
+    _move_joints(edit, posted)
+    _swap_lumber(edit, posted)
+    _take_out_webs(edit, posted)
+    _put_in_webs(edit, posted)
+    _set_plies_and_restraint(edit, posted)
+    if not edit.errors:
+        try:
+            read(edit.document)
+        except DocumentError as error:
+            edit.errors["document"] = str(error)
+    return edit
+
+
+def _move_joints(edit: Edit, posted: Mapping[str, str]) -> None:
+    ends = [(min(values), max(values)) for values in zip(*edit.document["joints"].values(), strict=True)]
+    for name, place in edit.document["joints"].items():
+        before = list(place)
+        for axis, label in ((0, "x"), (1, "y")):
+            field_name = f"{label}-{name}"
+            typed = posted.get(field_name)
+            # An untouched field shows a rounded figure; writing that back would move the joint by a hair.
+            if typed is None or typed.strip() == feet_inches(place[axis]):
+                continue
+            try:
+                length = parse_length(typed, negative=True, feet_to_in=max(map(abs, ends[axis])))
+            except UnitsError as error:
+                edit.errors[field_name] = f"joint {name}, {WAYS[label]}: {error}"
+                continue
+            if trouble := _too_far(length, ends[axis]):
+                edit.errors[field_name] = f"joint {name}, {WAYS[label]}: {trouble}"
+                continue
+            place[axis] = length
+        if place != before:
+            edit.changed.append(f"joint {name} to {feet_inches(place[0])} along, {feet_inches(place[1])} up")
+
+
+def _too_far(length: float, ends: tuple[float, float]) -> str:
+    """A sentence where a joint would lie far beyond the truss; else empty."""
+    low, high = ends
+    if low - FARTHEST_IN <= length <= high + FARTHEST_IN:
+        return ""
+    return (
+        f"{feet_inches(length)} is far beyond this truss, whose joints lie from {feet_inches(low)} to "
+        f"{feet_inches(high)}; a joint can be moved at most {feet_inches(FARTHEST_IN)} past them."
+    )
+
+
+def _swap_lumber(edit: Edit, posted: Mapping[str, str]) -> None:
+    for member in edit.document["members"]:
+        typed = posted.get(f"lumber-{member['id']}", member["lumber"]).strip()
+        if typed == member["lumber"]:
+            continue
+        if typed not in LUMBER:
+            edit.errors[f"lumber-{member['id']}"] = f"{member['id']}: “{typed[:60]}” is not in the lumber table."
+            continue
+        member["lumber"] = typed
+        edit.changed.append(f"{member['id']} to {typed}")
+
+
+def _take_out_webs(edit: Edit, posted: Mapping[str, str]) -> None:
+    out = {m["id"] for m in edit.document["members"] if m["role"] == "web" and posted.get(f"out-{m['id']}") == "on"}
+    if not out:
+        return
+    edit.document["members"] = [m for m in edit.document["members"] if m["id"] not in out]
+    restraint = edit.document.get("lateral_restraint", {})
+    if "webs" in restraint:
+        restraint["webs"] = {web: count for web, count in restraint["webs"].items() if web not in out}
+    edit.changed.append("taken out: " + ", ".join(sorted(out)))
+
+
+def _put_in_webs(edit: Edit, posted: Mapping[str, str]) -> None:
+    used = {m["id"] for m in edit.document["members"]}
+    flat = any(m.get("flat") for m in edit.document["members"] if m["role"] == "web")
+    for number in range(1, NEW_WEBS + 1):
+        start, end, lumber = (posted.get(f"new{number}-{part}", "").strip() for part in ("from", "to", "lumber"))
+        if not (start or end):
+            continue
+        where = f"new{number}-from"
+        missing = [name for name in (start, end) if name not in edit.document["joints"]]
+        if missing:
+            edit.errors[where] = f"new web {number}: there is no joint “{missing[0][:40]}”."
+            continue
+        if lumber not in LUMBER:
+            edit.errors[f"new{number}-lumber"] = f"new web {number}: “{lumber[:60]}” is not in the lumber table."
+            continue
+        name = next(f"W{n}" for n in range(1, 10_000) if f"W{n}" not in used)
+        used.add(name)
+        web = {"id": name, "role": "web", "joints": [start, end], "lumber": lumber}
+        edit.document["members"].append({**web, "flat": True} if flat else web)
+        edit.changed.append(f"{name} from {start} to {end}")
+
+
+def _set_plies_and_restraint(edit: Edit, posted: Mapping[str, str]) -> None:
+    document = edit.document
+    plies = posted.get("plies", "").strip()
+    if plies and plies != str(document.get("plies", 1)):
+        if not plies.isdecimal() or not 1 <= int(plies) <= 6:
+            edit.errors["plies"] = "Plies: a whole number from 1 to 6."
+        else:
+            document["plies"] = int(plies)
+            edit.changed.append(f"{plies} plies")
+    restraint = copy.deepcopy(document.get("lateral_restraint", {}))
+    for key, label in (("top_chord_in", "top chord"), ("bottom_chord_in", "bottom chord")):
+        typed = posted.get(key)
+        if typed is None or typed.strip() == _spacing(restraint, key):
+            continue
+        if not typed.strip():
+            restraint.pop(key, None)
+            edit.changed.append(f"{label} held only at its ends")
+            continue
+        try:
+            restraint[key] = parse_length(typed)
+        except UnitsError as error:
+            edit.errors[key] = f"restraint of the {label}: {error}"
+            continue
+        edit.changed.append(f"{label} restrained every {typed.strip()}")
+    _set_web_rows(edit, restraint, posted)
+    if restraint != document.get("lateral_restraint", {}):
+        document["lateral_restraint"] = restraint
+
+
+def _set_web_rows(edit: Edit, restraint: dict, posted: Mapping[str, str]) -> None:
+    for member in edit.document["members"]:
+        typed = posted.get(f"rows-{member['id']}", "").strip()
+        before = restraint.get("webs", {}).get(member["id"], 0)
+        if member["role"] != "web" or not typed or typed == str(before):
+            continue
+        if not typed.isdecimal() or int(typed) > 5:
+            edit.errors[f"rows-{member['id']}"] = f"{member['id']}: restraints are a whole number from 0 to 5."
+            continue
+        webs = restraint.setdefault("webs", {})
+        webs[member["id"]] = int(typed)
+        rows = "1 row" if int(typed) == 1 else f"{int(typed)} rows"
+        edit.changed.append(f"{rows} of restraint on {member['id']}")

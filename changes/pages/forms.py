@@ -1,0 +1,223 @@
+"""What people type: an opening on a phone, a decision at a desk. Lengths are understood in feet and inches."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import timedelta
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.formats import date_format
+from django.utils.html import format_html
+
+from changes.asks.reading import LONGEST_WAIT
+from changes.datum import Datum, Face, Size, on_tape
+from changes.models import Decision
+from trusses.analysis.format.lengths import tape_inches
+from trusses.analysis.format.model import Truss as Design
+from trusses.marks.forms import LengthField, said_length
+
+# Stock round diameters and trunk sizes as duct charts list them; insulation as installed thickness. Common practice,
+# from memory: R-8 wrap is about 3 in. nominal and 2 1/4 in. where it is compressed at installation.
+ROUND_SIZES_IN = (4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18)
+TRUNK_SIZES_IN = ((10, 8), (12, 8), (14, 8), (16, 8), (20, 8), (24, 8), (24, 12))
+# Outside diameters of plastic drain pipe (from memory).
+PIPE_SIZES_IN = ((1.5, 1.9), (2, 2.375), (3, 3.5), (4, 4.5))
+INSULATION_IN = ((0, "none"), (1, "1 in."), (1.5, "1 1/2 in."), (2.25, "2 1/4 in. (R-8 wrap)"))
+
+
+_WHAT_COUNTS = {
+    edge: format_html('<span class="if-middle">its middle</span> <span class="if-edge">its {} edge</span>', edge)
+    for edge in ("near", "lower")
+}
+"""Of a round opening and of any other one; the stylesheet shows the one that is chosen."""
+
+
+class OpeningForm(forms.Form):
+    """A duct, a pipe or another clear opening: its size, what wraps it, how much air around it, and where."""
+
+    shape = forms.ChoiceField(
+        choices=(("circle", "Round"), ("rectangle", "Rectangular")), widget=forms.RadioSelect, initial="circle"
+    )
+    diameter = LengthField(size=True, required=False, label="Diameter", initial='8"')
+    width = LengthField(size=True, required=False, label="Width", initial='14"')
+    height = LengthField(size=True, required=False, label="Height", initial='8"')
+    insulation = LengthField(
+        size=True,
+        required=False,
+        label="Insulation, each side",
+        initial='0"',
+        help_text='Makes the opening larger on each side. R-8 wrap: about 2 1/4" installed.',
+    )
+    clearance = LengthField(
+        size=True,
+        required=False,
+        label="Clear space around it",
+        initial='1/2"',
+        help_text='Air between the opening and any wood. 1/2" to 1" is common practice.',
+    )
+    face = forms.ChoiceField(required=False, label="Measured from")
+    along = LengthField(negative=True, label=format_html("From there to {}", _WHAT_COUNTS["near"]))
+    up = LengthField(negative=True, help_text="Down from there: with a minus.")
+    carries = forms.CharField(
+        required=False, max_length=120, label="What goes through it", help_text="Such as: supply trunk, dryer vent."
+    )
+
+    def __init__(self, *args, design: Design, **kwargs):
+        self.design = design
+        self.datum = Datum(design.document)
+        super().__init__(*args, label_suffix="", **kwargs)
+        fields = self.fields
+        fields["face"].choices = [(face.key, face.says) for face in self.datum.faces]
+        fields["face"].initial = self.datum.faces[0].key
+        fields["up"].label = format_html("Up from {} to {}", self.datum.level, _WHAT_COUNTS["lower"])
+        xs, ys = zip(*((joint.x, joint.y) for joint in design.joints), strict=True)
+        # a bare number that would be feet within the truss could be meant so
+        fields["along"].feet_to_in, fields["up"].feet_to_in = max(xs) - min(xs), max(ys) - min(ys)
+        for name, field in fields.items():
+            if isinstance(field, LengthField):
+                hint = f"id_{name}_helptext " if field.help_text else ""
+                field.widget.attrs["aria-describedby"] = f"{hint}id_{name}_error"
+
+    def clean(self):
+        data = super().clean()
+        wanted = ("diameter",) if data.get("shape") == "circle" else ("width", "height")
+        for name in wanted:
+            if name in self.errors:
+                continue
+            if not data.get(name):
+                self.add_error(name, f"Give the {name}, more than 0 in.")
+        return data
+
+    def opening(self) -> dict:
+        """The opening as a truss document writes it; the insulation is part of its size, the clearance is not."""
+        data = self.cleaned_data
+        wrap = 2 * (data.get("insulation") or 0)
+        result = {
+            "id": "O1",
+            "shape": data["shape"],
+            "clearance_in": data.get("clearance") or 0,
+        }
+        if data["shape"] == "circle":
+            result["diameter_in"] = data["diameter"] + wrap
+            size = f"{tape_inches(data['diameter'])} round"
+        else:
+            result["width_in"], result["height_in"] = data["width"] + wrap, data["height"] + wrap
+            size = f"{tape_inches(data['width'])} × {tape_inches(data['height'])}"
+        wrapped = f", with {tape_inches(data['insulation'])} insulation" if wrap else ""
+        result["note"] = f"{data.get('carries') or 'opening'}: {size}{wrapped}"[:200]
+        marks = (data["along"], data["up"])
+        result["centre_in"] = list(self.datum.centre(self.hooked, marks, Size.of(result)))
+        return result
+
+    @property
+    def hooked(self) -> Face:
+        """Where the tape of these fields is hooked."""
+        return self.datum.face(self.data.get("face") or "")
+
+    @property
+    def understood(self) -> dict[str, str]:
+        """How each length that could be read was read."""
+        read = self.cleaned_data if hasattr(self, "cleaned_data") else {}
+        lengths = {name: field for name, field in self.fields.items() if isinstance(field, LengthField)}
+        return {
+            name: said_length(read[name], size=field.size)
+            for name, field in lengths.items()
+            if read.get(name) is not None
+        }
+
+    @classmethod
+    def first_place(cls, design: Design) -> dict[str, float | str]:
+        """Where the opening stands before a thumb has moved it: the middle of the span, between the chords."""
+        tape = Datum(design.document)
+        xs = [joint.x for joint in design.joints]
+        middle = (min(xs) + max(xs)) / 2
+        heights = sorted(_chord_heights(design, middle))
+        # Low in the truss, where ducts run: a roof truss is tall, and its middle is out of reach.
+        low = tape.low(middle)
+        height = min((heights[0] + heights[-1]) / 2, heights[0] + 20) if len(heights) > 1 else low + 12
+        return cls.typed(tape, (middle, height), Size())
+
+    @staticmethod
+    def typed(datum: Datum, centre: tuple[float, float], size: Size) -> dict[str, float | str]:
+        """What the fields of a place say of an opening about that centre."""
+        face = datum.nearest_face(centre[0])
+        along, up = datum.marks(face, centre, size)
+        return {"face": face.key, "along": on_tape(along), "up": on_tape(up)}
+
+
+def _chord_heights(design: Design, x: float) -> list[float]:
+    heights = []
+    for member in design.members:
+        a, b = design.ends(member)
+        low, high = min(a.x, b.x), max(a.x, b.x)
+        if member.is_chord and low <= x <= high and high > low:
+            heights.append(a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x))
+    return heights
+
+
+USUAL_WAIT = timedelta(days=7)
+"""From asking to the day an answer is needed by, unless the builder says otherwise or changes end earlier. Our own."""
+
+
+class FilingForm(forms.Form):
+    """Why and until when; with what the opening is, this makes a request."""
+
+    reason = forms.CharField(
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        label="Why, in your own words",
+        error_messages={"required": "Say in a sentence what it is for; the designer decides by it."},
+    )
+    needed_by = forms.DateField(
+        widget=forms.DateInput(attrs={"type": "date"}),
+        label="Answer needed by",
+        help_text="The day by which you need to know.",
+        error_messages={"required": "Say by which day you need the answer."},
+    )
+    key = forms.CharField(max_length=200, widget=forms.HiddenInput)
+
+    def __init__(self, *args, today, last_day=None, **kwargs):
+        self.today = today
+        super().__init__(*args, label_suffix="", **kwargs)
+        self.fields["key"].initial = lambda: uuid.uuid4().hex
+        self.fields["needed_by"].widget.attrs["min"] = today.isoformat()
+        week = today + USUAL_WAIT
+        self.fields["needed_by"].initial = min(week, last_day) if last_day and last_day >= today else week
+
+    def clean_needed_by(self):
+        day = self.cleaned_data["needed_by"]
+        if day < self.today:
+            raise ValidationError(f"{date_format(day)} is past; today at the job is {date_format(self.today)}.")
+        if day > self.today + LONGEST_WAIT:
+            raise ValidationError(f"{date_format(day)} is more than a hundred years away.")
+        return day
+
+
+class AnswerForm(forms.Form):
+    says = forms.CharField(
+        max_length=2000, label_suffix="", widget=forms.Textarea(attrs={"rows": 3}), label="Your answer"
+    )
+
+
+class DecisionForm(forms.Form):
+    """What a designer decides. Which option answers which ask comes beside it, as `option-<ask id>`."""
+
+    verdict = forms.ChoiceField(choices=Decision.Choice.choices)
+    reason = forms.CharField(
+        required=False,
+        max_length=2000,
+        label_suffix="",
+        widget=forms.Textarea(attrs={"rows": 3}),
+        label="Reason, or the question to the builder",
+    )
+    accepts = forms.MultipleChoiceField(required=False, choices=(), widget=forms.CheckboxSelectMultiple)
+
+    def __init__(self, *args, acceptable=(), **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["accepts"].choices = [(rule, rule) for rule in acceptable]
+
+
+class HoldForm(forms.Form):
+    acknowledge = forms.TypedChoiceField(choices=(("yes", "yes"), ("no", "no")), coerce=lambda value: value == "yes")
+    says = forms.CharField(required=False, max_length=500)

@@ -1,0 +1,225 @@
+"""One truss of a request: what was asked of it, the options beside today's design, and every number of the one that is
+looked at, before and after."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from django.db.models import Prefetch
+
+from changes.models import Ask, Consequence, Issue, Option, Request
+from trusses import verdicts
+from trusses.analysis.format.document import read
+from trusses.analysis.requirements import supports
+from trusses.analysis.words.phrases import listed
+from trusses.bearings import standing
+from trusses.job import surroundings
+from trusses.models import JobRates, PlateTable, Truss
+from trusses.plan import rows
+from trusses.sheets import floor_movement, pricing, sheet
+from trusses.sheets.sheet_facts import facts
+
+_SIDE_BY_SIDE_PX = 690
+_TALL = 0.12
+
+
+@dataclass(frozen=True)
+class Width:
+    """A bearing's width, given and needed, before and after; None where that side has no such bearing."""
+
+    joint: str
+    sides: list[supports.Support | None]
+
+    @property
+    def given_in(self) -> float:
+        return next(side.width_in for side in reversed(self.sides) if side)
+
+    @property
+    def needed_in(self) -> list[float | None]:
+        return [side.required_width_in if side else None for side in self.sides]
+
+    @property
+    def changed(self) -> bool:
+        return self.needed_in[0] != self.needed_in[1]
+
+    @property
+    def too_narrow(self) -> bool:
+        after = self.sides[1]
+        return after is not None and not after.wide_enough
+
+
+@dataclass
+class Section:
+    """One truss of a request: its asks share their options."""
+
+    truss: Truss
+    asks: list[Ask]
+    options: list[Option]
+    chosen: Option | None
+    rates: JobRates | None = None
+    issued: Option | None = None
+    table: PlateTable | None = None
+
+    @property
+    def is_issued(self) -> bool:
+        """The option on show is the one that became a revision."""
+        return self.issued is not None and self.issued == self.chosen
+
+    @property
+    def revision(self) -> Any:
+        return self.asks[0].revision
+
+    @property
+    def overtaken(self) -> bool:
+        """A newer revision than the one computed from is current."""
+        return self.truss.current_id != self.revision.pk
+
+    @cached_property
+    def answers(self) -> tuple[sheet.Answer, ...]:
+        """The four answers on the option on show."""
+        shown = self.chosen
+        if not shown or shown.analysis is None:
+            return ()
+        return sheet.answers(verdicts.of_document(self.truss, shown.document, shown.analysis, self.table))
+
+    @property
+    def changed(self) -> list[dict[str, Any]]:
+        """The members of the comparison, what bites first on top: limits crossed, reversals, the largest change."""
+        if not self.chosen or not self.chosen.comparison:
+            return []
+        return [
+            {**member, "delta_lb": more(member["force_lb"]), "reverses_under": self._reverses_under(member)}
+            for member in sorted(self.chosen.comparison["members"], key=_bite)
+        ]
+
+    def _reverses_under(self, member: dict[str, Any]) -> str:
+        """The combinations in which its force changes sides, the largest swing first."""
+
+        def swing(name: str) -> float:
+            before, after = self.chosen.comparison["combinations"][name][member["id"]]
+            return abs(after - before)
+
+        return listed(sorted(member["reverses_in"], key=swing, reverse=True), most=3)
+
+    @property
+    def supports_at_most(self) -> list[supports.Change]:
+        """What each bearing carries and is lifted by at most, before and after."""
+        return [row for row in self._supports if row.at_most]
+
+    @property
+    def supports_by_case(self) -> list[supports.Change]:
+        return [row for row in self._supports if not row.at_most]
+
+    @property
+    def walls_change(self) -> bool:
+        """Whether any bearing carries something else than before."""
+        return any(row.changed for row in self._supports)
+
+    @cached_property
+    def _supports(self) -> list[supports.Change]:
+        if not self.chosen or not self.chosen.analysis:
+            return []
+        return supports.changes(self.revision.analysis, self.chosen.analysis)
+
+    @cached_property
+    def feet(self) -> list[standing.Foot]:
+        """What each bearing of today's truss stands on."""
+        return standing.feet(self.truss)
+
+    @cached_property
+    def beside(self) -> rows.Touched:
+        """What the option on show does to the rows of restraint of trusses that keep their design."""
+        if not self.chosen or self.overtaken:
+            return rows.Touched()
+        return rows.touched(self.truss, self.chosen.document, self.chosen.analysis)
+
+    @cached_property
+    def moves(self) -> list[floor_movement.Moves]:
+        """A floor truss before and after, and those next to it that keep their design; none for a roof."""
+        shown = self.chosen
+        if not shown or not shown.analysis or self.revision.document.get("use") != "floor":
+            return []
+        own = [
+            floor_movement.moves(f"{self.truss.mark} before", self.revision.document, self.revision.analysis),
+            floor_movement.moves(f"{self.truss.mark} after", shown.document, shown.analysis),
+        ]
+        return own if self.overtaken else [*own, *floor_movement.beside(self.truss)]
+
+    @cached_property
+    def widths(self) -> list[Width]:
+        """The bearing width that the chord needs at each bearing, before and after."""
+        if not self.chosen or not self.chosen.analysis:
+            return []
+        documents = (self.revision, self.chosen)
+        said = surroundings.of_mark(self.truss)
+        told = [facts(read(d.document), d.analysis, None, said).supports for d in documents]
+        sides = [{one.joint: one for one in side} for side in told]
+        return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
+
+    @cached_property
+    def price(self) -> pricing.Price | None:
+        """Board feet, pieces and joints of one truss before and after, at the job's rates where it has some."""
+        return pricing.price(self.rates, self.revision.document, self.chosen.document) if self.chosen else None
+
+    @property
+    def slug(self) -> str:
+        """What ends the ids of this truss's drawings on the page."""
+        return str(self.truss.pk)
+
+    @property
+    def tall(self) -> bool:
+        """A roof's elevations stand side by side on a desk; a floor's, long and low, one under the other."""
+        return tall(self.revision.document)
+
+    @property
+    def desk_px(self) -> int | None:
+        return _SIDE_BY_SIDE_PX if self.tall else None
+
+    @property
+    def failing(self) -> list[dict[str, Any]]:
+        if not self.chosen or not self.chosen.analysis:
+            return []
+        return sorted((c for c in self.chosen.analysis["checks"] if not c["passes"]), key=lambda c: -c["ratio"])
+
+
+def tall(document: dict[str, Any]) -> bool:
+    """Whether an elevation as wide as a desk's screen would be too high for it."""
+    xs, ys = zip(*document["joints"].values(), strict=True)
+    return max(ys) - min(ys) > _TALL * (max(xs) - min(xs))
+
+
+def more(force: list[float | None]) -> float | None:
+    """How much more a member carries than before; where its force changes sides, the whole swing. Pounds."""
+    before, after = force
+    if before is None or after is None:
+        return None
+    return abs(after) - abs(before) if before * after >= 0 else abs(after - before)
+
+
+def _bite(member: dict[str, Any]) -> tuple:
+    before, after = (value or 0 for value in member["force_lb"])
+    return (not member["crosses_limit"], not member["reverses"], member["change"] == "kept", -abs(after - before))
+
+
+def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
+    asks = list(change.asks.filter(replaced=False).select_related("truss__current", "truss__job", "revision"))
+    options = list(
+        change.options.filter(stale=False)
+        .select_related("drawn_by", "revision", "truss")
+        .prefetch_related(Prefetch("consequences", Consequence.objects.select_related("carrier", "revision")))
+    )
+    wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
+    approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
+    issued = {issue.option.truss_id: issue.option for issue in approved}
+    rates, table = pricing.rates_of(change.job), PlateTable.objects.filter(job=change.job).last()
+    told = []
+    for truss in {ask.truss_id: ask.truss for ask in asks}.values():
+        own = [option for option in options if option.truss_id == truss.pk]
+        usual = issued.get(truss.pk) or (own[0] if own else None)
+        picked = next((option for option in own if option.pk in wanted), usual)
+        asked = [ask for ask in asks if ask.truss_id == truss.pk]
+        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk), table))
+    return told

@@ -1,0 +1,163 @@
+"""What a request's page tells: the asks and their answers, the options beside today's truss, what happened, what may
+be done next. Reads only; `workflow` acts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.db.models import Case, Min, Q, QuerySet, Value, When
+from django.db.models.functions import Coalesce, Least
+
+from changes import permissions, workflow
+from changes.carriers import moved_below, together
+from changes.models import OPEN_STATES, Computation, Consequence, Hold, Request, State, Verdict
+from changes.pages.sections import Section, sections
+from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.models import Role, Truss
+
+WAITS_FOR = {
+    State.FILED: "the computation, which starts within seconds",
+    State.COMPUTING: "the computation",
+    State.AWAITING_DECISION: "a designer's decision",
+    State.SENT_BACK: "the builder's answer",
+    State.FAILED: "somebody to compute it again",
+    State.APPROVED: "the sealed drawing of the new revision, which is current",
+    State.DECLINED: "nothing: the truss stays as it is",
+    State.WITHDRAWN: "nothing: the truss stays as it is",
+}
+
+BITE = (Verdict.NEVER, Verdict.NONE_PASS, Verdict.OPTIONS, Verdict.FITS)
+"""Verdicts, what needs a designer most first."""
+
+TONES = {State.APPROVED: "good", State.DECLINED: "stop", State.FAILED: "stop", State.WITHDRAWN: ""}
+"""How a state's tag looks; every other one is waited for."""
+
+TOLD = {
+    "file": "Filed",
+    "begin computing": "Computation began",
+    "finish computing": "Computed",
+    "fail": "Computation broke",
+    "compute an option": "Option computed",
+    "draw": "Option drawn",
+    "approve": "New revision issued, not sealed",
+    "send back": "Sent back with a question",
+    "decline": "Declined",
+    "answer": "Answered",
+    "compute": "Sent to be computed again",
+    "withdraw": "Withdrawn",
+    "ask for a hold": "Hold asked for",
+    "acknowledge the hold": "Hold acknowledged",
+    "refuse the hold": "Hold refused",
+    "release the hold": "Hold released",
+    "overtaken": "Truss revised meanwhile",
+}
+"""An event's verb as the story tells it."""
+
+
+def working(change: Request) -> Computation | None:
+    """The computation that somebody waits for, if one is under way."""
+    states = (Computation.Progress.QUEUED, Computation.Progress.RUNNING)
+    return change.computations.filter(state__in=states).order_by("id").first()
+
+
+def carriers(change: Request, told: Iterable[Section]) -> list[Consequence]:
+    """What the options on show do to the marks that carry them. Of several trusses together, and not one by one: that
+    is worked out on the spot while it can still be decided."""
+    chosen = [section.chosen for section in told if section.chosen]
+    rows = [row for option in chosen for row in option.consequences.all()]
+    if len(chosen) < 2 or not rows or change.state != State.AWAITING_DECISION:
+        return rows
+    return together(chosen).rows(None)
+
+
+def acceptable(failing: Iterable[dict[str, Any]]) -> list[str]:
+    """The failed checks that a designer may accept: of serviceability, and only where nothing else fails."""
+    rules = {check["rule"] for check in failing}
+    return sorted(rules) if rules <= SERVICEABILITY else []
+
+
+def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = ()) -> dict[str, Any]:
+    """The template's context of one request for one person."""
+    # What is under way is read first: an answer that comes after it is either told below or polled for.
+    under_way = working(change)
+    change.refresh_from_db(fields=["state"])
+    told = sections(change, chosen)
+    chain = carriers(change, told)
+    moved = moved_below(change)
+    decision = (
+        change.decisions.select_related("by").prefetch_related("issues__revision__truss", "issues__option").last()
+    )
+    may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "draw")}
+    may["hold"] = permissions.may(user, "hold", change)
+    holds = list(change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"))
+    return {
+        "change": change,
+        "job": change.job,
+        "role": role,
+        "sections": told,
+        "chain": chain,
+        "moved_below": moved,
+        "acceptable": acceptable([*(c for s in told for c in s.failing), *(c for one in chain for c in one.fails)]),
+        "working": under_way,
+        "decision": decision if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK) else None,
+        "earlier": change.decisions.select_related("by").all(),
+        "events": [(TOLD.get(event.verb, event.verb), event) for event in change.events.select_related("by")],
+        "holds": holds,
+        "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
+        "tone": TONES.get(State(change.state), "look"),
+        "waits_for": WAITS_FOR[State(change.state)],
+        "may": may,
+        "overtaken": (bool(moved) or any(section.overtaken for section in told))
+        and change.state not in (State.APPROVED,),
+        "can_approve": bool(told) and all(section.chosen and section.chosen.analysis for section in told),
+    }
+
+
+def _may(user: Any, verb: str, change: Request) -> bool:
+    """Whether the person may, and whether the request stands where it is possible: what the page offers."""
+    steps = {"decide": ("approve", "send back", "decline")}.get(verb, (verb,))
+    possible = any(step.state == change.state and step.verb in steps for step in workflow.TRANSITIONS)
+    if verb == "compute" and change.state == State.AWAITING_DECISION:
+        # Computing again answers a truss that was revised meanwhile; otherwise it would only repeat itself.
+        possible = bool(change.overtaken or moved_below(change))
+    return possible and permissions.may(user, verb, change)
+
+
+def may_draw(user: Any, change: Request) -> bool:
+    return _may(user, "draw", change)
+
+
+def open_requests(user: Any, truss: Truss) -> list[Request]:
+    """What the person asked of a mark already and still waits for, the newest first."""
+    own = Request.objects.filter(filed_by=user, state__in=OPEN_STATES, asks__truss=truss, asks__replaced=False)
+    return list(own.distinct().order_by("-id")[:5])
+
+
+def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
+    """What bites first on top: the nearer of the last day that a truss can change and the day the answer is needed by;
+    of one day, what no redesign answers before what fits, and the older before the newer."""
+    last_day = Min("asks__truss__can_change_until", filter=Q(asks__replaced=False))
+    bite = Case(
+        *(When(asks__verdict=verdict, then=Value(place)) for place, verdict in enumerate(BITE)),
+        default=Value(len(BITE)),
+    )
+    rows = rows.annotate(last_day=Least(Coalesce(last_day, "needed_by"), "needed_by"), bite=Min(bite))
+    rows = rows.select_related("job", "filed_by").prefetch_related("asks__truss", "holds")
+    return rows.order_by("last_day", "bite", "filed_at", "id")
+
+
+def line(change: Request) -> dict[str, Any]:
+    """One line of the queue, of a request that `by_urgency` fetched."""
+    asks = [ask for ask in change.asks.all() if not ask.replaced]
+    days = (change.last_day - change.job.today()).days
+    return {
+        "change": change,
+        "tone": TONES.get(State(change.state), "look"),
+        "marks": sorted({ask.truss.mark for ask in asks}),
+        "verdicts": sorted({ask.get_verdict_display() for ask in asks if ask.verdict}),
+        "days": days,
+        "days_over": -days,
+        "waits_for": WAITS_FOR[State(change.state)],
+        "holds": [hold.standing for hold in change.holds.all()],
+    }

@@ -1,0 +1,153 @@
+"""The worker's side of a computation's row: claim, tell, finish, give back, give up, sweep.
+
+The row is the truth. A claim is one conditional UPDATE with a fresh token; whatever is written afterwards is written
+only while the token still stands, so that of two workers on one row one has an effect.
+"""
+
+from __future__ import annotations
+
+import logging
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+from time import monotonic
+
+from django.conf import settings
+from django.db import transaction
+from django.db.models import F, QuerySet
+from django.utils import timezone
+
+from changes.computations import Progress, ring_if_due, ring_on_commit, waiting
+from changes.models import Computation, Option, Request, State
+from changes.workflow.table import WORKER, move, note
+
+log = logging.getLogger(__name__)
+
+SWEPT_AT_ONCE = 20
+TOLD_EVERY_S = 0.5
+
+
+class Lost(RuntimeError):
+    """The row is no longer this worker's: withdrawn, decided, or claimed by another after the lease ran out."""
+
+
+@dataclass(frozen=True)
+class Claim:
+    pk: int
+    token: uuid.UUID
+    attempts: int
+    request_id: int
+    option_id: int | None
+
+    @property
+    def row(self) -> QuerySet[Computation]:
+        """The row, as long as it is this claim's."""
+        return Computation.objects.filter(pk=self.pk, token=self.token, state=Progress.RUNNING)
+
+
+def claim(pk: int) -> Claim | None:
+    """The row for this worker alone, or None when another has it, it is done, or its request waits no longer."""
+    token = uuid.uuid4()
+    with transaction.atomic():
+        free = Computation.objects.filter(waiting(), pk=pk, attempts__lt=settings.COMPUTE_ATTEMPTS)
+        won = free.update(
+            state=Progress.RUNNING,
+            token=token,
+            claimed_at=timezone.now(),
+            attempts=F("attempts") + 1,
+            fraction=0,
+            doing="",
+        )
+        if not won:
+            return None
+        work = Computation.objects.select_related("request__job").get(pk=pk)
+        mine = Claim(pk, token, work.attempts, work.request_id, work.option_id)
+        if _still_wanted(work):
+            return mine
+        mine.row.update(state=Progress.DROPPED, finished_at=timezone.now())
+        return None
+
+
+def _still_wanted(work: Computation) -> bool:
+    """Whether the request waits for this row; moves it to computing the first time."""
+    change = work.request
+    if work.option_id is not None:
+        return change.state == State.AWAITING_DECISION
+    if change.state == State.FILED:
+        move(change, "begin computing", WORKER)
+    return change.state == State.COMPUTING
+
+
+class Teller:
+    """Writes to the row how far the computation is, at most twice a second. Raises Lost when the row was lost."""
+
+    def __init__(self, mine: Claim):
+        self.mine, self.last = mine, -TOLD_EVERY_S
+
+    def __call__(self, fraction: float, doing: str) -> None:
+        now = monotonic()
+        if now - self.last < TOLD_EVERY_S:
+            return
+        self.last = now
+        if not self.mine.row.update(fraction=min(max(fraction, 0.0), 1.0), doing=doing[:200]):
+            raise Lost(f"computation {self.mine.pk} is no longer this worker's")
+
+
+def finish(mine: Claim, write: Callable[[], str]) -> bool:
+    """One transaction: done, its effect, the request's next state. False, and nothing written, if the row was lost.
+
+    `write` writes the effect and returns what the event says of it.
+    """
+    with transaction.atomic():
+        if not mine.row.update(state=Progress.DONE, finished_at=timezone.now(), fraction=1, doing="", trouble=""):
+            return False
+        says = write()
+        change = Request.objects.select_related("job").get(pk=mine.request_id)
+        if mine.option_id is None:
+            move(change, "finish computing", WORKER, says=says)
+        else:
+            note(change, "compute an option", says=says)
+    return True
+
+
+def give_back(mine: Claim, trouble: str) -> None:
+    """After a failed attempt: to be tried again at once, or failed with the reason when it was the last."""
+    if mine.attempts >= settings.COMPUTE_ATTEMPTS:
+        give_up(mine.row, trouble)
+        return
+    with transaction.atomic():
+        next_ring = timezone.now() + timedelta(seconds=settings.COMPUTE_SWEEP_S)
+        if mine.row.update(state=Progress.QUEUED, trouble=trouble, doing="", next_ring_at=next_ring):
+            ring_on_commit(mine.pk)
+
+
+def give_up(row: QuerySet[Computation], trouble: str) -> None:
+    """Fails the one row, if it is still there as the queryset wants it, and tells the request."""
+    with transaction.atomic():
+        work = row.select_related("request__job").first()
+        if work is None or not row.update(state=Progress.FAILED, finished_at=timezone.now(), trouble=trouble, doing=""):
+            return
+        if work.option_id is not None:
+            Option.objects.filter(pk=work.option_id).update(passes=False, says=f"It could not be computed: {trouble}")
+            note(work.request, "fail", says=f"A drawn option could not be computed: {trouble}")
+        elif work.request.state == State.COMPUTING:
+            move(work.request, "fail", WORKER, says=trouble)
+
+
+def sweep() -> int:
+    """Rings again for the oldest rows that wait, and fails those that ended their worker too often.
+
+    Returns for how many it rang.
+    """
+    lapsed = timezone.now() - timedelta(seconds=settings.COMPUTE_LEASE_S)
+    dead = Computation.objects.filter(
+        state=Progress.RUNNING, claimed_at__lt=lapsed, attempts__gte=settings.COMPUTE_ATTEMPTS
+    )
+    for pk in dead.values_list("pk", flat=True)[:SWEPT_AT_ONCE]:
+        log.error("computation %s ended its worker %s times", pk, settings.COMPUTE_ATTEMPTS)
+        give_up(dead.filter(pk=pk), f"the computation stopped without an answer {settings.COMPUTE_ATTEMPTS} times.")
+    due = Computation.objects.filter(
+        waiting(), next_ring_at__lte=timezone.now(), attempts__lt=settings.COMPUTE_ATTEMPTS
+    )
+    return sum(ring_if_due(work) for work in due.order_by("id")[:SWEPT_AT_ONCE])

@@ -1,0 +1,188 @@
+"""The clauses one by one: step tables from values.md §1.3 and §1.4, and limits that no published example reaches."""
+
+import math
+
+import numpy as np
+import pytest
+
+from trusses.analysis.checks import nds
+
+
+@pytest.mark.parametrize(
+    ("width", "fb", "ft", "fc"),
+    [
+        (2, 1.5, 1.5, 1.15),
+        (3, 1.5, 1.5, 1.15),
+        (4, 1.5, 1.5, 1.15),
+        (5, 1.4, 1.4, 1.1),
+        (6, 1.3, 1.3, 1.1),
+        (8, 1.2, 1.2, 1.05),
+        (10, 1.1, 1.1, 1.0),
+        (12, 1.0, 1.0, 1.0),
+        (14, 0.9, 0.9, 0.9),
+    ],
+)
+def test_size_factor_is_a_step_table_on_nominal_width(width, fb, ft, fc):
+    """NDS Supplement Table 4A, as transcribed in values.md §1.3 (F2)."""
+    assert nds.size_factor("visual", width) == nds.SizeFactor(fb, ft, fc)
+    assert nds.size_factor("southern pine", width) == nds.SizeFactor(1, 1, 1)
+    assert nds.size_factor("msr", width) == nds.SizeFactor(1, 1, 1)
+
+
+def test_size_factor_of_stud():
+    assert nds.size_factor("visual", 4, stud=True) == nds.SizeFactor(1.1, 1.1, 1.05)
+    assert nds.size_factor("visual", 5, stud=True) == nds.SizeFactor(1, 1, 1)
+    assert nds.size_factor("visual", 6, stud=True) == nds.SizeFactor(1, 1, 1)
+    with pytest.raises(ValueError, match=r"No\.3"):
+        nds.size_factor("visual", 8, stud=True)
+
+
+@pytest.mark.parametrize(
+    ("width", "cfu"), [(3, 1.0), (4, 1.10), (5, 1.10), (6, 1.15), (8, 1.15), (10, 1.20), (12, 1.20)]
+)
+def test_flat_use_factor(width, cfu):
+    """values.md §1.4 (F2); 1.0 up to 3 in. from memory."""
+    assert nds.flat_use_factor(width) == cfu
+
+
+@pytest.mark.parametrize(
+    ("l_u", "l_e"),
+    [
+        (0.0, 0.0),
+        (24.0, 2.06 * 24),
+        (24.5, 1.63 * 24.5 + 3 * 3.5),
+        (50.05, 1.63 * 50.05 + 3 * 3.5),
+        (50.06, 1.84 * 50.06),
+        (120.0, 1.84 * 120),
+    ],
+)
+def test_effective_length_changes_its_formula_at_7_and_over_14_3_depths(l_u, l_e):
+    """Table 3.3.3 footnote 1, loads that are not in the table (values.md §1.5, from memory), 3.5 in. deep."""
+    assert nds.effective_length(l_u, 3.5) == pytest.approx(l_e, rel=1e-12)
+
+
+def test_what_is_held_throughout_neither_buckles_nor_rolls():
+    assert nds.critical_buckling(510_000, 0.0) == math.inf
+    assert nds.column_stability(1520.9, math.inf) == 1
+    assert nds.beam_buckling(510_000, 0.0) == math.inf
+    assert nds.beam_stability(2000.0, math.inf) == 1
+
+
+def test_a_slender_column_takes_its_buckling_stress_and_a_stocky_one_its_strength():
+    assert nds.column_stability(2000.0, 20.0) * 2000 == pytest.approx(20.0, rel=0.01)
+    assert nds.column_stability(20.0, 2000.0) == pytest.approx(1.0, rel=0.01)
+
+
+def test_slenderness_takes_the_larger_of_the_two_axes():
+    clause = nds.slenderness(np.array([40.0, 10.0]), np.array([20.0, 60.0]))
+    assert clause.demand.tolist() == [40, 60]
+    assert clause.ratio.tolist() == [0.8, 1.2]
+
+
+def test_bending_fails_where_the_slenderness_of_the_beam_is_over_fifty():
+    assert nds.bending(10.0, 1000.0, 0.5, 50.0).ratio == pytest.approx(0.02)
+    assert nds.bending(10.0, 1000.0, 0.5, 60.0).ratio == pytest.approx(1.2)
+    assert nds.bending(10.0, 1000.0, 0.5).factors["RB"] == 0
+
+
+def test_bearing_is_the_reaction_over_the_area_and_takes_nothing_for_its_length():
+    """NDS 3.10.2; Cb 1 at the end of a member (values.md §1.7)."""
+    clause = nds.bearing(1050.0, 5.25, 625.0)
+    assert (clause.demand, clause.capacity, clause.ratio) == (200, 625, 0.32)
+    assert clause.factors == {"R": 1050, "area": 5.25, "Cb": 1}
+
+
+def test_tension_takes_up_bending_compression_only_on_the_edge_that_is_compressed():
+    clause = nds.bending_and_tension(100.0, 500.0, 900.0, 1000.0, 400.0)
+    assert clause.factors["eq. 3.9-1"] == pytest.approx(100 / 500 + 900 / 1000)
+    assert clause.factors["eq. 3.9-2"] == pytest.approx((900 - 100) / 400)
+    assert clause.ratio == pytest.approx(2.0)
+    assert nds.bending_and_tension(400.0, 500.0, 300.0, 1000.0, 400.0).ratio == pytest.approx(1.1)
+
+
+class TestBendingAndCompression:
+    def ratio(self, fc, fb1, f_ce1=1000.0, **more):
+        return nds.bending_and_compression(fc, 400.0, fb1, 1500.0, f_ce1, **more).ratio
+
+    def test_equation(self):
+        assert self.ratio(200.0, 600.0) == pytest.approx(0.5**2 + 600 / (1500 * 0.8))
+
+    def test_without_bending_only_the_square_is_left(self):
+        assert self.ratio(200.0, 0.0) == pytest.approx(0.25)
+
+    @pytest.mark.parametrize(("fc", "f_ce1", "f_ce2"), [(500, 400, 450), (500, 450, 400), (500, 1000, 400)])
+    def test_over_either_buckling_stress_the_ratio_is_the_largest_share_of_one(self, fc, f_ce1, f_ce2):
+        assert self.ratio(fc, 10.0, f_ce1, f_ce2=f_ce2) == pytest.approx(1.25)
+
+    def test_at_the_buckling_stress_it_fails(self):
+        assert self.ratio(400.0, 10.0, 400.0) > 1 + 1e-9
+        assert self.ratio(400.0, 10.0, 400.0) == pytest.approx(1)
+
+    def test_the_condition_governs_only_where_it_is_not_met(self):
+        """Eq. 3.9-4: 0.5 + (750/1000)² = 1.06 where eq. 3.9-3 alone would pass."""
+        within = nds.bending_and_compression(250.0, 500.0, 700.0, 1500.0, np.inf, f_ce2=500.0, f_be=1000.0)
+        assert within.factors["eq. 3.9-4"] == pytest.approx(0.99)
+        assert within.ratio == pytest.approx(0.25 + 700 / 1500)
+        beyond = nds.bending_and_compression(250.0, 500.0, 750.0, 1500.0, np.inf, f_ce2=500.0, f_be=1000.0)
+        assert beyond.ratio == pytest.approx(0.5 + 0.75**2)
+
+    def test_where_the_condition_is_not_met_the_larger_of_both_equations_counts(self):
+        """Eq. 3.9-4: 0.5 + (750/1000)² = 1.06; eq. 3.9-3 with a weak Fb': 0.25 + 750/600 = 1.5."""
+        clause = nds.bending_and_compression(250.0, 500.0, 750.0, 600.0, np.inf, f_ce2=500.0, f_be=1000.0)
+        assert clause.ratio == pytest.approx(1.5)
+
+    def test_a_condition_of_just_one_is_not_met(self):
+        """Eq. 3.9-4 reads "less than 1": 0.75 + (500/1000)² is 1, where eq. 3.9-3 gives 0.25 + 500/1500."""
+        of_one = {"f_ce2": 500.0, "f_be": 1000.0}
+        for sideways in ({}, {"fb2": 10.0, "fb2_prime": 1000.0}):
+            ratio = nds.bending_and_compression(375.0, 750.0, 500.0, 1500.0, np.inf, **of_one, **sideways).ratio
+            assert ratio == pytest.approx(1)
+            assert ratio > 1 + 1e-9
+
+    def test_places_bent_sideways_and_not_are_each_as_if_alone(self):
+        """Two conditions, one of them just not met, each without and with bending about the second axis."""
+        fc, fb1 = np.array([[375.0], [250.0]]), 500.0
+        fb2 = np.array([0.0, 10.0])
+        rest = {"fb2_prime": 1000.0, "f_ce2": 500.0, "f_be": 1000.0}
+        together = nds.bending_and_compression(fc, 750.0, fb1, 1500.0, np.inf, fb2=fb2, **rest).ratio
+        for i, pushed in enumerate((375.0, 250.0)):
+            for j, sideways in enumerate((0.0, 10.0)):
+                alone = nds.bending_and_compression(pushed, 750.0, fb1, 1500.0, np.inf, fb2=sideways, **rest).ratio
+                assert together[i, j] == alone
+        assert together[1].tolist() == pytest.approx([1 / 9 + 1 / 3, 1 / 9 + 1 / 3 + 10 / (1000 * 0.25)])
+
+    def test_at_the_buckling_stress_its_share_is_the_ratio_whatever_the_condition(self):
+        """fc = FcE1, so the share is 1; eq. 3.9-4 is 400/800 + (900/1000)² = 1.31."""
+        ratio = nds.bending_and_compression(400.0, 500.0, 900.0, 1500.0, 400.0, f_ce2=800.0, f_be=1000.0).ratio
+        assert ratio == pytest.approx(1)
+
+    def test_the_least_bending_sideways_counts(self):
+        """Half a psi against Fb2' 2 psi: (200/400)² + 0.5 / (2 · (1 - 200/800))."""
+        assert self.ratio(200.0, 0.0, fb2=0.5, fb2_prime=2.0, f_ce2=800.0) == pytest.approx(0.25 + 1 / 3)
+
+    def test_bending_about_both_axes_has_no_value_where_the_condition_is_used_up(self):
+        clause = nds.bending_and_compression(
+            100.0, 500.0, 900.0, 1500.0, np.inf, fb2=10.0, fb2_prime=1000.0, f_ce2=400.0, f_be=1000.0
+        )
+        assert clause.ratio == pytest.approx(0.25 + 0.81)
+
+
+def test_built_up_columns_are_never_weaker_than_their_plies():
+    """NDS 15.3.2 (Kf 0.6 for nailing: values.md §3.7; the "not less than each by itself" from memory)."""
+    short = nds.built_up_stability(1500.0, 510_000, 12.0, 1.5, 3.0)
+    alone = nds.column_stability(1500.0, 0.822 * 510_000 / 8**2)
+    assert short == pytest.approx(alone)
+    assert alone > 0.6
+    slender = nds.built_up_stability(1500.0, 510_000, 90.0, 1.5, 3.0)
+    assert slender == pytest.approx(0.6 * nds.column_stability(1500.0, 0.822 * 510_000 / 30**2))
+    assert nds.built_up_stability(1500.0, 510_000, 90.0, 1.5, 1.5) == pytest.approx(
+        nds.column_stability(1500.0, 0.822 * 510_000 / 60**2)
+    )
+
+
+def test_arrays_broadcast():
+    cp = nds.column_stability(np.array([[1000.0], [2000.0]]), np.array([500.0, 1000.0, 4000.0]))
+    assert cp.shape == (2, 3)
+    for i, star in enumerate((1000.0, 2000.0)):
+        for j, f_ce in enumerate((500.0, 1000.0, 4000.0)):
+            assert cp[i, j] == pytest.approx(float(nds.column_stability(star, f_ce)))

@@ -1,0 +1,302 @@
+"""Each finding raised by a document that calls for it, and kept silent by the nearest one that doesn't."""
+
+import copy
+
+import pytest
+
+from tests.beams import beam, check, find, gable, line
+from trusses.analysis.findings.report import not_checked
+from trusses.analysis.format.document import read
+from trusses.analysis.shapes.shapes import build
+
+
+def codes(document):
+    return {finding.code for finding in find(document)}
+
+
+def one(document, code):
+    (finding,) = [finding for finding in find(document) if finding.code == code]
+    return finding
+
+
+def roof(case, **more):
+    return {"case": case, "chord": "top_chord", "psf": 20, "along": "plan", **more}
+
+
+def wind(psf, **more):
+    return {"case": "wind", "chord": "top_chord", "psf": psf, "along": "normal", **more}
+
+
+def with_area(document, *loads):
+    document["loads"]["area"] += loads
+    return document
+
+
+class TestLoads:
+    def test_snow_that_lies_evenly_only(self):
+        assert one(gable(), "snow-patterns").values == {"case": "snow", "lacking": ["left", "right"]}
+        uneven = [
+            roof("snow", pattern="balanced"),
+            roof("snow", pattern="left", to_x_in=96),
+            roof("snow", pattern="right", from_x_in=96),
+        ]
+        document = gable()
+        document["loads"]["area"][2:] = uneven
+        assert "snow-patterns" not in codes(document)
+
+    def test_wind_one_way_only(self):
+        assert one(with_area(gable(), wind(-20)), "wind-patterns").values["lacking"] == ["down"]
+        both = with_area(gable(), wind(-20, pattern="up"), wind(15, pattern="down"))
+        assert "wind-patterns" not in codes(both)
+
+    def test_a_floor_loaded_all_over_only(self):
+        document = build("floor", span="20'", depth=16)
+        assert "live-patterns" not in codes(document)
+        document["loads"]["area"] = [
+            {key: value for key, value in load.items() if key != "pattern"}
+            for load in document["loads"]["area"]
+            if load["case"] != "live" or load["pattern"] == "all"
+        ]
+        assert one(document, "live-patterns").values["lacking"] == ["left", "right"]
+
+    def test_no_dead_load(self):
+        document = gable()
+        assert "no-dead-load" not in codes(document)
+        document["loads"]["area"] = [roof("snow")]
+        assert "no-dead-load" in codes(document)
+
+    def test_a_roof_without_wind(self):
+        assert "no-wind" in codes(gable())
+        assert "no-wind" not in codes(gable(use="floor"))
+        assert "no-wind" not in codes(with_area(gable(), wind(-20)))
+
+    def test_uplift_on_all_of_the_dead_load(self):
+        lifted = with_area(gable(), wind(-20))
+        assert one(lifted, "uplift-dead-share").where == "uplift_dead_share"
+        assert "uplift-dead-share" not in codes(lifted | {"uplift_dead_share": 1})
+        assert "uplift-dead-share" not in codes(with_area(gable(), wind(20)))
+        by_point = gable()
+        by_point["loads"]["point"] = [{"case": "wind", "joint": "P", "down_lb": -100}]
+        assert "uplift-dead-share" in codes(by_point)
+
+    def test_a_case_of_which_some_acts_alone(self):
+        attic = {"case": "live", "chord": "bottom_chord", "psf": 10, "along": "plan"}
+        assert "loads-alone-mixed" not in codes(with_area(gable(), attic | {"acts": "alone"}))
+        mixed = with_area(gable(), attic | {"acts": "alone"}, attic)
+        assert one(mixed, "loads-alone-mixed").values == {"case": "live"}
+
+
+class TestSupports:
+    def test_two_bearings_that_hold_sideways_thrust(self):
+        document = gable()
+        assert "thrust" not in codes(document)
+        document["bearings"][1]["restrains"] = "xy"
+        finding = one(document, "thrust")
+        assert finding.where == "bearings A, C"
+        assert "x-couple" not in codes(document)
+
+    def test_two_that_hold_one_end_fix_it(self):
+        document = build("floor", span="20'", depth=16)
+        assert "x-couple" not in codes(document)
+        (over,) = [name for name, (x, y) in document["joints"].items() if x == 0 and y > 8]
+        document["bearings"].append({"joint": over, "restrains": "x", "width_in": 3.5})
+        finding = one(document, "x-couple")
+        assert over in finding.where
+        assert "thrust" not in codes(document)
+
+    @pytest.mark.parametrize(("width", "off"), [(3.5, True), (9, True), (10.5, False)])
+    def test_chords_that_cross_off_the_bearing(self, width, off):
+        """The bearing stands 5 in. inside the crossing of the chords."""
+        document = gable()
+        document["joints"]["S"] = [5, 0]
+        document["members"][2]["joints"] = ["S", "B"]
+        document["members"].append(document["members"][2] | {"id": "B0", "joints": ["A", "S"]})
+        document["bearings"][0] = {"joint": "S", "restrains": "xy", "width_in": width}
+        assert ("heel-eccentricity" in codes(document)) is off
+        if off:
+            finding = one(document, "heel-eccentricity")
+            assert finding.where == "bearing S"
+            assert finding.values["off_in"] == pytest.approx(5)
+            # by statics the roof's own load over 192 in., whose middle is 96 in. from C, on S and C 187 in. apart
+            rafter = (96**2 + 32**2) ** 0.5
+            lb = (2 * 10 * rafter + 7 * 192 + 20 * 192) * 24 / 144 * 96 / (192 - 5)
+            assert finding.values["force_lb"] == pytest.approx(lb, rel=1e-9)
+            assert finding.values["combination"] == "D + S"
+
+    def test_a_cantilever_over_a_web_is_no_heel_off_its_bearing(self):
+        document = gable()
+        document["joints"] |= {"S": [20, 0], "Q": [20, 20 / 3]}
+        document["members"][2]["joints"] = ["S", "B"]
+        document["members"][0]["joints"] = ["A", "Q"]
+        document["members"] += [
+            document["members"][2] | {"id": "B0", "joints": ["A", "S"]},
+            document["members"][0] | {"id": "T0", "joints": ["Q", "P"]},
+            {"id": "V", "role": "web", "joints": ["S", "Q"], "lumber": "2x4 SPF No.1/No.2"},
+        ]
+        document["bearings"][0]["joint"] = "S"
+        assert "heel-eccentricity" not in codes(document)
+
+    @pytest.mark.parametrize(("feet", "long"), [(59, False), (60, True)])
+    def test_a_span_of_sixty_feet(self, feet, long):
+        document = beam(feet * 12, "2x12 DF-L No.2", loads={"line": [line(1)]})
+        assert ("long-span" in codes(document)) is long
+
+
+class TestKinds:
+    """What nothing automatic answers for is a fact of the document, never a word in it."""
+
+    def test_that_other_trusses_stand_on_it(self):
+        assert one(gable(carries_trusses=True), "carries-trusses").where == "carries_trusses"
+        assert "carries-trusses" not in codes(gable(carries_trusses=False))
+
+    @pytest.mark.parametrize("title", ["Two-ply girder over the garage", "Porch on Girder Street", "Repair of R3"])
+    def test_a_title_and_a_note_say_nothing_of_its_kind(self, title):
+        document = gable(title=title)
+        document["loads"]["point"] = [
+            {"case": "dead", "member": "B1", "at_in": 24, "down_lb": 300, "note": "from R5 at 2'-0\""}
+        ]
+        assert codes(document) == codes(gable())
+
+
+class TestWood:
+    def test_a_chord_that_bends_without_a_hinge(self):
+        document = gable(hinges=["A", "C"])
+        assert one(document, "chord-bend").where == "joint P"
+        assert "chord-bend" not in codes(gable())
+
+    def test_a_splice_of_unlike_pieces_without_a_hinge(self):
+        document = gable()
+        assert "splice-not-hinged" not in codes(document)
+        document["members"][3]["lumber"] = "2x6 SPF No.1/No.2"
+        assert one(document, "splice-not-hinged").where == "joint B"
+        assert "splice-not-hinged" not in codes(document | {"hinges": ["A", "B", "C", "P"]})
+
+    def test_a_splice_beside_a_chase(self):
+        document = build("floor", span="20'", depth=16, chase_width=24)
+        assert "chase-splice" not in codes(document)
+        bottom = [m for m in document["members"] if m["role"] == "bottom_chord"]
+        inner = sorted({j for m in bottom for j in m["joints"]}, key=lambda j: document["joints"][j][0])
+        beside = [j for j in inner if document["joints"][j][0] < 107][-1]
+        spliced = copy.deepcopy(document)
+        spliced.setdefault("hinges", []).append(beside)
+        far = copy.deepcopy(document)
+        far.setdefault("hinges", []).append(inner[2])
+        assert one(spliced, "chase-splice").where == f"joint {beside}"
+        assert "chase-splice" not in codes(far)
+
+    def test_a_splice_in_a_chase(self):
+        document = build("floor", span="20'", depth=16, chase_width=24)
+        bottom = next(
+            m
+            for m in document["members"]
+            if m["role"] == "bottom_chord" and abs(sum(document["joints"][j][0] for j in m["joints"]) / 2 - 120) < 1
+        )
+        first, second = bottom["joints"]
+        document["joints"]["S"] = [120, document["joints"][first][1]]
+        bottom["joints"] = [first, "S"]
+        document["members"].append({**bottom, "id": "B99", "joints": ["S", second]})
+        assert "chase-splice" not in codes(document)
+        assert one(document | {"hinges": [*document.get("hinges", []), "S"]}, "chase-splice").where == "joint S"
+
+    def test_loose_plies(self):
+        assert "ply-fastening" not in codes(gable())
+        assert one(gable(plies=2), "ply-fastening").where == "ply_fastening"
+        assert "ply-fastening" not in codes(gable(plies=2, ply_fastening="10d nails at 12 in., two rows"))
+
+    def test_lumber_whose_values_the_texts_dispute(self):
+        document = gable()
+        assert "lumber-values" not in codes(document)
+        document["members"][0]["lumber"] = "2x4 SPF Select Structural"
+        document["members"][2]["lumber"] = "2x4 Hem-Fir 1650f-1.5E"
+        found = [finding for finding in find(document) if finding.code == "lumber-values"]
+        assert {finding.where for finding in found} == {"members T1", "members B1"}
+
+
+class TestRestraint:
+    def test_restraint_that_is_not_stated(self):
+        assert "restraint-unstated" not in codes(gable())
+        document = gable(lateral_restraint={"top_chord_in": 24})
+        assert one(document, "restraint-unstated").where == "lateral_restraint bottom_chord"
+
+    def test_a_row_on_a_web_needs_its_neighbors_and_diagonals(self):
+        assert "web-restraint" not in codes(gable())
+        document = gable()
+        document["lateral_restraint"]["webs"] = {"W": 1}
+        finding = one(document, "web-restraint")
+        assert (finding.where, finding.values) == ("member W", {"web": "W", "rows": 1})
+
+    @staticmethod
+    def strut(length, pounds, rows=0):
+        """An upright web W between a bearing and a level top chord that hangs on it: W carries the load at C alone."""
+        document = beam(24, "2x4 DF-L No.2", role="bottom_chord")
+        document["joints"] |= {"C": [24, length], "D": [48, length]}
+        document["members"] += [
+            {"id": "W", "role": "web", "joints": ["B", "C"], "lumber": "2x4 DF-L No.2"},
+            {"id": "T", "role": "top_chord", "joints": ["C", "D"], "lumber": "2x4 DF-L No.2"},
+        ]
+        document["bearings"].append({"joint": "D", "restrains": "xy", "width_in": 3.5})
+        document["loads"] = {"point": [{"case": "snow", "joint": "C", "down_lb": pounds}]}
+        document["lateral_restraint"]["webs"] = {"W": rows}
+        return document
+
+    def test_a_web_that_needs_rows(self):
+        """100 in. over 1.5 in. is 66.7, halved 33.3 (limit 50); CP(33.3) carries 500 lb with room to spare."""
+        assert one(self.strut(100, 500), "web-rows").values == {"web": "W", "rows": 1, "stated": 0}
+        assert "web-rows" not in codes(self.strut(100, 500, rows=1))
+        assert "web-rows" not in codes(self.strut(60, 100))
+
+    def test_as_many_rows_as_the_finding_asks_for_pass_and_one_fewer_fails(self):
+        document = self.strut(100, 2500)
+        rows = one(document, "web-rows").values["rows"]
+        assert rows == 2
+        for count in (rows - 1, rows):
+            found = check(self.strut(100, 2500, rows=count))
+            passes = found["W", "compression"].passes and found["W", "slenderness"].passes
+            assert passes is (count == rows)
+
+    def test_a_web_that_no_row_helps(self):
+        assert one(self.strut(100, 9000), "web-too-slender").where == "member W"
+        assert "web-too-slender" not in codes(self.strut(100, 2000))
+
+
+class TestForces:
+    def test_uplift_at_a_bearing(self):
+        assert "uplift" not in codes(gable())
+        lifted = with_area(gable(), wind(-60))
+        found = [finding for finding in find(lifted) if finding.code == "uplift"]
+        assert [finding.where for finding in found] == ["bearing A", "bearing C"]
+        # 0.6 of 60 psf over 24 in. and a plan of 8 ft each side, less 0.6 of the dead load
+        rafter = (96**2 + 32**2) ** 0.5
+        dead = (10 * rafter + 7 * 96) * 24 / 144
+        up = 0.6 * 60 * 96 * 24 / 144 - 0.6 * dead
+        assert found[0].values["force_lb"] == pytest.approx(up, rel=1e-9)
+        assert found[0].values["combination"] == "0.6D + 0.6W"
+
+    def test_force_that_reverses(self):
+        assert "force-reversal" not in codes(gable())
+        finding = one(with_area(gable(), wind(-60)), "force-reversal")
+        assert "T1" in finding.values["members"]
+        assert finding.where.startswith("members T1")
+
+
+class TestNotChecked:
+    def codes(self, **more):
+        return {one.code for one in not_checked(read(gable(**more)))}
+
+    def test_what_no_document_changes_is_always_named(self):
+        always = {"plates", "heel-eccentricity", "fire", "connections", "joint-slip", "bracing", "seismic"}
+        assert always <= self.codes()
+
+    def test_ply_fastening_of_several_plies(self):
+        assert "ply-fastening" not in self.codes()
+        assert "ply-fastening" in self.codes(plies=2)
+
+    def test_vibration_of_floors(self):
+        assert "vibration" not in self.codes()
+        assert "vibration" in self.codes(use="floor")
+
+    def test_what_the_repetitive_factor_takes_for_granted(self):
+        (found,) = [one for one in not_checked(read(gable())) if one.code == "repetitive-use"]
+        assert found.values == {"roles": ["top_chord"]}
+        assert "repetitive-use" not in self.codes(spacing_in=48)
+        assert "repetitive-use" not in self.codes(plies=2)

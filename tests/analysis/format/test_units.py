@@ -1,0 +1,201 @@
+"""Feet and inches in and out. Expected values are arithmetic: 1 ft = 12 in."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from trusses.analysis.format.lengths import UnitsError, feet_inches, feet_inches_sixteenths, parse_length, tape_inches
+
+READS = {
+    "12' 3 1/2\"": 147.5,
+    "12'-3 1/2\"": 147.5,
+    "12'-3-1/2\"": 147.5,
+    "12' - 3 1/2\"": 147.5,
+    "12'3 1/2\"": 147.5,
+    "12', 3 1/2\"": 147.5,
+    "12′ 3½″": 147.5,
+    "12’ 3 ½”": 147.5,
+    "12'3\"": 147,
+    "12' 3": 147,
+    "12–3": 147,
+    "12-3": 147,
+    '12-3"': 147,
+    "12-3 1/2": 147.5,
+    "12-3-1/2": 147.5,
+    "12-3.5": 147.5,
+    "12-3-8": 147.5,
+    "12-03-08": 147.5,
+    "0-0-1": 0.0625,
+    "147.5": 147.5,
+    '147.5"': 147.5,
+    "147.5 in.": 147.5,
+    '147 1/2"': 147.5,
+    "12.5'": 150,
+    "12 ft": 144,
+    "12 1/2'": 150,
+    "12½ ft": 150,
+    "3/4'": 9,
+    "12'-": 144,
+    "12 ft 3 in": 147,
+    "12 feet 3 1/2 inches": 147.5,
+    "12ft.3in.": 147,
+    "12FT 3IN": 147,
+    "12' 3''": 147,
+    "3/8": 0.375,
+    '3/8"': 0.375,
+    "12' 3/8\"": 144.375,
+    "12'-3/8\"": 144.375,
+    "1 1/2": 1.5,
+    "11/16": 0.6875,
+    "12' 11/16\"": 144.6875,
+    '3-1/2"': 3.5,
+    "1 1 / 2": 1.5,
+    "1¼": 1.25,
+    "1⁄2": 0.5,
+    ".5": 0.5,
+    "5.": 5,
+    "0": 0,
+    "+6": 6,
+    "1,250": 1250,
+    "36'": 432,
+    "  36 '  ": 432,
+    "１２'": 144,  # full-width digits, from a phone's other keyboard
+}
+
+REFUSALS = {
+    "": "Type a length",
+    "   ": "Type a length",
+    "-": "Type a length",
+    "12' 13\"": "make another foot",
+    "12-13": "make another foot",
+    "12-12-0": "make another foot",
+    "12-3-16": "sixteenths",
+    "1/0": "0 below the line",
+    "1/128": "finest",
+    "5/4": "is 1 or more",
+    "1 4/4": "is 1 or more",
+    "1.5 1/2": "not both",
+    "12.5' 3\"": "not both",
+    "12.5' 1/2\"": "not both",
+    "12 3": "say which is feet, such as 12' 3\"",
+    "12 3 1/2": "say which is feet",
+    "3-1/2": 'could be 3 1/2" or 3\' 1/2"',
+    "147,5": "with a point",
+    "3 m": "m is not a unit",
+    "300mm": "mm is not a unit",
+    "twelve": "twelve is not a unit",
+    "nan": "nan is not a unit",
+    "inf": "inf is not a unit",
+    "1e3": "e is not a unit",
+    "-3": "negative",
+    "-1' 6\"": "negative",
+    "1001'": "the most that is possible",
+    "9" * 41: "too long",
+    "12''3'": "can't be read",
+    "12' 3' 4\"": "can't be read",
+    "1.2.3": "can't be read",
+    ",3": "can't be read",
+    "--3": "can't be read",
+    "3-": "can't be read",
+    "-12' 13\"": "make another foot",
+    "'": "can't be read",
+    '"': "can't be read",
+    "12'\x00": "can't be read",
+    "<b>": "b is not a unit",
+    "1//2": "can't be read",
+    "1.53/4": "can't be read",
+}
+
+
+@pytest.mark.parametrize(("text", "inches"), READS.items())
+def test_reads_what_people_write(text, inches):
+    assert parse_length(text) == pytest.approx(inches, abs=1e-12)
+
+
+@pytest.mark.parametrize(("text", "says"), REFUSALS.items())
+def test_refuses_with_a_sentence(text, says):
+    with pytest.raises(UnitsError) as refusal:
+        parse_length(text)
+    assert says in str(refusal.value)
+    assert str(refusal.value).endswith(".")
+    assert len(str(refusal.value)) < 160
+    assert str(refusal.value).isprintable()
+
+
+def test_numbers_are_inches():
+    assert parse_length(147.5) == 147.5
+    assert parse_length(147) == 147
+    for value in (math.nan, math.inf, True, None):
+        with pytest.raises(UnitsError):
+            parse_length(value)
+
+
+def test_negative_only_where_allowed():
+    assert parse_length("-1' 6\"", negative=True) == -18
+    assert parse_length("−3", negative=True) == -3
+    with pytest.raises(UnitsError, match="negative"):
+        parse_length(-3)
+
+
+def test_bounds_are_named():
+    with pytest.raises(UnitsError, match="less than 4'-0\""):
+        parse_length("3'", least_in=48)
+    with pytest.raises(UnitsError, match="more than 80'-0\""):
+        parse_length("81'", most_in=960)
+    assert parse_length("80'", least_in=48, most_in=960) == 960
+
+
+@pytest.mark.parametrize(
+    ("inches", "written"),
+    [
+        (147.5, "12'-3 1/2\""),
+        (144, "12'-0\""),
+        (144.375, "12'-0 3/8\""),
+        (3.5, '3 1/2"'),
+        (0.5, '1/2"'),
+        (0, '0"'),
+        (11.99, "1'-0\""),
+        (-18, "-1'-6\""),
+        (-0.01, '0"'),
+        (147.53, "12'-3 1/2\""),
+        (147.53125, "12'-3 9/16\""),
+    ],
+)
+def test_writes_as_drawings_do(inches, written):
+    assert feet_inches(inches) == written
+
+
+def test_other_written_forms():
+    assert feet_inches(18, signed=True) == "+1'-6\""
+    assert feet_inches(-18, signed=True) == "-1'-6\""
+    assert feet_inches(0, signed=True) == '0"'
+    assert feet_inches(147.53125, to=64) == "12'-3 17/32\""
+    assert feet_inches(147.53125, to=1) == "12'-4\""
+    assert tape_inches(147.5) == '147 1/2"'
+    assert tape_inches(-2.25) == '-2 1/4"'
+    assert feet_inches_sixteenths(147.5) == "12-03-08"
+    with pytest.raises(ValueError, match="to must be"):
+        feet_inches(1, to=10)
+    with pytest.raises(ValueError, match="not a length"):
+        feet_inches(math.nan)
+
+
+@given(st.integers(min_value=-12_000 * 16, max_value=12_000 * 16))
+def test_what_is_written_reads_back(sixteenths):
+    inches = sixteenths / 16
+    assert parse_length(feet_inches(inches), negative=True) == inches
+    assert parse_length(tape_inches(inches), negative=True) == inches
+    if inches >= 0:
+        assert parse_length(feet_inches_sixteenths(inches)) == inches
+
+
+@given(st.text(max_size=45))
+def test_any_text_gives_a_length_or_a_sentence(text):
+    try:
+        said = str(parse_length(text, negative=True, most_in=1e6))
+    except UnitsError as refusal:
+        said = str(refusal)
+    assert said.isprintable()
+    assert len(said) < 160

@@ -1,0 +1,96 @@
+"""How a change is measured and told."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from trusses.analysis.lumber import board_feet, lookup
+from trusses.analysis.redesign.changes import measure, title
+from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.redesign.layouts import Note
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
+
+
+def document(name: str = "E7") -> dict[str, Any]:
+    loaded: dict[str, Any] = json.loads((EXAMPLES / f"{name}.truss.json").read_text())
+    return loaded
+
+
+def test_nothing_changed() -> None:
+    change = measure(document(), document(), ())
+    assert (change.touched, change.board_feet, change.pieces, change.plies) == ((), 0, 0, 0)
+    assert title(change, document()) == "Today's truss, with the opening drawn in"
+
+
+def test_webs_taken_out_added_and_moved_are_touched_and_chords_under_moved_panel_points_are_not() -> None:
+    draft = Draft(document())
+    draft.take_out("W8")
+    draft.slide("b3", 94)
+    new = draft.add_web("t3", "b3", "W1")
+    change = measure(document(), draft.document(), [Note("out", ("W8",), "take out W8")])
+    assert change.touched == tuple(sorted(("W7", "W8", new)))
+    assert change.lumber == ()
+    longer = sum(draft.length(web) for web in ("W7", new)) - sum(Draft(document()).length(w) for w in ("W7", "W8"))
+    assert change.board_feet == pytest.approx(board_feet(lookup("2x4 SPF No.1/No.2"), longer))
+    assert change.pieces == 0
+
+
+def test_lumber_is_compared_where_the_chord_is_and_not_by_name() -> None:
+    draft = Draft(document())
+    draft.take_out("W8")
+    draft.take_out("W9")
+    for name in ("T1", "T2"):
+        draft.set_lumber(name, "2x4 DF-L Select Structural")
+    change = measure(document(), draft.document(), ())
+    # T3 and T4 are one member now, of the lumber that both had
+    assert change.lumber == (("T1", "2x4 DF-L Select Structural"), ("T2", "2x4 DF-L Select Structural"))
+    assert change.touched == ("T1", "T2", "W8", "W9")
+
+
+def test_rows_plies_and_splices_touch_what_they_touch() -> None:
+    rows = Draft(document("E3"))
+    rows.rows["W2"] = 1
+    assert measure(document("E3"), rows.document(), ()).touched == ("W2",)
+    plies = Draft(document())
+    plies.set_plies(2)
+    doubled = measure(document(), plies.document(), ())
+    assert set(doubled.touched) == set(plies.members)
+    assert doubled.plies == 1
+    assert doubled.pieces > 0
+    given = document()
+    given["hinges"] = [*given["hinges"], "t3"]
+    splice = Draft(given)
+    splice.move_splice("t3", "t1")
+    assert measure(given, splice.document(), ()).touched == ("T1", "T2", "T3", "T4")
+
+
+def test_a_title_says_everything_once() -> None:
+    draft = Draft(document())
+    for web in ("W8", "W9"):
+        draft.take_out(web)
+    for name in draft.members:
+        if draft.role(name) != "web":
+            draft.set_lumber(name, "2x4 DF-L Select Structural")
+    draft.rows["W7"] = 1
+    draft.set_plies(2)
+    notes = [Note("out", ("W8",), "take out W8"), Note("out", ("W9",), "take out W9")]
+    changed = draft.document()
+    assert title(measure(document(), changed, notes), changed) == (
+        "Take out W8 and W9; chords to 2x4 DF-L Select Structural; one more restraint row on W7; one more ply"
+    )
+
+
+def test_the_same_layout_an_inch_apart_is_the_same() -> None:
+    one, other, third = (
+        measure(document(), document(), [Note("slide", ("W1",), f"move the foot of W1 {far} toward midspan")])
+        for far in ("1'-2\"", '11 1/2"', "1'-0\" and farther")
+    )
+    assert one.layout == other.layout != third.layout
+    assert one.holds(other)
+    assert other.holds(one)
+    assert not one.holds(third)

@@ -1,0 +1,130 @@
+"""The search for options: what it refuses, what it never does, and how it behaves."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import Any
+
+import pytest
+
+from tests.option_cases import CHASE, DUCT, assert_honest, floor_truss, w_truss
+from trusses.analysis.format.document import read, sha256
+from trusses.analysis.format.model import Opening
+from trusses.analysis.redesign.search import Limits, NoOptions, search
+from trusses.analysis.shapes import shapes
+
+
+class TestWithoutASearch:
+    def test_an_opening_that_fits_gives_today_s_truss_with_it_drawn_in(self) -> None:
+        truss = w_truss()
+        small = Opening("O9", "circle", (216, 40), diameter_in=14, clearance_in=1)
+        (only,) = search(truss, [small])
+        assert only.passes
+        assert only.change.touched == ()
+        assert only.title == "Today's truss, with the opening drawn in"
+        bare = {key: value for key, value in only.document.items() if key != "openings"}
+        assert sha256(bare) == sha256({key: value for key, value in truss.document.items() if key != "openings"})
+        assert [opening["id"] for opening in only.document["openings"]] == ["O9"]
+
+    @pytest.mark.parametrize(
+        ("x", "y", "words"), [(200, 2, "would cut chord"), (216, 300, "outside of the truss"), (-60, 5, "outside")]
+    )
+    def test_through_a_chord_or_outside_is_never(self, x: float, y: float, words: str) -> None:
+        with pytest.raises(NoOptions, match=words) as refusal:
+            search(w_truss(), [Opening("O1", "circle", (x, y), diameter_in=14)])
+        assert refusal.value.verdict == "never"
+
+    def test_a_truss_without_its_arrangements_is_refused_by_name(self) -> None:
+        lacking = read(shapes.build("w", span=432, snow=30, arranged=False))
+        with pytest.raises(NoOptions, match="snow/left") as refusal:
+            search(lacking, [DUCT])
+        assert refusal.value.verdict == "arrangements"
+
+    def test_nothing_of_60_ft_is_called_passing(self) -> None:
+        chords = {
+            "top_lumber": "2x12 SPF 2400f-2.0E",
+            "bottom_lumber": "2x12 SPF 2400f-2.0E",
+            "web_lumber": "2x6 SPF 2400f-2.0E",
+        }
+        wide = read(
+            shapes.build("double-w", span=732, pitch=5, top_dead=1, bottom_dead=1, roof_live=4, bottom_live=0, **chords)
+        )
+        middle = next(m for m in wide.members if m.role == "web")
+        a, b = wide.ends(middle)
+        found = search(wide, [Opening("O1", "circle", ((a.x + b.x) / 2, (a.y + b.y) / 2), diameter_in=6)])
+        assert found
+        assert not any(candidate.passes for candidate in found)
+        assert any(c.analysis.passes and "60 ft" in c.says for c in found)
+
+    def test_where_no_layout_can_be_built_today_s_truss_says_what_stands(self) -> None:
+        gable = read(shapes.build("queen-post", span=260, pitch=6, stock=300, snow=20))
+        beam = next(m for m in gable.members if m.role == "web" and abs(gable.ends(m)[0].y - gable.ends(m)[1].y) < 1)
+        a, b = gable.ends(beam)
+        found = search(gable, [Opening("O1", "circle", ((a.x + b.x) / 2, a.y), diameter_in=10)])
+        (only,) = found
+        assert not only.clear
+        assert not only.passes
+        assert beam.id in only.says
+
+
+class TestItself:
+    def test_same_question_same_answer(self) -> None:
+        first, second = (search(floor_truss(), [CHASE]) for _ in range(2))
+        assert [sha256(c.document) for c in first] == [sha256(c.document) for c in second]
+
+    def test_the_given_document_is_left_alone(self) -> None:
+        before = sha256(w_truss().document)
+        search(w_truss(), [DUCT])
+        assert sha256(w_truss().document) == before
+
+    def test_it_says_how_far_it_is(self) -> None:
+        told: list[tuple[float, str]] = []
+        search(floor_truss(), [CHASE], progress=lambda fraction, says: told.append((fraction, says)))
+        fractions = [fraction for fraction, _ in told]
+        assert fractions == sorted(fractions)
+        assert 0 <= fractions[0] < 0.2
+        assert fractions[-1] == 1.0
+        assert all(says.endswith(".") for _, says in told)
+
+    def test_its_limits_hold(self) -> None:
+        few = search(floor_truss(), [CHASE], limits=Limits(analyses=5))
+        assert 1 <= len(few) <= 6
+        none = search(floor_truss(), [CHASE], limits=Limits(seconds=0))
+        assert len(none) == 1
+        assert not none[0].passes
+
+    def test_a_web_with_a_load_of_its_own_is_never_moved(self) -> None:
+        document = json.loads(json.dumps(w_truss().document))
+        document["loads"].setdefault("point", []).append({"case": "dead", "member": "W1", "at_in": 12, "down_lb": 20})
+        loaded = read(document)
+        found = search(loaded, [DUCT])
+        for candidate in found:
+            changed = read(candidate.document)
+            web, was = changed.member("W1"), loaded.member("W1")
+            assert changed.ends(web) == loaded.ends(was)
+
+    def test_hung_loads_keep_their_places(self) -> None:
+        document = json.loads(json.dumps(w_truss().document))
+        joint = min(document["joints"], key=lambda j: math.dist(document["joints"][j], (144, 0)))
+        document["loads"].setdefault("point", []).append({"case": "dead", "joint": joint, "down_lb": 40})
+        hung = read(document)
+        found = search(hung, [DUCT])
+        assert_honest(found, hung, [DUCT])
+        for candidate in found:
+            assert hanging(candidate.document) == pytest.approx([144])
+
+
+def hanging(document: dict[str, Any]) -> list[float]:
+    """Where each point load stands, x in inches."""
+    truss = read(document)
+    out = []
+    for load in truss.point_loads:
+        if load.joint is not None:
+            out.append(truss.joint(load.joint).x)
+            continue
+        assert load.member is not None
+        assert load.at_in is not None
+        a, b = truss.ends(truss.member(load.member))
+        out.append(a.x + (b.x - a.x) * load.at_in / math.hypot(b.x - a.x, b.y - a.y))
+    return out

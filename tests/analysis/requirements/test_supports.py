@@ -1,0 +1,198 @@
+"""Supports below, movement in service and web restraint, each held against a hand computation."""
+
+from __future__ import annotations
+
+import copy
+import math
+from typing import Any
+
+import pytest
+
+from tests.conftest import KING_POST
+from tests.frames import EI_2X4, document
+from trusses.analysis.analysis import analyse
+from trusses.analysis.format.document import read
+from trusses.analysis.lumber import lookup
+from trusses.analysis.requirements.movement import camber, frequency, slides
+from trusses.analysis.requirements.recorded import Recorded, recorded
+from trusses.analysis.requirements.supports import DOWN, UPLIFT, changes, supports
+from trusses.analysis.requirements.web_restraint import rows_needed, web_rows
+
+
+def record(truss: dict[str, Any]) -> Recorded:
+    design = read(truss)
+    return recorded(design, analyse(design).document())
+
+
+def beam(span: float = 120, **more: Any) -> dict[str, Any]:
+    """A 2x4 on edge with a joint in its middle; 24 lb a foot of dead load."""
+    return document(
+        {"A": (0, 0), "M": (span / 2, 0), "B": (span, 0)},
+        [("B1", "bottom_chord", "A", "M"), ("B2", "bottom_chord", "M", "B")],
+        {"A": "xy", "B": "y"},
+        **(
+            {"loads": {"area": [{"case": "dead", "chord": "bottom_chord", "psf": 12, "along": "plan"}]}, "use": "floor"}
+            | more
+        ),
+    )
+
+
+class TestSupports:
+    def test_a_beam_presses_half_its_load_on_each_bearing(self):
+        left, right = supports(record(beam()))
+        assert (left.joint, right.joint) == ("A", "B")
+        assert (left.down.lb, right.down.lb) == pytest.approx((120, 120))
+        assert (left.down.by, left.down.load_duration) == ("D", 0.9)
+        assert left.by_case == {"dead": pytest.approx(120)}
+        assert (left.uplift.lb, left.uplift.by) == (0, None)
+
+    def test_the_required_width_is_the_reaction_over_breadth_and_fc_perp(self):
+        """R / (b Fc-perp), NDS 3.10.2 with Cb = 1 and no load duration: 425 psi, in sixteenths."""
+        loads = {"point": [{"case": "dead", "joint": "M", "down_lb": 4000}]}
+        width = supports(record(beam(loads=loads)))[0]
+        exact = 2000 / (1.5 * lookup("2x4 SPF No.1/No.2").fc_perp)
+        assert width.required_width_in == math.ceil(exact * 16) / 16
+        assert width.wide_enough
+        loads["point"][0]["down_lb"] = 5000
+        assert not supports(record(beam(loads=loads)))[0].wide_enough
+
+    def test_a_width_that_is_just_enough_is_enough(self):
+        just = 2 * 3.5 * 1.5 * lookup("2x4 SPF No.1/No.2").fc_perp
+        width = supports(record(beam(loads={"point": [{"case": "dead", "joint": "M", "down_lb": just}]})))[0]
+        assert width.required_width_in == 3.5
+
+    def test_uplift_asks_for_a_connection_by_the_combination_that_lifts(self):
+        """60 psf up square to a level chord, 12 psf down: 0.6 (600 - 120) = 288 lb a bearing, CD 1.6."""
+        loads = beam()["loads"]["area"] + [{"case": "wind", "chord": "bottom_chord", "psf": -60, "along": "normal"}]
+        left = supports(record(beam(loads={"area": loads}, uplift_dead_share=1)))[0]
+        assert left.uplift.lb == pytest.approx(0.6 * 600 - 0.6 * 120)
+        assert (left.uplift.by, left.uplift.load_duration) == ("0.6D + 0.6W", 1.6)
+        assert left.by_case["wind"] == pytest.approx(-600)
+
+    def test_wind_from_the_side_pushes_the_bearing_that_holds_x(self):
+        loads = {"point": [{"case": "wind", "joint": "M", "down_lb": 0, "right_lb": 100}]}
+        left, right = supports(record(beam(loads=loads)))
+        assert left.sideways.lb == pytest.approx(60)
+        assert (right.sideways.lb, right.sideways.by) == (0, None)
+
+    def test_cases_add_up_to_the_combination(self):
+        for support in supports(record(KING_POST)):
+            assert support.down.by == "D + S/balanced"
+            assert support.by_case["dead"] + support.by_case["snow/balanced"] == pytest.approx(support.down.lb)
+
+
+class TestChanges:
+    def test_only_what_changed_is_marked(self):
+        other = copy.deepcopy(KING_POST)
+        other["loads"]["point"] = [{"case": "dead", "joint": "D", "down_lb": 200}]
+        before, after = (analyse(read(document)).document() for document in (KING_POST, other))
+        rows = {(row.joint, row.what): row for row in changes(before, after)}
+        assert rows["A", "dead"].changed
+        assert rows["A", "dead"].by_lb == pytest.approx(100)
+        assert rows["A", DOWN].by_lb == pytest.approx(100)
+        assert not rows["A", "snow/balanced"].changed
+        assert rows["A", UPLIFT].changed
+
+    def test_a_bearing_and_a_case_that_are_new_have_no_before(self):
+        other = copy.deepcopy(KING_POST)
+        other["bearings"].append({"joint": "D", "restrains": "y", "width_in": 3.5})
+        other["loads"]["area"].append({"case": "live", "chord": "bottom_chord", "psf": 10, "along": "plan"})
+        before, after = (analyse(read(document)).document() for document in (KING_POST, other))
+        rows = {(row.joint, row.what): row for row in changes(before, after)}
+        assert rows["D", DOWN].lb[0] is None
+        assert rows["D", DOWN].by_lb is None
+        assert rows["D", DOWN].changed
+        assert rows["A", "live"].lb[0] is None
+        assert [row.joint for row in changes(before, after)] == sorted(row.joint for row in changes(before, after))
+
+
+class TestMovement:
+    def test_camber_is_the_sag_under_dead_load(self):
+        """5 w L⁴ / (384 EI), handbook; w = 2 lb/in."""
+        found = camber(record(beam()))
+        assert found is not None
+        assert found.joint == "M"
+        assert found.sag_in == pytest.approx(5 * 2 * 120**4 / (384 * EI_2X4), rel=1e-9)
+
+    def test_no_camber_without_dead_load_or_where_it_lifts(self):
+        assert camber(record(beam(loads={}))) is None
+        assert camber(record(beam(loads={"point": [{"case": "dead", "joint": "M", "down_lb": -50}]}))) is None
+
+    def test_the_tip_of_an_overhang_is_no_camber(self):
+        joints = {"O": (-60, 0), "A": (0, 0), "M": (60, 0), "B": (120, 0)}
+        chords = [("B0", "O", "A"), ("B1", "A", "M"), ("B2", "M", "B")]
+        members = [(name, "bottom_chord", one, other) for name, one, other in chords]
+        loads = {"point": [{"case": "dead", "joint": "O", "down_lb": 300}]}
+        assert camber(record(document(joints, members, {"A": "xy", "B": "y"}, loads=loads))) is None
+
+    def test_a_floor_swings_as_a_beam_of_even_mass(self):
+        """(π/2) sqrt(g EI / (w L⁴)), the first mode of a simple beam; handbooks write 0.18 sqrt(g / sag)."""
+        found = frequency(record(beam()))
+        assert found is not None
+        assert found.hz == pytest.approx(math.pi / 2 * math.sqrt(386.089 * EI_2X4 / (2 * 120**4)), rel=1e-9)
+        sag = 5 * 2 * 120**4 / (384 * EI_2X4)
+        assert found.hz == pytest.approx(0.18 * math.sqrt(386.089 / sag), rel=0.01)
+
+    def test_no_frequency_for_a_roof_and_none_guessed_for_two_spans(self):
+        assert frequency(record(beam(use="roof"))) is None
+        two = beam()
+        two["bearings"].append({"joint": "M", "restrains": "y", "width_in": 3.5})
+        found = frequency(record(two))
+        assert found is not None
+        assert found.hz is None
+        assert "doesn't stand on two bearings" in found.says
+        empty = frequency(record(beam(loads={})))
+        assert empty is not None
+        assert empty.hz is None
+
+    def test_a_rafter_pair_spreads_at_its_roller(self):
+        """Scissors at their simplest: two rafters and a tie that stretches by N L / EA, D + S, creep on D alone."""
+        loads = [{"case": case, "joint": "B", "down_lb": lb} for case, lb in (("dead", 400), ("snow", 600))]
+        tie = document(
+            {"A": (0, 0), "B": (60, 60), "C": (120, 0)},
+            [("T1", "top_chord", "A", "B"), ("T2", "top_chord", "B", "C"), ("B1", "bottom_chord", "A", "C")],
+            {"A": "xy", "C": "y"},
+            hinges=["A", "B", "C"],
+            loads={"point": loads},
+        )
+        (slide,) = slides(record(tie))
+        ea = 1.4e6 * 1.5 * 3.5
+        stretch = {name: lb / 2 * 120 / ea for name, lb in (("dead", 400), ("snow", 600))}
+        assert (slide.joint, slide.by) == ("C", "D + S")
+        assert slide.short_in == pytest.approx(stretch["dead"] + stretch["snow"], rel=1e-6)
+        assert slide.long_in == pytest.approx(1.5 * stretch["dead"] + stretch["snow"], rel=1e-6)
+        assert slide.green_in == pytest.approx(2 * stretch["dead"] + stretch["snow"], rel=1e-6)
+
+
+class TestWebRestraint:
+    def test_rows_from_the_stored_analysis_are_those_from_the_response(self):
+        design = read(KING_POST)
+        analysis = analyse(design)
+        stored = {row.web: row.needed for row in web_rows(recorded(design, analysis.document()))}
+        assert stored == rows_needed(design, analysis.combinations, analysis.response)
+
+    def test_a_row_holds_two_percent_of_the_web(self):
+        """A 10 ft post of 2x4 under 1,000 lb: le/d is 80 the flat way, so it needs one row, which makes it 40."""
+        post = document(
+            {"A": (0, 0), "B": (240, 0), "D": (120, 0), "P": (120, 120)},
+            [
+                ("T1", "top_chord", "A", "P"),
+                ("T2", "top_chord", "P", "B"),
+                ("B1", "bottom_chord", "A", "D"),
+                ("B2", "bottom_chord", "D", "B"),
+                ("W1", "web", "P", "D"),
+            ],
+            {"A": "xy", "D": "y", "B": "y"},
+            hinges=["A", "B", "P", "D"],
+            loads={"point": [{"case": "snow", "joint": "P", "down_lb": 1000}]},
+        )
+        (row,) = web_rows(record(post))
+        assert (row.web, row.by, row.needed, row.stated) == ("W1", "D + S", 1, 0)
+        assert 500 < row.compression_lb < 1000
+        assert row.row_lb == pytest.approx(0.02 * row.compression_lb)
+        assert web_rows(record(post | {"lateral_restraint": {"webs": {"W1": 1}}}))[0].stated == 1
+
+    def test_a_web_in_tension_needs_none(self):
+        pulled = copy.deepcopy(KING_POST)
+        pulled["loads"] = {"point": [{"case": "dead", "joint": "D", "down_lb": 100}]}
+        assert web_rows(record(pulled)) == ()

@@ -1,0 +1,172 @@
+"""Each member as the checks see it: section, adjusted reference values, slenderness. One array a quantity.
+
+Every factor that doesn't change with the combination is in here; load duration, CP and CL are not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from trusses.analysis.checks import nds
+from trusses.analysis.checks.unbraced_lengths import lengths
+from trusses.analysis.format.model import CHORDS, ROLES, Member, Role, Truss
+from trusses.analysis.frame.geometry import Geometry, geometry
+from trusses.analysis.frame.topology import Topology, topology
+from trusses.analysis.lumber import lookup, section
+
+Array = npt.NDArray[np.float64]
+
+#: 4.3.9: Cr where members stand no farther apart than this, and are held by sheathing at least as closely, inches.
+REPETITIVE_SPACING = 24.0
+#: A top chord that is held farther apart than this isn't taken as sheathed, inches.
+SHEATHED_SPACING = 24.0
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Members, one an entry, (m, t) each, or (m, 1) where it is the same of all trusses: every array broadcasts over
+    combinations and places; inches and psi.
+
+    `ply` is the breadth of one ply, `width` that of all, and `breadth` is what buckles out of the plane: one ply's, or
+    all plies' where they are fastened together. `fb` has CF, Cr and Cfu, `ft` and `fc` have CF. `ct` multiplies
+    Emin in CP about the strong axis where a member is bent too; None where no sheathing was told of.
+    """
+
+    area: Array
+    modulus: Array
+    depth: Array
+    ply: Array
+    breadth: Array
+    fb: Array
+    ft: Array
+    fc: Array
+    fv: Array
+    fc_perp: Array
+    width: Array
+    e_min: Array
+    cf_b: Array
+    cf_t: Array
+    cf_c: Array
+    cfu: Array
+    cr: Array
+    le_in_plane: Array
+    le_out_of_plane: Array
+    lu_upper: Array
+    lu_lower: Array
+    ct: Array | None = None
+
+    def of(self, members: npt.NDArray[np.int64]) -> Pieces:
+        """Those of some members."""
+        every = {one.name: getattr(self, one.name) for one in fields(self)}
+        return Pieces(**{name: values.take(members, axis=0) for name, values in every.items() if values is not None})
+
+
+def is_repetitive(truss: Truss, member: Member) -> bool:
+    """Whether a member takes Cr: a chord of a single-ply truss, both spacings at most 24 in."""
+    return _cr(truss, member.role) != 1.0
+
+
+def _cr(truss: Truss, role: Role) -> float:
+    restraint = truss.lateral_restraint.spacing(role) if role in CHORDS else None
+    takes = (
+        restraint is not None
+        and restraint <= REPETITIVE_SPACING
+        and truss.spacing_in <= REPETITIVE_SPACING
+        and truss.plies == 1
+    )
+    return nds.REPETITIVE if takes else 1.0
+
+
+def pieces(truss: Truss) -> Pieces:
+    """The arrays of a truss's members, in their order, (m, 1) each."""
+    shape = topology(truss)
+    return stack_pieces([truss], shape, geometry([truss], shape))
+
+
+def stack_pieces(trusses: Sequence[Truss], shape: Topology, place: Geometry, km: int | None = None) -> Pieces:
+    """Those of trusses of one shape; `km` where their top chords are sheathed (NDS 4.4.2)."""
+    rows, before = [], None
+    for truss in trusses:
+        restraint = truss.lateral_restraint
+        near = truss.spacing_in <= REPETITIVE_SPACING, restraint.top_chord_in, restraint.bottom_chord_in
+        of = truss.plies, bool(truss.ply_fastening), near, truss.members
+        # most trusses of a stack are of the same pieces: to compare is quicker than to look up
+        if of != before:
+            before, cr = of, tuple(_cr(truss, role) for role in ROLES)
+            row = _of_members((*of[:2], cr, *[(member.role, member.lumber, member.flat) for member in truss.members]))
+        rows.append(row)
+    alike = len(set(map(id, rows))) == 1
+    values = rows[0][..., None] if alike else np.array(rows).transpose(1, 2, 0).copy()
+    held = lengths(trusses, shape, place)
+    all_of_them = (*values, held.in_plane, held.out_of_plane, held.upper, held.lower)
+    ct = None if km is None else _ct(trusses, held.in_plane, km)
+    return Pieces(**{one.name: array for one, array in zip(fields(Pieces), (*all_of_them, ct), strict=True)})
+
+
+def takes_ct(truss: Truss, member: Member) -> bool:
+    """Whether sheathing stiffens a member as 4.4.2 says: a single 2x4 or smaller of the top chord, on edge.
+
+    A top chord whose document has it held farther apart than sheathing would hold it isn't sheathed.
+    """
+    held = truss.lateral_restraint.top_chord_in
+    return (
+        member.role == "top_chord"
+        and not member.flat
+        and truss.plies == 1
+        and lookup(member.lumber).nominal <= (2, 4)
+        and held is not None
+        and held <= SHEATHED_SPACING
+    )
+
+
+def _ct(trusses: Sequence[Truss], le_in_plane: Array, km: int) -> Array:
+    ct = np.ones_like(le_in_plane)
+    for t, truss in enumerate(trusses):
+        for m, member in enumerate(truss.members):
+            if takes_ct(truss, member):
+                lumber = lookup(member.lumber)
+                ct[m, t] = nds.buckling_stiffness(le_in_plane[m, t], lumber.e, km, nds.KT[lumber.rule])
+    return ct
+
+
+@lru_cache(maxsize=1024)
+def _of_members(of: tuple[Any, ...]) -> Array:
+    """The quantities of `Pieces` that lumber gives, (quantities, m), in their order there."""
+    plies, fastened, cr, *members = of
+    factor = dict(zip(ROLES, cr, strict=True))
+    values = np.array([_values(lumber, flat, plies, fastened, factor[role]) for role, lumber, flat in members]).T
+    values.flags.writeable = False
+    return values
+
+
+@lru_cache(maxsize=4096)
+def _values(key: str, flat: bool, plies: int, fastened: bool, cr: float) -> tuple[float, ...]:
+    lumber = lookup(key)
+    shape = section(lumber, flat, plies)
+    size = nds.size_factor(lumber.rule, lumber.nominal[1], stud=lumber.grade == "Stud")
+    cfu = nds.flat_use_factor(lumber.nominal[1]) if flat else 1.0
+    return (
+        shape.area,
+        shape.modulus,
+        shape.depth_in,
+        shape.breadth_in,
+        shape.breadth_in * (plies if fastened else 1),
+        lumber.fb * size.fb * cr * cfu,
+        lumber.ft * size.ft,
+        lumber.fc * size.fc,
+        lumber.fv,
+        lumber.fc_perp,
+        shape.breadth_in * plies,
+        lumber.e_min,
+        size.fb,
+        size.ft,
+        size.fc,
+        cfu,
+        cr,
+    )

@@ -1,0 +1,198 @@
+"""The checks of a truss under its combinations: for each object and rule, where and by which one it governs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from trusses.analysis.checks import nds
+from trusses.analysis.checks.check import PASSES, TERM_UNITS, Check, terms
+from trusses.analysis.checks.combined import forces
+from trusses.analysis.checks.deflection import LIVE, TOTAL, Deflections, deflection_checks
+from trusses.analysis.checks.member_properties import Pieces, stack_pieces
+from trusses.analysis.checks.members import MemberChecks, member_checks
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.model import ROLES, Truss
+from trusses.analysis.frame.member_loads import superposed
+from trusses.analysis.frame.solution import Solution
+from trusses.analysis.frame.topology import Topology
+from trusses.analysis.loads.combinations import Combination
+
+__all__ = ["SERVICEABILITY", "TERM_UNITS", "WALL_PLATE", "Check", "StackChecks", "check_stack"]
+
+#: The rules whose failure a designer may accept with a reason; every other one is of strength, stability or bearing.
+SERVICEABILITY = frozenset({LIVE, TOTAL})
+#: The rule of the plate below a bearing, where its lumber was said; that of the chord on it is "bearing".
+WALL_PLATE = "bearing of the wall plate"
+
+
+@dataclass(frozen=True)
+class StackChecks:
+    """The checks of a stack of trusses: `worst` (t,) the largest ratio of each, 0 where nothing is checked.
+
+    The records of one truss are made from its solution alone when asked for: a search asks for few of its many, and
+    all that was looked at on the way would fill the memory.
+    """
+
+    trusses: Sequence[Truss]
+    combinations: Sequence[Combination]
+    solution: Solution
+    factors: npt.NDArray[np.float64]
+    worst: npt.NDArray[np.float64]
+    surroundings: Surroundings = NOTHING_SAID
+
+    def of(self, t: int) -> tuple[Check, ...]:
+        """Every check of one truss: members in order, bearings, then the truss."""
+        parts = _parts([self.trusses[t]], self.combinations, self.solution.only(t), self.factors, self.surroundings)
+        return tuple(check for part in parts for check in part.of(0))
+
+
+def check_stack(
+    trusses: Sequence[Truss],
+    combinations: Sequence[Combination],
+    solution: Solution,
+    factors: npt.NDArray[np.float64],
+    surroundings: Surroundings = NOTHING_SAID,
+) -> StackChecks:
+    """The checks of trusses of one shape, use and ceiling under the same combinations, which `factors` (r, cases) make
+    of the solution's cases."""
+    worst = np.max([part.worst() for part in _parts(trusses, combinations, solution, factors, surroundings)], axis=0)
+    return StackChecks(trusses, combinations, solution, factors, worst, surroundings)
+
+
+def failing(
+    truss: Truss,
+    combinations: Sequence[Combination],
+    solution: Solution,
+    factors: npt.NDArray[np.float64],
+    surroundings: Surroundings = NOTHING_SAID,
+) -> tuple[Check, ...]:
+    """The checks of one truss that are over their limits. The records of all others, which are most of the work, aren't
+    made."""
+    members, *others = _parts([truss], combinations, solution, factors, surroundings)
+    assert isinstance(members, MemberChecks)  # noqa: S101 (the first of the parts)
+    checks = (*members.of(0, over=PASSES), *(check for part in others for check in part.of(0)))
+    return tuple(check for check in checks if not check.passes)
+
+
+def _parts(
+    trusses: Sequence[Truss],
+    combinations: Sequence[Combination],
+    solution: Solution,
+    factors: npt.NDArray[np.float64],
+    told: Surroundings,
+) -> list[MemberChecks | BearingChecks | Deflections]:
+    pieces = stack_pieces(trusses, solution.shape, solution.place, told.km)
+    upward = superposed(factors, solution.reactions[:, 1])
+    deflections = deflection_checks(trusses, combinations, solution, factors)
+    return [
+        member_checks(trusses, combinations, pieces, forces(solution, factors)),
+        BearingChecks(trusses, combinations, solution.shape, pieces, upward, told),
+        *([] if deflections is None else [deflections]),
+    ]
+
+
+@dataclass(frozen=True)
+class BearingChecks:
+    """Compression across the grain of the chord on each bearing that is pressed on, and of the wall plate below where
+    its lumber was said (NDS 3.10.2, Cb = 1); `upward` (r, b, t) are the reactions, lb."""
+
+    trusses: Sequence[Truss]
+    combinations: Sequence[Combination]
+    shape: Topology
+    pieces: Pieces
+    upward: npt.NDArray[np.float64]
+    surroundings: Surroundings
+
+    @cached_property
+    def _bears_on(self) -> npt.NDArray[np.int64]:
+        """The member that each bearing presses on, (b, t): the weakest piece of the chord that meets there.
+
+        The bottom chord at that joint, or the top chord where there is none; a document has a chord on every bearing.
+        """
+        strength = self.pieces.fc_perp * self.pieces.width
+        found = []
+        for meeting in _meeting(self.shape):
+            found.append(np.broadcast_to(meeting[strength[meeting].argmin(axis=0)], len(self.trusses)))
+        return np.array(found, dtype=int).reshape(-1, len(self.trusses))
+
+    @cached_property
+    def _area(self) -> npt.NDArray[np.float64]:
+        """Of contact, in², (b, t)."""
+        widths = np.array([[bearing.width_in for bearing in truss.bearings] for truss in self.trusses]).T
+        return widths * np.take_along_axis(self.pieces.width, self._bears_on, axis=0)
+
+    @cached_property
+    def _clause(self) -> nds.Clause:
+        fc_perp = np.take_along_axis(self.pieces.fc_perp, self._bears_on, axis=0)
+        return nds.bearing(self.upward.max(axis=0), self._area, fc_perp)
+
+    @cached_property
+    def _below(self) -> npt.NDArray[np.float64] | None:
+        """Fc-perp of the wall plates, psi (b, t), without end where the lumber wasn't said; None where none was."""
+        if not self.surroundings.wall_plates:
+            return None
+        joints = [[bearing.joint for bearing in truss.bearings] for truss in self.trusses]
+        plates = [[self.surroundings.plate(joint) for joint in of] for of in joints]
+        return np.array([[np.inf if plate is None else plate.fc_perp for plate in of] for of in plates]).T
+
+    def worst(self) -> npt.NDArray[np.float64]:
+        """The largest ratio of each truss, (t,); 0 where nothing presses on a bearing."""
+        ratio = self._clause.ratio
+        if self._below is not None:
+            ratio = np.maximum(ratio, self._clause.demand / self._below)
+        return np.asarray(np.max(ratio, axis=0, initial=0.0))
+
+    def of(self, t: int) -> Iterator[Check]:
+        """The checks of one truss's bearings."""
+        truss, most = self.trusses[t], self.upward[:, :, t].argmax(axis=0)
+        demand, capacity, ratio, area = (
+            np.asarray(values)[:, t].tolist()
+            for values in (self._clause.demand, self._clause.capacity, self._clause.ratio, self._area)
+        )
+        for b, bearing in enumerate(truss.bearings):
+            pressing = float(self.upward[most[b], b, t])
+            if pressing <= 0:
+                continue
+            factors = {"R": pressing, "area": area[b], "Cb": 1.0}
+            chord = Check(
+                of="bearing",
+                id=bearing.joint,
+                rule="bearing",
+                source="NDS 3.10.2",
+                combination=self.combinations[most[b]].name,
+                at_in=None,
+                demand=demand[b],
+                capacity=capacity[b],
+                ratio=ratio[b],
+                passes=ratio[b] <= PASSES,
+                terms=terms([*factors.items(), ("lumber", truss.members[self._bears_on[b, t]].lumber)]),
+            )
+            yield chord
+            if plate := self.surroundings.plate(bearing.joint):
+                # the same area is pressed from both sides
+                of_plate = demand[b] / plate.fc_perp
+                yield replace(
+                    chord,
+                    rule=WALL_PLATE,
+                    capacity=plate.fc_perp,
+                    ratio=of_plate,
+                    passes=of_plate <= PASSES,
+                    terms=terms([*factors.items(), ("lumber", plate.key)]),
+                )
+
+
+@lru_cache(maxsize=256)
+def _meeting(shape: Topology) -> list[npt.NDArray[np.int64]]:
+    """The pieces of the chord that each bearing presses on."""
+    found = []
+    for joint in shape.bearings:
+        meeting = np.flatnonzero((shape.ends == joint).any(axis=1))
+        roles = [ROLES[role] for role in shape.roles[meeting]]
+        on = "bottom_chord" if "bottom_chord" in roles else "top_chord"
+        found.append(meeting[[role == on for role in roles]])
+    return found

@@ -1,0 +1,61 @@
+"""Openings beside each other, and openings that have nothing to do with the truss at all. Inches."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import shapely
+
+from trusses.analysis.clearance.free_space import TOUCH_IN, Space
+from trusses.analysis.clearance.openings import fit
+from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.format.model import Opening
+
+
+def gap(one: Opening, other: Opening) -> float:
+    """How far two openings are from each other, each grown by its clearance; negative: by how much they overlap.
+
+    Rectangles lie level, so a rectangle is a box and a circle a point, grown by its radius.
+    """
+    (ax, ay), (bx, by) = one.centre, other.centre
+    (aw, ah), (bw, bh) = _core(one), _core(other)
+    level, up = abs(ax - bx) - (aw + bw) / 2, abs(ay - by) - (ah + bh) / 2
+    between = max(level, up) if max(level, up) < 0 else math.hypot(max(level, 0.0), max(up, 0.0))
+    return between - _grown(one) - _grown(other)
+
+
+def _core(opening: Opening) -> tuple[float, float]:
+    return (0.0, 0.0) if opening.shape == "circle" else opening.size
+
+
+def _grown(opening: Opening) -> float:
+    return opening.clearance_in + (opening.size[0] / 2 if opening.shape == "circle" else 0.0)
+
+
+def overlap_says(opening: Opening, others: Iterable[Opening]) -> str:
+    """One sentence that names both, where `opening` overlaps one that the truss has already; empty where none does."""
+    met = [(gap(opening, other), other.id) for other in others]
+    met = [(free, name) for free, name in met if free < -TOUCH_IN]
+    if not met:
+        return ""
+    free, name = min(met)
+    return (
+        f"It overlaps opening {name}, which this truss has already, by {feet_inches(-free)} with the clear space of "
+        "both: say which of the two is needed, or move it."
+    )
+
+
+def beyond(room: Space, opening: Opening) -> float | None:
+    """How far an opening lies from the truss when no part of it lies between the chords and it touches no wood.
+
+    None for one that is in the truss, if only in part: that one gets an answer.
+    """
+    if fit(room, opening).touches:
+        return None
+    width, height = _core(opening)
+    (x, y), radius = opening.centre, opening.size[0] / 2 if opening.shape == "circle" else 0.0
+    bare = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+    wood = shapely.multilinestrings(room.lines)
+    away = float(shapely.distance(bare, shapely.union(wood, room.outline.region)))
+    return away - radius if away > 0 and away - radius >= 0 else None

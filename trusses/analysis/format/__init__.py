@@ -1,0 +1,1 @@
+"""The truss document: read, refused, written; lengths as people write them."""

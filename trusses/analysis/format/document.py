@@ -1,0 +1,276 @@
+"""Truss document JSON to records: every refusal in plain words that name the place.
+
+The format is `chordchange.truss` version 1. Inches, pounds, psf and plf as the document writes them.
+"""
+
+from __future__ import annotations
+
+import math
+from types import MappingProxyType
+from typing import Any
+
+from trusses.analysis.format.document_loads import read_loads
+from trusses.analysis.format.fields import Fields, check_name, point
+from trusses.analysis.format.model import ROLES, Bearing, Joint, LateralRestraint, Member, Opening, Truss, shared
+from trusses.analysis.format.strict import (
+    LIMITS,
+    DocumentError,
+    Limits,
+    canonical,
+    parse,
+    place,
+    plain,
+    quoted,
+    sha256,
+    told,
+)
+from trusses.analysis.lumber import LumberError, lookup
+
+__all__ = ["FORMAT", "LIMITS", "VERSION", "DocumentError", "Limits", "canonical", "parse", "read", "sha256"]
+
+FORMAT = "chordchange.truss"
+VERSION = 1
+_REQUIRED = ("format", "version", "mark", "joints", "members", "bearings", "spacing_in")
+_OPTIONAL = (
+    "title",
+    "use",
+    "ceiling",
+    "plies",
+    "ply_fastening",
+    "carries_trusses",
+    "hinges",
+    "loads",
+    "uplift_dead_share",
+    "openings",
+    "lateral_restraint",
+)
+
+
+def read(source: dict[str, Any] | str | bytes, limits: Limits = LIMITS) -> Truss:
+    """The truss that a document describes. Raises DocumentError. The given dict is copied, never kept or changed."""
+    document = parse(source, limits) if isinstance(source, (str, bytes)) else _checked(source, limits)
+    top = Fields(document, "", _REQUIRED, _OPTIONAL, limits)
+    top.choice("format", (FORMAT,))
+    top.whole("version", VERSION, VERSION)
+    joints = _joints(top)
+    members = _members(top, {joint.name: joint for joint in joints})
+    _check_joints(joints, members, limits.apart_in)
+    names = {joint.name for joint in joints}
+    lengths = _lengths(joints, members)
+    area, line, points = read_loads(document.get("loads", {}), members, lengths, names, limits)
+    return Truss(
+        mark=top.name("mark"),
+        title=top.text("title", ""),
+        use=top.choice("use", ("roof", "floor"), "roof"),
+        ceiling=top.choice("ceiling", ("none", "gypsum", "plaster"), "gypsum"),
+        plies=top.whole("plies", 1, limits.plies, 1),
+        spacing_in=top.length("spacing_in", zero=False),
+        joints=joints,
+        members=members,
+        hinges=_hinges(top, names),
+        bearings=_bearings(top, names, members),
+        area_loads=area,
+        line_loads=line,
+        point_loads=points,
+        openings=_openings(top),
+        lateral_restraint=_restraint(document.get("lateral_restraint", {}), members, limits),
+        uplift_dead_share=_share(top),
+        ply_fastening=top.text("ply_fastening") if top.has("ply_fastening") else None,
+        carries_trusses=top.flag("carries_trusses", False),
+        document=document,
+    )
+
+
+def _checked(source: Any, limits: Limits) -> dict[str, Any]:
+    if not isinstance(source, dict):
+        raise DocumentError(f"the document must be an object in braces, not {told(source)}")
+    for key, most in (("joints", limits.joints), ("members", limits.members)):
+        held = source.get(key)
+        # counted before the copy, so that a million joints cost nothing
+        if isinstance(held, (dict, list)) and len(held) > most:
+            raise DocumentError(f"{key}: {len(held):,} {key} are more than the limit of {most:,}")
+    return plain(source)
+
+
+def _joints(top: Fields) -> tuple[Joint, ...]:
+    held, limits = top.take("joints"), top.limits
+    if not isinstance(held, dict):
+        top.refuse(f"joints must be an object of names and [x, y] in inches, not {told(held)}")
+    if len(held) > limits.joints:
+        top.refuse(f"joints: {len(held):,} joints are more than the limit of {limits.joints:,}")
+    joints = []
+    for name, xy in held.items():
+
+        def refuse(says: str) -> Any:
+            raise DocumentError(f"joints: a joint's name {says}")
+
+        check_name(name, refuse, limits)
+        joints.append(Joint(name, *point(xy, place(("joints", name)), limits)))
+    return tuple(joints)
+
+
+def _members(top: Fields, joints: dict[str, Joint]) -> tuple[Member, ...]:
+    members: list[Member] = []
+    ids: dict[str, int] = {}
+    pairs: dict[frozenset[str], str] = {}
+    for i, value in enumerate(top.items("members", top.limits.members, "members")):
+        member, fields = _member(value, f"members[{i}]", top.limits)
+        if member.id in ids:
+            fields.refuse(f"members[{ids[member.id]}] has the same id")
+        _check_ends(member, fields, joints)
+        pair = frozenset(member.joints)
+        if pair in pairs:
+            fields.refuse(f"joins the same two joints as {pairs[pair]}")
+        ids[member.id] = i
+        pairs[pair] = member.id
+        members.append(member)
+    if not members:
+        top.refuse("members: the truss has no members")
+    return shared(tuple(members))
+
+
+def _member(value: Any, at: str, limits: Limits) -> tuple[Member, Fields]:
+    fields = Fields(value, named(at, value), ("id", "role", "joints", "lumber"), ("flat",), limits)
+    name = fields.name("id")
+    role = fields.choice("role", ROLES)
+    ends = fields.items("joints", 2, "two joint names")
+    if len(ends) != 2 or not all(isinstance(end, str) for end in ends):
+        fields.refuse("joints must be two joint names")
+    return Member(name, role, (ends[0], ends[1]), _lumber(fields), fields.flag("flat", False)), fields
+
+
+def named(at: str, value: Any) -> str:
+    """`members[4] (W2)` where the object says its id in a decent way, else `members[4]`."""
+    name = value.get("id") if isinstance(value, dict) else None
+    return f"{at} ({quoted(name)[1:-1]})" if isinstance(name, str) and name else at
+
+
+def _lumber(fields: Fields) -> str:
+    key = fields.text("lumber", longest=fields.limits.name)
+    try:
+        lookup(key)
+    except LumberError as error:
+        fields.refuse(str(error))
+    return key
+
+
+def _check_ends(member: Member, fields: Fields, joints: dict[str, Joint]) -> None:
+    for name in member.joints:
+        if name not in joints:
+            fields.refuse(f"joint {quoted(name)} does not exist")
+    first, second = member.joints
+    if first == second:
+        fields.refuse(f"has no length: both ends are at joint {quoted(first)}")
+    a, b = joints[first], joints[second]
+    if math.hypot(b.x - a.x, b.y - a.y) < fields.limits.apart_in:
+        fields.refuse(f"has no length: joints {quoted(first)} and {quoted(second)} are at the same place")
+
+
+def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart: float) -> None:
+    used = {name for member in members for name in member.joints}
+    for joint in joints:
+        if joint.name not in used:
+            raise DocumentError(f"{place(('joints', joint.name))}: no member ends at joint {quoted(joint.name)}")
+    cells: dict[tuple[int, int], list[Joint]] = {}
+    for joint in joints:
+        column, row = math.floor(joint.x / apart), math.floor(joint.y / apart)
+        for other in (o for c in (-1, 0, 1) for r in (-1, 0, 1) for o in cells.get((column + c, row + r), ())):
+            if math.hypot(joint.x - other.x, joint.y - other.y) < apart:
+                at = f"at the same place as joint {quoted(other.name)}"
+                raise DocumentError(f"{place(('joints', joint.name))}: joint {quoted(joint.name)} is {at}")
+        cells.setdefault((column, row), []).append(joint)
+
+
+def _lengths(joints: tuple[Joint, ...], members: tuple[Member, ...]) -> dict[str, float]:
+    at = {joint.name: (joint.x, joint.y) for joint in joints}
+    return {member.id: math.dist(at[member.joints[0]], at[member.joints[1]]) for member in members}
+
+
+def _hinges(top: Fields, names: set[str]) -> frozenset[str]:
+    seen: set[str] = set()
+    for i, name in enumerate(top.items("hinges", top.limits.joints, "joint names", ())):
+        at = f"hinges[{i}]"
+        if not isinstance(name, str):
+            raise DocumentError(f"{at}: must be a joint's name, not {told(name)}")
+        if name not in names:
+            raise DocumentError(f"{at}: joint {quoted(name)} does not exist")
+        if name in seen:
+            raise DocumentError(f"{at}: joint {quoted(name)} is already a hinge")
+        seen.add(name)
+    return frozenset(seen)
+
+
+def _bearings(top: Fields, names: set[str], members: tuple[Member, ...]) -> tuple[Bearing, ...]:
+    chords = {name for member in members if member.is_chord for name in member.joints}
+    bearings: dict[str, Bearing] = {}
+    for i, value in enumerate(top.items("bearings", top.limits.joints, "bearings")):
+        fields = Fields(value, f"bearings[{i}]", ("joint", "restrains", "width_in"), (), top.limits)
+        joint = fields.text("joint", longest=top.limits.name)
+        if joint not in names:
+            fields.refuse(f"joint {quoted(joint)} does not exist")
+        if joint in bearings:
+            fields.refuse(f"joint {quoted(joint)} already has a bearing")
+        if joint not in chords:
+            fields.refuse(f"joint {quoted(joint)} has webs only; a bearing must hold a chord")
+        restrains = fields.choice("restrains", ("x", "y", "xy"))
+        bearings[joint] = Bearing(joint, restrains, fields.length("width_in", zero=False))
+    if not bearings:
+        top.refuse("bearings: the truss has no bearings")
+    return tuple(bearings.values())
+
+
+def _openings(top: Fields) -> tuple[Opening, ...]:
+    openings: dict[str, Opening] = {}
+    for i, value in enumerate(top.items("openings", top.limits.openings, "openings", ())):
+        opening = read_opening(value, f"openings[{i}]", top.limits)
+        if opening.id in openings:
+            raise DocumentError(f"{named(f'openings[{i}]', value)}: another opening has the same id")
+        openings[opening.id] = opening
+    return tuple(openings.values())
+
+
+def read_opening(value: Any, at: str = "opening", limits: Limits = LIMITS) -> Opening:
+    """One opening as a truss document writes it. Raises DocumentError."""
+    at = named(at, value)
+    shape = value.get("shape") if isinstance(value, dict) else None
+    sizes = {"rectangle": ("width_in", "height_in"), "circle": ("diameter_in",)}
+    if isinstance(value, dict) and "shape" in value and (not isinstance(shape, str) or shape not in sizes):
+        Fields({"shape": shape}, at, ("shape",)).choice("shape", sizes)
+    wanted = sizes.get(shape or "", ())
+    fields = Fields(value, at, ("id", "shape", "centre_in", *wanted), ("clearance_in", "note"), limits)
+    given = {key: fields.length(key, zero=False) for key in wanted}
+    return Opening(
+        id=fields.name("id"),
+        shape=fields.choice("shape", sizes),
+        centre=point(fields.take("centre_in"), f"{at}.centre_in", limits),
+        clearance_in=fields.length("clearance_in", zero=True, default=0.0),
+        note=fields.text("note", ""),
+        **given,
+    )
+
+
+def _restraint(value: Any, members: tuple[Member, ...], limits: Limits) -> LateralRestraint:
+    chords = ("top_chord_in", "bottom_chord_in")
+    fields = Fields(value, "lateral_restraint", (), (*chords, "webs"), limits)
+    rows = fields.take("webs", {})
+    if not isinstance(rows, dict):
+        fields.refuse(f"webs must be an object of web names and rows, not {told(rows)}")
+    roles = {member.id: member.role for member in members}
+    row_fields = Fields(rows, "lateral_restraint.webs", (), tuple(rows), limits)
+    for web in rows:
+        if web not in roles:
+            row_fields.refuse(f"web {quoted(web)} does not exist")
+        if roles[web] != "web":
+            row_fields.refuse(f"{quoted(web)} is a {roles[web].replace('_', ' ')}, not a web")
+    webs = {web: row_fields.whole(web, 0, limits.restraint_rows) for web in rows}
+    spacing = {key: fields.length(key, zero=True) if fields.has(key) else None for key in chords}
+    return LateralRestraint(**spacing, webs=MappingProxyType(webs))
+
+
+def _share(top: Fields) -> float | None:
+    if not top.has("uplift_dead_share"):
+        return None
+    share = top.number("uplift_dead_share", "dead load's share", most=1e6)
+    if not 0 <= share <= 1:
+        top.refuse(f"uplift_dead_share must be from 0 to 1, not {told(share)}")
+    return share

@@ -1,0 +1,133 @@
+"""What a stack of trusses of one shape does under its cases, as arrays; one truss's `Response` when asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from trusses.analysis.frame.geometry import Geometry
+from trusses.analysis.frame.mechanism import Mechanism
+from trusses.analysis.frame.member_loads import MemberLoads, superposed
+from trusses.analysis.frame.response import Response
+from trusses.analysis.frame.segments import segments
+from trusses.analysis.frame.topology import Topology
+from trusses.analysis.loads.combinations import Case
+
+
+class Along(NamedTuple):
+    """The forces along some members of a stack, in k segments each, as `Response` has them for one truss.
+
+    `start` and `length` (k, c, t) inches, the same in every row; the rest (r, k, c, t).
+    """
+
+    start: np.ndarray
+    length: np.ndarray
+    axial: np.ndarray
+    shear: np.ndarray
+    moment: np.ndarray
+    axial_load: np.ndarray
+    transverse_load: np.ndarray
+
+
+def blank(shape: Topology, r: int, t: int) -> np.ndarray:
+    """Room for the `values` of a solution, (r, 2 j + 2 b + 6 m, t)."""
+    return np.empty((r, 2 * shape.joints + 2 * len(shape.bearings) + 6 * len(shape.ends), t))
+
+
+class Solution(NamedTuple):
+    """Results of r rows, the `cases` or combinations of them, on t trusses of j joints, m members and b bearings, in
+    pounds and inches.
+
+    `values` (r, 2 j + 2 b + 6 m, t) are all of them together: `displacements`, `reactions` and `ends` are parts of it.
+    `moving` are those of the trusses that can move freely, whose numbers mean nothing. `loads` are those of the cases;
+    `factors` (r, cases) make rows of combinations from them.
+    """
+
+    shape: Topology
+    cases: tuple[Case, ...]
+    place: Geometry
+    loads: MemberLoads
+    values: np.ndarray
+    moving: Mapping[int, Mechanism]
+    factors: np.ndarray | None = None
+
+    @property
+    def displacements(self) -> np.ndarray:
+        """(r, 2 j, t), right and up of every joint in turn."""
+        return self.values[:, : 2 * self.shape.joints]
+
+    @property
+    def reactions(self) -> np.ndarray:
+        """(r, 2, b, t), right and up."""
+        r, _, t = self.values.shape
+        start, b = 2 * self.shape.joints, len(self.shape.bearings)
+        return self.values[:, start : start + 2 * b].reshape(r, 2, b, t)
+
+    @property
+    def ends(self) -> np.ndarray:
+        """(r, 6, m, t): axial forces, shears and moments at the first and second end of each member, with the signs of
+        `Response`."""
+        r, _, t = self.values.shape
+        start = 2 * (self.shape.joints + len(self.shape.bearings))
+        return self.values[:, start:].reshape(r, 6, len(self.shape.ends), t)
+
+    def combine(self, factors: np.ndarray) -> Solution:
+        """The superposition of these rows: `factors` (combinations, r). See `loads.factors_of`."""
+        return self._replace(values=superposed(factors, self.values), factors=factors)
+
+    def along(self, members: np.ndarray, factors: np.ndarray | None = None) -> Along:
+        """The forces along some members (c,), by statics from their first ends; `factors` (combinations, r) superpose
+        the rows, which are then the cases."""
+        first, of_loads = self.ends[:, 0::2].take(members, axis=2), self.factors if factors is None else factors
+        if factors is not None:
+            first = superposed(factors, first)
+        of_rows = self.loads if of_loads is None else self.loads.combine(of_loads)
+        loads = segments(of_rows, self.place.length, members)
+        h = np.diff(loads.nodes, axis=0)
+        n, v, moment = first.transpose(1, 0, 2, 3)[:, :, None]
+        if len(h) == 1:
+            return Along(loads.nodes[:-1], h, n, v, moment, loads.axial, loads.transverse)
+        n, v, moment = (np.repeat(values, len(h), axis=1) for values in (n, v, moment))
+        n[:, 1:] -= np.cumsum(loads.axial * h, axis=1)[:, :-1]
+        v[:, 1:] -= np.cumsum(loads.transverse * h, axis=1)[:, :-1]
+        # a load that stands on the very end is in the end forces, and acts beyond it
+        if loads.axial_at is not None and loads.transverse_at is not None:
+            n -= np.cumsum(loads.axial_at, axis=1)[:, :-1]
+            v -= np.cumsum(loads.transverse_at, axis=1)[:, :-1]
+        moment[:, 1:] += np.cumsum((v - loads.transverse * (h / 2)) * h, axis=1)[:, :-1]
+        return Along(loads.nodes[:-1], h, n, v, moment, loads.axial, loads.transverse)
+
+    def response(self, t: int) -> Response:
+        """One truss's. Raises the Mechanism that it is, if it can move freely."""
+        if t in self.moving:
+            raise self.moving[t]
+        one, rows, m = self.only(t), len(self.values), len(self.shape.ends)
+        along, place = one.along(np.arange(m)), one.place
+        turned = {name: getattr(along, name)[..., 0].transpose(0, 2, 1) for name in _ALONG}
+        axial, shear, moment = one.ends.reshape(rows, 3, 2, m).transpose(1, 0, 3, 2)
+        return Response(
+            displacements=one.displacements.reshape(rows, self.shape.joints, 2),
+            reactions=one.reactions[..., 0].transpose(0, 2, 1),
+            **turned,
+            end_axial=axial,
+            end_shear=shear,
+            end_moment=moment,
+            segment_start=along.start[..., 0].T,
+            segment_length=along.length[..., 0].T,
+            ends=self.shape.ends,
+            length=place.length[:, 0],
+            along=place.along[..., 0].T,
+            up=place.up[..., 0].T,
+            ea=place.stiff[0, :, 0],
+            ei=place.stiff[1, :, 0],
+        )
+
+    def only(self, t: int) -> Solution:
+        """One truss's, as of a stack of one."""
+        values = self.values[..., t : t + 1].copy()
+        return self._replace(place=self.place.only(t), loads=self.loads.only(t), values=values, moving={})
+
+
+_ALONG = ("axial", "shear", "moment", "axial_load", "transverse_load")

@@ -1,0 +1,185 @@
+"""The chain of carriers: which trusses a change reaches, in which order, and what it makes of each.
+
+Nothing is decided here. The marks are given with their documents and analyses as they are, the changed ones as they
+would be; out come the carriers' documents, analyses and comparisons, each after all that it carries.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from trusses.analysis.analysis import Mechanism, analyse
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.compare import compare
+from trusses.analysis.format.document import DocumentError, read
+from trusses.analysis.load_path.landing import CarryingError, Hung, Landing, Placed, Stand, landings
+from trusses.analysis.load_path.transfer import Carried, carry, changed, lent, sideways, stand_ins
+from trusses.analysis.loads.combinations import LoadError
+
+Document = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """That the bearing at `joint` of the mark `carried` stands on the mark `carrier`; `hung` where somebody said it."""
+
+    carried: str
+    joint: str
+    carrier: str
+    hung: tuple[Hung, ...] = ()
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One mark as it is or would be: its truss document, its analysis document, its copies, where they stand, and what
+    is said of what is around them."""
+
+    document: Document
+    analysis: Document
+    copies: int
+    stands: tuple[Stand, ...] = ()
+    surroundings: Surroundings = NOTHING_SAID
+
+    @property
+    def placed(self) -> Placed:
+        return Placed(read(self.document), self.copies, self.stands)
+
+
+@dataclass(frozen=True)
+class Step:
+    """What the change makes of one carrier. `because` are the marks on it whose loads changed.
+
+    Where it can't be worked out, `trouble` says why in one sentence, and there is no document.
+    """
+
+    carrier: str
+    because: tuple[str, ...]
+    document: Document | None = None
+    analysis: Document | None = None
+    comparison: Document | None = None
+    findings: tuple[str, ...] = ()
+    trouble: str = field(default="")
+
+
+def upward(marks: Iterable[str], links: Iterable[Link]) -> list[str]:
+    """The carriers above `marks`, each once and after all that it carries. Raises CarryingError for a circle."""
+    above: dict[str, list[str]] = {}
+    for link in links:
+        above.setdefault(link.carried, []).append(link.carrier)
+    done: list[str] = []
+    trail: list[str] = []
+
+    def visit(mark: str) -> None:
+        if mark in trail:
+            raise CarryingError(_circle([*trail[trail.index(mark) :], mark]))
+        if mark in done:
+            return
+        trail.append(mark)
+        for carrier in above.get(mark, ()):
+            visit(carrier)
+        trail.pop()
+        done.append(mark)
+
+    start = list(dict.fromkeys(marks))
+    for mark in start:
+        visit(mark)
+    carriers = {carrier for each in done for carrier in above.get(each, ())}
+    return [mark for mark in reversed(done) if mark in carriers]
+
+
+def _circle(marks: Sequence[str]) -> str:
+    if len(marks) == 2:
+        return f"{marks[0]} can't stand on itself."
+    told = ", which stands on ".join(marks[1:])
+    return f"{marks[0]} would stand on {told}: each would carry the other, and nothing carries them."
+
+
+def land(marks: Mapping[str, Mark], link: Link) -> tuple[Landing, ...]:
+    """Where the link's bearings land. Raises CarryingError where something doesn't meet."""
+    return landings(marks[link.carrier].placed, marks[link.carried].placed, link.joint, link.hung)
+
+
+def carried_by(marks: Mapping[str, Mark], links: Iterable[Link], carrier: str) -> list[Carried]:
+    """All that stands on a carrier, mark by mark, with where it lands. Raises CarryingError."""
+    landed: dict[str, list[Landing]] = {}
+    for link in links:
+        if link.carrier == carrier:
+            landed.setdefault(link.carried, []).extend(land(marks, link))
+    return [Carried(read(marks[mark].document), marks[mark].analysis, tuple(on)) for mark, on in landed.items()]
+
+
+def loaded(marks: Mapping[str, Mark], links: Sequence[Link], carrier: str) -> Document:
+    """The carrier's document with what stands on it today. Raises CarryingError."""
+    return carry(marks[carrier].document, carried_by(marks, links, carrier))
+
+
+def follow(marks: Mapping[str, Mark], links: Sequence[Link], changes: Mapping[str, Mark]) -> list[Step]:
+    """What `changes` make of every carrier above them whose load changes, in the order of `upward`.
+
+    `marks` are all marks of the chain as they are today, `changes` those that would be otherwise. A carrier that is
+    changed itself takes its new loads in its changed form. A chain that breaks says where, and ends there.
+    """
+    then = {**marks, **changes}
+    moved = {mark for mark in changes if _bears_otherwise(marks, then, links, mark)}
+    lost: set[str] = set()
+    steps = []
+    for carrier in upward(changes, links):
+        on = list(dict.fromkeys(link.carried for link in links if link.carrier == carrier))
+        because = tuple(mark for mark in on if mark in moved or mark in lost)
+        if not because:
+            continue
+        unknown = [mark for mark in on if mark in lost]
+        if unknown:
+            step = Step(carrier, because, trouble=f"What {unknown[0]} would put on {carrier} can't be worked out.")
+        else:
+            step = _step(marks, then, links, carrier, because)
+        steps.append(step)
+        if step.document is None or step.analysis is None:
+            lost.add(carrier)
+            continue
+        was = then[carrier]
+        then[carrier] = replace(was, document=step.document, analysis=step.analysis)
+        if _bears_otherwise(marks, then, links, carrier):
+            moved.add(carrier)
+    return steps
+
+
+def _bears_otherwise(before: Mapping[str, Mark], after: Mapping[str, Mark], links: Sequence[Link], mark: str) -> bool:
+    """Whether a mark puts something else on its carriers, or lands elsewhere on them."""
+    mine = [link for link in links if link.carried == mark]
+    if changed(before[mark].analysis, after[mark].analysis, [link.joint for link in mine]):
+        return True
+    return any(_landed(before, link) != _landed(after, link) for link in mine)
+
+
+def _landed(marks: Mapping[str, Mark], link: Link) -> Any:
+    try:
+        return [landing.along_in for landing in land(marks, link)]
+    except CarryingError as trouble:
+        return str(trouble)
+
+
+def _step(
+    marks: Mapping[str, Mark], then: Mapping[str, Mark], links: Sequence[Link], carrier: str, because: tuple[str, ...]
+) -> Step:
+    try:
+        carried = carried_by(then, links, carrier)
+        document = carry(then[carrier].document, carried)
+        analysis = analyse(read(document), then[carrier].surroundings).document()
+    except (CarryingError, DocumentError, LoadError, Mechanism) as trouble:
+        says = str(trouble)
+        return Step(carrier, because, trouble=says if says.endswith(".") else f"{says}.")
+    return Step(
+        carrier,
+        because,
+        document,
+        analysis,
+        compare(marks[carrier].analysis, analysis, marks[carrier].document, document),
+        (
+            *stand_ins(document),
+            *lent(then[carrier].document, document),
+            *(said for each in carried for said in sideways(each)),
+        ),
+    )

@@ -1,0 +1,213 @@
+"""Where the copies of a mark land on the one that carries them: from where both stand in plan, or as somebody said.
+
+Plan inches, x to the right and y up; a copy is a line along its span that starts at its leftmost bearing's joint, and
+copies step to the right or up, as a placement has it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.format.model import Member, Truss
+from trusses.analysis.lumber import lookup, section
+
+#: Places along a carrier that differ by less are the same, inches.
+SAME_PLACE_IN = 1 / 16
+#: What was typed to a sixteenth still lies on the member, inches.
+_ON_IN = 1 / 16
+
+
+class CarryingError(ValueError):
+    """Trusses that don't meet, or loads that can't be handed on; the text is one plain sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """A row of copies in plan: the first's left bearing at (x, y), the way its span runs, the step to the next one."""
+
+    level: str
+    x: float
+    y: float
+    along: Literal["x", "y"] | str
+    spacing: float
+    count: int
+
+    def starts(self) -> Iterator[tuple[float, float]]:
+        """The left bearing of each copy."""
+        for i in range(self.count):
+            step = self.spacing * i
+            yield (self.x, self.y + step) if self.along == "x" else (self.x + step, self.y)
+
+
+@dataclass(frozen=True, slots=True)
+class Hung:
+    """A place that somebody named: `at_in` inches along a bottom-chord member of the carrier from its first joint."""
+
+    member: str
+    at_in: float
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A mark's truss with the rows in which its copies stand; `copies` counts them all, placed or not."""
+
+    truss: Truss
+    copies: int
+    stands: tuple[Stand, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Landing:
+    """One copy's bearing `joint` on the carrier: `at_in` along `member` from its first joint, which is `along_in` from
+    the carrier's left bearing. Inches."""
+
+    joint: str
+    member: str
+    at_in: float
+    along_in: float
+
+
+def landings(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung] = ()) -> tuple[Landing, ...]:
+    """Where the bearing at `joint` of each carried copy lands on one copy of the carrier, from its left.
+
+    Raises CarryingError where something doesn't meet, or where the carrier's copies would carry differently.
+    """
+    mark = carried.truss.mark
+    if joint not in {bearing.joint for bearing in carried.truss.bearings}:
+        raise CarryingError(f"{mark} has no bearing at joint {joint}.")
+    if hung:
+        return _named(carrier, carried, joint, hung)
+    found = _from_plan(carrier, carried, joint)
+    places = [[round(along / SAME_PLACE_IN) for along in sorted(each)] for each in found]
+    if any(each != places[0] for each in places):
+        raise CarryingError(
+            f"{mark} lands differently on the {len(found)} copies of {carrier.truss.mark}: one drawing can't serve them"
+            " all, so give those that carry differently a mark of their own."
+        )
+    return tuple(_landing(carrier.truss, joint, along) for along in sorted(found[0]))
+
+
+def _named(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung]) -> tuple[Landing, ...]:
+    on, mark = carrier.truss, carried.truss.mark
+    if len(hung) * carrier.copies != carried.copies:
+        each = f"each of the {carrier.copies} copies of {on.mark}" if carrier.copies > 1 else on.mark
+        many = "1 place" if len(hung) == 1 else f"{len(hung)} places"
+        raise CarryingError(
+            f"{mark} has {carried.copies} cop{'y' if carried.copies == 1 else 'ies'}, and {many} on {each}"
+            f" {'is' if len(hung) == 1 else 'are'} named: name one place for each copy that hangs there."
+        )
+    landed = []
+    for place in hung:
+        if place.member not in on.member_index:
+            raise CarryingError(f"{on.mark} has no member {place.member}.")
+        member = on.member(place.member)
+        if member.role != "bottom_chord":
+            raise CarryingError(f"{place.member} is no bottom-chord member of {on.mark}; hang {mark} to one that is.")
+        length = on.length(member)
+        if not -_ON_IN <= place.at_in <= length + _ON_IN:
+            raise CarryingError(
+                f"{feet_inches(place.at_in)} is not on {place.member} of {on.mark}, a member of {feet_inches(length)}."
+            )
+        at = min(max(place.at_in, 0.0), length)
+        first, second = on.ends(member)
+        along = first.x + (second.x - first.x) * at / length - _left(on)
+        landed.append(Landing(joint, member.id, round(at, 4), round(along, 4)))
+    return tuple(sorted(landed, key=lambda landing: landing.along_in))
+
+
+def _from_plan(carrier: Placed, carried: Placed, joint: str) -> list[list[float]]:
+    """For each copy of the carrier, how far from its left bearing the carried copies land, inches."""
+    mark, name = carried.truss.mark, carrier.truss.mark
+    for one in (carried, carrier):
+        if not one.stands:
+            raise CarryingError(
+                f"{one.truss.mark} has no place in plan, so where {mark} lands on {name} can't be seen: place it, or"
+                f" name the bottom-chord members of {name} and the distances."
+            )
+    lines = [(stand, *start) for stand in carrier.stands for start in stand.starts()]
+    low, high = _reach(carrier.truss, mark)
+    found: list[list[float]] = [[] for _ in lines]
+    number = 0
+    for stand in carried.stands:
+        across = [i for i, line in enumerate(lines) if line[0].level == stand.level and line[0].along != stand.along]
+        if not across:
+            raise CarryingError(_never_meet(stand, carrier, mark))
+        for start in stand.starts():
+            number += 1
+            point = _point(carried.truss, joint, stand, start)
+            measured = [(*_beside(lines[i], point), i) for i in across]
+            off, along, nearest = min(measured, key=lambda one: math.hypot(one[0], max(low - one[1], one[1] - high, 0)))
+            _refuse_off(carrier.truss, carried.truss, joint, number, off, along)
+            found[nearest].append(along)
+    return found
+
+
+def _never_meet(stand: Stand, carrier: Placed, mark: str) -> str:
+    name = carrier.truss.mark
+    if any(other.level == stand.level for other in carrier.stands):
+        return f"{mark} runs the same way as {name} in plan, so it can't stand on it."
+    levels = sorted({other.level for other in carrier.stands})
+    return f"{mark} stands on the level {stand.level} and {name} on {' and '.join(levels)}: they don't meet."
+
+
+def _point(truss: Truss, joint: str, stand: Stand, start: tuple[float, float]) -> tuple[float, float]:
+    along = truss.joint(joint).x - _left(truss)
+    return (start[0] + along, start[1]) if stand.along == "x" else (start[0], start[1] + along)
+
+
+def _beside(line: tuple[Stand, float, float], point: tuple[float, float]) -> tuple[float, float]:
+    """How far a point is beside a copy of the carrier, and how far along it from its left bearing, inches."""
+    dx, dy = point[0] - line[1], point[1] - line[2]
+    return (abs(dy), dx) if line[0].along == "x" else (abs(dx), dy)
+
+
+def _reach(carrier: Truss, mark: str) -> tuple[float, float]:
+    """From where to where the carrier's bottom chord runs, inches from its left bearing."""
+    xs = [end.x - _left(carrier) for member in _bottom(carrier) for end in carrier.ends(member)]
+    if not xs:
+        raise CarryingError(f"{carrier.mark} has no bottom chord for {mark} to hang to.")
+    return min(xs), max(xs)
+
+
+def _refuse_off(carrier: Truss, carried: Truss, joint: str, number: int, off: float, along: float) -> None:
+    who = f"Bearing {joint} of {carried.mark}, copy {number},"
+    width = next(bearing.width_in for bearing in carried.bearings if bearing.joint == joint)
+    if off > _half_breadth(carrier) + width:
+        raise CarryingError(f"{who} is {feet_inches(off)} beside {carrier.mark} in plan, not on it.")
+    low, high = _reach(carrier, carried.mark)
+    if not low - _ON_IN <= along <= high + _ON_IN:
+        end, by = ("left", low - along) if along < low else ("right", along - high)
+        raise CarryingError(
+            f"{who} comes {feet_inches(by)} beyond the {end} end of the bottom chord of {carrier.mark}, not on it."
+        )
+
+
+def _landing(carrier: Truss, joint: str, along: float) -> Landing:
+    x = _left(carrier) + along
+    member = min(_bottom(carrier), key=lambda member: _beyond(carrier, member, x))
+    first, second = carrier.ends(member)
+    share = min(max((x - first.x) / (second.x - first.x), 0.0), 1.0) if second.x != first.x else 0.0
+    return Landing(joint, member.id, round(share * carrier.length(member), 4), round(along, 4))
+
+
+def _beyond(truss: Truss, member: Member, x: float) -> float:
+    """How far a place is from the part of the span that a member covers, inches."""
+    low, high = sorted(end.x for end in truss.ends(member))
+    return max(low - x, x - high, 0.0)
+
+
+def _bottom(truss: Truss) -> list[Member]:
+    return [member for member in truss.members if member.role == "bottom_chord"]
+
+
+def _half_breadth(truss: Truss) -> float:
+    breadths = [section(lookup(member.lumber), member.flat, truss.plies).breadth_in for member in _bottom(truss)]
+    return max(breadths, default=0.0) * truss.plies / 2
+
+
+def _left(truss: Truss) -> float:
+    return min(truss.joint(bearing.joint).x for bearing in truss.bearings)

@@ -1,0 +1,157 @@
+"""What a truss asks of what is below it: for the person who sizes the header, post, footing or connection."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from trusses.analysis.checks.stack import WALL_PLATE
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.lumber import lookup
+from trusses.analysis.requirements.recorded import Recorded
+
+#: Widths are told up to the next sixteenth of an inch.
+_SIXTEENTHS = 16
+# a force below this is what ten digits leave of larger ones
+_LEAST_LB = 0.01
+_CHANGED_LB = 0.5
+#: A ratio that is larger by less is the same, told to ten digits.
+_MORE = 1 + 1e-8
+
+#: What governs the width of a bearing.
+CHORD, PLATE = "chord", "wall plate"
+
+
+@dataclass(frozen=True)
+class Force:
+    """The most that happens over all combinations: pounds, and by which combination and load duration factor."""
+
+    lb: float
+    by: str | None
+    load_duration: float | None
+
+
+@dataclass(frozen=True)
+class Support:
+    """One bearing. `down` presses on what is below; `uplift` and `sideways` are what a connection there must hold.
+
+    `required_width_in` is the length along the span that keeps the pressure across the grain within Fc-perp of the
+    chord, and of the wall plate below where its lumber is said: R / (b Fc-perp'), NDS 3.10.2 with
+    Cb = 1, up to the next sixteenth; None where nothing presses. `governs` says which of the two asks for it, `plate`
+    is the lumber below.
+    `by_case` is what each load case puts on it, unfactored, in pounds, down positive.
+    """
+
+    joint: str
+    width_in: float
+    required_width_in: float | None
+    down: Force
+    uplift: Force
+    sideways: Force
+    by_case: Mapping[str, float]
+    governs: str = CHORD
+    plate: str | None = None
+
+    @property
+    def wide_enough(self) -> bool:
+        return self.required_width_in is None or self.required_width_in <= self.width_in
+
+
+def supports(of: Recorded, said: Surroundings = NOTHING_SAID) -> tuple[Support, ...]:
+    """Every bearing, in the document's order. The pressure of the stored analysis is held to the plate that it was told
+    of, or to one that is `said` since."""
+    checks = {(check["id"], check["rule"]): check for check in of.document["checks"] if check["of"] == "bearing"}
+    found = []
+    for i, bearing in enumerate(of.truss.bearings):
+        level, up = of.reactions[:, i, 0], of.reactions[:, i, 1]
+        chord, told = (checks.get((bearing.joint, rule)) for rule in ("bearing", WALL_PLATE))
+        plate = lookup(told["terms"]["lumber"]) if told else said.plate(bearing.joint)
+        of_chord = chord["ratio"] if chord else 0.0
+        of_plate = chord["demand"] / plate.fc_perp if chord and plate else 0.0
+        needs = bearing.width_in * max(of_chord, of_plate) if chord else None
+        found.append(
+            Support(
+                joint=bearing.joint,
+                width_in=bearing.width_in,
+                required_width_in=None if needs is None else _next_sixteenth(needs),
+                down=_most(of, up.tolist()),
+                uplift=_most(of, (-up).tolist()),
+                sideways=_most(of, abs(level).tolist()),
+                by_case={name: _plain(float(of.case_reactions[c, i, 1])) for c, name in enumerate(of.cases)},
+                governs=PLATE if of_plate > of_chord * _MORE else CHORD,
+                plate=plate.key if plate else None,
+            )
+        )
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class Change:
+    """One figure of a bearing, before and after a change, pounds; None where that side has no such bearing or case."""
+
+    joint: str
+    what: str
+    lb: tuple[float | None, float | None]
+
+    @property
+    def changed(self) -> bool:
+        before, after = self.lb
+        return before is None or after is None or abs(after - before) >= _CHANGED_LB
+
+    @property
+    def at_most(self) -> bool:
+        """Whether it is the most over all combinations, and not what one load case puts there."""
+        return self.what in _ORDER
+
+    @property
+    def by_lb(self) -> float | None:
+        before, after = self.lb
+        return None if before is None or after is None else after - before
+
+
+def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[Change]:
+    """What two analysis documents of one mark put on each bearing: every case, down positive, then down and uplift at
+    most over all combinations."""
+    rows = []
+    sides = [_figures(analysis) for analysis in (before, after)]
+    for joint in dict.fromkeys([*sides[0], *sides[1]]):
+        mine = [side.get(joint, {}) for side in sides]
+        for what in dict.fromkeys([*mine[0], *mine[1]]):
+            rows.append(Change(joint, what, (mine[0].get(what), mine[1].get(what))))
+    return sorted(rows, key=lambda row: (_place(row.joint, sides), _ORDER.get(row.what, 0)))
+
+
+#: What is told after the cases.
+DOWN, UPLIFT = "down, at most", "uplift, at most"
+_ORDER = {DOWN: 1, UPLIFT: 2}
+
+
+def _figures(analysis: Mapping[str, Any]) -> dict[str, dict[str, float | None]]:
+    found: dict[str, dict[str, float | None]] = {}
+    for joint, most in analysis["envelope"]["reactions_lb"].items():
+        cases = {name: _plain(row["reactions_lb"][joint][1]) for name, row in analysis["cases"].items()}
+        found[joint] = {**cases, DOWN: most["down_lb"], UPLIFT: most["uplift_lb"]}
+    return found
+
+
+def _place(joint: str, sides: list[dict[str, dict[str, float | None]]]) -> int:
+    return list(dict.fromkeys([*sides[0], *sides[1]])).index(joint)
+
+
+def _plain(down: float) -> float:
+    return 0.0 if abs(down) < _LEAST_LB else float(down)
+
+
+def _most(of: Recorded, values: list[float]) -> Force:
+    most = max(range(len(values)), key=values.__getitem__)
+    if values[most] < _LEAST_LB:
+        return Force(0.0, None, None)
+    combination = of.combinations[most]
+    return Force(values[most], combination.name, combination.load_duration)
+
+
+def _next_sixteenth(inches: float) -> float:
+    # what rounding adds to a whole sixteenth is none of the next
+    return math.ceil(inches * _SIXTEENTHS - 1e-6) / _SIXTEENTHS

@@ -1,0 +1,86 @@
+"""How many lateral restraints a compression web needs, and what each must hold."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from trusses.analysis.checks import nds
+from trusses.analysis.checks.check import PASSES
+from trusses.analysis.checks.member_properties import pieces
+from trusses.analysis.format.model import Truss
+from trusses.analysis.frame.response import Response
+from trusses.analysis.frame.stations import noise, stations
+from trusses.analysis.loads.combinations import Combination
+from trusses.analysis.requirements.recorded import Recorded
+
+Array = npt.NDArray[np.float64]
+
+#: More rows than this on one web call for reinforcing or doubling the web instead.
+MOST_ROWS = 3
+#: What a row is asked to hold, as a share of the web's compression. Common practice, from memory, no source seen.
+RESTRAINT_SHARE = 0.02
+
+
+@dataclass(frozen=True)
+class WebRows:
+    """One compression web: its force in pounds and the combination, the rows that it needs in all (None where
+    MOST_ROWS don't do), those that the document has, and what each row must hold by common practice, pounds."""
+
+    web: str
+    compression_lb: float
+    by: str
+    needed: int | None
+    stated: int
+    row_lb: float
+
+
+def web_rows(of: Recorded) -> tuple[WebRows, ...]:
+    """Every web that is in compression under some combination, in the members' order."""
+    pressed = np.maximum(-of.end_axial, 0).max(axis=2)
+    stated = of.truss.lateral_restraint.webs
+    found = []
+    for web, needed in _fewest(of.truss, of.combinations, pressed, noise(of.end_axial)).items():
+        force = pressed[:, of.truss.member_index[web]]
+        most = int(force.argmax())
+        lb, by = float(force[most]), of.combinations[most].name
+        found.append(WebRows(web, lb, by, needed, stated.get(web, 0), RESTRAINT_SHARE * lb))
+    return tuple(found)
+
+
+def rows_needed(truss: Truss, combinations: Sequence[Combination], response: Response) -> dict[str, int | None]:
+    """For each web that is in compression under some combination, the fewest evenly spaced rows with which it passes
+    compression (NDS 3.7.1) and slenderness (3.7.1.4); None where MOST_ROWS don't do.
+
+    The rows already in the document don't count toward the answer: it is what the web needs in all.
+    """
+    axial = stations(response).axial
+    return _fewest(truss, combinations, np.maximum(-axial, 0).max(axis=2), noise(axial))
+
+
+def _fewest(truss: Truss, combinations: Sequence[Combination], pressed: Array, least: float) -> dict[str, int | None]:
+    """`pressed` (r, m): what presses hardest anywhere along each member, lb; up to `least` is none."""
+    p = pieces(truss)
+    fc = pressed / p.area[:, 0]
+    star = p.fc[:, 0] * np.array([c.load_duration for c in combinations])[:, None]
+    whole = p.le_in_plane[:, 0]
+    in_plane = whole / p.depth[:, 0]
+    needed: dict[str, int | None] = {}
+    for i, member in enumerate(truss.members):
+        if member.is_chord or not (pressed[:, i] > least).any():
+            continue
+        needed[member.id] = None
+        for rows in range(MOST_ROWS + 1):
+            slender = max(in_plane[i], whole[i] / (rows + 1) / p.breadth[i, 0])
+            cp = np.minimum(
+                nds.column_stability(star[:, i], nds.critical_buckling(p.e_min[i], in_plane[i])),
+                nds.built_up_stability(star[:, i], p.e_min[i], whole[i] / (rows + 1), p.ply[i], p.breadth[i]),
+            )
+            ratio = np.max(nds.compression(fc[:, i], star[:, i], cp).ratio)
+            if ratio <= PASSES and slender <= nds.SLENDERNESS_LIMIT * PASSES:
+                needed[member.id] = rows
+                break
+    return needed

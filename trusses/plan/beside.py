@@ -1,0 +1,93 @@
+"""The trusses of a job as they stand side by side in plan, and which of them keep their design when a mark changes.
+
+Each copy stands with what it was built to, or with the current revision of its mark while it isn't cut; copies stand in
+their row in the order of their numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from trusses.analysis.format.document import canonical, read
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.requirements.restraint_rows import Standing, neighbours
+from trusses.models import Copy, Placement, Revision, Truss
+
+
+@dataclass(frozen=True)
+class Stood:
+    """One place in plan: what stands there, by which revision, and whether it can still change."""
+
+    standing: Standing
+    truss: int
+    revision: Revision
+    changes: bool
+
+
+def stood_with(truss: Truss) -> list[list[Stood]]:
+    """All that stands where copies of this mark do, a list for each level and direction."""
+    own = list(dict.fromkeys(truss.placements.values_list("level", "direction")))
+    rows = Placement.objects.filter(truss__job=truss.job_id, truss__current__isnull=False)
+    rows = rows.filter(level__in={level for level, _ in own}).select_related("truss").order_by("pk")
+    there = [row for row in rows if (row.level, row.direction) in own]
+    copies: dict[int, list[Copy]] = {}
+    for copy in Copy.objects.filter(placement__in=there).order_by("number"):
+        copies.setdefault(copy.placement_id or 0, []).append(copy)
+    wanted = {row.truss.current_id for row in there} | {c.built_to_id for those in copies.values() for c in those}
+    revisions = {one.pk: one for one in Revision.objects.filter(pk__in=wanted - {None})}
+    return [
+        [
+            one
+            for row in there
+            if (row.level, row.direction) == way
+            for one in _row(row, copies.get(row.pk, []), revisions)
+        ]
+        for way in own
+    ]
+
+
+def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, Revision]) -> Iterable[Stood]:
+    for i in range(row.count):
+        copy = copies[i] if i < len(copies) else None
+        built_to = copy.built_to_id if copy else None
+        revision = revisions[built_to or row.truss.current_id]
+        along, across = (
+            (row.origin_x_in, row.origin_y_in) if row.direction == "x" else (row.origin_y_in, row.origin_x_in)
+        )
+        yield Stood(
+            Standing(
+                f"{row.level}: {row.truss.mark}" if copy is None else row.truss.mark,
+                copy.number if copy else i + 1,
+                design_of(revision.document),
+                across + i * row.spacing_in,
+                along,
+            ),
+            row.truss_id,
+            revision,
+            copy is None or (copy.can_change and built_to is None),
+        )
+
+
+@lru_cache(maxsize=128)
+def _read(document: str) -> Design:
+    return read(document)
+
+
+def design_of(document: Mapping[str, Any]) -> Design:
+    """The record of a truss document; of one that many copies share, read once."""
+    return _read(canonical(document).decode())
+
+
+def kept_beside(truss: Truss) -> list[tuple[list[Standing], Revision]]:
+    """What stands next to copies of a mark that can still change and keeps its design, by revision."""
+    found: dict[int, tuple[list[Standing], Revision]] = {}
+    for stood in stood_with(truss):
+        goes = {i for i, one in enumerate(stood) if one.truss == truss.pk and one.changes}
+        for pair in neighbours([one.standing for one in stood]):
+            for i in set(pair) - goes if goes & set(pair) else ():
+                those, _ = found.setdefault(stood[i].revision.pk, ([], stood[i].revision))
+                those += [] if stood[i].standing in those else [stood[i].standing]
+    return list(found.values())

@@ -1,0 +1,139 @@
+"""Rows of restraint across the trusses of a job as they stand in plan: where they run, and whom a change touches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.requirements.recorded import recorded
+from trusses.analysis.requirements.restraint_rows import Broken, Standing, alone, broken, changed, runs, told
+from trusses.analysis.requirements.web_restraint import RESTRAINT_SHARE, web_rows
+from trusses.models import Revision, Truss
+from trusses.plan.beside import design_of, stood_with
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A row that a change cuts off for trusses that keep their design. `row_lb` is what one row there has to hold by
+    common practice, a share of the web's largest compression, `compression_lb`; None where it isn't in compression."""
+
+    broken: Broken
+    compression_lb: float | None
+    row_lb: float | None
+
+    @property
+    def web(self) -> str:
+        return self.broken.web
+
+    @property
+    def trusses(self) -> list[str]:
+        return [one.name for one in self.broken.trusses]
+
+    @property
+    def says(self) -> str:
+        return f"{self.broken.says} {_instead(self.web, self.compression_lb, self.row_lb)}"
+
+
+@dataclass(frozen=True)
+class Lonely:
+    """A row of the changed design that no neighbour has: it holds nothing."""
+
+    web: str
+    standing: tuple[Standing, ...]
+    compression_lb: float | None
+    row_lb: float | None
+
+    @property
+    def trusses(self) -> list[str]:
+        return [one.name for one in self.standing]
+
+    @property
+    def says(self) -> str:
+        what = f"The row on {self.web} of {told(self.standing)} has no like web beside it to run to"
+        return f"{what}: reinforce the web singly. {_instead(self.web, self.compression_lb, self.row_lb)}"
+
+
+@dataclass(frozen=True)
+class Touched:
+    """What an option does to the rows of restraint: those that it cuts off for others, and its own that run nowhere."""
+
+    cut: tuple[Cut, ...] = ()
+    lonely: tuple[Lonely, ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.cut or self.lonely)
+
+    @property
+    def trusses(self) -> list[str]:
+        """The trusses that keep their design and are touched all the same, each once."""
+        return list(dict.fromkeys(name for cut in self.cut for name in cut.trusses))
+
+
+def _instead(web: str, compression_lb: float | None, row_lb: float | None) -> str:
+    if not compression_lb or not row_lb:
+        return (
+            f"A web reinforced singly takes the row's place; how is the truss designer's to say. {web} isn't pressed."
+        )
+    return (
+        f"A web reinforced singly takes the row's place; how is the truss designer's to say. {web} is pressed by up to"
+        f" {compression_lb:,.0f} lb, and a row there holds {RESTRAINT_SHARE:.0%} of that, {row_lb:,.0f} lb (common"
+        " practice, no source seen)."
+    )
+
+
+def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, Any] | None) -> Touched:
+    """What another document of a mark does to the rows that its copies share with others, once the copies that aren't
+    cut yet take it. `analysis` is that document's; without it there are no forces to tell."""
+    if not any(_has_rows(one) for one in (truss.current.document, document)):
+        return Touched()
+    design = design_of(document)
+    pressed = _pressed(design, analysis) if analysis else {}
+    cut: list[Cut] = []
+    lonely: list[Lonely] = []
+    for stood in stood_with(truss):
+        line = [one.standing for one in stood]
+        changes = {i: design for i, one in enumerate(stood) if one.truss == truss.pk and one.changes}
+        by = {one.standing: one.revision for one in stood}
+        cut += [Cut(one, *_holds([by[it] for it in one.trusses], one.web)) for one in broken(line, changes)]
+        were = {(web, one.name) for web, those in alone(line, changes).items() for one in those}
+        for web, those in alone(changed(line, changes), changes).items():
+            if new := tuple(one for one in those if (web, one.name) not in were):
+                lonely.append(Lonely(web, new, *pressed.get(web, (None, None))))
+    return Touched(tuple(cut), tuple(lonely))
+
+
+def notes(truss: Truss, revision: Revision) -> list[str]:
+    """Where the rows of a revision run through the trusses as they stand today, a sentence for each web and run; only
+    of copies that are or will be built to it."""
+    if not _has_rows(revision.document):
+        return []
+    said: dict[str, None] = {}
+    for stood in stood_with(truss):
+        mine = {one.standing for one in stood if one.truss == truss.pk and one.revision.pk == revision.pk}
+        for run in runs([one.standing for one in stood]):
+            through = tuple(dict.fromkeys(standing for standing, _ in run))
+            for web in {place.web: None for standing, place in run if standing in mine}:
+                if len(through) > 1:
+                    said[f"{web}: the row runs through {told(through)}, {len(through)} trusses."] = None
+                else:
+                    alone_says = "no truss beside it has a like web, so that a row there holds nothing"
+                    said[f"{web} of {told(through)}: {alone_says}; the designer has to say what holds it."] = None
+    return list(said)
+
+
+def _has_rows(document: Mapping[str, Any]) -> bool:
+    return any(document.get("lateral_restraint", {}).get("webs", {}).values())
+
+
+def _pressed(design: Design, analysis: Mapping[str, Any]) -> dict[str, tuple[float, float]]:
+    """For each web in compression how hard, and what a row there holds, pounds."""
+    return {row.web: (row.compression_lb, row.row_lb) for row in web_rows(recorded(design, analysis))}
+
+
+def _holds(revisions: Iterable[Revision], web: str) -> tuple[float | None, float | None]:
+    """The most of these revisions."""
+    each = {one.pk: one for one in revisions}.values()
+    found = [_pressed(design_of(one.document), one.analysis).get(web) for one in each]
+    return max((pair for pair in found if pair), default=(None, None))

@@ -1,0 +1,139 @@
+"""What changes a job's set: a new mark, a new revision. Each is whole or not at all, and refuses in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django.conf import settings
+from django.db import IntegrityError, transaction
+
+from trusses.analysis.analysis import Mechanism, analyse
+from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.document import DocumentError, Limits, read, sha256
+from trusses.job import surroundings
+from trusses.models import Copy, Job, Revision, Truss
+
+MOST_COPIES = 500
+
+
+class Refused(ValueError):
+    """A wish that can't be met. `says` is one plain sentence; `field` names what it is about, where one thing is."""
+
+    def __init__(self, says: str, field: str | None = None):
+        super().__init__(says)
+        self.says, self.field = says, field
+
+
+class MarkTaken(Refused):
+    """The job has a mark of that name already."""
+
+
+class Superseded(Refused):
+    """Another revision became current meanwhile."""
+
+
+def limits() -> Limits:
+    return Limits(bytes=settings.DOCUMENT_MAX_BYTES)
+
+
+def read_and_analyse(
+    source: dict[str, Any] | str | bytes, told: Surroundings = NOTHING_SAID
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The truss document of what was sent and its analysis document. Raises Refused on the field `document`."""
+    try:
+        truss = read(source, limits())
+        return truss.document, analyse(truss, told).document()
+    except (DocumentError, Mechanism) as trouble:
+        raise Refused(str(trouble), "document") from trouble
+
+
+def add_mark(
+    job: Job, document: dict[str, Any] | str | bytes, quantity: int, by: Any, can_change_until: Any = None
+) -> Truss:
+    """A new mark with its revision 0 and `quantity` copies, all being designed. Raises Refused."""
+    if isinstance(quantity, bool) or not isinstance(quantity, int) or not 1 <= quantity <= MOST_COPIES:
+        raise Refused(f"The quantity must be a whole number from 1 to {MOST_COPIES}.", "quantity")
+    document, analysis = read_and_analyse(document, surroundings.of_job(job))
+    mark = document["mark"]
+    longest = Truss._meta.get_field("mark").max_length or 0
+    if len(mark) > longest:
+        raise Refused(f"mark: “{mark}” has {len(mark)} characters; a mark can have {longest}.", "document")
+    try:
+        with transaction.atomic():
+            truss = Truss.objects.create(job=job, mark=mark, can_change_until=can_change_until)
+            revision = _write(truss, 0, document, analysis, by, ())
+            Truss.objects.filter(pk=truss.pk, current=None).update(current=revision)
+            truss.current = revision
+            Copy.objects.bulk_create(Copy(truss=truss, number=n) for n in range(1, quantity + 1))
+    except IntegrityError as trouble:
+        if Truss.objects.filter(job=job, mark=mark).exists():
+            raise MarkTaken(f"This job has a mark {mark} already.", "document") from trouble
+        raise
+    return truss
+
+
+def issue_revision(
+    truss: Truss,
+    expected_current: Revision,
+    document: dict[str, Any],
+    analysis: dict[str, Any],
+    by: Any,
+    accepts: Sequence[dict[str, Any]] = (),
+) -> Revision:
+    """The next revision of a mark, which becomes current if `expected_current` still is. Raises Superseded, Refused.
+
+    `accepts` are the failed serviceability checks that the designer accepts: {"rule", "reason"}. A failed check of
+    strength, stability or bearing is refused whatever stands there.
+    """
+    if document["mark"] != truss.mark:
+        raise Refused(f"The document is of mark {document['mark']}, not of {truss.mark}.", "document")
+    refuse_failures(analysis, accepts)
+    try:
+        with transaction.atomic():
+            revision = _write(truss, expected_current.number + 1, document, analysis, by, accepts)
+            moved = Truss.objects.filter(pk=truss.pk, current=expected_current).update(current=revision)
+            if moved != 1:
+                raise Superseded(_superseded(truss, expected_current))
+    except IntegrityError as trouble:
+        if Revision.objects.filter(truss=truss, number=expected_current.number + 1).exists():
+            raise Superseded(_superseded(truss, expected_current)) from trouble
+        raise
+    truss.current = revision
+    return revision
+
+
+def refuse_failures(analysis: dict[str, Any], accepts: Sequence[dict[str, Any]]) -> None:
+    """Raises Refused unless every failed check is one of serviceability that is accepted with a reason."""
+    accepted = {accept["rule"] for accept in accepts if str(accept.get("reason", "")).strip()}
+    for check in analysis["checks"]:
+        if check["passes"]:
+            continue
+        told = f"{check['rule']} of {check['of']} {check['id']} fails with {check['ratio']:.2f} times what is allowed"
+        if check["rule"] not in SERVICEABILITY:
+            raise Refused(f"The {told} ({check['source']}); nobody can accept that.", "accepts")
+        if check["rule"] not in accepted:
+            raise Refused(f"The {told}; it can be accepted only with a reason.", "accepts")
+
+
+def _superseded(truss: Truss, expected: Revision) -> str:
+    number = Truss.objects.values_list("current__number", flat=True).get(pk=truss.pk)
+    return f"{truss.mark} has revision {number} now; this was worked out from revision {expected.number}."
+
+
+def _write(
+    truss: Truss, number: int, document: dict[str, Any], analysis: dict[str, Any], by: Any, accepts: Sequence[Any]
+) -> Revision:
+    identity = sha256(document)
+    if analysis["truss_sha256"] != identity:
+        raise Refused("The analysis belongs to another truss document.", "document")
+    return Revision.objects.create(
+        truss=truss,
+        number=number,
+        document=document,
+        sha256=identity,
+        analysis=analysis,
+        accepts=list(accepts),
+        issued_by=by,
+    )
