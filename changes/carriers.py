@@ -81,23 +81,22 @@ def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Conse
         analysis=step.analysis,
         comparison=step.comparison,
         fails=[{key: check[key] for key in _TOLD} for check in failing(step)],
-        findings=[*step.findings, *_cut(carrier, step.because)],
+        findings=[
+            *({"code": found.code, "values": dict(found.values)} for found in step.findings),
+            *_cut(carrier, step.because),
+        ],
         trouble=step.trouble,
     )
 
 
-def _cut(carrier: Truss, because: Sequence[str]) -> list[str]:
+def _cut(carrier: Truss, because: Sequence[str]) -> list[dict[str, Any]]:
     """Copies that can't follow the change keep putting there what they were built for."""
     rows = Copy.objects.filter(truss__job=carrier.job_id, truss__mark__in=because)
     cut = rows.exclude(stage__in=CHANGEABLE_STAGES).values_list("truss__mark", "number").order_by("truss", "number")
-    numbers: dict[str, list[str]] = {}
+    numbers: dict[str, list[int]] = {}
     for mark, number in cut:
-        numbers.setdefault(mark, []).append(str(number))
-    return [
-        f"Of {mark}, {len(those)} cop{'y is' if len(those) == 1 else 'ies are'} cut already ({', '.join(those)}) and"
-        f" keep{'s' if len(those) == 1 else ''} the old loads; the numbers here take every copy as changed."
-        for mark, those in numbers.items()
-    ]
+        numbers.setdefault(mark, []).append(number)
+    return [{"code": "cut-copies", "values": {"mark": mark, "numbers": those}} for mark, those in numbers.items()]
 
 
 def moved_below(change: Request) -> list[str]:

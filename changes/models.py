@@ -9,6 +9,7 @@ from django.db import models
 from django.utils import timezone
 from django.utils.functional import cached_property
 
+from changes import words
 from trusses import verdicts
 from trusses.analysis.verdict import Verdict as TrussVerdict
 from trusses.models import Copy, Immutable, Job, Revision, Truss
@@ -241,7 +242,7 @@ class Consequence(Immutable):
     analysis = models.JSONField(null=True)
     comparison = models.JSONField(null=True)
     fails = models.JSONField(default=list, help_text="Its failing checks, the worst first.")
-    findings = models.JSONField(default=list, help_text="What a person has to look at, a sentence each.")
+    findings = models.JSONField(default=list, help_text="What a person has to look at: code, values.")
     trouble = models.TextField(blank=True)
 
     class Meta:
@@ -250,6 +251,10 @@ class Consequence(Immutable):
 
     def __str__(self) -> str:
         return self.says
+
+    @property
+    def findings_say(self) -> list[str]:
+        return [words.finding(one) for one in self.findings]
 
     @property
     def passes(self) -> bool | None:

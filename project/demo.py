@@ -89,7 +89,7 @@ def _stands_on(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
 
 def _mark(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
     until = None if mark.days_to_change is None else job.today() + timedelta(days=mark.days_to_change)
-    truss = add_mark(job, mark.document, mark.quantity, designer, can_change_until=until)
+    truss = add_mark(job, mark.document, mark.quantity, designer, until, mark.taken_up)
     copies = iter(truss.copies.order_by("number"))
     for stand in mark.stands:
         placement = Placement.objects.create(

@@ -18,6 +18,7 @@ from trusses.analysis.format.document import read
 from trusses.analysis.load_path.chain import Link, loaded
 from trusses.analysis.load_path.chain import Mark as Chained
 from trusses.analysis.load_path.landing import Stand as InPlan
+from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.analysis.loads.arrangements import arrange
 from trusses.analysis.shapes.shapes import build
 
@@ -68,6 +69,7 @@ class Mark:
     stages: tuple[tuple[str, int], ...]
     days_to_change: int | None
     below: tuple[Below, ...] = ()
+    taken_up: TakenUp = NOTHING_TAKEN
 
     @property
     def mark(self) -> str:
@@ -275,8 +277,11 @@ def _sun_room() -> list[Mark]:
         for document, stand in zip((monos, girder), places, strict=True)
     }
     high_end = monos["bearings"][1]["joint"]
-    girder = loaded(chained, [Link("R11", high_end, "G1")], "G1")
-    return [Mark(monos, places[0], (("designing", 9),), 16), Mark(girder, places[1], (("designing", 1),), 16)]
+    girder, taken = loaded(chained, [Link("R11", high_end, "G1")], "G1")
+    return [
+        Mark(monos, places[0], (("designing", 9),), 16),
+        Mark(girder, places[1], (("designing", 1),), 16, taken_up=taken),
+    ]
 
 
 def _in_plan(stands: tuple[Stand, ...]) -> tuple[InPlan, ...]:

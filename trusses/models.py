@@ -303,6 +303,9 @@ class Revision(Immutable):
     accepts = models.JSONField(
         default=list, help_text="Serviceability checks that fail and were accepted: rule, reason."
     )
+    taken_up = models.JSONField(
+        default=dict, help_text="Which of its loads stand there for what it carries, as `carrying.taken_up` writes it."
+    )
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     issued_at = models.DateTimeField(default=timezone.now)
 

@@ -12,6 +12,7 @@ from trusses.analysis.analysis import Mechanism, analyse
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import DocumentError, Limits, read, sha256
+from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.job import surroundings
 from trusses.models import Copy, Job, Revision, Truss
 
@@ -50,9 +51,15 @@ def read_and_analyse(
 
 
 def add_mark(
-    job: Job, document: dict[str, Any] | str | bytes, quantity: int, by: Any, can_change_until: Any = None
+    job: Job,
+    document: dict[str, Any] | str | bytes,
+    quantity: int,
+    by: Any,
+    can_change_until: Any = None,
+    taken_up: TakenUp = NOTHING_TAKEN,
 ) -> Truss:
-    """A new mark with its revision 0 and `quantity` copies, all being designed. Raises Refused."""
+    """A new mark with its revision 0 and `quantity` copies, all being designed. `taken_up` says which of its loads are
+    of what it carries. Raises Refused."""
     if isinstance(quantity, bool) or not isinstance(quantity, int) or not 1 <= quantity <= MOST_COPIES:
         raise Refused(f"The quantity must be a whole number from 1 to {MOST_COPIES}.", "quantity")
     document, analysis = read_and_analyse(document, surroundings.of_job(job))
@@ -63,7 +70,7 @@ def add_mark(
     try:
         with transaction.atomic():
             truss = Truss.objects.create(job=job, mark=mark, can_change_until=can_change_until)
-            revision = _write(truss, 0, document, analysis, by, ())
+            revision = _write(truss, 0, document, analysis, by, (), taken_up)
             Truss.objects.filter(pk=truss.pk, current=None).update(current=revision)
             truss.current = revision
             Copy.objects.bulk_create(Copy(truss=truss, number=n) for n in range(1, quantity + 1))
@@ -81,18 +88,28 @@ def issue_revision(
     analysis: dict[str, Any],
     by: Any,
     accepts: Sequence[dict[str, Any]] = (),
+    taken_up: TakenUp | None = None,
 ) -> Revision:
     """The next revision of a mark, which becomes current if `expected_current` still is. Raises Superseded, Refused.
+
+    `taken_up` says which of its loads are of what it carries; without it, those of the revision before that are still
+    there.
 
     `accepts` are the failed serviceability checks that the designer accepts: {"rule", "reason"}. A failed check of
     strength, stability or bearing is refused whatever stands there.
     """
     if document["mark"] != truss.mark:
         raise Refused(f"The document is of mark {document['mark']}, not of {truss.mark}.", "document")
+    try:
+        # an option may have been stored before a rule that refuses it
+        read(document, limits())
+    except DocumentError as trouble:
+        raise Refused(str(trouble), "document") from trouble
     refuse_failures(analysis, accepts)
     try:
         with transaction.atomic():
-            revision = _write(truss, expected_current.number + 1, document, analysis, by, accepts)
+            taken = TakenUp.read(expected_current.taken_up).still_in(document) if taken_up is None else taken_up
+            revision = _write(truss, expected_current.number + 1, document, analysis, by, accepts, taken)
             moved = Truss.objects.filter(pk=truss.pk, current=expected_current).update(current=revision)
             if moved != 1:
                 raise Superseded(_superseded(truss, expected_current))
@@ -123,7 +140,13 @@ def _superseded(truss: Truss, expected: Revision) -> str:
 
 
 def _write(
-    truss: Truss, number: int, document: dict[str, Any], analysis: dict[str, Any], by: Any, accepts: Sequence[Any]
+    truss: Truss,
+    number: int,
+    document: dict[str, Any],
+    analysis: dict[str, Any],
+    by: Any,
+    accepts: Sequence[Any],
+    taken_up: TakenUp,
 ) -> Revision:
     identity = sha256(document)
     if analysis["truss_sha256"] != identity:
@@ -135,5 +158,6 @@ def _write(
         sha256=identity,
         analysis=analysis,
         accepts=list(accepts),
+        taken_up=taken_up.written(),
         issued_by=by,
     )

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read_stored
 from trusses.analysis.verdict import Known, Verdict, verdict
 from trusses.models import BearingLink, PlateTable, Revision, Truss
 
@@ -21,7 +21,7 @@ def of_document(
     truss: Truss, document: dict[str, Any], analysis: dict[str, Any], table: PlateTable | None = None
 ) -> Verdict:
     """The verdict on a document that the mark would have."""
-    return verdict(read(document), analysis, replace(known(truss), plate_report=table.report if table else ""))
+    return verdict(read_stored(document), analysis, replace(known(truss), plate_report=table.report if table else ""))
 
 
 def of_revision(revision: Revision, table: PlateTable | None = None, behind: Sequence[str] = ()) -> Verdict:
@@ -33,4 +33,4 @@ def of_revision(revision: Revision, table: PlateTable | None = None, behind: Seq
         accepted=frozenset(accept["rule"] for accept in revision.accepts),
         plate_report=table.report if table else "",
     )
-    return verdict(read(revision.document), revision.analysis, beside)
+    return verdict(read_stored(revision.document), revision.analysis, beside)

@@ -9,7 +9,7 @@ from rest_framework import serializers
 
 from changes.models import Option
 from trusses import verdicts
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read_stored
 from trusses.analysis.requirements import supports
 from trusses.job import surroundings
 from trusses.models import PlateTable
@@ -117,8 +117,8 @@ def figures(option: Option) -> dict[str, Any]:
     table = PlateTable.objects.filter(job=job).last()
     before, after, said = revision.analysis, option.analysis, surroundings.of_mark(option.truss)
     told = {
-        "before": facts(read(revision.document), before, table, said),
-        "after": facts(read(option.document), after, table, said) if after else None,
+        "before": facts(read_stored(revision.document), before, table, said),
+        "after": facts(read_stored(option.document), after, table, said) if after else None,
         "verdict": verdicts.of_document(option.truss, option.document, after, table) if after else None,
         "supports": supports.changes(before, after) if after else [],
         "price": pricing.price(pricing.rates_of(job), revision.document, option.document),

@@ -154,7 +154,7 @@ class ConsequenceSerializer(serializers.ModelSerializer):
     )
     says = serializers.CharField()
     fails = FailingSerializer(many=True)
-    findings = serializers.ListField(child=serializers.CharField())
+    findings = serializers.ListField(child=serializers.CharField(), source="findings_say")
     document = DocumentField(allow_null=True)
     comparison = serializers.JSONField(allow_null=True)
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import shapely
 
-from trusses.analysis.format.document import read, read_opening
+from trusses.analysis.format.document import read_opening, read_stored
 from trusses.analysis.format.model import Opening, Truss
 
 SAME_IN = 1e-6
@@ -49,7 +49,7 @@ def differences(before: dict[str, Any], after: dict[str, Any]) -> str:
 
     A designer may draw what the search never proposes: another outside shape, other bearings, other loads.
     """
-    a, b = read(before), read(after)
+    a, b = read_stored(before), read_stored(after)
     told = [name for name, differs in _compared(a, b) if differs]
     gone = [each["id"] for each in before.get("openings", ()) if lacks(after, [each])]
     told += [f"opening {name}, which is not there any more" for name in gone]

@@ -9,7 +9,7 @@ from django.http import Http404
 
 from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
-from trusses.analysis.format.document import DocumentError, read, read_opening
+from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain
 from trusses.models import Revision, Truss
@@ -22,7 +22,7 @@ def _room(sha256: str) -> tuple[Space, tuple[Opening, ...]]:
     """The truss as openings meet it, and those that it has already."""
     document = Revision.objects.filter(sha256=sha256).values_list("document", flat=True).first()
     assert document is not None  # noqa: S101 (the caller read the hash from a row that never disappears)
-    truss = read(document)
+    truss = read_stored(document)
     return space(truss), truss.openings
 
 

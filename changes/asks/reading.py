@@ -14,7 +14,7 @@ from django.http import Http404
 from changes.models import Ask, Kind, Request
 from trusses.analysis.clearance.apart import beyond, gap
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, space
-from trusses.analysis.format.document import DocumentError, canonical, read, read_opening
+from trusses.analysis.format.document import DocumentError, canonical, read_opening, read_stored
 from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain, told
@@ -169,7 +169,7 @@ def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:
 
 
 def _room(truss: Truss) -> Space:
-    return space(read(truss.current.document))
+    return space(read_stored(truss.current.document))
 
 
 def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:

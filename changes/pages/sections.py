@@ -12,7 +12,7 @@ from django.db.models import Prefetch
 
 from changes.models import Ask, Consequence, Issue, Option, Request
 from trusses import verdicts
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read_stored
 from trusses.analysis.requirements import supports
 from trusses.analysis.words.phrases import listed
 from trusses.bearings import standing
@@ -155,7 +155,7 @@ class Section:
             return []
         documents = (self.revision, self.chosen)
         said = surroundings.of_mark(self.truss)
-        told = [facts(read(d.document), d.analysis, None, said).supports for d in documents]
+        told = [facts(read_stored(d.document), d.analysis, None, said).supports for d in documents]
         sides = [{one.joint: one for one in side} for side in told]
         return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
 

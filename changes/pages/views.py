@@ -39,7 +39,7 @@ from changes.pages.forms import (
 from changes.pages.members import Members
 from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest, space
-from trusses.analysis.format.document import DocumentError, read, read_opening
+from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.model import Truss as Design
@@ -68,7 +68,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     if request.method != "POST" and (closed := mark.past_change):  # what was typed before that comes back
         page = {"job": mark.job, "truss": mark, "closed": closed, "asks": designers(mark.job)}
         return render(request, "changes/closed.html", page)
-    design = read(mark.current.document)
+    design = read_stored(mark.current.document)
     # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
     start = {**OpeningForm.first_place(design), **request.GET.dict()}
     posted = request.POST if request.method == "POST" else None  # an empty body was sent as well

@@ -16,7 +16,7 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import Fit, Nearest, Space, fit, nearest, space
 from trusses.analysis.compare import compare
-from trusses.analysis.format.document import DocumentError, read, read_opening, sha256
+from trusses.analysis.format.document import DocumentError, read, read_opening, read_stored, sha256
 from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening, Truss
 from trusses.analysis.frame.mechanism import Mechanism
@@ -207,7 +207,7 @@ def drawn(
             words.why(never_automatic(analysis.truss))
             or "Its lumber checks pass and its openings are clear. Plates are not checked."
         )
-    if opens := opens_say(read(before_truss), analysis.truss):
+    if opens := opens_say(read_stored(before_truss), analysis.truss):
         told.append(opens)
     return described(before_truss, before, analysis, title, " ".join([*told, differs]).strip())
 

@@ -14,7 +14,7 @@ from changes.worker.answers import Answered, Found, answer, drawn
 from changes.worker.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
 from trusses import verdicts
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read_stored
 from trusses.analysis.verdict import Known, verdict
 from trusses.analysis.words import verdict as words
 from trusses.bearings import links
@@ -62,7 +62,7 @@ def _judged(chain: links.Chain, mark: str, known: Known, found: Found) -> Found:
     says = [found.says, *(row.says for row in worked.rows(None) if row.passes is False)]
     passes = found.passes and not failing
     if found.analysis is not None:
-        design = read(found.document)
+        design = read_stored(found.document)
         alone = verdict(design, found.analysis)
         in_set = verdict(design, found.analysis, known)
         passes = passes and in_set.may_be_called_passing

@@ -114,7 +114,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
             issue(decision, truss, option.document, option.analysis, option=option)
     for truss, step in below.in_order(worked):
         _, option, _ = chosen.get(truss.pk, (None, None, None))
-        issue(decision, truss, step.document, step.analysis, option=option, because=step.because)
+        issue(decision, truss, step.document, step.analysis, option=option, because=step.because, taken_up=step.taken)
 
 
 def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:

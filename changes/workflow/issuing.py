@@ -10,6 +10,7 @@ from django.db.models import Q
 from changes.models import OPEN_STATES, Decision, Issue, Option, Request
 from changes.workflow.table import Conflict, note
 from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.models import Revision, Truss
 from trusses.revisions import Refused, Superseded, issue_revision
 
@@ -36,12 +37,13 @@ def issue(
     *,
     option: Option | None,
     because: Sequence[str] = (),
+    taken_up: TakenUp | None = None,
 ) -> Revision:
     """The mark's next revision, by an option or `because` of the marks on it. Raises Conflict where it has another."""
     failing = {check["rule"] for check in analysis["checks"] if not check["passes"]}
     accepts = [{"rule": rule, "reason": decision.reason} for rule in decision.accepts if rule in failing]
     try:
-        revision = issue_revision(truss, truss.current, document, analysis, decision.by, accepts)
+        revision = issue_revision(truss, truss.current, document, analysis, decision.by, accepts, taken_up)
     except Superseded as late:
         raise Conflict(late.says) from late
     Issue.objects.create(decision=decision, option=option, revision=revision, because=list(because))

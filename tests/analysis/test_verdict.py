@@ -138,6 +138,10 @@ SENTENCES = {
         {"marks": ["R5", "R6"]},
         "What R5, R6 put on it today is not what this drawing has; its numbers leave that out.",
     ),
+    "shared-wood": (
+        {"pieces": ["W2", "T1"]},
+        "The wood of W2 and T1 would have to be in the same place: such a truss can't be built.",
+    ),
     "opening-blocked": ({"openings": ["O1", "O2"]}, "Not clear of wood: opening O1 and O2."),
     "long-span": (
         {"span_in": 744},

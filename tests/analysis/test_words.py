@@ -41,6 +41,37 @@ SENTENCES = {
         "Some loads of the case live act alone and others together with the rest: those that act alone are a case of"
         " their own, live/alone, and stand in no other combination than dead load with it.",
     ),
+    "snow-drift": (
+        {},
+        "The snow of this roof has no drift beside the ridge: on a slope of 1/2 in 12 to 7 in 12 the wind carries snow"
+        " over it, and ASCE 7 §7.6.1 has more on the lee side there than even snow. As it is typed, the chords and webs"
+        " near the ridge may be shown to carry what they don't. Have the snow written from the ground snow, or type"
+        " the uneven arrangements.",
+    ),
+    "no-live-load": (
+        {},
+        "No live load is in the document, and this is a floor's truss: nobody and nothing stands on it yet.",
+    ),
+    "no-roof-load": (
+        {},
+        "Neither roof live load nor snow is in the document, and this is a roof's truss: the codes ask for a roof live"
+        " load where there is no snow.",
+    ),
+    "load-lifts": (
+        {"case": "roof_live"},
+        "A roof live load of the document acts upward, since its sign is minus: such a load presses down, and what"
+        " lifts here takes load off.",
+    ),
+    "dead-not-whole": (
+        {},
+        "Dead load has patterns or acts alone in this document, so that part of it is left out of combinations: dead"
+        " load is always there as a whole. The document was stored before such loads were refused.",
+    ),
+    "shared-wood": (
+        {"pieces": ["W2", "T1"], "at_in": [50, 20]},
+        "The wood of W2 and T1 would have to be in the same place: it can't be built as it is drawn. The document was"
+        " stored before such trusses were refused.",
+    ),
     "uplift-dead-share": (
         {},
         "Wind lifts this truss, and the document doesn't say what share of the dead load is sure to be there"
@@ -130,6 +161,14 @@ SENTENCES = {
         ' With it 1/4" too low, everything stays within its limits. Whoever sets the truss has to know that this'
         " bearing counts.",
     ),
+    "stands-in": (
+        {"mark": "R5", "case": "roof_live", "pattern": "drift", "used": ["left"]},
+        "R5 has no arrangement “drift” of its own roof live load: its left stands in for it.",
+    ),
+    "pushes-sideways": (
+        {"mark": "R5", "joint": "A", "case": "wind/up", "force_lb": 40},
+        "R5 pushes 40 lb along its span at bearing A (wind/up): across the carrier, where nothing here checks it.",
+    ),
     "ply-fastening": (
         {"plies": 2},
         "The document doesn't say how the 2 plies are fastened to each other: each is checked as buckling sideways by"
@@ -187,6 +226,7 @@ PHRASES = {
         {},
         "snow drifts from other roofs and in valleys, sliding snow, rain on snow, ice at eaves",
     ),
+    "snow-drift": ({}, "the drift of snow beside the ridge (ASCE 7 §7.6.1), which the document doesn't have"),
     "snow-on-spans": ({}, "snow on some of several spans"),
     "seismic": ({}, "earthquake, drag loads and construction loads"),
     "self-weight": ({}, "self-weight: the dead loads are taken to contain it"),

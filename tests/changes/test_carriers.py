@@ -306,8 +306,10 @@ def test_what_breaks_the_chain_is_said_and_blocks(asked, job, builder, designer,
 def test_copies_that_are_cut_keep_the_old_load_and_that_is_said(asked, k5, g1):
     k5.copies.filter(number=1).update(stage=Stage.CUT, built_to=k5.current)
     asked(k5)
-    (found,) = Consequence.objects.get().findings
-    assert found.startswith("Of K5, 1 copy is cut already (1) and keeps the old loads")
+    one = Consequence.objects.get()
+    assert one.findings == [{"code": "cut-copies", "values": {"mark": "K5", "numbers": [1]}}]
+    (said,) = one.findings_say
+    assert said.startswith("Of K5, 1 copy is cut already (1) and keeps the old loads")
 
 
 def test_a_computation_that_comes_twice_writes_its_consequences_once(asked, k5):
@@ -338,7 +340,7 @@ def test_page_and_api_show_the_chain(asked, k5, g1, designer, builder, site_lead
         assert f"G1 carries K5: worst ratio {before:.2f} → {after:.2f}, no check over its limit." in told
         assert "Bearing C: on G1, at 10'-0\" and 20'-0\" from its left end" in told
         assert "Its sealed drawing is needed. A girder with hangers is never called passing here" in told
-    assert "Approving issues one new revision of each of K5, G1, current at once." in says(
+    assert "It issues one new revision of each of K5, G1, current at once." in says(
         client_of(designer).get(f"/requests/{change.pk}/?{pick}")
     )
     (ask,) = api_of(builder).get(f"{API}/requests/{change.pk}/").json()["asks"]

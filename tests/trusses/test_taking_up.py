@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import importlib
+
 import pytest
 from django.core.exceptions import PermissionDenied
 
-from tests.trusses.standing import girder, girder_document, stand
+from tests.trusses.standing import girder, girder_document, loaded, place, stand
+from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.bearings import links, standing
 from trusses.bearings.taking_up import take_up
 from trusses.models import Revision, Stage
 from trusses.production import move
-from trusses.revisions import Refused, add_mark
+from trusses.revisions import Refused, add_mark, issue_revision, read_and_analyse
 
 
 @pytest.fixture
@@ -119,3 +122,50 @@ def test_the_api_writes_it(api_of, designer, k5, g1):
     assert (answer.status_code, answer.json()["behind"]) == (200, [])
     again = api_of(designer).post(f"/api/v1/trusses/{g1.pk}/loads/", {}, format="json")
     assert (again.status_code, again.json()) == (400, {"detail": "The drawing of G1 has all that stands on it."})
+
+
+def test_a_load_typed_by_hand_is_nobody_elses_whatever_its_note_says(designer, job, king_post):
+    """Its note reads as if K5 put it there; K5 comes and goes, and the load stays."""
+    typed = {"case": "dead", "member": "B1", "at_in": 60, "down_lb": 75, "note": "from K5 at 5'-0\""}
+    document = girder_document("G7")
+    document["loads"]["point"] = [typed]
+    carrier = add_mark(job, document, 1, designer)
+    place(carrier, 0, 240, "x")
+    carried = stand(job, designer, king_post, "K5", carrier)
+    loaded(carrier, designer)
+    assert typed in carrier.current.document["loads"]["point"]
+    assert TakenUp.read(carrier.current.taken_up).marks == ["K5"]
+    carried.stands_on.all().delete()
+    loaded(carrier, designer)
+    assert carrier.current.document["loads"]["point"] == [typed]
+    assert carrier.current.taken_up == NOTHING_TAKEN.written()
+
+
+def test_a_revision_that_changes_something_else_keeps_the_record(designer, g1, k5):
+    loaded(g1, designer)
+    document, analysis = read_and_analyse({**g1.current.document, "title": "Another title"})
+    revision = issue_revision(g1, g1.current, document, analysis, designer)
+    assert TakenUp.read(revision.taken_up) == TakenUp.read(g1.revisions.get(number=1).taken_up)
+    assert TakenUp.read(revision.taken_up).marks == ["K5"]
+
+
+def test_revisions_from_before_the_record_have_their_notes_read_once(designer, g1, k5):
+    """What the migration makes of a document's notes is what the record of the same document says."""
+    migration = importlib.import_module("trusses.migrations.0008_what_a_revision_took_up")
+    loaded(g1, designer)
+    made = TakenUp.read(migration._record(g1.current.document))
+    kept = TakenUp.read(g1.current.taken_up)
+    assert made.parts == kept.parts
+    assert len(made.loads) == len(kept.loads) > 0
+    for one, other in zip(made.loads, kept.loads, strict=True):
+        assert (one.mark, one.case, one.pattern, one.down_lb) == (other.mark, other.case, other.pattern, other.down_lb)
+        assert one.place_in == pytest.approx(other.place_in)
+    assert migration._record(k5.current.document) == {}
+    assert [migration._inches(text) for text in ("10'-0\"", '7 1/2"', '3/4"', "-1'-2 3/4\"", "1'", "")] == [
+        120,
+        7.5,
+        0.75,
+        -14.75,
+        None,
+        None,
+    ]

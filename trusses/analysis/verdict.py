@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from trusses.analysis.format.model import Truss
+from trusses.analysis.format.shared_wood import clashes, pieces_of
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
 
@@ -20,7 +21,7 @@ LONG_SPAN_IN = 720.0
 #: What the set can say of a mark: kinds that nothing automatic answers for (engineering.md, "Never automatic").
 KINDS = ("drag", "gable-end", "fire-rated", "treated", "repair", "damaged")
 #: Codes of the reasons why the numbers of a truss are shown and it is never called passing, whatever they are.
-NEVER_AUTOMATIC = frozenset({"long-span", "carries-trusses", "wet-lumber", "incised-lumber", *KINDS})
+NEVER_AUTOMATIC = frozenset({"shared-wood", "long-span", "carries-trusses", "wet-lumber", "incised-lumber", *KINDS})
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +128,9 @@ def _numbers(analysis: _Analysed | Mapping[str, Any]) -> tuple[_Rows, _Rows]:
 
 def never_automatic(truss: Truss, known: Known = NOTHING_KNOWN) -> Iterator[Reason]:
     """Of what kind a truss is that is never called passing: its numbers are shown, its sealed drawing is waited for."""
+    for clash in clashes(truss.members, truss.names, truss.xy)[:1]:
+        # a revision from before such trusses were refused
+        yield Reason("shared-wood", {"pieces": pieces_of(clash, truss)})
     if truss.span_in >= LONG_SPAN_IN:
         yield Reason("long-span", {"span_in": truss.span_in})
     if known.carries or truss.carries_trusses:

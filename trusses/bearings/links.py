@@ -18,6 +18,7 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import canonical
 from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.landing import CarryingError, Hung, Stand
+from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.job import surroundings
 from trusses.models import BearingLink, Job, Placement, Truss, WallLine
@@ -111,7 +112,8 @@ def _with_all(pks: Collection[int]) -> Iterable[Truss]:
 
 def _mark(truss: Any, said: Surroundings) -> chain.Mark:
     stands = tuple(_stand(placement) for placement in truss.placements.all())
-    return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands, said)
+    taken = TakenUp.read(truss.current.taken_up)
+    return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands, said, taken)
 
 
 def _stand(place: Placement) -> Stand:

@@ -10,7 +10,7 @@ from typing import Any
 from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.landing import SAME_PLACE_IN, CarryingError, Landing
-from trusses.analysis.load_path.transfer import carries, origin
+from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings.links import Chain, chain_of
 from trusses.models import BearingLink, Truss
 
@@ -103,7 +103,7 @@ class Carries:
 def carried(truss: Truss) -> Carries:
     """What stands on a mark today, and whether its current document has it."""
     standing = list(Truss.objects.filter(stands_on__carrier=truss).distinct())
-    written = carries(truss.current.document)
+    written = TakenUp.read(truss.current.taken_up).still_in(truss.current.document).marks
     if not standing:
         return Carries(behind=tuple(written))
     reached = chain_of(standing)
@@ -126,20 +126,16 @@ def _most_down(analysis: Mapping[str, Any], joint: str) -> float:
 def _behind(reached: Chain, truss: Truss, written: Sequence[str]) -> tuple[str, ...]:
     marks = list(dict.fromkeys([*written, *(link.carried for link in reached.links if link.carrier == truss.mark)]))
     try:
-        then = chain.loaded(reached.marks, reached.links, truss.mark)
+        _, then = chain.loaded(reached.marks, reached.links, truss.mark)
     except CarryingError:
         return tuple(marks)
-    now = truss.current.document
+    now = TakenUp.read(truss.current.taken_up).still_in(truss.current.document)
     return tuple(mark for mark in marks if not _alike(_put_by(now, mark), _put_by(then, mark)))
 
 
-def _put_by(document: Mapping[str, Any], mark: str) -> dict[Any, float]:
+def _put_by(taken: TakenUp, mark: str) -> dict[Any, float]:
     """What a document holds of a mark: pounds by case, arrangement and place."""
-    return {
-        (load["case"], load.get("pattern"), load.get("member"), round(load.get("at_in", 0.0))): load["down_lb"]
-        for load in document.get("loads", {}).get("point", ())
-        if origin(load) == mark
-    }
+    return {(one.case, one.pattern, *map(round, one.place_in)): one.down_lb for one in taken.loads if one.mark == mark}
 
 
 def _alike(one: Mapping[Any, float], other: Mapping[Any, float]) -> bool:

@@ -12,6 +12,7 @@ from django.db import transaction
 
 from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.landing import CarryingError
+from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.load_path.transfer import without
 from trusses.analysis.loads.combinations import LoadError
 from trusses.bearings.links import Chain, chain_of
@@ -23,6 +24,7 @@ from trusses.revisions import Refused, issue_revision, read_and_analyse
 
 VERB = "write what stands on a mark into its drawing"
 Document = dict[str, Any]
+Written = tuple[Truss, Document, Document, TakenUp]
 
 
 def take_up(user: Any, truss: Truss) -> list[Revision]:
@@ -40,31 +42,33 @@ def take_up(user: Any, truss: Truss) -> list[Revision]:
         raise Refused(str(trouble)) from trouble
 
 
-def _written(truss: Truss, behind: tuple[str, ...]) -> list[tuple[Truss, Document, Document]]:
-    """(mark, document, analysis document) of the mark and of every carrier above it whose load changes."""
+def _written(truss: Truss, behind: tuple[str, ...]) -> list[Written]:
+    """(mark, document, analysis document, what is taken up) of the mark and of every carrier above it whose load
+    changes."""
     standing = list(Truss.objects.filter(stands_on__carrier=truss).distinct())
     reached = chain_of(standing or [truss])
     # what stands there no longer goes, too
-    bare = without(truss.current.document, behind)
-    loaded = _loaded(reached, truss.mark, bare) if standing else bare
+    loaded, taken = without(truss.current.document, behind, TakenUp.read(truss.current.taken_up))
+    if standing:
+        loaded, taken = _loaded(reached, truss.mark, loaded, taken)
     document, analysis = read_and_analyse(loaded, surroundings.of_mark(truss))
-    found = [(truss, document, analysis)]
+    found = [(truss, document, analysis, taken)]
     for step in reached.follow({truss.mark: (document, analysis)}):
         if step.document is None or step.analysis is None:
             raise Refused(f"{step.carrier}, which carries {' and '.join(step.because)}: {step.trouble}")
-        found.append((reached.trusses[step.carrier], step.document, step.analysis))
+        found.append((reached.trusses[step.carrier], step.document, step.analysis, step.taken))
     return found
 
 
-def _loaded(reached: Chain, mark: str, bare: Document) -> Document:
-    marks = {**reached.marks, mark: replace(reached.marks[mark], document=bare)}
+def _loaded(reached: Chain, mark: str, bare: Document, taken: TakenUp) -> tuple[Document, TakenUp]:
+    marks = {**reached.marks, mark: replace(reached.marks[mark], document=bare, taken=taken)}
     return chain.loaded(marks, reached.links, mark)
 
 
-def _issue(user: Any, written: list[tuple[Truss, Document, Document]]) -> list[Revision]:
+def _issue(user: Any, written: list[Written]) -> list[Revision]:
     issued = []
     with transaction.atomic():
-        for truss, document, analysis in written:
+        for truss, document, analysis, taken in written:
             begun = truss.copies.select_for_update().exclude(stage=Stage.DESIGNING).order_by("number").first()
             if begun:
                 raise Refused(
@@ -72,7 +76,7 @@ def _issue(user: Any, written: list[tuple[Truss, Document, Document]]) -> list[R
                     " request from now on, decided by a designer."
                 )
             try:
-                issued.append(issue_revision(truss, truss.current, document, analysis, user))
+                issued.append(issue_revision(truss, truss.current, document, analysis, user, taken_up=taken))
             except Refused as trouble:
                 raise Refused(f"{truss.mark} with what stands on it: {trouble.says}") from trouble
     return issued

@@ -8,7 +8,7 @@ from typing import Any
 
 from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read_stored
 from trusses.models import BearingLink, Job, Revision, Truss
 
 
@@ -44,4 +44,4 @@ def before(revision: Revision, today: Surroundings) -> dict[str, Any]:
     """
     if still_told(revision.analysis, revision.document, today):
         return revision.analysis
-    return analyse(read(revision.document), today).document()
+    return analyse(read_stored(revision.document), today).document()

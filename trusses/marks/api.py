@@ -16,7 +16,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from trusses import drawing, verdicts
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read_stored
 from trusses.bearings import standing
 from trusses.bearings.api import Bearings, Loads
 from trusses.job import surroundings
@@ -164,7 +164,7 @@ class RevisionFigures(APIView):
         revision = revision_or_404(request.user, sha256=sha256)
         table = PlateTable.objects.filter(job=revision.truss.job).last()
         said = surroundings.of_mark(revision.truss)
-        found = sheet_facts.facts(read(revision.document), revision.analysis, table, said)
+        found = sheet_facts.facts(read_stored(revision.document), revision.analysis, table, said)
         verdict = verdicts.of_revision(revision, table, standing.carried(revision.truss).behind)
         return Response(RevisionFiguresSerializer(found, context={"verdict": verdict}).data)
 

@@ -14,6 +14,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from trusses import drawing, verdicts
+from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings import links, standing
 from trusses.job import surroundings
 from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
@@ -210,7 +211,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "dimensions": tape.dimensions(design),
         "marked": tape.marked_bearing(design),
         "restraints": words.restraints(design),
-        "loads": words.loads(design),
+        "loads": words.loads(design, taken_up=TakenUp.read(revision.taken_up)),
         "facts": facts,
         "row_notes": rows.notes(mark, revision),
         "required": required.required(revision, design, facts),

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from trusses.analysis.format.document import canonical, read
+from trusses.analysis.format.document import canonical, read_stored
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Standing, neighbours
 from trusses.models import Copy, Placement, Revision, Truss
@@ -73,7 +73,7 @@ def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, Revisio
 
 @lru_cache(maxsize=128)
 def _read(document: str) -> Design:
-    return read(document)
+    return read_stored(document)
 
 
 def design_of(document: Mapping[str, Any]) -> Design:

@@ -7,7 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from trusses.analysis.compare import board_feet, pieces
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read_stored
 from trusses.analysis.requirements.joints import plated_joints
 from trusses.models import Job, JobRates
 
@@ -57,7 +57,7 @@ def price(rates: JobRates | None, before: dict[str, Any], after: dict[str, Any])
 
 
 def _joints(document: dict[str, Any]) -> int:
-    return plated_joints(read(document))
+    return plated_joints(read_stored(document))
 
 
 def _pair(before: dict[str, Any], after: dict[str, Any], count: Any) -> tuple[Decimal, Decimal]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.analysis.format.model import CHORDS, AreaLoad
 from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.models import Revision
 from trusses.sheets import words
 from trusses.sheets.sheet_facts import Deflection, Facts
@@ -53,7 +54,7 @@ def required(revision: Revision, design: Design, facts: Facts) -> tuple[Item, ..
         _shape(design),
         Item(2, "Location of all joints", (f"All {len(design.joints)} are listed with their places.",), (), "places"),
         _bearings(facts),
-        _loads(design),
+        _loads(design, TakenUp.read(revision.taken_up)),
         _adjustments(revision),
         _reactions(facts),
         _connectors(facts),
@@ -134,7 +135,7 @@ def _bearings(facts: Facts) -> Item:
     return Item(3, "Required bearing widths", says, tuple(lacks), "supports")
 
 
-def _loads(design: Design) -> Item:
+def _loads(design: Design, taken_up: TakenUp) -> Item:
     on = {role: [load for load in design.area_loads if load.chord == role and load.case != "wind"] for role in CHORDS}
     groups = {
         "top chord live load, snow included": _areas(on["top_chord"], dead=False),
@@ -145,7 +146,7 @@ def _loads(design: Design) -> Item:
     }
     says = [f"{what[0].upper()}{what[1:]}: {'; '.join(found)}." for what, found in groups.items() if found]
     one_by_one = [*design.line_loads, *design.point_loads]
-    says += [f"{told}." for told in words.loads(design, one_by_one)]
+    says += [f"{told}." for told in words.loads(design, one_by_one, taken_up)]
     says += [] if one_by_one else ["No concentrated load."]
     lacks = [f"{what}: the document states none." for what, found in groups.items() if not found]
     lacks.append("earthquake loads: no part of this computation.")

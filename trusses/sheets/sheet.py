@@ -9,7 +9,7 @@ from typing import Any
 
 from trusses.analysis import verdict as core
 from trusses.analysis.compare import compare
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Member
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words import verdict as said
@@ -176,4 +176,4 @@ def spaces(revision: Revision) -> list[Space]:
 
 
 def design_of(revision: Revision) -> Design:
-    return read(revision.document)
+    return read_stored(revision.document)

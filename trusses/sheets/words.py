@@ -7,7 +7,7 @@ from typing import Any
 
 from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
-from trusses.analysis.load_path.transfer import told
+from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 STORAGE, BOTTOM_LIVE = "attic_storage", "Bottom chord live"
@@ -19,25 +19,28 @@ ALONG = {
 }
 
 
-def loads(truss: Truss, those: Iterable[AreaLoad | LineLoad | PointLoad] | None = None) -> list[str]:
+def loads(
+    truss: Truss, those: Iterable[AreaLoad | LineLoad | PointLoad] | None = None, taken_up: TakenUp = NOTHING_TAKEN
+) -> list[str]:
     """One sentence for each load that the truss was designed for, or for `those` of them. What a carried truss puts on
-    several places alike is told once."""
+    several places alike, by the record of what is taken up, is told once."""
+    hung = {id(truss.point_loads[i]): taken for i, taken in taken_up.found(truss.document)}
     said: dict[Any, tuple[str, list[str], str]] = {}
     for i, load in enumerate(truss.loads if those is None else those):
-        hung = told(load.note) if isinstance(load, PointLoad) else None
-        if hung is None or not isinstance(load, PointLoad):
+        taken = hung.get(id(load))
+        if taken is None or not isinstance(load, PointLoad):
             said[i] = _load(truss, load), [], ""
             continue
-        mark, along, used = hung
-        key = load.case, load.pattern, load.alone, load.down_lb, mark, used
-        said.setdefault(key, (_hung(load, mark, used), [], _alone(load)))[1].append(along)
+        key = load.case, load.pattern, load.alone, load.down_lb, taken.mark, taken.stands_in
+        along = feet_inches(taken.along_in)
+        said.setdefault(key, (_hung(load, taken), [], _alone(load)))[1].append(along)
     return [f"{first}{_places(along)}{last}" for first, along, last in said.values()]
 
 
-def _hung(load: PointLoad, mark: str, used: str) -> str:
+def _hung(load: PointLoad, taken: Taken) -> str:
     way, lb = ("down", load.down_lb) if load.down_lb >= 0 else ("up", -load.down_lb)
-    instead = f", its {used} standing in," if used else ""
-    return f"{_name(load)}: {lb:g} lb {way} from {mark}{instead} hung at"
+    instead = f", its {taken.stands_in} standing in," if taken.stands_in else ""
+    return f"{_name(load)}: {lb:g} lb {way} from {taken.mark}{instead} hung at"
 
 
 def _places(along: list[str]) -> str:

@@ -72,12 +72,6 @@ def test_dead_load_alone_has_a_total_deflection_and_no_live_one():
     assert found["total deflection"].demand == pytest.approx(1.5 * sag(20))
 
 
-def test_dead_load_in_arrangements_creeps_too():
-    found = of(joist(line(20, "dead", pattern="a"), line(50, "dead", pattern="b"), line(40, "snow")))
-    assert found["live deflection"].demand == pytest.approx(sag(40))
-    assert found["total deflection"].demand == pytest.approx(sag(40) + 1.5 * sag(50))
-
-
 def test_creep_is_not_counted_on_against_uplift():
     """0.6W of 200 plf lifts 120 plf; 0.6D of 20 plf holds 12 plf down, without creep."""
     found = of(joist(line(20, "dead"), line(-200, "wind")))

@@ -7,6 +7,7 @@ import pytest
 from tests.beams import beam, check, find, gable, line
 from trusses.analysis.findings.report import not_checked
 from trusses.analysis.format.document import read
+from trusses.analysis.loads.snow import lacks_drift
 from trusses.analysis.shapes.shapes import build
 
 
@@ -300,3 +301,84 @@ class TestNotChecked:
         assert found.values == {"roles": ["top_chord"]}
         assert "repetitive-use" not in self.codes(spacing_in=48)
         assert "repetitive-use" not in self.codes(plies=2)
+
+
+class TestLoadsThatAreNotThere:
+    """What a reader takes for granted and the document doesn't have."""
+
+    def typed(self, **given):
+        return build("w", span=360, pitch=5, snow=30.8, roof_live=0, wind_up=15, stock=600, **given)
+
+    def test_typed_snow_has_no_drift(self):
+        """ASCE 7-16 §7.6.1: on 5 in 12 the lee side has ps and hd γ / √S more right below the ridge."""
+        document = self.typed()
+        assert {"snow-drift"} <= codes(document)
+        assert "snow-patterns" not in codes(document)
+        assert "snow-drift" in {one.code for one in not_checked(read(document))}
+
+    def test_the_same_snow_from_the_ground_has_it(self):
+        """0.7 · 1.0 · 1.1 · 1.0 · 40 = 30.8 psf."""
+        document = build("w", span=360, pitch=5, ground_snow=40, exposure=1, thermal=1.1, roof_live=0, stock=600)
+        assert [load["psf"] for load in document["loads"]["area"] if load.get("pattern") == "balanced"] == [30.8]
+        # hd = 0.43 (20^1/3) (50^1/4) - 1.5 = 1.60 ft, γ = 19.2 pcf, S = 2.4: 1.60 · 19.2 / √2.4
+        assert 19.88 in [load["psf"] for load in document["loads"]["area"] if load.get("pattern") == "left"]
+        assert "snow-drift" not in codes(document)
+        assert "snow-drift" not in {one.code for one in not_checked(read(document))}
+
+    def test_a_drift_on_one_side_alone_is_half_of_it(self):
+        document = build("w", span=360, pitch=5, ground_snow=40, roof_live=0, stock=600)
+        loads = document["loads"]["area"]
+        even = {"case": "snow", "chord": "top_chord", "psf": 30.8, "along": "plan"}
+        document["loads"]["area"] = [load for load in loads if load.get("pattern") != "right"]
+        document["loads"]["area"].append(even | {"pattern": "right", "from_x_in": 180})
+        assert "snow-drift" in codes(document)
+
+    @pytest.mark.parametrize(("pitch", "told"), [(0.4, False), (0.6, True), (6.9, True), (7.1, False)])
+    def test_only_where_snow_drifts(self, pitch, told):
+        """§7.6.1: 1/2 in 12 to 7 in 12."""
+        document = gable()
+        document["joints"]["P"] = [96, pitch * 8]
+        document["joints"] |= {name: [x, -40] for name, x in (("B", 96),)}
+        document["loads"]["area"][2]["psf"] = 30
+        assert ("snow-drift" in codes(document)) is told
+
+    @pytest.mark.parametrize("pitch", [0.5, 1, 2, 3, 5, 7])
+    @pytest.mark.parametrize("ground", [5, 20, 60, 150])
+    @pytest.mark.parametrize("kind", ["w", "hip"])
+    def test_never_of_snow_that_was_written_from_the_ground(self, kind, pitch, ground):
+        setback = {"setback": 120} if kind == "hip" else {}
+        document = build(
+            "howe" if kind == "w" else kind, span=480, pitch=pitch, heel_height=40, ground_snow=ground, **setback
+        )
+        assert not lacks_drift(read(document))
+
+    def test_a_mono_roof_has_no_ridge_to_drift_over(self):
+        assert "snow-drift" not in codes(build("mono", span=144, pitch=4, snow=30))
+
+    def test_a_floor_without_live_load(self):
+        document = build("floor", span=240, depth=16)
+        assert "no-live-load" not in codes(document)
+        document["loads"]["area"] = [load for load in document["loads"]["area"] if load["case"] == "dead"]
+        assert "no-live-load" in codes(document)
+        assert "no-roof-load" not in codes(document)
+
+    def test_a_roof_without_roof_live_and_snow(self):
+        document = gable()
+        assert "no-roof-load" not in codes(document)
+        document["loads"]["area"][2]["case"] = "roof_live"
+        assert "no-roof-load" not in codes(document)
+        del document["loads"]["area"][2]
+        assert "no-roof-load" in codes(document)
+        assert "no-live-load" not in codes(document)
+
+    @pytest.mark.parametrize("case", ["live", "attic_storage", "roof_live", "snow", "rain"])
+    def test_a_load_whose_sign_lifts(self, case):
+        up = {"case": case, "chord": "top_chord", "psf": -20, "along": "plan"}
+        assert one(with_area(gable(), up), "load-lifts").values == {"case": case}
+        assert "load-lifts" not in codes(with_area(gable(), up | {"psf": 20}))
+        lines = gable()
+        lines["loads"]["line"] = [{"case": case, "member": "T1", "plf": -5}]
+        assert "load-lifts" in codes(lines)
+
+    def test_wind_may_lift(self):
+        assert "load-lifts" not in codes(with_area(gable(), wind(-20)))

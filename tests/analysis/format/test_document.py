@@ -187,6 +187,8 @@ BAD = [
     (["loads", "area", 1, "from_x_in"], 60, ["loads.area[1]: the window is reversed or empty"]),
     (["loads", "area", 1, "pattern"], "alone", ['loads.area[1]: pattern must not be named "alone"']),
     (["loads", "area", 1, "pattern"], "", ["loads.area[1]: pattern must not be empty"]),
+    (["loads", "area", 0, "pattern"], "left", ["loads.area[0]: dead load is always there as a whole", '"pattern"']),
+    (["loads", "area", 0, "acts"], "alone", ["loads.area[0]: dead load is always there as a whole", '"acts"']),
     (["loads", "area", 1, "acts"], "together", ['loads.area[1]: acts must be alone, not "together"']),
     (["loads", "area", 1, "acts"], True, ["loads.area[1]: acts must be alone, not true"]),
     (["loads", "area", 1, "note"], "x", ['loads.area[1]: unknown key "note"']),
@@ -349,8 +351,8 @@ values = st.recursive(
 
 @settings(max_examples=100, deadline=None)
 @given(
-    x=st.floats(-1000, 1000),
-    y=st.floats(1, 1000),
+    x=st.floats(20, 100),
+    y=st.floats(20, 1000),
     psf=st.floats(-500, 500),
     title=texts,
     share=st.floats(0, 1),

@@ -12,6 +12,7 @@ from trusses.analysis.lumber import board_feet, lookup
 from trusses.analysis.redesign.changes import measure, title
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
+from trusses.analysis.words import options as words
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 
@@ -32,7 +33,7 @@ def test_webs_taken_out_added_and_moved_are_touched_and_chords_under_moved_panel
     draft.take_out("W8")
     draft.slide("b3", 94)
     new = draft.add_web("t3", "b3", "W1")
-    change = measure(document(), draft.document(), [Note("out", ("W8",), "take out W8")])
+    change = measure(document(), draft.document(), [Note("out", ("W8",), {"webs": ("W8",)})])
     assert change.touched == tuple(sorted(("W7", "W8", new)))
     assert change.lumber == ()
     longer = sum(draft.length(web) for web in ("W7", new)) - sum(Draft(document()).length(w) for w in ("W7", "W8"))
@@ -78,7 +79,7 @@ def test_a_title_says_everything_once() -> None:
             draft.set_lumber(name, "2x4 DF-L Select Structural")
     draft.rows["W7"] = 1
     draft.set_plies(2)
-    notes = [Note("out", ("W8",), "take out W8"), Note("out", ("W9",), "take out W9")]
+    notes = [Note("out", ("W8",), {"webs": ("W8",)}), Note("out", ("W9",), {"webs": ("W9",)})]
     changed = draft.document()
     assert title(measure(document(), changed, notes), changed) == (
         "Take out W8 and W9; chords to 2x4 DF-L Select Structural; one more restraint row on W7; one more ply"
@@ -87,10 +88,58 @@ def test_a_title_says_everything_once() -> None:
 
 def test_the_same_layout_an_inch_apart_is_the_same() -> None:
     one, other, third = (
-        measure(document(), document(), [Note("slide", ("W1",), f"move the foot of W1 {far} toward midspan")])
-        for far in ("1'-2\"", '11 1/2"', "1'-0\" and farther")
+        measure(document(), document(), [Note("slide", ("W1",), values)])
+        for values in (
+            {"end": "foot", "webs": ("W1",), "shift_in": 14, "toward": "middle"},
+            {"end": "foot", "webs": ("W1",), "shift_in": 11.5, "toward": "middle"},
+            {"end": "foot", "webs": ("W1",), "shift_in": 14, "toward": "left"},
+        )
     )
     assert one.layout == other.layout != third.layout
     assert one.holds(other)
     assert other.holds(one)
     assert not one.holds(third)
+
+
+STEPS = {
+    "out": ({"webs": ("W1", "W2", "W3")}, "take out W1, W2 and W3"),
+    "splice": (
+        {"role": "bottom_chord", "joint": "b2", "to": "b4"},
+        "move the bottom chord's splice from joint b2 to joint b4",
+    ),
+    "slide": (
+        {"end": "head", "webs": ("W1", "W2"), "shift_in": 14, "toward": "left"},
+        "move the head of W1 and W2 1'-2\" toward the left bearing",
+    ),
+    "point": (
+        {"end": "foot", "web": "W1", "shift_in": 7, "toward": "middle"},
+        'move the foot of W1 7" toward midspan, to a panel point of its own',
+    ),
+    "aim": ({"end": "head", "web": "W1", "joint": "t2"}, "aim the head of W1 at joint t2"),
+    "swap": ({"web": "W1", "joints": ("b2", "t3")}, "turn W1 to run from joint b2 to joint t3"),
+    "panel": (
+        {"out": ("W4", "W5"), "moved": ("W3",), "width_in": 28},
+        "take out W4, W5, frame a 2'-4\" panel with verticals, move W3 to it",
+    ),
+    "add": (
+        {"web": "W9", "panel_in": 96, "role": "top_chord"},
+        "add a web (W9) that breaks up the 8'-0\" panel of the top chord",
+    ),
+    "lumber": (
+        {"chords": ("top_chord",), "members": ("W1", "W2", "W3", "W4", "W5", "W6"), "key": "2x6 DF-L No.2"},
+        "top chord, W1, W2, W3, W4 and 2 more to 2x6 DF-L No.2",
+    ),
+    "rows": ({"webs": ("W7",)}, "one more restraint row on W7"),
+    "held": ({"role": "bottom_chord", "spacing_in": 48}, "bottom chord held every 4'-0\""),
+    "plies": ({"plies": 2}, "2 more plies"),
+}
+
+
+@pytest.mark.parametrize("code", STEPS)
+def test_the_words_of_each_step(code: str) -> None:
+    values, says = STEPS[code]
+    assert words.step(code, values) == says
+
+
+def test_every_step_has_words_and_its_test() -> None:
+    assert words.STEPS.keys() == STEPS.keys()

@@ -58,6 +58,11 @@ def test_every_shape_stands_and_its_reactions_carry_its_loads(kind):
     for span, pitch, extra in itertools.product(SPANS, (3, 6, 12), EXTRAS):
         if (given := fitting(kind, span, pitch, extra)) is None:
             continue
+        if kind in ("scissors", "cambered") and (span, pitch) == (120, 3) and "heel_height" not in extra:
+            # 1 in 12 between chords 3 1/2" deep leaves 1 1/2" for webs at midspan
+            with pytest.raises(ShapeError, match="no room beside each other"):
+                build(kind, **given)
+            continue
         truss, cases, response = solved(build(kind, **given))
         dead = [case.name for case in cases].index("dead")
         along = {

@@ -5,15 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from trusses.analysis.checks.check import Finding
-from trusses.analysis.format.model import AreaLoad, Truss
+from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.loads.arrangements import missing
+from trusses.analysis.loads.snow import lacks_drift
 
 
 def load_findings(truss: Truss) -> Iterator[Finding]:
     """Arrangements that are missing, loads that are missing, and what a reader may take for granted wrongly."""
     yield from _patterns(truss)
+    if lacks_drift(truss):
+        yield Finding("snow-drift", "loads")
     yield from _absent(truss)
     yield from _alone(truss)
+    yield from _lifting(truss)
     if truss.uplift_dead_share is None and _wind_lifts(truss):
         yield Finding("uplift-dead-share", "uplift_dead_share")
 
@@ -31,6 +35,10 @@ def _absent(truss: Truss) -> Iterator[Finding]:
     there = {load.case for load in truss.loads}
     if "dead" not in there:
         yield Finding("no-dead-load", "loads")
+    if truss.use == "floor" and "live" not in there:
+        yield Finding("no-live-load", "loads")
+    if truss.use == "roof" and not there & {"roof_live", "snow"}:
+        yield Finding("no-roof-load", "loads")
     if truss.use == "roof" and "wind" not in there:
         yield Finding("no-wind", "loads")
 
@@ -41,13 +49,24 @@ def _alone(truss: Truss) -> Iterator[Finding]:
         if len(kinds) == 2:
             yield Finding("loads-alone-mixed", "loads", {"case": case})
 
+    if any(load.case == "dead" and (load.alone or load.pattern is not None) for load in truss.loads):
+        # a document from before such loads were refused
+        yield Finding("dead-not-whole", "loads")
+
+
+def _lifting(truss: Truss) -> Iterator[Finding]:
+    """Cases other than wind whose loads act upward: a sign that is easily typed wrongly."""
+    for case in dict.fromkeys(load.case for load in truss.loads if load.case != "wind" and _size(load) < 0):
+        yield Finding("load-lifts", "loads", {"case": case})
+
 
 def _wind_lifts(truss: Truss) -> bool:
     """Whether any wind load of the document acts upward."""
-    for load in truss.loads:
-        if load.case != "wind":
-            continue
-        size = load.psf if isinstance(load, AreaLoad) else getattr(load, "plf", None)
-        if (load.down_lb if size is None else size) < 0:  # type: ignore[union-attr]
-            return True
-    return False
+    return any(load.case == "wind" and _size(load) < 0 for load in truss.loads)
+
+
+def _size(load: AreaLoad | LineLoad | PointLoad) -> float:
+    """psf, plf or pounds, downward positive."""
+    if isinstance(load, AreaLoad):
+        return load.psf
+    return load.plf if isinstance(load, LineLoad) else load.down_lb

@@ -16,6 +16,7 @@ from trusses.analysis.findings.shape import shape_findings
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.response import Response
 from trusses.analysis.loads.combinations import Case
+from trusses.analysis.loads.snow import lacks_drift
 
 __all__ = ["Finding", "findings", "not_checked"]
 
@@ -53,6 +54,8 @@ def not_checked(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> tupl
     ]
     if truss.plies > 1:
         found.append(Unchecked("ply-fastening"))
+    if lacks_drift(truss):
+        found.append(Unchecked("snow-drift"))
     if truss.use == "floor":
         found.append(Unchecked("vibration"))
     if chords := [member.role for member in truss.members if is_repetitive(truss, member)]:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from trusses.analysis.checks.check import Finding
 from trusses.analysis.format.model import CHORDS, Bearing, Member, Role, Truss
+from trusses.analysis.format.shared_wood import clashes, pieces_of
 from trusses.analysis.loads.arrangements import open_panels
 from trusses.analysis.lumber import lookup
 
@@ -19,6 +20,10 @@ _HEEL_REACH = 24.0
 
 def shape_findings(truss: Truss) -> Iterator[Finding]:
     """What geometry, supports and lumber show without any force."""
+    for clash in clashes(truss.members, truss.names, truss.xy):
+        # a document from before such trusses were refused
+        pieces = pieces_of(clash, truss)
+        yield Finding("shared-wood", ", ".join(pieces), {"pieces": pieces, "at_in": list(clash.at)})
     yield from _supports(truss)
     yield from _bends_and_splices(truss)
     yield from _chase_splices(truss)

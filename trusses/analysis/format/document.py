@@ -6,12 +6,17 @@ The format is `chordchange.truss` version 1. Inches, pounds, psf and plf as the 
 from __future__ import annotations
 
 import math
+from collections import deque
+from collections.abc import Callable
+from functools import lru_cache
+from operator import attrgetter
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NoReturn
 
 from trusses.analysis.format.document_loads import read_loads
 from trusses.analysis.format.fields import Fields, check_name, point
 from trusses.analysis.format.model import ROLES, Bearing, Joint, LateralRestraint, Member, Opening, Truss, shared
+from trusses.analysis.format.shared_wood import clash_says, clashes
 from trusses.analysis.format.strict import (
     LIMITS,
     DocumentError,
@@ -26,10 +31,22 @@ from trusses.analysis.format.strict import (
 )
 from trusses.analysis.lumber import LumberError, lookup
 
-__all__ = ["FORMAT", "LIMITS", "VERSION", "DocumentError", "Limits", "canonical", "parse", "read", "sha256"]
+__all__ = [
+    "FORMAT",
+    "LIMITS",
+    "VERSION",
+    "DocumentError",
+    "Limits",
+    "canonical",
+    "parse",
+    "read",
+    "read_stored",
+    "sha256",
+]
 
 FORMAT = "chordchange.truss"
 VERSION = 1
+_x = attrgetter("x")
 _REQUIRED = ("format", "version", "mark", "joints", "members", "bearings", "spacing_in")
 _OPTIONAL = (
     "title",
@@ -48,6 +65,22 @@ _OPTIONAL = (
 
 def read(source: dict[str, Any] | str | bytes, limits: Limits = LIMITS) -> Truss:
     """The truss that a document describes. Raises DocumentError. The given dict is copied, never kept or changed."""
+    truss = _read(source, limits)
+    for clash in clashes(truss.members, truss.names, truss.xy):
+        raise DocumentError(clash_says(clash, truss))
+    return truss
+
+
+def read_stored(document: dict[str, Any]) -> Truss:
+    """The truss of a document that was accepted and stored once, to show it and to compute it as it stands.
+
+    Rules that came later don't take a revision away: members in one place and dead load that has patterns or acts alone
+    are read, and the findings tell of them. What is to be stored anew is read by `read`. Raises DocumentError.
+    """
+    return _read(document, LIMITS, stored=True)
+
+
+def _read(source: dict[str, Any] | str | bytes, limits: Limits, stored: bool = False) -> Truss:
     document = parse(source, limits) if isinstance(source, (str, bytes)) else _checked(source, limits)
     top = Fields(document, "", _REQUIRED, _OPTIONAL, limits)
     top.choice("format", (FORMAT,))
@@ -57,7 +90,7 @@ def read(source: dict[str, Any] | str | bytes, limits: Limits = LIMITS) -> Truss
     _check_joints(joints, members, limits.apart_in)
     names = {joint.name for joint in joints}
     lengths = _lengths(joints, members)
-    area, line, points = read_loads(document.get("loads", {}), members, lengths, names, limits)
+    area, line, points = read_loads(document.get("loads", {}), members, lengths, names, limits, stored)
     return Truss(
         mark=top.name("mark"),
         title=top.text("title", ""),
@@ -114,13 +147,17 @@ def _members(top: Fields, joints: dict[str, Joint]) -> tuple[Member, ...]:
     ids: dict[str, int] = {}
     pairs: dict[frozenset[str], str] = {}
     for i, value in enumerate(top.items("members", top.limits.members, "members")):
-        member, fields = _member(value, f"members[{i}]", top.limits)
+
+        def refuse(says: str, i: int = i, value: Any = value) -> NoReturn:
+            raise DocumentError(f"{named(f'members[{i}]', value)}: {says}")
+
+        member = (_known(value) if top.limits is LIMITS else None) or _member(value, f"members[{i}]", top.limits)
         if member.id in ids:
-            fields.refuse(f"members[{ids[member.id]}] has the same id")
-        _check_ends(member, fields, joints)
+            refuse(f"members[{ids[member.id]}] has the same id")
+        _check_ends(member, joints, top.limits.apart_in, refuse)
         pair = frozenset(member.joints)
         if pair in pairs:
-            fields.refuse(f"joins the same two joints as {pairs[pair]}")
+            refuse(f"joins the same two joints as {pairs[pair]}")
         ids[member.id] = i
         pairs[pair] = member.id
         members.append(member)
@@ -129,14 +166,35 @@ def _members(top: Fields, joints: dict[str, Joint]) -> tuple[Member, ...]:
     return shared(tuple(members))
 
 
-def _member(value: Any, at: str, limits: Limits) -> tuple[Member, Fields]:
+def _member(value: Any, at: str, limits: Limits) -> Member:
     fields = Fields(value, named(at, value), ("id", "role", "joints", "lumber"), ("flat",), limits)
     name = fields.name("id")
     role = fields.choice("role", ROLES)
     ends = fields.items("joints", 2, "two joint names")
     if len(ends) != 2 or not all(isinstance(end, str) for end in ends):
         fields.refuse("joints must be two joint names")
-    return Member(name, role, (ends[0], ends[1]), _lumber(fields), fields.flag("flat", False)), fields
+    return Member(name, role, (ends[0], ends[1]), _lumber(fields), fields.flag("flat", False))
+
+
+def _known(value: Any) -> Member | None:
+    """A member that was read before, as most of a search's candidates are; None: it is to be read."""
+    if not isinstance(value, dict) or len(value) != 4 + ("flat" in value) or type(value.get("joints")) is not list:
+        return None
+    try:
+        first, second = value["joints"]
+        return _once(value["id"], value["role"], first, second, value["lumber"], value.get("flat", False))
+    except (KeyError, TypeError, ValueError):
+        return None
+
+
+@lru_cache(maxsize=4096, typed=True)
+def _once(name: Any, role: Any, first: Any, second: Any, lumber: Any, flat: Any) -> Member | None:
+    member = {"id": name, "role": role, "joints": [first, second], "lumber": lumber, "flat": flat}
+    try:
+        return _member(member, "", LIMITS)
+    except DocumentError:
+        # read once more, so that the refusal names the place
+        return None
 
 
 def named(at: str, value: Any) -> str:
@@ -154,16 +212,16 @@ def _lumber(fields: Fields) -> str:
     return key
 
 
-def _check_ends(member: Member, fields: Fields, joints: dict[str, Joint]) -> None:
+def _check_ends(member: Member, joints: dict[str, Joint], apart: float, refuse: Callable[[str], NoReturn]) -> None:
+    first, second = member.joints
     for name in member.joints:
         if name not in joints:
-            fields.refuse(f"joint {quoted(name)} does not exist")
-    first, second = member.joints
+            refuse(f"joint {quoted(name)} does not exist")
     if first == second:
-        fields.refuse(f"has no length: both ends are at joint {quoted(first)}")
+        refuse(f"has no length: both ends are at joint {quoted(first)}")
     a, b = joints[first], joints[second]
-    if math.hypot(b.x - a.x, b.y - a.y) < fields.limits.apart_in:
-        fields.refuse(f"has no length: joints {quoted(first)} and {quoted(second)} are at the same place")
+    if math.hypot(b.x - a.x, b.y - a.y) < apart:
+        refuse(f"has no length: joints {quoted(first)} and {quoted(second)} are at the same place")
 
 
 def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart: float) -> None:
@@ -171,14 +229,16 @@ def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart:
     for joint in joints:
         if joint.name not in used:
             raise DocumentError(f"{place(('joints', joint.name))}: no member ends at joint {quoted(joint.name)}")
-    cells: dict[tuple[int, int], list[Joint]] = {}
-    for joint in joints:
-        column, row = math.floor(joint.x / apart), math.floor(joint.y / apart)
-        for other in (o for c in (-1, 0, 1) for r in (-1, 0, 1) for o in cells.get((column + c, row + r), ())):
+    near: deque[Joint] = deque()
+    for joint in sorted(joints, key=_x):
+        while near and joint.x - near[0].x >= apart:
+            near.popleft()
+        for other in near:
             if math.hypot(joint.x - other.x, joint.y - other.y) < apart:
-                at = f"at the same place as joint {quoted(other.name)}"
-                raise DocumentError(f"{place(('joints', joint.name))}: joint {quoted(joint.name)} is {at}")
-        cells.setdefault((column, row), []).append(joint)
+                first, second = sorted((joint, other), key=joints.index)
+                at = f"at the same place as joint {quoted(first.name)}"
+                raise DocumentError(f"{place(('joints', second.name))}: joint {quoted(second.name)} is {at}")
+        near.append(joint)
 
 
 def _lengths(joints: tuple[Joint, ...], members: tuple[Member, ...]) -> dict[str, float]:

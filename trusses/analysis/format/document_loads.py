@@ -14,10 +14,11 @@ _TO_END = 1e-6
 
 
 class _Loads:
-    def __init__(self, lengths: dict[str, float], joints: set[str], limits: Limits) -> None:
+    def __init__(self, lengths: dict[str, float], joints: set[str], limits: Limits, stored: bool) -> None:
         self.lengths = lengths
         self.joints = joints
         self.limits = limits
+        self.stored = stored
 
     def fields(self, value: Any, at: str, required: tuple[str, ...], optional: tuple[str, ...]) -> Fields:
         return Fields(value, at, ("case", *required), (*optional, "pattern", "acts"), self.limits)
@@ -30,7 +31,11 @@ class _Loads:
             if pattern == "alone":
                 fields.refuse('pattern must not be named "alone"; write "acts": "alone" for a load that acts alone')
         alone = fields.choice("acts", ("alone",)) == "alone" if fields.has("acts") else False
-        return {"case": fields.choice("case", CASES), "pattern": pattern, "alone": alone}
+        case = fields.choice("case", CASES)
+        if case == "dead" and (alone or pattern is not None) and not self.stored:
+            has = "pattern" if pattern is not None else "acts"
+            fields.refuse(f"dead load is always there as a whole, so {quoted(has)} is not for it; leave that out")
+        return {"case": case, "pattern": pattern, "alone": alone}
 
     def member(self, fields: Fields) -> str:
         member = fields.text("member", longest=self.limits.name)
@@ -102,14 +107,15 @@ class _Loads:
 
 
 def read_loads(
-    value: Any, members: tuple[Member, ...], lengths: dict[str, float], joints: set[str], limits: Limits
+    value: Any, members: tuple[Member, ...], lengths: dict[str, float], joints: set[str], limits: Limits, stored: bool
 ) -> tuple[tuple[AreaLoad, ...], tuple[LineLoad, ...], tuple[PointLoad, ...]]:
-    """The area, line and point loads. `lengths` gives each member's length in inches. Raises DocumentError."""
+    """The area, line and point loads. `lengths` gives each member's length in inches; in a `stored` document dead load
+    may have patterns and act alone. Raises DocumentError."""
     fields = Fields(value, "loads", (), ("area", "line", "point"), limits)
     held = {key: fields.items(key, limits.loads, f"{key} loads", ()) for key in ("area", "line", "point")}
     if (count := sum(map(len, held.values()))) > limits.loads:
         fields.refuse(f"{count:,} loads are more than the limit of {limits.loads:,}")
-    reader = _Loads({member.id: lengths[member.id] for member in members}, joints, limits)
+    reader = _Loads({member.id: lengths[member.id] for member in members}, joints, limits, stored)
     return (
         tuple(reader.area(load, f"loads.area[{i}]") for i, load in enumerate(held["area"])),
         tuple(reader.line(load, f"loads.line[{i}]") for i, load in enumerate(held["line"])),

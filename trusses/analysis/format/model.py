@@ -1,7 +1,7 @@
 """The records of one truss design.
 
 One unit system everywhere in the core: inches, pounds-force, psi; area loads in psf and line loads in plf,
-as a truss document writes them, until `loads` turns them into pounds per inch. x runs along the span to the
+as a truss document writes them, until `combinations` turns them into pounds per inch. x runs along the span to the
 right, y up; coordinates are those of the members' centrelines. Records don't change: a changed truss is another
 truss document, read anew (see `document`). Those that a truss has many of are named tuples, which are quick to
 make, to compare and to take apart into columns.

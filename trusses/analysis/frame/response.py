@@ -54,7 +54,7 @@ class Response:
     ei: np.ndarray
 
     def combine(self, factors: np.ndarray) -> Response:
-        """The superposition of these rows: `factors` (combinations, r). See `loads.factors_of`."""
+        """The superposition of these rows: `factors` (combinations, r). See `combinations.factors_of`."""
         factors = np.asarray(factors, dtype=float)
 
         def summed(name: str) -> np.ndarray:

@@ -74,7 +74,7 @@ class Solution(NamedTuple):
         return self.values[:, start:].reshape(r, 6, len(self.shape.ends), t)
 
     def combine(self, factors: np.ndarray) -> Solution:
-        """The superposition of these rows: `factors` (combinations, r). See `loads.factors_of`."""
+        """The superposition of these rows: `factors` (combinations, r). See `combinations.factors_of`."""
         return self._replace(values=superposed(factors, self.values), factors=factors)
 
     def along(self, members: np.ndarray, factors: np.ndarray | None = None) -> Along:

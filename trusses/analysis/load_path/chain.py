@@ -11,10 +11,12 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from trusses.analysis.analysis import Mechanism, analyse
+from trusses.analysis.checks.check import Finding
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.compare import compare
-from trusses.analysis.format.document import DocumentError, read
+from trusses.analysis.format.document import DocumentError, read, read_stored
 from trusses.analysis.load_path.landing import CarryingError, Hung, Landing, Placed, Stand, landings
+from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.analysis.load_path.transfer import Carried, carry, changed, lent, sideways, stand_ins
 from trusses.analysis.loads.combinations import LoadError
 
@@ -41,10 +43,12 @@ class Mark:
     copies: int
     stands: tuple[Stand, ...] = ()
     surroundings: Surroundings = NOTHING_SAID
+    taken: TakenUp = NOTHING_TAKEN
+    """Which loads of its document stand there for what it carries."""
 
     @property
     def placed(self) -> Placed:
-        return Placed(read(self.document), self.copies, self.stands)
+        return Placed(read_stored(self.document), self.copies, self.stands)
 
 
 @dataclass(frozen=True)
@@ -59,7 +63,8 @@ class Step:
     document: Document | None = None
     analysis: Document | None = None
     comparison: Document | None = None
-    findings: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    taken: TakenUp = NOTHING_TAKEN
     trouble: str = field(default="")
 
 
@@ -107,12 +112,12 @@ def carried_by(marks: Mapping[str, Mark], links: Iterable[Link], carrier: str) -
     for link in links:
         if link.carrier == carrier:
             landed.setdefault(link.carried, []).extend(land(marks, link))
-    return [Carried(read(marks[mark].document), marks[mark].analysis, tuple(on)) for mark, on in landed.items()]
+    return [Carried(read_stored(marks[mark].document), marks[mark].analysis, tuple(on)) for mark, on in landed.items()]
 
 
-def loaded(marks: Mapping[str, Mark], links: Sequence[Link], carrier: str) -> Document:
-    """The carrier's document with what stands on it today. Raises CarryingError."""
-    return carry(marks[carrier].document, carried_by(marks, links, carrier))
+def loaded(marks: Mapping[str, Mark], links: Sequence[Link], carrier: str) -> tuple[Document, TakenUp]:
+    """The carrier's document with what stands on it today, and the record of it. Raises CarryingError."""
+    return carry(marks[carrier].document, carried_by(marks, links, carrier), marks[carrier].taken)
 
 
 def follow(marks: Mapping[str, Mark], links: Sequence[Link], changes: Mapping[str, Mark]) -> list[Step]:
@@ -140,7 +145,7 @@ def follow(marks: Mapping[str, Mark], links: Sequence[Link], changes: Mapping[st
             lost.add(carrier)
             continue
         was = then[carrier]
-        then[carrier] = replace(was, document=step.document, analysis=step.analysis)
+        then[carrier] = replace(was, document=step.document, analysis=step.analysis, taken=step.taken)
         if _bears_otherwise(marks, then, links, carrier):
             moved.add(carrier)
     return steps
@@ -166,7 +171,7 @@ def _step(
 ) -> Step:
     try:
         carried = carried_by(then, links, carrier)
-        document = carry(then[carrier].document, carried)
+        document, taken = carry(then[carrier].document, carried, then[carrier].taken)
         analysis = analyse(read(document), then[carrier].surroundings).document()
     except (CarryingError, DocumentError, LoadError, Mechanism) as trouble:
         says = str(trouble)
@@ -178,8 +183,9 @@ def _step(
         analysis,
         compare(marks[carrier].analysis, analysis, marks[carrier].document, document),
         (
-            *stand_ins(document),
-            *lent(then[carrier].document, document),
-            *(said for each in carried for said in sideways(each)),
+            *stand_ins(taken, carrier),
+            *lent(then[carrier].document, then[carrier].taken, document, taken),
+            *(found for each in carried for found in sideways(each)),
         ),
+        taken,
     )

@@ -1,47 +1,47 @@
 """The loads that carried trusses put on their carrier, written into its truss document.
 
-A reaction of each case is a point load on the carrier, down positive, so that uplift by wind is negative. Each names in
-its note the mark that it comes from and how far along the carrier it stands: `from R5 at 6'-0"`. Writing anew replaces
-what came from these marks before; what the carrier has by itself is never taken away.
+A reaction of each case is a point load on the carrier, down positive, so that uplift by wind is negative. Which loads
+of a document are of what it carries stands in a record beside it (`taken_up`). Writing anew replaces what came from
+these marks before; what the carrier has by itself is never taken away, whatever its note says.
 
 Which arrangement of the carried truss meets which of the carrier's isn't known from names alone. So in each arrangement
 of a case that one of them names, everyone brings its own of that name; and who has none of that name brings the
 heaviest of its own that acts the same way, bearing by bearing, as a stand-in (a truss whose load has no arrangements
 brings that load always). Nothing is dropped, and each stand-in says so in its note. That is this project's choice, on
 the safe side for whatever the full load governs. For what a load on one part of the carrier governs, such as webs near
-the middle of a span, the arrangements along the carrier that then lack are added, with what stands in them: their names
-end in `PART`.
+the middle of a span, the arrangements along the carrier that then lack are added, with what stands in them: the record
+names them.
 """
 
 from __future__ import annotations
 
 import copy
 import math
-import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
+from trusses.analysis.checks.check import Finding
 from trusses.analysis.format.document import read
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import CASES, Truss
 from trusses.analysis.load_path.landing import CarryingError, Landing
+from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp, place_of
 from trusses.analysis.loads.arrangements import arrange, missing
 from trusses.analysis.loads.combinations import Case, cases
 from trusses.analysis.loads.windows import total_lb
+from trusses.analysis.words import carrying as words
 
 Document = dict[str, Any]
 Loads = list[tuple[str, Document]]  # each with the list that holds it: "area", "line" or "point"
 Kind = tuple[str, bool]  # a case, and whether its loads act alone
 
-#: What ends the name of an arrangement that is made here, and made anew each time.
+#: What ends the name of an arrangement that is made here.
 PART = " (carried)"
 #: A change of a reaction below this touches no carrier, pounds.
 CHANGED_LB = 0.1
 _LEAST_LB = 0.005
 _SIDEWAYS_LB = 0.5
 _SORTS = ("area", "line", "point")
-_FROM = re.compile(r"from (?P<mark>.+) at (?P<along>-?[0-9][-0-9' /]*\")(?:, its (?P<pattern>.+) standing in)?")
 _EVERYWHERE = (-math.inf, math.inf)
 _PARTED = ("live", "snow", "roof_live")
 
@@ -59,90 +59,73 @@ class Carried:
         return float(self.analysis["cases"][case.name]["reactions_lb"][joint][1])
 
 
-def carry(document: Document, carried: Sequence[Carried]) -> Document:
-    """A copy of the carrier's `document` with the loads of all of `carried`, in place of what they put there before."""
-    written = without(document, {each.truss.mark for each in carried})
+def carry(document: Document, carried: Sequence[Carried], taken: TakenUp = NOTHING_TAKEN) -> tuple[Document, TakenUp]:
+    """A copy of the carrier's `document` with the loads of all of `carried`, in place of what they put there before,
+    and the record of what stands there now for what it carries. `taken` is that of `document`."""
+    written, kept = without(document, {each.truss.mark for each in carried}, taken)
     arranged = {each.truss.mark: _by_kind(each) for each in carried}
+    put: list[Taken] = []
     for kind in dict.fromkeys(kind for held in arranged.values() for kind in held):
-        _write(written, kind, [(each, arranged[each.truss.mark].get(kind, [])) for each in carried])
-    return _with_parts(written)
+        put += _write(written, kind, [(each, arranged[each.truss.mark].get(kind, [])) for each in carried])
+    return _with_parts(written, TakenUp((*kept.loads, *put)))
 
 
-def without(document: Document, marks: Iterable[str]) -> Document:
-    """A copy of `document` without what came from these marks and without the arrangements that were made here."""
-    gone = set(marks)
+def without(document: Document, marks: Iterable[str], taken: TakenUp) -> tuple[Document, TakenUp]:
+    """A copy of `document` without what came from these marks and without the arrangements that were made for what it
+    carries, and the record of what is left."""
+    gone, parts = set(marks), set(taken.parts)
     kept = copy.deepcopy(document)
+    found = dict(taken.found(document))
     loads = kept.setdefault("loads", {})
+    if "point" in loads:
+        loads["point"] = [load for i, load in enumerate(loads["point"]) if i not in found or found[i].mark not in gone]
     for sort in [sort for sort in _SORTS if sort in loads]:
-        loads[sort] = [
-            load for load in loads[sort] if origin(load) not in gone and not str(load.get("pattern", "")).endswith(PART)
-        ]
-    return kept
+        loads[sort] = [load for load in loads[sort] if (load["case"], load.get("pattern")) not in parts]
+    left = (one for one in found.values() if one.mark not in gone and (one.case, one.pattern) not in parts)
+    return kept, TakenUp(tuple(left))
 
 
-def origin(load: Mapping[str, Any]) -> str | None:
-    """The mark that a load of a document comes from; None where it is the truss's own."""
-    found = told(str(load.get("note", "")))
-    return found[0] if found else None
+def stand_ins(taken: TakenUp, carrier: str) -> list[Finding]:
+    """What stands in for an arrangement that a carried truss lacks, one finding for each mark, case and arrangement."""
+    found: dict[tuple[str, str, str | None], set[str]] = {}
+    for one in taken.loads:
+        if one.stands_in is not None and (one.case, one.pattern) not in taken.parts:
+            found.setdefault((one.mark, one.case, one.pattern), set()).add(one.stands_in)
+    return [
+        _stands_in(carrier, {"mark": mark, "case": case, "pattern": pattern, "used": sorted(used)})
+        for (mark, case, pattern), used in found.items()
+    ]
 
 
-def told(note: str) -> tuple[str, str, str] | None:
-    """(mark, how far along the carrier in words, the arrangement that stands in or nothing) of a load's note."""
-    found = _FROM.fullmatch(note)
-    return (found["mark"], found["along"], found["pattern"] or "") if found else None
-
-
-def carries(document: Document) -> list[str]:
-    """The marks whose loads stand in the document, each once: a truss with any of them is a girder with hangers."""
-    loads = document.get("loads", {}).get("point", ())
-    return list(dict.fromkeys(mark for load in loads if (mark := origin(load))))
-
-
-def stand_ins(document: Document) -> list[str]:
-    """What stands in for an arrangement that a carried truss lacks, one sentence for each mark and case."""
-    found: dict[tuple[str, str, str], set[str]] = {}
-    for load in document.get("loads", {}).get("point", ()):
-        mark, _, used = told(str(load.get("note", ""))) or ("", "", "")
-        if used and not str(load.get("pattern", "")).endswith(PART):
-            found.setdefault((mark, load["case"].replace("_", " "), load["pattern"]), set()).add(used)
-    return [_stands_in(mark, case, pattern, sorted(used)) for (mark, case, pattern), used in found.items()]
-
-
-def lent(before: Document, after: Document) -> list[str]:
+def lent(before: Document, taken_before: TakenUp, after: Document, taken: TakenUp) -> list[Finding]:
     """The same for the carrier's own load, which `carry` made of the arrangements of the document `before`."""
-    said = []
+    alone_before, _ = without(before, taken_before.marks, taken_before)
+    alone_after, _ = without(after, taken.marks, taken)
+    found = []
     for case in CASES:
-        old, new = (
-            {name: held for name, held in _own(_own_alone(each), (case, False)).items() if not name.endswith(PART)}
-            for each in (before, after)
-        )
-        said += [
-            _stands_in(str(after["mark"]), case.replace("_", " "), name, []) for name in new if old and name not in old
+        old, new = _own(alone_before, (case, False)), _own(alone_after, (case, False))
+        found += [
+            _stands_in(str(after["mark"]), {"mark": str(after["mark"]), "case": case, "pattern": name, "used": []})
+            for name in new
+            if old and name not in old
         ]
-    return said
+    return found
 
 
-def _stands_in(mark: str, case: str, pattern: str, used: list[str]) -> str:
-    heaviest = f"its {used[0]}" if len(used) == 1 else "the heaviest of those that it has"
-    return f"{mark} has no arrangement “{pattern}” of its own {case} load: {heaviest} stands in for it."
+def _stands_in(carrier: str, values: dict[str, Any]) -> Finding:
+    return Finding("stands-in", carrier, values)
 
 
-def _own_alone(document: Document) -> Document:
-    return without(document, carries(document))
-
-
-def sideways(carried: Carried) -> list[str]:
-    """Which cases push a carried truss along its own span, which its carrier isn't checked for; a sentence each."""
-    said = []
+def sideways(carried: Carried) -> list[Finding]:
+    """Which cases push a carried truss along its own span, which its carrier isn't checked for."""
+    found = []
     for joint in dict.fromkeys(landing.joint for landing in carried.landings):
         rows = {name: abs(row["reactions_lb"][joint][0]) for name, row in carried.analysis["cases"].items()}
         name, most = max(rows.items(), key=lambda row: row[1], default=("", 0.0))
         if most >= _SIDEWAYS_LB:
-            said.append(
-                f"{carried.truss.mark} pushes {most:,.0f} lb along its span at bearing {joint} ({name}): across the"
-                " carrier, where nothing here checks it."
-            )
-    return said
+            values = {"mark": carried.truss.mark, "joint": joint, "case": name, "force_lb": most}
+            found.append(Finding("pushes-sideways", carried.truss.mark, values))
+    return found
 
 
 def changed(before: Mapping[str, Any], after: Mapping[str, Any], joints: Iterable[str]) -> bool:
@@ -164,8 +147,8 @@ def _by_kind(carried: Carried) -> dict[Kind, list[Case]]:
     return found
 
 
-def _write(document: Document, kind: Kind, carried: Sequence[tuple[Carried, list[Case]]]) -> None:
-    """Writes one case's loads of all that is carried, and the carrier's own stand-ins beside them."""
+def _write(document: Document, kind: Kind, carried: Sequence[tuple[Carried, list[Case]]]) -> list[Taken]:
+    """Writes one case's loads of all that is carried, and the carrier's own stand-ins beside them: what was put in."""
     own = _own(document, kind)
     patterns = [case.pattern for _, of in carried for case in of]
     names = [name for name in dict.fromkeys([*own, *patterns]) if name is not None]
@@ -177,8 +160,12 @@ def _write(document: Document, kind: Kind, carried: Sequence[tuple[Carried, list
             for sort, load in [held for held in own[heaviest] if "pattern" in held[1]]:
                 document["loads"].setdefault(sort, []).append({**load, "pattern": name})
     points = document["loads"].setdefault("point", [])
+    put = []
     for each, of in carried:
-        points += _points(each, of, names, ways)
+        for load, taken in _points(document, each, of, names, ways):
+            points.append(load)
+            put.append(taken)
+    return put
 
 
 def _own(document: Document, kind: Kind) -> dict[str, Loads]:
@@ -208,42 +195,55 @@ def _heaviest(totals: Mapping[str, float], way: int) -> str | None:
     return name if way * totals[name] > 0 else None
 
 
-def _points(carried: Carried, of: Sequence[Case], names: Sequence[str], ways: Mapping[str, int]) -> Iterator[Document]:
+def _points(
+    document: Document, carried: Carried, of: Sequence[Case], names: Sequence[str], ways: Mapping[str, int]
+) -> Iterator[tuple[Document, Taken]]:
     by_name = {case.pattern: case for case in of}
     for landing in carried.landings:
         if None in by_name:
-            yield from _point(carried, by_name[None], landing)
+            yield from _point(document, carried, by_name[None], landing)
             continue
         for name in names if of else ():
             if name in by_name:
-                yield from _point(carried, by_name[name], landing, name)
+                yield from _point(document, carried, by_name[name], landing, name)
                 continue
             heaviest = max(of, key=lambda case: ways[name] * carried.down_lb(case, landing.joint))
             if ways[name] * carried.down_lb(heaviest, landing.joint) > 0:
-                yield from _point(carried, heaviest, landing, name)
+                yield from _point(document, carried, heaviest, landing, name)
 
 
-def _point(carried: Carried, case: Case, landing: Landing, name: str | None = None) -> Iterator[Document]:
+def _point(
+    document: Document, carried: Carried, case: Case, landing: Landing, name: str | None = None
+) -> Iterator[tuple[Document, Taken]]:
     down = carried.down_lb(case, landing.joint)
     if abs(down) < _LEAST_LB:
         return
-    note = f"from {carried.truss.mark} at {feet_inches(landing.along_in)}"
     load: Document = {"case": case.case, "member": landing.member, "at_in": _tidy(landing.at_in)}
     load |= {"down_lb": _tidy(round(down, 2))}
     if name is not None:
         load["pattern"] = name
     if case.alone:
         load["acts"] = "alone"
-    load["note"] = note if name == case.pattern else f"{note}, its {case.pattern} standing in"
-    yield load
+    place = place_of(document, load)
+    if place is None:
+        raise CarryingError(f"{document['mark']} has no member {landing.member}.")
+    stands_in = None if name == case.pattern else case.pattern
+    # for whoever reads the document; nothing here reads it back
+    load["note"] = words.hung(carried.truss.mark, landing.along_in, stands_in)
+    yield (
+        load,
+        Taken(carried.truss.mark, case.case, name, case.alone, load["down_lb"], place, landing.along_in, stands_in),
+    )
 
 
-def _with_parts(document: Document) -> Document:
-    """`document` with the arrangements along the carrier that it lacks, each named to be made anew the next time."""
+def _with_parts(document: Document, taken: TakenUp) -> tuple[Document, TakenUp]:
+    """`document` with the arrangements along the carrier that it lacks, and the record of them: they are made anew the
+    next time."""
     if not missing(read(document)):
-        return document
+        return document, taken
     arranged = arrange(document)
     loads: Document = dict(document["loads"])
+    parts: dict[tuple[str, str], None] = {}
     for case in _PARTED:
         old, new = (_named_patterns(each, case) for each in (document, arranged))
         # a load that had no arrangement at all would lose that by being given one: it stays, and a finding says so
@@ -251,12 +251,28 @@ def _with_parts(document: Document) -> Document:
             continue
         for sort in _SORTS:
             loads[sort] = [*loads.get(sort, ())]
-            loads[sort] += [
-                {**load, "pattern": f"{load['pattern'].removesuffix(' too')}{PART}"}
-                for load in arranged["loads"].get(sort, ())
-                if load["case"] == case and load.get("pattern") in new - old and "acts" not in load
-            ]
-    return {**document, "loads": {sort: held for sort, held in loads.items() if held}}
+            for load in arranged["loads"].get(sort, ()):
+                if load["case"] == case and load.get("pattern") in new - old and "acts" not in load:
+                    name = _free(load["pattern"].removesuffix(" too") + PART, old)
+                    loads[sort].append({**load, "pattern": name})
+                    parts[case, name] = None
+    written = {**document, "loads": {sort: held for sort, held in loads.items() if held}}
+    return written, _of_parts(written, taken, tuple(parts))
+
+
+def _free(name: str, taken: Collection[str]) -> str:
+    while name in taken:
+        name += PART
+    return name
+
+
+def _of_parts(document: Document, taken: TakenUp, parts: tuple[tuple[str, str], ...]) -> TakenUp:
+    """The record with those loads of the arrangements that were made here which are of what is carried."""
+    also = []
+    for case, name in parts:
+        mine = tuple(replace(one, pattern=name) for one in taken.loads if one.case == case)
+        also += [one for _, one in TakenUp(mine).found(document)]
+    return TakenUp((*taken.loads, *also), parts)
 
 
 def _named_patterns(document: Document, case: str) -> set[str]:
@@ -266,20 +282,3 @@ def _named_patterns(document: Document, case: str) -> set[str]:
 
 def _tidy(number: float) -> float:
     return int(number) if number == int(number) else number
-
-
-__all__ = [
-    "CHANGED_LB",
-    "PART",
-    "Carried",
-    "CarryingError",
-    "carries",
-    "carry",
-    "changed",
-    "lent",
-    "origin",
-    "sideways",
-    "stand_ins",
-    "told",
-    "without",
-]

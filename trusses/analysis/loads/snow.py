@@ -21,6 +21,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from trusses.analysis.format.document import read
+from trusses.analysis.format.model import AreaLoad, Truss
 from trusses.analysis.format.strict import LIMITS
 from trusses.analysis.loads.roof_planes import Plane, Ridge, Roof, roof_of
 from trusses.analysis.loads.snow_rules import DRIFTING, LOW_SLOPE, WINDWARD, Site, SnowError
@@ -31,6 +32,9 @@ Stretch = tuple[float, float, float]
 
 _SAID = "; snow by "
 _HAIR = 1e-6
+#: Where the drift beside a ridge is looked for, inches from it, and how much more than even snow is none, a share.
+_BESIDE_IN = 6.0
+_CLOSE = 1e-3
 
 
 def write_snow(document: Document, site: Site) -> Document:
@@ -71,6 +75,42 @@ def drifts(ridge: Ridge) -> bool:
     """Whether §7.6.1 asks for unbalanced snow: a slope of 1/2 in 12 to 7 in 12 on either side of the ridge."""
     least, most = DRIFTING
     return any(least - 1e-4 <= abs(plane.slope) <= most + 1e-4 for plane in ridge.beside)
+
+
+def lacks_drift(truss: Truss) -> bool:
+    """Whether a roof that drifts has snow, and on a side of its ridge none of its arrangements has more of it right
+    beside the ridge than the even one: the surcharge of §7.6.1 isn't in it, as where snow was typed.
+
+    Snow from one wall to the other only (roofs on two bearings) is looked at; what acts alone and stands at points or
+    lines isn't.
+    """
+    roof = roof_of(truss)
+    ridge = roof.ridge if roof and truss.use == "roof" else None
+    snow = [load for load in truss.area_loads if load.case == "snow" and load.chord == "top_chord" and not load.alone]
+    if ridge is None or not snow or not drifts(ridge):
+        return False
+    patterns = {load.pattern for load in snow} - {None} or {None}
+    beside = [
+        [sum(load.psf for load in snow if load.pattern in (None, name) and _covers(load, x)) for name in patterns]
+        for x in (ridge.x - _BESIDE_IN, ridge.x + _BESIDE_IN)
+    ]
+    # the even one has about as much on both sides; the drift's side has more than that
+    even = max(min(left, right) for left, right in zip(*beside, strict=True))
+    if even <= 0:
+        return False
+    # on low slopes even snow is often the code's least snow, and may be more than the drift's side has: there what
+    # stays on the windward side tells snow by the code
+    low = min(plane.degrees for plane in ridge.beside) < LOW_SLOPE
+    return not all(
+        any(
+            lee > (1 + _CLOSE) * even or (low and 0 < windward <= lee / 2) for lee, windward in zip(*sides, strict=True)
+        )
+        for sides in (beside, beside[::-1])
+    )
+
+
+def _covers(load: AreaLoad, x: float) -> bool:
+    return load.from_x_in <= x <= load.to_x_in
 
 
 def _balanced(plane: Plane, site: Site) -> float:

@@ -1,4 +1,4 @@
 """How a truss can be changed so that an opening is clear: drafts of documents, layouts of webs, better lumber.
 
-`options` searches with what stands here; nothing here analyses a truss.
+`search` looks with what stands beside it, where nothing analyses a truss.
 """

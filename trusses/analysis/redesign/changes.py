@@ -1,4 +1,4 @@
-"""How much one truss document differs from another, and a title that says so in words.
+"""How much one truss document differs from another, and the steps that lead there.
 
 A member is the same one where its name is; a piece of chord keeps its lumber where the chord there keeps it, however
 its panel points move. Inches, board feet.
@@ -6,18 +6,18 @@ its panel points move. Inches, board feet.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from trusses.analysis.compare import board_feet, pieces
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.format.model import CHORDS
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
+from trusses.analysis.words import options as words
 
 _HELD = (("top_chord", "top_chord_in"), ("bottom_chord", "bottom_chord_in"))
-_CHORD_WORDS = {"top_chord": "top chord", "bottom_chord": "bottom chord"}
+Step = tuple[str, Mapping[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +44,9 @@ class Change:
         return len(self.touched) + len(self.held), round(abs(self.board_feet), 2), abs(self.pieces)
 
     @property
-    def layout(self) -> tuple[str, ...]:
+    def layout(self) -> tuple[tuple[object, ...], ...]:
         """The same for layouts that differ by inches only."""
-        return tuple(f"{note.kind} {re.sub(_DISTANCE, '…', note.says)}" for note in self.notes)
+        return tuple(note.alike for note in self.notes)
 
     def holds(self, other: Change) -> bool:
         """Whether this is the other change over again, an inch or a grade apart, or the other change and more."""
@@ -57,9 +57,6 @@ class Change:
             and set(other.rows) <= set(self.rows)
             and {role for role, _ in other.held} <= {role for role, _ in self.held}
         )
-
-
-_DISTANCE = re.compile(r"\d[\d'\-/ \"]*\"")
 
 
 def measure(before: dict[str, Any], after: dict[str, Any], notes: Sequence[Note]) -> Change:
@@ -88,25 +85,19 @@ def measure(before: dict[str, Any], after: dict[str, Any], notes: Sequence[Note]
     )
 
 
+def steps(change: Change, after: dict[str, Any]) -> tuple[Step, ...]:
+    """What changes, as codes with values: the steps of the layout, then lumber, rows, restraint and plies."""
+    found: list[Step] = [(note.kind, note.values) for note in change.notes]
+    found += _lumber_steps(change.lumber, after)
+    found += [("rows", {"webs": change.rows})] if change.rows else []
+    found += [("held", {"role": role, "spacing_in": spacing}) for role, spacing in change.held]
+    found += [("plies", {"plies": change.plies})] if change.plies else []
+    return tuple(found)
+
+
 def title(change: Change, after: dict[str, Any]) -> str:
-    """What changes, as one heading: "Move the foot of W2 1'-2" toward the left bearing; bottom chord to 2x4 …"."""
-    parts = [note.says for note in change.notes]
-    parts = _take_out_together(parts)
-    parts += _lumber_says(change.lumber, after)
-    parts += [f"one more restraint row on {_listed(change.rows)}"] if change.rows else []
-    parts += [f"{_CHORD_WORDS[role]} held every {feet_inches(spacing)}" for role, spacing in change.held]
-    parts += ["one more ply" if change.plies == 1 else f"{change.plies} more plies"] if change.plies else []
-    if not parts:
-        return "Today's truss, with the opening drawn in"
-    text = "; ".join(parts)
-    return text[0].upper() + text[1:]
-
-
-def _take_out_together(parts: list[str]) -> list[str]:
-    """Several webs taken out, one after the other, said at once."""
-    out = [part.removeprefix("take out ") for part in parts if re.fullmatch(r"take out [^,;]+", part)]
-    rest = [part for part in parts if not re.fullmatch(r"take out [^,;]+", part)]
-    return [f"take out {_listed(out)}", *rest] if out else rest
+    """What changes, as one heading."""
+    return words.title(steps(change, after))
 
 
 def _ends(draft: Draft, member: str) -> tuple[Any, ...]:
@@ -129,22 +120,14 @@ def _chord_at(old: Draft, new: Draft, name: str) -> dict[str, Any] | None:
     return old.members[found[0]] if found else old.members.get(name)
 
 
-def _lumber_says(lumber: Iterable[tuple[str, str]], after: dict[str, Any]) -> list[str]:
-    """One phrase for each key: whole chords by name, other members by their ids."""
+def _lumber_steps(lumber: Iterable[tuple[str, str]], after: dict[str, Any]) -> Iterator[Step]:
+    """One step for each key: whole chords by name, other members by their ids."""
     roles = {member["id"]: member["role"] for member in after["members"]}
-    whole = {role: {name for name, r in roles.items() if r == role} for role in _CHORD_WORDS}
+    whole = {role: {name for name, r in roles.items() if r == role} for role in CHORDS}
     by_key: dict[str, set[str]] = {}
     for name, key in lumber:
         by_key.setdefault(key, set()).add(name)
-    out = []
     for key, names in sorted(by_key.items()):
-        said = [role for role in _CHORD_WORDS if whole[role] and whole[role] <= names]
-        rest = sorted(names - {name for role in said for name in whole[role]})
-        words = ["chords"] if len(said) == 2 else [_CHORD_WORDS[role] for role in said]
-        out.append(f"{_listed([*words, *rest])} to {key}")
-    return out
-
-
-def _listed(names: Sequence[str]) -> str:
-    names = list(names) if len(names) <= 6 else [*names[:5], f"{len(names) - 5} more"]
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+        chords = tuple(role for role in CHORDS if whole[role] and whole[role] <= names)
+        rest = tuple(sorted(names - {name for role in chords for name in whole[role]}))
+        yield "lumber", {"chords": chords, "members": rest, "key": key}

@@ -6,18 +6,18 @@ Inches. These are rules of geometry; strength is another matter and is computed 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, spares
-from trusses.analysis.format.model import Opening
-from trusses.analysis.lumber import lookup, section
+from trusses.analysis.format.model import Member, Opening
+from trusses.analysis.format.shared_wood import Clash, clashes, depth_of
 from trusses.analysis.redesign.draft import Draft
 
 Floats = NDArray[np.float64]
@@ -30,12 +30,22 @@ LEAST_PANEL_IN = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """One step of a layout: the webs it is about, how much it moves, and the words that say it."""
+    """One step of a layout: its kind, the webs it touches, and the values that `words.options` says it with. Values of
+    lengths end in `_in`, and are inches."""
 
     kind: str
     webs: tuple[str, ...]
-    says: str
-    shift_in: float = 0.0
+    values: Mapping[str, Any]
+
+    @property
+    def shift_in(self) -> float:
+        """How far it moves something along a chord."""
+        return float(self.values.get("shift_in", 0.0))
+
+    @property
+    def alike(self) -> tuple[object, ...]:
+        """The same for steps that differ by inches only."""
+        return self.kind, *((name, value) for name, value in self.values.items() if not name.endswith("_in"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +77,6 @@ class Layout:
             (ax, ay), (bx, by) = sorted(self.draft.at(joint) for joint in member["joints"])
             rows.append((member["role"], round(ax, 3), round(ay, 3), round(bx, 3), round(by, 3)))
         return tuple(sorted(rows))
-
-
-@lru_cache(maxsize=512)
-def depth_of(lumber: str, flat: bool) -> float:
-    """A piece's depth in the truss's plane, inches."""
-    return section(lookup(lumber), flat).depth_in
 
 
 def depth(draft: Draft, member: str) -> float:
@@ -110,14 +114,31 @@ def crossings(draft: Draft) -> frozenset[frozenset[str]]:
 
 
 def buildable(draft: Draft, before: Draft, crossed: frozenset[frozenset[str]]) -> bool:
-    """Whether webs that are new or moved stand steep enough, panel points apart, and nothing crosses that didn't."""
+    """Whether webs that are new or moved stand steep enough, panel points apart, nothing crosses that didn't, and no
+    two pieces would need the same wood."""
     known = {name for name in before.members if name in draft.members and before.ends(name) == draft.ends(name)}
     for name in draft.members.keys() - known:
         if draft.role(name) != "web" and draft.length(name) < LEAST_PANEL_IN and not _was_as_short(name, draft, before):
             return False
         if draft.role(name) == "web" and not _steep(draft, name):
             return False
-    return crossings(draft) <= crossed
+    return crossings(draft) <= crossed and not draft_clashes(draft)
+
+
+def draft_clashes(draft: Draft) -> tuple[Clash, ...]:
+    """What a document of the draft would be refused for."""
+    members = [
+        Member(
+            name,
+            member["role"],
+            (member["joints"][0], member["joints"][1]),
+            member["lumber"],
+            member.get("flat", False),
+        )
+        for name, member in draft.members.items()
+    ]
+    xy = np.array([draft.at(name) for name in draft.joints]).T
+    return clashes(tuple(members), tuple(draft.joints), xy)
 
 
 def _was_as_short(name: str, draft: Draft, before: Draft) -> bool:

@@ -12,17 +12,17 @@ import math
 import time
 from collections.abc import Iterator, Sequence
 from itertools import count
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, spares
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import LEAST_PANEL_IN, Layout, Note, blocked, buildable, crossings, depth
 from trusses.analysis.redesign.panels import framed
-from trusses.analysis.redesign.splices import clear_of_splices, elsewhere, splice_says
+from trusses.analysis.redesign.splices import clear_of_splices, elsewhere, splice
 
 Floats = NDArray[np.float64]
 #: (free distance, member, index of the opening), the worst first.
@@ -92,8 +92,8 @@ def _whole(layout: Layout, start: Draft) -> list[Layout]:
     found = clear_of_splices(layout.draft, start)
     if found is None:
         return []
-    draft, says = found
-    notes = tuple(Note("splice", (), words) for words in says)
+    draft, splices = found
+    notes = tuple(Note("splice", (), moved) for moved in splices)
     return [Layout(draft, (*layout.notes, *notes), layout.touched, layout.settled)]
 
 
@@ -116,7 +116,7 @@ def _taken_out(layout: Layout, web: str) -> Iterator[Layout]:
         draft.take_out(web)
     except Illegal:
         return
-    yield layout.then(draft, Note("out", (web,), f"take out {web}"))
+    yield layout.then(draft, Note("out", (web,), {"webs": (web,)}))
 
 
 def _splices(layout: Layout, web: str) -> Iterator[Layout]:
@@ -127,7 +127,7 @@ def _splices(layout: Layout, web: str) -> Iterator[Layout]:
             for to in elsewhere(draft, joint, set())[:2]:
                 moved = draft.copy()
                 moved.move_splice(joint, to)
-                yield layout.then(moved, Note("splice", (), splice_says(draft, joint, to)), joint)
+                yield layout.then(moved, Note("splice", (), splice(draft, joint, to)), joint)
 
 
 def _slides(layout: Layout, web: str, joint: str, openings: Sequence[Opening]) -> Iterator[Layout]:
@@ -151,8 +151,8 @@ def _slides(layout: Layout, web: str, joint: str, openings: Sequence[Opening]) -
             moved.slide(joint, to)
         except Illegal:
             continue
-        says = f"move the {_end(draft, joint)} of {_listed(webs)} {_shift(draft, x, to)}"
-        yield layout.then(moved, Note("slide", tuple(webs), says, abs(to - x)), joint)
+        values = {"end": _end(draft, joint), "webs": tuple(webs), **_shift(draft, x, to)}
+        yield layout.then(moved, Note("slide", tuple(webs), values), joint)
 
 
 def _new_points(layout: Layout, web: str, joint: str, openings: Sequence[Opening]) -> Iterator[Layout]:
@@ -173,8 +173,8 @@ def _new_points(layout: Layout, web: str, joint: str, openings: Sequence[Opening
             moved.aim(web, joint, point)
         except Illegal:
             continue
-        says = f"move the {_end(draft, joint)} of {web} {_shift(draft, x, to)}, to a panel point of its own"
-        yield layout.then(moved, Note("point", (web,), says, abs(to - x)), point)
+        values = {"end": _end(draft, joint), "web": web, **_shift(draft, x, to)}
+        yield layout.then(moved, Note("point", (web,), values), point)
 
 
 def _aims(layout: Layout, web: str, openings: Sequence[Opening]) -> Iterator[Layout]:
@@ -199,8 +199,7 @@ def _aims(layout: Layout, web: str, openings: Sequence[Opening]) -> Iterator[Lay
                     moved.aim(web, second, b)
             except Illegal:
                 continue
-            kind = "swap" if a != first and b != second else "aim"
-            yield layout.then(moved, Note(kind, (web,), _aim_says(draft, web, (first, a), (second, b))))
+            yield layout.then(moved, _aimed(draft, web, (first, a), (second, b)))
 
 
 def _beside(draft: Draft, one: tuple[str, str], other: tuple[str, str]) -> bool:
@@ -208,12 +207,12 @@ def _beside(draft: Draft, one: tuple[str, str], other: tuple[str, str]) -> bool:
     return all(b in _neighbours(draft, a, 1) for a, b in (one, other))
 
 
-def _aim_says(draft: Draft, web: str, one: tuple[str, str], other: tuple[str, str]) -> str:
+def _aimed(draft: Draft, web: str, one: tuple[str, str], other: tuple[str, str]) -> Note:
     moved = [pair for pair in (one, other) if pair[0] != pair[1]]
     if len(moved) == 2:
-        return f"turn {web} to run from joint {one[1]} to joint {other[1]}"
+        return Note("swap", (web,), {"web": web, "joints": (one[1], other[1])})
     (old, new) = moved[0]
-    return f"aim the {_end(draft, old)} of {web} at joint {new}"
+    return Note("aim", (web,), {"end": _end(draft, old), "web": web, "joint": new})
 
 
 def _neighbours(draft: Draft, joint: str, reach: int) -> list[str]:
@@ -265,15 +264,10 @@ def _end(draft: Draft, joint: str) -> str:
     return "head" if draft.chord_of(joint) == "top_chord" else "foot"
 
 
-def _shift(draft: Draft, x: float, to: float) -> str:
+def _shift(draft: Draft, x: float, to: float) -> dict[str, Any]:
     """How far, and which way: toward the nearer bearing, or toward the middle of the span."""
     bearings = [draft.at(joint)[0] for joint in draft.bearings]
     middle = (min(bearings) + max(bearings)) / 2
     away = (to > x) == (x > middle) if abs(x - middle) > 1e-6 else True
     side = "left" if to < middle else "right"
-    toward = f"toward the {side} bearing" if away else "toward midspan"
-    return f"{feet_inches(abs(to - x))} {toward}"
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return {"shift_in": abs(to - x), "toward": side if away else "middle"}

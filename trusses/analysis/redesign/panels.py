@@ -9,7 +9,6 @@ import math
 from collections.abc import Iterator
 from itertools import product
 
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import CHORDS, Opening
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import Layout, Note, depth, diagonals, faces
@@ -114,8 +113,5 @@ def _triangulated(
 
 def _note(before: Draft, after: Draft, touched: list[str], moved: list[str], width: float) -> Note:
     out = [name for name in before.webs() if name not in after.members]
-    says = f"take out {', '.join(out)}, frame a {feet_inches(width)} panel with verticals" if out else ""
-    says = says or f"frame a {feet_inches(width)} panel with verticals"
-    if moved:
-        says += f", move {', '.join(moved)} to it"
-    return Note("panel", tuple(dict.fromkeys(touched)), says)
+    values = {"out": tuple(out), "moved": tuple(moved), "width_in": width}
+    return Note("panel", tuple(dict.fromkeys(touched)), values)

@@ -15,8 +15,9 @@ from trusses.analysis.analysis import Analysis, analyse, analyse_many
 from trusses.analysis.checks.check import Check
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance.openings import fit, space
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import DocumentError, read
 from trusses.analysis.format.model import Opening, Truss
+from trusses.analysis.format.shared_wood import clash_says, clashes
 from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
 from trusses.analysis.redesign.changes import Change, measure, title
@@ -151,15 +152,15 @@ class _Search:
         return out
 
     def _ready(self, line: _Line, seen: set[str]) -> tuple[_Line, Truss] | None:
-        """The line's truss with the loads that its open panels and room for storage call for; None where it was had, or
-        where its loads can't be arranged."""
+        """The line's truss with the loads that its open panels and room for storage call for; None where it was had,
+        where its loads can't be arranged, and where a document of it is refused."""
         try:
             document = line.draft.document()
             truss = read(document)
             if arrangements.missing(truss):
                 document = arrangements.arrange(document)
                 line.draft, truss = Draft(document, line.draft.names), read(document)
-        except (Illegal, arrangements.ArrangementError):
+        except (Illegal, DocumentError):
             return None
         if windows := attic.opened(truss, self.room):
             # not in the draft: a step that follows may close the room again
@@ -254,6 +255,9 @@ def _together(truss: Truss, openings: Sequence[Opening]) -> list[Opening]:
 
 
 def _refuse(truss: Truss, openings: Sequence[Opening]) -> None:
+    for clash in clashes(truss.members, truss.names, truss.xy):
+        # a revision from before the rule: whatever keeps these two members would be refused
+        raise NoOptions("never", f"Today's truss can't be built as it is drawn. {clash_says(clash, truss)}.")
     room = space(truss)
     for opening in openings:
         answer = fit(room, opening)

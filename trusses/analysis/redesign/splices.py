@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from typing import Any
 
 from trusses.analysis.format.model import CHORDS
 from trusses.analysis.redesign.draft import Draft
@@ -46,22 +47,23 @@ def elsewhere(draft: Draft, joint: str, not_at: set[str]) -> list[str]:
     return sorted(out, key=lambda other: (math.dist(draft.at(other), draft.at(joint)), other))
 
 
-def clear_of_splices(draft: Draft, before: Draft) -> tuple[Draft, list[str]] | None:
-    """The draft with every splice that an open panel bars moved, and the words for it; None where one can't be."""
+def clear_of_splices(draft: Draft, before: Draft) -> tuple[Draft, list[dict[str, Any]]] | None:
+    """The draft with every splice that an open panel bars moved, and the values of the moves; None where one can't
+    be."""
     bars = barred(draft, before)
-    moved, says = draft.copy(), []
+    moved, splices = draft.copy(), []
     for joint in sorted(bars & draft.hinges):
         places = elsewhere(moved, joint, bars)
         if not places:
             return None
         moved.move_splice(joint, places[0])
-        says.append(splice_says(moved, joint, places[0]))
-    return moved, says
+        splices.append(splice(moved, joint, places[0]))
+    return moved, splices
 
 
-def splice_says(draft: Draft, joint: str, to: str) -> str:
-    which = "top" if draft.chord_of(joint) == "top_chord" else "bottom"
-    return f"move the {which} chord's splice from joint {joint} to joint {to}"
+def splice(draft: Draft, joint: str, to: str) -> dict[str, Any]:
+    """The values of a splice's move."""
+    return {"role": draft.chord_of(joint), "joint": joint, "to": to}
 
 
 def _pieces(draft: Draft, role: str, hinges: set[str]) -> list[float]:

@@ -13,7 +13,6 @@ from functools import lru_cache
 
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import Check
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import CHORDS, Opening
 from trusses.analysis.lumber import LUMBER, Lumber, Section, lookup, section
 from trusses.analysis.redesign.draft import Draft, Illegal
@@ -241,7 +240,6 @@ def _prop(draft: Draft, chord: str, x: float, corner: str, like: str, openings: 
         return None
     if blocked(propped, openings) or not buildable(propped, draft, crossings(draft)):
         return None
-    where = "top" if draft.role(chord) == "top_chord" else "bottom"
     (lx, _), (rx, _) = sorted(draft.ends(chord))
-    says = f"add a web ({web}) that breaks up the {feet_inches(rx - lx)} panel of the {where} chord"
-    return Stronger("web", propped, Note("add", (web,), says))
+    values = {"web": web, "panel_in": rx - lx, "role": draft.role(chord)}
+    return Stronger("web", propped, Note("add", (web,), values))

@@ -187,9 +187,17 @@ def build(kind: str, *, arranged: bool = True, **given: Any) -> Document:
         document["uplift_dead_share"] = tidy(values["uplift_dead_share"])
     try:
         read(document)
-    except DocumentError as refusal:  # a mark or title that no document may hold
+    except DocumentError as refusal:
+        # a mark or title that no document may hold
         named = next((name for name in ("mark", "title", "ply_fastening") if str(refusal).startswith(name)), "")
-        raise ShapeError(f"{str(refusal).rstrip('.')}.", named) from None
+        if named:
+            raise ShapeError(f"{str(refusal).rstrip('.')}.", named) from None
+        # pieces too deep for the room between the chords
+        field = next(name for name in ("heel_height", "pitch", "depth") if values.get(name))
+        raise ShapeError(
+            f"The pieces have no room beside each other: {refusal}. Give the truss more height, or shallower lumber.",
+            field,
+        ) from None
     document = write_derived(document, values)
     return arrange(document) if arranged else document
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from trusses.analysis.checks.check import Finding, Unchecked
 from trusses.analysis.format.lengths import feet_inches, tape_inches
+from trusses.analysis.words.carrying import stands_in
 from trusses.analysis.words.phrases import Says, quoted, say
+
+if TYPE_CHECKING:
+    from trusses.analysis.checks.check import Finding, Unchecked
 
 #: Of the places of a long list so many are told.
 _MOST_TOLD = 4
@@ -123,6 +126,27 @@ FINDINGS: Mapping[str, Says] = {
     "rain-patterns": _patterns,
     "no-dead-load": "No dead load is in the document. Self-weight isn't added: the dead loads must contain it.",
     "no-wind": "No wind is in the document, so neither uplift nor forces that wind reverses are looked at.",
+    "snow-drift": (
+        "The snow of this roof has no drift beside the ridge: on a slope of 1/2 in 12 to 7 in 12 the wind carries snow"
+        " over it, and ASCE 7 §7.6.1 has more on the lee side there than even snow. As it is typed, the chords and webs"
+        " near the ridge may be shown to carry what they don't. Have the snow written from the ground snow, or type"
+        " the uneven arrangements."
+    ),
+    "no-live-load": (
+        "No live load is in the document, and this is a floor's truss: nobody and nothing stands on it yet."
+    ),
+    "no-roof-load": (
+        "Neither roof live load nor snow is in the document, and this is a roof's truss: the codes ask for a roof live"
+        " load where there is no snow."
+    ),
+    "load-lifts": (
+        "A {case:plain} load of the document acts upward, since its sign is minus: such a load presses down, and what"
+        " lifts here takes load off."
+    ),
+    "dead-not-whole": (
+        "Dead load has patterns or acts alone in this document, so that part of it is left out of combinations: dead"
+        " load is always there as a whole. The document was stored before such loads were refused."
+    ),
     "loads-alone-mixed": (
         "Some loads of the case {case} act alone and others together with the rest: those that act alone are"
         " a case of their own, {case}/alone, and stand in no other combination than dead load with it."
@@ -134,6 +158,10 @@ FINDINGS: Mapping[str, Says] = {
     "attic-storage": _attic_storage,
     "attic-storage-in-part": _attic_storage_in_part,
     # shape and supports
+    "shared-wood": (
+        "The wood of {pieces:listed} would have to be in the same place: it can't be built as it is drawn. The document"
+        " was stored before such trusses were refused."
+    ),
     "x-couple": (
         "The bearings at {joints[0]} and {joints[1]} both hold the same end sideways, one above the other:"
         " together they fix that end against turning as no wall does, and the rest looks stronger than it is."
@@ -166,6 +194,12 @@ FINDINGS: Mapping[str, Says] = {
     "incised-lumber": "Its lumber is incised: its numbers are shown, and it waits for its sealed drawing.",
     "heel-eccentricity": _heel_eccentricity,
     "missed-bearing": _missed_bearing,
+    # what one truss puts on another
+    "stands-in": stands_in,
+    "pushes-sideways": (
+        "{mark} pushes {force_lb:lb} along its span at bearing {joint} ({case}): across the carrier, where nothing here"
+        " checks it."
+    ),
     # wood and restraint
     "ply-fastening": (
         "The document doesn't say how the {plies} plies are fastened to each other: each is checked as"
@@ -232,6 +266,7 @@ UNCHECKED: Mapping[str, Says] = {
     "bracing": "bracing, temporary and permanent, and what anchors the lateral restraint",
     "treated-wet-hot": "treated or wet lumber, and temperatures over 100 °F that last",
     "snow-drifts": "snow drifts from other roofs and in valleys, sliding snow, rain on snow, ice at eaves",
+    "snow-drift": "the drift of snow beside the ridge (ASCE 7 §7.6.1), which the document doesn't have",
     "snow-on-spans": "snow on some of several spans",
     "seismic": "earthquake, drag loads and construction loads",
     "self-weight": "self-weight: the dead loads are taken to contain it",

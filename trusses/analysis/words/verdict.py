@@ -63,6 +63,7 @@ REASONS: Mapping[str, Says] = {
     "behind": "What {marks:names} put on it today is not what this drawing has; its numbers leave that out.",
     "opening-blocked": "Not clear of wood: opening {openings:listed}.",
     # kinds that nothing automatic answers for
+    "shared-wood": "The wood of {pieces:listed} would have to be in the same place: such a truss can't be built.",
     "long-span": "Its span is {span_in:feet}: a truss of 60 ft and more " + _NEVER,
     "carries-trusses": _carries,
     "wet-lumber": "Its lumber stays wet: such a truss " + _NEVER,
