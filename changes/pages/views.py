@@ -23,9 +23,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from changes import workflow
-from changes.datum import Size
 from changes.models import OPEN_STATES, Hold, Kind, Option, Request, State
 from changes.pages import editor, sections, story
+from changes.pages.datum import Size
 from changes.pages.forms import (
     PIPE_SIZES_IN,
     ROUND_SIZES_IN,
