@@ -146,7 +146,7 @@ def _hip_girder() -> Document:
         setback=72,
         plies=2,
         spacing=48,
-        ply_fastening="10d nails in two rows, 9 in. apart, along every member (invented for this demo)",
+        ply_fastening="nailed: 10d in two rows, 9 in. apart, along every member (invented for this demo)",
         bearing_left=5.5,
         bearing_right=5.5,
         arranged=False,
@@ -266,7 +266,7 @@ def _sun_room() -> list[Mark]:
         depth=36,
         panels=10,
         plies=2,
-        ply_fastening="10d nails in two rows, 9 in. apart, along every member (invented for this demo)",
+        ply_fastening="nailed: 10d in two rows, 9 in. apart, along every member (invented for this demo)",
         bearing_left=5.5,
         bearing_right=5.5,
     )

@@ -20,11 +20,12 @@ MOST_COPIES = 500
 
 
 class Refused(ValueError):
-    """A wish that can't be met. `says` is one plain sentence; `field` names what it is about, where one thing is."""
+    """A wish that can't be met. `says` is one plain sentence; `field` names what it is about, where one thing is, and
+    `at` the place in what a program sent. The text has both; a page, which asks one thing, tells the sentence alone."""
 
-    def __init__(self, says: str, field: str | None = None):
-        super().__init__(says)
-        self.says, self.field = says, field
+    def __init__(self, says: str, field: str | None = None, at: str = ""):
+        super().__init__(f"{at}: {says}" if at else says)
+        self.says, self.field, self.at = says, field, at
 
 
 class MarkTaken(Refused):
@@ -66,7 +67,7 @@ def add_mark(
     mark = document["mark"]
     longest = Truss._meta.get_field("mark").max_length or 0
     if len(mark) > longest:
-        raise Refused(f"mark: “{mark}” has {len(mark)} characters; a mark can have {longest}.", "document")
+        raise Refused(f"“{mark}” has {len(mark)} characters; a mark can have {longest}.", "document", "mark")
     try:
         with transaction.atomic():
             truss = Truss.objects.create(job=job, mark=mark, can_change_until=can_change_until)

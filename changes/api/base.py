@@ -35,7 +35,7 @@ class Calls(APIView):
         self.request.accepted_media_type = JSONRenderer.media_type
         match trouble:
             case Refused():
-                body = {trouble.field: [trouble.says]} if trouble.field else {"detail": trouble.says}
+                body = {trouble.field: [str(trouble)]} if trouble.field else {"detail": str(trouble)}
                 return Response(body, status=400, exception=True)
             case NotAllowed():
                 return Response({"detail": trouble.says}, status=403, exception=True)

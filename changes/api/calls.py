@@ -61,7 +61,7 @@ class Requests(Calls, generics.ListAPIView):
             rows = rows.filter(job=job_or_404(self.request.user, job))
         if state := self.request.query_params.get("state"):
             if state not in State.values:
-                raise workflow.Refused(f"state: must be {', '.join(State.values)}.", "state")
+                raise workflow.Refused(f"must be {', '.join(State.values)}.", "state", "state")
             rows = rows.filter(state=state)
         return rows
 

@@ -12,6 +12,7 @@ from trusses.analysis.clearance.openings import OpeningError, Space, fit, neares
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain
+from trusses.analysis.words.phrases import stopped
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
 from trusses.revisions import Refused
@@ -44,7 +45,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:
-        raise Refused(f"{refused}.", "opening") from refused
+        raise Refused(stopped(refused.says), "opening", refused.at) from refused
     return {
         "fits": found.fits,
         "spare_in": found.spare_in,

@@ -18,6 +18,7 @@ from trusses.analysis.format.document import DocumentError, canonical, read_open
 from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain, told
+from trusses.analysis.words.phrases import stopped
 from trusses.models import Job, Truss
 from trusses.revisions import Refused
 
@@ -72,7 +73,7 @@ def read_asks(job: Job, asks: Any) -> list[Wish]:
         wish = _read(job, ask, i, wishes)
         for j, other in enumerate(wishes):
             if wish.what == other.what:
-                raise Refused(f"asks[{i}]: asks the same of {wish.truss.mark} as asks[{j}].", "asks")
+                raise Refused(f"asks the same of {wish.truss.mark} as asks[{j}].", "asks", f"asks[{i}]")
             _refuse_overlap(wish, other, f"asks[{i}]", f"asks[{j}]")
         wishes.append(wish)
     return wishes
@@ -86,29 +87,28 @@ def _refuse_overlap(wish: Wish, other: Wish, at: str, at_other: str) -> None:
     free = gap(one, two)
     if free < -TOUCH_IN:
         raise Refused(
-            f"{at}: opening {one.id} overlaps opening {two.id} of {at_other} in {wish.truss.mark} by "
+            f"opening {one.id} overlaps opening {two.id} of {at_other} in {wish.truss.mark} by "
             f"{feet_inches(-free)}, with the clear space of both; move one of the two, or ask for one opening.",
             "asks",
+            at,
         )
 
 
 def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
     at = f"asks[{i}]"
     if not isinstance(ask, Mapping):
-        raise Refused(f"{at}: must be an object with a truss, a kind and an opening, not {told(ask)}.", "asks")
+        raise Refused(f"must be an object with a truss, a kind and an opening, not {told(ask)}.", "asks", at)
     truss = _truss(job, ask.get("truss"), at)
     kind = ask.get("kind", "")
     if kind not in Kind.values:
-        raise Refused(f"{at}.kind: must be {', '.join(Kind.values[:-1])} or {Kind.values[-1]}.", "asks")
+        raise Refused(f"must be {', '.join(Kind.values[:-1])} or {Kind.values[-1]}.", "asks", f"{at}.kind")
     if kind != Kind.OPENING:
         what, instead = NOT_YET[Kind(kind)]
-        says = (
-            f"{at} ({truss.mark}): kind {kind}, {what}, can't be asked for here yet. Call the truss designer {instead}."
-        )
-        raise Refused(says, "asks")
+        says = f"kind {kind}, {what}, can't be asked for here yet. Call the truss designer {instead}."
+        raise Refused(says, "asks", f"{at} ({truss.mark})")
     for key in ask:
         if key not in ("truss", "kind", "opening"):
-            raise Refused(f"{at}: {key!s:.40} is not something that an ask has.", "asks")
+            raise Refused(f"{key!s:.40} is not something that an ask has.", "asks", at)
     refuse_what_is_over(truss, f"{at} ({truss.mark})")
     taken = [opening["id"] for opening in truss.current.document.get("openings", ())]
     taken += [wish.opening["id"] for wish in before if wish.truss.pk == truss.pk]
@@ -117,7 +117,7 @@ def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
 
 def _truss(job: Job, which: Any, at: str) -> Truss:
     if isinstance(which, bool) or not isinstance(which, (int, Truss)):
-        raise Refused(f"{at}.truss: must be the number of a truss, not {told(which)}.", "asks")
+        raise Refused(f"must be the number of a truss, not {told(which)}.", "asks", f"{at}.truss")
     pk = which.pk if isinstance(which, Truss) else which
     try:
         found = Truss.objects.filter(job=job, pk=pk).select_related("job", "current").defer("current__analysis").first()
@@ -126,20 +126,20 @@ def _truss(job: Job, which: Any, at: str) -> Truss:
     if found is None:
         raise Http404("Not found.")
     if found.current is None:
-        raise Refused(f"{at} ({found.mark}): this mark has no revision yet.", "asks")
+        raise Refused("this mark has no revision yet.", "asks", f"{at} ({found.mark})")
     return found
 
 
 def refuse_what_is_over(truss: Truss, at: str) -> None:
     """Raises Refused where no copy can take an ordinary change any more."""
     if closed := truss.past_change:
-        raise Refused(f"{at}: {closed} {WHAT_REMAINS}", "asks")
+        raise Refused(f"{closed} {WHAT_REMAINS}", "asks", at)
 
 
 def refuse_when_all_cut(truss: Truss, at: str) -> None:
     """As above, but for the last day: what was asked in time is answered after it."""
     if closed := truss.all_cut:
-        raise Refused(f"{at}: {closed} {WHAT_REMAINS}", "asks")
+        raise Refused(f"{closed} {WHAT_REMAINS}", "asks", at)
 
 
 def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, Any]:
@@ -151,7 +151,7 @@ def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, An
             held["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in taken)
         opening = read_opening(held, at)
     except DocumentError as refused:
-        raise Refused(_sentence(str(refused)), "asks") from refused
+        raise Refused(stopped(refused.says), "asks", refused.at) from refused
     _refuse_beyond(truss, opening, f"{at} ({opening.id})")
     _refuse_outside(truss, opening, f"{at} ({opening.id})")
     return held
@@ -164,7 +164,7 @@ def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:
         return
     where = f"lies {feet_inches(away)} outside of" if away >= 1 / 32 else "lies just outside of"
     raise Refused(
-        f"{at}: {where} truss {truss.mark}, which has nothing there; move it to where it crosses the truss.", "asks"
+        f"{where} truss {truss.mark}, which has nothing there; move it to where it crosses the truss.", "asks", at
     )
 
 
@@ -180,14 +180,11 @@ def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:
         if size + 2 * opening.clearance_in > longest:
             clear = f" with {feet_inches(opening.clearance_in)} of clearance" if opening.clearance_in else ""
             raise Refused(
-                f"{at}: {feet_inches(size)} {name}{clear} is more than the whole truss {truss.mark}, "
+                f"{feet_inches(size)} {name}{clear} is more than the whole truss {truss.mark}, "
                 f"which is {feet_inches(longest)} long.",
                 "asks",
+                at,
             )
-
-
-def _sentence(text: str) -> str:
-    return text if text.endswith((".", "?", "!")) else f"{text}."
 
 
 def read_needed_by(job: Job, value: Any) -> date:
@@ -196,19 +193,20 @@ def read_needed_by(job: Job, value: Any) -> date:
         try:
             value = date.fromisoformat(value)
         except ValueError:
-            raise Refused(f"needed_by: {value[:40]!r} is not a date such as 2026-11-30.", "needed_by") from None
+            raise Refused(f"{value[:40]!r} is not a date such as 2026-11-30.", "needed_by", "needed_by") from None
     if not isinstance(value, date):
-        raise Refused("needed_by: the request needs a date.", "needed_by")
+        raise Refused("the request needs a date.", "needed_by", "needed_by")
     today = job.today()
     if value < today:
         raise Refused(
-            f"needed_by: {value:%b} {value.day}, {value.year} is past; today is {today:%b} {today.day}, {today.year} "
+            f"{value:%b} {value.day}, {value.year} is past; today is {today:%b} {today.day}, {today.year} "
             "at the building.",
+            "needed_by",
             "needed_by",
         )
     if value > today + LONGEST_WAIT:
         raise Refused(
-            f"needed_by: {value:%b} {value.day}, {value.year} is more than a hundred years away.", "needed_by"
+            f"{value:%b} {value.day}, {value.year} is more than a hundred years away.", "needed_by", "needed_by"
         )
     return value
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 from collections.abc import Callable
 from typing import Any
 
@@ -43,6 +42,7 @@ from trusses.analysis.format.document import DocumentError, read_opening, read_s
 from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.words.phrases import sentence
 from trusses.models import Role
 from trusses.permissions import designers, job_or_404, one_or_404, require, role_in, truss_or_404
 
@@ -88,7 +88,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
                 body_sha256=_fingerprint(form, filing, mark.pk),
             )
         except workflow.Refused as refused:
-            form.add_error(None, _sentence(str(refused)))
+            form.add_error(None, sentence(refused.says))
         except workflow.Conflict:
             form.add_error(None, SENT_ALREADY)
         else:
@@ -117,12 +117,6 @@ def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
 
 
-def _sentence(refused: str) -> str:
-    """A refusal without the place in a program's body that it names: this page asks one thing of one truss."""
-    says = re.sub(r"^(asks\[0\]|opening|options|accepts|document|verdict|needed_by)[^:]*: ", "", refused)
-    return says[:1].upper() + says[1:] + ("" if says.endswith((".", "?", "!")) else ".")
-
-
 def _answer(design: Design, form: OpeningForm) -> dict[str, Any]:
     """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs."""
     face = form.hooked
@@ -143,7 +137,7 @@ def _answer(design: Design, form: OpeningForm) -> dict[str, Any]:
         found = fit(room, opening)
         offers = [] if found.fits else _offers(form, room, opening)
     except (DocumentError, OpeningError) as trouble:
-        form.add_error(None, _sentence(str(trouble)))
+        form.add_error(None, sentence(trouble.says))
         return known
     return {
         **known,
@@ -265,7 +259,7 @@ def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> i
     except workflow.NotAllowed as refused:
         raise PermissionDenied(str(refused)) from refused
     except (workflow.Refused, workflow.Conflict) as refused:
-        form.add_error(None, _sentence(str(refused)))
+        form.add_error(None, sentence(refused.says))
         return 422
     return 200
 
@@ -373,5 +367,5 @@ def _acts(request: HttpRequest, verb: Callable[..., Any], *args: Any, **kwargs: 
     except workflow.NotAllowed as refused:
         raise PermissionDenied(str(refused)) from refused
     except (workflow.Refused, workflow.Conflict) as refused:
-        messages.error(request, _sentence(str(refused)))
+        messages.error(request, sentence(refused.says))
         return None

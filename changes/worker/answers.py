@@ -26,6 +26,7 @@ from trusses.analysis.loads.attic import opens_say
 from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
 from trusses.analysis.verdict import never_automatic, verdict
 from trusses.analysis.words import verdict as words
+from trusses.analysis.words.phrases import stopped
 
 Tell = Callable[[float, str], None]
 Document = dict[str, Any]
@@ -230,12 +231,12 @@ def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> An
     if passing:
         many = "One redesign passes" if len(passing) == 1 else f"{len(passing)} redesigns pass"
         many += " the lumber checks (plates are not checked)"
-        least = _sentence(passing[0].title)
+        least = stopped(passing[0].title)
         return Answer(opening, Verdict.OPTIONS, f"{found.says} {many}; the least change: {least} {place}", beside)
     stops = options.instead or "No redesign was found."
     if options.found:
         stops = f"No redesign passes. What stops the best: {options.found[-1].says}"
-    return Answer(opening, Verdict.NONE_PASS, f"{found.says} {_sentence(stops)} {place}", beside)
+    return Answer(opening, Verdict.NONE_PASS, f"{found.says} {stopped(stops)} {place}", beside)
 
 
 def _never(found: Fit) -> bool:
@@ -267,7 +268,3 @@ def _no_answer(openings: Sequence[Document], says: str) -> Answered:
 
 def _listed(names: Sequence[str]) -> str:
     return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
-
-
-def _sentence(text: str) -> str:
-    return text if text.endswith((".", "?", "!")) else f"{text}."

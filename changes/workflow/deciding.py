@@ -50,7 +50,7 @@ def decide(
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
-        raise Refused(f"verdict: must be {', '.join(Choice.values[:-1])} or {Choice.values[-1]}.", "verdict")
+        raise Refused(f"must be {', '.join(Choice.values[:-1])} or {Choice.values[-1]}.", "verdict", "verdict")
     accepted = _acceptable(accepts)
     reason = words(reason, "reason", needed=NEEDS[Choice(verdict)])
     if accepted and not reason:
@@ -73,7 +73,7 @@ def _acceptable(accepts: Iterable[str]) -> list[str]:
     for rule in named:
         if rule not in SERVICEABILITY:
             can = listed(sorted(SERVICEABILITY))
-            raise Refused(f"accepts: {str(rule)[:60]} can't be accepted by anyone; only {can} can.", "accepts")
+            raise Refused(f"{str(rule)[:60]} can't be accepted by anyone; only {can} can.", "accepts", "accepts")
     return named
 
 
@@ -120,7 +120,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
 def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
     which = options.get(ask.pk)
     if which is None:
-        raise Refused(f"options: choose an option that answers ask {ask.pk} ({ask.truss.mark}).", "options")
+        raise Refused(f"choose an option that answers ask {ask.pk} ({ask.truss.mark}).", "options", "options")
     try:
         option = visible(Option, decision.by).filter(pk=which).select_related("revision").first()
     except (OverflowError, TypeError, ValueError):
@@ -128,7 +128,7 @@ def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
     if option is None:
         raise Http404("Not found.")
     if not option.asks.filter(pk=ask.pk).exists():
-        raise Refused(f"options: option {option.pk} does not answer ask {ask.pk} ({ask.truss.mark}).", "options")
+        raise Refused(f"option {option.pk} does not answer ask {ask.pk} ({ask.truss.mark}).", "options", "options")
     return option
 
 

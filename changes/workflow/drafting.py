@@ -28,10 +28,10 @@ def draw_option(
     try:
         document = read(document, limits()).document
     except DocumentError as refused:
-        raise Refused(f"document: {refused}", "document") from refused
+        raise Refused(f"{refused}", "document", "document") from refused
     truss = one.truss
     if document["mark"] != truss.mark:
-        raise Refused(f"document: it is of mark {document['mark']}; the ask is about {truss.mark}.", "document")
+        raise Refused(f"it is of mark {document['mark']}; the ask is about {truss.mark}.", "document", "document")
     title = words(title, "title", longest=300) or f"Drawn by {person(user, change.job)}"
     with acting(change):
         move(change, "draw", role, by=user, says=f"{truss.mark}: {title}")
@@ -39,7 +39,9 @@ def draw_option(
         if one.revision_id != truss.current_id:
             raise Conflict(f"{truss.mark} got a new revision since; have the request computed again, then draw.")
         if missing := lacks(document, [each.opening for each in asks]):
-            raise Refused(f"document.openings: the opening {missing} that was asked for is not written in.", "document")
+            raise Refused(
+                f"the opening {missing} that was asked for is not written in.", "document", "document.openings"
+            )
         option = Option.objects.create(
             request=change,
             truss=truss,

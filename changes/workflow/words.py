@@ -13,13 +13,13 @@ def words(text: Any, field: str, *, longest: int = 2000, needed: str = "") -> st
     if text is None:
         text = ""
     if not isinstance(text, str):
-        raise Refused(f"{field}: must be text.", field)
+        raise Refused("must be text.", field, field)
     text = text.replace("\r\n", "\n").strip()
     if not text and needed:
         raise Refused(needed, field)
     if len(text) > longest:
-        raise Refused(f"{field}: {len(text):,} characters are more than the limit of {longest:,}.", field)
+        raise Refused(f"{len(text):,} characters are more than the limit of {longest:,}.", field, field)
     for character in text:
         if unicodedata.category(character) in ("Cc", "Cs") and character not in "\n\t":
-            raise Refused(f"{field}: holds a character that can't be printed.", field)
+            raise Refused("holds a character that can't be printed.", field, field)
     return text

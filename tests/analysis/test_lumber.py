@@ -88,7 +88,13 @@ def test_machine_rated_emin_follows_appendix_d(piece):
 def test_each_row_names_its_table_and_a_conflict_is_told():
     for piece in LUMBER.values():
         table = {"visual": "4A", "southern pine": "4B", "msr": "4C"}[piece.rule]
-        assert f"Table {table}" in piece.source
+        assert piece.source.startswith(f"NDS Supplement 2018, Table {table}: ")
+        # no row was read in the Supplement: each says where instead, or that it comes from memory
+        assert "from memory" in piece.source or "not in the Supplement" in piece.source
+        assert "/" not in piece.source
+    # values.md §2.1 and 2.2: what comes from memory
+    remembered = {p.key.split(" ", 1)[1] for p in LUMBER.values() if ": from memory" in p.source}
+    assert remembered == {"SPF Select Structural", "SP Select Structural", "SP No.1", "SP No.2"}
     told = {(p.species, p.grade) for p in LUMBER.values() if p.note}
     assert told == {("SPF", "Select Structural"), ("Hem-Fir", "1650f-1.5E")}
 

@@ -127,10 +127,19 @@ SENTENCES = {
     "wet-lumber": ({}, "Its lumber stays wet: its numbers are shown, and it waits for its sealed drawing."),
     "incised-lumber": ({}, "Its lumber is incised: its numbers are shown, and it waits for its sealed drawing."),
     "heel-eccentricity": (
-        {"joint": "S", "off_in": 5, "width_in": 3.5, "force_lb": 1200, "combination": "D + S"},
-        'The chords\' centerlines cross 5" from the middle of the bearing at S, outside its 3 1/2": a moment bends the'
-        " chord at the heel, and its plates are to be designed for it. The 1,200 lb there (D + S) make 6,000 in-lb of"
-        " that.",
+        {
+            "joint": "S",
+            "off_in": 5,
+            "width_in": 3.5,
+            "role": "bottom_chord",
+            "members": ["B0", "B1"],
+            "moment_inlb": 2678.1,
+            "combination": "D + S",
+        },
+        'The chords\' centerlines cross 5" from the middle of the bearing at S, outside its 3 1/2". The reaction is'
+        " taken in the middle of the bearing: that bends the bottom chord there with up to 2,678 in-lb (D + S), and B0"
+        " and B1 are checked with it. All of it is in the bottom chord, the other chord being pinned to it; the heel's"
+        " plates are to be designed for it too.",
     ),
     "missed-bearing": (
         {
@@ -170,7 +179,7 @@ SENTENCES = {
         "R5 pushes 40 lb along its span at bearing A (wind/up): across the carrier, where nothing here checks it.",
     ),
     "ply-fastening": (
-        {"plies": 2},
+        {"plies": 2, "stated": ""},
         "The document doesn't say how the 2 plies are fastened to each other: each is checked as buckling sideways by"
         " itself, and without fastening they don't share the load either.",
     ),
@@ -179,8 +188,15 @@ SENTENCES = {
         "Two texts differ. Check it against the grading rules before use.",
     ),
     "restraint-unstated": (
-        {"role": "bottom_chord"},
-        "The document states no lateral restraint of the bottom chord: it is taken as held sideways at its ends only.",
+        {"role": "bottom_chord", "column_in": 240, "inner_edge_in": 228},
+        "The document states no lateral restraint of the bottom chord: it is taken as held sideways at its ends only."
+        " As a column it is checked over up to 20'-0\", and in bending that presses its upper edge over up to 19'-0\","
+        " between bearings.",
+    ),
+    "joint-unheld": (
+        {"joint": "J", "members": ["W1", "W2"], "length_in": 100},
+        "Nothing that the document states holds J sideways, and W1 and W2 can buckle there: each is checked as running"
+        " on through it, over up to 8'-4\". It needs lateral restraint, or rows on these webs.",
     ),
     "web-restraint": (
         {"web": "W3", "rows": 2},
@@ -210,7 +226,7 @@ SENTENCES = {
 }
 PHRASES = {
     "plates": ({}, "plates"),
-    "heel-eccentricity": ({}, "heel eccentricity"),
+    "heel-eccentricity": ({"drawn": False}, "heel eccentricity"),
     "joint-eccentricity": ({}, "eccentricity at the other joints: members are taken to meet on their centerlines"),
     "connections": ({}, "connections"),
     "fire": ({}, "fire"),
@@ -221,10 +237,21 @@ PHRASES = {
         "headers and walls below the bearings, and the wall plate at A, whose lumber isn't said",
     ),
     "bracing": ({}, "bracing, temporary and permanent, and what anchors the lateral restraint"),
-    "treated-wet-hot": ({}, "treated or wet lumber, and temperatures over 100 °F that last"),
-    "snow-drifts": (
+    "leaning-webs": (
         {},
-        "snow drifts from other roofs and in valleys, sliding snow, rain on snow, ice at eaves",
+        "bearing of webs that lean more than 45 degrees from square to a chord, or are cut against each other: their"
+        " plates are to carry it",
+    ),
+    "treated-wet-hot": (
+        {"stated": False},
+        "treated or wet lumber, and temperatures over 100 °F that last: dry service without incising is taken for"
+        " granted (CM, Ct and Ci 1, NDS 4.3)",
+    ),
+    "snow-drifts": ({}, "snow drifts from other roofs and in valleys, sliding snow, rain on snow"),
+    "ice-at-eaves": (
+        {},
+        "ice at eaves: twice the flat roof's snow on overhangs of roofs that are heated below and little insulated"
+        " (ASCE 7 7.4.5) is not taken; write it into the document as a snow load that acts alone",
     ),
     "snow-drift": ({}, "the drift of snow beside the ridge (ASCE 7 §7.6.1), which the document doesn't have"),
     "snow-on-spans": ({}, "snow on some of several spans"),
@@ -259,6 +286,17 @@ def test_the_sentence_of_a_finding(code):
 def test_the_phrase_of_what_is_not_checked(code):
     values, says = PHRASES[code]
     assert words.unchecked(Unchecked(code, values)) == says
+
+
+def test_what_is_left_of_a_heel_that_is_drawn_off_its_bearing_and_of_a_service_that_is_stated():
+    assert "in the plates" in words.unchecked(Unchecked("heel-eccentricity", {"drawn": True}))
+    assert "besides incising" in words.unchecked(Unchecked("treated-wet-hot", {"stated": True}))
+
+
+def test_a_fastening_that_does_not_count_is_quoted():
+    says = words.finding(Finding("ply-fastening", "ply_fastening", {"plies": 3, "stated": "glued"}))
+    assert says.startswith("The document says “glued” of how the 3 plies are fastened.")
+    assert "NDS 15.3.3, 15.3.4" in says
 
 
 def test_wall_plates_of_which_none_or_every_one_is_known():

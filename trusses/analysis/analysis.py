@@ -130,7 +130,7 @@ def checks_under(truss: Truss, combination: str, surroundings: Surroundings = NO
 
 def _alike(truss: Truss) -> tuple[object, ...]:
     """What trusses must share besides their shape and cases to be checked in one stack."""
-    return truss.use, truss.ceiling, truss.uplift_dead_share
+    return truss.use, truss.ceiling, truss.uplift_dead_share, truss.service.wet
 
 
 def _checked(trusses: Sequence[Truss], solution: Solution, surroundings: Surroundings) -> list[Analysis]:

@@ -1,9 +1,9 @@
 """Sawn lumber: reference design values, dressed sizes, sections.
 
-Values are the reference design values of the National Design Specification's Supplement (2015/2018 editions), psi,
-before any adjustment. Tables 4A and 4C were read from secondary texts, Table 4B from memory against a published
-metric table; each row says so in `source`, and a row on which texts disagree says how in `note`. Before release each
-row wants one reading against the Supplement itself.
+Values are the reference design values of the National Design Specification's Supplement (2015 and 2018 editions), psi,
+before any adjustment. No row was read in the Supplement itself: each says in `source` which table and edition it is of,
+and whether it was read in a transcription or comes from memory; a row on which texts disagree says how in `note`.
+Before release each row wants one reading against the Supplement.
 
 A row is a key only where every value is known, so these are left out: machine-rated 1800f-1.6E (no shear or bearing
 value for any species), Southern Pine Select Structural wider than 8 in., and Stud wider than 6 in. (the Supplement
@@ -13,10 +13,11 @@ sends that to the values of No.3: ask for No.3).
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Rule = Literal["visual", "southern pine", "msr"]
 
@@ -24,17 +25,33 @@ Rule = Literal["visual", "southern pine", "msr"]
 DRESSED_THICKNESS: Mapping[int, float] = MappingProxyType({2: 1.5})
 DRESSED_WIDTH: Mapping[int, float] = MappingProxyType({3: 2.5, 4: 3.5, 6: 5.5, 8: 7.25, 10: 9.25, 12: 11.25})
 
-_XC = "xcfem/xc dimensional_lumber.py"
-_SOURCE_4A = f"NDS Supplement Table 4A (2015/2018), as transcribed in {_XC} and qsaad/stroogle SawnSpecies.js"
+_SOURCE_4A = "NDS Supplement 2018, Table 4A: read in transcriptions of the table, not in the Supplement"
+_SOURCE_4A_MEMORY = "NDS Supplement 2018, Table 4A: from memory; transcriptions of the table disagree"
 _SOURCE_4B = (
-    "NDS Supplement Table 4B (2013 and later), from memory; agrees to rounding with the metric table of the Southern"
-    " Forest Products Association's use guide"
+    "NDS Supplement 2018, Table 4B: from memory; agrees to rounding with a metric edition of the values of 2013, which"
+    " the table has"
 )
-_SOURCE_4C = (
-    "NDS Supplement Table 4C; Fb, Ft, Fc, E as printed by the MSR Lumber Producers Council, species values as"
-    " transcribed in qsaad/stroogle MSRSpecies.js"
+_SOURCE_4C = "NDS Supplement 2018, Table 4C: "
+_PRINTED_4C = (
+    "read in a table of the grade's producers, not in the Supplement; Emin from memory, agreeing with NDS Appendix D at"
+    " COVE 0.11"
 )
-_EMIN_4C = "; Emin from memory, agreeing with NDS Appendix D at COVE 0.11"
+_TRANSCRIBED_4C = (
+    "Fb, Ft, Fc and E read in a table of the grade's producers, the rest in a transcription, not in the Supplement"
+)
+
+
+#: NDS Table 2.3.3, read in a handbook that prints it: up to which °F, then Ct of Ft and E, of the rest where dry, and
+#: of the rest where wet.
+_TEMPERATURE = ((100.0, 1.0, 1.0, 1.0), (125.0, 0.9, 0.8, 0.7), (150.0, 0.9, 0.7, 0.5))
+#: CM of the Supplement's Table 4A, from a transcription; those of 4B and 4C the same, from memory. Fb and Fc keep all
+#: of their value where that, times CF, is no more than so many psi.
+_WET: Mapping[str, float] = {"fb": 0.85, "ft": 1.0, "fv": 0.97, "fc_perp": 0.67, "fc": 0.8, "e": 0.9}
+_WET_UP_TO: Mapping[str, float] = {"fb": 1150.0, "fc": 750.0}
+#: NDS Table 4.3.8, from memory.
+_INCISED: Mapping[str, float] = {"fb": 0.8, "ft": 0.8, "fv": 0.8, "fc_perp": 1.0, "fc": 0.8, "e": 0.95}
+Value = Literal["fb", "ft", "fv", "fc_perp", "fc", "e"]
+VALUES: tuple[Value, ...] = ("fb", "ft", "fv", "fc_perp", "fc", "e")
 
 
 class LumberError(LookupError):
@@ -139,7 +156,8 @@ class _Row:
 
 _ALL = tuple(DRESSED_WIDTH)
 _STUD = (3, 4, 6)
-#: Fv, Fc⊥ and specific gravity of a visually graded species (Table 4A; G from NDS 2018 Table 12.3.3A).
+#: Fv, Fc⊥ and specific gravity of a visually graded species (Table 4A; G of NDS 2018 Table 12.3.3A, from a
+#: transcription).
 _SPECIES = {"SPF": (135, 425, 0.42), "DF-L": (180, 625, 0.50), "Hem-Fir": (150, 405, 0.43)}
 _SPF_SELECT = (
     "The texts disagree on SPF Select Structural: one prints Fb 1150 psi and one Ft 825 psi where the others, and this"
@@ -183,24 +201,25 @@ _SOUTHERN_PINE = (
     ("No.2", (12,), 750, 450, 1250, 1.4e6, 510_000),
 )
 
-#: species, grade, Fb, Ft, Fc, E, Emin, Fv, Fc⊥, G, what the source adds, note
+#: species, grade, Fb, Ft, Fc, E, Emin, Fv, Fc⊥, G, how it is known, note
 _MACHINE_RATED = (
-    ("SPF", "1650f-1.5E", 1650, 1020, 1700, 1.5e6, 760_000, 135, 425, 0.42, _EMIN_4C, ""),
-    ("Hem-Fir", "1650f-1.5E", 1650, 1020, 1700, 1.5e6, 760_000, 145, 405, 0.43, _EMIN_4C, _HEM_FIR_SHEAR),
-    ("SPF", "2100f-1.8E", 2100, 1575, 1875, 1.8e6, 910_000, 160, 525, 0.46, "", ""),
-    ("SPF", "2400f-2.0E", 2400, 1925, 1975, 2.0e6, 1_020_000, 170, 615, 0.50, "", ""),
-    ("SP", "2400f-2.0E", 2400, 1925, 1975, 2.0e6, 1_020_000, 190, 805, 0.57, "", ""),
+    ("SPF", "1650f-1.5E", 1650, 1020, 1700, 1.5e6, 760_000, 135, 425, 0.42, _PRINTED_4C, ""),
+    ("Hem-Fir", "1650f-1.5E", 1650, 1020, 1700, 1.5e6, 760_000, 145, 405, 0.43, _PRINTED_4C, _HEM_FIR_SHEAR),
+    ("SPF", "2100f-1.8E", 2100, 1575, 1875, 1.8e6, 910_000, 160, 525, 0.46, _TRANSCRIBED_4C, ""),
+    ("SPF", "2400f-2.0E", 2400, 1925, 1975, 2.0e6, 1_020_000, 170, 615, 0.50, _TRANSCRIBED_4C, ""),
+    ("SP", "2400f-2.0E", 2400, 1925, 1975, 2.0e6, 1_020_000, 190, 805, 0.57, _TRANSCRIBED_4C, ""),
 )
 
 
 def _rows() -> Iterator[_Row]:
     for species, grade, widths, fb, ft, fc, e, e_min, note in _VISUAL:
         fv, fc_perp, g = _SPECIES[species]
-        yield _Row(species, grade, "visual", widths, fb, ft, fc, e, e_min, fv, fc_perp, g, _SOURCE_4A, note)
+        source = _SOURCE_4A_MEMORY if note else _SOURCE_4A
+        yield _Row(species, grade, "visual", widths, fb, ft, fc, e, e_min, fv, fc_perp, g, source, note)
     for grade, widths, fb, ft, fc, e, e_min in _SOUTHERN_PINE:
         yield _Row("SP", grade, "southern pine", widths, fb, ft, fc, e, e_min, 175, 565, 0.55, _SOURCE_4B)
-    for species, grade, fb, ft, fc, e, e_min, fv, fc_perp, g, adds, note in _MACHINE_RATED:
-        yield _Row(species, grade, "msr", _ALL, fb, ft, fc, e, e_min, fv, fc_perp, g, _SOURCE_4C + adds, note)
+    for species, grade, fb, ft, fc, e, e_min, fv, fc_perp, g, known, note in _MACHINE_RATED:
+        yield _Row(species, grade, "msr", _ALL, fb, ft, fc, e, e_min, fv, fc_perp, g, _SOURCE_4C + known, note)
 
 
 #: Every size of every complete row, by key: "2x4 SPF No.1/No.2".
@@ -216,6 +235,36 @@ def lookup(key: str) -> Lumber:
         shown = key if len(key) <= 80 else f"{key[:80]}…"
         hint = f"; the nearest are {', '.join(nearest)}" if nearest else "; a key reads like 2x4 SPF No.1/No.2"
         raise LumberError(f'lumber "{shown}" is not in the table{hint}') from None
+
+
+class ServiceFactors(NamedTuple):
+    """CM, Ct and Ci of one reference value (NDS 4.3.3, 4.3.4, 4.3.8)."""
+
+    cm: float
+    ct: float
+    ci: float
+
+    @property
+    def product(self) -> float:
+        return self.cm * self.ct * self.ci
+
+
+def service_factors(
+    value: Value, wet: bool, temperature_f: float, incised: bool, sized: float = math.inf
+) -> ServiceFactors:
+    """The factors of Fb, Ft, Fv, Fc⊥, Fc, or of E and Emin (`e`): for moisture over 19 percent in service, a lasting
+    temperature, °F, and incised lumber. `sized`: Fb or Fc times CF, psi, on which their CM depends.
+
+    ValueError over 150 °F, where Table 2.3.3 ends.
+    """
+    for up_to, for_stiffness, dry, wet_too in _TEMPERATURE:
+        if temperature_f <= up_to:
+            ct = for_stiffness if value in ("ft", "e") else wet_too if wet else dry
+            break
+    else:
+        raise ValueError("Table 2.3.3 has no temperature factor over 150 °F")
+    cm = _WET[value] if wet and sized > _WET_UP_TO.get(value, 0.0) else 1.0
+    return ServiceFactors(cm, ct, _INCISED[value] if incised else 1.0)
 
 
 def section(lumber: Lumber, flat: bool = False, plies: int = 1) -> Section:

@@ -135,10 +135,9 @@ def never_automatic(truss: Truss, known: Known = NOTHING_KNOWN) -> Iterator[Reas
         yield Reason("long-span", {"span_in": truss.span_in})
     if known.carries or truss.carries_trusses:
         yield Reason("carries-trusses", {"marks": list(known.carries)})
-    service = truss.document.get("service", {})
-    if service.get("moisture") == "wet":
+    if truss.service.wet:
         yield Reason("wet-lumber")
-    if service.get("incised"):
+    if truss.service.incised:
         yield Reason("incised-lumber")
     yield from (Reason(kind) for kind in KINDS if kind in known.kinds)
 

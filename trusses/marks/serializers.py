@@ -16,7 +16,7 @@ from trusses.revisions import MOST_COPIES, Refused
 
 def refusal(trouble: Refused) -> serializers.ValidationError:
     """The 400 that carries a refusal's sentence, under its field where it has one."""
-    return serializers.ValidationError({trouble.field: [trouble.says]} if trouble.field else {"detail": trouble.says})
+    return serializers.ValidationError({trouble.field: [str(trouble)]} if trouble.field else {"detail": str(trouble)})
 
 
 class StrictSerializer(serializers.Serializer):

@@ -74,10 +74,35 @@ class TestCompression:
 
     def test_fastened_plies_buckle_as_one_with_the_factor_of_a_built_up_column(self):
         """15.3.2, Kf 0.6: out of plane 0.6·CP(72/4.5), the smaller; in plane CP(72/3.5)."""
-        found = self.column(restraint=None, plies=3, ply_fastening="10d nails at 12 in., two rows")
+        found = self.column(restraint=None, plies=3, ply_fastening="nailed: 10d at 12 in., two rows")
         out_of_plane, in_plane = 0.6 * cp(self.STAR, 580_000, 72 / 4.5), cp(self.STAR, 580_000, 72 / 3.5)
         assert found["M", "compression"].terms["CP"] == pytest.approx(min(out_of_plane, in_plane))
         assert found["M", "slenderness"].terms["le/d out of plane"] == pytest.approx(16)
+
+    @pytest.mark.parametrize(
+        ("stated", "plies", "counts"),
+        [
+            ("nailed", 3, True),
+            ("Bolted with 1/2 in. at 24 in.", 3, True),
+            ("  nailed: 16d", 2, True),
+            ("nailed: 16d", 5, True),
+            ("nailed: 16d", 6, False),
+            ("none", 3, False),
+            ("not fastened", 3, False),
+            ("not nailed", 3, False),
+            ("?", 3, False),
+            ("", 3, False),
+            ("nailedly", 3, False),
+        ],
+    )
+    def test_what_counts_as_fastened(self, stated, plies, counts):
+        """NDS 15.3.1 to 15.3.4: 2 to 5 plies, nailed or bolted. Else each buckles over 72 in. by its own 1.5 in.; two
+        nailed plies are 3 in., 0.6·CP(72/3) against CP(72/1.5): 0.6·0.4017 = 0.2410 > 0.1130."""
+        found = self.column(restraint=None, plies=plies, ply_fastening=stated)
+        alone = cp(self.STAR, 580_000, 72 / 1.5)
+        together = min(0.6 * cp(self.STAR, 580_000, 72 / (1.5 * plies)), cp(self.STAR, 580_000, 72 / 3.5))
+        assert together > 2 * alone
+        assert found["M", "compression"].terms["CP"] == pytest.approx(together if counts else alone)
 
     def test_flat_lumber_buckles_in_plane_about_its_thickness(self):
         member = {"id": "M", "role": "top_chord", "joints": ["A", "B"], "lumber": "2x4 DF-L No.2", "flat": True}

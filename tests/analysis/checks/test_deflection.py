@@ -42,14 +42,26 @@ def with_end(beyond, side, *loads):
         ("roof", "none", 180, 120, "IBC Table 1604.3"),
         ("roof", "gypsum", 240, 180, "IBC Table 1604.3"),
         ("roof", "plaster", 360, 240, "IBC Table 1604.3"),
-        ("floor", "gypsum", 360, 240, "IRC Table R301.7"),
+        ("floor", "gypsum", 360, 240, "IBC Table 1604.3, IRC Table R301.7"),
     ],
 )
 def test_limits_go_by_use_and_ceiling(use, ceiling, live, total, source):
+    """IBC Table 1604.3, the rows of roof members and of floor members. IRC R301.7 limits what live load does and has no
+    limit of the total, so the total of a floor isn't held to it."""
     found = of(joist(line(20, "dead"), line(40, "snow"), use=use, ceiling=ceiling))
     assert found["live deflection"].capacity == pytest.approx(SPAN / live)
     assert found["total deflection"].capacity == pytest.approx(SPAN / total)
     assert found["live deflection"].source == source
+    assert found["total deflection"].source == "IBC Table 1604.3"
+
+
+def test_wet_lumber_creeps_twice_and_is_less_stiff():
+    """NDS 3.5.2: Kcr 2.0 in wet service; E' = 0.9 E (Table 4A). Twice sag(20) of dead and sag(40) of snow, over 0.9.
+    Note d of IBC Table 1604.3 would compare 1.0 D + L."""
+    total = of(joist(line(20, "dead"), line(40, "snow"), service={"moisture": "wet"}))["total deflection"]
+    assert total.demand == pytest.approx((sag(40) + 2 * sag(20)) / 0.9)
+    assert total.terms["Kcr"] == 2
+    assert "1.0 D + L" in total.terms["compared"]
 
 
 def test_live_is_without_dead_and_total_has_the_creep_of_the_dead_part():
@@ -59,6 +71,10 @@ def test_live_is_without_dead_and_total_has_the_creep_of_the_dead_part():
     assert total.demand == pytest.approx(sag(40) + 1.5 * sag(20))
     assert total.terms["deflection with Kcr 2.0"] == pytest.approx(sag(40) + 2 * sag(20))
     assert total.terms["Kcr"] == 1.5
+    # note d of the table would compare 0.5 D + L; what is compared says that it is stricter
+    assert "0.5 D + L" in total.terms["compared"]
+    assert "stricter" in total.terms["compared"]
+    assert total.demand > sag(40) + 0.5 * sag(20)
     assert total.ratio == pytest.approx(total.demand / (SPAN / 180))
     assert (live.combination, total.combination) == ("D + S", "D + S")
     assert (live.of, live.id, live.at_in) == ("truss", "P", None)

@@ -19,7 +19,7 @@ TERM_UNITS: Mapping[str, str] = MappingProxyType(
     | dict.fromkeys(("lu", "le in plane", "le out of plane", "x", "span", "deflection with Kcr 2.0"), "in.")
     | dict.fromkeys(("between bearings", "between bearings, allowed"), "in.")
     | dict.fromkeys(("V", "R"), "lb")
-    | {"area": "in²"}
+    | {"area": "in²", "Fc-perp'": "psi"}
 )
 
 

@@ -24,11 +24,23 @@ LIVE, TOTAL = "live deflection", "total deflection"
 IN_SPAN, IN_SPAN_LIMIT, IN_SPAN_BY = "between bearings", "between bearings, allowed", "between bearings, under"
 LOWER_BOUND = "a lower bound: slip in the joints is not modeled"
 
-#: Span over this is the limit, of live and of total deflection. Roofs by ceiling (IBC Table 1604.3; its live column
-#: stands for snow and wind too), floors (IRC Table R301.7: floors, and all other members).
+#: Span over this is the limit, of live and of total deflection: IBC Table 1604.3, its rows of roof members by ceiling,
+#: where snow and wind have the same limit as live load, and its row of floor members. IRC Table R301.7 limits the
+#: deflection of floors under live load alone, to the same L/360, and has no limit of the total. Read of them: the rows
+#: of roofs and the live limit of floors; the L/240 of floors and the notes by their letters are from memory.
 ROOF_LIMITS: Mapping[str, tuple[int, int]] = {"plaster": (360, 240), "gypsum": (240, 180), "none": (180, 120)}
 FLOOR_LIMITS = (360, 240)
-_SOURCE = {"roof": "IBC Table 1604.3", "floor": "IRC Table R301.7"}
+_SOURCE = {
+    ("roof", LIVE): "IBC Table 1604.3",
+    ("roof", TOTAL): "IBC Table 1604.3",
+    ("floor", LIVE): "IBC Table 1604.3, IRC Table R301.7",
+    ("floor", TOTAL): "IBC Table 1604.3",
+}
+#: What the total is, beside what the table's note d (known by a summary of its publisher's) would compare.
+_COMPARED = {
+    False: "creep included, 1.5 D + L: stricter than the table's note d, which compares 0.5 D + L for dry lumber",
+    True: "creep included, 2.0 D + L: stricter than the table's note d, which compares 1.0 D + L for wet lumber",
+}
 
 #: Places along each chord member, both ends among them.
 _PLACES = np.linspace(0, 1, 17)
@@ -55,7 +67,7 @@ class Deflections:
 
     `rows` (r, q, c, t) is how far down the points move in each case, inches; `down` and `dead` (combinations, r) make
     of them each combination and its dead load's part. Live is a combination without its dead load. Total adds that
-    part times Kcr (NDS 3.5.2), 1.5, or without creep where that is more, as it is in uplift.
+    part times Kcr (NDS 3.5.2), 1.5, or 2.0 in wet service, or without creep where that is more, as it is in uplift.
     """
 
     trusses: Sequence[Truss]
@@ -72,13 +84,17 @@ class Deflections:
         live, total = FLOOR_LIMITS if one.use == "floor" else ROOF_LIMITS[one.ceiling]
         if any(not _is_dead(case) for combination in self.combinations for case in combination.factors):
             yield LIVE, live, [self.down - self.dead]
-        yield TOTAL, total, [self.down + (nds.KCR_DRY - 1) * self.dead, self.down]
+        yield TOTAL, total, [self.down + (self._kcr - 1) * self.dead, self.down]
+
+    @property
+    def _kcr(self) -> float:
+        return nds.KCR_GREEN if self.trusses[0].service.wet else nds.KCR_DRY
 
     def worst(self) -> Array:
         """The largest ratio of each truss, (t,); 0 where nothing spans."""
         most = np.zeros(self.rows.shape[1:])
-        # the later sums, D + L, are never nearer their limit than both 1.5 D + L and the live L, of which they are two
-        # thirds and one third: live load has the narrower limit
+        # the later sums, D + L, are never nearer their limit than both Kcr D + L and the live L, between which they
+        # lie: live load has the narrower limit
         for _, limit, (factors, *_) in self._rules:
             moved = superposed(limit * factors[factors.any(axis=1)], self.rows)
             np.maximum(most, np.abs(moved, out=moved).max(axis=0, initial=0.0), out=most)
@@ -112,12 +128,13 @@ class Deflections:
             shown += self._between_bearings(t, limit, down, ratio)
         if rule == TOTAL:
             green = (self.down[row] + (nds.KCR_GREEN - 1) * self.dead[row]) @ rows[:, place, chord]
-            shown += [("Kcr", nds.KCR_DRY), ("deflection with Kcr 2.0", abs(float(green)))]
+            shown += [("Kcr", self._kcr), ("deflection with Kcr 2.0", abs(float(green)))]
+            shown.append(("compared", _COMPARED[truss.service.wet]))
         return Check(
             of="truss",
             id=truss.mark,
             rule=rule,
-            source=_SOURCE[truss.use],
+            source=_SOURCE[truss.use, rule],
             combination=self.combinations[row].name,
             at_in=None,
             demand=most * length / limit,

@@ -5,7 +5,8 @@ Every factor that doesn't change with the combination is in here; load duration,
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Any
@@ -14,18 +15,18 @@ import numpy as np
 import numpy.typing as npt
 
 from trusses.analysis.checks import nds
-from trusses.analysis.checks.unbraced_lengths import lengths
-from trusses.analysis.format.model import CHORDS, ROLES, Member, Role, Truss
+from trusses.analysis.checks.unbraced_lengths import SHEATHED_SPACING, lengths
+from trusses.analysis.format.model import CHORDS, ROLES, Member, Role, Service, Truss
 from trusses.analysis.frame.geometry import Geometry, geometry
 from trusses.analysis.frame.topology import Topology, topology
-from trusses.analysis.lumber import lookup, section
+from trusses.analysis.lumber import VALUES, Lumber, ServiceFactors, Value, lookup, section, service_factors
 
 Array = npt.NDArray[np.float64]
 
 #: 4.3.9: Cr where members stand no farther apart than this, and are held by sheathing at least as closely, inches.
 REPETITIVE_SPACING = 24.0
-#: A top chord that is held farther apart than this isn't taken as sheathed, inches.
-SHEATHED_SPACING = 24.0
+#: How a document begins that says how plies are fastened so that they buckle as one (NDS 15.3.3 nailed, 15.3.4 bolted).
+_FASTENED = re.compile(r"\s*(nailed|bolted)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -34,7 +35,8 @@ class Pieces:
     combinations and places; inches and psi.
 
     `ply` is the breadth of one ply, `width` that of all, and `breadth` is what buckles out of the plane: one ply's, or
-    all plies' where they are fastened together. `fb` has CF, Cr and Cfu, `ft` and `fc` have CF. `ct` multiplies
+    all plies' where they are fastened together. `fb` has CF, Cr and Cfu, `ft` and `fc` have CF, and every value has the
+    CM, Ct and Ci of the truss's service. `ct` multiplies
     Emin in CP about the strong axis where a member is bent too; None where no sheathing was told of.
     """
 
@@ -83,6 +85,12 @@ def _cr(truss: Truss, role: Role) -> float:
     return nds.REPETITIVE if takes else 1.0
 
 
+def fastened(truss: Truss) -> bool:
+    """Whether the plies are fastened so that they buckle sideways as one (NDS 15.3): 2 to 5 of them, nailed or bolted
+    as the document says."""
+    return truss.plies in nds.KF_PLIES and bool(_FASTENED.match(truss.ply_fastening or ""))
+
+
 def pieces(truss: Truss) -> Pieces:
     """The arrays of a truss's members, in their order, (m, 1) each."""
     shape = topology(truss)
@@ -95,11 +103,11 @@ def stack_pieces(trusses: Sequence[Truss], shape: Topology, place: Geometry, km:
     for truss in trusses:
         restraint = truss.lateral_restraint
         near = truss.spacing_in <= REPETITIVE_SPACING, restraint.top_chord_in, restraint.bottom_chord_in
-        of = truss.plies, bool(truss.ply_fastening), near, truss.members
+        of = truss.plies, fastened(truss), truss.service, near, truss.members
         # most trusses of a stack are of the same pieces: to compare is quicker than to look up
         if of != before:
             before, cr = of, tuple(_cr(truss, role) for role in ROLES)
-            row = _of_members((*of[:2], cr, *[(member.role, member.lumber, member.flat) for member in truss.members]))
+            row = _of_members((*of[:3], cr, *[(member.role, member.lumber, member.flat) for member in truss.members]))
         rows.append(row)
     alike = len(set(map(id, rows))) == 1
     values = rows[0][..., None] if alike else np.array(rows).transpose(1, 2, 0).copy()
@@ -119,6 +127,7 @@ def takes_ct(truss: Truss, member: Member) -> bool:
         member.role == "top_chord"
         and not member.flat
         and truss.plies == 1
+        and not truss.service.wet
         and lookup(member.lumber).nominal <= (2, 4)
         and held is not None
         and held <= SHEATHED_SPACING
@@ -138,32 +147,75 @@ def _ct(trusses: Sequence[Truss], le_in_plane: Array, km: int) -> Array:
 @lru_cache(maxsize=1024)
 def _of_members(of: tuple[Any, ...]) -> Array:
     """The quantities of `Pieces` that lumber gives, (quantities, m), in their order there."""
-    plies, fastened, cr, *members = of
+    plies, together, service, cr, *members = of
     factor = dict(zip(ROLES, cr, strict=True))
-    values = np.array([_values(lumber, flat, plies, fastened, factor[role]) for role, lumber, flat in members]).T
+    rows = [_values(lumber, flat, plies, together, service, factor[role]) for role, lumber, flat in members]
+    values = np.array(rows).T
     values.flags.writeable = False
     return values
 
 
+def in_service(lumber: Lumber, service: Service, value: Value) -> ServiceFactors:
+    """CM, Ct and Ci of one reference value of a piece in service."""
+    size = nds.size_factor(lumber.rule, lumber.nominal[1], stud=lumber.grade == "Stud")
+    sized = {"fb": lumber.fb * size.fb, "fc": lumber.fc * size.fc}.get(value, np.inf)
+    return service_factors(value, service.wet, service.temperature_f, service.incised, sized)
+
+
+#: The reference values that each rule takes, as they are told.
+_VALUES_OF: Mapping[str, tuple[Value, ...]] = {
+    "tension": ("ft",),
+    "compression": ("fc", "e"),
+    "bending": ("fb", "e"),
+    "bending and tension": ("ft", "fb", "e"),
+    "compression and bending": ("fc", "fb", "e"),
+    "shear": ("fv",),
+    "bearing": ("fc_perp",),
+}
+_TOLD: Mapping[Value, str] = {
+    "fb": "Fb",
+    "ft": "Ft",
+    "fv": "Fv",
+    "fc_perp": "Fc-perp",
+    "fc": "Fc",
+    "e": "Emin",
+}
+
+
 @lru_cache(maxsize=4096)
-def _values(key: str, flat: bool, plies: int, fastened: bool, cr: float) -> tuple[float, ...]:
+def service_terms(service: Service, key: str, rule: str) -> tuple[tuple[str, float], ...]:
+    """CM, Ct and Ci of each value that a rule takes of a piece; none in dry service up to 100 °F without incising."""
+    lumber = lookup(key)
+    every = {value: in_service(lumber, service, value) for value in VALUES}
+    if all(factors.product == 1.0 for factors in every.values()):
+        return ()
+    return tuple(
+        (f"{name} of {_TOLD[value]}", factor)
+        for value in _VALUES_OF.get(rule, ())
+        for name, factor in zip(("CM", "Ct", "Ci"), every[value], strict=True)
+    )
+
+
+@lru_cache(maxsize=4096)
+def _values(key: str, flat: bool, plies: int, together: bool, service: Service, cr: float) -> tuple[float, ...]:
     lumber = lookup(key)
     shape = section(lumber, flat, plies)
     size = nds.size_factor(lumber.rule, lumber.nominal[1], stud=lumber.grade == "Stud")
     cfu = nds.flat_use_factor(lumber.nominal[1]) if flat else 1.0
+    serve = {value: in_service(lumber, service, value).product for value in VALUES}
     return (
         shape.area,
         shape.modulus,
         shape.depth_in,
         shape.breadth_in,
-        shape.breadth_in * (plies if fastened else 1),
-        lumber.fb * size.fb * cr * cfu,
-        lumber.ft * size.ft,
-        lumber.fc * size.fc,
-        lumber.fv,
-        lumber.fc_perp,
+        shape.breadth_in * (plies if together else 1),
+        lumber.fb * size.fb * cr * cfu * serve["fb"],
+        lumber.ft * size.ft * serve["ft"],
+        lumber.fc * size.fc * serve["fc"],
+        lumber.fv * serve["fv"],
+        lumber.fc_perp * serve["fc_perp"],
         shape.breadth_in * plies,
-        lumber.e_min,
+        lumber.e_min * serve["e"],
         size.fb,
         size.ft,
         size.fc,

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import PASSES, Check, terms
 from trusses.analysis.checks.combined import Forces, noise
-from trusses.analysis.checks.member_properties import Pieces
+from trusses.analysis.checks.member_properties import Pieces, service_terms
 from trusses.analysis.format.model import Truss
 from trusses.analysis.loads.combinations import Combination
 
@@ -161,7 +161,12 @@ class MemberChecks:
                     capacity=capacity[i],
                     ratio=ratio[i],
                     passes=ratio[i] <= PASSES,
-                    terms=terms((name, values[i]) for name, values in shown),
+                    terms=terms(
+                        [
+                            *((name, values[i]) for name, values in shown),
+                            *service_terms(self.trusses[t].service, members[member].lumber, rule.rule.name),
+                        ]
+                    ),
                 ),
             )
 

@@ -1,9 +1,9 @@
 """Clauses of the National Design Specification for Wood Construction, sawn lumber, allowable stress design.
 
 Section numbers are those of the 2015 and 2018 editions. One pure function a clause, over numbers or numpy arrays that
-broadcast together; inches, pounds, psi, inch-pounds. Dry service, ordinary temperature and no incising are taken for
-granted (CM = Ct = Ci = 1). Forces and stresses enter as magnitudes, positive for the kind that the clause is about.
-The symbols are the specification's: fc a stress, Fc a reference value, Fc* one with every factor but CP, Fc' with all.
+broadcast together; inches, pounds, psi, inch-pounds. Forces and stresses enter as magnitudes, positive for the kind
+that the clause is about. The symbols are the specification's: fc a stress, Fc a reference value, Fc* one with every
+factor but CP, Fc' with all.
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ C_COLUMN = 0.8
 C_BEAM = 0.95
 #: 15.3.2: a nailed built-up column about its weak axis. Bolted ones have 0.75; the smaller is taken for any fastening.
 KF_NAILED = 0.6
+#: 15.3.1: built-up columns have 2 to 5 laminations; there is no Kf for more. From memory.
+KF_PLIES = range(2, 6)
 #: 4.4.2: KM of CT, for lumber of 19 percent moisture or less when it was sheathed, and for wetter lumber; the length
 #: from which CT grows no more, inches; KT = 1 - 1.645 COVE by how the lumber was graded, COVE 0.25 and 0.11.
 KM = (2300, 1200)
@@ -216,6 +218,20 @@ def bearing(reaction: Number, area: Number, fc_perp: Number) -> Clause:
     """3.10.2, compression across the grain: fc⊥ = R / A <= Fc⊥', psi. No CD; Cb = 1, as at a truss's end."""
     stress = np.asarray(reaction) / area
     return Clause(stress, fc_perp, stress / fc_perp, {"R": reaction, "area": area, "Cb": 1.0})
+
+
+def bearing_at_angle(force: Number, area: Number, fc_star: Number, fc_perp: Number, sine: Number) -> Clause:
+    """3.10.3, bearing at an angle to the grain: fθ <= Fθ' = Fc* Fc⊥' / (Fc* sin²θ + Fc⊥' cos²θ), psi (eq. 3.10-1).
+
+    `sine` of the angle between the force and the grain: at 1 it is compression across the grain, 3.10.2. `area` is
+    square to the force. Cb = 1. The equation is from memory.
+    """
+    across = np.asarray(sine) ** 2
+    capacity = np.asarray(fc_star) * fc_perp / (fc_star * across + np.asarray(fc_perp) * (1 - across))
+    stress = np.asarray(force) / area
+    return Clause(
+        stress, capacity, stress / capacity, {"R": force, "area": area, "Cb": 1.0, "Fc*": fc_star, "Fc-perp'": fc_perp}
+    )
 
 
 def bending_and_tension(ft: Number, ft_prime: Number, fb: Number, fb_all_but_cl: Number, fb_prime: Number) -> Clause:

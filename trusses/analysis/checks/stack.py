@@ -13,9 +13,10 @@ from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import PASSES, TERM_UNITS, Check, terms
 from trusses.analysis.checks.combined import forces
 from trusses.analysis.checks.deflection import LIVE, TOTAL, Deflections, deflection_checks
-from trusses.analysis.checks.member_properties import Pieces, stack_pieces
+from trusses.analysis.checks.member_properties import Pieces, in_service, service_terms, stack_pieces
 from trusses.analysis.checks.members import MemberChecks, member_checks
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.checks.uprights import UprightChecks, upright_checks
 from trusses.analysis.format.model import ROLES, Truss
 from trusses.analysis.frame.member_loads import superposed
 from trusses.analysis.frame.solution import Solution
@@ -46,7 +47,7 @@ class StackChecks:
     surroundings: Surroundings = NOTHING_SAID
 
     def of(self, t: int) -> tuple[Check, ...]:
-        """Every check of one truss: members in order, bearings, then the truss."""
+        """Every check of one truss: members in order, webs on chords, bearings, then the truss."""
         parts = _parts([self.trusses[t]], self.combinations, self.solution.only(t), self.factors, self.surroundings)
         return tuple(check for part in parts for check in part.of(0))
 
@@ -85,12 +86,13 @@ def _parts(
     solution: Solution,
     factors: npt.NDArray[np.float64],
     told: Surroundings,
-) -> list[MemberChecks | BearingChecks | Deflections]:
+) -> list[MemberChecks | UprightChecks | BearingChecks | Deflections]:
     pieces = stack_pieces(trusses, solution.shape, solution.place, told.km)
     upward = superposed(factors, solution.reactions[:, 1])
     deflections = deflection_checks(trusses, combinations, solution, factors)
     return [
         member_checks(trusses, combinations, pieces, forces(solution, factors)),
+        *upright_checks(trusses, combinations, solution, factors, pieces),
         BearingChecks(trusses, combinations, solution.shape, pieces, upward, told),
         *([] if deflections is None else [deflections]),
     ]
@@ -133,12 +135,16 @@ class BearingChecks:
 
     @cached_property
     def _below(self) -> npt.NDArray[np.float64] | None:
-        """Fc-perp of the wall plates, psi (b, t), without end where the lumber wasn't said; None where none was."""
+        """Fc-perp' of the wall plates, psi (b, t), in the service of the truss on them; without end where the lumber
+        wasn't said; None where none was."""
         if not self.surroundings.wall_plates:
             return None
-        joints = [[bearing.joint for bearing in truss.bearings] for truss in self.trusses]
-        plates = [[self.surroundings.plate(joint) for joint in of] for of in joints]
-        return np.array([[np.inf if plate is None else plate.fc_perp for plate in of] for of in plates]).T
+        below = np.full((len(self.shape.bearings), len(self.trusses)), np.inf)
+        for t, truss in enumerate(self.trusses):
+            for b, bearing in enumerate(truss.bearings):
+                if plate := self.surroundings.plate(bearing.joint):
+                    below[b, t] = plate.fc_perp * in_service(plate, truss.service, "fc_perp").product
+        return below
 
     def worst(self) -> npt.NDArray[np.float64]:
         """The largest ratio of each truss, (t,); 0 where nothing presses on a bearing."""
@@ -159,6 +165,7 @@ class BearingChecks:
             if pressing <= 0:
                 continue
             factors = {"R": pressing, "area": area[b], "Cb": 1.0}
+            lumber = truss.members[self._bears_on[b, t]].lumber
             chord = Check(
                 of="bearing",
                 id=bearing.joint,
@@ -170,19 +177,26 @@ class BearingChecks:
                 capacity=capacity[b],
                 ratio=ratio[b],
                 passes=ratio[b] <= PASSES,
-                terms=terms([*factors.items(), ("lumber", truss.members[self._bears_on[b, t]].lumber)]),
+                terms=terms([*factors.items(), ("lumber", lumber), *service_terms(truss.service, lumber, "bearing")]),
             )
             yield chord
             if plate := self.surroundings.plate(bearing.joint):
                 # the same area is pressed from both sides
-                of_plate = demand[b] / plate.fc_perp
+                allowed = plate.fc_perp * in_service(plate, truss.service, "fc_perp").product
+                of_plate = demand[b] / allowed
                 yield replace(
                     chord,
                     rule=WALL_PLATE,
-                    capacity=plate.fc_perp,
+                    capacity=allowed,
                     ratio=of_plate,
                     passes=of_plate <= PASSES,
-                    terms=terms([*factors.items(), ("lumber", plate.key)]),
+                    terms=terms(
+                        [
+                            *factors.items(),
+                            ("lumber", plate.key),
+                            *service_terms(truss.service, plate.key, "bearing"),
+                        ]
+                    ),
                 )
 
 

@@ -6,14 +6,16 @@ of trusses of one shape: arrays are (m, t), members and trusses.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from trusses.analysis.format.model import CHORDS, ROLES, Truss
+from trusses.analysis.format.model import CHORDS, ROLES, Role, Truss
 from trusses.analysis.frame.geometry import Geometry
 from trusses.analysis.frame.topology import Topology
 
@@ -21,6 +23,13 @@ Array = npt.NDArray[np.float64]
 
 #: A chord that turns by less than this (sine of the angle, about 3°) runs straight on: the bend alone holds nothing.
 _STRAIGHT = 0.05
+#: A chord that is held farther apart than this isn't taken as sheathed, inches.
+SHEATHED_SPACING = 24.0
+#: A member that reaches into a span by less than this ends at its bearing, inches.
+_REACHES = 1e-6
+
+#: From a web's end at a joint that nothing holds into another web at its end there, and how it was chosen.
+WebRuns = dict[tuple[int, int], tuple[tuple[int, int], tuple[float, float]]]
 
 
 @dataclass(frozen=True)
@@ -41,21 +50,119 @@ def lengths(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> Lengt
     """The unsupported lengths of every member.
 
     A chord's restraint holds its outer edge, a top chord's upper and a bottom chord's lower one. Without a stated
-    spacing a chord is held at its ends only: le is then the whole run of connected pieces of that role.
+    spacing a chord is held at its ends only: le is then the whole run of connected pieces of that role. Its other edge
+    nothing holds but what holds the whole piece: lu there is the distance between joints, and no less than the spacing
+    of the restraint, or than the distance between bearings where none is stated. A web runs on sideways through the
+    joints of `web_runs`.
     """
     between, whole_chord = _between(shape, place), _sums(_chords(shape)[0], place.length)
     out_of_plane, upper, lower = between.copy(), between.copy(), between.copy()
-    for role, edge in zip(CHORDS, (upper, lower), strict=True):
-        spacing = [truss.lateral_restraint.spacing(role) for truss in trusses]
-        most = np.array([np.inf if one is None else one for one in spacing])
+    for role, held, other in zip(CHORDS, (upper, lower), (lower, upper), strict=True):
+        spacing = np.array([_spacing(truss, role) for truss in trusses])
         which = shape.roles == ROLES.index(role)
-        edge[which] = out_of_plane[which] = np.minimum(most, whole_chord[which])
+        held[which] = out_of_plane[which] = np.minimum(spacing, whole_chord[which])
+        if np.isinf(spacing).any():
+            spacing = np.where(np.isinf(spacing), _between_bearings(shape, place)[which], spacing)
+        other[which] = np.maximum(between[which], np.minimum(spacing, whole_chord[which]))
+    runs = web_runs(trusses, shape, place)
     for t, truss in enumerate(trusses):
-        for web, rows in truss.lateral_restraint.webs.items():
-            m = truss.member_index[web]
-            if not truss.members[m].is_chord:
-                out_of_plane[m, t] = between[m, t] / (rows + 1)
+        rows = {truss.member_index[web]: rows for web, rows in truss.lateral_restraint.webs.items()}
+        for m in {*rows, *(web for web, _ in runs[t])}:
+            out_of_plane[m, t] = web_length(m, rows, place.length[:, t], runs[t])
     return Lengths(between, out_of_plane, upper, lower)
+
+
+def _spacing(truss: Truss, role: Role) -> float:
+    """How far apart a chord is held sideways, inches; without end where that isn't stated."""
+    stated = truss.lateral_restraint.spacing(role)
+    return np.inf if stated is None else stated
+
+
+def _between_bearings(shape: Topology, place: Geometry) -> Array:
+    """The distance between the bearings beside or below each member, (m, t): the longest of the spans that it reaches
+    into, or of all where it reaches into none; without end where there is one bearing only."""
+    at = place.xy[:, shape.bearings]
+    at = np.take_along_axis(at, at[0].argsort(axis=0, kind="stable")[None], axis=1)
+    if at.shape[1] < 2:
+        return np.full_like(place.length, np.inf)
+    apart = np.hypot(*np.diff(at, axis=1))[:, None]
+    left, right = np.minimum(place.first, place.second), np.maximum(place.first, place.second)
+    within = (left < at[0, 1:, None] - _REACHES) & (right > at[0, :-1, None] + _REACHES)
+    within = within | ~within.any(axis=0, keepdims=True)
+    return np.asarray(np.where(within, apart, 0.0).max(axis=0))
+
+
+def web_runs(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> list[WebRuns]:
+    """Where the webs of each truss run on sideways, since nothing holds the joint there: from a web's end into another
+    web at its end, as pairs of member and end (0 or 1).
+
+    A joint of webs alone holds nothing: a web runs on into the one that goes on most nearly straight, the longer of two
+    that turn alike. A chord's panel point holds a web, unless the web runs straight through into one on the chord's
+    other side, and the chord is held sideways farther apart than sheathing would, or nobody said how.
+    """
+    every = _web_pairs(shape)
+    runs: list[WebRuns] = [{} for _ in trusses]
+    if not len(every.webs):
+        return runs
+    (ax, ay), (bx, by) = (place.along[:, every.webs[:, i]] * every.away[:, i, None] for i in (0, 1))
+    along = ax * bx + ay * by
+    straight = (along < 0) & (np.abs(ax * by - ay * bx) < _STRAIGHT)
+    top, bottom = (np.array([_spacing(truss, role) > SHEATHED_SPACING for truss in trusses]) for role in CHORDS)
+    # a chord that is held closely holds what stands on it; both chords where both meet there
+    free = (top | ~every.chords[:, :1]) & (bottom | ~every.chords[:, 1:])
+    goes_on = ~every.chords.any(axis=1, keepdims=True) | (straight & free)
+    for pair, t in zip(*goes_on.nonzero(), strict=True):
+        (a, b), (end_a, end_b) = every.webs[pair].tolist(), every.ends[pair].tolist()
+        for here, onward in (((a, end_a), (b, end_b)), ((b, end_b), (a, end_a))):
+            turn = round(float(along[pair, t]), 9), -float(place.length[onward[0], t])
+            best = runs[t].get(here)
+            if best is None or turn < best[1]:
+                runs[t][here] = onward, turn
+    return runs
+
+
+def web_length(web: int, rows: Mapping[int, int], length: Array, runs: WebRuns) -> float:
+    """How far a web runs sideways between what holds it, inches, with so many evenly spaced `rows` on each web;
+    `length` (m,). On from an end that `runs` into other webs: to the first row there, or to a held joint."""
+
+    def onward(here: tuple[int, int], seen: set[int]) -> float:
+        if here not in runs or (next_one := runs[here][0])[0] in seen:
+            return 0.0
+        m, end = next_one
+        piece = float(length[m]) / (rows.get(m, 0) + 1)
+        return piece if rows.get(m) else piece + onward((m, 1 - end), seen | {m})
+
+    first, second = (onward((web, end), {web}) for end in (0, 1))
+    piece = float(length[web]) / (rows.get(web, 0) + 1)
+    return piece + (max(first, second) if rows.get(web) else first + second)
+
+
+class _WebPairs(NamedTuple):
+    """Two webs that meet at a joint without a bearing, where both are alone or stand on a chord: (k, 2) each. `webs`
+    and their `ends` there, +1 where a web leads `away` from it and -1 where it leads there, and which `chords` (top,
+    bottom) meet there."""
+
+    webs: npt.NDArray[np.int64]
+    ends: npt.NDArray[np.int64]
+    away: Array
+    chords: npt.NDArray[np.bool_]
+
+
+@lru_cache(maxsize=256)
+def _web_pairs(shape: Topology) -> _WebPairs:
+    webs, ends, chords = [], [], []
+    for joint in set(range(shape.joints)) - set(shape.bearings.tolist()):
+        meeting = np.flatnonzero((shape.ends == joint).any(axis=1)).tolist()
+        roles = [ROLES[shape.roles[m]] for m in meeting]
+        alone = [m for m, role in zip(meeting, roles, strict=True) if role not in CHORDS]
+        for pair in itertools.combinations(alone, 2):
+            webs.append(pair)
+            ends.append([int(shape.ends[m, 1] == joint) for m in pair])
+            chords.append([role in roles for role in CHORDS])
+    at = np.array(ends, dtype=int).reshape(-1, 2)
+    return _WebPairs(
+        np.array(webs, dtype=int).reshape(-1, 2), at, 1.0 - 2.0 * at, np.array(chords, dtype=bool).reshape(-1, 2)
+    )
 
 
 @lru_cache(maxsize=256)

@@ -28,7 +28,11 @@ _SIXTEENTH = 1 / 16
 
 
 class OpeningError(ValueError):
-    """An opening that can't be measured; the text is one sentence that names the value."""
+    """An opening that can't be measured: `says` names the value, `at` the opening; the text has both."""
+
+    def __init__(self, says: str, at: str) -> None:
+        super().__init__(f"{at}: {says}")
+        self.says, self.at = says, at
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,14 +117,14 @@ def check(opening: Opening) -> None:
         names = {"diameter": opening.diameter_in}
     for name, value in names.items():
         if value is None:
-            raise OpeningError(f"opening {opening.id}: a {opening.shape} needs its {name}")
+            raise OpeningError(f"a {opening.shape} needs its {name}", f"opening {opening.id}")
         _number(opening, name, value)
         if value <= 0:
-            raise OpeningError(f"opening {opening.id}: its {name} must be more than 0 in., not {value:g} in.")
+            raise OpeningError(f"its {name} must be more than 0 in., not {value:g} in.", f"opening {opening.id}")
     _number(opening, "clearance", opening.clearance_in)
     if opening.clearance_in < 0:
         raise OpeningError(
-            f"opening {opening.id}: its clearance can't be less than 0 in., as {opening.clearance_in:g} is"
+            f"its clearance can't be less than 0 in., as {opening.clearance_in:g} is", f"opening {opening.id}"
         )
     for name, value in zip(("distance along the span", "height above the bottom"), opening.centre, strict=True):
         _number(opening, name, value)
@@ -128,9 +132,9 @@ def check(opening: Opening) -> None:
 
 def _number(opening: Opening, name: str, value: float) -> None:
     if not math.isfinite(value):
-        raise OpeningError(f"opening {opening.id}: its {name} is not a number of inches ({value})")
+        raise OpeningError(f"its {name} is not a number of inches ({value})", f"opening {opening.id}")
     if abs(value) > _LARGEST_IN:
-        raise OpeningError(f"opening {opening.id}: its {name} of {value:.3g} in. is larger than any building")
+        raise OpeningError(f"its {name} of {value:.3g} in. is larger than any building", f"opening {opening.id}")
 
 
 def moved(opening: Opening, centre: tuple[float, float]) -> Opening:

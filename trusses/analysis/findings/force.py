@@ -7,10 +7,14 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from trusses.analysis.checks.check import Finding
+from trusses.analysis.checks.member_properties import pieces
+from trusses.analysis.checks.unbraced_lengths import web_runs
 from trusses.analysis.findings.shape import heels_off
 from trusses.analysis.format.model import Truss
+from trusses.analysis.frame.geometry import geometry
 from trusses.analysis.frame.response import Response
 from trusses.analysis.frame.stations import noise, stations
+from trusses.analysis.frame.topology import topology
 from trusses.analysis.loads.combinations import Case, Combination, combinations, factors_of
 from trusses.analysis.requirements.web_restraint import MOST_ROWS, rows_needed
 
@@ -26,13 +30,34 @@ def force_findings(truss: Truss, cases: Sequence[Case], response: Response) -> I
     yield from _uplift(truss, all_of_them, combined)
     yield from _reversals(truss, combined)
     yield from _web_rows(truss, all_of_them, combined)
+    yield from _unheld_joints(truss, combined)
+
+
+def _unheld_joints(truss: Truss, combined: Response) -> Iterator[Finding]:
+    """Joints that nothing holds sideways where webs are pressed, which are checked over the length through them."""
+    shape = topology(truss)
+    (runs,) = web_runs([truss], shape, geometry([truss], shape))
+    if not runs:
+        return
+    axial, sideways = stations(combined).axial, pieces(truss).le_out_of_plane[:, 0]
+    pressed = (-axial).max(axis=(0, 2)) > noise(axial)
+    at: dict[str, list[int]] = {}
+    for web, end in runs:
+        at.setdefault(truss.members[web].joints[end], []).append(web)
+    for joint, webs in at.items():
+        members = [truss.members[web].id for web in sorted(webs) if pressed[web]]
+        if members:
+            length = float(sideways[webs][pressed[webs]].max())
+            yield Finding("joint-unheld", f"joint {joint}", {"joint": joint, "members": members, "length_in": length})
 
 
 def _heels(truss: Truss, all_of_them: Sequence[Combination], combined: Response) -> Iterator[Finding]:
     for i, off in heels_off(truss):
-        bearing, force = truss.bearings[i], combined.reactions[:, i, 1]
-        most = int(np.abs(force).argmax())
-        lb = abs(float(force[most]))
+        bearing = truss.bearings[i]
+        on_it = truss.members_at[bearing.joint]
+        over = [combined.end_moment[:, truss.member_index[m.id], m.joints.index(bearing.joint)] for m in on_it]
+        moment = np.abs(over).max(axis=0)
+        most = int(moment.argmax())
         yield Finding(
             "heel-eccentricity",
             f"bearing {bearing.joint}",
@@ -40,7 +65,9 @@ def _heels(truss: Truss, all_of_them: Sequence[Combination], combined: Response)
                 "joint": bearing.joint,
                 "off_in": off,
                 "width_in": bearing.width_in,
-                "force_lb": lb,
+                "role": on_it[0].role,
+                "members": [member.id for member in on_it],
+                "moment_inlb": float(moment[most]),
                 "combination": all_of_them[most].name,
             },
         )

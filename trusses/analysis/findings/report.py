@@ -12,7 +12,7 @@ from trusses.analysis.findings.attic import attic_findings
 from trusses.analysis.findings.force import force_findings
 from trusses.analysis.findings.kind import kind_findings
 from trusses.analysis.findings.load import load_findings
-from trusses.analysis.findings.shape import shape_findings
+from trusses.analysis.findings.shape import heels_off, shape_findings
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.response import Response
 from trusses.analysis.loads.combinations import Case
@@ -37,21 +37,24 @@ def not_checked(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> tupl
     unsaid = [bearing.joint for bearing in truss.bearings if surroundings.plate(bearing.joint) is None]
     found = [
         Unchecked("plates"),
-        Unchecked("heel-eccentricity"),
+        Unchecked("heel-eccentricity", {"drawn": any(heels_off(truss))}),
         Unchecked("joint-eccentricity"),
+        Unchecked("leaning-webs"),
         Unchecked("connections"),
         Unchecked("fire"),
         Unchecked("joint-slip"),
         Unchecked("splices"),
         Unchecked("below", {"unsaid": unsaid, "every": len(unsaid) == len(truss.bearings)}),
         Unchecked("bracing"),
-        Unchecked("treated-wet-hot"),
+        Unchecked("treated-wet-hot", {"stated": "service" in truss.document}),
         Unchecked("snow-drifts"),
         Unchecked("snow-on-spans"),
         Unchecked("seismic"),
         Unchecked("self-weight"),
         Unchecked("cuts"),
     ]
+    if truss.use == "roof":
+        found.append(Unchecked("ice-at-eaves"))
     if truss.plies > 1:
         found.append(Unchecked("ply-fastening"))
     if lacks_drift(truss):

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator
 
 from trusses.analysis.checks.check import Finding
+from trusses.analysis.checks.member_properties import fastened, pieces
 from trusses.analysis.format.model import CHORDS, Bearing, Member, Role, Truss
 from trusses.analysis.format.shared_wood import clashes, pieces_of
 from trusses.analysis.loads.arrangements import open_panels
@@ -16,6 +17,7 @@ from trusses.analysis.lumber import lookup
 _BENT = 0.01
 #: A heel farther than this from the bearing is a cantilever, not a heel set off its wall, inches.
 _HEEL_REACH = 24.0
+_ONE_CHORD = [{role} for role in CHORDS]
 
 
 def shape_findings(truss: Truss) -> Iterator[Finding]:
@@ -44,12 +46,19 @@ def _one_end(truss: Truss, a: Bearing, b: Bearing) -> bool:
 
 
 def heels_off(truss: Truss) -> Iterator[tuple[int, float]]:
-    """Bearings under the bottom chord alone, with the crossing of the chords near but not over them: which, and how far
-    it is from the bearing's middle, inches."""
+    """Bearings under one chord alone, with the crossing of the chords near but not over them: which, and how far it is
+    from the bearing's middle, inches.
+
+    A document says where a heel stands off its wall by a joint of the chord over the middle of the wall. The reaction
+    acts there, and what the other chord brings down through the crossing bends the chord in between: by statics its
+    moment over the bearing is that force times the distance, less what the chord's own load there takes off, and the
+    frame has it. All of it is in the chord that runs on over the bearing; the other is pinned to it at the crossing.
+    Where the bearing's joint is the crossing, the distance is zero and so is the moment.
+    """
     meets = {name: {member.role for member in members} for name, members in truss.members_at.items()}
     heels = [truss.joint(name) for name, roles in meets.items() if set(CHORDS) <= roles]
     for i, bearing in enumerate(truss.bearings):
-        if "y" not in bearing.restrains or meets[bearing.joint] != {"bottom_chord"} or not heels:
+        if "y" not in bearing.restrains or meets[bearing.joint] not in _ONE_CHORD or not heels:
             continue
         x = truss.joint(bearing.joint).x
         off = min((abs(heel.x - x) for heel in heels), default=math.inf)
@@ -103,8 +112,8 @@ def _away(truss: Truss, joint: str, member: Member) -> tuple[float, float]:
 
 
 def _wood(truss: Truss) -> Iterator[Finding]:
-    if truss.plies > 1 and not truss.ply_fastening:
-        yield Finding("ply-fastening", "ply_fastening", {"plies": truss.plies})
+    if truss.plies > 1 and not fastened(truss):
+        yield Finding("ply-fastening", "ply_fastening", {"plies": truss.plies, "stated": truss.ply_fastening or ""})
     notes: dict[str, list[str]] = {}
     for member in truss.members:
         if note := lookup(member.lumber).note:
@@ -113,10 +122,19 @@ def _wood(truss: Truss) -> Iterator[Finding]:
         yield Finding("lumber-values", f"members {', '.join(members)}", {"note": note, "members": members})
 
 
+def _unheld(truss: Truss, role: Role) -> dict[str, float]:
+    """The lengths that the checks take of a chord whose restraint nobody stated, inches: the longest as a column, and
+    in bending with its inner edge pressed."""
+    p = pieces(truss)
+    which = [i for i, member in enumerate(truss.members) if member.role == role]
+    inner = p.lu_lower if role == "top_chord" else p.lu_upper
+    return {"column_in": float(p.le_out_of_plane[which].max()), "inner_edge_in": float(inner[which].max())}
+
+
 def _restraint(truss: Truss) -> Iterator[Finding]:
     for role in CHORDS:
         if truss.lateral_restraint.spacing(role) is None and any(member.role == role for member in truss.members):
-            yield Finding("restraint-unstated", f"lateral_restraint {role}", {"role": role})
+            yield Finding("restraint-unstated", f"lateral_restraint {role}", {"role": role} | _unheld(truss, role))
     for web, rows in truss.lateral_restraint.webs.items():
         if rows > 0:
             yield Finding("web-restraint", f"member {web}", {"web": web, "rows": rows})

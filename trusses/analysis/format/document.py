@@ -15,7 +15,17 @@ from typing import Any, NoReturn
 
 from trusses.analysis.format.document_loads import read_loads
 from trusses.analysis.format.fields import Fields, check_name, point
-from trusses.analysis.format.model import ROLES, Bearing, Joint, LateralRestraint, Member, Opening, Truss, shared
+from trusses.analysis.format.model import (
+    ROLES,
+    Bearing,
+    Joint,
+    LateralRestraint,
+    Member,
+    Opening,
+    Service,
+    Truss,
+    shared,
+)
 from trusses.analysis.format.shared_wood import clash_says, clashes
 from trusses.analysis.format.strict import (
     LIMITS,
@@ -46,6 +56,8 @@ __all__ = [
 
 FORMAT = "chordchange.truss"
 VERSION = 1
+#: °F that last in use: colder than any place on earth, and where the temperature factors of the NDS end.
+LEAST_F, MOST_F = -130.0, 150.0
 _x = attrgetter("x")
 _REQUIRED = ("format", "version", "mark", "joints", "members", "bearings", "spacing_in")
 _OPTIONAL = (
@@ -58,6 +70,7 @@ _OPTIONAL = (
     "hinges",
     "loads",
     "uplift_dead_share",
+    "service",
     "openings",
     "lateral_restraint",
 )
@@ -109,6 +122,7 @@ def _read(source: dict[str, Any] | str | bytes, limits: Limits, stored: bool = F
         lateral_restraint=_restraint(document.get("lateral_restraint", {}), members, limits),
         uplift_dead_share=_share(top),
         ply_fastening=top.text("ply_fastening") if top.has("ply_fastening") else None,
+        service=_service(document.get("service", {}), limits),
         carries_trusses=top.flag("carries_trusses", False),
         document=document,
     )
@@ -121,7 +135,7 @@ def _checked(source: Any, limits: Limits) -> dict[str, Any]:
         held = source.get(key)
         # counted before the copy, so that a million joints cost nothing
         if isinstance(held, (dict, list)) and len(held) > most:
-            raise DocumentError(f"{key}: {len(held):,} {key} are more than the limit of {most:,}")
+            raise DocumentError(f"{len(held):,} {key} are more than the limit of {most:,}", key)
     return plain(source)
 
 
@@ -135,7 +149,7 @@ def _joints(top: Fields) -> tuple[Joint, ...]:
     for name, xy in held.items():
 
         def refuse(says: str) -> Any:
-            raise DocumentError(f"joints: a joint's name {says}")
+            raise DocumentError(f"a joint's name {says}", "joints")
 
         check_name(name, refuse, limits)
         joints.append(Joint(name, *point(xy, place(("joints", name)), limits)))
@@ -149,7 +163,7 @@ def _members(top: Fields, joints: dict[str, Joint]) -> tuple[Member, ...]:
     for i, value in enumerate(top.items("members", top.limits.members, "members")):
 
         def refuse(says: str, i: int = i, value: Any = value) -> NoReturn:
-            raise DocumentError(f"{named(f'members[{i}]', value)}: {says}")
+            raise DocumentError(says, named(f"members[{i}]", value))
 
         member = (_known(value) if top.limits is LIMITS else None) or _member(value, f"members[{i}]", top.limits)
         if member.id in ids:
@@ -228,7 +242,7 @@ def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart:
     used = {name for member in members for name in member.joints}
     for joint in joints:
         if joint.name not in used:
-            raise DocumentError(f"{place(('joints', joint.name))}: no member ends at joint {quoted(joint.name)}")
+            raise DocumentError(f"no member ends at joint {quoted(joint.name)}", place(("joints", joint.name)))
     near: deque[Joint] = deque()
     for joint in sorted(joints, key=_x):
         while near and joint.x - near[0].x >= apart:
@@ -237,7 +251,7 @@ def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart:
             if math.hypot(joint.x - other.x, joint.y - other.y) < apart:
                 first, second = sorted((joint, other), key=joints.index)
                 at = f"at the same place as joint {quoted(first.name)}"
-                raise DocumentError(f"{place(('joints', second.name))}: joint {quoted(second.name)} is {at}")
+                raise DocumentError(f"joint {quoted(second.name)} is {at}", place(("joints", second.name)))
         near.append(joint)
 
 
@@ -251,11 +265,11 @@ def _hinges(top: Fields, names: set[str]) -> frozenset[str]:
     for i, name in enumerate(top.items("hinges", top.limits.joints, "joint names", ())):
         at = f"hinges[{i}]"
         if not isinstance(name, str):
-            raise DocumentError(f"{at}: must be a joint's name, not {told(name)}")
+            raise DocumentError(f"must be a joint's name, not {told(name)}", at)
         if name not in names:
-            raise DocumentError(f"{at}: joint {quoted(name)} does not exist")
+            raise DocumentError(f"joint {quoted(name)} does not exist", at)
         if name in seen:
-            raise DocumentError(f"{at}: joint {quoted(name)} is already a hinge")
+            raise DocumentError(f"joint {quoted(name)} is already a hinge", at)
         seen.add(name)
     return frozenset(seen)
 
@@ -284,7 +298,7 @@ def _openings(top: Fields) -> tuple[Opening, ...]:
     for i, value in enumerate(top.items("openings", top.limits.openings, "openings", ())):
         opening = read_opening(value, f"openings[{i}]", top.limits)
         if opening.id in openings:
-            raise DocumentError(f"{named(f'openings[{i}]', value)}: another opening has the same id")
+            raise DocumentError("another opening has the same id", named(f"openings[{i}]", value))
         openings[opening.id] = opening
     return tuple(openings.values())
 
@@ -325,6 +339,17 @@ def _restraint(value: Any, members: tuple[Member, ...], limits: Limits) -> Later
     webs = {web: row_fields.whole(web, 0, limits.restraint_rows) for web in rows}
     spacing = {key: fields.length(key, zero=True) if fields.has(key) else None for key in chords}
     return LateralRestraint(**spacing, webs=MappingProxyType(webs))
+
+
+def _service(value: Any, limits: Limits) -> Service:
+    fields, usual = Fields(value, "service", (), Service._fields, limits), Service()
+    temperature = fields.number("temperature_f", "degrees Fahrenheit", most=1e6, default=usual.temperature_f)
+    if not LEAST_F <= temperature <= MOST_F:
+        # the tables of temperature end there
+        fields.refuse(f"temperature_f must be from {LEAST_F:g} to {MOST_F:g} °F, not {told(temperature)}")
+    return Service(
+        fields.choice("moisture", ("dry", "wet"), usual.moisture), temperature, fields.flag("incised", usual.incised)
+    )
 
 
 def _share(top: Fields) -> float | None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, NoReturn, TypeVar
 
 from trusses.analysis.format.strict import LIMITS, DocumentError, Limits, nearest, quoted, told
 
 T = TypeVar("T")
+#: What a key is called that would state a cut into a piece of lumber.
+_CUTS = re.compile(r"notch|drill|(?<![a-z])(?:bor(?:e|es|ed|ing)|holes?|cuts?)(?![a-z])", re.IGNORECASE)
 _REQUIRED: Any = object()
 
 
@@ -29,6 +32,10 @@ class Fields:
         self._value = value
         known = (*required, *optional)
         for key in value:
+            if key not in known and _CUTS.search(key):
+                self.refuse(
+                    f"{quoted(key)}: lumber is not drilled or notched here, so no check counts what that leaves"
+                )
             if key not in known:
                 self.refuse(f"unknown key {quoted(key)}{nearest(key, [k for k in known if k not in value])}")
         for key in required:
@@ -36,7 +43,7 @@ class Fields:
                 self.refuse(f"{quoted(key)} is missing")
 
     def refuse(self, says: str) -> NoReturn:
-        raise DocumentError(f"{self.place}: {says}" if self.place else says)
+        raise DocumentError(says, self.place)
 
     def has(self, key: str) -> bool:
         return key in self._value
@@ -127,10 +134,10 @@ def check_name(value: str, refuse: Callable[[str], NoReturn], limits: Limits) ->
 def point(value: Any, place: str, limits: Limits) -> tuple[float, float]:
     """`[x, y]` in inches."""
     if not isinstance(value, list) or len(value) != 2:
-        raise DocumentError(f"{place}: must be two numbers [x, y] in inches, not {told(value)}")
+        raise DocumentError(f"must be two numbers [x, y] in inches, not {told(value)}", place)
     for number in value:
         if isinstance(number, bool) or not isinstance(number, (int, float)):
-            raise DocumentError(f"{place}: must be two numbers [x, y] in inches, but holds {told(number)}")
+            raise DocumentError(f"must be two numbers [x, y] in inches, but holds {told(number)}", place)
         if abs(number) > limits.length_in:
-            raise DocumentError(f"{place}: {told(number)} inches is outside of any building")
+            raise DocumentError(f"{told(number)} inches is outside of any building", place)
     return float(value[0]), float(value[1])

@@ -132,6 +132,19 @@ class LateralRestraint:
         return self.top_chord_in if role == "top_chord" else self.bottom_chord_in
 
 
+class Service(NamedTuple):
+    """What the lumber meets in use: `moisture` of 19 % or less ("dry") or more ("wet"), the temperature that lasts, °F,
+    and whether it was incised for treatment."""
+
+    moisture: Literal["dry", "wet"] = "dry"
+    temperature_f: float = 90.0
+    incised: bool = False
+
+    @property
+    def wet(self) -> bool:
+        return self.moisture == "wet"
+
+
 _Records = TypeVar("_Records", bound=tuple)
 
 
@@ -166,6 +179,7 @@ class Truss:
     lateral_restraint: LateralRestraint
     uplift_dead_share: float | None
     ply_fastening: str | None
+    service: Service
     carries_trusses: bool
     document: dict = field(repr=False, compare=False)
     names: tuple[str, ...] = field(init=False, repr=False, compare=False)

@@ -21,7 +21,13 @@ _BIDIRECTIONAL = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u20
 
 
 class DocumentError(ValueError):
-    """A truss document is refused; the message is one plain sentence that names the place."""
+    """A truss document is refused. `says` is why, in one plain sentence without a place, `at` the place in the
+    document; the text has both, as a program's answer names its path. Who asks about one thing alone says it without.
+    """
+
+    def __init__(self, says: str, at: str = "") -> None:
+        super().__init__(f"{at}: {says}" if at else says)
+        self.says, self.at = says, at
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,12 +150,12 @@ def _plain(value: Any, path: tuple[str | int, ...]) -> Any:
     if isinstance(value, (int, float)):
         return _number(value, path)
     if len(path) >= DEPTH:
-        raise DocumentError(f"{place(path[:4])}…: the document is nested deeper than {DEPTH} levels")
+        raise DocumentError(f"the document is nested deeper than {DEPTH} levels", f"{place(path[:4])}…")
     if isinstance(value, (list, tuple)):
         return [_plain(item, (*path, i)) for i, item in enumerate(value)]
     if isinstance(value, Mapping):
         return _members(value, path)
-    raise DocumentError(f"{place(path) or 'the document'}: must be JSON, not {type(value).__name__}")
+    raise DocumentError(f"must be JSON, not {type(value).__name__}", place(path) or "the document")
 
 
 def _members(value: Mapping[str, Any], path: tuple[str | int, ...]) -> dict[str, Any]:
@@ -182,7 +188,7 @@ def _text(value: str, path: tuple[str | int, ...], what: str = "") -> str:
 
 
 def _refuse(path: tuple[str | int, ...], says: str) -> NoReturn:
-    raise DocumentError(f"{place(path)}: {says}" if path else f"the document: {says}")
+    raise DocumentError(says, place(path) or "the document")
 
 
 def place(path: Iterable[str | int]) -> str:

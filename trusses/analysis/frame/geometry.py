@@ -8,9 +8,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from trusses.analysis.format.model import Member, Truss
+from trusses.analysis.format.model import Member, Service, Truss
 from trusses.analysis.frame.topology import Topology
-from trusses.analysis.lumber import lookup, section
+from trusses.analysis.lumber import lookup, section, service_factors
 
 #: Places along a member closer than this share of its length are one place; also the slope of a vertical member.
 TOUCH = 1e-9
@@ -42,7 +42,7 @@ class Geometry(NamedTuple):
 
 def geometry(trusses: Sequence[Truss], shape: Topology) -> Geometry:
     """The geometry of trusses of one shape."""
-    return located(trusses, [rigidities(truss.plies, truss.members) for truss in trusses], shape)
+    return located(trusses, [rigidities(truss.plies, truss.members, truss.service) for truss in trusses], shape)
 
 
 def located(trusses: Sequence[Truss], stiff: Sequence[np.ndarray], shape: Topology) -> Geometry:
@@ -63,19 +63,20 @@ def located(trusses: Sequence[Truss], stiff: Sequence[np.ndarray], shape: Topolo
     return Geometry(xy, first[0], second[0], length, along, up, hand, each)
 
 
-def rigidities(plies: int, members: Sequence[Member]) -> np.ndarray:
-    """EA and EI of members of so many plies, (2, m)."""
-    return _of_pieces((plies, *[(member.lumber, member.flat) for member in members]))
+def rigidities(plies: int, members: Sequence[Member], service: Service) -> np.ndarray:
+    """EA and EI of members of so many plies, (2, m), with the E' of their service."""
+    return _of_pieces((plies, service, *[(member.lumber, member.flat) for member in members]))
 
 
 @lru_cache(maxsize=1024)
 def _of_pieces(pieces: tuple[Any, ...]) -> np.ndarray:
-    plies, *members = pieces
-    return np.array([_of_piece(lumber, flat, plies) for lumber, flat in members]).T
+    plies, service, *members = pieces
+    return np.array([_of_piece(lumber, flat, plies, service) for lumber, flat in members]).T
 
 
 @lru_cache(maxsize=4096)
-def _of_piece(key: str, flat: bool, plies: int) -> tuple[float, float]:
+def _of_piece(key: str, flat: bool, plies: int, service: Service) -> tuple[float, float]:
     lumber = lookup(key)
     shape = section(lumber, flat, plies)
-    return lumber.e * shape.area, lumber.e * shape.inertia
+    e = lumber.e * service_factors("e", service.wet, service.temperature_f, service.incised).product
+    return e * shape.area, e * shape.inertia

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from trusses.analysis.format.model import Bearing, Member, Truss
+from trusses.analysis.format.model import Bearing, Member, Service, Truss
 from trusses.analysis.frame.assembly import compatibility, stiffness
 from trusses.analysis.frame.band import Places, Springs, gather, places, solve_band, springs, stiffness_band
 from trusses.analysis.frame.geometry import Geometry, geometry, located, rigidities
@@ -71,7 +71,10 @@ def _stacks(
     groups: dict[Any, list[tuple[int, np.ndarray]]] = {}
     before: Any = None
     for i, truss in enumerate(trusses):
-        of = (truss.names, truss.members, truss.hinges, truss.bearings, truss.plies), (layout(truss), alike(truss))
+        of = (
+            (truss.names, truss.members, truss.hinges, truss.bearings, truss.plies, truss.service),
+            (layout(truss), alike(truss)),
+        )
         # trusses that come one after the other are mostly alike: to compare is quicker than to look up
         if of != before:
             before, (shape, stiff) = of, _known(*of[0])
@@ -92,8 +95,9 @@ def _known(
     hinges: frozenset[str],
     bearings: tuple[Bearing, ...],
     plies: int,
+    service: Service,
 ) -> tuple[Topology, np.ndarray]:
-    return topology_of(joints, members, hinges, bearings), rigidities(plies, members)
+    return topology_of(joints, members, hinges, bearings), rigidities(plies, members, service)
 
 
 def _solve(

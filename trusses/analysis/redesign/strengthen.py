@@ -13,6 +13,7 @@ from functools import lru_cache
 
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import Check
+from trusses.analysis.checks.uprights import ON_CHORD
 from trusses.analysis.format.model import CHORDS, Opening
 from trusses.analysis.lumber import LUMBER, Lumber, Section, lookup, section
 from trusses.analysis.redesign.draft import Draft, Illegal
@@ -28,6 +29,7 @@ _DRAWS_ON: Mapping[str, tuple[str, ...]] = {
     "shear": ("fv",),
     "slenderness": ("depth",),
     "bearing": ("fc_perp",),
+    ON_CHORD: ("fc_perp",),
     # no lumber of the truss helps the plate below it; another ply does
     "bearing of the wall plate": (),
     "live deflection": ("e",),
@@ -199,7 +201,10 @@ def _replaces(now: Lumber, other: Lumber, flat: bool, may_grow: bool) -> bool:
 
 def _pieces_of(draft: Draft, check: Check) -> Iterator[tuple[str, ...]]:
     """The pieces of lumber that a failing check asks more of, a chord's whole length each."""
-    if check.of == "member":
+    if check.rule == ON_CHORD:
+        # what is pressed is the chord that the web stands on
+        yield run(draft, str(check.terms["chord"]))
+    elif check.of == "member":
         yield (check.id,) if draft.role(check.id) == "web" else run(draft, check.id)
     elif check.of == "bearing":
         chords = [name for name in draft.meeting(check.id) if draft.role(name) != "web"]

@@ -11,9 +11,12 @@ import numpy.typing as npt
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import PASSES
 from trusses.analysis.checks.member_properties import pieces
+from trusses.analysis.checks.unbraced_lengths import web_length, web_runs
 from trusses.analysis.format.model import Truss
+from trusses.analysis.frame.geometry import geometry
 from trusses.analysis.frame.response import Response
 from trusses.analysis.frame.stations import noise, stations
+from trusses.analysis.frame.topology import topology
 from trusses.analysis.loads.combinations import Combination
 from trusses.analysis.requirements.recorded import Recorded
 
@@ -55,7 +58,8 @@ def rows_needed(truss: Truss, combinations: Sequence[Combination], response: Res
     """For each web that is in compression under some combination, the fewest evenly spaced rows with which it passes
     compression (NDS 3.7.1) and slenderness (3.7.1.4); None where MOST_ROWS don't do.
 
-    The rows already in the document don't count toward the answer: it is what the web needs in all.
+    The rows already in the document don't count toward the answer: it is what the web needs in all. Those of a web that
+    it runs on into do.
     """
     axial = stations(response).axial
     return _fewest(truss, combinations, np.maximum(-axial, 0).max(axis=2), noise(axial))
@@ -63,21 +67,24 @@ def rows_needed(truss: Truss, combinations: Sequence[Combination], response: Res
 
 def _fewest(truss: Truss, combinations: Sequence[Combination], pressed: Array, least: float) -> dict[str, int | None]:
     """`pressed` (r, m): what presses hardest anywhere along each member, lb; up to `least` is none."""
-    p = pieces(truss)
+    p, shape = pieces(truss), topology(truss)
+    place = geometry([truss], shape)
+    (runs,) = web_runs([truss], shape, place)
+    stated = {truss.member_index[web]: rows for web, rows in truss.lateral_restraint.webs.items()}
     fc = pressed / p.area[:, 0]
     star = p.fc[:, 0] * np.array([c.load_duration for c in combinations])[:, None]
-    whole = p.le_in_plane[:, 0]
-    in_plane = whole / p.depth[:, 0]
+    in_plane = p.le_in_plane[:, 0] / p.depth[:, 0]
     needed: dict[str, int | None] = {}
     for i, member in enumerate(truss.members):
         if member.is_chord or not (pressed[:, i] > least).any():
             continue
         needed[member.id] = None
         for rows in range(MOST_ROWS + 1):
-            slender = max(in_plane[i], whole[i] / (rows + 1) / p.breadth[i, 0])
+            sideways = web_length(i, stated | {i: rows}, place.length[:, 0], runs)
+            slender = max(in_plane[i], sideways / p.breadth[i, 0])
             cp = np.minimum(
                 nds.column_stability(star[:, i], nds.critical_buckling(p.e_min[i], in_plane[i])),
-                nds.built_up_stability(star[:, i], p.e_min[i], whole[i] / (rows + 1), p.ply[i], p.breadth[i]),
+                nds.built_up_stability(star[:, i], p.e_min[i], sideways, p.ply[i], p.breadth[i]),
             )
             ratio = np.max(nds.compression(fc[:, i], star[:, i], cp).ratio)
             if ratio <= PASSES and slender <= nds.SLENDERNESS_LIMIT * PASSES:

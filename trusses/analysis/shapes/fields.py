@@ -96,6 +96,9 @@ SPAN = (
 )
 PITCH = Field("pitch", "Pitch", "pitch", 6, "in 12", "Rise of the top chord in 12 in. of run.", 0.25, 24)
 PANELS = Field("panels", "Panels", "whole", None, "", "Of the top chord; left empty, about 7 ft each.", 1, 40)
+_FASTENING = (
+    "How the plies are fastened, from a design. Text that begins with “nailed” or “bolted” counts in the checks."
+)
 TAIL_LEFT = _length("overhang_left", "Left overhang", 0, 0, 72, "Level, from the bearing joint to the tail's end.")
 TAIL_RIGHT = _length("overhang_right", "Right overhang", 0, 0, 72, "Level, from the bearing joint to the tail's end.")
 HEEL = _size(
@@ -119,7 +122,7 @@ CHASE = (
 MAKE = (
     _size("spacing", "Spacing", 24, 6, 120, "Center to center of trusses."),
     Field("plies", "Plies", "whole", 1, "", "Identical trusses side by side.", 1, 6),
-    Field("ply_fastening", "Ply fastening", "text", None, says="How the plies are fastened, from a design.", most=200),
+    Field("ply_fastening", "Ply fastening", "text", None, says=_FASTENING, most=200),
     Field("ceiling", "Ceiling", "choice", "gypsum", says="Chooses the deflection limits.", choices=_CEILINGS),
     _size("bearing_left", "Left bearing", 3.5, 1.5, 48, "Its length along the span."),
     _size("bearing_right", "Right bearing", 3.5, 1.5, 48, "Its length along the span."),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.analysis.words.carrying import stands_in
-from trusses.analysis.words.phrases import Says, quoted, say
+from trusses.analysis.words.phrases import Says, listed, quoted, say
 
 if TYPE_CHECKING:
     from trusses.analysis.checks.check import Finding, Unchecked
@@ -66,17 +66,40 @@ def _attic_storage_in_part(windows: Sequence[Sequence[float]], psf: float) -> st
     )
 
 
-def _heel_eccentricity(joint: str, off_in: float, width_in: float, force_lb: float, combination: str) -> str:
-    # statics: the reaction stands so far from where the forces of the chords meet
-    means = (
-        f" The {force_lb:,.0f} lb there ({combination}) make {force_lb * off_in:,.0f} in-lb of that."
-        if force_lb >= 1
-        else ""
-    )
+def _heel_eccentricity(
+    joint: str,
+    off_in: float,
+    width_in: float,
+    role: str,
+    members: Sequence[str],
+    moment_inlb: float,
+    combination: str,
+) -> str:
+    chord = role.replace("_", " ")
     return (
-        f"The chords' centerlines cross {tape_inches(off_in)} from the middle of the bearing at {joint},"
-        f" outside its {tape_inches(width_in)}: a moment bends the chord at the heel, and its plates are to"
-        f" be designed for it.{means}"
+        f"The chords' centerlines cross {tape_inches(off_in)} from the middle of the bearing at {joint}, outside its"
+        f" {tape_inches(width_in)}. The reaction is taken in the middle of the bearing: that bends the {chord} there"
+        f" with up to {moment_inlb:,.0f} in-lb ({combination}), and {listed(members)} are checked with it. All of it is"
+        f" in the {chord}, the other chord being pinned to it; the heel's plates are to be designed for it too."
+    )
+
+
+def _ply_fastening(plies: int, stated: str) -> str:
+    alone = "each is checked as buckling sideways by itself, and without fastening they don't share the load either."
+    if not stated:
+        return f"The document doesn't say how the {plies} plies are fastened to each other: {alone}"
+    return (
+        f"The document says “{stated}” of how the {plies} plies are fastened. What counts is 2 to 5 plies and a text"
+        f" that begins with “nailed” or “bolted” (NDS 15.3.3, 15.3.4) and goes on to say how: {alone}"
+    )
+
+
+def _restraint_unstated(role: str, column_in: float, inner_edge_in: float) -> str:
+    edge = "lower" if role == "top_chord" else "upper"
+    return (
+        f"The document states no lateral restraint of the {role.replace('_', ' ')}: it is taken as held sideways at its"
+        f" ends only. As a column it is checked over up to {feet_inches(column_in)}, and in bending that presses its"
+        f" {edge} edge over up to {feet_inches(inner_edge_in)}, between bearings."
     )
 
 
@@ -201,13 +224,13 @@ FINDINGS: Mapping[str, Says] = {
         " checks it."
     ),
     # wood and restraint
-    "ply-fastening": (
-        "The document doesn't say how the {plies} plies are fastened to each other: each is checked as"
-        " buckling sideways by itself, and without fastening they don't share the load either."
-    ),
+    "ply-fastening": _ply_fastening,
     "lumber-values": "{note} Check it against the grading rules before use.",
-    "restraint-unstated": (
-        "The document states no lateral restraint of the {role:plain}: it is taken as held sideways at its ends only."
+    "restraint-unstated": _restraint_unstated,
+    "joint-unheld": (
+        "Nothing that the document states holds {joint} sideways, and {members:listed} can buckle there: each is"
+        " checked as running on through it, over up to {length_in:feet}. It needs lateral restraint, or rows on these"
+        " webs."
     ),
     "web-restraint": (
         "{web} relies on {rows:rows} of lateral restraint: that works only where like webs of the neighboring"
@@ -254,9 +277,24 @@ def _repetitive(roles: Sequence[str]) -> str:
     )
 
 
+def _heel_not_checked(drawn: bool) -> str:
+    return "heel eccentricity in the plates; the chord is checked with its moment" if drawn else "heel eccentricity"
+
+
+def _service(stated: bool) -> str:
+    if stated:
+        return (
+            "what treatment does to lumber besides incising, and moisture or heat other than the service that is stated"
+        )
+    return (
+        "treated or wet lumber, and temperatures over 100 °F that last: dry service without incising is taken for"
+        " granted (CM, Ct and Ci 1, NDS 4.3)"
+    )
+
+
 UNCHECKED: Mapping[str, Says] = {
     "plates": "plates",
-    "heel-eccentricity": "heel eccentricity",
+    "heel-eccentricity": _heel_not_checked,
     "joint-eccentricity": "eccentricity at the other joints: members are taken to meet on their centerlines",
     "connections": "connections",
     "fire": "fire",
@@ -264,8 +302,16 @@ UNCHECKED: Mapping[str, Says] = {
     "splices": "splices, and tension across the grain at plates",
     "below": _wall_plates,
     "bracing": "bracing, temporary and permanent, and what anchors the lateral restraint",
-    "treated-wet-hot": "treated or wet lumber, and temperatures over 100 °F that last",
-    "snow-drifts": "snow drifts from other roofs and in valleys, sliding snow, rain on snow, ice at eaves",
+    "leaning-webs": (
+        "bearing of webs that lean more than 45 degrees from square to a chord, or are cut against each other: their"
+        " plates are to carry it"
+    ),
+    "treated-wet-hot": _service,
+    "snow-drifts": "snow drifts from other roofs and in valleys, sliding snow, rain on snow",
+    "ice-at-eaves": (
+        "ice at eaves: twice the flat roof's snow on overhangs of roofs that are heated below and little insulated"
+        " (ASCE 7 7.4.5) is not taken; write it into the document as a snow load that acts alone"
+    ),
     "snow-drift": "the drift of snow beside the ridge (ASCE 7 §7.6.1), which the document doesn't have",
     "snow-on-spans": "snow on some of several spans",
     "seismic": "earthquake, drag loads and construction loads",

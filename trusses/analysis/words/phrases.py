@@ -24,6 +24,16 @@ def quoted(names: Sequence[str]) -> str:
     return listed([f"“{name}”" for name in names])
 
 
+def stopped(says: str) -> str:
+    """With a stop at its end."""
+    return says if says.endswith((".", "?", "!")) else f"{says}."
+
+
+def sentence(says: str) -> str:
+    """With a capital and a stop."""
+    return says[:1].upper() + stopped(says)[1:]
+
+
 def counted(count: int, one: str, many: str) -> str:
     """1 row, 2 rows."""
     return f"{count} {one if count == 1 else many}"
