@@ -8,17 +8,7 @@ from django.contrib import admin
 from django.http import HttpRequest
 
 from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
-
-
-class ReadOnly(admin.ModelAdmin):
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
+from trusses.admin import ReadOnly
 
 
 class Inline(admin.TabularInline):

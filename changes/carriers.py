@@ -12,7 +12,7 @@ from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
 from trusses.bearings import links
-from trusses.models import CHANGEABLE_STAGES, Copy, Truss
+from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Truss
 
 _TOLD = ("of", "id", "rule", "source", "combination", "ratio")
 
@@ -104,13 +104,42 @@ def moved_below(change: Request) -> list[str]:
     or another revision of a carrier. Such a request is computed again before it is approved."""
     if not change.is_open:
         return []
-    rows = change.options.filter(stale=False).exclude(analysis=None).select_related("truss")
-    by_truss: dict[int, list[Option]] = {}
-    for option in rows.only("truss", "basis", "request"):
-        by_truss.setdefault(option.truss_id, []).append(option)
-    found = []
-    for options in by_truss.values():
-        basis = links.chain_of([options[0].truss]).basis
-        if any(option.basis != basis for option in options):
-            found.append(options[0].truss.mark)
-    return sorted(found)
+    return sorted(_moved_below([change]).get(change.pk, ()))
+
+
+def stale(changes: Iterable[Request]) -> dict[int, list[str]]:
+    """{request: its marks that got a new revision since, or that stand on something else now}, of open requests whose
+    asks are fetched already."""
+    waiting = [change for change in changes if change.is_open]
+    moved = _moved_below(waiting)
+    found = {}
+    for change in waiting:
+        asks = [ask for ask in change.asks.all() if not ask.replaced]
+        overtaken = {ask.truss.mark for ask in asks if ask.revision_id != ask.truss.current_id}
+        if marks := overtaken | moved.get(change.pk, set()):
+            found[change.pk] = sorted(marks)
+    return found
+
+
+def _moved_below(changes: Sequence[Request]) -> dict[int, set[str]]:
+    """{request: the marks whose options rest on another basis than today's}. Each mark's chain is read once, and only
+    where anything was ever said that an option could rest on."""
+    rows = Option.objects.filter(request__in=changes, stale=False).exclude(analysis=None)
+    rows = rows.select_related("truss__job", "truss__current")
+    rows = rows.defer("analysis", "comparison", "truss__current__analysis")
+    jobs = {change.job_id for change in changes}
+    said = (
+        Job.objects.filter(pk__in=jobs).exclude(sheathing_km=None).exists()
+        or BearingLink.objects.filter(truss__job__in=jobs).exists()
+    )
+    if not said:
+        rows = rows.exclude(basis="")
+    chains: dict[int, links.Chain] = {}
+    found: dict[int, set[str]] = {}
+    for option in rows:
+        if option.truss_id not in chains:
+            chains[option.truss_id] = links.chain_of([option.truss])
+        mark = option.truss.mark
+        if option.basis != chains[option.truss_id].basis_with({mark: option.document}):
+            found.setdefault(option.request_id, set()).add(mark)
+    return found

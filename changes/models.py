@@ -80,6 +80,8 @@ class Kind(models.TextChoices):
     LOAD = "load", "load"
     BEARING = "bearing", "bearing"
     REPAIR = "repair", "repair"
+    REVISION = "revision", "revision"
+    """A designer's own: a revision that no builder asked for."""
 
 
 class Verdict(models.TextChoices):
@@ -170,6 +172,14 @@ class Option(models.Model):
     )
     drawn_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    redrawn_of = models.OneToOneField(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="redrawn",
+        help_text="The drawn option that this is, computed anew.",
     )
     title = models.CharField(max_length=300)
     rank = models.PositiveIntegerField(default=0)

@@ -1,11 +1,12 @@
 from django.urls import path
 
-from changes.pages import views
+from changes.pages import revising, views
 
 app_name = "changes"
 urlpatterns = [
     path("jobs/<int:job>/requests/", views.queue, name="queue"),
     path("jobs/<int:job>/trusses/<int:truss>/ask/", views.ask, name="ask"),
+    path("jobs/<int:job>/trusses/<int:truss>/revise/", revising.start_revision, name="start-revision"),
     path("requests/<int:pk>/", views.request_page, name="request"),
     path("requests/<int:pk>/progress/", views.progress, name="progress"),
     path("requests/<int:pk>/decide/", views.decide, name="decide"),

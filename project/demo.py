@@ -30,7 +30,7 @@ from trusses.analysis.clearance.openings import nearest
 from trusses.analysis.format.document import read, read_opening
 from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.bearings import links
-from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
+from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Stage, Truss
 from trusses.revisions import add_mark
 
 Say = Callable[[str], None]
@@ -107,8 +107,11 @@ def _mark(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
     first = 0
     for stage, count in mark.stages:
         numbers = range(first + 1, first + count + 1)
+        released_to = None if stage == Stage.DESIGNING else truss.current
         built_to = None if stage in CHANGEABLE_STAGES else truss.current
-        Copy.objects.filter(truss=truss, number__in=numbers).update(stage=stage, built_to=built_to)
+        Copy.objects.filter(truss=truss, number__in=numbers).update(
+            stage=stage, released_to=released_to, built_to=built_to
+        )
         first += count
 
 

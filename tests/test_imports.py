@@ -28,6 +28,7 @@ CORE = (
     "lumber",
     "format",
     "verdict",
+    "departures",
     "words",
     "clearance",
     "loads",
@@ -56,10 +57,22 @@ SET = (
     "verdicts",
     "plan",
     "production",
+    "correcting",
     "sheets",
     "templatetags",
 )
-CHANGE = ("words", "models", "permissions", "asks", "carriers", "computations", "workflow", "apps", "worker")
+CHANGE = (
+    "words",
+    "models",
+    "permissions",
+    "asks",
+    "carriers",
+    "computations",
+    "workflow",
+    "templatetags",
+    "apps",
+    "worker",
+)
 # What meets people and programs stands above all rules of its app, whichever room it is in.
 EDGES = ("forms", "page", "serializers", "api", "admin", "urls", "management", "pages")
 

@@ -6,7 +6,9 @@ import json
 from typing import Any
 
 from django.contrib import admin
+from django.core.exceptions import ValidationError
 from django.db.models import Count, QuerySet
+from django.forms import BaseInlineFormSet
 from django.http import HttpRequest
 
 from trusses.models import (
@@ -14,6 +16,7 @@ from trusses.models import (
     Copy,
     Job,
     JobRates,
+    MarkEvent,
     Membership,
     Placement,
     PlateTable,
@@ -21,6 +24,8 @@ from trusses.models import (
     Truss,
     WallLine,
 )
+from trusses.revisions import MOST_COPIES, begun, settle_copies
+from trusses.sheets import record
 
 admin.site.site_header = "Chord Change"
 admin.site.site_title = "Chord Change"
@@ -42,6 +47,19 @@ class Keeping(admin.ModelAdmin):
         if lacking or protected or any(self.kept(row) for row in objs):
             return to_delete, counts, set(), [self.keeps, *protected]
         return to_delete, counts, lacking, protected
+
+
+class ReadOnly(admin.ModelAdmin):
+    """Rows that the pages and the API write, under their rules; here they are read."""
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
 
 
 class MembershipInline(admin.TabularInline):
@@ -70,14 +88,33 @@ class JobAdmin(Keeping):
         return job.n_people
 
 
+class Places(BaseInlineFormSet):
+    """The places of one mark in plan; its copies follow them, so that the two counts are one."""
+
+    def clean(self) -> None:
+        super().clean()
+        rows = [form.cleaned_data for form in self.forms if getattr(form, "cleaned_data", None)]
+        counts = [row["count"] for row in rows if "count" in row and not row.get("DELETE")]
+        going, mark = begun(self.instance), self.instance.mark
+        if counts and sum(counts) < going:
+            raise ValidationError(
+                f"The places hold {sum(counts)} copies, and {going} of {mark} are released or further: none of these "
+                "can be taken away."
+            )
+        if sum(counts) > MOST_COPIES:
+            raise ValidationError(f"The places hold {sum(counts)} copies; a mark can have {MOST_COPIES}.")
+
+
 class PlacementInline(admin.TabularInline):
     model = Placement
+    formset = Places
     extra = 0
 
 
 @admin.register(Truss)
 class TrussAdmin(Keeping):
-    """A mark. New marks come from the designer's form, which analyses them; here only its last day can be set."""
+    """A mark. New marks come from the designer's form, which analyses them; here its last day can be set, and its
+    places in plan, which say how many copies it has."""
 
     list_display = ("mark", "job", "revision", "n_copies", "can_change_until")
     list_filter = ("job",)
@@ -93,6 +130,11 @@ class TrussAdmin(Keeping):
     def has_add_permission(self, request: HttpRequest) -> bool:
         return False
 
+    def save_related(self, request: HttpRequest, form: Any, formsets: Any, change: bool) -> None:
+        super().save_related(request, form, formsets, change)
+        if any(formset.has_changed() for formset in formsets):
+            settle_copies(form.instance, request.user)
+
     @admin.display(description="revision", ordering="current__number")
     def revision(self, truss: Truss) -> str:
         return str(truss.current.number) if truss.current else "none"
@@ -103,12 +145,13 @@ class TrussAdmin(Keeping):
 
 
 @admin.register(Placement)
-class PlacementAdmin(Keeping):
+class PlacementAdmin(ReadOnly):
+    """Read only: places are set on their mark, whose copies follow them."""
+
     search_fields = ("truss__mark", "level")
     list_display = ("truss", "level", "direction", "origin_x_in", "origin_y_in", "spacing_in", "count", "note")
     list_filter = ("truss__job", "level")
     list_select_related = ("truss",)
-    autocomplete_fields = ("truss",)
 
 
 @admin.register(WallLine)
@@ -122,7 +165,7 @@ class WallLineAdmin(Keeping):
 
 
 @admin.register(BearingLink)
-class BearingLinkAdmin(admin.ModelAdmin):
+class BearingLinkAdmin(ReadOnly):
     """Read only: a link is set on the mark's own page, which sees whether the two meet and whether a circle closes."""
 
     list_display = ("truss", "joint", "wall", "carrier", "said_by", "said_at")
@@ -132,35 +175,48 @@ class BearingLinkAdmin(admin.ModelAdmin):
     fields = ("truss", "joint", "wall", "carrier", "hung", "said_by", "said_at")
     readonly_fields = fields
 
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: BearingLink | None = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: BearingLink | None = None) -> bool:
-        return False
-
 
 @admin.register(Copy)
-class CopyAdmin(Keeping):
-    list_display = ("truss", "number", "stage", "built_to", "placement", "found_at_delivery", "found_at_setting")
-    list_filter = ("truss__job", "stage")
-    list_select_related = ("truss", "built_to__truss", "placement__truss")
-    search_fields = ("truss__mark",)
-    autocomplete_fields = ("truss", "placement", "built_to")
-    keeps = "A copy that was cut is kept: it stands somewhere."
+class CopyAdmin(ReadOnly):
+    """Read only: a copy's stage moves on its mark's page, one step, by whom it concerns, with an event; how many there
+    are follows from the mark's places."""
 
-    def kept(self, row: Copy) -> bool:
-        return row.built_to_id is not None
+    list_display = (
+        "truss",
+        "number",
+        "stage",
+        "released_to",
+        "built_to",
+        "placement",
+        "found_at_delivery",
+        "found_at_setting",
+    )
+    list_filter = ("truss__job", "stage")
+    list_select_related = ("truss", "released_to__truss", "built_to__truss", "placement__truss")
+    search_fields = ("truss__mark",)
 
     def get_search_results(self, request: HttpRequest, queryset: QuerySet, search_term: str) -> tuple[QuerySet, bool]:
         rows, many = super().get_search_results(request, queryset, search_term)
-        return rows.defer("built_to__document", "built_to__analysis"), many
+        heavy = ("document", "analysis")
+        return rows.defer(*(f"{to}__{field}" for to in ("built_to", "released_to") for field in heavy)), many
+
+
+@admin.register(MarkEvent)
+class MarkEventAdmin(ReadOnly):
+    """What happened to a mark and its copies, and by whom."""
+
+    list_display = ("at", "truss", "by", "code", "says")
+    list_filter = ("truss__job", "code")
+    list_select_related = ("truss", "by")
+    search_fields = ("truss__mark",)
+
+    @admin.display(description="what")
+    def says(self, event: MarkEvent) -> str:
+        return record.says(event)
 
 
 @admin.register(Revision)
-class RevisionAdmin(admin.ModelAdmin):
+class RevisionAdmin(ReadOnly):
     """Read only: a revision never changes and never disappears."""
 
     list_display = ("truss", "job", "number", "is_current", "short_sha256", "issued_by", "issued_at")
@@ -176,15 +232,6 @@ class RevisionAdmin(admin.ModelAdmin):
         changelist = super().get_changelist_instance(request)
         changelist.queryset = changelist.queryset.defer("document", "analysis")
         return changelist
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Revision | None = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Revision | None = None) -> bool:
-        return False
 
     @admin.display(description="job")
     def job(self, revision: Revision) -> str:
@@ -219,7 +266,7 @@ class JobRatesAdmin(admin.ModelAdmin):
 
 
 @admin.register(PlateTable)
-class PlateTableAdmin(admin.ModelAdmin):
+class PlateTableAdmin(ReadOnly):
     """Read only: a table is uploaded by a designer, on the job's own page, and never changes."""
 
     list_display = ("job", "report", "plates", "uploaded_by", "uploaded_at")
@@ -228,15 +275,6 @@ class PlateTableAdmin(admin.ModelAdmin):
     search_fields = ("job__name", "report")
     fields = ("job", "report", "uploaded_by", "uploaded_at", "table")
     readonly_fields = fields
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: PlateTable | None = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: PlateTable | None = None) -> bool:
-        return False
 
     @admin.display(description="plates")
     def plates(self, table: PlateTable) -> int:

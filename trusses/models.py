@@ -123,6 +123,9 @@ class Truss(models.Model):
     current = models.OneToOneField(
         "Revision", null=True, blank=True, on_delete=models.PROTECT, related_name="current_of", editable=False
     )
+    withdrawn_at = models.DateTimeField(
+        null=True, blank=True, editable=False, help_text="Its designer took it out of the set; the record stays."
+    )
 
     class Meta:
         verbose_name_plural = "trusses"
@@ -186,6 +189,14 @@ class Copy(models.Model):
     placement = models.ForeignKey(Placement, null=True, blank=True, on_delete=models.SET_NULL, related_name="copies")
     number = models.PositiveIntegerField(help_text="1, 2, 3 … within the mark.")
     stage = models.CharField(max_length=10, choices=Stage.choices, default=Stage.DESIGNING)
+    released_to = models.ForeignKey(
+        "Revision",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="released_copies",
+        help_text="What a designer released it to; the saw cuts to no other.",
+    )
     built_to = models.ForeignKey("Revision", null=True, blank=True, on_delete=models.PROTECT, related_name="copies")
     found_at_delivery = models.CharField(max_length=500, blank=True)
     found_at_setting = models.CharField(max_length=500, blank=True)
@@ -319,6 +330,31 @@ class Revision(Immutable):
     @property
     def is_current(self) -> bool:
         return self.truss.current_id == self.pk
+
+
+class MarkEvent(Immutable):
+    """What happened to a mark and its copies beside requests, append-only: a code with its values.
+
+    `by` is null only for what was done by nobody who signed in, such as a set written by a program.
+    """
+
+    class Code(models.TextChoices):
+        MOVED = "moved", "copies moved on"  # from, to, copies, revision, found
+        CORRECTED = "corrected", "first design corrected"  # before, after, reason
+        WITHDRAWN = "withdrawn", "mark withdrawn"  # revision, reason
+        COUNTED = "counted", "number of copies set"  # before, after
+
+    truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="events")
+    at = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    code = models.CharField(max_length=20, choices=Code.choices)
+    values = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ("id",)
+
+    def __str__(self) -> str:
+        return f"{self.truss}: {self.get_code_display()}"
 
 
 class PlateTable(Immutable):

@@ -23,6 +23,7 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "upload a table of plates": frozenset({Role.DESIGNER}),
     "say what a bearing stands on": frozenset({Role.DESIGNER}),
     "write what stands on a mark into its drawing": frozenset({Role.DESIGNER}),
+    "correct or withdraw a first design": frozenset({Role.DESIGNER}),
     "say of which kind a mark is": frozenset({Role.DESIGNER}),
     "say how the roof is sheathed": frozenset({Role.DESIGNER}),
     "ask for a change": frozenset({Role.BUILDER}),

@@ -10,13 +10,16 @@ from django.db import transaction
 from django.db.models import Count
 from django.http import Http404
 
+from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.bearings.standing import carried
-from trusses.models import STAGE_ORDER, Copy, Revision, Stage, Truss
+from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
 from trusses.revisions import Refused
 
 FOUND_FIELDS = {Stage.DELIVERED: "found_at_delivery", Stage.SET: "found_at_setting"}
 """Where what was found is kept, by the stage that is ticked."""
+
+_HEAVY = ("released_to__document", "released_to__analysis", "built_to__document", "built_to__analysis")
 
 before_cut: list[Callable[[Sequence[Copy]], str | None]] = []
 """What may keep the saw waiting: each is asked with the copies that are about to be cut, and answers with one
@@ -36,14 +39,23 @@ def furthest_behind(counts: Mapping[str, int]) -> str:
     return min(counts, key=STAGE_ORDER.__getitem__, default=Stage.DESIGNING.value)
 
 
+def never(revision: Revision) -> dict[str, Any] | None:
+    """The worst check of strength, stability or bearing that a revision fails: nothing is built from it, whoever says
+    so. None where it fails none."""
+    failing = [c for c in revision.analysis["checks"] if not c["passes"] and c["rule"] not in SERVICEABILITY]
+    return max(failing, key=lambda check: check["ratio"], default=None)
+
+
 def move(
     user: Any, truss: Truss, copies: Iterable[int], to: str, *, found: str = "", seen: Revision | None = None
 ) -> int:
-    """Move copies (by id) of one mark on to the stage `to`; answers how many moved.
+    """Move copies (by id) of one mark on to the stage `to`; answers how many moved, and writes who did it and when.
 
     Copies that are there already, or further, stay as they are: a second tick is harmless. `found` is kept for the
-    copies that move. `seen` is the revision on the page when the saw was told to go: another one being current
-    refuses the cut. Raises PermissionDenied, Http404 for a copy that is not of this mark, Refused.
+    copies that move. `seen` is the revision that whoever releases or cuts has in front of them: where another one is
+    current, nothing moves. Copies that were released to an earlier revision are released to the current one by an act
+    of its own, which has to name it: `to` is `released` once more, with `seen`. The saw cuts to no revision but the
+    one that a copy is released to. Raises PermissionDenied, Http404 for a copy that is not of this mark, Refused.
     """
     start = next((at for at, then in STAGE_MOVES if then == to), None)
     if start is None:
@@ -55,14 +67,19 @@ def move(
     if len(found) > longest:
         raise Refused(f"What was found can have {longest} characters; this has {len(found)}.", "found")
     wanted = set(copies)
-    rows = list(truss.copies.filter(pk__in=wanted))
-    if not wanted or len(rows) != len(wanted):
-        if wanted:
-            raise Http404("Not found.")
-        raise Refused("Choose at least one copy.", "copies")
-    _refuse_early(rows, start, to)
     with transaction.atomic():
-        return _move(truss, [copy for copy in rows if copy.stage == start], start, Stage(to), found, seen)
+        # one at a time on a mark: another revision, or another hand, comes before or after this and not between
+        current = Truss.objects.select_for_update(of=("self",)).select_related("current").get(pk=truss.pk)
+        rows = list(truss.copies.filter(pk__in=wanted).select_related("released_to", "built_to").defer(*_HEAVY))
+        if not wanted or len(rows) != len(wanted):
+            if wanted:
+                raise Http404("Not found.")
+            raise Refused("Choose at least one copy.", "copies")
+        _refuse_early(rows, start, to)
+        chosen = [copy for copy in rows if copy.stage == start]
+        if to == Stage.RELEASED and seen is not None:
+            chosen += [copy for copy in rows if copy.stage == to and copy.released_to_id != current.current_id]
+        return _move(user, current, chosen, start, Stage(to), found, seen) if chosen else 0
 
 
 def _refuse_early(copies: Sequence[Copy], start: Stage, to: str) -> None:
@@ -72,24 +89,92 @@ def _refuse_early(copies: Sequence[Copy], start: Stage, to: str) -> None:
         raise Refused(f"Copy {numbers} is {early[0].stage}, not {start} yet, so it can't be {to}.", "copies")
 
 
-def _move(truss: Truss, copies: list[Copy], start: Stage, to: Stage, found: str, seen: Revision | None) -> int:
-    rows = Copy.objects.filter(pk__in=[copy.pk for copy in copies], stage=start)
+def _move(
+    user: Any, truss: Truss, copies: list[Copy], start: Stage, to: Stage, found: str, seen: Revision | None
+) -> int:
+    current = truss.current
     change: dict[str, Any] = {"stage": to}
     if to in FOUND_FIELDS and found:
         change[FOUND_FIELDS[to]] = found
-    if to == Stage.CUT and copies:
-        if behind := carried(truss).behind:
+    if to in (Stage.RELEASED, Stage.CUT):
+        if truss.withdrawn_at is not None:
+            raise Refused(f"{truss.mark} is withdrawn: nothing of it is released or cut.", "copies")
+        if seen is not None and seen != current:
             raise Refused(
-                f"The drawing of {truss.mark} doesn't have what {' and '.join(behind)} put on it today: the saw waits"
-                " until it is written in.",
-                "copies",
+                f"{truss.mark} has a newer revision than the one on your page. Look at it before the saw starts."
             )
-        for keeps_waiting in before_cut:
-            if why := keeps_waiting(copies):
-                raise Refused(why, "copies")
-        current = seen or truss.current
-        rows, change["built_to"] = rows.filter(truss__current=current), current
-    moved = rows.update(**change)
-    if to == Stage.CUT and copies and not moved and not Truss.objects.filter(pk=truss.pk, current=current).exists():
-        raise Refused(f"{truss.mark} has a newer revision than the one on your page. Look at it before the saw starts.")
+        _refuse_never(truss, current, to)
+    if to == Stage.RELEASED:
+        change["released_to"] = current
+    if to == Stage.CUT:
+        _refuse_released_to_another(truss, copies)
+        _refuse_waiting(truss, copies)
+        change["built_to"] = current
+    if to == Stage.BUILT:
+        for revision in truss.revisions.filter(pk__in={copy.built_to_id for copy in copies}):
+            _refuse_never(truss, revision, to)
+    return _write(user, truss, copies, change, to, found)
+
+
+def _refuse_never(truss: Truss, revision: Revision, to: Stage) -> None:
+    if worst := never(revision):
+        raise Refused(
+            f"{truss.mark} can't be {to}: in revision {revision.number} {worst['rule']} of {worst['of']} {worst['id']} "
+            f"stands at {worst['ratio']:.0%} of what is allowed ({worst['combination']}), and nobody can accept that.",
+            "copies",
+        )
+
+
+def _refuse_released_to_another(truss: Truss, copies: Sequence[Copy]) -> None:
+    other = [copy for copy in copies if copy.released_to_id != truss.current_id]
+    if not other:
+        return
+    one = other[0].released_to
+    to = f"revision {one.number}" if one else "a revision that the record doesn't name"
+    many = "Copy" if len(other) == 1 else "Copies"
+    raise Refused(
+        f"{many} {', '.join(str(copy.number) for copy in other)} of {truss.mark} {'is' if len(other) == 1 else 'are'}"
+        f" released to {to}, and revision {truss.current.number} is current: release revision {truss.current.number}"
+        " first, then cut.",
+        "copies",
+    )
+
+
+def _refuse_waiting(truss: Truss, copies: Sequence[Copy]) -> None:
+    if behind := carried(truss).behind:
+        raise Refused(
+            f"The drawing of {truss.mark} doesn't have what {' and '.join(behind)} put on it today: the saw waits"
+            " until it is written in.",
+            "copies",
+        )
+    for keeps_waiting in before_cut:
+        if why := keeps_waiting(copies):
+            raise Refused(why, "copies")
+
+
+def _write(user: Any, truss: Truss, copies: list[Copy], change: dict[str, Any], to: Stage, found: str) -> int:
+    """One UPDATE for all copies that stand where they were seen, and one event for each place that they come from."""
+    moved = 0
+    for at in dict.fromkeys((copy.stage, copy.released_to_id, copy.built_to_id) for copy in copies):
+        stage, released_to, built_to = at
+        those = [copy for copy in copies if (copy.stage, copy.released_to_id, copy.built_to_id) == at]
+        rows = Copy.objects.filter(
+            pk__in=[copy.pk for copy in those], stage=stage, released_to=released_to, built_to=built_to
+        )
+        numbers = sorted(rows.select_for_update().values_list("number", flat=True))
+        moved += rows.update(**change)
+        revision = change.get("built_to") or change.get("released_to") or those[0].built_to
+        if numbers:
+            MarkEvent.objects.create(
+                truss=truss,
+                by=user if user.pk else None,
+                code=MarkEvent.Code.MOVED,
+                values={
+                    "from": stage,
+                    "to": to.value,
+                    "copies": numbers,
+                    "revision": revision.number if revision else None,
+                    "found": found if to in FOUND_FIELDS else "",
+                },
+            )
     return moved

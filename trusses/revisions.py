@@ -14,7 +14,7 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import DocumentError, Limits, read, sha256
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.job import surroundings
-from trusses.models import Copy, Job, Revision, Truss
+from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, Revision, Stage, Truss
 
 MOST_COPIES = 500
 
@@ -80,6 +80,50 @@ def add_mark(
             raise MarkTaken(f"This job has a mark {mark} already.", "document") from trouble
         raise
     return truss
+
+
+def begun(truss: Truss) -> int:
+    """How many copies of a mark are further than being designed: these are never taken away."""
+    return truss.copies.exclude(stage=Stage.DESIGNING).count()
+
+
+def settle_copies(truss: Truss, by: Any) -> None:
+    """As many copies of a mark as its places in plan count, each at its place: lacking ones are made, being designed,
+    and of too many those go that are still being designed. Without places, the copies stand nowhere.
+
+    Raises Refused, and leaves all as it is, where more copies are released or further than the places hold.
+    """
+    with transaction.atomic():
+        Truss.objects.select_for_update().get(pk=truss.pk)
+        copies = sorted(truss.copies.all(), key=lambda copy: (-STAGE_ORDER[copy.stage], copy.number))
+        places = list(truss.placements.all())
+        if not places:
+            truss.copies.update(placement=None)
+            return
+        counted = sum(place.count for place in places)
+        if (going := begun(truss)) > counted:
+            raise Refused(
+                f"{going} copies of {truss.mark} are released or further; the places hold {counted}.", "count"
+            )
+        # the furthest first: what stands somewhere already keeps its place as long as that has room
+        left = {place.pk: place.count for place in places}
+        free = []
+        for copy in copies:
+            if left.get(copy.placement_id or 0, 0) > 0:
+                left[copy.placement_id or 0] -= 1
+            else:
+                free.append(copy)
+        spots = [place for place in places for _ in range(left[place.pk])]
+        for copy, place in zip(free, spots, strict=False):
+            Copy.objects.filter(pk=copy.pk).update(placement=place)
+        Copy.objects.filter(pk__in=[copy.pk for copy in free[len(spots) :]], stage=Stage.DESIGNING).delete()
+        last = max((copy.number for copy in copies), default=0)
+        new = spots[len(free) :]
+        Copy.objects.bulk_create(Copy(truss=truss, number=last + n, placement=at) for n, at in enumerate(new, 1))
+        if counted != len(copies):
+            MarkEvent.objects.create(
+                truss=truss, by=by, code=MarkEvent.Code.COUNTED, values={"before": len(copies), "after": counted}
+            )
 
 
 def issue_revision(

@@ -2,6 +2,7 @@ from django.urls import path
 
 from trusses.bearings import page as bearing_page
 from trusses.job import kinds_page, plate_page, sheathing_page
+from trusses.marks import correct_page
 from trusses.marks import new_page as new_truss
 from trusses.marks import page as views
 
@@ -15,6 +16,7 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/new/draw/", new_truss.draw_shape, name="draw-shape"),
     path("jobs/<int:job>/trusses/upload/", new_truss.upload_truss, name="upload-truss"),
     path("jobs/<int:job>/trusses/<int:truss>/", views.mark, name="mark"),
+    path("jobs/<int:job>/trusses/<int:truss>/correct/", correct_page.correct_mark, name="correct"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/", views.move_copies, name="move-copies"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", views.one_sheet, name="sheet"),
     path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),

@@ -13,7 +13,11 @@ from trusses.models import BearingLink, PlateTable, Revision, Truss
 
 def known(truss: Truss) -> Known:
     """The facts of the set that hold for every document of a mark: what stands on it, and of what kind it is."""
-    marks = BearingLink.objects.filter(carrier=truss).order_by("truss__mark").values_list("truss__mark", flat=True)
+    marks = (
+        BearingLink.objects.filter(carrier=truss, truss__withdrawn_at=None)
+        .order_by("truss__mark")
+        .values_list("truss__mark", flat=True)
+    )
     return Known(carries=tuple(dict.fromkeys(marks)), kinds=tuple(truss.kinds))
 
 

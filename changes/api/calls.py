@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from typing import Any
+from typing import Any, cast
 
 from django.db.models import Prefetch, QuerySet
 from django.http import Http404, HttpResponse
@@ -31,14 +31,18 @@ from changes.api.serializers import (
     NewDecisionSerializer,
     NewOptionSerializer,
     NewRequestSerializer,
+    NewRevisionSerializer,
     OptionSerializer,
     RequestSerializer,
+    WaitingSerializer,
 )
 from changes.asks.live_fit import fit_answer
 from changes.models import Ask, Hold, Option, Request, State
+from changes.workflow.waiting import Waiting, waiting
 from trusses import drawing
 from trusses.marks.api import Svg
-from trusses.permissions import job_or_404, one_or_404, visible
+from trusses.models import Truss
+from trusses.permissions import job_or_404, one_or_404, truss_or_404, visible
 
 JOB = OpenApiParameter("job", int, description="Only requests of this job.")
 STATE = OpenApiParameter("state", str, enum=State.values, description="Only requests in this state.")
@@ -109,9 +113,37 @@ class Detail(OneRequest):
     def get(self, request: Call, pk: int) -> Response:
         """What was asked, answered, decided, and all that happened. Asking while it waits rings again."""
         change = self.change()
-        for waiting in change.computations.filter(state__in=("queued", "running")):
-            workflow.ring(waiting)
+        for work in change.computations.filter(state__in=("queued", "running")):
+            workflow.ring(work)
         return Response(detail(change))
+
+
+class Revise(Calls):
+    @extend_schema(request=NewRevisionSerializer, responses={201: FiledSerializer, **problems(400, 403, 404)})
+    def post(self, request: Call, pk: int) -> Response:
+        """A designer starts a revision that no builder asked for; compared and decided like any other."""
+        truss = truss_or_404(request.user, pk)
+        change = workflow.start_revision(request.user, truss, **body_of(NewRevisionSerializer, request))
+        return Response(FiledSerializer(change).data, status=status.HTTP_201_CREATED)
+
+
+class WaitingOn(Calls, generics.ListAPIView):
+    """The marks of a job on which requests or holds are open."""
+
+    serializer_class = WaitingSerializer
+
+    def get_queryset(self) -> QuerySet[Truss]:
+        if getattr(self, "swagger_fake_view", False):
+            return Truss.objects.none()
+        job = job_or_404(self.request.user, self.kwargs["pk"])
+        return Truss.objects.filter(job=job, current__isnull=False).order_by("mark", "id")
+
+    @extend_schema(responses={200: WaitingSerializer(many=True), **problems(404)})
+    def get(self, request: Call, *args: Any, **kwargs: Any) -> Response:
+        page = cast(list[Truss], self.paginate_queryset(self.get_queryset()))
+        found = waiting(page)
+        rows = [{"truss": truss, "open": found.get(truss.pk, Waiting())} for truss in page]
+        return self.get_paginated_response(WaitingSerializer(rows, many=True).data)
 
 
 class Options(OneRequest):
@@ -203,6 +235,8 @@ urlpatterns = [
     path("requests/<int:pk>/answer/", Answer.as_view(), name="request-answer"),
     path("requests/<int:pk>/compute/", Compute.as_view(), name="request-compute"),
     path("holds/<int:pk>/answer/", AnswerHold.as_view(), name="hold-answer"),
+    path("trusses/<int:pk>/revise/", Revise.as_view(), name="truss-revise"),
+    path("jobs/<int:pk>/waiting/", WaitingOn.as_view(), name="job-waiting"),
     path("fit/", Fit.as_view(), name="fit"),
     path("options/<int:pk>/figures/", OptionFigures.as_view(), name="option-figures"),
     path("options/<int:pk>/elevation.svg", Elevation.as_view(), name="option-elevation"),

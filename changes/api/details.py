@@ -7,7 +7,9 @@ from typing import Any
 from django.db.models import Prefetch
 
 from changes.api.serializers import DetailSerializer
-from changes.models import Consequence, Request, State
+from changes.asks.pending import pending
+from changes.models import Ask, Consequence, Request, State
+from changes.pages.sections import sections
 
 _CARRIERS = (
     Consequence.objects.select_related("carrier", "revision")
@@ -15,6 +17,11 @@ _CARRIERS = (
     .order_by("place")
 )
 DECIDED = (State.APPROVED, State.SENT_BACK, State.DECLINED)
+
+
+def _others(change: Request, asks: list[Ask]) -> bool:
+    """Whether another open request asks of the same trusses; most have none, and cost no more than this look."""
+    return change.is_open and bool(pending({ask.truss_id for ask in asks}, but=change))
 
 
 def detail(change: Request) -> dict[str, Any]:
@@ -29,9 +36,11 @@ def detail(change: Request) -> dict[str, Any]:
     options.sort(key=lambda option: (option.passes is False, option.passes is None, option.rank, option.pk))
     decisions = change.decisions.select_related("by").prefetch_related("issues__revision__truss")
     decision = decisions.order_by("-id").first() if change.state in DECIDED else None
+    asks = list(change.asks.filter(replaced=False).select_related("truss"))
     held = {
         "change": change,
-        "asks": list(change.asks.filter(replaced=False).select_related("truss")),
+        "asks": asks,
+        "pending": [one for section in sections(change) for one in section.others] if _others(change, asks) else [],
         "decision": decision,
         "events": change.events.select_related("by"),
         "holds": change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"),

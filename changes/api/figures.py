@@ -7,10 +7,13 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from changes.asks.documents import departures_of
 from changes.models import Option
 from trusses import verdicts
+from trusses.analysis.departures import Departure
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.requirements import supports
+from trusses.analysis.words.departures import departure
 from trusses.job import surroundings
 from trusses.models import PlateTable
 from trusses.plan import rows
@@ -95,10 +98,24 @@ class BesideSerializer(serializers.Serializer):
     hz = serializers.FloatField(allow_null=True)
 
 
+class DepartureSerializer(serializers.Serializer):
+    """One difference to today's truss in loads, bearings, use or restraint: a code with its values, and in words.
+    `falls`: a design load is smaller than today, and approving it needs a reason."""
+
+    code = serializers.CharField()
+    values = serializers.JSONField()
+    falls = serializers.BooleanField()
+    says = serializers.SerializerMethodField()
+
+    def get_says(self, one: Departure) -> str:
+        return departure(one)
+
+
 class OptionFiguresSerializer(serializers.Serializer):
     """`after` is null, and `supports` empty, while a drawn option waits for its computation or can't be analysed."""
 
     before = FactsSerializer()
+    departures = DepartureSerializer(many=True)
     after = serializers.SerializerMethodField()
     verdict = VerdictSerializer(allow_null=True, help_text="Of its own truss, whatever it makes of the carriers.")
     supports = SupportChangeSerializer(many=True)
@@ -119,6 +136,7 @@ def figures(option: Option) -> dict[str, Any]:
     told = {
         "before": facts(read_stored(revision.document), before, table, said),
         "after": facts(read_stored(option.document), after, table, said) if after else None,
+        "departures": departures_of(option),
         "verdict": verdicts.of_document(option.truss, option.document, after, table) if after else None,
         "supports": supports.changes(before, after) if after else [],
         "price": pricing.price(pricing.rates_of(job), revision.document, option.document),

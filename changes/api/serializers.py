@@ -8,6 +8,7 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from changes.asks.reading import KINDS
 from changes.carriers import moved_below
 from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Kind, Option, Request, State, Verdict
 from trusses.marks.serializers import DocumentField, StrictSerializer
@@ -26,7 +27,7 @@ class AsSentField(serializers.Field):
 
 class NewAskSerializer(StrictSerializer):
     truss = serializers.IntegerField()
-    kind = serializers.ChoiceField(choices=Kind.choices)
+    kind = serializers.ChoiceField(choices=[(kind, kind) for kind in KINDS])
     opening = AsSentField(required=False)
 
     def to_internal_value(self, data: Any) -> Any:
@@ -77,6 +78,15 @@ class NewDecisionSerializer(StrictSerializer):
 class HoldAnswerSerializer(StrictSerializer):
     acknowledge = serializers.BooleanField()
     says = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+
+
+class NewRevisionSerializer(StrictSerializer):
+    """A designer's own revision of a mark; without a document it starts from today's truss, to be edited."""
+
+    reason = serializers.CharField(max_length=2000)
+    needed_by = serializers.DateField(required=False)
+    document = AsSentField(required=False)
+    title = serializers.CharField(required=False, allow_blank=True, max_length=300)
 
 
 class FitSerializer(StrictSerializer):
@@ -203,6 +213,44 @@ class OptionSerializer(serializers.ModelSerializer):
         )
 
 
+class PendingSerializer(serializers.Serializer):
+    """An opening that another open request asks of the same truss. `overlaps` is empty where it meets none of what is
+    asked here; `clear` whether it would be clear in the first option, null where there is none."""
+
+    request = serializers.IntegerField(source="asked.request")
+    state = serializers.ChoiceField(choices=State.choices, source="asked.state")
+    opening = AsSentField(source="asked.opening")
+    overlaps = serializers.CharField(source="overlap")
+    clear = serializers.BooleanField(allow_null=True)
+
+
+class WaitingHoldSerializer(serializers.ModelSerializer):
+    copies = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Hold
+        fields = ("id", "request", "standing", "copies")
+
+    @extend_schema_field(serializers.ListField(child=serializers.IntegerField()))
+    def get_copies(self, hold: Hold) -> list[int]:
+        return [copy.number for copy in hold.copies.all()]
+
+
+class WaitingRequestSerializer(serializers.ModelSerializer):
+    class Meta:
+        model = Request
+        fields = ("id", "state", "reason", "needed_by")
+
+
+class WaitingSerializer(serializers.Serializer):
+    """A mark with what is open on it: requests that ask for it or touch it, holds asked for or acknowledged."""
+
+    truss = serializers.IntegerField(source="truss.pk")
+    mark = serializers.CharField(source="truss.mark")
+    requests = WaitingRequestSerializer(many=True, source="open.requests")
+    holds = WaitingHoldSerializer(many=True, source="open.holds")
+
+
 class AskSerializer(serializers.ModelSerializer):
     mark = serializers.CharField(source="truss.mark")
     opening = AsSentField(allow_null=True)
@@ -289,6 +337,7 @@ class DetailSerializer(serializers.Serializer):
     filed_at = serializers.DateTimeField(source="change.filed_at")
     overtaken = serializers.SerializerMethodField()
     asks = AskSerializer(many=True)
+    pending = PendingSerializer(many=True, help_text="What other open requests ask of the same trusses.")
     holds = HoldSerializer(many=True)
     events = EventSerializer(many=True)
     decision = DecisionSerializer(allow_null=True)

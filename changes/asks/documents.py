@@ -8,6 +8,8 @@ from typing import Any
 
 import shapely
 
+from changes.models import Option
+from trusses.analysis.departures import Departure, departures
 from trusses.analysis.format.document import read_opening, read_stored
 from trusses.analysis.format.model import Opening, Truss
 
@@ -42,6 +44,12 @@ def _covers(held: Opening, wanted: Opening) -> bool:
     sizes = zip((*held.size, *held.centre), (*wanted.size, *wanted.centre), strict=True)
     same = held.shape == wanted.shape and all(abs(a - b) <= SAME_IN for a, b in sizes)
     return same and held.clearance_in >= wanted.clearance_in - SAME_IN
+
+
+def departures_of(option: Option) -> list[Departure]:
+    """How an option departs from the revision that it was made from in loads, bearings, use and restraint."""
+    before, after = option.revision.document, option.document
+    return departures(read_stored(before), read_stored(after))
 
 
 def differences(before: dict[str, Any], after: dict[str, Any]) -> str:

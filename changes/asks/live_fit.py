@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
 
 from django.http import Http404
 
+from changes.asks.pending import Pending, pending
 from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
@@ -53,5 +55,15 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         "nearest": None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in},
         "never": found.cuts_chord or found.outside,
         "says": found.says,
-        "beside": overlap_says(wanted, others),
+        "beside": beside(wanted, others, pending([truss]).get(truss, [])),
     }
+
+
+def beside(wanted: Opening, held: Iterable[Opening], asked: Iterable[Pending]) -> str:
+    """That an opening overlaps one which the truss has, or which an open request asks for; else empty."""
+    if says := overlap_says(wanted, held):
+        return says
+    for one in asked:
+        if says := overlap_says(wanted, [read_opening(one.opening)], f"which request {one.request} asks for"):
+            return says
+    return ""

@@ -11,6 +11,7 @@ from typing import Any
 from django.conf import settings
 from django.http import Http404
 
+from changes.asks.pending import pending
 from changes.models import Ask, Kind, Request
 from trusses.analysis.clearance.apart import beyond, gap
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, space
@@ -38,6 +39,10 @@ NOT_YET = {
     ),
 }
 """What can't be asked for yet, and what to do instead: call the truss designer, with what in hand."""
+
+
+KINDS = [kind for kind in Kind.values if kind != Kind.REVISION]
+"""What a builder asks; a revision is started by a designer."""
 
 
 @dataclass(frozen=True)
@@ -100,8 +105,8 @@ def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
         raise Refused(f"must be an object with a truss, a kind and an opening, not {told(ask)}.", "asks", at)
     truss = _truss(job, ask.get("truss"), at)
     kind = ask.get("kind", "")
-    if kind not in Kind.values:
-        raise Refused(f"must be {', '.join(Kind.values[:-1])} or {Kind.values[-1]}.", "asks", f"{at}.kind")
+    if kind not in KINDS:
+        raise Refused(f"must be {', '.join(KINDS[:-1])} or {KINDS[-1]}.", "asks", f"{at}.kind")
     if kind != Kind.OPENING:
         what, instead = NOT_YET[Kind(kind)]
         says = f"kind {kind}, {what}, can't be asked for here yet. Call the truss designer {instead}."
@@ -138,6 +143,8 @@ def refuse_what_is_over(truss: Truss, at: str) -> None:
 
 def refuse_when_all_cut(truss: Truss, at: str) -> None:
     """As above, but for the last day: what was asked in time is answered after it."""
+    if Truss.objects.filter(pk=truss.pk, withdrawn_at__isnull=False).exists():
+        raise Refused(f"{truss.mark} is withdrawn from the set; call the truss designer.", "asks", at)
     if closed := truss.all_cut:
         raise Refused(f"{closed} {WHAT_REMAINS}", "asks", at)
 
@@ -219,9 +226,23 @@ def fingerprint(job: Job, reason: str, needed_by: date, wishes: Sequence[Wish]) 
 
 
 def write_asks(change: Request, wishes: Sequence[Wish]) -> list[Ask]:
-    return [
-        Ask.objects.create(
-            request=change, truss=wish.truss, revision=wish.truss.current, kind=wish.kind, opening=wish.opening
+    """The asks as rows. Openings get names that neither the truss has nor another open request gave; whoever files at
+    the same moment on the same mark comes before or after."""
+    trusses = sorted({wish.truss.pk for wish in wishes})
+    list(Truss.objects.select_for_update().filter(pk__in=trusses).order_by("pk"))
+    others = pending(trusses, but=change)
+    taken = {pk: {one.opening["id"] for one in others.get(pk, ())} for pk in trusses}
+    for wish in wishes:
+        taken[wish.truss.pk] |= {opening["id"] for opening in wish.truss.current.document.get("openings", ())}
+    written = []
+    for wish in wishes:
+        opening, names = dict(wish.opening), taken[wish.truss.pk]
+        if opening["id"] in names:
+            opening["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in names)
+        names.add(opening["id"])
+        written.append(
+            Ask.objects.create(
+                request=change, truss=wish.truss, revision=wish.truss.current, kind=wish.kind, opening=opening
+            )
         )
-        for wish in wishes
-    ]
+    return written

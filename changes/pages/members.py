@@ -75,7 +75,7 @@ class Rule:
     @property
     def stressed(self) -> bool:
         """Whether demand and capacity are stresses; those of interactions and slenderness are plain numbers."""
-        return self.name in ("tension", "compression", "bending", "shear")
+        return self.name in ("tension", "compression", "bending", "shear", "bearing on the chord")
 
     @property
     def terms(self) -> list[tuple[str, str, list[str]]]:

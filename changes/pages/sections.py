@@ -3,17 +3,22 @@ looked at, before and after."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 from django.db.models import Prefetch
 
+from changes.asks.documents import departures_of, with_openings
+from changes.asks.pending import Pending, pending
 from changes.models import Ask, Consequence, Issue, Option, Request
 from trusses import verdicts
-from trusses.analysis.format.document import read_stored
+from trusses.analysis.clearance.apart import overlap_says
+from trusses.analysis.clearance.openings import fit, space
+from trusses.analysis.format.document import read_opening, read_stored
 from trusses.analysis.requirements import supports
+from trusses.analysis.words.departures import departure
 from trusses.analysis.words.phrases import listed
 from trusses.bearings import standing
 from trusses.job import surroundings
@@ -51,6 +56,24 @@ class Width:
         return after is not None and not after.wide_enough
 
 
+@dataclass(frozen=True)
+class Departs:
+    """One difference in what the truss is designed for; `falls`: a design load is smaller."""
+
+    says: str
+    falls: bool
+
+
+@dataclass(frozen=True)
+class Beside:
+    """An opening that another open request asks of the same truss. `overlap` says where it meets one that is asked
+    here; `clear` whether it would be clear in the option on show, None without one."""
+
+    asked: Pending
+    overlap: str
+    clear: bool | None
+
+
 @dataclass
 class Section:
     """One truss of a request: its asks share their options."""
@@ -62,6 +85,7 @@ class Section:
     rates: JobRates | None = None
     issued: Option | None = None
     table: PlateTable | None = None
+    pending: Sequence[Pending] = ()
 
     @property
     def is_issued(self) -> bool:
@@ -94,6 +118,35 @@ class Section:
             {**member, "delta_lb": more(member["force_lb"]), "reverses_under": self._reverses_under(member)}
             for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
+
+    @cached_property
+    def before_document(self) -> dict[str, Any]:
+        """The revision that was computed from, with what other open requests ask of it drawn in."""
+        return with_openings(self.revision.document, [one.opening for one in self.pending])
+
+    @cached_property
+    def others(self) -> list[Beside]:
+        """What other open requests ask of this truss, checked against what is asked here and the option on show."""
+        if not self.pending:
+            return []
+        mine = [read_opening(ask.opening) for ask in self.asks if ask.opening]
+        room = space(read_stored(self.chosen.document)) if self.chosen else None
+        told = []
+        for one in self.pending:
+            theirs = read_opening(one.opening)
+            met = overlap_says(theirs, mine, "which is asked here")
+            told.append(Beside(one, met, fit(room, theirs).fits if room else None))
+        return told
+
+    @cached_property
+    def departures(self) -> list[Departs]:
+        """How the option on show departs from today's truss in loads, bearings, use and restraint."""
+        return [Departs(departure(one), one.falls) for one in departures_of(self.chosen)] if self.chosen else []
+
+    @property
+    def asks_less(self) -> bool:
+        """A design load is smaller than today: approving it needs a reason."""
+        return any(one.falls for one in self.departures)
 
     def _reverses_under(self, member: dict[str, Any]) -> str:
         """The combinations in which its force changes sides, the largest swing first."""
@@ -215,11 +268,14 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
     issued = {issue.option.truss_id: issue.option for issue in approved}
     rates, table = pricing.rates_of(change.job), PlateTable.objects.filter(job=change.job).last()
+    # a decided request is told as it was decided
+    others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}
     told = []
     for truss in {ask.truss_id: ask.truss for ask in asks}.values():
         own = [option for option in options if option.truss_id == truss.pk]
         usual = issued.get(truss.pk) or (own[0] if own else None)
         picked = next((option for option in own if option.pk in wanted), usual)
         asked = [ask for ask in asks if ask.truss_id == truss.pk]
-        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk), table))
+        beside = others.get(truss.pk, ())
+        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk), table, beside))
     return told

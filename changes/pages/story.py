@@ -10,9 +10,10 @@ from django.db.models import Case, Min, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
 from changes import permissions, workflow
-from changes.carriers import moved_below, together
+from changes.carriers import moved_below, stale, together
 from changes.models import OPEN_STATES, Computation, Consequence, Hold, Request, State, Verdict
 from changes.pages.sections import Section, sections
+from changes.workflow.holds import held_by_others, holders
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.models import Role, Truss
 
@@ -35,6 +36,7 @@ TONES = {State.APPROVED: "good", State.DECLINED: "stop", State.FAILED: "stop", S
 
 TOLD = {
     "file": "Filed",
+    "start": "Revision started",
     "begin computing": "Computation began",
     "finish computing": "Computed",
     "fail": "Computation broke",
@@ -91,6 +93,9 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "draw")}
     may["hold"] = permissions.may(user, "hold", change)
     holds = list(change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"))
+    others = held_by_others([hold.truss_id for hold in holds], change) if holds else {}
+    for hold in holds:
+        hold.still = holders(others[hold.truss.mark]) if hold.truss.mark in others else ""
     return {
         "change": change,
         "job": change.job,
@@ -147,8 +152,14 @@ def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
     return rows.order_by("last_day", "bite", "filed_at", "id")
 
 
+def lines(changes: Iterable[Request]) -> list[dict[str, Any]]:
+    """The lines of a page of the queue, of requests that `by_urgency` fetched."""
+    rows = list(changes)
+    went_stale = stale(rows)
+    return [line(change) | {"stale": went_stale.get(change.pk, [])} for change in rows]
+
+
 def line(change: Request) -> dict[str, Any]:
-    """One line of the queue, of a request that `by_urgency` fetched."""
     asks = [ask for ask in change.asks.all() if not ask.replaced]
     days = (change.last_day - change.job.today()).days
     return {

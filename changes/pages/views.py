@@ -22,6 +22,9 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from changes import workflow
+from changes.asks.documents import with_openings
+from changes.asks.live_fit import beside
+from changes.asks.pending import Pending, pending
 from changes.models import OPEN_STATES, Hold, Kind, Option, Request, State
 from changes.pages import editor, sections, story
 from changes.pages.datum import Size
@@ -36,7 +39,6 @@ from changes.pages.forms import (
     OpeningForm,
 )
 from changes.pages.members import Members
-from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.lengths import feet_inches
@@ -98,7 +100,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         typed = {name: field.prepare_value(start.get(name, field.initial)) for name, field in form.fields.items()}
         form = OpeningForm(typed, design=design)
         form.is_valid()
-    answer = _answer(design, form)
+    answer = _answer(design, form, pending([mark.pk]).get(mark.pk, []))
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
     page["asked_already"] = story.open_requests(request.user, mark)
@@ -117,11 +119,13 @@ def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
 
 
-def _answer(design: Design, form: OpeningForm) -> dict[str, Any]:
-    """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs."""
+def _answer(design: Design, form: OpeningForm, others: list[Pending]) -> dict[str, Any]:
+    """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs. `others`
+    are asked for by open requests: they are drawn too."""
     face = form.hooked
     known = {
-        "document": design.document,
+        "document": with_openings(design.document, [one.opening for one in others]),
+        "pending": others,
         "faces": json.dumps({one.key: {"x": round(one.x, 4), "way": one.way} for one in form.datum.faces}),
         "ask_from": (face.joint, face.way),
         "floor": json.dumps([[round(x, 4), round(y, 4)] for x, y in form.datum.floor]),
@@ -143,7 +147,7 @@ def _answer(design: Design, form: OpeningForm) -> dict[str, Any]:
         **known,
         "opening": form.opening(),
         "fit": found,
-        "beside": overlap_says(opening, design.openings),
+        "beside": beside(opening, design.openings, others),
         "touched": found.touches,
         "offers": offers,
     }
@@ -190,7 +194,7 @@ def queue(request: HttpRequest, job: int) -> HttpResponse:
         rows = rows.filter(state__in=OPEN_STATES)
     page = Paginator(story.by_urgency(rows), 50).get_page(request.GET.get("page"))
     context = {"job": building, "role": building.role, "page": page, "wanted": wanted, "states": State.choices}
-    return render(request, "changes/queue.html", {**context, "lines": [story.line(change) for change in page]})
+    return render(request, "changes/queue.html", {**context, "lines": story.lines(page)})
 
 
 @login_required

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 from django.conf import settings
 
 from changes import carriers as consequences
+from changes.asks.documents import differences, lacks, with_openings
 from changes.models import Ask, Consequence, Option, Request, Verdict
 from changes.worker.answers import Answered, Found, answer, drawn
 from changes.worker.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
 from trusses import verdicts
+from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.verdict import Known, verdict
 from trusses.analysis.words import verdict as words
@@ -44,14 +47,53 @@ def _compute_request(mine: Claim, change: Request) -> Write:
         # the revision of this moment; if another is issued before the decision, the request is computed again
         truss = Truss.objects.select_related("current", "job").get(pk=truss_id)
         told = partial(_part, tell, truss.mark, i, len(by_truss))
-        openings = [ask.opening for ask in asks]
         chain = links.chain_of([truss])
         judge = partial(_judged, chain, truss.mark, verdicts.known(truss))
         said = surroundings.of_mark(truss)
         before = surroundings.before(truss.current, said)
-        found = answer(truss.current.document, before, openings, told, seconds, judge, said)
-        answered.append((truss, truss.current, asks, found, chain))
+        openings = [ask.opening for ask in asks if ask.opening]
+        found = Answered([])
+        if openings:
+            found = answer(truss.current.document, before, openings, told, seconds, judge, said)
+        redrawn, lost = _redrawn(change, truss, before, [each.opening for each in found.answers], judge, said)
+        answered.append(_Part(truss, truss.current, asks, found, chain, redrawn, lost))
     return partial(_write_all, change, answered)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """What was computed for one truss of a request: answers, the search's options, and the drawn ones computed anew."""
+
+    truss: Truss
+    revision: Revision
+    asks: list[Ask]
+    told: Answered
+    chain: links.Chain
+    redrawn: list[tuple[Option, Found]]
+    lost: list[str]
+
+
+def _redrawn(
+    change: Request,
+    truss: Truss,
+    before: dict[str, Any],
+    asked: Sequence[dict[str, Any]],
+    judge: Callable[[Found], Found],
+    said: Surroundings,
+) -> tuple[list[tuple[Option, Found]], list[str]]:
+    """The options that designers drew for a truss, each as it would be on today's revision, computed; and the titles
+    of those that don't hold what is asked now. An opening that was approved since is written in."""
+    current, kept, lost = truss.current, [], []
+    drawn_ones = change.options.filter(truss=truss, drawn_by__isnull=False, redrawn=None).order_by("rank", "id")
+    for option in drawn_ones:
+        approved = [each for each in current.document.get("openings", ()) if lacks(option.document, [each])]
+        document = with_openings(option.document, approved) if approved else option.document
+        if lacks(document, asked):
+            lost.append(option.title)
+            continue
+        differs = differences(current.document, document)
+        kept.append((option, judge(drawn(current.document, before, document, option.title, differs, said))))
+    return kept, lost
 
 
 def _judged(chain: links.Chain, mark: str, known: Known, found: Found) -> Found:
@@ -74,44 +116,84 @@ def _part(tell: Teller, mark: str, i: int, of: int, fraction: float, doing: str)
     tell((i + fraction) / of, f"{mark}: {doing}")
 
 
-def _write_all(change: Request, answered: list[tuple[Truss, Revision, list[Ask], Answered, links.Chain]]) -> str:
-    for truss, revision, asks, told, chain in answered:
-        _write(change, truss, revision, asks, told, chain)
+def _write_all(change: Request, answered: list[_Part]) -> str:
+    told = []
+    for part in answered:
+        _write(change, part)
+        where = f"{part.truss.mark} revision {part.revision.number}"
+        told += [f"{where}: {each.verdict.label}" for each in part.told.answers]
+        if again := [option for option, _ in part.redrawn if option.stale]:
+            told.append(f"{where}: {len(again)} drawn option{'s' if len(again) > 1 else ''} computed anew")
+        told += [f"“{title}” doesn't hold what is asked now and is not carried over" for title in part.lost]
     hold_carriers(change)
-    return "; ".join(
-        f"{truss.mark} revision {revision.number}: {each.verdict.label}"
-        for truss, revision, _, told, _ in answered
-        for each in told.answers
-    )
+    return "; ".join(told)
 
 
-def _write(
-    change: Request, truss: Truss, revision: Revision, asks: list[Ask], told: Answered, chain: links.Chain
-) -> None:
+def _write(change: Request, part: _Part) -> None:
     possible = []
-    for ask, each in zip(asks, told.answers, strict=True):
+    asks = [ask for ask in part.asks if ask.opening]
+    for ask, each in zip(asks, part.told.answers, strict=True):
         Ask.objects.filter(pk=ask.pk).update(
             opening=each.opening,
             verdict=each.verdict,
             says=each.says,
             nearest=each.nearest,
-            revision=revision,
+            revision=part.revision,
         )
         if each.verdict != Verdict.NEVER:
             possible.append(ask)
-    for rank, found in enumerate(told.options):
+    for rank, found in enumerate(part.told.options):
         option = Option.objects.create(
             request=change,
-            truss=truss,
-            revision=revision,
+            truss=part.truss,
+            revision=part.revision,
             title=found.title,
             rank=rank,
             document=found.document,
-            basis=chain.basis,
+            basis=part.chain.basis_with({part.truss.mark: found.document}),
             **_figures(found),
         )
         option.asks.set(possible)
-        _write_steps(option, found, chain)
+        _write_steps(option, found, part.chain)
+    for old, found in part.redrawn:
+        _write_redrawn(change, part, old, found)
+
+
+def _write_redrawn(change: Request, part: _Part, old: Option, found: Found) -> None:
+    """A drawn option on today's revision: a row of its own, or the first figures of one that has none yet."""
+    basis = part.chain.basis_with({part.truss.mark: found.document})
+    if old.stale or old.analysis is not None:
+        option = Option.objects.create(
+            request=change,
+            truss=part.truss,
+            revision=part.revision,
+            drawn_by=old.drawn_by,
+            redrawn_of=old,
+            title=found.title,
+            rank=old.rank,
+            document=found.document,
+            basis=basis,
+            **_figures(found),
+        )
+    else:
+        Option.objects.filter(pk=old.pk).update(
+            revision=part.revision, document=found.document, basis=basis, **_figures(found)
+        )
+        option = old
+    option.asks.set(part.asks)
+    _write_steps(option, found, part.chain)
+    for ask in part.asks:
+        if not ask.opening:
+            verdict = Verdict.OPTIONS if found.passes else Verdict.NONE_PASS
+            Ask.objects.filter(pk=ask.pk).update(verdict=verdict, says=found.says, revision=part.revision)
+    if found.passes:
+        _solved(option)
+
+
+def _solved(option: Option) -> None:
+    """A drawn option that passes answers the asks that the search had no answer to."""
+    unsolved = option.asks.filter(verdict__in=(Verdict.NONE_PASS, Verdict.NEVER), opening__isnull=False)
+    unsolved.update(verdict=Verdict.OPTIONS, says="A designer drew a redesign that is clear and passes.")
 
 
 def _write_steps(option: Option, found: Found, chain: links.Chain) -> None:
@@ -140,10 +222,13 @@ def _compute_drawn(mine: Claim) -> Write:
 
 
 def _write_drawn(option: Option, found: Found, chain: links.Chain) -> str:
-    Option.objects.filter(pk=option.pk).update(basis=chain.basis, **_figures(found))
+    basis = chain.basis_with({option.truss.mark: found.document})
+    Option.objects.filter(pk=option.pk).update(basis=basis, **_figures(found))
     _write_steps(option, found, chain)
     hold_carriers(option.request)
     if found.passes:
-        unsolved = option.asks.filter(verdict__in=(Verdict.NONE_PASS, Verdict.NEVER))
-        unsolved.update(verdict=Verdict.OPTIONS, says="A designer drew a redesign that is clear and passes.")
+        _solved(option)
+    option.asks.filter(opening=None).update(
+        verdict=Verdict.OPTIONS if found.passes else Verdict.NONE_PASS, says=found.says
+    )
     return f"{option.truss.mark}: {option.title}. {found.says}"

@@ -10,6 +10,7 @@ from changes.workflow.deciding import decide
 from changes.workflow.drafting import draw_option
 from changes.workflow.filing import answer, compute_again, file, keys_used, withdraw
 from changes.workflow.holds import answer_hold
+from changes.workflow.starting import start_revision
 from changes.workflow.table import TRANSITIONS, Conflict, Step, move, note
 from trusses.revisions import Refused
 
@@ -29,5 +30,6 @@ __all__ = [
     "move",
     "note",
     "ring",
+    "start_revision",
     "withdraw",
 ]

@@ -24,7 +24,8 @@ def refuse_when_moved(change: Request, chosen: Sequence[Option], worked: Worked)
         if current != read[pk]:
             raise Conflict(f"{_since(change, Truss.objects.get(pk=pk))} Look at the request again, then decide.")
     for option in chosen:
-        if (basis := links.chain_of([option.truss]).basis) != option.basis:
+        basis = links.chain_of([option.truss]).basis_with({option.truss.mark: option.document})
+        if basis != option.basis:
             raise Conflict(_why(change, option, basis))
     if links.chain_of([option.truss for option in chosen]).basis != worked.chain.basis:
         raise Conflict("What the marks stand on changed just now. Look at the request again, then decide.")

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.http import Http404
 
-from changes.asks.documents import lacks
+from changes.asks.documents import departures_of, lacks
 from changes.asks.reading import refuse_when_all_cut
 from changes.carriers import Worked, together
 from changes.models import Ask, Decision, Option, Request
@@ -20,6 +20,7 @@ from changes.workflow.table import Conflict, acting, listed, move, person, when
 from changes.workflow.words import words
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
+from trusses.analysis.words.departures import departure
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
 from trusses.revisions import Refused
@@ -103,6 +104,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
     for truss, option, answered in chosen.values():
         refuse_when_all_cut(truss, truss.mark)
         _refuse_unless_sound(truss, option, answered)
+        _refuse_less_without_a_reason(truss, option, decision.reason)
         # as a carrier it is judged below, with what the others put on it now
         if truss.pk not in worked.carriers:
             refuse_failures(truss.mark, option.analysis, decision.accepts)
@@ -148,11 +150,27 @@ def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask]) -> None:
             "nothing is approved on it.",
             "options",
         )
-    if missing := lacks(option.document, [ask.opening for ask in asks]):
+    if option.sha256 == truss.current.sha256:
+        raise Refused(
+            f"{truss.mark}: option {option.pk} is today's truss, unchanged; there is nothing to issue.", "options"
+        )
+    if missing := lacks(option.document, [ask.opening for ask in asks if ask.opening]):
         raise Refused(f"{truss.mark}: option {option.pk} lacks the opening {missing} that was asked for.", "options")
     blocked = [opening["id"] for opening in analysis["openings"] if not opening["fits"]]
     if blocked:
         raise Refused(f"{truss.mark}: in option {option.pk} the opening {listed(blocked)} is not clear.", "options")
+
+
+def _refuse_less_without_a_reason(truss: Truss, option: Option, reason: str) -> None:
+    """A truss that passes because less is asked of it: whoever approves that says why."""
+    less = [one for one in departures_of(option) if one.falls]
+    if less and not reason:
+        more = f" (and {len(less) - 1} more)" if len(less) > 1 else ""
+        raise Refused(
+            f"{truss.mark}: option {option.pk} is designed for less than today's truss: {departure(less[0])}{more} "
+            "Approving it needs a reason.",
+            "reason",
+        )
 
 
 def _refuse_unoffered(truss: Truss, option: Option) -> None:

@@ -13,6 +13,7 @@ from changes.permissions import require
 from changes.workflow.table import Conflict, acting, move, person
 from changes.workflow.words import words
 from trusses.analysis.format.document import DocumentError, read, sha256
+from trusses.models import Truss
 from trusses.revisions import Refused, limits
 
 DRAWN_RANK = 1000
@@ -25,20 +26,15 @@ def draw_option(
     """Another option for all asks on the truss of `ask`. Raises NotAllowed, Refused, Conflict, Http404."""
     role = require(user, "draw", change)
     one = _ask(change, ask)
-    try:
-        document = read(document, limits()).document
-    except DocumentError as refused:
-        raise Refused(f"{refused}", "document", "document") from refused
     truss = one.truss
-    if document["mark"] != truss.mark:
-        raise Refused(f"it is of mark {document['mark']}; the ask is about {truss.mark}.", "document", "document")
+    document = read_drawn(document, truss)
     title = words(title, "title", longest=300) or f"Drawn by {person(user, change.job)}"
     with acting(change):
         move(change, "draw", role, by=user, says=f"{truss.mark}: {title}")
         asks = list(change.asks.filter(truss=truss, replaced=False))
         if one.revision_id != truss.current_id:
             raise Conflict(f"{truss.mark} got a new revision since; have the request computed again, then draw.")
-        if missing := lacks(document, [each.opening for each in asks]):
+        if missing := lacks(document, [each.opening for each in asks if each.opening]):
             raise Refused(
                 f"the opening {missing} that was asked for is not written in.", "document", "document.openings"
             )
@@ -56,6 +52,17 @@ def draw_option(
         option.asks.set(asks)
         enqueue(change, option)
     return option
+
+
+def read_drawn(document: Any, truss: Truss) -> dict[str, Any]:
+    """What a designer sent as the truss document of a mark. Raises Refused on `document`."""
+    try:
+        held = read(document, limits()).document
+    except DocumentError as refused:
+        raise Refused(f"{refused}", "document", "document") from refused
+    if held["mark"] != truss.mark:
+        raise Refused(f"it is of mark {held['mark']}; the ask is about {truss.mark}.", "document", "document")
+    return held
 
 
 def _ask(change: Request, ask: Ask | int) -> Ask:

@@ -58,7 +58,7 @@ def file(
     except IntegrityError as trouble:
         if key is not None and (first := _keyed(user, key, body)):
             return first
-        _refuse_repeat(user, said, trouble)
+        refuse_repeat(user, said, trouble)
         raise
 
 
@@ -78,7 +78,7 @@ def _keyed(user: Any, key: str, body: str) -> Request | None:
     return first.request
 
 
-def _refuse_repeat(user: Any, said: str, trouble: Exception | None = None) -> None:
+def refuse_repeat(user: Any, said: str, trouble: Exception | None = None) -> None:
     """Raises Refused with the number of the open request that says the same, if there is one."""
     first = Request.objects.filter(filed_by=user, fingerprint=said, state__in=OPEN_STATES).first()
     if first is not None:
@@ -113,7 +113,7 @@ def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None 
     except IntegrityError as trouble:
         if wishes is not None:
             said = fingerprint(change.job, change.reason, change.needed_by, wishes)
-            _refuse_repeat(user, said, trouble)
+            refuse_repeat(user, said, trouble)
         raise
     return change
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django.db import transaction
@@ -9,7 +10,7 @@ from django.utils import timezone
 
 from changes.models import Consequence, Hold, Request
 from changes.permissions import require
-from changes.workflow.table import Conflict, note, person, when
+from changes.workflow.table import Conflict, listed, note, person, when
 from changes.workflow.words import words
 from trusses.models import CHANGEABLE_STAGES, Truss
 
@@ -62,8 +63,33 @@ def release(change: Request, *, by: Any = None, but: tuple[int, ...] = ()) -> No
     held = change.holds.exclude(standing=Standing.RELEASED).exclude(truss__in=but)
     marks = sorted(held.values_list("truss__mark", flat=True))
     if marks:
+        others = held_by_others(held.values_list("truss", flat=True), change)
         held.update(standing=Standing.RELEASED, released_at=timezone.now())
-        note(change, "release the hold", by=by, says=f"The saw need not wait for {', '.join(marks)} any more.")
+        free = [mark for mark in marks if mark not in others]
+        told = [f"The saw need not wait for {', '.join(free)} any more."] if free else []
+        told += [f"The saw still waits for {mark}: {holders(others[mark])}." for mark in marks if mark in others]
+        note(change, "release the hold", by=by, says=" ".join(told))
+
+
+def held_by_others(trusses: Iterable[int], change: Request) -> dict[str, list[int]]:
+    """{mark: the other requests that hold copies of it which aren't cut yet}, asked or acknowledged; one query."""
+    rows = Hold.objects.filter(
+        truss__in=list(trusses),
+        standing__in=(Standing.ASKED, Standing.ACKNOWLEDGED),
+        copies__stage__in=CHANGEABLE_STAGES,
+    )
+    found: dict[str, list[int]] = {}
+    for mark, request in (
+        rows.exclude(request=change).order_by("request").values_list("truss__mark", "request").distinct()
+    ):
+        found.setdefault(mark, []).append(request)
+    return found
+
+
+def holders(requests: Sequence[int]) -> str:
+    """`request 7 holds it`, `requests 7 and 9 hold it`."""
+    many = len(requests) > 1
+    return f"request{'s' if many else ''} {listed(map(str, requests))} hold{'' if many else 's'} it"
 
 
 def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "") -> Hold:
@@ -76,12 +102,16 @@ def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "") -> 
         asked = Hold.objects.filter(pk=hold.pk, standing=Standing.ASKED)
         if not asked.update(standing=to, answered_by=user, answered_at=timezone.now()):
             raise Conflict(_too_late(hold))
-        told = "The saw waits" if acknowledge else "The saw does not wait"
+        told = f"The saw {'waits' if acknowledge else 'does not wait'} for {hold.truss.mark}."
+        others = {} if acknowledge else held_by_others([hold.truss_id], change)
+        if others:
+            told = f"The saw does not wait for this request, and still for {hold.truss.mark}: "
+            told += f"{holders(others[hold.truss.mark])}."
         note(
             change,
             f"{'acknowledge' if acknowledge else 'refuse'} the hold",
             by=user,
-            says=f"{told} for {hold.truss.mark}. {says}".strip(),
+            says=f"{told} {says}".strip(),
         )
     hold.refresh_from_db()
     return hold

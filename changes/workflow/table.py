@@ -35,6 +35,7 @@ class Step(NamedTuple):
 
 TRANSITIONS: tuple[Step, ...] = (
     Step(NEW, "file", Role.BUILDER, State.FILED),
+    Step(NEW, "start", Role.DESIGNER, State.FILED),
     Step(State.FILED, "begin computing", WORKER, State.COMPUTING),
     Step(State.COMPUTING, "finish computing", WORKER, State.AWAITING_DECISION),
     Step(State.COMPUTING, "fail", WORKER, State.FAILED),
@@ -43,19 +44,26 @@ TRANSITIONS: tuple[Step, ...] = (
     Step(State.AWAITING_DECISION, "send back", Role.DESIGNER, State.SENT_BACK),
     Step(State.AWAITING_DECISION, "decline", Role.DESIGNER, State.DECLINED),
     Step(State.SENT_BACK, "answer", Role.BUILDER, State.FILED),
+    Step(State.SENT_BACK, "answer", Role.DESIGNER, State.FILED),
     Step(State.AWAITING_DECISION, "compute", Role.BUILDER, State.FILED),
     Step(State.AWAITING_DECISION, "compute", Role.DESIGNER, State.FILED),
     Step(State.FAILED, "compute", Role.BUILDER, State.FILED),
     Step(State.FAILED, "compute", Role.DESIGNER, State.FILED),
     Step(State.FILED, "withdraw", Role.BUILDER, State.WITHDRAWN),
+    Step(State.FILED, "withdraw", Role.DESIGNER, State.WITHDRAWN),
     Step(State.COMPUTING, "withdraw", Role.BUILDER, State.WITHDRAWN),
+    Step(State.COMPUTING, "withdraw", Role.DESIGNER, State.WITHDRAWN),
     Step(State.AWAITING_DECISION, "withdraw", Role.BUILDER, State.WITHDRAWN),
+    Step(State.AWAITING_DECISION, "withdraw", Role.DESIGNER, State.WITHDRAWN),
     Step(State.SENT_BACK, "withdraw", Role.BUILDER, State.WITHDRAWN),
+    Step(State.SENT_BACK, "withdraw", Role.DESIGNER, State.WITHDRAWN),
     Step(State.FAILED, "withdraw", Role.BUILDER, State.WITHDRAWN),
+    Step(State.FAILED, "withdraw", Role.DESIGNER, State.WITHDRAWN),
 )
 
 _DONE = {
     "file": "filed",
+    "start": "started",
     "begin computing": "being computed",
     "finish computing": "computed",
     "fail": "not computed",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from typing import Any
 
 from changes import workflow
@@ -47,6 +48,16 @@ def without_web(document: dict[str, Any], *openings: dict[str, Any], bottom: str
         if member["role"] == "bottom_chord":
             member["lumber"] = bottom
     return {**document, "members": members, "openings": list(openings)}
+
+
+def with_small_chords(document: dict[str, Any]) -> dict[str, Any]:
+    """K1 with top chords of 2x4, which take CT; under 6 psf of snow all passes but its total deflection."""
+    small = copy.deepcopy(document)
+    for member in small["members"][:2]:
+        member["lumber"] = "2x4 SPF 2100f-1.8E"
+    for load in small["loads"]["area"]:
+        load["psf"] = 6 if load["case"] == "snow" else load["psf"]
+    return small
 
 
 STIFF_ENOUGH = "2x8 DF-L No.1"

@@ -267,7 +267,7 @@ def test_a_girder_revised_since_the_computation_is_a_conflict_until_computed_aga
     assert api_of(designer).get(f"{API}/requests/{change.pk}/").json()["overtaken"] == ["K5"]
     again = compute(workflow.compute_again(designer, change))
     assert (again.state, consequences.moved_below(again)) == ("awaiting decision", [])
-    assert again.holds.get(truss=g1).standing == "released", "what was drawn is of an earlier computation"
+    assert again.holds.get(truss=g1).standing == "asked", "what was drawn is computed anew and still loads it"
 
 
 def test_a_link_made_since_the_computation_is_a_conflict(asked, job, designer, king_post, g1, needed_by):

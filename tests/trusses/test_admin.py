@@ -7,7 +7,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from tests.conftest import PASSWORD
-from trusses.models import Copy, Job, JobRates, Membership, Placement, PlateTable, Revision, Role, Truss
+from trusses.models import Copy, Job, JobRates, Membership, Placement, PlateTable, Revision, Role, Stage, Truss
+from trusses.production import move
 from trusses.revisions import add_mark
 
 MODELS = ("job", "truss", "placement", "copy", "revision", "jobrates", "platetable")
@@ -115,13 +116,12 @@ class TestWhatIsKept:
     SAYS = {
         "job": "A job with trusses is kept",
         "truss": "A mark with revisions is kept",
-        "copy": "A copy that was cut is kept",
     }
 
     @pytest.mark.parametrize("model", SAYS)
     def test_one(self, office, truss, model):
         truss.copies.update(built_to=truss.current)
-        row = {"job": truss.job, "truss": truss, "copy": truss.copies.first()}[model]
+        row = {"job": truss.job, "truss": truss}[model]
         address = f"/admin/trusses/{model}/{row.pk}/delete/"
         assert self.SAYS[model] in office.get(address).content.decode()
         assert office.post(address, {"post": "yes"}).status_code == 200
@@ -130,7 +130,7 @@ class TestWhatIsKept:
     @pytest.mark.parametrize("model", SAYS)
     def test_in_bulk(self, office, truss, model):
         truss.copies.update(built_to=truss.current)
-        row = {"job": truss.job, "truss": truss, "copy": truss.copies.first()}[model]
+        row = {"job": truss.job, "truss": truss}[model]
         body = {"action": "delete_selected", "_selected_action": [row.pk], "post": "yes"}
         page = office.post(f"/admin/trusses/{model}/", body, follow=True)
         assert page.status_code == 200
@@ -151,8 +151,16 @@ class TestWhatIsKept:
         assert "Cannot delete user" in page.content.decode()
         assert type(designer).objects.filter(pk=designer.pk).exists()
 
-    def test_what_nothing_rests_on_goes(self, office, truss, place):
-        assert office.post(f"/admin/trusses/placement/{place.pk}/delete/", {"post": "yes"}).status_code == 302
+    @pytest.mark.parametrize("model", ["copy", "placement"])
+    def test_a_copy_and_its_place_can_not_be_deleted(self, office, truss, place, model):
+        row = {"copy": truss.copies.first(), "placement": place}[model]
+        assert office.post(f"/admin/trusses/{model}/{row.pk}/delete/", {"post": "yes"}).status_code == 403
+        body = {"action": "delete_selected", "_selected_action": [row.pk], "post": "yes"}
+        office.post(f"/admin/trusses/{model}/", body, follow=True)
+        self.still_there()
+        assert Placement.objects.count() == 1
+
+    def test_what_nothing_rests_on_goes(self, office, truss):
         empty = Job.objects.create(name="Nothing yet")
         assert office.post(f"/admin/trusses/job/{empty.pk}/delete/", {"post": "yes"}).status_code == 302
         assert not Job.objects.filter(name="Nothing yet").exists()
@@ -169,3 +177,81 @@ def test_the_last_day_for_changes_is_set_there(office, truss):
     truss.refresh_from_db()
     assert str(truss.can_change_until) == "2027-05-01"
     assert truss.current.number == 0
+
+
+class TestCopiesAndPlaces:
+    """Stages move on the mark's page alone, and as many copies stand as the places count."""
+
+    def body(self, truss, *counts, **more):
+        """The form of a mark with its places; `counts` in their order, further ones new."""
+        places = list(truss.placements.all())
+        told = {
+            "can_change_until": "",
+            "placements-TOTAL_FORMS": str(len(counts)),
+            "placements-INITIAL_FORMS": str(len(places)),
+        }
+        for i, count in enumerate(counts):
+            row = {"level": "Roof", "origin_x_in": 24 * i, "origin_y_in": 0, "direction": "x", "spacing_in": 24}
+            row |= {"count": count, "truss": truss.pk, "id": places[i].pk if i < len(places) else ""}
+            told |= {f"placements-{i}-{name}": str(value) for name, value in row.items()}
+        return told | more
+
+    def save(self, office, truss, *counts, **more):
+        return office.post(f"/admin/trusses/truss/{truss.pk}/change/", self.body(truss, *counts, **more))
+
+    def standing(self, truss):
+        return dict(truss.copies.values_list("number", "placement__count"))
+
+    def test_a_stage_is_no_field(self, office, truss):
+        copy = truss.copies.first()
+        truss.copies.update(stage=Stage.CUT, built_to=truss.current)
+        page = office.get(f"/admin/trusses/copy/{copy.pk}/change/").content.decode()
+        assert 'name="stage"' not in page
+        assert 'name="built_to"' not in page
+        answer = office.post(
+            f"/admin/trusses/copy/{copy.pk}/change/", {"truss": truss.pk, "number": copy.number, "stage": "designing"}
+        )
+        assert answer.status_code == 403
+        copy.refresh_from_db()
+        assert copy.stage == "cut"
+        assert office.get("/admin/trusses/copy/add/").status_code == 403
+
+    def test_places_put_the_copies_where_they_stand(self, office, truss):
+        assert self.save(office, truss, 2, 1).status_code == 302
+        assert self.standing(truss) == {1: 2, 2: 2, 3: 1}
+        assert not truss.events.exists(), "the count is the same"
+
+    def test_more_places_make_copies_and_say_who(self, office, truss, django_user_model):
+        assert self.save(office, truss, 2, 3).status_code == 302
+        assert self.standing(truss) == {1: 2, 2: 2, 3: 3, 4: 3, 5: 3}
+        assert set(truss.copies.values_list("stage", flat=True)) == {"designing"}
+        event = truss.events.get()
+        assert (event.code, event.values) == ("counted", {"before": 3, "after": 5})
+        assert event.by == django_user_model.objects.get(username="office")
+
+    def test_fewer_places_take_away_what_is_only_designed(self, office, truss):
+        truss.copies.filter(number=3).update(stage=Stage.RELEASED, released_to=truss.current)
+        assert self.save(office, truss, 2).status_code == 302
+        assert self.standing(truss) == {1: 2, 3: 2}
+
+    def test_what_is_released_is_never_taken_away(self, office, truss):
+        self.save(office, truss, 3)
+        truss.copies.update(stage=Stage.RELEASED, released_to=truss.current)
+        answer = self.save(office, truss, 2)
+        assert answer.status_code == 200
+        says = "The places hold 2 copies, and 3 of K1 are released or further: none of these can be taken away."
+        assert says in answer.content.decode()
+        assert (truss.copies.count(), truss.placements.get().count) == (3, 3)
+
+    def test_a_place_is_set_on_its_mark_alone(self, office, truss, place):
+        assert office.get("/admin/trusses/placement/add/").status_code == 403
+        answer = office.post(f"/admin/trusses/placement/{place.pk}/change/", {"count": 9})
+        assert answer.status_code == 403
+        place.refresh_from_db()
+        assert place.count == 3
+
+    def test_the_record_of_a_mark_is_read(self, office, truss, designer):
+        move(designer, truss, list(truss.copies.values_list("pk", flat=True)), "released")
+        listed = office.get("/admin/trusses/markevent/").content.decode()
+        assert "Copies 1–3: designing → released, to revision 0" in listed
+        assert office.post(f"/admin/trusses/markevent/{truss.events.get().pk}/delete/").status_code == 403

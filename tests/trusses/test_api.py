@@ -67,6 +67,7 @@ class TestTrusses:
                 "stage": "designing",
                 "copies": {"designing": 2, "cut": 1},
                 "can_change_until": None,
+                "withdrawn_at": None,
                 "revision": {"number": 0, "sha256": truss.current.sha256},
             }
         ]

@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from tests.changes.asking import TOO_SOFT, without_web
 from tests.changes.reading import text
 from trusses.models import Stage
 from trusses.revisions import add_mark
@@ -61,14 +62,33 @@ def failing(job, designer, king_post):
     return mark
 
 
+@pytest.fixture
+def too_soft(job, designer, king_post):
+    """K8: K1 without its web, whose total deflection alone fails, at 1.082."""
+    soft = without_web({**king_post, "mark": "K8"}, bottom=TOO_SOFT)
+    mark = add_mark(job, soft, 2, designer)
+    assert [c["rule"] for c in mark.current.analysis["checks"] if not c["passes"]] == ["total deflection"]
+    return mark
+
+
 @pytest.mark.parametrize(("stage", "to"), [("designing", "released"), ("released", "cut")])
-def test_letting_a_failing_mark_go_warns_there(stage, to, client_of, designer, failing):
-    failing.copies.update(stage=stage)
+def test_letting_a_mark_go_that_bends_too_far_warns_there(stage, to, client_of, designer, too_soft):
+    too_soft.copies.update(stage=stage, released_to=too_soft.current)
     client = client_of(designer)
-    worst = max(check["ratio"] for check in failing.current.analysis["checks"])
+    worst = max(check["ratio"] for check in too_soft.current.analysis["checks"])
     warns = f"stands at {worst:.0%} of what is allowed. Once {to} it may be built like this; ask the designer first."
-    assert warns in text(client.get(f"/jobs/{failing.job_id}/trusses/{failing.pk}/"))
-    assert warns in text(tick(client, failing, to=to, all=stage, seen=failing.current.pk))
+    assert warns in text(client.get(f"/jobs/{too_soft.job_id}/trusses/{too_soft.pk}/"))
+    assert warns in text(tick(client, too_soft, to=to, all=stage, seen=too_soft.current.pk))
+
+
+@pytest.mark.parametrize(("stage", "to"), [("designing", "released"), ("released", "cut")])
+def test_a_failing_mark_is_not_let_go_and_not_asked_about(stage, to, client_of, designer, failing):
+    failing.copies.update(stage=stage, released_to=failing.current)
+    client = client_of(designer)
+    page = tick(client, failing, to=to, all=stage, seen=failing.current.pk)
+    assert page.status_code == 409
+    assert f"K9 can't be {to}: in revision 0" in text(page)
+    assert stages(failing) == {stage}
 
 
 def test_one_that_passes_or_is_built_gets_no_warning(client_of, designer, site_lead, truss, failing):

@@ -95,13 +95,13 @@ def test_a_designer_alone_writes_it(k5, g1, cast, person):
 
 
 def test_the_saw_waits_for_what_the_drawing_lacks(k5, g1, designer):
-    g1.copies.update(stage=Stage.RELEASED)
+    g1.copies.update(stage=Stage.RELEASED, released_to=g1.current)
     copies = list(g1.copies.values_list("pk", flat=True))
     with pytest.raises(Refused, match="The drawing of G1 doesn't have what K5 put on it today: the saw waits"):
         move(designer, g1, copies, Stage.CUT)
     g1.copies.update(stage=Stage.DESIGNING)
     take_up(designer, g1)
-    g1.copies.update(stage=Stage.RELEASED)
+    g1.copies.update(stage=Stage.RELEASED, released_to=g1.current)
     g1.refresh_from_db()
     assert move(designer, g1, copies, Stage.CUT) == 1
 

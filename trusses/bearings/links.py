@@ -14,8 +14,9 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Count
 
-from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
-from trusses.analysis.format.document import canonical
+from trusses.analysis.checks.member_properties import sheathing_counts
+from trusses.analysis.checks.surroundings import Surroundings
+from trusses.analysis.format.document import canonical, read_stored
 from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.landing import CarryingError, Hung, Stand
 from trusses.analysis.load_path.taken_up import TakenUp
@@ -38,12 +39,19 @@ class Chain:
     links: tuple[chain.Link, ...]
     told: Mapping[str, Surroundings] = field(default_factory=dict)
     """What is said of the marks that would be analysed anew: those at its start, and every carrier."""
+    designs: Mapping[str, dict[str, Any]] = field(default_factory=dict)
+    """The current documents of the same marks."""
 
     @property
     def basis(self) -> str:
+        return self.basis_with({})
+
+    def basis_with(self, options: Mapping[str, dict[str, Any]]) -> str:
         """SHA-256 of what analyses of the changed marks and a walk up this chain rest on besides those marks; empty
-        where nothing carries them and nothing is said of what stands around them."""
-        told = {mark: said.written(said.wall_plates) for mark, said in self.told.items() if said != NOTHING_SAID}
+        where nothing carries them and nothing is said that touches them. Sheathing touches a mark only if its design,
+        or that of `options`, has a chord that it stiffens."""
+        told = {mark: self._touching(mark, said, options.get(mark)) for mark, said in self.told.items()}
+        told = {mark: said for mark, said in told.items() if said}
         if not self.links and not told:
             return ""
         carriers = {link.carrier for link in self.links}
@@ -59,6 +67,13 @@ class Chain:
             "carriers": {name: self.trusses[name].current_id for name in carriers},
         } | ({"surroundings": told} if told else {})
         return hashlib.sha256(canonical(said)).hexdigest()
+
+    def _touching(self, mark: str, said: Surroundings, option: dict[str, Any] | None) -> dict[str, Any]:
+        written = said.written(said.wall_plates)
+        designs = [self.designs[mark], *([option] if option else [])] if said.km is not None else []
+        if designs and not any(sheathing_counts(read_stored(design)) for design in designs):
+            del written["KM"]
+        return written
 
     @property
     def currents(self) -> dict[int, int | None]:
@@ -78,7 +93,8 @@ class Chain:
 def chain_of(trusses: Iterable[Truss]) -> Chain:
     """The chain above these marks of one job, with their current revisions."""
     start = list(trusses)
-    rows = BearingLink.objects.filter(carrier__isnull=False, truss__job__in={truss.job_id for truss in start})
+    jobs = {truss.job_id for truss in start}
+    rows = BearingLink.objects.filter(carrier__isnull=False, truss__job__in=jobs, truss__withdrawn_at=None)
     every = list(rows.values_list("truss", "joint", "carrier", "hung"))
     first = {truss.pk for truss in start}
     reached = set(first)
@@ -88,7 +104,8 @@ def chain_of(trusses: Iterable[Truss]) -> Chain:
     links = [row for row in every if row[2] in above]
     if not links:
         said = surroundings.of_marks(start)
-        return Chain({}, {}, (), {truss.mark: said[truss.pk] for truss in start})
+        designs = {truss.mark: truss.current.document for truss in start if truss.current}
+        return Chain({}, {}, (), {truss.mark: said[truss.pk] for truss in start}, designs)
     wanted = {truss.pk for truss in start} | {pk for carried, _, carrier, _ in links for pk in (carried, carrier)}
     found = {truss.pk: truss for truss in _with_all(wanted)}
     said = surroundings.of_marks(found.values())
@@ -102,6 +119,7 @@ def chain_of(trusses: Iterable[Truss]) -> Chain:
             if carried in name and carrier in name
         ),
         {name[pk]: said[pk] for pk in said if pk in above or pk in first},
+        {name[pk]: found[pk].current.document for pk in said if pk in above or pk in first},
     )
 
 

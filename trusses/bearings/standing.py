@@ -102,7 +102,7 @@ class Carries:
 
 def carried(truss: Truss) -> Carries:
     """What stands on a mark today, and whether its current document has it."""
-    standing = list(Truss.objects.filter(stands_on__carrier=truss).distinct())
+    standing = list(Truss.objects.filter(stands_on__carrier=truss, withdrawn_at=None).distinct())
     written = TakenUp.read(truss.current.taken_up).still_in(truss.current.document).marks
     if not standing:
         return Carries(behind=tuple(written))

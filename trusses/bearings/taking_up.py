@@ -45,7 +45,7 @@ def take_up(user: Any, truss: Truss) -> list[Revision]:
 def _written(truss: Truss, behind: tuple[str, ...]) -> list[Written]:
     """(mark, document, analysis document, what is taken up) of the mark and of every carrier above it whose load
     changes."""
-    standing = list(Truss.objects.filter(stands_on__carrier=truss).distinct())
+    standing = list(Truss.objects.filter(stands_on__carrier=truss, withdrawn_at=None).distinct())
     reached = chain_of(standing or [truss])
     # what stands there no longer goes, too
     loaded, taken = without(truss.current.document, behind, TakenUp.read(truss.current.taken_up))

@@ -19,18 +19,22 @@ from trusses import drawing, verdicts
 from trusses.analysis.format.document import read_stored
 from trusses.bearings import standing
 from trusses.bearings.api import Bearings, Loads
+from trusses.correcting import VERB, correct, withdraw
 from trusses.job import surroundings
 from trusses.job.kinds_api import Kinds
 from trusses.job.sheathing_api import Sheathing
 from trusses.marks.serializers import (
+    CorrectionSerializer,
     JobSerializer,
+    MarkEventSerializer,
     MoveCopiesSerializer,
     NewMarkSerializer,
     SheetSerializer,
     TrussSerializer,
+    WithdrawalSerializer,
     refusal,
 )
-from trusses.models import Job, PlateTable, Truss
+from trusses.models import Job, MarkEvent, PlateTable, Truss
 from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
 from trusses.production import move, stage_counts
 from trusses.revisions import Refused, add_mark
@@ -112,13 +116,65 @@ class Copies(APIView):
         ids = dict(truss.copies.filter(number__in=numbers).values_list("number", "pk"))
         if len(ids) != len(numbers):
             raise Http404("Not found.")
+        seen = None
+        if "revision" in body.validated_data:
+            seen = revision_or_404(request.user, truss=truss, number=body.validated_data["revision"])
         try:
             move(
-                request.user, truss, ids.values(), body.validated_data["to"], found=body.validated_data.get("found", "")
+                request.user,
+                truss,
+                ids.values(),
+                body.validated_data["to"],
+                found=body.validated_data.get("found", ""),
+                seen=seen,
             )
         except Refused as trouble:
             raise refusal(trouble) from trouble
         return Response(told([truss])[0])
+
+
+class Correct(APIView):
+    @extend_schema(request=CorrectionSerializer, responses=TrussSerializer)
+    def post(self, request: Request, pk: int) -> Response:
+        """The next revision of a mark whose design is still its first; by a designer, while nothing is released."""
+        truss = truss_or_404(request.user, pk)
+        require(request.user, VERB, truss.job)
+        body = CorrectionSerializer(data=request.data)
+        body.is_valid(raise_exception=True)
+        said = body.validated_data
+        seen = revision_or_404(request.user, truss=truss, number=said["revision"])
+        try:
+            correct(request.user, truss, said["document"], said["reason"], seen, said.get("accepts", ()))
+        except Refused as trouble:
+            raise refusal(trouble) from trouble
+        return Response(told([truss])[0])
+
+
+class Withdraw(APIView):
+    @extend_schema(request=WithdrawalSerializer, responses=TrussSerializer)
+    def post(self, request: Request, pk: int) -> Response:
+        """Takes a mark out of the set while its design is still its first; the record stays."""
+        truss = truss_or_404(request.user, pk)
+        require(request.user, VERB, truss.job)
+        body = WithdrawalSerializer(data=request.data)
+        body.is_valid(raise_exception=True)
+        seen = revision_or_404(request.user, truss=truss, number=body.validated_data["revision"])
+        try:
+            withdraw(request.user, truss, body.validated_data["reason"], seen)
+        except Refused as trouble:
+            raise refusal(trouble) from trouble
+        return Response(told([truss])[0])
+
+
+class Events(generics.ListAPIView):
+    """The record of a mark: every stage move of its copies, its corrections and its withdrawal."""
+
+    serializer_class = MarkEventSerializer
+
+    def get_queryset(self) -> QuerySet[MarkEvent]:
+        if getattr(self, "swagger_fake_view", False):
+            return MarkEvent.objects.none()
+        return truss_or_404(self.request.user, self.kwargs["pk"]).events.select_related("by")
 
 
 class Svg(BaseRenderer):
@@ -178,6 +234,9 @@ urlpatterns = [
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
+    path("trusses/<int:pk>/correct/", Correct.as_view(), name="truss-correct"),
+    path("trusses/<int:pk>/withdraw/", Withdraw.as_view(), name="truss-withdraw"),
+    path("trusses/<int:pk>/events/", Events.as_view(), name="truss-events"),
     path("jobs/<int:pk>/sheathing/", Sheathing.as_view(), name="job-sheathing"),
     path("trusses/<int:pk>/bearings/", Bearings.as_view(), name="truss-bearings"),
     path("trusses/<int:pk>/kinds/", Kinds.as_view(), name="truss-kinds"),

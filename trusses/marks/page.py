@@ -17,14 +17,15 @@ from trusses import drawing, verdicts
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings import links, standing
 from trusses.job import surroundings
-from trusses.models import Copy, Job, Placement, PlateTable, Revision, Stage, Truss
+from trusses.models import Copy, Job, Placement, PlateTable, Revision, Role, Stage, Truss
 from trusses.permissions import designers, job_or_404, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.plan import rows
-from trusses.production import FOUND_FIELDS, furthest_behind, move, stage_counts
+from trusses.production import FOUND_FIELDS, furthest_behind, move, never, stage_counts
 from trusses.revisions import Refused
-from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
+from trusses.sheets import cautions, paper, record, required, sheet, sheet_facts, tape, words
 
 _HEAVY = ("built_to__document", "built_to__analysis")
+_BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
 
 
 @login_required
@@ -75,11 +76,14 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "design": sheet.design_of(truss.current),
         "today": truss.job.today(),
         "role": role,
+        # what else may stand in the way, the page behind the link says
+        "may_correct": role == Role.DESIGNER and all(copy.stage == Stage.DESIGNING for copy in copies),
         "may_ask": may(request.user, "ask for a change", truss.job),
         "closed": truss.past_change,
         "asks": designers(truss.job),
         "revisions": revisions.order_by("-number"),
         "copies": copies,
+        "record": record.lines(truss.events.select_related("by")),
         "stages": _stages(copies, role, truss.current),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **_where(truss),
@@ -101,23 +105,39 @@ def _where(truss: Truss) -> dict[str, Any]:
 
 
 def _stages(copies: list[Copy], role: str | None, current: Revision) -> list[dict[str, Any]]:
-    """The copies by stage, with the stage to which this person moves them on, if any, and what to know before."""
+    """The copies by stage, with the stage to which this person moves them on, if any, and what to know before. Those
+    that are released to an earlier revision stand by themselves: they are released to the current one first."""
     groups = []
     for stage in Stage:
-        group = [copy for copy in copies if copy.stage == stage]
-        to = next_stage(stage, role)
-        if group:
-            numbers = sheet.numbers(group)
-            told = {"asks_found": to in FOUND_FIELDS, "warns": _warns(to, current)}
-            groups.append({"stage": stage, "copies": group, "numbers": numbers, "to": to, **told})
+        here = [copy for copy in copies if copy.stage == stage]
+        old = [copy for copy in here if stage == Stage.RELEASED and copy.released_to_id != current.pk]
+        for group in (old, [copy for copy in here if copy not in old]):
+            to = next_stage(stage, role)
+            if group is old and to:
+                to = Stage.RELEASED
+            if group:
+                numbers = sheet.numbers(group)
+                told = {"asks_found": to in FOUND_FIELDS, "warns": _warns(to, current), "never": _never(to, current)}
+                groups.append(
+                    {"stage": stage, "copies": group, "numbers": numbers, "to": to, "anew": group is old, **told}
+                )
     return groups
 
 
 def _warns(to: Stage | None, current: Revision) -> str:
     """What whoever lets a mark go to the saw must know, where the current revision fails a check; else empty."""
-    if to not in (Stage.RELEASED, Stage.CUT) or current.analysis["passes"]:
+    if to not in _BEFORE_THE_SAW or current.analysis["passes"] or never(current):
         return ""
     return f"{sheet.fails_say(current)} Once {to} it may be built like this; ask the designer first."
+
+
+def _never(to: Stage | None, current: Revision) -> str:
+    """Why nothing of the current revision is released or cut; else empty."""
+    worst = never(current) if to in _BEFORE_THE_SAW else None
+    if worst is None:
+        return ""
+    place = f"{worst['rule']} of {worst['of']} {worst['id']}".strip()
+    return f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.0%} of what is allowed: it can't be {to}."
 
 
 def _by_revision(copies: list[Copy]) -> list[tuple[int, str]]:
@@ -157,8 +177,11 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
     seen, longest = request.POST.get("seen"), Copy._meta.get_field("found_at_delivery").max_length or 0
     refused = len(found) > longest or (seen and seen != str(mark.current.pk))
     copies = list(mark.copies.filter(stage=stage)) if stage and not refused else []
-    group = next((one for one in _stages(copies, role, mark.current) if one["to"] == to), None)
-    if group is None:
+    if stage == Stage.RELEASED:  # to the current revision once more, or to the saw: never both in one
+        copies = [copy for copy in copies if (copy.released_to_id != mark.current.pk) == (to == Stage.RELEASED)]
+    groups = _stages(copies, role, mark.current)
+    group = next((one for one in groups if (one["stage"], one["to"]) == (stage, to)), None)
+    if group is None or group["never"]:
         return None
     page = {"job": mark.job, "truss": mark, "revision": mark.current, "group": group, "found": found}
     return render(request, "trusses/sure.html", {**page, "seen": request.POST.get("seen", "")})

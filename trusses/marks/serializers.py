@@ -9,7 +9,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.reverse import reverse
 
-from trusses.models import Job, Revision, Role, Stage, Truss
+from trusses.models import Job, MarkEvent, Revision, Role, Stage, Truss
 from trusses.production import furthest_behind
 from trusses.revisions import MOST_COPIES, Refused
 
@@ -64,7 +64,7 @@ class TrussSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = Truss
-        fields = ("id", "mark", "quantity", "stage", "copies", "can_change_until", "revision")
+        fields = ("id", "mark", "quantity", "stage", "copies", "can_change_until", "withdrawn_at", "revision")
 
     def _counts(self, truss: Truss) -> dict[str, int]:
         return self.context["counts"].get(truss.pk, {})
@@ -105,6 +105,35 @@ class SheetSerializer(serializers.ModelSerializer):
         return reverse("revision-elevation", (truss.current.sha256,), request=self.context["request"])
 
 
+class MarkEventSerializer(serializers.ModelSerializer):
+    """What happened to a mark and its copies beside requests: a code with its values, by whom and when."""
+
+    by = serializers.CharField(source="by.username", default=None, allow_null=True)
+    values = serializers.JSONField(
+        help_text="moved: from, to, copies, revision, found; corrected: before, after, reason; withdrawn: revision,"
+        " reason; counted: before, after."
+    )
+
+    class Meta:
+        model = MarkEvent
+        fields = ("at", "by", "code", "values")
+
+
+class CorrectionSerializer(StrictSerializer):
+    """A first design as it should have been. `revision` is the number that is corrected; `accepts` names failed checks
+    of serviceability that the reason accepts."""
+
+    document = DocumentField()
+    reason = serializers.CharField(max_length=2000)
+    revision = serializers.IntegerField(min_value=0)
+    accepts = serializers.ListField(child=serializers.CharField(max_length=100), required=False, max_length=20)
+
+
+class WithdrawalSerializer(StrictSerializer):
+    reason = serializers.CharField(max_length=2000)
+    revision = serializers.IntegerField(min_value=0)
+
+
 class MoveCopiesSerializer(StrictSerializer):
     """Copies of one mark, by their numbers, that go on to the next stage."""
 
@@ -116,3 +145,9 @@ class MoveCopiesSerializer(StrictSerializer):
     )
     to = serializers.ChoiceField(choices=[stage for stage in Stage.choices if stage[0] != Stage.DESIGNING])
     found = serializers.CharField(required=False, allow_blank=True, max_length=500)
+    revision = serializers.IntegerField(
+        required=False,
+        min_value=0,
+        help_text="The revision that is released or cut to; refused where another is current. Copies that were released"
+        " to an earlier revision are released anew only where it is named.",
+    )

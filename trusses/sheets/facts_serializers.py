@@ -176,7 +176,7 @@ class ReasonSerializer(serializers.Serializer):
         return words.reason(reason)
 
 
-class AnswerSerializer(serializers.Serializer):
+class VerdictAnswerSerializer(serializers.Serializer):
     about = serializers.ChoiceField(choices=tuple(words.ABOUT))
     state = serializers.ChoiceField(choices=(PASSES, FAILS, NOT_CHECKED, MISSING))
     reasons = ReasonSerializer(many=True)
@@ -185,7 +185,7 @@ class AnswerSerializer(serializers.Serializer):
 class VerdictSerializer(serializers.Serializer):
     """Four answers, none of which stands alone, and why the truss may not be called passing, where it may not."""
 
-    answers = AnswerSerializer(many=True)
+    answers = VerdictAnswerSerializer(many=True)
     may_be_called_passing = serializers.BooleanField(help_text="Of its lumber and openings. It is no seal.")
     why_not = ReasonSerializer(many=True)
 

@@ -15,7 +15,7 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words import verdict as said
 from trusses.models import Copy, Placement, Revision
 from trusses.plan.plan import Row
-from trusses.sheets import words
+from trusses.sheets import record, words
 
 _TONES = {core.PASSES: "good", core.FAILS: "stop", core.MISSING: "stop"}
 
@@ -62,6 +62,8 @@ def verdict(revision: Revision, current: Revision, four: Sequence[Answer]) -> Ve
             f"No. Superseded by revision {current.number}: do not build from this.",
             f"Revision {current.number} of {revision.truss.mark} is current.",
         )
+    if revision.truss.withdrawn_at is not None:
+        return Verdict(False, "No. This mark is withdrawn: do not build from this.", "It is out of the set.")
     lacking = [answer for answer in four if answer.state != core.PASSES]
     if not lacking:
         return Verdict(True, "Yes. This is current and its sealed drawing is attached.", "Check the seal on the paper.")
@@ -148,13 +150,7 @@ def _row(placement: Placement, document: dict[str, Any]) -> Row:
 
 def numbers(copies: Sequence[Copy]) -> str:
     """Their numbers, runs shortened: 1–3, 5."""
-    runs: list[list[int]] = []
-    for number in sorted(copy.number for copy in copies):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs)
+    return record.runs(copy.number for copy in copies)
 
 
 @dataclass(frozen=True)

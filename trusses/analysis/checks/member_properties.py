@@ -134,6 +134,11 @@ def takes_ct(truss: Truss, member: Member) -> bool:
     )
 
 
+def sheathing_counts(truss: Truss) -> bool:
+    """Whether any member takes CT, so that what is said of the sheathing can change its analysis."""
+    return any(takes_ct(truss, member) for member in truss.members)
+
+
 def _ct(trusses: Sequence[Truss], le_in_plane: Array, km: int) -> Array:
     ct = np.ones_like(le_in_plane)
     for t, truss in enumerate(trusses):

@@ -33,15 +33,16 @@ def _grown(opening: Opening) -> float:
     return opening.clearance_in + (opening.size[0] / 2 if opening.shape == "circle" else 0.0)
 
 
-def overlap_says(opening: Opening, others: Iterable[Opening]) -> str:
-    """One sentence that names both, where `opening` overlaps one that the truss has already; empty where none does."""
+def overlap_says(opening: Opening, others: Iterable[Opening], known: str = "which this truss has already") -> str:
+    """One sentence that names the other, where `opening` overlaps one of `others`; empty where none does. `known` says
+    where those come from."""
     met = [(gap(opening, other), other.id) for other in others]
     met = [(free, name) for free, name in met if free < -TOUCH_IN]
     if not met:
         return ""
     free, name = min(met)
     return (
-        f"It overlaps opening {name}, which this truss has already, by {feet_inches(-free)} with the clear space of "
+        f"It overlaps opening {name}, {known}, by {feet_inches(-free)} with the clear space of "
         "both: say which of the two is needed, or move it."
     )
 

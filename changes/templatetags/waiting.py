@@ -1,0 +1,37 @@
+"""What is open on a mark, for the set's own pages, which know nothing of requests."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from django import template
+
+from changes.workflow.waiting import Waiting, waiting
+from trusses.models import Truss
+from trusses.sheets.record import runs
+
+register = template.Library()
+
+
+@register.inclusion_tag("changes/_waiting.html")
+def waiting_on(truss: Truss) -> dict[str, Any]:
+    """The open requests and holds of one mark, in full; nothing where nothing is open."""
+    return {"truss": truss, "open": waiting([truss]).get(truss.pk)}
+
+
+@register.simple_tag
+def waiting_on_all(lines: Iterable[dict[str, Any]]) -> dict[int, Waiting]:
+    """Of a list of `{"truss": …}`, for `of_mark`."""
+    return waiting([line["truss"] for line in lines])
+
+
+@register.filter
+def of_mark(found: dict[int, Waiting], truss: Truss) -> Waiting | None:
+    return found.get(truss.pk)
+
+
+@register.filter
+def copy_numbers(copies: Iterable[Any]) -> str:
+    """1–3, 5."""
+    return runs(copy.number for copy in copies)

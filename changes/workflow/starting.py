@@ -1,0 +1,78 @@
+"""A revision that no builder asked for: a designer starts it, with its reason; computed, compared and decided alike."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import date, timedelta
+from typing import Any
+
+from django.db import IntegrityError, transaction
+
+from changes.asks.reading import read_needed_by, refuse_when_all_cut
+from changes.computations import enqueue
+from changes.models import Ask, Event, Kind, Option, Request, State
+from changes.permissions import require
+from changes.workflow.drafting import DRAWN_RANK, read_drawn
+from changes.workflow.filing import refuse_repeat
+from changes.workflow.holds import ask_for_holds
+from changes.workflow.table import NEW
+from changes.workflow.words import words
+from trusses.analysis.format.document import sha256
+from trusses.models import Truss
+from trusses.revisions import Refused
+
+NEEDS_A_REASON = "Say why the truss is revised; the record keeps it."
+USUALLY_DECIDED = timedelta(days=7)
+TO_START_FROM = "Today's truss, to start from"
+
+
+def start_revision(
+    user: Any,
+    truss: Truss,
+    *,
+    reason: str,
+    needed_by: date | str | None = None,
+    document: dict[str, Any] | None = None,
+    title: str | None = None,
+) -> Request:
+    """A request of the designer's own on one mark, with one drawn option: `document`, or today's truss to edit from.
+
+    The saw is asked to wait as for any other. Raises NotAllowed, Refused; a second click is refused with the number of
+    the first.
+    """
+    job = truss.job
+    require(user, "start", job)
+    reason = words(reason, "reason", needed=NEEDS_A_REASON)
+    if truss.current is None:
+        raise Refused(f"{truss.mark} has no revision yet.", "truss")
+    refuse_when_all_cut(truss, truss.mark)
+    day = read_needed_by(job, needed_by or job.today() + USUALLY_DECIDED)
+    drawn = read_drawn(document, truss) if document is not None else truss.current.document
+    title = words(title, "title", longest=300) or (TO_START_FROM if document is None else "The revision as sent")
+    said = hashlib.sha256(
+        repr((job.pk, Kind.REVISION.value, truss.pk, reason, sha256(drawn))).encode("utf-8", "surrogatepass")
+    ).hexdigest()
+    try:
+        with transaction.atomic():
+            change = Request.objects.create(job=job, filed_by=user, reason=reason, needed_by=day, fingerprint=said)
+            ask = Ask.objects.create(request=change, truss=truss, revision=truss.current, kind=Kind.REVISION)
+            option = Option.objects.create(
+                request=change,
+                truss=truss,
+                revision=truss.current,
+                drawn_by=user,
+                title=title,
+                rank=DRAWN_RANK,
+                document=drawn,
+                sha256=sha256(drawn),
+            )
+            option.asks.set([ask])
+            Event.objects.create(
+                request=change, by=user, verb="start", from_state=NEW, to_state=State.FILED, says=reason
+            )
+            ask_for_holds(change, user)
+            enqueue(change)
+            return change
+    except IntegrityError as trouble:
+        refuse_repeat(user, said, trouble)
+        raise

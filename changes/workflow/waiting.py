@@ -1,0 +1,43 @@
+"""What is open on a mark: the requests that ask for it or touch it, and the holds on its copies, over all requests."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from django.db.models import Q
+
+from changes.models import OPEN_STATES, Hold, Request
+from trusses.models import Truss
+
+
+@dataclass
+class Waiting:
+    """Open requests, the first filed first, and the holds that are asked for or acknowledged."""
+
+    requests: list[Request] = field(default_factory=list)
+    holds: list[Hold] = field(default_factory=list)
+
+    def __bool__(self) -> bool:
+        return bool(self.requests or self.holds)
+
+
+def waiting(trusses: Iterable[Truss]) -> dict[int, Waiting]:
+    """{truss: what is open on it}, for those on which anything is; three queries for however many."""
+    pks = {truss.pk for truss in trusses}
+    found: dict[int, Waiting] = {}
+    touches = Request.objects.filter(
+        Q(asks__truss__in=pks, asks__replaced=False) | Q(options__stale=False, options__consequences__carrier__in=pks),
+        state__in=OPEN_STATES,
+    )
+    rows = touches.distinct().order_by("id").prefetch_related("asks", "options__consequences")
+    for change in rows.select_related("job", "filed_by"):
+        marks = {ask.truss_id for ask in change.asks.all() if not ask.replaced}
+        live = (option for option in change.options.all() if not option.stale)
+        marks |= {one.carrier_id for option in live for one in option.consequences.all()}
+        for pk in marks & pks:
+            found.setdefault(pk, Waiting()).requests.append(change)
+    held = Hold.objects.filter(truss__in=pks, standing__in=(Hold.Standing.ASKED, Hold.Standing.ACKNOWLEDGED))
+    for hold in held.select_related("answered_by", "asked_by", "request").prefetch_related("copies").order_by("id"):
+        found.setdefault(hold.truss_id, Waiting()).holds.append(hold)
+    return found
