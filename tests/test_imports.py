@@ -27,6 +27,7 @@ PACKAGES = ("trusses", "changes", "project")
 CORE = (
     "lumber",
     "format",
+    "piece_names",
     "verdict",
     "departures",
     "words",

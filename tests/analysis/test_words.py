@@ -7,6 +7,7 @@ import pytest
 
 from trusses.analysis.checks.check import Finding, Unchecked
 from trusses.analysis.words import findings as words
+from trusses.analysis.words import mechanism, rows
 
 CORE = Path(__file__).resolve().parent.parent.parent / "trusses" / "analysis"
 
@@ -145,7 +146,11 @@ SENTENCES = {
         {
             "joint": "M",
             "states": [
-                {"state": "missed", "off_in": 0.25, "moves": "the truss can move"},
+                {
+                    "state": "missed",
+                    "off_in": 0.25,
+                    "moves": {"joint": "M", "direction": "up and down", "almost": True, "code": "apart", "values": {}},
+                },
                 {
                     "state": "high",
                     "off_in": 0.25,
@@ -164,7 +169,8 @@ SENTENCES = {
             ],
         },
         "The bearing at M stands between the outer ones and could be missed or built off level. Without it, the truss"
-        ' can move. With it 1/4" too high, S1 exceeds first: bending at 1.30 of what is allowed (D), and 2 more exceed;'
+        " can move almost freely: joint M moves up and down, since nothing joins it to the rest of the truss."
+        ' With it 1/4" too high, S1 exceeds first: bending at 1.30 of what is allowed (D), and 2 more exceed;'
         ' it lifts the truss at A by 1,234 lb and B by 20 lb, which only a connection would hold down. With it 1/4"'
         " too low, the bearing at A exceeds first: bearing at 1.10 of what is allowed (D + S), and 1 more exceeds."
         ' With it 1/4" too low, everything stays within its limits. Whoever sets the truss has to know that this'
@@ -327,3 +333,45 @@ def _codes(record: str) -> set[str]:
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == record and node.args:
                 found |= {one.value for one in ast.walk(node.args[0]) if isinstance(one, ast.Constant)}
     return {code for code in found if not code.startswith("-")}
+
+
+MOVES = {
+    "apart": ({}, "since nothing joins it to the rest of the truss"),
+    "whole-turns": ({}, "since the bearings let the whole truss turn"),
+    "whole-slides": ({"direction": "sideways"}, "since no bearing holds the truss sideways"),
+    "hinge": ({"joint": "B"}, "since the chord can turn in the hinge at joint B"),
+    "no-tie": ({"joint": "C"}, "since no member ties it to joint C"),
+    "too-few": ({"direction": "at a slant"}, "since too few members hold it at a slant"),
+}
+
+
+@pytest.mark.parametrize("code", MOVES)
+def test_why_a_truss_can_move(code):
+    values, says = MOVES[code]
+    assert mechanism.BECAUSE.keys() == MOVES.keys()
+    told = mechanism.moves("F", "sideways", False, code, values)
+    assert told == f"the truss can move freely: joint F slides sideways, {says}"
+
+
+BECAME = {
+    "gone": ({"truss": "R1-4", "web": "W3"}, "In R1-4, W3 is gone."),
+    "no-row": ({"truss": "R1-4", "web": "W3"}, "In R1-4, W3 has no row any more."),
+    "other-places": (
+        {"truss": "R1-4", "web": "W3", "rows": 2, "were": 1},
+        "In R1-4, W3 has its rows in other places: 2 instead of 1.",
+    ),
+    "moved": ({"truss": "R1-4", "web": "W3", "moved_in": 3.5}, 'In R1-4, the row on W3 is 3 1/2" from where it was.'),
+}
+
+
+@pytest.mark.parametrize("code", BECAME)
+def test_a_row_that_is_cut_off(code):
+    values, why = BECAME[code]
+    assert rows.BECAME.keys() == BECAME.keys()
+    assert rows.cut_off("W3", "R1-1 to R1-3", "R1-4", False, False, code, values) == (
+        "The row on W3 of R1-1 to R1-3 doesn't run on into R1-4 any more: brace it diagonally at its new end, reinforce"
+        f" those webs singly, or keep the row. {why}"
+    )
+    assert rows.cut_off("W3", "R1-1", "R1-4", True, True, code, values) == (
+        f"The row on W3 of R1-1 has nothing to run to: reinforce that web singly, or keep the row. {why}"
+    )

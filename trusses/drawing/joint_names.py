@@ -22,7 +22,8 @@ def draw_joint_names(paper: Paper, shape: Shape) -> None:
     for name, place in shape.joints.items():
         at = paper.view.at(place)
         words = clean(name, TAG_LETTERS)
-        stands = paper.room.best(list(_spots(at, width_of(words, size), size)))
+        spots = list(_spots(at, width_of(words, size), size))
+        stands = paper.room.first_free(spots) or spots[0].stands
         group = paper.group("joint-name", layer)
         group["data-for"] = clean(name, NAME_LETTERS)
         paper.line(group, at, stands, class_="leader", **paper.extension())

@@ -227,11 +227,13 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "revision": revision,
         "before": before,
         "design": design,
+        "status": sheet.status(revision, mark.current),
         "verdict": sheet.verdict(revision, mark.current, four),
         "answers": four,
         "notice": cautions.STANDING_NOTICE,
         "cautions": cautions.cautions(design.span_in),
-        "dimensions": tape.dimensions(design),
+        "dimensions": (dimensions := tape.dimensions(design)),
+        "measured": [web for one in dimensions for web in one.webs],
         "marked": tape.marked_bearing(design),
         "restraints": words.restraints(design),
         "loads": words.loads(design, taken_up=TakenUp.read(revision.taken_up)),
@@ -263,7 +265,16 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
     behind = standing.carried(revision.truss).behind
     four = sheet.answers(verdicts.of_revision(revision, behind=behind))
     verdict = sheet.verdict(revision, revision.truss.current, four)
-    return HttpResponse(paper.margins(revision, verdict), content_type="text/css; charset=utf-8")
+    status = sheet.status(revision, revision.truss.current)
+    return HttpResponse(paper.margins(revision, status, verdict), content_type="text/css; charset=utf-8")
+
+
+@login_required
+@cache_control(private=True, max_age=31_536_000, immutable=True)
+def print_edges(request: HttpRequest) -> HttpResponse:
+    """The stylesheet for the edges of any other printed page; it says only what its own address says."""
+    named, job, foot = (request.GET.get(name, "")[:200] for name in ("named", "of", "foot"))
+    return HttpResponse(paper.edges(named, job, foot), content_type="text/css; charset=utf-8")
 
 
 @login_required

@@ -87,7 +87,7 @@ def _tension(facts: Facts) -> Item:
     if not worst["tension_by"]:
         says = "No member is in tension under any combination."
     else:
-        says = f"Listed for every member; the largest is {worst['tension_lb']:,.0f} lb in {worst['id']}."
+        says = f"Listed for every member; the largest is {worst['tension_lb']:,.0f} lb in {worst['called']}."
     return Item(3, "Largest tension in the members", (says,), (), "forces")
 
 
@@ -251,7 +251,7 @@ def _compression(facts: Facts) -> Item:
     if not worst["compression_by"]:
         says = "No member is in compression under any combination."
     else:
-        says = f"Listed for every member; the largest is {worst['compression_lb']:,.0f} lb in {worst['id']}."
+        says = f"Listed for every member; the largest is {worst['compression_lb']:,.0f} lb in {worst['called']}."
     return Item(11, "Largest compression in the members, for their bracing", (says,), (), "forces")
 
 

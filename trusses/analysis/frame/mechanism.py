@@ -7,6 +7,7 @@ unknown of it in inches, and neither units nor a stub beside a slender chord can
 from __future__ import annotations
 
 import dataclasses
+from typing import Any
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.assembly import compatibility
 from trusses.analysis.frame.geometry import Geometry, geometry
 from trusses.analysis.frame.topology import Topology, topology
+from trusses.analysis.words import mechanism as words
 
 #: Inches of deformation per inch of motion below which a motion is free, and below which it is exactly so. Between
 #: the two a load would move the joint by far more than small displacements allow, and the forces would mean nothing.
@@ -22,19 +24,20 @@ _EXACTLY = 1e-9
 #: A motion this many times longer one way than the other goes that way.
 _CLEARLY = 1.2
 
+Because = tuple[str, dict[str, Any]]
+
 
 class Mechanism(ValueError):
     """A truss that can move freely, or almost. The text is one sentence.
 
-    `joint` is the joint that moves most, `direction` is "sideways", "up and down" or "at a slant", `because` says
-    what lets it: a member that isn't there, a hinge, a bearing that doesn't hold that way.
+    `joint` is the joint that moves most, `direction` is "sideways", "up and down" or "at a slant"; `code` and `values`
+    say what lets it (`words.mechanism`): a member that isn't there, a hinge, a bearing that doesn't hold that way.
     """
 
-    def __init__(self, joint: str, direction: str, because: str, almost: bool) -> None:
-        self.joint, self.direction, self.because = joint, direction, because
-        moves = "slides" if direction == "sideways" else "moves"
-        freely = "almost freely" if almost else "freely"
-        super().__init__(f"the truss can move {freely}: joint {joint} {moves} {direction}, {because}")
+    def __init__(self, joint: str, direction: str, because: Because, almost: bool) -> None:
+        self.joint, self.direction, self.almost = joint, direction, almost
+        self.code, self.values = because
+        super().__init__(words.moves(joint, direction, almost, self.code, self.values))
 
 
 def free_motion(truss: Truss) -> Mechanism | None:
@@ -94,23 +97,23 @@ def _way(x: float, y: float) -> str:
     return "at a slant"
 
 
-def _because(truss: Truss, place: Geometry, joint: int, moved: np.ndarray, way: str, count: int) -> str:
+def _because(truss: Truss, place: Geometry, joint: int, moved: np.ndarray, way: str, count: int) -> Because:
     if not _reaches_bearing(truss, joint):
-        return "since nothing joins it to the rest of the truss"
+        return "apart", {}
     at = place.xy[..., 0].T
     whole = _whole(at, moved)
     if whole is not None:
         return whole
     hinge = _hinge(truss, place, joint, count)
     if hinge is not None:
-        return f"since the chord can turn in the hinge at joint {hinge}"
+        return "hinge", {"joint": hinge}
     other = _tie(at, moved, joint)
     if other is not None:
-        return f"since no member ties it to joint {truss.joints[other].name}"
-    return f"since too few members hold it {way}"
+        return "no-tie", {"joint": truss.joints[other].name}
+    return "too-few", {"direction": way}
 
 
-def _whole(at: np.ndarray, moved: np.ndarray) -> str | None:
+def _whole(at: np.ndarray, moved: np.ndarray) -> Because | None:
     """What to say where the truss moves as one rigid piece: moved = shift + turn × distance from the middle."""
     arm = at - at.mean(axis=0)
     turn = float((arm[:, 0] * moved[:, 1] - arm[:, 1] * moved[:, 0]).sum() / (arm**2).sum())
@@ -119,8 +122,8 @@ def _whole(at: np.ndarray, moved: np.ndarray) -> str | None:
     if np.abs(moved - rigid).max() > FREE * np.abs(moved).max():
         return None
     if abs(turn) * np.abs(arm).max() > FREE * np.abs(moved).max():
-        return "since the bearings let the whole truss turn"
-    return f"since no bearing holds the truss {_way(*shift)}"
+        return "whole-turns", {}
+    return "whole-slides", {"direction": _way(*shift)}
 
 
 def _tie(at: np.ndarray, moved: np.ndarray, joint: int) -> int | None:

@@ -9,9 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from trusses.analysis.format.lengths import tape_inches
 from trusses.analysis.format.model import Truss
+from trusses.analysis.words import rows as words
 
 #: How far the places of a row on two neighbours may be apart for one board to hold both, along the web's truss and up,
 #: inches. This project's choice, not a standard's.
@@ -55,24 +57,18 @@ class Broken:
     """A row that a change cuts off: `trusses` keep their design and had it go on into `towards`, which change.
 
     `alone` where each of them has nothing left to run to; otherwise the rest of the row runs on among themselves. `why`
-    says what became of the web beyond.
+    is what became of the web beyond, a code of `words.rows.BECAME` and its values.
     """
 
     web: str
     trusses: tuple[Standing, ...]
     towards: tuple[Standing, ...]
     alone: bool
-    why: str
+    why: tuple[str, Mapping[str, Any]]
 
     @property
     def says(self) -> str:
-        row, single = f"The row on {self.web} of {told(self.trusses)}", "that web" if self.single else "those webs"
-        if self.alone:
-            return f"{row} has nothing to run to: reinforce {single} singly, or keep the row. {self.why}"
-        return (
-            f"{row} doesn't run on into {told(self.towards)} any more: brace it diagonally at its new end, reinforce"
-            f" {single} singly, or keep the row. {self.why}"
-        )
+        return words.cut_off(self.web, told(self.trusses), told(self.towards), self.alone, self.single, *self.why)
 
     @property
     def single(self) -> bool:
@@ -201,7 +197,7 @@ def broken(before: Sequence[Standing], changes: Mapping[int, Truss]) -> list[Bro
             why = _why(before[goes], after[goes], beyond)
             alone = len(left) == 1
             # what stands alone is told once for all of one web, and what runs on once for each rest of a row
-            key = (place.web, why.partition(", ")[2]) if alone else (place.web, frozenset(left))
+            key = (place.web, *_without_its_truss(why)) if alone else (place.web, frozenset(left))
             was = found.get(key)
             kept = (after[stays],) if alone else tuple(after[i] for i in sorted(left) if i not in changes)
             if was is not None:
@@ -216,17 +212,25 @@ def changed(line: Sequence[Standing], changes: Mapping[int, Truss]) -> list[Stan
     return [replace(one, truss=changes[i]) if i in changes else one for i, one in enumerate(line)]
 
 
-def _why(before: Standing, after: Standing, was: Place) -> str:
+def _why(before: Standing, after: Standing, was: Place) -> tuple[str, dict[str, Any]]:
     """What became of the web that a row went on to."""
     its = [place for place in places(after) if place.web == was.web]
+    values: dict[str, Any] = {"truss": after.name, "web": was.web}
     if was.web not in after.truss.member_index:
-        return f"In {after.name}, {was.web} is gone."
+        return "gone", values
     if not its:
-        return f"In {after.name}, {was.web} has no row any more."
+        return "no-row", values
     if its[0].rows != was.rows:
-        return f"In {after.name}, {was.web} has its rows in other places: {its[0].rows} instead of {was.rows}."
+        return "other-places", values | {"rows": its[0].rows, "were": was.rows}
     moved = min(math.hypot(place.x_in - was.x_in, place.y_in - was.y_in) for place in its)
-    return f"In {after.name}, the row on {was.web} is {tape_inches(moved)} from where it was."
+    return "moved", values | {"moved_in": moved}
+
+
+def _without_its_truss(why: tuple[str, Mapping[str, Any]]) -> tuple[object, ...]:
+    """The same for trusses in which the same became of a web, to a tape's finest step."""
+    code, values = why
+    told = {key: tape_inches(value) if key == "moved_in" else value for key, value in values.items() if key != "truss"}
+    return code, *sorted(told.items())
 
 
 def alone(line: Sequence[Standing], which: Collection[int]) -> dict[str, list[Standing]]:

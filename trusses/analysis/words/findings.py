@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.analysis.words.carrying import stands_in
+from trusses.analysis.words.mechanism import moves as moving
 from trusses.analysis.words.phrases import Says, listed, quoted, say
 
 if TYPE_CHECKING:
@@ -113,7 +114,7 @@ def _missed_bearing(joint: str, states: Sequence[Mapping[str, Any]]) -> str:
 def _state(
     state: str,
     off_in: float,
-    moves: str = "",
+    moves: Mapping[str, Any] | None = None,
     worst: Mapping[str, Any] | None = None,
     others: int = 0,
     lifted_lb: Mapping[str, float] | None = None,
@@ -124,7 +125,7 @@ def _state(
         "low": f"With it {tape_inches(off_in)} too low",
     }[state]
     if moves:
-        return f"{start}, {moves}."
+        return f"{start}, {moving(**moves)}."
     if worst is None:
         return f"{start}, everything stays within its limits."
     what = {"member": worst["id"], "bearing": f"the bearing at {worst['id']}"}.get(worst["of"], "the whole truss")
