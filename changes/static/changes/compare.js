@@ -64,6 +64,20 @@
     open(scope, row, drawn ? "start" : "nearest");
   });
 
+  // While before and after stay in sight above the table, what shows of them is the wood, not the room above it.
+  const HEADROOM_PX = 36;
+  const align = () => {
+    for (const drawing of document.querySelectorAll(".both .drawing")) {
+      drawing.closest(".both").classList.add("aligned");
+      const svg = [...drawing.querySelectorAll("svg")].find((one) => one.checkVisibility());
+      const tops = [...(svg?.querySelectorAll("g.m") ?? [])].map((wood) => wood.getBoundingClientRect().top);
+      if (tops.length) drawing.scrollTop += Math.min(...tops) - drawing.getBoundingClientRect().top - HEADROOM_PX;
+    }
+  };
+  align();
+  addEventListener("load", align);
+  addEventListener("resize", align);
+
   const key = (cell) => {
     const value = cell.dataset.value;
     if (value !== undefined) return value === "" ? -Infinity : Number(value);
