@@ -48,7 +48,7 @@ def test_a_member_is_lit_in_its_own_mark_alone(enters: Callable[..., Person]) ->
     sections = page.locator("section[data-truss]")
     expect(sections).to_have_count(2)
     sections.nth(0).locator("tr[data-member=W1] th a").click()
-    expect(sections.nth(0).locator("svg:visible .lit")).to_have_count(2)
+    expect(sections.nth(0).locator(".both .for-desk svg .lit")).to_have_count(2)
     expect(sections.nth(1).locator("[data-member].lit")).to_have_count(0)
     sections.nth(1).locator("tr[data-member=W2] th a").click()
     expect(sections.nth(1).locator("tr[data-member].lit")).to_have_attribute("data-member", "W2")
@@ -65,7 +65,7 @@ def test_before_and_after_stay_in_sight_and_the_decision_is_one_press_away(enter
     page = _to_decide(enters("designer", DESK))
     rows = page.locator("table[data-sortable] tbody tr")
     rows.last.scroll_into_view_if_needed()
-    drawn = page.locator(".both svg:visible")
+    drawn = page.locator(".both .for-desk svg")
     expect(drawn).to_have_count(2)
     for svg in drawn.all():
         wood = svg.locator("g[data-member=T1]")
@@ -107,7 +107,7 @@ def test_every_check_of_a_member_is_one_tap_away(enters: Callable[..., Person], 
     assert set(durations.all_inner_texts()) == {"0.900"}
     # the same from the drawing
     if size == DESK:
-        page.locator(".both svg:visible .label[data-for=W2]").first.click()
+        page.locator(".both .for-desk svg .label[data-for=W2]").first.click()
         expect(told).to_contain_text("W2, web, under D alone")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -158,21 +158,35 @@ def copies_of(revision: Revision, copies: Sequence[Copy]) -> tuple[list[Copy], l
 def levels(placements: Sequence[Placement], everyone: Iterable[Placement]) -> list[tuple[str, list[Row]]]:
     """(level, all that stands there) for each level on which `placements` stand; `everyone` are the job's."""
     names = list(dict.fromkeys(placement.level for placement in placements))
+    there = [one for one in everyone if one.level in names and one.truss.current]
+    spans = _spans([placement.truss.current for placement in there])
     rows: dict[str, list[Row]] = {name: [] for name in names}
-    for placement in everyone:
-        if placement.level in rows and placement.truss.current:
-            rows[placement.level].append(_row(placement, placement.truss.current.document))
+    for placement in there:
+        rows[placement.level].append(_row(placement, spans[placement.truss.current.sha256]))
     return list(rows.items())
 
 
-def _row(placement: Placement, document: dict[str, Any]) -> Row:
-    xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
+_SPANS: dict[str, float] = {}
+"""The distance between outer bearings, inches, by a document's SHA-256: a plan of a thousand marks reads their
+documents once in a process."""
+
+
+def _spans(revisions: Sequence[Revision]) -> Mapping[str, float]:
+    unknown = [revision.pk for revision in revisions if revision.sha256 not in _SPANS]
+    found = Revision.objects.filter(pk__in=unknown).values_list("sha256", "document") if unknown else ()
+    for sha256, document in found:
+        xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
+        _SPANS[sha256] = max(xs) - min(xs)
+    return _SPANS
+
+
+def _row(placement: Placement, span: float) -> Row:
     return Row(
         mark=placement.truss.mark,
         x=placement.origin_x_in,
         y=placement.origin_y_in,
         along=placement.direction,
-        span=max(xs) - min(xs),
+        span=span,
         spacing=placement.spacing_in,
         count=placement.count,
     )

@@ -9,18 +9,18 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
-from trusses import drawing
+from trusses import drawing, kept_drawings
 from trusses.plan.plan import Row
-from trusses.plan.plan import plan as draw_plan
 
 register = template.Library()
 _FRAME = 'class="detail-frame"'
 
 
 @register.simple_tag
-def elevation(document: dict[str, Any], **how: Any) -> SafeString:
-    """The elevation of a truss document; `how` as in `drawing.elevation`."""
-    return mark_safe(drawing.elevation(document, **how))
+def elevation(document: dict[str, Any], *, keep: bool = True, **how: Any) -> SafeString:
+    """The elevation of a truss document; `how` as in `drawing.elevation`. It is kept, unless it is of something typed
+    that the next letter changes."""
+    return mark_safe((kept_drawings if keep else drawing).elevation(document, **how))
 
 
 @register.simple_tag
@@ -32,6 +32,7 @@ def picture(
     named: Collection[str] = (),
     around: dict[str, Any] | None = None,
     joints: bool = False,
+    keep: bool = True,
     **how: Any,
 ) -> SafeString:
     """The elevation twice, lettered for a phone and for a desk or paper (the stylesheet shows the one that fits), and
@@ -40,7 +41,7 @@ def picture(
     `desk_px` is how wide the desk's place for it is, where that is less than the page; `around` an opening that the
     detail shows the place of although this document may not have it.
     """
-    whole = {"named": named, "around": around, "joints": joints, **how}
+    whole = {"named": named, "around": around, "joints": joints, "keep": keep, **how}
     desk = elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **whole)
     phone = elevation(document, prefix=f"{prefix}-phone", detail="phone", **whole)
     enlarged = drawing.detail(document, prefix=f"{prefix}-detail", around=around, **how)
@@ -56,4 +57,4 @@ def picture(
 @register.simple_tag
 def plan(rows: list[Row], chosen: str) -> SafeString:
     """The plan of one level."""
-    return mark_safe(draw_plan(rows, chosen))
+    return mark_safe(kept_drawings.plan(rows, chosen))
