@@ -6,6 +6,7 @@ import logging
 from datetime import timedelta
 from functools import partial
 from time import monotonic
+from typing import Any
 
 from celery import current_app
 from django.conf import settings
@@ -14,6 +15,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from changes.models import Computation, Option, Request
+from trusses.models import NewMark
 
 log = logging.getLogger(__name__)
 
@@ -28,8 +30,17 @@ _silent_until = 0.0
 
 def enqueue(change: Request, option: Option | None = None) -> Computation:
     """A computation of the whole request, or of one drawn option; the bell rings when the transaction is committed."""
+    return _enqueue(request=change, option=option)
+
+
+def enqueue_mark(waiting: NewMark) -> Computation:
+    """A computation that makes a mark of a document that was sent."""
+    return _enqueue(new_mark=waiting)
+
+
+def _enqueue(**of_what: Any) -> Computation:
     first_sweep = timezone.now() + timedelta(seconds=settings.COMPUTE_SWEEP_S)
-    work = Computation.objects.create(request=change, option=option, next_ring_at=first_sweep)
+    work = Computation.objects.create(next_ring_at=first_sweep, **of_what)
     ring_on_commit(work.pk)
     return work
 

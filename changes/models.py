@@ -12,7 +12,7 @@ from django.utils.functional import cached_property
 from changes import words
 from trusses import verdicts
 from trusses.analysis.verdict import Verdict as TrussVerdict
-from trusses.models import Copy, Immutable, Job, Revision, Truss
+from trusses.models import Copy, Immutable, Job, NewMark, Revision, Truss
 
 
 class State(models.TextChoices):
@@ -120,6 +120,7 @@ class Computation(models.Model):
 
     Claimed by one conditional UPDATE with a fresh `token`; finished by an UPDATE on that token, in the transaction
     that writes its effect. Without `option` it answers the whole request; with one it analyses a designer's option.
+    With `new_mark` it is of no request: it makes a mark of a document that was sent.
     """
 
     class Progress(models.TextChoices):
@@ -129,7 +130,10 @@ class Computation(models.Model):
         FAILED = "failed", "failed"
         DROPPED = "dropped", "dropped"  # withdrawn or overtaken before it finished
 
-    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="computations")
+    request = models.ForeignKey(Request, null=True, blank=True, on_delete=models.PROTECT, related_name="computations")
+    new_mark = models.OneToOneField(
+        NewMark, null=True, blank=True, on_delete=models.CASCADE, related_name="computation"
+    )
     option = models.OneToOneField("Option", null=True, blank=True, on_delete=models.PROTECT, related_name="computation")
     state = models.CharField(max_length=10, choices=Progress.choices, default=Progress.QUEUED, db_index=True)
     token = models.UUIDField(default=uuid.uuid4, editable=False)
@@ -150,11 +154,16 @@ class Computation(models.Model):
                 fields=("request",),
                 condition=models.Q(option=None, state__in=("queued", "running")),
                 name="one_computation_of_a_request_at_a_time",
-            )
+            ),
+            models.CheckConstraint(
+                condition=models.Q(request=None, option=None, new_mark__isnull=False)
+                | models.Q(request__isnull=False, new_mark=None),
+                name="a_computation_of_a_request_or_of_a_new_mark",
+            ),
         ]
 
     def __str__(self) -> str:
-        return f"Computation {self.pk} of request {self.request_id}"
+        return f"Computation {self.pk} of {self.request or self.new_mark}"
 
 
 class Option(models.Model):

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from changes.pages import revising, views
+from changes.pages import new_mark, revising, views
 
 app_name = "changes"
 urlpatterns = [
@@ -16,4 +16,6 @@ urlpatterns = [
     path("requests/<int:pk>/options/<int:option>/members/", views.member, name="member"),
     path("requests/<int:pk>/options/<int:option>/edit/", views.edit_option, name="edit-option"),
     path("holds/<int:pk>/answer/", views.answer_hold, name="answer-hold"),
+    path("new-marks/<int:pk>/", new_mark.new_mark, name="new-mark"),
+    path("new-marks/<int:pk>/progress/", new_mark.new_mark_progress, name="new-mark-progress"),
 ]

@@ -1,7 +1,8 @@
 """A truss document given to CALFEM for Python, a finite-element toolbox for teaching, and its answers in our signs.
 
 Every member is cut where a load of any case begins, ends or stands, so that its beam elements under uniform loads are
-exact. Member ends that don't run on have rotations of their own.
+exact. Member ends that don't run on have rotations of their own. A load on the very end of a member is given to the
+joint there, and so is none of what the element beside it reports.
 """
 
 from __future__ import annotations
@@ -73,10 +74,9 @@ class Oracle(Said):
         """Axial, shear and moment at both ends of every member, (m, 2) each, signed as a truss document says."""
         out = np.zeros((3, len(self.members), 2))
         for i, name in enumerate(self.members):
-            sections, (along, upper) = self._sections(case, name), self.directions(name)
+            sections = self._sections(case, name)
             for end, sign, (axial, shear, moment) in ((0, 1, sections[0, 0]), (1, -1, sections[-1, 1])):
-                on_end = sum(self._standing_on(case, name, end), np.zeros(2))
-                out[:, i, end] = axial + sign * on_end @ along, sign * shear - on_end @ upper, moment
+                out[:, i, end] = axial, sign * shear, moment
         return out[0], out[1], out[2]
 
     def peaks(self, case: str) -> np.ndarray:
@@ -139,11 +139,6 @@ class Oracle(Said):
                 node = np.abs(cut.places - place).argmin()
                 force[cut.unknowns[node, :2] - 1, 0] += push
         return force
-
-    def _standing_on(self, case: str, name: str, end: int) -> list[np.ndarray]:
-        """The point loads on the very end of a member, which its last element doesn't know."""
-        at = self.cuts[name].places[-end]
-        return [push for place, push in self.stands(case, name) if abs(place - at) < _ONE_PLACE]
 
     @cache  # noqa: B019
     def _sections(self, case: str, name: str) -> np.ndarray:

@@ -66,7 +66,9 @@ def pytest_runtest_makereport(item, call):
 @pytest.fixture(autouse=True)
 def counts_of_its_own(settings, tmp_path_factory):
     """What is counted against a limit is counted for the tests of one process alone, which run beside others."""
-    settings.CACHES = {"default": settings.CACHES["default"] | {"LOCATION": tmp_path_factory.getbasetemp() / "cache"}}
+    settings.CACHES = {
+        name: cache | {"LOCATION": tmp_path_factory.getbasetemp() / name} for name, cache in settings.CACHES.items()
+    }
 
 
 @pytest.fixture(autouse=True)

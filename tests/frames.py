@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from trusses.analysis.format.document import read
-from trusses.analysis.format.model import Truss
+from trusses.analysis.format.model import PointLoad, Truss
 from trusses.analysis.frame.response import Response
 from trusses.analysis.frame.solve import solve
 from trusses.analysis.loads.combinations import Case, cases
@@ -79,6 +79,15 @@ class Solved:
         stations = np.zeros((len(self.truss.members), 1))
         stations[index] = at
         return [values[0, index] for values in what(stations)]
+
+
+def joint_of(truss: Truss, load: PointLoad) -> str | None:
+    """The joint that takes a point load: the one it names, or the one at that end of a member on which it stands."""
+    if load.member is None:
+        return load.joint
+    member = truss.member(load.member)
+    first, second = member.joints
+    return {0.0: first, truss.length(member): second}.get(load.at_in)
 
 
 def solved(source: dict[str, Any] | Truss) -> Solved:

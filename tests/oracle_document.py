@@ -23,6 +23,9 @@ STIFFNESS = {
 }
 WIDTHS = {"2x3": 2.5, "2x4": 3.5, "2x6": 5.5, "2x8": 7.25}
 
+#: A point load nearer a member's end than this is on it, inches.
+ON_END = 1e-7
+
 #: Start, end and pounds per inch, right and up, of a load along a part of a member.
 Strip = tuple[float, float, np.ndarray]
 
@@ -99,6 +102,11 @@ class Said:
         """Where on a member point loads stand, and their pounds, right and up."""
         points = [load for kind, load in self.cases[case] if kind == "point" and load.get("member") == name]
         return [(load["at_in"], _push(load)) for load in points]
+
+    def on_end(self, case: str, name: str, end: int) -> np.ndarray:
+        """The sum of the point loads on the very end of a member, its first (0) or its second (1), right and up."""
+        at = end * self.length(name)
+        return sum((push for place, push in self.stands(case, name) if abs(place - at) < ON_END), np.zeros(2))
 
     def at_joints(self, case: str) -> list[tuple[str, np.ndarray]]:
         """The point loads at joints."""

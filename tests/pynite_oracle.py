@@ -48,7 +48,8 @@ class Oracle(Said):
             force = np.asarray(self.model.members[name].F(case), dtype=float).ravel()
             turn = along[0] * upper[1] - along[1] * upper[0]
             for end, sign in ((0, -1), (1, 1)):
-                push = force[6 * end : 6 * end + 2]
+                # PyNite counts what stands on the very end of a member to it: the format leaves that to the joint
+                push = force[6 * end : 6 * end + 2] + self.on_end(case, name, end)
                 out[:, i, end] = sign * push @ along, push @ upper, sign * turn * force[6 * end + 5]
         return out[0], out[1], out[2]
 

@@ -187,11 +187,36 @@ def _loads(rng: np.random.Generator, truss: dict[str, Any]) -> dict[str, list[_L
         {"case": "dead", "chord": "top_chord", "psf": 10, "along": "slope"},
         {"case": "dead", "chord": "bottom_chord", "psf": 5, "along": "slope"},
     ]
-    return {
+    loads = {
         "area": dead + [drawn(area) for _ in range(6)],
         "line": [drawn(line) for _ in range(4)],
         "point": [drawn(on_member) for _ in range(4)] + [at_joint() for _ in range(2)],
     }
+    loads["point"] += _exactly_on(np.random.default_rng([1, len(lengths), len(xs)]), truss, loads)
+    return loads
+
+
+def _exactly_on(rng: np.random.Generator, truss: dict[str, Any], loads: dict[str, list[_Load]]) -> list[_Load]:
+    """Point loads exactly on a bearing, on a hinge where the chord may be spliced, at a joint of webs and chords and at
+    the edge of another load, each said by way of a member; in cases that are there already."""
+    lengths = {m["id"]: math.dist(*(truss["joints"][joint] for joint in m["joints"])) for m in truss["members"]}
+    ends = [(m["id"], joint, i * lengths[m["id"]]) for m in truss["members"] for i, joint in enumerate(m["joints"])]
+    some = [str(truss["bearings"][0]["joint"]), *truss["hinges"][:1], str(rng.choice(list(truss["joints"])))]
+    places = [(name, at) for joint in some for name, end, at in _one(rng, [end for end in ends if end[1] == joint])]
+    edges = [place for kind in ("area", "line") for load in loads[kind] for place in _places(truss, load)]
+    places += _one(rng, [(name, min(max(at, 0.0), lengths[name])) for name, at in edges])
+    found = []
+    for name, at in places:
+        like = loads["line"][int(rng.integers(len(loads["line"])))]
+        said = {key: like[key] for key in ("case", "pattern", "acts") if key in like}
+        force = {"down_lb": float(rng.uniform(-200, 400)), "right_lb": float(rng.uniform(-150, 150))}
+        found.append(said | {"member": name, "at_in": float(at)} | force)
+    return found
+
+
+def _one(rng: np.random.Generator, those: list[Any]) -> list[Any]:
+    """One of them at random, where there is any."""
+    return [those[int(rng.integers(len(those)))]] if those else []
 
 
 def _one_or_apart(place: float, others: list[float]) -> bool:

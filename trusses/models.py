@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.verdict import KINDS
+from trusses.once import once
 
 
 def validate_time_zone(name: str) -> None:
@@ -332,6 +333,32 @@ class Revision(Immutable):
         return self.truss.current_id == self.pk
 
 
+class NewMark(models.Model):
+    """A truss document that was sent and waits for the worker: its analysis takes longer than a page may.
+
+    In the end it has become a `truss`, or `trouble` says why not.
+    """
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="new_marks")
+    document = models.JSONField()
+    quantity = models.PositiveIntegerField()
+    can_change_until = models.DateField(null=True, blank=True)
+    sent_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    sent_at = models.DateTimeField(default=timezone.now)
+    truss = models.OneToOneField(Truss, null=True, blank=True, on_delete=models.CASCADE, related_name="+")
+    trouble = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("job", "id")
+
+    def __str__(self) -> str:
+        return str(self.document["mark"])
+
+    @property
+    def waits(self) -> bool:
+        return self.truss_id is None and not self.trouble
+
+
 class MarkEvent(Immutable):
     """What happened to a mark and its copies beside requests, append-only: a code with its values.
 
@@ -373,6 +400,11 @@ class PlateTable(Immutable):
 
     def __str__(self) -> str:
         return f"{self.report}, {len(self.rows)} plates"
+
+    @classmethod
+    def of_job(cls, job: Job) -> PlateTable | None:
+        """The table that counts."""
+        return once(("plates", job.pk), cls.objects.filter(job=job).last)
 
 
 class JobRates(models.Model):

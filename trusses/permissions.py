@@ -13,6 +13,7 @@ from django.db.models import F, Model, QuerySet
 from django.http import Http404
 
 from trusses.models import Copy, Job, Membership, Revision, Role, Stage, Truss
+from trusses.once import once
 
 EVERYONE = frozenset(Role)
 
@@ -53,7 +54,8 @@ def jobs_of(user: Any) -> QuerySet[Job]:
 def role_in(user: Any, job: Job) -> Role | None:
     if not user.is_authenticated or not user.is_active:
         return None
-    role = Membership.objects.filter(user=user, job=job).values_list("role", flat=True).first()
+    rows = Membership.objects.filter(user=user, job=job).values_list("role", flat=True)
+    role = once(("role", user.pk, job.pk), rows.first)
     return Role(role) if role else None
 
 

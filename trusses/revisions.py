@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django.conf import settings
@@ -12,9 +12,11 @@ from trusses.analysis.analysis import Mechanism, analyse
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import DocumentError, Limits, read, sha256
+from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
+from trusses.analysis.work import MOST_WHILE_ONE_WAITS, work
 from trusses.job import surroundings
-from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, Revision, Stage, Truss
+from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, NewMark, Revision, Stage, Truss
 
 MOST_COPIES = 500
 
@@ -51,6 +53,57 @@ def read_and_analyse(
         raise Refused(str(trouble), "document") from trouble
 
 
+analysis_is_wanted: list[Callable[[NewMark], object]] = []
+"""Who has new marks analysed outside of the request that brought them. The app that has the worker adds itself when it
+starts; this one imports nothing of it."""
+
+
+def propose_mark(
+    job: Job, document: dict[str, Any] | str | bytes, quantity: int, by: Any, can_change_until: Any = None
+) -> Truss | NewMark:
+    """A new mark as `add_mark` makes it, or, where its analysis takes longer than one may wait, what the worker makes
+    it from. Raises Refused."""
+    truss = _read_mark(document, quantity)
+    if work(truss) <= MOST_WHILE_ONE_WAITS:
+        return add_mark(job, truss.document, quantity, by, can_change_until)
+    if Truss.objects.filter(job=job, mark=truss.mark).exists():
+        raise _taken(truss.mark)
+    with transaction.atomic():
+        sent = {"quantity": quantity, "can_change_until": can_change_until, "sent_by": by}
+        waiting = NewMark.objects.create(job=job, document=truss.document, **sent)
+        for have_analysed in analysis_is_wanted:
+            have_analysed(waiting)
+    return waiting
+
+
+def takes_long(document: dict[str, Any]) -> bool:
+    """Whether the analysis of a truss document is more than a page may do while one waits. Raises Refused."""
+    return work(_read(document)) > MOST_WHILE_ONE_WAITS
+
+
+def _read(document: dict[str, Any] | str | bytes) -> Design:
+    try:
+        return read(document, limits())
+    except DocumentError as trouble:
+        raise Refused(str(trouble), "document") from trouble
+
+
+def _read_mark(document: dict[str, Any] | str | bytes, quantity: int) -> Design:
+    """What can be said of a new mark without its analysis. Raises Refused."""
+    if isinstance(quantity, bool) or not isinstance(quantity, int) or not 1 <= quantity <= MOST_COPIES:
+        raise Refused(f"The quantity must be a whole number from 1 to {MOST_COPIES}.", "quantity")
+    truss = _read(document)
+    longest = Truss._meta.get_field("mark").max_length or 0
+    if len(truss.mark) > longest:
+        says = f"“{truss.mark}” has {len(truss.mark)} characters; a mark can have {longest}."
+        raise Refused(says, "document", "mark")
+    return truss
+
+
+def _taken(mark: str) -> MarkTaken:
+    return MarkTaken(f"This job has a mark {mark} already.", "document")
+
+
 def add_mark(
     job: Job,
     document: dict[str, Any] | str | bytes,
@@ -61,13 +114,21 @@ def add_mark(
 ) -> Truss:
     """A new mark with its revision 0 and `quantity` copies, all being designed. `taken_up` says which of its loads are
     of what it carries. Raises Refused."""
-    if isinstance(quantity, bool) or not isinstance(quantity, int) or not 1 <= quantity <= MOST_COPIES:
-        raise Refused(f"The quantity must be a whole number from 1 to {MOST_COPIES}.", "quantity")
-    document, analysis = read_and_analyse(document, surroundings.of_job(job))
+    analysed = read_and_analyse(_read_mark(document, quantity).document, surroundings.of_job(job))
+    return write_mark(job, *analysed, quantity, by, can_change_until, taken_up)
+
+
+def write_mark(
+    job: Job,
+    document: dict[str, Any],
+    analysis: dict[str, Any],
+    quantity: int,
+    by: Any,
+    can_change_until: Any = None,
+    taken_up: TakenUp = NOTHING_TAKEN,
+) -> Truss:
+    """A new mark whose document was read and analysed. Raises MarkTaken."""
     mark = document["mark"]
-    longest = Truss._meta.get_field("mark").max_length or 0
-    if len(mark) > longest:
-        raise Refused(f"“{mark}” has {len(mark)} characters; a mark can have {longest}.", "document", "mark")
     try:
         with transaction.atomic():
             truss = Truss.objects.create(job=job, mark=mark, can_change_until=can_change_until)
@@ -77,7 +138,7 @@ def add_mark(
             Copy.objects.bulk_create(Copy(truss=truss, number=n) for n in range(1, quantity + 1))
     except IntegrityError as trouble:
         if Truss.objects.filter(job=job, mark=mark).exists():
-            raise MarkTaken(f"This job has a mark {mark} already.", "document") from trouble
+            raise _taken(mark) from trouble
         raise
     return truss
 

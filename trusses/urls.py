@@ -22,6 +22,7 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),
     path("jobs/<int:job>/trusses/<int:truss>/kinds/", kinds_page.kinds, name="kinds"),
     path("jobs/<int:job>/trusses/<int:truss>/loads/", bearing_page.take_up_loads, name="take-up"),
+    path("print.css", views.print_edges, name="print"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/margins.css", views.sheet_margins, name="margins"),
     path(
         "jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/small.svg",

@@ -39,7 +39,7 @@ from changes.api.serializers import (
 from changes.asks.live_fit import fit_answer
 from changes.models import Ask, Hold, Option, Request, State
 from changes.workflow.waiting import Waiting, waiting
-from trusses import drawing
+from trusses import drawing, kept_drawings
 from trusses.marks.api import Svg
 from trusses.models import Truss
 from trusses.permissions import job_or_404, one_or_404, truss_or_404, visible
@@ -220,7 +220,7 @@ class Elevation(Calls):
         rows = Option.objects.select_related("revision").only("document", "revision__document")
         option = one_or_404(rows, request.user, pk=pk)
         try:
-            picture = drawing.elevation(option.document, before=option.revision.document)
+            picture = kept_drawings.elevation(option.document, before=option.revision.document)
         except drawing.DrawingError as trouble:
             raise Http404("Not found.") from trouble
         return HttpResponse(picture, content_type="image/svg+xml; charset=utf-8")

@@ -131,7 +131,7 @@ class OptionFiguresSerializer(serializers.Serializer):
 def figures(option: Option) -> dict[str, Any]:
     """The body of `GET options/{id}/figures/`, from the stored analyses of the option and what it departs from."""
     revision, job = option.revision, option.request.job
-    table = PlateTable.objects.filter(job=job).last()
+    table = PlateTable.of_job(job)
     before, after, said = revision.analysis, option.analysis, surroundings.of_mark(option.truss)
     told = {
         "before": facts(read_stored(revision.document), before, table, said),

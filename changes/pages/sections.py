@@ -12,7 +12,7 @@ from django.db.models import Prefetch
 
 from changes.asks.documents import departures_of, with_openings
 from changes.asks.pending import Pending, pending
-from changes.models import Ask, Consequence, Issue, Option, Request
+from changes.models import Ask, Consequence, Issue, Option, Request, State
 from trusses import verdicts
 from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import fit, space
@@ -257,21 +257,35 @@ def _bite(member: dict[str, Any]) -> tuple:
     return (not member["crosses_limit"], not member["reverses"], member["change"] == "kept", -abs(after - before))
 
 
+_CONSEQUENCES = Prefetch(
+    "consequences",
+    Consequence.objects.select_related("carrier", "revision").defer(
+        "document", "analysis", "revision__document", "revision__analysis"
+    ),
+)
+
+
 def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
-    asks = list(change.asks.filter(replaced=False).select_related("truss__current", "truss__job", "revision"))
-    options = list(
-        change.options.filter(stale=False)
-        .select_related("drawn_by", "revision", "truss")
-        .prefetch_related(Prefetch("consequences", Consequence.objects.select_related("carrier", "revision")))
-    )
+    asks = list(change.asks.filter(replaced=False).select_related("truss__job", "revision"))
+    options = list(change.options.filter(stale=False).select_related("drawn_by").prefetch_related(_CONSEQUENCES))
+    # documents and analyses are large: each is read once, whatever else is of the same revision
+    trusses = {ask.truss_id: ask.truss for ask in asks}
+    revisions = {ask.revision_id: ask.revision for ask in asks}
+    for one in (*asks, *options):
+        one.truss = trusses.get(one.truss_id) or one.truss
+        one.revision = revisions.get(one.revision_id) or one.revision
+    for truss in trusses.values():
+        truss.current = revisions.get(truss.current_id) or truss.current
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
-    approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
-    issued = {issue.option.truss_id: issue.option for issue in approved}
-    rates, table = pricing.rates_of(change.job), PlateTable.objects.filter(job=change.job).last()
+    issued = {}
+    if change.state == State.APPROVED:
+        approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
+        issued = {issue.option.truss_id: issue.option for issue in approved}
+    rates, table = pricing.rates_of(change.job), PlateTable.of_job(change.job)
     # a decided request is told as it was decided
     others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}
     told = []
-    for truss in {ask.truss_id: ask.truss for ask in asks}.values():
+    for truss in trusses.values():
         own = [option for option in options if option.truss_id == truss.pk]
         usual = issued.get(truss.pk) or (own[0] if own else None)
         picked = next((option for option in own if option.pk in wanted), usual)

@@ -6,12 +6,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from django.db.models import Case, Min, Q, QuerySet, Value, When
+from django.db.models import Case, Min, Prefetch, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
 from changes import permissions, workflow
 from changes.carriers import moved_below, stale, together
-from changes.models import OPEN_STATES, Computation, Consequence, Hold, Request, State, Verdict
+from changes.models import OPEN_STATES, Computation, Consequence, Hold, Issue, Request, State, Verdict
 from changes.pages.sections import Section, sections
 from changes.words import holders
 from changes.workflow.holds import held_by_others
@@ -58,6 +58,14 @@ TOLD = {
 """An event's verb as the story tells it."""
 
 
+_ISSUES = Prefetch(
+    "issues",
+    Issue.objects.select_related("revision__truss", "option").only(
+        "decision", "because", "revision__number", "revision__truss__mark", "option__title"
+    ),
+)
+
+
 def working(change: Request) -> Computation | None:
     """The computation that somebody waits for, if one is under way."""
     states = (Computation.Progress.QUEUED, Computation.Progress.RUNNING)
@@ -88,9 +96,10 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     told = sections(change, chosen)
     chain = carriers(change, told)
     moved = moved_below(change)
-    decision = (
-        change.decisions.select_related("by").prefetch_related("issues__revision__truss", "issues__option").last()
-    )
+    decision = None
+    if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK):
+        rows = change.decisions.select_related("by").prefetch_related(_ISSUES)
+        decision = rows.last()
     may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "draw")}
     may["hold"] = permissions.may(user, "hold", change)
     holds = list(change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"))
@@ -106,7 +115,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "moved_below": moved,
         "acceptable": acceptable([*(c for s in told for c in s.failing), *(c for one in chain for c in one.fails)]),
         "working": under_way,
-        "decision": decision if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK) else None,
+        "decision": decision,
         "earlier": change.decisions.select_related("by").all(),
         "events": [(TOLD.get(event.verb, event.verb), event) for event in change.events.select_related("by")],
         "holds": holds,

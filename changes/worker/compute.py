@@ -15,6 +15,7 @@ from changes.models import Ask, Consequence, Option, Request, Verdict
 from changes.worker.answers import Answered, Found, answer, drawn
 from changes.worker.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
+from trusses import revisions as sets
 from trusses import verdicts
 from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import read_stored
@@ -22,17 +23,42 @@ from trusses.analysis.verdict import Known, verdict
 from trusses.analysis.words import verdict as words
 from trusses.bearings import links
 from trusses.job import surroundings
-from trusses.models import Revision, Truss
+from trusses.models import NewMark, Revision, Truss
 
 Write = Callable[[], dict[str, Any]]
 
 
 def compute(mine: Claim) -> Write:
     """Computes outside of any transaction; what comes back writes the effect and is called inside the last one."""
-    change = Request.objects.get(pk=mine.request_id)
+    if mine.new_mark_id is not None:
+        return _compute_new_mark(mine)
     if mine.option_id is not None:
         return _compute_drawn(mine)
-    return _compute_request(mine, change)
+    return _compute_request(mine, Request.objects.get(pk=mine.request_id))
+
+
+def _compute_new_mark(mine: Claim) -> Write:
+    waiting = NewMark.objects.select_related("job", "sent_by").get(pk=mine.new_mark_id)
+    Teller(mine)(0.1, f"{waiting}: analysing the truss that was sent")
+    try:
+        analysed = sets.read_and_analyse(waiting.document, surroundings.of_job(waiting.job))
+    except sets.Refused as refused:
+        return partial(_refuse_new_mark, waiting, refused.says)
+    return partial(_write_new_mark, waiting, analysed)
+
+
+def _write_new_mark(waiting: NewMark, analysed: tuple[dict[str, Any], dict[str, Any]]) -> dict[str, Any]:
+    try:
+        truss = sets.write_mark(waiting.job, *analysed, waiting.quantity, waiting.sent_by, waiting.can_change_until)
+    except sets.Refused as refused:
+        return _refuse_new_mark(waiting, refused.says)
+    NewMark.objects.filter(pk=waiting.pk).update(truss=truss)
+    return {}
+
+
+def _refuse_new_mark(waiting: NewMark, says: str) -> dict[str, Any]:
+    NewMark.objects.filter(pk=waiting.pk).update(trouble=says)
+    return {}
 
 
 def _compute_request(mine: Claim, change: Request) -> Write:

@@ -22,6 +22,7 @@ from django.utils import timezone
 from changes.computations import Progress, ring_if_due, ring_on_commit, waiting
 from changes.models import Computation, Option, Request, State
 from changes.workflow.table import WORKER, move, note
+from trusses.models import NewMark
 
 log = logging.getLogger(__name__)
 
@@ -38,8 +39,9 @@ class Claim:
     pk: int
     token: uuid.UUID
     attempts: int
-    request_id: int
+    request_id: int | None
     option_id: int | None
+    new_mark_id: int | None = None
 
     @property
     def row(self) -> QuerySet[Computation]:
@@ -62,8 +64,8 @@ def claim(pk: int) -> Claim | None:
         )
         if not won:
             return None
-        work = Computation.objects.select_related("request__job").get(pk=pk)
-        mine = Claim(pk, token, work.attempts, work.request_id, work.option_id)
+        work = Computation.objects.select_related("request__job", "new_mark").get(pk=pk)
+        mine = Claim(pk, token, work.attempts, work.request_id, work.option_id, work.new_mark_id)
         if _still_wanted(work):
             return mine
         mine.row.update(state=Progress.DROPPED, finished_at=timezone.now())
@@ -71,7 +73,9 @@ def claim(pk: int) -> Claim | None:
 
 
 def _still_wanted(work: Computation) -> bool:
-    """Whether the request waits for this row; moves it to computing the first time."""
+    """Whether the request or the new mark waits for this row; moves a request to computing the first time."""
+    if work.new_mark is not None:
+        return work.new_mark.waits
     change = work.request
     if work.option_id is not None:
         return change.state == State.AWAITING_DECISION
@@ -104,6 +108,8 @@ def finish(mine: Claim, write: Callable[[], dict[str, Any]]) -> bool:
         if not mine.row.update(state=Progress.DONE, finished_at=timezone.now(), fraction=1, doing="", trouble=""):
             return False
         values = write()
+        if mine.new_mark_id is not None:
+            return True
         change = Request.objects.select_related("job").get(pk=mine.request_id)
         if mine.option_id is None:
             move(change, "finish computing", WORKER, **values)
@@ -129,7 +135,9 @@ def give_up(row: QuerySet[Computation], trouble: str) -> None:
         work = row.select_related("request__job").first()
         if work is None or not row.update(state=Progress.FAILED, finished_at=timezone.now(), trouble=trouble, doing=""):
             return
-        if work.option_id is not None:
+        if work.new_mark_id is not None:
+            NewMark.objects.filter(pk=work.new_mark_id).update(trouble=f"It could not be computed: {trouble}")
+        elif work.option_id is not None:
             Option.objects.filter(pk=work.option_id).update(passes=False, says=f"It could not be computed: {trouble}")
             note(work.request, "fail", trouble=trouble, option=True)
         elif work.request.state == State.COMPUTING:

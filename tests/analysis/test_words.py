@@ -105,6 +105,11 @@ SENTENCES = {
         "The top chord changes direction at P, which isn't a hinge: no piece of wood runs around a bend, so that the"
         " moment it carries there is not to be counted on.",
     ),
+    "rigid-joint": (
+        {"role": "top_chord", "joint": "B", "members": ["P1", "H1", "H2"]},
+        "P1, H1 and H2 of the top chord are taken as one rigid piece at B, which isn't a hinge: no plate holds a corner"
+        " of several pieces like that, so that the moment they carry there is not to be counted on.",
+    ),
     "splice-not-hinged": (
         {"role": "bottom_chord", "joint": "B", "lumber": ["2x4 SPF No.2", "2x6 SPF No.2"]},
         "The bottom chord changes from 2x4 SPF No.2 to 2x6 SPF No.2 at B, which isn't a hinge: the two pieces are"

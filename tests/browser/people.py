@@ -76,7 +76,7 @@ class Person:
     @property
     def grip(self) -> Locator:
         """What of the opening can be dragged; the drawing is on the page twice, and one of the two is shown."""
-        return self.page.locator("#stage .opening.ask:visible")
+        return self.page.locator("#stage :is(.for-desk, .for-phone) .opening.ask:visible")
 
     @property
     def centre(self) -> tuple[float, float]:
@@ -90,7 +90,7 @@ class Person:
         return self.page.locator("#answer strong")
 
     def on_screen(self, inches: tuple[float, float]) -> tuple[float, float]:
-        svg = self.page.locator("#stage svg:visible")
+        svg = self.page.locator("#stage :is(.for-desk, .for-phone) svg:visible")
         x, y = svg.evaluate(_CLIENT_OF_INCHES, list(inches))
         return x, y
 

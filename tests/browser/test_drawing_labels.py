@@ -1,4 +1,4 @@
-"""Labels measured where they are seen: none covers another, none leaves the picture."""
+"""Labels measured where they are seen: none covers another, none lies on wood, none leaves the picture."""
 
 from __future__ import annotations
 
@@ -6,10 +6,13 @@ from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Browser, Page
+from shapely import Polygon
 
 from tests.trusses.drawn import NAMES, RECTANGLE, example, king_post
 from trusses.analysis import analysis
 from trusses.analysis.format import document
+from trusses.demo_set import marks
+from trusses.drawing import detail as enlarged
 from trusses.drawing import elevation
 from trusses.drawing.placing import overlap
 
@@ -42,22 +45,37 @@ def changed():
     return truss
 
 
+WOOD = """() => [...document.querySelectorAll("svg .m")].map((member) => {
+  const corners = member.querySelector(".wood").getAttribute("d").matchAll(/(-?[\\d.]+),(-?[\\d.]+)/g);
+  return [member.dataset.member, [...corners].map((p) => [+p[1], +p[2]])];
+})"""
+
+
 def check(page, drawing):
     page.set_content(f'<body style="margin:0">{drawing}</body>')
-    width, high = page.evaluate(
-        "() => { const b = document.querySelector('svg').viewBox.baseVal; return [b.width, b.height] }"
+    left, top, width, high = page.evaluate(
+        "() => { const b = document.querySelector('svg').viewBox.baseVal; return [b.x, b.y, b.width, b.height] }"
     )
     texts = page.evaluate(TEXTS)
+    wood = [(member, Polygon(corners).buffer(-HAIR)) for member, corners in page.evaluate(WOOD)]
     assert texts
+    assert wood
     for i, (words, corners) in enumerate(texts):
-        assert all(0 <= x <= width and 0 <= y <= high for x, y in corners), f"{words} leaves the picture"
+        inside = all(left <= x <= left + width and top <= y <= top + high for x, y in corners)
+        assert inside, f"{words} leaves the picture"
         assert not [other for other, theirs in texts[i + 1 :] if overlap(corners, theirs)], f"{words} is covered"
+        letters = Polygon(corners).buffer(-HAIR)
+        assert not [member for member, piece in wood if piece.intersects(letters)], f"{words} lies on wood"
+
+
+HAIR = 0.3  # user units
+DEMO = {mark.mark: mark.document for mark in marks()}
 
 
 @pytest.mark.parametrize("detail", ["sheet", "phone"])
-@pytest.mark.parametrize("name", NAMES)
-def test_no_label_covers_another(page, name, detail):
-    truss = example(name)
+@pytest.mark.parametrize("name", [*NAMES, *DEMO])
+def test_no_label_covers_another_or_lies_on_wood(page, name, detail):
+    truss = example(name) if name in NAMES else DEMO[name]
     check(page, elevation(truss, detail=detail))
     result = analysis.analyse(document.read(truss)).document()
     check(page, elevation(truss, analysis=result, view="forces", detail=detail))
@@ -66,6 +84,15 @@ def test_no_label_covers_another(page, name, detail):
 @pytest.mark.parametrize("detail", ["sheet", "phone"])
 def test_no_label_covers_another_in_a_picture_of_a_change(page, detail):
     check(page, elevation(changed(), before=king_post(), detail=detail))
+
+
+@pytest.mark.parametrize("name", [*NAMES, *DEMO])
+def test_no_label_lies_on_wood_in_the_enlarged_detail(page, name):
+    truss = example(name) if name in NAMES else DEMO[name]
+    xs, ys = zip(*truss["joints"].values(), strict=True)
+    for share in (0.3, 0.55):
+        centre = [min(xs) + share * (max(xs) - min(xs)), min(ys) + 0.45 * (max(ys) - min(ys))]
+        check(page, enlarged(truss, ask=RECTANGLE | {"id": "O9", "centre_in": centre}))
 
 
 def test_ink_follows_the_page(page):

@@ -1,22 +1,30 @@
-"""The sheet on paper, printed by Chromium and read back: pages get separated and must say which sheet they are of."""
+"""Pages on paper, printed by Chromium and read back: sheets get separated, copied without colour and read from afar."""
 
 from __future__ import annotations
 
-import io
+import math
 import re
 import unicodedata
 from collections.abc import Callable
 
+import pytest
+import zxingcpp
 from playwright.sync_api import Page
-from pypdf import PdfReader
 
+from tests.browser.paper import image, laid_over_one_another, letters, printed
 from tests.browser.people import DESK, Person
 
+SIX_FEET_MM = 1829
+LEAST_ARC_MINUTES = 20
+"""What a letter of 20/20 sight spans is 5; four times that is read at a glance by most."""
+LEAST_LETTER_MM = 1.8
+"""ISO 3098-1: the least nominal size, the height of capitals."""
 
-def printed(page: Page) -> list[str]:
+
+def words(page: Page) -> list[str]:
     """The words of each page, whatever breaks their lines."""
-    paper = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
-    return [" ".join(one.extract_text().split()) for one in paper.pages]
+    paper = printed(page)
+    return [" ".join(one.get_textpage().get_text_bounded().split()) for one in paper]
 
 
 def sheet_of(person: Person, mark: str) -> None:
@@ -26,31 +34,142 @@ def sheet_of(person: Person, mark: str) -> None:
     page.wait_for_url("**/revisions/0/")
 
 
+def every_sheet(page: Page) -> list[str]:
+    """The addresses of the demo's current sheets and of those that they superseded."""
+    page.goto("/")
+    page.get_by_role("link", name="Sheets").first.click()
+    page.wait_for_url("**/sheets/")
+    current = page.locator("a.set-row").evaluate_all("links => links.map((link) => link.getAttribute('href'))")
+    found = []
+    for address in current:
+        start, number = re.fullmatch(r"(.*/revisions/)(\d+)/", address).groups()
+        found += [f"{start}{one}/" for one in range(int(number) + 1)]
+    return found
+
+
+def dead_sheet(page: Page) -> str:
+    """The address of a superseded sheet: the demo has one."""
+    return next(address for address in every_sheet(page) if f"{address[:-2]}1/" in every_sheet(page))
+
+
+@pytest.mark.parametrize("size", ["Letter", "A4"])
+def test_the_code_of_every_sheet_can_be_scanned_from_paper(enters: Callable[..., Person], demo: str, size: str) -> None:
+    page = enters("site-lead", DESK).page
+    sheets = every_sheet(page)
+    assert len(sheets) > 15
+    read = {}
+    for address in sheets:
+        page.goto(address)
+        found = zxingcpp.read_barcodes(image(printed(page, size, page_ranges="1"), dpi=200))
+        read[address] = [code.text for code in found]
+    assert read == {address: [f"{demo}{address}"] for address in sheets}
+
+
 def test_each_page_says_what_it_is_of_and_not_to_build_from_it(enters: Callable[..., Person]) -> None:
     lead = enters("site-lead", DESK)
     sheet_of(lead, "R4")
     code = lead.page.locator(".sheet-code").inner_text()
-    pages = printed(lead.page)
+    pages = words(lead.page)
     # a double W, the longest roof sheet of the demo
     assert 2 <= len(pages) <= 8
-    for number, words in enumerate(pages, start=1):
-        assert f"R4 revision 0 · code {code}" in words
-        assert f"page {number} of {len(pages)}" in words
-        assert "No. Do not build from this: no sealed drawing is attached." in words
+    for number, said in enumerate(pages, start=1):
+        assert f"R4 revision 0 · code {code}" in said
+        assert "CURRENT" in said
+        assert f"page {number} of {len(pages)}" in said
+        assert "No. Do not build from this: no sealed drawing is attached." in said
+
+
+def test_current_and_dead_are_told_apart_from_six_feet_and_without_colour(enters: Callable[..., Person]) -> None:
+    page = enters("site-lead", DESK).page
+    dead = dead_sheet(page)
+    least = SIX_FEET_MM * math.tan(math.radians(LEAST_ARC_MINUTES / 60))
+    darkness = {}
+    for word, address in (("DEAD", dead), ("CURRENT", f"{dead[:-2]}1/")):
+        page.goto(address)
+        paper = printed(page)
+        grey = image(paper, dpi=72)
+        largest = [one for one in letters(paper, 0) if one.high > 8]
+        assert "".join(one.text for one in largest) == word
+        assert min(one.high for one in largest) >= least
+        # the band in which the word stands: white on black, or black on white
+        top = grey.height - max(one.top for one in largest) / 25.4 * 72
+        bottom = grey.height - min(one.bottom for one in largest) / 25.4 * 72
+        band = grey.crop((int(grey.width * 0.1), int(top), int(grey.width * 0.9), int(bottom)))
+        darkness[word] = 1 - sum(band.tobytes()) / 255 / (band.width * band.height)
+        # a dead sheet is crossed out on every page, also where it says nothing
+        assert [crossed(image(paper, number, 72)) for number in range(len(paper))] == [word == "DEAD"] * len(paper)
+    assert darkness["DEAD"] > 0.6
+    assert darkness["CURRENT"] < 0.45
+
+
+def crossed(grey) -> bool:
+    """Whether grey strokes run along both diagonals between the margins of 11 and 14 mm."""
+    left, top = 11 / 25.4 * 72, 14 / 25.4 * 72
+    places = []
+    for share in (0.2, 0.3, 0.4, 0.6, 0.7, 0.8):
+        x, y = left + share * (grey.width - 2 * left), top + share * (grey.height - 2 * top)
+        places += [(x, y), (grey.width - x, y)]
+    inked = [min(grey.getpixel((int(x) + dx, int(y))) for dx in range(-2, 3)) < 215 for x, y in places]
+    return sum(inked) >= 11
+
+
+@pytest.mark.parametrize("mark", ["R4", "F1", "R2"])
+def test_letters_are_as_high_as_the_standard_asks(enters: Callable[..., Person], mark: str) -> None:
+    page = enters("site-lead", DESK).page
+    address = next(
+        address for address in every_sheet(page)
+        if page.goto(address) and page.locator("h1").inner_text().startswith(f"{mark} ")
+    )  # fmt: skip
+    page.goto(address)
+    paper = printed(page, "A4")
+    # letters that are higher than wide, so that those of a plumb dimension are measured along their height as well
+    printed_letters = [one for number in range(len(paper)) for one in letters(paper, number)]
+    capitals = [one for one in printed_letters if re.fullmatch(r"[ABD-FHJ-LPR-UX-Z2-9]", one.text)]
+    assert len(capitals) > 500
+    low = sorted({(one.text, round(one.long, 2)) for one in capitals if one.long < LEAST_LETTER_MM - 0.02})
+    assert low == []
+
+
+def test_nothing_is_printed_over_anything_else(enters: Callable[..., Person]) -> None:
+    designer = enters("designer", DESK)
+    page = designer.page
+    sheet_of(designer, "R4")
+    places = [page.url, "/requests/5/", "/requests/1/"]
+    for address in places:
+        page.goto(address)
+        page.locator("details").evaluate_all("all => all.forEach((one) => { one.open = true })")
+        paper = printed(page)
+        over = [laid_over_one_another(letters(paper, number)) for number in range(len(paper))]
+        assert over == [[] for _ in over], address
+
+
+def test_each_page_of_a_request_and_of_a_mark_says_what_it_is_of(enters: Callable[..., Person]) -> None:
+    designer = enters("designer", DESK)
+    page = designer.page
+    page.goto("/requests/5/")
+    pages = words(page)
+    assert len(pages) > 2
+    for number, said in enumerate(pages, start=1):
+        assert "Request 5 · F1 revision 0" in said
+        assert f"page {number} of {len(pages)}" in said
+    designer.opens_mark("R4")
+    pages = words(page)
+    assert all(f"page {number} of {len(pages)}" in said for number, said in enumerate(pages, start=1))
+    assert all("R4 revision 0" in said for said in pages)
 
 
 def test_paper_holds_what_the_screen_folds_away(enters: Callable[..., Person]) -> None:
     lead = enters("site-lead", DESK)
     sheet_of(lead, "R4")
     page = lead.page
-    words = squeezed("".join(printed(page)))
-    assert all(squeezed(heading) in words for heading in page.locator(".sheet h2").all_text_contents())
+    said = squeezed("".join(words(page)))
+    assert all(squeezed(heading) in said for heading in page.locator(".sheet h2").all_text_contents())
     folded = page.locator("#joints td.n, #forces td.n, #places td.n").all_text_contents()
     assert len(folded) > 80
-    assert [cell for cell in folded if squeezed(cell) not in words] == []
+    assert [cell for cell in folded if squeezed(cell) not in said] == []
     asked = page.locator(".required .inline strong").all_text_contents()
     assert len(asked) == 12 + 6
-    assert [one for one in asked if squeezed(one) not in words] == []
+    assert [one for one in asked if squeezed(one) not in said] == []
 
 
 def squeezed(text: str) -> str:

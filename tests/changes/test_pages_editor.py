@@ -54,6 +54,18 @@ def test_each_edit_is_made_and_told(king_post, typed, said):
     assert sha256(edit.document) != sha256(read(king_post).document)
 
 
+def test_a_web_through_another_piece_is_told_and_nothing_typed_is_lost(king_post):
+    """From A along the top chord's wood to its own peak joint's neighbor: a web where T1 is."""
+    king_post["joints"] |= {"E": [150, 20]}
+    king_post["members"].append(king_post["members"][4] | {"id": "W2", "joints": ["B", "E"]})
+    king_post["members"].append(king_post["members"][4] | {"id": "W3", "joints": ["E", "C"]})
+    typed = form(king_post, **{"new1-from": "D", "new1-to": "E", "new1-lumber": "2x4 SPF No.1/No.2", "x-E": "5'-0\""})
+    edit = editor.apply(king_post, typed)
+    assert set(edit.errors) == {"document"}
+    assert "in the wood of" in edit.errors["document"] or "through the wood of" in edit.errors["document"]
+    assert editor.rows(king_post, typed)["new_webs"][0]["from"]["value"] == "D"
+
+
 def test_what_is_written_is_what_was_typed(king_post):
     typed = {
         "x-D": "10'-6\"",

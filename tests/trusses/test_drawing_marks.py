@@ -74,7 +74,7 @@ class TestForces:
 
     def test_labels_carry_their_unit_and_sign(self):
         labels = forces().texts("label")
-        assert {"T1  900 lb C", "B1  720 lb T"} <= {
+        assert {"T1  900 lb C", "B1.1  720 lb T", "B1.2  720 lb T"} <= {
             " ".join(label.split("  ")).replace(" ", "  ", 1) for label in labels
         }
         assert "0 lb" in " ".join(labels)
@@ -200,9 +200,21 @@ def test_rows_of_lateral_restraint_are_shown_on_their_webs():
     drawn = Drawn(elevation(king_post(lateral_restraint={"webs": {"W1": 2}})))
     (rows,) = drawn.of_class("restraint")
     assert rows.get("data-for") == "W1"
-    boxes = [drawn.inches(e.get("d")) for e in rows if e.get("class") == "paper"]
-    middles = sorted(sum(y for _, y in box) / 4 for box in boxes)
+    blocks = [drawn.inches(e.get("d")) for e in rows if (e.get("class") or "").startswith("restraint-block")]
+    middles = sorted(sum(y for _, y in block) / 4 for block in blocks)
     assert middles == pytest.approx([30, 60], abs=0.05)  # at the thirds of 90 in.
+    # a 2x4 in section at true size, flat against the web's edge, which is 1.75 in. from its centreline at 120 in.
+    for block in blocks:
+        xs, ys = [x for x, _ in block], [y for _, y in block]
+        assert (min(xs), max(xs)) == pytest.approx((121.75, 123.25), abs=0.05)
+        assert max(ys) - min(ys) == pytest.approx(3.5, abs=0.05)
+    # cut through: strokes across it, all one way, no crossed box
+    for strokes in (e for e in rows if e.get("class") == "section"):
+        lines = [drawn.inches(line) for line in (strokes.get("d") or "").split("M") if line]
+        slopes = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in lines]
+        assert len(lines) >= 4
+        assert len({slope > 0 for slope in slopes}) == 1
+    assert drawn.texts("flag") == ["row W1.1", "row W1.2"]
 
 
 def test_notes_say_what_the_picture_leaves_out():

@@ -28,6 +28,7 @@ def test_each_printed_page_names_the_sheet(client_of, site_lead, truss):
     told = contents(answer.content.decode())
     assert told["top-left"] == f"K1 revision 0 · code {sheet.code(truss.current)}"
     assert told["top-right"] == truss.job.name
+    assert told["top-center"] == "CURRENT"
     assert told["bottom-left"] == "No. Do not build from this: no sealed drawing is attached."
     assert "counter(page)" in answer.content.decode()
 
@@ -39,7 +40,7 @@ def test_a_name_can_not_end_its_string(client_of, designer, job, king_post):
     css = margins(client_of(designer), mark).content.decode()
     assert contents(css)["top-right"] == job.name
     assert contents(css)["top-left"].startswith('K"\\é revision 0')
-    assert css.count('"') == 2 * 4 + 2
+    assert css.count('"') == 2 * 5 + 2
     assert "@import" not in css
 
 
@@ -54,6 +55,24 @@ def test_a_superseded_sheet_says_so_on_each_page(client_of, site_lead, truss):
     truss.save()
     told = contents(margins(client_of(site_lead), truss, 0).content.decode())
     assert told["bottom-left"] == "No. Superseded by revision 1: do not build from this."
+    assert told["top-center"] == "DEAD"
+
+
+def test_any_other_page_says_what_its_address_says_and_nothing_ends_the_string(client_of, site_lead):
+    words = {"named": 'Request 6 · R11 revision 1"; }', "of": "Demo house", "foot": "Not a drawing to build from."}
+    answer = client_of(site_lead).get("/print.css", words)
+    assert (answer.status_code, answer["Content-Type"]) == (200, "text/css; charset=utf-8")
+    css = answer.content.decode()
+    told = contents(css)
+    assert (told["top-left"], told["top-right"], told["bottom-left"]) == tuple(words.values())
+    assert css.count('"') == 2 * 5 + 2
+
+
+def test_a_mark_prints_its_name_and_revision(client_of, site_lead, truss):
+    page = client_of(site_lead).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/").content.decode()
+    (link,) = re.findall(r'media="print" href="(/print\.css\?[^"]+)"', page)
+    css = client_of(site_lead).get(link.replace("&amp;", "&")).content.decode()
+    assert contents(css)["top-left"] == f"{truss.mark} revision 0"
 
 
 @pytest.mark.parametrize("who", ["outsider", "nobody"])

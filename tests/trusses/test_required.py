@@ -108,6 +108,9 @@ def test_a_row_that_a_web_lacks_is_missing():
 def test_plies_that_are_not_said_to_be_fastened_are_missing():
     assert "missing: how the 2 plies are fastened" in items(changed(plies=2))[9].content
     assert "not checked: nailed" in items(changed(plies=2, ply_fastening="nailed"))[9].content
+    none = items(changed(plies=2, ply_fastening="none"))[9].content
+    assert "missing: " in none
+    assert "how the 2 plies are fastened to each other (“none” tells no nailing" in none
 
 
 def test_a_splice_is_told():
@@ -189,3 +192,16 @@ class TestOnTheSheet:
 
     def test_a_camber_is_a_lower_bound(self, page):
         assert "A camber would be at least that" in words(page())
+
+
+@pytest.mark.parametrize(
+    ("service", "says"),
+    [
+        ({}, "Dry service up to 100 °F is taken: no other adjustment."),
+        ({"moisture": "wet"}, "Of service: wet service CM, in the terms of each check."),
+        ({"temperature_f": 120, "incised": True}, "Of service: a temperature of 120 °F Ct, incising Ci"),
+    ],
+)
+def test_the_conditions_of_use_are_those_of_the_document(service, says):
+    document = changed(service=service) if service else KING_POST
+    assert says in items(document)[5].content

@@ -184,8 +184,8 @@ class TestWords:
         assert words.loads(read(king_post)) == [
             "Bottom chord live: 10 psf on the bottom chord, per level foot, beyond 5'-0\" from the left bearing, "
             "never together with other live loads",
-            "Live: 40 plf on B2, from 1'-0\" to 5'-0\" along it",
-            "Dead: 250 lb down on B2, 3'-0\" along it (air handler)",
+            "Live: 40 plf on B1.2, from 1'-0\" to 5'-0\" along it",
+            "Dead: 250 lb down on B1.2, 3'-0\" along it (air handler)",
             "Wind, up: -120 lb down and 30 lb to the right at joint B",
         ]
 
@@ -230,13 +230,22 @@ def test_numbers_of_copies_are_shortened(given, said):
     assert sheet.numbers([Copy(number=n) for n in given]) == said
 
 
-def test_alike_members_share_a_line():
+def test_alike_pieces_share_a_line():
     floor = read(build("floor", span="18'"))
     listed = sheet.pieces(floor)
-    assert sorted(name for piece in listed for name in piece.ids) == sorted(member.id for member in floor.members)
-    assert len(listed) < len(floor.members) / 2
+    webs = [member.id for member in floor.members if member.role == "web"]
+    # two chords of one board each, and the webs
+    assert sorted(name for piece in listed for name in piece.names) == sorted(["T1", "B1", *webs])
+    assert len(listed) < len(webs) / 2
     for piece in listed:
-        assert {round(floor.length(floor.member(name)), 1) for name in piece.ids} == {round(piece.length_in, 1)}
+        if piece.role == "web":
+            lengths = {round(floor.length(floor.member(name)), 1) for name in piece.names}
+            assert lengths == {round(piece.length_in, 1)}
+            assert piece.panels == ()
+        else:
+            assert piece.length_in == pytest.approx(18 * 12)
+            (panels,) = piece.panels
+            assert set(panels) == {member.id for member in floor.members if piece.role.startswith(member.role[:3])}
 
 
 class TestCautions:

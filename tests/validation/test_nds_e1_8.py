@@ -69,7 +69,8 @@ def test_combination(cd, axial, weak, strong, fc_star, cp, fc_prime, fb2_prime, 
         f_ce2=F_CE2,
         f_be=F_BE,
     )
-    assert clause.ratio == pytest.approx(ratio, abs=1e-4)
+    assert clause.factors["eq. 3.9-3"] == pytest.approx(ratio, abs=1e-4)
+    assert (clause.ratio > 1) == (ratio > 1)
 
 
 def test_the_condition_of_eq_3_9_4():

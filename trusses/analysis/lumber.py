@@ -41,9 +41,11 @@ _TRANSCRIBED_4C = (
 )
 
 
+#: A lasting temperature up to this takes nothing from any value, °F.
+ORDINARY_F = 100.0
 #: NDS Table 2.3.3, read in a handbook that prints it: up to which °F, then Ct of Ft and E, of the rest where dry, and
 #: of the rest where wet.
-_TEMPERATURE = ((100.0, 1.0, 1.0, 1.0), (125.0, 0.9, 0.8, 0.7), (150.0, 0.9, 0.7, 0.5))
+_TEMPERATURE = ((ORDINARY_F, 1.0, 1.0, 1.0), (125.0, 0.9, 0.8, 0.7), (150.0, 0.9, 0.7, 0.5))
 #: CM of the Supplement's Table 4A, from a transcription; those of 4B and 4C the same, from memory. Fb and Fc keep all
 #: of their value where that, times CF, is no more than so many psi.
 _WET: Mapping[str, float] = {"fb": 0.85, "ft": 1.0, "fv": 0.97, "fc_perp": 0.67, "fc": 0.8, "e": 0.9}

@@ -23,6 +23,7 @@ from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.job import surroundings
 from trusses.models import BearingLink, Job, Placement, Truss, WallLine
+from trusses.once import once
 from trusses.permissions import require
 from trusses.revisions import Refused
 
@@ -93,6 +94,10 @@ class Chain:
 def chain_of(trusses: Iterable[Truss]) -> Chain:
     """The chain above these marks of one job, with their current revisions."""
     start = list(trusses)
+    return once(("chain", frozenset(truss.pk for truss in start)), lambda: _chain_of(start))
+
+
+def _chain_of(start: Sequence[Truss]) -> Chain:
     jobs = {truss.job_id for truss in start}
     rows = BearingLink.objects.filter(carrier__isnull=False, truss__job__in=jobs, truss__withdrawn_at=None)
     every = list(rows.values_list("truss", "joint", "carrier", "hung"))

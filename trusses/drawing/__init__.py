@@ -4,7 +4,10 @@ Composed from the drawing standards: line types and weights of ISO 128-2, dimens
 inches. What each class name and data attribute means to a page's styles and scripts is in `elevation`.
 """
 
-from trusses.drawing.elevation import elevation, thumbnail
+from trusses.drawing.elevation import detail, elevation, thumbnail
 from trusses.drawing.paper import DrawingError
 
-__all__ = ["DrawingError", "elevation", "thumbnail"]
+VERSION = "2"
+"""Changes whenever the same document is drawn otherwise: what keeps drawings keeps them by this as well."""
+
+__all__ = ["VERSION", "DrawingError", "detail", "elevation", "thumbnail"]

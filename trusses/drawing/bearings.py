@@ -109,14 +109,16 @@ def _label(paper: Paper, group: Group, shape: Shape, support: Support, carried: 
     # with pounds to show, the row under the wood is left to the chord's own label
     first = ground_level(paper, shape, support) - 2 * plate_height(paper) + size * (0.85 if carried is None else 2.0)
     toward = 1 if support.at[0] <= shape.middle else -1
-    options = []
-    for lines in _wordings(paper, support, carried):
-        wide, high = max(width_of(line, size) for line in lines), size * _LEADING * len(lines)
-        for drop in (0.0, size, 2 * size):
-            for side in (toward, -toward):
-                middle = (u + side * (off + wide / 2), first + high / 2 - size * 0.6 + drop)
-                options.append(Spot(box(*middle, wide, high), (side, drop, lines)))
-    side, drop, lines = paper.room.best(options)
+    found = paper.room.first_free(
+        Spot(box(u + side * (off + wide / 2), first + high / 2 - size * 0.6 + drop, wide, high), (side, drop, lines))
+        for lines in _wordings(paper, support, carried)
+        for wide, high in [(max(width_of(line, size) for line in lines), size * _LEADING * len(lines))]
+        for drop in (0.0, size, 2 * size, 3 * size, 4 * size)
+        for side in (toward, -toward)
+    )
+    if found is None:
+        return
+    side, drop, lines = found
     for i, line in enumerate(lines):
         anchor = "start" if side > 0 else "end"
         at = (u + side * off, first + drop + i * size * _LEADING)
@@ -131,5 +133,11 @@ def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | Non
         down, uplift = carried
         forces = [f"{pounds(down)} down"] + ([f"{pounds(uplift)} uplift"] if uplift >= _LEAST_LB else [])
     if not paper.pens.dimensions:
-        return [[f"{width} bearing", *forces], [width, *forces], forces[:1] or [width]]
-    return [[f"bearing {name}, {width}", *forces], [f"bearing {name}", width, *forces], [f"{name} {width}", *forces]]
+        return [[f"{name} {width}", *forces], [name, width, *forces], [name, *forces[:1]], [name]]
+    return [
+        [f"bearing {name}, {width}", *forces],
+        [f"bearing {name}", width, *forces],
+        [f"{name} {width}", *forces],
+        [name, width, *forces],
+        [name],
+    ]

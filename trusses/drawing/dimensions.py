@@ -17,7 +17,7 @@ from trusses.drawing import pens as P
 from trusses.drawing.bearings import ground_level
 from trusses.drawing.measures import SAME_IN, reach, wood_at
 from trusses.drawing.outline import Outline
-from trusses.drawing.paper import Paper
+from trusses.drawing.paper import Paper, number
 from trusses.drawing.placing import box
 from trusses.drawing.shape import Gap, Shape
 from trusses.drawing.text import NAME_LETTERS, clean, width_of
@@ -50,6 +50,10 @@ class Tier:
     parts: tuple[Part, ...]
     running: bool = False
     opening: str = ""
+    face: float = 0.0
+    target: float = 0.0
+    """Of an opening's: the face of the bearing that it is measured from, and how far right of its centre it is measured
+    to; inches."""
 
 
 def tiers(shape: Shape, gaps: list[Gap], *, brief: bool) -> list[Tier]:
@@ -79,7 +83,9 @@ def _opening(shape: Shape, gap: Gap) -> Tier | None:
     parts = [Part(min(tape.face, tape.target), max(tape.face, tape.target))]
     if not gap.round:
         parts.append(Part(gap.left, gap.right))
-    return Tier("dim-opening", tuple(sorted(parts, key=lambda part: part.start)), opening=gap.id)
+    target = tape.target - gap.centre[0]
+    ordered = tuple(sorted(parts, key=lambda part: part.start))
+    return Tier("dim-opening", ordered, opening=gap.id, face=tape.face, target=target)
 
 
 def _panel_points(shape: Shape) -> list[Tier]:
@@ -135,6 +141,8 @@ class Below:
         group = self.paper.group(f"dim {tier.kind}", layer)
         if tier.opening:
             group["data-for"] = clean(tier.opening, NAME_LETTERS)
+            group["data-face"], group["data-target"] = number(tier.face), number(tier.target)
+            group["data-level"] = number(self.level)
         if tier.running:
             self._running(group, tier, self._upright(tier))
         else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
 
@@ -11,7 +12,7 @@ from svgwrite.container import Group
 from trusses.analysis.format.lengths import tape_inches
 from trusses.drawing import pens as P
 from trusses.drawing.paper import Paper, Point, number
-from trusses.drawing.placing import Spot, box, thread
+from trusses.drawing.placing import Spot, around, box, thread
 from trusses.drawing.shape import Gap
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
@@ -140,51 +141,55 @@ def label_gaps(paper: Paper, gaps: list[Gap]) -> None:
 
 
 def _label(paper: Paper, layer: Group, gap: Gap) -> None:
-    """Name, size and clearance near the opening; less, and at last its name on it, where there is no room."""
+    """Name, size and clearance in the opening or near it; less where there is no room."""
     size, name = paper.pens.text, clean(gap.id, TAG_LETTERS)
     lines = [f"{name}  {size_of(gap, brief=True)}"]
     if gap.clearance and paper.pens.dimensions:
         lines.append(f"{tape_inches(gap.clearance)} clear all round")
-    inside = _inside(paper, gap, [name, size_of(gap, brief=True)])
-    spots = [*_spots(paper, gap, lines, range(3)), *inside, *_spots(paper, gap, lines, range(3, 24))]
-    spots += [*_spots(paper, gap, lines[:1], range(24)), *_inside(paper, gap, [name], always=True)]
-    (u, v), lines, leader = paper.room.first_free(spots, f"gap {gap.id}") or spots[-1].stands
+    stacked = [name, size_of(gap, brief=True)]
+    spots = itertools.chain(
+        _inside(paper, gap, stacked),
+        *(_spots(paper, gap, some, range(1, 12)) for some in (lines, lines[:1], stacked)),
+        *(_spots(paper, gap, some, range(12, 40)) for some in (stacked, [name])),
+    )
+    found = paper.room.first_free(spots, on=f"gap {gap.id}")
+    if found is None:
+        return
+    (u, v), lines, leader = found
     group = paper.group("opening-label tone-opening", layer, color=P.OPENING)
     group["data-for"] = clean(gap.id, NAME_LETTERS)
     if leader is not None:
         paper.line(group, *leader, class_="leader", **paper.narrow())
         paper.circle(group, leader[1], 1.8, fill=P.INK)
-    elif (u, v) == paper.view.at(gap.centre):
+    else:
         paper.backing(group, (u, v), max(width_of(line, size) for line in lines), size * len(lines))
     for i, line in enumerate(lines):
         row = v + (i - (len(lines) - 1) / 2) * size * _LEADING
         paper.text(group, line, (u, row), size=size, fill=P.INK, font_weight="600" if i == 0 else "400")
 
 
-def _inside(paper: Paper, gap: Gap, lines: list[str], *, always: bool = False) -> Iterator[Spot[Label]]:
-    """On the opening itself, where the lines fit into it, or `always`."""
+def _inside(paper: Paper, gap: Gap, lines: list[str]) -> Iterator[Spot[Label]]:
+    """On the opening itself, where the lines fit into it."""
     size, scale = paper.pens.text, paper.view.scale
     wide, high = max(width_of(line, size) for line in lines) + 4, size * _LEADING * len(lines)
     room = min(gap.width, gap.height) * 0.7 if gap.round else None
-    if always or (wide <= (room or gap.width) * scale and high <= (room or gap.height) * scale):
+    if wide <= (room or gap.width) * scale and high <= (room or gap.height) * scale:
         centre = paper.view.at(gap.centre)
         yield Spot(box(*centre, wide, high), (centre, lines, None))
 
 
 def _spots(paper: Paper, gap: Gap, lines: list[str], steps: range) -> Iterator[Spot[Label]]:
-    """Where a label may stand: around the opening, nearest first, led to it from farther away."""
-    size = paper.pens.text
-    wide, high = max(width_of(line, size) for line in lines) + 6, size * _LEADING * len(lines) + 2
-    u, v = paper.view.at(gap.centre)
-    half_w = (gap.width / 2 + gap.clearance) * paper.view.scale + wide / 2 + 8
-    half_h = (gap.height / 2 + gap.clearance) * paper.view.scale + high / 2 + 6
-    for step in steps:
-        away = step * 8.0
-        for turn in (90, 0, 180, 60, 120, 30, 150, 270, 300, 240):
-            c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
-            at = (u + c * (half_w + away * 1.6), v - s * (half_h + away))
-            leader = _leader(paper, gap, at, high) if away > 16 else None
-            yield Spot(box(*at, wide, high), (at, lines, leader), leader and thread(*leader))
+    """Where a label may stand around the opening and its clearance, nearest first, led to it."""
+    size, scale = paper.pens.text, paper.view.scale
+    extent = (max(width_of(line, size) for line in lines) + 6, size * _LEADING * len(lines) + 2)
+    centre = paper.view.at(gap.centre)
+    grown = (
+        (gap.width + 2 * gap.clearance) * scale + extent[0],
+        (gap.height + 2 * gap.clearance) * scale + extent[1],
+    )
+    for at, _ in around(centre, grown, steps, 8.0):
+        leader = _leader(paper, gap, at, extent[1])
+        yield Spot(box(*at, *extent), (at, lines, leader), thread(*leader))
 
 
 def _leader(paper: Paper, gap: Gap, place: Point, high: float) -> tuple[Point, Point]:

@@ -12,7 +12,7 @@ from trusses.drawing import pens as P
 from trusses.drawing.dimensions import MOST_DIMENSIONED
 from trusses.drawing.measures import SAME_IN, Rise, heels, height, rise
 from trusses.drawing.outline import Outline
-from trusses.drawing.paper import Paper, Point
+from trusses.drawing.paper import Paper, Point, number
 from trusses.drawing.placing import Spot, box
 from trusses.drawing.shape import Gap, Shape
 from trusses.drawing.text import NAME_LETTERS, clean, width_of
@@ -57,11 +57,15 @@ def _plumb(
     paper.line(group, (u, low), (u, high), stroke=P.INK)
     paper.tick(group, (u, low))
     paper.tick(group, (u, high))
-    turned, at = -math.pi / 2, (u - size * 0.72, (low + high) / 2)
-    if low - high <= wide + 8:  # too short to write along it: the number stands above
-        turned, at = 0.0, (u, high - size * 0.95)
-    paper.text(group, text, at, turned=turned, fill=P.INK, kind="dim-text")
-    paper.room.take(box(*at, wide, size, turned))
+    # along the line, or above it where it is too short, or out beside it where wood is above
+    spots = [] if low - high <= wide + 8 else [((u - size * 0.72, (low + high) / 2), -math.pi / 2)]
+    spots += [((u + side * (size * 0.72 if spots else 0.0), high - size * 0.95), 0.0)]
+    spots += [((u + side * off, high - size * 0.95), 0.0) for off in (wide * 0.3, wide / 2)]
+    spots += [((u + side * (wide / 2 + 4), low + size * drop), 0.0) for drop in (-0.6, 0.8, 1.6)]
+    found = paper.room.first_free(Spot(box(*at, wide, size, turned), (at, turned)) for at, turned in spots)
+    if found is not None:
+        at, turned = found
+        paper.text(group, text, at, turned=turned, fill=P.INK, kind="dim-text")
 
 
 def draw_rises(paper: Paper, shape: Shape, outlines: dict[str, Outline], gaps: list[Gap]) -> None:
@@ -79,10 +83,15 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
     text = feet_inches(found.distance)
     foot, head = paper.view.at((0.0, found.chord))[1], paper.view.at((0.0, found.target))[1]
     wide = width_of(text, size) + 2
-    options = list(_rise_places(paper, gap, found, wide, (foot, head)))
-    u, side, at = paper.room.best(options)
+    place = paper.room.first_free(_rise_places(paper, gap, found, wide, (foot, head)))
+    if place is None:
+        return
+    u, side, at = place
     group = paper.group("dim dim-opening dim-rise", layer)
     group["data-for"] = clean(gap.id, NAME_LETTERS)
+    group["data-foot"], group["data-slope"] = number(found.chord), round(found.slope, 4)
+    group["data-target"] = number(found.target - gap.centre[1])
+    group["data-aside"] = number(u - paper.view.at(gap.centre)[0])
     if found.level:
         centre = paper.view.at(gap.centre)[0]
         edge = gap.width / 2 * paper.view.scale
@@ -92,11 +101,10 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
     paper.line(group, (u, foot), (u, head), stroke=P.INK)
     paper.tick(group, (u, foot))
     paper.tick(group, (u, head))
-    if not found.level and abs(at[0] - u) > wide:  # led from the line to a number that had to stand aside
-        middle = (foot + head) / 2
-        lead = ((u, middle), (at[0] - side * (wide / 2 + 2), middle))
+    middle = min(max(at[1], head), foot)
+    if abs(at[0] - u) > wide / 2 + 12:  # led from the line to a number that had to stand aside
+        lead = ((u, middle), (at[0] - side * (wide / 2 + 2), at[1]))
         paper.line(group, *lead, class_="leader", **paper.extension())
-    paper.backing(group, at, wide - 2, size)
     paper.text(group, text, at, fill=P.INK, kind="dim-text")
 
 
@@ -109,14 +117,13 @@ def _rise_places(
     centre = paper.view.at(gap.centre)[0]
     grown = (gap.width / 2 + gap.clearance) * paper.view.scale
     short = foot - head < size + 4
-    for off in (12.0, 22.0, 34.0, 48.0):
-        for side in (1, -1):
-            for share in (0.5, 0.2, 0.8):
-                v = foot + (head - foot) * share
-                if found.level:
-                    u = centre + side * (grown + off)
-                    at = (u + side * (wide / 2 + 6), v - (size * 0.7 if short else 0.0))
-                else:
-                    u = centre
-                    at = (centre + side * ((grown if short else 0.0) + off - 6.0 + wide / 2), v)
-                yield Spot(box(*at, wide, size), (u, side, at))
+    shares = (0.5, 0.2, 0.8, 1.2, 1.5, -0.3)
+    for aside in (0.0, 8.0, 20.0, 40.0, 70.0, 110.0):
+        for off in (12.0, 22.0, 34.0, 48.0):
+            for side in (1, -1):
+                for share in shares:
+                    v = foot + (head - foot) * share - (size * 0.7 if short and found.level else 0.0)
+                    u = centre + (side * (grown + off) if found.level else 0.0)
+                    beside = 6.0 if found.level else (grown if short else 0.0) + off - 6.0
+                    at = (u + side * (beside + aside + wide / 2), v)
+                    yield Spot(box(*at, wide, size), (u, side, at))

@@ -13,6 +13,7 @@ from trusses.drawing.paper import Paper, Point, View
 from trusses.drawing.placing import box
 from trusses.drawing.shape import Piece
 from trusses.drawing.text import width_of
+from trusses.drawing.wood import draw_section
 
 _WORDS = {
     "opening": "clear opening",
@@ -23,7 +24,7 @@ _WORDS = {
     "changed": "△ changed",
     "removed": "taken out",
     "moved-from": "where it was",
-    "restraint": "row of lateral restraint",
+    "restraint": "row of lateral restraint, cut through",
     "joint": "panel point",
     "hinge": "panel point, pinned",
     "tension": "pulled: tension (T)",
@@ -31,7 +32,7 @@ _WORDS = {
     "both": "pulled or pushed, by load",
     "unloaded": "no force",
 }
-_WIDE = {"joint": 0.8, "hinge": 0.8, "restraint": 1.4, "tension": 4.2, "compression": 4.2, "both": 6.6}
+_WIDE = {"joint": 0.8, "hinge": 0.8, "restraint": 1.7, "tension": 4.2, "compression": 4.2, "both": 6.6}
 _NOT_ON_PHONE = {"joint", "hinge", "restraint"}
 _FORCES = {
     "tension": Force(55, 0),
@@ -85,11 +86,10 @@ def _sample(paper: Paper, item: Group, key: str, at: Point, wide: float) -> None
         _force_sample(paper, item, _FORCES[key], at, wide)
     elif key in {"joint", "hinge"}:
         _joint_sample(paper, item, (u + wide / 2, v), hinged=key == "hinge")
+    elif key == "restraint":
+        draw_section(paper, item, box(u + wide / 2, v, wide, high))
     else:
         paper.polygon(item, box(u + wide / 2, v, wide, high), **_swatch(paper, key))
-    if key == "restraint":
-        low, high_v = v - high / 2, v + high / 2
-        paper.polyline(item, ((u, low), (u + wide, high_v)), ((u, high_v), (u + wide, low)), **paper.narrow())
 
 
 def _swatch(paper: Paper, key: str) -> dict[str, Any]:
@@ -103,7 +103,6 @@ def _swatch(paper: Paper, key: str) -> dict[str, Any]:
         "clearance": {"fill": paper.url("hatch")} | tone | paper.narrow(stroke_dasharray=P.CLEAR),
         "removed": ghost,
         "moved-from": ghost,
-        "restraint": {"fill": P.PAPER, "class_": "paper"} | paper.narrow(),
         "touched": marked | paper.wide(),
         "added": marked | paper.wide(1.7),
         "changed": marked | paper.wide(1.7),

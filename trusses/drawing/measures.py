@@ -35,6 +35,8 @@ class Rise:
     chord: float
     target: float
     level: bool
+    slope: float = 0.0
+    """The rise of the chord's edge along the span, under the opening."""
 
     @property
     def distance(self) -> float:
@@ -65,7 +67,10 @@ def rise(shape: Shape, outlines: dict[str, Outline], gap: Gap) -> Rise | None:
     if faces[1] is None:
         return None
     level = all(face is not None and abs(face[1] - faces[1][1]) < SAME_IN for face in faces)
-    return Rise(gap.centre[0], faces[1][1], gap.centre[1] if gap.round else gap.bottom, level)
+    target = gap.centre[1] if gap.round else gap.bottom
+    ends = (faces[0], faces[2])
+    slope = (ends[1][1] - ends[0][1]) / gap.width if ends[0] is not None and ends[1] is not None else 0.0
+    return Rise(gap.centre[0], faces[1][1], target, level, slope)
 
 
 def wood_at(outlines: dict[str, Outline], x: float) -> tuple[float, float] | None:

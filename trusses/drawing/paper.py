@@ -82,6 +82,22 @@ class Paper:
         self.svg["role"] = "img"
         self.svg["aria-labelledby"] = f"{self.id('title')} {self.id('desc')}"
 
+    def seen(self, a: Point, b: Point) -> tuple[Point, Point] | None:
+        """The part of a line between two points (inches) that the drawing shows, in user units; None where none is."""
+        (ax, ay), (bx, by) = self.view.at(a), self.view.at(b)
+        start, stop = 0.0, 1.0
+        room = self.room
+        for at, along, low, high in ((ax, bx - ax, room.left, room.right), (ay, by - ay, room.ceiling, room.floor)):
+            if abs(along) < 1e-9:
+                if not low <= at <= high:
+                    return None
+                continue
+            first, last = sorted(((low - at) / along, (high - at) / along))
+            start, stop = max(start, first), min(stop, last)
+        if start >= stop:
+            return None
+        return (ax + (bx - ax) * start, ay + (by - ay) * start), (ax + (bx - ax) * stop, ay + (by - ay) * stop)
+
     def narrow(self, **extra: Any) -> dict[str, Any]:
         """A narrow line's attributes."""
         return {"stroke": P.INK, "stroke_width": self.pens.narrow} | extra

@@ -58,7 +58,10 @@ class Pens:
         return self.small * 2.1
 
 
-SHEET = Pens("sheet", 1400, 1.7, 0.85, 14, 13, 26, 76, 104, True, True, True)
+# printed 188 mm wide (A4 between its margins), 14 units of SHEET make capitals of 1.8 mm, the least of ISO 3098
+SHEET = Pens("sheet", 1000, 1.5, 0.75, 14.5, 14.2, 16, 58, 88, True, True, True)
 PHONE = Pens("phone", 390, 1.0, 0.55, 12, 11, 10, 14, 14, True, False, True)
 THUMB = Pens("thumb", 160, 0.8, 0.4, 9, 9, 5, 5, 5, False, False, False)
+# an enlarged detail, lettered as on a phone
+DETAIL = Pens("phone", 390, 1.5, 0.6, 12.5, 11.5, 10, 0, 0, True, False, False)
 BY_DETAIL = {pens.detail: pens for pens in (SHEET, PHONE, THUMB)}

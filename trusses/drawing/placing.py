@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 Point = tuple[float, float]
 Outline = Sequence[Point]
 Axis = tuple[float, float, float, float]
+Bounds = tuple[float, float, float, float]  # left, top, right, bottom
 T = TypeVar("T")
 _LABEL = "a label"  # no member, gap or ghost is called so
+_NOBODY = "nobody"
+_SQUARE = 32.0
+_FAR = 400  # squares: what lies farther out is on no drawing
 
 
 def box(x: float, y: float, width: float, height: float, turned: float = 0.0) -> tuple[Point, ...]:
@@ -32,7 +36,7 @@ def overlap(one: Outline, other: Outline) -> bool:
     return not (_apart(_axes(one), other) or _apart(_axes(other), one))
 
 
-def _bounds(outline: Outline) -> tuple[float, float, float, float]:
+def _bounds(outline: Outline) -> Bounds:
     xs, ys = [x for x, _ in outline], [y for _, y in outline]
     return min(xs), min(ys), max(xs), max(ys)
 
@@ -59,75 +63,142 @@ def _apart(axes: Iterable[Axis], outline: Outline) -> bool:
 
 @dataclass(frozen=True)
 class Spot(Generic[T]):
-    """A place to try for a label: its outline, the line that would lead from it, and what would stand there."""
+    """A place to try for a label: its outline, what would stand there, the line that would lead from it, and the room
+    around it that nothing else may come into, lest the label seem to be about that."""
 
     outline: Outline
     stands: T
     leader: Outline | None = None
+    margin: Outline | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class _Taken:
-    bounds: tuple[float, float, float, float]
+    bounds: Bounds
     outline: Outline
     axes: list[Axis]
     owner: str
 
-    def near(self, bounds: tuple[float, float, float, float]) -> bool:
+    def near(self, bounds: Bounds) -> bool:
         left, top, right, bottom = bounds
         x0, y0, x1, y1 = self.bounds
         return right > x0 and x1 > left and bottom > y0 and y1 > top
 
-    def meets(self, other: Outline) -> bool:
-        return not (_apart(self.axes, other) or _apart(_axes(other), self.outline))
+    def meets(self, other: Outline, bounds: Bounds) -> bool:
+        """Whether they share more than an edge; they are `near` each other."""
+        if not _upright(other):
+            return not (_apart(self.axes, other) or _apart(_axes(other), self.outline))
+        # an upright box: that it isn't apart along the paper's axes is known, and its extent along the others is short
+        left, top, right, bottom = bounds
+        u, v, half_w, half_h = (left + right) / 2, (top + bottom) / 2, (right - left) / 2, (bottom - top) / 2
+        for nx, ny, low, high in self.axes:
+            middle, reach = nx * u + ny * v, half_w * abs(nx) + half_h * abs(ny)
+            if middle + reach <= low or middle - reach >= high:
+                return False
+        return True
+
+
+def _upright(outline: Outline) -> bool:
+    if len(outline) != 4:
+        return False
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = outline
+    return ay == by and bx == cx and cy == dy and dx == ax
 
 
 class Room:
     """Convex outlines that labels keep clear of, each with an owner that its own label may stand on.
 
-    Labels stay between the drawing's sides and above `floor`.
+    Labels stay between the drawing's sides, above `floor` and below `ceiling`.
     """
 
     def __init__(self, width: float) -> None:
-        self.width = width
-        self.floor = math.inf
+        self.left, self.right = 1.0, width - 1
+        self.floor, self.ceiling = math.inf, 1.0
         self._taken: list[_Taken] = []
+        self._near: dict[tuple[int, int], list[_Taken]] = {}
 
     @property
     def lowest(self) -> float:
         """The lowest level that is taken."""
         return max((taken.bounds[3] for taken in self._taken), default=0.0)
 
-    def take(self, outline: Outline, owner: str = "") -> None:
-        self._taken.append(_Taken(_bounds(outline), outline, _axes(outline), owner))
+    @property
+    def highest_label(self) -> float:
+        """The highest level that a label takes."""
+        return min((taken.bounds[1] for taken in self._taken if taken.owner == _LABEL), default=math.inf)
 
-    def free(self, outline: Outline, owner: str | None = None) -> bool:
-        """Whether a label fits there, inside the drawing's sides; it may cover what `owner` owns."""
+    def holds(self, point: Point) -> bool:
+        """Whether a point is on the drawing."""
+        return self.left <= point[0] <= self.right and self.ceiling <= point[1] <= self.floor
+
+    def take(self, outline: Outline, owner: str = "") -> None:
+        taken = _Taken(_bounds(outline), outline, _axes(outline), owner)
+        self._taken.append(taken)
+        for square in _squares(taken.bounds):
+            self._near.setdefault(square, []).append(taken)
+
+    def _meets(self, outline: Outline, bounds: Bounds, counts: Callable[[str], bool]) -> bool:
+        """Whether anything is met that is owned by somebody who `counts`."""
+        for square in _squares(bounds):
+            for taken in self._near.get(square, ()):
+                if taken.near(bounds) and counts(taken.owner) and taken.meets(outline, bounds):
+                    return True
+        return False
+
+    def free(self, outline: Outline, *owners: str) -> bool:
+        """Whether a label fits there, inside the drawing's sides; it may cover what `owners` own."""
         bounds = left, top, right, bottom = _bounds(outline)
-        if left < 1 or top < 1 or right > self.width - 1 or bottom > self.floor:
+        if left < self.left or top < self.ceiling or right > self.right or bottom > self.floor:
             return False
-        near = (taken for taken in self._taken if taken.near(bounds))
-        return not any(taken.meets(outline) for taken in near if owner is None or taken.owner != owner)
+        return not self._meets(outline, bounds, lambda owner: owner not in owners)
 
     def crosses_labels(self, line: Outline) -> bool:
         """Whether a leader would run through a label or another leader; wood it may cross."""
-        bounds = _bounds(line)
-        return any(taken.meets(line) for taken in self._taken if taken.owner == _LABEL and taken.near(bounds))
+        return self._meets(line, _bounds(line), _LABEL.__eq__)
 
-    def first_free(self, spots: Iterable[Spot[T]], owner: str | None = None) -> T | None:
-        """What stands at the first spot that fits; its place is taken."""
+    def first_free(self, spots: Iterable[Spot[T]], *, on: str = "", beside: Collection[str] = ()) -> T | None:
+        """What stands at the first spot that fits; its place is taken. A label may stand `on` the opening that it is
+        about, and its margin on the wood that it stands `beside`."""
         for spot in spots:
-            if self.free(spot.outline, owner) and not (spot.leader and self.crosses_labels(spot.leader)):
+            if spot.margin is not None and not self.free(spot.margin, *beside):
+                continue
+            if self.free(spot.outline, on or _NOBODY) and not (spot.leader and self.crosses_labels(spot.leader)):
                 return self._settle(spot)
         return None
-
-    def best(self, spots: Sequence[Spot[T]], owner: str | None = None) -> T:
-        """As `first_free`, or what stands at the first spot of all: for what must be said."""
-        found = self.first_free(spots, owner)
-        return self._settle(spots[0]) if found is None else found
 
     def _settle(self, spot: Spot[T]) -> T:
         self.take(spot.outline, _LABEL)
         if spot.leader:
             self.take(spot.leader, _LABEL)
         return spot.stands
+
+
+def _squares(bounds: Bounds) -> Iterator[tuple[int, int]]:
+    """The squares of a grid that a box touches: only what shares one with a label can be in its way."""
+    left, top, right, bottom = (math.floor(edge / _SQUARE) for edge in bounds)
+    for column in range(max(left, -_FAR), min(right, _FAR) + 1):
+        for row in range(max(top, -_FAR), min(bottom, _FAR) + 1):
+            yield column, row
+
+
+_TURNS = tuple(
+    (math.cos(math.radians(turn)), math.sin(math.radians(turn)))
+    for turn in (90, 60, 120, 30, 150, 0, 180, 270, 300, 240, 330, 210)
+)
+
+
+def around(target: Point, extent: tuple[float, float], steps: range, step: float) -> Iterator[tuple[Point, Point]]:
+    """Centres for a box of that width and height about a point, nearest first, and where its leader leaves it."""
+    wide, high = extent
+    for k in steps:
+        for c, s in _TURNS:
+            at = (target[0] + c * (k * step + wide / 2), target[1] - s * (k * step + high / 2))
+            yield at, _edge_toward(at, extent, target)
+
+
+def _edge_toward(at: Point, extent: tuple[float, float], target: Point) -> Point:
+    """The middle of the side, or the corner, of a box that is nearest to a point."""
+    dx, dy = target[0] - at[0], target[1] - at[1]
+    if abs(dx) * extent[1] > abs(dy) * extent[0]:
+        return at[0] + math.copysign(extent[0] / 2, dx), at[1]
+    return at[0], at[1] + math.copysign(extent[1] / 2, dy)

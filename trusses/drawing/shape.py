@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from trusses.analysis.lumber import lookup
+from trusses.analysis.piece_names import SawnPiece, sawn_pieces
 
 Point = tuple[float, float]
 Document = Mapping[str, Any]
@@ -121,6 +122,18 @@ class Shape:
 
     def chords(self, role: str) -> list[Piece]:
         return [piece for piece in self.pieces.values() if piece.role == role]
+
+    @cached_property
+    def boards(self) -> tuple[SawnPiece, ...]:
+        """The pieces as they are sawn, which people call by name."""
+        return sawn_pieces(self.document)
+
+    @cached_property
+    def called(self) -> dict[str, str]:
+        """What each member is called on a drawing."""
+        return {
+            member: name for board in self.boards for member, name in zip(board.panels, board.panel_names, strict=True)
+        }
 
     @cached_property
     def held_up(self) -> tuple[Support, ...]:

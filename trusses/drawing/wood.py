@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from svgwrite.container import Group
 
@@ -11,14 +13,24 @@ from trusses.drawing import pens as P
 from trusses.drawing.differences import Differences
 from trusses.drawing.forces import Force
 from trusses.drawing.outline import Outline
-from trusses.drawing.paper import Paper
-from trusses.drawing.placing import box
+from trusses.drawing.paper import Paper, Point
+from trusses.drawing.placing import Spot, around, box, thread
 from trusses.drawing.shape import Piece, Shape
-from trusses.drawing.text import NAME_LETTERS, clean
+from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
 _ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 _SAID = {"added": "added", "moved": "moved", "relumbered": "other lumber"}
 _FORCE_SAID = {"T": "tension", "C": "compression"}
+_ROW_WIDE_IN, _ROW_THICK_IN = 3.5, 1.5  # a 2x4, the least that is used
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of lateral restraint: its group on the drawing, its name, the middle of its block in user units."""
+
+    group: Group
+    name: str
+    at: Point
 
 
 def draw_ghosts(paper: Paper, before: Shape, outlines: dict[str, Outline], marks: Differences) -> None:
@@ -33,7 +45,7 @@ def draw_ghosts(paper: Paper, before: Shape, outlines: dict[str, Outline], marks
         group = paper.group(f"ghost {kind}", layer)
         group["data-ghost"] = clean(piece.id, NAME_LETTERS)
         said = "taken out" if kind == "removed" else "was here"
-        paper.title(group, f"{clean(piece.id)}, {_ROLE[piece.role]}: {said}")
+        paper.title(group, f"{clean(before.called[piece.id])}, {_ROLE[piece.role]}: {said}")
         corners = [paper.view.at(corner) for corner in outlines[piece.id].corners]
         paper.room.take(corners, f"ghost {piece.id}")
         stroke = paper.narrow(stroke_opacity=P.FAINT, stroke_dasharray=P.GHOST)
@@ -56,7 +68,7 @@ def draw_members(
         names = ["m", "m-web" if piece.is_web else "m-chord", f"m-{piece.role.replace('_', '-')}", kind]
         group = paper.group(" ".join(name for name in names if name), layer)
         group["data-member"] = clean(piece.id, NAME_LETTERS)
-        paper.title(group, _says(piece, kind, force))
+        paper.title(group, _says(piece, shape.called[piece.id], kind, force))
         _draw_wood(paper, group, piece, outlines[piece.id], kind.split(" ")[0], pale=force is not None)
         groups[piece.id] = group
     return groups
@@ -76,10 +88,11 @@ def _draw_wood(paper: Paper, group: Group, piece: Piece, outline: Outline, kind:
     paper.polyline(group, *lines, class_="edge", stroke_linejoin="round", stroke_linecap="round", **stroke)
 
 
-def _says(piece: Piece, kind: str, force: Force | None) -> str:
+def _says(piece: Piece, called: str, kind: str, force: Force | None) -> str:
     laid = ", laid flat" if piece.flat else ""
     change = "".join(f", {_SAID[word]}" for word in kind.split(" ") if word in _SAID)
-    said = f"{clean(piece.id)}, {_ROLE[piece.role]}, {clean(piece.lumber)}{laid}, "
+    named = clean(called) if called == piece.id else f"{clean(called)} ({clean(piece.id)})"
+    said = f"{named}, {_ROLE[piece.role]}, {clean(piece.lumber)}{laid}, "
     said += f"{feet_inches(piece.length)} between joints{change}"
     for word in force.words if force is not None else ():
         number, _, sign = word.rpartition(" ")
@@ -111,32 +124,83 @@ def draw_joints(paper: Paper, shape: Shape) -> None:
             paper.circle(group, paper.view.at(place), paper.pens.wide * 1.15, fill=P.INK)
 
 
-def draw_restraints(paper: Paper, shape: Shape) -> None:
-    """Rows of lateral restraint on webs, as a crossed box (a piece that runs across the trusses, cut through)."""
+def draw_restraints(paper: Paper, shape: Shape) -> list[Row]:
+    """Rows of lateral restraint on webs: each a block in section, a 2x4 on its edge of the web, at true size.
+
+    Returns where the rows are, for their flags.
+    """
     rows = dict(shape.document.get("lateral_restraint", {}).get("webs", {}))
     present = {name: count for name, count in rows.items() if count and name in shape.pieces}
     if not present:
-        return
+        return []
     paper.explain("restraint")
     layer = paper.group("restraints", label="Rows of lateral restraint")
+    found = []
     for name, count in present.items():
         group = paper.group("restraint", layer)
         group["data-for"] = clean(name, NAME_LETTERS)
         paper.title(group, f"{clean(name)}: {count} {'row' if count == 1 else 'rows'} of lateral restraint")
         for i in range(1, count + 1):
-            _draw_row(paper, group, shape.pieces[name], i / (count + 1))
+            at = _draw_row(paper, group, shape.pieces[name], i / (count + 1))
+            called = clean(name, TAG_LETTERS)
+            found.append(Row(group, f"row {called}" if count == 1 else f"row {called}.{i}", at))
+    return found
 
 
-def _draw_row(paper: Paper, group: Group, piece: Piece, share: float) -> None:
-    """A 2x4 laid against the web's right-hand edge, never drawn too small to be seen."""
+def _draw_row(paper: Paper, group: Group, piece: Piece, share: float) -> Point:
+    """A 2x4 laid against the web's right-hand edge, cut through: `share` of the way up the web. Returns its middle."""
     scale = paper.view.scale
-    (ax, ay), (bx, by) = paper.view.at(piece.a), paper.view.at(piece.b)
-    wide, thick = max(3.5 * scale, 9.0), max(1.5 * scale, 6.0)
+    low, high = sorted((piece.a, piece.b), key=lambda end: (end[1], end[0]))
+    (ax, ay), (bx, by) = paper.view.at(low), paper.view.at(high)
     dx, dy = piece.along
     nx, ny = (dy, dx) if dy > 0 or (dy == 0 and dx > 0) else (-dy, -dx)
-    off = piece.half * scale + thick / 2
+    off = (piece.half + _ROW_THICK_IN / 2) * scale
     at = (ax + (bx - ax) * share + nx * off, ay + (by - ay) * share + ny * off)
-    corners = box(*at, wide, thick, math.atan2(by - ay, bx - ax))
+    corners = box(*at, _ROW_WIDE_IN * scale, _ROW_THICK_IN * scale, math.atan2(by - ay, bx - ax))
     paper.room.take(corners)
-    paper.polygon(group, corners, class_="paper", fill=P.PAPER, **paper.narrow())
-    paper.polyline(group, (corners[0], corners[2]), (corners[1], corners[3]), **paper.narrow())
+    draw_section(paper, group, corners)
+    return at
+
+
+def draw_section(paper: Paper, group: Group, corners: Sequence[Point]) -> None:
+    """Wood cut through: its outline in a wide line, thin strokes across it (ISO 128-3)."""
+    paper.polygon(group, corners, class_="restraint-block paper", fill=P.PAPER, **paper.wide(0.8))
+    a, b, c, d = corners
+    strokes = []
+    for i in range(1, 6):
+        # oblique strokes, from one long side to the other
+        start, end = (i - 1.5) / 5, (i + 0.5) / 5
+        start, end = max(0.0, start), min(1.0, end)
+        strokes.append((_between(a, b, start), _between(d, c, end)))
+    paper.polyline(group, *strokes, class_="section", **paper.narrow())
+
+
+def _between(a: Point, b: Point, share: float) -> Point:
+    return (a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share)
+
+
+def flag_rows(paper: Paper, rows: Iterable[Row]) -> None:
+    """Each row's flag, which names it, led to its block from where there is room."""
+    size = paper.pens.small
+    for row in (row for row in rows if paper.room.holds(row.at)):
+        wide, high = width_of(row.name, size) + size * 1.3, size * 1.3
+        spots = [
+            Spot(box(*at, wide, high), (at, edge), thread(edge, row.at))
+            for at, edge in around(row.at, (wide, high), range(1, 25), size * 0.6)
+        ]
+        found = paper.room.first_free(spots)
+        if found is None:
+            continue
+        (u, v), edge = found
+        flag = paper.group("flag", row.group)
+        paper.line(flag, edge, row.at, class_="leader", **paper.narrow())
+        left, right, notch = u - wide / 2, u + wide / 2, high * 0.35
+        outline = (
+            (left, v - high / 2),
+            (right, v - high / 2),
+            (right - notch, v),
+            (right, v + high / 2),
+            (left, v + high / 2),
+        )
+        paper.polygon(flag, outline, class_="paper", fill=P.PAPER, **paper.narrow())
+        paper.text(flag, row.name, (u - notch / 2, v), fill=P.INK, kind="flag-text")

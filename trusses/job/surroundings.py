@@ -10,6 +10,7 @@ from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read_stored
 from trusses.models import BearingLink, Job, Revision, Truss
+from trusses.once import once
 
 
 def of_job(job: Job) -> Surroundings:
@@ -19,6 +20,10 @@ def of_job(job: Job) -> Surroundings:
 
 def of_marks(trusses: Collection[Truss]) -> dict[int, Surroundings]:
     """{truss: what is said of it today}: its job's sheathing, and the plates of the wall lines that it stands on."""
+    return once(("surroundings", frozenset(truss.pk for truss in trusses)), lambda: _of_marks(trusses))
+
+
+def _of_marks(trusses: Collection[Truss]) -> dict[int, Surroundings]:
     rows = BearingLink.objects.filter(truss__in=trusses, wall__isnull=False).exclude(wall__plate="")
     plates: dict[int, dict[str, str]] = {}
     for truss, joint, plate in rows.values_list("truss", "joint", "wall__plate"):

@@ -15,7 +15,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses import drawing, verdicts
+from trusses import kept_drawings, verdicts
 from trusses.analysis.format.document import read_stored
 from trusses.bearings import standing
 from trusses.bearings.api import Bearings, Loads
@@ -31,13 +31,14 @@ from trusses.marks.serializers import (
     NewMarkSerializer,
     SheetSerializer,
     TrussSerializer,
+    WaitingMarkSerializer,
     WithdrawalSerializer,
     refusal,
 )
-from trusses.models import Job, MarkEvent, PlateTable, Truss
-from trusses.permissions import job_or_404, jobs_of, require, revision_or_404, truss_or_404
+from trusses.models import Job, MarkEvent, NewMark, PlateTable, Truss
+from trusses.permissions import job_or_404, jobs_of, one_or_404, require, revision_or_404, truss_or_404
 from trusses.production import move, stage_counts
-from trusses.revisions import Refused, add_mark
+from trusses.revisions import Refused, propose_mark
 from trusses.sheets import sheet_facts
 from trusses.sheets.facts_serializers import RevisionFiguresSerializer
 
@@ -71,18 +72,30 @@ class Trusses(generics.ListAPIView):
         page = cast(list[Truss], self.paginate_queryset(self.get_queryset()))
         return self.get_paginated_response(told(page))
 
-    @extend_schema(request=NewMarkSerializer, responses={201: TrussSerializer})
+    @extend_schema(request=NewMarkSerializer, responses={201: TrussSerializer, 202: WaitingMarkSerializer})
     def post(self, request: Request, pk: int) -> Response:
-        """A new mark with its revision 0 and its copies; by a designer."""
+        """A new mark with its revision 0 and its copies; by a designer. One whose analysis takes long waits for the
+        worker: 202, and `new-marks/{id}/` tells what becomes of it."""
         job = job_or_404(request.user, pk)
         require(request.user, "add a mark", job)
         body = NewMarkSerializer(data=request.data)
         body.is_valid(raise_exception=True)
         try:
-            truss = add_mark(job, by=request.user, **body.validated_data)
+            added = propose_mark(job, by=request.user, **body.validated_data)
         except Refused as trouble:
             raise refusal(trouble) from trouble
-        return Response(told([truss])[0], status=status.HTTP_201_CREATED)
+        if isinstance(added, NewMark):
+            return Response(WaitingMarkSerializer(added).data, status=status.HTTP_202_ACCEPTED)
+        return Response(told([added])[0], status=status.HTTP_201_CREATED)
+
+
+class WaitingMark(APIView):
+    @extend_schema(responses=WaitingMarkSerializer)
+    def get(self, request: Request, pk: int) -> Response:
+        """What has become of a document that was sent; for a designer."""
+        waiting = one_or_404(NewMark.objects.select_related("job", "computation"), request.user, pk=pk)
+        require(request.user, "add a mark", waiting.job)
+        return Response(WaitingMarkSerializer(waiting).data)
 
 
 def told(trusses: list[Truss]) -> list[dict[str, Any]]:
@@ -205,7 +218,7 @@ class Elevation(APIView):
     )
     def get(self, request: Request, sha256: str) -> HttpResponse:
         revision = revision_or_404(request.user, sha256=sha256)
-        return svg(drawing.elevation(revision.document, analysis=revision.analysis))
+        return svg(kept_drawings.elevation(revision.document, analysis=revision.analysis))
 
 
 class RevisionFigures(APIView):
@@ -218,7 +231,7 @@ class RevisionFigures(APIView):
     def get(self, request: Request, sha256: str) -> Response:
         """Each key ends in its number's unit. Nothing here is a permission to build or to cut."""
         revision = revision_or_404(request.user, sha256=sha256)
-        table = PlateTable.objects.filter(job=revision.truss.job).last()
+        table = PlateTable.of_job(revision.truss.job)
         said = surroundings.of_mark(revision.truss)
         found = sheet_facts.facts(read_stored(revision.document), revision.analysis, table, said)
         verdict = verdicts.of_revision(revision, table, standing.carried(revision.truss).behind)
@@ -233,6 +246,7 @@ urlpatterns = [
     path("jobs/", Jobs.as_view(), name="jobs"),
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
+    path("new-marks/<int:pk>/", WaitingMark.as_view(), name="new-mark"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
     path("trusses/<int:pk>/correct/", Correct.as_view(), name="truss-correct"),
     path("trusses/<int:pk>/withdraw/", Withdraw.as_view(), name="truss-withdraw"),

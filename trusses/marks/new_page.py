@@ -14,9 +14,9 @@ from trusses.analysis.lumber import LUMBER
 from trusses.analysis.shapes.shapes import KINDS
 from trusses.job import surroundings
 from trusses.marks.forms import LONGEST, ShapeForm, UploadForm, kind_of
-from trusses.models import Job, Truss
+from trusses.models import Job, NewMark, Truss
 from trusses.permissions import job_or_404, require
-from trusses.revisions import MarkTaken, Refused, add_mark, read_and_analyse
+from trusses.revisions import MarkTaken, Refused, propose_mark, read_and_analyse, takes_long
 
 
 def _designers_job(request: HttpRequest, pk: int) -> Job:
@@ -32,9 +32,8 @@ def new_truss(request: HttpRequest, job: int) -> HttpResponse:
     building = _designers_job(request, job)
     if request.method == "POST":
         form = ShapeForm(kind_of(request.POST.get("kind", "")), request.POST)
-        if truss := _added(form, building, request.user):
-            messages.success(request, f"{truss.mark} is in the set, as revision 0.")
-            return redirect("trusses:mark", job=building.pk, truss=truss.pk)
+        if added := _added(form, building, request.user):
+            return _to(request, added)
     else:
         typed = {name: value[:LONGEST] for name, value in request.GET.items()}
         form = ShapeForm.started(kind_of(request.GET.get("kind", "")), typed)
@@ -48,7 +47,7 @@ def new_truss(request: HttpRequest, job: int) -> HttpResponse:
     return answer
 
 
-def _added(form: ShapeForm, job: Job, user: Any) -> Truss | None:
+def _added(form: ShapeForm, job: Job, user: Any) -> Truss | NewMark | None:
     document = form.document() if form.is_valid() else None
     if document is None:
         return None
@@ -58,12 +57,19 @@ def _added(form: ShapeForm, job: Job, user: Any) -> Truss | None:
         form.add_error("mark", "Give it its mark as on the plan, such as R2.")
         return None
     try:
-        return add_mark(job, document, data["quantity"], user, data["can_change_until"])
+        return propose_mark(job, document, data["quantity"], user, data["can_change_until"])
     except MarkTaken as trouble:
         form.add_error("mark", trouble.says)
     except Refused as trouble:
         form.add_error(None, trouble.says)
     return None
+
+
+def _to(request: HttpRequest, added: Truss | NewMark) -> HttpResponse:
+    if isinstance(added, NewMark):
+        return redirect("changes:new-mark", pk=added.pk)
+    messages.success(request, f"{added.mark} is in the set, as revision 0.")
+    return redirect("trusses:mark", job=added.job_id, truss=added.pk)
 
 
 @login_required
@@ -82,6 +88,8 @@ def _drawn(form: ShapeForm, building: Job) -> dict[str, Any]:
     if document is None:
         return {"troubles": [message for said in form.errors.values() for message in said]}
     try:
+        if takes_long(document):
+            return {"drawn": document}
         document, analysis = read_and_analyse(document, surroundings.of_job(building))
     except Refused as trouble:
         return {"troubles": [trouble.says]}
@@ -102,11 +110,10 @@ def upload_truss(request: HttpRequest, job: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         try:
-            truss = add_mark(building, data["file"], data["quantity"], request.user, data["can_change_until"])
+            added = propose_mark(building, data["file"], data["quantity"], request.user, data["can_change_until"])
         except Refused as trouble:
             form.add_error("file", trouble.says)
         else:
-            messages.success(request, f"{truss.mark} is in the set, as revision 0.")
-            return redirect("trusses:mark", job=building.pk, truss=truss.pk)
+            return _to(request, added)
     page = {"job": building, "form": form, "forms": [form]}
     return render(request, "trusses/upload.html", page, status=422 if form.errors else 200)

@@ -7,13 +7,14 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.core.paginator import Page, Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import drawing, verdicts
+from trusses import kept_drawings, verdicts
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings import links, standing
 from trusses.job import surroundings
@@ -24,6 +25,7 @@ from trusses.production import FOUND_FIELDS, furthest_behind, move, never, stage
 from trusses.revisions import Refused
 from trusses.sheets import cautions, paper, record, required, sheet, sheet_facts, tape, words
 
+MARKS_A_PAGE = 50
 _HEAVY = ("built_to__document", "built_to__analysis")
 _BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
 
@@ -32,31 +34,43 @@ _BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
 def job(request: HttpRequest, job: int) -> HttpResponse:
     """The set as a list of marks: small elevations, how many, where they stand, until when they can change."""
     building = job_or_404(request.user, job)
-    trusses = marks_of(building)
-    counts = stage_counts(trusses)
+    page = marks_of(building, request)
+    counts = stage_counts(page)
     rows = [
         {"truss": truss, "counts": counts[truss.pk].items(), "quantity": sum(counts[truss.pk].values())}
-        for truss in trusses
+        for truss in page
     ]
-    page = {
+    told = {
         "job": building,
         "rows": rows,
+        "page": page,
+        "sought": _sought(request),
         "today": building.today(),
-        "total": sum(row["quantity"] for row in rows),
+        "total": Copy.objects.filter(truss__job=building, truss__current__isnull=False).count(),
         "may_add": may(request.user, "add a mark", building),
     }
-    return render(request, "trusses/job.html", page)
+    return render(request, "trusses/job.html", told)
 
 
-def marks_of(building: Job) -> list[Truss]:
-    """The job's marks with their current revisions, without the analyses; each mark's job is already there."""
-    rows = Truss.objects.filter(job=building, current__isnull=False)
-    return sorted(rows.select_related("job", "current").defer("current__analysis"), key=_as_counted)
+def marks_of(building: Job, request: HttpRequest) -> Page[Truss]:
+    """One page of the job's marks with their current revisions, without the analyses; each mark's job is there already.
+    `mark` in the address seeks those whose mark begins so."""
+    every = Truss.objects.filter(job=building, current__isnull=False)
+    sought = every.filter(mark__istartswith=_sought(request))
+    in_order = [pk for _, pk in sorted((_as_counted(mark), pk) for pk, mark in sought.values_list("pk", "mark"))]
+    page = Paginator(in_order, MARKS_A_PAGE).get_page(request.GET.get("page"))
+    rows = every.select_related("job", "current").defer("current__analysis").in_bulk(page.object_list)
+    page.object_list = [rows[pk] for pk in page.object_list]
+    return page
 
 
-def _as_counted(truss: Truss) -> list[tuple[int, str]]:
+def _sought(request: HttpRequest) -> str:
+    return request.GET.get("mark", "").replace("\x00", "").strip()[:20]
+
+
+def _as_counted(mark: str) -> list[tuple[int, str]]:
     """R2 before R10."""
-    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", truss.mark)]
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", mark)]
 
 
 @login_required
@@ -100,7 +114,8 @@ def _where(truss: Truss) -> dict[str, Any]:
     """Where its copies stand in plan, beside everything else on those levels."""
     placements = list(truss.placements.all())
     everyone = Placement.objects.filter(truss__job=truss.job_id).select_related("truss__current")
-    levels = sheet.levels(placements, everyone.defer("truss__current__analysis") if placements else ())
+    everyone = everyone.defer("truss__current__document", "truss__current__analysis")
+    levels = sheet.levels(placements, everyone if placements else ())
     return {"placements": placements, "levels": levels}
 
 
@@ -194,10 +209,11 @@ def sheets(request: HttpRequest, job: int) -> HttpResponse:
     asked = request.GET.get("code", "")
     if asked and (found := _by_code(building, asked)):
         return redirect("trusses:sheet", job=building.pk, truss=found.truss_id, number=found.number)
-    rows = marks_of(building)
-    counts = stage_counts(rows)
-    lines = [{"truss": truss, "code": sheet.code(truss.current), "counts": counts[truss.pk].items()} for truss in rows]
-    return render(request, "trusses/sheets.html", {"job": building, "lines": lines, "asked": asked[:20]})
+    page = marks_of(building, request)
+    counts = stage_counts(page)
+    lines = [{"truss": truss, "code": sheet.code(truss.current), "counts": counts[truss.pk].items()} for truss in page]
+    told = {"job": building, "lines": lines, "page": page, "sought": _sought(request)}
+    return render(request, "trusses/sheets.html", {**told, "asked": asked[:20]})
 
 
 def _by_code(building: Job, asked: str) -> Revision | None:
@@ -216,7 +232,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     revision.truss = mark
     before = mark.revisions.filter(number=number - 1).first()
     design = sheet.design_of(revision)
-    table = PlateTable.objects.filter(job=mark.job).last()
+    table = PlateTable.of_job(mark.job)
     facts = sheet_facts.facts(design, revision.analysis, table, surroundings.of_mark(mark))
     on_it = standing.carried(mark)
     four = sheet.answers(verdicts.of_revision(revision, facts.table, on_it.behind))
@@ -227,11 +243,13 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "revision": revision,
         "before": before,
         "design": design,
+        "status": sheet.status(revision, mark.current),
         "verdict": sheet.verdict(revision, mark.current, four),
         "answers": four,
         "notice": cautions.STANDING_NOTICE,
         "cautions": cautions.cautions(design.span_in),
-        "dimensions": tape.dimensions(design),
+        "dimensions": (dimensions := tape.dimensions(design)),
+        "measured": [web for one in dimensions for web in one.webs],
         "marked": tape.marked_bearing(design),
         "restraints": words.restraints(design),
         "loads": words.loads(design, taken_up=TakenUp.read(revision.taken_up)),
@@ -263,7 +281,16 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
     behind = standing.carried(revision.truss).behind
     four = sheet.answers(verdicts.of_revision(revision, behind=behind))
     verdict = sheet.verdict(revision, revision.truss.current, four)
-    return HttpResponse(paper.margins(revision, verdict), content_type="text/css; charset=utf-8")
+    status = sheet.status(revision, revision.truss.current)
+    return HttpResponse(paper.margins(revision, status, verdict), content_type="text/css; charset=utf-8")
+
+
+@login_required
+@cache_control(private=True, max_age=31_536_000, immutable=True)
+def print_edges(request: HttpRequest) -> HttpResponse:
+    """The stylesheet for the edges of any other printed page; it says only what its own address says."""
+    named, job, foot = (request.GET.get(name, "")[:200] for name in ("named", "of", "foot"))
+    return HttpResponse(paper.edges(named, job, foot), content_type="text/css; charset=utf-8")
 
 
 @login_required
@@ -271,4 +298,5 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
 def small_elevation(request: HttpRequest, job: int, truss: int, number: int) -> HttpResponse:
     """The small drawing of a list. A revision never changes, so a phone fetches it once."""
     revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
-    return HttpResponse(drawing.thumbnail(revision.document, width_px=320), content_type="image/svg+xml; charset=utf-8")
+    picture = kept_drawings.elevation(revision.document, detail="thumb", width_px=320, prefix="thumb")
+    return HttpResponse(picture, content_type="image/svg+xml; charset=utf-8")

@@ -9,7 +9,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.reverse import reverse
 
-from trusses.models import Job, MarkEvent, Revision, Role, Stage, Truss
+from trusses.models import Job, MarkEvent, NewMark, Revision, Role, Stage, Truss
 from trusses.production import furthest_behind
 from trusses.revisions import MOST_COPIES, Refused
 
@@ -85,6 +85,21 @@ class NewMarkSerializer(StrictSerializer):
     document = DocumentField()
     quantity = serializers.IntegerField(min_value=1, max_value=MOST_COPIES)
     can_change_until = serializers.DateField(required=False, allow_null=True)
+
+
+class WaitingMarkSerializer(serializers.ModelSerializer):
+    """A document that waits for the worker, since its analysis takes long. In the end `truss` is the mark's number, or
+    `trouble` says why there is none."""
+
+    mark = serializers.CharField(source="document.mark")
+    waits = serializers.BooleanField()
+    fraction = serializers.FloatField(source="computation.fraction")
+    doing = serializers.CharField(source="computation.doing")
+
+    class Meta:
+        model = NewMark
+        fields = ("id", "mark", "waits", "fraction", "doing", "trouble", "truss")
+        read_only_fields = fields
 
 
 class SheetSerializer(serializers.ModelSerializer):

@@ -15,6 +15,7 @@ from trusses.analysis.format.document import canonical, read_stored
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Standing, neighbours
 from trusses.models import Copy, Placement, Revision, Truss
+from trusses.once import once
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,10 @@ class Stood:
 
 def stood_with(truss: Truss) -> list[list[Stood]]:
     """All that stands where copies of this mark do, a list for each level and direction."""
+    return once(("stood with", truss.pk), lambda: _stood_with(truss))
+
+
+def _stood_with(truss: Truss) -> list[list[Stood]]:
     own = list(dict.fromkeys(truss.placements.values_list("level", "direction")))
     rows = Placement.objects.filter(truss__job=truss.job_id, truss__current__isnull=False)
     rows = rows.filter(level__in={level for level, _ in own}).select_related("truss").order_by("pk")
@@ -37,7 +42,7 @@ def stood_with(truss: Truss) -> list[list[Stood]]:
     for copy in Copy.objects.filter(placement__in=there).order_by("number"):
         copies.setdefault(copy.placement_id or 0, []).append(copy)
     wanted = {row.truss.current_id for row in there} | {c.built_to_id for those in copies.values() for c in those}
-    revisions = {one.pk: one for one in Revision.objects.filter(pk__in=wanted - {None})}
+    revisions = {one.pk: (one, design_of(one.document)) for one in Revision.objects.filter(pk__in=wanted - {None})}
     return [
         [
             one
@@ -49,11 +54,11 @@ def stood_with(truss: Truss) -> list[list[Stood]]:
     ]
 
 
-def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, Revision]) -> Iterable[Stood]:
+def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, tuple[Revision, Design]]) -> Iterable[Stood]:
     for i in range(row.count):
         copy = copies[i] if i < len(copies) else None
         built_to = copy.built_to_id if copy else None
-        revision = revisions[built_to or row.truss.current_id]
+        revision, design = revisions[built_to or row.truss.current_id]
         along, across = (
             (row.origin_x_in, row.origin_y_in) if row.direction == "x" else (row.origin_y_in, row.origin_x_in)
         )
@@ -61,7 +66,7 @@ def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, Revisio
             Standing(
                 f"{row.level}: {row.truss.mark}" if copy is None else row.truss.mark,
                 copy.number if copy else i + 1,
-                design_of(revision.document),
+                design,
                 across + i * row.spacing_in,
                 along,
             ),

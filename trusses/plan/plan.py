@@ -16,7 +16,7 @@ from trusses.drawing.text import clean
 WIDTH = 640.0
 _MARGIN = 34.0
 _TALLEST = 520.0
-_LETTER = 13.0
+_LETTER = 19.0
 
 _Box = tuple[float, float, float, float]
 

@@ -1,24 +1,33 @@
-"""What stands on the edge of every printed page of a sheet, as a stylesheet: paper gets separated."""
+"""What stands on the edge of every printed page, as a stylesheet: paper gets separated."""
 
 from __future__ import annotations
 
 from trusses.models import Revision
-from trusses.sheets.sheet import Verdict, code
+from trusses.sheets.sheet import Status, Verdict, code
 
 _FONT = "font: 7.5pt system-ui, sans-serif; color: #000"
+_LOUD = "font: 800 15pt system-ui, sans-serif; color: #000"
+_LONGEST = 60
 
 
-def margins(revision: Revision, verdict: Verdict) -> str:
-    """A stylesheet for print: mark, revision and code on top of each page, below it whether to build and its number."""
+def margins(revision: Revision, status: Status, verdict: Verdict) -> str:
+    """Of a sheet: on top of each page mark, revision, code and whether it is current or dead; below whether to build
+    from it."""
     named = f"{revision.truss.mark} revision {revision.number} · code {code(revision)}"
-    job = revision.truss.job.name
+    return edges(named, revision.truss.job.name, verdict.says, loud=status.word)
+
+
+def edges(named: str, job: str, foot: str, *, loud: str = "") -> str:
+    """A stylesheet for print: `named` and `job` on top of each page with what must be `loud` between them, `foot` and
+    the page's number among all of them below."""
     boxes = {
-        "top-left": _string(named),
-        "top-right": _string(job[:60] + ("…" if len(job) > 60 else "")),
-        "bottom-left": _string(verdict.says),
-        "bottom-right": '"page " counter(page) " of " counter(pages)',
+        "top-left": (_string(named), _FONT),
+        "top-center": (_string(loud), _LOUD),
+        "top-right": (_string(job[:_LONGEST] + ("…" if len(job) > _LONGEST else "")), _FONT),
+        "bottom-left": (_string(foot), _FONT),
+        "bottom-right": ('"page " counter(page) " of " counter(pages)', _FONT),
     }
-    written = " ".join(f"@{box} {{ content: {content}; {_FONT}; }}" for box, content in boxes.items())
+    written = " ".join(f"@{box} {{ content: {content}; {font}; }}" for box, (content, font) in boxes.items())
     return f"@page {{ margin: 14mm 11mm; {written} }}\n"
 
 

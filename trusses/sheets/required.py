@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from trusses.analysis.checks.member_properties import fastened
 from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.analysis.format.model import CHORDS, AreaLoad
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import TakenUp
+from trusses.analysis.lumber import ORDINARY_F
 from trusses.models import Revision
 from trusses.sheets import words
 from trusses.sheets.sheet_facts import Deflection, Facts
@@ -55,7 +57,7 @@ def required(revision: Revision, design: Design, facts: Facts) -> tuple[Item, ..
         Item(2, "Location of all joints", (f"All {len(design.joints)} are listed with their places.",), (), "places"),
         _bearings(facts),
         _loads(design, TakenUp.read(revision.taken_up)),
-        _adjustments(revision),
+        _adjustments(revision, design),
         _reactions(facts),
         _connectors(facts),
         _lumber(design),
@@ -87,7 +89,7 @@ def _tension(facts: Facts) -> Item:
     if not worst["tension_by"]:
         says = "No member is in tension under any combination."
     else:
-        says = f"Listed for every member; the largest is {worst['tension_lb']:,.0f} lb in {worst['id']}."
+        says = f"Listed for every member; the largest is {worst['tension_lb']:,.0f} lb in {worst['called']}."
     return Item(3, "Largest tension in the members", (says,), (), "forces")
 
 
@@ -169,7 +171,19 @@ def _alike(loads: Sequence[AreaLoad]) -> list[str]:
     ]
 
 
-def _adjustments(revision: Revision) -> Item:
+def _service(design: Design) -> str:
+    service = design.service
+    terms = [
+        "wet service CM" if service.wet else "",
+        f"a temperature of {service.temperature_f:g} °F Ct" if service.temperature_f > ORDINARY_F else "",
+        "incising Ci" if service.incised else "",
+    ]
+    if not any(terms):
+        return f"Dry service up to {ORDINARY_F:g} °F is taken: no other adjustment."
+    return f"Of service: {', '.join(filter(None, terms))}, in the terms of each check."
+
+
+def _adjustments(revision: Revision, design: Design) -> Item:
     combined = revision.analysis["combinations"].values()
     durations = sorted({row["load_duration"] for row in combined})
     says = [f"Load duration CD {' to '.join(f'{cd:g}' for cd in dict.fromkeys((durations[0], durations[-1])))}."]
@@ -184,7 +198,7 @@ def _adjustments(revision: Revision) -> Item:
             says.append(
                 f"{what[0].upper()}{what[1:]} {' to '.join(f'{v:g}' for v in dict.fromkeys((found[0], found[-1])))}."
             )
-    says.append("Dry service up to 100 °F is taken: no other adjustment.")
+    says.append(_service(design))
     lacks = ("adjustments to the values of plates: none are used.",)
     return Item(5, "Adjustments to lumber and connector values for conditions of use", tuple(says), lacks, "unchecked")
 
@@ -214,10 +228,13 @@ def _connections(design: Design, facts: Facts) -> Item:
     says, lacks = [], ["connections of the truss to what carries it, and of what it carries: none are designed here."]
     if design.plies == 1:
         says.append("One ply: no plies to fasten.")
-    elif design.ply_fastening:
+    elif fastened(design):
         says.append(f"Ply to ply, as the document states it, not checked: {design.ply_fastening}.")
     else:
-        lacks.append(f"how the {design.plies} plies are fastened to each other.")
+        stated = (
+            f" (“{design.ply_fastening}” tells no nailing or bolting of 2 to 5 plies)" if design.ply_fastening else ""
+        )
+        lacks.append(f"how the {design.plies} plies are fastened to each other{stated}.")
     if facts.splices:
         where = ", ".join(splice.joint for splice in facts.splices)
         says.append(f"Chords are spliced at {where}; the forces that cross are listed.")
@@ -251,7 +268,7 @@ def _compression(facts: Facts) -> Item:
     if not worst["compression_by"]:
         says = "No member is in compression under any combination."
     else:
-        says = f"Listed for every member; the largest is {worst['compression_lb']:,.0f} lb in {worst['id']}."
+        says = f"Listed for every member; the largest is {worst['compression_lb']:,.0f} lb in {worst['called']}."
     return Item(11, "Largest compression in the members, for their bracing", (says,), (), "forces")
 
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from trusses.analysis import verdict as core
 from trusses.analysis.compare import compare
 from trusses.analysis.format.document import read_stored
-from trusses.analysis.format.model import Member
 from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.piece_names import SawnPiece, panel_names, sawn_pieces
 from trusses.analysis.words import verdict as said
 from trusses.models import Copy, Placement, Revision
 from trusses.plan.plan import Row
@@ -32,8 +32,17 @@ class Answer:
 
 
 @dataclass(frozen=True)
+class Status:
+    """The first line: whether this is the current revision or dead, as a word that is read from six feet away."""
+
+    current: bool
+    word: str
+    says: str
+
+
+@dataclass(frozen=True)
 class Verdict:
-    """The first line: build from this or don't, and why."""
+    """The second line: build from this or don't, and why."""
 
     build: bool
     says: str
@@ -52,6 +61,17 @@ def fails_say(revision: Revision) -> str:
     """The failed check of largest ratio, in one sentence. The analysis must have one."""
     found = core.verdict(design_of(revision), revision.analysis)
     return said.why(reason for reason in found.why_not if reason.code == "check-fails")
+
+
+def status(revision: Revision, current: Revision) -> Status:
+    mark = revision.truss.mark
+    if revision.pk == current.pk:
+        return Status(True, "CURRENT", f"Revision {revision.number} of {mark} is the one that counts.")
+    return Status(
+        False,
+        "DEAD",
+        f"Revision {revision.number} of {mark} was superseded by revision {current.number}. Take it down.",
+    )
 
 
 def verdict(revision: Revision, current: Revision, four: Sequence[Answer]) -> Verdict:
@@ -88,23 +108,33 @@ def what_changed(before: Revision, after: Revision) -> list[str]:
 
 @dataclass(frozen=True)
 class Pieces:
-    """Members that are alike, as the lumber list writes them; `length_in` from joint to joint."""
+    """Sawn pieces that are alike, as the lumber list writes them. `panels` are for each piece the members that it is in
+    the computation, from the left, where these are called otherwise; `length_in` runs from its first joint to its last.
+    """
 
-    ids: tuple[str, ...]
+    names: tuple[str, ...]
     role: str
     lumber: str
     flat: bool
     length_in: float
+    panels: tuple[tuple[str, ...], ...]
 
 
 def pieces(design: Design) -> list[Pieces]:
-    alike: dict[tuple[str, str, bool, int], list[Member]] = {}
-    for member in design.members:
-        sixteenths = round(design.length(member) * 16)
-        alike.setdefault((words.ROLE[member.role], member.lumber, member.flat, sixteenths), []).append(member)
+    alike: dict[tuple[str, str, bool, int, int], list[SawnPiece]] = {}
+    for piece in sawn_pieces(design.document):
+        key = (words.ROLE[piece.role], piece.lumber, piece.flat, len(piece.panels), round(piece.length_in * 16))
+        alike.setdefault(key, []).append(piece)
     return [
-        Pieces(tuple(member.id for member in members), role, lumber, flat, design.length(members[0]))
-        for (role, lumber, flat, _), members in alike.items()
+        Pieces(
+            tuple(piece.name for piece in those),
+            role,
+            lumber,
+            flat,
+            those[0].length_in,
+            tuple(piece.panels for piece in those if piece.panels != (piece.name,)),
+        )
+        for (role, lumber, flat, _, _), those in alike.items()
     ]
 
 
@@ -128,21 +158,35 @@ def copies_of(revision: Revision, copies: Sequence[Copy]) -> tuple[list[Copy], l
 def levels(placements: Sequence[Placement], everyone: Iterable[Placement]) -> list[tuple[str, list[Row]]]:
     """(level, all that stands there) for each level on which `placements` stand; `everyone` are the job's."""
     names = list(dict.fromkeys(placement.level for placement in placements))
+    there = [one for one in everyone if one.level in names and one.truss.current]
+    spans = _spans([placement.truss.current for placement in there])
     rows: dict[str, list[Row]] = {name: [] for name in names}
-    for placement in everyone:
-        if placement.level in rows and placement.truss.current:
-            rows[placement.level].append(_row(placement, placement.truss.current.document))
+    for placement in there:
+        rows[placement.level].append(_row(placement, spans[placement.truss.current.sha256]))
     return list(rows.items())
 
 
-def _row(placement: Placement, document: dict[str, Any]) -> Row:
-    xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
+_SPANS: dict[str, float] = {}
+"""The distance between outer bearings, inches, by a document's SHA-256: a plan of a thousand marks reads their
+documents once in a process."""
+
+
+def _spans(revisions: Sequence[Revision]) -> Mapping[str, float]:
+    unknown = [revision.pk for revision in revisions if revision.sha256 not in _SPANS]
+    found = Revision.objects.filter(pk__in=unknown).values_list("sha256", "document") if unknown else ()
+    for sha256, document in found:
+        xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
+        _SPANS[sha256] = max(xs) - min(xs)
+    return _SPANS
+
+
+def _row(placement: Placement, span: float) -> Row:
     return Row(
         mark=placement.truss.mark,
         x=placement.origin_x_in,
         y=placement.origin_y_in,
         along=placement.direction,
-        span=max(xs) - min(xs),
+        span=span,
         spacing=placement.spacing_in,
         count=placement.count,
     )
@@ -165,8 +209,14 @@ class Space:
 
 def spaces(revision: Revision) -> list[Space]:
     fits = {fit["id"]: fit for fit in revision.analysis["openings"]}
+    called = panel_names(revision.document)
     return [
-        Space(opening["id"], words.opening(opening), fits[opening["id"]]["fits"], tuple(fits[opening["id"]]["touches"]))
+        Space(
+            opening["id"],
+            words.opening(opening),
+            fits[opening["id"]]["fits"],
+            tuple(called.get(member, member) for member in fits[opening["id"]]["touches"]),
+        )
         for opening in revision.document.get("openings", ())
     ]
 

@@ -11,6 +11,7 @@ from trusses.analysis import compare
 from trusses.analysis.checks.deflection import IN_SPAN, IN_SPAN_LIMIT
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.requirements import joints, movement, plates, supports, web_restraint
 from trusses.analysis.requirements.recorded import Recorded, recorded
 from trusses.models import PlateTable
@@ -101,10 +102,18 @@ class Facts:
     def frequency(self) -> movement.Frequency | None:
         return movement.frequency(self.of)
 
+    @cached_property
+    def called(self) -> dict[str, str]:
+        """What each member is called: its piece, and which panel of it."""
+        return panel_names(self.of.truss.document)
+
     @property
     def forces(self) -> list[dict[str, Any]]:
-        """The largest tension and compression of each member, pounds, and by which combination."""
-        return [{"id": name, **most} for name, most in self.of.document["envelope"]["members"].items()]
+        """The largest tension and compression of each member, pounds, by which combination, and what it is called."""
+        return [
+            {"id": name, "called": self.called[name], **most}
+            for name, most in self.of.document["envelope"]["members"].items()
+        ]
 
     @cached_property
     def demand(self) -> joints.JointDemand:

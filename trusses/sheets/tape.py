@@ -26,10 +26,11 @@ _HEEL_IN = 6.0
 
 @dataclass(frozen=True)
 class Dimension:
-    """`inches` between two places that `says` names; a tape may differ by `tolerance_in`."""
+    """`inches` between two places that `says` names, `webs` among them; a tape may differ by `tolerance_in`."""
 
     says: str
     inches: float
+    webs: tuple[str, ...] = ()
     tolerance_in: float = TOLERANCE_IN
 
 
@@ -121,6 +122,7 @@ def _first_web(truss: Truss, faces: list[_Face]) -> Iterator[Dimension]:
             f"From the outside face of the wall at {wall}, the marked end, along the bottom chord's upper edge to the "
             f"near face of web {first.web}",
             first.start,
+            (first.web,),
         )
 
 
@@ -147,6 +149,7 @@ def _clear(truss: Truss, faces: list[_Face]) -> Iterator[Dimension]:
     yield Dimension(
         f"Clear between webs {left.web} and {right.web} along the bottom chord's upper edge{where}",
         right.start - left.end,
+        (left.web, right.web),
     )
 
 

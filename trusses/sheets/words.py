@@ -8,6 +8,7 @@ from typing import Any
 from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
+from trusses.analysis.piece_names import panel_names
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 STORAGE, BOTTOM_LIVE = "attic_storage", "Bottom chord live"
@@ -65,11 +66,19 @@ def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
         return f"{name}: {load.psf:g} psf on the {ROLE[load.chord]}, {ALONG[load.along]}{_window(truss, load)}{alone}"
     if isinstance(load, LineLoad):
         end = feet_inches(truss.length(truss.member(load.member)) if load.to_in is None else load.to_in)
-        return f"{name}: {load.plf:g} plf on {load.member}, from {feet_inches(load.from_in)} to {end} along it{alone}"
-    where = f"at joint {load.joint}" if load.joint else f"on {load.member}, {feet_inches(load.at_in or 0)} along it"
+        member = _called(truss, load.member)
+        return f"{name}: {load.plf:g} plf on {member}, from {feet_inches(load.from_in)} to {end} along it{alone}"
+    if load.joint:
+        where = f"at joint {load.joint}"
+    else:
+        where = f"on {_called(truss, load.member)}, {feet_inches(load.at_in or 0)} along it"
     sideways = f" and {load.right_lb:g} lb to the right" if load.right_lb else ""
     note = f" ({load.note})" if load.note else ""
     return f"{name}: {load.down_lb:g} lb down{sideways} {where}{note}{alone}"
+
+
+def _called(truss: Truss, member: str | None) -> str:
+    return panel_names(truss.document).get(member or "", member or "")
 
 
 def _window(truss: Truss, load: AreaLoad) -> str:
@@ -109,7 +118,8 @@ def _chord(truss: Truss, role: Any, spacing: float | None) -> str:
 
 def changes(compared: dict[str, Any], before: dict[str, Any], after: dict[str, Any]) -> list[str]:
     """What differs between two revisions, from `compare` and the two truss documents."""
-    said = [line for member in compared["members"] if (line := _member_change(member))]
+    called = panel_names(before) | panel_names(after)
+    said = [line for member in compared["members"] if (line := _member_change(member, called[member["id"]]))]
     said += _openings(before, after)
     plies = [document.get("plies", 1) for document in (before, after)]
     if plies[0] != plies[1]:
@@ -125,8 +135,8 @@ def changes(compared: dict[str, Any], before: dict[str, Any], after: dict[str, A
     return said
 
 
-def _member_change(member: dict[str, Any]) -> str:
-    name = f"{ROLE[member['role']].capitalize()} {member['id']}"
+def _member_change(member: dict[str, Any], called: str) -> str:
+    name = f"{ROLE[member['role']].capitalize()} {called}"
     was, now = member["lumber"]
     long = f"{feet_inches(member['length_in'][1])} between joints" if member["length_in"][1] is not None else ""
     return {

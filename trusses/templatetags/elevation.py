@@ -2,39 +2,56 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
-from trusses import drawing
+from trusses import drawing, kept_drawings
 from trusses.plan.plan import Row
-from trusses.plan.plan import plan as draw_plan
 
 register = template.Library()
+_FRAME = 'class="detail-frame"'
 
 
 @register.simple_tag
-def elevation(document: dict[str, Any], **how: Any) -> SafeString:
-    """The elevation of a truss document; `how` as in `drawing.elevation`."""
-    return mark_safe(drawing.elevation(document, **how))
+def elevation(document: dict[str, Any], *, keep: bool = True, **how: Any) -> SafeString:
+    """The elevation of a truss document; `how` as in `drawing.elevation`. It is kept, unless it is of something typed
+    that the next letter changes."""
+    return mark_safe((kept_drawings if keep else drawing).elevation(document, **how))
 
 
 @register.simple_tag
 def picture(
-    document: dict[str, Any], *, prefix: str = "picture", desk_px: float | None = None, **how: Any
+    document: dict[str, Any],
+    *,
+    prefix: str = "picture",
+    desk_px: float | None = None,
+    named: Collection[str] = (),
+    around: dict[str, Any] | None = None,
+    **how: Any,
 ) -> SafeString:
-    """The elevation twice, lettered for a phone and for a desk; the stylesheet shows the one that fits.
+    """The elevation twice, lettered for a phone and for a desk or paper (the stylesheet shows the one that fits), and
+    once the enlarged detail of its openings where it has any that are asked for or new.
 
-    `desk_px` is how wide the desk's place for it is, where that is less than the page.
+    `desk_px` is how wide the desk's place for it is, where that is less than the page; `around` an opening that the
+    detail shows the place of although this document may not have it.
     """
-    desk = elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **how)
-    phone = elevation(document, prefix=f"{prefix}-phone", detail="phone", **how)
-    return format_html('<div class="for-desk">{}</div><div class="for-phone">{}</div>', desk, phone)
+    desk = elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, named=named, around=around, **how)
+    phone = elevation(document, prefix=f"{prefix}-phone", detail="phone", named=named, around=around, **how)
+    enlarged = drawing.detail(document, prefix=f"{prefix}-detail", around=around, **how)
+    shown = [place for place, drawn in (("desk", desk), ("phone", phone)) if _FRAME in drawn]
+    detail = (
+        format_html('<div class="enlarged in-{}">{}</div>', "-".join(shown), mark_safe(enlarged))
+        if enlarged and shown
+        else ""
+    )
+    return format_html('<div class="for-desk">{}</div><div class="for-phone">{}</div>{}', desk, phone, detail)
 
 
 @register.simple_tag
 def plan(rows: list[Row], chosen: str) -> SafeString:
     """The plan of one level."""
-    return mark_safe(draw_plan(rows, chosen))
+    return mark_safe(kept_drawings.plan(rows, chosen))

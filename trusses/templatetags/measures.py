@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django import template
@@ -29,6 +30,18 @@ def tape_inches(inches: float | None) -> str:
 def pounds(force: float | None) -> str:
     """1422.4 → 1,422 lb."""
     return "–" if force is None else f"{force:,.0f} lb"
+
+
+@register.filter
+def called(members: Iterable[str], names: Mapping[str, str]) -> str:
+    """The names of members, as people say them: T1.1 and W2."""
+    return " and ".join(names.get(member, member) for member in members)
+
+
+@register.filter
+def panels_of(panels: Iterable[Iterable[str]]) -> str:
+    """T1, T2, T3; T4, T5, T6: the members that alike pieces are in the computation."""
+    return "; ".join(", ".join(those) for those in panels)
 
 
 @register.filter

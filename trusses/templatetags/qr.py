@@ -11,4 +11,6 @@ register = template.Library()
 
 @register.simple_tag
 def qr(address: str) -> SafeString:
-    return mark_safe(segno.make(address, error="m").svg_inline(scale=3, border=4, light="#fff", svgclass="qr"))
+    """The code with its quiet zone, four modules wide (ISO/IEC 18004), sized by the stylesheet alone."""
+    # without a width and height of its own it has a viewBox, so that it is scaled and not cut to its place
+    return mark_safe(segno.make(address, error="m").svg_inline(omitsize=True, border=4, light="#fff", svgclass="qr"))

@@ -54,12 +54,18 @@ def strength(piece, member, truss, lengths, cd, n, v, m):
     f_ce = [0.822 * piece.e_min / (le / d) ** 2 if le else math.inf for le, d in ((le_in, depth), (le_out, breadth))]
     fc_prime = fc_star * min(1.0 if f == math.inf else root(f / fc_star, 0.8) for f in f_ce)
     found["compression"] = fc / fc_prime
-    if fc >= min(f_ce):
-        found["compression and bending"] = fc / min(f_ce)
-    else:
-        equation = (fc / fc_prime) ** 2 + fb / (fb_star * cl * (1 - fc / f_ce[0]))
-        condition = fc / f_ce[1] + (fb / f_be) ** 2
-        found["compression and bending"] = max(equation, condition) if condition >= 1 else equation
+
+    def met(s):
+        if fc / s >= min(f_ce):
+            return math.inf
+        equation = (fc / s / fc_prime) ** 2 + fb / s / (fb_star * cl * (1 - fc / s / f_ce[0]))
+        return max(equation, 1.0001) if fc / s / f_ce[1] + (fb / s / f_be) ** 2 >= 1 else equation
+
+    # over 1 it is what the loads have to be divided by: found by halving
+    low, high = 1.0, 1e4
+    for _ in range(40 if met(1.0) > 1 else 0):
+        low, high = ((low + high) / 2, high) if met((low + high) / 2) > 1 else (low, (low + high) / 2)
+    found["compression and bending"] = met(1.0) if met(1.0) <= 1 else high
     return found
 
 

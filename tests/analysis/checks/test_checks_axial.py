@@ -9,6 +9,15 @@ import pytest
 
 from tests.beams import beam, check, gable, line, push
 from tests.nds_by_hand import cl, cp
+from trusses.analysis.analysis import analyse
+from trusses.analysis.format.document import read
+from trusses.analysis.redesign.search import _says
+
+
+def worst_in_words(pounds):
+    """What a search says of the worst check of a column that is bent a little."""
+    loads = {"point": [push(pounds)], "line": [line(5)]}
+    return _says(analyse(read(beam(72, "2x4 DF-L No.2", restraint=None, loads=loads))))
 
 
 class TestTension:
@@ -172,20 +181,37 @@ class TestCompressionAndBending:
         assert found.terms["fc"] == pytest.approx(169.70, abs=0.006)
         assert found.at_in == pytest.approx(54)
 
-    def test_over_the_buckling_stress_the_ratio_is_its_share_and_fails(self):
-        """2x4 at 6 ft, unbraced: FcE2 = 0.822·580000/48² = 206.9 psi; 1300 lb makes fc = 247.6 psi."""
-        loads = {"point": [push(1300)], "line": [line(5)]}
-        found = check(beam(72, "2x4 DF-L No.2", restraint=None, loads=loads))["M", "compression and bending"]
-        assert found.ratio == pytest.approx(1300 / 5.25 / (0.822 * 580_000 / 48**2))
-        assert not found.passes
+    def test_over_the_buckling_stress_it_buckles_by_what_the_loads_exceed_it(self):
+        """2x4 at 6 ft, unbraced: FcE2 = 0.822·580000/48² = 206.9 psi; 1300 lb makes fc = 247.6 psi. All loads divided
+        by the ratio just meet eq. 3.9-3, and that ratio is more than fc/FcE2."""
 
-    def test_the_largest_share_of_the_buckling_stress_counts_where_the_moment_is_zero_too(self):
+        def under(times):
+            loads = {"point": [push(1300 * times)], "line": [line(5 * times)]}
+            return check(beam(72, "2x4 DF-L No.2", restraint=None, loads=loads))["M", "compression and bending"]
+
+        found = under(1)
+        assert found.ratio > 1300 / 5.25 / (0.822 * 580_000 / 48**2)
+        assert not found.passes
+        assert found.terms["buckles"].startswith("fc is at or over FcE")
+        assert "(it buckles), at " in worst_in_words(1300)
+        assert "buckles" not in worst_in_words(900)
+        assert "eq. 3.9-3" not in found.terms
+        carried = under(1 / found.ratio)
+        assert carried.ratio == pytest.approx(1)
+        assert carried.terms["eq. 3.9-3"] == pytest.approx(1)
+        assert "buckles" not in carried.terms
+        ratios = [under(times).ratio for times in (0.5, 0.7, 0.8, 0.82, 0.84, 0.86, 1, 2, 4, 8)]
+        assert ratios == sorted(ratios)
+        assert ratios[-1] == pytest.approx(8 * found.ratio)
+
+    def test_past_the_buckling_stress_the_moment_still_counts(self):
         """A bent rafter at 3:4 pushed along by 1000 lb at B: N = -1.25·1000 - 0.3·100 lb at its foot, where M = 0."""
         document = beam(80, "2x4 DF-L No.2", restraint=None, loads={"line": [line(15)], "point": [push(1000)]})
         document["joints"] = {"A": [0, 0], "B": [64, 48]}
         found = check(document)["M", "compression and bending"]
-        assert found.at_in == pytest.approx(0)
-        assert found.ratio == pytest.approx(1280 / 5.25 / (0.822 * 580_000 / (80 / 1.5) ** 2))
+        # between the foot, where it is pressed most, and the middle, where it is bent most
+        assert 0 < found.at_in < 40
+        assert found.ratio > 1280 / 5.25 / (0.822 * 580_000 / (80 / 1.5) ** 2)
 
     def test_a_web_bends_under_a_load_on_it(self):
         document = gable()

@@ -110,34 +110,66 @@ class TestBendingAndCompression:
     def test_without_bending_only_the_square_is_left(self):
         assert self.ratio(200.0, 0.0) == pytest.approx(0.25)
 
-    @pytest.mark.parametrize(("fc", "f_ce1", "f_ce2"), [(500, 400, 450), (500, 450, 400), (500, 1000, 400)])
-    def test_over_either_buckling_stress_the_ratio_is_the_largest_share_of_one(self, fc, f_ce1, f_ce2):
-        assert self.ratio(fc, 10.0, f_ce1, f_ce2=f_ce2) == pytest.approx(1.25)
+    def test_past_its_pole_the_ratio_is_what_the_loads_exceed_it_by(self):
+        """fc/Fc' 1, fb/Fb' 0.6, fc/FcE1 1.2. Half of it: (1/2)² + 0.3/(1 - 0.6) = 0.25 + 0.75 = 1: a ratio of 2."""
+        clause = nds.bending_and_compression(400.0, 400.0, 900.0, 1500.0, 400 / 1.2)
+        assert clause.ratio == pytest.approx(2)
+        assert clause.factors["eq. 3.9-3"] == np.inf
 
-    def test_at_the_buckling_stress_it_fails(self):
-        assert self.ratio(400.0, 10.0, 400.0) > 1 + 1e-9
-        assert self.ratio(400.0, 10.0, 400.0) == pytest.approx(1)
+    def test_before_its_pole_the_plain_value_stands_beside_the_ratio(self):
+        """fc/Fc' 0.8, fb/Fb' 0.5, fc/FcE1 0.5: 0.64 + 0.5/0.5 = 1.64; 0.64/s² + 0.5/(s - 0.5) is 1 at s = 1.3027."""
+        clause = nds.bending_and_compression(400.0, 500.0, 750.0, 1500.0, 800.0)
+        assert clause.factors["eq. 3.9-3"] == pytest.approx(1.64)
+        assert clause.ratio == pytest.approx(1.3027, abs=5e-5)
+
+    @pytest.mark.parametrize("sideways", [{}, {"fb2": 60.0, "fb2_prime": 1200.0}])
+    @pytest.mark.parametrize("bent", [0.0, 1e-9, 3.0, 400.0])
+    @pytest.mark.parametrize(("f_ce1", "f_ce2"), [(400, np.inf), (900, 500), (450, 600), (np.inf, 300)])
+    def test_it_grows_steadily_with_the_load_and_passes_through_one(self, f_ce1, f_ce2, bent, sideways):
+        """From a thousandth to thirty times the load. Over 1 the loads divided by it just meet the clause."""
+
+        def of(times):
+            more = {"fb2": sideways["fb2"] * times, "fb2_prime": sideways["fb2_prime"]} if sideways else {}
+            return nds.bending_and_compression(
+                200.0 * times, 280.0, bent * times, 1500.0, f_ce1, f_ce2=f_ce2, f_be=2000.0, **more
+            )
+
+        times = np.geomspace(1e-3, 30, 4000)
+        ratio = of(times).ratio
+        assert np.isfinite(ratio).all()
+        assert (np.diff(ratio) > 0).all()
+        # no leap: a step of 0.26 % of the load moves the ratio by a few times that at most
+        assert np.diff(np.log(ratio)).max() < 0.015
+        over = ratio > 1
+        assert over.any()
+        assert ratio[over] / times[over] == pytest.approx(np.full(over.sum(), (ratio / times)[over][0]), rel=1e-9)
+        # the load at which the clause is just met, found by halving
+        low, high = 0.0, 30.0
+        for _ in range(100):
+            middle = (low + high) / 2
+            low, high = (middle, high) if of(middle).ratio <= 1 else (low, middle)
+        assert ratio[over][0] == pytest.approx(times[over][0] / low, rel=1e-6)
 
     def test_the_condition_governs_only_where_it_is_not_met(self):
-        """Eq. 3.9-4: 0.5 + (750/1000)² = 1.06 where eq. 3.9-3 alone would pass."""
+        """Eq. 3.9-4: 0.5 + (750/1000)² = 1.0625 where eq. 3.9-3 alone would pass: s² = 0.5 s + 0.5625."""
         within = nds.bending_and_compression(250.0, 500.0, 700.0, 1500.0, np.inf, f_ce2=500.0, f_be=1000.0)
         assert within.factors["eq. 3.9-4"] == pytest.approx(0.99)
         assert within.ratio == pytest.approx(0.25 + 700 / 1500)
         beyond = nds.bending_and_compression(250.0, 500.0, 750.0, 1500.0, np.inf, f_ce2=500.0, f_be=1000.0)
-        assert beyond.ratio == pytest.approx(0.5 + 0.75**2)
+        assert beyond.factors["eq. 3.9-4"] == pytest.approx(1.0625)
+        assert beyond.ratio == pytest.approx(0.25 + (0.0625 + 0.5625) ** 0.5)
 
     def test_where_the_condition_is_not_met_the_larger_of_both_equations_counts(self):
-        """Eq. 3.9-4: 0.5 + (750/1000)² = 1.06; eq. 3.9-3 with a weak Fb': 0.25 + 750/600 = 1.5."""
+        """As before, and eq. 3.9-3 with a weak Fb', 0.25 + 750/600 = 1.5: s² = 0.25 + 1.25 s."""
         clause = nds.bending_and_compression(250.0, 500.0, 750.0, 600.0, np.inf, f_ce2=500.0, f_be=1000.0)
-        assert clause.ratio == pytest.approx(1.5)
+        assert clause.ratio == pytest.approx(0.625 + (0.625**2 + 0.25) ** 0.5)
 
     def test_a_condition_of_just_one_is_not_met(self):
         """Eq. 3.9-4 reads "less than 1": 0.75 + (500/1000)² is 1, where eq. 3.9-3 gives 0.25 + 500/1500."""
         of_one = {"f_ce2": 500.0, "f_be": 1000.0}
-        for sideways in ({}, {"fb2": 10.0, "fb2_prime": 1000.0}):
-            ratio = nds.bending_and_compression(375.0, 750.0, 500.0, 1500.0, np.inf, **of_one, **sideways).ratio
-            assert ratio == pytest.approx(1)
-            assert ratio > 1 + 1e-9
+        ratio = nds.bending_and_compression(375.0, 750.0, 500.0, 1500.0, np.inf, **of_one).ratio
+        assert ratio == pytest.approx(1)
+        assert ratio > 1 + 1e-9
 
     def test_places_bent_sideways_and_not_are_each_as_if_alone(self):
         """Two conditions, one of them just not met, each without and with bending about the second axis."""
@@ -150,21 +182,22 @@ class TestBendingAndCompression:
                 alone = nds.bending_and_compression(pushed, 750.0, fb1, 1500.0, np.inf, fb2=sideways, **rest).ratio
                 assert together[i, j] == alone
         assert together[1].tolist() == pytest.approx([1 / 9 + 1 / 3, 1 / 9 + 1 / 3 + 10 / (1000 * 0.25)])
-
-    def test_at_the_buckling_stress_its_share_is_the_ratio_whatever_the_condition(self):
-        """fc = FcE1, so the share is 1; eq. 3.9-4 is 400/800 + (900/1000)² = 1.31."""
-        ratio = nds.bending_and_compression(400.0, 500.0, 900.0, 1500.0, 400.0, f_ce2=800.0, f_be=1000.0).ratio
-        assert ratio == pytest.approx(1)
+        # (0.5/s)² + (1/3)/s + 0.01/(s - 0.75 - 0.25/s) is 1 at s = 1.0186
+        assert together[0] == pytest.approx([1, 1.0186], abs=1e-4)
 
     def test_the_least_bending_sideways_counts(self):
         """Half a psi against Fb2' 2 psi: (200/400)² + 0.5 / (2 · (1 - 200/800))."""
         assert self.ratio(200.0, 0.0, fb2=0.5, fb2_prime=2.0, f_ce2=800.0) == pytest.approx(0.25 + 1 / 3)
 
     def test_bending_about_both_axes_has_no_value_where_the_condition_is_used_up(self):
+        """Eq. 3.9-4 is 0.25 + 0.81 = 1.06. Divided by the ratio s the stresses make eq. 3.9-3 just 1."""
         clause = nds.bending_and_compression(
             100.0, 500.0, 900.0, 1500.0, np.inf, fb2=10.0, fb2_prime=1000.0, f_ce2=400.0, f_be=1000.0
         )
-        assert clause.ratio == pytest.approx(0.25 + 0.81)
+        s = clause.ratio
+        assert s > 0.125 + (0.125**2 + 0.81) ** 0.5
+        assert (0.2 / s) ** 2 + 0.6 / s + 0.01 / (s - 0.25 - 0.81 / s) == pytest.approx(1)
+        assert clause.factors["eq. 3.9-3"] == np.inf
 
 
 def test_built_up_columns_are_never_weaker_than_their_plies():

@@ -5,9 +5,11 @@ import copy
 import pytest
 
 from tests.beams import beam, check, find, gable, line
+from tests.frames import document
 from trusses.analysis.findings.report import not_checked
 from trusses.analysis.format.document import read
 from trusses.analysis.loads.snow import lacks_drift
+from trusses.analysis.loads.windows import open_panels
 from trusses.analysis.shapes.shapes import build
 
 
@@ -390,3 +392,49 @@ class TestLoadsThatAreNotThere:
 
     def test_wind_may_lift(self):
         assert "load-lifts" not in codes(with_area(gable(), wind(-20)))
+
+
+class TestFrames:
+    """Posts and beams drawn as a top chord, without webs: two bays, 8 ft tall."""
+
+    def frame(self, *hinges):
+        at = {f"{row}{i}": (120 * i, 96 if row == "t" else 0) for i in range(3) for row in "bt"}
+        members = [(f"P{i}", "top_chord", f"b{i}", f"t{i}") for i in range(3)]
+        members += [(f"H{i}", "top_chord", f"t{i - 1}", f"t{i}") for i in (1, 2)]
+        members += [(f"S{i}", "top_chord", f"b{i - 1}", f"b{i}") for i in (1, 2)]
+        dead = {"area": [{"case": "dead", "chord": "top_chord", "psf": 5, "along": "plan"}]}
+        return document(at, members, {"b0": "xy", "b1": "y", "b2": "y"}, hinges=list(hinges), loads=dead)
+
+    def test_every_corner_that_is_drawn_rigid_is_told(self):
+        found = find(self.frame())
+        corners = {finding.values["joint"] for finding in found if finding.code in ("chord-bend", "rigid-joint")}
+        assert corners == {"b0", "b1", "b2", "t0", "t1", "t2"}
+        (middle, _) = [finding for finding in found if finding.code == "rigid-joint"]
+        assert middle.values["members"] == ["P1", "S1", "S2"]
+
+    def test_a_corner_that_is_a_hinge_is_not(self):
+        found = [one.values["joint"] for one in find(self.frame("t1")) if one.code in ("chord-bend", "rigid-joint")]
+        assert sorted(found) == ["b0", "b1", "b2", "t0", "t2"]
+
+    def test_its_meshes_are_no_chases(self):
+        """A hinge in a chase is told; the bays of a frame aren't panels between two chords."""
+        assert open_panels(read(self.frame())) == ()
+        assert "chase-splice" not in codes(self.frame("t0"))
+
+    def test_a_mesh_of_webs_alone_is_no_chase(self):
+        """A diamond of webs between two joints of the chords."""
+        diamond = gable()
+        diamond["joints"] |= {"B": [96, -30], "l": [80, 4], "r": [112, 4]}
+        web = diamond["members"].pop()
+        for name, a, b in (("W1", "P", "l"), ("W2", "l", "B"), ("W3", "P", "r"), ("W4", "r", "B")):
+            diamond["members"].append(web | {"id": name, "joints": [a, b]})
+        diamond["members"] += [web | {"id": "W5", "joints": ["l", "A"]}, web | {"id": "W6", "joints": ["r", "C"]}]
+        assert open_panels(read(diamond)) == ()
+
+    def test_the_panel_between_two_chords_is_one(self):
+        document = build("floor", span=240, depth=16, chase_width=24)
+        ((left, right),) = open_panels(read(document))
+        assert right - left == pytest.approx(25.5)
+        (over,) = [name for name, (x, y) in document["joints"].items() if x == left and y > 8]
+        document["hinges"].append(over)
+        assert over in {one.values["joint"] for one in find(document) if one.code == "chase-splice"}

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.frames import joint_of
 from tests.random_trusses import random_truss
 from tests.turned import mirrored, moved, reordered
 from trusses.analysis.format.document import read
@@ -42,9 +43,10 @@ def test_every_joint_and_the_whole_truss_are_in_equilibrium(seed):
     truss, its, response = solved(random_truss(seed))
     force = np.zeros_like(response.displacements)
     for load in truss.point_loads:
-        if load.joint is not None:
+        joint = joint_of(truss, load)
+        if joint is not None:
             held = [case.holds(load) for case in its]
-            force[held, truss.joint_index[load.joint]] += (load.right_lb, -load.down_lb)
+            force[held, truss.joint_index[joint]] += (load.right_lb, -load.down_lb)
     for i, bearing in enumerate(truss.bearings):
         force[:, truss.joint_index[bearing.joint]] += response.reactions[:, i]
     for end, sign in ((0, -1), (1, 1)):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.frames import document, solved
+from tests.frames import document, joint_of, solved
 from tests.random_trusses import random_truss
 from trusses.analysis.format.document import read, read_stored
 from trusses.analysis.frame.solve import Mechanism, solve_stack
@@ -233,7 +233,8 @@ def given_to_joints(truss):
     its = cases(truss)
     force = np.zeros((len(its), len(truss.joints), 2))
     for load in truss.point_loads:
-        if load.joint is not None:
+        joint = joint_of(truss, load)
+        if joint is not None:
             held = [case.holds(load) for case in its]
-            force[held, truss.joint_index[load.joint]] += (load.right_lb, -load.down_lb)
+            force[held, truss.joint_index[joint]] += (load.right_lb, -load.down_lb)
     return force

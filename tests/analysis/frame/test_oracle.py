@@ -4,6 +4,8 @@ Each quantity is held to 1e-6 of the largest value of its own kind in its case, 
 of inches.
 """
 
+import math
+
 import numpy as np
 import pytest
 
@@ -131,7 +133,11 @@ def test_the_three_hundred_hold_everything_that_the_format_can_say():
         "line from the first joint": sum(kind == "line" and "from_in" not in load for kind, load, _ in loads),
         "line to the second": sum(kind == "line" and "to_in" not in load for kind, load, _ in loads),
         "point on a member": len(on_members),
-        "point on its very end": sum(load["at_in"] == 0.0 for load in on_members),
+        "point on its first end": sum(load["at_in"] == 0.0 for load in on_members),
+        "point on its second end": sum(ends_there(load, d) for _, load, d in loads),
+        "point on a bearing": sum(stands_on(load, d, [b["joint"] for b in d["bearings"]]) for _, load, d in loads),
+        "point on a hinge": sum(stands_on(load, d, d["hinges"]) for _, load, d in loads),
+        "point at the edge of a line": sum(at_an_edge(load, d) for _, load, d in loads),
         "push along": sum(bool(load.get("right_lb")) and "member" in load for _, load, _ in loads),
         "point at a joint": sum("joint" in load for _, load, _ in loads),
         "alone": sum("acts" in load for _, load, _ in loads),
@@ -146,6 +152,26 @@ def test_the_three_hundred_hold_everything_that_the_format_can_say():
     }
     held |= {along: sum(load.get("along") == along for _, load, _ in loads) for along in ("plan", "slope", "normal")}
     assert min(held.values()) >= 30, held
+
+
+def stands_on(load, document, joints):
+    """Whether a point load is said to stand on the end of a member at one of the joints."""
+    if "at_in" not in load:
+        return False
+    member = next(m for m in document["members"] if m["id"] == load["member"])
+    first, second = (document["joints"][joint] for joint in member["joints"])
+    at = {0.0: member["joints"][0], math.dist(first, second): member["joints"][1]}.get(load["at_in"])
+    return at in joints
+
+
+def ends_there(load, document):
+    return load.get("at_in") != 0.0 and stands_on(load, document, document["joints"])
+
+
+def at_an_edge(load, document):
+    """Whether a point load stands within a member exactly where a line load on it begins or ends."""
+    lines = [line for line in document["loads"]["line"] if line["member"] == load.get("member")]
+    return load.get("at_in") in [line[key] for line in lines for key in ("from_in", "to_in") if line.get(key)]
 
 
 def cuts_through(load, document):

@@ -23,6 +23,10 @@ TERM_UNITS: Mapping[str, str] = MappingProxyType(
 )
 
 
+#: The term, and what it says, of a member whose fc has reached FcE.
+BUCKLES = ("buckles", "fc is at or over FcE, where eq. 3.9-3 has no value")
+
+
 @dataclass(frozen=True, slots=True)
 class Check:
     """One rule's governing case on one object.

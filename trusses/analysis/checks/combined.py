@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from trusses.analysis.frame.member_loads import superposed
-from trusses.analysis.frame.solution import Solution
+from trusses.analysis.frame.solution import Along, Solution
 from trusses.analysis.frame.stations import LEAST_FORCE, NOISE
 
 Array = npt.NDArray[np.float64]
@@ -23,7 +23,7 @@ class Forces:
     """Internal forces at places along some `members` (m,), (r, p, m, t): inches from the first joint, lb, lb, in-lb.
 
     The places are the starts of the k segments, their ends, and where the moment within each peaks, p = 3 k; or one
-    place where the members carry `axial_only`.
+    place where the members carry `axial_only`. `segments` are what they were taken from, None in that case.
     """
 
     members: npt.NDArray[np.int64]
@@ -32,6 +32,7 @@ class Forces:
     axial: Array
     shear: Array
     moment: Array
+    segments: Along | None = None
 
 
 def forces(solution: Solution, factors: Array) -> tuple[Forces, ...]:
@@ -50,7 +51,8 @@ def forces(solution: Solution, factors: Array) -> tuple[Forces, ...]:
 
 
 def _at_places(members: npt.NDArray[np.int64], solution: Solution, factors: Array) -> Forces:
-    start, length, n, v, m, p, q = solution.along(members, factors)
+    segments = solution.along(members, factors)
+    start, length, n, v, m, p, q = segments
     r, k, *rest = v.shape
     with np.errstate(divide="ignore", invalid="ignore"):
         to_peak = v / q
@@ -65,46 +67,38 @@ def _at_places(members: npt.NDArray[np.int64], solution: Solution, factors: Arra
         np.subtract(n, p * s, out=axial[:, where])
         np.subtract(v, q * s, out=shear[:, where])
         np.add(m, (v - half * s) * s, out=moment[:, where])
-    return Forces(members, False, at, axial, shear, moment)
+    return Forces(members, False, at, axial, shear, moment, segments)
 
 
-def sinking(solution: Solution, members: npt.NDArray[np.int64], shares: Array) -> Array:
-    """How far down points of some members move in each row, (r, q, c, t) inches; `shares` (q,) of their lengths from
-    their first joints. The same integrals as `Response.deflection`, for a stack and one direction."""
+def sinking(solution: Solution, members: npt.NDArray[np.int64]) -> tuple[Array, Array, Array]:
+    """How far down the points of some members move in each row, inches, as quartics in each of their k segments: where
+    these start and how long they are, (k, c, t) inches, and the coefficients (r, 5, k, c, t) of 1, x, x², x³, x⁴, x
+    inches from the start. The same integrals as `Response.deflection`, for a stack and one direction."""
     starts, lengths, n, v, m, p, q = solution.along(members)
     place = solution.place
     low, high = (solution.displacements.take(v, axis=1) for v in 2 * solution.shape.ends[members].T + 1)
     along, up, stiff = (values.take(members, axis=1) for values in (place.along, place.up, place.stiff))
-    whole = place.length.take(members, axis=0)
-    # of 1, x, x², x³, x⁴ in each segment, x from its start: how it goes down by stretching and by bending, and what
-    # the segments before it have added by then
+    # how it goes up by stretching and by bending, and what the segments before it have added by then
     by_stretch, by_bend = along[1] / stiff[0], up[1] / stiff[1]
-    down = np.zeros((len(n), 5, *n.shape[1:]))
-    down[:, 1], down[:, 2] = n * by_stretch, m / 2 * by_bend - p / 2 * by_stretch
-    down[:, 3], down[:, 4] = v / 6 * by_bend, q / -24 * by_bend
+    rise = np.zeros((len(n), 5, *n.shape[1:]))
+    rise[:, 1], rise[:, 2] = n * by_stretch, m / 2 * by_bend - p / 2 * by_stretch
+    rise[:, 3], rise[:, 4] = v / 6 * by_bend, q / -24 * by_bend
     for k in range(1, n.shape[1]):
-        h, before = lengths[k - 1], down[:, :, k - 1]
-        down[:, 0, k] = _at(before, h)
+        h, before = lengths[k - 1], rise[:, :, k - 1]
+        rise[:, 0, k] = value_of(before, h)
         turn = (m[:, k - 1] + (v[:, k - 1] / 2 - q[:, k - 1] / 6 * h) * h) * h * by_bend
-        down[:, 1, k] += before[:, 1] - n[:, k - 1] * by_stretch + turn
+        rise[:, 1, k] += before[:, 1] - n[:, k - 1] * by_stretch + turn
     # the far end moves as its joint does: what is missing is the turn of the first end
-    slope = (high - low - _at(down[:, :, -1], lengths[-1])) / whole
-    if n.shape[1] == 1:
-        down[:, 1, 0] += slope
-        down[:, 0, 0] += low
-        down *= -(whole ** np.arange(5)[:, None, None])[:, None]
-        powers = shares[:, None] ** np.arange(5)
-        return (powers @ down.reshape(len(n), 5, whole.size)).reshape(len(n), len(shares), *whole.shape)
-    stations = shares[:, None, None] * whole
-    which = (starts[:, None] <= stations).sum(axis=0) - 1
-    x = stations - np.take_along_axis(starts, which, axis=0)
-    there = np.stack([np.take_along_axis(down[:, power], which[None], axis=1) for power in range(5)], axis=1)
-    return -(_at(there, x) + slope[:, None] * stations + low[:, None])
+    slope = (high - low - value_of(rise[:, :, -1], lengths[-1])) / place.length.take(members, axis=0)
+    rise[:, 0] += low[:, None] + slope[:, None] * starts
+    rise[:, 1] += slope[:, None]
+    return starts, lengths, np.negative(rise, out=rise)
 
 
-def _at(powers: Array, x: Array) -> Array:
-    """The sum of powers (r, 5, …) of x."""
-    return ((((powers[:, 4] * x + powers[:, 3]) * x + powers[:, 2]) * x) + powers[:, 1]) * x + powers[:, 0]
+def value_of(quartics: Array, x: Array) -> Array:
+    """Quartics, coefficients (r, 5, …), at x."""
+    c = quartics
+    return ((((c[:, 4] * x + c[:, 3]) * x + c[:, 2]) * x) + c[:, 1]) * x + c[:, 0]
 
 
 def noise(groups: Iterable[Array]) -> Array:

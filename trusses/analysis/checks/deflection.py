@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import PASSES, Check, terms
-from trusses.analysis.checks.combined import sinking
-from trusses.analysis.format.model import Truss
+from trusses.analysis.checks.combined import sinking, value_of
+from trusses.analysis.checks.peaks import stationary
+from trusses.analysis.format.model import TOUCH, Truss
+from trusses.analysis.frame.geometry import Geometry
 from trusses.analysis.frame.member_loads import superposed
 from trusses.analysis.frame.solution import Solution
 from trusses.analysis.loads.combinations import Combination
@@ -42,8 +44,15 @@ _COMPARED = {
     True: "creep included, 2.0 D + L: stricter than the table's note d, which compares 1.0 D + L for wet lumber",
 }
 
-#: Places along each chord member, both ends among them.
-_PLACES = np.linspace(0, 1, 17)
+#: Of a quartic's coefficients on a stretch from 0 to 1: its values at these places, and between its ends the control
+#: points of its Bernstein form. It lies between the least and the greatest of those and of its ends.
+_PLACES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
+_LOOK = np.concatenate(
+    [
+        _PLACES[:, None] ** np.arange(5),
+        [[math.comb(i, j) / math.comb(4, j) for j in range(5)] for i in (1, 2, 3)],
+    ]
+)
 #: A span shorter than this is none, inches.
 _NO_LENGTH = 1e-6
 #: Ratios that differ by a smaller share than this are one.
@@ -51,28 +60,32 @@ _ALIKE = 1e-9
 
 
 @dataclass(frozen=True)
-class _Points:
-    """Points of the chords of a stack of trusses, q on each of c members: their `x`, the `length` that their limit is a
-    share of, and whether on an overhang, (q, c, t), inches. A point that spans nothing has no length."""
+class _Stretches:
+    """Stretches of the chords of a stack of trusses, q of them, in each of which the deflection is one quartic and has
+    one limit: the `members` (q,), `low` and `high` (q, t) inches from their first joints, the `length` that the limit
+    is a share of, (q, t) inches, 0 where there is no such stretch, and whether on an `overhang`."""
 
     members: npt.NDArray[np.int64]
-    x: Array
+    low: Array
+    high: Array
     length: Array
-    overhangs: npt.NDArray[np.bool_]
+    overhang: npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
 class Deflections:
     """The deflection checks of a stack of trusses, as arrays; a truss's `Check` records are made when asked for.
 
-    `rows` (r, q, c, t) is how far down the points move in each case, inches; `down` and `dead` (combinations, r) make
-    of them each combination and its dead load's part. Live is a combination without its dead load. Total adds that
-    part times Kcr (NDS 3.5.2), 1.5, or 2.0 in wet service, or without creep where that is more, as it is in uplift.
+    `rows` (r, 5, q, t) is how far down the stretches move in each case, inches, as coefficients of powers of the share
+    of their length; `down` and `dead` (combinations, r) make of them each combination and its dead load's part. Live is
+    a combination without its dead load. Total adds that part times Kcr (NDS 3.5.2), 1.5, or 2.0 in wet service, or
+    without creep where that is more, as it is in uplift.
     """
 
     trusses: Sequence[Truss]
     combinations: Sequence[Combination]
-    points: _Points
+    stretches: _Stretches
+    place: Geometry
     rows: Array
     down: Array
     dead: Array
@@ -90,45 +103,51 @@ class Deflections:
     def _kcr(self) -> float:
         return nds.KCR_GREEN if self.trusses[0].service.wet else nds.KCR_DRY
 
-    def worst(self) -> Array:
-        """The largest ratio of each truss, (t,); 0 where nothing spans."""
-        most = np.zeros(self.rows.shape[1:])
+    def worst(self, known: Array) -> Array:
+        """The largest ratio of each truss, or what is `known` where that is more, (t,)."""
         # the later sums, D + L, are never nearer their limit than both Kcr D + L and the live L, between which they
         # lie: live load has the narrower limit
-        for _, limit, (factors, *_) in self._rules:
-            moved = superposed(limit * factors[factors.any(axis=1)], self.rows)
-            np.maximum(most, np.abs(moved, out=moved).max(axis=0, initial=0.0), out=most)
-        most *= _inverse(self.points.length)
-        return np.asarray(most.max(axis=(0, 1)))
+        factors = np.concatenate([limit * first[first.any(axis=1)] for _, limit, (first, *_) in self._rules])
+        rows, per_inch = self.rows, _inverse(self.stretches.length)
+        r, _, q, t = rows.shape
+        look = superposed(factors, (_LOOK @ rows.reshape(r, 5, q * t)).reshape(r, len(_LOOK), q, t))
+        np.abs(look, out=look)
+        at_places = look[:, : len(_PLACES)].max(axis=(0, 1), initial=0.0) * per_inch
+        seen: Array = np.maximum(known, at_places.max(axis=0))
+        between = look[:, len(_PLACES) :].max(axis=1, initial=0.0) * per_inch
+        # only what could be more than is seen already is looked at closely
+        row, which, truss = np.nonzero(between > seen * (1 + _ALIKE))
+        if len(row):
+            quartics = np.einsum("nr,rpn->pn", factors[row], rows[:, :, which, truss])
+            peak = np.abs(value_of(quartics[None], _extremes(quartics))).max(axis=0)
+            np.maximum.at(seen, truss, peak * per_inch[which, truss])
+        return seen
 
     def of(self, t: int) -> Iterator[Check]:
         """The governing live and total deflection of one truss; none where nothing spans."""
-        if (self.points.length[..., t] > 0).any():
+        if (self.stretches.length[:, t] > 0).any():
             for rule, limit, sums in self._rules:
                 yield self._check(t, rule, limit, sums)
 
     def _check(self, t: int, rule: str, limit: int, sums: list[Array]) -> Check:
-        truss, points, rows = self.trusses[t], self.points, self.rows[..., t]
-        first, *more = (superposed(factors, rows) for factors in sums)
-        down = first if not more else np.where(np.abs(first) >= np.abs(more[0]), first, more[0])
-        ratio = np.abs(down) * (limit * _inverse(points.length[..., t]))
-        # of ratios that differ by rounding alone the first combination's governs, then the first member's
-        alike = (ratio >= ratio.max() * (1 - _ALIKE)).swapaxes(1, 2)
-        row, chord, place = map(int, np.unravel_index(int(alike.argmax()), alike.shape))
-        length, most = float(points.length[place, chord, t]), float(ratio.max())
+        truss, stretches, length = self.trusses[t], self.stretches, self.stretches.length[:, t]
+        down, share = self._furthest(t, sums)
+        ratio = np.abs(down) * (limit * _inverse(length))
+        row, q = _first(ratio)
+        most, x = float(ratio.max()), share[row, q]
         shown: list[tuple[str, object]] = [
-            ("span", length),
+            ("span", length[q]),
             ("span over", limit),
-            ("x", points.x[place, chord, t]),
-            ("member", truss.members[points.members[chord]].id),
-            ("direction", "down" if down[row, place, chord] >= 0 else "up"),
+            ("x", self._x(t, q, x)),
+            ("member", truss.members[stretches.members[q]].id),
+            ("direction", "down" if down[row, q] >= 0 else "up"),
         ]
-        if points.overhangs[place, chord, t]:
+        if stretches.overhang[q]:
             shown.append(("overhang", "its span is taken twice"))
-            shown += self._between_bearings(t, limit, down, ratio)
+            shown += self._between_bearings(limit, down, np.where(stretches.overhang, 0.0, ratio), length)
         if rule == TOTAL:
-            green = (self.down[row] + (nds.KCR_GREEN - 1) * self.dead[row]) @ rows[:, place, chord]
-            shown += [("Kcr", self._kcr), ("deflection with Kcr 2.0", abs(float(green)))]
+            green = (self.down[row] + (nds.KCR_GREEN - 1) * self.dead[row]) @ self.rows[:, :, q, t]
+            shown += [("Kcr", self._kcr), ("deflection with Kcr 2.0", abs(float(value_of(green[None], x)[0])))]
             shown.append(("compared", _COMPARED[truss.service.wet]))
         return Check(
             of="truss",
@@ -137,24 +156,57 @@ class Deflections:
             source=_SOURCE[truss.use, rule],
             combination=self.combinations[row].name,
             at_in=None,
-            demand=most * length / limit,
-            capacity=length / limit,
+            demand=most * float(length[q]) / limit,
+            capacity=float(length[q]) / limit,
             ratio=most,
             passes=most <= PASSES,
             terms=terms([*shown, ("means", LOWER_BOUND)]),
         )
 
-    def _between_bearings(self, t: int, limit: int, down: Array, ratio: Array) -> list[tuple[str, object]]:
+    def _furthest(self, t: int, sums: list[Array]) -> tuple[Array, Array]:
+        """How far each stretch of one truss moves down at most, up negative, in each combination, (combinations, q),
+        and at what share of its length."""
+        found, shares = [], []
+        for factors in sums:
+            quartics = superposed(factors, self.rows[..., t]).transpose(1, 0, 2)
+            places = np.broadcast_to(_PLACES[:, None, None], (len(_PLACES), *quartics.shape[1:]))
+            extremes = _extremes(quartics.reshape(5, -1)).reshape(-1, *quartics.shape[1:])
+            x = np.concatenate([places, extremes])
+            found.append(value_of(quartics[None], x))
+            shares.append(x)
+        moved, x = np.concatenate(found), np.concatenate(shares)
+        size = np.abs(moved)
+        which = (size >= size.max(axis=0) * (1 - _ALIKE)).argmax(axis=0)[None]
+        return np.take_along_axis(moved, which, axis=0)[0], np.take_along_axis(x, which, axis=0)[0]
+
+    def _x(self, t: int, q: int, share: float) -> float:
+        """The x of a place on a stretch."""
+        low, high, member = self.stretches.low[q, t], self.stretches.high[q, t], self.stretches.members[q]
+        return float(self.place.first[member, t] + self.place.along[0, member, t] * (low + share * (high - low)))
+
+    def _between_bearings(self, limit: int, down: Array, ratio: Array, length: Array) -> list[tuple[str, object]]:
         """The most between the bearings, where an overhang governs and would hide it; nothing where nothing spans."""
-        inside = np.where(self.points.overhangs[..., t], 0.0, ratio)
-        row, place, chord = map(int, np.unravel_index(int(inside.argmax()), inside.shape))
-        if inside[row, place, chord] <= 0:
+        row, q = _first(ratio)
+        if ratio[row, q] <= 0:
             return []
         return [
-            (IN_SPAN, abs(float(down[row, place, chord]))),
-            (IN_SPAN_LIMIT, float(self.points.length[place, chord, t]) / limit),
+            (IN_SPAN, abs(float(down[row, q]))),
+            (IN_SPAN_LIMIT, float(length[q]) / limit),
             (IN_SPAN_BY, self.combinations[row].name),
         ]
+
+
+def _first(ratio: Array) -> tuple[int, int]:
+    """Where a ratio (combinations, q) governs: of those that differ by rounding alone the first combination's, then the
+    first stretch's."""
+    row, q = np.unravel_index(int((ratio >= ratio.max() * (1 - _ALIKE)).argmax()), ratio.shape)
+    return int(row), int(q)
+
+
+def _extremes(quartics: Array) -> Array:
+    """Where quartics of a share from 0 to 1, coefficients (5, n), may be extreme, (7, n)."""
+    none = np.zeros(quartics.shape[1])
+    return stationary(quartics[1:, None] * np.arange(1.0, 5.0)[:, None, None], none, none + 1.0)
 
 
 def deflection_checks(
@@ -166,13 +218,12 @@ def deflection_checks(
     chords = np.array([i for i, member in enumerate(trusses[0].members) if member.is_chord], dtype=int)
     if not len(chords) or not solution.shape.held[:, 1].any():
         return None
-    place = solution.place
-    x = place.first[chords] + place.along[0][chords] * place.length[chords] * _PLACES[:, None, None]
-    length, overhangs = _spans(x, *_supports(trusses, solution))
-    # a chord that only stands on its bearing, a column, spans nothing
-    points = _Points(chords, x, np.where(length > _NO_LENGTH, length, 0.0), overhangs)
-    rows = sinking(solution, chords, _PLACES)
-    return Deflections(trusses, combinations, points, rows, factors, _dead_part(combinations) @ factors)
+    starts, lengths, quartics = sinking(solution, chords)
+    edges, spans, overhang = _spans(trusses, solution, chords)
+    stretches, k = _stretches(solution.place, chords, starts, lengths, edges, spans, overhang)
+    rows = _on_stretches(quartics, k, np.searchsorted(chords, stretches.members), starts, stretches)
+    dead = _dead_part(combinations) @ factors
+    return Deflections(trusses, combinations, stretches, solution.place, rows, factors, dead)
 
 
 def _inverse(lengths: Array) -> Array:
@@ -180,34 +231,83 @@ def _inverse(lengths: Array) -> Array:
     return np.where(lengths > 0, 1 / np.where(lengths > 0, lengths, 1.0), 0.0)
 
 
-def _supports(trusses: Sequence[Truss], solution: Solution) -> tuple[Array, Array]:
-    """Where bearings hold a stack of trusses up, from left to right, and half their widths, (b, t) inches."""
-    up = solution.shape.held[:, 1]
-    at = solution.place.xy[0][solution.shape.bearings[up]]
+def _spans(
+    trusses: Sequence[Truss], solution: Solution, chords: npt.NDArray[np.int64]
+) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
+    """The parts of a truss's x with one limit each, g of them from left to right: their edges (g + 1, t), the length
+    that the limit is a share of, (g, t) inches, and whether they are overhangs (g,).
+
+    An overhang's limit is a share of twice its length (IRC Table R301.7). What is no more than the half width of an
+    outer bearing beyond it is in the span beside it.
+    """
+    up, place = solution.shape.held[:, 1], solution.place
+    at = place.xy[0][solution.shape.bearings[up]]
     half = np.array([[bearing.width_in / 2 for bearing in truss.bearings] for truss in trusses]).T[up]
     order = at.argsort(axis=0, kind="stable")
-    return np.take_along_axis(at, order, axis=0), np.take_along_axis(half, order, axis=0)
-
-
-def _spans(x: Array, at: Array, half: Array) -> tuple[Array, npt.NDArray[np.bool_]]:
-    """The length that each point's limit is a share of: its span, or twice its overhang (IRC Table R301.7).
-
-    A point over the half width beyond an outer bearing is in the span beside it. Two bearings in one place are one.
-    """
-    left, right = at[0], at[-1]
-    beyond_left, beyond_right = x < left - half[0], x > right + half[-1]
+    at, half = np.take_along_axis(at, order, axis=0), np.take_along_axis(half, order, axis=0)
     if len(at) == 1:
-        beyond_left, beyond_right = x < left, x > right
-    elif len(at) == 2 and not beyond_left.any() and not beyond_right.any():
-        return np.broadcast_to(right - left, x.shape), beyond_left
-    span = np.zeros_like(x)
-    for one, next_one in pairwise(at):
-        # the last span that begins at or before a point is its own, and the first one's that of a point before it
-        here = (x >= one) & (next_one > one)
-        span = np.where(here | (span == 0.0), next_one - one, span)
-    lowest, highest = x.min(axis=(0, 1)), x.max(axis=(0, 1))
-    length = np.where(beyond_left, 2 * (left - lowest), np.where(beyond_right, 2 * (highest - right), span))
-    return length, beyond_left | beyond_right
+        # nothing spans: what isn't over the bearing's joint itself hangs over
+        at, half = np.repeat(at, 2, axis=0), np.zeros((2, at.shape[1]))
+    ends = np.stack([place.first[chords], place.second[chords]])
+    lowest, highest = ends.min(axis=(0, 1)), ends.max(axis=(0, 1))
+    everywhere = np.full(at.shape[1], np.inf)
+    edges = np.stack([-everywhere, at[0] - half[0], *at[1:-1], at[-1] + half[-1], everywhere])
+    spans = np.stack([2 * (at[0] - lowest), *np.diff(at, axis=0), 2 * (highest - at[-1])])
+    overhang = np.zeros(len(spans), dtype=bool)
+    overhang[[0, -1]] = True
+    # a chord that only stands on its bearing, a column, spans nothing
+    return edges, np.where(spans > _NO_LENGTH, spans, 0.0), overhang
+
+
+def _stretches(
+    place: Geometry,
+    chords: npt.NDArray[np.int64],
+    starts: Array,
+    lengths: Array,
+    edges: Array,
+    spans: Array,
+    overhang: npt.NDArray[np.bool_],
+) -> tuple[_Stretches, npt.NDArray[np.int64]]:
+    """The segments of the chords cut where the limit changes, those that any truss of the stack has, and the number of
+    the segment of each (q,)."""
+    first, run = place.first[chords], place.along[0][chords]
+    upright = np.abs(run) * place.length[chords] <= _NO_LENGTH
+    # the edges in inches along each member; an upright one stands in one part whole
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cuts = (edges[:, None] - first) / run
+    ahead = np.minimum(cuts[:-1], cuts[1:]), np.maximum(cuts[:-1], cuts[1:])
+    # a part begins at its left edge, and what lies over an outer bearing isn't beyond it
+    inside = (edges[:-1, None] <= first) & (first < edges[1:, None])
+    inside[-1] = first > edges[-2]
+    inside[-2] |= first == edges[-2]
+    begin, end = np.where(upright, 0.0, ahead[0]), np.where(upright, np.where(inside, np.inf, 0.0), ahead[1])
+    # (g, k, c, t)
+    low = np.clip(begin[:, None], starts, starts + lengths)
+    high = np.clip(end[:, None], starts, starts + lengths)
+    there = high - low > TOUCH * place.length[chords]
+    which = np.argwhere(there.any(axis=3).transpose(2, 1, 0))
+    c, k, g = which.T
+    low, high = low[g, k, c], high[g, k, c]
+    length = np.where(there[g, k, c], spans[g], 0.0)
+    return _Stretches(chords[c], low, high, length, overhang[g]), k
+
+
+def _on_stretches(
+    quartics: Array, k: npt.NDArray[np.int64], c: npt.NDArray[np.int64], starts: Array, on: _Stretches
+) -> Array:
+    """Quartics (r, 5, k, c, t) of inches from the segments' starts as those of shares of stretches, (r, 5, q, t)."""
+    c0, c1, c2, c3, c4 = quartics[:, :, k, c].swapaxes(0, 1)
+    x, h = on.low - starts[k, c], on.high - on.low
+    return np.stack(
+        [
+            (((c4 * x + c3) * x + c2) * x + c1) * x + c0,
+            (((4 * c4 * x + 3 * c3) * x + 2 * c2) * x + c1) * h,
+            ((6 * c4 * x + 3 * c3) * x + c2) * h**2,
+            (4 * c4 * x + c3) * h**3,
+            c4 * h**4,
+        ],
+        axis=1,
+    )
 
 
 def _is_dead(case: str) -> bool:

@@ -6,7 +6,7 @@ Every factor that doesn't change with the combination is in here; load duration,
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Any
@@ -65,8 +65,16 @@ class Pieces:
 
     def of(self, members: npt.NDArray[np.int64]) -> Pieces:
         """Those of some members."""
+        return self._each(lambda values: values.take(members, axis=0))
+
+    def at(self, members: npt.NDArray[np.int64], trusses: npt.NDArray[np.int64]) -> Pieces:
+        """Those of some members of some trusses, one of each an entry (n,)."""
+        # what is the same of all trusses has one column
+        return self._each(lambda values: values[members, trusses if values.shape[1] > 1 else 0])
+
+    def _each(self, part: Callable[[Array], Array]) -> Pieces:
         every = {one.name: getattr(self, one.name) for one in fields(self)}
-        return Pieces(**{name: values.take(members, axis=0) for name, values in every.items() if values is not None})
+        return Pieces(**{name: part(values) for name, values in every.items() if values is not None})
 
 
 def is_repetitive(truss: Truss, member: Member) -> bool:

@@ -8,18 +8,22 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from trusses.analysis.checks import nds
-from trusses.analysis.checks.check import PASSES, Check, terms
+from trusses.analysis.checks.check import BUCKLES, PASSES, Check, terms
 from trusses.analysis.checks.combined import Forces, noise
 from trusses.analysis.checks.member_properties import Pieces, service_terms
+from trusses.analysis.checks.peaks import Pressed, Pulled, Segment, greatest
 from trusses.analysis.format.model import Truss
+from trusses.analysis.frame.solution import Along
 from trusses.analysis.loads.combinations import Combination
 
 Array = npt.NDArray[np.float64]
+_Numbers = npt.NDArray[np.int64]
 
 #: Ratios that differ by a smaller share than this are one: which of them governs isn't for rounding to say.
 _ALIKE = 1e-9
@@ -30,9 +34,14 @@ def member_checks(
 ) -> MemberChecks:
     """Every rule on every member of trusses of one shape: the governing combination and place of each."""
     least = _Least(*(noise([getattr(one, kind) for one in there]) for kind in ("axial", "shear", "moment")))
-    groups = [(one, _Members(combinations, pieces.of(one.members), one, least)) for one in there]
-    rules = [_Governing(rule, one.members, one.at) for one, members in groups for rule in members.rules()]
-    return MemberChecks(trusses, combinations, rules)
+    duration: Array = np.array([combination.load_duration for combination in combinations])[:, None, None, None]
+    groups = []
+    for one in there:
+        # 3.9 speaks of a member that is bent, not of a place: where its moment is zero, the axial terms still count
+        bent = np.abs(one.moment) > least.moment
+        bends = None if one.axial_only else np.logical_or.reduce(bent, axis=1, keepdims=True)
+        groups.append(_Members(_Values(duration, pieces.of(one.members), bends), one, least))
+    return MemberChecks(trusses, combinations, [_Governing(rule, one) for one in groups for rule in one.rules()])
 
 
 @dataclass(frozen=True)
@@ -47,7 +56,8 @@ class _Least:
 @dataclass(frozen=True)
 class _Rule:
     """One clause on every member. `placed`: whether it governs somewhere along it; `by`: what to look for the most of,
-    the ratio unless it is the same everywhere."""
+    the ratio unless it is the same everywhere. `sign` of an interaction is that of the axial force it is about: such a
+    rule may govern between the places, too."""
 
     name: str
     source: str
@@ -56,6 +66,20 @@ class _Rule:
     terms: Mapping[str, nds.Number] = field(default_factory=dict)
     placed: bool = True
     by: Array | None = None
+    sign: int = 0
+
+
+class _Peaks(NamedTuple):
+    """Peaks of an interaction within segments (n,): the row, the number of the segment, the member's in its group, the
+    truss, the forces, inches from the segment's start, and the ratio there."""
+
+    row: _Numbers
+    k: _Numbers
+    member: _Numbers
+    truss: _Numbers
+    segment: Segment
+    x: Array
+    ratio: Array
 
 
 class _Governing:
@@ -64,8 +88,8 @@ class _Governing:
     never.
     """
 
-    def __init__(self, rule: _Rule, members: npt.NDArray[np.int64], at: Array) -> None:
-        self.rule, self.members, self._at = rule, members, at
+    def __init__(self, rule: _Rule, members: _Members) -> None:
+        self.rule, self.among = rule, members
         self._most = np.where(rule.applies, rule.clause.ratio if rule.by is None else rule.by, -1.0)
         self._largest = self._most.max(axis=(0, 1))
 
@@ -76,9 +100,63 @@ class _Governing:
 
     @property
     def ratio(self) -> Array:
-        """The largest ratio of each member, 0 where the rule doesn't apply."""
+        """The largest ratio of each member at the places, 0 where the rule doesn't apply."""
         ratio = self._largest if self.rule.by is None else np.asarray(self.rule.clause.ratio, dtype=float)
         return np.where(self.touched, ratio, 0.0)
+
+    def peaks(self, known: Array) -> _Peaks | None:
+        """Places between those that were looked at where the ratio may be more than at any of them, and more than is
+        `known` (t,); None where it is nowhere."""
+        return self.among.peaks(self.rule.sign, np.maximum(self.known, known)) if self.rule.sign else None
+
+    @cached_property
+    def known(self) -> Array:
+        """What a ratio between the places has to exceed to govern, by more than rounding, (m, t)."""
+        return self.ratio * (1 + _ALIKE)
+
+    def of(self, t: int, over: float) -> Iterator[tuple[int, _Found]]:
+        """Each member of one truss on which the rule's ratio is over a limit, by its number in the truss."""
+        between = self._between(t, over)
+        which = {*np.flatnonzero(self.touched[:, t] & (self.ratio[:, t] > over)).tolist(), *between}
+        if not which:
+            return
+        clause, rows = self.rule.clause, self._row[:, t].tolist()
+        places = self._there(self.among.forces.at)[:, t].tolist() if self.rule.placed else None
+        demand, capacity, ratio = (
+            self._there(values)[:, t].tolist() for values in (clause.demand, clause.capacity, self.ratio)
+        )
+        told = {**self.rule.terms, **clause.factors}
+        shown = {name: self._there(values)[:, t].tolist() for name, values in told.items()}
+        for i in sorted(which):
+            terms_here = {name: values[i] for name, values in shown.items()}
+            at_place = _Found(rows[i], places and places[i], demand[i], capacity[i], ratio[i], terms_here)
+            yield int(self.among.forces.members[i]), between.get(i, at_place)
+
+    def _between(self, t: int, over: float) -> dict[int, _Found]:
+        """Members of one truss that the rule governs between the places, with a ratio over a limit, by their numbers in
+        the group."""
+        peaks = self.peaks(np.full(self._largest.shape[1], max(over, 0.0)))
+        found: dict[int, _Found] = {}
+        if peaks is None:
+            return found
+        rule, ratio = self.among.at(peaks).interaction(self.rule.sign), peaks.ratio
+        along = self.among.forces.segments
+        start = 0.0 if along is None else along.start[peaks.k, peaks.member, peaks.truss]
+        at = start + peaks.x
+
+        def each(values: nds.Number) -> Array:
+            return np.broadcast_to(np.asarray(values, dtype=float), ratio.shape)
+
+        told = {name: each(values) for name, values in {**rule.terms, **rule.clause.factors}.items()}
+        demand, capacity = each(rule.clause.demand), each(rule.clause.capacity)
+        more = (peaks.truss == t) & (ratio > np.maximum(self.known, over)[peaks.member, peaks.truss])
+        for i in np.unique(peaks.member[more]).tolist():
+            mine = np.flatnonzero(more & (peaks.member == i))
+            most = float(ratio[mine].max())
+            n = mine[(ratio[mine] >= most * (1 - _ALIKE)).argmax()]
+            shown = {name: float(values[n]) for name, values in told.items()}
+            found[i] = _Found(int(peaks.row[n]), float(at[n]), float(demand[n]), float(capacity[n]), most, shown)
+        return found
 
     @cached_property
     def _first(self) -> npt.NDArray[np.int64]:
@@ -86,36 +164,31 @@ class _Governing:
         return (most >= self._largest - _ALIKE * np.abs(self._largest)).argmax(axis=0)
 
     @cached_property
-    def row(self) -> npt.NDArray[np.int64]:
+    def _row(self) -> npt.NDArray[np.int64]:
         """The governing combination."""
         return self._first // self._most.shape[1]
 
-    def there(self, values: nds.Number) -> Array:
+    def _there(self, values: nds.Number) -> Array:
         """Some values of the rule where it governs."""
         full = np.asarray(values, dtype=float)
         if full.ndim < 4:
             return np.broadcast_to(full, self._largest.shape)
         rows, places = full.shape[:2]
         full = np.broadcast_to(full, (rows, places, *self._largest.shape)).reshape(-1, *self._largest.shape)
-        which = self._first if places == self._most.shape[1] else self.row
+        which = self._first if places == self._most.shape[1] else self._row
         return np.take_along_axis(full, which[None], axis=0)[0]
 
-    @cached_property
-    def at(self) -> Array | None:
-        """Inches from each member's first joint; None for what is the same all along it."""
-        return self.there(self._at) if self.rule.placed else None
 
-    @cached_property
-    def demand(self) -> Array:
-        return self.there(self.rule.clause.demand)
+class _Found(NamedTuple):
+    """A rule where it governs a member: the combination's number, inches from the first joint (None for what is the
+    same all along it), and the numbers there."""
 
-    @cached_property
-    def capacity(self) -> Array:
-        return self.there(self.rule.clause.capacity)
-
-    @cached_property
-    def terms(self) -> dict[str, Array]:
-        return {name: self.there(values) for name, values in {**self.rule.terms, **self.rule.clause.factors}.items()}
+    row: int
+    at: float | None
+    demand: float
+    capacity: float
+    ratio: float
+    terms: Mapping[str, float]
 
 
 @dataclass(frozen=True)
@@ -126,126 +199,51 @@ class MemberChecks:
     combinations: Sequence[Combination]
     rules: Sequence[_Governing]
 
-    def worst(self) -> Array:
-        """The largest ratio of each truss, (t,); 0 where no rule applies."""
-        return np.max([rule.ratio.max(axis=0) for rule in self.rules], axis=0)
+    def worst(self, known: Array) -> Array:
+        """The largest ratio of each truss, or what is `known` where that is more, (t,)."""
+        worst: Array = np.max([known, *(rule.ratio.max(axis=0) for rule in self.rules)], axis=0)
+        for rule in self.rules:
+            peaks = rule.peaks(worst)
+            if peaks is not None:
+                np.maximum.at(
+                    worst, peaks.truss, np.where(peaks.ratio > rule.known[peaks.member, peaks.truss], peaks.ratio, 0.0)
+                )
+        return worst
 
     def of(self, t: int, over: float = -1.0) -> list[Check]:
         """The checks of one truss whose ratio is over a limit, in the order of its members."""
-        found: list[list[Check]] = [[] for _ in self.trusses[t].members]
-        for rule in self.rules:
-            for i, check in self._checks(t, rule, over):
-                found[i].append(check)
+        members = self.trusses[t].members
+        found: list[list[Check]] = [[] for _ in members]
+        for governing in self.rules:
+            for i, one in governing.of(t, over):
+                in_service = service_terms(self.trusses[t].service, members[i].lumber, governing.rule.name)
+                buckles = [BUCKLES] if one.terms.get("eq. 3.9-3") == np.inf else []
+                found[i].append(
+                    Check(
+                        of="member",
+                        id=members[i].id,
+                        rule=governing.rule.name,
+                        source=governing.rule.source,
+                        combination=self.combinations[one.row].name,
+                        at_in=one.at,
+                        demand=one.demand,
+                        capacity=one.capacity,
+                        ratio=one.ratio,
+                        passes=one.ratio <= PASSES,
+                        terms=terms([*one.terms.items(), *buckles, *in_service]),
+                    )
+                )
         return [check for checks in found for check in checks]
 
-    def _checks(self, t: int, rule: _Governing, over: float) -> Iterator[tuple[int, Check]]:
-        members = self.trusses[t].members
-        told = np.flatnonzero(rule.touched[:, t] & (rule.ratio[:, t] > over)).tolist()
-        if not told:
-            return
-        at = None if rule.at is None else rule.at[:, t].tolist()
-        row, demand, capacity, ratio = (x[:, t].tolist() for x in (rule.row, rule.demand, rule.capacity, rule.ratio))
-        shown = [(name, values[:, t].tolist()) for name, values in rule.terms.items()]
-        for i in told:
-            member = int(rule.members[i])
-            yield (
-                member,
-                Check(
-                    of="member",
-                    id=members[member].id,
-                    rule=rule.rule.name,
-                    source=rule.rule.source,
-                    combination=self.combinations[row[i]].name,
-                    at_in=None if at is None else at[i],
-                    demand=demand[i],
-                    capacity=capacity[i],
-                    ratio=ratio[i],
-                    passes=ratio[i] <= PASSES,
-                    terms=terms(
-                        [
-                            *((name, values[i]) for name, values in shown),
-                            *service_terms(self.trusses[t].service, members[member].lumber, rule.rule.name),
-                        ]
-                    ),
-                ),
-            )
 
+class _Values:
+    """What members can bear, whatever the forces: psi, (r, 1, m, t) or broadcasting to it, or (n,) of single pieces.
 
-class _Members:
-    """Stresses and adjusted values of every member at every place under every combination."""
+    `cd` is the load duration factor, and `bends` which of them are bent; None where none is.
+    """
 
-    def __init__(self, combinations: Sequence[Combination], pieces: Pieces, there: Forces, least: _Least) -> None:
-        self.pieces, self.stations, self.least = pieces, there, least
-        self.cd: Array = np.array([c.load_duration for c in combinations])[:, None, None, None]
-        axial, moment = self.stations.axial, self.stations.moment
-        self.pulled = axial > least.axial
-        self.pressed = axial < -least.axial
-        self.fc: Array = np.maximum(-axial, 0) / self.pieces.area
-        self.ft: Array = np.maximum(axial, 0) / self.pieces.area
-        if there.axial_only:
-            return
-        size = np.abs(moment)
-        self.bent = size > least.moment
-        # 3.9 speaks of a member that is bent, not of a place: where its moment is zero, the axial terms still count
-        self.bends = self.bent.any(axis=1, keepdims=True)
-        self.fb: Array = np.divide(size, self.pieces.modulus, out=size)
-
-    def rules(self) -> Iterator[_Rule]:
-        """Every rule of a member, in the order in which they are told."""
-        p = self.pieces
-        yield self._rule("tension", "3.8.1", self.tension, self.pulled, {"CF": p.cf_t})
-        yield self._rule("compression", "3.7.1", self.compression, self.pressed, {"CF": p.cf_c} | self._column)
-        if not self.stations.axial_only:
-            yield from self._of_bending()
-        yield self._slenderness
-
-    def _of_bending(self) -> Iterator[_Rule]:
-        p, shear = self.pieces, np.abs(self.stations.shear)
-        sheared = shear > self.least.shear
-        yield self._rule("bending", "3.3.1", self.bending, self.bent, {"CF": p.cf_b} | self._beam)
-        yield self._rule("bending and tension", "3.9.1", self.bending_and_tension, self.pulled & self.bends, self._beam)
-        yield self._rule(
-            "compression and bending",
-            "3.9.2",
-            self.bending_and_compression,
-            self.pressed & self.bends,
-            {"CP": self.compression.factors["CP"]} | self._column | self._beam,
-        )
-        yield self._rule("shear", "3.4.2", nds.shear(shear, p.area, p.fv * self.cd), sheared)
-
-    def _rule(
-        self,
-        name: str,
-        section: str,
-        clause: nds.Clause,
-        applies: npt.NDArray[np.bool_],
-        shown: Mapping[str, nds.Number] | None = None,
-    ) -> _Rule:
-        return _Rule(name, f"NDS {section}", clause, applies, {"CD": self.cd} | dict(shown or {}))
-
-    @cached_property
-    def _column(self) -> dict[str, nds.Number]:
-        shown: dict[str, nds.Number] = {
-            "le in plane": self.pieces.le_in_plane,
-            "le out of plane": self.pieces.le_out_of_plane,
-            "FcE in plane": self.f_ce[0],
-            "FcE out of plane": self.f_ce[1],
-        }
-        return shown if self.ct is None else shown | {"CT": self.ct}
-
-    @cached_property
-    def _beam(self) -> dict[str, nds.Number]:
-        p = self.pieces
-        l_u = self._by_edge(p.lu_upper, p.lu_lower)
-        return {"Cr": p.cr, "Cfu": p.cfu, "CL": self.bending.factors["CL"], "lu": l_u}
-
-    @cached_property
-    def _upper_edge_pressed(self) -> npt.NDArray[np.bool_]:
-        return self.stations.moment >= 0
-
-    @cached_property
-    def tension(self) -> nds.Clause:
-        return nds.tension(self.ft, self.pieces.ft * self.cd)
+    def __init__(self, cd: Array, pieces: Pieces, bends: npt.NDArray[np.bool_] | None) -> None:
+        self.cd, self.pieces, self.bends = cd, pieces, bends
 
     @cached_property
     def f_ce(self) -> tuple[Array, Array]:
@@ -257,62 +255,212 @@ class _Members:
     @cached_property
     def ct(self) -> Array | None:
         """CT where a member is bent too, 1 elsewhere; None where no sheathing was told of."""
-        if self.pieces.ct is None or self.stations.axial_only:
+        if self.pieces.ct is None or self.bends is None:
             return None
         return np.where(self.bends, self.pieces.ct, 1.0)
 
     @cached_property
-    def compression(self) -> nds.Clause:
+    def fc_star(self) -> Array:
+        return self.pieces.fc * self.cd
+
+    @cached_property
+    def fb_star(self) -> Array:
+        """Fb with every factor but CL."""
+        return self.pieces.fb * self.cd
+
+    @cached_property
+    def cp(self) -> Array:
         p = self.pieces
-        star = p.fc * self.cd
         in_plane, out_of_plane = self.f_ce
         # CT stiffens the column of CP alone: the FcE of 3.9.2 stays without it, which is the safe reading
         f_ce = in_plane if self.ct is None else in_plane * self.ct
         if np.any(p.breadth > p.ply):
-            across = nds.built_up_stability(star, p.e_min, p.le_out_of_plane, p.ply, p.breadth)
-            cp = np.minimum(nds.column_stability(star, f_ce), across)
+            across = nds.built_up_stability(self.fc_star, p.e_min, p.le_out_of_plane, p.ply, p.breadth)
+            return np.minimum(nds.column_stability(self.fc_star, f_ce), across)
+        # CP grows with FcE: the weaker axis has the smaller one
+        return nds.column_stability(self.fc_star, np.minimum(f_ce, out_of_plane))
+
+    @cached_property
+    def edges(self) -> list[tuple[Array, Array, Array]]:
+        """RB, FbE and CL with the upper edge in compression, then with the lower one; RB is 0 where a section is no
+        deeper than broad (3.3.3.1)."""
+        p = self.pieces
+        # the Fb* of CL leaves out Cfu: it is 1 wherever CL isn't, since only flat lumber takes it
+        found = []
+        for l_u in (p.lu_upper, p.lu_lower):
+            r_b = nds.beam_slenderness(nds.effective_length(l_u, p.depth), p.depth, p.breadth)
+            r_b = np.where(p.depth <= p.breadth, 0.0, r_b)
+            f_be = nds.beam_buckling(p.e_min, r_b)
+            found.append((r_b, f_be, nds.beam_stability(self.fb_star, f_be)))
+        return found
+
+
+class _Members:
+    """Stresses and adjusted values of every member at every place under every combination.
+
+    Of single places, each with its own piece and row, all of it is (n,), or (q, n) where q of them are asked for at
+    once.
+    """
+
+    def __init__(self, values: _Values, forces: Forces, least: _Least) -> None:
+        self.values, self.pieces, self.cd = values, values.pieces, values.cd
+        self.forces, self.least = forces, least
+        self.pulled = forces.axial > least.axial
+        self.pressed = forces.axial < -least.axial
+        self.fc: Array = np.maximum(-forces.axial, 0) / self.pieces.area
+        self.ft: Array = np.maximum(forces.axial, 0) / self.pieces.area
+        if values.bends is None:
+            return
+        self.bends = values.bends
+        self.fb: Array = np.abs(forces.moment) / self.pieces.modulus
+
+    def rules(self) -> Iterator[_Rule]:
+        """Every rule of a member, in the order in which they are told."""
+        p = self.pieces
+        yield self._rule("tension", "3.8.1", self.tension, self.pulled, {"CF": p.cf_t})
+        yield self._rule("compression", "3.7.1", self.compression, self.pressed, {"CF": p.cf_c} | self._column)
+        if self.values.bends is not None:
+            bent, sheared = np.abs(self.forces.moment) > self.least.moment, np.abs(self.forces.shear)
+            yield self._rule("bending", "3.3.1", self.bending, bent, {"CF": p.cf_b} | self._beam)
+            yield self.interaction(1)
+            yield self.interaction(-1)
+            shear = nds.shear(sheared, p.area, p.fv * self.cd)
+            yield self._rule("shear", "3.4.2", shear, sheared > self.least.shear, {})
+        yield self._slenderness
+
+    def interaction(self, sign: int) -> _Rule:
+        """That of bending with tension (`sign` 1) or compression (-1)."""
+        if sign > 0:
+            clause, applies = self.bending_and_tension, self.pulled & self.bends
+            return self._rule("bending and tension", "3.9.1", clause, applies, self._beam, sign)
+        clause, applies = self.bending_and_compression, self.pressed & self.bends
+        shown = {"CP": self.values.cp} | self._column | self._beam
+        return self._rule("compression and bending", "3.9.2", clause, applies, shown, sign)
+
+    def peaks(self, sign: int, known: Array) -> _Peaks | None:
+        """Where between the places the interaction with an axial force of that sign is more than is `known` (m, t),
+        which is no less than it is at any of the places; None where it is nowhere.
+
+        Only where axial force changes along a segment may it peak neither where the moment does nor at an end.
+        """
+        along = self.forces.segments
+        if along is None or not along.axial_load.any():
+            return None
+        bound = self._bound(sign, along)
+        row, k, member, truss = found = np.nonzero(bound > known)
+        if not len(row):
+            return None
+        segment = Segment(along.length[k, member, truss], *(values[found] for values in along[2:]))
+
+        def pick(values: nds.Number) -> Array:
+            of = np.asarray(values)
+            column = truss if of.shape[-1] > 1 else 0
+            return of[member, column] if of.ndim == 2 else of[row, 0, member, column]
+
+        star = pick(self.values.fb_star)
+        area, modulus = pick(self.pieces.area), pick(self.pieces.modulus)
+        fb_prime = np.stack([star * pick(cl) for _, _, cl in self.values.edges])
+        if sign > 0:
+            of: Pulled | Pressed = Pulled(area, modulus, pick(self.tension.capacity), star, fb_prime)
         else:
-            # CP grows with FcE: the weaker axis has the smaller one
-            cp = nds.column_stability(star, np.minimum(f_ce, out_of_plane))
-        return nds.compression(self.fc, star, cp)
+            in_plane, across = map(pick, self.values.f_ce)
+            f_be = np.stack([pick(f_be) for _, f_be, _ in self.values.edges])
+            of = Pressed(area, modulus, pick(self.compression.capacity), in_plane, across, fb_prime, f_be)
+        x, most = greatest(segment, of, known[member, truss], bool(bound[found].max() > 1))
+        return _Peaks(row, k, member, truss, segment, x, most)
+
+    def at(self, peaks: _Peaks) -> _Members:
+        """Stresses and values at peaks."""
+        row, member, truss = peaks.row, peaks.member, peaks.truss
+        values = _Values(self.cd[row, 0, 0, 0], self.pieces.at(member, truss), np.array(True))
+        least = _Least(self.least.axial[truss], self.least.shear[truss], self.least.moment[truss])
+        return _Members(values, Forces(member, False, peaks.x, *peaks.segment.at(peaks.x)), least)
+
+    @cached_property
+    def _most_bent(self) -> Array:
+        """The largest ratio of bending in each segment, (r, k, m, t)."""
+        ratio = np.asarray(self.bending.ratio)
+        return np.maximum.reduce(np.split(ratio, 3, axis=1)) if ratio.shape[1] > 3 else ratio.max(axis=1, keepdims=True)
+
+    def _bound(self, sign: int, along: Along) -> Array:
+        """What the interaction stays below in each segment, (r, k, m, t): its value where axial force and moment would
+        be greatest at one place; 0 where it peaks at the places."""
+        k, stress, bent = along.length.shape[0], self.ft if sign > 0 else self.fc, self._most_bent
+        axial = np.maximum(stress[:, :k], stress[:, k : 2 * k])
+        if sign > 0:
+            # CL is at most 1: fb/Fb' is no less than fb/Fb*
+            bound = axial / self.tension.capacity + bent
+        else:
+            share = axial / self.compression.capacity
+            with np.errstate(divide="ignore", invalid="ignore"):
+                bound = share**2 + bent / np.maximum(1 - axial / self.values.f_ce[0], 0.0)
+            # FcE2 and FbE are no less than Fc' and Fb': so this is no less than eq. 3.9-4
+            condition = share + bent**2
+            bound = np.where(condition >= 1, np.fmax(bound, condition), bound)
+        counts = (along.axial_load != 0) & self.bends & (axial * self.pieces.area > self.least.axial)
+        return np.where(counts, bound, 0.0)
+
+    def _rule(
+        self,
+        name: str,
+        section: str,
+        clause: nds.Clause,
+        applies: npt.NDArray[np.bool_],
+        shown: Mapping[str, nds.Number],
+        sign: int = 0,
+    ) -> _Rule:
+        return _Rule(name, f"NDS {section}", clause, applies, {"CD": self.cd} | dict(shown), sign=sign)
+
+    @cached_property
+    def _column(self) -> dict[str, nds.Number]:
+        shown: dict[str, nds.Number] = {
+            "le in plane": self.pieces.le_in_plane,
+            "le out of plane": self.pieces.le_out_of_plane,
+            "FcE in plane": self.values.f_ce[0],
+            "FcE out of plane": self.values.f_ce[1],
+        }
+        return shown if self.values.ct is None else shown | {"CT": self.values.ct}
+
+    @cached_property
+    def _beam(self) -> dict[str, nds.Number]:
+        p = self.pieces
+        l_u = self._by_edge(p.lu_upper, p.lu_lower)
+        return {"Cr": p.cr, "Cfu": p.cfu, "CL": self.bending.factors["CL"], "lu": l_u}
+
+    @cached_property
+    def _upper_edge_pressed(self) -> npt.NDArray[np.bool_]:
+        return self.forces.moment >= 0
+
+    @cached_property
+    def tension(self) -> nds.Clause:
+        return nds.tension(self.ft, self.pieces.ft * self.cd)
+
+    @cached_property
+    def compression(self) -> nds.Clause:
+        return nds.compression(self.fc, self.values.fc_star, self.values.cp)
 
     def _by_edge(self, upper: Array, lower: Array) -> Array:
         """What holds where the upper edge is in compression or the lower one; one array where they agree."""
         return upper if np.array_equal(upper, lower) else np.where(self._upper_edge_pressed, upper, lower)
 
     @cached_property
-    def _edges(self) -> list[tuple[Array, Array, Array]]:
-        """RB, FbE and CL with the upper edge in compression, then with the lower one; RB is 0 where a section is no
-        deeper than broad (3.3.3.1)."""
-        p = self.pieces
-        # the Fb* of CL leaves out Cfu: it is 1 wherever CL isn't, since only flat lumber takes it
-        fb_star = p.fb * self.cd
-        found = []
-        for l_u in (p.lu_upper, p.lu_lower):
-            r_b = nds.beam_slenderness(nds.effective_length(l_u, p.depth), p.depth, p.breadth)
-            r_b = np.where(p.depth <= p.breadth, 0.0, r_b)
-            f_be = nds.beam_buckling(p.e_min, r_b)
-            found.append((r_b, f_be, nds.beam_stability(fb_star, f_be)))
-        return found
-
-    @cached_property
     def f_be(self) -> Array:
-        return self._by_edge(self._edges[0][1], self._edges[1][1])
+        return self._by_edge(self.values.edges[0][1], self.values.edges[1][1])
 
     @cached_property
     def bending(self) -> nds.Clause:
-        (upper, _, cl_upper), (lower, _, cl_lower) = self._edges
+        (upper, _, cl_upper), (lower, _, cl_lower) = self.values.edges
         cl, r_b = self._by_edge(cl_upper, cl_lower), self._by_edge(upper, lower)
-        return nds.bending(self.fb, self.pieces.fb * self.cd, cl, r_b)
+        return nds.bending(self.fb, self.values.fb_star, cl, r_b)
 
     @property
     def bending_and_tension(self) -> nds.Clause:
-        fb_all_but_cl = self.pieces.fb * self.cd
+        fb_all_but_cl = self.values.fb_star
         return nds.bending_and_tension(self.ft, self.tension.capacity, self.fb, fb_all_but_cl, self.bending.capacity)
 
     @property
     def bending_and_compression(self) -> nds.Clause:
-        in_plane, out_of_plane = self.f_ce
+        in_plane, out_of_plane = self.values.f_ce
         return nds.bending_and_compression(
             self.fc,
             self.compression.capacity,

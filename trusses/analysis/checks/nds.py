@@ -36,6 +36,9 @@ KT: Mapping[str, float] = {"visual": 0.59, "southern pine": 0.59, "msr": 0.82}
 REPETITIVE = 1.15
 #: A ratio that fails however little it is over: a condition that reads "less than 1" isn't met by 1.
 _JUST_OVER = 1 + 2e-9
+#: Newton's steps until they are this share of what they change, and the most of them. Each doubles the distance from a
+#: pole at least, and near the root the digits that are right: sixty cross all the digits of a float.
+_CLOSE, _STEPS = 1e-13, 60
 #: 3.5.2: creep of seasoned lumber in dry service, and of unseasoned or wet lumber.
 KCR_DRY = 1.5
 KCR_GREEN = 2.0
@@ -258,26 +261,70 @@ def bending_and_compression(
     """3.9.2: eq. 3.9-3, and eq. 3.9-4 with its conditions, bending about one axis or both.
 
     Axis 1 is bending in the truss's plane, `f_ce1` its FcE; axis 2 is the other, `f_ce2` its FcE, `f_be` the FbE of
-    axis 1. Where fc reaches FcE of an axis, or the bending terms use up the rest, eq. 3.9-3 has no value: the ratio is
-    then the larger of fc/FcE1 and fc/FcE2 or, where those are less than 1, eq. 3.9-4, and more than 1. Eq. 3.9-4 is a
-    condition, so it is the ratio only where it isn't met.
+    axis 1. The ratio is eq. 3.9-3 up to 1. Over 1 it is the factor by which the stresses exceed what the member carries
+    (see `_overload`): eq. 3.9-3 has no value where fc reaches FcE, and beyond that pole it would fall with the load.
+    Eq. 3.9-4 and fc < FcE are conditions: they count where they aren't met, and then the ratio is over 1. "eq. 3.9-3"
+    among the factors is that equation's plain value, infinite where it has none.
     """
     fc, fb1, fb2 = np.asarray(fc, dtype=float), np.asarray(fb1, dtype=float), np.asarray(fb2, dtype=float)
     in_plane, across = fc / f_ce1, fc / f_ce2
     condition = across + (fb1 / f_be) ** 2
     with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = (fc / fc_prime) ** 2 + fb1 / (fb1_prime * (1 - in_plane))
+        equation = (fc / fc_prime) ** 2 + fb1 / (fb1_prime * (1 - in_plane))
         if fb2.any():
-            ratio = ratio + np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0)
+            equation = equation + np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0)
+    ratio = equation
     # no column is near its buckling in most trusses: then the equation is all there is
-    if np.max(in_plane, initial=0.0) >= 1 or np.max(condition, initial=0.0) >= 1:
-        buckling = np.maximum(in_plane, across)
-        has_value = (buckling < 1) & ((condition < 1) | (fb2 == 0))
-        without = np.maximum(np.where(buckling >= 1, buckling, condition), _JUST_OVER)
-        ratio = np.where(has_value, np.where(condition >= 1, np.maximum(ratio, without), ratio), without)
+    unmet = (in_plane >= 1) | (condition >= 1)
+    over = unmet | (equation > 1)
+    if np.any(over):
+        shares = fc / fc_prime, fb1 / fb1_prime, fb2 / fb2_prime, in_plane, across, fb1 / f_be
+        # to fill is quicker than to broadcast
+        ratio, full = np.array(np.add(ratio, np.zeros(np.shape(over)))), np.empty(np.shape(over))
+        ratio[over] = _overload(*(_fill(full, share)[over] for share in shares))
+        ratio = np.where(unmet, np.maximum(ratio, _JUST_OVER), ratio)
+        has_value = (in_plane < 1) & (across < 1) & ((condition < 1) | (fb2 == 0))
+        equation = np.where(has_value, equation, np.inf)
     return Clause(
         ratio,
         1.0,
         ratio,
-        {"fc": fc, "fb": fb1, "Fc'": fc_prime, "Fb'": fb1_prime, "eq. 3.9-4": condition},
+        {"fc": fc, "fb": fb1, "Fc'": fc_prime, "Fb'": fb1_prime, "eq. 3.9-3": equation, "eq. 3.9-4": condition},
     )
+
+
+def _fill(full: Array, values: Number) -> Array:
+    full[...] = values
+    return full
+
+
+def _overload(axial: Array, bent1: Array, bent2: Array, in_plane: Array, across: Array, twisted: Array) -> Array:
+    """By how much stresses (n,) exceed what eq. 3.9-3, eq. 3.9-4 and fc < FcE allow: the s for which all stresses
+    divided by s just meet them.
+
+    The shares are fc/Fc', fb1/Fb1', fb2/Fb2', fc/FcE1, fc/FcE2 and fb1/FbE. Divided by s, eq. 3.9-3 reads
+
+        H(s) = (axial / s)² + bent1 / (s - in_plane) + bent2 / (s - across - twisted² / s) = 1
+
+    and H falls and is convex beyond its poles. The largest s at which one of its terms alone is 1 lies before the root,
+    and from there Newton's steps come nearer without ever passing it. Where H is less than 1 there already, a condition
+    governs: that s is the pole itself.
+    """
+    # of s² - (across + bent2) s - twisted² = 0; without bent2 it is eq. 3.9-4
+    half, sideways = (across + bent2) / 2, bent2.any()
+    s = np.maximum(np.maximum(axial, in_plane + bent1), half + np.sqrt(half * half + twisted * twisted))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for _ in range(_STEPS):
+            a, beyond = axial / s, s - in_plane
+            b = bent1 / beyond
+            excess, slope = a * a + b - 1, 2 * a * a / s + b / beyond
+            if sideways:
+                beyond = s - across - twisted * twisted / s
+                b = np.where(bent2 > 0, bent2 / beyond, 0.0)
+                excess, slope = excess + b, slope + b * (1 + (twisted / s) ** 2) / beyond
+            # at a pole a term without stress is no number, and one that rounding leaves there has no slope
+            step = np.where((excess > 0) & (slope < np.inf), excess / slope, 0.0)
+            s = s + step
+            if not (step > _CLOSE * s).any():
+                break
+    return s

@@ -61,7 +61,9 @@ def check_stack(
 ) -> StackChecks:
     """The checks of trusses of one shape, use and ceiling under the same combinations, which `factors` (r, cases) make
     of the solution's cases."""
-    worst = np.max([part.worst() for part in _parts(trusses, combinations, solution, factors, surroundings)], axis=0)
+    worst = np.zeros(len(trusses))
+    for part in _parts(trusses, combinations, solution, factors, surroundings):
+        worst = part.worst(worst)
     return StackChecks(trusses, combinations, solution, factors, worst, surroundings)
 
 
@@ -146,12 +148,12 @@ class BearingChecks:
                     below[b, t] = plate.fc_perp * in_service(plate, truss.service, "fc_perp").product
         return below
 
-    def worst(self) -> npt.NDArray[np.float64]:
-        """The largest ratio of each truss, (t,); 0 where nothing presses on a bearing."""
+    def worst(self, known: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """The largest ratio of each truss, or what is `known` where that is more, (t,)."""
         ratio = self._clause.ratio
         if self._below is not None:
             ratio = np.maximum(ratio, self._clause.demand / self._below)
-        return np.asarray(np.max(ratio, axis=0, initial=0.0))
+        return np.maximum(known, np.max(ratio, axis=0, initial=0.0))
 
     def of(self, t: int) -> Iterator[Check]:
         """The checks of one truss's bearings."""

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from trusses.analysis.format.model import CHORDS, ROLES, Role, Truss
+from trusses.analysis.format.model import CHORDS, ROLES, Truss
 from trusses.analysis.frame.geometry import Geometry
 from trusses.analysis.frame.topology import Topology
 
@@ -57,8 +57,8 @@ def lengths(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> Lengt
     """
     between, whole_chord = _between(shape, place), _sums(_chords(shape)[0], place.length)
     out_of_plane, upper, lower = between.copy(), between.copy(), between.copy()
-    for role, held, other in zip(CHORDS, (upper, lower), (lower, upper), strict=True):
-        spacing = np.array([_spacing(truss, role) for truss in trusses])
+    spacings = _spacings(trusses)
+    for role, spacing, held, other in zip(CHORDS, spacings, (upper, lower), (lower, upper), strict=True):
         which = shape.roles == ROLES.index(role)
         held[which] = out_of_plane[which] = np.minimum(spacing, whole_chord[which])
         if np.isinf(spacing).any():
@@ -67,15 +67,19 @@ def lengths(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> Lengt
     runs = web_runs(trusses, shape, place)
     for t, truss in enumerate(trusses):
         rows = {truss.member_index[web]: rows for web, rows in truss.lateral_restraint.webs.items()}
+        if not runs[t]:
+            for m, count in rows.items():
+                out_of_plane[m, t] = between[m, t] / (count + 1)
+            continue
         for m in {*rows, *(web for web, _ in runs[t])}:
             out_of_plane[m, t] = web_length(m, rows, place.length[:, t], runs[t])
     return Lengths(between, out_of_plane, upper, lower)
 
 
-def _spacing(truss: Truss, role: Role) -> float:
-    """How far apart a chord is held sideways, inches; without end where that isn't stated."""
-    stated = truss.lateral_restraint.spacing(role)
-    return np.inf if stated is None else stated
+def _spacings(trusses: Sequence[Truss]) -> Array:
+    """How far apart the chords are held sideways, inches, (2, t); without end where that isn't stated."""
+    stated = [(truss.lateral_restraint.top_chord_in, truss.lateral_restraint.bottom_chord_in) for truss in trusses]
+    return np.array([[np.inf if one is None else one for one in both] for both in stated]).T
 
 
 def _between_bearings(shape: Topology, place: Geometry) -> Array:
@@ -107,7 +111,9 @@ def web_runs(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> list
     (ax, ay), (bx, by) = (place.along[:, every.webs[:, i]] * every.away[:, i, None] for i in (0, 1))
     along = ax * bx + ay * by
     straight = (along < 0) & (np.abs(ax * by - ay * bx) < _STRAIGHT)
-    top, bottom = (np.array([_spacing(truss, role) > SHEATHED_SPACING for truss in trusses]) for role in CHORDS)
+    if every.chords.any(axis=1).all() and not straight.any():
+        return runs
+    top, bottom = _spacings(trusses) > SHEATHED_SPACING
     # a chord that is held closely holds what stands on it; both chords where both meet there
     free = (top | ~every.chords[:, :1]) & (bottom | ~every.chords[:, 1:])
     goes_on = ~every.chords.any(axis=1, keepdims=True) | (straight & free)

@@ -65,9 +65,9 @@ class UprightChecks:
     clause: nds.Clause
     ratio: Array
 
-    def worst(self) -> Array:
-        """The largest ratio of each truss, (t,)."""
-        return np.asarray(self.ratio.max(axis=(0, 1)))
+    def worst(self, known: Array) -> Array:
+        """The largest ratio of each truss, or what is `known` where that is more, (t,)."""
+        return np.maximum(known, self.ratio.max(axis=(0, 1)))
 
     def of(self, t: int) -> Iterator[Check]:
         """One check for each web of a truss that presses on a chord, where it does so most."""

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from trusses.analysis.clearance.outline import Outline, outline
+from trusses.analysis.clearance.overlay import difference, union
 from trusses.analysis.format.model import Member, Opening, Truss
 from trusses.analysis.lumber import lookup, section
 
@@ -108,7 +109,7 @@ def free_centres(room: Space, opening: Opening) -> BaseGeometry:
     # half the tolerance: a slot exactly as high as the opening must stay a slot, not vanish
     keep = max(margin(opening) - TOUCH_IN / 2, 0.0)
     near = [rounded(polygon, keep) for polygon in corners]
-    return room.outline.region - shapely.union_all([polygon for polygon in near if polygon.is_valid])
+    return difference(room.outline.region, union([polygon for polygon in near if polygon.is_valid]))
 
 
 def rounded(corners: Floats, radius: float) -> shapely.Polygon:

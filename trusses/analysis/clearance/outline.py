@@ -7,13 +7,13 @@ that runs on past the bearing with nothing closing the space under it) are not p
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import reduce
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from trusses.analysis.clearance.overlay import difference, intersection, union
 from trusses.analysis.format.model import Role, Truss
 
 Floats = NDArray[np.float64]
@@ -44,7 +44,7 @@ def outline(truss: Truss) -> Outline:
     both = ~np.isnan(upper[:, 0]) & ~np.isnan(lower[:, 0])
     pieces = [_within(run, span, truss) for run in _runs(xs, upper, lower, both)]
     pieces += _one_sided(xs, upper, lower, both, span, truss)
-    region = reduce(shapely.union, pieces, shapely.Polygon())
+    region = union(pieces)
     return Outline(region, _ends(region, np.concatenate([top, bottom])))
 
 
@@ -66,8 +66,8 @@ def _breakpoints(chords: Floats) -> Floats:
     cross = run[:, None, 0] * run[None, :, 1] - run[:, None, 1] * run[None, :, 0]
     with np.errstate(divide="ignore", invalid="ignore"):
         t = (gap[..., 0] * run[None, :, 1] - gap[..., 1] * run[None, :, 0]) / cross
-    meets = np.isfinite(t) & (t > 0) & (t < 1)
-    xs += list((chords[:, None, 0, 0] + t * run[:, None, 0])[meets])
+    one, other = np.nonzero((t > 0) & (t < 1))
+    xs += list(chords[one, 0, 0] + t[one, other] * run[one, 0])
     ordered = np.sort(np.array(xs))
     return ordered[np.concatenate([[True], np.diff(ordered) > SAME_IN])] if len(ordered) else ordered
 
@@ -123,7 +123,7 @@ def _within(run: BaseGeometry, span: tuple[float, float], truss: Truss) -> BaseG
     if faces.covers(run.buffer(-SAME_IN)):
         return run
     between = shapely.box(span[0], -_FAR_IN, span[1], _FAR_IN)
-    return shapely.union(run & between, (run - between) & faces)
+    return union([intersection(run, between), intersection(difference(run, between), faces)])
 
 
 def _one_sided(
@@ -134,19 +134,19 @@ def _one_sided(
     far = np.full_like(upper, _FAR_IN)
     strips = _runs(xs, upper, -far, top_only) + _runs(xs, far, lower, bottom_only)
     between = shapely.box(span[0], -_FAR_IN, span[1], _FAR_IN)
-    near = [strip & between for strip in strips]
+    near = [intersection(strip, between) for strip in strips]
     near = [strip for strip in near if strip.area > 0]
     if not near:
         return []
     faces = closed_faces(truss)
-    return [strip & faces for strip in near]
+    return [intersection(strip, faces) for strip in near]
 
 
 def closed_faces(truss: Truss) -> BaseGeometry:
     """All that members' centrelines close off."""
     lines = [shapely.LineString([(a.x, a.y), (b.x, b.y)]) for a, b in map(truss.ends, truss.members)]
     faces = shapely.polygonize([shapely.union_all(lines)])
-    return shapely.union_all(list(faces.geoms))
+    return union(list(faces.geoms))
 
 
 def _ends(region: BaseGeometry, chords: Floats) -> Floats:

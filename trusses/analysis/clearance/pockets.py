@@ -15,6 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from trusses.analysis.clearance.free_space import Space, space
+from trusses.analysis.clearance.overlay import difference, union
 from trusses.analysis.format.model import Truss
 
 Floats = NDArray[np.float64]
@@ -55,7 +56,7 @@ def clear_parts(room: Space) -> list[shapely.Polygon]:
     half = across * room.depths[:, None] / 2
     a, b = room.lines[:, 0], room.lines[:, 1]
     wood = shapely.polygons(np.stack([a - half, b - half, b + half, a + half], axis=1))
-    clear = room.outline.region - shapely.union_all(wood)
+    clear = difference(room.outline.region, union(list(wood)))
     return [part for part in shapely.get_parts(clear) if part.geom_type == "Polygon" and part.area > _LEAST_IN**2 / 2]
 
 

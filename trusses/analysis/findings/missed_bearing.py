@@ -126,7 +126,7 @@ def movement(truss: Truss, solution: Solution, bearing: Bearing) -> Movement | M
 
 def _and_none(values: Array) -> Array:
     """The rows, and one more of zeros."""
-    return np.concatenate([values, np.zeros_like(values[:1])])
+    return np.concatenate([values, np.zeros((1, *values.shape[1:]))])
 
 
 def _solved(truss: Truss) -> Solution | Mechanism:

@@ -67,6 +67,11 @@ def heels_off(truss: Truss) -> Iterator[tuple[int, float]]:
 
 
 def _bends_and_splices(truss: Truss) -> Iterator[Finding]:
+    for joint, members in truss.members_at.items():
+        for role in CHORDS:
+            same = [member.id for member in members if member.role == role]
+            if len(same) > 2 and joint not in truss.hinges:
+                yield Finding("rigid-joint", f"joint {joint}", {"role": role, "joint": joint, "members": same})
     for joint, role, (a, b) in _through_joints(truss):
         if joint in truss.hinges:
             continue

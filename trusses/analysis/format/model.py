@@ -22,6 +22,8 @@ import numpy.typing as npt
 Role = Literal["top_chord", "bottom_chord", "web"]
 ROLES: tuple[Role, ...] = ("top_chord", "bottom_chord", "web")
 CHORDS: tuple[Role, ...] = ("top_chord", "bottom_chord")
+#: Places along a member closer than this share of its length are one place; also the slope of a vertical member.
+TOUCH = 1e-9
 CASES = ("dead", "live", "attic_storage", "roof_live", "snow", "wind", "rain")
 
 
@@ -211,6 +213,17 @@ class Truss:
         """Centreline length in inches."""
         a, b = self.ends(member)
         return math.hypot(b.x - a.x, b.y - a.y)
+
+    def joint_under(self, load: PointLoad) -> str | None:
+        """The joint that a point load stands on, at the joint itself or at the very end of a member; None between."""
+        if load.member is None:
+            return load.joint
+        member, share = self.member(load.member), 0.0
+        if load.at_in:
+            share = load.at_in / self.length(member)
+        if TOUCH < share < 1 - TOUCH:
+            return None
+        return member.joints[share > TOUCH]
 
     @cached_property
     def members_at(self) -> dict[str, tuple[Member, ...]]:

@@ -8,12 +8,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from trusses.analysis.format.model import Member, Service, Truss
+from trusses.analysis.format.model import TOUCH, Member, Service, Truss
 from trusses.analysis.frame.topology import Topology
 from trusses.analysis.lumber import lookup, section, service_factors
-
-#: Places along a member closer than this share of its length are one place; also the slope of a vertical member.
-TOUCH = 1e-9
 
 
 class Geometry(NamedTuple):

@@ -6,7 +6,8 @@ positive toward the second joint, a transverse one toward the member's lower fac
 pounds per inch here.
 
 Most area loads cover each member whole or not at all, so those are arrays of the members that carry any. What begins or
-ends within a member, or stands on it, is kept apart, one entry a piece.
+ends within a member, or stands on it, is kept apart, one entry a piece. A load on the very end of a member is one on
+the joint there, which takes it before any member does.
 """
 
 from __future__ import annotations
@@ -21,8 +22,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from trusses.analysis.format.model import ROLES, AreaLoad, LineLoad, PointLoad, Truss
-from trusses.analysis.frame.geometry import TOUCH, Geometry
+from trusses.analysis.format.model import ROLES, TOUCH, AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.frame.geometry import Geometry
 from trusses.analysis.frame.topology import Topology
 from trusses.analysis.loads.combinations import Case, Load, LoadError
 
@@ -135,14 +136,15 @@ def others(truss: Truss) -> tuple[tuple[str, str | None, bool], ...]:
 
 
 def joint_loads(trusses: Sequence[Truss], cases: Sequence[Case]) -> np.ndarray | None:
-    """The loads at joints, (r, j, 2, t) lb, right and up positive; None where there are none."""
-    if not any(load.joint is not None for truss in trusses for load in truss.point_loads):
-        return None
-    loads = np.zeros((len(cases), len(trusses[0].joints), 2, len(trusses)))
+    """The loads on joints, (r, j, 2, t) lb, right and up positive; None where there are none."""
+    loads = None
     for t, truss in enumerate(trusses):
         for load in truss.point_loads:
-            if load.joint is not None:
-                loads[held(load, cases), truss.joint_index[load.joint], :, t] += (load.right_lb, -load.down_lb)
+            joint = truss.joint_under(load)
+            if joint is not None:
+                if loads is None:
+                    loads = np.zeros((len(cases), len(truss.joints), 2, len(trusses)))
+                loads[held(load, cases), truss.joint_index[joint], :, t] += (load.right_lb, -load.down_lb)
     return loads
 
 
@@ -281,9 +283,9 @@ def _lines(trusses: Sequence[Truss], cases: Sequence[Case], place: Geometry) -> 
 def _points(trusses: Sequence[Truss], cases: Sequence[Case], place: Geometry) -> Iterator[_Piece]:
     for t, truss in enumerate(trusses):
         for load in truss.point_loads:
-            if load.member is not None:
+            if load.member is not None and truss.joint_under(load) is None:
                 m = truss.member_index[load.member]
-                at = min((load.at_in or 0.0) / float(place.length[m, t]), 1.0)
+                at = (load.at_in or 0.0) / float(place.length[m, t])
                 yield (t, m, held(load, cases), at, at, *_down(load, place, t, m))
 
 

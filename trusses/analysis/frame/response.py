@@ -26,9 +26,9 @@ class Response:
 
     with each of the five (r, m, k); a point load at a segment's start is already in them.
 
-    `end_axial`, `end_shear`, `end_moment` (r, m, 2) are at the first and second joint, loads standing on the very end
-    included: tension positive; the force on the member's end toward its upper face; sagging. The upper face of a
-    vertical member is its left one.
+    `end_axial`, `end_shear`, `end_moment` (r, m, 2) are at the first and second joint, which take the loads that stand
+    on the very end: tension positive; the force on the member's end toward its upper face; sagging. The upper face of
+    a vertical member is its left one.
 
     `ends` (m, 2) are joint indices, `length`, `ea` (lb), `ei` (lb-in²) are (m,), `along` and `up` (m, 2) are unit
     vectors from the first joint to the second and toward the upper face.

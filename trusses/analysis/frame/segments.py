@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from trusses.analysis.frame.geometry import TOUCH
+from trusses.analysis.format.model import TOUCH
 from trusses.analysis.frame.member_loads import MOST_PIECES, MemberLoads, Pieces, add_pieces
 from trusses.analysis.loads.combinations import LoadError
 

@@ -92,7 +92,6 @@ class Solution(NamedTuple):
         n, v, moment = (np.repeat(values, len(h), axis=1) for values in (n, v, moment))
         n[:, 1:] -= np.cumsum(loads.axial * h, axis=1)[:, :-1]
         v[:, 1:] -= np.cumsum(loads.transverse * h, axis=1)[:, :-1]
-        # a load that stands on the very end is in the end forces, and acts beyond it
         if loads.axial_at is not None and loads.transverse_at is not None:
             n -= np.cumsum(loads.axial_at, axis=1)[:, :-1]
             v -= np.cumsum(loads.transverse_at, axis=1)[:, :-1]

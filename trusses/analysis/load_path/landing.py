@@ -112,10 +112,9 @@ def _named(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung]) -
             raise CarryingError(
                 f"{feet_inches(place.at_in)} is not on {place.member} of {on.mark}, a member of {feet_inches(length)}."
             )
-        at = min(max(place.at_in, 0.0), length)
         first, second = on.ends(member)
-        along = first.x + (second.x - first.x) * at / length - _left(on)
-        landed.append(Landing(joint, member.id, round(at, 4), round(along, 4)))
+        along = first.x + (second.x - first.x) * min(max(place.at_in / length, 0.0), 1.0) - _left(on)
+        landed.append(_on(on, joint, member, place.at_in, along))
     return tuple(sorted(landed, key=lambda landing: landing.along_in))
 
 
@@ -190,8 +189,20 @@ def _landing(carrier: Truss, joint: str, along: float) -> Landing:
     x = _left(carrier) + along
     member = min(_bottom(carrier), key=lambda member: _beyond(carrier, member, x))
     first, second = carrier.ends(member)
-    share = min(max((x - first.x) / (second.x - first.x), 0.0), 1.0) if second.x != first.x else 0.0
-    return Landing(joint, member.id, round(share * carrier.length(member), 4), round(along, 4))
+    share = (x - first.x) / (second.x - first.x) if second.x != first.x else 0.0
+    return _on(carrier, joint, member, share * carrier.length(member), along)
+
+
+def _on(carrier: Truss, joint: str, member: Member, at_in: float, along: float) -> Landing:
+    """The landing at a place along a bottom-chord member. Within what counts as one place from its end it stands on the
+    panel point, which is the exact end of the first of the bottom chord's members there, whichever was named."""
+    length = carrier.length(member)
+    if SAME_PLACE_IN < at_in < length - SAME_PLACE_IN:
+        return Landing(joint, member.id, round(at_in, 4), round(along, 4))
+    point = member.joints[at_in > length / 2]
+    first = next(one for one in _bottom(carrier) if point in one.joints)
+    at = carrier.length(first) if first.joints[1] == point else 0.0
+    return Landing(joint, first.id, at, round(carrier.joint(point).x - _left(carrier), 4))
 
 
 def _beyond(truss: Truss, member: Member, x: float) -> float:

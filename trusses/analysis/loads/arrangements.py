@@ -4,7 +4,9 @@ An explicit step, so that results always follow from the document alone. Which a
 after ASCE 7 §4.3.3 (partial live load) and §7.6 (unbalanced snow):
 
 - live: all; each half of the span; each side of every open panel (a chase), as the shear in that panel needs; each
-  span and each overhang by itself where there are several.
+  span and each overhang by itself where there are several. Over more than three bearings also the two on either side of
+  each bearing with every other one beyond them, which bends the chord there the most, and every other one, which bends
+  the loaded ones the most between their bearings.
 - snow: balanced; on gables and hips of 1/2 in 12 to 7 in 12 also left and right, the unbalanced snow of ASCE 7 §7.6.1.
   From the ground snow `snow` writes it as the code has it, and it counts. Here, without the ground snow, the whole
   balanced snow on one side of the ridge and none on the other stands in for it: lighter than the code on the drifted
@@ -22,7 +24,8 @@ from __future__ import annotations
 import copy
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -189,10 +192,30 @@ def _wanted(truss: Truss, case: str) -> Iterator[_Arrangement]:
         yield _Arrangement(f"left of {chase}", (before,), (after,))
         yield _Arrangement(f"right of {chase}", (after,), (before,))
     stretches = _stretches(truss)
-    for name, (start, end) in stretches if len(stretches) > 1 else ():
-        yield _Arrangement(
-            name, ((start, end),), tuple(w for w in ((-math.inf, start), (end, math.inf)) if w[0] < w[1])
-        )
+    every = range(len(stretches))
+    loaded = [{number} for number in every if len(every) > 1]
+    if len(_supports(truss)) > 3:
+        # beyond the two beside a bearing every other one bends the chord there the same way
+        loaded += [set(every[first::2]) for first in (0, 1)]
+        loaded += [{*every[left::-2], *every[left + 1 :: 2]} for left in every[:-1]]
+    for which in dict.fromkeys(map(frozenset, loaded)):
+        yield _only(stretches, which)
+
+
+def _only(stretches: Sequence[tuple[str, Window]], loaded: AbstractSet[int]) -> _Arrangement:
+    """Those stretches of the truss loaded whole, and the others free."""
+    full: list[Window] = []
+    free: list[Window] = []
+    for there, group in itertools.groupby(range(len(stretches)), lambda number: number in loaded):
+        numbers = [*group]
+        first, last = numbers[0], numbers[-1]
+        start, end = stretches[first][1][0], stretches[last][1][1]
+        if there:
+            full.append((start, end))
+        else:
+            # nothing stands beyond the outer ones either
+            free.append((-math.inf if first == 0 else start, math.inf if last == len(stretches) - 1 else end))
+    return _Arrangement(" and ".join(stretches[number][0] for number in sorted(loaded)), tuple(full), tuple(free))
 
 
 def _wanted_snow(truss: Truss) -> Iterator[_Arrangement]:

@@ -18,6 +18,7 @@ from typing import Any
 import shapely
 
 from trusses.analysis.clearance.free_space import free_centres, space
+from trusses.analysis.clearance.overlay import intersection, union
 from trusses.analysis.clearance.pockets import clear_parts
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import AreaLoad, Member, Opening, Truss
@@ -182,7 +183,7 @@ def _under(truss: Truss, part: shapely.Polygon, pockets: Sequence[shapely.Polygo
     middle = part.representative_point()
     pocket = next((pocket for pocket in pockets if pocket.buffer(_CLOSE_IN).contains(middle)), None)
     wood = [_wood(truss, member) for member in _bottom(truss)]
-    standing = shapely.union_all(wood).intersection(pocket) if pocket is not None else shapely.Polygon()
+    standing = intersection(union(wood), pocket) if pocket is not None else shapely.Polygon()
     if standing.is_empty:
         return reach
     # along the chord a pocket ends at the wood of webs, a little beside their panel points

@@ -40,16 +40,25 @@ def clipped(truss: Truss, sort: str, load: dict[str, Any], window: Window) -> di
 def open_panels(truss: Truss) -> tuple[Window, ...]:
     """x from, to of the panels between the chords that no web crosses: meshes of four sides or more, left to right.
 
-    A joint in the straight line of a chord is no corner. Overhangs bound no mesh.
+    A joint in the straight line of a chord is no corner. Overhangs bound no mesh. A mesh of webs alone and one of
+    pieces of one chord alone, such as a frame of posts and beams, lies between no chords: no panel's shear is carried
+    around it.
     """
     lines = [shapely.LineString([(end.x, end.y) for end in truss.ends(member)]) for member in truss.members]
     meshes = shapely.get_parts(shapely.polygonize([shapely.union_all(lines)]))
     panels = []
     for mesh in meshes:
-        if _corners(mesh) > 3:
+        if _corners(mesh) > 3 and _between_chords(truss, mesh, lines):
             left, _, right, _ = mesh.bounds
             panels.append((left, right))
     return tuple(sorted(panels))
+
+
+def _between_chords(truss: Truss, mesh: shapely.Polygon, lines: list[shapely.LineString]) -> bool:
+    corners = shapely.get_coordinates(mesh.exterior)
+    middles = shapely.points((corners[:-1] + corners[1:]) / 2)
+    roles = {truss.members[int(shapely.distance(middle, lines).argmin())].role for middle in middles}
+    return len(roles) > 1
 
 
 def _corners(mesh: shapely.Polygon) -> int:

@@ -281,9 +281,10 @@ def _loads_on_joints(of: Recorded) -> dict[str, Array]:
     for case in cases(of.truss):
         factor = np.array([combination.factors.get(case.name, 0.0) for combination in of.combinations])
         for load in of.truss.point_loads:
-            if load.joint is not None and case.holds(load):
+            joint = of.truss.joint_under(load)
+            if joint is not None and case.holds(load):
                 force = factor[:, None] * np.array([load.right_lb, -load.down_lb])
-                found[load.joint] = found.get(load.joint, 0.0) + force
+                found[joint] = found.get(joint, 0.0) + force
     return found
 
 

@@ -166,15 +166,18 @@ def _added(
     return (pieces + 1, short, nearness, sideways), [*way[1], end]
 
 
+_TAILS = {"tl": "tail-left", "tr": "tail-right"}
+
+
 def _pieces(
     lines: Skeleton, panels: Sequence[tuple[str, str]], role: str, letter: str, lumber: str
 ) -> list[dict[str, Any]]:
-    """Chord members, numbered from the left; an overhang is TL or TR, so that it doesn't shift the numbers."""
+    """Chord members, numbered from the left; an overhang is called a tail, so that it doesn't shift the numbers."""
     members, number = [], 0
     for pair in panels:
         tail = next((name for name in pair if name in ("tl", "tr")), None)
         number += tail is None
-        members.append(_member(lines, tail.upper() if tail else f"{letter}{number}", role, pair, lumber))
+        members.append(_member(lines, _TAILS[tail] if tail else f"{letter}{number}", role, pair, lumber))
     return members
 
 

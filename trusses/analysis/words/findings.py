@@ -198,6 +198,10 @@ FINDINGS: Mapping[str, Says] = {
         "The {role:plain} changes direction at {joint}, which isn't a hinge: no piece of wood runs around a"
         " bend, so that the moment it carries there is not to be counted on."
     ),
+    "rigid-joint": (
+        "{members:listed} of the {role:plain} are taken as one rigid piece at {joint}, which isn't a hinge: no plate"
+        " holds a corner of several pieces like that, so that the moment they carry there is not to be counted on."
+    ),
     "splice-not-hinged": (
         "The {role:plain} changes from {lumber[0]} to {lumber[1]} at {joint}, which isn't a hinge: the two"
         " pieces are taken to carry moment into each other, and a plated splice isn't checked for that."

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('changes', '0006_options_drawn_anew'),
+        ('changes', '0007_computations_of_new_marks'),
     ]
 
     operations = [

@@ -1,0 +1,45 @@
+"""The API's page and the records wear the project's own tokens, in light and in dark."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.people import DESK, Person
+
+TOKEN = """(name) => { const probe = document.body.appendChild(document.createElement("i"));
+  probe.style.color = `var(--${name})`; const seen = getComputedStyle(probe).color; probe.remove(); return seen; }"""
+
+
+def token(page: Page, name: str) -> str:
+    return page.evaluate(TOKEN, name)
+
+
+def seen(page: Page, place: str, what: str) -> str:
+    return page.locator(place).first.evaluate(f"(part) => getComputedStyle(part).{what}")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_page_for_programs(enters: Callable[..., Person], scheme: str) -> None:
+    page = enters("designer", DESK, color_scheme=scheme).page
+    page.goto("/api/v1/docs/")
+    expect(page.locator(".opblock").first).to_be_visible(timeout=30_000)
+    assert page.title() == "For programs · Chord Change"
+    assert seen(page, "body", "backgroundColor") == token(page, "paper")
+    assert seen(page, ".opblock", "backgroundColor") == token(page, "sheet")
+    assert seen(page, ".opblock-summary-path", "color") == token(page, "ink")
+    assert seen(page, ".opblock-post .opblock-summary-method", "backgroundColor") == token(page, "spruce")
+    assert seen(page, ".head .name", "color") == token(page, "ink")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_records(opens: Callable[..., Page], scheme: str) -> None:
+    page = opens(DESK, color_scheme=scheme)
+    page.goto("/admin/login/")
+    assert "Chord Change" in page.locator("#site-name").inner_text()
+    assert seen(page, "body", "backgroundColor") == token(page, "chalk")
+    assert seen(page, "#header", "backgroundColor") == token(page, "sheet")
+    assert seen(page, "[type=submit]", "backgroundColor") == token(page, "spruce")
+    assert seen(page, "[type=submit]", "color") == token(page, "on-spruce")

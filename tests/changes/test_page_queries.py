@@ -1,0 +1,67 @@
+"""How often pages ask the database: as often for three rows as for one."""
+
+from __future__ import annotations
+
+import pytest
+from django.db import connection
+from django.http import HttpResponse
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from project.middleware import reads_once
+from tests.changes.asking import HITS_WEB
+from trusses.once import once, page
+
+
+def asked(client, address: str) -> int:
+    client.get(address)
+    with CaptureQueriesContext(connection) as queries:
+        assert client.get(address).status_code == 200
+    return len(queries)
+
+
+class TestARequest:
+    @pytest.mark.parametrize("who", ["builder", "designer"])
+    def test_three_openings_take_no_more_than_one(self, answered, client_of, cast, who):
+        client = client_of(cast[who])
+        three = [{**HITS_WEB, "id": f"O{n}", "centre_in": [120 - 12 * n, 20]} for n in range(3)]
+        one, more = answered(HITS_WEB), answered(*three)
+        counts = [asked(client, reverse("changes:request", args=[change.pk])) for change in (one, more)]
+        assert counts[0] == counts[1]
+        assert counts[0] <= 30
+
+    def test_a_second_look_draws_nothing(self, answered, client_of, designer, monkeypatch):
+        from trusses import drawing
+
+        address = reverse("changes:request", args=[answered(HITS_WEB).pk])
+        first = client_of(designer).get(address).content
+        drawn = []
+        monkeypatch.setattr(drawing, "elevation", lambda *_, **__: drawn.append(1) or "<svg></svg>")
+        again = client_of(designer).get(address).content
+        assert drawn == []
+        assert again.count(b"<svg") == first.count(b"<svg") > 3
+
+
+class TestReadOnce:
+    def test_only_while_a_page_is_made(self):
+        read = []
+        take = lambda: once("rows", lambda: read.append(1) or len(read))  # noqa: E731
+        assert [take(), take()] == [1, 2]
+        with page():
+            assert [take(), take()] == [3, 3]
+        with page():
+            assert take() == 4
+        assert take() == 5
+
+    @pytest.mark.parametrize(("method", "reads"), [("get", 1), ("head", 1), ("post", 2)])
+    def test_a_form_that_is_sent_reads_anew(self, rf, method, reads):
+        """What it decides by is not what was read before."""
+        read = []
+
+        def answer(request):
+            for _ in range(2):
+                once("rows", lambda: read.append(1))
+            return HttpResponse()
+
+        reads_once(answer)(getattr(rf, method)("/"))
+        assert len(read) == reads

@@ -1,0 +1,171 @@
+"""No label lies on wood. Letters are taken as wide as the drawing allows for; a browser measures them in
+`tests/browser/test_drawing_labels.py`."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+from shapely import Polygon, box
+from shapely.affinity import rotate
+
+from tests.trusses.drawn import NAMES, RECTANGLE, ROUND, SVG, Drawn, example, king_post
+from trusses.analysis import analysis
+from trusses.analysis.format import document
+from trusses.demo_set import marks
+from trusses.drawing import detail, elevation
+from trusses.drawing.text import width_of
+from trusses.sheets import tape
+
+DEMO = {mark.mark: mark.document for mark in marks()}
+ALL = [*NAMES, *DEMO]
+CAPITAL = 0.72  # of the letter size: the height of capitals and figures
+HAIR = 0.3  # user units: lines are drawn about edges, and paths are rounded
+
+
+def truss(name):
+    return example(name) if name in NAMES else DEMO[name]
+
+
+def analysed(name):
+    return analysis.analyse(document.read(truss(name))).document()
+
+
+def written(drawn):
+    """(words, the outline of their letters) for each text of a drawing, in its units."""
+    for text in drawn.root.iter(f"{SVG}text"):
+        size, (x, y) = float(text.get("font-size")), (float(text.get("x")), float(text.get("y")))
+        wide = width_of(text.text or "", size)
+        left = x - {"middle": wide / 2, "end": wide}.get(text.get("text-anchor"), 0.0)
+        letters = box(left, y - CAPITAL * size, left + wide, y)
+        turn = re.fullmatch(r"rotate\((\S+) (\S+) (\S+)\)", text.get("transform") or "")
+        if turn:
+            angle, u, v = (float(number) for number in turn.groups())
+            # y runs down: what turns clockwise on the screen turns with the sign that the drawing writes
+            letters = rotate(letters, angle, origin=(u, v))
+        yield text.text, letters
+
+
+def woods(drawn):
+    for part in drawn.of_class("m"):
+        for path in part:
+            if "wood" in (path.get("class") or "").split():
+                pairs = re.findall(r"(-?[\d.]+),(-?[\d.]+)", path.get("d"))
+                yield part.get("data-member"), Polygon([(float(u), float(v)) for u, v in pairs])
+
+
+def on_wood(svg):
+    drawn = Drawn(svg)
+    pieces = list(woods(drawn))
+    assert pieces
+    texts = list(written(drawn))
+    assert texts
+    return [
+        (words, member)
+        for words, letters in texts
+        for member, wood in pieces
+        if letters.buffer(-HAIR).intersects(wood.buffer(-HAIR))
+    ]
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+@pytest.mark.parametrize("name", ALL)
+def test_no_label_lies_on_wood(name, size):
+    result = analysed(name)
+    assert on_wood(elevation(truss(name), analysis=result, detail=size)) == []
+    assert on_wood(elevation(truss(name), analysis=result, view="forces", detail=size)) == []
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_no_label_lies_on_wood_where_an_opening_is_asked_for(name):
+    document = truss(name)
+    xs, ys = zip(*document["joints"].values(), strict=True)
+    for share, kind in ((0.35, ROUND), (0.5, RECTANGLE), (0.8, ROUND)):
+        at = [min(xs) + share * (max(xs) - min(xs)), min(ys) + 0.4 * (max(ys) - min(ys))]
+        asked = kind | {"id": "O9", "centre_in": at}
+        for size in ("sheet", "phone"):
+            assert on_wood(elevation(document, ask=asked, detail=size)) == []
+        assert on_wood(detail(document, ask=asked)) == []
+
+
+def lettered(drawn):
+    return {label.get("data-for") for label in drawn.of_class("label")}
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_every_web_and_every_bearing_is_lettered(name):
+    drawn = Drawn(elevation(truss(name)))
+    assert {member["id"] for member in truss(name)["members"] if member["role"] == "web"} <= lettered(drawn)
+    assert lettered_bearings(drawn, truss(name))
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_phone_letters_the_bearings_and_the_webs_that_a_tape_measures_to(name):
+    measured = {web for one in tape.dimensions(document.read(truss(name))) for web in one.webs}
+    drawn = Drawn(elevation(truss(name), detail="phone", named=measured))
+    assert measured <= lettered(drawn)
+    assert lettered_bearings(drawn, truss(name))
+
+
+def lettered_bearings(drawn, truss):
+    said = " ".join(drawn.texts("bearing"))
+    held = [one["joint"] for one in truss["bearings"] if "y" in one["restrains"]]
+    return all(re.search(rf"\b{re.escape(joint)}\b", said) for joint in held)
+
+
+def test_a_board_has_one_name_and_its_panels_theirs_where_forces_differ():
+    plain = Drawn(elevation(king_post()))
+    assert sorted(plain.texts("label")) == ["B1", "T1", "T2", "W1"]
+    result = analysis.analyse(document.read(king_post())).document()
+    forces = Drawn(elevation(king_post(), analysis=result, view="forces"))
+    assert {"B1.1", "B1.2"} <= {label.split()[0] for label in forces.texts("label")}
+    assert forces.member("B2").findtext(f"{SVG}title").startswith("B1.2 (B2), bottom chord")
+
+
+def test_the_detail_shows_the_same_place_before_and_after():
+    before, after = king_post(), king_post(openings=[ROUND])
+    one = Drawn(detail(before, ask=ROUND, beside=after))
+    other = Drawn(detail(after, before=before, around=ROUND))
+    for name in ("viewBox", "data-scale", "data-x0", "data-y0"):
+        assert one.root.get(name) == other.root.get(name)
+    # several times as large as beside it on a phone, and the same mapping to inches
+    assert float(one.root.get("data-scale")) > 2.5 * float(
+        Drawn(elevation(before, detail="phone")).root.get("data-scale")
+    )
+    (opening,) = [c for c in one.root.iter(f"{SVG}circle") if c.get("class") == "edge"]
+    scale, x0, y0 = (float(one.root.get(f"data-{name}")) for name in ("scale", "x0", "y0"))
+    assert (float(opening.get("cx")) - x0) / scale == pytest.approx(180, abs=0.01)
+    assert (y0 - float(opening.get("cy"))) / scale == pytest.approx(20, abs=0.01)
+    assert float(opening.get("r")) / scale == pytest.approx(5, abs=0.01)
+
+
+def test_the_frame_on_the_drawing_is_what_the_detail_shows():
+    drawn, enlarged = Drawn(elevation(king_post(), ask=ROUND, detail="phone")), Drawn(detail(king_post(), ask=ROUND))
+    (frame,) = drawn.of_class("frame")
+    xs, ys = zip(*drawn.inches(frame.get("d")), strict=True)
+    _, top, wide, high = (float(number) for number in enlarged.root.get("viewBox").split())
+    scale, x0, y0 = (float(enlarged.root.get(f"data-{name}")) for name in ("scale", "x0", "y0"))
+    assert (min(xs), max(xs)) == pytest.approx((-x0 / scale, (wide - x0) / scale), abs=0.05)
+    assert (min(ys), max(ys)) == pytest.approx(((y0 - top - high) / scale, (y0 - top) / scale), abs=0.05)
+    assert "Z" in drawn.texts("detail-frame")
+    assert "Z" in enlarged.texts("detail-letter")
+
+
+def test_there_is_no_detail_where_there_is_nothing_to_enlarge():
+    assert detail(king_post()) == ""
+    assert detail(king_post(), ask=ROUND | {"centre_in": [9_000, 0]}) == ""
+    assert not Drawn(elevation(king_post())).of_class("detail-frame")
+    # an opening that stood there before is not what a change is about
+    assert detail(king_post(openings=[ROUND]), before=king_post(openings=[ROUND])) == ""
+
+
+def test_letters_on_paper_are_as_high_as_the_standard_asks():
+    """ISO 3098-1: the least nominal size is 1.8 mm, the height of capitals. A4 between its margins is 188 mm wide; the
+    narrow faces that drawings are lettered in have capitals of 0.68 of their size and more."""
+    for width in (None, 920, 690):
+        drawn = Drawn(elevation(example("E5"), width_px=width))
+        sizes = [float(text.get("font-size")) for text in drawn.root.iter(f"{SVG}text")]
+        assert sizes
+        assert min(sizes) * 0.68 * 188 / float(drawn.root.get("width")) >= 1.8
+        assert math.isfinite(max(sizes))

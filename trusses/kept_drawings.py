@@ -1,0 +1,56 @@
+"""Drawings of what is stored, kept by what they are of: a page that is opened again doesn't draw them anew.
+
+A drawing is a pure function of its arguments and of the code that draws, so both make the key; nothing is ever thrown
+away because it is out of date.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from django.core.cache import caches
+
+from trusses import drawing
+from trusses.plan.plan import Row
+from trusses.plan.plan import plan as draw_plan
+
+_OF_AN_ANALYSIS = ("truss_sha256", "engine", "surroundings", "worst_ratio", "openings")
+"""What tells two analyses apart. They are large, and a page would spend its time on reading them through."""
+
+
+def elevation(document: Mapping[str, Any], **how: Any) -> str:
+    """The drawing of `drawing.elevation`, from the cache where it was drawn before. Raises DrawingError."""
+    told = dict(how)
+    if (analysis := told.get("analysis")) is not None:
+        told["analysis"] = [analysis[name] for name in _OF_AN_ANALYSIS if name in analysis]
+    return _kept([document, sorted(told.items())], lambda: drawing.elevation(document, **how))
+
+
+def plan(rows: Sequence[Row], chosen: str) -> str:
+    """The drawing of `placements.plan.plan`."""
+    return _kept([[vars(row) for row in rows], chosen], lambda: draw_plan(rows, chosen))
+
+
+def _kept(what: Any, draw: Callable[[], str]) -> str:
+    # in the documents' own order, which drawings follow
+    said = json.dumps(what, default=sorted, separators=(",", ":"))
+    kept, key = caches["drawings"], hashlib.sha256(f"{_version()} {said}".encode()).hexdigest()
+    picture = kept.get(key)
+    if picture is None:
+        picture = draw()
+        kept.set(key, picture)
+    return picture
+
+
+@lru_cache(maxsize=1)
+def _version() -> str:
+    """Of the code that draws and of what it counts and words with: no hand has to raise it."""
+    here = Path(drawing.__file__).parent
+    rooms = (here, here.parent / "analysis", here.parent / "placements")
+    files = sorted(path for room in rooms for path in room.rglob("*.py"))
+    return hashlib.sha256(b"\0".join(path.read_bytes() for path in files)).hexdigest()[:16]
