@@ -165,10 +165,11 @@ def _the_site_lead_reads(lead: Person, wish: Wish, revision: str) -> None:
     line = page.locator("main a", has=page.locator(f'.mark:text-is("{wish.mark}")'))
     expect(line).to_contain_text(f"revision {number}")
     lead.press(line)
-    expect(page.locator(".first-line")).to_have_text(re.compile(r"^No\. Do not build from this: no sealed drawing"))
+    expect(page.locator(".second-line")).to_have_text(re.compile(r"^No\. Do not build from this: no sealed drawing"))
     expect(page.get_by_role("heading", level=1)).to_contain_text(f"revision {number}")
     current = page.url
     page.goto(current.replace(f"/revisions/{number}/", f"/revisions/{number - 1}/"))
-    expect(page.locator(".first-line")).to_have_text(f"No. Superseded by revision {number}: do not build from this.")
+    expect(page.locator(".first-line")).to_have_text("DEAD")
+    expect(page.locator(".second-line")).to_have_text(f"No. Superseded by revision {number}: do not build from this.")
     lead.press(page.locator(".verdict-line").get_by_role("link"))
     page.wait_for_url(current)

@@ -111,28 +111,91 @@
   };
   const redraw = () => form.dispatchEvent(new Event("redraw"));
 
+  // The same opening stands in each drawing of the page, its names and dimensions beside it: all of it goes along.
+  const SVG = "http://www.w3.org/2000/svg";
+  const mapping = (svg) => ["scale", "x0", "y0"].map((name) => Number(svg.dataset[name]));
+  const centreOf = (grip) => [Number(grip.dataset.centreX), Number(grip.dataset.centreY)];
+  const stroke = (group, d, like) => {
+    const path = group.appendChild(document.createElementNS(SVG, "path"));
+    path.setAttribute("d", d);
+    for (const name of ["stroke", "stroke-width"]) path.setAttribute(name, like?.getAttribute(name) ?? "currentColor");
+    path.setAttribute("fill", "none");
+  };
+  // What the tape reads where the opening is now; the drawing says from where to where (data-face, data-foot).
+  const dimension = (svg, dim, [x, y]) => {
+    const [scale, x0, y0] = mapping(svg), told = Object.fromEntries(Object.entries(dim.dataset).map(([k, v]) => [k, Number(v)]));
+    dim.live?.remove();
+    const live = dim.live = document.createElementNS(SVG, "g");
+    live.setAttribute("class", "live-dim");
+    dim.after(live);
+    const text = live.appendChild(dim.querySelector("text").cloneNode()), size = Number(text.getAttribute("font-size")), t = size * 0.36;
+    let ends, inches, at;
+    if ("face" in told) {
+      const to = x + told.target, [u, w] = [told.face, to].map((inch) => x0 + inch * scale);
+      ends = [[u, told.level], [w, told.level]];
+      inches = to - told.face;
+      at = [(u + w) / 2, told.level - size * 0.37];
+    } else {
+      const foot = told.foot + told.slope * (x - dim.drawn[0]), to = y + told.target, u = x0 + x * scale + told.aside;
+      ends = [[u, y0 - foot * scale], [u, y0 - to * scale]];
+      inches = to - foot;
+      at = [u + (told.aside < 0 ? -6 : 6), (ends[0][1] + ends[1][1]) / 2 + size * 0.35];
+    }
+    const tick = dim.querySelector(".tick");
+    stroke(live, `M${ends[0]}L${ends[1]}`);
+    for (const [u, v] of ends) stroke(live, `M${u - t},${v + t}L${u + t},${v - t}`, tick);
+    if ("face" in told) stroke(live, `M${ends[1]}V${y0 - y * scale}`);
+    text.setAttribute("text-anchor", "face" in told ? "middle" : told.aside < 0 ? "end" : "start");
+    text.setAttribute("x", at[0]);
+    text.setAttribute("y", at[1]);
+    text.textContent = feet(inches);
+  };
+  const carry = (middle) => {
+    for (const grip of stage().querySelectorAll(GRIP)) {
+      const svg = grip.ownerSVGElement, [scale] = mapping(svg), [x, y] = grip.drawn;
+      const by = [(middle[0] - x) * scale, (y - middle[1]) * scale];
+      const moves = `translate(${by[0].toFixed(2)} ${by[1].toFixed(2)})`;
+      grip.setAttribute("transform", moves);
+      const own = `[data-for="${CSS.escape(grip.dataset.opening)}"]`;
+      svg.querySelector(`.opening-label${own}`)?.setAttribute("transform", moves);
+      for (const dim of svg.querySelectorAll(`.dim-opening${own}`)) {
+        dim.drawn ??= [x, y];
+        dimension(svg, dim, middle);
+      }
+      // the enlarged detail looks where the opening is, unless that is what is held
+      if (svg.closest(".enlarged") && svg !== held?.svg) {
+        svg.looks ??= svg.getAttribute("viewBox").split(" ").map(Number);
+        svg.setAttribute("viewBox", [svg.looks[0] + by[0], svg.looks[1] + by[1], svg.looks[2], svg.looks[3]].join(" "));
+      }
+    }
+  };
+
   // What is being moved, by a pointer or by keys: taken up at `start`, now `at`, inches. It may be taken up again
   // before the server has drawn where it was let go, so where it is `drawn` can be a third place.
   let held = null;
   const hold = (grip, more) => {
     const start = opening(grip).centre_in;
-    grip.drawn ??= start;
+    for (const each of stage().querySelectorAll(GRIP)) {
+      each.drawn ??= centreOf(each);
+      each.ownerSVGElement.classList.add("dragging");
+    }
     held = { grip, svg: grip.ownerSVGElement, start, at: start, ...more };
-    held.svg.classList.add("dragging");
   };
   const moveTo = (to) => {
-    const scale = Number(held.svg.dataset.scale), [x, y] = held.grip.drawn;
     held.at = onTape(to, halves(held.grip));
     held.moved = true;
-    held.grip.setAttribute("transform", `translate(${((held.at[0] - x) * scale).toFixed(2)} ${((y - held.at[1]) * scale).toFixed(2)})`);
+    carry(held.at);
     place(held.at, halves(held.grip));
     ask({ ...opening(held.grip), centre_in: held.at });
   };
   const letGo = () => {
-    const { moved, svg, grip, at } = held;
+    const { moved, at } = held;
     held = null;
-    [grip.dataset.centreX, grip.dataset.centreY] = at;
-    svg.classList.remove("dragging");
+    for (const each of stage().querySelectorAll(GRIP)) {
+      [each.dataset.centreX, each.dataset.centreY] = at;
+      // moved: its own numbers stay until the server has drawn it anew
+      if (!moved) each.ownerSVGElement.classList.remove("dragging");
+    }
     if (moved) redraw();
   };
 
@@ -172,7 +235,7 @@
     held.settles = setTimeout(letGo, KEYS_SETTLE_MS);
   });
   const reachable = () => {
-    for (const grip of stage().querySelectorAll(GRIP)) {
+    for (const grip of stage().querySelectorAll(`:is(.for-desk, .for-phone) ${GRIP}`)) {
       grip.setAttribute("tabindex", "0");
       grip.setAttribute("role", "button");
       grip.setAttribute("aria-label", "The opening. Drag it, or move it with the arrow keys: an inch a press, with Shift a quarter inch.");

@@ -9,6 +9,15 @@ import pytest
 
 from tests.beams import beam, check, gable, line, push
 from tests.nds_by_hand import cl, cp
+from trusses.analysis.analysis import analyse
+from trusses.analysis.format.document import read
+from trusses.analysis.redesign.search import _says
+
+
+def worst_in_words(pounds):
+    """What a search says of the worst check of a column that is bent a little."""
+    loads = {"point": [push(pounds)], "line": [line(5)]}
+    return _says(analyse(read(beam(72, "2x4 DF-L No.2", restraint=None, loads=loads))))
 
 
 class TestTension:
@@ -184,6 +193,8 @@ class TestCompressionAndBending:
         assert found.ratio > 1300 / 5.25 / (0.822 * 580_000 / 48**2)
         assert not found.passes
         assert found.terms["buckles"].startswith("fc is at or over FcE")
+        assert "(it buckles), at " in worst_in_words(1300)
+        assert "buckles" not in worst_in_words(900)
         assert "eq. 3.9-3" not in found.terms
         carried = under(1 / found.ratio)
         assert carried.ratio == pytest.approx(1)

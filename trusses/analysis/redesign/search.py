@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from trusses.analysis.analysis import Analysis, analyse, analyse_many
-from trusses.analysis.checks.check import Check
+from trusses.analysis.checks.check import BUCKLES, Check
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import DocumentError, read
@@ -273,7 +273,8 @@ def _says(analysis: Analysis) -> str:
     worst = max(analysis.checks, key=lambda check: check.ratio, default=None)
     if worst is None:
         return "Nothing carries a load in this truss."
-    what = f"{_object(worst)}, {worst.rule}, at {worst.ratio:.0%} of what is allowed, under {worst.combination}"
+    rule = f"{worst.rule} (it buckles)" if BUCKLES[0] in worst.terms else worst.rule
+    what = f"{_object(worst)}, {rule}, at {worst.ratio:.0%} of what is allowed, under {worst.combination}"
     if not analysis.passes:
         others = len({check.id for check in analysis.checks if not check.passes} - {worst.id})
         more = f" {others} more fail{'s' if others == 1 else ''} as well." if others else ""
