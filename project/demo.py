@@ -18,8 +18,8 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from changes import workflow
-from changes.datum import Datum, Size
 from changes.models import Computation, Decision, Kind, Request, Verdict
+from changes.pages.datum import Datum, Size
 from changes.pages.forms import OpeningForm
 from changes.worker.tasks import compute
 from project.accounts import address_of

@@ -31,6 +31,7 @@ def picture(
     desk_px: float | None = None,
     named: Collection[str] = (),
     around: dict[str, Any] | None = None,
+    joints: bool = False,
     keep: bool = True,
     **how: Any,
 ) -> SafeString:
@@ -40,10 +41,11 @@ def picture(
     `desk_px` is how wide the desk's place for it is, where that is less than the page; `around` an opening that the
     detail shows the place of although this document may not have it.
     """
-    how, drawn_by = {**how, "around": around}, kept_drawings if keep else drawing
-    desk = drawn_by.elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, named=named, **how)
-    phone = drawn_by.elevation(document, prefix=f"{prefix}-phone", detail="phone", named=named, **how)
-    enlarged = drawn_by.detail(document, prefix=f"{prefix}-detail", **how)
+    drawn_by = kept_drawings if keep else drawing
+    whole = {"named": named, "around": around, "joints": joints, **how}
+    desk = drawn_by.elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **whole)
+    phone = drawn_by.elevation(document, prefix=f"{prefix}-phone", detail="phone", **whole)
+    enlarged = drawn_by.detail(document, prefix=f"{prefix}-detail", around=around, **how)
     shown = [place for place, drawn in (("desk", desk), ("phone", phone)) if _FRAME in drawn]
     detail = (
         format_html('<div class="enlarged in-{}">{}</div>', "-".join(shown), mark_safe(enlarged))
