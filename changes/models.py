@@ -87,10 +87,10 @@ class Kind(models.TextChoices):
 class Verdict(models.TextChoices):
     """The answer to one ask."""
 
-    FITS = "fits", "fits as it is"
-    OPTIONS = "options", "takes a redesign"
-    NONE_PASS = "none pass", "no redesign passes"
-    NEVER = "never", "not possible here"
+    FITS = "fits", words.VERDICTS["fits"]
+    OPTIONS = "options", words.VERDICTS["options"]
+    NONE_PASS = "none pass", words.VERDICTS["none pass"]
+    NEVER = "never", words.VERDICTS["never"]
 
 
 class Ask(models.Model):
@@ -372,10 +372,15 @@ class Event(Immutable):
     verb = models.CharField(max_length=30)
     from_state = models.CharField(max_length=20, blank=True)
     to_state = models.CharField(max_length=20, blank=True)
-    says = models.TextField(blank=True, help_text="One sentence, or the person's own words.")
+    values = models.JSONField(default=dict, help_text="What the sentence of its verb is made with.")
+    says = models.TextField(blank=True, help_text="The person's own words; of old events the sentence too.")
 
     class Meta:
         ordering = ("id",)
+
+    @property
+    def told(self) -> str:
+        return words.event(self.verb, self.values, self.says)
 
     def __str__(self) -> str:
         return f"{self.verb} at {self.at:%Y-%m-%d %H:%M}"

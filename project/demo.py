@@ -18,8 +18,8 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from changes import workflow
-from changes.datum import Datum, Size
-from changes.models import Computation, Decision, Kind, Request, Verdict
+from changes.models import Computation, Decision, Kind, Request, State, Verdict
+from changes.pages.datum import Datum, Size
 from changes.pages.forms import OpeningForm
 from changes.worker.tasks import compute
 from project.accounts import address_of
@@ -152,6 +152,27 @@ def _history(job: Job, people: dict[str, AbstractUser]) -> None:
     asked = Truss.objects.get(job=job, mark=preset.mark)
     _filed(builder, asked, preset.opening, preset.reason)
     _heavier_roof(job, builder, designer)
+    _second_opening(job, builder)
+    _own_revision(job, designer)
+
+
+def _second_opening(job: Job, builder: AbstractUser) -> None:
+    """Another opening on a mark on which a request is open: each knows the other, by its own name."""
+    first = Request.objects.filter(job=job, state=State.SENT_BACK).first()
+    if first is None:
+        return
+    truss = first.asks.get().truss
+    if opening := _where_it_fits(truss, 4, share=0.3):
+        change = _filed(builder, truss, opening, "A pipe for the attic's condensate.")
+        compute(change.computations.get().pk)
+
+
+def _own_revision(job: Job, designer: AbstractUser) -> None:
+    """A revision that no builder asked for, waiting for its decision."""
+    mark, document, reason = demo_set.own_revision()
+    truss = Truss.objects.select_related("job", "current").get(job=job, mark=mark)
+    change = workflow.start_revision(designer, truss, reason=reason, document=document)
+    compute(change.computations.get().pk)
 
 
 def _heavier_roof(job: Job, builder: AbstractUser, designer: AbstractUser) -> None:
@@ -191,13 +212,14 @@ def _changeable(job: Job) -> list[Truss]:
     return [truss for truss in rows if not truss.changes_are_over]
 
 
-def _where_it_fits(truss: Truss, diameter: float) -> dict[str, Any] | None:
+def _where_it_fits(truss: Truss, diameter: float, share: float = 0.5) -> dict[str, Any] | None:
+    """The nearest place where a round opening fits to one at `share` of the truss's length."""
     design = read(truss.current.document)
     xs, ys = zip(*((joint.x, joint.y) for joint in design.joints), strict=True)
     opening = {
         "id": "O1",
         "shape": "circle",
-        "centre_in": [(min(xs) + max(xs)) / 2, min(ys) + min(20, (max(ys) - min(ys)) / 2)],
+        "centre_in": [min(xs) + share * (max(xs) - min(xs)), min(ys) + min(20, (max(ys) - min(ys)) / 2)],
         "diameter_in": diameter,
         "clearance_in": 0.5,
         "note": f"{diameter:g} in. round duct",

@@ -179,7 +179,12 @@ def _main_roof() -> list[Mark]:
             (("released", 8), ("designing", 4)),
             12,
         ),
-        Mark(vault, (_roof(408, 0, "y", 13, "great room, up to the east end wall"),), (("designing", 13),), 19),
+        Mark(
+            vault,
+            (_roof(408, 0, "y", 13, "great room, up to the east end wall"),),
+            (("released", 3), ("designing", 10)),
+            19,
+        ),
         Mark(_air_handler(), (_roof(312, 0, "y", 4, "hall and mechanical attic"),), (("released", 4),), 8),
     ]
 
@@ -329,6 +334,15 @@ def heavier_roof() -> tuple[str, Document, Document]:
         "note": "bath fan duct",
     }
     return "R11", opening, {**document, "openings": [opening]}
+
+
+def own_revision() -> tuple[str, Document, str]:
+    """A mark that its designer revises unasked, its truss document then, and why."""
+    document = next(copy.deepcopy(mark.document) for mark in marks() if mark.mark == "R8")
+    for member in document["members"]:
+        if member["role"] == "web":
+            member["lumber"] = _DFL
+    return "R8", document, "The yard has no more 2x4 SPF for the webs: DF-L in its place."
 
 
 def preset_asks() -> tuple[PresetAsk, ...]:

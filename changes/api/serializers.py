@@ -276,6 +276,7 @@ class EventSerializer(serializers.ModelSerializer):
     """`by` is null when the worker did it."""
 
     by = serializers.CharField(source="by.username", default=None, allow_null=True)
+    says = serializers.CharField(source="told")
 
     class Meta:
         model = Event

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from trusses.analysis.format.document import DocumentError, read
-from trusses.analysis.format.lengths import UnitsError, feet_inches, parse_length
+from trusses.analysis.format.lengths import UnitsError, feet_inches, parse_length, tape_inches
 from trusses.analysis.lumber import LUMBER
 
 NEW_WEBS = 3
@@ -74,10 +74,15 @@ def rows(document: dict, posted: Mapping[str, str] | None = None) -> dict:
             for number in range(1, NEW_WEBS + 1)
         ],
         "plies": shown("plies", document.get("plies", 1)),
-        "top_chord_in": shown("top_chord_in", restraint.get("top_chord_in")),
-        "bottom_chord_in": shown("bottom_chord_in", restraint.get("bottom_chord_in")),
+        "top_chord_in": shown("top_chord_in", _spacing(restraint, "top_chord_in")),
+        "bottom_chord_in": shown("bottom_chord_in", _spacing(restraint, "bottom_chord_in")),
         "lumber_keys": list(LUMBER),
     }
+
+
+def _spacing(restraint: Mapping[str, float], chord: str) -> str:
+    """The spacing of a chord's lateral restraint as the form writes it; empty where none is stated."""
+    return "" if restraint.get(chord) is None else tape_inches(restraint[chord])
 
 
 def apply(document: dict, posted: Mapping[str, str]) -> Edit:
@@ -107,7 +112,7 @@ def _move_joints(edit: Edit, posted: Mapping[str, str]) -> None:
             if typed is None or typed.strip() == feet_inches(place[axis]):
                 continue
             try:
-                length = parse_length(typed, negative=True)
+                length = parse_length(typed, negative=True, feet_to_in=max(map(abs, ends[axis])))
             except UnitsError as error:
                 edit.errors[field_name] = f"joint {name}, {WAYS[label]}: {error}"
                 continue
@@ -187,7 +192,7 @@ def _set_plies_and_restraint(edit: Edit, posted: Mapping[str, str]) -> None:
     restraint = copy.deepcopy(document.get("lateral_restraint", {}))
     for key, label in (("top_chord_in", "top chord"), ("bottom_chord_in", "bottom chord")):
         typed = posted.get(key)
-        if typed is None or typed.strip() == ("" if restraint.get(key) is None else str(restraint[key])):
+        if typed is None or typed.strip() == _spacing(restraint, key):
             continue
         if not typed.strip():
             restraint.pop(key, None)

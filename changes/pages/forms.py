@@ -11,8 +11,8 @@ from django.utils.formats import date_format
 from django.utils.html import format_html
 
 from changes.asks.reading import LONGEST_WAIT
-from changes.datum import Datum, Face, Size, on_tape
 from changes.models import Decision
+from changes.pages.datum import Datum, Face, Size, on_tape
 from trusses.analysis.format.lengths import tape_inches
 from trusses.analysis.format.model import Truss as Design
 from trusses.marks.forms import LengthField, said_length

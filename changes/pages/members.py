@@ -12,7 +12,7 @@ from changes.pages.sections import Section, more
 from trusses.analysis.analysis import checks_under
 from trusses.analysis.checks.check import TERM_UNITS
 from trusses.analysis.checks.surroundings import Surroundings
-from trusses.analysis.format.document import read
+from trusses.analysis.format.document import read_stored
 
 SLENDERNESS = "slenderness"
 """The one rule of a member that is a limit of shape and not of strength; it doesn't depend on a load's size."""
@@ -75,7 +75,7 @@ class Rule:
     @property
     def stressed(self) -> bool:
         """Whether demand and capacity are stresses; those of interactions and slenderness are plain numbers."""
-        return self.name in ("tension", "compression", "bending", "shear")
+        return self.name in ("tension", "compression", "bending", "shear", "bearing on the chord")
 
     @property
     def terms(self) -> list[tuple[str, str, list[str]]]:
@@ -166,7 +166,7 @@ class Members:
         checks = [check for check in analysis["checks"] if check["of"] == "member"]
         if self.combination:
             told = Surroundings.read(analysis.get("surroundings", {}))
-            checks = [_plain(check) for check in checks_under(read(document), self.combination, told)]
+            checks = [_plain(check) for check in checks_under(read_stored(document), self.combination, told)]
         for check in checks:
             found.setdefault(check["id"], []).append(check)
         return found

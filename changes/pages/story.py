@@ -13,7 +13,8 @@ from changes import permissions, workflow
 from changes.carriers import moved_below, stale, together
 from changes.models import OPEN_STATES, Computation, Consequence, Hold, Issue, Request, State, Verdict
 from changes.pages.sections import Section, sections
-from changes.workflow.holds import held_by_others, holders
+from changes.words import holders
+from changes.workflow.holds import held_by_others
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.models import Role, Truss
 

@@ -25,9 +25,9 @@ from changes import workflow
 from changes.asks.documents import with_openings
 from changes.asks.live_fit import beside
 from changes.asks.pending import Pending, pending
-from changes.datum import Size
 from changes.models import OPEN_STATES, Hold, Kind, Option, Request, State
 from changes.pages import editor, sections, story
+from changes.pages.datum import Size
 from changes.pages.forms import (
     PIPE_SIZES_IN,
     ROUND_SIZES_IN,

@@ -25,7 +25,7 @@ from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import NewMark, Revision, Truss
 
-Write = Callable[[], str]
+Write = Callable[[], dict[str, Any]]
 
 
 def compute(mine: Claim) -> Write:
@@ -47,18 +47,18 @@ def _compute_new_mark(mine: Claim) -> Write:
     return partial(_write_new_mark, waiting, analysed)
 
 
-def _write_new_mark(waiting: NewMark, analysed: tuple[dict[str, Any], dict[str, Any]]) -> str:
+def _write_new_mark(waiting: NewMark, analysed: tuple[dict[str, Any], dict[str, Any]]) -> dict[str, Any]:
     try:
         truss = sets.write_mark(waiting.job, *analysed, waiting.quantity, waiting.sent_by, waiting.can_change_until)
     except sets.Refused as refused:
         return _refuse_new_mark(waiting, refused.says)
     NewMark.objects.filter(pk=waiting.pk).update(truss=truss)
-    return f"{truss.mark} is in the set."
+    return {}
 
 
-def _refuse_new_mark(waiting: NewMark, says: str) -> str:
+def _refuse_new_mark(waiting: NewMark, says: str) -> dict[str, Any]:
     NewMark.objects.filter(pk=waiting.pk).update(trouble=says)
-    return says
+    return {}
 
 
 def _compute_request(mine: Claim, change: Request) -> Write:
@@ -142,17 +142,17 @@ def _part(tell: Teller, mark: str, i: int, of: int, fraction: float, doing: str)
     tell((i + fraction) / of, f"{mark}: {doing}")
 
 
-def _write_all(change: Request, answered: list[_Part]) -> str:
-    told = []
+def _write_all(change: Request, answered: list[_Part]) -> dict[str, Any]:
+    answers, anew, lost = [], [], []
     for part in answered:
         _write(change, part)
-        where = f"{part.truss.mark} revision {part.revision.number}"
-        told += [f"{where}: {each.verdict.label}" for each in part.told.answers]
+        where = {"mark": part.truss.mark, "number": part.revision.number}
+        answers += [{**where, "verdict": each.verdict.value} for each in part.told.answers]
         if again := [option for option, _ in part.redrawn if option.stale]:
-            told.append(f"{where}: {len(again)} drawn option{'s' if len(again) > 1 else ''} computed anew")
-        told += [f"“{title}” doesn't hold what is asked now and is not carried over" for title in part.lost]
+            anew.append({**where, "options": len(again)})
+        lost += part.lost
     hold_carriers(change)
-    return "; ".join(told)
+    return {"answers": answers, "anew": anew, "lost": lost}
 
 
 def _write(change: Request, part: _Part) -> None:
@@ -247,7 +247,7 @@ def _compute_drawn(mine: Claim) -> Write:
     return partial(_write_drawn, option, _judged(chain, option.truss.mark, verdicts.known(option.truss), found), chain)
 
 
-def _write_drawn(option: Option, found: Found, chain: links.Chain) -> str:
+def _write_drawn(option: Option, found: Found, chain: links.Chain) -> dict[str, Any]:
     basis = chain.basis_with({option.truss.mark: found.document})
     Option.objects.filter(pk=option.pk).update(basis=basis, **_figures(found))
     _write_steps(option, found, chain)
@@ -257,4 +257,4 @@ def _write_drawn(option: Option, found: Found, chain: links.Chain) -> str:
     option.asks.filter(opening=None).update(
         verdict=Verdict.OPTIONS if found.passes else Verdict.NONE_PASS, says=found.says
     )
-    return f"{option.truss.mark}: {option.title}. {found.says}"
+    return {"mark": option.truss.mark, "title": option.title, "found": found.says}

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 from time import monotonic
+from typing import Any
 
 from django.conf import settings
 from django.db import transaction
@@ -98,22 +99,22 @@ class Teller:
             raise Lost(f"computation {self.mine.pk} is no longer this worker's")
 
 
-def finish(mine: Claim, write: Callable[[], str]) -> bool:
+def finish(mine: Claim, write: Callable[[], dict[str, Any]]) -> bool:
     """One transaction: done, its effect, the request's next state. False, and nothing written, if the row was lost.
 
-    `write` writes the effect and returns what the event says of it.
+    `write` writes the effect and returns the values of the event that tells of it.
     """
     with transaction.atomic():
         if not mine.row.update(state=Progress.DONE, finished_at=timezone.now(), fraction=1, doing="", trouble=""):
             return False
-        says = write()
+        values = write()
         if mine.new_mark_id is not None:
             return True
         change = Request.objects.select_related("job").get(pk=mine.request_id)
         if mine.option_id is None:
-            move(change, "finish computing", WORKER, says=says)
+            move(change, "finish computing", WORKER, **values)
         else:
-            note(change, "compute an option", says=says)
+            note(change, "compute an option", **values)
     return True
 
 
@@ -138,9 +139,9 @@ def give_up(row: QuerySet[Computation], trouble: str) -> None:
             NewMark.objects.filter(pk=work.new_mark_id).update(trouble=f"It could not be computed: {trouble}")
         elif work.option_id is not None:
             Option.objects.filter(pk=work.option_id).update(passes=False, says=f"It could not be computed: {trouble}")
-            note(work.request, "fail", says=f"A drawn option could not be computed: {trouble}")
+            note(work.request, "fail", trouble=trouble, option=True)
         elif work.request.state == State.COMPUTING:
-            move(work.request, "fail", WORKER, says=trouble)
+            move(work.request, "fail", WORKER, trouble=trouble, option=False)
 
 
 def sweep() -> int:

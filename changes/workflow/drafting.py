@@ -30,7 +30,7 @@ def draw_option(
     document = read_drawn(document, truss)
     title = words(title, "title", longest=300) or f"Drawn by {person(user, change.job)}"
     with acting(change):
-        move(change, "draw", role, by=user, says=f"{truss.mark}: {title}")
+        move(change, "draw", role, by=user, mark=truss.mark, title=title)
         asks = list(change.asks.filter(truss=truss, replaced=False))
         if one.revision_id != truss.current_id:
             raise Conflict(f"{truss.mark} got a new revision since; have the request computed again, then draw.")

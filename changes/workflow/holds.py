@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from django.db import transaction
@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from changes.models import Consequence, Hold, Request
 from changes.permissions import require
-from changes.workflow.table import Conflict, listed, note, person, when
+from changes.workflow.table import Conflict, note, person, when
 from changes.workflow.words import words
 from trusses.models import CHANGEABLE_STAGES, Truss
 
@@ -54,8 +54,7 @@ def _ask(change: Request, truss: Truss, copies: list[Any], by: Any) -> None:
             released_at=None,
         )
     hold.copies.set(copies)
-    many = "1 copy" if len(copies) == 1 else f"{len(copies)} copies"
-    note(change, "ask for a hold", by=by, says=f"The saw should wait for {many} of {truss.mark} not yet cut.")
+    note(change, "ask for a hold", by=by, mark=truss.mark, copies=len(copies))
 
 
 def release(change: Request, *, by: Any = None, but: tuple[int, ...] = ()) -> None:
@@ -66,9 +65,8 @@ def release(change: Request, *, by: Any = None, but: tuple[int, ...] = ()) -> No
         others = held_by_others(held.values_list("truss", flat=True), change)
         held.update(standing=Standing.RELEASED, released_at=timezone.now())
         free = [mark for mark in marks if mark not in others]
-        told = [f"The saw need not wait for {', '.join(free)} any more."] if free else []
-        told += [f"The saw still waits for {mark}: {holders(others[mark])}." for mark in marks if mark in others]
-        note(change, "release the hold", by=by, says=" ".join(told))
+        held_still = {mark: others[mark] for mark in marks if mark in others}
+        note(change, "release the hold", by=by, free=free, held=held_still)
 
 
 def held_by_others(trusses: Iterable[int], change: Request) -> dict[str, list[int]]:
@@ -86,12 +84,6 @@ def held_by_others(trusses: Iterable[int], change: Request) -> dict[str, list[in
     return found
 
 
-def holders(requests: Sequence[int]) -> str:
-    """`request 7 holds it`, `requests 7 and 9 hold it`."""
-    many = len(requests) > 1
-    return f"request{'s' if many else ''} {listed(map(str, requests))} hold{'' if many else 's'} it"
-
-
 def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "") -> Hold:
     """A designer says by name whether the saw waits. Raises NotAllowed, Refused or Conflict."""
     change = hold.request
@@ -102,17 +94,12 @@ def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "") -> 
         asked = Hold.objects.filter(pk=hold.pk, standing=Standing.ASKED)
         if not asked.update(standing=to, answered_by=user, answered_at=timezone.now()):
             raise Conflict(_too_late(hold))
-        told = f"The saw {'waits' if acknowledge else 'does not wait'} for {hold.truss.mark}."
-        others = {} if acknowledge else held_by_others([hold.truss_id], change)
-        if others:
-            told = f"The saw does not wait for this request, and still for {hold.truss.mark}: "
-            told += f"{holders(others[hold.truss.mark])}."
-        note(
-            change,
-            f"{'acknowledge' if acknowledge else 'refuse'} the hold",
-            by=user,
-            says=f"{told} {says}".strip(),
-        )
+        mark = hold.truss.mark
+        if acknowledge:
+            note(change, "acknowledge the hold", by=user, says=says, mark=mark)
+        else:
+            others = held_by_others([hold.truss_id], change).get(mark, [])
+            note(change, "refuse the hold", by=user, says=says, mark=mark, requests=others)
     hold.refresh_from_db()
     return hold
 

@@ -54,18 +54,17 @@ def issue(
 def tell_of_correction(revision: Revision, by: Any) -> None:
     """Open requests hear that a first design was corrected."""
     truss = revision.truss
-    _tell(truss, f"{truss.mark} has revision {revision.number} now: its designer corrected it.", by, None)
+    _tell(truss, revision, by, None)
 
 
 def _tell_others(decision: Decision, truss: Truss, revision: Revision) -> None:
-    says = f"{truss.mark} has revision {revision.number} now, from request {decision.request_id}."
-    _tell(truss, says, decision.by, decision.request_id)
+    _tell(truss, revision, decision.by, decision.request_id)
 
 
-def _tell(truss: Truss, says: str, by: Any, but: int | None) -> None:
+def _tell(truss: Truss, revision: Revision, by: Any, but: int | None) -> None:
     others = Request.objects.filter(
         Q(asks__truss=truss, asks__replaced=False) | Q(options__stale=False, options__consequences__carrier=truss),
         state__in=OPEN_STATES,
     )
     for other in others.exclude(pk=but).distinct():
-        note(other, "overtaken", by=by, says=f"{says} This request is computed again before it is approved.")
+        note(other, "overtaken", by=by, mark=truss.mark, number=revision.number, request=but)

@@ -85,7 +85,7 @@ class Conflict(RuntimeError):
         self.says = says
 
 
-def move(change: Request, verb: str, role: str, *, by: Any = None, says: str = "") -> Event:
+def move(change: Request, verb: str, role: str, *, by: Any = None, says: str = "", **values: Any) -> Event:
     """Changes the state as the table says and writes the event, both or neither. Raises Conflict or NotAllowed.
 
     `change.state` is the new one afterwards. The caller has asked `permissions.require` already.
@@ -103,7 +103,7 @@ def move(change: Request, verb: str, role: str, *, by: Any = None, says: str = "
                 break
         change.state = steps[state]
         return Event.objects.create(
-            request=change, by=by, verb=verb, from_state=state, to_state=change.state, says=says
+            request=change, by=by, verb=verb, from_state=state, to_state=change.state, says=says, values=values
         )
 
 
@@ -119,10 +119,10 @@ def acting(change: Request) -> Iterator[None]:
         raise
 
 
-def note(change: Request, verb: str, *, by: Any = None, says: str = "") -> Event:
-    """An event that leaves the state as it is."""
+def note(change: Request, verb: str, *, by: Any = None, says: str = "", **values: Any) -> Event:
+    """An event that leaves the state as it is; `values` are those of `words.EVENTS`."""
     return Event.objects.create(
-        request=change, by=by, verb=verb, from_state=change.state, to_state=change.state, says=says
+        request=change, by=by, verb=verb, from_state=change.state, to_state=change.state, says=says, values=values
     )
 
 

@@ -326,7 +326,7 @@ def test_what_another_request_would_do_to_the_same_girder_is_overtaken(
     second, _ = asked(k6)
     approve(designer, first, chosen)
     event = second.events.get(verb="overtaken")
-    assert event.says.startswith("G1 has revision")
+    assert event.told.startswith("G1 has revision")
     assert consequences.moved_below(second) == ["K6"]
 
 

@@ -271,7 +271,7 @@ def test_a_request_that_was_sent_back_is_decided_again(answered, designer, build
     assert list(change.decisions.values_list("verdict", flat=True)) == ["send back", "decline"]
     assert change.holds.get().standing == "released"
     told = Event.objects.filter(request=change, by__isnull=False).exclude(verb__contains="hold")
-    assert [(event.verb, event.by.username, event.says) for event in told] == [
+    assert [(event.verb, event.by.username, event.told) for event in told] == [
         ("file", "builder", "Supply duct"),
         ("send back", "designer", "Which duct?"),
         ("answer", "builder", "The trunk."),

@@ -17,7 +17,7 @@ def test_a_designer_answers_by_name(acknowledge, standing, ask_for, designer):
     assert hold.answered_at is not None
     event = Event.objects.get(verb__endswith="the hold")
     assert (event.by, event.from_state, event.to_state) == (designer, "filed", "filed")
-    assert event.says.endswith("for K1. The saw is at S3.")
+    assert event.told.endswith("for K1. The saw is at S3.")
 
 
 def test_the_second_answer_hears_who_was_first(ask_for, designer):

@@ -25,22 +25,22 @@ class TestHolds:
         """Two requests hold the same copies; one is withdrawn."""
         first, second = ask_for(FITS), ask_for(HITS_WEB)
         workflow.withdraw(builder, first)
-        says = first.events.get(verb="release the hold").says
+        says = first.events.get(verb="release the hold").told
         assert says == f"The saw still waits for K1: request {second.pk} holds it."
         workflow.withdraw(builder, second)
-        assert second.events.get(verb="release the hold").says == "The saw need not wait for K1 any more."
+        assert second.events.get(verb="release the hold").told == "The saw need not wait for K1 any more."
 
     def test_a_refused_one_says_so_too(self, ask_for, designer):
         first, second = ask_for(FITS), ask_for(HITS_WEB)
         workflow.answer_hold(designer, first.holds.get(), acknowledge=False)
-        says = first.events.get(verb="refuse the hold").says
+        says = first.events.get(verb="refuse the hold").told
         assert says == f"The saw does not wait for this request, and still for K1: request {second.pk} holds it."
 
     def test_what_is_cut_is_held_by_nobody(self, ask_for, builder, truss):
         first, _ = ask_for(FITS), ask_for(HITS_WEB)
         truss.copies.update(stage="cut")
         workflow.withdraw(builder, first)
-        assert first.events.get(verb="release the hold").says == "The saw need not wait for K1 any more."
+        assert first.events.get(verb="release the hold").told == "The saw need not wait for K1 any more."
 
     def test_the_page_of_the_withdrawn_one_says_it(self, ask_for, builder, client_of):
         first, second = ask_for(FITS), ask_for(HITS_WEB)
@@ -168,7 +168,7 @@ class TestComputingAgain:
         assert new.analysis["truss_sha256"] == new.sha256 != old.sha256
         assert {each["id"] for each in new.document["openings"]} == {"O1", "O2"}, "what was approved since is in it"
         assert new.passes is True
-        assert "1 drawn option computed anew" in second.events.filter(verb="finish computing").last().says
+        assert "1 drawn option computed anew" in second.events.filter(verb="finish computing").last().told
         approve(designer, second, {ask.pk: new.pk})
         truss.refresh_from_db()
         assert truss.current.document == new.document
@@ -196,7 +196,7 @@ class TestComputingAgain:
         workflow.answer(change.filed_by, change, says="To the left.", asks=other)
         compute(change)
         assert not change.options.filter(stale=False, drawn_by=designer).exists()
-        says = change.events.filter(verb="finish computing").last().says
+        says = change.events.filter(verb="finish computing").last().told
         assert "“Without the web” doesn't hold what is asked now" in says
 
 

@@ -15,7 +15,7 @@ def test_an_overtaken_request_waits_for_another_computation(answered, designer, 
     approve(designer, first)
     assert [ask.truss.mark for ask in second.overtaken] == ["K1"]
     overtaken = second.events.get(verb="overtaken")
-    assert overtaken.says.startswith(f"K1 has revision 1 now, from request {first.pk}.")
+    assert overtaken.told.startswith(f"K1 has revision 1 now, from request {first.pk}.")
     with pytest.raises(workflow.Conflict, match=r"K1 has revision 1 since .* by designer.* from revision 0"):
         approve(designer, second)
     second.refresh_from_db()

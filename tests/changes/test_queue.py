@@ -107,7 +107,7 @@ def test_what_breaks_is_tried_again_then_failed_with_a_plain_sentence(work, sett
     change.refresh_from_db()
     assert (work.state, change.state) == ("failed", "failed")
     assert work.trouble == "the computation broke; what happened is in the worker's log."
-    assert change.events.last().says == work.trouble
+    assert change.events.last().told == work.trouble
     assert caplog.text.count("ZeroDivisionError: secret detail") == settings.COMPUTE_ATTEMPTS
     tasks.compute(work.pk)
     work.refresh_from_db()

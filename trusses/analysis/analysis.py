@@ -10,9 +10,6 @@ from typing import Any
 from trusses.analysis import analysis_document
 from trusses.analysis.checks import stack as checks
 from trusses.analysis.checks.check import PASSES, Unchecked
-from trusses.analysis.checks.combined import forces
-from trusses.analysis.checks.member_properties import stack_pieces
-from trusses.analysis.checks.members import member_checks
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance import openings
 from trusses.analysis.findings.missed_bearing import interior, missed_bearings
@@ -124,8 +121,7 @@ def checks_under(truss: Truss, combination: str, surroundings: Surroundings = NO
         raise solution.moving[0]
     combinations, factors = superposition(truss, solution.cases)
     at = {each.name: i for i, each in enumerate(combinations)}[combination]
-    pieces = stack_pieces([truss], solution.shape, solution.place, surroundings.km)
-    return tuple(member_checks([truss], [combinations[at]], pieces, forces(solution, factors[[at]])).of(0))
+    return checks.checks_of_members(truss, [combinations[at]], solution, factors[[at]], surroundings)
 
 
 def _alike(truss: Truss) -> tuple[object, ...]:

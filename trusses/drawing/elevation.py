@@ -16,6 +16,7 @@ from trusses.drawing.force_lines import draw_force
 from trusses.drawing.forces import Force, member_forces, reactions
 from trusses.drawing.gaps import draw_gaps, label_gaps
 from trusses.drawing.heights import draw_heights, draw_rises
+from trusses.drawing.joint_names import draw_joint_names
 from trusses.drawing.legend import draw_legend
 from trusses.drawing.measures import rise
 from trusses.drawing.outline import Outline, outlines
@@ -59,6 +60,7 @@ def elevation(
     width_px: float | None = None,
     prefix: str = "elevation",
     touched: Collection[str] = (),
+    joints: bool = False,
     named: Collection[str] = (),
     around: Document | None = None,
 ) -> str:
@@ -67,7 +69,7 @@ def elevation(
     `document`, `before` and `beside` are truss documents that have been read; `before` is ghosted where it differs,
     and both are allowed for in the scale, so that pictures of two documents made with each other as `beside` match.
     Members that an opening touches are marked: those that `analysis` names, and those in `touched`. Names of
-    those in `named` find room before all others.
+    those in `named` find room before all others; `joints` names the joints too.
     `view` "forces" needs the analysis document of this truss; `combination` names one of its combinations or cases,
     None is the envelope. `ask` is an opening as in a truss document, drawn as asked, and measured from the nearest
     bearing or from the face `ask_from`: a bearing's joint, and 1 for its right-hand face, -1 for the left. `detail`
@@ -94,7 +96,7 @@ def elevation(
     scene.forces = member_forces(after, analysis, combination) if view == "forces" and analysis is not None else None
     scene.gaps = [*after.gaps, *([gap(ask, asked=True, face=ask_from)] if ask is not None else [])]
     scene.touched |= frozenset(touched)
-    scene.named = frozenset(named)
+    scene.named, scene.names_joints = frozenset(named), joints
     scaled = _lay_out([wood, old_wood, other_wood], pens, width)
     if pens.names and scene.forces is None:
         scene.frame = _window(scene, shape(beside) if beside is not None else None, around)
@@ -168,6 +170,7 @@ class _Scene:
         self.frame: Window | None = None
         self.rows: list[Row] = []
         self.named: frozenset[str] = frozenset()
+        self.names_joints = False
         self.touched = frozenset(
             name for row in (analysis or {}).get("openings", ()) for name in row["touches"] if name in after.pieces
         )
@@ -254,6 +257,8 @@ def _draw_words(paper: Paper, scene: _Scene) -> None:
     """The names of openings and pieces, what stands in the way first."""
     if scene.forces is None:
         draw_rises(paper, scene.after, scene.wood, scene.gaps)
+    if scene.names_joints:
+        draw_joint_names(paper, scene.after)
     tags = Tags(paper, scene.after, scene.marks, scene.forces, scene.touched)
     every = tags.all()
     first = [tag for tag in every if not tag.piece.is_web or tag.kind or tag.piece.id in scene.named]

@@ -10,7 +10,11 @@
       part.classList.toggle("lit", id !== null && part.dataset.member === id);
     }
   };
-  const member = (event) => event.target.closest?.("[data-member]")?.dataset.member ?? null;
+  const DRAWN = "svg :is([data-member], .label[data-for])"; // the wood, and the name that stands beside it
+  const member = (event) => {
+    const part = event.target.closest?.(`[data-member], ${DRAWN}`);
+    return part?.dataset.member ?? part?.dataset.for ?? null;
+  };
   const point = (event) => {
     const here = event.target.closest?.(SCOPE);
     for (const scope of document.querySelectorAll(SCOPE)) {
@@ -44,7 +48,7 @@
   };
   document.addEventListener("click", (event) => {
     const scope = event.target.closest(SCOPE);
-    const drawn = event.target.closest("svg [data-member]"), link = event.target.closest("[data-checks]");
+    const drawn = event.target.closest(DRAWN), link = event.target.closest("[data-checks]");
     if (!scope || (!drawn && !link) || event.ctrlKey || event.metaKey || event.shiftKey) return;
     if (link) event.preventDefault();
     const id = member(event), row = rowOf(scope, id);
@@ -59,6 +63,20 @@
     row.hidden = false;
     open(scope, row, drawn ? "start" : "nearest");
   });
+
+  // While before and after stay in sight above the table, what shows of them is the wood, not the room above it.
+  const HEADROOM_PX = 36;
+  const align = () => {
+    for (const drawing of document.querySelectorAll(".both .drawing")) {
+      drawing.closest(".both").classList.add("aligned");
+      const svg = [...drawing.querySelectorAll("svg")].find((one) => one.checkVisibility());
+      const tops = [...(svg?.querySelectorAll("g.m") ?? [])].map((wood) => wood.getBoundingClientRect().top);
+      if (tops.length) drawing.scrollTop += Math.min(...tops) - drawing.getBoundingClientRect().top - HEADROOM_PX;
+    }
+  };
+  align();
+  addEventListener("load", align);
+  addEventListener("resize", align);
 
   const key = (cell) => {
     const value = cell.dataset.value;

@@ -93,11 +93,35 @@ def _parts(
     upward = superposed(factors, solution.reactions[:, 1])
     deflections = deflection_checks(trusses, combinations, solution, factors)
     return [
-        member_checks(trusses, combinations, pieces, forces(solution, factors)),
-        *upright_checks(trusses, combinations, solution, factors, pieces),
+        *_of_members(trusses, combinations, solution, factors, pieces),
         BearingChecks(trusses, combinations, solution.shape, pieces, upward, told),
         *([] if deflections is None else [deflections]),
     ]
+
+
+def _of_members(
+    trusses: Sequence[Truss],
+    combinations: Sequence[Combination],
+    solution: Solution,
+    factors: npt.NDArray[np.float64],
+    pieces: Pieces,
+) -> list[MemberChecks | UprightChecks]:
+    return [
+        member_checks(trusses, combinations, pieces, forces(solution, factors)),
+        *upright_checks(trusses, combinations, solution, factors, pieces),
+    ]
+
+
+def checks_of_members(
+    truss: Truss,
+    combinations: Sequence[Combination],
+    solution: Solution,
+    factors: npt.NDArray[np.float64],
+    surroundings: Surroundings = NOTHING_SAID,
+) -> tuple[Check, ...]:
+    """The checks of one truss's members alone, under some of its combinations, which `factors` (r, cases) make."""
+    pieces = stack_pieces([truss], solution.shape, solution.place, surroundings.km)
+    return tuple(c for part in _of_members([truss], combinations, solution, factors, pieces) for c in part.of(0))
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,134 @@
+"""A request on a desk: before and after in sight, each mark lit for itself, every check one tap from its member."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from playwright.sync_api import Page, expect
+
+from tests.browser.people import DESK, PHONE, Person, Size
+
+_FILE = """async ({asks, token}) => {
+  const reply = await fetch("/api/v1/requests/", {method: "POST", body: JSON.stringify(
+    {job: 1, reason: "One run through two marks.", needed_by: token, asks}),
+    headers: {"Content-Type": "application/json",
+      "X-CSRFToken": JSON.parse(document.body.getAttribute("hx-headers"))["X-CSRFToken"]}});
+  return reply.json();
+}"""
+
+
+def _request_of_two_marks(builder: Person) -> str:
+    """A request for an opening in each of two marks, where each form offers one; its address."""
+    page, asks = builder.page, []
+    for mark in ("R4", "R8"):
+        builder.asks_about(mark)
+        x, y = builder.centre
+        opening = {"id": "O1", "shape": "circle", "centre_in": [x, y], "diameter_in": 6, "clearance_in": 0.5}
+        asks.append(
+            {
+                "truss": int(page.locator("#stage").get_attribute("data-truss") or 0),
+                "kind": "opening",
+                "opening": opening,
+            }
+        )
+    day = page.get_by_label("Answer needed by").input_value()
+    told = page.evaluate(_FILE, {"asks": asks, "token": day})
+    page.goto(f"/requests/{told['id']}/")
+    builder.waits_for_the_answer()
+    return page.url
+
+
+def test_a_member_is_lit_in_its_own_mark_alone(enters: Callable[..., Person]) -> None:
+    builder = enters("builder", DESK)
+    address = _request_of_two_marks(builder)
+    builder.becomes("designer")
+    page = builder.page
+    page.goto(address)
+    sections = page.locator("section[data-truss]")
+    expect(sections).to_have_count(2)
+    sections.nth(0).locator("tr[data-member=W1] th a").click()
+    expect(sections.nth(0).locator(".both .for-desk svg .lit")).to_have_count(2)
+    expect(sections.nth(1).locator("[data-member].lit")).to_have_count(0)
+    sections.nth(1).locator("tr[data-member=W2] th a").click()
+    expect(sections.nth(1).locator("tr[data-member].lit")).to_have_attribute("data-member", "W2")
+    expect(sections.nth(0).locator("tr[data-member].lit")).to_have_attribute("data-member", "W1")
+
+
+def _to_decide(designer: Person) -> Page:
+    designer.page.goto("/requests/5/")
+    designer.waits_for_the_answer()
+    return designer.page
+
+
+def test_before_and_after_stay_in_sight_and_the_decision_is_one_press_away(enters: Callable[..., Person]) -> None:
+    page = _to_decide(enters("designer", DESK))
+    rows = page.locator("table[data-sortable] tbody tr")
+    rows.last.scroll_into_view_if_needed()
+    drawn = page.locator(".both .for-desk svg")
+    expect(drawn).to_have_count(2)
+    for svg in drawn.all():
+        wood = svg.locator("g[data-member=T1]")
+        expect(wood).to_be_in_viewport(ratio=0.9)
+    expect(rows.last).to_be_in_viewport(ratio=1)
+    decide = page.get_by_role("link", name="Decide", exact=True)
+    expect(decide).to_be_in_viewport(ratio=1)
+    decide.click()
+    expect(
+        page.get_by_role("button", name="Issue", exact=False).or_(page.get_by_role("button", name="Approve")).first
+    ).to_be_in_viewport()
+
+
+def test_every_check_of_a_member_is_one_tap_away(enters: Callable[..., Person], size: Size) -> None:
+    designer = enters("designer", size)
+    page = _to_decide(designer)
+    table = page.locator("table[data-sortable]")
+    designer.press(table.locator("tr[data-member=T5] th a"))
+    told = table.locator("tr.detail")
+    expect(told).to_contain_text("Strength and stability: ")
+    expect(told).to_contain_text("Slenderness, a limit of its own: ")
+    numbers = told.locator("table", has=page.get_by_text(re.compile("^Compression and bending, NDS 3.9.2"))).first
+    for letter in ("CD", "CP", "Cr", "CL", "le in plane", "FcE in plane", "fc", "fb", "Fc'", "Fb'"):
+        row = numbers.locator("tr", has=page.locator(f'var:text-is("{letter}")'))
+        expect(row.locator("td")).to_have_text([re.compile(r"\d")] * 2)
+    expect(
+        numbers.locator("tr", has_text="critical buckling stress in the truss's plane").locator("td").last
+    ).to_contain_text(" psi")
+    expect(table.locator("tr[data-member=T5]")).to_be_in_viewport()
+    designer.press(table.locator("tr[data-member=T5] th a"))
+    expect(told).to_have_count(0)
+
+    # under dead load alone: its duration is 0.9 (NDS Table 2.3.2)
+    page.get_by_role("combobox", name="Combination").select_option("D")
+    expect(page.locator(".forces caption")).to_contain_text("Under D alone.")
+    designer.press(table.locator("tr[data-member=T5] th a"))
+    expect(told).to_contain_text("under D alone")
+    durations = told.locator("tr", has=page.locator('var:text-is("CD")')).locator("td")
+    assert set(durations.all_inner_texts()) == {"0.900"}
+    # the same from the drawing
+    if size == DESK:
+        page.locator(".both .for-desk svg .label[data-for=W2]").first.click()
+        expect(told).to_contain_text("W2, web, under D alone")
+
+
+def test_a_members_checks_read_without_scripts(enters: Callable[..., Person]) -> None:
+    page = _to_decide(enters("designer", PHONE))
+    address = page.locator("tr[data-member=T5] th a").get_attribute("href")
+    assert address is not None
+    page.goto(address)
+    expect(page.get_by_role("heading", level=1)).to_have_text("What governs T5 of F1")
+    expect(page.locator("main")).to_contain_text("effective length in the truss's plane")
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width
+
+
+def test_the_editors_drawing_names_every_joint_of_its_form(enters: Callable[..., Person]) -> None:
+    page = _to_decide(enters("designer", DESK))
+    page.get_by_role("link", name="Edit").first.click()
+    names = (
+        page.locator("table", has=page.get_by_text("Joints, from the truss's own origin"))
+        .locator("tbody th")
+        .all_inner_texts()
+    )
+    assert len(names) > 15
+    drawn = page.locator("#picture svg:visible .joint-name-text").all_text_contents()
+    assert sorted(names) == sorted(drawn)
