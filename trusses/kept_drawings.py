@@ -25,15 +25,24 @@ _OF_AN_ANALYSIS = ("truss_sha256", "engine", "surroundings", "worst_ratio", "ope
 
 def elevation(document: Mapping[str, Any], **how: Any) -> str:
     """The drawing of `drawing.elevation`, from the cache where it was drawn before. Raises DrawingError."""
+    return _kept(_told("elevation", document, how), lambda: drawing.elevation(document, **how))
+
+
+def detail(document: Mapping[str, Any], **how: Any) -> str:
+    """The drawing of `drawing.detail`."""
+    return _kept(_told("detail", document, how), lambda: drawing.detail(document, **how))
+
+
+def _told(what: str, document: Mapping[str, Any], how: Mapping[str, Any]) -> list[Any]:
     told = dict(how)
     if (analysis := told.get("analysis")) is not None:
         told["analysis"] = [analysis[name] for name in _OF_AN_ANALYSIS if name in analysis]
-    return _kept([document, sorted(told.items())], lambda: drawing.elevation(document, **how))
+    return [what, document, sorted(told.items())]
 
 
 def plan(rows: Sequence[Row], chosen: str) -> str:
     """The drawing of `placements.plan.plan`."""
-    return _kept([[vars(row) for row in rows], chosen], lambda: draw_plan(rows, chosen))
+    return _kept(["plan", [vars(row) for row in rows], chosen], lambda: draw_plan(rows, chosen))
 
 
 def _kept(what: Any, draw: Callable[[], str]) -> str:

@@ -34,12 +34,20 @@ def test_the_page_for_programs(enters: Callable[..., Person], scheme: str) -> No
     assert seen(page, ".head .name", "color") == token(page, "ink")
 
 
+RECORDS = """<link rel="stylesheet" href="{0}/static/admin/css/base.css">
+<link rel="stylesheet" href="{0}/static/admin/css/forms.css">
+<link rel="stylesheet" href="{0}/static/project/tokens.css"><link rel="stylesheet" href="{0}/static/project/admin.css">
+<body><header id="header"><div id="site-name"><a href="/">Chord Change</a></div></header><input type="submit"></body>"""
+"""The sheets of a page of the records in their order (`tests/project/test_records_page.py` looks at a page itself)."""
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_records(opens: Callable[..., Page], scheme: str) -> None:
+def test_the_records(opens: Callable[..., Page], demo: str, scheme: str) -> None:
     page = opens(DESK, color_scheme=scheme)
-    page.goto("/admin/login/")
-    assert "Chord Change" in page.locator("#site-name").inner_text()
-    assert seen(page, "body", "backgroundColor") == token(page, "chalk")
+    page.goto("/sign-in/")
+    page.set_content(RECORDS.format(demo))
+    page.wait_for_load_state("networkidle")
+    assert seen(page, "body", "backgroundColor") == token(page, "paper")
     assert seen(page, "#header", "backgroundColor") == token(page, "sheet")
     assert seen(page, "[type=submit]", "backgroundColor") == token(page, "spruce")
     assert seen(page, "[type=submit]", "color") == token(page, "on-spruce")

@@ -15,7 +15,7 @@ from trusses.analysis.shapes.shapes import build
 from trusses.analysis.verdict import Known
 from trusses.models import Copy, Revision, Truss
 from trusses.revisions import read_and_analyse
-from trusses.sheets import cautions, sheet, tape, words
+from trusses.sheets import cautions, sheet, sheet_facts, tape, words
 
 
 @pytest.fixture
@@ -258,3 +258,14 @@ class TestCautions:
         """IBC 2303.4.1.3: spans of 60 ft or more."""
         assert cautions.LONG_SPAN not in cautions.cautions(719.9)
         assert cautions.cautions(720.0)[0] is cautions.LONG_SPAN
+
+
+def test_the_bottom_chords_live_load_is_no_storage(king_post):
+    """What acts alone is everybody's 10 psf; what acts with the other loads is stored there."""
+    load = {"case": "attic_storage", "chord": "bottom_chord", "psf": 10, "along": "plan"}
+    alone = {**king_post, "loads": {"area": [{**load, "acts": "alone"}]}}
+    both = {**king_post, "loads": {"area": [{**load, "acts": "alone"}, load]}}
+    assert sheet_facts.case_words("attic_storage", alone) == "Bottom chord live"
+    assert sheet_facts.case_words("attic_storage", both) == "Attic storage"
+    assert sheet_facts.case_words("attic_storage/alone", both) == "Bottom chord live"
+    assert sheet_facts.case_words("snow/left", both) == "Snow, left"

@@ -41,17 +41,20 @@ def picture(
     `desk_px` is how wide the desk's place for it is, where that is less than the page; `around` an opening that the
     detail shows the place of although this document may not have it.
     """
-    whole = {"named": named, "around": around, "joints": joints, "keep": keep, **how}
-    desk = elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **whole)
-    phone = elevation(document, prefix=f"{prefix}-phone", detail="phone", **whole)
-    enlarged = drawing.detail(document, prefix=f"{prefix}-detail", around=around, **how)
+    drawn_by = kept_drawings if keep else drawing
+    whole = {"named": named, "around": around, "joints": joints, **how}
+    desk = drawn_by.elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **whole)
+    phone = drawn_by.elevation(document, prefix=f"{prefix}-phone", detail="phone", **whole)
+    enlarged = drawn_by.detail(document, prefix=f"{prefix}-detail", around=around, **how)
     shown = [place for place, drawn in (("desk", desk), ("phone", phone)) if _FRAME in drawn]
     detail = (
         format_html('<div class="enlarged in-{}">{}</div>', "-".join(shown), mark_safe(enlarged))
         if enlarged and shown
         else ""
     )
-    return format_html('<div class="for-desk">{}</div><div class="for-phone">{}</div>{}', desk, phone, detail)
+    return format_html(
+        '<div class="for-desk">{}</div><div class="for-phone">{}</div>{}', mark_safe(desk), mark_safe(phone), detail
+    )
 
 
 @register.simple_tag
