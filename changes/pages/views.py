@@ -41,9 +41,9 @@ from changes.pages.forms import (
 from changes.pages.members import Members
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import sentence
 from trusses.models import Role
 from trusses.permissions import designers, job_or_404, one_or_404, require, role_in, truss_or_404

@@ -8,9 +8,10 @@ from typing import Any
 from django import forms
 from django.conf import settings
 
-from trusses.analysis.format.lengths import UnclearError, UnitsError, feet_inches, parse_length, tape_inches
+from trusses.analysis.format.lengths import UnclearError, UnitsError, parse_length
 from trusses.analysis.shapes import fields as shape_fields
 from trusses.analysis.shapes.shapes import KINDS, Kind, ShapeError, build
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.models import Truss
 from trusses.revisions import MOST_COPIES
 
@@ -34,7 +35,7 @@ def refused_length(trouble: UnitsError, label: str = "") -> forms.ValidationErro
     """As a form's error; a number that could be feet or inches brings both ways to write it along."""
     says = f"{label}: {trouble}" if label else str(trouble)
     if isinstance(trouble, UnclearError):
-        return forms.ValidationError(says, code="unclear", params={"readings": trouble.readings})
+        return forms.ValidationError(says, code="unclear", params={"readings": trouble.values["readings"]})
     return forms.ValidationError(says)
 
 
