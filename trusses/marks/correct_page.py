@@ -11,7 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from trusses.analysis.checks.stack import SERVICEABILITY
-from trusses.correcting import LONGEST_REASON, VERB, correct, stops_correcting, withdraw
+from trusses.marks.correcting import LONGEST_REASON, VERB, correct, stops_correcting, withdraw
 from trusses.permissions import require, revision_or_404, truss_or_404
 from trusses.revisions import Refused
 
