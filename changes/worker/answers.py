@@ -17,7 +17,6 @@ from trusses.analysis.clearance.apart import overlap_says
 from trusses.analysis.clearance.openings import Fit, Nearest, Space, fit, nearest, space
 from trusses.analysis.compare import compare
 from trusses.analysis.format.document import DocumentError, read, read_opening, read_stored, sha256
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening, Truss
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.load_path.chain import Step
@@ -26,6 +25,7 @@ from trusses.analysis.loads.attic import opens_say
 from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
 from trusses.analysis.verdict import never_automatic, verdict
 from trusses.analysis.words import verdict as words
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import stopped
 
 Tell = Callable[[float, str], None]

@@ -9,8 +9,8 @@ import shapely
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space
 from trusses.analysis.clearance.openings import fit
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
+from trusses.analysis.words.lengths import feet_inches
 
 
 def gap(one: Opening, other: Opening) -> float:

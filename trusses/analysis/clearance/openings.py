@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres, space, spares
 from trusses.analysis.clearance.pockets import Pocket, largest
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Member, Opening, Truss
+from trusses.analysis.words.lengths import feet_inches
 
 __all__ = ["Fit", "Nearest", "OpeningError", "Pocket", "check", "fit", "fits", "largest", "moved", "nearest", "space"]
 

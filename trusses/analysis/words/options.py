@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Says, listed, say
 
 #: So many names of a list are told, and of a longer one all but the last of these.
