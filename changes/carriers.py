@@ -11,6 +11,7 @@ from changes.models import Consequence, Option, Request
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
+from trusses.analysis.piece_names import checked
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Truss
 
@@ -59,8 +60,9 @@ def stops(step: Step) -> str:
     worst = next((check for check in failing(step) if check["rule"] not in SERVICEABILITY), None)
     if worst is None:
         return ""
+    failed = checked(step.document or {}, worst["of"], worst["id"])
     return (
-        f"{step.carrier}, which carries {_on(step)}: {worst['rule']} of {worst['of']} {worst['id']} fails at"
+        f"{step.carrier}, which carries {_on(step)}: {worst['rule']} of {failed} fails at"
         f" {worst['ratio']:.2f} of what is allowed ({worst['combination']}); nobody can accept that."
     )
 

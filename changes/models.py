@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from typing import Any
 
 from django.conf import settings
 from django.db import models
@@ -11,6 +12,7 @@ from django.utils.functional import cached_property
 
 from changes import words
 from trusses import verdicts
+from trusses.analysis.piece_names import checked, panel_names
 from trusses.analysis.verdict import Verdict as TrussVerdict
 from trusses.models import Copy, Immutable, Job, NewMark, Revision, Truss
 
@@ -285,6 +287,17 @@ class Consequence(Immutable):
         return self.comparison["worst_ratio"] if self.comparison else None
 
     @property
+    def over(self) -> list[dict[str, Any]]:
+        """Its failing checks, each with what it is of, as people call it."""
+        return [{**check, "object": checked(self.document, check["of"], check["id"])} for check in self.fails]
+
+    @property
+    def members(self) -> list[dict[str, Any]]:
+        """Its members before and after, each under the name that the drawing has."""
+        names = panel_names(self.document)
+        return [{**one, "called": names.get(one["id"], one["id"])} for one in self.comparison["members"]]
+
+    @property
     def says(self) -> str:
         """One sentence, such as “G1 carries R5: worst ratio 0.71 → 0.83, no check over its limit.”"""
         who = f"{self.carrier} carries {', '.join(self.because)}"
@@ -294,8 +307,8 @@ class Consequence(Immutable):
         told = f"{who}: worst ratio {before:.2f} → {after:.2f}"
         if not self.fails:
             return f"{told}, no check over its limit."
-        worst = self.fails[0]
-        return f"{told}; {worst['rule']} of {worst['of']} {worst['id']} fails at {worst['ratio']:.2f}."
+        worst = self.over[0]
+        return f"{told}; {worst['rule']} of {worst['object']} fails at {worst['ratio']:.2f}."
 
 
 class Decision(Immutable):

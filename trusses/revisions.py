@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from django.conf import settings
@@ -14,6 +14,7 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import DocumentError, Limits, read, sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
+from trusses.analysis.piece_names import checked
 from trusses.analysis.work import MOST_WHILE_ONE_WAITS, work
 from trusses.job import surroundings
 from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, NewMark, Revision, Stage, Truss
@@ -211,7 +212,7 @@ def issue_revision(
         read(document, limits())
     except DocumentError as trouble:
         raise Refused(str(trouble), "document") from trouble
-    refuse_failures(analysis, accepts)
+    refuse_failures(document, analysis, accepts)
     try:
         with transaction.atomic():
             taken = TakenUp.read(expected_current.taken_up).still_in(document) if taken_up is None else taken_up
@@ -227,13 +228,14 @@ def issue_revision(
     return revision
 
 
-def refuse_failures(analysis: dict[str, Any], accepts: Sequence[dict[str, Any]]) -> None:
+def refuse_failures(document: Mapping[str, Any], analysis: dict[str, Any], accepts: Sequence[dict[str, Any]]) -> None:
     """Raises Refused unless every failed check is one of serviceability that is accepted with a reason."""
     accepted = {accept["rule"] for accept in accepts if str(accept.get("reason", "")).strip()}
     for check in analysis["checks"]:
         if check["passes"]:
             continue
-        told = f"{check['rule']} of {check['of']} {check['id']} fails with {check['ratio']:.2f} times what is allowed"
+        failing = checked(document, check["of"], check["id"])
+        told = f"{check['rule']} of {failing} fails with {check['ratio']:.2f} times what is allowed"
         if check["rule"] not in SERVICEABILITY:
             raise Refused(f"The {told} ({check['source']}); nobody can accept that.", "accepts")
         if check["rule"] not in accepted:

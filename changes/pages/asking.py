@@ -127,7 +127,8 @@ def _answer(design: Design, form: OpeningForm, others: list[Pending]) -> dict[st
         return known
     return {
         **known,
-        "opening": form.opening(),
+        # under the name that it gets beside those which the truss has and which others ask for
+        "opening": with_openings(known["document"], [form.opening()])["openings"][-1],
         "fit": found,
         "beside": beside(opening, design.openings, others),
         "touched": found.touches,

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from trusses.analysis.format.document import DocumentError, read
 from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.lumber import LUMBER
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 NEW_WEBS = 3
@@ -41,6 +42,7 @@ def rows(document: dict, posted: Mapping[str, str] | None = None) -> dict:
         return typed.get(name, "" if value is None else str(value))
 
     restraint = document.get("lateral_restraint", {})
+    called = panel_names(document)
     return {
         "joints": [
             {
@@ -55,6 +57,7 @@ def rows(document: dict, posted: Mapping[str, str] | None = None) -> dict:
         "members": [
             {
                 "id": member["id"],
+                "called": called[member["id"]],
                 "role": member["role"].replace("_", " "),
                 "joints": " – ".join(member["joints"]),
                 "lumber_field": f"lumber-{member['id']}",
@@ -137,15 +140,18 @@ def _too_far(length: float, ends: tuple[float, float]) -> str:
 
 
 def _swap_lumber(edit: Edit, posted: Mapping[str, str]) -> None:
+    called = panel_names(edit.document)
     for member in edit.document["members"]:
         typed = posted.get(f"lumber-{member['id']}", member["lumber"]).strip()
         if typed == member["lumber"]:
             continue
         if typed not in LUMBER:
-            edit.errors[f"lumber-{member['id']}"] = f"{member['id']}: “{typed[:60]}” is not in the lumber table."
+            edit.errors[f"lumber-{member['id']}"] = (
+                f"{called[member['id']]}: “{typed[:60]}” is not in the lumber table."
+            )
             continue
         member["lumber"] = typed
-        edit.changed.append(f"{member['id']} to {typed}")
+        edit.changed.append(f"{called[member['id']]} to {typed}")
 
 
 def _take_out_webs(edit: Edit, posted: Mapping[str, str]) -> None:

@@ -22,6 +22,7 @@ from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.loads.attic import opens_say
+from trusses.analysis.piece_names import checked
 from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
 from trusses.analysis.verdict import never_automatic, verdict
 from trusses.analysis.words import verdict as words
@@ -202,7 +203,8 @@ def drawn(
     told = [f"Opening {opening.id}: {opening.says}" for opening in blocked]
     if failing:
         worst = max(failing, key=lambda check: check.ratio)
-        told.append(f"{worst.rule.capitalize()} of {worst.of} {worst.id} is {worst.ratio:.2f} times what is allowed.")
+        failed = checked(document, worst.of, worst.id)
+        told.append(f"{worst.rule.capitalize()} of {failed} is {worst.ratio:.2f} times what is allowed.")
     if not told:
         told.append(
             words.why(never_automatic(analysis.truss))

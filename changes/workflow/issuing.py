@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.db.models import Q
@@ -11,17 +11,19 @@ from changes.models import OPEN_STATES, Decision, Issue, Option, Request
 from changes.workflow.table import Conflict, note
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.load_path.taken_up import TakenUp
+from trusses.analysis.piece_names import checked
 from trusses.models import Revision, Truss
 from trusses.revisions import Refused, Superseded, issue_revision
 
 
-def refuse_failures(mark: str, analysis: dict[str, Any], accepts: Iterable[str]) -> None:
+def refuse_failures(mark: str, document: Mapping[str, Any], analysis: dict[str, Any], accepts: Iterable[str]) -> None:
     """Raises Refused unless every failed check is one of serviceability that is accepted by name."""
     failing = [check for check in analysis["checks"] if not check["passes"]]
     for check in failing:
         if check["rule"] not in SERVICEABILITY:
+            failed = checked(document, check["of"], check["id"])
             raise Refused(
-                f"{mark}: {check['rule']} of {check['of']} {check['id']} fails at {check['ratio']:.2f} of what "
+                f"{mark}: {check['rule']} of {failed} fails at {check['ratio']:.2f} of what "
                 f"is allowed ({check['combination']}); nobody can accept that.",
                 "options",
             )

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from trusses.analysis.format.document import sha256
 from trusses.analysis.frame.response import Response
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words import findings as words
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ def write(analysis: Analysis, engine: str) -> dict[str, Any]:
     """The analysis document: plain JSON values, no NaN, no negative zero, ten significant digits."""
     row = _rows(analysis, analysis.case_response)
     combined = _rows(analysis, analysis.response)
+    called = panel_names(analysis.truss.document)
     told = analysis.surroundings.written({bearing.joint: bearing for bearing in analysis.truss.bearings})
     return {
         "format": "chordchange.analysis",
@@ -54,8 +56,8 @@ def write(analysis: Analysis, engine: str) -> dict[str, Any]:
         ],
         "worst_ratio": figure(analysis.worst_ratio),
         "passes": analysis.passes,
-        "not_checked": [words.unchecked(one) for one in analysis.not_checked],
-        "findings": [{"code": f.code, "says": words.finding(f), "where": f.where} for f in analysis.findings],
+        "not_checked": [words.unchecked(one, called) for one in analysis.not_checked],
+        "findings": [{"code": f.code, "says": words.finding(f, called), "where": f.where} for f in analysis.findings],
     }
 
 

@@ -73,6 +73,11 @@ def panel_names(document: Mapping[str, Any]) -> dict[str, str]:
     }
 
 
+def checked(document: Mapping[str, Any], kind: str, name: str) -> str:
+    """What a check of an analysis is of, by its `of` and `id`: `member B1.2`, `bearing t0`, `truss`."""
+    return f"{kind} {panel_names(document).get(name, name) if kind == 'member' else name}".strip()
+
+
 def _boards(document: Mapping[str, Any], at: Mapping[str, Sequence[Member]]) -> list[list[Member]]:
     """The members, those of one board together: chord panels of one lumber in a line, up to a hinge or a splice."""
     board = {member["id"]: [member] for member in document["members"]}

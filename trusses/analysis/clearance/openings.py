@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres, space, spares
 from trusses.analysis.clearance.pockets import Pocket, largest
 from trusses.analysis.format.model import Member, Opening, Truss
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches
 
 __all__ = ["Fit", "Nearest", "OpeningError", "Pocket", "check", "fit", "fits", "largest", "moved", "nearest", "space"]
@@ -37,12 +38,14 @@ class OpeningError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """Whether an opening is clear. `spare_in` is the smallest free distance past its clearance, inches; negative: how
-    far it would have to move to leave the worst overlap (outside of the truss: how far it reaches out)."""
+    """Whether an opening is clear. `touches` are members' ids, `called` what the drawing calls them. `spare_in`
+    is the smallest free distance past its clearance, inches; negative: how far it would have to move to leave the worst
+    overlap (outside of the truss: how far it reaches out)."""
 
     id: str
     fits: bool
     touches: tuple[str, ...]
+    called: tuple[str, ...]
     spare_in: float
     cuts_chord: bool
     outside: bool
@@ -67,16 +70,19 @@ def fit(truss: Truss | Space, opening: Opening) -> Fit:
     reach = _reach(room, opening)
     outside = reach > TOUCH_IN or bool((spare[count:] < -TOUCH_IN).any())
     smallest = float(spare.min())
+    touches = tuple(sorted(member.id for member in touched))
+    called = panel_names(room.document) if touches else {}
     if reach > TOUCH_IN:
         smallest = min(smallest, -reach)
     return Fit(
         id=opening.id,
         fits=not touched and not outside,
-        touches=tuple(sorted(member.id for member in touched)),
+        touches=touches,
+        called=tuple(called[name] for name in touches),
         spare_in=smallest,
         cuts_chord=any(member.is_chord for member in touched),
         outside=outside,
-        says=_says(touched, outside, smallest),
+        says=_says(called, touched, outside, smallest),
     )
 
 
@@ -169,9 +175,9 @@ def _reach(room: Space, opening: Opening) -> float:
     return away + min(width, height) / 2 + opening.clearance_in
 
 
-def _says(touched: Sequence[Member], outside: bool, spare: float) -> str:
-    chords = sorted(member.id for member in touched if member.is_chord)
-    webs = sorted(member.id for member in touched if not member.is_chord)
+def _says(called: Mapping[str, str], touched: Sequence[Member], outside: bool, spare: float) -> str:
+    chords = sorted(called[member.id] for member in touched if member.is_chord)
+    webs = sorted(called[member.id] for member in touched if not member.is_chord)
     if chords:
         return f"It would cut {_listed('chord', chords)}. A chord is never cut."
     if outside:

@@ -12,9 +12,11 @@ from typing import Any
 
 from trusses.analysis.compare import board_feet, pieces
 from trusses.analysis.format.model import CHORDS
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.words import options as words
+from trusses.analysis.words.phrases import named
 
 _HELD = (("top_chord", "top_chord_in"), ("bottom_chord", "bottom_chord_in"))
 Step = tuple[str, Mapping[str, Any]]
@@ -97,7 +99,8 @@ def steps(change: Change, after: dict[str, Any]) -> tuple[Step, ...]:
 
 def title(change: Change, after: dict[str, Any]) -> str:
     """What changes, as one heading."""
-    return words.title(steps(change, after))
+    called = panel_names(after)
+    return words.title([(code, named(values, called)) for code, values in steps(change, after)])
 
 
 def _ends(draft: Draft, member: str) -> tuple[Any, ...]:

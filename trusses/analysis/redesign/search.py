@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from trusses.analysis.analysis import Analysis, analyse, analyse_many
 from trusses.analysis.checks.check import BUCKLES, Check
@@ -20,6 +21,7 @@ from trusses.analysis.format.model import Opening, Truss
 from trusses.analysis.format.shared_wood import clash_says, clashes
 from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.redesign.changes import Change, measure, title
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.redesign.layouts import Note
@@ -274,7 +276,8 @@ def _says(analysis: Analysis) -> str:
     if worst is None:
         return "Nothing carries a load in this truss."
     rule = f"{worst.rule} (it buckles)" if BUCKLES[0] in worst.terms else worst.rule
-    what = f"{_object(worst)}, {rule}, at {worst.ratio:.0%} of what is allowed, under {worst.combination}"
+    what = _object(analysis.truss.document, worst)
+    what += f", {rule}, at {worst.ratio:.0%} of what is allowed, under {worst.combination}"
     if not analysis.passes:
         others = len({check.id for check in analysis.checks if not check.passes} - {worst.id})
         more = f" {others} more fail{'s' if others == 1 else ''} as well." if others else ""
@@ -302,5 +305,7 @@ def _rows_say(change: Change, truss: Truss) -> str:
     )
 
 
-def _object(check: Check) -> str:
-    return {"member": f"{check.id}", "bearing": f"the bearing at {check.id}"}.get(check.of, "the whole truss")
+def _object(document: Mapping[str, Any], check: Check) -> str:
+    if check.of == "member":
+        return panel_names(document)[check.id]
+    return f"the bearing at {check.id}" if check.of == "bearing" else "the whole truss"

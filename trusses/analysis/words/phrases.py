@@ -65,6 +65,23 @@ class _Template(string.Formatter):
 _TEMPLATE = _Template()
 
 
+_MEMBERS = ("member", "members", "web", "webs", "pieces")
+
+
+def named(values: Mapping[str, Any], called: Mapping[str, str]) -> dict[str, Any]:
+    """The values of a code with every member under the name that the drawing has, `called` by its id."""
+
+    def name(key: str, value: Any) -> Any:
+        if isinstance(value, Mapping):
+            inner = named(value, called)
+            return inner | {"id": called.get(value["id"], value["id"])} if value.get("of") == "member" else inner
+        if isinstance(value, (list, tuple)):
+            return [name(key, one) for one in value]
+        return called.get(value, value) if key in _MEMBERS and isinstance(value, str) else value
+
+    return {key: name(key, value) for key, value in values.items()}
+
+
 def say(table: Mapping[str, Says], code: str, values: Mapping[str, Any]) -> str:
     """The sentence of a code. Raises KeyError for a code without words, or a value that its words need and lack."""
     says = table[code]
