@@ -116,6 +116,13 @@ class Ask(models.Model):
     def __str__(self) -> str:
         return f"{self.kind} in {self.truss}"
 
+    @property
+    def answered(self) -> str:
+        """The answer in a few words; a revision that a designer started asks for none."""
+        if self.kind == Kind.REVISION:
+            return "computed, to be decided by a designer"
+        return Verdict(self.verdict).label
+
 
 class Computation(models.Model):
     """One piece of work for the worker. The row is the truth; a message on the queue is only a nudge.

@@ -30,6 +30,8 @@ class Edit:
     """The edited document, or what is wrong with the form: one sentence for each field."""
 
     document: dict
+    called: Mapping[str, str]
+    """What the drawing of the option calls each member."""
     errors: dict[str, str] = field(default_factory=dict)
     changed: list[str] = field(default_factory=list)
 
@@ -91,7 +93,7 @@ def _spacing(restraint: Mapping[str, float], chord: str) -> str:
 
 def apply(document: dict, posted: Mapping[str, str]) -> Edit:
     """The document with the form's edits written in and read again. Nothing is stored here."""
-    edit = Edit(copy.deepcopy(document))
+    edit = Edit(copy.deepcopy(document), panel_names(document))
     _move_joints(edit, posted)
     _swap_lumber(edit, posted)
     _take_out_webs(edit, posted)
@@ -140,18 +142,17 @@ def _too_far(length: float, ends: tuple[float, float]) -> str:
 
 
 def _swap_lumber(edit: Edit, posted: Mapping[str, str]) -> None:
-    called = panel_names(edit.document)
     for member in edit.document["members"]:
         typed = posted.get(f"lumber-{member['id']}", member["lumber"]).strip()
         if typed == member["lumber"]:
             continue
         if typed not in LUMBER:
             edit.errors[f"lumber-{member['id']}"] = (
-                f"{called[member['id']]}: “{typed[:60]}” is not in the lumber table."
+                f"{edit.called[member['id']]}: “{typed[:60]}” is not in the lumber table."
             )
             continue
         member["lumber"] = typed
-        edit.changed.append(f"{called[member['id']]} to {typed}")
+        edit.changed.append(f"{edit.called[member['id']]} to {typed}")
 
 
 def _take_out_webs(edit: Edit, posted: Mapping[str, str]) -> None:

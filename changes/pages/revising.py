@@ -47,6 +47,8 @@ def start_revision(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         permissions.require(request.user, "start", mark.job)
     except permissions.NotAllowed as refused:
         raise PermissionDenied(str(refused)) from refused
+    if request.method != "POST" and (closed := mark.all_cut):  # what was typed before that comes back
+        return render(request, "changes/closed.html", {"job": mark.job, "truss": mark, "closed": closed, "own": True})
     form = RevisionForm(request.POST or None, label_suffix="")
     if request.method == "POST" and form.is_valid() and (change := _start(request.user, mark, form)):
         return redirect("changes:request", pk=change.pk)

@@ -145,7 +145,7 @@ def test_a_failing_option_of_the_search_is_refused(answered, designer):
 
 def test_nobody_accepts_a_failure_of_strength(drawn, designer):
     change, option = drawn(TOO_WEAK)
-    with pytest.raises(workflow.Refused, match=r"bending of member B1 fails at 1\.22.*nobody can accept"):
+    with pytest.raises(workflow.Refused, match=r"bending of member B1.1 fails at 1\.22.*nobody can accept"):
         approve(designer, change, {change.asks.get().pk: option.pk}, reason="Fine.", accepts=["total deflection"])
     with pytest.raises(workflow.Refused, match="accepts: bending can't be accepted by anyone"):
         approve(

@@ -72,7 +72,7 @@ class TestTheFourAnswers:
         answer = answers(revision)[0]
         assert (answer.state, answer.says, answer.tone) == (
             "fails",
-            "Tension of member B1 stands at 140% of what is allowed.",
+            "Tension of member B1.1 stands at 140% of what is allowed.",
             "stop",
         )
 

@@ -156,7 +156,7 @@ class TestOutside:
         answer = fit(box(), circle(25, 3, 10))
         assert answer.cuts_chord
         assert answer.touches == ("B1",)
-        assert answer.says == "It would cut chord B1. A chord is never cut."
+        assert answer.says == "It would cut chord B1.1. A chord is never cut."
 
     def test_under_a_scissors_bottom_chord_is_outside(self) -> None:
         scissors = example("E3")
