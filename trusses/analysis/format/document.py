@@ -84,7 +84,7 @@ def read(source: dict[str, Any] | str | bytes, limits: Limits = LIMITS) -> Truss
     return truss
 
 
-def read_stored(document: dict[str, Any]) -> Truss:
+def read_stored(document: dict[str, Any] | str) -> Truss:
     """The truss of a document that was accepted and stored once, to show it and to compute it as it stands.
 
     Rules that came later don't take a revision away: members in one place and dead load that has patterns or acts alone
