@@ -61,6 +61,7 @@ SET = (
     "plan",
     "kept_drawings",
     "production",
+    "marks",
     "correcting",
     "sheets",
     "templatetags",

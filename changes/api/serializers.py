@@ -11,7 +11,7 @@ from rest_framework import serializers
 from changes.asks.reading import KINDS
 from changes.carriers import moved_below
 from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Kind, Option, Request, State, Verdict
-from trusses.marks.serializers import DocumentField, StrictSerializer
+from trusses.serializers import DocumentField, StrictSerializer
 
 
 @extend_schema_field(OpenApiTypes.OBJECT)

@@ -15,7 +15,7 @@ from changes.models import Decision
 from changes.pages.datum import Datum, Face, Size, on_tape
 from trusses.analysis.format.lengths import tape_inches
 from trusses.analysis.format.model import Truss as Design
-from trusses.marks.forms import LengthField, said_length
+from trusses.forms import LengthField, said_length
 
 # Stock round diameters and trunk sizes as duct charts list them; insulation as installed thickness. Common practice,
 # from memory: R-8 wrap is about 3 in. nominal and 2 1/4 in. where it is compressed at installation.

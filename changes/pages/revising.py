@@ -51,7 +51,7 @@ def start_revision(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid() and (change := _start(request.user, mark, form)):
         return redirect("changes:request", pk=change.pk)
     page = {"job": mark.job, "truss": mark, "form": form}
-    return render(request, "changes/start_revision.html", page, status=400 if form.errors else 200)
+    return render(request, "changes/start_revision.html", page, status=422 if form.errors else 200)
 
 
 def _start(user: Any, mark: Any, form: RevisionForm) -> Any:

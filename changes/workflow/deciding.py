@@ -17,7 +17,7 @@ from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, refuse_failures
 from changes.workflow.table import Conflict, acting, listed, move, person, when
-from changes.workflow.words import words
+from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.words.departures import departure

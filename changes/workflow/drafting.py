@@ -11,7 +11,7 @@ from changes.computations import enqueue
 from changes.models import Ask, Option, Request
 from changes.permissions import require
 from changes.workflow.table import Conflict, acting, move, person
-from changes.workflow.words import words
+from changes.workflow.typed import words
 from trusses.analysis.format.document import DocumentError, read, sha256
 from trusses.analysis.words.phrases import coded
 from trusses.models import Truss

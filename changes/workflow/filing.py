@@ -16,7 +16,7 @@ from changes.models import OPEN_STATES, Computation, Event, IdempotencyKey, Requ
 from changes.permissions import require
 from changes.workflow.holds import ask_for_holds, release
 from changes.workflow.table import NEW, Conflict, acting, move, when
-from changes.workflow.words import words
+from changes.workflow.typed import words
 from trusses.models import Job, Truss
 from trusses.revisions import Refused
 

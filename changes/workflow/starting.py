@@ -16,7 +16,7 @@ from changes.workflow.drafting import DRAWN_RANK, read_drawn
 from changes.workflow.filing import refuse_repeat
 from changes.workflow.holds import ask_for_holds
 from changes.workflow.table import NEW
-from changes.workflow.words import words
+from changes.workflow.typed import words
 from trusses.analysis.format.document import sha256
 from trusses.analysis.words.phrases import coded
 from trusses.models import Truss

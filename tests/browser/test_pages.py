@@ -162,3 +162,16 @@ def test_who_may_not_ask_is_not_offered_it(enters: Callable[..., Person], size: 
     lead = enters("site-lead", size)
     lead.opens_mark("R1")
     expect(lead.page.get_by_role("link", name="Ask for a change")).to_have_count(0)
+
+
+def test_a_word_without_end_breaks_on_a_phone(enters: Callable[..., Person]) -> None:
+    builder = enters("builder", PHONE)
+    page = builder.page
+    builder.asks_about(UNTOUCHED)
+    builder.types_reason("x" * 200)
+    builder.sends()
+    page.goto("/jobs/1/requests/?state=all")
+    expect(page.locator("main")).to_contain_text("xxxxxxxx")
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width
+    page.go_back()
+    builder.press(page.get_by_role("button", name="Withdraw the request"))

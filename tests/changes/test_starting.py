@@ -106,7 +106,7 @@ class TestPageAndApi:
         client, where = client_of(designer), f"/jobs/{truss.job_id}/trusses/{truss.pk}/"
         assert f"{where}revise/" in client.get(where).content.decode()
         page = client.post(f"{where}revise/", {"reason": "", "document": "{"})
-        assert page.status_code == 400
+        assert page.status_code == 422
         assert "Say why the truss is revised" in page.content.decode()
         answer = client.post(f"{where}revise/", {"reason": "A stiffer post.", "needed_by": "", "document": ""})
         change = Request.objects.get()

@@ -11,7 +11,7 @@ from django.core.exceptions import PermissionDenied
 
 from tests.changes.asking import TOO_SOFT, without_web
 from trusses.bearings import links
-from trusses.correcting import correct, withdraw
+from trusses.marks.correcting import correct, withdraw
 from trusses.models import Stage
 from trusses.production import move
 from trusses.revisions import Refused, Superseded
@@ -139,7 +139,7 @@ class TestPagesAndApi:
         assert "Make this the current revision" in client.get(where).content.decode()
         typed = {"document": json.dumps(better | {"mark": "K7"}), "reason": "Wrong web.", "seen": truss.current.pk}
         page = client.post(where, typed)
-        assert (page.status_code, "Wrong web." in page.content.decode()) == (409, True)
+        assert (page.status_code, "Wrong web." in page.content.decode()) == (422, True)
         assert "of mark K7" in page.content.decode()
         assert client.post(where, typed | {"document": json.dumps(better)}).status_code == 302
         truss.refresh_from_db()

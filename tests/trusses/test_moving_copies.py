@@ -86,7 +86,7 @@ def test_a_failing_mark_is_not_let_go_and_not_asked_about(stage, to, client_of, 
     failing.copies.update(stage=stage, released_to=failing.current)
     client = client_of(designer)
     page = tick(client, failing, to=to, all=stage, seen=failing.current.pk)
-    assert page.status_code == 409
+    assert page.status_code == 422
     assert f"K9 can't be {to}: in revision 0" in text(page)
     assert stages(failing) == {stage}
 

@@ -12,8 +12,8 @@ from django.views.decorators.http import require_POST
 
 from trusses.analysis.lumber import LUMBER
 from trusses.bearings import links, standing
+from trusses.bearings.forms import BearingForm
 from trusses.bearings.taking_up import take_up
-from trusses.marks.forms import BearingForm
 from trusses.models import Truss
 from trusses.permissions import may, require, truss_or_404
 from trusses.revisions import Refused

@@ -11,7 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from trusses.analysis.checks.stack import SERVICEABILITY
-from trusses.correcting import LONGEST_REASON, VERB, correct, stops_correcting, withdraw
+from trusses.marks.correcting import LONGEST_REASON, VERB, correct, stops_correcting, withdraw
 from trusses.permissions import require, revision_or_404, truss_or_404
 from trusses.revisions import Refused
 
@@ -42,7 +42,7 @@ def correct_mark(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid() and _done(request, mark, form):
         return redirect("trusses:mark", job=job, truss=truss)
     page = {"job": mark.job, "truss": mark, "form": form, "stops": stops_correcting(mark)}
-    return render(request, "trusses/correct.html", page, status=409 if form.errors else 200)
+    return render(request, "trusses/correct.html", page, status=422 if form.errors else 200)
 
 
 def _done(request: HttpRequest, mark: object, form: CorrectionForm) -> bool:
