@@ -28,7 +28,7 @@ from project.people import DEMO_PEOPLE
 from trusses import demo_set
 from trusses.analysis.clearance.openings import nearest
 from trusses.analysis.format.document import read, read_opening
-from trusses.analysis.format.lengths import feet_inches, tape_inches
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Stage, Truss
 from trusses.revisions import add_mark

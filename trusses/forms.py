@@ -6,7 +6,8 @@ from typing import Any
 
 from django import forms
 
-from trusses.analysis.format.lengths import UnclearError, UnitsError, feet_inches, parse_length, tape_inches
+from trusses.analysis.format.lengths import UnclearError, UnitsError, parse_length
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 LONGEST_CHORD_IN = 960.0
 """No place along a member is farther than this from its end, so a larger bare number can't be feet."""
@@ -16,7 +17,7 @@ def refused_length(trouble: UnitsError, label: str = "") -> forms.ValidationErro
     """As a form's error; a number that could be feet or inches brings both ways to write it along."""
     says = f"{label}: {trouble}" if label else str(trouble)
     if isinstance(trouble, UnclearError):
-        return forms.ValidationError(says, code="unclear", params={"readings": trouble.readings})
+        return forms.ValidationError(says, code="unclear", params={"readings": trouble.values["readings"]})
     return forms.ValidationError(says)
 
 

@@ -16,9 +16,9 @@ from changes.models import Ask, Kind, Request
 from trusses.analysis.clearance.apart import beyond, gap
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, space
 from trusses.analysis.format.document import DocumentError, canonical, read_opening, read_stored
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain, told
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import stopped
 from trusses.models import Job, Truss
 from trusses.revisions import Refused

@@ -27,9 +27,9 @@ from changes.pages.forms import (
 )
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import sentence
 from trusses.permissions import designers, require, truss_or_404
 

@@ -13,8 +13,8 @@ from django.utils.html import format_html
 from changes.asks.reading import LONGEST_WAIT
 from changes.models import Decision
 from changes.pages.datum import Datum, Face, Size, on_tape
-from trusses.analysis.format.lengths import tape_inches
 from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.words.lengths import tape_inches
 from trusses.forms import LengthField, said_length
 
 # Stock round diameters and trunk sizes as duct charts list them; insulation as installed thickness. Common practice,

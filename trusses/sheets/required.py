@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from trusses.analysis.checks.member_properties import fastened
-from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.analysis.format.model import CHORDS, AreaLoad
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.lumber import ORDINARY_F
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.models import Revision
 from trusses.sheets import words
 from trusses.sheets.sheet_facts import Deflection, Facts

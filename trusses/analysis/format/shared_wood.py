@@ -24,10 +24,10 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Member, Truss
 from trusses.analysis.format.strict import place, quoted
 from trusses.analysis.lumber import lookup, section
+from trusses.analysis.words.lengths import feet_inches
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from trusses.analysis.departures import Departure
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Says, counted, moved, plain, say
+
+if TYPE_CHECKING:
+    from trusses.analysis.departures import Departure
 
 
 def departure(one: Departure) -> str:

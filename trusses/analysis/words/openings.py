@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Says, listed
 
 #: So many members are told, and of more all but the last of these.

@@ -6,8 +6,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.words.findings import along_the_span
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.openings import FITS
 from trusses.analysis.words.phrases import Coded, Says, coded, listed, say, tell
 from trusses.analysis.words.verdict import REASONS

@@ -6,7 +6,7 @@ import string
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
-from trusses.analysis.format.lengths import feet_inches, tape_inches
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 Says = str | Callable[..., str]
 """A template, or what makes the sentence of the values by their names."""
