@@ -22,6 +22,7 @@ from django.utils import timezone
 from changes.computations import Progress, ring_if_due, ring_on_commit, waiting
 from changes.models import Computation, Option, Request, State
 from changes.workflow.table import WORKER, move, note
+from trusses.analysis.words.phrases import coded
 from trusses.models import NewMark
 
 log = logging.getLogger(__name__)
@@ -138,7 +139,7 @@ def give_up(row: QuerySet[Computation], trouble: str) -> None:
         if work.new_mark_id is not None:
             NewMark.objects.filter(pk=work.new_mark_id).update(trouble=f"It could not be computed: {trouble}")
         elif work.option_id is not None:
-            Option.objects.filter(pk=work.option_id).update(passes=False, says=f"It could not be computed: {trouble}")
+            Option.objects.filter(pk=work.option_id).update(passes=False, told=[coded("not-computed", trouble=trouble)])
             note(work.request, "fail", trouble=trouble, option=True)
         elif work.request.state == State.COMPUTING:
             move(work.request, "fail", WORKER, trouble=trouble, option=False)
