@@ -26,11 +26,13 @@ class Inline(admin.TabularInline):
 class Asks(Inline):
     model = Ask
     fields = ("truss", "kind", "opening", "verdict", "says", "replaced")
+    readonly_fields = ("says",)
 
 
 class Events(Inline):
     model = Event
-    fields = ("at", "by", "verb", "from_state", "to_state", "says")
+    fields = ("at", "by", "verb", "from_state", "to_state", "told")
+    readonly_fields = ("told",)
 
 
 class Computations(Inline):

@@ -11,7 +11,6 @@ from typing import Any
 from changes.pages.sections import Section, more
 from trusses.analysis.analysis import checks_under
 from trusses.analysis.checks.check import TERM_UNITS
-from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import read_stored
 
 SLENDERNESS = "slenderness"
@@ -165,8 +164,7 @@ class Members:
             return found
         checks = [check for check in analysis["checks"] if check["of"] == "member"]
         if self.combination:
-            told = Surroundings.read(analysis.get("surroundings", {}))
-            checks = [_plain(check) for check in checks_under(read_stored(document), self.combination, told)]
+            checks = [_plain(check) for check in checks_under(read_stored(document), analysis, self.combination)]
         for check in checks:
             found.setdefault(check["id"], []).append(check)
         return found

@@ -10,16 +10,17 @@ from typing import Any
 
 from django.db.models import Prefetch
 
+from changes import words
 from changes.asks.documents import departures_of, with_openings
 from changes.asks.pending import Pending, pending
 from changes.models import Ask, Consequence, Issue, Option, Request, State
 from trusses import verdicts
-from trusses.analysis.clearance.apart import overlap_says
+from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import read_opening, read_stored
 from trusses.analysis.requirements import supports
 from trusses.analysis.words.departures import departure
-from trusses.analysis.words.phrases import listed
+from trusses.analysis.words.phrases import coded, listed
 from trusses.bearings import standing
 from trusses.job import surroundings
 from trusses.models import JobRates, PlateTable, Truss
@@ -134,8 +135,9 @@ class Section:
         told = []
         for one in self.pending:
             theirs = read_opening(one.opening)
-            met = overlap_says(theirs, mine, "which is asked here")
-            told.append(Beside(one, met, fit(room, theirs).fits if room else None))
+            met = overlap(theirs, mine)
+            says = words.told([coded("overlaps-here", **met._asdict())]) if met else ""
+            told.append(Beside(one, says, fit(room, theirs).fits if room else None))
         return told
 
     @cached_property

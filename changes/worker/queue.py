@@ -22,6 +22,7 @@ from django.utils import timezone
 from changes.computations import Progress, ring_if_due, ring_on_commit, waiting
 from changes.models import Computation, Option, Request, State
 from changes.workflow.table import WORKER, move, note
+from trusses.analysis.words.phrases import coded
 from trusses.models import NewMark
 
 log = logging.getLogger(__name__)
@@ -142,7 +143,7 @@ def give_up(row: QuerySet[Computation], trouble: str) -> None:
         elif work.request is None:
             return
         elif work.option_id is not None:
-            Option.objects.filter(pk=work.option_id).update(passes=False, says=f"It could not be computed: {trouble}")
+            Option.objects.filter(pk=work.option_id).update(passes=False, told=[coded("not-computed", trouble=trouble)])
             note(work.request, "fail", trouble=trouble, option=True)
         elif work.request.state == State.COMPUTING:
             move(work.request, "fail", WORKER, trouble=trouble, option=False)

@@ -16,6 +16,7 @@ from trusses.analysis.clearance.openings import OpeningError, fit, fits, nearest
 from trusses.analysis.clearance.outline import outline
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Opening, Truss
+from trusses.analysis.words.phrases import coded
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 KEY = "2x4 SPF No.1/No.2"
@@ -77,7 +78,7 @@ def test_a_circle_between_uprights_has_the_spare_of_its_nearest_wood() -> None:
     assert answer.fits
     assert answer.touches == ()
     assert answer.spare_in == pytest.approx(20 - 1.75 - 6, abs=1e-12)
-    assert answer.says == "It fits as it is, with 1'-0 1/4\" to spare."
+    assert answer.told == coded("fits", spare_in=answer.spare_in)
 
 
 @pytest.mark.parametrize(("past", "clear"), [(0.0, True), (0.9e-6, True), (1.2e-6, False), (-1e-3, True)])
@@ -94,7 +95,7 @@ def test_the_first_example_s_duct_overlaps_its_web_by_the_distance_computed_by_h
     assert answer.touches == ("W1",)
     assert not answer.fits
     assert answer.spare_in == pytest.approx(off - 1.75 - 8, abs=1e-9)
-    assert answer.says == 'Web W1 is in the way, by 8 5/8".'
+    assert answer.told == coded("webs-in-the-way", members=["W1"], by_in=-answer.spare_in)
 
 
 def test_a_rectangle_in_the_floor_example_touches_both_webs_and_exactly_fills_its_depth() -> None:
@@ -150,13 +151,13 @@ class TestOutside:
             answer = fit(box(), circle(x, y, 10, 1))
             assert (answer.fits, answer.outside, answer.touches, answer.cuts_chord) == (False, True, (), False)
             assert answer.spare_in < 0
-            assert "outside" in answer.says
+            assert answer.told == coded("reaches-outside")
 
     def test_through_a_chord_is_never(self) -> None:
         answer = fit(box(), circle(25, 3, 10))
         assert answer.cuts_chord
         assert answer.touches == ("B1",)
-        assert answer.says == "It would cut chord B1. A chord is never cut."
+        assert answer.told == coded("cuts-chord", members=["B1"])
 
     def test_under_a_scissors_bottom_chord_is_outside(self) -> None:
         scissors = example("E3")

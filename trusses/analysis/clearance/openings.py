@@ -10,7 +10,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres, space, spares
 from trusses.analysis.clearance.pockets import Pocket, largest
 from trusses.analysis.format.model import Member, Opening, Truss
-from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.openings import FITS
+from trusses.analysis.words.phrases import Coded, coded, tell
 
 __all__ = ["Fit", "Nearest", "OpeningError", "Pocket", "check", "fit", "fits", "largest", "moved", "nearest", "space"]
 
@@ -46,7 +47,12 @@ class Fit:
     spare_in: float
     cuts_chord: bool
     outside: bool
-    says: str
+    told: Coded = field(compare=False)
+    """What stands in the way, or how much is to spare, of `words.openings`."""
+
+    @property
+    def says(self) -> str:
+        return tell(FITS, [self.told])
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +82,7 @@ def fit(truss: Truss | Space, opening: Opening) -> Fit:
         spare_in=smallest,
         cuts_chord=any(member.is_chord for member in touched),
         outside=outside,
-        says=_says(touched, outside, smallest),
+        told=_told(touched, outside, smallest),
     )
 
 
@@ -169,23 +175,13 @@ def _reach(room: Space, opening: Opening) -> float:
     return away + min(width, height) / 2 + opening.clearance_in
 
 
-def _says(touched: Sequence[Member], outside: bool, spare: float) -> str:
+def _told(touched: Sequence[Member], outside: bool, spare: float) -> Coded:
     chords = sorted(member.id for member in touched if member.is_chord)
     webs = sorted(member.id for member in touched if not member.is_chord)
     if chords:
-        return f"It would cut {_listed('chord', chords)}. A chord is never cut."
+        return coded("cuts-chord", members=chords)
     if outside:
-        return "It reaches outside of the truss; an opening must lie between the chords."
+        return coded("reaches-outside")
     if webs:
-        verb = "is" if len(webs) == 1 else "are"
-        return f"{_listed('Web', webs)} {verb} in the way, by {feet_inches(-spare)}."
-    if spare < _SIXTEENTH / 2:
-        return "It fits as it is, with nothing to spare."
-    return f"It fits as it is, with {feet_inches(spare)} to spare."
-
-
-def _listed(kind: str, names: list[str]) -> str:
-    if len(names) == 1:
-        return f"{kind} {names[0]}"
-    shown = names if len(names) <= 6 else [*names[:5], f"{len(names) - 5} more"]
-    return f"{kind}s {', '.join(shown[:-1])} and {shown[-1]}"
+        return coded("webs-in-the-way", members=webs, by_in=-spare)
+    return coded("fits-exactly") if spare < _SIXTEENTH / 2 else coded("fits", spare_in=spare)
