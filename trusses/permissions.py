@@ -126,7 +126,9 @@ def one_or_404(rows: type[Model] | QuerySet[Any], user: Any, **lookup: Any) -> A
 
 def job_or_404(user: Any, pk: Any) -> Job:
     """The job, with the person's `role` on it."""
-    return one_or_404(jobs_of(user), user, pk=pk)
+    job = one_or_404(jobs_of(user), user, pk=pk)
+    knows_role(user, job, job.role)
+    return job
 
 
 def truss_or_404(user: Any, pk: Any, job: Any = None) -> Truss:

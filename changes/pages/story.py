@@ -60,7 +60,7 @@ TOLD = {
 _ISSUES = Prefetch(
     "issues",
     Issue.objects.select_related("revision__truss", "option").only(
-        "decision", "because", "revision__number", "revision__truss__mark", "option__title"
+        "decision", "because", "revision__number", "revision__truss__mark", "option__titled"
     ),
 )
 
@@ -87,7 +87,7 @@ def _holds(change: Request) -> list[Hold]:
     rows = Hold.objects.filter(Q(request=change) | waits).select_related("truss", "asked_by", "answered_by")
     not_cut = Count("copies", filter=Q(copies__stage__in=CHANGEABLE_STAGES))
     every = list(rows.annotate(n_copies=Count("copies"), not_cut=not_cut).order_by("request", "id"))
-    holds = [hold for hold in every if hold.request_id == change.pk]
+    holds: list[Hold] = [hold for hold in every if hold.request_id == change.pk]
     for hold in holds:
         others = [one for one in every if one.truss_id == hold.truss_id and one.request_id != change.pk and one.not_cut]
         hold.still = holders([one.request_id for one in others]) if others else ""
@@ -113,7 +113,7 @@ def acceptable(failing: Iterable[dict[str, Any]]) -> list[str]:
 def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = ()) -> dict[str, Any]:
     """The template's context of one request for one person."""
     # What is under way and the state are read at once: an answer that comes later is polled for.
-    asks = list(_asks(change))
+    asks: list[Any] = list(_asks(change))
     change.state = asks[0].state_now
     under_way = Computation.objects.get(pk=asks[0].under_way) if asks[0].under_way else None
     told = sections(change, chosen, asks)
@@ -191,7 +191,7 @@ def lines(changes: Iterable[Request]) -> list[dict[str, Any]]:
 
 def line(change: Request) -> dict[str, Any]:
     asks = [ask for ask in change.asks.all() if not ask.replaced]
-    days = (change.last_day - change.job.today()).days
+    days = (change.last_day - change.job.today()).days  # type: ignore[attr-defined]  # by_urgency seeks it
     return {
         "change": change,
         "tone": TONES.get(State(change.state), "look"),

@@ -25,7 +25,7 @@ def of_marks(trusses: Collection[Truss]) -> dict[int, Surroundings]:
 
 def _of_marks(trusses: Collection[int]) -> dict[int, Surroundings]:
     rows = Truss.objects.filter(pk__in=trusses).order_by("pk", "stands_on")
-    km: dict[int, float | None] = {}
+    km: dict[int, int | None] = {}
     plates: dict[int, dict[str, str]] = {}
     told = "pk", "job__sheathing_km", "stands_on__joint", "stands_on__wall__plate"
     for truss, km[truss], joint, plate in rows.values_list(*told):
