@@ -233,3 +233,9 @@ def nearest(word: str, words: Iterable[str]) -> str:
     """`; did you mean "…"?` or nothing."""
     close = difflib.get_close_matches(word[:60], list(words), n=1)
     return f"; did you mean {quoted(close[0])}?" if close else ""
+
+
+def tidy(number: float, digits: int | None = None) -> float:
+    """As a truss document writes it: a whole number without its `.0`, rounded to `digits` places where given."""
+    rounded = number if digits is None else round(number, digits)
+    return int(rounded) if rounded == int(rounded) else rounded
