@@ -8,12 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
 
-from trusses.analysis.format.document import canonical, read_stored
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Standing, neighbours
+from trusses.designs import design_of
 from trusses.models import Copy, Placement, Revision, Truss
 from trusses.once import once
 
@@ -74,16 +72,6 @@ def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, tuple[R
             revision,
             copy is None or (copy.can_change and built_to is None),
         )
-
-
-@lru_cache(maxsize=128)
-def _read(document: str) -> Design:
-    return read_stored(document)
-
-
-def design_of(document: Mapping[str, Any]) -> Design:
-    """The record of a truss document; of one that many copies share, read once."""
-    return _read(canonical(document).decode())
 
 
 def kept_beside(truss: Truss) -> list[tuple[list[Standing], Revision]]:
