@@ -12,12 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-<<<<<<< HEAD
-from trusses.analysis.words.refusal import Refusal
-=======
 from trusses.analysis.format.strict import tidy
-from trusses.analysis.words.lengths import feet_inches
->>>>>>> main
+from trusses.analysis.words.refusal import Refusal
 
 Point = tuple[float, float]
 
