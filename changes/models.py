@@ -14,6 +14,7 @@ from changes import words
 from trusses import verdicts
 from trusses.analysis.piece_names import checked, panel_names
 from trusses.analysis.verdict import Verdict as TrussVerdict
+from trusses.analysis.words.phrases import Coded, coded, with_names
 from trusses.models import Copy, Immutable, Job, NewMark, Revision, Truss
 
 
@@ -104,7 +105,7 @@ class Ask(models.Model):
     kind = models.CharField(max_length=10, choices=Kind.choices)
     opening = models.JSONField(null=True, blank=True, help_text="As in the truss document's `openings`.")
     verdict = models.CharField(max_length=10, choices=Verdict.choices, blank=True)
-    says = models.TextField(blank=True, help_text="The answer in one sentence for a builder.")
+    told = models.JSONField(default=list, blank=True, help_text="The answer for a builder: code, values.")
     nearest = models.JSONField(null=True, blank=True, help_text='{"centre_in": [x, y], "moved_in": d} or null.')
     replaced = models.BooleanField(
         default=False, help_text="The builder asked anew when answering; kept for the record."
@@ -122,6 +123,10 @@ class Ask(models.Model):
         if self.kind == Kind.REVISION:
             return "computed, to be decided by a designer"
         return Verdict(self.verdict).label
+
+    @property
+    def says(self) -> str:
+        return words.told(self.told)
 
 
 class Computation(models.Model):
@@ -199,7 +204,7 @@ class Option(models.Model):
         related_name="redrawn",
         help_text="The drawn option that this is, computed anew.",
     )
-    title = models.CharField(max_length=300)
+    titled = models.JSONField(help_text="A person's own words, or what leads to it: code, values.")
     rank = models.PositiveIntegerField(default=0)
     document = models.JSONField()
     sha256 = models.CharField(max_length=64)
@@ -207,7 +212,7 @@ class Option(models.Model):
     comparison = models.JSONField(null=True, blank=True)
     passes = models.BooleanField(null=True, blank=True, help_text="Its lumber checks pass and its openings are clear.")
     worst_ratio = models.FloatField(null=True, blank=True)
-    says = models.TextField(blank=True)
+    told = models.JSONField(default=list, blank=True, help_text="What decides about it: code, values.")
     stale = models.BooleanField(default=False, help_text="From a computation that was done again since.")
     basis = models.CharField(
         max_length=64,
@@ -229,6 +234,14 @@ class Option(models.Model):
 
     def __str__(self) -> str:
         return self.title
+
+    @property
+    def title(self) -> str:
+        return words.called(self.titled)
+
+    @property
+    def says(self) -> str:
+        return words.told(self.told)
 
     @cached_property
     def verdict(self) -> TrussVerdict | None:
@@ -301,21 +314,28 @@ class Consequence(Immutable):
     @property
     def members(self) -> list[dict[str, Any]]:
         """Its members before and after, each under the name that the drawing has."""
+        if self.document is None or self.comparison is None:
+            return []
         names = panel_names(self.document)
         return [{**one, "called": names.get(one["id"], one["id"])} for one in self.comparison["members"]]
 
     @property
+    def told(self) -> Coded:
+        worst = self.fails[0] if self.fails else None
+        said = coded(
+            "carrier",
+            carrier=self.carrier.mark,
+            because=self.because,
+            trouble=self.trouble,
+            worst_ratio=self.worst_ratio,
+            fails=worst,
+        )
+        return with_names(said, panel_names(self.document)) if worst and self.document else said
+
+    @property
     def says(self) -> str:
         """One sentence, such as “G1 carries R5: worst ratio 0.71 → 0.83, no check over its limit.”"""
-        who = f"{self.carrier} carries {', '.join(self.because)}"
-        if self.trouble or self.worst_ratio is None:
-            return f"{who}, and what that does to it can't be worked out. {self.trouble}"
-        before, after = self.worst_ratio
-        told = f"{who}: worst ratio {before:.2f} → {after:.2f}"
-        if not self.fails:
-            return f"{told}, no check over its limit."
-        worst = self.over[0]
-        return f"{told}; {worst['rule']} of {worst['object']} fails at {worst['ratio']:.2f}."
+        return words.told([self.told])
 
 
 class Decision(Immutable):
@@ -356,7 +376,10 @@ class Issue(Immutable):
 
 
 class Hold(models.Model):
-    """A wish that the saw waits for a request, on the copies of one mark that are not yet cut."""
+    """A wish that the saw waits for a request, on the copies of one mark that are not yet cut. A page notes in `still`
+    who else holds them."""
+
+    still: str
 
     class Standing(models.TextChoices):
         ASKED = "asked", "asked"

@@ -146,7 +146,7 @@ class FailingSerializer(serializers.Serializer):
     of = serializers.CharField()
     id = serializers.CharField()
     rule = serializers.CharField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     combination = serializers.CharField()
     ratio = serializers.FloatField()
 
@@ -191,6 +191,8 @@ class ConsequenceSerializer(serializers.ModelSerializer):
 class OptionSerializer(serializers.ModelSerializer):
     """`passes`, `worst_ratio` and `comparison` are null while a drawn option waits for its computation."""
 
+    title = serializers.CharField()
+    says = serializers.CharField()
     document = DocumentField()
     comparison = serializers.JSONField(allow_null=True)
     revision = serializers.IntegerField(source="revision.number", help_text="The number that it departs from.")
@@ -256,6 +258,7 @@ class AskSerializer(serializers.ModelSerializer):
     mark = serializers.CharField(source="truss.mark")
     opening = AsSentField(allow_null=True)
     verdict = serializers.SerializerMethodField()
+    says = serializers.CharField()
     nearest = NearestSerializer(allow_null=True)
     options = serializers.SerializerMethodField()
 

@@ -30,7 +30,7 @@ class Edit:
     """The edited document, or what is wrong with the form: one sentence for each field."""
 
     document: dict
-    called: Mapping[str, str]
+    called: Mapping[str, str] = field(default_factory=dict)
     """What the drawing of the option calls each member."""
     errors: dict[str, str] = field(default_factory=dict)
     changed: list[str] = field(default_factory=list)

@@ -12,6 +12,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
+from django.db.models import OuterRef, Subquery
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -28,8 +29,9 @@ from changes.pages.forms import (
 )
 from changes.pages.members import Members
 from trusses.analysis.words.phrases import sentence
-from trusses.models import Role
-from trusses.permissions import job_or_404, one_or_404, require, role_in
+from trusses.htmx import HtmxRequest
+from trusses.models import Membership, Role
+from trusses.permissions import job_or_404, knows_role, one_or_404, require, role_in
 
 EDITED_PX = 820
 """How wide a roof is drawn over the form that edits it, so that both are in sight."""
@@ -46,7 +48,13 @@ def queue(request: HttpRequest, job: int) -> HttpResponse:
     elif wanted != "all":
         rows = rows.filter(state__in=OPEN_STATES)
     page = Paginator(story.by_urgency(rows), 50).get_page(request.GET.get("page"))
-    context = {"job": building, "role": building.role, "page": page, "wanted": wanted, "states": State.choices}
+    context = {
+        "job": building,
+        "role": role_in(request.user, building),
+        "page": page,
+        "wanted": wanted,
+        "states": State.choices,
+    }
     return render(request, "changes/queue.html", {**context, "lines": story.lines(page)})
 
 
@@ -69,7 +77,7 @@ def _with_members(request: HttpRequest, told: dict[str, Any]) -> dict[str, Any]:
 
 
 @login_required
-def member(request: HttpRequest, pk: int, option: int) -> HttpResponse:
+def member(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
     """Every check of one member (`?member=`) before and after, with all that went into it."""
     change = _change(request, pk)
     require(request.user, "see what governs a member", change.job)
@@ -134,7 +142,8 @@ def _request_again(
 def _chosen_options(request: HttpRequest) -> dict[int, int]:
     """{ask id: option id} of the posted `option-<ask id>`; what is no number is left out, and refused as missing."""
     pairs = {}
-    for name, value in request.POST.items():
+    for name in request.POST:
+        value = str(request.POST[name])
         ask_id = name.removeprefix("option-")
         if name.startswith("option-") and ask_id.isdecimal() and value.isdecimal():
             pairs[int(ask_id)] = int(value)
@@ -170,7 +179,7 @@ def compute(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @login_required
-def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
+def edit_option(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
     """A designer departs from an option: moves joints, swaps lumber, takes webs out or in; drawn while typed."""
     change = _change(request, pk)
     start = one_or_404(Option.objects.select_related("revision", "truss"), request.user, pk=option, request=change)
@@ -214,7 +223,12 @@ def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _change(request: HttpRequest, pk: int) -> Request:
-    return one_or_404(Request.objects.select_related("job", "filed_by"), request.user, pk=pk)
+    """The request, and the person's role in its job with it."""
+    rows = Request.objects.select_related("job__rates", "filed_by")
+    own = Membership.objects.filter(job=OuterRef("job"), user=request.user.pk).order_by("id")
+    change = one_or_404(rows.annotate(role=Subquery(own.values("role")[:1])), request.user, pk=pk)
+    knows_role(request.user, change.job, change.role)
+    return change
 
 
 def _acts(request: HttpRequest, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:

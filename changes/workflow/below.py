@@ -8,8 +8,9 @@ from collections.abc import Iterator, Sequence
 from changes.carriers import Worked, stops
 from changes.models import Option, Request
 from changes.workflow.issuing import refuse_failures
-from changes.workflow.table import Conflict, listed, person, when
+from changes.workflow.table import Conflict, person, when
 from trusses.analysis.load_path.chain import Step
+from trusses.analysis.words.phrases import listed
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Revision, Truss
 from trusses.revisions import Refused
@@ -44,7 +45,7 @@ def _why(change: Request, option: Option, basis: str) -> str:
 
 
 def _since(change: Request, truss: Truss) -> str:
-    current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(pk=truss.current_id)
+    current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(current_of=truss)
     by = f" by {person(current.issued_by, change.job)}" if current.issued_by else ""
     return f"{truss.mark} has revision {current.number} since {when(current.issued_at, change.job)}{by}."
 

@@ -144,7 +144,7 @@ def start_over(change: Request) -> None:
     drop_computations(change)
     change.options.filter(stale=False).update(stale=True)
     for ask in change.asks.filter(replaced=False).select_related("truss"):
-        change.asks.filter(pk=ask.pk).update(verdict="", says="", nearest=None, revision=ask.truss.current_id)
+        change.asks.filter(pk=ask.pk).update(verdict="", told=[], nearest=None, revision=ask.truss.current_id)
     enqueue(change)
 
 

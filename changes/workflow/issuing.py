@@ -16,7 +16,9 @@ from trusses.models import Revision, Truss
 from trusses.revisions import Refused, Superseded, issue_revision
 
 
-def refuse_failures(mark: str, document: Mapping[str, Any], analysis: dict[str, Any], accepts: Iterable[str]) -> None:
+def refuse_failures(
+    mark: str, document: Mapping[str, Any] | None, analysis: dict[str, Any], accepts: Iterable[str]
+) -> None:
     """Raises Refused unless every failed check is one of serviceability that is accepted by name."""
     failing = [check for check in analysis["checks"] if not check["passes"]]
     for check in failing:
@@ -68,5 +70,5 @@ def _tell(truss: Truss, revision: Revision, by: Any, but: int | None) -> None:
         Q(asks__truss=truss, asks__replaced=False) | Q(options__stale=False, options__consequences__carrier=truss),
         state__in=OPEN_STATES,
     )
-    for other in others.exclude(pk=but).distinct():
+    for other in others.exclude(pk__in=[but] if but else ()).distinct():
         note(other, "overtaken", by=by, mark=truss.mark, number=revision.number, request=but)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Page, Paginator
@@ -20,7 +21,7 @@ MARKS_A_PAGE = 50
 def job(request: HttpRequest, job: int) -> HttpResponse:
     """The set as a list of marks: small elevations, how many, where they stand, until when they can change."""
     building = job_or_404(request.user, job)
-    page = marks_of(building, request)
+    page = page_of_marks(building, request)
     counts = stage_counts(page)
     rows = [
         {"truss": truss, "counts": counts[truss.pk].items(), "quantity": sum(counts[truss.pk].values())}
@@ -38,13 +39,13 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
     return render(request, "trusses/job.html", told)
 
 
-def marks_of(building: Job, request: HttpRequest) -> Page[Truss]:
+def page_of_marks(building: Job, request: HttpRequest) -> Page[Truss]:
     """One page of the job's marks with their current revisions, without the analyses; each mark's job is there already.
     `mark` in the address seeks those whose mark begins so."""
     every = Truss.objects.filter(job=building, current__isnull=False)
     found = every.filter(mark__istartswith=sought(request))
     in_order = [pk for _, pk in sorted((_as_counted(mark), pk) for pk, mark in found.values_list("pk", "mark"))]
-    page = Paginator(in_order, MARKS_A_PAGE).get_page(request.GET.get("page"))
+    page: Page[Any] = Paginator(in_order, MARKS_A_PAGE).get_page(request.GET.get("page"))
     rows = every.select_related("job", "current").defer("current__analysis").in_bulk(page.object_list)
     page.object_list = [rows[pk] for pk in page.object_list]
     return page

@@ -22,7 +22,7 @@ from typing import Any
 
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import AreaLoad, Truss
-from trusses.analysis.format.strict import LIMITS
+from trusses.analysis.format.strict import LIMITS, tidy
 from trusses.analysis.loads.roof_planes import Plane, Ridge, Roof, roof_of
 from trusses.analysis.loads.snow_rules import DRIFTING, LOW_SLOPE, WINDWARD, Site, SnowError
 
@@ -46,10 +46,10 @@ def write_snow(document: Document, site: Site) -> Document:
     """
     truss = read(document)
     if truss.use == "floor":
-        raise SnowError("Snow is for roofs; this truss is a floor's.")
+        raise SnowError("snow-on-floor")
     roof = roof_of(truss)
     if roof is None:
-        raise SnowError("The top chord is not one line from eave to eave, so its snow has to be typed.")
+        raise SnowError("snow-on-broken-chord")
     written = copy.deepcopy(document)
     area = written.setdefault("loads", {}).setdefault("area", [])
     ours = [i for i, load in enumerate(area) if _replaced(load)]
@@ -63,7 +63,7 @@ def write_snow(document: Document, site: Site) -> Document:
 def snow_loads(roof: Roof, site: Site) -> list[Document]:
     """The area loads of the snow of `site` on `roof`, by pattern. Raises SnowError where the roof has a valley."""
     if not roof.single and roof.ridge is None:
-        raise SnowError("The roof falls to a valley, where snow gathers (ASCE 7 §7.6.3); its snow has to be typed.")
+        raise SnowError("snow-in-valley")
     loads = _pattern("balanced", [(p.left, p.right, _balanced(p, site)) for p in roof.planes], roof, site)
     if (ridge := roof.ridge) and drifts(ridge):
         loads += _pattern("left", _unbalanced(roof, ridge, site, leeward=0), roof, site)
@@ -137,12 +137,12 @@ def _pattern(name: str, stretches: Sequence[Stretch], roof: Roof, site: Site) ->
     """Area loads of one pattern. Stretches that meet and have one load are one; at the eaves windows stay open."""
     loads = []
     for left, right, psf in _joined(stretches):
-        load: Document = {"case": "snow", "chord": "top_chord", "psf": _tidy(round(psf * site.asd_share, 2))}
+        load: Document = {"case": "snow", "chord": "top_chord", "psf": tidy(round(psf * site.asd_share, 2))}
         load |= {"along": "plan", "pattern": name}
         if left > roof.eaves[0] + _HAIR:
-            load["from_x_in"] = _tidy(round(left, 4))
+            load["from_x_in"] = tidy(round(left, 4))
         if right < roof.eaves[1] - _HAIR:
-            load["to_x_in"] = _tidy(round(right, 4))
+            load["to_x_in"] = tidy(round(right, 4))
         if load["psf"] > 0:
             loads.append(load)
     return loads
@@ -167,12 +167,5 @@ def _title(title: str, site: Site) -> str:
     own = title.split(_SAID)[0]
     said = f"{own}{_SAID}{site}" if own else f"Truss{_SAID}{site}"
     if len(said) > LIMITS.text:
-        raise SnowError(
-            f"The title must leave room for where the snow comes from: {len(said) - LIMITS.text} characters too many.",
-            "title",
-        )
+        raise SnowError("snow-title", "title", over=len(said) - LIMITS.text)
     return said
-
-
-def _tidy(number: float) -> float:
-    return int(number) if number == int(number) else number

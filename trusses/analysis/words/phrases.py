@@ -3,17 +3,34 @@
 from __future__ import annotations
 
 import string
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
+from trusses.analysis.words.given import quoted as in_quotes
+from trusses.analysis.words.given import told
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 Says = str | Callable[..., str]
 """A template, or what makes the sentence of the values by their names."""
 
 
-def listed(names: Sequence[str], most: int = 0) -> str:
+Coded = Mapping[str, Any]
+"""What a sentence is kept as: {"code", "values"}, plain JSON. A value may be such a sentence itself. `called` beside
+them is what the drawing calls the members that the values have by id."""
+
+
+def coded(code: str, /, **values: Any) -> Coded:
+    return {"code": code, "values": values}
+
+
+def pounds(force: float) -> str:
+    """1422.4 → 1,422 lb."""
+    return f"{force:,.0f} lb".replace("-", "−")
+
+
+def listed(names: Iterable[str], most: int = 0) -> str:
     """A, B and C; of more than `most`, where that is given, the first ones and how many more."""
+    names = list(names)
     if most and len(names) > most:
         names = [*names[:most], f"{len(names) - most} more"]
     return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
@@ -39,6 +56,16 @@ def counted(count: int, one: str, many: str) -> str:
     return f"{count} {one if count == 1 else many}"
 
 
+def moved(right_in: float, up_in: float) -> str:
+    """1'-2" to the right and 3" down; empty for less than a hair."""
+    steps = [
+        f"{feet_inches(abs(by))} {there if by > 0 else back}"
+        for by, there, back in ((right_in, "to the right", "to the left"), (up_in, "up", "down"))
+        if abs(by) >= 1 / 32
+    ]
+    return " and ".join(steps)
+
+
 def plain(name: str) -> str:
     """bottom_chord → bottom chord: a key of the truss document as a person says it."""
     return name.replace("_", " ")
@@ -47,11 +74,13 @@ def plain(name: str) -> str:
 _FORMS: Mapping[str, Callable[[Any], str]] = {
     "tape": tape_inches,
     "feet": feet_inches,
-    "lb": lambda pounds: f"{pounds:,.0f} lb",
+    "lb": pounds,
     "names": ", ".join,
     "listed": listed,
     "quoted": quoted,
     "plain": plain,
+    "text": in_quotes,
+    "told": told,
     "rows": lambda rows: counted(rows, "row", "rows"),
 }
 
@@ -68,21 +97,47 @@ _TEMPLATE = _Template()
 _MEMBERS = ("member", "members", "web", "webs", "pieces")
 
 
-def named(values: Mapping[str, Any], called: Mapping[str, str]) -> dict[str, Any]:
-    """The values of a code with every member under the name that the drawing has, `called` by its id."""
+def _members(values: Mapping[str, Any], call: Callable[[str], str]) -> dict[str, Any]:
+    """The values of a code with each member's id, however deep, as `call` has it."""
+    keys = (*_MEMBERS, "id") if values.get("of") == "member" else _MEMBERS
 
     def name(key: str, value: Any) -> Any:
         if isinstance(value, Mapping):
-            inner = named(value, called)
-            return inner | {"id": called.get(value["id"], value["id"])} if value.get("of") == "member" else inner
+            return _members(value, call)
         if isinstance(value, (list, tuple)):
             return [name(key, one) for one in value]
-        return called.get(value, value) if key in _MEMBERS and isinstance(value, str) else value
+        return call(value) if key in keys and isinstance(value, str) else value
 
     return {key: name(key, value) for key, value in values.items()}
+
+
+def named(values: Mapping[str, Any], called: Mapping[str, str]) -> Mapping[str, Any]:
+    """The values of a code with every member under the name that the drawing has, `called` by its id."""
+    return _members(values, lambda member: called.get(member, member)) if called else values
+
+
+def with_names(one: Coded, called: Mapping[str, str]) -> Coded:
+    """A sentence to be kept, with what the drawing calls the members in it, by id, where that is another name."""
+    names: dict[str, str] = {}
+
+    def note(member: str) -> str:
+        if called.get(member, member) != member:
+            names[member] = called[member]
+        return member
+
+    _members(one["values"], note)
+    return {**one, "called": names} if names else one
 
 
 def say(table: Mapping[str, Says], code: str, values: Mapping[str, Any]) -> str:
     """The sentence of a code. Raises KeyError for a code without words, or a value that its words need and lack."""
     says = table[code]
     return _TEMPLATE.vformat(says, (), values) if isinstance(says, str) else says(**values)
+
+
+def tell(table: Mapping[str, Says], sentences: Iterable[str | Coded]) -> str:
+    """Sentences one after the other; what was kept as a sentence is told as it is. Raises KeyError as `say` does."""
+    return " ".join(
+        one if isinstance(one, str) else say(table, one["code"], named(one["values"], one.get("called", {})))
+        for one in sentences
+    )

@@ -45,8 +45,8 @@ def reason(one: Reason) -> str:
     return say(REASONS, one.code, one.values)
 
 
-def _check_fails(of: str, id: str, rule: str, ratio: float, object: str) -> str:
-    return f"{rule[0].upper()}{rule[1:]} of {object} stands at {ratio:.0%} of what is allowed."
+def _check_fails(of: str, id: str, rule: str, ratio: float, object: str = "") -> str:
+    return f"{rule[0].upper()}{rule[1:]} of {object or f'{of} {id}'.strip()} stands at {ratio:.0%} of what is allowed."
 
 
 def _carries(marks: Sequence[str]) -> str:
