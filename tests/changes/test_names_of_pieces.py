@@ -43,7 +43,7 @@ def test_what_fails_is_told_by_the_same_names(answered, designer):
     document = without_web(ask.revision.document, bottom="2x6 DF-L No.1")
     workflow.draw_option(designer, change, ask=ask, document={**document, "openings": [ask.opening]}, title="Bare")
     compute(change)
-    drawn = change.options.get(title="Bare")
+    drawn = change.options.get(drawn_by=designer)
     worst = max((c for c in drawn.analysis["checks"] if c["of"] == "member"), key=lambda check: check["ratio"])
     called = {"B1": "B1.1", "B2": "B1.2"}[worst["id"]]
     # both halves are bent alike
