@@ -16,7 +16,7 @@ class Inline(admin.TabularInline):
     can_delete = False
     show_change_link = True
 
-    def has_add_permission(self, request: HttpRequest, obj: Any) -> bool:
+    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         return False
 
     def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
@@ -26,11 +26,13 @@ class Inline(admin.TabularInline):
 class Asks(Inline):
     model = Ask
     fields = ("truss", "kind", "opening", "verdict", "says", "replaced")
+    readonly_fields = ("says",)
 
 
 class Events(Inline):
     model = Event
-    fields = ("at", "by", "verb", "from_state", "to_state", "says")
+    fields = ("at", "by", "verb", "from_state", "to_state", "told")
+    readonly_fields = ("told",)
 
 
 class Computations(Inline):

@@ -9,7 +9,7 @@ class ChangesConfig(AppConfig):
         from changes.computations import enqueue_mark
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.saw import keeps_waiting
-        from trusses.correcting import after_correction
+        from trusses.marks.correcting import after_correction
         from trusses.production import before_cut
         from trusses.revisions import analysis_is_wanted
 

@@ -12,6 +12,7 @@ from django.utils.functional import cached_property
 from changes import words
 from trusses import verdicts
 from trusses.analysis.verdict import Verdict as TrussVerdict
+from trusses.analysis.words.phrases import Coded, coded
 from trusses.models import Copy, Immutable, Job, NewMark, Revision, Truss
 
 
@@ -102,7 +103,7 @@ class Ask(models.Model):
     kind = models.CharField(max_length=10, choices=Kind.choices)
     opening = models.JSONField(null=True, blank=True, help_text="As in the truss document's `openings`.")
     verdict = models.CharField(max_length=10, choices=Verdict.choices, blank=True)
-    says = models.TextField(blank=True, help_text="The answer in one sentence for a builder.")
+    told = models.JSONField(default=list, blank=True, help_text="The answer for a builder: code, values.")
     nearest = models.JSONField(null=True, blank=True, help_text='{"centre_in": [x, y], "moved_in": d} or null.')
     replaced = models.BooleanField(
         default=False, help_text="The builder asked anew when answering; kept for the record."
@@ -113,6 +114,10 @@ class Ask(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} in {self.truss}"
+
+    @property
+    def says(self) -> str:
+        return words.told(self.told)
 
 
 class Computation(models.Model):
@@ -190,7 +195,7 @@ class Option(models.Model):
         related_name="redrawn",
         help_text="The drawn option that this is, computed anew.",
     )
-    title = models.CharField(max_length=300)
+    titled = models.JSONField(help_text="A person's own words, or what leads to it: code, values.")
     rank = models.PositiveIntegerField(default=0)
     document = models.JSONField()
     sha256 = models.CharField(max_length=64)
@@ -198,7 +203,7 @@ class Option(models.Model):
     comparison = models.JSONField(null=True, blank=True)
     passes = models.BooleanField(null=True, blank=True, help_text="Its lumber checks pass and its openings are clear.")
     worst_ratio = models.FloatField(null=True, blank=True)
-    says = models.TextField(blank=True)
+    told = models.JSONField(default=list, blank=True, help_text="What decides about it: code, values.")
     stale = models.BooleanField(default=False, help_text="From a computation that was done again since.")
     basis = models.CharField(
         max_length=64,
@@ -220,6 +225,14 @@ class Option(models.Model):
 
     def __str__(self) -> str:
         return self.title
+
+    @property
+    def title(self) -> str:
+        return words.called(self.titled)
+
+    @property
+    def says(self) -> str:
+        return words.told(self.told)
 
     @cached_property
     def verdict(self) -> TrussVerdict | None:
@@ -285,17 +298,20 @@ class Consequence(Immutable):
         return self.comparison["worst_ratio"] if self.comparison else None
 
     @property
+    def told(self) -> Coded:
+        return coded(
+            "carrier",
+            carrier=self.carrier.mark,
+            because=self.because,
+            trouble=self.trouble,
+            worst_ratio=self.worst_ratio,
+            fails=self.fails[0] if self.fails else None,
+        )
+
+    @property
     def says(self) -> str:
         """One sentence, such as “G1 carries R5: worst ratio 0.71 → 0.83, no check over its limit.”"""
-        who = f"{self.carrier} carries {', '.join(self.because)}"
-        if self.trouble or self.worst_ratio is None:
-            return f"{who}, and what that does to it can't be worked out. {self.trouble}"
-        before, after = self.worst_ratio
-        told = f"{who}: worst ratio {before:.2f} → {after:.2f}"
-        if not self.fails:
-            return f"{told}, no check over its limit."
-        worst = self.fails[0]
-        return f"{told}; {worst['rule']} of {worst['of']} {worst['id']} fails at {worst['ratio']:.2f}."
+        return words.told([self.told])
 
 
 class Decision(Immutable):
@@ -336,7 +352,10 @@ class Issue(Immutable):
 
 
 class Hold(models.Model):
-    """A wish that the saw waits for a request, on the copies of one mark that are not yet cut."""
+    """A wish that the saw waits for a request, on the copies of one mark that are not yet cut. A page notes in `still`
+    who else holds them."""
+
+    still: str
 
     class Standing(models.TextChoices):
         ASKED = "asked", "asked"

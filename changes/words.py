@@ -5,20 +5,32 @@ What was stored before codes were is a sentence already, and told as it is.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
 
+from trusses.analysis.words import mechanism, options
 from trusses.analysis.words.findings import FINDINGS
-from trusses.analysis.words.phrases import Says, counted, listed, say
+from trusses.analysis.words.openings import FITS
+from trusses.analysis.words.phrases import Coded, Says, counted, listed, moved, say, stopped, tell
 
-Coded = Mapping[str, Any]
+Titled = str | Sequence[Coded]
+"""What an option is called: a person's own words, or codes."""
 
 
 def finding(stored: str | Coded) -> str:
-    """What a person has to look at in a mark that carries others: {"code", "values"}."""
+    """What a person has to look at in a mark that carries others."""
+    return tell(CARRIERS, [stored])
+
+
+def told(stored: str | Iterable[str | Coded]) -> str:
+    """What is said of an ask or an option."""
+    return stored if isinstance(stored, str) else tell(TOLD, stored)
+
+
+def called(stored: Titled) -> str:
+    """What an option is called."""
     if isinstance(stored, str):
         return stored
-    return say(_CARRIERS, stored["code"], stored["values"])
+    return tell(TITLES, stored) if stored and stored[0]["code"] in TITLES else options.title(stored)
 
 
 def event(verb: str, values: Coded, own: str) -> str:
@@ -64,12 +76,12 @@ def _overtaken(mark: str, number: int, request: int | None) -> str:
     return f"{mark} has revision {number} now{why} This request is computed again before it is approved."
 
 
-def _computed(answers: Sequence[Coded], anew: Sequence[Coded], lost: Sequence[str]) -> str:
+def _computed(answers: Sequence[Coded], anew: Sequence[Coded], lost: Sequence[Titled]) -> str:
     told = [f"{one['mark']} revision {one['number']}: {VERDICTS[one['verdict']]}" for one in answers]
     for one in anew:
         drawn = counted(one["options"], "drawn option", "drawn options")
         told.append(f"{one['mark']} revision {one['number']}: {drawn} computed anew")
-    told += [f"“{title}” doesn't hold what is asked now and is not carried over" for title in lost]
+    told += [f"“{called(one)}” doesn't hold what is asked now and is not carried over" for one in lost]
     return "; ".join(told)
 
 
@@ -83,8 +95,8 @@ EVENTS: Mapping[str, Says] = {
     "acknowledge the hold": "The saw waits for {mark}.",
     "refuse the hold": _refused_to_hold,
     "overtaken": _overtaken,
-    "draw": "{mark}: {title}",
-    "compute an option": "{mark}: {title}. {found}",
+    "draw": lambda mark, title: f"{mark}: {called(title)}",
+    "compute an option": lambda mark, title, found: f"{mark}: {called(title)}. {told(found)}",
     "finish computing": _computed,
     "fail": _failed,
 }
@@ -99,4 +111,84 @@ def _cut_copies(mark: str, numbers: Sequence[int]) -> str:
     )
 
 
-_CARRIERS: Mapping[str, Says] = {**FINDINGS, "cut-copies": _cut_copies}
+CARRIERS: Mapping[str, Says] = {**FINDINGS, "cut-copies": _cut_copies}
+
+
+TITLES: Mapping[str, Says] = {
+    "as-it-is": "As it is, with the opening written in",
+    "to-start-from": "Today's truss, to start from",
+    "as-sent": "The revision as sent",
+    "drawn-by": "Drawn by {person}",
+}
+"""What options are called that no step leads to and nobody gave a name; the steps are `words.options`."""
+
+
+def _redesigns(count: int, least: Titled) -> str:
+    many = "One redesign passes" if count == 1 else f"{count} redesigns pass"
+    return f"{many} the lumber checks (plates are not checked); the least change: {stopped(called(least))}"
+
+
+def _fits_moved(right_in: float, up_in: float) -> str:
+    steps = moved(right_in, up_in)
+    return f"Moved {steps}, it fits as it is." if steps else "A hair beside that place it fits as it is."
+
+
+_DIFFERS = {
+    "outside": "its outside shape",
+    "bearings": "its bearings",
+    "loads": "its loads",
+    "spacing": "the spacing",
+    "use": "its use or ceiling",
+    "uplift-dead-share": "the dead load counted on against uplift",
+}
+
+
+def _differs(parts: Sequence[str], gone: Sequence[str]) -> str:
+    names = [_DIFFERS[part] for part in parts] + [f"opening {name}, which is not there any more" for name in gone]
+    return f"Differs from today's truss also in {listed(names)}."
+
+
+def _carrier(
+    carrier: str, because: Sequence[str], trouble: str, worst_ratio: Sequence[float] | None, fails: Coded | None
+) -> str:
+    who = f"{carrier} carries {', '.join(because)}"
+    if trouble or worst_ratio is None:
+        return f"{who}, and what that does to it can't be worked out. {trouble}"
+    before, after = worst_ratio
+    now = f"{who}: worst ratio {before:.2f} → {after:.2f}"
+    if not fails:
+        return f"{now}, no check over its limit."
+    return f"{now}; {fails['rule']} of {fails['of']} {fails['id']} fails at {fails['ratio']:.2f}."
+
+
+_BOTH = "by {by_in:feet} with the clear space of both: say which of the two is needed, or move it."
+
+TOLD: Mapping[str, Says] = {
+    **FITS,
+    **options.TOLD,
+    "today-unread": "Today's truss document can't be read: {trouble}.",
+    "today-moves": lambda **moves: f"Today's truss can't be analysed: {mechanism.moves(**moves)}.",
+    "designer-first": "A designer has to look at it first.",
+    "nothing-changes": "Nothing on the truss changes.",
+    "nothing-changes-fails": "Nothing on the truss changes, but today's truss fails its checks at {ratio:.2f}.",
+    "loads-lack": "Its loads lack {names:listed}.",
+    "loads-lack-first": "Its loads lack {names:listed}; no redesign is offered until a designer writes them in.",
+    "fits-nowhere": "It fits nowhere in today's truss.",
+    "fits-moved": _fits_moved,
+    "more-asked": "What else is asked of this truss needs a redesign.",
+    "redesigns-pass": _redesigns,
+    "none-passes": lambda stops: stopped(f"No redesign passes. What stops the best: {told(stops)}"),
+    "none-found": "No redesign was found.",
+    "not-searched": lambda trouble: stopped(trouble),
+    "overlaps": "It overlaps opening {opening}, which this truss has already, " + _BOTH,
+    "overlaps-request": "It overlaps opening {opening}, which request {request} asks for, " + _BOTH,
+    "overlaps-here": "It overlaps opening {opening}, which is asked here, " + _BOTH,
+    "designer-drew": "A designer drew a redesign that is clear and passes.",
+    "not-analysed": "It can't be analysed: {trouble}.",
+    "not-computed": "It could not be computed: {trouble}",
+    "exceeds": lambda rule, of, id, ratio: f"{rule.capitalize()} of {of} {id} is {ratio:.2f} times what is allowed.",
+    "drawn-passes": "Its lumber checks pass and its openings are clear. Plates are not checked.",
+    "differs": _differs,
+    "carrier": _carrier,
+}
+"""What is said to a builder of an ask, and to both of an option."""

@@ -16,7 +16,10 @@ from rest_framework.throttling import ScopedRateThrottle
 from rest_framework.views import APIView
 
 import changes.api.calls
+import trusses.bearings.api
+import trusses.job.api
 import trusses.marks.api
+import trusses.sheets.api
 from project.tries import Tries
 
 
@@ -55,7 +58,10 @@ urlpatterns = [
     path("token/", Token.as_view(), name="token"),
     path("schema/", SpectacularAPIView.as_view(), name="schema"),
     path("docs/", Docs.as_view(url_name="schema"), name="docs"),
+    path("", include(trusses.job.api.urlpatterns)),
     path("", include(trusses.marks.api.urlpatterns)),
+    path("", include(trusses.bearings.api.urlpatterns)),
+    path("", include(trusses.sheets.api.urlpatterns)),
     path("", include(changes.api.calls.urlpatterns)),
     re_path(r"^.*/$", Nothing.as_view()),
 ]

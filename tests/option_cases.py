@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
 
 import pytest
@@ -17,6 +18,7 @@ from trusses.analysis.loads.combinations import cases
 from trusses.analysis.lumber import lookup
 from trusses.analysis.redesign.search import Candidate
 from trusses.analysis.shapes import shapes
+from trusses.analysis.words.phrases import Coded
 
 DUCT = Opening("O1", "circle", (132, 20), diameter_in=14, clearance_in=1, note="trunk duct")
 CHASE = Opening("O1", "rectangle", (120, 8), width_in=24, height_in=12, clearance_in=0.5)
@@ -74,7 +76,7 @@ def assert_honest(found: list[Candidate], truss: Truss, openings: list[Opening])
             kept = f"{case}/alone" if f"{case}/alone" in after else case
             assert after[kept] == pytest.approx(pair, rel=1e-6, abs=1e-2), case
         rose = "attic_storage/alone" in after.keys() - loads.keys()
-        assert ("room for storage" in candidate.says) is rose
+        assert ("storage-raised" in codes(candidate.told)) is rose
     passing = [candidate.passes for candidate in found]
     assert passing == sorted(passing, reverse=True)
     assert sum(not passes for passes in passing) <= 1
@@ -82,6 +84,10 @@ def assert_honest(found: list[Candidate], truss: Truss, openings: list[Opening])
     assert sizes == sorted(sizes)
     titles = [candidate.title for candidate in found]
     assert len(set(titles)) == len(titles)
+
+
+def codes(told: Iterable[Coded]) -> list[str]:
+    return [one["code"] for one in told]
 
 
 def chord_depths(truss: Truss) -> set[tuple[str, float]]:

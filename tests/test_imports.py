@@ -25,12 +25,12 @@ PACKAGES = ("trusses", "changes", "project")
 
 # Rooms from the ground up: each may import those before it, and itself.
 CORE = (
+    "words",
     "lumber",
     "format",
     "piece_names",
     "verdict",
     "departures",
-    "words",
     "clearance",
     "loads",
     "shapes",
@@ -61,6 +61,7 @@ SET = (
     "plan",
     "kept_drawings",
     "production",
+    "marks",
     "correcting",
     "sheets",
     "templatetags",

@@ -99,7 +99,7 @@ _ROOF = {
     "top_dead": 10,
     "bottom_dead": 7,
     "roof_live": 20,
-    "snow": 25,
+    "ground_snow": 30,
     "wind_up": 20,
     "wind_down": 10,
     "bottom_live": 10,

@@ -2,31 +2,37 @@ from django.urls import path
 
 from trusses.bearings import page as bearing_page
 from trusses.job import kinds_page, plate_page, sheathing_page
+from trusses.job import page as job_page
 from trusses.marks import correct_page
 from trusses.marks import new_page as new_truss
-from trusses.marks import page as views
+from trusses.marks import page as mark_page
+from trusses.sheets import page as sheet_page
 
 app_name = "trusses"
 urlpatterns = [
-    path("jobs/<int:job>/", views.job, name="job"),
-    path("jobs/<int:job>/sheets/", views.sheets, name="sheets"),
+    path("jobs/<int:job>/", job_page.job, name="job"),
+    path("jobs/<int:job>/sheets/", sheet_page.sheets, name="sheets"),
     path("jobs/<int:job>/plates/", plate_page.plate_table, name="plates"),
     path("jobs/<int:job>/sheathing/", sheathing_page.sheathing, name="sheathing"),
     path("jobs/<int:job>/trusses/new/", new_truss.new_truss, name="new-truss"),
     path("jobs/<int:job>/trusses/new/draw/", new_truss.draw_shape, name="draw-shape"),
     path("jobs/<int:job>/trusses/upload/", new_truss.upload_truss, name="upload-truss"),
-    path("jobs/<int:job>/trusses/<int:truss>/", views.mark, name="mark"),
+    path("jobs/<int:job>/trusses/<int:truss>/", mark_page.mark, name="mark"),
     path("jobs/<int:job>/trusses/<int:truss>/correct/", correct_page.correct_mark, name="correct"),
-    path("jobs/<int:job>/trusses/<int:truss>/copies/", views.move_copies, name="move-copies"),
-    path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", views.one_sheet, name="sheet"),
+    path("jobs/<int:job>/trusses/<int:truss>/copies/", mark_page.move_copies, name="move-copies"),
+    path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", sheet_page.one_sheet, name="sheet"),
     path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),
     path("jobs/<int:job>/trusses/<int:truss>/kinds/", kinds_page.kinds, name="kinds"),
     path("jobs/<int:job>/trusses/<int:truss>/loads/", bearing_page.take_up_loads, name="take-up"),
-    path("print.css", views.print_edges, name="print"),
-    path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/margins.css", views.sheet_margins, name="margins"),
+    path("print.css", sheet_page.print_edges, name="print"),
+    path(
+        "jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/margins.css",
+        sheet_page.sheet_margins,
+        name="margins",
+    ),
     path(
         "jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/small.svg",
-        views.small_elevation,
+        mark_page.small_elevation,
         name="small-elevation",
     ),
 ]

@@ -40,9 +40,9 @@ from changes.asks.live_fit import fit_answer
 from changes.models import Ask, Hold, Option, Request, State
 from changes.workflow.waiting import Waiting, waiting
 from trusses import drawing, kept_drawings
-from trusses.marks.api import Svg
 from trusses.models import Truss
 from trusses.permissions import job_or_404, one_or_404, truss_or_404, visible
+from trusses.sheets.api import Svg
 
 JOB = OpenApiParameter("job", int, description="Only requests of this job.")
 STATE = OpenApiParameter("state", str, enum=State.values, description="Only requests in this state.")

@@ -11,7 +11,7 @@ from rest_framework import serializers
 from changes.asks.reading import KINDS
 from changes.carriers import moved_below
 from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Kind, Option, Request, State, Verdict
-from trusses.marks.serializers import DocumentField, StrictSerializer
+from trusses.serializers import DocumentField, StrictSerializer
 
 
 @extend_schema_field(OpenApiTypes.OBJECT)
@@ -145,7 +145,7 @@ class FailingSerializer(serializers.Serializer):
     of = serializers.CharField()
     id = serializers.CharField()
     rule = serializers.CharField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     combination = serializers.CharField()
     ratio = serializers.FloatField()
 
@@ -190,6 +190,8 @@ class ConsequenceSerializer(serializers.ModelSerializer):
 class OptionSerializer(serializers.ModelSerializer):
     """`passes`, `worst_ratio` and `comparison` are null while a drawn option waits for its computation."""
 
+    title = serializers.CharField()
+    says = serializers.CharField()
     document = DocumentField()
     comparison = serializers.JSONField(allow_null=True)
     revision = serializers.IntegerField(source="revision.number", help_text="The number that it departs from.")
@@ -255,6 +257,7 @@ class AskSerializer(serializers.ModelSerializer):
     mark = serializers.CharField(source="truss.mark")
     opening = AsSentField(allow_null=True)
     verdict = serializers.SerializerMethodField()
+    says = serializers.CharField()
     nearest = NearestSerializer(allow_null=True)
     options = serializers.SerializerMethodField()
 

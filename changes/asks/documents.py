@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Any
 
 import shapely
@@ -12,6 +12,7 @@ from changes.models import Option
 from trusses.analysis.departures import Departure, departures
 from trusses.analysis.format.document import read_opening, read_stored
 from trusses.analysis.format.model import Opening, Truss
+from trusses.analysis.words.phrases import Coded, coded
 
 SAME_IN = 1e-6
 """Lengths closer than this are the same, inches."""
@@ -52,28 +53,25 @@ def departures_of(option: Option) -> list[Departure]:
     return departures(read_stored(before), read_stored(after))
 
 
-def differences(before: dict[str, Any], after: dict[str, Any]) -> str:
-    """What else than members and joints differs, as one sentence; empty when nothing does.
+def differences(before: dict[str, Any], after: dict[str, Any]) -> list[Coded]:
+    """What else than members and joints differs, to be told in one sentence; none when nothing does.
 
     A designer may draw what the search never proposes: another outside shape, other bearings, other loads.
     """
     a, b = read_stored(before), read_stored(after)
-    told = [name for name, differs in _compared(a, b) if differs]
+    parts = [name for name, differs in _compared(a, b) if differs]
     gone = [each["id"] for each in before.get("openings", ()) if lacks(after, [each])]
-    told += [f"opening {name}, which is not there any more" for name in gone]
-    if not told:
-        return ""
-    return f"Differs from today's truss also in {_listed(told)}."
+    return [coded("differs", parts=parts, gone=gone)] if parts or gone else []
 
 
 def _compared(a: Truss, b: Truss) -> Iterable[tuple[str, bool]]:
     # vertices to lines, both ways: a panel point moved along its chord is no other shape
-    yield "its outside shape", shapely.hausdorff_distance(_outside(a), _outside(b)) > SAME_IN
-    yield "its bearings", _supports(a) != _supports(b)
-    yield "its loads", a.document.get("loads") != b.document.get("loads")
-    yield "the spacing", a.spacing_in != b.spacing_in
-    yield "its use or ceiling", (a.use, a.ceiling) != (b.use, b.ceiling)
-    yield "the dead load counted on against uplift", a.uplift_dead_share != b.uplift_dead_share
+    yield "outside", shapely.hausdorff_distance(_outside(a), _outside(b)) > SAME_IN
+    yield "bearings", _supports(a) != _supports(b)
+    yield "loads", a.document.get("loads") != b.document.get("loads")
+    yield "spacing", a.spacing_in != b.spacing_in
+    yield "use", (a.use, a.ceiling) != (b.use, b.ceiling)
+    yield "uplift-dead-share", a.uplift_dead_share != b.uplift_dead_share
 
 
 def _outside(truss: Truss) -> shapely.Geometry:
@@ -85,7 +83,3 @@ def _outside(truss: Truss) -> shapely.Geometry:
 def _supports(truss: Truss) -> list[tuple[float, float, str, float]]:
     found = [(truss.joint(bearing.joint), bearing) for bearing in truss.bearings]
     return sorted((joint.x, joint.y, bearing.restrains, bearing.width_in) for joint, bearing in found)
-
-
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

@@ -9,12 +9,13 @@ from typing import Any
 from django.http import Http404
 
 from changes.asks.pending import Pending, pending
-from trusses.analysis.clearance.apart import overlap_says
+from changes.words import told
+from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain
-from trusses.analysis.words.phrases import stopped
+from trusses.analysis.words.phrases import coded, stopped
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
 from trusses.revisions import Refused
@@ -47,7 +48,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:
-        raise Refused(stopped(refused.says), "opening", refused.at) from refused
+        raise Refused(stopped(refused.says), "opening", refused.place) from refused
     return {
         "fits": found.fits,
         "spare_in": found.spare_in,
@@ -61,9 +62,9 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
 
 def beside(wanted: Opening, held: Iterable[Opening], asked: Iterable[Pending]) -> str:
     """That an opening overlaps one which the truss has, or which an open request asks for; else empty."""
-    if says := overlap_says(wanted, held):
-        return says
+    if met := overlap(wanted, held):
+        return told([coded("overlaps", **met._asdict())])
     for one in asked:
-        if says := overlap_says(wanted, [read_opening(one.opening)], f"which request {one.request} asks for"):
-            return says
+        if met := overlap(wanted, [read_opening(one.opening)]):
+            return told([coded("overlaps-request", request=one.request, **met._asdict())])
     return ""

@@ -11,8 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from trusses.analysis.format.document import DocumentError, read
-from trusses.analysis.format.lengths import UnitsError, feet_inches, parse_length, tape_inches
+from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.lumber import LUMBER
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 NEW_WEBS = 3
 """Rows for webs that are not there yet."""

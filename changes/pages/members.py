@@ -11,7 +11,6 @@ from typing import Any
 from changes.pages.sections import Section, more
 from trusses.analysis.analysis import checks_under
 from trusses.analysis.checks.check import TERM_UNITS
-from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import read_stored
 
 SLENDERNESS = "slenderness"
@@ -147,13 +146,13 @@ class Members:
     rows: list[Row] = field(init=False)
 
     def __post_init__(self) -> None:
-        comparison = self.section.chosen.comparison if self.section.chosen else None
+        option, revision = self.section.chosen, self.section.revision
+        comparison = option.comparison if option else None
         if not comparison or self.combination not in comparison["combinations"]:
             self.combination = ""
-        if not comparison:
+        if option is None or not comparison:
             self.rows = []
             return
-        option, revision = self.section.chosen, self.section.revision
         sides = [self._checks(revision.document, revision.analysis), self._checks(option.document, option.analysis)]
         under = comparison["combinations"].get(self.combination, {})
         self.rows = [self._row(member, sides, under) for member in self.section.changed]
@@ -165,8 +164,7 @@ class Members:
             return found
         checks = [check for check in analysis["checks"] if check["of"] == "member"]
         if self.combination:
-            told = Surroundings.read(analysis.get("surroundings", {}))
-            checks = [_plain(check) for check in checks_under(read_stored(document), self.combination, told)]
+            checks = [_plain(check) for check in checks_under(read_stored(document), analysis, self.combination)]
         for check in checks:
             found.setdefault(check["id"], []).append(check)
         return found

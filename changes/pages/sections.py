@@ -10,16 +10,17 @@ from typing import Any
 
 from django.db.models import Prefetch
 
+from changes import words
 from changes.asks.documents import departures_of, with_openings
 from changes.asks.pending import Pending, pending
 from changes.models import Ask, Consequence, Issue, Option, Request, State
 from trusses import verdicts
-from trusses.analysis.clearance.apart import overlap_says
+from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import read_opening, read_stored
 from trusses.analysis.requirements import supports
 from trusses.analysis.words.departures import departure
-from trusses.analysis.words.phrases import listed
+from trusses.analysis.words.phrases import coded, listed
 from trusses.bearings import standing
 from trusses.job import surroundings
 from trusses.models import JobRates, PlateTable, Truss
@@ -134,8 +135,9 @@ class Section:
         told = []
         for one in self.pending:
             theirs = read_opening(one.opening)
-            met = overlap_says(theirs, mine, "which is asked here")
-            told.append(Beside(one, met, fit(room, theirs).fits if room else None))
+            met = overlap(theirs, mine)
+            says = words.told([coded("overlaps-here", **met._asdict())]) if met else ""
+            told.append(Beside(one, says, fit(room, theirs).fits if room else None))
         return told
 
     @cached_property
@@ -151,8 +153,12 @@ class Section:
     def _reverses_under(self, member: dict[str, Any]) -> str:
         """The combinations in which its force changes sides, the largest swing first."""
 
+        comparison = self.chosen.comparison if self.chosen else None
+
         def swing(name: str) -> float:
-            before, after = self.chosen.comparison["combinations"][name][member["id"]]
+            if comparison is None:
+                return 0.0
+            before, after = comparison["combinations"][name][member["id"]]
             return abs(after - before)
 
         return listed(sorted(member["reverses_in"], key=swing, reverse=True), most=3)
@@ -206,9 +212,9 @@ class Section:
         """The bearing width that the chord needs at each bearing, before and after."""
         if not self.chosen or not self.chosen.analysis:
             return []
-        documents = (self.revision, self.chosen)
+        documents = [(one.document, one.analysis) for one in (self.revision, self.chosen)]
         said = surroundings.of_mark(self.truss)
-        told = [facts(read_stored(d.document), d.analysis, None, said).supports for d in documents]
+        told = [facts(read_stored(document), analysis or {}, None, said).supports for document, analysis in documents]
         sides = [{one.joint: one for one in side} for side in told]
         return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
 
@@ -271,16 +277,17 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     # documents and analyses are large: each is read once, whatever else is of the same revision
     trusses = {ask.truss_id: ask.truss for ask in asks}
     revisions = {ask.revision_id: ask.revision for ask in asks}
-    for one in (*asks, *options):
+    one: Ask | Option
+    for one in [*asks, *options]:  # type: ignore[assignment]
         one.truss = trusses.get(one.truss_id) or one.truss
         one.revision = revisions.get(one.revision_id) or one.revision
     for truss in trusses.values():
-        truss.current = revisions.get(truss.current_id) or truss.current
+        truss.current = revisions.get(truss.current_id or 0) or truss.current
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
     issued = {}
     if change.state == State.APPROVED:
         approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
-        issued = {issue.option.truss_id: issue.option for issue in approved}
+        issued = {issue.option.truss_id: issue.option for issue in approved if issue.option}
     rates, table = pricing.rates_of(change.job), PlateTable.of_job(change.job)
     # a decided request is told as it was decided
     others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}

@@ -61,7 +61,7 @@ TOLD = {
 _ISSUES = Prefetch(
     "issues",
     Issue.objects.select_related("revision__truss", "option").only(
-        "decision", "because", "revision__number", "revision__truss__mark", "option__title"
+        "decision", "because", "revision__number", "revision__truss__mark", "option__titled"
     ),
 )
 
@@ -171,7 +171,7 @@ def lines(changes: Iterable[Request]) -> list[dict[str, Any]]:
 
 def line(change: Request) -> dict[str, Any]:
     asks = [ask for ask in change.asks.all() if not ask.replaced]
-    days = (change.last_day - change.job.today()).days
+    days = (change.last_day - change.job.today()).days  # type: ignore[attr-defined]  # by_urgency seeks it
     return {
         "change": change,
         "tone": TONES.get(State(change.state), "look"),

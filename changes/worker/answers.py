@@ -5,47 +5,47 @@ Computes from a truss document alone and touches no database; the worker calls i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from changes.asks.documents import lacks, with_openings
 from changes.models import Verdict
+from changes.words import Titled
 from trusses.analysis.analysis import Analysis, analyse
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
-from trusses.analysis.clearance.apart import overlap_says
+from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import Fit, Nearest, Space, fit, nearest, space
 from trusses.analysis.compare import compare
 from trusses.analysis.format.document import DocumentError, read, read_opening, read_stored, sha256
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening, Truss
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.loads.arrangements import missing
-from trusses.analysis.loads.attic import opens_say
+from trusses.analysis.loads.attic import opens_told
 from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
-from trusses.analysis.verdict import never_automatic, verdict
-from trusses.analysis.words import verdict as words
-from trusses.analysis.words.phrases import stopped
+from trusses.analysis.verdict import Reason, never_automatic, verdict
+from trusses.analysis.words.phrases import Coded, coded
 
 Tell = Callable[[float, str], None]
 Document = dict[str, Any]
 
-AS_IT_IS = "As it is, with the opening written in"
+AS_IT_IS = [coded("as-it-is")]
+DESIGNER_FIRST = coded("designer-first")
 
 
 @dataclass(frozen=True)
 class Found:
     """One option: a truss document with its analysis and comparison documents; both None where it can't be analysed."""
 
-    title: str
+    titled: Titled
     document: Document
     sha256: str
     analysis: Document | None
     comparison: Document | None
     passes: bool
     worst_ratio: float | None
-    says: str
+    told: list[Coded]
     steps: tuple[Step, ...] = ()
     """What it makes of the marks that carry its truss."""
 
@@ -60,7 +60,7 @@ class Answer:
 
     opening: Document
     verdict: Verdict
-    says: str
+    told: list[Coded]
     nearest: dict[str, Any] | None
 
 
@@ -91,7 +91,7 @@ def answer(
     try:
         truss = read(document)
     except DocumentError as refused:
-        return _no_answer(openings, f"Today's truss document can't be read: {refused}.")
+        return _no_answer(openings, coded("today-unread", trouble=str(refused)))
     # the search takes a namesake for the same opening moved, and one that was approved before must stay
     openings = with_openings(document, openings)["openings"][-len(openings) :]
     room = space(truss)
@@ -106,7 +106,7 @@ def answer(
         else:
             options = _redesigns(truss, before, possible, tell, seconds, surroundings)
     except Mechanism as loose:
-        return _no_answer(openings, f"Today's truss can't be analysed: {loose}.")
+        return _no_answer(openings, _moves("today-moves", loose))
     # what passes stays before what doesn't, also where it is another truss that fails
     options = _Options(sorted(map(judge, options.found), key=lambda found: not found.passes), options.instead)
     answers = [
@@ -118,14 +118,14 @@ def answer(
 
 def _beside(answer: Answer, wanted: Opening, truss: Truss) -> Answer:
     """The answer, with a sentence where another opening stands in the same place already."""
-    says = overlap_says(wanted, truss.openings)
-    return replace(answer, says=f"{answer.says} {says}") if says else answer
+    met = overlap(wanted, truss.openings)
+    return replace(answer, told=[*answer.told, coded("overlaps", **met._asdict())]) if met else answer
 
 
 @dataclass(frozen=True)
 class _Options:
     found: list[Found]
-    instead: str = ""
+    instead: Coded | None = None
     """Why there are none, where that isn't the search's answer."""
 
 
@@ -138,48 +138,50 @@ def _redesigns(
     surroundings: Surroundings,
 ) -> _Options:
     if lacking := missing(truss):
-        says = f"Its loads lack {_listed(lacking)}; no redesign is offered until a designer writes them in."
-        return _Options([], says)
+        return _Options([], coded("loads-lack-first", names=list(lacking)))
     wanted = [read_opening(opening) for opening in openings]
     try:
         limits = replace(LIMITS, seconds=min(seconds, LIMITS.seconds))
         candidates = search(truss, wanted, progress=tell, limits=limits, surroundings=surroundings)
     except NoOptions as none:
-        return _Options([], str(none))
+        return _Options([], coded("not-searched", trouble=str(none)))
     return _Options([_found(truss, before, candidate) for candidate in candidates])
 
 
 def _as_it_is(truss: Truss, before: Document, openings: Sequence[Document], surroundings: Surroundings) -> Found:
     analysis = analyse(read(with_openings(truss.document, openings)), surroundings)
-    says = "Nothing on the truss changes."
+    told = [coded("nothing-changes")]
     if not analysis.passes:
-        says = f"Nothing on the truss changes, but today's truss fails its checks at {analysis.worst_ratio:.2f}."
+        told = [coded("nothing-changes-fails", ratio=analysis.worst_ratio)]
     if lacking := missing(truss):
-        says += f" Its loads lack {_listed(lacking)}."
-    if kinds := words.why(never_automatic(truss)):
-        says += f" {kinds}"
-    return described(truss.document, before, analysis, AS_IT_IS, says)
+        told.append(coded("loads-lack", names=list(lacking)))
+    return described(truss.document, before, analysis, AS_IT_IS, [*told, *reasons(never_automatic(truss))])
 
 
 def _found(truss: Truss, before: Document, candidate: Candidate) -> Found:
     if lost := lacks(candidate.document, truss.document.get("openings", ())):
         raise RuntimeError(f"the search lost opening {lost} of {truss.mark}")
-    return described(truss.document, before, candidate.analysis, candidate.title, candidate.says)
+    return described(truss.document, before, candidate.analysis, list(candidate.steps), list(candidate.told))
 
 
-def described(before_truss: Document, before: Document, analysis: Analysis, title: str, says: str) -> Found:
+def reasons(those: Iterable[Reason]) -> list[Coded]:
+    """Reasons of a verdict among the sentences of an option."""
+    return [coded(one.code, **one.values) for one in those]
+
+
+def described(before_truss: Document, before: Document, analysis: Analysis, titled: Titled, told: list[Coded]) -> Found:
     """An option with its documents."""
     document = analysis.truss.document
     written = analysis.document()
     return Found(
-        title=title[:300],
+        titled=titled,
         document=document,
         sha256=sha256(document),
         analysis=written,
         comparison=compare(before, written, before_truss, document),
         passes=verdict(analysis.truss, analysis).may_be_called_passing,
         worst_ratio=written["worst_ratio"],
-        says=says,
+        told=told,
     )
 
 
@@ -187,30 +189,27 @@ def drawn(
     before_truss: Document,
     before: Document,
     document: Document,
-    title: str,
-    differs: str,
+    titled: Titled,
+    differs: list[Coded],
     surroundings: Surroundings = NOTHING_SAID,
 ) -> Found:
     """A designer's own option, computed. One that can move freely doesn't pass and says why."""
     try:
         analysis = analyse(read(document), surroundings)
     except (Mechanism, DocumentError) as trouble:
-        says = f"It can't be analysed: {trouble}. {differs}".strip()
-        return Found(title, document, sha256(document), None, None, False, None, says)
+        told = [coded("not-analysed", trouble=str(trouble)), *differs]
+        return Found(titled, document, sha256(document), None, None, False, None, told)
     failing = [check for check in analysis.checks if not check.passes]
     blocked = [opening for opening in analysis.openings if not opening.fits]
-    told = [f"Opening {opening.id}: {opening.says}" for opening in blocked]
+    told = [coded("opening", opening=opening.id, fit=opening.told) for opening in blocked]
     if failing:
         worst = max(failing, key=lambda check: check.ratio)
-        told.append(f"{worst.rule.capitalize()} of {worst.of} {worst.id} is {worst.ratio:.2f} times what is allowed.")
+        told.append(coded("exceeds", of=worst.of, id=worst.id, rule=worst.rule, ratio=worst.ratio))
     if not told:
-        told.append(
-            words.why(never_automatic(analysis.truss))
-            or "Its lumber checks pass and its openings are clear. Plates are not checked."
-        )
-    if opens := opens_say(read_stored(before_truss), analysis.truss):
+        told = reasons(never_automatic(analysis.truss)) or [coded("drawn-passes")]
+    if opens := opens_told(read_stored(before_truss), analysis.truss):
         told.append(opens)
-    return described(before_truss, before, analysis, title, " ".join([*told, differs]).strip())
+    return described(before_truss, before, analysis, titled, [*told, *differs])
 
 
 def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> Answer:
@@ -219,24 +218,22 @@ def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> An
     place = _place(near, wanted)
     beside = None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in}
     if _never(found):
-        return Answer(opening, Verdict.NEVER, f"{found.says} {place}", beside)
+        return Answer(opening, Verdict.NEVER, [found.told, place], beside)
     passing = [option for option in options.found if option.passes]
     if found.fits:
-        says = [found.says]
-        if [option.title for option in options.found] != [AS_IT_IS]:
-            says.append("What else is asked of this truss needs a redesign.")
+        told = [found.told]
+        if [option.titled for option in options.found] != [AS_IT_IS]:
+            told.append(coded("more-asked"))
         elif not passing:
-            says.append(options.found[0].says)
-        return Answer(opening, Verdict.FITS, " ".join(says), beside)
+            told += options.found[0].told
+        return Answer(opening, Verdict.FITS, told, beside)
     if passing:
-        many = "One redesign passes" if len(passing) == 1 else f"{len(passing)} redesigns pass"
-        many += " the lumber checks (plates are not checked)"
-        least = stopped(passing[0].title)
-        return Answer(opening, Verdict.OPTIONS, f"{found.says} {many}; the least change: {least} {place}", beside)
-    stops = options.instead or "No redesign was found."
+        pass_ = coded("redesigns-pass", count=len(passing), least=passing[0].titled)
+        return Answer(opening, Verdict.OPTIONS, [found.told, pass_, place], beside)
+    stops = options.instead or coded("none-found")
     if options.found:
-        stops = f"No redesign passes. What stops the best: {options.found[-1].says}"
-    return Answer(opening, Verdict.NONE_PASS, f"{found.says} {stopped(stops)} {place}", beside)
+        stops = coded("none-passes", stops=options.found[-1].told)
+    return Answer(opening, Verdict.NONE_PASS, [found.told, stops, place], beside)
 
 
 def _never(found: Fit) -> bool:
@@ -244,27 +241,18 @@ def _never(found: Fit) -> bool:
     return found.cuts_chord or found.outside
 
 
-def _place(near: Nearest | None, opening: Opening) -> str:
+def _place(near: Nearest | None, opening: Opening) -> Coded:
     """Where the same opening would fit in today's truss."""
     if near is None:
-        return "It fits nowhere in today's truss."
-    along, up = (near.centre_in[i] - opening.centre[i] for i in (0, 1))
-    steps = [
-        f"{feet_inches(abs(by))} {there if by > 0 else back}"
-        for by, there, back in ((along, "to the right", "to the left"), (up, "up", "down"))
-        if abs(by) >= 1 / 32
-    ]
-    return f"Moved {' and '.join(steps)}, it fits as it is." if steps else "A hair beside that place it fits as it is."
+        return coded("fits-nowhere")
+    right_in, up_in = (near.centre_in[i] - opening.centre[i] for i in (0, 1))
+    return coded("fits-moved", right_in=right_in, up_in=up_in)
 
 
-def _no_answer(openings: Sequence[Document], says: str) -> Answered:
-    return Answered(
-        [
-            Answer(opening, Verdict.NONE_PASS, f"{says} A designer has to look at it first.", None)
-            for opening in openings
-        ]
-    )
+def _moves(code: str, loose: Mechanism) -> Coded:
+    because = {"code": loose.code, "values": loose.values}
+    return coded(code, joint=loose.joint, direction=loose.direction, almost=loose.almost, **because)
 
 
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+def _no_answer(openings: Sequence[Document], why: Coded) -> Answered:
+    return Answered([Answer(opening, Verdict.NONE_PASS, [why, DESIGNER_FIRST], None) for opening in openings])

@@ -12,7 +12,8 @@ from django.conf import settings
 from changes import carriers as consequences
 from changes.asks.documents import differences, lacks, with_openings
 from changes.models import Ask, Consequence, Option, Request, Verdict
-from changes.worker.answers import Answered, Found, answer, drawn
+from changes.words import Titled
+from changes.worker.answers import Answered, Found, answer, drawn, reasons
 from changes.worker.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
 from trusses import revisions as sets
@@ -20,7 +21,7 @@ from trusses import verdicts
 from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.verdict import Known, verdict
-from trusses.analysis.words import verdict as words
+from trusses.analysis.words.phrases import coded
 from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import NewMark, Revision, Truss
@@ -34,11 +35,11 @@ def compute(mine: Claim) -> Write:
         return _compute_new_mark(mine)
     if mine.option_id is not None:
         return _compute_drawn(mine)
-    return _compute_request(mine, Request.objects.get(pk=mine.request_id))
+    return _compute_request(mine, Request.objects.get(computations=mine.pk))
 
 
 def _compute_new_mark(mine: Claim) -> Write:
-    waiting = NewMark.objects.select_related("job", "sent_by").get(pk=mine.new_mark_id)
+    waiting = NewMark.objects.select_related("job", "sent_by").get(computation=mine.pk)
     Teller(mine)(0.1, f"{waiting}: analysing the truss that was sent")
     try:
         analysed = sets.read_and_analyse(waiting.document, surroundings.of_job(waiting.job))
@@ -96,7 +97,7 @@ class _Part:
     told: Answered
     chain: links.Chain
     redrawn: list[tuple[Option, Found]]
-    lost: list[str]
+    lost: list[Titled]
 
 
 def _redrawn(
@@ -106,7 +107,7 @@ def _redrawn(
     asked: Sequence[dict[str, Any]],
     judge: Callable[[Found], Found],
     said: Surroundings,
-) -> tuple[list[tuple[Option, Found]], list[str]]:
+) -> tuple[list[tuple[Option, Found]], list[Titled]]:
     """The options that designers drew for a truss, each as it would be on today's revision, computed; and the titles
     of those that don't hold what is asked now. An opening that was approved since is written in."""
     current, kept, lost = truss.current, [], []
@@ -115,10 +116,10 @@ def _redrawn(
         approved = [each for each in current.document.get("openings", ()) if lacks(option.document, [each])]
         document = with_openings(option.document, approved) if approved else option.document
         if lacks(document, asked):
-            lost.append(option.title)
+            lost.append(option.titled)
             continue
         differs = differences(current.document, document)
-        kept.append((option, judge(drawn(current.document, before, document, option.title, differs, said))))
+        kept.append((option, judge(drawn(current.document, before, document, option.titled, differs, said))))
     return kept, lost
 
 
@@ -127,15 +128,15 @@ def _judged(chain: links.Chain, mark: str, known: Known, found: Found) -> Found:
     the set knows of its own truss lets it be called passing."""
     worked = consequences.follow(chain, {mark: (found.document, found.analysis)})
     failing = [step for step in worked.steps if step.trouble or consequences.failing(step)]
-    says = [found.says, *(row.says for row in worked.rows(None) if row.passes is False)]
+    told = [*found.told, *(row.told for row in worked.rows(None) if row.passes is False)]
     passes = found.passes and not failing
     if found.analysis is not None:
         design = read_stored(found.document)
         alone = verdict(design, found.analysis)
         in_set = verdict(design, found.analysis, known)
         passes = passes and in_set.may_be_called_passing
-        says.append(words.why(reason for reason in in_set.why_not if reason not in alone.why_not))
-    return replace(found, steps=worked.steps, passes=passes, says=" ".join(filter(None, says)))
+        told += reasons(reason for reason in in_set.why_not if reason not in alone.why_not)
+    return replace(found, steps=worked.steps, passes=passes, told=told)
 
 
 def _part(tell: Teller, mark: str, i: int, of: int, fraction: float, doing: str) -> None:
@@ -162,7 +163,7 @@ def _write(change: Request, part: _Part) -> None:
         Ask.objects.filter(pk=ask.pk).update(
             opening=each.opening,
             verdict=each.verdict,
-            says=each.says,
+            told=each.told,
             nearest=each.nearest,
             revision=part.revision,
         )
@@ -173,7 +174,7 @@ def _write(change: Request, part: _Part) -> None:
             request=change,
             truss=part.truss,
             revision=part.revision,
-            title=found.title,
+            titled=found.titled,
             rank=rank,
             document=found.document,
             basis=part.chain.basis_with({part.truss.mark: found.document}),
@@ -195,7 +196,7 @@ def _write_redrawn(change: Request, part: _Part, old: Option, found: Found) -> N
             revision=part.revision,
             drawn_by=old.drawn_by,
             redrawn_of=old,
-            title=found.title,
+            titled=found.titled,
             rank=old.rank,
             document=found.document,
             basis=basis,
@@ -211,7 +212,7 @@ def _write_redrawn(change: Request, part: _Part, old: Option, found: Found) -> N
     for ask in part.asks:
         if not ask.opening:
             verdict = Verdict.OPTIONS if found.passes else Verdict.NONE_PASS
-            Ask.objects.filter(pk=ask.pk).update(verdict=verdict, says=found.says, revision=part.revision)
+            Ask.objects.filter(pk=ask.pk).update(verdict=verdict, told=found.told, revision=part.revision)
     if found.passes:
         _solved(option)
 
@@ -219,7 +220,7 @@ def _write_redrawn(change: Request, part: _Part, old: Option, found: Found) -> N
 def _solved(option: Option) -> None:
     """A drawn option that passes answers the asks that the search had no answer to."""
     unsolved = option.asks.filter(verdict__in=(Verdict.NONE_PASS, Verdict.NEVER), opening__isnull=False)
-    unsolved.update(verdict=Verdict.OPTIONS, says="A designer drew a redesign that is clear and passes.")
+    unsolved.update(verdict=Verdict.OPTIONS, told=[coded("designer-drew")])
 
 
 def _write_steps(option: Option, found: Found, chain: links.Chain) -> None:
@@ -233,17 +234,17 @@ def _figures(found: Found) -> dict[str, object]:
         "comparison": found.comparison,
         "passes": found.passes,
         "worst_ratio": found.worst_ratio,
-        "says": found.says,
+        "told": found.told,
     }
 
 
 def _compute_drawn(mine: Claim) -> Write:
-    option = Option.objects.select_related("revision", "truss__job").get(pk=mine.option_id)
+    option = Option.objects.select_related("revision", "truss__job").get(computation=mine.pk)
     Teller(mine)(0.1, f"{option.truss.mark}: computing the drawn option")
     revision, said = option.revision, surroundings.of_mark(option.truss)
     chain = links.chain_of([option.truss])
     before = surroundings.before(revision, said)
-    found = drawn(revision.document, before, option.document, option.title, option.says, said)
+    found = drawn(revision.document, before, option.document, option.titled, option.told, said)
     return partial(_write_drawn, option, _judged(chain, option.truss.mark, verdicts.known(option.truss), found), chain)
 
 
@@ -255,6 +256,6 @@ def _write_drawn(option: Option, found: Found, chain: links.Chain) -> dict[str, 
     if found.passes:
         _solved(option)
     option.asks.filter(opening=None).update(
-        verdict=Verdict.OPTIONS if found.passes else Verdict.NONE_PASS, says=found.says
+        verdict=Verdict.OPTIONS if found.passes else Verdict.NONE_PASS, told=found.told
     )
-    return {"mark": option.truss.mark, "title": option.title, "found": found.says}
+    return {"mark": option.truss.mark, "title": option.titled, "found": found.told}

@@ -11,8 +11,9 @@ from changes.computations import enqueue
 from changes.models import Ask, Option, Request
 from changes.permissions import require
 from changes.workflow.table import Conflict, acting, move, person
-from changes.workflow.words import words
+from changes.workflow.typed import words
 from trusses.analysis.format.document import DocumentError, read, sha256
+from trusses.analysis.words.phrases import coded
 from trusses.models import Truss
 from trusses.revisions import Refused, limits
 
@@ -28,9 +29,9 @@ def draw_option(
     one = _ask(change, ask)
     truss = one.truss
     document = read_drawn(document, truss)
-    title = words(title, "title", longest=300) or f"Drawn by {person(user, change.job)}"
+    titled = words(title, "title", longest=300) or [coded("drawn-by", person=person(user, change.job))]
     with acting(change):
-        move(change, "draw", role, by=user, mark=truss.mark, title=title)
+        move(change, "draw", role, by=user, mark=truss.mark, title=titled)
         asks = list(change.asks.filter(truss=truss, replaced=False))
         if one.revision_id != truss.current_id:
             raise Conflict(f"{truss.mark} got a new revision since; have the request computed again, then draw.")
@@ -43,11 +44,11 @@ def draw_option(
             truss=truss,
             revision=truss.current,
             drawn_by=user,
-            title=title,
+            titled=titled,
             rank=DRAWN_RANK,
             document=document,
             sha256=sha256(document),
-            says=differences(truss.current.document, document),
+            told=differences(truss.current.document, document),
         )
         option.asks.set(asks)
         enqueue(change, option)

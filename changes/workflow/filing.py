@@ -16,7 +16,7 @@ from changes.models import OPEN_STATES, Computation, Event, IdempotencyKey, Requ
 from changes.permissions import require
 from changes.workflow.holds import ask_for_holds, release
 from changes.workflow.table import NEW, Conflict, acting, move, when
-from changes.workflow.words import words
+from changes.workflow.typed import words
 from trusses.models import Job, Truss
 from trusses.revisions import Refused
 
@@ -144,7 +144,7 @@ def start_over(change: Request) -> None:
     drop_computations(change)
     change.options.filter(stale=False).update(stale=True)
     for ask in change.asks.filter(replaced=False).select_related("truss"):
-        change.asks.filter(pk=ask.pk).update(verdict="", says="", nearest=None, revision=ask.truss.current_id)
+        change.asks.filter(pk=ask.pk).update(verdict="", told=[], nearest=None, revision=ask.truss.current_id)
     enqueue(change)
 
 

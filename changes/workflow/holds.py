@@ -11,7 +11,7 @@ from django.utils import timezone
 from changes.models import Consequence, Hold, Request
 from changes.permissions import require
 from changes.workflow.table import Conflict, note, person, when
-from changes.workflow.words import words
+from changes.workflow.typed import words
 from trusses.models import CHANGEABLE_STAGES, Truss
 
 Standing = Hold.Standing

@@ -16,14 +16,14 @@ from changes.workflow.drafting import DRAWN_RANK, read_drawn
 from changes.workflow.filing import refuse_repeat
 from changes.workflow.holds import ask_for_holds
 from changes.workflow.table import NEW
-from changes.workflow.words import words
+from changes.workflow.typed import words
 from trusses.analysis.format.document import sha256
+from trusses.analysis.words.phrases import coded
 from trusses.models import Truss
 from trusses.revisions import Refused
 
 NEEDS_A_REASON = "Say why the truss is revised; the record keeps it."
 USUALLY_DECIDED = timedelta(days=7)
-TO_START_FROM = "Today's truss, to start from"
 
 
 def start_revision(
@@ -48,7 +48,8 @@ def start_revision(
     refuse_when_all_cut(truss, truss.mark)
     day = read_needed_by(job, needed_by or job.today() + USUALLY_DECIDED)
     drawn = read_drawn(document, truss) if document is not None else truss.current.document
-    title = words(title, "title", longest=300) or (TO_START_FROM if document is None else "The revision as sent")
+    unnamed = coded("to-start-from" if document is None else "as-sent")
+    titled = words(title, "title", longest=300) or [unnamed]
     said = hashlib.sha256(
         repr((job.pk, Kind.REVISION.value, truss.pk, reason, sha256(drawn))).encode("utf-8", "surrogatepass")
     ).hexdigest()
@@ -61,7 +62,7 @@ def start_revision(
                 truss=truss,
                 revision=truss.current,
                 drawn_by=user,
-                title=title,
+                titled=titled,
                 rank=DRAWN_RANK,
                 document=drawn,
                 sha256=sha256(drawn),

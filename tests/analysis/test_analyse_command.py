@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from trusses.analysis.format.document import read
-from trusses.analysis.format.lengths import tape_inches
 from trusses.analysis.requirements.joints import joint_demand
 from trusses.analysis.requirements.recorded import recorded
 from trusses.analysis.requirements.supports import supports
 from trusses.analysis.requirements.web_restraint import web_rows
+from trusses.analysis.words.lengths import tape_inches
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = Path(__file__).parent / "examples"

@@ -7,7 +7,10 @@ import pytest
 
 from trusses.analysis.checks.check import Finding, Unchecked
 from trusses.analysis.words import findings as words
-from trusses.analysis.words import mechanism, rows
+from trusses.analysis.words import mechanism, options, rows
+from trusses.analysis.words.openings import FITS
+from trusses.analysis.words.phrases import coded, tell
+from trusses.analysis.words.verdict import REASONS
 
 CORE = Path(__file__).resolve().parent.parent.parent / "trusses" / "analysis"
 
@@ -380,3 +383,78 @@ def test_a_row_that_is_cut_off(code):
     assert rows.cut_off("W3", "R1-1", "R1-4", True, True, code, values) == (
         f"The row on W3 of R1-1 has nothing to run to: reinforce that web singly, or keep the row. {why}"
     )
+
+
+HIGHEST = {"of": "bearing", "id": "A", "rule": "bearing", "buckles": False, "ratio": 0.876, "combination": "D + S"}
+OPENINGS = {
+    "cuts-chord": ({"members": ["B1", "T2"]}, "It would cut chords B1 and T2. A chord is never cut."),
+    "reaches-outside": ({}, "It reaches outside of the truss; an opening must lie between the chords."),
+    "webs-in-the-way": ({"members": ["W1"], "by_in": 8.625}, 'Web W1 is in the way, by 8 5/8".'),
+    "fits-exactly": ({}, "It fits as it is, with nothing to spare."),
+    "fits": ({"spare_in": 12.25}, "It fits as it is, with 1'-0 1/4\" to spare."),
+}
+DECIDES = {
+    "unloaded": ({}, "Nothing carries a load in this truss."),
+    "fails": (
+        {**HIGHEST, "of": "member", "id": "T2", "rule": "compression", "buckles": True, "ratio": 1.5, "others": 2},
+        "It fails: T2, compression (it buckles), at 150% of what is allowed, under D + S. 2 more fail as well.",
+    ),
+    "numbers-only": (
+        HIGHEST,
+        "No check is over its limit. The highest is the bearing at A, bearing, at 88% of what is allowed, under D + S.",
+    ),
+    "lumber-passes": (
+        {**HIGHEST, "of": "truss", "rule": "deflection"},
+        "Every lumber check passes. The highest is the whole truss, deflection, at 88% of what is allowed, under D + S."
+        " Plates are not checked.",
+    ),
+    "no-layout": ({}, "No layout of webs was found that keeps the opening clear and can be built."),
+    "opening": (
+        {"opening": "O1", "fit": coded("fits-exactly")},
+        "Opening O1: It fits as it is, with nothing to spare.",
+    ),
+    "rows-in-line": (
+        {"webs": ["W1", "W4"]},
+        "The restraint rows work only in line with like webs of the neighboring trusses, and with diagonal bracing:"
+        " W1, W4.",
+    ),
+    "storage-raised": (
+        {"windows": [[0, 288]], "psf": 20, "beside_psf": 10},
+        'It opens room for storage (a box 42 in. high and 24 in. wide) from 0" to 24\'-0" along the span: the bottom'
+        " chord is computed with 20 psf there, and 10 psf beside it, together with the other loads.",
+    ),
+    "storage-left-out": (
+        {"windows": [[0, 288]], "psf": 20},
+        'It opens room for storage (a box 42 in. high and 24 in. wide) from 0" to 24\'-0" along the span, and was'
+        " computed with less than 20 psf on the bottom chord there.",
+    ),
+}
+
+
+@pytest.mark.parametrize("code", OPENINGS)
+def test_what_is_said_of_an_opening(code):
+    values, says = OPENINGS[code]
+    assert FITS.keys() == OPENINGS.keys()
+    assert tell(FITS, [coded(code, **values)]) == says
+
+
+def test_many_webs_in_the_way_are_the_first_five_and_how_many_more():
+    says = tell(FITS, [coded("webs-in-the-way", members=[f"W{n}" for n in range(1, 8)], by_in=1)])
+    assert says == 'Webs W1, W2, W3, W4, W5 and 2 more are in the way, by 1".'
+    six = tell(FITS, [coded("webs-in-the-way", members=[f"W{n}" for n in range(1, 7)], by_in=1)])
+    assert six == 'Webs W1, W2, W3, W4, W5 and W6 are in the way, by 1".'
+
+
+@pytest.mark.parametrize("code", DECIDES)
+def test_what_decides_about_an_option(code):
+    values, says = DECIDES[code]
+    assert options.TOLD.keys() == DECIDES.keys() | REASONS.keys()
+    assert len(options.TOLD) == len(DECIDES) + len(REASONS), "two sentences share a code"
+    assert tell(options.TOLD, [coded(code, **values)]) == says
+
+
+def test_one_more_failing_and_one_row_are_told_as_one():
+    values = DECIDES["fails"][0]
+    assert tell(options.TOLD, [coded("fails", **values | {"others": 1})]).endswith(" 1 more fails as well.")
+    assert tell(options.TOLD, [coded("fails", **values | {"others": 0})]).endswith("under D + S.")
+    assert tell(options.TOLD, [coded("rows-in-line", webs=["W1"])]).startswith("The restraint row works only")

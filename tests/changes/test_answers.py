@@ -11,6 +11,11 @@ from changes.worker.answers import AS_IT_IS, answer
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read, sha256
+from trusses.analysis.words.phrases import coded
+
+
+def codes(told):
+    return [one["code"] for one in told]
 
 
 def ask(document, *openings, told=None):
@@ -25,8 +30,8 @@ def test_what_fits_has_one_option_that_is_todays_truss(king_post):
     answered = ask(king_post, FITS)
     one, option = answered.answers[0], answered.options[0]
     assert (one.verdict, one.nearest, len(answered.options)) == ("fits", None, 1)
-    assert one.says.startswith("It fits as it is")
-    assert (option.title, option.passes) == (AS_IT_IS, True)
+    assert codes(one.told) == ["fits"]
+    assert (option.titled, option.passes) == (AS_IT_IS, True)
     assert option.document == {**king_post, "openings": [FITS]}
     assert option.sha256 == sha256(option.document) == option.analysis["truss_sha256"]
     assert {member["change"] for member in option.comparison["members"]} == {"kept"}
@@ -36,8 +41,9 @@ def test_what_takes_a_redesign_has_options_that_pass_and_keep_clear(king_post):
     answered = ask(king_post, HITS_WEB)
     one = answered.answers[0]
     assert one.verdict == "options"
-    assert one.says.startswith("Web W1 is in the way")
-    assert 'Moved 6 3/4" to the left, it fits as it is.' in one.says
+    assert codes(one.told) == ["webs-in-the-way", "redesigns-pass", "fits-moved"]
+    assert one.told[0]["values"]["members"] == ["W1"]
+    assert one.told[2]["values"] == {"right_in": -6.75, "up_in": 0}
     assert one.nearest == {"centre_in": [113.25, 20], "moved_in": 6.75}
     passing = [option for option in answered.options if option.passes]
     assert passing
@@ -59,7 +65,7 @@ def test_what_would_cut_a_chord_or_leave_the_truss_is_never(opening, king_post):
 def test_asks_on_one_truss_share_options_that_answer_both(king_post):
     answered = ask(king_post, FITS, HITS_WEB)
     assert [one.verdict for one in answered.answers] == ["fits", "options"]
-    assert "What else is asked of this truss needs a redesign." in answered.answers[0].says
+    assert codes(answered.answers[0].told) == ["fits", "more-asked"]
     assert all(lacks(option.document, [FITS, HITS_WEB]) == "" for option in answered.options)
 
 
@@ -82,7 +88,7 @@ def test_that_todays_truss_fails_is_said_and_not_passed(king_post):
         member["lumber"] = "2x4 SPF Stud"
     answered = ask(king_post, FITS)
     assert (answered.answers[0].verdict, answered.options[0].passes) == ("fits", False)
-    assert "today's truss fails its checks at" in answered.answers[0].says
+    assert codes(answered.answers[0].told) == ["fits", "nothing-changes-fails"]
 
 
 def test_a_span_of_sixty_feet_is_never_called_passing(king_post):
@@ -95,9 +101,9 @@ def test_a_span_of_sixty_feet_is_never_called_passing(king_post):
         member["lumber"] = "2x8 DF-L No.1" if member["role"] == "bottom_chord" else "2x12 DF-L No.1"
     answered = ask(long, FITS)
     option = answered.options[0]
-    assert all(check["passes"] for check in option.analysis["checks"]), option.says
+    assert all(check["passes"] for check in option.analysis["checks"])
     assert option.passes is False
-    assert "a truss of 60 ft and more is never called passing here" in answered.answers[0].says
+    assert codes(answered.answers[0].told)[:3] == ["fits", "nothing-changes", "long-span"]
 
 
 def test_without_its_arrangements_no_redesign_is_offered(king_post):
@@ -106,21 +112,22 @@ def test_without_its_arrangements_no_redesign_is_offered(king_post):
     answered = ask(lacking, HITS_WEB)
     one = answered.answers[0]
     assert (one.verdict, answered.options) == ("none pass", [])
-    assert "Its loads lack snow/left; no redesign is offered until a designer writes them in." in one.says
-    assert ask(lacking, FITS).options[0].says == "Nothing on the truss changes. Its loads lack snow/left."
+    assert one.told[1] == coded("loads-lack-first", names=["snow/left"])
+    assert ask(lacking, FITS).options[0].told == [coded("nothing-changes"), coded("loads-lack", names=["snow/left"])]
 
 
 def test_a_truss_that_can_move_gets_a_sentence(king_post):
     loose = {**king_post, "hinges": ["A", "B", "C", "D"], "members": king_post["members"][:-1]}
     one = ask(loose, FITS).answers[0]
     assert one.verdict == "none pass"
-    assert one.says.startswith("Today's truss can't be analysed: the truss can move freely")
+    assert codes(one.told) == ["today-moves", "designer-first"]
+    assert not one.told[0]["values"]["almost"]
 
 
 def test_a_document_that_is_wrong_gets_a_sentence(king_post):
     one = ask({**king_post, "bearings": []}, FITS).answers[0]
     assert one.verdict == "none pass"
-    assert one.says.startswith("Today's truss document can't be read: bearings: the truss has no bearings.")
+    assert codes(one.told) == ["today-unread", "designer-first"]
 
 
 def test_progress_is_told(king_post):

@@ -46,7 +46,7 @@ def test_the_fields_say_what_the_drawing_measures(mark, form):
 def test_a_bare_number_is_asked_about_where_both_are_possible(typed, readings):
     with pytest.raises(UnclearError) as asked:
         parse_length(typed, negative=True, feet_to_in=36 * 12)
-    assert asked.value.readings == readings
+    assert asked.value.values["readings"] == list(readings)
     assert f"{typed} could be" in str(asked.value)
 
 

@@ -175,7 +175,7 @@ def test_a_carrier_of_the_same_request_gets_one_revision_with_both(asked, job, b
         request=change,
         truss=g1,
         revision=g1.current,
-        title="own",
+        titled="own",
         rank=7,
         document=own,
         sha256=analysis["truss_sha256"],

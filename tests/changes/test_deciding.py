@@ -227,7 +227,7 @@ def test_an_option_without_the_opening_is_refused(answered, designer):
 
 def test_a_passing_analysis_whose_option_is_not_offered_as_passing_is_refused(answered, designer):
     change = answered()
-    change.options.update(passes=False, says="Spans of 60 ft and more wait for a sealed document.")
+    change.options.update(passes=False, told=["Spans of 60 ft and more wait for a sealed document."])
     with pytest.raises(workflow.Refused, match="not offered as passing\\. Spans of 60 ft"):
         approve(designer, change)
     assert nothing_is_decided(change)

@@ -1,9 +1,16 @@
 """The sentence of each code of a request, once; what was stored as a sentence stays one."""
 
+import ast
+from pathlib import Path
+
 import pytest
 
 from changes import words
-from tests.changes.asking import FITS
+from tests.changes.asking import FITS, HITS_WEB
+from trusses.analysis.words import openings, options
+from trusses.analysis.words.phrases import coded
+
+ROOT = Path(__file__).resolve().parent.parent.parent
 
 CARRIERS = {
     "cut-copies": (
@@ -92,3 +99,137 @@ def test_an_event_stores_what_happened_and_not_its_sentence(answered):
     assert done.told == "K1 revision 0: fits as it is"
     assert (told["ask for a hold"].says, told["ask for a hold"].values) == ("", {"mark": "K1", "copies": 3})
     assert told["file"].told == told["file"].says != ""
+
+
+SHIFT = {"end": "foot", "webs": ["W1"], "shift_in": 14, "toward": "middle"}
+BOTH = "with the clear space of both: say which of the two is needed, or move it."
+MOVES = {"joint": "B", "direction": "sideways", "almost": False, "code": "apart", "values": {}}
+FAILS = {"rule": "bending", "of": "member", "id": "T1", "ratio": 1.234}
+TOLD = {
+    "today-unread": ({"trouble": "no joints"}, "Today's truss document can't be read: no joints."),
+    "today-moves": (
+        MOVES,
+        "Today's truss can't be analysed: the truss can move freely: joint B slides sideways, since nothing joins it to"
+        " the rest of the truss.",
+    ),
+    "designer-first": ({}, "A designer has to look at it first."),
+    "nothing-changes": ({}, "Nothing on the truss changes."),
+    "nothing-changes-fails": (
+        {"ratio": 1.234},
+        "Nothing on the truss changes, but today's truss fails its checks at 1.23.",
+    ),
+    "loads-lack": ({"names": ["snow/left", "snow/right"]}, "Its loads lack snow/left and snow/right."),
+    "loads-lack-first": (
+        {"names": ["snow/left"]},
+        "Its loads lack snow/left; no redesign is offered until a designer writes them in.",
+    ),
+    "fits-nowhere": ({}, "It fits nowhere in today's truss."),
+    "fits-moved": ({"right_in": -6.75, "up_in": 3}, 'Moved 6 3/4" to the left and 3" up, it fits as it is.'),
+    "more-asked": ({}, "What else is asked of this truss needs a redesign."),
+    "redesigns-pass": (
+        {"count": 3, "least": [coded("slide", **SHIFT)]},
+        "3 redesigns pass the lumber checks (plates are not checked); the least change: Move the foot of W1 1'-2\""
+        " toward midspan.",
+    ),
+    "none-passes": (
+        {"stops": [coded("no-layout"), coded("opening", opening="O1", fit=coded("fits-exactly"))]},
+        "No redesign passes. What stops the best: No layout of webs was found that keeps the opening clear and can be"
+        " built. Opening O1: It fits as it is, with nothing to spare.",
+    ),
+    "none-found": ({}, "No redesign was found."),
+    "not-searched": ({"trouble": "Opening O1 can't be made here"}, "Opening O1 can't be made here."),
+    "overlaps": (
+        {"opening": "O2", "by_in": 1},
+        f'It overlaps opening O2, which this truss has already, by 1" {BOTH}',
+    ),
+    "overlaps-request": (
+        {"opening": "O2", "by_in": 1, "request": 7},
+        f'It overlaps opening O2, which request 7 asks for, by 1" {BOTH}',
+    ),
+    "overlaps-here": ({"opening": "O2", "by_in": 1}, f'It overlaps opening O2, which is asked here, by 1" {BOTH}'),
+    "designer-drew": ({}, "A designer drew a redesign that is clear and passes."),
+    "not-analysed": ({"trouble": "no joints"}, "It can't be analysed: no joints."),
+    "not-computed": ({"trouble": "the worker stopped."}, "It could not be computed: the worker stopped."),
+    "exceeds": (FAILS, "Bending of member T1 is 1.23 times what is allowed."),
+    "drawn-passes": ({}, "Its lumber checks pass and its openings are clear. Plates are not checked."),
+    "differs": (
+        {"parts": ["outside", "bearings", "loads", "spacing", "use", "uplift-dead-share"], "gone": ["O1"]},
+        "Differs from today's truss also in its outside shape, its bearings, its loads, the spacing, its use or"
+        " ceiling, the dead load counted on against uplift and opening O1, which is not there any more.",
+    ),
+    "carrier": (
+        {"carrier": "G1", "because": ["R5", "R6"], "trouble": "", "worst_ratio": [0.712, 0.834], "fails": None},
+        "G1 carries R5, R6: worst ratio 0.71 → 0.83, no check over its limit.",
+    ),
+}
+TITLES = {
+    "as-it-is": ({}, "As it is, with the opening written in"),
+    "to-start-from": ({}, "Today's truss, to start from"),
+    "as-sent": ({}, "The revision as sent"),
+    "drawn-by": ({"person": "Dana Plate, designer"}, "Drawn by Dana Plate, designer"),
+}
+
+
+@pytest.mark.parametrize("code", TOLD)
+def test_what_is_said_of_an_ask_or_an_option(code):
+    values, says = TOLD[code]
+    assert words.TOLD.keys() == TOLD.keys() | options.TOLD.keys() | openings.FITS.keys()
+    assert len(words.TOLD) == len(TOLD) + len(options.TOLD) + len(openings.FITS), "two sentences share a code"
+    assert words.told([coded(code, **values)]) == says
+
+
+@pytest.mark.parametrize("code", TITLES)
+def test_what_an_option_is_called_that_no_step_leads_to(code):
+    values, says = TITLES[code]
+    assert words.TITLES.keys() == TITLES.keys()
+    assert not words.TITLES.keys() & options.STEPS.keys()
+    assert words.called([coded(code, **values)]) == says
+
+
+def test_what_differs_by_number_and_what_was_kept_as_a_sentence():
+    assert words.told([coded("redesigns-pass", count=1, least="Two webs fewer")]) == (
+        "One redesign passes the lumber checks (plates are not checked); the least change: Two webs fewer."
+    )
+    assert words.told([coded("fits-moved", right_in=0.01, up_in=0)]) == "A hair beside that place it fits as it is."
+    carrier = TOLD["carrier"][0]
+    assert words.told([coded("carrier", **carrier | {"fails": FAILS})]) == (
+        "G1 carries R5, R6: worst ratio 0.71 → 0.83; bending of member T1 fails at 1.23."
+    )
+    assert words.told([coded("carrier", **carrier | {"trouble": "It hangs nowhere."})]) == (
+        "G1 carries R5, R6, and what that does to it can't be worked out. It hangs nowhere."
+    )
+    assert words.told(["An old sentence.", coded("designer-first")]) == (
+        "An old sentence. A designer has to look at it first."
+    )
+    assert words.called("Two webs fewer") == "Two webs fewer"
+    assert words.called([]) == "Today's truss, with the opening drawn in"
+    assert words.called([coded("slide", **SHIFT)]) == "Move the foot of W1 1'-2\" toward midspan"
+    drawn = words.EVENTS["compute an option"]
+    assert drawn(mark="K1", title=[coded("as-sent")], found=[coded("drawn-passes")]) == (
+        "K1: The revision as sent. Its lumber checks pass and its openings are clear. Plates are not checked."
+    )
+
+
+def test_every_code_that_the_source_makes_has_words_and_every_sentence_is_made():
+    made = {}
+    for path in [*(ROOT / "trusses").rglob("*.py"), *(ROOT / "changes").rglob("*.py")]:
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "coded":
+                found = [one.value for one in ast.walk(node.args[0]) if isinstance(one, ast.Constant)]
+                made |= dict.fromkeys((code for code in found if isinstance(code, str)), path.name)
+    worded = words.TOLD | words.TITLES | options.STEPS
+    assert made.keys() <= worded.keys(), {code: made[code] for code in made.keys() - worded.keys()}
+    assert (TOLD.keys() | TITLES.keys() | openings.FITS.keys()) - made.keys() == {"today-moves"}
+
+
+def test_an_answer_is_stored_as_codes_and_told_when_shown(answered):
+    """The sentences that a request shows stand in no row of it."""
+    change = answered(HITS_WEB)
+    ask, option = change.asks.get(), change.options.order_by("rank").first()
+    assert [one["code"] for one in ask.told] == ["webs-in-the-way", "redesigns-pass", "fits-moved"]
+    assert ask.told[1]["values"]["least"] == option.titled
+    assert ask.says.startswith("Web W1 is in the way, by ")
+    assert option.title in ask.says
+    assert {one["code"] for one in option.titled} <= options.STEPS.keys()
+    assert option.told[0]["code"] == "lumber-passes"
+    assert option.says.startswith("Every lumber check passes. ")

@@ -11,7 +11,7 @@ from django.core.exceptions import PermissionDenied
 
 from tests.changes.asking import TOO_SOFT, without_web
 from trusses.bearings import links
-from trusses.correcting import correct, withdraw
+from trusses.marks.correcting import correct, withdraw
 from trusses.models import Stage
 from trusses.production import move
 from trusses.revisions import Refused, Superseded

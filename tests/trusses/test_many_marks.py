@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from trusses.marks import page as views
+from trusses.job import page
 from trusses.models import Copy, Placement, Revision, Truss
 from trusses.revisions import add_mark
 
@@ -34,7 +34,7 @@ def marks(page) -> list[str]:
 
 @pytest.mark.parametrize("name", ["trusses:job", "trusses:sheets"])
 def test_they_come_page_by_page_in_the_order_of_their_numbers(many, client_of, builder, name, monkeypatch):
-    monkeypatch.setattr(views, "MARKS_A_PAGE", 5)
+    monkeypatch.setattr(page, "MARKS_A_PAGE", 5)
     client, address = client_of(builder), reverse(name, args=[many.pk])
     pages = [client.get(address, {"page": n}) for n in (1, 2, 3)]
     assert [marks(page) for page in pages] == [
@@ -49,7 +49,7 @@ def test_they_come_page_by_page_in_the_order_of_their_numbers(many, client_of, b
 
 @pytest.mark.parametrize("name", ["trusses:job", "trusses:sheets"])
 def test_one_is_found_by_how_its_mark_begins(many, client_of, builder, name, monkeypatch):
-    monkeypatch.setattr(views, "MARKS_A_PAGE", 5)
+    monkeypatch.setattr(page, "MARKS_A_PAGE", 5)
     client, address = client_of(builder), reverse(name, args=[many.pk])
     assert marks(client.get(address, {"mark": "m1"})) == ["M1", "M10", "M11", "M12"]
     assert "No mark of this job begins with “&lt;b&gt;”." in client.get(address, {"mark": "<b>"}).content.decode()
@@ -64,10 +64,10 @@ def test_a_page_asks_as_often_for_thirteen_marks_as_for_one(truss, client_of, de
 
     def counts() -> list[int]:
         found = []
-        for page in pages:
-            client.get(page)
+        for address in pages:
+            client.get(address)
             with CaptureQueriesContext(connection) as queries:
-                client.get(page)
+                client.get(address)
             found.append(len(queries))
         return found
 

@@ -6,7 +6,7 @@ import xml.etree.ElementTree as ET
 
 from trusses.models import Placement
 from trusses.plan.plan import Row, plan
-from trusses.sheets.sheet import levels
+from trusses.plan.where import levels
 
 SVG = "{http://www.w3.org/2000/svg}"
 ACROSS = Row("R1", x=0, y=24, along="x", span=240, spacing=24, count=3)

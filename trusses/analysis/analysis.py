@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
+
+import numpy as np
 
 from trusses.analysis import analysis_document
 from trusses.analysis.checks import stack as checks
@@ -19,6 +21,7 @@ from trusses.analysis.frame import solve as frame
 from trusses.analysis.frame.response import Response
 from trusses.analysis.frame.solution import Solution
 from trusses.analysis.frame.solve import Mechanism
+from trusses.analysis.frame.stored import stored
 from trusses.analysis.loads.combinations import Case, Combination, superposition
 
 ENGINE = "chordchange 1.3"
@@ -111,17 +114,15 @@ def analyse_many(trusses: Sequence[Truss], surroundings: Surroundings = NOTHING_
     return [out[i] for i in range(len(trusses))]
 
 
-def checks_under(truss: Truss, combination: str, surroundings: Surroundings = NOTHING_SAID) -> tuple[checks.Check, ...]:
-    """Every check of a truss's members under one of its combinations alone, by its name.
+def checks_under(truss: Truss, analysis: Mapping[str, Any], combination: str) -> tuple[checks.Check, ...]:
+    """Every check of a truss's members under one of its combinations alone, from its analysis document and told what
+    that was; no frame is solved.
 
-    Raises KeyError where it has no such combination, Mechanism where it can move freely.
+    Raises KeyError where it has no such combination or the two don't belong together.
     """
-    [(_, solution)] = frame.stacks([truss], _alike)
-    if solution.moving:
-        raise solution.moving[0]
-    combinations, factors = superposition(truss, solution.cases)
-    at = {each.name: i for i, each in enumerate(combinations)}[combination]
-    return checks.checks_of_members(truss, [combinations[at]], solution, factors[[at]], surroundings)
+    each, solution = stored(truss, analysis, combination)
+    told = Surroundings.read(analysis.get("surroundings", {}))
+    return checks.checks_of_members(truss, [each], solution, np.ones((1, 1)), told)
 
 
 def _alike(truss: Truss) -> tuple[object, ...]:

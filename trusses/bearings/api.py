@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.urls import path
 from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
@@ -12,10 +13,10 @@ from rest_framework.views import APIView
 
 from trusses.bearings import links, standing
 from trusses.bearings.taking_up import take_up
-from trusses.marks.serializers import StrictSerializer, refusal
 from trusses.models import Truss
 from trusses.permissions import one_or_404, truss_or_404
 from trusses.revisions import Refused
+from trusses.serializers import StrictSerializer, refusal
 
 
 class PlaceSerializer(StrictSerializer):
@@ -26,7 +27,7 @@ class PlaceSerializer(StrictSerializer):
 
 
 class WallLineSerializer(serializers.Serializer):
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     plate = serializers.CharField(help_text="A key of the lumber table; empty where it isn't given.")
 
 
@@ -129,3 +130,9 @@ class Loads(APIView):
 
 def _told(truss: Truss) -> Response:
     return Response(BearingsSerializer({"bearings": standing.feet(truss), "carried": standing.carried(truss)}).data)
+
+
+urlpatterns = [
+    path("trusses/<int:pk>/bearings/", Bearings.as_view(), name="truss-bearings"),
+    path("trusses/<int:pk>/loads/", Loads.as_view(), name="truss-loads"),
+]

@@ -12,8 +12,8 @@ from django.views.decorators.http import require_POST
 
 from trusses.analysis.lumber import LUMBER
 from trusses.bearings import links, standing
+from trusses.bearings.forms import BearingForm
 from trusses.bearings.taking_up import take_up
-from trusses.marks.forms import BearingForm
 from trusses.models import Truss
 from trusses.permissions import may, require, truss_or_404
 from trusses.revisions import Refused
@@ -65,7 +65,7 @@ def _form(foot: standing.Foot, mark: Truss, refused: BearingForm | None) -> Bear
     if refused is not None and refused.data.get("joint") == foot.joint:
         return refused
     link = foot.link
-    said = {"joint": foot.joint, "places": foot.typed_places}
+    said: dict[str, Any] = {"joint": foot.joint, "places": foot.typed_places}
     if link and link.wall:
         said |= {"wall": link.wall.label, "plate": link.wall.plate}
     if link and link.carrier_id:

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.landing import SAME_PLACE_IN, CarryingError, Landing
 from trusses.analysis.load_path.taken_up import TakenUp
+from trusses.analysis.words.lengths import feet_inches
 from trusses.bearings.links import Chain, chain_of
 from trusses.models import BearingLink, Truss
 

@@ -9,7 +9,7 @@ import math
 
 from svgwrite.container import Group
 
-from trusses.analysis.format.lengths import tape_inches
+from trusses.analysis.words.lengths import tape_inches
 from trusses.drawing import pens as P
 from trusses.drawing.measures import seat
 from trusses.drawing.outline import Outline

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from svgwrite.container import Group
 
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches
 from trusses.drawing import pens as P
 from trusses.drawing.bearings import ground_level
 from trusses.drawing.measures import SAME_IN, reach, wood_at

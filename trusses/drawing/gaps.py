@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from svgwrite.base import BaseElement
 from svgwrite.container import Group
 
-from trusses.analysis.format.lengths import tape_inches
+from trusses.analysis.words.lengths import tape_inches
 from trusses.drawing import pens as P
 from trusses.drawing.paper import Paper, Point, number
 from trusses.drawing.placing import Spot, around, box, thread

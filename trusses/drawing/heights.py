@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from svgwrite.container import Group
 
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches
 from trusses.drawing import pens as P
 from trusses.drawing.dimensions import MOST_DIMENSIONED
 from trusses.drawing.measures import SAME_IN, Rise, heels, height, rise

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from svgwrite.container import Group
 
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches
 from trusses.drawing import pens as P
 from trusses.drawing.differences import Differences
 from trusses.drawing.forces import Force

@@ -9,8 +9,8 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from trusses.analysis.verdict import KINDS
-from trusses.marks.serializers import StrictSerializer
 from trusses.permissions import require, truss_or_404
+from trusses.serializers import StrictSerializer
 
 VERB = "say of which kind a mark is"
 

@@ -8,9 +8,9 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses.marks.serializers import StrictSerializer
 from trusses.models import Job
 from trusses.permissions import job_or_404, require
+from trusses.serializers import StrictSerializer
 
 VERB = "say how the roof is sheathed"
 

@@ -8,10 +8,10 @@ from typing import Any
 from django import forms
 from django.conf import settings
 
-from trusses.analysis.format.lengths import UnclearError, UnitsError, feet_inches, parse_length, tape_inches
+from trusses.analysis.format.lengths import UnclearError
 from trusses.analysis.shapes import fields as shape_fields
 from trusses.analysis.shapes.shapes import KINDS, Kind, ShapeError, build
-from trusses.models import Truss
+from trusses.forms import refused_length, said_length
 from trusses.revisions import MOST_COPIES
 
 _GROUPS = (
@@ -26,52 +26,6 @@ START_KIND = "w"
 START_SPAN = "20'"
 """What a new truss spans until somebody types otherwise, so that a drawing is there from the start."""
 LONGEST = 200
-LONGEST_CHORD_IN = 960.0
-"""No place along a member is farther than this from its end, so a larger bare number can't be feet."""
-
-
-def refused_length(trouble: UnitsError, label: str = "") -> forms.ValidationError:
-    """As a form's error; a number that could be feet or inches brings both ways to write it along."""
-    says = f"{label}: {trouble}" if label else str(trouble)
-    if isinstance(trouble, UnclearError):
-        return forms.ValidationError(says, code="unclear", params={"readings": trouble.readings})
-    return forms.ValidationError(says)
-
-
-def said_length(inches: float, *, size: bool) -> str:
-    """What was understood, as a tape shows it: 14" of a size, 1'-2" of a distance; told where it is rounded."""
-    written = tape_inches(inches) if size else feet_inches(inches)
-    return written if abs(inches * 16 - round(inches * 16)) < 1e-6 else f"about {written}"
-
-
-class LengthField(forms.CharField):
-    """Feet and inches as people write them, to inches: `12' 3 1/2"`, `147.5`, `12-3`.
-
-    A `size` is said in inches, as ducts and lumber are; of any other length a bare number that could be feet, up to
-    `feet_to_in`, is asked about.
-    """
-
-    def __init__(self, *, negative: bool = False, size: bool = False, **kwargs: Any) -> None:
-        self.negative, self.size = negative, size
-        self.feet_to_in: float | None = None
-        kwargs.setdefault("max_length", 40)
-        kwargs.setdefault("error_messages", {"required": "Type a length, such as 12' 3 1/2\"."})
-        super().__init__(**kwargs)
-        self.widget.attrs.setdefault("autocomplete", "off")
-
-    def clean(self, value: Any) -> float | None:
-        text = super().clean(value)
-        if text in self.empty_values:
-            return None
-        try:
-            return parse_length(text, negative=self.negative, feet_to_in=self.feet_to_in)
-        except UnitsError as error:
-            raise refused_length(error) from error
-
-    def prepare_value(self, value: Any) -> Any:
-        if not isinstance(value, int | float):
-            return value
-        return tape_inches(value) if self.size else feet_inches(value)
 
 
 class QuantityForm(forms.Form):
@@ -95,7 +49,7 @@ class ShapeForm(QuantityForm):
     """
 
     def __init__(self, kind: Kind, *args: Any, **kwargs: Any):
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         self.kind = kind
         self.understood: dict[str, str] = {}
         for field in kind.fields:
@@ -166,59 +120,8 @@ def _field(field: shape_fields.Field) -> forms.Field:
     if field.required:
         common["error_messages"] = {"required": f"{field.label}: say how much, such as 36'."}
     made = forms.CharField(max_length=LONGEST, widget=forms.TextInput(attrs=attrs), **common)
-    made.unit = "" if field.unit == "ft-in" else field.unit
+    made.unit = "" if field.unit == "ft-in" else field.unit  # type: ignore[attr-defined]  # for the template
     return made
-
-
-class BearingForm(forms.Form):
-    """What one bearing stands on: a wall line by its name, or a mark of the job."""
-
-    joint = forms.CharField(max_length=40, widget=forms.HiddenInput)
-    wall = forms.CharField(
-        required=False,
-        max_length=60,
-        label="Wall line",
-        help_text="As the plan names it; a new name makes a new line.",
-        widget=forms.TextInput(attrs={"list": "wall-lines", "autocomplete": "off"}),
-    )
-    plate = forms.CharField(
-        required=False,
-        max_length=40,
-        label="Its top plate",
-        help_text="Lumber, such as 2x4 SPF No.1/No.2; empty where it isn't known.",
-        show_hidden_initial=True,
-        widget=forms.TextInput(attrs={"list": "lumber-keys", "autocomplete": "off"}),
-    )
-    carrier = forms.ModelChoiceField(
-        queryset=Truss.objects.none(), required=False, label="Or a mark that carries it", empty_label="none"
-    )
-    places = forms.CharField(
-        required=False,
-        max_length=4000,
-        label="Where it hangs, if the plan can't tell",
-        help_text="One place a line for each copy: a bottom-chord member of the carrier and how far along it, such as"
-        " B2 3' 6\".",
-        widget=forms.Textarea(attrs={"rows": 2}),
-    )
-
-    def __init__(self, *args: Any, marks: Any, **kwargs: Any):
-        super().__init__(*args, label_suffix="", **kwargs)
-        self.fields["carrier"].queryset = marks
-
-    def clean_places(self) -> list[dict[str, Any]]:
-        """[{"member", "at_in"}], inches."""
-        found = []
-        for line in filter(None, map(str.strip, self.cleaned_data["places"].splitlines())):
-            member, _, length = line.partition(" ")
-            try:
-                found.append({"member": member, "at_in": parse_length(length, feet_to_in=LONGEST_CHORD_IN)})
-            except UnclearError as trouble:
-                raise forms.ValidationError(f"{member[:20]}: {trouble}") from trouble
-            except UnitsError as trouble:
-                raise forms.ValidationError(
-                    f"{line[:60]}: write a member and a length, such as B2 3' 6\"."
-                ) from trouble
-        return found
 
 
 class UploadForm(QuantityForm):

@@ -2,48 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
-from rest_framework.reverse import reverse
 
-from trusses.models import Job, MarkEvent, NewMark, Revision, Role, Stage, Truss
+from trusses.models import MarkEvent, NewMark, Revision, Stage, Truss
 from trusses.production import furthest_behind
-from trusses.revisions import MOST_COPIES, Refused
-
-
-def refusal(trouble: Refused) -> serializers.ValidationError:
-    """The 400 that carries a refusal's sentence, under its field where it has one."""
-    return serializers.ValidationError({trouble.field: [str(trouble)]} if trouble.field else {"detail": str(trouble)})
-
-
-class StrictSerializer(serializers.Serializer):
-    """A body of the API: what it doesn't know it refuses, rather than drop it silently."""
-
-    def to_internal_value(self, data: Any) -> Any:
-        if not isinstance(data, dict):
-            raise serializers.ValidationError({"detail": "The body must be a JSON object with named fields."})
-        if unknown := [key for key in data if key not in self.fields]:
-            known = ", ".join(self.fields)
-            raise serializers.ValidationError(
-                {str(unknown[0])[:60]: [f"There is no such field here; there are {known}."]}
-            )
-        return super().to_internal_value(data)
-
-
-@extend_schema_field(OpenApiTypes.OBJECT)
-class DocumentField(serializers.JSONField):
-    """A truss document; what is in it is judged by `trusses.analysis.document`."""
-
-
-class JobSerializer(serializers.ModelSerializer):
-    role = serializers.ChoiceField(choices=Role.choices, read_only=True)
-
-    class Meta:
-        model = Job
-        fields = ("id", "name", "role")
+from trusses.revisions import MOST_COPIES
+from trusses.serializers import DocumentField, StrictSerializer
 
 
 class RevisionSerializer(serializers.ModelSerializer):
@@ -100,24 +65,6 @@ class WaitingMarkSerializer(serializers.ModelSerializer):
         model = NewMark
         fields = ("id", "mark", "waits", "fraction", "doing", "trouble", "truss")
         read_only_fields = fields
-
-
-class SheetSerializer(serializers.ModelSerializer):
-    """The current revision of a mark."""
-
-    mark = serializers.CharField()
-    number = serializers.IntegerField(source="current.number")
-    sha256 = serializers.CharField(source="current.sha256")
-    issued_at = serializers.DateTimeField(source="current.issued_at")
-    elevation = serializers.SerializerMethodField()
-
-    class Meta:
-        model = Truss
-        fields = ("mark", "number", "sha256", "issued_at", "elevation")
-
-    @extend_schema_field(OpenApiTypes.URI)
-    def get_elevation(self, truss: Truss) -> str:
-        return reverse("revision-elevation", (truss.current.sha256,), request=self.context["request"])
 
 
 class MarkEventSerializer(serializers.ModelSerializer):

@@ -8,10 +8,10 @@ from typing import Any
 
 from trusses.analysis.analysis import Analysis
 from trusses.analysis.checks.check import Check
-from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.verdict import FAILS, never_automatic, verdict
 from trusses.analysis.words import verdict as words
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.sheets.cautions import STANDING_NOTICE, cautions
 from trusses.sheets.plain_text import WIDTH, bullets, pounds, section, table
 from trusses.sheets.report_facts import fact_sections

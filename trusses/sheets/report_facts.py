@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from trusses.analysis.format.lengths import tape_inches
 from trusses.analysis.format.model import Truss
+from trusses.analysis.words.lengths import tape_inches
 from trusses.sheets.plain_text import bullets, pounds, section, table
 from trusses.sheets.sheet_facts import Facts, facts
 

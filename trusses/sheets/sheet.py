@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,9 +13,11 @@ from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import SawnPiece, panel_names, sawn_pieces
 from trusses.analysis.words import verdict as said
-from trusses.models import Copy, Placement, Revision
-from trusses.plan.plan import Row
+from trusses.models import Copy, Revision
 from trusses.sheets import record, words
+
+HEAVY = ("built_to__document", "built_to__analysis")
+"""What a list of copies leaves out of the revisions that they were built to."""
 
 _TONES = {core.PASSES: "good", core.FAILS: "stop", core.MISSING: "stop"}
 
@@ -155,43 +157,6 @@ def copies_of(revision: Revision, copies: Sequence[Copy]) -> tuple[list[Copy], l
     return mine, others
 
 
-def levels(placements: Sequence[Placement], everyone: Iterable[Placement]) -> list[tuple[str, list[Row]]]:
-    """(level, all that stands there) for each level on which `placements` stand; `everyone` are the job's."""
-    names = list(dict.fromkeys(placement.level for placement in placements))
-    there = [one for one in everyone if one.level in names and one.truss.current]
-    spans = _spans([placement.truss.current for placement in there])
-    rows: dict[str, list[Row]] = {name: [] for name in names}
-    for placement in there:
-        rows[placement.level].append(_row(placement, spans[placement.truss.current.sha256]))
-    return list(rows.items())
-
-
-_SPANS: dict[str, float] = {}
-"""The distance between outer bearings, inches, by a document's SHA-256: a plan of a thousand marks reads their
-documents once in a process."""
-
-
-def _spans(revisions: Sequence[Revision]) -> Mapping[str, float]:
-    unknown = [revision.pk for revision in revisions if revision.sha256 not in _SPANS]
-    found = Revision.objects.filter(pk__in=unknown).values_list("sha256", "document") if unknown else ()
-    for sha256, document in found:
-        xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
-        _SPANS[sha256] = max(xs) - min(xs)
-    return _SPANS
-
-
-def _row(placement: Placement, span: float) -> Row:
-    return Row(
-        mark=placement.truss.mark,
-        x=placement.origin_x_in,
-        y=placement.origin_y_in,
-        along=placement.direction,
-        span=span,
-        spacing=placement.spacing_in,
-        count=placement.count,
-    )
-
-
 def numbers(copies: Sequence[Copy]) -> str:
     """Their numbers, runs shortened: 1–3, 5."""
     return record.runs(copy.number for copy in copies)
@@ -223,3 +188,12 @@ def spaces(revision: Revision) -> list[Space]:
 
 def design_of(revision: Revision) -> Design:
     return read_stored(revision.document)
+
+
+def by_revision(copies: list[Copy]) -> list[tuple[int, str]]:
+    """(revision, numbers of the copies built to it), the oldest first."""
+    revisions = sorted({copy.built_to.number for copy in copies if copy.built_to})
+    return [
+        (number, numbers([copy for copy in copies if copy.built_to and copy.built_to.number == number]))
+        for number in revisions
+    ]

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 from trusses.analysis.piece_names import panel_names
+from trusses.analysis.words.lengths import feet_inches
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 STORAGE, BOTTOM_LIVE = "attic_storage", "Bottom chord live"

@@ -6,7 +6,7 @@ import math
 
 from django import template
 
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches
 
 register = template.Library()
 NOTHING = "—"

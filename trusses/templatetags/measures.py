@@ -8,7 +8,7 @@ from typing import Any
 from django import template
 from django.forms import BoundField
 
-from trusses.analysis.format import lengths as units
+from trusses.analysis.words import lengths as units
 from trusses.sheets import sheet_facts
 
 register = template.Library()

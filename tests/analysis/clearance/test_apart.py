@@ -5,7 +5,7 @@ import math
 import pytest
 
 from tests.conftest import KING_POST
-from trusses.analysis.clearance.apart import beyond, gap, overlap_says
+from trusses.analysis.clearance.apart import beyond, gap, overlap
 from trusses.analysis.clearance.free_space import space
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Opening
@@ -39,11 +39,10 @@ def test_the_gap_between_two(one, other, free):
 
 
 def test_an_overlap_names_both():
-    says = overlap_says(round_(50, 10, clear=1), [box(200, 10), box(50, 18, clear=1)])
-    assert says.startswith('It overlaps opening O2, which this truss has already, by 1" with')
-    assert overlap_says(round_(50, 10), [box(200, 10)]) == ""
+    assert overlap(round_(50, 10, clear=1), [box(200, 10), box(50, 18, clear=1)]) == ("O2", pytest.approx(1))
+    assert overlap(round_(50, 10), [box(200, 10)]) is None
     # touching is no overlap: 8 in. round beside 10 in. wide
-    assert overlap_says(round_(50, 10), [box(59, 10)]) == ""
+    assert overlap(round_(50, 10), [box(59, 10)]) is None
 
 
 @pytest.mark.parametrize(

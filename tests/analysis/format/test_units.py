@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trusses.analysis.format.lengths import UnitsError, feet_inches, feet_inches_sixteenths, parse_length, tape_inches
+from trusses.analysis.format.lengths import UnitsError, parse_length
+from trusses.analysis.words.lengths import feet_inches, feet_inches_sixteenths, tape_inches
 
 READS = {
     "12' 3 1/2\"": 147.5,
@@ -65,47 +66,47 @@ READS = {
 }
 
 REFUSALS = {
-    "": "Type a length",
-    "   ": "Type a length",
-    "-": "Type a length",
-    "12' 13\"": "make another foot",
-    "12-13": "make another foot",
-    "12-12-0": "make another foot",
-    "12-3-16": "sixteenths",
-    "1/0": "0 below the line",
-    "1/128": "finest",
-    "5/4": "is 1 or more",
-    "1 4/4": "is 1 or more",
-    "1.5 1/2": "not both",
-    "12.5' 3\"": "not both",
-    "12.5' 1/2\"": "not both",
-    "12 3": "say which is feet, such as 12' 3\"",
-    "12 3 1/2": "say which is feet",
-    "3-1/2": 'could be 3 1/2" or 3\' 1/2"',
-    "147,5": "with a point",
-    "3 m": "m is not a unit",
-    "300mm": "mm is not a unit",
-    "twelve": "twelve is not a unit",
-    "nan": "nan is not a unit",
-    "inf": "inf is not a unit",
-    "1e3": "e is not a unit",
-    "-3": "negative",
-    "-1' 6\"": "negative",
-    "1001'": "the most that is possible",
-    "9" * 41: "too long",
-    "12''3'": "can't be read",
-    "12' 3' 4\"": "can't be read",
-    "1.2.3": "can't be read",
-    ",3": "can't be read",
-    "--3": "can't be read",
-    "3-": "can't be read",
-    "-12' 13\"": "make another foot",
-    "'": "can't be read",
-    '"': "can't be read",
-    "12'\x00": "can't be read",
-    "<b>": "b is not a unit",
-    "1//2": "can't be read",
-    "1.53/4": "can't be read",
+    "": "length-empty",
+    "   ": "length-empty",
+    "-": "length-empty",
+    "12' 13\"": "length-a-foot-of-inches",
+    "12-13": "length-a-foot-of-inches",
+    "12-12-0": "length-a-foot-of-inches",
+    "12-3-16": "length-sixteenths",
+    "1/0": "length-over-nothing",
+    "1/128": "length-too-fine",
+    "5/4": "length-improper-fraction",
+    "1 4/4": "length-improper-fraction",
+    "1.5 1/2": "length-decimals-and-fraction",
+    "12.5' 3\"": "length-decimal-feet-and-inches",
+    "12.5' 1/2\"": "length-decimal-feet-and-inches",
+    "12 3": "length-which-is-feet",
+    "12 3 1/2": "length-which-is-feet",
+    "3-1/2": "length-mixed-dash",
+    "147,5": "length-comma",
+    "3 m": "length-unit",
+    "300mm": "length-unit",
+    "twelve": "length-unit",
+    "nan": "length-unit",
+    "inf": "length-unit",
+    "1e3": "length-unit",
+    "-3": "length-negative",
+    "-1' 6\"": "length-negative",
+    "1001'": "length-too-long",
+    "9" * 41: "length-text-too-long",
+    "12''3'": "length-unreadable",
+    "12' 3' 4\"": "length-unreadable",
+    "1.2.3": "length-unreadable",
+    ",3": "length-unreadable",
+    "--3": "length-unreadable",
+    "3-": "length-unreadable",
+    "-12' 13\"": "length-a-foot-of-inches",
+    "'": "length-unreadable",
+    '"': "length-unreadable",
+    "12'\x00": "length-unreadable",
+    "<b>": "length-unit",
+    "1//2": "length-unreadable",
+    "1.53/4": "length-unreadable",
 }
 
 
@@ -114,14 +115,29 @@ def test_reads_what_people_write(text, inches):
     assert parse_length(text) == pytest.approx(inches, abs=1e-12)
 
 
-@pytest.mark.parametrize(("text", "says"), REFUSALS.items())
-def test_refuses_with_a_sentence(text, says):
+@pytest.mark.parametrize(("text", "code"), REFUSALS.items())
+def test_refuses_with_a_sentence(text, code):
     with pytest.raises(UnitsError) as refusal:
         parse_length(text)
-    assert says in str(refusal.value)
+    assert refusal.value.code == code
     assert str(refusal.value).endswith(".")
     assert len(str(refusal.value)) < 160
     assert str(refusal.value).isprintable()
+
+
+@pytest.mark.parametrize(
+    ("text", "values"),
+    [
+        ("300mm", {"unit": "mm"}),
+        ("12 3 1/2", {"pair": ["12", "3"]}),
+        ("3-1/2", {"whole": "3", "fraction": "1/2"}),
+        ("12' 13.5\"", {"inches": 13.5}),
+    ],
+)
+def test_a_refusal_has_what_was_read_of_the_text(text, values):
+    with pytest.raises(UnitsError) as refusal:
+        parse_length(text)
+    assert refusal.value.values == {"shown": text, **values}
 
 
 def test_numbers_are_inches():
@@ -135,15 +151,18 @@ def test_numbers_are_inches():
 def test_negative_only_where_allowed():
     assert parse_length("-1' 6\"", negative=True) == -18
     assert parse_length("−3", negative=True) == -3
-    with pytest.raises(UnitsError, match="negative"):
+    with pytest.raises(UnitsError) as refusal:
         parse_length(-3)
+    assert refusal.value.code == "length-negative"
 
 
 def test_bounds_are_named():
-    with pytest.raises(UnitsError, match="less than 4'-0\""):
+    with pytest.raises(UnitsError) as short:
         parse_length("3'", least_in=48)
-    with pytest.raises(UnitsError, match="more than 80'-0\""):
+    assert (short.value.code, short.value.values) == ("length-too-short", {"shown": "3'", "least_in": 48})
+    with pytest.raises(UnitsError) as long:
         parse_length("81'", most_in=960)
+    assert (long.value.code, long.value.values) == ("length-too-long", {"shown": "81'", "most_in": 960})
     assert parse_length("80'", least_in=48, most_in=960) == 960
 
 

@@ -17,9 +17,9 @@ from trusses.analysis.loads.attic import (
     carries,
     lacking,
     opened,
-    opens_say,
+    opens_told,
     risen,
-    rises_say,
+    rises_told,
     storage_windows,
     stored,
     with_storage,
@@ -29,6 +29,7 @@ from trusses.analysis.loads.combinations import cases
 from trusses.analysis.lumber import lookup, section
 from trusses.analysis.redesign.search import search
 from trusses.analysis.shapes.shapes import ShapeError, build
+from trusses.analysis.words.phrases import coded
 
 ALONE = {"case": "attic_storage", "chord": "bottom_chord", "psf": 10, "along": "plan", "acts": "alone"}
 STORED = {"case": "attic_storage", "chord": "bottom_chord", "psf": 20, "along": "plan"}
@@ -236,20 +237,20 @@ class TestChange:
 
     def test_room_opened_without_its_load_is_said(self):
         low, high = read(with_loads(triangle(48), ALONE)), with_loads(triangle(72), ALONE)
-        says = opens_say(low, read(high))
-        assert 'from 0" to 24\'-0" along the span, and was computed with less than 20 psf' in says
-        assert opens_say(low, read(with_storage(high, [(0, 288)]))) == ""
-        assert opens_say(read(high), read(high)) == ""
+        assert opens_told(low, read(high)) == coded("storage-left-out", windows=[[0, 288]], psf=20)
+        assert opens_told(low, read(with_storage(high, [(0, 288)]))) is None
+        assert opens_told(read(high), read(high)) is None
 
     def test_what_rose_is_said(self):
         low, high = with_loads(triangle(48), ALONE), with_loads(triangle(72), ALONE)
         raised = read(with_storage(high, [(0, 288)]))
         assert risen(read(low), raised) == ((0, 288),)
-        assert "20 psf there, and 10 psf beside it" in rises_say(read(low), raised)
-        assert rises_say(read(low), read(high)) == ""
+        rose = coded("storage-raised", windows=[[0, 288]], psf=20, beside_psf=10)
+        assert rises_told(read(low), raised) == rose
+        assert rises_told(read(low), read(high)) is None
         in_part = read(with_storage(with_loads(triangle(72), STORED | {"to_x_in": 100}), [(0, 200)]))
         assert risen(read(with_loads(triangle(72), STORED | {"to_x_in": 100})), in_part) == ((100, 200),)
-        assert rises_say(read(with_loads(triangle(48), STORED)), raised) == ""
+        assert rises_told(read(with_loads(triangle(48), STORED)), raised) is None
 
     @pytest.mark.parametrize(("kind", "panels"), [("pratt", 10), ("howe", 8)])
     def test_the_search_computes_with_it_and_says_so(self, kind, panels):
@@ -270,7 +271,7 @@ class TestChange:
             assert all(carries(changed, window, 20) for window in windows)
             assert "attic_storage" in {load.case for load in changed.area_loads if not load.alone}
             assert any(c.name == "D + L" for c in candidate.analysis.combinations)
-            assert "room for storage" in candidate.says
+            assert "storage-raised" in {one["code"] for one in candidate.told}
             assert "attic-storage-in-part" in {finding.code for finding in candidate.analysis.findings}
 
     def test_the_search_leaves_a_box_that_was_there(self):
@@ -284,5 +285,6 @@ class TestChange:
         for candidate in found:
             changed = read(candidate.document)
             assert not carries(changed, (left + 24, right - 24), 11)
-            assert ("room for storage" in candidate.says) is bool(risen(truss, changed))
+            raised = "storage-raised" in {one["code"] for one in candidate.told}
+            assert raised is bool(risen(truss, changed))
             assert "attic-storage" in {finding.code for finding in candidate.analysis.findings}

@@ -19,8 +19,8 @@ def snow_on(document):
     [
         ("mono", {"pitch": 4}, False),
         ("flat", {}, False),
-        ("w", {"pitch": 0.5}, True),
-        ("w", {"pitch": 0.49}, False),
+        ("w", {"pitch": 0.5, "heel_height": 24}, True),
+        ("w", {"pitch": 0.49, "heel_height": 24}, False),
         ("w", {"pitch": 7}, True),
         ("w", {"pitch": 7.1}, False),
         ("hip", {"pitch": 4, "setback": 72}, True),

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from trusses.analysis.lumber import board_feet, lookup
-from trusses.analysis.redesign.changes import measure, title
+from trusses.analysis.redesign.changes import measure, steps
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.words import options as words
@@ -25,7 +25,7 @@ def document(name: str = "E7") -> dict[str, Any]:
 def test_nothing_changed() -> None:
     change = measure(document(), document(), ())
     assert (change.touched, change.board_feet, change.pieces, change.plies) == ((), 0, 0, 0)
-    assert title(change, document()) == "Today's truss, with the opening drawn in"
+    assert words.title(steps(change, document())) == "Today's truss, with the opening drawn in"
 
 
 def test_webs_taken_out_added_and_moved_are_touched_and_chords_under_moved_panel_points_are_not() -> None:
@@ -81,7 +81,7 @@ def test_a_title_says_everything_once() -> None:
     draft.set_plies(2)
     notes = [Note("out", ("W8",), {"webs": ("W8",)}), Note("out", ("W9",), {"webs": ("W9",)})]
     changed = draft.document()
-    assert title(measure(document(), changed, notes), changed) == (
+    assert words.title(steps(measure(document(), changed, notes), changed)) == (
         "Take out W8 and W9; chords to 2x4 DF-L Select Structural; one more restraint row on W7; one more ply"
     )
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import json
-import re
 
 import pytest
 
-from tests.option_cases import CHASE, DUCT, assert_honest, floor_truss, w_truss
+from tests.option_cases import CHASE, DUCT, assert_honest, codes, floor_truss, w_truss
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Opening
 from trusses.analysis.loads.combinations import cases
 from trusses.analysis.redesign.search import search
 from trusses.analysis.shapes import shapes
+from trusses.analysis.words.phrases import coded
 
 
 class TestDuctThroughTheWrongPocket:
@@ -25,17 +25,18 @@ class TestDuctThroughTheWrongPocket:
         passing = [candidate for candidate in found if candidate.passes]
         assert 3 <= len(passing) <= 5
         assert all("W1" in candidate.change.touched for candidate in passing)
-        assert all("Every lumber check passes" in candidate.says for candidate in passing)
-        assert all("Plates are not checked" in candidate.says for candidate in passing)
+        assert all("lumber-passes" in codes(candidate.told) for candidate in passing)
         (moved, *_) = (candidate for candidate in passing if candidate.change.lumber == ())
-        assert re.match(r"Move the (foot|head) of W1( and W2)? \d", moved.title)
+        slid = moved.steps[0]
+        assert slid["code"] == "slide"
+        assert "W1" in slid["values"]["webs"]
         webs = {"W1", "W2"} & set(moved.change.touched)
         for member in read(moved.document).members:
             if member.role == "web" and member.id in truss.member_index.keys() - webs:
                 assert member == truss.member(member.id)
         assert not found[-1].passes
-        assert found[-1].says.startswith("It fails: ")
-        assert re.search(r", at \d+% of what is allowed, under \S", found[-1].says)
+        worst = found[-1].told[0]
+        assert (worst["code"], worst["values"]["ratio"]) == ("fails", found[-1].analysis.worst_ratio)
 
     def test_is_solved_with_better_lumber_where_today_s_is_too_weak(self) -> None:
         weak = w_truss("2x6 DF-L No.1")
@@ -43,7 +44,8 @@ class TestDuctThroughTheWrongPocket:
         found = search(weak, [DUCT])
         assert_honest(found, weak, [DUCT])
         assert found[0].passes
-        assert any("2x6 DF-L" in candidate.title for candidate in found if candidate.passes)
+        steps = [step for candidate in found if candidate.passes for step in candidate.steps]
+        assert any(step["code"] == "lumber" and step["values"]["key"].startswith("2x6 DF-L") for step in steps)
         grades = {m.lumber for c in found for m in read(c.document).members if m.is_chord}
         assert all(grade.startswith("2x6 DF-L ") for grade in grades)
 
@@ -73,7 +75,8 @@ class TestChaseThroughAFloorTruss:
         assert len(passing) >= 3
         framed = [c for c in passing if any(note.kind == "panel" for note in c.change.notes)]
         assert framed
-        assert re.search(r"frame a 2'-2 1/2\" panel with verticals", framed[0].title)
+        (panel,) = (step for step in framed[0].steps if step["code"] == "panel")
+        assert panel["values"]["width_in"] == pytest.approx(26.5, abs=1 / 16)
 
     def test_a_framed_panel_has_its_uprights_clear_and_its_own_live_load_arrangements(self) -> None:
         found = search(floor_truss(), [CHASE])
@@ -162,7 +165,7 @@ class TestRestraint:
         for candidate in found:
             if candidate.passes:
                 assert candidate.change.held == (("bottom_chord", 72),)
-                assert "bottom chord held every 6'-0\"" in candidate.title
+                assert coded("held", role="bottom_chord", spacing_in=72) in candidate.steps
                 assert read(candidate.document).lateral_restraint.bottom_chord_in == 72
 
     def test_a_web_that_buckles_sideways_gets_a_row_or_better_lumber_and_the_row_s_neighbours_are_named(self) -> None:
@@ -173,5 +176,5 @@ class TestRestraint:
         for candidate in rows:
             held = read(candidate.document).lateral_restraint.webs
             assert all(held[web] == truss.lateral_restraint.webs.get(web, 0) + 1 for web in candidate.change.rows)
-            assert "like webs of the neighboring trusses" in candidate.says
-            assert all(web in candidate.says for web in candidate.change.rows)
+            (named,) = (one for one in candidate.told if one["code"] == "rows-in-line")
+            assert set(candidate.change.rows) <= set(named["values"]["webs"])

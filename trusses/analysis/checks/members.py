@@ -433,10 +433,10 @@ class _Members:
         # under the forces divided by the ratio that is known where it is over 1; see `Pressed.greatest`
         d, fc_prime = np.maximum(known, 1.0), self.compression.capacity
         in_plane, across = (fc_prime / f_ce for f_ce in self.columns.f_ce)
-        share, bent_share = axial / d, bent / d
-        exceeds = bent > (np.minimum(known, 1.0) - share * share) * np.maximum(d - axial * in_plane, 0.0)
-        # eq. 3.9-4, where FbE is no less than Fb'
-        exceeds |= share * across + bent_share * bent_share >= 1
+        share, bent_share, limit = axial / d, bent / d, np.minimum(known, 1.0)
+        exceeds = bent > (limit - share * share) * np.maximum(d - axial * in_plane, 0.0)
+        # eq. 3.9-4, where FbE is no less than Fb'; fc < FcE is met between the places where it is at their ends
+        exceeds |= share * across + bent_share * bent_share > limit
         more &= exceeds
         return more
 

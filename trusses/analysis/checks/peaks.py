@@ -164,7 +164,7 @@ class Pressed(NamedTuple):
     def _sideways(self, s: Segment, low: Array, high: Array, x: Array, known: Array) -> tuple[Array, Array]:
         """Places x (n,) and the ratios `known` there, or others where eq. 3.9-4 makes them more.
 
-        It never does where Fc'/FcE2 + (Fb'/FbE)² is under 1: with a C at most 1 and b M at most 1 - (a C)² it is met.
+        It counts for no member whose Fc'/FcE2 + (Fb'/FbE)² is under 1; see `nds.bending_and_compression`.
         """
         slender = self.fc_prime / self.f_ce2 + np.square((self.fb_prime / self.f_be).max(axis=0)) >= 1
         if not slender.any():

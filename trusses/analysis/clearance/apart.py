@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from typing import NamedTuple
 
 import shapely
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space
 from trusses.analysis.clearance.openings import fit
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Opening
 
 
@@ -33,18 +33,21 @@ def _grown(opening: Opening) -> float:
     return opening.clearance_in + (opening.size[0] / 2 if opening.shape == "circle" else 0.0)
 
 
-def overlap_says(opening: Opening, others: Iterable[Opening], known: str = "which this truss has already") -> str:
-    """One sentence that names the other, where `opening` overlaps one of `others`; empty where none does. `known` says
-    where those come from."""
+class Overlap(NamedTuple):
+    """The opening that another lies in, and by how much, with the clear space of both; inches."""
+
+    opening: str
+    by_in: float
+
+
+def overlap(opening: Opening, others: Iterable[Opening]) -> Overlap | None:
+    """Where `opening` overlaps any of `others`, the one that it overlaps most; None where it overlaps none."""
     met = [(gap(opening, other), other.id) for other in others]
     met = [(free, name) for free, name in met if free < -TOUCH_IN]
     if not met:
-        return ""
+        return None
     free, name = min(met)
-    return (
-        f"It overlaps opening {name}, {known}, by {feet_inches(-free)} with the clear space of "
-        "both: say which of the two is needed, or move it."
-    )
+    return Overlap(name, -free)
 
 
 def beyond(room: Space, opening: Opening) -> float | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -18,8 +18,10 @@ from numpy.typing import NDArray
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres, space, spares
 from trusses.analysis.clearance.pockets import Pocket, largest
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Member, Opening, Truss
+from trusses.analysis.words.openings import FITS
+from trusses.analysis.words.phrases import Coded, coded, tell
+from trusses.analysis.words.refusal import Refusal
 
 __all__ = ["Fit", "Nearest", "OpeningError", "Pocket", "check", "fit", "fits", "largest", "moved", "nearest", "space"]
 
@@ -27,12 +29,8 @@ _LARGEST_IN = 1e6
 _SIXTEENTH = 1 / 16
 
 
-class OpeningError(ValueError):
-    """An opening that can't be measured: `says` names the value, `at` the opening; the text has both."""
-
-    def __init__(self, says: str, at: str) -> None:
-        super().__init__(f"{at}: {says}")
-        self.says, self.at = says, at
+class OpeningError(Refusal):
+    """An opening that can't be measured; `place` names it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +44,12 @@ class Fit:
     spare_in: float
     cuts_chord: bool
     outside: bool
-    says: str
+    told: Coded = field(compare=False)
+    """What stands in the way, or how much is to spare, of `words.openings`."""
+
+    @property
+    def says(self) -> str:
+        return tell(FITS, [self.told])
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,7 @@ def fit(truss: Truss | Space, opening: Opening) -> Fit:
         spare_in=smallest,
         cuts_chord=any(member.is_chord for member in touched),
         outside=outside,
-        says=_says(touched, outside, smallest),
+        told=_told(touched, outside, smallest),
     )
 
 
@@ -115,26 +118,25 @@ def check(opening: Opening) -> None:
     names = {"width": opening.width_in, "height": opening.height_in}
     if opening.shape == "circle":
         names = {"diameter": opening.diameter_in}
+    at = f"opening {opening.id}"
     for name, value in names.items():
         if value is None:
-            raise OpeningError(f"a {opening.shape} needs its {name}", f"opening {opening.id}")
-        _number(opening, name, value)
+            raise OpeningError("opening-lacks-size", at, shape=opening.shape, measure=name)
+        _number(at, name, value)
         if value <= 0:
-            raise OpeningError(f"its {name} must be more than 0 in., not {value:g} in.", f"opening {opening.id}")
-    _number(opening, "clearance", opening.clearance_in)
+            raise OpeningError("opening-size-not-over-0", at, measure=name, size_in=value)
+    _number(at, "clearance", opening.clearance_in)
     if opening.clearance_in < 0:
-        raise OpeningError(
-            f"its clearance can't be less than 0 in., as {opening.clearance_in:g} is", f"opening {opening.id}"
-        )
-    for name, value in zip(("distance along the span", "height above the bottom"), opening.centre, strict=True):
-        _number(opening, name, value)
+        raise OpeningError("opening-clearance-below-0", at, clearance_in=opening.clearance_in)
+    for name, value in zip("xy", opening.centre, strict=True):
+        _number(at, name, value)
 
 
-def _number(opening: Opening, name: str, value: float) -> None:
+def _number(at: str, name: str, value: float) -> None:
     if not math.isfinite(value):
-        raise OpeningError(f"its {name} is not a number of inches ({value})", f"opening {opening.id}")
+        raise OpeningError("opening-not-finite", at, measure=name, shown=f"{value}")
     if abs(value) > _LARGEST_IN:
-        raise OpeningError(f"its {name} of {value:.3g} in. is larger than any building", f"opening {opening.id}")
+        raise OpeningError("opening-too-large", at, measure=name, size_in=value)
 
 
 def moved(opening: Opening, centre: tuple[float, float]) -> Opening:
@@ -169,23 +171,13 @@ def _reach(room: Space, opening: Opening) -> float:
     return away + min(width, height) / 2 + opening.clearance_in
 
 
-def _says(touched: Sequence[Member], outside: bool, spare: float) -> str:
+def _told(touched: Sequence[Member], outside: bool, spare: float) -> Coded:
     chords = sorted(member.id for member in touched if member.is_chord)
     webs = sorted(member.id for member in touched if not member.is_chord)
     if chords:
-        return f"It would cut {_listed('chord', chords)}. A chord is never cut."
+        return coded("cuts-chord", members=chords)
     if outside:
-        return "It reaches outside of the truss; an opening must lie between the chords."
+        return coded("reaches-outside")
     if webs:
-        verb = "is" if len(webs) == 1 else "are"
-        return f"{_listed('Web', webs)} {verb} in the way, by {feet_inches(-spare)}."
-    if spare < _SIXTEENTH / 2:
-        return "It fits as it is, with nothing to spare."
-    return f"It fits as it is, with {feet_inches(spare)} to spare."
-
-
-def _listed(kind: str, names: list[str]) -> str:
-    if len(names) == 1:
-        return f"{kind} {names[0]}"
-    shown = names if len(names) <= 6 else [*names[:5], f"{len(names) - 5} more"]
-    return f"{kind}s {', '.join(shown[:-1])} and {shown[-1]}"
+        return coded("webs-in-the-way", members=webs, by_in=-spare)
+    return coded("fits-exactly") if spare < _SIXTEENTH / 2 else coded("fits", spare_in=spare)

@@ -1,18 +1,16 @@
-"""Lengths as American tapes and drawings write them, read and written.
-
-The core works in inches; this is the one place where feet, inches and fractions come in and go out.
-"""
+"""Lengths as American tapes and drawings write them, read: the core works in inches. `words.lengths` writes them."""
 
 from __future__ import annotations
 
 import math
 import re
 import unicodedata
-from fractions import Fraction
+
+from trusses.analysis.words.lengths import FINEST
+from trusses.analysis.words.refusal import Refusal
 
 LONGEST_IN = 12_000.0  # 1000 ft: no truss and no building here is that long
 LONGEST_TEXT = 40
-FINEST = 64  # the finest fraction that a steel rule carries
 
 _FOOT_MARKS = "'′‘’ʹ`´"
 _INCH_MARKS = '"″“”ʺ'
@@ -28,16 +26,12 @@ _FRACTION_OF_FEET = re.compile(rf"(?:(?P<feet>[0-9]+)\s+)?(?P<fraction>{_FRACTIO
 _SIXTEENTHS = re.compile(r"(?P<feet>[0-9]+)-(?P<inches>[0-9]+)-(?P<sixteenths>[0-9]+)")
 
 
-class UnitsError(ValueError):
-    """A length that can't be read; the message is one sentence that quotes what was typed."""
+class UnitsError(Refusal):
+    """A length that can't be read. Its values quote what was typed (`shown`)."""
 
 
 class UnclearError(UnitsError):
-    """A number without a mark that could be feet or inches; `readings` are the two ways to write it."""
-
-    def __init__(self, shown: str, number: str) -> None:
-        self.readings = (f"{number}'", f'{number}"')
-        super().__init__(f"{shown} could be {self.readings[0]} or {self.readings[1]}: write it one of these ways.")
+    """A number without a mark that could be feet or inches; the value `readings` has the two ways to write it."""
 
 
 def parse_length(
@@ -57,74 +51,33 @@ def parse_length(
 
     `negative` allows a leading minus; `least_in` and `most_in` bound the answer. With `feet_to_in` a number without a
     mark is asked about wherever it would be possible as feet too: at least `least_in` and at most `feet_to_in` long.
-    Raises UnitsError with a sentence for a person.
+    Raises UnitsError.
     """
     if isinstance(text, str) and feet_to_in is not None:
-        _ask_which(text, least_in or 0.0, feet_to_in)
+        _ask_which(text, negative, least_in or 0.0, feet_to_in)
     shown, value = (_shown(text), _read(text)) if isinstance(text, str) else (f"{text}", _number(text))
     if value < 0 and not negative:
-        raise UnitsError(f"{shown}: a length can't be negative here.")
+        raise UnitsError("length-negative", shown=shown)
     if abs(value) > most_in:
-        raise UnitsError(f"{shown} is more than {feet_inches(most_in)}, the most that is possible here.")
+        raise UnitsError("length-too-long", shown=shown, most_in=most_in)
     if least_in is not None and value < least_in:
-        raise UnitsError(f"{shown} is less than {feet_inches(least_in)}, the least that is possible here.")
+        raise UnitsError("length-too-short", shown=shown, least_in=least_in)
     return value
 
 
-def _ask_which(text: str, least_in: float, feet_to_in: float) -> None:
+def _ask_which(text: str, negative: bool, least_in: float, feet_to_in: float) -> None:
     """Raises UnclearError for a bare number that could be meant as feet; nothing is nothing in any unit."""
-    number = _normalised(text).lstrip("+-").strip()
+    number = _normalised(text).lstrip("+-" if negative else "+").strip()
     if re.fullmatch(_NUMBER, number) and float(number) and least_in <= 12 * float(number) <= feet_to_in:
-        raise UnclearError(_shown(text), _shown(text).strip())
-
-
-def feet_inches(inches: float, to: int = 16, *, signed: bool = False) -> str:
-    """`inches` as a drawing writes it, to the nearest 1/`to` in.: ``12'-3 1/2"``; under a foot ``3 1/2"``.
-
-    `to` is 1, 2, 4, 8, 16, 32 or 64. `signed` writes a plus before what is more than nothing.
-    """
-    sign, whole, rest = _split(inches, to, signed)
-    feet, whole = divmod(whole, 12)
-    written = _mixed(whole, rest)
-    if feet:
-        written = f"{feet}'-{written}" if whole or not rest else f"{feet}'-0 {written}"
-    return f'{sign}{written}"'
-
-
-def tape_inches(inches: float, to: int = 16, *, signed: bool = False) -> str:
-    """`inches` without feet, to the nearest 1/`to` in.: ``147 1/2"``, as bearing widths and duct sizes are written."""
-    sign, whole, rest = _split(inches, to, signed)
-    return f'{sign}{_mixed(whole, rest)}"'
-
-
-def feet_inches_sixteenths(inches: float) -> str:
-    """The three-number short form that truss drawings use: 147.5 in. is ``12-03-08``."""
-    sign, whole, rest = _split(inches, 16, signed=False)
-    return f"{sign}{whole // 12}-{whole % 12:02d}-{int(rest * 16):02d}"
-
-
-def _split(inches: float, to: int, signed: bool) -> tuple[str, int, Fraction]:
-    """Sign, whole inches and the fraction left, rounded to 1/`to` in. (halves away from zero)."""
-    if to not in (1, 2, 4, 8, 16, 32, FINEST):
-        raise ValueError(f"to must be 1, 2, 4, 8, 16, 32 or 64, not {to}")
-    if not math.isfinite(inches):
-        raise ValueError(f"{inches} is not a length")
-    steps = math.floor(abs(inches) * to + 0.5)
-    sign = "" if steps == 0 else "-" if inches < 0 else "+" if signed else ""
-    return sign, steps // to, Fraction(steps % to, to)
-
-
-def _mixed(whole: int, rest: Fraction) -> str:
-    if not rest:
-        return f"{whole}"
-    return f"{whole} {rest}" if whole else f"{rest}"
+        shown = _shown(text)
+        raise UnclearError("length-feet-or-inches", shown=shown, readings=[f"{shown}'", f'{shown}"'])
 
 
 def _number(value: float) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise UnitsError("A length is a number of inches, or feet and inches such as 12' 3 1/2\".")
+        raise UnitsError("length-no-number")
     if not math.isfinite(value):
-        raise UnitsError(f"{value} is not a length.")
+        raise UnitsError("length-not-finite", shown=f"{value}")
     return float(value)
 
 
@@ -140,11 +93,11 @@ def _read(text: str) -> float:
     sign = -1.0 if plain.startswith("-") else 1.0
     plain = plain.removeprefix("-").removeprefix("+").strip()
     if not plain:
-        raise UnitsError("Type a length, such as 12' 3 1/2\" or 147.5 (inches).")
+        raise UnitsError("length-empty")
     if found := _SIXTEENTHS.fullmatch(plain):
         feet, whole, sixteenths = (int(found[group]) for group in ("feet", "inches", "sixteenths"))
         if sixteenths > 15:
-            raise UnitsError(f"{shown}: the third number is sixteenths of an inch, 0 to 15.")
+            raise UnitsError("length-sixteenths", shown=shown)
         return sign * _together(shown, feet, whole + sixteenths / 16)
     if found := _DASHED.fullmatch(plain):
         inches = float(found["inches"]) + _fraction(shown, found["fraction"], found["inches"])
@@ -153,7 +106,7 @@ def _read(text: str) -> float:
         return sign * 12 * (float(found["feet"] or 0) + _fraction(shown, found["fraction"], found["feet"]))
     found = _FEET_AND_INCHES.fullmatch(plain)
     if not found or not any(found[group] for group in ("feet", "inches", "fraction")):
-        raise UnitsError(_what_is_wrong(plain, shown))
+        raise _unreadable(plain, shown)
     return sign * _marked(found, shown)
 
 
@@ -162,16 +115,16 @@ def _marked(found: re.Match[str], shown: str) -> float:
     feet, whole, fraction = found["feet"], found["inches"], found["fraction"]
     dashed = "-" in (found["joined"] or "")
     if dashed and feet is None and not found["mark"]:
-        raise UnitsError(f'{shown} could be {whole} {fraction}" or {whole}\' {fraction}": write it one of these ways.')
+        raise UnitsError("length-mixed-dash", shown=shown, whole=whole, fraction=fraction)
     if feet is not None and "." in feet and (whole or fraction):
-        raise UnitsError(f"{shown}: write either decimal feet, or feet and inches, not both.")
+        raise UnitsError("length-decimal-feet-and-inches", shown=shown)
     inches = float(whole or 0) + _fraction(shown, fraction, whole)
     return inches if feet is None else _together(shown, float(feet), inches)
 
 
 def _together(shown: str, feet: float, inches: float) -> float:
     if inches >= 12:
-        raise UnitsError(f"{shown}: {inches:g} inches after the feet make another foot; write 0 to 11 and a fraction.")
+        raise UnitsError("length-a-foot-of-inches", shown=shown, inches=inches)
     return feet * 12 + inches
 
 
@@ -180,20 +133,20 @@ def _fraction(shown: str, fraction: str | None, whole: str | None) -> float:
         return 0.0
     over, under = (int(part) for part in fraction.split("/"))
     if under == 0:
-        raise UnitsError(f"{shown}: a fraction can't have 0 below the line.")
+        raise UnitsError("length-over-nothing", shown=shown)
     if under > FINEST:
-        raise UnitsError(f"{shown}: 1/{FINEST} is the finest fraction of an inch here.")
+        raise UnitsError("length-too-fine", shown=shown, finest=FINEST)
     if over >= under:
-        raise UnitsError(f"{shown}: the fraction {fraction} is 1 or more; write a whole number and a fraction.")
+        raise UnitsError("length-improper-fraction", shown=shown, fraction=fraction)
     if whole and "." in whole:
-        raise UnitsError(f"{shown}: write either decimals or a fraction, not both.")
+        raise UnitsError("length-decimals-and-fraction", shown=shown)
     return over / under
 
 
 def _normalised(text: str) -> str:
     """`text` in plain marks: ' for feet, " for inches, - for any dash, a/b for any fraction."""
     if len(text) > LONGEST_TEXT:
-        raise UnitsError(f"{_shown(text)} is too long to be a length.")
+        raise UnitsError("length-text-too-long", shown=_shown(text))
     spread = "".join(f" {c}" if "VULGAR FRACTION" in unicodedata.name(c, "") else c for c in text)
     plain = unicodedata.normalize("NFKC", _plain_marks(spread)).replace("⁄", "/").casefold()
     plain = re.sub(r"(?<=[0-9.\s])(?:feet|foot|ft)\b\.?", "'", plain)
@@ -212,11 +165,11 @@ def _ungrouped(found: re.Match[str]) -> str:
     return found[0].replace(",", "")
 
 
-def _what_is_wrong(plain: str, shown: str) -> str:
+def _unreadable(plain: str, shown: str) -> UnitsError:
     if letters := re.search(r"[^\W\d_]+", plain):
-        return f"{shown}: {letters[0]} is not a unit here; write feet and inches, such as 12' 3 1/2\"."
+        return UnitsError("length-unit", shown=shown, unit=letters[0])
     if re.fullmatch(r"[0-9]+,[0-9]+", plain):
-        return f"{shown}: write the decimal with a point, not a comma."
+        return UnitsError("length-comma", shown=shown)
     if pair := re.fullmatch(rf"({_NUMBER}) ({_NUMBER})(?: {_FRACTION})?", plain):
-        return f"{shown}: say which is feet, such as {pair[1]}' {pair[2]}\"."
-    return f"{shown} can't be read as a length; write it like 12' 3 1/2\" or 147.5 (inches)."
+        return UnitsError("length-which-is-feet", shown=shown, pair=[pair[1], pair[2]])
+    return UnitsError("length-unreadable", shown=shown)

@@ -60,7 +60,7 @@ def segments(loads: MemberLoads, length: np.ndarray, members: np.ndarray) -> Seg
 def check_pieces(count: int) -> None:
     """Raises LoadError for more pieces of members, in all rows, than are analysed."""
     if count > MOST_PIECES:
-        raise LoadError("loads: the loads cut the members into too many pieces to analyse")
+        raise LoadError("too-many-pieces", "loads")
 
 
 def _whole(along: np.ndarray, among: np.ndarray) -> np.ndarray:

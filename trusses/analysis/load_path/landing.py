@@ -11,9 +11,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.model import Member, Truss
 from trusses.analysis.lumber import lookup, section
+from trusses.analysis.words.lengths import feet_inches
 
 #: Places along a carrier that differ by less are the same, inches.
 SAME_PLACE_IN = 1 / 16

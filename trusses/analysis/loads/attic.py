@@ -24,7 +24,7 @@ from trusses.analysis.format.document import read
 from trusses.analysis.format.model import AreaLoad, Member, Opening, Truss
 from trusses.analysis.loads.windows import Window
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.words.findings import along_the_span
+from trusses.analysis.words.phrases import Coded, coded
 
 Document = dict[str, Any]
 
@@ -139,28 +139,18 @@ def carries(truss: Truss, window: Window, psf: float) -> bool:
     return all(_psf(truss, (left + right) / 2) >= psf - 1e-6 for left, right in _stretches(truss, window, ()))
 
 
-def rises_say(before: Truss, after: Truss) -> str:
-    """A sentence for the designer where a change raises the storage load; empty where it doesn't."""
+def rises_told(before: Truss, after: Truss) -> Coded | None:
+    """For the designer, that a change raises the storage load; None where it doesn't."""
     windows = risen(before, after)
     if not windows:
-        return ""
-    place = along_the_span(along(after, windows))
-    return (
-        f" It opens room for storage (a box 42 in. high and 24 in. wide) {place}: the bottom chord is"
-        f" computed with {STORAGE_PSF:g} psf there, and {BESIDE_PSF:g} psf beside it, together with the other loads."
-    )
+        return None
+    return coded("storage-raised", windows=along(after, windows), psf=STORAGE_PSF, beside_psf=BESIDE_PSF)
 
 
-def opens_say(before: Truss, after: Truss) -> str:
-    """A sentence where a change opens room for storage and the document after it doesn't carry it; else empty."""
+def opens_told(before: Truss, after: Truss) -> Coded | None:
+    """That a change opens room for storage and the document after it doesn't carry it; else None."""
     windows = opened(after, lacking(before))
-    if not windows:
-        return ""
-    place = along_the_span(along(after, windows))
-    return (
-        f"It opens room for storage (a box 42 in. high and 24 in. wide) {place}, and was computed with"
-        f" less than {STORAGE_PSF:g} psf on the bottom chord there."
-    )
+    return coded("storage-left-out", windows=along(after, windows), psf=STORAGE_PSF) if windows else None
 
 
 def along(truss: Truss, windows: Sequence[Window]) -> list[list[float]]:

@@ -6,7 +6,7 @@ its panel points move. Inches, board feet.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,10 +14,9 @@ from trusses.analysis.compare import board_feet, pieces
 from trusses.analysis.format.model import CHORDS
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
-from trusses.analysis.words import options as words
+from trusses.analysis.words.phrases import Coded, coded
 
 _HELD = (("top_chord", "top_chord_in"), ("bottom_chord", "bottom_chord_in"))
-Step = tuple[str, Mapping[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,19 +84,14 @@ def measure(before: dict[str, Any], after: dict[str, Any], notes: Sequence[Note]
     )
 
 
-def steps(change: Change, after: dict[str, Any]) -> tuple[Step, ...]:
+def steps(change: Change, after: dict[str, Any]) -> tuple[Coded, ...]:
     """What changes, as codes with values: the steps of the layout, then lumber, rows, restraint and plies."""
-    found: list[Step] = [(note.kind, note.values) for note in change.notes]
+    found = [coded(note.kind, **note.values) for note in change.notes]
     found += _lumber_steps(change.lumber, after)
-    found += [("rows", {"webs": change.rows})] if change.rows else []
-    found += [("held", {"role": role, "spacing_in": spacing}) for role, spacing in change.held]
-    found += [("plies", {"plies": change.plies})] if change.plies else []
+    found += [coded("rows", webs=change.rows)] if change.rows else []
+    found += [coded("held", role=role, spacing_in=spacing) for role, spacing in change.held]
+    found += [coded("plies", plies=change.plies)] if change.plies else []
     return tuple(found)
-
-
-def title(change: Change, after: dict[str, Any]) -> str:
-    """What changes, as one heading."""
-    return words.title(steps(change, after))
 
 
 def _ends(draft: Draft, member: str) -> tuple[Any, ...]:
@@ -120,7 +114,7 @@ def _chord_at(old: Draft, new: Draft, name: str) -> dict[str, Any] | None:
     return old.members[found[0]] if found else old.members.get(name)
 
 
-def _lumber_steps(lumber: Iterable[tuple[str, str]], after: dict[str, Any]) -> Iterator[Step]:
+def _lumber_steps(lumber: Iterable[tuple[str, str]], after: dict[str, Any]) -> Iterator[Coded]:
     """One step for each key: whole chords by name, other members by their ids."""
     roles = {member["id"]: member["role"] for member in after["members"]}
     whole = {role: {name for name, r in roles.items() if r == role} for role in CHORDS}
@@ -130,4 +124,4 @@ def _lumber_steps(lumber: Iterable[tuple[str, str]], after: dict[str, Any]) -> I
     for key, names in sorted(by_key.items()):
         chords = tuple(role for role in CHORDS if whole[role] and whole[role] <= names)
         rest = tuple(sorted(names - {name for role in chords for name in whole[role]}))
-        yield "lumber", {"chords": chords, "members": rest, "key": key}
+        yield coded("lumber", chords=chords, members=rest, key=key)

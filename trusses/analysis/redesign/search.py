@@ -10,23 +10,25 @@ import json
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from trusses.analysis.analysis import Analysis, analyse, analyse_many
-from trusses.analysis.checks.check import BUCKLES, Check
+from trusses.analysis.checks.check import BUCKLES
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import DocumentError, read
 from trusses.analysis.format.model import Opening, Truss
-from trusses.analysis.format.shared_wood import clash_says, clashes
+from trusses.analysis.format.shared_wood import clashes, refused
 from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
-from trusses.analysis.redesign.changes import Change, measure, title
+from trusses.analysis.redesign.changes import Change, measure, steps
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.redesign.moves import layouts
 from trusses.analysis.redesign.strengthen import stronger
 from trusses.analysis.verdict import never_automatic, verdict
-from trusses.analysis.words import verdict as words
+from trusses.analysis.words import options as words
+from trusses.analysis.words.phrases import Coded, coded, tell
 
 _FAR_OFF = 3.0
 _FIRST_BATCH, _BATCH = 4, 12
@@ -59,15 +61,26 @@ LIMITS = Limits()
 
 @dataclass(frozen=True)
 class Candidate:
-    """One truss that would answer the ask. `passes`: every check passes, every opening is clear, and it may be said."""
+    """One truss that would answer the ask. `passes`: every check passes, every opening is clear, and it may be said.
 
-    title: str
+    `steps` lead to it from today's truss, `told` is what decides about it; `words.options` says both.
+    """
+
+    steps: tuple[Coded, ...]
     document: Document
     analysis: Analysis
     clear: bool
     passes: bool
-    says: str
+    told: tuple[Coded, ...]
     change: Change
+
+    @cached_property
+    def title(self) -> str:
+        return words.title(self.steps)
+
+    @property
+    def says(self) -> str:
+        return tell(words.TOLD, self.told)
 
 
 @dataclass
@@ -189,9 +202,10 @@ class _Search:
         clear = all(answer.fits for answer in analysis.openings)
         passes = verdict(truss, analysis).may_be_called_passing
         change = measure(self.truss.document, truss.document, line.notes)
-        says = (_says(analysis) if clear else _stands(analysis)) + _rows_say(change, truss)
-        says += attic.rises_say(self.truss, truss)
-        return Candidate(title(change, truss.document), truss.document, analysis, clear, passes, says, change)
+        told = [*(_decides(analysis) if clear else _stands(analysis)), *_rows_in_line(change, truss)]
+        told += [raised] if (raised := attic.rises_told(self.truss, truss)) else []
+        ways = steps(change, truss.document)
+        return Candidate(ways, truss.document, analysis, clear, passes, tuple(told), change)
 
 
 def search(
@@ -257,7 +271,7 @@ def _together(truss: Truss, openings: Sequence[Opening]) -> list[Opening]:
 def _refuse(truss: Truss, openings: Sequence[Opening]) -> None:
     for clash in clashes(truss.members, truss.names, truss.xy):
         # a revision from before the rule: whatever keeps these two members would be refused
-        raise NoOptions("never", f"Today's truss can't be built as it is drawn. {clash_says(clash, truss)}.")
+        raise NoOptions("never", f"Today's truss can't be built as it is drawn. {refused(clash, truss)}.")
     room = space(truss)
     for opening in openings:
         answer = fit(room, opening)
@@ -268,39 +282,33 @@ def _refuse(truss: Truss, openings: Sequence[Opening]) -> None:
         raise NoOptions("arrangements", says)
 
 
-def _says(analysis: Analysis) -> str:
-    """What decides about a candidate, in words for a builder and a designer alike."""
+def _decides(analysis: Analysis) -> list[Coded]:
+    """What decides about a candidate whose openings are clear."""
     worst = max(analysis.checks, key=lambda check: check.ratio, default=None)
     if worst is None:
-        return "Nothing carries a load in this truss."
-    rule = f"{worst.rule} (it buckles)" if BUCKLES[0] in worst.terms else worst.rule
-    what = f"{_object(worst)}, {rule}, at {worst.ratio:.0%} of what is allowed, under {worst.combination}"
+        return [coded("unloaded")]
+    highest = {
+        "of": worst.of,
+        "id": worst.id,
+        "rule": worst.rule,
+        "buckles": BUCKLES[0] in worst.terms,
+        "ratio": worst.ratio,
+        "combination": worst.combination,
+    }
     if not analysis.passes:
         others = len({check.id for check in analysis.checks if not check.passes} - {worst.id})
-        more = f" {others} more fail{'s' if others == 1 else ''} as well." if others else ""
-        return f"It fails: {what}.{more}"
-    if kinds := tuple(never_automatic(analysis.truss)):
-        return f"No check is over its limit. The highest is {what}. {words.why(kinds)}"
-    return f"Every lumber check passes. The highest is {what}. Plates are not checked."
+        return [coded("fails", others=others, **highest)]
+    kinds = [coded(one.code, **one.values) for one in never_automatic(analysis.truss)]
+    return [coded("numbers-only" if kinds else "lumber-passes", **highest), *kinds]
 
 
-def _stands(analysis: Analysis) -> str:
+def _stands(analysis: Analysis) -> list[Coded]:
     """Why nothing better than today's truss was found."""
-    blocked = " ".join(f"Opening {answer.id}: {answer.says}" for answer in analysis.openings if not answer.fits)
-    return f"No layout of webs was found that keeps the opening clear and can be built. {blocked}"
+    blocked = [coded("opening", opening=fit.id, fit=fit.told) for fit in analysis.openings if not fit.fits]
+    return [coded("no-layout"), *blocked]
 
 
-def _rows_say(change: Change, truss: Truss) -> str:
+def _rows_in_line(change: Change, truss: Truss) -> list[Coded]:
     """A restraint row runs through like webs of neighbouring trusses: one that is new or moved concerns them too."""
     held = [web for web in change.touched if truss.lateral_restraint.webs.get(web)]
-    if not held:
-        return ""
-    rows = "row works" if len(held) == 1 else "rows work"
-    return (
-        f" The restraint {rows} only in line with like webs of the neighboring trusses, and with diagonal bracing:"
-        f" {', '.join(held)}."
-    )
-
-
-def _object(check: Check) -> str:
-    return {"member": f"{check.id}", "bearing": f"the bearing at {check.id}"}.get(check.of, "the whole truss")
+    return [coded("rows-in-line", webs=held)] if held else []

@@ -11,9 +11,9 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from trusses.analysis.format.lengths import tape_inches
 from trusses.analysis.format.model import Truss
 from trusses.analysis.words import rows as words
+from trusses.analysis.words.lengths import tape_inches
 
 #: How far the places of a row on two neighbours may be apart for one board to hold both, along the web's truss and up,
 #: inches. This project's choice, not a standard's.

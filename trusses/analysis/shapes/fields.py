@@ -11,9 +11,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from trusses.analysis.format.lengths import UnitsError, feet_inches, parse_length, tape_inches
+from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.shapes.skeleton import ShapeError
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 Sort = Literal["length", "pitch", "load", "share", "factor", "whole", "lumber", "choice", "text"]
 

@@ -13,8 +13,8 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.shapes.skeleton import Point, ShapeError, Skeleton, mirrored, sixteenth, spread, symmetric
+from trusses.analysis.words.lengths import feet_inches
 
 Values = Mapping[str, Any]
 Height = Callable[[float], float]

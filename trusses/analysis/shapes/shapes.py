@@ -16,7 +16,6 @@ from types import MappingProxyType
 from typing import Any
 
 from trusses.analysis.format.document import read
-from trusses.analysis.format.lengths import feet_inches
 from trusses.analysis.format.strict import DocumentError
 from trusses.analysis.loads.arrangements import arrange
 from trusses.analysis.lumber import lookup
@@ -27,6 +26,7 @@ from trusses.analysis.shapes import roof as roof_shapes
 from trusses.analysis.shapes.fields import Field, read_values
 from trusses.analysis.shapes.loads import tidy, typed_loads, write_derived
 from trusses.analysis.shapes.skeleton import ShapeError, Skeleton, geometry, web_rows
+from trusses.analysis.words.lengths import feet_inches
 
 __all__ = ["KINDS", "Field", "Kind", "ShapeError", "build", "kind_named"]
 

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches
 
 Point = tuple[float, float]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from trusses.analysis.format.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches
 
 
 def hung(mark: str, along_in: float, stands_in: str | None) -> str:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from trusses.analysis.departures import Departure
-from trusses.analysis.format.lengths import feet_inches
-from trusses.analysis.words.phrases import Says, counted, plain, say
+from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.phrases import Says, counted, moved, plain, say
+
+if TYPE_CHECKING:
+    from trusses.analysis.departures import Departure
 
 
 def departure(one: Departure) -> str:
@@ -88,12 +90,7 @@ def _point(
 
 
 def _moved(joint: str, right_in: float, up_in: float) -> str:
-    steps = [
-        f"{feet_inches(abs(by))} {there if by > 0 else back}"
-        for by, there, back in ((right_in, "to the right", "to the left"), (up_in, "up", "down"))
-        if abs(by) >= 1 / 32
-    ]
-    return f"Bearing {joint} stands {' and '.join(steps)} of where it is today."
+    return f"Bearing {joint} stands {moved(right_in, up_in)} of where it is today."
 
 
 _RESTRAINS = {"xy": "up, down and sideways", "y": "up and down", "x": "sideways"}

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from trusses.analysis.format.lengths import feet_inches, tape_inches
 from trusses.analysis.words.carrying import stands_in
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.mechanism import moves as moving
 from trusses.analysis.words.phrases import Says, listed, quoted, say
 

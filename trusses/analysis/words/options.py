@@ -1,21 +1,25 @@
-"""What an option's title says: the steps that lead from today's truss to it, one phrase each."""
+"""What is said of an option: its title, the steps that lead to it from today's truss, one phrase each; and what
+decides about it, a sentence each."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from trusses.analysis.format.lengths import feet_inches
-from trusses.analysis.words.phrases import Says, listed, say
+from trusses.analysis.words.findings import along_the_span
+from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.openings import FITS
+from trusses.analysis.words.phrases import Coded, Says, coded, listed, say, tell
+from trusses.analysis.words.verdict import REASONS
 
 #: So many names of a list are told, and of a longer one all but the last of these.
 _MOST_NAMES = 6
 _CHORD = {"top_chord": "top chord", "bottom_chord": "bottom chord"}
 
 
-def title(steps: Sequence[tuple[str, Mapping[str, Any]]]) -> str:
+def title(steps: Sequence[Coded]) -> str:
     """One heading: "Move the foot of W2 1'-2" toward the left bearing; bottom chord to 2x4 …"."""
-    text = "; ".join(step(code, values) for code, values in _webs_taken_out_at_once(steps))
+    text = "; ".join(step(one["code"], one["values"]) for one in _webs_taken_out_at_once(steps))
     return text[0].upper() + text[1:] if text else "Today's truss, with the opening drawn in"
 
 
@@ -23,12 +27,10 @@ def step(code: str, values: Mapping[str, Any]) -> str:
     return say(STEPS, code, values)
 
 
-def _webs_taken_out_at_once(
-    steps: Sequence[tuple[str, Mapping[str, Any]]],
-) -> Iterable[tuple[str, Mapping[str, Any]]]:
+def _webs_taken_out_at_once(steps: Sequence[Coded]) -> Iterable[Coded]:
     """Several webs taken out, one after the other, said at once and first."""
-    out = [web for code, values in steps if code == "out" for web in values["webs"]]
-    return [*([("out", {"webs": out})] if out else []), *((c, v) for c, v in steps if c != "out")]
+    out = [web for one in steps if one["code"] == "out" for web in one["values"]["webs"]]
+    return [*([coded("out", webs=out)] if out else []), *(one for one in steps if one["code"] != "out")]
 
 
 def _names(names: Sequence[str]) -> str:
@@ -68,3 +70,54 @@ STEPS: Mapping[str, Says] = {
     "held": "{role:plain} held every {spacing_in:feet}",
     "plies": lambda plies: "one more ply" if plies == 1 else f"{plies} more plies",
 }
+
+
+def _highest(of: str, id: str, rule: str, buckles: bool, ratio: float, combination: str) -> str:
+    where = {"member": id, "bearing": f"the bearing at {id}"}.get(of, "the whole truss")
+    rule = f"{rule} (it buckles)" if buckles else rule
+    return f"{where}, {rule}, at {ratio:.0%} of what is allowed, under {combination}"
+
+
+def _fails(others: int, **worst: Any) -> str:
+    more = f" {others} more fail{'s' if others == 1 else ''} as well." if others else ""
+    return f"It fails: {_highest(**worst)}.{more}"
+
+
+def _rows_in_line(webs: Sequence[str]) -> str:
+    rows = "row works" if len(webs) == 1 else "rows work"
+    return (
+        f"The restraint {rows} only in line with like webs of the neighboring trusses, and with diagonal bracing:"
+        f" {', '.join(webs)}."
+    )
+
+
+def _raised(windows: Sequence[Sequence[float]], psf: float, beside_psf: float) -> str:
+    return (
+        f"It opens room for storage (a box 42 in. high and 24 in. wide) {along_the_span(windows)}: the bottom chord is"
+        f" computed with {psf:g} psf there, and {beside_psf:g} psf beside it, together with the other loads."
+    )
+
+
+def _left_out(windows: Sequence[Sequence[float]], psf: float) -> str:
+    return (
+        f"It opens room for storage (a box 42 in. high and 24 in. wide) {along_the_span(windows)}, and was computed"
+        f" with less than {psf:g} psf on the bottom chord there."
+    )
+
+
+TOLD: Mapping[str, Says] = {
+    "unloaded": "Nothing carries a load in this truss.",
+    "fails": _fails,
+    "numbers-only": lambda **worst: f"No check is over its limit. The highest is {_highest(**worst)}.",
+    "lumber-passes": lambda **worst: (
+        f"Every lumber check passes. The highest is {_highest(**worst)}. Plates are not checked."
+    ),
+    "no-layout": "No layout of webs was found that keeps the opening clear and can be built.",
+    "opening": lambda opening, fit: f"Opening {opening}: {tell(FITS, [fit])}",
+    "rows-in-line": _rows_in_line,
+    "storage-raised": _raised,
+    "storage-left-out": _left_out,
+    **REASONS,
+}
+"""What decides about an option, in words for a builder and a designer alike. Why its kind is never called passing is a
+reason of its verdict."""

@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import string
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
-from trusses.analysis.format.lengths import feet_inches, tape_inches
+from trusses.analysis.words.given import quoted as in_quotes
+from trusses.analysis.words.given import told
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 Says = str | Callable[..., str]
 """A template, or what makes the sentence of the values by their names."""
+
+
+Coded = Mapping[str, Any]
+"""What a sentence is kept as: {"code", "values"}, plain JSON. A value may be such a sentence itself."""
+
+
+def coded(code: str, /, **values: Any) -> Coded:
+    return {"code": code, "values": values}
 
 
 def listed(names: Sequence[str], most: int = 0) -> str:
@@ -39,6 +49,16 @@ def counted(count: int, one: str, many: str) -> str:
     return f"{count} {one if count == 1 else many}"
 
 
+def moved(right_in: float, up_in: float) -> str:
+    """1'-2" to the right and 3" down; empty for less than a hair."""
+    steps = [
+        f"{feet_inches(abs(by))} {there if by > 0 else back}"
+        for by, there, back in ((right_in, "to the right", "to the left"), (up_in, "up", "down"))
+        if abs(by) >= 1 / 32
+    ]
+    return " and ".join(steps)
+
+
 def plain(name: str) -> str:
     """bottom_chord → bottom chord: a key of the truss document as a person says it."""
     return name.replace("_", " ")
@@ -52,6 +72,8 @@ _FORMS: Mapping[str, Callable[[Any], str]] = {
     "listed": listed,
     "quoted": quoted,
     "plain": plain,
+    "text": in_quotes,
+    "told": told,
     "rows": lambda rows: counted(rows, "row", "rows"),
 }
 
@@ -69,3 +91,8 @@ def say(table: Mapping[str, Says], code: str, values: Mapping[str, Any]) -> str:
     """The sentence of a code. Raises KeyError for a code without words, or a value that its words need and lack."""
     says = table[code]
     return _TEMPLATE.vformat(says, (), values) if isinstance(says, str) else says(**values)
+
+
+def tell(table: Mapping[str, Says], sentences: Iterable[str | Coded]) -> str:
+    """Sentences one after the other; what was kept as a sentence is told as it is. Raises KeyError as `say` does."""
+    return " ".join(one if isinstance(one, str) else say(table, one["code"], one["values"]) for one in sentences)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
-from trusses.analysis.verdict import NOT_CHECKED, PASSES, Answer, Reason
 from trusses.analysis.words.phrases import Says, say
+
+if TYPE_CHECKING:
+    from trusses.analysis.verdict import Answer, Reason
 
 ABOUT = {"lumber": "Lumber", "plates": "Plates", "restraint": "Restraint", "seal": "Seal"}
 
@@ -25,9 +28,9 @@ _NEVER = "is never called passing here, and waits for its sealed drawing."
 def state(answer: Answer) -> str:
     """An answer's state, in the words of a sheet: what stands under it changes what it may be called."""
     codes = {reason.code for reason in answer.reasons}
-    if answer.about == "lumber" and answer.state == NOT_CHECKED:
+    if answer.about == "lumber" and answer.state == "not checked":
         return "numbers only"
-    if answer.state == PASSES and "deflection-accepted" in codes:
+    if answer.state == "passes" and "deflection-accepted" in codes:
         return "passes, with an exception"
     return answer.state
 

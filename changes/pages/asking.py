@@ -1,0 +1,165 @@
+"""The page where a builder asks: an opening dragged or typed, answered while it moves."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from typing import Any
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+
+from changes import workflow
+from changes.asks.documents import with_openings
+from changes.asks.live_fit import beside
+from changes.asks.pending import Pending, pending
+from changes.models import Kind
+from changes.pages import story
+from changes.pages.datum import Size
+from changes.pages.forms import (
+    PIPE_SIZES_IN,
+    ROUND_SIZES_IN,
+    TRUNK_SIZES_IN,
+    FilingForm,
+    OpeningForm,
+)
+from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest, space
+from trusses.analysis.format.document import DocumentError, read_opening, read_stored
+from trusses.analysis.format.model import Opening
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.phrases import sentence
+from trusses.htmx import HtmxRequest
+from trusses.permissions import designers, require, truss_or_404
+
+HAIR_IN = 1 / 32
+"""What no tape shows."""
+
+
+SENT_ALREADY = (
+    "This form was sent already, and what was sent stands as it was. To change it, withdraw that request; to ask for "
+    "something else as well, start a new one from the page of the mark."
+)
+
+
+@login_required
+@never_cache  # back after sending shows the page as it is now, not the form that was sent
+def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
+    """An opening, dragged or typed, answered while it moves; then why, by when, and off it goes."""
+    mark = truss_or_404(request.user, truss, job=job)
+    require(request.user, "ask for a change", mark.job)
+    if request.method != "POST" and (closed := mark.past_change):  # what was typed before that comes back
+        page = {"job": mark.job, "truss": mark, "closed": closed, "asks": designers(mark.job)}
+        return render(request, "changes/closed.html", page)
+    design = read_stored(mark.current.document)
+    # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
+    start = {**OpeningForm.first_place(design), **request.GET.dict()}
+    posted = request.POST if request.method == "POST" else None  # an empty body was sent as well
+    form = OpeningForm(posted, design=design, initial=start)
+    days: dict[str, Any] = {"today": mark.job.today(), "last_day": mark.can_change_until}
+    filing = FilingForm(posted, **days, initial={"reason": start.get("reason", "")})
+    sends = request.method == "POST" and "send" in request.POST and not request.htmx  # a preview never sends
+    if sends and form.is_valid() and filing.is_valid():
+        try:
+            change = workflow.file(
+                request.user,
+                mark.job,
+                reason=filing.cleaned_data["reason"],
+                needed_by=filing.cleaned_data["needed_by"],
+                asks=[{"truss": mark, "kind": Kind.OPENING, "opening": form.opening()}],
+                key=filing.cleaned_data["key"],
+                body_sha256=_fingerprint(form, filing, mark.pk),
+            )
+        except workflow.Refused as refused:
+            form.add_error(None, sentence(refused.says))
+        except workflow.Conflict:
+            form.add_error(None, SENT_ALREADY)
+        else:
+            return redirect("changes:request", pk=change.pk)
+    elif request.method != "POST":
+        # The first picture needs an opening as well: the form's own initial values, read like typed ones.
+        typed = {name: field.prepare_value(start.get(name, field.initial)) for name, field in form.fields.items()}
+        form = OpeningForm(typed, design=design)
+        form.is_valid()
+    answer = _answer(design, form, pending([mark.pk]).get(mark.pk, []))
+    sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
+    page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
+    page["asked_already"] = story.open_requests(request.user, mark)
+    # what this browser kept of a form that was filed is never brought back
+    page["filed"] = json.dumps(workflow.keys_used(request.user, mark))
+    if request.htmx:
+        return render(request, "changes/_ask_answer.html", {**page, "oob": True})
+    page["not_sent"] = "send" in request.POST  # what was filed doesn't come back here
+    page["forms"] = [form, filing]
+    return render(request, "changes/ask.html", page, status=422 if page["not_sent"] else 200)
+
+
+def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
+    body = {"truss": truss, **dict(form.data.items()), **dict(filing.data.items())}
+    body.pop("csrfmiddlewaretoken", None)
+    return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
+
+
+def _answer(design: Design, form: OpeningForm, others: list[Pending]) -> dict[str, Any]:
+    """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs. `others`
+    are asked for by open requests: they are drawn too."""
+    face = form.hooked
+    known = {
+        "document": with_openings(design.document, [one.opening for one in others]),
+        "pending": others,
+        "faces": json.dumps({one.key: {"x": round(one.x, 4), "way": one.way} for one in form.datum.faces}),
+        "ask_from": (face.joint, face.way),
+        "floor": json.dumps([[round(x, 4), round(y, 4)] for x, y in form.datum.floor]),
+        "opening": None,
+        "fit": None,
+        "touched": (),
+    }
+    if form.errors:
+        return known
+    try:
+        room = space(design)
+        opening = read_opening(form.opening())
+        found = fit(room, opening)
+        offers = [] if found.fits else _offers(form, room, opening)
+    except (DocumentError, OpeningError) as trouble:
+        form.add_error(None, sentence(trouble.says))
+        return known
+    return {
+        **known,
+        "opening": form.opening(),
+        "fit": found,
+        "beside": beside(opening, design.openings, others),
+        "touched": found.touches,
+        "offers": offers,
+    }
+
+
+def _offers(form: OpeningForm, room: Space, opening: Opening) -> list[dict[str, Any]]:
+    """The nearest place where it fits and, where that is higher or lower, the nearest one at its own height: what the
+    fields would say there, and which way that is."""
+    datum, face, size = form.datum, form.hooked, Size.of(form.opening())
+    found: list[dict[str, Any]] = []
+    for level in (False, True):
+        place = nearest(room, opening, level=level)
+        marks = datum.taped(face, place.centre_in, size) if place else ()
+        for along, up in marks:
+            centre = datum.centre(face, (along, up), size)
+            right, higher = centre[0] - opening.centre[0], centre[1] - opening.centre[1]
+            if level and abs(higher) > HAIR_IN:
+                continue
+            if fit(room, moved(opening, centre)).fits:
+                found.append({"along": along, "up": up, "way": _way(right, higher), "level": level})
+                break
+        if found and abs(higher) <= HAIR_IN:
+            break  # the nearest place is at its own height already
+    return found
+
+
+def _way(right: float, higher: float) -> str:
+    """8 15/16" to the left and 2" up; what is too little to measure isn't said."""
+    ways = [(right, "to the right", "to the left"), (higher, "up", "down")]
+    return " and ".join(
+        f"{feet_inches(abs(by))} {more if by > 0 else less}" for by, more, less in ways if abs(by) > HAIR_IN
+    )

@@ -1,0 +1,32 @@
+"""What is said of an opening in a truss."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.phrases import Says, listed
+
+#: So many members are told, and of more all but the last of these.
+_MOST_NAMES = 6
+
+
+def _named(kind: str, names: Sequence[str]) -> str:
+    if len(names) == 1:
+        return f"{kind} {names[0]}"
+    return f"{kind}s {listed(names, _MOST_NAMES if len(names) <= _MOST_NAMES else _MOST_NAMES - 1)}"
+
+
+def _webs(members: Sequence[str], by_in: float) -> str:
+    verb = "is" if len(members) == 1 else "are"
+    return f"{_named('Web', members)} {verb} in the way, by {feet_inches(by_in)}."
+
+
+FITS: Mapping[str, Says] = {
+    "cuts-chord": lambda members: f"It would cut {_named('chord', members)}. A chord is never cut.",
+    "reaches-outside": "It reaches outside of the truss; an opening must lie between the chords.",
+    "webs-in-the-way": _webs,
+    "fits-exactly": "It fits as it is, with nothing to spare.",
+    "fits": "It fits as it is, with {spare_in:feet} to spare.",
+}
+"""Whether an opening is clear, and what stands in its way."""

@@ -1,0 +1,57 @@
+"""Lengths in forms, as people write them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from trusses.analysis.format.lengths import UnclearError, UnitsError, parse_length
+from trusses.analysis.words.lengths import feet_inches, tape_inches
+
+LONGEST_CHORD_IN = 960.0
+"""No place along a member is farther than this from its end, so a larger bare number can't be feet."""
+
+
+def refused_length(trouble: UnitsError, label: str = "") -> forms.ValidationError:
+    """As a form's error; a number that could be feet or inches brings both ways to write it along."""
+    says = f"{label}: {trouble}" if label else str(trouble)
+    if isinstance(trouble, UnclearError):
+        return forms.ValidationError(says, code="unclear", params={"readings": trouble.values["readings"]})
+    return forms.ValidationError(says)
+
+
+def said_length(inches: float, *, size: bool) -> str:
+    """What was understood, as a tape shows it: 14" of a size, 1'-2" of a distance; told where it is rounded."""
+    written = tape_inches(inches) if size else feet_inches(inches)
+    return written if abs(inches * 16 - round(inches * 16)) < 1e-6 else f"about {written}"
+
+
+class LengthField(forms.CharField):
+    """Feet and inches as people write them, to inches: `12' 3 1/2"`, `147.5`, `12-3`.
+
+    A `size` is said in inches, as ducts and lumber are; of any other length a bare number that could be feet, up to
+    `feet_to_in`, is asked about.
+    """
+
+    def __init__(self, *, negative: bool = False, size: bool = False, **kwargs: Any) -> None:
+        self.negative, self.size = negative, size
+        self.feet_to_in: float | None = None
+        kwargs.setdefault("max_length", 40)
+        kwargs.setdefault("error_messages", {"required": "Type a length, such as 12' 3 1/2\"."})
+        super().__init__(**kwargs)
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def clean(self, value: Any) -> float | None:
+        text = super().clean(value)
+        if text in self.empty_values:
+            return None
+        try:
+            return parse_length(text, negative=self.negative, feet_to_in=self.feet_to_in)
+        except UnitsError as error:
+            raise refused_length(error) from error
+
+    def prepare_value(self, value: Any) -> Any:
+        if not isinstance(value, int | float):
+            return value
+        return tape_inches(value) if self.size else feet_inches(value)

@@ -1,0 +1,60 @@
+"""The job's page: its set as a list of marks, a page of them at a time."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from django.contrib.auth.decorators import login_required
+from django.core.paginator import Page, Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from trusses.models import Copy, Job, Truss
+from trusses.permissions import job_or_404, may
+from trusses.production import stage_counts
+
+MARKS_A_PAGE = 50
+
+
+@login_required
+def job(request: HttpRequest, job: int) -> HttpResponse:
+    """The set as a list of marks: small elevations, how many, where they stand, until when they can change."""
+    building = job_or_404(request.user, job)
+    page = marks_of(building, request)
+    counts = stage_counts(page)
+    rows = [
+        {"truss": truss, "counts": counts[truss.pk].items(), "quantity": sum(counts[truss.pk].values())}
+        for truss in page
+    ]
+    told = {
+        "job": building,
+        "rows": rows,
+        "page": page,
+        "sought": sought(request),
+        "today": building.today(),
+        "total": Copy.objects.filter(truss__job=building, truss__current__isnull=False).count(),
+        "may_add": may(request.user, "add a mark", building),
+    }
+    return render(request, "trusses/job.html", told)
+
+
+def marks_of(building: Job, request: HttpRequest) -> Page[Truss]:
+    """One page of the job's marks with their current revisions, without the analyses; each mark's job is there already.
+    `mark` in the address seeks those whose mark begins so."""
+    every = Truss.objects.filter(job=building, current__isnull=False)
+    found = every.filter(mark__istartswith=sought(request))
+    in_order = [pk for _, pk in sorted((_as_counted(mark), pk) for pk, mark in found.values_list("pk", "mark"))]
+    page: Page[Any] = Paginator(in_order, MARKS_A_PAGE).get_page(request.GET.get("page"))
+    rows = every.select_related("job", "current").defer("current__analysis").in_bulk(page.object_list)
+    page.object_list = [rows[pk] for pk in page.object_list]
+    return page
+
+
+def sought(request: HttpRequest) -> str:
+    return request.GET.get("mark", "").replace("\x00", "").strip()[:20]
+
+
+def _as_counted(mark: str) -> list[tuple[int, str]]:
+    """R2 before R10."""
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", mark)]

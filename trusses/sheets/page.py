@@ -1,0 +1,111 @@
+"""The sheets' pages: what is current for a whole job, the sheet of one revision, and what stands on printed edges."""
+
+from __future__ import annotations
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.cache import cache_control
+
+from trusses import verdicts
+from trusses.analysis.load_path.taken_up import TakenUp
+from trusses.bearings import standing
+from trusses.job import surroundings
+from trusses.job.page import marks_of, sought
+from trusses.models import Job, PlateTable, Revision
+from trusses.permissions import job_or_404, revision_or_404, truss_or_404
+from trusses.plan import rows
+from trusses.plan.where import where
+from trusses.production import stage_counts
+from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
+
+
+@login_required
+def sheets(request: HttpRequest, job: int) -> HttpResponse:
+    """What is current for the whole job; a code read from a printed sheet leads to that sheet."""
+    building = job_or_404(request.user, job)
+    asked = request.GET.get("code", "")
+    if asked and (found := _by_code(building, asked)):
+        return redirect("trusses:sheet", job=building.pk, truss=found.truss_id, number=found.number)
+    page = marks_of(building, request)
+    counts = stage_counts(page)
+    lines = [{"truss": truss, "code": sheet.code(truss.current), "counts": counts[truss.pk].items()} for truss in page]
+    told = {"job": building, "lines": lines, "page": page, "sought": sought(request)}
+    return render(request, "trusses/sheets.html", {**told, "asked": asked[:20]})
+
+
+def _by_code(building: Job, asked: str) -> Revision | None:
+    figures = "".join(figure for figure in asked if figure.isdecimal())
+    revisions = Revision.objects.filter(truss__job=building).defer("document", "analysis").order_by("-number")
+    return next((revision for revision in revisions if sheet.code(revision).replace(" ", "") == figures), None)
+
+
+@login_required
+def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpResponse:
+    """The sheet of one revision: whether to build from it in its first line, then all that whoever sets it needs."""
+    mark = truss_or_404(request.user, truss, job=job)
+    revision = get_object_or_404(
+        Revision.objects.select_related("issued_by", "issue__decision__by"), truss=mark, number=number
+    )
+    revision.truss = mark
+    before = mark.revisions.filter(number=number - 1).first()
+    design = sheet.design_of(revision)
+    table = PlateTable.of_job(mark.job)
+    facts = sheet_facts.facts(design, revision.analysis, table, surroundings.of_mark(mark))
+    on_it = standing.carried(mark)
+    four = sheet.answers(verdicts.of_revision(revision, facts.table, on_it.behind))
+    mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*sheet.HEAVY)))
+    page = {
+        "job": mark.job,
+        "truss": mark,
+        "revision": revision,
+        "before": before,
+        "design": design,
+        "status": sheet.status(revision, mark.current),
+        "verdict": sheet.verdict(revision, mark.current, four),
+        "answers": four,
+        "notice": cautions.STANDING_NOTICE,
+        "cautions": cautions.cautions(design.span_in),
+        "dimensions": (dimensions := tape.dimensions(design)),
+        "measured": [web for one in dimensions for web in one.webs],
+        "marked": tape.marked_bearing(design),
+        "restraints": words.restraints(design),
+        "loads": words.loads(design, taken_up=TakenUp.read(revision.taken_up)),
+        "facts": facts,
+        "row_notes": rows.notes(mark, revision),
+        "required": required.required(revision, design, facts),
+        "besides": required.besides(design, facts),
+        "pieces": sheet.pieces(design),
+        "accepted": sheet.accepted(revision),
+        "changed": sheet.what_changed(before, revision) if before else [],
+        "mine": mine,
+        "mine_numbers": sheet.numbers(mine),
+        "others": sheet.by_revision(others),
+        "spaces": sheet.spaces(revision),
+        **where(mark),
+        "feet": standing.feet(mark),
+        "carries": on_it,
+        "code": sheet.code(revision),
+        "address": request.build_absolute_uri(request.path),
+    }
+    return render(request, "trusses/sheet.html", page)
+
+
+@login_required
+@cache_control(private=True, no_cache=True)
+def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> HttpResponse:
+    """The stylesheet that repeats on each printed page which sheet it is of and whether to build from it."""
+    revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
+    behind = standing.carried(revision.truss).behind
+    four = sheet.answers(verdicts.of_revision(revision, behind=behind))
+    verdict = sheet.verdict(revision, revision.truss.current, four)
+    status = sheet.status(revision, revision.truss.current)
+    return HttpResponse(paper.margins(revision, status, verdict), content_type="text/css; charset=utf-8")
+
+
+@login_required
+@cache_control(private=True, max_age=31_536_000, immutable=True)
+def print_edges(request: HttpRequest) -> HttpResponse:
+    """The stylesheet for the edges of any other printed page; it says only what its own address says."""
+    named, job, foot = (request.GET.get(name, "")[:200] for name in ("named", "of", "foot"))
+    return HttpResponse(paper.edges(named, job, foot), content_type="text/css; charset=utf-8")
