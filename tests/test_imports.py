@@ -52,6 +52,7 @@ SET = (
     "apps",
     "demo_set",
     "once",
+    "refusals",
     "models",
     "permissions",
     "job",
@@ -68,6 +69,7 @@ SET = (
 )
 CHANGE = (
     "words",
+    "refusals",
     "models",
     "permissions",
     "asks",

@@ -12,7 +12,7 @@ from tests.changes.reading import text
 from trusses.analysis.clearance.openings import OpeningError, fit, space
 from trusses.analysis.format.document import DocumentError, read, read_opening
 from trusses.analysis.format.model import Opening
-from trusses.revisions import Refused
+from trusses.refusals import Refused
 
 FAR = {**FITS, "centre_in": [2000, 20]}
 
