@@ -49,7 +49,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:
-        raise Refused("opening", "opening", refused.at, why=because(refused, placed=False)) from refused
+        raise Refused("opening", "opening", refused.place, why=because(refused, placed=False)) from refused
     return {
         "fits": found.fits,
         "spare_in": found.spare_in,

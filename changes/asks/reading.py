@@ -18,7 +18,8 @@ from trusses.analysis.clearance.apart import beyond, gap
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, space
 from trusses.analysis.format.document import DocumentError, canonical, read_opening, read_stored
 from trusses.analysis.format.model import Opening
-from trusses.analysis.format.strict import plain, told
+from trusses.analysis.format.strict import plain
+from trusses.analysis.words.given import brief
 from trusses.models import Job, Truss
 from trusses.refusals import because
 
@@ -76,7 +77,7 @@ def _refuse_overlap(wish: Wish, other: Wish, at: str, at_other: str) -> None:
 def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
     at = f"asks[{i}]"
     if not isinstance(ask, Mapping):
-        raise Refused("ask-no-object", "asks", at, given=told(ask))
+        raise Refused("ask-no-object", "asks", at, given=brief(ask))
     truss = _truss(job, ask.get("truss"), at)
     kind = ask.get("kind", "")
     if kind not in KINDS:
@@ -94,7 +95,7 @@ def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
 
 def _truss(job: Job, which: Any, at: str) -> Truss:
     if isinstance(which, bool) or not isinstance(which, (int, Truss)):
-        raise Refused("no-number-of-a-truss", "asks", f"{at}.truss", given=told(which))
+        raise Refused("no-number-of-a-truss", "asks", f"{at}.truss", given=brief(which))
     pk = which.pk if isinstance(which, Truss) else which
     try:
         found = Truss.objects.filter(job=job, pk=pk).select_related("job", "current").defer("current__analysis").first()
@@ -130,7 +131,7 @@ def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, An
             held["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in taken)
         opening = read_opening(held, at)
     except DocumentError as refused:
-        raise Refused("opening", "asks", refused.at, why=because(refused, placed=False)) from refused
+        raise Refused("opening", "asks", refused.place, why=because(refused, placed=False)) from refused
     _refuse_beyond(truss, opening, f"{at} ({opening.id})")
     _refuse_outside(truss, opening, f"{at} ({opening.id})")
     return held

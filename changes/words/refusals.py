@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from changes.words import moment, told
 from trusses.analysis.words.departures import DEPARTURES
@@ -77,11 +78,11 @@ ASKING: Mapping[str, Says] = {
         "opening {one} overlaps opening {two} of {other} in {mark} by {by_in:feet}, with the clear space of both; move"
         " one of the two, or ask for one opening."
     ),
-    "ask-no-object": "must be an object with a truss, a kind and an opening, not {given}.",
+    "ask-no-object": "must be an object with a truss, a kind and an opening, not {given:told}.",
     "no-such-kind": lambda kinds: _one_of(kinds),
     "kind-not-yet": _not_yet,
     "not-of-an-ask": "{key} is not something that an ask has.",
-    "no-number-of-a-truss": "must be the number of a truss, not {given}.",
+    "no-number-of-a-truss": "must be the number of a truss, not {given:told}.",
     "without-a-revision": "this mark has no revision yet.",
     "past-change": lambda closed: (
         f"{tell(CLOSED, [closed])} What remains is a repair request or a new truss; call the truss designer."
@@ -108,11 +109,11 @@ def _since(mark: str, number: int, at: Sequence[str], by: str) -> str:
     return f"{mark} has revision {number} since {moment(at)}{f' by {by}' if by else ''}"
 
 
-def _overtaken(option: int, computed_from: int, **since: str) -> str:
+def _overtaken(option: int, computed_from: int, **since: Any) -> str:
     return f"{_since(**since)}; option {option} was computed from revision {computed_from}. {_COMPUTE_AGAIN}"
 
 
-def _carrier_revised(option: int, carried: str, computed_from: int, **since: str) -> str:
+def _carrier_revised(option: int, carried: str, computed_from: int, **since: Any) -> str:
     return (
         f"{_since(**since)}. What option {option} of {carried} does to it was worked out from revision"
         f" {computed_from}. {_COMPUTE_AGAIN}"

@@ -41,7 +41,7 @@ def _why(change: Request, option: Option) -> Conflict:
 
 
 def _since(change: Request, truss: Truss) -> dict[str, Any]:
-    current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(pk=truss.current_id)
+    current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(current_of=truss)
     by = person(current.issued_by, change.job) if current.issued_by else ""
     return {"mark": truss.mark, "number": current.number, "at": moment(current.issued_at, change.job), "by": by}
 

@@ -18,27 +18,34 @@ FAR = {**FITS, "centre_in": [2000, 20]}
 
 
 def test_a_refusal_keeps_its_place_apart():
-    told = Refused("“x” is no date.", "needed_by", "needed_by")
-    assert (told.says, told.at, str(told)) == ("“x” is no date.", "needed_by", "needed_by: “x” is no date.")
-    assert str(Refused("No.")) == "No."
+    told = Refused("quantity", "quantity", "marks[0].quantity", most=500)
+    says = "The quantity must be a whole number from 1 to 500."
+    assert (told.code, told.field, told.place, told.values) == (
+        "quantity",
+        "quantity",
+        "marks[0].quantity",
+        {"most": 500},
+    )
+    assert (told.says, str(told)) == (says, f"marks[0].quantity: {says}")
+    assert str(Refused("no-copy")) == "Choose at least one copy."
 
 
 def test_a_document_that_is_refused_keeps_its_place_apart(king_post):
     king_post["members"][0]["joints"] = ["A", "Q"]
     with pytest.raises(DocumentError) as refused:
         read(king_post)
-    assert refused.value.at == f"members[0] ({king_post['members'][0]['id']})"
+    assert refused.value.place == f"members[0] ({king_post['members'][0]['id']})"
     assert "members[0]" not in refused.value.says
-    assert str(refused.value) == f"{refused.value.at}: {refused.value.says}"
+    assert str(refused.value) == f"{refused.value.place}: {refused.value.says}"
     with pytest.raises(DocumentError) as refused:
         read_opening({**FITS, "diameter_in": "wide"}, "asks[0].opening")
-    assert refused.value.at.startswith("asks[0].opening")
+    assert refused.value.place.startswith("asks[0].opening")
 
 
 def test_an_opening_that_cannot_be_measured_keeps_its_place_apart(king_post):
     with pytest.raises(OpeningError) as refused:
         fit(space(read(king_post)), Opening("O7", "circle", (10.0, 10.0), diameter_in=-1.0))
-    assert (refused.value.at, "O7" in refused.value.says) == ("opening O7", False)
+    assert (refused.value.place, "O7" in refused.value.says) == ("opening O7", False)
 
 
 def test_the_place_is_told_to_a_program(api_of, builder, truss, needed_by):
@@ -54,7 +61,7 @@ def test_the_sentence_alone_is_told_by_a_page(client_of, builder, truss, job, ne
     page = f"/jobs/{job.pk}/trusses/{truss.pk}/ask/"
     with pytest.raises(workflow.Refused) as refused:
         workflow.file(builder, job, reason="x", needed_by=needed_by, asks=[{"truss": truss, "opening": FAR}])
-    assert refused.value.at == "asks[0].kind"
+    assert (refused.value.code, refused.value.place) == ("no-such-kind", "asks[0].kind")
     form = {
         "shape": "circle",
         "diameter": '8"',

@@ -10,7 +10,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.beams import check
+from tests.beams import beam, check
 from tests.random_trusses import random_truss
 from trusses.analysis.analysis import analyse
 from trusses.analysis.checks import nds
@@ -78,6 +78,9 @@ def compressed(fc, fb, fc_prime, f_ce, fb_prime, f_be):
 
     every = np.broadcast_arrays(fc, fb, fc_prime, fb_prime, f_be)
     ratio, met = value(1.0, *every)
+    # so slender that eq. 3.9-4 can fail first: its value counts on the way there
+    slender = every[2] / f_ce[1] + (every[3] / every[4]) ** 2 >= 1
+    ratio = np.where(slender, np.maximum(ratio, every[0] / f_ce[1] + (every[1] / every[4]) ** 2), ratio)
     over = [of[~met] for of in every]
     ratio[~met] = excess(lambda s: value(s, *over)[1], over[0].shape)
     return ratio
@@ -196,6 +199,34 @@ def test_the_greatest_of_a_segment_is_no_less_than_anywhere_in_it(seed):
         assert ((place >= 0) & (place <= h)).all()
         found += there.sum()
     assert found > 2
+
+
+@pytest.mark.parametrize("pushed", [500, 900, 1500, 3000])
+def test_the_ratio_of_a_slender_beam_column_never_leaps_as_its_load_grows(pushed):
+    """A 2x12 of 75 in., held sideways at its ends alone, under wind: le/d = 50 and RB = 27.9, so that eq. 3.9-4 is
+    used up while eq. 3.9-3 is under 1."""
+
+    def of(times):
+        wind = {"case": "wind", "member": "M", "plf": 1000 * times}
+        push = {"case": "wind", "joint": "B", "down_lb": 0, "right_lb": -pushed * times}
+        return check(beam(75, "2x12 DF-L Select Structural", restraint=None, loads={"line": [wind], "point": [push]}))[
+            "M", "compression and bending"
+        ].ratio
+
+    times = np.geomspace(0.2, 2, 40)
+    ratio = np.array([of(each) for each in times])
+    assert ratio[0] < 1 < ratio[-1]
+    growth = np.diff(np.log(ratio)) / np.diff(np.log(times))
+    # near its buckling a ratio grows faster than the load, by the power of two at most
+    assert (growth > 0.9).all()
+    assert (growth < 2).all()
+    # halved down to where it passes through 1
+    low, high = times[ratio <= 1][-1], times[ratio > 1][0]
+    while high / low > 1 + 1e-6:
+        middle = math.sqrt(low * high)
+        low, high = (middle, high) if of(middle) <= 1 else (low, middle)
+    assert of(low) == pytest.approx(1, abs=1e-5)
+    assert of(high) == pytest.approx(1, abs=1e-5)
 
 
 def chord_parts(truss):

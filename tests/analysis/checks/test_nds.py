@@ -150,11 +150,17 @@ class TestBendingAndCompression:
             low, high = (middle, high) if of(middle).ratio <= 1 else (low, middle)
         assert ratio[over][0] == pytest.approx(times[over][0] / low, rel=1e-6)
 
-    def test_the_condition_governs_only_where_it_is_not_met(self):
-        """Eq. 3.9-4: 0.5 + (750/1000)² = 1.0625 where eq. 3.9-3 alone would pass: s² = 0.5 s + 0.5625."""
+    def test_a_condition_that_can_fail_first_counts_on_the_way_there(self):
+        """Eq. 3.9-4: 0.5 + (750/1000)² = 1.0625 where eq. 3.9-3 alone would pass: s² = 0.5 s + 0.5625. At fb 700 it is
+        0.99, and eq. 3.9-3 0.25 + 700/1500 = 0.717. Whether it can fail first follows from fc = Fc', fb = Fb', which
+        eq. 3.9-3 lets no stress exceed: 500/1000 + (1500/1800)² = 1.19 could, 500/1000 + (1500/2200)² = 0.96 not."""
         within = nds.bending_and_compression(250.0, 500.0, 700.0, 1500.0, np.inf, f_ce2=500.0, f_be=1000.0)
         assert within.factors["eq. 3.9-4"] == pytest.approx(0.99)
-        assert within.ratio == pytest.approx(0.25 + 700 / 1500)
+        assert within.factors["eq. 3.9-3"] == pytest.approx(0.25 + 700 / 1500)
+        assert within.ratio == pytest.approx(0.99)
+        light = {"fc": 100.0, "fc_prime": 500.0, "fb1": 15.0, "fb1_prime": 1500.0, "f_ce1": np.inf, "f_ce2": 1000.0}
+        assert nds.bending_and_compression(**light, f_be=1800.0).ratio == pytest.approx(0.1 + (15 / 1800) ** 2)
+        assert nds.bending_and_compression(**light, f_be=2200.0).ratio == pytest.approx(0.04 + 0.01)
         beyond = nds.bending_and_compression(250.0, 500.0, 750.0, 1500.0, np.inf, f_ce2=500.0, f_be=1000.0)
         assert beyond.factors["eq. 3.9-4"] == pytest.approx(1.0625)
         assert beyond.ratio == pytest.approx(0.25 + (0.0625 + 0.5625) ** 0.5)
@@ -181,7 +187,8 @@ class TestBendingAndCompression:
             for j, sideways in enumerate((0.0, 10.0)):
                 alone = nds.bending_and_compression(pushed, 750.0, fb1, 1500.0, np.inf, fb2=sideways, **rest).ratio
                 assert together[i, j] == alone
-        assert together[1].tolist() == pytest.approx([1 / 9 + 1 / 3, 1 / 9 + 1 / 3 + 10 / (1000 * 0.25)])
+        # eq. 3.9-4 is 250/500 + (500/1000)², and more than eq. 3.9-3 of 1/9 + 1/3 (+ 10 / (1000 · 0.25))
+        assert together[1].tolist() == pytest.approx([0.75, 0.75])
         # (0.5/s)² + (1/3)/s + 0.01/(s - 0.75 - 0.25/s) is 1 at s = 1.0186
         assert together[0] == pytest.approx([1, 1.0186], abs=1e-4)
 

@@ -263,8 +263,9 @@ def bending_and_compression(
     Axis 1 is bending in the truss's plane, `f_ce1` its FcE; axis 2 is the other, `f_ce2` its FcE, `f_be` the FbE of
     axis 1. The ratio is eq. 3.9-3 up to 1. Over 1 it is the factor by which the stresses exceed what the member carries
     (see `_overload`): eq. 3.9-3 has no value where fc reaches FcE, and beyond that pole it would fall with the load.
-    Eq. 3.9-4 and fc < FcE are conditions: they count where they aren't met, and then the ratio is over 1. "eq. 3.9-3"
-    among the factors is that equation's plain value, infinite where it has none.
+    Eq. 3.9-4 and fc < FcE are conditions: where they aren't met the ratio is over 1. A member so slender that one of
+    them can fail while eq. 3.9-3 is under 1 takes the larger of its values on the way there, so that no ratio leaps.
+    "eq. 3.9-3" among the factors is that equation's plain value, infinite where it has none.
     """
     fc, fb1, fb2 = np.asarray(fc, dtype=float), np.asarray(fb1, dtype=float), np.asarray(fb2, dtype=float)
     in_plane, across = fc / f_ce1, fc / f_ce2
@@ -274,6 +275,11 @@ def bending_and_compression(
         if fb2.any():
             equation = equation + np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0)
     ratio = equation
+    # with eq. 3.9-3 at most 1, no stress is over its capacity: then these are the most that the conditions reach
+    slender = np.asarray(fc_prime / np.asarray(f_ce2) + (fb1_prime / np.asarray(f_be)) ** 2 >= 1)
+    in_plane_first = np.asarray(fc_prime >= np.asarray(f_ce1))
+    if slender.any() or in_plane_first.any():
+        ratio = np.fmax(ratio, np.fmax(np.where(slender, condition, 0.0), np.where(in_plane_first, in_plane, 0.0)))
     # no column is near its buckling in most trusses: then the equation is all there is
     unmet = (in_plane >= 1) | (condition >= 1)
     over = unmet | (equation > 1)
