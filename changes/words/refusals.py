@@ -22,7 +22,7 @@ def _one_of(names: Sequence[str]) -> str:
 
 TYPED: Mapping[str, Says] = {
     "not-text": "must be text.",
-    "text-too-long": "{length:,} characters are more than the limit of {most:,}.",
+    "too-many-characters": "{length:,} characters are more than the limit of {most:,}.",
     "unprintable": "holds a character that can't be printed.",
     "say-what-for": "Say in a sentence what it is for; the designer decides by it.",
     "answer-needed": "Answer the designer's question in a sentence.",

@@ -18,7 +18,7 @@ def words(text: Any, field: str, *, longest: int = 2000, needed: str = "") -> st
     if not text and needed:
         raise Refused(needed, field)
     if len(text) > longest:
-        raise Refused("text-too-long", field, field, length=len(text), most=longest)
+        raise Refused("too-many-characters", field, field, length=len(text), most=longest)
     for character in text:
         if unicodedata.category(character) in ("Cc", "Cs") and character not in "\n\t":
             raise Refused("unprintable", field, field)
