@@ -13,6 +13,7 @@ from trusses.analysis.compare import compare
 from trusses.analysis.format.document import read
 from trusses.analysis.shapes.shapes import build
 from trusses.analysis.verdict import Known
+from trusses.designs import design_of
 from trusses.models import Copy, Revision, Truss
 from trusses.revisions import read_and_analyse
 from trusses.sheets import cautions, sheet, sheet_facts, tape, words
@@ -26,7 +27,7 @@ def revision(king_post) -> Revision:
 
 
 def answers(revision: Revision, known: Known = core.NOTHING_KNOWN) -> tuple[sheet.Answer, ...]:
-    return sheet.answers(core.verdict(sheet.design_of(revision), revision.analysis, known))
+    return sheet.answers(core.verdict(design_of(revision.document), revision.analysis, known))
 
 
 class TestTheFirstLine:

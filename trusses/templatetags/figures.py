@@ -6,6 +6,7 @@ import math
 
 from django import template
 
+from trusses.analysis.words import phrases
 from trusses.analysis.words.lengths import feet_inches
 
 register = template.Library()
@@ -30,7 +31,7 @@ def feet(value: object) -> str:
 @register.filter
 def pounds(value: object) -> str:
     number = _number(value)
-    return NOTHING if number is None else f"{number:,.0f} lb".replace("-", "−")
+    return NOTHING if number is None else phrases.pounds(number)
 
 
 @register.filter

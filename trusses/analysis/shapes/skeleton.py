@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.format.strict import tidy
+from trusses.analysis.words.refusal import Refusal
 
 Point = tuple[float, float]
 
@@ -24,12 +25,8 @@ _MOST_ROWS = 10
 _SHORT_PIECE_IN = 48.0
 
 
-class ShapeError(ValueError):
-    """Parameters that make no truss; one sentence for a person. `field` names the parameter, or is empty."""
-
-    def __init__(self, says: str, field: str = "") -> None:
-        super().__init__(says)
-        self.field = field
+class ShapeError(Refusal):
+    """Parameters that make no truss; `place` names the one that is to be changed."""
 
 
 @dataclass
@@ -49,7 +46,7 @@ class Skeleton:
 
     def add(self, name: str, x: float, y: float) -> str:
         """Put a joint down, to the nearest 1/10,000 in., so that a document stays readable."""
-        self.joints[name] = (_plain(x), _plain(y))
+        self.joints[name] = (tidy(x, 4), tidy(y, 4))
         return name
 
     def distance(self, a: str, b: str) -> float:
@@ -108,10 +105,7 @@ def web_rows(lines: Skeleton) -> dict[str, int]:
     for i, pair in enumerate(lines.webs, 1):
         needed = math.ceil(lines.distance(*pair) / _LONGEST_UNRESTRAINED_WEB_IN - 1e-9) - 1
         if needed > _MOST_ROWS:
-            length = feet_inches(lines.distance(*pair))
-            raise ShapeError(
-                f"A web of this truss would be {length} long: lower the pitch or shorten the span.", "pitch"
-            )
+            raise ShapeError("shape-long-web", "pitch", length_in=lines.distance(*pair))
         if needed > 0:
             rows[f"W{i}"] = needed
     return rows
@@ -138,12 +132,7 @@ def splices(lines: Skeleton, run: Sequence[str], role: str, stock_in: float) -> 
             best[end] = min(ways)
     if len(run) - 1 in best:
         return [run[i] for i in best[len(run) - 1][1][:-1]]
-    chord = role.replace("_", " ")
-    raise ShapeError(
-        f"The {chord} is {feet_inches(stations[-1])} long, and pieces of {feet_inches(stock_in)} can't be spliced at"
-        " panel points where a splice may stand: add panels, or allow longer stock.",
-        "stock",
-    )
+    raise ShapeError("shape-splices", "stock", role=role, length_in=stations[-1], stock_in=stock_in)
 
 
 def _added(
@@ -184,8 +173,3 @@ def _pieces(
 def _member(lines: Skeleton, name: str, role: str, pair: tuple[str, str], lumber: str) -> dict[str, Any]:
     member = {"id": name, "role": role, "joints": list(pair), "lumber": lumber}
     return member | {"flat": True} if lines.flat else member
-
-
-def _plain(number: float) -> float:
-    rounded = round(number, 4)
-    return int(rounded) if rounded == int(rounded) else rounded
