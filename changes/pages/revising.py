@@ -7,12 +7,12 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
 from changes import permissions, workflow
+from trusses import words
 from trusses.permissions import truss_or_404
 
 
@@ -43,11 +43,8 @@ class RevisionForm(forms.Form):
 @never_cache
 def start_revision(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     mark = truss_or_404(request.user, truss, job=job)
-    try:
-        permissions.require(request.user, "start", mark.job)
-    except permissions.NotAllowed as refused:
-        raise PermissionDenied(str(refused)) from refused
-    if request.method != "POST" and (closed := mark.all_cut):  # what was typed before that comes back
+    permissions.require(request.user, "start", mark.job)
+    if request.method != "POST" and (closed := words.closed(mark.all_cut)):  # what was typed before that comes back
         return render(request, "changes/closed.html", {"job": mark.job, "truss": mark, "closed": closed, "own": True})
     form = RevisionForm(request.POST or None, label_suffix="")
     if request.method == "POST" and form.is_valid() and (change := _start(request.user, mark, form)):

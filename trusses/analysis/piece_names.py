@@ -74,11 +74,13 @@ def panel_names(document: Mapping[str, Any]) -> dict[str, str]:
 
 
 def checked(document: Mapping[str, Any] | None, kind: str, name: str) -> str:
-    """What a check of an analysis is of, by its `of` and `id`: `member B1.2`, `bearing t0`, `truss`. There is no
+    """What a check of an analysis is of, by its `of` and `id`: `member B1.2`, `bearing t0`, `the truss`. There is no
     document where nothing could be analysed, and nothing to name."""
     if document is None:
         return ""
-    return f"{kind} {panel_names(document).get(name, name) if kind == 'member' else name}".strip()
+    if kind == "member":
+        return f"member {panel_names(document).get(name, name)}"
+    return f"{kind} {name}".strip() if kind == "bearing" else "the truss"
 
 
 def _boards(document: Mapping[str, Any], at: Mapping[str, Sequence[Member]]) -> list[list[Member]]:
