@@ -11,10 +11,9 @@ from changes.models import Consequence, Option, Request
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
+from trusses.analysis.words import checks
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Truss
-
-_TOLD = ("of", "id", "rule", "source", "combination", "ratio")
 
 
 @dataclass(frozen=True)
@@ -60,7 +59,7 @@ def stops(step: Step) -> str:
     if worst is None:
         return ""
     return (
-        f"{step.carrier}, which carries {_on(step)}: {worst['rule']} of {worst['of']} {worst['id']} fails at"
+        f"{step.carrier}, which carries {_on(step)}: {checks.rule_of(worst)} fails at"
         f" {worst['ratio']:.2f} of what is allowed ({worst['combination']}); nobody can accept that."
     )
 
@@ -80,7 +79,7 @@ def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Conse
         sha256=sha256(step.document) if step.document else "",
         analysis=step.analysis,
         comparison=step.comparison,
-        fails=[{key: check[key] for key in _TOLD} for check in failing(step)],
+        fails=[checks.short(check) for check in failing(step)],
         findings=[
             *({"code": found.code, "values": dict(found.values)} for found in step.findings),
             *_cut(carrier, step.because),

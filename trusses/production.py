@@ -11,6 +11,7 @@ from django.db.models import Count
 from django.http import Http404
 
 from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.analysis.words import checks
 from trusses.bearings.standing import carried
 from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
@@ -119,7 +120,7 @@ def _move(
 def _refuse_never(truss: Truss, revision: Revision, to: Stage) -> None:
     if worst := never(revision):
         raise Refused(
-            f"{truss.mark} can't be {to}: in revision {revision.number} {worst['rule']} of {worst['of']} {worst['id']} "
+            f"{truss.mark} can't be {to}: in revision {revision.number} {checks.rule_of(worst)} "
             f"stands at {worst['ratio']:.0%} of what is allowed ({worst['combination']}), and nobody can accept that.",
             "copies",
         )

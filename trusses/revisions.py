@@ -14,6 +14,7 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import DocumentError, Limits, read, sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
+from trusses.analysis.words import checks
 from trusses.analysis.work import MOST_WHILE_ONE_WAITS, work
 from trusses.job import surroundings
 from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, NewMark, Revision, Stage, Truss
@@ -233,7 +234,7 @@ def refuse_failures(analysis: dict[str, Any], accepts: Sequence[dict[str, Any]])
     for check in analysis["checks"]:
         if check["passes"]:
             continue
-        told = f"{check['rule']} of {check['of']} {check['id']} fails with {check['ratio']:.2f} times what is allowed"
+        told = f"{checks.rule_of(check)} fails with {check['ratio']:.2f} times what is allowed"
         if check["rule"] not in SERVICEABILITY:
             raise Refused(f"The {told} ({check['source']}); nobody can accept that.", "accepts")
         if check["rule"] not in accepted:

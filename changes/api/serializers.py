@@ -148,6 +148,7 @@ class FailingSerializer(serializers.Serializer):
     source = serializers.CharField()
     combination = serializers.CharField()
     ratio = serializers.FloatField()
+    buckles = serializers.BooleanField(default=False)
 
 
 class ConsequenceSerializer(serializers.ModelSerializer):

@@ -11,6 +11,7 @@ from changes.models import OPEN_STATES, Decision, Issue, Option, Request
 from changes.workflow.table import Conflict, note
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.load_path.taken_up import TakenUp
+from trusses.analysis.words import checks
 from trusses.models import Revision, Truss
 from trusses.revisions import Refused, Superseded, issue_revision
 
@@ -21,7 +22,7 @@ def refuse_failures(mark: str, analysis: dict[str, Any], accepts: Iterable[str])
     for check in failing:
         if check["rule"] not in SERVICEABILITY:
             raise Refused(
-                f"{mark}: {check['rule']} of {check['of']} {check['id']} fails at {check['ratio']:.2f} of what "
+                f"{mark}: {checks.rule_of(check)} fails at {check['ratio']:.2f} of what "
                 f"is allowed ({check['combination']}); nobody can accept that.",
                 "options",
             )
