@@ -16,7 +16,7 @@ class Inline(admin.TabularInline):
     can_delete = False
     show_change_link = True
 
-    def has_add_permission(self, request: HttpRequest, obj: Any) -> bool:
+    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         return False
 
     def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:

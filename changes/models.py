@@ -352,7 +352,10 @@ class Issue(Immutable):
 
 
 class Hold(models.Model):
-    """A wish that the saw waits for a request, on the copies of one mark that are not yet cut."""
+    """A wish that the saw waits for a request, on the copies of one mark that are not yet cut. A page notes in `still`
+    who else holds them."""
+
+    still: str
 
     class Standing(models.TextChoices):
         ASKED = "asked", "asked"

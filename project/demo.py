@@ -11,7 +11,7 @@ from datetime import timedelta
 from typing import Any
 
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.core.management import call_command
 from django.db import transaction
 from django.urls import reverse
@@ -56,7 +56,7 @@ def prepare(password: str, *, reset: bool, say: Say) -> bool:
     return False
 
 
-def _people(password: str) -> dict[str, AbstractUser]:
+def _people(password: str) -> dict[str, User]:
     people = {}
     for name, title, _ in DEMO_PEOPLE:
         person, _made = get_user_model().objects.get_or_create(username=name, defaults={"first_name": title})
@@ -67,7 +67,7 @@ def _people(password: str) -> dict[str, AbstractUser]:
     return people
 
 
-def _job(people: dict[str, AbstractUser]) -> Job:
+def _job(people: dict[str, User]) -> Job:
     told = demo_set.Job()
     job = Job.objects.create(name=told.name, place=told.place, time_zone=told.time_zone, is_demo=True)
     for name, role in ROLES.items():
@@ -79,7 +79,7 @@ def _job(people: dict[str, AbstractUser]) -> Job:
     return job
 
 
-def _stands_on(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
+def _stands_on(job: Job, mark: demo_set.Mark, designer: User) -> None:
     trusses = {truss.mark: truss for truss in Truss.objects.filter(job=job).select_related("job", "current")}
     for bearing, below in zip(mark.document["bearings"], mark.below, strict=True):
         carrier = trusses[below.carrier] if below.carrier else None
@@ -87,7 +87,7 @@ def _stands_on(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
         links.set_link(designer, truss, joint, wall=below.wall, plate=below.plate, carrier=carrier)
 
 
-def _mark(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
+def _mark(job: Job, mark: demo_set.Mark, designer: User) -> None:
     until = None if mark.days_to_change is None else job.today() + timedelta(days=mark.days_to_change)
     truss = add_mark(job, mark.document, mark.quantity, designer, until, mark.taken_up)
     copies = iter(truss.copies.order_by("number"))
@@ -115,7 +115,7 @@ def _mark(job: Job, mark: demo_set.Mark, designer: AbstractUser) -> None:
         first += count
 
 
-def _history(job: Job, people: dict[str, AbstractUser]) -> None:
+def _history(job: Job, people: dict[str, User]) -> None:
     """Requests in different states. Every opening here is the nearest place to midspan where its size fits."""
     builder, designer = people["builder"], people["designer"]
     offered, preset = demo_set.preset_asks()
@@ -156,7 +156,7 @@ def _history(job: Job, people: dict[str, AbstractUser]) -> None:
     _own_revision(job, designer)
 
 
-def _second_opening(job: Job, builder: AbstractUser) -> None:
+def _second_opening(job: Job, builder: User) -> None:
     """Another opening on a mark on which a request is open: each knows the other, by its own name."""
     first = Request.objects.filter(job=job, state=State.SENT_BACK).first()
     if first is None:
@@ -167,7 +167,7 @@ def _second_opening(job: Job, builder: AbstractUser) -> None:
         compute(change.computations.get().pk)
 
 
-def _own_revision(job: Job, designer: AbstractUser) -> None:
+def _own_revision(job: Job, designer: User) -> None:
     """A revision that no builder asked for, waiting for its decision."""
     mark, document, reason = demo_set.own_revision()
     truss = Truss.objects.select_related("job", "current").get(job=job, mark=mark)
@@ -175,7 +175,7 @@ def _own_revision(job: Job, designer: AbstractUser) -> None:
     compute(change.computations.get().pk)
 
 
-def _heavier_roof(job: Job, builder: AbstractUser, designer: AbstractUser) -> None:
+def _heavier_roof(job: Job, builder: User, designer: User) -> None:
     """A request on a mark that a girder carries, and a designer's option that puts more on that girder."""
     mark, opening, document = demo_set.heavier_roof()
     truss = Truss.objects.get(job=job, mark=mark)
@@ -229,13 +229,13 @@ def _where_it_fits(truss: Truss, diameter: float, share: float = 0.5) -> dict[st
     return None if place is None else {**opening, "centre_in": [round(value, 2) for value in place.centre_in]}
 
 
-def _filed(builder: AbstractUser, truss: Truss, opening: dict[str, Any], reason: str) -> Request:
+def _filed(builder: User, truss: Truss, opening: dict[str, Any], reason: str) -> Request:
     needed_by = truss.job.today() + timedelta(days=7)
     asks = [{"truss": truss, "kind": Kind.OPENING, "opening": opening}]
     return workflow.file(builder, truss.job, reason=reason, needed_by=needed_by, asks=asks)
 
 
-def _end(change: Request, ending: str, words: str | None, builder: AbstractUser, designer: AbstractUser) -> None:
+def _end(change: Request, ending: str, words: str | None, builder: User, designer: User) -> None:
     if ending == "withdraw":
         workflow.withdraw(builder, change)
         return

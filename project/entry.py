@@ -9,7 +9,7 @@ from django.contrib.auth import get_user_model, login
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import path
 from django.views.decorators.http import require_POST
@@ -25,7 +25,7 @@ class SignIn(LoginView):
     template_name = "project/sign_in.html"
     redirect_authenticated_user = True
 
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if self.next_page and request.user.is_authenticated and not request.user.is_staff:
             raise PermissionDenied("These pages are the office's: your account doesn't open them.")
         return super().dispatch(request, *args, **kwargs)

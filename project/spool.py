@@ -33,7 +33,7 @@ class Channel(virtual.Channel):
         folder.mkdir(parents=True, exist_ok=True)
         return folder
 
-    def _put(self, queue: str, payload: dict[str, Any], **kwargs: Any) -> None:
+    def _put(self, queue: str, payload: dict[str, Any], **kwargs: Any) -> None:  # type: ignore[override]
         name = f"{time.time_ns():020d}_{uuid.uuid4()}.{queue}.msg"
         folder = self._folder("waiting")
         unfinished = folder / f".{name}"

@@ -19,11 +19,16 @@ KNOWN_S = 30 * 24 * 3600
 """For how long an address is known to be a person's after a sign-in from there."""
 
 
-class _ByAddress(SimpleRateThrottle):
+class _Rate(SimpleRateThrottle):
+    num_requests: int
+    duration: int
+
+
+class _ByAddress(_Rate):
     scope = "sign-in"
 
 
-class _ByAccount(SimpleRateThrottle):
+class _ByAccount(_Rate):
     scope = "account"
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import date
+from typing import Any, NoReturn
 from zoneinfo import ZoneInfo, available_timezones
 
 from django.conf import settings
@@ -83,7 +86,7 @@ class Job(models.Model):
     def __str__(self) -> str:
         return self.name
 
-    def today(self):
+    def today(self) -> date:
         """The date where the building stands."""
         return timezone.now().astimezone(ZoneInfo(self.time_zone)).date()
 
@@ -121,7 +124,8 @@ class Truss(models.Model):
     can_change_until = models.DateField(
         null=True, blank=True, help_text="The last day for changes, that day included, in the job's time zone."
     )
-    current = models.OneToOneField(
+    # empty only within the transaction that makes the mark: whoever reads one has a revision
+    current: models.OneToOneField[Revision | None, Revision] = models.OneToOneField(  # type: ignore[misc]
         "Revision", null=True, blank=True, on_delete=models.PROTECT, related_name="current_of", editable=False
     )
     withdrawn_at = models.DateTimeField(
@@ -274,16 +278,16 @@ class BearingLink(models.Model):
 class ImmutableQuerySet(models.QuerySet):
     """Rows that are written once. Bulk paths are closed too, since they pass `save` and `delete` by."""
 
-    def update(self, **kwargs):
+    def update(self, **kwargs: Any) -> NoReturn:
         raise ValidationError(f"A {self.model._meta.verbose_name} never changes.")
 
-    def delete(self):
+    def delete(self) -> NoReturn:
         raise ValidationError(f"A {self.model._meta.verbose_name} never disappears.")
 
-    def bulk_update(self, *args, **kwargs):
+    def bulk_update(self, *args: Any, **kwargs: Any) -> NoReturn:
         raise ValidationError(f"A {self.model._meta.verbose_name} never changes.")
 
-    def bulk_create(self, objs, *args, **kwargs):
+    def bulk_create(self, objs: Iterable[Any], *args: Any, **kwargs: Any) -> list[Any]:
         if kwargs.get("update_conflicts"):
             raise ValidationError(f"A {self.model._meta.verbose_name} never changes.")
         return super().bulk_create(objs, *args, **kwargs)
@@ -295,12 +299,12 @@ class Immutable(models.Model):
     class Meta:
         abstract = True
 
-    def save(self, *args, **kwargs):
+    def save(self, *args: Any, **kwargs: Any) -> None:
         if not self._state.adding:
             raise ValidationError(f"A {self._meta.verbose_name} never changes.")
         super().save(*args, **kwargs)
 
-    def delete(self, *args, **kwargs):
+    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
         raise ValidationError(f"A {self._meta.verbose_name} never disappears.")
 
 

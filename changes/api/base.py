@@ -18,7 +18,7 @@ from changes.workflow import Conflict, NotAllowed, Refused
 KEY = "Idempotency-Key"
 
 
-class AsSent(api_settings.DEFAULT_PARSER_CLASSES[0]):  # type: ignore[misc]
+class AsSent(api_settings.DEFAULT_PARSER_CLASSES[0]):  # type: ignore[name-defined]
     """A NaN in an opening is let through to where a sentence can name its place."""
 
     strict = False

@@ -21,7 +21,7 @@ from trusses.sheets import floor_movement, pricing
 from trusses.sheets.facts_serializers import FactsSerializer, VerdictSerializer
 from trusses.sheets.sheet_facts import facts
 
-_PAIR = {"min_length": 2, "max_length": 2}
+_PAIR: dict[str, Any] = {"min_length": 2, "max_length": 2}
 
 
 def pair(field: type[serializers.Field] = serializers.FloatField, **kwargs: Any) -> serializers.ListField:

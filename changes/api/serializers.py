@@ -145,7 +145,7 @@ class FailingSerializer(serializers.Serializer):
     of = serializers.CharField()
     id = serializers.CharField()
     rule = serializers.CharField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     combination = serializers.CharField()
     ratio = serializers.FloatField()
     buckles = serializers.BooleanField(default=False)

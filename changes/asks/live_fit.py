@@ -48,7 +48,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:
-        raise Refused(stopped(refused.says), "opening", refused.at) from refused
+        raise Refused(stopped(refused.says), "opening", refused.place) from refused
     return {
         "fits": found.fits,
         "spare_in": found.spare_in,

@@ -17,7 +17,8 @@ from trusses.analysis.clearance.apart import beyond, gap
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, space
 from trusses.analysis.format.document import DocumentError, canonical, read_opening, read_stored
 from trusses.analysis.format.model import Opening
-from trusses.analysis.format.strict import plain, told
+from trusses.analysis.format.strict import plain
+from trusses.analysis.words.given import told
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import stopped
 from trusses.models import Job, Truss
@@ -158,7 +159,7 @@ def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, An
             held["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in taken)
         opening = read_opening(held, at)
     except DocumentError as refused:
-        raise Refused(stopped(refused.says), "asks", refused.at) from refused
+        raise Refused(stopped(refused.says), "asks", refused.place) from refused
     _refuse_beyond(truss, opening, f"{at} ({opening.id})")
     _refuse_outside(truss, opening, f"{at} ({opening.id})")
     return held

@@ -7,7 +7,7 @@ import json
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
@@ -31,6 +31,7 @@ from trusses.analysis.format.model import Opening
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import sentence
+from trusses.htmx import HtmxRequest
 from trusses.permissions import designers, require, truss_or_404
 
 HAIR_IN = 1 / 32
@@ -45,7 +46,7 @@ SENT_ALREADY = (
 
 @login_required
 @never_cache  # back after sending shows the page as it is now, not the form that was sent
-def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
     """An opening, dragged or typed, answered while it moves; then why, by when, and off it goes."""
     mark = truss_or_404(request.user, truss, job=job)
     require(request.user, "ask for a change", mark.job)
@@ -57,7 +58,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     start = {**OpeningForm.first_place(design), **request.GET.dict()}
     posted = request.POST if request.method == "POST" else None  # an empty body was sent as well
     form = OpeningForm(posted, design=design, initial=start)
-    days = {"today": mark.job.today(), "last_day": mark.can_change_until}
+    days: dict[str, Any] = {"today": mark.job.today(), "last_day": mark.can_change_until}
     filing = FilingForm(posted, **days, initial={"reason": start.get("reason", "")})
     sends = request.method == "POST" and "send" in request.POST and not request.htmx  # a preview never sends
     if sends and form.is_valid() and filing.is_valid():
@@ -96,7 +97,7 @@ def ask(request: HttpRequest, job: int, truss: int) -> HttpResponse:
 
 
 def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
-    body = {"truss": truss, **form.data.dict(), **filing.data.dict()}
+    body = {"truss": truss, **dict(form.data.items()), **dict(filing.data.items())}
     body.pop("csrfmiddlewaretoken", None)
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
 

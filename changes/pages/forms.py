@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import uuid
-from datetime import timedelta
+from collections.abc import Iterable
+from datetime import date, timedelta
+from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -63,24 +65,25 @@ class OpeningForm(forms.Form):
         required=False, max_length=120, label="What goes through it", help_text="Such as: supply trunk, dryer vent."
     )
 
-    def __init__(self, *args, design: Design, **kwargs):
+    def __init__(self, *args: Any, design: Design, **kwargs: Any) -> None:
         self.design = design
         self.datum = Datum(design.document)
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         fields = self.fields
-        fields["face"].choices = [(face.key, face.says) for face in self.datum.faces]
+        cast(forms.ChoiceField, fields["face"]).choices = [(face.key, face.says) for face in self.datum.faces]
         fields["face"].initial = self.datum.faces[0].key
         fields["up"].label = format_html("Up from {} to {}", self.datum.level, _WHAT_COUNTS["lower"])
         xs, ys = zip(*((joint.x, joint.y) for joint in design.joints), strict=True)
         # a bare number that would be feet within the truss could be meant so
-        fields["along"].feet_to_in, fields["up"].feet_to_in = max(xs) - min(xs), max(ys) - min(ys)
+        cast(LengthField, fields["along"]).feet_to_in = max(xs) - min(xs)
+        cast(LengthField, fields["up"]).feet_to_in = max(ys) - min(ys)
         for name, field in fields.items():
             if isinstance(field, LengthField):
                 hint = f"id_{name}_helptext " if field.help_text else ""
                 field.widget.attrs["aria-describedby"] = f"{hint}id_{name}_error"
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
         wanted = ("diameter",) if data.get("shape") == "circle" else ("width", "height")
         for name in wanted:
             if name in self.errors:
@@ -177,15 +180,15 @@ class FilingForm(forms.Form):
     )
     key = forms.CharField(max_length=200, widget=forms.HiddenInput)
 
-    def __init__(self, *args, today, last_day=None, **kwargs):
+    def __init__(self, *args: Any, today: date, last_day: date | None = None, **kwargs: Any) -> None:
         self.today = today
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         self.fields["key"].initial = lambda: uuid.uuid4().hex
         self.fields["needed_by"].widget.attrs["min"] = today.isoformat()
         week = today + USUAL_WAIT
         self.fields["needed_by"].initial = min(week, last_day) if last_day and last_day >= today else week
 
-    def clean_needed_by(self):
+    def clean_needed_by(self) -> date:
         day = self.cleaned_data["needed_by"]
         if day < self.today:
             raise ValidationError(f"{date_format(day)} is past; today at the job is {date_format(self.today)}.")
@@ -213,9 +216,9 @@ class DecisionForm(forms.Form):
     )
     accepts = forms.MultipleChoiceField(required=False, choices=(), widget=forms.CheckboxSelectMultiple)
 
-    def __init__(self, *args, acceptable=(), **kwargs):
+    def __init__(self, *args: Any, acceptable: Iterable[str] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["accepts"].choices = [(rule, rule) for rule in acceptable]
+        cast(forms.MultipleChoiceField, self.fields["accepts"]).choices = [(rule, rule) for rule in acceptable]
 
 
 class HoldForm(forms.Form):

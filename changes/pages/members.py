@@ -146,13 +146,13 @@ class Members:
     rows: list[Row] = field(init=False)
 
     def __post_init__(self) -> None:
-        comparison = self.section.chosen.comparison if self.section.chosen else None
+        option, revision = self.section.chosen, self.section.revision
+        comparison = option.comparison if option else None
         if not comparison or self.combination not in comparison["combinations"]:
             self.combination = ""
-        if not comparison:
+        if option is None or not comparison:
             self.rows = []
             return
-        option, revision = self.section.chosen, self.section.revision
         sides = [self._checks(revision.document, revision.analysis), self._checks(option.document, option.analysis)]
         under = comparison["combinations"].get(self.combination, {})
         self.rows = [self._row(member, sides, under) for member in self.section.changed]

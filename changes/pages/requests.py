@@ -28,6 +28,7 @@ from changes.pages.forms import (
 )
 from changes.pages.members import Members
 from trusses.analysis.words.phrases import sentence
+from trusses.htmx import HtmxRequest
 from trusses.models import Role
 from trusses.permissions import job_or_404, one_or_404, require, role_in
 
@@ -46,7 +47,13 @@ def queue(request: HttpRequest, job: int) -> HttpResponse:
     elif wanted != "all":
         rows = rows.filter(state__in=OPEN_STATES)
     page = Paginator(story.by_urgency(rows), 50).get_page(request.GET.get("page"))
-    context = {"job": building, "role": building.role, "page": page, "wanted": wanted, "states": State.choices}
+    context = {
+        "job": building,
+        "role": role_in(request.user, building),
+        "page": page,
+        "wanted": wanted,
+        "states": State.choices,
+    }
     return render(request, "changes/queue.html", {**context, "lines": story.lines(page)})
 
 
@@ -69,7 +76,7 @@ def _with_members(request: HttpRequest, told: dict[str, Any]) -> dict[str, Any]:
 
 
 @login_required
-def member(request: HttpRequest, pk: int, option: int) -> HttpResponse:
+def member(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
     """Every check of one member (`?member=`) before and after, with all that went into it."""
     change = _change(request, pk)
     require(request.user, "see what governs a member", change.job)
@@ -134,7 +141,8 @@ def _request_again(
 def _chosen_options(request: HttpRequest) -> dict[int, int]:
     """{ask id: option id} of the posted `option-<ask id>`; what is no number is left out, and refused as missing."""
     pairs = {}
-    for name, value in request.POST.items():
+    for name in request.POST:
+        value = str(request.POST[name])
         ask_id = name.removeprefix("option-")
         if name.startswith("option-") and ask_id.isdecimal() and value.isdecimal():
             pairs[int(ask_id)] = int(value)
@@ -170,7 +178,7 @@ def compute(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @login_required
-def edit_option(request: HttpRequest, pk: int, option: int) -> HttpResponse:
+def edit_option(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
     """A designer departs from an option: moves joints, swaps lumber, takes webs out or in; drawn while typed."""
     change = _change(request, pk)
     start = one_or_404(Option.objects.select_related("revision", "truss"), request.user, pk=option, request=change)

@@ -153,8 +153,12 @@ class Section:
     def _reverses_under(self, member: dict[str, Any]) -> str:
         """The combinations in which its force changes sides, the largest swing first."""
 
+        comparison = self.chosen.comparison if self.chosen else None
+
         def swing(name: str) -> float:
-            before, after = self.chosen.comparison["combinations"][name][member["id"]]
+            if comparison is None:
+                return 0.0
+            before, after = comparison["combinations"][name][member["id"]]
             return abs(after - before)
 
         return listed(sorted(member["reverses_in"], key=swing, reverse=True), most=3)
@@ -208,9 +212,9 @@ class Section:
         """The bearing width that the chord needs at each bearing, before and after."""
         if not self.chosen or not self.chosen.analysis:
             return []
-        documents = (self.revision, self.chosen)
+        documents = [(one.document, one.analysis) for one in (self.revision, self.chosen)]
         said = surroundings.of_mark(self.truss)
-        told = [facts(read_stored(d.document), d.analysis, None, said).supports for d in documents]
+        told = [facts(read_stored(document), analysis or {}, None, said).supports for document, analysis in documents]
         sides = [{one.joint: one for one in side} for side in told]
         return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
 
@@ -273,16 +277,17 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     # documents and analyses are large: each is read once, whatever else is of the same revision
     trusses = {ask.truss_id: ask.truss for ask in asks}
     revisions = {ask.revision_id: ask.revision for ask in asks}
-    for one in (*asks, *options):
+    one: Ask | Option
+    for one in [*asks, *options]:  # type: ignore[assignment]
         one.truss = trusses.get(one.truss_id) or one.truss
         one.revision = revisions.get(one.revision_id) or one.revision
     for truss in trusses.values():
-        truss.current = revisions.get(truss.current_id) or truss.current
+        truss.current = revisions.get(truss.current_id or 0) or truss.current
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
     issued = {}
     if change.state == State.APPROVED:
         approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
-        issued = {issue.option.truss_id: issue.option for issue in approved}
+        issued = {issue.option.truss_id: issue.option for issue in approved if issue.option}
     rates, table = pricing.rates_of(change.job), PlateTable.of_job(change.job)
     # a decided request is told as it was decided
     others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}

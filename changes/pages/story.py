@@ -171,7 +171,7 @@ def lines(changes: Iterable[Request]) -> list[dict[str, Any]]:
 
 def line(change: Request) -> dict[str, Any]:
     asks = [ask for ask in change.asks.all() if not ask.replaced]
-    days = (change.last_day - change.job.today()).days
+    days = (change.last_day - change.job.today()).days  # type: ignore[attr-defined]  # by_urgency seeks it
     return {
         "change": change,
         "tone": TONES.get(State(change.state), "look"),

@@ -35,11 +35,11 @@ def compute(mine: Claim) -> Write:
         return _compute_new_mark(mine)
     if mine.option_id is not None:
         return _compute_drawn(mine)
-    return _compute_request(mine, Request.objects.get(pk=mine.request_id))
+    return _compute_request(mine, Request.objects.get(computations=mine.pk))
 
 
 def _compute_new_mark(mine: Claim) -> Write:
-    waiting = NewMark.objects.select_related("job", "sent_by").get(pk=mine.new_mark_id)
+    waiting = NewMark.objects.select_related("job", "sent_by").get(computation=mine.pk)
     Teller(mine)(0.1, f"{waiting}: analysing the truss that was sent")
     try:
         analysed = sets.read_and_analyse(waiting.document, surroundings.of_job(waiting.job))
@@ -239,7 +239,7 @@ def _figures(found: Found) -> dict[str, object]:
 
 
 def _compute_drawn(mine: Claim) -> Write:
-    option = Option.objects.select_related("revision", "truss__job").get(pk=mine.option_id)
+    option = Option.objects.select_related("revision", "truss__job").get(computation=mine.pk)
     Teller(mine)(0.1, f"{option.truss.mark}: computing the drawn option")
     revision, said = option.revision, surroundings.of_mark(option.truss)
     chain = links.chain_of([option.truss])

@@ -78,6 +78,8 @@ def _still_wanted(work: Computation) -> bool:
     if work.new_mark is not None:
         return work.new_mark.waits
     change = work.request
+    if change is None:
+        return False
     if work.option_id is not None:
         return change.state == State.AWAITING_DECISION
     if change.state == State.FILED:
@@ -111,7 +113,7 @@ def finish(mine: Claim, write: Callable[[], dict[str, Any]]) -> bool:
         values = write()
         if mine.new_mark_id is not None:
             return True
-        change = Request.objects.select_related("job").get(pk=mine.request_id)
+        change = Request.objects.select_related("job").get(computations=mine.pk)
         if mine.option_id is None:
             move(change, "finish computing", WORKER, **values)
         else:
@@ -138,6 +140,8 @@ def give_up(row: QuerySet[Computation], trouble: str) -> None:
             return
         if work.new_mark_id is not None:
             NewMark.objects.filter(pk=work.new_mark_id).update(trouble=f"It could not be computed: {trouble}")
+        elif work.request is None:
+            return
         elif work.option_id is not None:
             Option.objects.filter(pk=work.option_id).update(passes=False, told=[coded("not-computed", trouble=trouble)])
             note(work.request, "fail", trouble=trouble, option=True)

@@ -44,7 +44,7 @@ def _why(change: Request, option: Option, basis: str) -> str:
 
 
 def _since(change: Request, truss: Truss) -> str:
-    current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(pk=truss.current_id)
+    current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(current_of=truss)
     by = f" by {person(current.issued_by, change.job)}" if current.issued_by else ""
     return f"{truss.mark} has revision {current.number} since {when(current.issued_at, change.job)}{by}."
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import Any, cast
 
 from django.http import Http404
 
@@ -20,6 +20,7 @@ from changes.workflow.table import Conflict, acting, listed, move, person, when
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
+from trusses.analysis.load_path.chain import Step
 from trusses.analysis.words.departures import departure
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
@@ -107,16 +108,16 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
         _refuse_less_without_a_reason(truss, option, decision.reason)
         # as a carrier it is judged below, with what the others put on it now
         if truss.pk not in worked.carriers:
-            refuse_failures(truss.mark, option.analysis, decision.accepts)
+            refuse_failures(truss.mark, _computed(option)[1], decision.accepts)
     below.refuse_when_moved(change, [option for _, option, _ in chosen.values()], worked)
     below.refuse_unless_sound(worked, decision.accepts)
     for truss, option, _ in chosen.values():
         _refuse_unoffered(truss, option)
         if truss.pk not in worked.carriers:
-            issue(decision, truss, option.document, option.analysis, option=option)
+            issue(decision, truss, *_computed(option), option=option)
     for truss, step in below.in_order(worked):
-        _, option, _ = chosen.get(truss.pk, (None, None, None))
-        issue(decision, truss, step.document, step.analysis, option=option, because=step.because, taken_up=step.taken)
+        picked = chosen[truss.pk][1] if truss.pk in chosen else None
+        issue(decision, truss, *_computed(step), option=picked, because=step.because, taken_up=step.taken)
 
 
 def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
@@ -173,17 +174,22 @@ def _refuse_less_without_a_reason(truss: Truss, option: Option, reason: str) -> 
         )
 
 
+def _computed(one: Option | Step) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Its truss document and its analysis; what has none was refused before."""
+    return cast(dict[str, Any], one.document), cast(dict[str, Any], one.analysis)
+
+
 def _refuse_unoffered(truss: Truss, option: Option) -> None:
     """An option that fails nothing and still isn't called passing is none to approve; but on a girder with hangers,
     which never is, a designer decides with its numbers, and its sheet waits for the sealed drawing."""
-    failing = any(not check["passes"] for check in option.analysis["checks"])
+    failing = any(not check["passes"] for check in _computed(option)[1]["checks"])
     beyond = any(one.passes is False for one in option.consequences.select_related("carrier"))
     if not (option.passes or failing or beyond or option.numbers_only):
         raise Refused(f"{truss.mark}: option {option.pk} is not offered as passing. {option.says}", "options")
 
 
 def _overtaken(truss: Truss, option: Option) -> str:
-    current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(pk=truss.current_id)
+    current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(current_of=truss)
     by = f" by {person(current.issued_by, truss.job)}" if current.issued_by else ""
     return (
         f"{truss.mark} has revision {current.number} since {when(current.issued_at, truss.job)}{by}; "

@@ -67,5 +67,5 @@ def _tell(truss: Truss, revision: Revision, by: Any, but: int | None) -> None:
         Q(asks__truss=truss, asks__replaced=False) | Q(options__stale=False, options__consequences__carrier=truss),
         state__in=OPEN_STATES,
     )
-    for other in others.exclude(pk=but).distinct():
+    for other in others.exclude(pk__in=[but] if but else ()).distinct():
         note(other, "overtaken", by=by, mark=truss.mark, number=revision.number, request=but)

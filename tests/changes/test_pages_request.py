@@ -305,8 +305,8 @@ def test_an_answered_hold_is_confirmed(answer, says, client_of, designer, ask_fo
 
 
 def test_no_drawing_stands_on_the_page_more_often_than_it_is_read(client_of, designer, answered):
-    """Before and after are lettered for a phone and for a desk; what is enlarged around the opening, and the forces, which
-    are for a designer's desk, once."""
+    """Before and after are lettered for a phone and for a desk; the enlarged details and the forces, which
+    are for a desk, once."""
     change = answered(HITS_WEB)
     body = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
     slug = change.asks.get().truss_id

@@ -27,18 +27,18 @@ def test_a_document_that_is_refused_keeps_its_place_apart(king_post):
     king_post["members"][0]["joints"] = ["A", "Q"]
     with pytest.raises(DocumentError) as refused:
         read(king_post)
-    assert refused.value.at == f"members[0] ({king_post['members'][0]['id']})"
+    assert refused.value.place == f"members[0] ({king_post['members'][0]['id']})"
     assert "members[0]" not in refused.value.says
-    assert str(refused.value) == f"{refused.value.at}: {refused.value.says}"
+    assert str(refused.value) == f"{refused.value.place}: {refused.value.says}"
     with pytest.raises(DocumentError) as refused:
         read_opening({**FITS, "diameter_in": "wide"}, "asks[0].opening")
-    assert refused.value.at.startswith("asks[0].opening")
+    assert refused.value.place.startswith("asks[0].opening")
 
 
 def test_an_opening_that_cannot_be_measured_keeps_its_place_apart(king_post):
     with pytest.raises(OpeningError) as refused:
         fit(space(read(king_post)), Opening("O7", "circle", (10.0, 10.0), diameter_in=-1.0))
-    assert (refused.value.at, "O7" in refused.value.says) == ("opening O7", False)
+    assert (refused.value.place, "O7" in refused.value.says) == ("opening O7", False)
 
 
 def test_the_place_is_told_to_a_program(api_of, builder, truss, needed_by):

@@ -64,10 +64,10 @@ def test_a_page_asks_as_often_for_thirteen_marks_as_for_one(truss, client_of, de
 
     def counts() -> list[int]:
         found = []
-        for page in pages:
-            client.get(page)
+        for address in pages:
+            client.get(address)
             with CaptureQueriesContext(connection) as queries:
-                client.get(page)
+                client.get(address)
             found.append(len(queries))
         return found
 

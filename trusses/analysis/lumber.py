@@ -19,6 +19,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal, NamedTuple
 
+from trusses.analysis.words.refusal import Refusal
+
 Rule = Literal["visual", "southern pine", "msr"]
 
 #: Nominal to dressed, inches, dry (PS 20; NDS Supplement Table 1A).
@@ -56,8 +58,8 @@ Value = Literal["fb", "ft", "fv", "fc_perp", "fc", "e"]
 VALUES: tuple[Value, ...] = ("fb", "ft", "fv", "fc_perp", "fc", "e")
 
 
-class LumberError(LookupError):
-    """A lumber key that the table doesn't have; the text is one sentence that offers the nearest keys."""
+class LumberError(Refusal):
+    """A lumber key that the table doesn't have; the value `near` has the nearest keys."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,10 +235,8 @@ def lookup(key: str) -> Lumber:
     try:
         return LUMBER[key]
     except KeyError:
-        nearest = difflib.get_close_matches(key[:80], LUMBER, n=3, cutoff=0.5)
-        shown = key if len(key) <= 80 else f"{key[:80]}…"
-        hint = f"; the nearest are {', '.join(nearest)}" if nearest else "; a key reads like 2x4 SPF No.1/No.2"
-        raise LumberError(f'lumber "{shown}" is not in the table{hint}') from None
+        near = difflib.get_close_matches(key[:80], LUMBER, n=3, cutoff=0.5)
+        raise LumberError("lumber-unknown", shown=key if len(key) <= 80 else f"{key[:80]}…", near=near) from None
 
 
 class ServiceFactors(NamedTuple):

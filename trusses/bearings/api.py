@@ -27,7 +27,7 @@ class PlaceSerializer(StrictSerializer):
 
 
 class WallLineSerializer(serializers.Serializer):
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     plate = serializers.CharField(help_text="A key of the lumber table; empty where it isn't given.")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 
@@ -43,8 +43,8 @@ class BearingForm(forms.Form):
     )
 
     def __init__(self, *args: Any, marks: Any, **kwargs: Any):
-        super().__init__(*args, label_suffix="", **kwargs)
-        self.fields["carrier"].queryset = marks
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+        cast(forms.ModelChoiceField, self.fields["carrier"]).queryset = marks
 
     def clean_places(self) -> list[dict[str, Any]]:
         """[{"member", "at_in"}], inches."""

@@ -65,7 +65,7 @@ def _form(foot: standing.Foot, mark: Truss, refused: BearingForm | None) -> Bear
     if refused is not None and refused.data.get("joint") == foot.joint:
         return refused
     link = foot.link
-    said = {"joint": foot.joint, "places": foot.typed_places}
+    said: dict[str, Any] = {"joint": foot.joint, "places": foot.typed_places}
     if link and link.wall:
         said |= {"wall": link.wall.label, "plate": link.wall.plate}
     if link and link.carrier_id:

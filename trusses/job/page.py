@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Page, Paginator
@@ -44,7 +45,7 @@ def marks_of(building: Job, request: HttpRequest) -> Page[Truss]:
     every = Truss.objects.filter(job=building, current__isnull=False)
     found = every.filter(mark__istartswith=sought(request))
     in_order = [pk for _, pk in sorted((_as_counted(mark), pk) for pk, mark in found.values_list("pk", "mark"))]
-    page = Paginator(in_order, MARKS_A_PAGE).get_page(request.GET.get("page"))
+    page: Page[Any] = Paginator(in_order, MARKS_A_PAGE).get_page(request.GET.get("page"))
     rows = every.select_related("job", "current").defer("current__analysis").in_bulk(page.object_list)
     page.object_list = [rows[pk] for pk in page.object_list]
     return page

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 from django import forms
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
@@ -58,7 +61,9 @@ def plate_table(request: HttpRequest, job: int) -> HttpResponse:
     form = PlateTableForm(request.POST or None, request.FILES or None, label_suffix="")
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
-        PlateTable.objects.create(job=building, report=data["report"], rows=data["file"], uploaded_by=request.user)
+        PlateTable.objects.create(
+            job=building, report=data["report"], rows=data["file"], uploaded_by=cast(User, request.user)
+        )
         messages.success(request, f"{len(data['file'])} plates of {data['report']} are this job's table now.")
         return redirect("trusses:plates", job=building.pk)
     table = current_table(building)

@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.marks.correcting import LONGEST_REASON, VERB, correct, stops_correcting, withdraw
+from trusses.models import Truss
 from trusses.permissions import require, revision_or_404, truss_or_404
 from trusses.revisions import Refused
 
@@ -45,7 +46,7 @@ def correct_mark(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     return render(request, "trusses/correct.html", page, status=422 if form.errors else 200)
 
 
-def _done(request: HttpRequest, mark: object, form: CorrectionForm) -> bool:
+def _done(request: HttpRequest, mark: Truss, form: CorrectionForm) -> bool:
     typed = form.cleaned_data
     try:
         seen = revision_or_404(request.user, pk=request.POST["seen"], truss=mark) if request.POST.get("seen") else None

@@ -49,7 +49,7 @@ class ShapeForm(QuantityForm):
     """
 
     def __init__(self, kind: Kind, *args: Any, **kwargs: Any):
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         self.kind = kind
         self.understood: dict[str, str] = {}
         for field in kind.fields:
@@ -120,7 +120,7 @@ def _field(field: shape_fields.Field) -> forms.Field:
     if field.required:
         common["error_messages"] = {"required": f"{field.label}: say how much, such as 36'."}
     made = forms.CharField(max_length=LONGEST, widget=forms.TextInput(attrs=attrs), **common)
-    made.unit = "" if field.unit == "ft-in" else field.unit
+    made.unit = "" if field.unit == "ft-in" else field.unit  # type: ignore[attr-defined]  # for the template
     return made
 
 

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 
 from trusses.analysis.lumber import LUMBER
 from trusses.analysis.shapes.shapes import KINDS
+from trusses.htmx import HtmxRequest
 from trusses.job import surroundings
 from trusses.marks.forms import LONGEST, ShapeForm, UploadForm, kind_of
 from trusses.models import Job, NewMark, Truss
@@ -26,7 +27,7 @@ def _designers_job(request: HttpRequest, pk: int) -> Job:
 
 
 @login_required
-def new_truss(request: HttpRequest, job: int) -> HttpResponse:
+def new_truss(request: HtmxRequest, job: int) -> HttpResponse:
     """The form of one shape, drawn. Another shape (`?kind=`) keeps what was typed as far as it has the same
     parameters."""
     building = _designers_job(request, job)
@@ -35,7 +36,7 @@ def new_truss(request: HttpRequest, job: int) -> HttpResponse:
         if added := _added(form, building, request.user):
             return _to(request, added)
     else:
-        typed = {name: value[:LONGEST] for name, value in request.GET.items()}
+        typed = {name: str(value)[:LONGEST] for name, value in request.GET.items()}
         form = ShapeForm.started(kind_of(request.GET.get("kind", "")), typed)
     page = {"job": building, "form": form, "kinds": KINDS.values(), "lumber": LUMBER, **_drawn(form, building)}
     page["forms"] = [form]

@@ -42,7 +42,7 @@ def _stood_with(truss: Truss) -> list[list[Stood]]:
     for copy in Copy.objects.filter(placement__in=there).order_by("number"):
         copies.setdefault(copy.placement_id or 0, []).append(copy)
     wanted = {row.truss.current_id for row in there} | {c.built_to_id for those in copies.values() for c in those}
-    revisions = {one.pk: (one, design_of(one.document)) for one in Revision.objects.filter(pk__in=wanted - {None})}
+    revisions = {one.pk: (one, design_of(one.document)) for one in Revision.objects.filter(pk__in=filter(None, wanted))}
     return [
         [
             one
@@ -58,7 +58,7 @@ def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, tuple[R
     for i in range(row.count):
         copy = copies[i] if i < len(copies) else None
         built_to = copy.built_to_id if copy else None
-        revision, design = revisions[built_to or row.truss.current_id]
+        revision, design = revisions[built_to or row.truss.current.pk]
         along, across = (
             (row.origin_x_in, row.origin_y_in) if row.direction == "x" else (row.origin_y_in, row.origin_x_in)
         )

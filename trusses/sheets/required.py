@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from trusses.analysis.checks.member_properties import fastened
-from trusses.analysis.format.model import CHORDS, AreaLoad
+from trusses.analysis.format.model import CHORDS, AreaLoad, LineLoad, PointLoad
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.lumber import ORDINARY_F
@@ -147,7 +147,7 @@ def _loads(design: Design, taken_up: TakenUp) -> Item:
         "wind": _alike([load for load in design.area_loads if load.case == "wind"]),
     }
     says = [f"{what[0].upper()}{what[1:]}: {'; '.join(found)}." for what, found in groups.items() if found]
-    one_by_one = [*design.line_loads, *design.point_loads]
+    one_by_one: list[LineLoad | PointLoad] = [*design.line_loads, *design.point_loads]
     says += [f"{told}." for told in words.loads(design, one_by_one, taken_up)]
     says += [] if one_by_one else ["No concentrated load."]
     lacks = [f"{what}: the document states none." for what, found in groups.items() if not found]

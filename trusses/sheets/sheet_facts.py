@@ -14,6 +14,7 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.requirements import joints, movement, plates, supports, web_restraint
 from trusses.analysis.requirements.recorded import Recorded, recorded
+from trusses.analysis.requirements.supports import Support
 from trusses.models import PlateTable
 from trusses.sheets import words
 
@@ -155,7 +156,7 @@ class Facts:
         return [(joint.name, joint.x - left.x, joint.y - left.y) for joint in placed]
 
     @property
-    def bearings_along(self) -> list[tuple[supports.Support, float]]:
+    def bearings_along(self) -> list[tuple[Support, float]]:
         """(support, inches along from the left bearing's joint), in the document's order."""
         along = {joint: inches for joint, inches, _ in self.places}
         return [(one, along[one.joint]) for one in self.supports]

@@ -9,9 +9,11 @@ import random
 import time
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from tests.refused import refused
 from trusses.analysis.clearance.openings import OpeningError, fit, fits, nearest
 from trusses.analysis.clearance.outline import outline
 from trusses.analysis.format.document import read
@@ -256,27 +258,29 @@ class TestNearest:
 
 class TestBadSizes:
     @pytest.mark.parametrize(
-        ("opening", "names"),
+        ("opening", "code", "values"),
         [
-            (circle(50, 20, -3), "diameter must be more than 0 in., not -3 in."),
-            (circle(50, 20, 0), "diameter must be more than 0 in., not 0 in."),
-            (circle(50, 20, math.nan), "diameter is not a number"),
-            (circle(50, 20, math.inf), "diameter is not a number"),
-            (circle(50, 20, 5, -1), "clearance can't be less than 0 in., as -1 is"),
-            (circle(math.nan, 20, 5), "distance along the span is not a number"),
-            (circle(50, 1e300, 5), "height above the bottom of 1e+300 in. is larger than any building"),
-            (rectangle(50, 20, 5, -2), "height must be more than 0 in., not -2 in."),
-            (rectangle(50, 20, 1e9, 2), "width of 1e+09 in. is larger than any building"),
-            (Opening("O", "rectangle", (50, 20), width_in=5), "needs its height"),
-            (Opening("O", "circle", (50, 20)), "needs its diameter"),
+            (circle(50, 20, -3), "opening-size-not-over-0", {"measure": "diameter", "size_in": -3}),
+            (circle(50, 20, 0), "opening-size-not-over-0", {"measure": "diameter", "size_in": 0}),
+            (circle(50, 20, math.nan), "opening-not-finite", {"measure": "diameter", "shown": "nan"}),
+            (circle(50, 20, math.inf), "opening-not-finite", {"measure": "diameter", "shown": "inf"}),
+            (circle(50, 20, 5, -1), "opening-clearance-below-0", {"clearance_in": -1}),
+            (circle(math.nan, 20, 5), "opening-not-finite", {"measure": "x", "shown": "nan"}),
+            (circle(50, 1e300, 5), "opening-too-large", {"measure": "y", "size_in": 1e300}),
+            (rectangle(50, 20, 5, -2), "opening-size-not-over-0", {"measure": "height", "size_in": -2}),
+            (rectangle(50, 20, 1e9, 2), "opening-too-large", {"measure": "width", "size_in": 1e9}),
+            (
+                Opening("O", "rectangle", (50, 20), width_in=5),
+                "opening-lacks-size",
+                {"shape": "rectangle", "measure": "height"},
+            ),
+            (Opening("O", "circle", (50, 20)), "opening-lacks-size", {"shape": "circle", "measure": "diameter"}),
         ],
     )
-    def test_are_refused_by_name(self, opening: Opening, names: str) -> None:
+    def test_are_refused_by_name(self, opening: Opening, code: str, values: dict[str, Any]) -> None:
         for ask in (fit, nearest):
-            with pytest.raises(OpeningError) as refusal:
+            with refused(OpeningError, code, "opening O", **values):
                 ask(box(), opening)
-            assert str(refusal.value).startswith("opening O: ")
-            assert names in str(refusal.value)
 
     def test_an_opening_of_400_ft_is_answered_and_fits_nowhere(self) -> None:
         start = time.perf_counter()

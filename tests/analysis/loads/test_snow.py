@@ -6,6 +6,7 @@ import math
 
 import pytest
 
+from tests.refused import refused
 from trusses.analysis.format.document import DocumentError, read
 from trusses.analysis.loads.arrangements import arrange, missing
 from trusses.analysis.loads.roof_planes import roof_of
@@ -221,33 +222,33 @@ class TestDocument:
 
 class TestRefusals:
     @pytest.mark.parametrize(
-        ("points", "says"),
+        "points",
         [
-            (([0, 40], [120, 0], [240, 40]), "falls to a valley"),
-            (([0, 0], [60, 30], [120, 0], [180, 30], [240, 0]), "falls to a valley"),
+            ([0, 40], [120, 0], [240, 40]),
+            ([0, 0], [60, 30], [120, 0], [180, 30], [240, 0]),
         ],
     )
-    def test_valleys(self, points, says):
-        with pytest.raises(SnowError, match=says):
+    def test_valleys(self, points):
+        with refused(SnowError, "snow-in-valley", ""):
             write_snow(top_chord(*points), SITE)
         assert roof_of(read(top_chord(*points))).ridge is None
 
     def test_a_top_chord_over_itself_or_with_a_gap(self):
         twice = top_chord([0, 0], [120, 40], [240, 0])
         twice["members"].append({"id": "T9", "role": "top_chord", "joints": ["j0", "j2"], "lumber": SPF})
-        with pytest.raises(SnowError, match="one line from eave to eave"):
+        with refused(SnowError, "snow-on-broken-chord", ""):
             write_snow(twice, SITE)
         gap = top_chord([0, 0], [100, 40], [140, 40], [240, 0])
         gap["members"][1]["role"] = "web"
-        with pytest.raises(SnowError, match="one line from eave to eave"):
+        with refused(SnowError, "snow-on-broken-chord", ""):
             write_snow(gap, SITE)
 
     def test_a_floor_and_a_wrong_document(self):
-        with pytest.raises(SnowError, match="a floor's"):
+        with refused(SnowError, "snow-on-floor", ""):
             write_snow(build("floor", span="20'"), SITE)
         wrong = build("w", span="20'")
         wrong["joints"]["t0"] = [0, math.inf]
-        with pytest.raises(DocumentError, match="t0"):
+        with refused(DocumentError, "number-too-large", "joints.t0[1]"):
             write_snow(wrong, SITE)
 
     @pytest.mark.parametrize("field", ["ground_snow", "exposure", "thermal", "winter_wind"])
@@ -255,31 +256,27 @@ class TestRefusals:
     def test_numbers_that_are_none(self, field, value):
         if field == "exposure" and value is True:
             value = False
-        with pytest.raises(SnowError, match=r"must be a number") as refused:
+        with refused(SnowError, "snow-number", field):
             Site(**{"ground_snow": 30, field: value})
-        assert refused.value.field == field
 
     @pytest.mark.parametrize(
-        ("given", "field"),
+        ("given", "field", "code"),
         [
-            ({"importance": 1.05}, "importance"),
-            ({"importance": "high"}, "importance"),
-            ({"surface": "ice"}, "surface"),
-            ({"snow_edition": "7-10"}, "snow_edition"),
-            ({"winter_wind": 0.4}, "winter_wind"),
+            ({"importance": 1.05}, "importance", "snow-importance"),
+            ({"importance": "high"}, "importance", "snow-importance"),
+            ({"surface": "ice"}, "surface", "snow-surface"),
+            ({"snow_edition": "7-10"}, "snow_edition", "snow-edition"),
+            ({"winter_wind": 0.4}, "winter_wind", "winter-wind-needless"),
         ],
     )
-    def test_choices_that_there_are_not(self, given, field):
-        with pytest.raises(SnowError) as refused:
+    def test_choices_that_there_are_not(self, given, field, code):
+        with refused(SnowError, code, field):
             Site(30, **given)
-        assert refused.value.field == field
-        assert str(refused.value).endswith(".")
 
     def test_7_22_needs_the_winters_wind_only_where_snow_drifts(self):
         site = Site(30, snow_edition="7-22")
-        with pytest.raises(SnowError, match="winter wind parameter") as refused:
+        with refused(SnowError, "winter-wind-missing", "winter_wind"):
             write_snow(build("w", span="20'", arranged=False), site)
-        assert refused.value.field == "winter_wind"
         assert len(snow_loads(roof_of(read(build("mono", span="20'", arranged=False))), site)) == 1
 
     @pytest.mark.parametrize(

@@ -21,6 +21,7 @@ from trusses.analysis.clearance.pockets import Pocket, largest
 from trusses.analysis.format.model import Member, Opening, Truss
 from trusses.analysis.words.openings import FITS
 from trusses.analysis.words.phrases import Coded, coded, tell
+from trusses.analysis.words.refusal import Refusal
 
 __all__ = ["Fit", "Nearest", "OpeningError", "Pocket", "check", "fit", "fits", "largest", "moved", "nearest", "space"]
 
@@ -28,12 +29,8 @@ _LARGEST_IN = 1e6
 _SIXTEENTH = 1 / 16
 
 
-class OpeningError(ValueError):
-    """An opening that can't be measured: `says` names the value, `at` the opening; the text has both."""
-
-    def __init__(self, says: str, at: str) -> None:
-        super().__init__(f"{at}: {says}")
-        self.says, self.at = says, at
+class OpeningError(Refusal):
+    """An opening that can't be measured; `place` names it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,26 +118,25 @@ def check(opening: Opening) -> None:
     names = {"width": opening.width_in, "height": opening.height_in}
     if opening.shape == "circle":
         names = {"diameter": opening.diameter_in}
+    at = f"opening {opening.id}"
     for name, value in names.items():
         if value is None:
-            raise OpeningError(f"a {opening.shape} needs its {name}", f"opening {opening.id}")
-        _number(opening, name, value)
+            raise OpeningError("opening-lacks-size", at, shape=opening.shape, measure=name)
+        _number(at, name, value)
         if value <= 0:
-            raise OpeningError(f"its {name} must be more than 0 in., not {value:g} in.", f"opening {opening.id}")
-    _number(opening, "clearance", opening.clearance_in)
+            raise OpeningError("opening-size-not-over-0", at, measure=name, size_in=value)
+    _number(at, "clearance", opening.clearance_in)
     if opening.clearance_in < 0:
-        raise OpeningError(
-            f"its clearance can't be less than 0 in., as {opening.clearance_in:g} is", f"opening {opening.id}"
-        )
-    for name, value in zip(("distance along the span", "height above the bottom"), opening.centre, strict=True):
-        _number(opening, name, value)
+        raise OpeningError("opening-clearance-below-0", at, clearance_in=opening.clearance_in)
+    for name, value in zip("xy", opening.centre, strict=True):
+        _number(at, name, value)
 
 
-def _number(opening: Opening, name: str, value: float) -> None:
+def _number(at: str, name: str, value: float) -> None:
     if not math.isfinite(value):
-        raise OpeningError(f"its {name} is not a number of inches ({value})", f"opening {opening.id}")
+        raise OpeningError("opening-not-finite", at, measure=name, shown=f"{value}")
     if abs(value) > _LARGEST_IN:
-        raise OpeningError(f"its {name} of {value:.3g} in. is larger than any building", f"opening {opening.id}")
+        raise OpeningError("opening-too-large", at, measure=name, size_in=value)
 
 
 def moved(opening: Opening, centre: tuple[float, float]) -> Opening:

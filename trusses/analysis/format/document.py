@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Callable
 from functools import lru_cache
 from operator import attrgetter
 from types import MappingProxyType
-from typing import Any, NoReturn
+from typing import Any
 
 from trusses.analysis.format.document_loads import read_loads
 from trusses.analysis.format.fields import Fields, check_name, point
@@ -26,7 +25,7 @@ from trusses.analysis.format.model import (
     Truss,
     shared,
 )
-from trusses.analysis.format.shared_wood import clash_says, clashes
+from trusses.analysis.format.shared_wood import clashes, refused
 from trusses.analysis.format.strict import (
     LIMITS,
     DocumentError,
@@ -35,11 +34,10 @@ from trusses.analysis.format.strict import (
     parse,
     place,
     plain,
-    quoted,
     sha256,
-    told,
 )
 from trusses.analysis.lumber import LumberError, lookup
+from trusses.analysis.words.given import brief, quoted
 
 __all__ = [
     "FORMAT",
@@ -80,11 +78,11 @@ def read(source: dict[str, Any] | str | bytes, limits: Limits = LIMITS) -> Truss
     """The truss that a document describes. Raises DocumentError. The given dict is copied, never kept or changed."""
     truss = _read(source, limits)
     for clash in clashes(truss.members, truss.names, truss.xy):
-        raise DocumentError(clash_says(clash, truss))
+        raise refused(clash, truss)
     return truss
 
 
-def read_stored(document: dict[str, Any]) -> Truss:
+def read_stored(document: dict[str, Any] | str) -> Truss:
     """The truss of a document that was accepted and stored once, to show it and to compute it as it stands.
 
     Rules that came later don't take a revision away: members in one place and dead load that has patterns or acts alone
@@ -130,28 +128,24 @@ def _read(source: dict[str, Any] | str | bytes, limits: Limits, stored: bool = F
 
 def _checked(source: Any, limits: Limits) -> dict[str, Any]:
     if not isinstance(source, dict):
-        raise DocumentError(f"the document must be an object in braces, not {told(source)}")
+        raise DocumentError("document-no-object", given=brief(source))
     for key, most in (("joints", limits.joints), ("members", limits.members)):
         held = source.get(key)
         # counted before the copy, so that a million joints cost nothing
         if isinstance(held, (dict, list)) and len(held) > most:
-            raise DocumentError(f"{len(held):,} {key} are more than the limit of {most:,}", key)
+            raise DocumentError("too-many", key, key=key, count=len(held), most=most)
     return plain(source)
 
 
 def _joints(top: Fields) -> tuple[Joint, ...]:
     held, limits = top.take("joints"), top.limits
     if not isinstance(held, dict):
-        top.refuse(f"joints must be an object of names and [x, y] in inches, not {told(held)}")
+        top.refuse("no-joints", given=brief(held))
     if len(held) > limits.joints:
-        top.refuse(f"joints: {len(held):,} joints are more than the limit of {limits.joints:,}")
+        raise DocumentError("too-many", "joints", key="joints", count=len(held), most=limits.joints)
     joints = []
     for name, xy in held.items():
-
-        def refuse(says: str) -> Any:
-            raise DocumentError(f"a joint's name {says}", "joints")
-
-        check_name(name, refuse, limits)
+        check_name(name, "joints", None, limits)
         joints.append(Joint(name, *point(xy, place(("joints", name)), limits)))
     return tuple(joints)
 
@@ -160,23 +154,19 @@ def _members(top: Fields, joints: dict[str, Joint]) -> tuple[Member, ...]:
     members: list[Member] = []
     ids: dict[str, int] = {}
     pairs: dict[frozenset[str], str] = {}
-    for i, value in enumerate(top.items("members", top.limits.members, "members")):
-
-        def refuse(says: str, i: int = i, value: Any = value) -> NoReturn:
-            raise DocumentError(says, named(f"members[{i}]", value))
-
+    for i, value in enumerate(top.items("members", top.limits.members)):
         member = (_known(value) if top.limits is LIMITS else None) or _member(value, f"members[{i}]", top.limits)
         if member.id in ids:
-            refuse(f"members[{ids[member.id]}] has the same id")
-        _check_ends(member, joints, top.limits.apart_in, refuse)
+            raise DocumentError("member-id-twice", named(f"members[{i}]", value), other=f"members[{ids[member.id]}]")
+        _check_ends(member, i, joints, top.limits.apart_in)
         pair = frozenset(member.joints)
         if pair in pairs:
-            refuse(f"joins the same two joints as {pairs[pair]}")
+            raise DocumentError("member-beside-member", named(f"members[{i}]", value), other=pairs[pair])
         ids[member.id] = i
         pairs[pair] = member.id
         members.append(member)
     if not members:
-        top.refuse("members: the truss has no members")
+        raise DocumentError("no-members", "members")
     return shared(tuple(members))
 
 
@@ -184,9 +174,9 @@ def _member(value: Any, at: str, limits: Limits) -> Member:
     fields = Fields(value, named(at, value), ("id", "role", "joints", "lumber"), ("flat",), limits)
     name = fields.name("id")
     role = fields.choice("role", ROLES)
-    ends = fields.items("joints", 2, "two joint names")
+    ends = fields.items("joints", 2)
     if len(ends) != 2 or not all(isinstance(end, str) for end in ends):
-        fields.refuse("joints must be two joint names")
+        fields.refuse("no-two-joints")
     return Member(name, role, (ends[0], ends[1]), _lumber(fields), fields.flag("flat", False))
 
 
@@ -222,27 +212,28 @@ def _lumber(fields: Fields) -> str:
     try:
         lookup(key)
     except LumberError as error:
-        fields.refuse(str(error))
+        raise DocumentError(error.code, fields.place, **error.values) from None
     return key
 
 
-def _check_ends(member: Member, joints: dict[str, Joint], apart: float, refuse: Callable[[str], NoReturn]) -> None:
+def _check_ends(member: Member, i: int, joints: dict[str, Joint], apart: float) -> None:
+    at = f"members[{i}] ({quoted(member.id)[1:-1]})"
     first, second = member.joints
     for name in member.joints:
         if name not in joints:
-            refuse(f"joint {quoted(name)} does not exist")
+            raise DocumentError("joint-unknown", at, joint=brief(name))
     if first == second:
-        refuse(f"has no length: both ends are at joint {quoted(first)}")
+        raise DocumentError("member-at-one-joint", at, joint=first)
     a, b = joints[first], joints[second]
     if math.hypot(b.x - a.x, b.y - a.y) < apart:
-        refuse(f"has no length: joints {quoted(first)} and {quoted(second)} are at the same place")
+        raise DocumentError("member-without-length", at, joints=[first, second])
 
 
 def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart: float) -> None:
     used = {name for member in members for name in member.joints}
     for joint in joints:
         if joint.name not in used:
-            raise DocumentError(f"no member ends at joint {quoted(joint.name)}", place(("joints", joint.name)))
+            raise DocumentError("joint-unused", place(("joints", joint.name)), joint=joint.name)
     near: deque[Joint] = deque()
     for joint in sorted(joints, key=_x):
         while near and joint.x - near[0].x >= apart:
@@ -250,8 +241,9 @@ def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart:
         for other in near:
             if math.hypot(joint.x - other.x, joint.y - other.y) < apart:
                 first, second = sorted((joint, other), key=joints.index)
-                at = f"at the same place as joint {quoted(first.name)}"
-                raise DocumentError(f"joint {quoted(second.name)} is {at}", place(("joints", second.name)))
+                raise DocumentError(
+                    "joints-at-one-place", place(("joints", second.name)), joint=second.name, other=first.name
+                )
         near.append(joint)
 
 
@@ -262,14 +254,14 @@ def _lengths(joints: tuple[Joint, ...], members: tuple[Member, ...]) -> dict[str
 
 def _hinges(top: Fields, names: set[str]) -> frozenset[str]:
     seen: set[str] = set()
-    for i, name in enumerate(top.items("hinges", top.limits.joints, "joint names", ())):
+    for i, name in enumerate(top.items("hinges", top.limits.joints, ())):
         at = f"hinges[{i}]"
         if not isinstance(name, str):
-            raise DocumentError(f"must be a joint's name, not {told(name)}", at)
+            raise DocumentError("no-joint-name", at, given=brief(name))
         if name not in names:
-            raise DocumentError(f"joint {quoted(name)} does not exist", at)
+            raise DocumentError("joint-unknown", at, joint=brief(name))
         if name in seen:
-            raise DocumentError(f"joint {quoted(name)} is already a hinge", at)
+            raise DocumentError("hinge-twice", at, joint=name)
         seen.add(name)
     return frozenset(seen)
 
@@ -277,28 +269,28 @@ def _hinges(top: Fields, names: set[str]) -> frozenset[str]:
 def _bearings(top: Fields, names: set[str], members: tuple[Member, ...]) -> tuple[Bearing, ...]:
     chords = {name for member in members if member.is_chord for name in member.joints}
     bearings: dict[str, Bearing] = {}
-    for i, value in enumerate(top.items("bearings", top.limits.joints, "bearings")):
+    for i, value in enumerate(top.items("bearings", top.limits.joints)):
         fields = Fields(value, f"bearings[{i}]", ("joint", "restrains", "width_in"), (), top.limits)
         joint = fields.text("joint", longest=top.limits.name)
         if joint not in names:
-            fields.refuse(f"joint {quoted(joint)} does not exist")
+            fields.refuse("joint-unknown", joint=joint)
         if joint in bearings:
-            fields.refuse(f"joint {quoted(joint)} already has a bearing")
+            fields.refuse("bearing-twice", joint=joint)
         if joint not in chords:
-            fields.refuse(f"joint {quoted(joint)} has webs only; a bearing must hold a chord")
+            fields.refuse("bearing-without-chord", joint=joint)
         restrains = fields.choice("restrains", ("x", "y", "xy"))
         bearings[joint] = Bearing(joint, restrains, fields.length("width_in", zero=False))
     if not bearings:
-        top.refuse("bearings: the truss has no bearings")
+        raise DocumentError("no-bearings", "bearings")
     return tuple(bearings.values())
 
 
 def _openings(top: Fields) -> tuple[Opening, ...]:
     openings: dict[str, Opening] = {}
-    for i, value in enumerate(top.items("openings", top.limits.openings, "openings", ())):
+    for i, value in enumerate(top.items("openings", top.limits.openings, ())):
         opening = read_opening(value, f"openings[{i}]", top.limits)
         if opening.id in openings:
-            raise DocumentError("another opening has the same id", named(f"openings[{i}]", value))
+            raise DocumentError("opening-id-twice", named(f"openings[{i}]", value))
         openings[opening.id] = opening
     return tuple(openings.values())
 
@@ -328,14 +320,14 @@ def _restraint(value: Any, members: tuple[Member, ...], limits: Limits) -> Later
     fields = Fields(value, "lateral_restraint", (), (*chords, "webs"), limits)
     rows = fields.take("webs", {})
     if not isinstance(rows, dict):
-        fields.refuse(f"webs must be an object of web names and rows, not {told(rows)}")
+        fields.refuse("no-rows", given=brief(rows))
     roles = {member.id: member.role for member in members}
     row_fields = Fields(rows, "lateral_restraint.webs", (), tuple(rows), limits)
     for web in rows:
         if web not in roles:
-            row_fields.refuse(f"web {quoted(web)} does not exist")
+            row_fields.refuse("web-unknown", web=brief(web))
         if roles[web] != "web":
-            row_fields.refuse(f"{quoted(web)} is a {roles[web].replace('_', ' ')}, not a web")
+            row_fields.refuse("no-web", member=web, role=roles[web])
     webs = {web: row_fields.whole(web, 0, limits.restraint_rows) for web in rows}
     spacing = {key: fields.length(key, zero=True) if fields.has(key) else None for key in chords}
     return LateralRestraint(**spacing, webs=MappingProxyType(webs))
@@ -343,10 +335,10 @@ def _restraint(value: Any, members: tuple[Member, ...], limits: Limits) -> Later
 
 def _service(value: Any, limits: Limits) -> Service:
     fields, usual = Fields(value, "service", (), Service._fields, limits), Service()
-    temperature = fields.number("temperature_f", "degrees Fahrenheit", most=1e6, default=usual.temperature_f)
+    temperature = fields.number("temperature_f", "F", most=1e6, default=usual.temperature_f)
     if not LEAST_F <= temperature <= MOST_F:
         # the tables of temperature end there
-        fields.refuse(f"temperature_f must be from {LEAST_F:g} to {MOST_F:g} °F, not {told(temperature)}")
+        fields.refuse("temperature-bounds", least=LEAST_F, most=MOST_F, given=brief(temperature))
     return Service(
         fields.choice("moisture", ("dry", "wet"), usual.moisture), temperature, fields.flag("incised", usual.incised)
     )
@@ -355,7 +347,7 @@ def _service(value: Any, limits: Limits) -> Service:
 def _share(top: Fields) -> float | None:
     if not top.has("uplift_dead_share"):
         return None
-    share = top.number("uplift_dead_share", "dead load's share", most=1e6)
+    share = top.number("uplift_dead_share", "share", most=1e6)
     if not 0 <= share <= 1:
-        top.refuse(f"uplift_dead_share must be from 0 to 1, not {told(share)}")
+        top.refuse("share-bounds", given=brief(share))
     return share

@@ -7,7 +7,8 @@ from typing import Any
 
 from trusses.analysis.format.fields import Fields
 from trusses.analysis.format.model import CASES, CHORDS, AreaLoad, LineLoad, Member, PointLoad
-from trusses.analysis.format.strict import Limits, quoted, told
+from trusses.analysis.format.strict import Limits
+from trusses.analysis.words.given import brief
 
 # a distance that was typed to a hundredth still ends at the member's end
 _TO_END = 1e-6
@@ -29,18 +30,17 @@ class _Loads:
         if fields.has("pattern"):
             pattern = fields.name("pattern")
             if pattern == "alone":
-                fields.refuse('pattern must not be named "alone"; write "acts": "alone" for a load that acts alone')
+                fields.refuse("pattern-alone")
         alone = fields.choice("acts", ("alone",)) == "alone" if fields.has("acts") else False
         case = fields.choice("case", CASES)
         if case == "dead" and (alone or pattern is not None) and not self.stored:
-            has = "pattern" if pattern is not None else "acts"
-            fields.refuse(f"dead load is always there as a whole, so {quoted(has)} is not for it; leave that out")
+            fields.refuse("dead-load-in-part", key="pattern" if pattern is not None else "acts")
         return {"case": case, "pattern": pattern, "alone": alone}
 
     def member(self, fields: Fields) -> str:
         member = fields.text("member", longest=self.limits.name)
         if member not in self.lengths:
-            fields.refuse(f"member {quoted(member)} does not exist")
+            fields.refuse("member-unknown", member=member)
         return member
 
     def along(self, fields: Fields, key: str, member: str) -> float:
@@ -48,18 +48,16 @@ class _Loads:
         distance = fields.length(key, zero=True)
         length = self.lengths[member]
         if distance > length + _TO_END:
-            where = f"beyond the end of member {quoted(member)}, which is {length:.6g} in. long"
-            fields.refuse(f"{key} {told(distance)} is {where}")
+            fields.refuse("beyond-member", key=key, given=brief(distance), member=member, length_in=length)
         return distance
 
     def area(self, value: Any, at: str) -> AreaLoad:
         fields = self.fields(value, at, ("chord", "psf", "along"), ("from_x_in", "to_x_in"))
         most = self.limits.length_in
-        left = fields.number("from_x_in", "inches", most=most) if fields.has("from_x_in") else -math.inf
-        right = fields.number("to_x_in", "inches", most=most) if fields.has("to_x_in") else math.inf
+        left = fields.number("from_x_in", "in", most=most) if fields.has("from_x_in") else -math.inf
+        right = fields.number("to_x_in", "in", most=most) if fields.has("to_x_in") else math.inf
         if left >= right:
-            ends = f"from_x_in {told(left)} is not left of to_x_in {told(right)}"
-            fields.refuse(f"the window is reversed or empty: {ends}")
+            fields.refuse("window-empty-in-plan", from_in=left, to_in=right)
         return AreaLoad(
             chord=fields.choice("chord", CHORDS),
             psf=fields.number("psf", "psf", most=self.limits.load),
@@ -75,16 +73,14 @@ class _Loads:
         start = self.along(fields, "from_in", member) if fields.has("from_in") else 0.0
         end = self.along(fields, "to_in", member) if fields.has("to_in") else None
         if start >= (self.lengths[member] if end is None else end):
-            where = f"to_in {told(end)}" if end is not None else "the member's end"
-            fields.refuse(f"the window is reversed or empty: from_in {told(start)} is not before {where}")
+            fields.refuse("window-empty", from_in=start, to_in=end)
         plf = fields.number("plf", "plf", most=self.limits.load)
         return LineLoad(member=member, plf=plf, from_in=start, to_in=end, **self.shared(fields))
 
     def point(self, value: Any, at: str) -> PointLoad:
         fields = self.fields(value, at, ("down_lb",), ("member", "at_in", "joint", "right_lb", "note"))
         if fields.has("member") == fields.has("joint"):
-            both = "both a member and a joint" if fields.has("joint") else "neither a member nor a joint"
-            fields.refuse(f"a point load stands on a member or at a joint, and this one names {both}")
+            fields.refuse("point-load-at-both" if fields.has("joint") else "point-load-nowhere")
         member = joint = distance = None
         if fields.has("member"):
             member = self.member(fields)
@@ -92,12 +88,12 @@ class _Loads:
         else:
             joint = fields.text("joint", longest=self.limits.name)
             if joint not in self.joints:
-                fields.refuse(f"joint {quoted(joint)} does not exist")
+                fields.refuse("joint-unknown", joint=joint)
             if fields.has("at_in"):
-                fields.refuse("at_in is for a load on a member, not for one at a joint")
+                fields.refuse("at-in-without-member")
         return PointLoad(
-            down_lb=fields.number("down_lb", "pounds", most=self.limits.load),
-            right_lb=fields.number("right_lb", "pounds", most=self.limits.load, default=0.0),
+            down_lb=fields.number("down_lb", "lb", most=self.limits.load),
+            right_lb=fields.number("right_lb", "lb", most=self.limits.load, default=0.0),
             member=member,
             at_in=distance,
             joint=joint,
@@ -112,9 +108,9 @@ def read_loads(
     """The area, line and point loads. `lengths` gives each member's length in inches; in a `stored` document dead load
     may have patterns and act alone. Raises DocumentError."""
     fields = Fields(value, "loads", (), ("area", "line", "point"), limits)
-    held = {key: fields.items(key, limits.loads, f"{key} loads", ()) for key in ("area", "line", "point")}
+    held = {key: fields.items(key, limits.loads, ()) for key in ("area", "line", "point")}
     if (count := sum(map(len, held.values()))) > limits.loads:
-        fields.refuse(f"{count:,} loads are more than the limit of {limits.loads:,}")
+        fields.refuse("too-many", key="loads", count=count, most=limits.loads)
     reader = _Loads({member.id: lengths[member.id] for member in members}, joints, limits, stored)
     return (
         tuple(reader.area(load, f"loads.area[{i}]") for i, load in enumerate(held["area"])),

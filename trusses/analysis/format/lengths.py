@@ -54,7 +54,7 @@ def parse_length(
     Raises UnitsError.
     """
     if isinstance(text, str) and feet_to_in is not None:
-        _ask_which(text, least_in or 0.0, feet_to_in)
+        _ask_which(text, negative, least_in or 0.0, feet_to_in)
     shown, value = (_shown(text), _read(text)) if isinstance(text, str) else (f"{text}", _number(text))
     if value < 0 and not negative:
         raise UnitsError("length-negative", shown=shown)
@@ -65,9 +65,9 @@ def parse_length(
     return value
 
 
-def _ask_which(text: str, least_in: float, feet_to_in: float) -> None:
+def _ask_which(text: str, negative: bool, least_in: float, feet_to_in: float) -> None:
     """Raises UnclearError for a bare number that could be meant as feet; nothing is nothing in any unit."""
-    number = _normalised(text).lstrip("+-").strip()
+    number = _normalised(text).lstrip("+-" if negative else "+").strip()
     if re.fullmatch(_NUMBER, number) and float(number) and least_in <= 12 * float(number) <= feet_to_in:
         shown = _shown(text)
         raise UnclearError("length-feet-or-inches", shown=shown, readings=[f"{shown}'", f'{shown}"'])

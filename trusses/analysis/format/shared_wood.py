@@ -25,9 +25,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trusses.analysis.format.model import Member, Truss
-from trusses.analysis.format.strict import place, quoted
+from trusses.analysis.format.strict import DocumentError, place
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.given import quoted
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -63,23 +63,20 @@ def pieces_of(clash: Clash, truss: Truss) -> list[str]:
     return [first, truss.members[clash.second].id]
 
 
-def clash_says(clash: Clash, truss: Truss) -> str:
-    """The refusal of a document for a clash, its place first."""
-    other = truss.members[clash.second]
+def refused(clash: Clash, truss: Truss) -> DocumentError:
+    """The refusal of a document for a clash."""
+    other = truss.members[clash.second].id
     if clash.how == "joint":
-        joint = truss.joints[clash.first]
-        at = place(("joints", joint.name))
-        return f"{at}: joint {quoted(joint.name)} lies in the wood of {other.id}, which doesn't end there"
+        joint = truss.joints[clash.first].name
+        return DocumentError("joint-in-wood", place(("joints", joint)), joint=joint, member=other)
     first = truss.members[clash.first]
-    here = f"members[{clash.first}] ({quoted(first.id)[1:-1]})"
-    start, _ = truss.ends(first)
+    at = f"members[{clash.first}] ({quoted(first.id)[1:-1]})"
     if clash.how == "along":
-        met = next(name for name in first.joints if name in other.joints)
-        return f"{here}: lies in the wood of {other.id} from joint {quoted(met)} on, hardly ever beside it"
-    away = feet_inches(math.dist(clash.at, (start.x, start.y)))
-    return (
-        f"{here}: goes through the wood of {other.id} {away} from joint {quoted(start.name)}, and they share no joint"
-    )
+        met = next(name for name in first.joints if name in truss.members[clash.second].joints)
+        return DocumentError("along-wood", at, member=other, joint=met)
+    start, _ = truss.ends(first)
+    away = math.dist(clash.at, (start.x, start.y))
+    return DocumentError("through-wood", at, member=other, joint=start.name, away_in=away)
 
 
 @dataclass(frozen=True, eq=False)

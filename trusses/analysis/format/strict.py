@@ -6,28 +6,23 @@ past this file is NaN, absurdly large, a surrogate or a key that silently replac
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 import json
 import math
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, NoReturn
+from typing import Any
+
+from trusses.analysis.words.given import LARGEST, brief, quoted
+from trusses.analysis.words.refusal import Refusal
 
 DEPTH = 16
-LARGEST = 1e12
 _BIDIRECTIONAL = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
-class DocumentError(ValueError):
-    """A truss document is refused. `says` is why, in one plain sentence without a place, `at` the place in the
-    document; the text has both, as a program's answer names its path. Who asks about one thing alone says it without.
-    """
-
-    def __init__(self, says: str, at: str = "") -> None:
-        super().__init__(f"{at}: {says}" if at else says)
-        self.says, self.at = says, at
+class DocumentError(Refusal):
+    """A truss document is refused; `place` is the path in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,23 +70,23 @@ def _whole_number(digits: str) -> int | float:
 def parse(text: str | bytes, limits: Limits = LIMITS) -> dict[str, Any]:
     """The JSON object in `text`, as plain values. Raises DocumentError."""
     if len(text if isinstance(text, bytes) else text.encode("utf-8", "surrogatepass")) > limits.bytes:
-        raise DocumentError(f"the document is larger than {limits.bytes:,} bytes")
+        raise DocumentError("document-too-large", most=limits.bytes)
     if isinstance(text, bytes):
         try:
             text = text.decode("utf-8")
         except UnicodeDecodeError as error:
-            raise DocumentError(f"the document is not UTF-8 text: byte {error.start} can't be read") from None
+            raise DocumentError("document-not-utf8", byte=error.start) from None
     if not text.strip():
-        raise DocumentError("the document is empty")
+        raise DocumentError("document-empty")
     try:
         value = json.loads(text.removeprefix("\ufeff"), object_pairs_hook=_object, parse_int=_whole_number)
     except json.JSONDecodeError as error:
-        where = f"line {error.lineno}, column {error.colno}"
-        raise DocumentError(f"the document is not JSON: {error.msg[0].lower()}{error.msg[1:]} at {where}") from None
+        problem = f"{error.msg[0].lower()}{error.msg[1:]}"
+        raise DocumentError("document-not-json", problem=problem, line=error.lineno, column=error.colno) from None
     except RecursionError:
-        raise DocumentError(f"the document is nested deeper than {DEPTH} levels") from None
+        raise DocumentError("document-too-deep", levels=DEPTH) from None
     if not isinstance(value, dict):
-        raise DocumentError(f"the document must be an object in braces, not {told(value)}")
+        raise DocumentError("document-no-object", given=brief(value))
     return plain(value)
 
 
@@ -146,49 +141,52 @@ def _plain(value: Any, path: tuple[str | int, ...]) -> Any:
     if value is None or isinstance(value, bool):
         return value
     if isinstance(value, str):
-        return _text(value, path)
+        if not _printable(value):
+            raise DocumentError("text-unprintable", _place(path), text=brief(value))
+        return str(value)
     if isinstance(value, (int, float)):
         return _number(value, path)
     if len(path) >= DEPTH:
-        raise DocumentError(f"the document is nested deeper than {DEPTH} levels", f"{place(path[:4])}…")
+        raise DocumentError("document-too-deep", f"{place(path[:4])}…", levels=DEPTH)
     if isinstance(value, (list, tuple)):
         return [_plain(item, (*path, i)) for i, item in enumerate(value)]
     if isinstance(value, Mapping):
         return _members(value, path)
-    raise DocumentError(f"must be JSON, not {type(value).__name__}", place(path) or "the document")
+    raise DocumentError("not-json", _place(path), kind=type(value).__name__)
 
 
 def _members(value: Mapping[str, Any], path: tuple[str | int, ...]) -> dict[str, Any]:
     if isinstance(value, _Twice):
-        _refuse(path, f"{quoted(value.key)} stands twice")
+        raise DocumentError("key-twice", _place(path), key=brief(value.key))
     copy = {}
     for key, item in value.items():
         if not isinstance(key, str):
-            _refuse(path, f"every key must be text, not {told(key)}")
-        copy[_text(key, path, "the key ")] = _plain(item, (*path, key))
+            raise DocumentError("key-no-text", _place(path), given=brief(key))
+        kept = _plain(item, (*path, key))
+        if not _printable(key):
+            raise DocumentError("key-unprintable", _place(path), key=brief(key))
+        copy[str(key)] = kept
     return copy
 
 
 def _number(value: int | float, path: tuple[str | int, ...]) -> int | float:
     if value != value:
-        _refuse(path, "must be a number, not NaN")
+        raise DocumentError("number-nan", _place(path))
     if abs(value) > LARGEST:
         much = "Infinity" if value in (math.inf, -math.inf) or abs(value) > 1e300 else f"{float(value):.6g}"
-        _refuse(path, f"{much} is far too large a number")
+        raise DocumentError("number-too-large", _place(path), number=much)
     # float() and int() also shed subclasses, such as numpy's
     return int(value) if value == int(value) else float(value)
 
 
-def _text(value: str, path: tuple[str | int, ...], what: str = "") -> str:
-    for character in value:
-        kind = unicodedata.category(character)
-        if kind in ("Cc", "Cs", "Zl", "Zp") or character in _BIDIRECTIONAL:
-            _refuse(path, f"{what or 'the text '}{quoted(value)} holds a character that can't be printed")
-    return str(value)
+def _printable(text: str) -> bool:
+    return not any(
+        unicodedata.category(character) in ("Cc", "Cs", "Zl", "Zp") or character in _BIDIRECTIONAL for character in text
+    )
 
 
-def _refuse(path: tuple[str | int, ...], says: str) -> NoReturn:
-    raise DocumentError(says, place(path) or "the document")
+def _place(path: tuple[str | int, ...]) -> str:
+    return place(path) or "the document"
 
 
 def place(path: Iterable[str | int]) -> str:
@@ -201,35 +199,3 @@ def place(path: Iterable[str | int]) -> str:
             word = step if step.isascii() and step.replace("_", "a").isalnum() and len(step) <= 40 else quoted(step)
             out += f".{word}" if out else word
     return out
-
-
-def quoted(text: str) -> str:
-    """`text` in double quotes, shortened, with what can't be printed escaped."""
-    if len(text) <= 40 and text.isprintable():
-        return f'"{text}"'
-    short = text if len(text) <= 40 else text[:39] + "…"
-    return '"' + "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in short) + '"'
-
-
-def told(value: Any) -> str:
-    """What a wrong value is, in words."""
-    match value:
-        case None:
-            return "null"
-        case bool():
-            return "true" if value else "false"
-        case str():
-            return f"the text {quoted(value)}"
-        case list() | tuple():
-            return "a list"
-        case dict():
-            return "an object"
-        case float() | int():
-            return f"{value:.12g}" if abs(value) <= LARGEST else "a very large number"
-    return type(value).__name__
-
-
-def nearest(word: str, words: Iterable[str]) -> str:
-    """`; did you mean "…"?` or nothing."""
-    close = difflib.get_close_matches(word[:60], list(words), n=1)
-    return f"; did you mean {quoted(close[0])}?" if close else ""

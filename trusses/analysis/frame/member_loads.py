@@ -300,7 +300,7 @@ def _pieces(found: list[_Piece], cases: int) -> Pieces | None:
     if not found:
         return None
     if len(found) * cases > MOST_PIECES:
-        raise LoadError("loads: the loads cut the members into too many pieces to analyse")
+        raise LoadError("too-many-pieces", "loads")
     truss, member, rows, *numbers = zip(*found, strict=True)
     start, end, axial, transverse = np.array(numbers, dtype=float)
     return Pieces(np.array(truss), np.array(member), np.array(rows, dtype=float), start, end, axial, transverse)

@@ -39,7 +39,7 @@ def segments(loads: MemberLoads, length: np.ndarray, members: np.ndarray) -> Seg
     nodes = _nodes([one for one in (strips, points) if one is not None], its)
     k = len(nodes) - 1
     if r * k * (c + (0 if strips is None else len(strips.truss))) > MOST_PIECES:
-        raise LoadError("loads: the loads cut the members into too many pieces to analyse")
+        raise LoadError("too-many-pieces", "loads")
     axial, transverse = (np.repeat(whole[:, None], k, axis=1) for whole in (axial, transverse))
     if strips is not None:
         where = nodes[:, strips.member, strips.truss].T / its[strips.member, strips.truss, None]

@@ -59,7 +59,7 @@ _ROUNDS = 4
 
 
 class ArrangementError(DocumentError):
-    """Loads that can't be arranged; the text is one sentence."""
+    """Loads that can't be arranged."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,16 +97,9 @@ def arrange(document: Document) -> Document:
             _write(arranged, case, _complete(truss, case, patterns, lacking, written))
         else:
             if case in REQUIRED and (short := list(_lacking(truss, case, _patterns(arranged, case)))):
-                raise ArrangementError(_why(case, short))
+                lacking_still = [arrangement.name for arrangement in short]
+                raise ArrangementError("arrangement-impossible", "loads", case=case, lacking=lacking_still)
     return arranged
-
-
-def _why(case: str, lacking: list[_Arrangement]) -> str:
-    names = " and ".join(f"{case}/{arrangement.name}" for arrangement in lacking)
-    return (
-        f"loads: the {case.replace('_', ' ')} load can't be arranged as {names}: it presses down in one place and lifts"
-        " in another within the same stretch, so that no part of it is the whole. Write that arrangement by hand."
-    )
 
 
 def missing(truss: Truss) -> tuple[str, ...]:

@@ -17,6 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from trusses.analysis.format.model import CASES, AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.words.refusal import Refusal
 
 Load = AreaLoad | LineLoad | PointLoad
 
@@ -52,8 +53,8 @@ _REDUCED = (0.75, 0.45)
 MOST_COMBINATIONS = 1_000
 
 
-class LoadError(ValueError):
-    """Loads that can't be combined; the text is one sentence."""
+class LoadError(Refusal):
+    """Loads that can't be combined."""
 
 
 class Case(NamedTuple):
@@ -111,7 +112,7 @@ def _cases(kinds: tuple[tuple[str, str | None, bool], ...]) -> tuple[Case, ...]:
 def _check_names(names: Sequence[str]) -> None:
     if len(set(names)) < len(names):
         twice = next(name for name in names if names.count(name) > 1)
-        raise LoadError(f'loads: the patterns are named so that two arrangements are both called "{twice}"')
+        raise LoadError("cases-alike", "loads", name=twice)
 
 
 def _arranged(name: str, case: str, kinds: Sequence[tuple[str, str | None, bool]]) -> list[Case]:
@@ -153,9 +154,7 @@ def _combinations(share: float, cases: tuple[Case, ...]) -> tuple[Combination, .
     count = sum(math.prod(len(letters[letter]) for letter, _ in terms) for terms in templates)
     count += len(letters["D"]) * len(alone)
     if count > MOST_COMBINATIONS:
-        raise LoadError(
-            f"loads: the patterns make {count:,} combinations, more than the limit of {MOST_COMBINATIONS:,}"
-        )
+        raise LoadError("too-many-combinations", "loads", count=count, most=MOST_COMBINATIONS)
     found = [combination for terms in templates for combination in _combined(share, letters, terms)]
     names = [_name_alone(case, alone) for case in alone]
     for dead, (case, name) in itertools.product(letters["D"], zip(alone, names, strict=True)):

@@ -15,6 +15,7 @@ from typing import Any
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
 from trusses.analysis.loads.roof_planes import roof_of
+from trusses.analysis.words.refusal import Refusal
 
 Document = dict[str, Any]
 #: psf from the area that a truss carries, square feet, and the rise of the roof, inches in 12.
@@ -27,8 +28,8 @@ _TABLE = ((4.0, (20.0, 16.0, 12.0)), (12.0, (16.0, 14.0, 12.0)), (float("inf"), 
 _CLOSE = 1e-6
 
 
-class RoofLiveError(ValueError):
-    """A truss for which no roof live load can be found; one sentence."""
+class RoofLiveError(Refusal):
+    """A truss for which no roof live load can be found."""
 
 
 def reduced_psf(area_ft2: float, rise_in_12: float) -> float:
@@ -62,9 +63,9 @@ def write_roof_live(document: Document, rule: str) -> Document:
     truss = read(document)
     roof = roof_of(truss)
     if truss.use == "floor":
-        raise RoofLiveError("Roof live load is for roofs; this truss is a floor's.")
+        raise RoofLiveError("roof-live-on-floor")
     if roof is None:
-        raise RoofLiveError("The top chord is not one line from eave to eave, so its roof live load has to be typed.")
+        raise RoofLiveError("roof-live-on-broken-chord")
     area = carried_ft2(truss)
     loads: list[Document] = []
     for plane in roof.planes:

@@ -46,10 +46,10 @@ def write_snow(document: Document, site: Site) -> Document:
     """
     truss = read(document)
     if truss.use == "floor":
-        raise SnowError("Snow is for roofs; this truss is a floor's.")
+        raise SnowError("snow-on-floor")
     roof = roof_of(truss)
     if roof is None:
-        raise SnowError("The top chord is not one line from eave to eave, so its snow has to be typed.")
+        raise SnowError("snow-on-broken-chord")
     written = copy.deepcopy(document)
     area = written.setdefault("loads", {}).setdefault("area", [])
     ours = [i for i, load in enumerate(area) if _replaced(load)]
@@ -63,7 +63,7 @@ def write_snow(document: Document, site: Site) -> Document:
 def snow_loads(roof: Roof, site: Site) -> list[Document]:
     """The area loads of the snow of `site` on `roof`, by pattern. Raises SnowError where the roof has a valley."""
     if not roof.single and roof.ridge is None:
-        raise SnowError("The roof falls to a valley, where snow gathers (ASCE 7 §7.6.3); its snow has to be typed.")
+        raise SnowError("snow-in-valley")
     loads = _pattern("balanced", [(p.left, p.right, _balanced(p, site)) for p in roof.planes], roof, site)
     if (ridge := roof.ridge) and drifts(ridge):
         loads += _pattern("left", _unbalanced(roof, ridge, site, leeward=0), roof, site)
@@ -167,10 +167,7 @@ def _title(title: str, site: Site) -> str:
     own = title.split(_SAID)[0]
     said = f"{own}{_SAID}{site}" if own else f"Truss{_SAID}{site}"
     if len(said) > LIMITS.text:
-        raise SnowError(
-            f"The title must leave room for where the snow comes from: {len(said) - LIMITS.text} characters too many.",
-            "title",
-        )
+        raise SnowError("snow-title", "title", over=len(said) - LIMITS.text)
     return said
 
 

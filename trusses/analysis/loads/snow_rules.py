@@ -14,6 +14,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from trusses.analysis.words.refusal import Refusal
+
 EDITIONS = ("7-16", "7-22")
 SURFACES = ("other", "slippery")
 #: Importance factor of risk categories I to IV (ASCE 7-16 Table 1.5-2), and the least snow of 7-22 (Table 7.3-4), psf.
@@ -36,12 +38,8 @@ _BOUNDS = {
 }
 
 
-class SnowError(ValueError):
-    """A site or a roof for which no snow can be built; one sentence. `field` names the parameter, or is empty."""
-
-    def __init__(self, says: str, field: str = "") -> None:
-        super().__init__(says)
-        self.field = field
+class SnowError(Refusal):
+    """A site or a roof for which no snow can be built; `place` names the parameter, or is empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,16 +67,15 @@ class Site:
                 continue
             number = isinstance(value, int | float) and not isinstance(value, bool)
             if not number or not least <= value <= most or value == 0:
-                above = "more than 0, up to" if least == 0 else f"{least:g} to"
-                raise SnowError(f"{label} must be a number, {above} {most:g}{unit and f' {unit}'}.", name)
+                raise SnowError("snow-number", name, label=label, unit=unit, least=least, most=most)
         if self.importance not in _RISK:
-            raise SnowError("Importance factor Is must be 0.8, 1.0, 1.1 or 1.2 (risk category I to IV).", "importance")
+            raise SnowError("snow-importance", "importance")
         if self.surface not in SURFACES:
-            raise SnowError(f"The surface must be one of {', '.join(SURFACES)}.", "surface")
+            raise SnowError("snow-surface", "surface", surfaces=list(SURFACES))
         if self.snow_edition not in EDITIONS:
-            raise SnowError(f"The edition of ASCE 7 must be one of {', '.join(EDITIONS)}.", "snow_edition")
+            raise SnowError("snow-edition", "snow_edition", editions=list(EDITIONS))
         if self.winter_wind is not None and not self.strength_level:
-            raise SnowError("The winter wind parameter W2 belongs to ASCE 7-22; leave it out with 7-16.", "winter_wind")
+            raise SnowError("winter-wind-needless", "winter_wind")
 
     @property
     def strength_level(self) -> bool:
@@ -127,9 +124,7 @@ class Site:
             height = 0.43 * fetch_ft ** (1 / 3) * (self.ground_snow + 10) ** 0.25 - 1.5
             return max(0.0, math.sqrt(self.importance) * height)
         if self.winter_wind is None:
-            raise SnowError(
-                "ASCE 7-22 needs the winter wind parameter W2 of the site for the unbalanced snow.", "winter_wind"
-            )
+            raise SnowError("winter-wind-missing", "winter_wind")
         drifting = self.ground_snow**0.74 * fetch_ft**0.70 * self.winter_wind**1.7
         return 1.5 * math.sqrt(drifting / self.density_pcf)
 

@@ -17,7 +17,7 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import DocumentError, read
 from trusses.analysis.format.model import Opening, Truss
-from trusses.analysis.format.shared_wood import clash_says, clashes
+from trusses.analysis.format.shared_wood import clashes, refused
 from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
 from trusses.analysis.redesign.changes import Change, measure, steps
@@ -271,7 +271,7 @@ def _together(truss: Truss, openings: Sequence[Opening]) -> list[Opening]:
 def _refuse(truss: Truss, openings: Sequence[Opening]) -> None:
     for clash in clashes(truss.members, truss.names, truss.xy):
         # a revision from before the rule: whatever keeps these two members would be refused
-        raise NoOptions("never", f"Today's truss can't be built as it is drawn. {clash_says(clash, truss)}.")
+        raise NoOptions("never", f"Today's truss can't be built as it is drawn. {refused(clash, truss)}.")
     room = space(truss)
     for opening in openings:
         answer = fit(room, opening)

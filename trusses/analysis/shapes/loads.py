@@ -50,7 +50,7 @@ def write_derived(document: Document, values: Mapping[str, Any]) -> Document:
     try:
         return write_snow(document, Site(**{field.name: values[field.name] for field in SNOW}))
     except SnowError as trouble:
-        raise ShapeError(str(trouble), trouble.field) from None
+        raise ShapeError(trouble.says, trouble.place) from None
 
 
 def _area(values: Mapping[str, Any], name: str, case: str, chord: str, along: str, **more: Any) -> list[Document]:

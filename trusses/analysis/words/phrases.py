@@ -6,6 +6,8 @@ import string
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
+from trusses.analysis.words.given import quoted as in_quotes
+from trusses.analysis.words.given import told
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 Says = str | Callable[..., str]
@@ -70,6 +72,8 @@ _FORMS: Mapping[str, Callable[[Any], str]] = {
     "listed": listed,
     "quoted": quoted,
     "plain": plain,
+    "text": in_quotes,
+    "told": told,
     "rows": lambda rows: counted(rows, "row", "rows"),
 }
 

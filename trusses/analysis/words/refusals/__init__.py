@@ -5,7 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from trusses.analysis.words.phrases import Says
+from trusses.analysis.words.refusals.document import DOCUMENT
 from trusses.analysis.words.refusals.lengths import LENGTHS
+from trusses.analysis.words.refusals.loads import LOADS
+from trusses.analysis.words.refusals.lumber import LUMBER
+from trusses.analysis.words.refusals.openings import OPENINGS
 
-REFUSALS: Mapping[str, Says] = {**LENGTHS}
+REFUSALS: Mapping[str, Says] = {**LENGTHS, **DOCUMENT, **LUMBER, **LOADS, **OPENINGS}
 """For each code of a refusal, its sentence. Codes are of all subjects together, so that one may stand in another."""

@@ -1,0 +1,271 @@
+"""For each code of a refusal, sample values and the sentence that they give; by subject, in the tables' order."""
+
+LENGTHS = {
+    "length-negative": ({"shown": "-3"}, "-3: a length can't be negative here."),
+    "length-too-long": (
+        {"shown": "81'", "most_in": 960},
+        "81' is more than 80'-0\", the most that is possible here.",
+    ),
+    "length-too-short": (
+        {"shown": "3'", "least_in": 48},
+        "3' is less than 4'-0\", the least that is possible here.",
+    ),
+    "length-feet-or-inches": (
+        {"shown": "12", "readings": ["12'", '12"']},
+        "12 could be 12' or 12\": write it one of these ways.",
+    ),
+    "length-mixed-dash": (
+        {"shown": "3-1/2", "whole": "3", "fraction": "1/2"},
+        '3-1/2 could be 3 1/2" or 3\' 1/2": write it one of these ways.',
+    ),
+    "length-no-number": ({}, "A length is a number of inches, or feet and inches such as 12' 3 1/2\"."),
+    "length-not-finite": ({"shown": "nan"}, "nan is not a length."),
+    "length-empty": ({}, "Type a length, such as 12' 3 1/2\" or 147.5 (inches)."),
+    "length-sixteenths": ({"shown": "12-3-16"}, "12-3-16: the third number is sixteenths of an inch, 0 to 15."),
+    "length-decimal-feet-and-inches": (
+        {"shown": "12.5' 3\""},
+        "12.5' 3\": write either decimal feet, or feet and inches, not both.",
+    ),
+    "length-a-foot-of-inches": (
+        {"shown": "12-13.5", "inches": 13.5},
+        "12-13.5: 13.5 inches after the feet make another foot; write 0 to 11 and a fraction.",
+    ),
+    "length-over-nothing": ({"shown": "1/0"}, "1/0: a fraction can't have 0 below the line."),
+    "length-too-fine": (
+        {"shown": "1/128", "finest": 64},
+        "1/128: 1/64 is the finest fraction of an inch here.",
+    ),
+    "length-improper-fraction": (
+        {"shown": "5/4", "fraction": "5/4"},
+        "5/4: the fraction 5/4 is 1 or more; write a whole number and a fraction.",
+    ),
+    "length-decimals-and-fraction": (
+        {"shown": "1.5 1/2"},
+        "1.5 1/2: write either decimals or a fraction, not both.",
+    ),
+    "length-text-too-long": ({"shown": "99999…"}, "99999… is too long to be a length."),
+    "length-unit": (
+        {"shown": "3 m", "unit": "m"},
+        "3 m: m is not a unit here; write feet and inches, such as 12' 3 1/2\".",
+    ),
+    "length-comma": ({"shown": "147,5"}, "147,5: write the decimal with a point, not a comma."),
+    "length-which-is-feet": (
+        {"shown": "12 3", "pair": ["12", "3"]},
+        "12 3: say which is feet, such as 12' 3\".",
+    ),
+    "length-unreadable": (
+        {"shown": "'"},
+        "' can't be read as a length; write it like 12' 3 1/2\" or 147.5 (inches).",
+    ),
+}
+
+DOCUMENT = {
+    "document-too-large": ({"most": 1_000_000}, "the document is larger than 1,000,000 bytes"),
+    "document-not-utf8": ({"byte": 7}, "the document is not UTF-8 text: byte 7 can't be read"),
+    "document-empty": ({}, "the document is empty"),
+    "document-not-json": (
+        {"problem": "extra data", "line": 1, "column": 10},
+        "the document is not JSON: extra data at line 1, column 10",
+    ),
+    "document-too-deep": ({"levels": 16}, "the document is nested deeper than 16 levels"),
+    "document-no-object": ({"given": []}, "the document must be an object in braces, not a list"),
+    "not-json": ({"kind": "set"}, "must be JSON, not set"),
+    "key-twice": ({"key": "mark"}, '"mark" stands twice'),
+    "key-no-text": ({"given": 3}, "every key must be text, not 3"),
+    "key-unprintable": ({"key": "a\a"}, 'the key "a\\x07" holds a character that can\'t be printed'),
+    "text-unprintable": ({"text": "R\n1"}, 'the text "R\\n1" holds a character that can\'t be printed'),
+    "number-nan": ({}, "must be a number, not NaN"),
+    "number-too-large": ({"number": "1e+13"}, "1e+13 is far too large a number"),
+    "no-object": ({"given": None}, "must be an object in braces, not null"),
+    "key-of-a-cut": (
+        {"key": "notch_in"},
+        '"notch_in": lumber is not drilled or notched here, so no check counts what that leaves',
+    ),
+    "key-unknown": ({"key": "hinge", "meant": "hinges"}, 'unknown key "hinge"; did you mean "hinges"?'),
+    "key-missing": ({"key": "mark"}, '"mark" is missing'),
+    "no-text": ({"key": "title", "given": 7}, "title must be text, not 7"),
+    "text-too-long": ({"key": "title", "most": 500}, "title is longer than 500 characters"),
+    "name-empty": ({"key": "mark"}, "mark must not be empty"),
+    "name-padded": ({"key": "mark", "name": " R1"}, 'mark " R1" must not begin or end with a space'),
+    "name-unseen": (
+        {"key": "mark", "name": "R1\u200b"},
+        'mark "R1\\u200b" holds a character that can\'t be seen',
+    ),
+    "name-too-long": (
+        {"key": None, "name": "J" * 41, "most": 40},
+        f'a joint\'s name "{"J" * 39}…" is longer than 40 characters',
+    ),
+    "no-choice": (
+        {"key": "ceiling", "choices": ["none", "gypsum", "plaster"], "given": "tin"},
+        'ceiling must be none, gypsum or plaster, not "tin"',
+    ),
+    "no-flag": ({"key": "flat", "given": 1}, "flat must be true or false, not 1"),
+    "no-number": (
+        {"key": "spacing_in", "unit": "in", "given": "24"},
+        'spacing_in must be a number of inches, not the text "24"',
+    ),
+    "number-too-much": (
+        {"key": "down_lb", "unit": "lb", "given": 1e10, "most": 1e9},
+        "down_lb is 10000000000 pounds; no truss has more than 1,000,000,000",
+    ),
+    "inches-below-0": ({"key": "from_in", "given": -1.0}, "from_in must be 0 or more inches, not -1"),
+    "inches-not-over-0": ({"key": "spacing_in", "given": 0.0}, "spacing_in must be more than 0 inches, not 0"),
+    "no-whole-number": ({"key": "plies", "given": 1.5}, "plies must be a whole number, not 1.5"),
+    "whole-number-bounds": (
+        {"key": "plies", "least": 1, "most": 12, "given": 13},
+        "plies must be from 1 to 12, not 13",
+    ),
+    "no-list": ({"key": "hinges", "given": "A"}, 'hinges must be a list of joint names, not the text "A"'),
+    "list-too-long": (
+        {"key": "point", "count": 2001, "most": 2000},
+        "point holds 2,001 point loads; the limit is 2,000",
+    ),
+    "too-many": ({"key": "joints", "count": 1401, "most": 400}, "1,401 joints are more than the limit of 400"),
+    "no-point": ({"given": []}, "must be two numbers [x, y] in inches, not a list"),
+    "no-coordinate": ({"given": True}, "must be two numbers [x, y] in inches, but holds true"),
+    "coordinate-too-large": ({"given": 2_000_000}, "2000000 inches is outside of any building"),
+    "no-joints": ({"given": []}, "joints must be an object of names and [x, y] in inches, not a list"),
+    "joint-unknown": ({"joint": "K"}, 'joint "K" does not exist'),
+    "joint-unused": ({"joint": "X"}, 'no member ends at joint "X"'),
+    "joints-at-one-place": ({"joint": "E", "other": "B"}, 'joint "E" is at the same place as joint "B"'),
+    "no-members": ({}, "the truss has no members"),
+    "no-two-joints": ({}, "joints must be two joint names"),
+    "member-id-twice": ({"other": "members[0]"}, "members[0] has the same id"),
+    "member-beside-member": ({"other": "T1"}, "joins the same two joints as T1"),
+    "member-at-one-joint": ({"joint": "B"}, 'has no length: both ends are at joint "B"'),
+    "member-without-length": (
+        {"joints": ["B", "D"]},
+        'has no length: joints "B" and "D" are at the same place',
+    ),
+    "joint-in-wood": (
+        {"joint": "k", "member": "B1"},
+        'joint "k" lies in the wood of B1, which doesn\'t end there',
+    ),
+    "along-wood": (
+        {"member": "B1", "joint": "t0"},
+        'lies in the wood of B1 from joint "t0" on, hardly ever beside it',
+    ),
+    "through-wood": (
+        {"member": "X1", "joint": "b1", "away_in": 33.62},
+        'goes through the wood of X1 2\'-9 5/8" from joint "b1", and they share no joint',
+    ),
+    "no-joint-name": ({"given": 3}, "must be a joint's name, not 3"),
+    "hinge-twice": ({"joint": "A"}, 'joint "A" is already a hinge'),
+    "no-bearings": ({}, "the truss has no bearings"),
+    "bearing-twice": ({"joint": "A"}, 'joint "A" already has a bearing'),
+    "bearing-without-chord": ({"joint": "E"}, 'joint "E" has webs only; a bearing must hold a chord'),
+    "opening-id-twice": ({}, "another opening has the same id"),
+    "no-rows": ({"given": []}, "webs must be an object of web names and rows, not a list"),
+    "web-unknown": ({"web": "W9"}, 'web "W9" does not exist'),
+    "no-web": ({"member": "T1", "role": "top_chord"}, '"T1" is a top chord, not a web'),
+    "temperature-bounds": (
+        {"least": -130.0, "most": 150.0, "given": 160.0},
+        "temperature_f must be from -130 to 150 °F, not 160",
+    ),
+    "share-bounds": ({"given": 1.01}, "uplift_dead_share must be from 0 to 1, not 1.01"),
+    "pattern-alone": (
+        {},
+        'pattern must not be named "alone"; write "acts": "alone" for a load that acts alone',
+    ),
+    "dead-load-in-part": (
+        {"key": "acts"},
+        'dead load is always there as a whole, so "acts" is not for it; leave that out',
+    ),
+    "member-unknown": ({"member": "B9"}, 'member "B9" does not exist'),
+    "beyond-member": (
+        {"key": "to_in", "given": 60.1, "member": "B1", "length_in": 60.0},
+        'to_in 60.1 is beyond the end of member "B1", which is 60 in. long',
+    ),
+    "window-empty-in-plan": (
+        {"from_in": 90.0, "to_in": 60.0},
+        "the window is reversed or empty: from_x_in 90 is not left of to_x_in 60",
+    ),
+    "window-empty": (
+        {"from_in": 60.0, "to_in": None},
+        "the window is reversed or empty: from_in 60 is not before the member's end",
+    ),
+    "point-load-nowhere": (
+        {},
+        "a point load stands on a member or at a joint, and this one names neither a member nor a joint",
+    ),
+    "point-load-at-both": (
+        {},
+        "a point load stands on a member or at a joint, and this one names both a member and a joint",
+    ),
+    "at-in-without-member": ({}, "at_in is for a load on a member, not for one at a joint"),
+}
+
+LUMBER = {
+    "lumber-unknown": (
+        {"shown": "2x4 Oak", "near": ["2x4 SPF No.3", "2x4 SP No.1"]},
+        'lumber "2x4 Oak" is not in the table; the nearest are 2x4 SPF No.3, 2x4 SP No.1',
+    ),
+}
+
+LOADS = {
+    "cases-alike": (
+        {"name": "live/alone/left"},
+        'the patterns are named so that two arrangements are both called "live/alone/left"',
+    ),
+    "too-many-combinations": (
+        {"count": 1_001, "most": 1_000},
+        "the patterns make 1,001 combinations, more than the limit of 1,000",
+    ),
+    "too-many-pieces": ({}, "the loads cut the members into too many pieces to analyse"),
+    "arrangement-impossible": (
+        {"case": "roof_live", "lacking": ["left", "right"]},
+        "the roof live load can't be arranged as roof_live/left and roof_live/right: it presses down in one place and"
+        " lifts in another within the same stretch, so that no part of it is the whole. Write that arrangement by"
+        " hand.",
+    ),
+    "roof-live-on-floor": ({}, "Roof live load is for roofs; this truss is a floor's."),
+    "roof-live-on-broken-chord": (
+        {},
+        "The top chord is not one line from eave to eave, so its roof live load has to be typed.",
+    ),
+    "snow-on-floor": ({}, "Snow is for roofs; this truss is a floor's."),
+    "snow-on-broken-chord": (
+        {},
+        "The top chord is not one line from eave to eave, so its snow has to be typed.",
+    ),
+    "snow-in-valley": (
+        {},
+        "The roof falls to a valley, where snow gathers (ASCE 7 §7.6.3); its snow has to be typed.",
+    ),
+    "snow-title": (
+        {"over": 12},
+        "The title must leave room for where the snow comes from: 12 characters too many.",
+    ),
+    "snow-number": (
+        {"label": "Ground snow", "unit": "psf", "least": 0.0, "most": 400.0},
+        "Ground snow must be a number, more than 0, up to 400 psf.",
+    ),
+    "snow-importance": ({}, "Importance factor Is must be 0.8, 1.0, 1.1 or 1.2 (risk category I to IV)."),
+    "snow-surface": ({"surfaces": ["other", "slippery"]}, "The surface must be one of other, slippery."),
+    "snow-edition": ({"editions": ["7-16", "7-22"]}, "The edition of ASCE 7 must be one of 7-16, 7-22."),
+    "winter-wind-needless": (
+        {},
+        "The winter wind parameter W2 belongs to ASCE 7-22; leave it out with 7-16.",
+    ),
+    "winter-wind-missing": (
+        {},
+        "ASCE 7-22 needs the winter wind parameter W2 of the site for the unbalanced snow.",
+    ),
+}
+
+OPENINGS = {
+    "opening-lacks-size": ({"shape": "circle", "measure": "diameter"}, "a circle needs its diameter"),
+    "opening-size-not-over-0": (
+        {"measure": "height", "size_in": -2.0},
+        "its height must be more than 0 in., not -2 in.",
+    ),
+    "opening-clearance-below-0": ({"clearance_in": -1.0}, "its clearance can't be less than 0 in., as -1 is"),
+    "opening-not-finite": (
+        {"measure": "x", "shown": "nan"},
+        "its distance along the span is not a number of inches (nan)",
+    ),
+    "opening-too-large": (
+        {"measure": "y", "size_in": 1e300},
+        "its height above the bottom of 1e+300 in. is larger than any building",
+    ),
+}
