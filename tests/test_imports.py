@@ -53,6 +53,7 @@ SET = (
     "demo_set",
     "once",
     "models",
+    "designs",
     "permissions",
     "job",
     "revisions",
@@ -69,6 +70,7 @@ SET = (
 CHANGE = (
     "words",
     "models",
+    "designs",
     "permissions",
     "asks",
     "carriers",

@@ -59,6 +59,11 @@ def role_in(user: Any, job: Job) -> Role | None:
     return Role(role) if role else None
 
 
+def knows_role(user: Any, job: Job, role: str | None) -> None:
+    """Tells the rest of a page what was read of a person already."""
+    once(("role", user.pk, job.pk), lambda: role)
+
+
 def designers(job: Job) -> list[str]:
     """The names of those who are to be asked in this job about what the pages don't offer."""
     rows = job.memberships.filter(role=Role.DESIGNER, user__is_active=True).select_related("user")
@@ -121,7 +126,9 @@ def one_or_404(rows: type[Model] | QuerySet[Any], user: Any, **lookup: Any) -> A
 
 def job_or_404(user: Any, pk: Any) -> Job:
     """The job, with the person's `role` on it."""
-    return one_or_404(jobs_of(user), user, pk=pk)
+    job = one_or_404(jobs_of(user), user, pk=pk)
+    knows_role(user, job, job.role)
+    return job
 
 
 def truss_or_404(user: Any, pk: Any, job: Any = None) -> Truss:

@@ -12,6 +12,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
+from django.db.models import OuterRef, Subquery
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -29,8 +30,8 @@ from changes.pages.forms import (
 from changes.pages.members import Members
 from trusses.analysis.words.phrases import sentence
 from trusses.htmx import HtmxRequest
-from trusses.models import Role
-from trusses.permissions import job_or_404, one_or_404, require, role_in
+from trusses.models import Membership, Role
+from trusses.permissions import job_or_404, knows_role, one_or_404, require, role_in
 
 EDITED_PX = 820
 """How wide a roof is drawn over the form that edits it, so that both are in sight."""
@@ -222,7 +223,12 @@ def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _change(request: HttpRequest, pk: int) -> Request:
-    return one_or_404(Request.objects.select_related("job", "filed_by"), request.user, pk=pk)
+    """The request, and the person's role in its job with it."""
+    rows = Request.objects.select_related("job__rates", "filed_by")
+    own = Membership.objects.filter(job=OuterRef("job"), user=request.user.pk).order_by("id")
+    change = one_or_404(rows.annotate(role=Subquery(own.values("role")[:1])), request.user, pk=pk)
+    knows_role(request.user, change.job, change.role)
+    return change
 
 
 def _acts(request: HttpRequest, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:

@@ -8,8 +8,9 @@ from collections.abc import Iterator, Sequence
 from changes.carriers import Worked, stops
 from changes.models import Option, Request
 from changes.workflow.issuing import refuse_failures
-from changes.workflow.table import Conflict, listed, person, when
+from changes.workflow.table import Conflict, person, when
 from trusses.analysis.load_path.chain import Step
+from trusses.analysis.words.phrases import listed
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Revision, Truss
 from trusses.revisions import Refused

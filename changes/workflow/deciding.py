@@ -16,12 +16,13 @@ from changes.workflow import below
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, refuse_failures
-from changes.workflow.table import Conflict, acting, listed, move, person, when
+from changes.workflow.table import Conflict, acting, move, person, when
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.words.departures import departure
+from trusses.analysis.words.phrases import listed
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
 from trusses.revisions import Refused

@@ -6,7 +6,7 @@ that tells of it is written in the same transaction.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -147,9 +147,3 @@ def when(at: datetime, job: Job) -> str:
     """A moment on the building's clock, such as `Nov 3, 2026 at 2:05 PM MST`."""
     there = at.astimezone(ZoneInfo(job.time_zone))
     return f"{there:%b} {there.day}, {there.year} at {there:%I:%M %p %Z}".replace(" at 0", " at ")
-
-
-def listed(words: Iterable[str]) -> str:
-    """`a`, `a and b`, `a, b and c`."""
-    *rest, last = words
-    return f"{', '.join(rest)} and {last}" if rest else last

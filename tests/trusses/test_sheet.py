@@ -15,6 +15,7 @@ from trusses.analysis.compare import compare
 from trusses.analysis.format.document import read
 from trusses.analysis.shapes.shapes import build
 from trusses.analysis.verdict import Known
+from trusses.designs import design_of
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.production import _refuse_never
 from trusses.revisions import Refused, read_and_analyse, refuse_failures
@@ -30,7 +31,7 @@ def revision(king_post) -> Revision:
 
 
 def answers(revision: Revision, known: Known = core.NOTHING_KNOWN) -> tuple[sheet.Answer, ...]:
-    return sheet.answers(core.verdict(sheet.design_of(revision), revision.analysis, known))
+    return sheet.answers(core.verdict(design_of(revision.document), revision.analysis, known))
 
 
 class TestTheFirstLine:

@@ -16,7 +16,7 @@ from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, Point
 from trusses.drawing.placing import Spot, box
 from trusses.drawing.shape import Shape, Support
-from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, pounds, width_of
+from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, magnitude, width_of
 
 _PLATE_IN = 1.5
 _LEAST_LB = 0.5
@@ -26,7 +26,7 @@ _LEADING = 1.2
 def draw_bearings(
     paper: Paper, shape: Shape, outlines: dict[str, Outline], carried: dict[str, tuple[float, float]] | None
 ) -> None:
-    """`carried` has for each bearing the pounds down on the wall and the uplift, where forces are shown."""
+    """`carried` has for each bearing the magnitude down on the wall and the uplift, where forces are shown."""
     layer = paper.group("bearings", label="Bearings")
     for support in shape.supports:
         group = paper.group("bearing", layer)
@@ -106,7 +106,7 @@ def _label(paper: Paper, group: Group, shape: Shape, support: Support, carried: 
     size = paper.pens.small
     u = paper.view.at(support.at)[0]
     off = _ground_half(paper, support) + size * 0.5
-    # with pounds to show, the row under the wood is left to the chord's own label
+    # with magnitude to show, the row under the wood is left to the chord's own label
     first = ground_level(paper, shape, support) - 2 * plate_height(paper) + size * (0.85 if carried is None else 2.0)
     toward = 1 if support.at[0] <= shape.middle else -1
     found = paper.room.first_free(
@@ -131,7 +131,7 @@ def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | Non
     forces = []
     if carried is not None:
         down, uplift = carried
-        forces = [f"{pounds(down)} down"] + ([f"{pounds(uplift)} uplift"] if uplift >= _LEAST_LB else [])
+        forces = [f"{magnitude(down)} down"] + ([f"{magnitude(uplift)} uplift"] if uplift >= _LEAST_LB else [])
     if not paper.pens.dimensions:
         return [[f"{name} {width}", *forces], [name, width, *forces], [name, *forces[:1]], [name]]
     return [

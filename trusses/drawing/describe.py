@@ -11,7 +11,7 @@ from trusses.drawing.measures import height, reach, rise
 from trusses.drawing.outline import Outline
 from trusses.drawing.pitch import pitches, rise_in_12
 from trusses.drawing.shape import Gap, Shape
-from trusses.drawing.text import TAG_LETTERS, clean, pounds, spoken, twelfths
+from trusses.drawing.text import TAG_LETTERS, clean, magnitude, spoken, twelfths
 
 _MOST_NAMED = 12
 
@@ -102,9 +102,9 @@ def _forces(forces: dict[str, Force], combination: str | None) -> str:
     push = max(forces.items(), key=lambda item: item[1].compression)
     said = []
     if pull[1].tension >= 0.5:
-        said.append(f"the largest tension is {pounds(pull[1].tension)} in {clean(pull[0], TAG_LETTERS)}")
+        said.append(f"the largest tension is {magnitude(pull[1].tension)} in {clean(pull[0], TAG_LETTERS)}")
     if push[1].compression >= 0.5:
-        said.append(f"the largest compression is {pounds(push[1].compression)} in {clean(push[0], TAG_LETTERS)}")
+        said.append(f"the largest compression is {magnitude(push[1].compression)} in {clean(push[0], TAG_LETTERS)}")
     return f"{where} {_and(said) or 'no member carries an axial force'}."
 
 

@@ -8,10 +8,10 @@ from typing import Any
 
 from trusses.drawing.paper import DrawingError
 from trusses.drawing.shape import Shape
-from trusses.drawing.text import pounds
+from trusses.drawing.text import magnitude
 
 Analysis = Mapping[str, Any]
-_LEAST_LB = 0.5  # less than this rounds to no pounds
+_LEAST_LB = 0.5  # less than this rounds to no magnitude
 _LEAST_REVERSAL = 0.02  # of the truss's largest force: smaller ones of the other sign aren't worth a second pattern
 
 
@@ -41,7 +41,7 @@ class Force:
         if self.kind == "unloaded":
             return ("0 lb",)
         parts = sorted(((self.tension, "T"), (self.compression, "C")), reverse=True)
-        return tuple(f"{pounds(force)} {sign}" for force, sign in parts[: 2 if self.reverses else 1])
+        return tuple(f"{magnitude(force)} {sign}" for force, sign in parts[: 2 if self.reverses else 1])
 
 
 def member_forces(shape: Shape, analysis: Analysis, combination: str | None) -> dict[str, Force]:
@@ -64,7 +64,7 @@ def member_forces(shape: Shape, analysis: Analysis, combination: str | None) -> 
 
 
 def reactions(analysis: Analysis, combination: str | None) -> dict[str, tuple[float, float]]:
-    """Down on the wall and uplift at each bearing, pounds, both as magnitudes."""
+    """Down on the wall and uplift at each bearing, magnitude, both as magnitudes."""
     if combination is None:
         rows = analysis["envelope"]["reactions_lb"]
         return {joint: (float(row["down_lb"]), float(row["uplift_lb"])) for joint, row in rows.items()}

@@ -7,6 +7,8 @@ import unicodedata
 from fractions import Fraction
 from functools import lru_cache
 
+from trusses.analysis.words.phrases import pounds
+
 #: Letters kept of a member's or an opening's name on the drawing; attributes keep more.
 TAG_LETTERS = 14
 LINE_LETTERS = 90
@@ -62,9 +64,9 @@ def twelfths(rise: float) -> str:
     return " ".join(str(n) for n in (whole, Fraction(part, 16)) if n) or "0"
 
 
-def pounds(force: float) -> str:
-    """A magnitude with its unit: ``1,422 lb``."""
-    return f"{abs(force):,.0f} lb"
+def magnitude(force: float) -> str:
+    """A force without its sense, which the drawing tells in another way."""
+    return pounds(abs(force))
 
 
 @lru_cache(maxsize=4096)

@@ -21,7 +21,7 @@ MARKS_A_PAGE = 50
 def job(request: HttpRequest, job: int) -> HttpResponse:
     """The set as a list of marks: small elevations, how many, where they stand, until when they can change."""
     building = job_or_404(request.user, job)
-    page = marks_of(building, request)
+    page = page_of_marks(building, request)
     counts = stage_counts(page)
     rows = [
         {"truss": truss, "counts": counts[truss.pk].items(), "quantity": sum(counts[truss.pk].values())}
@@ -39,7 +39,7 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
     return render(request, "trusses/job.html", told)
 
 
-def marks_of(building: Job, request: HttpRequest) -> Page[Truss]:
+def page_of_marks(building: Job, request: HttpRequest) -> Page[Truss]:
     """One page of the job's marks with their current revisions, without the analyses; each mark's job is there already.
     `mark` in the address seeks those whose mark begins so."""
     every = Truss.objects.filter(job=building, current__isnull=False)

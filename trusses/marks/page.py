@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST
 from trusses import kept_drawings
 from trusses.analysis.words import checks
 from trusses.bearings import links, standing
+from trusses.designs import design_of
 from trusses.models import Copy, Revision, Role, Stage, Truss
 from trusses.permissions import designers, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.plan.where import where
@@ -39,7 +40,7 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "job": truss.job,
         "truss": truss,
         "revision": truss.current,
-        "design": sheet.design_of(truss.current),
+        "design": design_of(truss.current.document),
         "today": truss.job.today(),
         "role": role,
         # what else may stand in the way, the page behind the link says

@@ -8,12 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
 
-from trusses.analysis.format.document import canonical, read_stored
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Standing, neighbours
+from trusses.designs import design_of
 from trusses.models import Copy, Placement, Revision, Truss
 from trusses.once import once
 
@@ -34,9 +32,9 @@ def stood_with(truss: Truss) -> list[list[Stood]]:
 
 
 def _stood_with(truss: Truss) -> list[list[Stood]]:
-    own = list(dict.fromkeys(truss.placements.values_list("level", "direction")))
     rows = Placement.objects.filter(truss__job=truss.job_id, truss__current__isnull=False)
-    rows = rows.filter(level__in={level for level, _ in own}).select_related("truss").order_by("pk")
+    rows = rows.filter(level__in=truss.placements.values("level")).select_related("truss").order_by("pk")
+    own = list(dict.fromkeys((row.level, row.direction) for row in rows if row.truss_id == truss.pk))
     there = [row for row in rows if (row.level, row.direction) in own]
     copies: dict[int, list[Copy]] = {}
     for copy in Copy.objects.filter(placement__in=there).order_by("number"):
@@ -74,16 +72,6 @@ def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, tuple[R
             revision,
             copy is None or (copy.can_change and built_to is None),
         )
-
-
-@lru_cache(maxsize=128)
-def _read(document: str) -> Design:
-    return read_stored(document)
-
-
-def design_of(document: Mapping[str, Any]) -> Design:
-    """The record of a truss document; of one that many copies share, read once."""
-    return _read(canonical(document).decode())
 
 
 def kept_beside(truss: Truss) -> list[tuple[list[Standing], Revision]]:

@@ -10,8 +10,9 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.recorded import recorded
 from trusses.analysis.requirements.restraint_rows import Broken, Standing, alone, broken, changed, runs, told
 from trusses.analysis.requirements.web_restraint import RESTRAINT_SHARE, web_rows
+from trusses.designs import design_of
 from trusses.models import Revision, Truss
-from trusses.plan.beside import design_of, stood_with
+from trusses.plan.beside import stood_with
 
 
 @dataclass(frozen=True)

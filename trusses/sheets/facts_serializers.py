@@ -13,7 +13,7 @@ from trusses.analysis.words import verdict as words
 from trusses.sheets.sheet_facts import Facts, PlateNeed
 
 
-def pounds(source: str) -> serializers.FloatField:
+def pounds_field(source: str) -> serializers.FloatField:
     return serializers.FloatField(source=source)
 
 
@@ -30,12 +30,12 @@ class SupportSerializer(serializers.Serializer):
     width_governed_by = serializers.CharField(source="governs")
     plate = serializers.CharField(allow_null=True, help_text="The lumber of the wall plate below; null: not told.")
     wide_enough = serializers.BooleanField()
-    down_lb = pounds("down.lb")
+    down_lb = pounds_field("down.lb")
     down_by = by("down.by")
     uplift_capacity_lb = serializers.FloatField(source="uplift.lb", help_text="What a connection must hold at least.")
     uplift_by = by("uplift.by")
     uplift_load_duration = serializers.FloatField(source="uplift.load_duration", allow_null=True)
-    sideways_lb = pounds("sideways.lb")
+    sideways_lb = pounds_field("sideways.lb")
     sideways_by = by("sideways.by")
     by_case_lb = serializers.SerializerMethodField(help_text="Down positive.")
 
@@ -103,13 +103,13 @@ class JointPieceSerializer(serializers.Serializer):
     joint = serializers.CharField(source="governing.piece.joint")
     members = serializers.ListField(child=serializers.CharField(), source="governing.piece.members")
     runs_through = serializers.BooleanField(source="governing.piece.runs_through")
-    teeth_lb = pounds("governing.holding_lb")
+    teeth_lb = pounds_field("governing.holding_lb")
     teeth_by = by("governing.holding_by")
     teeth_angle_deg = serializers.FloatField(source="governing.angle_deg", help_text="Between force and grain.")
-    force_lb = pounds("governing.force_lb")
+    force_lb = pounds_field("governing.force_lb")
     load_duration = serializers.FloatField(source="governing.load_duration")
     sense = serializers.CharField(source="governing.sense")
-    steel_lb = pounds("governing.steel_lb")
+    steel_lb = pounds_field("governing.steel_lb")
     steel_by = by("governing.steel_by")
     steel_angle_deg = serializers.FloatField(source="governing.steel_angle_deg")
     teeth_area_in2 = serializers.FloatField(

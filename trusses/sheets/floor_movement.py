@@ -8,8 +8,9 @@ from typing import Any
 
 from trusses.analysis.requirements.movement import Frequency
 from trusses.analysis.requirements.restraint_rows import told
+from trusses.designs import design_of
 from trusses.models import Truss
-from trusses.plan.beside import design_of, kept_beside
+from trusses.plan.beside import kept_beside
 from trusses.sheets import sheet_facts
 
 

@@ -10,8 +10,9 @@ from django.views.decorators.cache import cache_control
 from trusses import verdicts
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings import standing
+from trusses.designs import design_of
 from trusses.job import surroundings
-from trusses.job.page import marks_of, sought
+from trusses.job.page import page_of_marks, sought
 from trusses.models import Job, PlateTable, Revision
 from trusses.permissions import job_or_404, revision_or_404, truss_or_404
 from trusses.plan import rows
@@ -27,7 +28,7 @@ def sheets(request: HttpRequest, job: int) -> HttpResponse:
     asked = request.GET.get("code", "")
     if asked and (found := _by_code(building, asked)):
         return redirect("trusses:sheet", job=building.pk, truss=found.truss_id, number=found.number)
-    page = marks_of(building, request)
+    page = page_of_marks(building, request)
     counts = stage_counts(page)
     lines = [{"truss": truss, "code": sheet.code(truss.current), "counts": counts[truss.pk].items()} for truss in page]
     told = {"job": building, "lines": lines, "page": page, "sought": sought(request)}
@@ -49,7 +50,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     )
     revision.truss = mark
     before = mark.revisions.filter(number=number - 1).first()
-    design = sheet.design_of(revision)
+    design = design_of(revision.document)
     table = PlateTable.of_job(mark.job)
     facts = sheet_facts.facts(design, revision.analysis, table, surroundings.of_mark(mark))
     on_it = standing.carried(mark)

@@ -12,7 +12,7 @@ def section(title: str, body: str) -> str:
     return f"{title}\n{'-' * len(title)}\n{body}" if body else ""
 
 
-def pounds(value: float) -> str:
+def whole(value: float) -> str:
     """Whole pounds without their unit, which stands in the heading; nothing where there is next to nothing."""
     return f"{value:,.0f}" if abs(value) >= 0.5 else "-"
 

@@ -14,7 +14,7 @@ from trusses.analysis.words import checks
 from trusses.analysis.words import verdict as words
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.sheets.cautions import STANDING_NOTICE, cautions
-from trusses.sheets.plain_text import WIDTH, bullets, pounds, section, table
+from trusses.sheets.plain_text import WIDTH, bullets, section, table, whole
 from trusses.sheets.report_facts import fact_sections
 
 _ALONG = {"plan": "per foot in plan", "slope": "per foot of slope", "normal": "square to the member"}
@@ -131,9 +131,9 @@ def _reactions(truss: Truss, document: dict[str, Any]) -> str:
                 bearing.joint,
                 tape_inches(bearing.width_in),
                 _HOLDS[bearing.restrains],
-                pounds(of["down_lb"]),
+                whole(of["down_lb"]),
                 of["down_by"] or "-",
-                pounds(of["uplift_lb"]),
+                whole(of["uplift_lb"]),
                 of["uplift_by"] or "-",
             )
         )
@@ -160,8 +160,8 @@ def _members(truss: Truss, document: dict[str, Any]) -> str:
                 member.role.replace("_", " "),
                 member.lumber + (" flat" if member.flat else ""),
                 feet_inches(truss.length(member)),
-                pounds(forces["tension_lb"]),
-                pounds(forces["compression_lb"]),
+                whole(forces["tension_lb"]),
+                whole(forces["compression_lb"]),
                 _ratio(check["ratio"]) + ("" if check["passes"] else " FAILS") if check else "-",
                 checks.rule(check) if check else "-",
                 check["combination"] if check else "-",

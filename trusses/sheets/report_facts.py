@@ -7,7 +7,7 @@ from typing import Any
 
 from trusses.analysis.format.model import Truss
 from trusses.analysis.words.lengths import tape_inches
-from trusses.sheets.plain_text import bullets, pounds, section, table
+from trusses.sheets.plain_text import bullets, section, table, whole
 from trusses.sheets.sheet_facts import Facts, facts
 
 
@@ -26,7 +26,7 @@ def fact_sections(truss: Truss, document: Mapping[str, Any]) -> list[str]:
 
 
 def _cases(told: Facts) -> str:
-    rows = [(case, *(pounds(lb) for lb in values)) for case, values in told.by_case]
+    rows = [(case, *(whole(lb) for lb in values)) for case, values in told.by_case]
     return table(("case", *(f">at {one.joint}" for one in told.supports)), rows)
 
 
@@ -37,9 +37,9 @@ def _needs(told: Facts) -> str:
             tape_inches(one.width_in),
             "-" if one.required_width_in is None else tape_inches(one.required_width_in),
             "" if one.wide_enough else "TOO NARROW",
-            pounds(one.uplift.lb),
+            whole(one.uplift.lb),
             one.uplift.by or "-",
-            pounds(one.sideways.lb),
+            whole(one.sideways.lb),
         )
         for one in told.supports
     ]
@@ -51,11 +51,11 @@ def _webs(told: Facts) -> str:
     rows = [
         (
             row.web,
-            pounds(row.compression_lb),
+            whole(row.compression_lb),
             row.by,
             "none will do" if row.needed is None else str(row.needed),
             str(row.stated),
-            pounds(row.row_lb),
+            whole(row.row_lb),
         )
         for row in told.webs
     ]
@@ -68,10 +68,10 @@ def _joints(told: Facts) -> str:
         (
             one.piece.joint,
             " and ".join(one.piece.members),
-            pounds(one.holding_lb),
+            whole(one.holding_lb),
             one.holding_by or "-",
             f"{one.angle_deg:.0f}",
-            pounds(one.steel_lb),
+            whole(one.steel_lb),
             one.steel_by or "-",
         )
         for one in told.demand.governing()
@@ -85,9 +85,9 @@ def _splices(told: Facts) -> str:
         (
             one.joint,
             " and ".join(one.members),
-            pounds(one.tension_lb),
+            whole(one.tension_lb),
             one.tension_by or "-",
-            pounds(one.compression_lb),
+            whole(one.compression_lb),
             one.compression_by or "-",
         )
         for one in told.splices

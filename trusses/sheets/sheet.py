@@ -9,10 +9,10 @@ from typing import Any
 
 from trusses.analysis import verdict as core
 from trusses.analysis.compare import compare
-from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import SawnPiece, panel_names, sawn_pieces
 from trusses.analysis.words import verdict as said
+from trusses.designs import design_of
 from trusses.models import Copy, Revision
 from trusses.sheets import record, words
 
@@ -61,7 +61,7 @@ def answers(found: core.Verdict) -> tuple[Answer, ...]:
 
 def fails_say(revision: Revision) -> str:
     """The failed check of largest ratio, in one sentence. The analysis must have one."""
-    found = core.verdict(design_of(revision), revision.analysis)
+    found = core.verdict(design_of(revision.document), revision.analysis)
     return said.why(reason for reason in found.why_not if reason.code == "check-fails")
 
 
@@ -184,10 +184,6 @@ def spaces(revision: Revision) -> list[Space]:
         )
         for opening in revision.document.get("openings", ())
     ]
-
-
-def design_of(revision: Revision) -> Design:
-    return read_stored(revision.document)
 
 
 def by_revision(copies: list[Copy]) -> list[tuple[int, str]]:

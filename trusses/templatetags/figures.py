@@ -8,7 +8,7 @@ from typing import Any
 
 from django import template
 
-from trusses.analysis.words import checks
+from trusses.analysis.words import checks, phrases
 from trusses.analysis.words.lengths import feet_inches
 
 register = template.Library()
@@ -33,7 +33,7 @@ def feet(value: object) -> str:
 @register.filter
 def pounds(value: object) -> str:
     number = _number(value)
-    return NOTHING if number is None else f"{number:,.0f} lb".replace("-", "−")
+    return NOTHING if number is None else phrases.pounds(number)
 
 
 @register.filter

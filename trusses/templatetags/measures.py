@@ -27,12 +27,6 @@ def tape_inches(inches: float | None) -> str:
 
 
 @register.filter
-def pounds(force: float | None) -> str:
-    """1422.4 → 1,422 lb."""
-    return "–" if force is None else f"{force:,.0f} lb"
-
-
-@register.filter
 def called(members: Iterable[str], names: Mapping[str, str]) -> str:
     """The names of members, as people say them: T1.1 and W2."""
     return " and ".join(names.get(member, member) for member in members)

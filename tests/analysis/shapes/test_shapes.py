@@ -317,7 +317,7 @@ REFUSALS = [
     ("w", {"span": "28'", "pitch": "steep"}, "pitch", "0.25 to 24 in 12"),
     ("w", {"span": "28'", "pitch": math.inf}, "pitch", "0.25 to 24"),
     ("w", {"span": "28'", "pitch": 0}, "pitch", "0.25 to 24"),
-    ("w", {"span": "28'", "overhang_left": "-6"}, "overhang_left", "negative"),
+    ("w", {"span": "28'", "overhang_left": '-6"'}, "overhang_left", "negative"),
     ("w", {"span": "28'", "overhang_right": "1/8"}, "overhang_right", 'none, or 1" at least'),
     ("w", {"span": "28'", "heel_height": 5}, "heel_height", "two chords take"),
     ("w", {"span": "28'", "top_lumber": "2x5 SPF"}, "top_lumber", "not in the table"),

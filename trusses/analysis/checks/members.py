@@ -469,7 +469,14 @@ class _Members:
             in_plane,
             f_ce2=out_of_plane,
             f_be=self.f_be,
+            # of either edge: where a member isn't bent, which one is pressed is rounding's
+            slender=nds.fails_first(self.compression.capacity, out_of_plane, *self._slenderest),
         )
+
+    @property
+    def _slenderest(self) -> tuple[nds.Number, nds.Number]:
+        """The largest Fb'/FbE of both edges, and 1."""
+        return np.maximum(*(self.values.fb_star * cl / f_be for _, f_be, cl in self.values.edges)), 1.0
 
     @property
     def _slenderness(self) -> _Rule:

@@ -102,8 +102,9 @@ class Pressed(NamedTuple):
         upper = m >= 0
         fb_prime, f_be = (np.where(upper, edge[0], edge[1]) for edge in (self.fb_prime, self.f_be))
         fc, fb = np.maximum(-n, 0.0) / self.area, np.abs(m) / self.modulus
+        slender = nds.fails_first(self.fc_prime, self.f_ce2, (self.fb_prime / self.f_be).max(axis=0), 1.0)
         return nds.bending_and_compression(
-            fc, self.fc_prime, fb, fb_prime, self.f_ce1, f_ce2=self.f_ce2, f_be=f_be
+            fc, self.fc_prime, fb, fb_prime, self.f_ce1, f_ce2=self.f_ce2, f_be=f_be, slender=slender
         ).ratio
 
     def slopes(self, s: Segment, past_one: bool) -> Array:

@@ -199,3 +199,9 @@ def place(path: Iterable[str | int]) -> str:
             word = step if step.isascii() and step.replace("_", "a").isalnum() and len(step) <= 40 else quoted(step)
             out += f".{word}" if out else word
     return out
+
+
+def tidy(number: float, digits: int | None = None) -> float:
+    """As a truss document writes it: a whole number without its `.0`, rounded to `digits` places where given."""
+    rounded = number if digits is None else round(number, digits)
+    return int(rounded) if rounded == int(rounded) else rounded

@@ -24,6 +24,7 @@ from typing import Any
 from trusses.analysis.checks.check import Finding
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import CASES, Truss
+from trusses.analysis.format.strict import tidy
 from trusses.analysis.load_path.landing import CarryingError, Landing
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp, place_of
 from trusses.analysis.loads.arrangements import arrange, missing
@@ -218,8 +219,8 @@ def _point(
     down = carried.down_lb(case, landing.joint)
     if abs(down) < _LEAST_LB:
         return
-    load: Document = {"case": case.case, "member": landing.member, "at_in": _tidy(landing.at_in)}
-    load |= {"down_lb": _tidy(round(down, 2))}
+    load: Document = {"case": case.case, "member": landing.member, "at_in": tidy(landing.at_in)}
+    load |= {"down_lb": tidy(round(down, 2))}
     if name is not None:
         load["pattern"] = name
     if case.alone:
@@ -278,7 +279,3 @@ def _of_parts(document: Document, taken: TakenUp, parts: tuple[tuple[str, str], 
 def _named_patterns(document: Document, case: str) -> set[str]:
     loads = [load for sort in _SORTS for load in document["loads"].get(sort, ())]
     return {load["pattern"] for load in loads if load["case"] == case and "pattern" in load and "acts" not in load}
-
-
-def _tidy(number: float) -> float:
-    return int(number) if number == int(number) else number

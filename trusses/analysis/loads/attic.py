@@ -22,6 +22,7 @@ from trusses.analysis.clearance.overlay import intersection, union
 from trusses.analysis.clearance.pockets import clear_parts
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import AreaLoad, Member, Opening, Truss
+from trusses.analysis.format.strict import tidy
 from trusses.analysis.loads.windows import Window
 from trusses.analysis.lumber import lookup, section
 from trusses.analysis.words.phrases import Coded, coded
@@ -109,11 +110,11 @@ def with_storage(document: Document, windows: Sequence[Window]) -> Document:
         if loads and loads[-1]["psf"] == lacks and loads[-1]["to_x_in"] == left:
             loads[-1]["to_x_in"] = right
         else:
-            load = {"case": "attic_storage", "chord": "bottom_chord", "psf": _tidy(lacks), "along": "plan"}
+            load = {"case": "attic_storage", "chord": "bottom_chord", "psf": tidy(lacks), "along": "plan"}
             loads.append(load | {"from_x_in": left, "to_x_in": right})
     changed = copy.deepcopy(document)
     changed.setdefault("loads", {}).setdefault("area", []).extend(
-        load | {key: _tidy(round(load[key], 4)) for key in ("from_x_in", "to_x_in")} for load in loads
+        load | {key: tidy(round(load[key], 4)) for key in ("from_x_in", "to_x_in")} for load in loads
     )
     return changed
 
@@ -262,7 +263,3 @@ def _stretches(truss: Truss, window: Window, others: Iterable[Window]) -> list[W
     edges = {x for load in _live_loads(truss) for x in (load.from_x_in, load.to_x_in)} | {x for w in others for x in w}
     cuts = [window[0], *sorted(x for x in edges if window[0] + _CLOSE_IN < x < window[1] - _CLOSE_IN), window[1]]
     return [(a, b) for a, b in itertools.pairwise(cuts) if b - a > _CLOSE_IN]
-
-
-def _tidy(number: float) -> float:
-    return int(number) if number == int(number) else number

@@ -14,6 +14,7 @@ from typing import Any
 
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
+from trusses.analysis.format.strict import tidy
 from trusses.analysis.loads.roof_planes import roof_of
 from trusses.analysis.words.refusal import Refusal
 
@@ -70,12 +71,12 @@ def write_roof_live(document: Document, rule: str) -> Document:
     loads: list[Document] = []
     for plane in roof.planes:
         # a slope's rise is known to the rounding of its joints
-        psf = _tidy(round(RULES[rule](area, round(plane.rise_in_12, 3)), 2))
+        psf = tidy(round(RULES[rule](area, round(plane.rise_in_12, 3)), 2))
         if loads and loads[-1]["psf"] == psf:
-            loads[-1]["to_x_in"] = _tidy(plane.right)
+            loads[-1]["to_x_in"] = tidy(plane.right)
         else:
             load = {"case": "roof_live", "chord": "top_chord", "psf": psf, "along": "plan"}
-            loads.append(load | {"from_x_in": _tidy(plane.left), "to_x_in": _tidy(plane.right)})
+            loads.append(load | {"from_x_in": tidy(plane.left), "to_x_in": tidy(plane.right)})
     del loads[0]["from_x_in"], loads[-1]["to_x_in"]
     written = copy.deepcopy(document)
     before = written.setdefault("loads", {}).get("area", [])
@@ -87,7 +88,3 @@ def write_roof_live(document: Document, rule: str) -> Document:
 
 def _replaced(load: Document) -> bool:
     return load["case"] == "roof_live" and load["chord"] == "top_chord" and "acts" not in load
-
-
-def _tidy(number: float) -> float:
-    return int(number) if number == int(number) else number

@@ -22,7 +22,7 @@ from typing import Any
 
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import AreaLoad, Truss
-from trusses.analysis.format.strict import LIMITS
+from trusses.analysis.format.strict import LIMITS, tidy
 from trusses.analysis.loads.roof_planes import Plane, Ridge, Roof, roof_of
 from trusses.analysis.loads.snow_rules import DRIFTING, LOW_SLOPE, WINDWARD, Site, SnowError
 
@@ -137,12 +137,12 @@ def _pattern(name: str, stretches: Sequence[Stretch], roof: Roof, site: Site) ->
     """Area loads of one pattern. Stretches that meet and have one load are one; at the eaves windows stay open."""
     loads = []
     for left, right, psf in _joined(stretches):
-        load: Document = {"case": "snow", "chord": "top_chord", "psf": _tidy(round(psf * site.asd_share, 2))}
+        load: Document = {"case": "snow", "chord": "top_chord", "psf": tidy(round(psf * site.asd_share, 2))}
         load |= {"along": "plan", "pattern": name}
         if left > roof.eaves[0] + _HAIR:
-            load["from_x_in"] = _tidy(round(left, 4))
+            load["from_x_in"] = tidy(round(left, 4))
         if right < roof.eaves[1] - _HAIR:
-            load["to_x_in"] = _tidy(round(right, 4))
+            load["to_x_in"] = tidy(round(right, 4))
         if load["psf"] > 0:
             loads.append(load)
     return loads
@@ -169,7 +169,3 @@ def _title(title: str, site: Site) -> str:
     if len(said) > LIMITS.text:
         raise SnowError("snow-title", "title", over=len(said) - LIMITS.text)
     return said
-
-
-def _tidy(number: float) -> float:
-    return int(number) if number == int(number) else number

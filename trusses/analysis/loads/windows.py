@@ -9,6 +9,7 @@ from typing import Any
 import shapely
 
 from trusses.analysis.format.model import Joint, Truss
+from trusses.analysis.format.strict import tidy
 
 Window = tuple[float, float]
 _CLOSE_IN = 1e-6
@@ -30,10 +31,10 @@ def clipped(truss: Truss, sort: str, load: dict[str, Any], window: Window) -> di
         own = (load.get("from_in", 0.0), load.get("to_in", truss.length(truss.member(load["member"]))))
         # an end that the window doesn't cut stays as it was said: rounded, it could lie beyond the member
         cut = {"from_in": start if start > own[0] else None, "to_in": end if end < own[1] else None}
-        return load | {key: _tidy(inches) for key, inches in cut.items() if inches is not None}
+        return load | {key: tidy(inches, 4) for key, inches in cut.items() if inches is not None}
     left, right = _both(window, (load.get("from_x_in", -math.inf), load.get("to_x_in", math.inf)))
     part = {key: value for key, value in load.items() if key not in ("from_x_in", "to_x_in")}
-    part |= {key: _tidy(x) for key, x in (("from_x_in", left), ("to_x_in", right)) if math.isfinite(x)}
+    part |= {key: tidy(x, 4) for key, x in (("from_x_in", left), ("to_x_in", right)) if math.isfinite(x)}
     return part if total_lb(truss, [(sort, part)], (-math.inf, math.inf)) != 0 else None
 
 
@@ -128,8 +129,3 @@ def _holds(window: Window, x: float) -> bool:
 
 def _both(one: Window, other: Window) -> Window:
     return max(one[0], other[0]), min(one[1], other[1])
-
-
-def _tidy(number: float) -> float:
-    rounded = round(number, 4)
-    return int(rounded) if rounded == int(rounded) else rounded

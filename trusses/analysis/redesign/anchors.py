@@ -83,7 +83,7 @@ def _point(wood: Wood, load: Document, anchor: Anchor) -> Iterator[Document]:
         (at,), apart = _measure(wood, name, anchor.places)
         length = wood.length(name)
         if apart < ON_IN and -ON_IN < at < length + ON_IN:
-            yield load | {"member": name, "at_in": _tidy(min(max(at, 0.0), length))}
+            yield load | {"member": name, "at_in": round(min(max(at, 0.0), length), DECIMALS)}
             return
     raise Illegal("a load would be left with nothing to stand on")
 
@@ -95,7 +95,7 @@ def _line(wood: Wood, load: Document, anchor: Anchor) -> Iterator[Document]:
         start, end = max(min(marks), 0.0), min(max(marks), wood.length(name))
         if apart < ON_IN and end - start > ON_IN:
             covered += end - start
-            yield load | {"member": name, "from_in": _tidy(start), "to_in": _tidy(end)}
+            yield load | {"member": name, "from_in": round(start, DECIMALS), "to_in": round(end, DECIMALS)}
     if abs(covered - math.dist(*anchor.places)) > 2 * ON_IN:
         raise Illegal("a load would be left with nothing to stand on")
 
@@ -117,7 +117,3 @@ def _along(ends: tuple[Point, Point], distance: float) -> Point:
     (ax, ay), (bx, by) = ends
     share = distance / math.dist(*ends)
     return ax + (bx - ax) * share, ay + (by - ay) * share
-
-
-def _tidy(value: float) -> float:
-    return round(value, DECIMALS)

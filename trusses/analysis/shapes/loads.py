@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from trusses.analysis.format.strict import tidy
 from trusses.analysis.loads.attic import BESIDE_PSF, write_attic
 from trusses.analysis.loads.roof_live import WHOLE_PSF, write_roof_live
 from trusses.analysis.loads.snow import write_snow
@@ -75,8 +76,3 @@ def _floor_loads(values: Mapping[str, Any]) -> list[Document]:
     loads = _area(values, "top_dead", "dead", "top_chord", "plan")
     loads += _area(values, "bottom_dead", "dead", "bottom_chord", "plan")
     return loads + _area(values, "floor_live", "live", "top_chord", "plan")
-
-
-def tidy(number: float) -> float:
-    """A whole number without its `.0`, as a document has it."""
-    return int(number) if number == int(number) else number

@@ -16,7 +16,7 @@ from types import MappingProxyType
 from typing import Any
 
 from trusses.analysis.format.document import read
-from trusses.analysis.format.strict import DocumentError
+from trusses.analysis.format.strict import DocumentError, tidy
 from trusses.analysis.loads.arrangements import arrange
 from trusses.analysis.lumber import lookup
 from trusses.analysis.shapes import fields as shape_fields
@@ -24,7 +24,7 @@ from trusses.analysis.shapes import floor as floor_shapes
 from trusses.analysis.shapes import load_fields
 from trusses.analysis.shapes import roof as roof_shapes
 from trusses.analysis.shapes.fields import Field, read_values
-from trusses.analysis.shapes.loads import tidy, typed_loads, write_derived
+from trusses.analysis.shapes.loads import typed_loads, write_derived
 from trusses.analysis.shapes.skeleton import ShapeError, Skeleton, geometry, web_rows
 from trusses.analysis.words.lengths import feet_inches
 

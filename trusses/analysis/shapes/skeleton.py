@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from trusses.analysis.format.strict import tidy
 from trusses.analysis.words.lengths import feet_inches
 
 Point = tuple[float, float]
@@ -49,7 +50,7 @@ class Skeleton:
 
     def add(self, name: str, x: float, y: float) -> str:
         """Put a joint down, to the nearest 1/10,000 in., so that a document stays readable."""
-        self.joints[name] = (_plain(x), _plain(y))
+        self.joints[name] = (tidy(x, 4), tidy(y, 4))
         return name
 
     def distance(self, a: str, b: str) -> float:
@@ -184,8 +185,3 @@ def _pieces(
 def _member(lines: Skeleton, name: str, role: str, pair: tuple[str, str], lumber: str) -> dict[str, Any]:
     member = {"id": name, "role": role, "joints": list(pair), "lumber": lumber}
     return member | {"flat": True} if lines.flat else member
-
-
-def _plain(number: float) -> float:
-    rounded = round(number, 4)
-    return int(rounded) if rounded == int(rounded) else rounded

@@ -22,8 +22,14 @@ def coded(code: str, /, **values: Any) -> Coded:
     return {"code": code, "values": values}
 
 
-def listed(names: Sequence[str], most: int = 0) -> str:
+def pounds(force: float) -> str:
+    """1422.4 → 1,422 lb."""
+    return f"{force:,.0f} lb".replace("-", "−")
+
+
+def listed(names: Iterable[str], most: int = 0) -> str:
     """A, B and C; of more than `most`, where that is given, the first ones and how many more."""
+    names = list(names)
     if most and len(names) > most:
         names = [*names[:most], f"{len(names) - most} more"]
     return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
@@ -67,7 +73,7 @@ def plain(name: str) -> str:
 _FORMS: Mapping[str, Callable[[Any], str]] = {
     "tape": tape_inches,
     "feet": feet_inches,
-    "lb": lambda pounds: f"{pounds:,.0f} lb",
+    "lb": pounds,
     "names": ", ".join,
     "listed": listed,
     "quoted": quoted,
