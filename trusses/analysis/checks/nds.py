@@ -266,7 +266,8 @@ def bending_and_compression(
     (see `_overload`): eq. 3.9-3 has no value where fc reaches FcE, and beyond that pole it would fall with the load.
     Eq. 3.9-4 and fc < FcE are conditions: where they aren't met the ratio is over 1. A member so slender that one of
     them can fail while eq. 3.9-3 is under 1 takes the larger of its values on the way there, so that no ratio leaps;
-    `slender` says of which eq. 3.9-4 can, by default by `fails_first`. "eq. 3.9-3" among the factors is that equation's plain value, infinite where it has none.
+    `slender` says of which eq. 3.9-4 can, by default by `fails_first`. "eq. 3.9-3" among the factors is that equation's
+    plain value, infinite where it has none.
     """
     fc, fb1, fb2 = np.asarray(fc, dtype=float), np.asarray(fb1, dtype=float), np.asarray(fb2, dtype=float)
     in_plane, across = fc / f_ce1, fc / f_ce2
