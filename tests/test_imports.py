@@ -52,6 +52,7 @@ SET = (
     "apps",
     "demo_set",
     "once",
+    "refusals",
     "models",
     "designs",
     "permissions",
@@ -69,6 +70,7 @@ SET = (
 )
 CHANGE = (
     "words",
+    "refusals",
     "models",
     "designs",
     "permissions",
