@@ -14,6 +14,24 @@ _A_STATE = 360
 _A_COMBINATION = 2.5
 
 
+class TooMuch(ValueError):
+    """More than a person may wait for; the text is one sentence."""
+
+
+class Allowance:
+    """What all analyses of one answer may do together while a person waits for it. `instead` says what to do where
+    that isn't enough."""
+
+    def __init__(self, instead: str, left: float = MOST_WHILE_ONE_WAITS):
+        self.instead, self.left = instead, left
+
+    def take(self, truss: Truss) -> None:
+        """Raises TooMuch where the analysis of one more truss is beyond what is left."""
+        self.left -= work(truss)
+        if self.left < 0:
+            raise TooMuch(f"To analyse {truss.mark} takes longer than one may wait on a page: {self.instead}.")
+
+
 def work(truss: Truss) -> float:
     """In checks of one member, which took 22 microseconds where this was measured (2026-11-27).
 

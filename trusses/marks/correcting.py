@@ -9,6 +9,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from trusses.analysis.work import Allowance
 from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
@@ -37,7 +38,8 @@ def correct(
     require(user, VERB, truss.job)
     reason = _reason(reason)
     expected = seen or truss.current
-    held, analysis = read_and_analyse(document, surroundings.of_mark(truss))
+    allowance = Allowance("start a revision with this document, which the worker computes")
+    held, analysis = read_and_analyse(document, surroundings.of_mark(truss), allowance)
     if held == expected.document:
         raise Refused(f"This is {truss.mark} as it is in revision {expected.number}; nothing is corrected.", "document")
     accepted = [{"rule": rule, "reason": reason} for rule in dict.fromkeys(accepts)]
