@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import QuerySet
 
 from changes.models import Consequence, Option, Request
+from changes.refusals import Refused
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import sha256
@@ -60,7 +61,7 @@ def together(options: Iterable[Option]) -> Worked:
     chain = links.chain_of([option.truss for option in chosen.values()])
     rows = Consequence.objects.filter(option__in=chosen.values()).exclude(analysis=None)
     stored = dict(rows.values_list("sha256", "analysis")) if chain.links else {}
-    allowance = Allowance("decide on what is asked of each truss in a request of its own")
+    allowance = Allowance("long-together")
 
     def analysed(carrier: Design, told: Surroundings) -> dict[str, Any]:
         found = stored.get(sha256(carrier.document))
@@ -78,21 +79,16 @@ def failing(step: Step) -> list[dict[str, Any]]:
     return sorted((check for check in checks if not check["passes"]), key=lambda check: -check["ratio"])
 
 
-def stops(step: Step) -> str:
-    """Why nobody can approve what makes this step: one sentence; empty where nothing stops it."""
+def stops(step: Step) -> Refused | None:
+    """Why nobody can approve what makes this step; None where nothing stops it."""
+    about = {"carrier": step.carrier, "because": list(step.because)}
     if step.trouble:
-        return f"What that does to {step.carrier}, which carries {_on(step)}, can't be worked out: {step.trouble}"
+        return Refused("carrier-unknown", "options", **about, trouble=step.trouble)
     worst = next((check for check in failing(step) if check["rule"] not in SERVICEABILITY), None)
     if worst is None:
-        return ""
-    return (
-        f"{step.carrier}, which carries {_on(step)}: {worst['rule']} of {worst['of']} {worst['id']} fails at"
-        f" {worst['ratio']:.2f} of what is allowed ({worst['combination']}); nobody can accept that."
-    )
-
-
-def _on(step: Step) -> str:
-    return " and ".join(step.because)
+        return None
+    told = {name: worst[name] for name in ("rule", "of", "id", "ratio", "combination")}
+    return Refused("carrier-fails", "options", **about, **told)
 
 
 def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Consequence:

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
 from django.db.models import F, Model, QuerySet
 from django.http import Http404
 
 from trusses.models import Copy, Job, Membership, Revision, Role, Stage, Truss
 from trusses.once import once
+from trusses.refusals import NotAllowed
 
 EVERYONE = frozenset(Role)
 
@@ -76,10 +76,10 @@ def may(user: Any, verb: str, job: Job) -> bool:
 
 
 def require(user: Any, verb: str, job: Job) -> None:
-    """PermissionDenied with a sentence unless `may`."""
+    """Raises NotAllowed unless `may`."""
     roles = VERBS[verb]
     if role_in(user, job) not in roles:
-        raise PermissionDenied(f"Only a {' or '.join(sorted(role.label for role in roles))} of this job can {verb}.")
+        raise NotAllowed("role", roles=sorted(role.label for role in roles), verb=verb)
 
 
 def may_move(user: Any, copy: Copy, to: str) -> bool:

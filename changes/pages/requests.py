@@ -10,7 +10,6 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
 from django.db.models import OuterRef, Subquery
 from django.forms import Form
@@ -121,8 +120,6 @@ def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> i
     """The status of the answer: 200 when the verb was done, else the form says why not. What may not be done: 403."""
     try:
         verb(*args, **kwargs)
-    except workflow.NotAllowed as refused:
-        raise PermissionDenied(str(refused)) from refused
     except (workflow.Refused, workflow.Conflict) as refused:
         form.add_error(None, sentence(refused.says))
         return 422
@@ -184,7 +181,7 @@ def edit_option(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
     change = _change(request, pk)
     start = one_or_404(Option.objects.select_related("revision", "truss"), request.user, pk=option, request=change)
     if not story.may_draw(request.user, change):
-        raise PermissionDenied("Only a designer of this job can edit an option, while the request awaits a decision.")
+        raise workflow.NotAllowed("edit-option")
     edit = editor.apply(start.document, request.POST) if request.method == "POST" else editor.Edit(start.document)
     if request.method == "POST" and "compute" in request.POST and not request.htmx and not edit.errors:
         title = "; ".join(edit.changed) or "As it was"
@@ -235,8 +232,6 @@ def _acts(request: HttpRequest, verb: Callable[..., Any], *args: Any, **kwargs: 
     """What the verb made; None when it was refused, and the page says why. What may not be done is a 403."""
     try:
         return verb(*args, **kwargs)
-    except workflow.NotAllowed as refused:
-        raise PermissionDenied(str(refused)) from refused
     except (workflow.Refused, workflow.Conflict) as refused:
         messages.error(request, sentence(refused.says))
         return None

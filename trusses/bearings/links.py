@@ -25,7 +25,7 @@ from trusses.job import surroundings
 from trusses.models import BearingLink, Job, Placement, Revision, Truss, WallLine
 from trusses.once import once, once_each
 from trusses.permissions import require
-from trusses.revisions import Refused
+from trusses.refusals import Refused, because
 
 VERB = "say what a bearing stands on"
 MOST_PLACES = 100
@@ -199,13 +199,13 @@ def set_link(
 ) -> BearingLink | None:
     """Says what a bearing stands on: the wall line of that label, made where the job has none, or another mark. With
     neither, nothing is said of it any more. `plate` is the lumber of the line's top plate, "" where it isn't known, and
-    None leaves what was said of it. Raises PermissionDenied, Refused."""
+    None leaves what was said of it. Raises NotAllowed, Refused."""
     require(user, VERB, truss.job)
     if truss.current is None or joint not in {b["joint"] for b in truss.current.document["bearings"]}:
-        raise Refused(f"{truss.mark} has no bearing at joint {joint[:40]}.", "joint")
+        raise Refused("no-such-bearing", "joint", mark=truss.mark, joint=joint[:40])
     wall = wall.strip()
     if wall and carrier:
-        raise Refused("A bearing stands on a wall line or on a mark, not on both: leave one of them empty.", "wall")
+        raise Refused("wall-or-mark", "wall")
     with transaction.atomic():
         # one at a time in a job, so that two links made at once can't close a circle between them
         list(Job.objects.select_for_update().filter(pk=truss.job_id))
@@ -220,13 +220,13 @@ def set_link(
 def _wall(job: Job, label: str, plate: str | None) -> WallLine:
     longest = WallLine._meta.get_field("label").max_length or 0
     if len(label) > longest or not label.isprintable():
-        raise Refused(f"A wall line's name is one line of up to {longest} characters.", "wall")
+        raise Refused("wall-name", "wall", longest=longest)
     plate = None if plate is None else plate.strip()
     if plate:
         try:
             lookup(plate)
         except LumberError as trouble:
-            raise Refused(f"Top plate: {trouble}.", "plate") from trouble
+            raise Refused("top-plate", "plate", why=because(trouble)) from trouble
     line, _ = WallLine.objects.get_or_create(job=job, label=label)
     if plate is not None and plate != line.plate:
         line.plate = plate
@@ -236,9 +236,9 @@ def _wall(job: Job, label: str, plate: str | None) -> WallLine:
 
 def _on_mark(user: Any, truss: Truss, joint: str, carrier: Truss, hung: Sequence[Mapping[str, Any]]) -> BearingLink:
     if carrier.job_id != truss.job_id or carrier.current is None:
-        raise Refused("A bearing can stand on a mark of its own job alone.", "carrier")
+        raise Refused("of-another-job", "carrier")
     if len(hung) > MOST_PLACES:
-        raise Refused(f"{len(hung)} places are more than the limit of {MOST_PLACES}.", "places")
+        raise Refused("too-many-places", "places", places=len(hung), most=MOST_PLACES)
     link = BearingLink.objects.create(
         truss=truss, joint=joint, carrier=carrier, hung=[dict(place) for place in hung], said_by=user
     )
@@ -248,5 +248,5 @@ def _on_mark(user: Any, truss: Truss, joint: str, carrier: Truss, hung: Sequence
         # all that stands there, this bearing too: whoever breaks off here has changed nothing
         chain.carried_by(reached.marks, reached.links, carrier.mark)
     except CarryingError as trouble:
-        raise Refused(str(trouble), "places" if hung else "carrier") from trouble
+        raise Refused("because", "places" if hung else "carrier", why=because(trouble)) from trouble
     return link
