@@ -10,7 +10,7 @@ from django.db.models import Count
 from django.http import Http404
 
 from trusses.analysis.checks.stack import SERVICEABILITY
-from trusses.analysis.piece_names import checked
+from trusses.analysis.piece_names import told
 from trusses.bearings.standing import carried
 from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
@@ -116,9 +116,8 @@ def _move(
 
 def _refuse_never(truss: Truss, revision: Revision, to: Stage) -> None:
     if worst := never(revision):
-        told = {name: worst[name] for name in ("rule", "of", "id", "ratio", "combination")}
-        told["object"] = checked(revision.document, worst["of"], worst["id"])
-        raise Refused("never-built", "copies", mark=truss.mark, to=to.value, number=revision.number, **told)
+        about = {"mark": truss.mark, "to": to.value, "number": revision.number}
+        raise Refused("never-built", "copies", **about, **told(revision.document, worst))
 
 
 def _refuse_released_to_another(truss: Truss, copies: Sequence[Copy]) -> None:

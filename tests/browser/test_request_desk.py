@@ -116,7 +116,7 @@ def test_a_members_checks_read_without_scripts(enters: Callable[..., Person]) ->
     address = page.locator("tr[data-member=T5] th a").get_attribute("href")
     assert address is not None
     page.goto(address)
-    expect(page.get_by_role("heading", level=1)).to_have_text("What governs T5 of F1")
+    expect(page.get_by_role("heading", level=1)).to_have_text("What governs T1.5 of F1")
     expect(page.locator("main")).to_contain_text("effective length in the truss's plane")
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width
 

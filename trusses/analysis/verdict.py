@@ -13,7 +13,8 @@ from typing import Any, Protocol
 
 from trusses.analysis.format.model import Truss
 from trusses.analysis.format.shared_wood import clashes, pieces_of
-from trusses.analysis.piece_names import checked, panel_names
+from trusses.analysis.piece_names import panel_names, told
+from trusses.analysis.words.checks import short
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
 
@@ -122,8 +123,7 @@ def _numbers(analysis: _Analysed | Mapping[str, Any]) -> tuple[_Rows, _Rows]:
     """The checks and the openings, as an analysis document writes what is read of them here."""
     if isinstance(analysis, Mapping):
         return analysis["checks"], analysis["openings"]
-    keys = ("of", "id", "rule", "ratio", "combination", "passes")
-    checks = [{key: getattr(check, key) for key in keys} for check in analysis.checks]
+    checks = [short(check) | {"passes": check.passes} for check in analysis.checks]
     return checks, [{"id": opening.id, "fits": opening.fits} for opening in analysis.openings]
 
 
@@ -146,8 +146,7 @@ def never_automatic(truss: Truss, known: Known = NOTHING_KNOWN) -> Iterator[Reas
 
 def _fails(truss: Truss, failing: list[Mapping[str, Any]]) -> Reason:
     worst = max(failing, key=lambda check: check["ratio"])
-    told = {key: worst[key] for key in ("of", "id", "rule", "ratio")}
-    return Reason("check-fails", told | {"object": checked(truss.document, worst["of"], worst["id"])})
+    return Reason("check-fails", told(truss.document, worst))
 
 
 def _lumber(

@@ -12,6 +12,7 @@ from trusses.analysis.checks.check import Check
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.piece_names import checked, panel_names
 from trusses.analysis.verdict import FAILS, never_automatic, verdict
+from trusses.analysis.words import checks
 from trusses.analysis.words import verdict as words
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.sheets.cautions import STANDING_NOTICE, cautions
@@ -78,7 +79,8 @@ def _answers(analysis: Analysis) -> str:
 
 
 def _what(truss: Truss, check: Check) -> str:
-    return f"{checked(truss.document, check.of, check.id)}, {check.rule}, {check.combination}"
+    rule = checks.rule(checks.short(check))
+    return f"{checked(truss.document, check.of, check.id)}, {rule}, {check.combination}"
 
 
 def _ratio(ratio: float) -> str:
@@ -93,7 +95,7 @@ def _loads(truss: Truss) -> str:
     ]
     called = panel_names(truss.document)
     line = [f"{load.plf:g} plf on {called[load.member]}{_stretch(load)}" for load in truss.line_loads]
-    point = [_point(load, called) for load in truss.point_loads]
+    point = [_point(truss, load, called) for load in truss.point_loads]
     says = zip(truss.loads, (*area, *line, *point), strict=True)
     return bullets(f"{_case(load)}: {text}" for load, text in says)
 
@@ -116,10 +118,11 @@ def _stretch(load: LineLoad) -> str:
     return f", {feet_inches(load.from_in)} to {end} from its first joint"
 
 
-def _point(load: PointLoad, called: Mapping[str, str]) -> str:
+def _point(truss: Truss, load: PointLoad, called: Mapping[str, str]) -> str:
     right = f" and {load.right_lb:,g} lb to the right" if load.right_lb else ""
+    joint = truss.joint_under(load)
     on = f"on {called.get(load.member or '', '')}, {feet_inches(load.at_in or 0.0)} along it"
-    at = f"at joint {load.joint}" if load.joint else on
+    at = f"at joint {joint}" if joint else on
     return f"{load.down_lb:,g} lb down{right} {at}" + (f" ({load.note})" if load.note else "")
 
 
@@ -165,7 +168,7 @@ def _members(truss: Truss, document: dict[str, Any]) -> str:
                 whole(forces["tension_lb"]),
                 whole(forces["compression_lb"]),
                 _ratio(check["ratio"]) + ("" if check["passes"] else " FAILS") if check else "-",
-                check["rule"] if check else "-",
+                checks.rule(check) if check else "-",
                 check["combination"] if check else "-",
             )
         )
@@ -210,7 +213,7 @@ def _failures(truss: Truss, document: dict[str, Any]) -> str:
         [
             (
                 checked(truss.document, check["of"], check["id"]),
-                check["rule"],
+                checks.rule(check),
                 check["source"],
                 _ratio(check["ratio"]),
                 check["combination"],

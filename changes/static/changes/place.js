@@ -247,7 +247,7 @@
     const picture = document.getElementById("picture");
     const enlarged = [...picture.querySelectorAll(".enlarged")].find((one) => one.checkVisibility());
     const above = enlarged ? enlarged.getBoundingClientRect().top - picture.getBoundingClientRect().top : 0;
-    picture.style.setProperty("--above", `${above}px`);
+    form.style.setProperty("--above", `${above}px`);
   };
   addEventListener("resize", lower);
   addEventListener("load", lower);

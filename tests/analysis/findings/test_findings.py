@@ -1,16 +1,20 @@
 """Each finding raised by a document that calls for it, and kept silent by the nearest one that doesn't."""
 
 import copy
+import math
 
 import pytest
 
 from tests.beams import beam, check, find, gable, line
 from tests.frames import document
+from tests.turned import mirrored
 from trusses.analysis.findings.report import not_checked
+from trusses.analysis.findings.shape import shape_findings
 from trusses.analysis.format.document import read
 from trusses.analysis.loads.snow import lacks_drift
 from trusses.analysis.loads.windows import open_panels
-from trusses.analysis.shapes.shapes import build
+from trusses.analysis.shapes.shapes import KINDS, build
+from trusses.demo_set import marks
 
 
 def codes(document):
@@ -184,6 +188,22 @@ class TestWood:
         assert one(spliced, "chase-splice").where == f"joint {beside}"
         assert "chase-splice" not in codes(far)
 
+    @pytest.mark.parametrize("heel", ["a", "q", "zz", "t0", "E1", "k", "n5", "B"])
+    def test_a_splice_beside_a_chase_at_the_truss_s_end(self, heel):
+        """The top chord turns down at its ends: of two joints above each other the panel's own neighbor counts, which
+        is the upper one here, however the joints are called."""
+        up, down = f"{heel}{heel}", heel
+        joints = {up: (0, 16), down: (0, 0), "C": (24, 16), "D": (24, 0), "F": (60, 16), "G": (60, 0), "H": (84, 16)}
+        joints |= {"I": (84, 0)}
+        chords = [("U0", "top", up, down), ("T1", "top", up, "C"), ("T2", "top", "C", "F"), ("T3", "top", "F", "H")]
+        chords += [("U3", "top", "H", "I"), ("B1", "bottom", down, "D"), ("B2", "bottom", "D", "G")]
+        chords += [("B3", "bottom", "G", "I")]
+        members = [(name, f"{role}_chord", *ends) for name, role, *ends in chords]
+        members += [("V1", "web", "C", "D"), ("V2", "web", "F", "G"), ("D0", "web", down, "C"), ("D3", "web", "F", "I")]
+        here = document(joints, members, {down: "xy", "I": "y"}, hinges=[up])
+        for way in (here, mirrored(here | {"loads": {"area": [], "point": []}})):
+            assert one(way, "chase-splice").where == f"joint {up}"
+
     def test_a_splice_in_a_chase(self):
         document = build("floor", span="20'", depth=16, chase_width=24)
         bottom = next(
@@ -197,6 +217,32 @@ class TestWood:
         document["members"].append({**bottom, "id": "B99", "joints": ["S", second]})
         assert "chase-splice" not in codes(document)
         assert one(document | {"hinges": [*document.get("hinges", []), "S"]}, "chase-splice").where == "joint S"
+
+    @pytest.mark.parametrize(("rise", "told"), [(10, True), (11, False)])
+    def test_a_web_that_lies_in_a_chord_s_wood_over_half_its_length(self, rise, told):
+        """From a joint of a level 2x8 chord a 2x4 web goes 36 in. out and `rise` up: at that angle a their rectangles
+        overlap over (3.625 + 1.75 cos a) / sin a. For 10 in. that is 19.84 in. of 37.36 in. or 53 %, for 11 in. 18.1
+        in. of 37.64 in. or 48 %."""
+        document = gable()
+        document["joints"]["Q"] = [60, rise]
+        web = next(member for member in document["members"] if member["role"] == "web")
+        document["members"] += [web | {"id": "X", "joints": ["B", "Q"]}, web | {"id": "Y", "joints": ["Q", "P"]}]
+        for member in document["members"]:
+            if member["role"] == "bottom_chord":
+                member["lumber"] = "2x8 SPF No.1/No.2"
+        angle = math.atan2(rise, 36)
+        share = (3.625 + 1.75 * math.cos(angle)) / math.sin(angle) / math.hypot(36, rise)
+        assert (share > 0.5) is told
+        # Q hangs between two webs alone: that it can move is no matter here
+        found = {one.values["web"]: one for one in shape_findings(read(document)) if one.code == "web-along-wood"}
+        assert ("X" in found) is told
+        if told:
+            assert found["X"].values == {"web": "X", "other": "B1", "joint": "B", "share": pytest.approx(share)}
+
+    def test_no_shape_as_it_starts_and_no_mark_of_the_demo_has_a_web_along_a_chord(self):
+        shapes = [build(kind, span="20'", stock="20'", arranged=False) for kind in KINDS]
+        for each in (*shapes, *(mark.document for mark in marks())):
+            assert "web-along-wood" not in {one.code for one in shape_findings(read(each))}
 
     def test_loose_plies(self):
         assert "ply-fastening" not in codes(gable())

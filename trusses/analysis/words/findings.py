@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from trusses.analysis.words import checks
 from trusses.analysis.words.carrying import stands_in
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.mechanism import moves as moving
@@ -132,7 +133,7 @@ def _state(
         return f"{start}, everything stays within its limits."
     what = {"member": worst["id"], "bearing": f"the bearing at {worst['id']}"}.get(worst["of"], "the whole truss")
     says = (
-        f"{start}, {what} exceeds first: {worst['rule']} at {worst['ratio']:.2f} of what is allowed"
+        f"{start}, {what} exceeds first: {checks.rule(worst)} at {worst['ratio']:.2f} of what is allowed"
         f" ({worst['combination']})"
     )
     says += f", and {others} more exceed{'s' if others == 1 else ''}" if others else ""
@@ -187,6 +188,10 @@ FINDINGS: Mapping[str, Says] = {
     "shared-wood": (
         "The wood of {pieces:listed} would have to be in the same place: it can't be built as it is drawn. The document"
         " was stored before such trusses were refused."
+    ),
+    "web-along-wood": (
+        "{web} leaves joint {joint} at so small an angle to {other} that the wood of both overlaps over {share:.0%} of"
+        " its length: little of it is left beyond the cut, and its plates have to reach past that."
     ),
     "x-couple": (
         "The bearings at {joints[0]} and {joints[1]} both hold the same end sideways, one above the other:"
