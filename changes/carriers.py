@@ -7,12 +7,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import QuerySet
+
 from changes.models import Consequence, Option, Request
+from changes.refusals import Refused
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
 from trusses.bearings import links
-from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Truss
+from trusses.models import CHANGEABLE_STAGES, Copy, Truss
 
 _TOLD = ("of", "id", "rule", "source", "combination", "ratio")
 
@@ -52,21 +55,16 @@ def failing(step: Step) -> list[dict[str, Any]]:
     return sorted((check for check in checks if not check["passes"]), key=lambda check: -check["ratio"])
 
 
-def stops(step: Step) -> str:
-    """Why nobody can approve what makes this step: one sentence; empty where nothing stops it."""
+def stops(step: Step) -> Refused | None:
+    """Why nobody can approve what makes this step; None where nothing stops it."""
+    about = {"carrier": step.carrier, "because": list(step.because)}
     if step.trouble:
-        return f"What that does to {step.carrier}, which carries {_on(step)}, can't be worked out: {step.trouble}"
+        return Refused("carrier-unknown", "options", **about, trouble=step.trouble)
     worst = next((check for check in failing(step) if check["rule"] not in SERVICEABILITY), None)
     if worst is None:
-        return ""
-    return (
-        f"{step.carrier}, which carries {_on(step)}: {worst['rule']} of {worst['of']} {worst['id']} fails at"
-        f" {worst['ratio']:.2f} of what is allowed ({worst['combination']}); nobody can accept that."
-    )
-
-
-def _on(step: Step) -> str:
-    return " and ".join(step.because)
+        return None
+    told = {name: worst[name] for name in ("rule", "of", "id", "ratio", "combination")}
+    return Refused("carrier-fails", "options", **about, **told)
 
 
 def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Consequence:
@@ -102,16 +100,19 @@ def _cut(carrier: Truss, because: Sequence[str]) -> list[dict[str, Any]]:
 def moved_below(change: Request) -> list[str]:
     """The marks whose options were followed up a chain that isn't there any more: another link, another place in plan
     or another revision of a carrier. Such a request is computed again before it is approved."""
-    if not change.is_open:
-        return []
-    return sorted(_moved_below([change]).get(change.pk, ()))
+    return moved_of(change, _followed([change])) if change.is_open else []
+
+
+def moved_of(change: Request, options: Iterable[Option]) -> list[str]:
+    """The same of options that are fetched already, with their trusses and these' current revisions."""
+    return sorted(_moved(options).get(change.pk, ())) if change.is_open else []
 
 
 def stale(changes: Iterable[Request]) -> dict[int, list[str]]:
     """{request: its marks that got a new revision since, or that stand on something else now}, of open requests whose
     asks are fetched already."""
     waiting = [change for change in changes if change.is_open]
-    moved = _moved_below(waiting)
+    moved = _moved(_followed(waiting))
     found = {}
     for change in waiting:
         asks = [ask for ask in change.asks.all() if not ask.replaced]
@@ -121,25 +122,22 @@ def stale(changes: Iterable[Request]) -> dict[int, list[str]]:
     return found
 
 
-def _moved_below(changes: Sequence[Request]) -> dict[int, set[str]]:
-    """{request: the marks whose options rest on another basis than today's}. Each mark's chain is read once, and only
-    where anything was ever said that an option could rest on."""
+def _followed(changes: Sequence[Request]) -> QuerySet[Option]:
+    """The options of requests that were worked out. Their documents, which are large, are read where they matter."""
     rows = Option.objects.filter(request__in=changes, stale=False).exclude(analysis=None)
-    rows = rows.select_related("truss__job", "truss__current")
-    rows = rows.defer("analysis", "comparison", "truss__current__analysis")
-    jobs = {change.job_id for change in changes}
-    said = (
-        Job.objects.filter(pk__in=jobs).exclude(sheathing_km=None).exists()
-        or BearingLink.objects.filter(truss__job__in=jobs).exists()
-    )
-    if not said:
-        rows = rows.exclude(basis="")
-    chains: dict[int, links.Chain] = {}
+    large = ("document", "analysis", "comparison", "truss__current__document", "truss__current__analysis")
+    return rows.select_related("truss__current").defer(*large)
+
+
+def _moved(options: Iterable[Option]) -> dict[int, set[str]]:
+    """{request: the marks whose options rest on another basis than today's}. Their chains are read together."""
+    rows = list(options)
+    chains = links.chains_of([option.truss for option in rows])
     found: dict[int, set[str]] = {}
     for option in rows:
-        if option.truss_id not in chains:
-            chains[option.truss_id] = links.chain_of([option.truss])
-        mark = option.truss.mark
-        if option.basis != chains[option.truss_id].basis_with({mark: option.document}):
+        chain, mark = chains[option.truss_id], option.truss.mark
+        # only sheathing asks what the option is made of
+        document = option.document if chain.told[mark].km is not None else {}
+        if option.basis != chain.basis_with({mark: document}):
             found.setdefault(option.request_id, set()).add(mark)
     return found

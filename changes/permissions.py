@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from typing import Any, Literal
 
 from changes.models import Request
+from changes.refusals import NotAllowed
 from trusses.models import Job, Role
 from trusses.permissions import role_in
 
@@ -28,27 +29,6 @@ VERBS: Mapping[str, Mapping[Role, Whose]] = {
 }
 """`own`: only the request that the person filed. Nobody who is no member of the job may anything."""
 
-DOING = {
-    "see": "see this request",
-    "fit": "try an opening",
-    "file": "file a request",
-    "start": "start a revision",
-    "answer": "answer what was sent back",
-    "withdraw": "withdraw a request",
-    "compute": "have a request computed again",
-    "decide": "decide on a request",
-    "draw": "draw an option",
-    "hold": "answer a hold",
-}
-
-
-class NotAllowed(PermissionError):
-    """The person's role in the job doesn't allow it. `says` is one plain sentence."""
-
-    def __init__(self, says: str):
-        super().__init__(says)
-        self.says = says
-
 
 def may(user: Any, verb: str, of: Request | Job) -> bool:
     """Whether the person's role in the job of `of` allows the verb; a KeyError for a verb that doesn't exist."""
@@ -56,12 +36,11 @@ def may(user: Any, verb: str, of: Request | Job) -> bool:
 
 
 def require(user: Any, verb: str, of: Request | Job) -> Role:
-    """The role in which the person does it. Raises NotAllowed with a sentence."""
+    """The role in which the person does it. Raises NotAllowed."""
     role = role_in(user, _job(of))
     if role is not None and _grants(role, user, verb, of):
         return role
-    who = [f"the {each} who filed it" if whose == "own" else f"a {each}" for each, whose in VERBS[verb].items()]
-    raise NotAllowed(f"Only {' or '.join(who)} of this job can {DOING[verb]}.")
+    raise NotAllowed("verb", who=[[str(each), whose] for each, whose in VERBS[verb].items()], verb=verb)
 
 
 def _grants(role: Role | None, user: Any, verb: str, of: Request | Job) -> bool:

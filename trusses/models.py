@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.verdict import KINDS
+from trusses.analysis.words.phrases import Coded, coded
 from trusses.once import once
 
 
@@ -145,22 +146,20 @@ class Truss(models.Model):
         return self.can_change_until is not None and self.job.today() > self.can_change_until
 
     @property
-    def past_change(self) -> str:
-        """Why no copy of it can take an ordinary change any more, in one sentence; empty while one can."""
+    def past_change(self) -> Coded | None:
+        """Why no copy of it can take an ordinary change any more (`words.CLOSED`); None while one can."""
         last = self.can_change_until
         if last is not None and self.changes_are_over:
-            return f"The last day for changes to {self.mark} was {last:%b} {last.day}, {last.year}."
+            return coded("past-last-day", mark=self.mark, last=last.isoformat())
         return self.all_cut
 
     @property
-    def all_cut(self) -> str:
-        """One sentence where every copy is cut or further; else empty."""
+    def all_cut(self) -> Coded | None:
+        """That every copy is cut or further; None where one isn't."""
         stages = list(self.copies.values_list("stage", flat=True))
         if not stages or any(stage in CHANGEABLE_STAGES for stage in stages):
-            return ""
-        if len(stages) == 1:
-            return f"The one copy of {self.mark} is cut already."
-        return f"All {len(stages)} copies of {self.mark} are cut already."
+            return None
+        return coded("all-cut", mark=self.mark, copies=len(stages))
 
 
 class Placement(models.Model):

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
 from django.db.models import F, Model, QuerySet
 from django.http import Http404
 
 from trusses.models import Copy, Job, Membership, Revision, Role, Stage, Truss
 from trusses.once import once
+from trusses.refusals import NotAllowed
 
 EVERYONE = frozenset(Role)
 
@@ -59,6 +59,11 @@ def role_in(user: Any, job: Job) -> Role | None:
     return Role(role) if role else None
 
 
+def knows_role(user: Any, job: Job, role: str | None) -> None:
+    """Tells the rest of a page what was read of a person already."""
+    once(("role", user.pk, job.pk), lambda: role)
+
+
 def designers(job: Job) -> list[str]:
     """The names of those who are to be asked in this job about what the pages don't offer."""
     rows = job.memberships.filter(role=Role.DESIGNER, user__is_active=True).select_related("user")
@@ -71,10 +76,10 @@ def may(user: Any, verb: str, job: Job) -> bool:
 
 
 def require(user: Any, verb: str, job: Job) -> None:
-    """PermissionDenied with a sentence unless `may`."""
+    """Raises NotAllowed unless `may`."""
     roles = VERBS[verb]
     if role_in(user, job) not in roles:
-        raise PermissionDenied(f"Only a {' or '.join(sorted(role.label for role in roles))} of this job can {verb}.")
+        raise NotAllowed("role", roles=sorted(role.label for role in roles), verb=verb)
 
 
 def may_move(user: Any, copy: Copy, to: str) -> bool:
@@ -121,7 +126,9 @@ def one_or_404(rows: type[Model] | QuerySet[Any], user: Any, **lookup: Any) -> A
 
 def job_or_404(user: Any, pk: Any) -> Job:
     """The job, with the person's `role` on it."""
-    return one_or_404(jobs_of(user), user, pk=pk)
+    job = one_or_404(jobs_of(user), user, pk=pk)
+    knows_role(user, job, job.role)
+    return job
 
 
 def truss_or_404(user: Any, pk: Any, job: Any = None) -> Truss:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import Count
 from django.http import Http404
@@ -14,16 +13,16 @@ from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.bearings.standing import carried
 from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
-from trusses.revisions import Refused
+from trusses.refusals import NotAllowed, Refused
 
 FOUND_FIELDS = {Stage.DELIVERED: "found_at_delivery", Stage.SET: "found_at_setting"}
 """Where what was found is kept, by the stage that is ticked."""
 
 _HEAVY = ("released_to__document", "released_to__analysis", "built_to__document", "built_to__analysis")
 
-before_cut: list[Callable[[Sequence[Copy]], str | None]] = []
-"""What may keep the saw waiting: each is asked with the copies that are about to be cut, and answers with one
-sentence why not, or None. Other apps add theirs when they start; this one imports none of them."""
+before_cut: list[Callable[[Sequence[Copy]], Refused | None]] = []
+"""What may keep the saw waiting: each is asked with the copies that are about to be cut, and answers with the
+refusal, or None. Other apps add theirs when they start; this one imports none of them."""
 
 
 def stage_counts(trusses: Iterable[Truss]) -> dict[int, dict[str, int]]:
@@ -55,17 +54,17 @@ def move(
     copies that move. `seen` is the revision that whoever releases or cuts has in front of them: where another one is
     current, nothing moves. Copies that were released to an earlier revision are released to the current one by an act
     of its own, which has to name it: `to` is `released` once more, with `seen`. The saw cuts to no revision but the
-    one that a copy is released to. Raises PermissionDenied, Http404 for a copy that is not of this mark, Refused.
+    one that a copy is released to. Raises NotAllowed, Http404 for a copy that is not of this mark, Refused.
     """
     start = next((at for at, then in STAGE_MOVES if then == to), None)
     if start is None:
-        raise Refused("Say to which stage the copies go: released, cut, built, delivered or set.", "to")
+        raise Refused("no-such-stage", "to")
     role = STAGE_MOVES[start, Stage(to)]
     if role_in(user, truss.job) != role:
-        raise PermissionDenied(f"Only a {role.label} of this job can say that a copy is {to}.")
+        raise NotAllowed("stage-role", role=role.label, to=to)
     longest = Copy._meta.get_field("found_at_delivery").max_length or 0
     if len(found) > longest:
-        raise Refused(f"What was found can have {longest} characters; this has {len(found)}.", "found")
+        raise Refused("found-too-long", "found", most=longest, length=len(found))
     wanted = set(copies)
     with transaction.atomic():
         # one at a time on a mark: another revision, or another hand, comes before or after this and not between
@@ -74,7 +73,7 @@ def move(
         if not wanted or len(rows) != len(wanted):
             if wanted:
                 raise Http404("Not found.")
-            raise Refused("Choose at least one copy.", "copies")
+            raise Refused("no-copy", "copies")
         _refuse_early(rows, start, to)
         chosen = [copy for copy in rows if copy.stage == start]
         if to == Stage.RELEASED and seen is not None:
@@ -85,8 +84,8 @@ def move(
 def _refuse_early(copies: Sequence[Copy], start: Stage, to: str) -> None:
     early = [copy for copy in copies if STAGE_ORDER[copy.stage] < STAGE_ORDER[start]]
     if early:
-        numbers = ", ".join(str(copy.number) for copy in early)
-        raise Refused(f"Copy {numbers} is {early[0].stage}, not {start} yet, so it can't be {to}.", "copies")
+        numbers = [copy.number for copy in early]
+        raise Refused("too-early", "copies", copies=numbers, stage=early[0].stage, start=start.value, to=to)
 
 
 def _move(
@@ -98,11 +97,9 @@ def _move(
         change[FOUND_FIELDS[to]] = found
     if to in (Stage.RELEASED, Stage.CUT):
         if truss.withdrawn_at is not None:
-            raise Refused(f"{truss.mark} is withdrawn: nothing of it is released or cut.", "copies")
+            raise Refused("withdrawn", "copies", mark=truss.mark)
         if seen is not None and seen != current:
-            raise Refused(
-                f"{truss.mark} has a newer revision than the one on your page. Look at it before the saw starts."
-            )
+            raise Refused("newer-revision", mark=truss.mark)
         _refuse_never(truss, current, to)
     if to == Stage.RELEASED:
         change["released_to"] = current
@@ -118,11 +115,8 @@ def _move(
 
 def _refuse_never(truss: Truss, revision: Revision, to: Stage) -> None:
     if worst := never(revision):
-        raise Refused(
-            f"{truss.mark} can't be {to}: in revision {revision.number} {worst['rule']} of {worst['of']} {worst['id']} "
-            f"stands at {worst['ratio']:.0%} of what is allowed ({worst['combination']}), and nobody can accept that.",
-            "copies",
-        )
+        told = {name: worst[name] for name in ("rule", "of", "id", "ratio", "combination")}
+        raise Refused("never-built", "copies", mark=truss.mark, to=to.value, number=revision.number, **told)
 
 
 def _refuse_released_to_another(truss: Truss, copies: Sequence[Copy]) -> None:
@@ -130,26 +124,22 @@ def _refuse_released_to_another(truss: Truss, copies: Sequence[Copy]) -> None:
     if not other:
         return
     one = other[0].released_to
-    to = f"revision {one.number}" if one else "a revision that the record doesn't name"
-    many = "Copy" if len(other) == 1 else "Copies"
     raise Refused(
-        f"{many} {', '.join(str(copy.number) for copy in other)} of {truss.mark} {'is' if len(other) == 1 else 'are'}"
-        f" released to {to}, and revision {truss.current.number} is current: release revision {truss.current.number}"
-        " first, then cut.",
+        "released-to-another",
         "copies",
+        mark=truss.mark,
+        copies=[copy.number for copy in other],
+        number=one.number if one else None,
+        current=truss.current.number,
     )
 
 
 def _refuse_waiting(truss: Truss, copies: Sequence[Copy]) -> None:
     if behind := carried(truss).behind:
-        raise Refused(
-            f"The drawing of {truss.mark} doesn't have what {' and '.join(behind)} put on it today: the saw waits"
-            " until it is written in.",
-            "copies",
-        )
+        raise Refused("not-taken-up", "copies", mark=truss.mark, behind=list(behind))
     for keeps_waiting in before_cut:
         if why := keeps_waiting(copies):
-            raise Refused(why, "copies")
+            raise why
 
 
 def _write(user: Any, truss: Truss, copies: list[Copy], change: dict[str, Any], to: Stage, found: str) -> int:

@@ -17,25 +17,9 @@ from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.analysis.work import MOST_WHILE_ONE_WAITS, work
 from trusses.job import surroundings
 from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, NewMark, Revision, Stage, Truss
+from trusses.refusals import MarkTaken, Refused, Superseded, because
 
 MOST_COPIES = 500
-
-
-class Refused(ValueError):
-    """A wish that can't be met. `says` is one plain sentence; `field` names what it is about, where one thing is, and
-    `at` the place in what a program sent. The text has both; a page, which asks one thing, tells the sentence alone."""
-
-    def __init__(self, says: str, field: str | None = None, at: str = ""):
-        super().__init__(f"{at}: {says}" if at else says)
-        self.says, self.field, self.at = says, field, at
-
-
-class MarkTaken(Refused):
-    """The job has a mark of that name already."""
-
-
-class Superseded(Refused):
-    """Another revision became current meanwhile."""
 
 
 def limits() -> Limits:
@@ -50,7 +34,7 @@ def read_and_analyse(
         truss = read(source, limits())
         return truss.document, analyse(truss, told).document()
     except (DocumentError, Mechanism) as trouble:
-        raise Refused(str(trouble), "document") from trouble
+        raise Refused("because", "document", why=because(trouble)) from trouble
 
 
 analysis_is_wanted: list[Callable[[NewMark], object]] = []
@@ -85,23 +69,22 @@ def _read(document: dict[str, Any] | str | bytes) -> Design:
     try:
         return read(document, limits())
     except DocumentError as trouble:
-        raise Refused(str(trouble), "document") from trouble
+        raise Refused("because", "document", why=because(trouble)) from trouble
 
 
 def _read_mark(document: dict[str, Any] | str | bytes, quantity: int) -> Design:
     """What can be said of a new mark without its analysis. Raises Refused."""
     if isinstance(quantity, bool) or not isinstance(quantity, int) or not 1 <= quantity <= MOST_COPIES:
-        raise Refused(f"The quantity must be a whole number from 1 to {MOST_COPIES}.", "quantity")
+        raise Refused("quantity", "quantity", most=MOST_COPIES)
     truss = _read(document)
     longest = Truss._meta.get_field("mark").max_length or 0
     if len(truss.mark) > longest:
-        says = f"“{truss.mark}” has {len(truss.mark)} characters; a mark can have {longest}."
-        raise Refused(says, "document", "mark")
+        raise Refused("mark-too-long", "document", "mark", mark=truss.mark, length=len(truss.mark), most=longest)
     return truss
 
 
 def _taken(mark: str) -> MarkTaken:
-    return MarkTaken(f"This job has a mark {mark} already.", "document")
+    return MarkTaken("mark-taken", "document", mark=mark)
 
 
 def add_mark(
@@ -163,9 +146,7 @@ def settle_copies(truss: Truss, by: Any) -> None:
             return
         counted = sum(place.count for place in places)
         if (going := begun(truss)) > counted:
-            raise Refused(
-                f"{going} copies of {truss.mark} are released or further; the places hold {counted}.", "count"
-            )
+            raise Refused("copies-begun", "count", begun=going, mark=truss.mark, places=counted)
         # the furthest first: what stands somewhere already keeps its place as long as that has room
         left = {place.pk: place.count for place in places}
         free = []
@@ -205,12 +186,12 @@ def issue_revision(
     strength, stability or bearing is refused whatever stands there.
     """
     if document["mark"] != truss.mark:
-        raise Refused(f"The document is of mark {document['mark']}, not of {truss.mark}.", "document")
+        raise Refused("of-another-mark", "document", mark=document["mark"], wanted=truss.mark)
     try:
         # an option may have been stored before a rule that refuses it
         read(document, limits())
     except DocumentError as trouble:
-        raise Refused(str(trouble), "document") from trouble
+        raise Refused("because", "document", why=because(trouble)) from trouble
     refuse_failures(analysis, accepts)
     try:
         with transaction.atomic():
@@ -218,10 +199,10 @@ def issue_revision(
             revision = _write(truss, expected_current.number + 1, document, analysis, by, accepts, taken)
             moved = Truss.objects.filter(pk=truss.pk, current=expected_current).update(current=revision)
             if moved != 1:
-                raise Superseded(_superseded(truss, expected_current))
+                raise _superseded(truss, expected_current)
     except IntegrityError as trouble:
         if Revision.objects.filter(truss=truss, number=expected_current.number + 1).exists():
-            raise Superseded(_superseded(truss, expected_current)) from trouble
+            raise _superseded(truss, expected_current) from trouble
         raise
     truss.current = revision
     return revision
@@ -233,16 +214,16 @@ def refuse_failures(analysis: dict[str, Any], accepts: Sequence[dict[str, Any]])
     for check in analysis["checks"]:
         if check["passes"]:
             continue
-        told = f"{check['rule']} of {check['of']} {check['id']} fails with {check['ratio']:.2f} times what is allowed"
+        told = {name: check[name] for name in ("of", "id", "rule", "ratio")}
         if check["rule"] not in SERVICEABILITY:
-            raise Refused(f"The {told} ({check['source']}); nobody can accept that.", "accepts")
+            raise Refused("fails-for-good", "accepts", source=check["source"], **told)
         if check["rule"] not in accepted:
-            raise Refused(f"The {told}; it can be accepted only with a reason.", "accepts")
+            raise Refused("fails-unless-accepted", "accepts", **told)
 
 
-def _superseded(truss: Truss, expected: Revision) -> str:
+def _superseded(truss: Truss, expected: Revision) -> Superseded:
     number = Truss.objects.values_list("current__number", flat=True).get(pk=truss.pk)
-    return f"{truss.mark} has revision {number} now; this was worked out from revision {expected.number}."
+    return Superseded("superseded", mark=truss.mark, number=number, expected=expected.number)
 
 
 def _write(
@@ -256,7 +237,7 @@ def _write(
 ) -> Revision:
     identity = sha256(document)
     if analysis["truss_sha256"] != identity:
-        raise Refused("The analysis belongs to another truss document.", "document")
+        raise Refused("of-another-document", "document")
     return Revision.objects.create(
         truss=truss,
         number=number,

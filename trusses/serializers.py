@@ -8,7 +8,7 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from trusses.revisions import Refused
+from trusses.refusals import Refused
 
 
 def refusal(trouble: Refused) -> serializers.ValidationError:

@@ -8,17 +8,14 @@ from typing import Any
 
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.verdict import Known, Verdict, verdict
-from trusses.models import BearingLink, PlateTable, Revision, Truss
+from trusses.bearings.links import to_carriers
+from trusses.models import PlateTable, Revision, Truss
 
 
 def known(truss: Truss) -> Known:
     """The facts of the set that hold for every document of a mark: what stands on it, and of what kind it is."""
-    marks = (
-        BearingLink.objects.filter(carrier=truss, truss__withdrawn_at=None)
-        .order_by("truss__mark")
-        .values_list("truss__mark", flat=True)
-    )
-    return Known(carries=tuple(dict.fromkeys(marks)), kinds=tuple(truss.kinds))
+    marks = {mark for _, mark, _, carrier, _ in to_carriers([truss.job_id]) if carrier == truss.pk}
+    return Known(carries=tuple(sorted(marks)), kinds=tuple(truss.kinds))
 
 
 def of_document(

@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from rest_framework.settings import api_settings
 from rest_framework.views import APIView
 
-from changes.workflow import Conflict, NotAllowed, Refused
+from changes.workflow import Conflict, Refused
 
 KEY = "Idempotency-Key"
 
@@ -37,8 +37,6 @@ class Calls(APIView):
             case Refused():
                 body = {trouble.field: [str(trouble)]} if trouble.field else {"detail": str(trouble)}
                 return Response(body, status=400, exception=True)
-            case NotAllowed():
-                return Response({"detail": trouble.says}, status=403, exception=True)
             case Conflict():
                 return Response({"detail": trouble.says}, status=409, exception=True)
         return super().handle_exception(trouble)

@@ -38,6 +38,7 @@ from changes.api.serializers import (
 )
 from changes.asks.live_fit import fit_answer
 from changes.models import Ask, Hold, Option, Request, State
+from changes.refusals import Refused
 from changes.workflow.waiting import Waiting, waiting
 from trusses import drawing, kept_drawings
 from trusses.models import Truss
@@ -65,7 +66,7 @@ class Requests(Calls, generics.ListAPIView):
             rows = rows.filter(job=job_or_404(self.request.user, job))
         if state := self.request.query_params.get("state"):
             if state not in State.values:
-                raise workflow.Refused(f"must be {', '.join(State.values)}.", "state", "state")
+                raise Refused("no-such-state", "state", "state", states=list(State.values))
             rows = rows.filter(state=state)
         return rows
 

@@ -9,16 +9,17 @@ from typing import Any
 from django.http import Http404
 
 from changes.asks.pending import Pending, pending
+from changes.refusals import Refused
 from changes.words import told
 from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain
-from trusses.analysis.words.phrases import coded, stopped
+from trusses.analysis.words.phrases import coded
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
-from trusses.revisions import Refused
+from trusses.refusals import because
 
 
 @lru_cache(maxsize=256)
@@ -48,7 +49,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:
-        raise Refused(stopped(refused.says), "opening", refused.place) from refused
+        raise Refused("opening", "opening", refused.place, why=because(refused, placed=False)) from refused
     return {
         "fits": found.fits,
         "spare_in": found.spare_in,

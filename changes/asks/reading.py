@@ -13,34 +13,15 @@ from django.http import Http404
 
 from changes.asks.pending import pending
 from changes.models import Ask, Kind, Request
+from changes.refusals import Refused
 from trusses.analysis.clearance.apart import beyond, gap
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, space
 from trusses.analysis.format.document import DocumentError, canonical, read_opening, read_stored
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain
-from trusses.analysis.words.given import told
-from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import stopped
+from trusses.analysis.words.given import brief
 from trusses.models import Job, Truss
-from trusses.revisions import Refused
-
-NOT_YET = {
-    Kind.LOAD: (
-        "something hung or set on a truss",
-        "with the member, the place along it and the weight in pounds, and hang nothing before an answer",
-    ),
-    Kind.BEARING: (
-        "a bearing moved, added or taken away",
-        "with the wall and how far it moves, and leave the wall as it is until then",
-    ),
-    Kind.REPAIR: (
-        "a repair",
-        "with the member, the place along it and what broke; leave it as it is, and load nothing on it, until a "
-        "repair is designed",
-    ),
-}
-"""What can't be asked for yet, and what to do instead: call the truss designer, with what in hand."""
-
+from trusses.refusals import because
 
 KINDS = [kind for kind in Kind.values if kind != Kind.REVISION]
 """What a builder asks; a revision is started by a designer."""
@@ -61,8 +42,6 @@ class Wish:
         return self.truss.pk, self.kind, canonical(geometry)
 
 
-WHAT_REMAINS = "What remains is a repair request or a new truss; call the truss designer."
-
 LONGEST_WAIT = timedelta(days=36_525)
 """A date further off than a hundred years is a slip of the finger."""
 
@@ -70,16 +49,15 @@ LONGEST_WAIT = timedelta(days=36_525)
 def read_asks(job: Job, asks: Any) -> list[Wish]:
     """The asks of one request. Raises Refused on `asks`; Http404 for a truss that isn't this job's."""
     if not isinstance(asks, Sequence) or isinstance(asks, (str, bytes)) or not asks:
-        raise Refused("A request needs at least one ask: a truss and an opening in it.", "asks")
+        raise Refused("no-ask", "asks")
     if len(asks) > settings.ASKS_PER_REQUEST:
-        most = settings.ASKS_PER_REQUEST
-        raise Refused(f"{len(asks)} asks are more than the limit of {most} in one request.", "asks")
+        raise Refused("too-many-asks", "asks", asks=len(asks), most=settings.ASKS_PER_REQUEST)
     wishes: list[Wish] = []
     for i, ask in enumerate(asks):
         wish = _read(job, ask, i, wishes)
         for j, other in enumerate(wishes):
             if wish.what == other.what:
-                raise Refused(f"asks the same of {wish.truss.mark} as asks[{j}].", "asks", f"asks[{i}]")
+                raise Refused("asked-twice", "asks", f"asks[{i}]", mark=wish.truss.mark, other=f"asks[{j}]")
             _refuse_overlap(wish, other, f"asks[{i}]", f"asks[{j}]")
         wishes.append(wish)
     return wishes
@@ -92,29 +70,23 @@ def _refuse_overlap(wish: Wish, other: Wish, at: str, at_other: str) -> None:
     one, two = read_opening(wish.opening), read_opening(other.opening)
     free = gap(one, two)
     if free < -TOUCH_IN:
-        raise Refused(
-            f"opening {one.id} overlaps opening {two.id} of {at_other} in {wish.truss.mark} by "
-            f"{feet_inches(-free)}, with the clear space of both; move one of the two, or ask for one opening.",
-            "asks",
-            at,
-        )
+        both = {"one": one.id, "two": two.id, "other": at_other}
+        raise Refused("openings-overlap", "asks", at, **both, mark=wish.truss.mark, by_in=-free)
 
 
 def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
     at = f"asks[{i}]"
     if not isinstance(ask, Mapping):
-        raise Refused(f"must be an object with a truss, a kind and an opening, not {told(ask)}.", "asks", at)
+        raise Refused("ask-no-object", "asks", at, given=brief(ask))
     truss = _truss(job, ask.get("truss"), at)
     kind = ask.get("kind", "")
     if kind not in KINDS:
-        raise Refused(f"must be {', '.join(KINDS[:-1])} or {KINDS[-1]}.", "asks", f"{at}.kind")
+        raise Refused("no-such-kind", "asks", f"{at}.kind", kinds=KINDS)
     if kind != Kind.OPENING:
-        what, instead = NOT_YET[Kind(kind)]
-        says = f"kind {kind}, {what}, can't be asked for here yet. Call the truss designer {instead}."
-        raise Refused(says, "asks", f"{at} ({truss.mark})")
+        raise Refused("kind-not-yet", "asks", f"{at} ({truss.mark})", kind=str(kind))
     for key in ask:
         if key not in ("truss", "kind", "opening"):
-            raise Refused(f"{key!s:.40} is not something that an ask has.", "asks", at)
+            raise Refused("not-of-an-ask", "asks", at, key=str(key)[:40])
     refuse_what_is_over(truss, f"{at} ({truss.mark})")
     taken = [opening["id"] for opening in truss.current.document.get("openings", ())]
     taken += [wish.opening["id"] for wish in before if wish.truss.pk == truss.pk]
@@ -123,7 +95,7 @@ def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
 
 def _truss(job: Job, which: Any, at: str) -> Truss:
     if isinstance(which, bool) or not isinstance(which, (int, Truss)):
-        raise Refused(f"must be the number of a truss, not {told(which)}.", "asks", f"{at}.truss")
+        raise Refused("no-number-of-a-truss", "asks", f"{at}.truss", given=brief(which))
     pk = which.pk if isinstance(which, Truss) else which
     try:
         found = Truss.objects.filter(job=job, pk=pk).select_related("job", "current").defer("current__analysis").first()
@@ -132,22 +104,22 @@ def _truss(job: Job, which: Any, at: str) -> Truss:
     if found is None:
         raise Http404("Not found.")
     if found.current is None:
-        raise Refused("this mark has no revision yet.", "asks", f"{at} ({found.mark})")
+        raise Refused("without-a-revision", "asks", f"{at} ({found.mark})")
     return found
 
 
 def refuse_what_is_over(truss: Truss, at: str) -> None:
     """Raises Refused where no copy can take an ordinary change any more."""
     if closed := truss.past_change:
-        raise Refused(f"{closed} {WHAT_REMAINS}", "asks", at)
+        raise Refused("past-change", "asks", at, closed=closed)
 
 
 def refuse_when_all_cut(truss: Truss, at: str) -> None:
     """As above, but for the last day: what was asked in time is answered after it."""
     if Truss.objects.filter(pk=truss.pk, withdrawn_at__isnull=False).exists():
-        raise Refused(f"{truss.mark} is withdrawn from the set; call the truss designer.", "asks", at)
+        raise Refused("withdrawn-from-the-set", "asks", at, mark=truss.mark)
     if closed := truss.all_cut:
-        raise Refused(f"{closed} {WHAT_REMAINS}", "asks", at)
+        raise Refused("past-change", "asks", at, closed=closed)
 
 
 def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, Any]:
@@ -159,7 +131,7 @@ def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, An
             held["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in taken)
         opening = read_opening(held, at)
     except DocumentError as refused:
-        raise Refused(stopped(refused.says), "asks", refused.place) from refused
+        raise Refused("opening", "asks", refused.place, why=because(refused, placed=False)) from refused
     _refuse_beyond(truss, opening, f"{at} ({opening.id})")
     _refuse_outside(truss, opening, f"{at} ({opening.id})")
     return held
@@ -170,10 +142,7 @@ def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:
     away = beyond(_room(truss), opening)
     if away is None:
         return
-    where = f"lies {feet_inches(away)} outside of" if away >= 1 / 32 else "lies just outside of"
-    raise Refused(
-        f"{where} truss {truss.mark}, which has nothing there; move it to where it crosses the truss.", "asks", at
-    )
+    raise Refused("lies-outside", "asks", at, away_in=away, mark=truss.mark)
 
 
 def _room(truss: Truss) -> Space:
@@ -186,13 +155,8 @@ def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:
     longest = max(max(xs) - min(xs), max(ys) - min(ys))
     for name, size in zip(("across", "") if opening.shape == "circle" else ("wide", "high"), opening.size, strict=True):
         if size + 2 * opening.clearance_in > longest:
-            clear = f" with {feet_inches(opening.clearance_in)} of clearance" if opening.clearance_in else ""
-            raise Refused(
-                f"{feet_inches(size)} {name}{clear} is more than the whole truss {truss.mark}, "
-                f"which is {feet_inches(longest)} long.",
-                "asks",
-                at,
-            )
+            sizes = {"size_in": size, "across": name, "clearance_in": opening.clearance_in, "longest_in": longest}
+            raise Refused("larger-than-the-truss", "asks", at, mark=truss.mark, **sizes)
 
 
 def read_needed_by(job: Job, value: Any) -> date:
@@ -201,21 +165,14 @@ def read_needed_by(job: Job, value: Any) -> date:
         try:
             value = date.fromisoformat(value)
         except ValueError:
-            raise Refused(f"{value[:40]!r} is not a date such as 2026-11-30.", "needed_by", "needed_by") from None
+            raise Refused("no-such-date", "needed_by", "needed_by", typed=value[:40]) from None
     if not isinstance(value, date):
-        raise Refused("the request needs a date.", "needed_by", "needed_by")
+        raise Refused("needs-a-date", "needed_by", "needed_by")
     today = job.today()
     if value < today:
-        raise Refused(
-            f"{value:%b} {value.day}, {value.year} is past; today is {today:%b} {today.day}, {today.year} "
-            "at the building.",
-            "needed_by",
-            "needed_by",
-        )
+        raise Refused("date-past", "needed_by", "needed_by", date=value.isoformat(), today=today.isoformat())
     if value > today + LONGEST_WAIT:
-        raise Refused(
-            f"{value:%b} {value.day}, {value.year} is more than a hundred years away.", "needed_by", "needed_by"
-        )
+        raise Refused("date-far-off", "needed_by", "needed_by", date=value.isoformat())
     return value
 
 

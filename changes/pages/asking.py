@@ -25,6 +25,7 @@ from changes.pages.forms import (
     FilingForm,
     OpeningForm,
 )
+from trusses import words
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest, space
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.model import Opening
@@ -50,7 +51,7 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
     """An opening, dragged or typed, answered while it moves; then why, by when, and off it goes."""
     mark = truss_or_404(request.user, truss, job=job)
     require(request.user, "ask for a change", mark.job)
-    if request.method != "POST" and (closed := mark.past_change):  # what was typed before that comes back
+    if request.method != "POST" and (closed := words.closed(mark.past_change)):  # what was typed before that comes back
         page = {"job": mark.job, "truss": mark, "closed": closed, "asks": designers(mark.job)}
         return render(request, "changes/closed.html", page)
     design = read_stored(mark.current.document)

@@ -10,8 +10,8 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
+from django.db.models import OuterRef, Subquery
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -29,8 +29,8 @@ from changes.pages.forms import (
 from changes.pages.members import Members
 from trusses.analysis.words.phrases import sentence
 from trusses.htmx import HtmxRequest
-from trusses.models import Role
-from trusses.permissions import job_or_404, one_or_404, require, role_in
+from trusses.models import Membership, Role
+from trusses.permissions import job_or_404, knows_role, one_or_404, require, role_in
 
 EDITED_PX = 820
 """How wide a roof is drawn over the form that edits it, so that both are in sight."""
@@ -120,8 +120,6 @@ def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> i
     """The status of the answer: 200 when the verb was done, else the form says why not. What may not be done: 403."""
     try:
         verb(*args, **kwargs)
-    except workflow.NotAllowed as refused:
-        raise PermissionDenied(str(refused)) from refused
     except (workflow.Refused, workflow.Conflict) as refused:
         form.add_error(None, sentence(refused.says))
         return 422
@@ -183,7 +181,7 @@ def edit_option(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
     change = _change(request, pk)
     start = one_or_404(Option.objects.select_related("revision", "truss"), request.user, pk=option, request=change)
     if not story.may_draw(request.user, change):
-        raise PermissionDenied("Only a designer of this job can edit an option, while the request awaits a decision.")
+        raise workflow.NotAllowed("edit-option")
     edit = editor.apply(start.document, request.POST) if request.method == "POST" else editor.Edit(start.document)
     if request.method == "POST" and "compute" in request.POST and not request.htmx and not edit.errors:
         title = "; ".join(edit.changed) or "As it was"
@@ -222,15 +220,18 @@ def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _change(request: HttpRequest, pk: int) -> Request:
-    return one_or_404(Request.objects.select_related("job", "filed_by"), request.user, pk=pk)
+    """The request, and the person's role in its job with it."""
+    rows = Request.objects.select_related("job__rates", "filed_by")
+    own = Membership.objects.filter(job=OuterRef("job"), user=request.user.pk).order_by("id")
+    change = one_or_404(rows.annotate(role=Subquery(own.values("role")[:1])), request.user, pk=pk)
+    knows_role(request.user, change.job, change.role)
+    return change
 
 
 def _acts(request: HttpRequest, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
     """What the verb made; None when it was refused, and the page says why. What may not be done is a 403."""
     try:
         return verb(*args, **kwargs)
-    except workflow.NotAllowed as refused:
-        raise PermissionDenied(str(refused)) from refused
     except (workflow.Refused, workflow.Conflict) as refused:
         messages.error(request, sentence(refused.says))
         return None

@@ -7,7 +7,6 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.decorators import login_required
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
@@ -43,10 +42,7 @@ class RevisionForm(forms.Form):
 @never_cache
 def start_revision(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     mark = truss_or_404(request.user, truss, job=job)
-    try:
-        permissions.require(request.user, "start", mark.job)
-    except permissions.NotAllowed as refused:
-        raise PermissionDenied(str(refused)) from refused
+    permissions.require(request.user, "start", mark.job)
     form = RevisionForm(request.POST or None, label_suffix="")
     if request.method == "POST" and form.is_valid() and (change := _start(request.user, mark, form)):
         return redirect("changes:request", pk=change.pk)

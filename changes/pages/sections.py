@@ -21,7 +21,7 @@ from trusses.analysis.format.document import read_opening, read_stored
 from trusses.analysis.requirements import supports
 from trusses.analysis.words.departures import departure
 from trusses.analysis.words.phrases import coded, listed
-from trusses.bearings import standing
+from trusses.bearings import links, standing
 from trusses.job import surroundings
 from trusses.models import JobRates, PlateTable, Truss
 from trusses.plan import rows
@@ -271,8 +271,10 @@ _CONSEQUENCES = Prefetch(
 )
 
 
-def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
-    asks = list(change.asks.filter(replaced=False).select_related("truss__job", "revision"))
+def sections(change: Request, chosen: Iterable[str] = (), asks: Sequence[Ask] | None = None) -> list[Section]:
+    """`asks` where they are fetched already, with their trusses and revisions."""
+    if asks is None:
+        asks = list(change.asks.filter(replaced=False).select_related("truss__job", "revision"))
     options = list(change.options.filter(stale=False).select_related("drawn_by").prefetch_related(_CONSEQUENCES))
     # documents and analyses are large: each is read once, whatever else is of the same revision
     trusses = {ask.truss_id: ask.truss for ask in asks}
@@ -284,13 +286,14 @@ def sections(change: Request, chosen: Iterable[str] = ()) -> list[Section]:
     for truss in trusses.values():
         truss.current = revisions.get(truss.current_id or 0) or truss.current
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
-    issued = {}
+    approved: set[int | None] = set()
     if change.state == State.APPROVED:
-        approved = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
-        issued = {issue.option.truss_id: issue.option for issue in approved if issue.option}
+        approved |= set(Issue.objects.filter(decision__request=change).values_list("option", flat=True))
+    issued = {option.truss_id: option for option in options if option.pk in approved}
     rates, table = pricing.rates_of(change.job), PlateTable.of_job(change.job)
     # a decided request is told as it was decided
     others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}
+    links.chains_of(trusses.values())  # on a page, what each section looks at is read together
     told = []
     for truss in trusses.values():
         own = [option for option in options if option.truss_id == truss.pk]

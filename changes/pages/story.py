@@ -6,17 +6,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from django.db.models import Case, Min, Prefetch, Q, QuerySet, Value, When
+from django.db.models import Case, Count, F, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 from django.db.models.functions import Coalesce, Least
 
 from changes import permissions, workflow
-from changes.carriers import moved_below, stale, together
-from changes.models import OPEN_STATES, Computation, Consequence, Hold, Issue, Request, State, Verdict
+from changes.carriers import moved_of, stale, together
+from changes.models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Request, State, Verdict
 from changes.pages.sections import Section, sections
 from changes.words import holders
-from changes.workflow.holds import held_by_others
 from trusses.analysis.checks.stack import SERVICEABILITY
-from trusses.models import Role, Truss
+from trusses.models import CHANGEABLE_STAGES, Role, Truss
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
@@ -66,10 +65,33 @@ _ISSUES = Prefetch(
 )
 
 
+UNDER_WAY = (Computation.Progress.QUEUED, Computation.Progress.RUNNING)
+
+
 def working(change: Request) -> Computation | None:
     """The computation that somebody waits for, if one is under way."""
-    states = (Computation.Progress.QUEUED, Computation.Progress.RUNNING)
-    return change.computations.filter(state__in=states).order_by("id").first()
+    return change.computations.filter(state__in=UNDER_WAY).order_by("id").first()
+
+
+def _asks(change: Request) -> QuerySet[Ask]:
+    """The asks that count, each with the request's state at that moment and the computation that was under way."""
+    under_way = Computation.objects.filter(request=OuterRef("request"), state__in=UNDER_WAY).order_by("id")
+    rows = change.asks.filter(replaced=False).select_related("truss__job", "revision")
+    return rows.annotate(state_now=F("request__state"), under_way=Subquery(under_way.values("pk")[:1]))
+
+
+def _holds(change: Request) -> list[Hold]:
+    """The holds of a request, `n_copies` each, and `still`: which other requests hold copies of the mark that aren't
+    cut yet."""
+    waits = Q(truss__in=change.holds.values("truss"), standing__in=(Hold.Standing.ASKED, Hold.Standing.ACKNOWLEDGED))
+    rows = Hold.objects.filter(Q(request=change) | waits).select_related("truss", "asked_by", "answered_by")
+    not_cut = Count("copies", filter=Q(copies__stage__in=CHANGEABLE_STAGES))
+    every = list(rows.annotate(n_copies=Count("copies"), not_cut=not_cut).order_by("request", "id"))
+    holds: list[Hold] = [hold for hold in every if hold.request_id == change.pk]
+    for hold in holds:
+        others = [one for one in every if one.truss_id == hold.truss_id and one.request_id != change.pk and one.not_cut]
+        hold.still = holders([one.request_id for one in others]) if others else ""
+    return holds
 
 
 def carriers(change: Request, told: Iterable[Section]) -> list[Consequence]:
@@ -90,22 +112,24 @@ def acceptable(failing: Iterable[dict[str, Any]]) -> list[str]:
 
 def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = ()) -> dict[str, Any]:
     """The template's context of one request for one person."""
-    # What is under way is read first: an answer that comes after it is either told below or polled for.
-    under_way = working(change)
-    change.refresh_from_db(fields=["state"])
-    told = sections(change, chosen)
+    # What is under way and the state are read at once: an answer that comes later is polled for.
+    asks: list[Any] = list(_asks(change))
+    change.state = asks[0].state_now
+    under_way = Computation.objects.get(pk=asks[0].under_way) if asks[0].under_way else None
+    told = sections(change, chosen, asks)
     chain = carriers(change, told)
-    moved = moved_below(change)
+    moved = moved_of(change, (option for one in told for option in one.options if option.analysis is not None))
+    overtaken = change.is_open and any(section.overtaken for section in told)
     decision = None
     if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK):
-        rows = change.decisions.select_related("by").prefetch_related(_ISSUES)
-        decision = rows.last()
-    may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "compute", "decide", "draw")}
+        rows = change.decisions.select_related("by")
+        decision = (rows.prefetch_related(_ISSUES) if change.state == State.APPROVED else rows).last()
+    may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "decide", "draw")}
+    # computing again answers what changed meanwhile; otherwise it would only repeat itself
+    repeats = change.state == State.AWAITING_DECISION and not (overtaken or moved)
+    may["compute"] = not repeats and _may(user, "compute", change)
     may["hold"] = permissions.may(user, "hold", change)
-    holds = list(change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"))
-    others = held_by_others([hold.truss_id for hold in holds], change) if holds else {}
-    for hold in holds:
-        hold.still = holders(others[hold.truss.mark]) if hold.truss.mark in others else ""
+    holds = _holds(change)
     return {
         "change": change,
         "job": change.job,
@@ -123,8 +147,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "tone": TONES.get(State(change.state), "look"),
         "waits_for": WAITS_FOR[State(change.state)],
         "may": may,
-        "overtaken": (bool(moved) or any(section.overtaken for section in told))
-        and change.state not in (State.APPROVED,),
+        "overtaken": change.state != State.APPROVED and bool(moved or any(section.overtaken for section in told)),
         "can_approve": bool(told) and all(section.chosen and section.chosen.analysis for section in told),
     }
 
@@ -133,9 +156,6 @@ def _may(user: Any, verb: str, change: Request) -> bool:
     """Whether the person may, and whether the request stands where it is possible: what the page offers."""
     steps = {"decide": ("approve", "send back", "decline")}.get(verb, (verb,))
     possible = any(step.state == change.state and step.verb in steps for step in workflow.TRANSITIONS)
-    if verb == "compute" and change.state == State.AWAITING_DECISION:
-        # Computing again answers a truss that was revised meanwhile; otherwise it would only repeat itself.
-        possible = bool(change.overtaken or moved_below(change))
     return possible and permissions.may(user, verb, change)
 
 

@@ -25,6 +25,7 @@ from trusses.analysis.words.phrases import coded
 from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import NewMark, Revision, Truss
+from trusses.refusals import Refused
 
 Write = Callable[[], dict[str, Any]]
 
@@ -43,7 +44,7 @@ def _compute_new_mark(mine: Claim) -> Write:
     Teller(mine)(0.1, f"{waiting}: analysing the truss that was sent")
     try:
         analysed = sets.read_and_analyse(waiting.document, surroundings.of_job(waiting.job))
-    except sets.Refused as refused:
+    except Refused as refused:
         return partial(_refuse_new_mark, waiting, refused.says)
     return partial(_write_new_mark, waiting, analysed)
 
@@ -51,7 +52,7 @@ def _compute_new_mark(mine: Claim) -> Write:
 def _write_new_mark(waiting: NewMark, analysed: tuple[dict[str, Any], dict[str, Any]]) -> dict[str, Any]:
     try:
         truss = sets.write_mark(waiting.job, *analysed, waiting.quantity, waiting.sent_by, waiting.can_change_until)
-    except sets.Refused as refused:
+    except Refused as refused:
         return _refuse_new_mark(waiting, refused.says)
     NewMark.objects.filter(pk=waiting.pk).update(truss=truss)
     return {}

@@ -5,14 +5,14 @@ Refused (what was sent is wrong), Conflict (somebody was first), NotAllowed (not
 """
 
 from changes.computations import ring_if_due as ring
-from changes.permissions import NotAllowed
+from changes.refusals import Conflict, NotAllowed
 from changes.workflow.deciding import decide
 from changes.workflow.drafting import draw_option
 from changes.workflow.filing import answer, compute_again, file, keys_used, withdraw
 from changes.workflow.holds import answer_hold
 from changes.workflow.starting import start_revision
-from changes.workflow.table import TRANSITIONS, Conflict, Step, move, note
-from trusses.revisions import Refused
+from changes.workflow.table import TRANSITIONS, Step, move, note
+from trusses.refusals import Refused
 
 __all__ = [
     "TRANSITIONS",

@@ -12,25 +12,24 @@ from changes.asks.reading import refuse_when_all_cut
 from changes.carriers import Worked, together
 from changes.models import Ask, Decision, Option, Request
 from changes.permissions import require
+from changes.refusals import Conflict, Refused
 from changes.workflow import below
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, refuse_failures
-from changes.workflow.table import Conflict, acting, move, person, when
+from changes.workflow.table import acting, moment, move, person
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
-from trusses.analysis.words.departures import departure
-from trusses.analysis.words.phrases import listed
+from trusses.analysis.words.phrases import coded
 from trusses.models import Revision, Truss
 from trusses.permissions import visible
-from trusses.revisions import Refused
 
 Choice = Decision.Choice
 NEEDS = {
-    Choice.SEND_BACK: "Ask the builder a question; sending back needs one.",
-    Choice.DECLINE: "Say why; declining needs a reason.",
+    Choice.SEND_BACK: "ask-the-builder",
+    Choice.DECLINE: "say-why-declined",
     Choice.APPROVE: "",
 }
 
@@ -53,11 +52,11 @@ def decide(
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
-        raise Refused(f"must be {', '.join(Choice.values[:-1])} or {Choice.values[-1]}.", "verdict", "verdict")
+        raise Refused("no-such-verdict", "verdict", "verdict", choices=list(Choice.values))
     accepted = _acceptable(accepts)
     reason = words(reason, "reason", needed=NEEDS[Choice(verdict)])
     if accepted and not reason:
-        raise Refused("Accepting a failed check needs a reason; the sheet repeats it.", "reason")
+        raise Refused("accepting-needs-a-reason", "reason")
     worked = _followed(change, options or {}) if verdict == Choice.APPROVE else None
     with acting(change):
         # the move comes first: from here on nobody else's decision can come between
@@ -75,8 +74,8 @@ def _acceptable(accepts: Iterable[str]) -> list[str]:
     named = list(dict.fromkeys(accepts))
     for rule in named:
         if rule not in SERVICEABILITY:
-            can = listed(sorted(SERVICEABILITY))
-            raise Refused(f"{str(rule)[:60]} can't be accepted by anyone; only {can} can.", "accepts", "accepts")
+            can = sorted(SERVICEABILITY)
+            raise Refused("nobody-accepts", "accepts", "accepts", rule=str(rule)[:60], can=can)
     return named
 
 
@@ -101,7 +100,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
         option = _chosen(decision, ask, options)
         _, other, answered = chosen.setdefault(ask.truss_id, (ask.truss, option, []))
         if other.pk != option.pk:
-            raise Refused(f"{ask.truss.mark}: its asks share one option; two were chosen.", "options")
+            raise Refused("two-options", "options", mark=ask.truss.mark)
         answered.append(ask)
     for truss, option, answered in chosen.values():
         refuse_when_all_cut(truss, truss.mark)
@@ -124,7 +123,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
 def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
     which = options.get(ask.pk)
     if which is None:
-        raise Refused(f"choose an option that answers ask {ask.pk} ({ask.truss.mark}).", "options", "options")
+        raise Refused("no-option", "options", "options", ask=ask.pk, mark=ask.truss.mark)
     try:
         option = visible(Option, decision.by).filter(pk=which).select_related("revision").first()
     except (OverflowError, TypeError, ValueError):
@@ -132,47 +131,41 @@ def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
     if option is None:
         raise Http404("Not found.")
     if not option.asks.filter(pk=ask.pk).exists():
-        raise Refused(f"option {option.pk} does not answer ask {ask.pk} ({ask.truss.mark}).", "options", "options")
+        told = {"option": option.pk, "ask": ask.pk, "mark": ask.truss.mark}
+        raise Refused("option-of-another-ask", "options", "options", **told)
     return option
 
 
 def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask]) -> None:
     """Raises Conflict where the option is overtaken, Refused where what it shows can't be approved."""
     if option.revision_id != truss.current_id:
-        raise Conflict(_overtaken(truss, option))
+        raise _overtaken(truss, option)
+    about = {"mark": truss.mark, "option": option.pk}
     if option.stale:
-        raise Conflict(f"{truss.mark}: option {option.pk} is of an earlier computation; choose from the current one.")
+        raise Conflict("option-stale", **about)
     analysis = option.analysis
     if analysis is None or option.passes is None:
-        says = option.says if option.passes is False else "It is not computed yet."
-        raise Refused(f"{truss.mark}: option {option.pk} can't be approved. {says}", "options")
+        if option.passes is False:
+            raise Refused("option-unsound", "options", **about, found=option.told)
+        raise Refused("option-not-computed", "options", **about)
     if not sha256(option.document) == option.sha256 == analysis["truss_sha256"]:
-        raise Refused(
-            f"{truss.mark}: the analysis of option {option.pk} belongs to another truss document; "
-            "nothing is approved on it.",
-            "options",
-        )
+        raise Refused("option-of-another-document", "options", **about)
     if option.sha256 == truss.current.sha256:
-        raise Refused(
-            f"{truss.mark}: option {option.pk} is today's truss, unchanged; there is nothing to issue.", "options"
-        )
+        raise Refused("option-unchanged", "options", **about)
     if missing := lacks(option.document, [ask.opening for ask in asks if ask.opening]):
-        raise Refused(f"{truss.mark}: option {option.pk} lacks the opening {missing} that was asked for.", "options")
+        raise Refused("option-lacks-an-opening", "options", **about, opening=missing)
     blocked = [opening["id"] for opening in analysis["openings"] if not opening["fits"]]
     if blocked:
-        raise Refused(f"{truss.mark}: in option {option.pk} the opening {listed(blocked)} is not clear.", "options")
+        raise Refused("option-blocked", "options", **about, openings=blocked)
 
 
 def _refuse_less_without_a_reason(truss: Truss, option: Option, reason: str) -> None:
     """A truss that passes because less is asked of it: whoever approves that says why."""
     less = [one for one in departures_of(option) if one.falls]
     if less and not reason:
-        more = f" (and {len(less) - 1} more)" if len(less) > 1 else ""
-        raise Refused(
-            f"{truss.mark}: option {option.pk} is designed for less than today's truss: {departure(less[0])}{more} "
-            "Approving it needs a reason.",
-            "reason",
-        )
+        first = coded(less[0].code, **less[0].values)
+        about = {"mark": truss.mark, "option": option.pk}
+        raise Refused("option-asks-less", "reason", **about, first=first, more=len(less) - 1)
 
 
 def _computed(one: Option | Step) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -186,13 +179,17 @@ def _refuse_unoffered(truss: Truss, option: Option) -> None:
     failing = any(not check["passes"] for check in _computed(option)[1]["checks"])
     beyond = any(one.passes is False for one in option.consequences.select_related("carrier"))
     if not (option.passes or failing or beyond or option.numbers_only):
-        raise Refused(f"{truss.mark}: option {option.pk} is not offered as passing. {option.says}", "options")
+        raise Refused("option-not-passing", "options", mark=truss.mark, option=option.pk, found=option.told)
 
 
-def _overtaken(truss: Truss, option: Option) -> str:
+def _overtaken(truss: Truss, option: Option) -> Conflict:
     current = Revision.objects.defer("document", "analysis").select_related("issued_by").get(current_of=truss)
-    by = f" by {person(current.issued_by, truss.job)}" if current.issued_by else ""
-    return (
-        f"{truss.mark} has revision {current.number} since {when(current.issued_at, truss.job)}{by}; "
-        f"option {option.pk} was computed from revision {option.revision.number}. Have the request computed again."
+    return Conflict(
+        "option-overtaken",
+        mark=truss.mark,
+        number=current.number,
+        at=moment(current.issued_at, truss.job),
+        by=person(current.issued_by, truss.job) if current.issued_by else "",
+        option=option.pk,
+        computed_from=option.revision.number,
     )

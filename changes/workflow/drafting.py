@@ -10,12 +10,14 @@ from changes.asks.documents import differences, lacks
 from changes.computations import enqueue
 from changes.models import Ask, Option, Request
 from changes.permissions import require
-from changes.workflow.table import Conflict, acting, move, person
+from changes.refusals import Conflict, Refused
+from changes.workflow.table import acting, move, person
 from changes.workflow.typed import words
 from trusses.analysis.format.document import DocumentError, read, sha256
 from trusses.analysis.words.phrases import coded
 from trusses.models import Truss
-from trusses.revisions import Refused, limits
+from trusses.refusals import because
+from trusses.revisions import limits
 
 DRAWN_RANK = 1000
 """Drawn options stand after those of the search, in the order in which they were drawn."""
@@ -34,11 +36,9 @@ def draw_option(
         move(change, "draw", role, by=user, mark=truss.mark, title=titled)
         asks = list(change.asks.filter(truss=truss, replaced=False))
         if one.revision_id != truss.current_id:
-            raise Conflict(f"{truss.mark} got a new revision since; have the request computed again, then draw.")
+            raise Conflict("overtaken-while-drawing", mark=truss.mark)
         if missing := lacks(document, [each.opening for each in asks if each.opening]):
-            raise Refused(
-                f"the opening {missing} that was asked for is not written in.", "document", "document.openings"
-            )
+            raise Refused("opening-not-written-in", "document", "document.openings", opening=missing)
         option = Option.objects.create(
             request=change,
             truss=truss,
@@ -60,9 +60,9 @@ def read_drawn(document: Any, truss: Truss) -> dict[str, Any]:
     try:
         held = read(document, limits()).document
     except DocumentError as refused:
-        raise Refused(f"{refused}", "document", "document") from refused
+        raise Refused("because", "document", "document", why=because(refused)) from refused
     if held["mark"] != truss.mark:
-        raise Refused(f"it is of mark {held['mark']}; the ask is about {truss.mark}.", "document", "document")
+        raise Refused("drawn-of-another-mark", "document", "document", mark=held["mark"], wanted=truss.mark)
     return held
 
 

@@ -14,14 +14,13 @@ from changes.carriers import moved_below
 from changes.computations import enqueue
 from changes.models import OPEN_STATES, Computation, Event, IdempotencyKey, Request, State
 from changes.permissions import require
+from changes.refusals import Conflict, Refused
 from changes.workflow.holds import ask_for_holds, release
-from changes.workflow.table import NEW, Conflict, acting, move, when
+from changes.workflow.table import NEW, acting, moment, move
 from changes.workflow.typed import words
 from trusses.models import Job, Truss
-from trusses.revisions import Refused
 
 Progress = Computation.Progress
-NEEDS_A_REASON = "Say in a sentence what it is for; the designer decides by it."
 
 
 def file(
@@ -40,10 +39,10 @@ def file(
     """
     require(user, "file", job)
     if key is not None:
-        key = words(key, "Idempotency-Key", longest=200, needed="Idempotency-Key: is empty.")
+        key = words(key, "Idempotency-Key", longest=200, needed="key-empty")
         if body_sha256 and (first := _keyed(user, key, body_sha256)):
             return first
-    reason = words(reason, "reason", needed=NEEDS_A_REASON)
+    reason = words(reason, "reason", needed="say-what-for")
     day = read_needed_by(job, needed_by)
     wishes = read_asks(job, asks)
     said = fingerprint(job, reason, day, wishes)
@@ -73,8 +72,8 @@ def _keyed(user: Any, key: str, body: str) -> Request | None:
     if first is None:
         return None
     if first.body_sha256 != body:
-        at = when(first.created_at, first.request.job)
-        raise Conflict(f"This Idempotency-Key made request {first.request_id} on {at} from another body.")
+        at = moment(first.created_at, first.request.job)
+        raise Conflict("another-body", request=first.request_id, at=at)
     return first.request
 
 
@@ -82,7 +81,7 @@ def refuse_repeat(user: Any, said: str, trouble: Exception | None = None) -> Non
     """Raises Refused with the number of the open request that says the same, if there is one."""
     first = Request.objects.filter(filed_by=user, fingerprint=said, state__in=OPEN_STATES).first()
     if first is not None:
-        raise Refused(f"You asked exactly this already: request {first.pk} is {first.state}.") from trouble
+        raise Refused("asked-already", request=first.pk, state=first.state) from trouble
 
 
 def _start(change: Request, wishes: Sequence[Wish], by: Any) -> None:
@@ -95,7 +94,7 @@ def _start(change: Request, wishes: Sequence[Wish], by: Any) -> None:
 def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None = None) -> Request:
     """The builder's answer to a sending back, with other asks where the answer is a changed wish; filed again."""
     role = require(user, "answer", change)
-    says = words(says, "says", needed="Answer the designer's question in a sentence.")
+    says = words(says, "says", needed="answer-needed")
     wishes = read_asks(change.job, asks) if asks is not None else None
     try:
         with acting(change):
@@ -134,7 +133,7 @@ def compute_again(user: Any, change: Request) -> Request:
     with acting(change):
         event = move(change, "compute", role, by=user)
         if event.from_state == State.AWAITING_DECISION and not (change.overtaken or moved_below(change)):
-            raise Conflict(f"Request {change.pk} is computed from today's revisions; nothing changed since.")
+            raise Conflict("nothing-moved", request=change.pk)
         start_over(change)
     return change
 

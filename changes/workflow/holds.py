@@ -10,7 +10,8 @@ from django.utils import timezone
 
 from changes.models import Consequence, Hold, Request
 from changes.permissions import require
-from changes.workflow.table import Conflict, note, person, when
+from changes.refusals import Conflict
+from changes.workflow.table import moment, note, person
 from changes.workflow.typed import words
 from trusses.models import CHANGEABLE_STAGES, Truss
 
@@ -93,7 +94,7 @@ def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "") -> 
     with transaction.atomic():
         asked = Hold.objects.filter(pk=hold.pk, standing=Standing.ASKED)
         if not asked.update(standing=to, answered_by=user, answered_at=timezone.now()):
-            raise Conflict(_too_late(hold))
+            raise _too_late(hold)
         mark = hold.truss.mark
         if acknowledge:
             note(change, "acknowledge the hold", by=user, says=says, mark=mark)
@@ -104,12 +105,12 @@ def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "") -> 
     return hold
 
 
-def _too_late(hold: Hold) -> str:
+def _too_late(hold: Hold) -> Conflict:
     hold.refresh_from_db()
     job = hold.request.job
     if hold.standing == Standing.RELEASED:
-        at = f" on {when(hold.released_at, job)}" if hold.released_at else ""
-        return f"The hold on {hold.truss.mark} was released{at}; there is nothing to answer."
-    by = f" by {person(hold.answered_by, job)}" if hold.answered_by else ""
-    at = f" on {when(hold.answered_at, job)}" if hold.answered_at else ""
-    return f"The hold on {hold.truss.mark} was {hold.standing}{by}{at}."
+        at = moment(hold.released_at, job) if hold.released_at else None
+        return Conflict("hold-released", mark=hold.truss.mark, at=at)
+    by = person(hold.answered_by, job) if hold.answered_by else ""
+    at = moment(hold.answered_at, job) if hold.answered_at else None
+    return Conflict("hold-answered", mark=hold.truss.mark, standing=hold.standing, by=by, at=at)

@@ -8,11 +8,13 @@ from typing import Any
 from django.db.models import Q
 
 from changes.models import OPEN_STATES, Decision, Issue, Option, Request
-from changes.workflow.table import Conflict, note
+from changes.refusals import Conflict, Refused
+from changes.workflow.table import note
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.models import Revision, Truss
-from trusses.revisions import Refused, Superseded, issue_revision
+from trusses.refusals import Superseded
+from trusses.revisions import issue_revision
 
 
 def refuse_failures(mark: str, analysis: dict[str, Any], accepts: Iterable[str]) -> None:
@@ -20,13 +22,10 @@ def refuse_failures(mark: str, analysis: dict[str, Any], accepts: Iterable[str])
     failing = [check for check in analysis["checks"] if not check["passes"]]
     for check in failing:
         if check["rule"] not in SERVICEABILITY:
-            raise Refused(
-                f"{mark}: {check['rule']} of {check['of']} {check['id']} fails at {check['ratio']:.2f} of what "
-                f"is allowed ({check['combination']}); nobody can accept that.",
-                "options",
-            )
+            told = {name: check[name] for name in ("rule", "of", "id", "ratio", "combination")}
+            raise Refused("option-fails", "options", mark=mark, **told)
     for rule in sorted({check["rule"] for check in failing} - set(accepts)):
-        raise Refused(f"{mark}: {rule} fails; accept it by name with a reason, or choose another.", "accepts")
+        raise Refused("accept-by-name", "accepts", mark=mark, rule=rule)
 
 
 def issue(
@@ -45,7 +44,7 @@ def issue(
     try:
         revision = issue_revision(truss, truss.current, document, analysis, decision.by, accepts, taken_up)
     except Superseded as late:
-        raise Conflict(late.says) from late
+        raise Conflict(late.code, **late.values) from late
     Issue.objects.create(decision=decision, option=option, revision=revision, because=list(because))
     _tell_others(decision, truss, revision)
     return revision

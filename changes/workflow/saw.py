@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from changes.models import Hold
+from changes.refusals import Refused
 from trusses.models import Copy
 
 _KEEPS = {
-    Hold.Standing.ASKED: "Request {request} asks for a hold on copy {number}: acknowledge or refuse it first.",
-    Hold.Standing.ACKNOWLEDGED: "Copy {number} is held for request {request}: the saw waits for its decision.",
+    Hold.Standing.ASKED: "hold-asked",
+    Hold.Standing.ACKNOWLEDGED: "held",
 }
 
 
-def keeps_waiting(copies: Sequence[Copy]) -> str | None:
-    """Why these copies may not be cut yet, in one sentence; None where nothing stands in the way."""
+def keeps_waiting(copies: Sequence[Copy]) -> Refused | None:
+    """Why these copies may not be cut yet; None where nothing stands in the way."""
     held = Hold.objects.filter(copies__in=[copy.pk for copy in copies], standing__in=_KEEPS)
     row = held.order_by("pk").values_list("standing", "request", "copies__number").first()
     if row is None:
         return None
     standing, request, number = row
-    return _KEEPS[Hold.Standing(standing)].format(request=request, number=number)
+    return Refused(_KEEPS[Hold.Standing(standing)], "copies", request=request, copy=number)

@@ -12,6 +12,7 @@ from changes.asks.reading import read_needed_by, refuse_when_all_cut
 from changes.computations import enqueue
 from changes.models import Ask, Event, Kind, Option, Request, State
 from changes.permissions import require
+from changes.refusals import Refused
 from changes.workflow.drafting import DRAWN_RANK, read_drawn
 from changes.workflow.filing import refuse_repeat
 from changes.workflow.holds import ask_for_holds
@@ -20,9 +21,7 @@ from changes.workflow.typed import words
 from trusses.analysis.format.document import sha256
 from trusses.analysis.words.phrases import coded
 from trusses.models import Truss
-from trusses.revisions import Refused
 
-NEEDS_A_REASON = "Say why the truss is revised; the record keeps it."
 USUALLY_DECIDED = timedelta(days=7)
 
 
@@ -42,9 +41,9 @@ def start_revision(
     """
     job = truss.job
     require(user, "start", job)
-    reason = words(reason, "reason", needed=NEEDS_A_REASON)
+    reason = words(reason, "reason", needed="say-why-revised")
     if truss.current is None:
-        raise Refused(f"{truss.mark} has no revision yet.", "truss")
+        raise Refused("no-revision-yet", "truss", mark=truss.mark)
     refuse_when_all_cut(truss, truss.mark)
     day = read_needed_by(job, needed_by or job.today() + USUALLY_DECIDED)
     drawn = read_drawn(document, truss) if document is not None else truss.current.document

@@ -10,12 +10,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from typing import Any, NamedTuple
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
 from changes.models import Event, Request, State
-from changes.permissions import NotAllowed
+from changes.refusals import Conflict, NotAllowed
 from trusses.models import Job, Role
 from trusses.permissions import role_in
 
@@ -61,29 +60,6 @@ TRANSITIONS: tuple[Step, ...] = (
     Step(State.FAILED, "withdraw", Role.DESIGNER, State.WITHDRAWN),
 )
 
-_DONE = {
-    "file": "filed",
-    "start": "started",
-    "begin computing": "being computed",
-    "finish computing": "computed",
-    "fail": "not computed",
-    "draw": "given another option",
-    "approve": "answered with a new revision",
-    "send back": "sent back",
-    "decline": "declined",
-    "answer": "answered",
-    "compute": "sent to be computed again",
-    "withdraw": "withdrawn",
-}
-
-
-class Conflict(RuntimeError):
-    """Somebody or something was first. `says` is one sentence with who and when."""
-
-    def __init__(self, says: str):
-        super().__init__(says)
-        self.says = says
-
 
 def move(change: Request, verb: str, role: str, *, by: Any = None, says: str = "", **values: Any) -> Event:
     """Changes the state as the table says and writes the event, both or neither. Raises Conflict or NotAllowed.
@@ -92,13 +68,13 @@ def move(change: Request, verb: str, role: str, *, by: Any = None, says: str = "
     """
     steps = {step.state: step.to for step in TRANSITIONS if step.verb == verb and step.role == role}
     if not steps:
-        raise NotAllowed(f"A {role} can't {verb} a request.")
+        raise NotAllowed("no-role-for-it", role=str(role), verb=verb)
     with transaction.atomic():
         while True:
             state = Request.objects.values_list("state", flat=True).get(pk=change.pk)
             if state not in steps:
                 change.state = state
-                raise Conflict(refusal(change, verb))
+                raise _too_late(change, verb)
             if Request.objects.filter(pk=change.pk, state=state).update(state=steps[state]):
                 break
         change.state = steps[state]
@@ -126,14 +102,13 @@ def note(change: Request, verb: str, *, by: Any = None, says: str = "", **values
     )
 
 
-def refusal(change: Request, verb: str) -> str:
+def _too_late(change: Request, verb: str) -> Conflict:
     """Why the verb comes too late or too early: what happened last, by whom and when."""
     last = change.events.filter(to_state=change.state).exclude(from_state=change.state).order_by("-id").first()
-    can_not = f"it can't be {_DONE[verb]}" if verb != "draw" else "it can't be given another option"
     if last is None:
-        return f"Request {change.pk} is {change.state}; {can_not} now."
-    by = f" by {person(last.by, change.job)}" if last.by else ""
-    return f"Request {change.pk} was {_DONE[last.verb]}{by} on {when(last.at, change.job)}; {can_not} now."
+        return Conflict("not-now", request=change.pk, state=change.state, verb=verb)
+    by, at = person(last.by, change.job) if last.by else "", moment(last.at, change.job)
+    return Conflict("too-late", request=change.pk, last=last.verb, by=by, at=at, verb=verb)
 
 
 def person(user: Any, job: Job) -> str:
@@ -143,7 +118,6 @@ def person(user: Any, job: Job) -> str:
     return f"{name}, {role.label}" if role and role.label != name else name
 
 
-def when(at: datetime, job: Job) -> str:
-    """A moment on the building's clock, such as `Nov 3, 2026 at 2:05 PM MST`."""
-    there = at.astimezone(ZoneInfo(job.time_zone))
-    return f"{there:%b} {there.day}, {there.year} at {there:%I:%M %p %Z}".replace(" at 0", " at ")
+def moment(at: datetime, job: Job) -> list[str]:
+    """A moment as a refusal holds it: ISO 8601, and the building's time zone."""
+    return [at.isoformat(), job.time_zone]

@@ -60,6 +60,7 @@ LENGTHS = {
 }
 
 DOCUMENT = {
+    "file-unreadable": ({"problem": "is a directory"}, "the file can't be read: is a directory"),
     "document-too-large": ({"most": 1_000_000}, "the document is larger than 1,000,000 bytes"),
     "document-not-utf8": ({"byte": 7}, "the document is not UTF-8 text: byte 7 can't be read"),
     "document-empty": ({}, "the document is empty"),
@@ -267,5 +268,95 @@ OPENINGS = {
     "opening-too-large": (
         {"measure": "y", "size_in": 1e300},
         "its height above the bottom of 1e+300 in. is larger than any building",
+    ),
+}
+
+SHAPES = {
+    "shape-unknown": (
+        {"shown": "scisors", "meant": "scissors", "shapes": ["scissors", "w"]},
+        "scisors is not a shape here; did you mean scissors?",
+    ),
+    "shape-no-field": (
+        {"shape": "double W", "name": "botom_pitch", "meant": "bottom_pitch"},
+        "A double W truss has no botom pitch; did you mean bottom pitch?",
+    ),
+    "shape-field-empty": ({"label": "Span"}, "Span: say how much, such as 36'."),
+    "shape-field-refused": (
+        {"label": "Span", "why": {"code": "length-comma", "place": "", "values": {"shown": "3,5"}}},
+        "Span: 3,5: write the decimal with a point, not a comma.",
+    ),
+    "shape-field-unreadable": ({"label": "Plies"}, "Plies: this can't be read."),
+    "shape-number": (
+        {"label": "Pitch", "shown": "steep", "least": 0.25, "most": 24.0, "unit": "in 12"},
+        "Pitch: steep won't do; give a number, 0.25 to 24 in 12.",
+    ),
+    "shape-whole-number": ({"label": "Plies", "shown": "1.5"}, "Plies: 1.5 is not a whole number."),
+    "shape-choice": (
+        {"label": "Ceiling", "shown": "tin", "choices": ["none", "gypsum", "plaster"]},
+        "Ceiling: tin is not one of none, gypsum, plaster.",
+    ),
+    "shape-text-too-long": ({"label": "Mark", "most": 20.0}, "Mark: at most 20 characters."),
+    "shape-text-refused": (
+        {"why": {"code": "name-empty", "place": "", "values": {"key": "mark"}}},
+        "mark must not be empty.",
+    ),
+    "shape-overhang": ({"side": "left"}, 'Left overhang: it is none, or 1" at least.'),
+    "shape-panels": (
+        {"panels": 5, "least": 4},
+        "Panels: 5 won't do; this shape needs an even number, 4 or more.",
+    ),
+    "shape-bottom-pitch": (
+        {"bottom": 4.0, "top": 4.5},
+        "Bottom pitch: 4 in 12 must be at least 1 in 12 less than the top chord's 4.5 in 12.",
+    ),
+    "shape-heel-height": (
+        {"height_in": 5.0, "chords_in": 7.3125},
+        'Heel height: 5" is less than the 7 5/16" that the two chords take one above the other; leave it empty for a'
+        " plain heel.",
+    ),
+    "shape-depth": ({"depth_in": 9.0}, 'Depth: 9" leaves no room for webs between the chords.'),
+    "shape-level-part": (
+        {"level_in": 96.0, "span_in": 120.0},
+        "Level part: 8'-0\" leaves less than 2'-0\" at each end of a span of 10'-0\" for the chord to rise in.",
+    ),
+    "shape-setback": (
+        {"setback_in": 96.0, "level_in": 0, "span_in": 192.0},
+        'Setback: 8\'-0" at each end leaves 0" of a span of 16\'-0" level; a hip truss needs 2\'-0" at least.',
+    ),
+    "shape-chase": (
+        {"width_in": 24.0, "center_in": 10.0, "span_in": 192.0},
+        'Chase: 2\'-0" wide about 10" comes nearer than 1\'-0" to a bearing of a span of 16\'-0".',
+    ),
+    "shape-long-web": (
+        {"length_in": 840.0},
+        "A web of this truss would be 70'-0\" long: lower the pitch or shorten the span.",
+    ),
+    "shape-splices": (
+        {"role": "bottom_chord", "length_in": 528.0, "stock_in": 240.0},
+        "The bottom chord is 44'-0\" long, and pieces of 20'-0\" can't be spliced at panel points where a splice may"
+        " stand: add panels, or allow longer stock.",
+    ),
+    "shape-no-room": (
+        {
+            "why": {
+                "code": "along-wood",
+                "place": "members[11] (X1)",
+                "values": {"member": "B1", "joint": "t0"},
+            }
+        },
+        'The pieces have no room beside each other: members[11] (X1): lies in the wood of B1 from joint "t0" on, hardly'
+        " ever beside it. Give the truss more height, or shallower lumber.",
+    ),
+    "shape-roof-live-reduced": (
+        {"whole_psf": 20.0},
+        "Roof live reduced: it starts from 20 psf, so Roof live must be 20 psf too.",
+    ),
+    "shape-attic-by-room": (
+        {"beside_psf": 10.0},
+        "Attic load: by the room between the webs, Bottom chord live must be 10 psf and Attic storage empty.",
+    ),
+    "shape-snow-twice": (
+        {},
+        "Give the snow on the ground or the snow on the roof, not both: one follows from the other.",
     ),
 }

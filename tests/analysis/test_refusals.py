@@ -19,9 +19,10 @@ from tests.analysis import refusal_sentences as sentences
 from trusses.analysis.words.given import brief
 from trusses.analysis.words.given import told as told_value
 from trusses.analysis.words.refusal import Refusal, told
-from trusses.analysis.words.refusals import REFUSALS, document, lengths, loads, lumber, openings
+from trusses.analysis.words.refusals import REFUSALS, document, lengths, loads, lumber, openings, shapes
 
-TRUSSES = Path(__file__).resolve().parents[2] / "trusses"
+ROOT = Path(__file__).resolve().parents[2]
+CORE = (ROOT / "trusses" / "analysis", ROOT / "trusses" / "drawing")
 #: What raises for a place that it knows: its other arguments are those of the refusal.
 RAISERS = {"refuse"}
 
@@ -31,6 +32,7 @@ SUBJECTS = {
     "lumber": (lumber.LUMBER, sentences.LUMBER),
     "loads": (loads.LOADS, sentences.LOADS),
     "openings": (openings.OPENINGS, sentences.OPENINGS),
+    "shapes": (shapes.SHAPES, sentences.SHAPES),
 }
 SENTENCES = {code: sample for _, samples in SUBJECTS.values() for code, sample in samples.items()}
 
@@ -61,6 +63,17 @@ def test_the_sentence_of_a_refusal(code):
             "lumber-unknown",
             {"shown": "??", "near": []},
             'lumber "??" is not in the table; a key reads like 2x4 SPF No.1/No.2',
+        ),
+        ("shape-no-field", {"shape": "W", "name": "set_back", "meant": None}, "A W truss has no set back."),
+        (
+            "shape-unknown",
+            {"shown": "<script>", "meant": None, "shapes": ["king-post", "w"]},
+            "<script> is not a shape here; it is one of king-post, w.",
+        ),
+        (
+            "shape-number",
+            {"label": "Plies", "shown": "13", "least": 1.0, "most": 12.0, "unit": ""},
+            "Plies: 13 won't do; give a number, 1 to 12.",
         ),
         (
             "snow-number",
@@ -137,14 +150,20 @@ def needed(code):
 
 
 def kinds(kind=Refusal):
-    return {kind.__name__}.union(*(kinds(one) for one in kind.__subclasses__()))
+    """The names of the core's kinds of refusals; others have words of their own."""
+    for room in CORE:
+        for path in room.rglob("*.py"):
+            importlib.import_module(".".join(path.relative_to(ROOT).with_suffix("").parts))
+    below = (one for one in kind.__subclasses__() if one.words is REFUSALS)
+    return {kind.__name__}.union(*(kinds(one) for one in below))
 
 
 def sources():
-    for room in ("analysis", "drawing"):
-        for path in sorted((TRUSSES / room).rglob("*.py")):
-            importlib.import_module(".".join(path.relative_to(TRUSSES.parent).with_suffix("").parts))
-            yield path
+    """Each module with the names by which it may make a refusal of the core."""
+    core = kinds()
+    for package in ("trusses", "changes", "project"):
+        for path in sorted((ROOT / package).rglob("*.py")):
+            yield path, ast.parse(path.read_text()), core | RAISERS if set(CORE) & set(path.parents) else core
 
 
 def made(tree, names):
@@ -203,8 +222,7 @@ def test_the_reader_sees_what_is_wrong():
 
 
 def test_each_refusal_has_words_and_their_values_and_all_words_are_used():
-    trees = {path: ast.parse(path.read_text()) for path in sources()}
-    names = kinds() | RAISERS
-    assert [f"{path.name} {trouble}" for path, tree in trees.items() for trouble in troubles(tree, names)] == []
-    used = {code for tree in trees.values() for _, codes in made(tree, names) for code in codes}
+    found = list(sources())
+    assert [f"{path.name} {trouble}" for path, tree, names in found for trouble in troubles(tree, names)] == []
+    used = {code for _, tree, names in found for _, codes in made(tree, names) for code in codes}
     assert {code for code in used if not code.endswith(".code")} == REFUSALS.keys()

@@ -8,9 +8,11 @@ from django.http import HttpResponse
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from changes import workflow
 from project.middleware import reads_once
-from tests.changes.asking import HITS_WEB
+from tests.changes.asking import HITS_WEB, compute
 from trusses.once import once, page
+from trusses.revisions import add_mark
 
 
 def asked(client, address: str) -> int:
@@ -28,7 +30,7 @@ class TestARequest:
         one, more = answered(HITS_WEB), answered(*three)
         counts = [asked(client, reverse("changes:request", args=[change.pk])) for change in (one, more)]
         assert counts[0] == counts[1]
-        assert counts[0] <= 30
+        assert counts[0] <= 15
 
     def test_a_second_look_draws_nothing(self, answered, client_of, designer, monkeypatch):
         from trusses import drawing
@@ -40,6 +42,21 @@ class TestARequest:
         again = client_of(designer).get(address).content
         assert drawn == []
         assert again.count(b"<svg") == first.count(b"<svg") > 3
+
+
+class TestTheQueue:
+    def test_it_asks_as_often_for_three_marks_with_options_as_for_one(
+        self, client_of, designer, builder, job, king_post, needed_by
+    ):
+        client, address = client_of(designer), reverse("changes:queue", args=[job.pk])
+        counts = []
+        for n in range(1, 4):
+            mark = add_mark(job, {**king_post, "mark": f"Q{n}"}, 1, designer)
+            asks = [{"truss": mark.pk, "kind": "opening", "opening": HITS_WEB}]
+            compute(workflow.file(builder, job, reason=f"Duct {n}", needed_by=needed_by, asks=asks))
+            counts.append(asked(client, address))
+        assert "Q3" in client.get(address).content.decode()
+        assert counts[0] == counts[2] <= 13
 
 
 class TestReadOnce:

@@ -69,7 +69,7 @@ class TestProgress:
         assert (done.status_code, done.headers["HX-Refresh"]) == (286, "true")
         assert "hx-trigger" not in client.get(url("request", change.pk)).content.decode()
 
-    @pytest.mark.parametrize("late", ["changes.pages.story.sections", "changes.pages.story.working"])
+    @pytest.mark.parametrize("late", ["changes.pages.story.sections", "changes.pages.story._asks"])
     def test_an_answer_that_comes_while_the_page_is_made_is_not_missed(
         self, client_of, builder, ask_for, monkeypatch, late
     ):

@@ -12,15 +12,22 @@ from tests.changes.reading import text
 from trusses.analysis.clearance.openings import OpeningError, fit, space
 from trusses.analysis.format.document import DocumentError, read, read_opening
 from trusses.analysis.format.model import Opening
-from trusses.revisions import Refused
+from trusses.refusals import Refused
 
 FAR = {**FITS, "centre_in": [2000, 20]}
 
 
 def test_a_refusal_keeps_its_place_apart():
-    told = Refused("“x” is no date.", "needed_by", "needed_by")
-    assert (told.says, told.at, str(told)) == ("“x” is no date.", "needed_by", "needed_by: “x” is no date.")
-    assert str(Refused("No.")) == "No."
+    told = Refused("quantity", "quantity", "marks[0].quantity", most=500)
+    says = "The quantity must be a whole number from 1 to 500."
+    assert (told.code, told.field, told.place, told.values) == (
+        "quantity",
+        "quantity",
+        "marks[0].quantity",
+        {"most": 500},
+    )
+    assert (told.says, str(told)) == (says, f"marks[0].quantity: {says}")
+    assert str(Refused("no-copy")) == "Choose at least one copy."
 
 
 def test_a_document_that_is_refused_keeps_its_place_apart(king_post):
@@ -54,7 +61,7 @@ def test_the_sentence_alone_is_told_by_a_page(client_of, builder, truss, job, ne
     page = f"/jobs/{job.pk}/trusses/{truss.pk}/ask/"
     with pytest.raises(workflow.Refused) as refused:
         workflow.file(builder, job, reason="x", needed_by=needed_by, asks=[{"truss": truss, "opening": FAR}])
-    assert refused.value.at == "asks[0].kind"
+    assert (refused.value.code, refused.value.place) == ("no-such-kind", "asks[0].kind")
     form = {
         "shape": "circle",
         "diameter": '8"',

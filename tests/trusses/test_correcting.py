@@ -14,7 +14,7 @@ from trusses.bearings import links
 from trusses.marks.correcting import correct, withdraw
 from trusses.models import Stage
 from trusses.production import move
-from trusses.revisions import Refused, Superseded
+from trusses.refusals import Refused, Superseded
 
 
 @pytest.fixture

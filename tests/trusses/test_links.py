@@ -11,7 +11,8 @@ from django.core.exceptions import PermissionDenied
 from tests.trusses.standing import girder, girder_document, loaded, place, stand
 from trusses.bearings import links, standing
 from trusses.models import BearingLink, WallLine
-from trusses.revisions import Refused, add_mark
+from trusses.refusals import Refused
+from trusses.revisions import add_mark
 
 
 @pytest.fixture

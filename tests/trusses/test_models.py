@@ -12,7 +12,8 @@ from django.db.models import ProtectedError
 
 from trusses.analysis.format.document import sha256
 from trusses.models import Copy, Job, Membership, Revision, Role, Stage, Truss
-from trusses.revisions import MarkTaken, Refused, Superseded, add_mark, issue_revision, read_and_analyse
+from trusses.refusals import MarkTaken, Refused, Superseded
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
 
 
 def revised(truss: Truss, **changes):

@@ -12,7 +12,8 @@ from trusses import production as stages
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.models import Revision, Stage
 from trusses.production import furthest_behind, move, stage_counts
-from trusses.revisions import Refused, add_mark, issue_revision, read_and_analyse
+from trusses.refusals import Refused
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
 
 
 def ids(truss):
@@ -73,6 +74,10 @@ def test_what_was_found_is_kept_for_the_copies_that_move(truss, site_lead):
     assert list(truss.copies.values_list("found_at_delivery", flat=True)) == ["wet", "wet", "a knot"]
 
 
+def not_yet(copies):
+    return Refused("no-copy", "copies")
+
+
 class TestTheSaw:
     @pytest.fixture
     def released(self, truss):
@@ -81,8 +86,8 @@ class TestTheSaw:
 
     def test_waits_for_what_keeps_it_waiting(self, released, designer, monkeypatch):
         asked = []
-        monkeypatch.setattr(stages, "before_cut", [lambda copies: asked.append(len(copies)), lambda copies: "Not yet."])
-        with pytest.raises(Refused, match="Not yet"):
+        monkeypatch.setattr(stages, "before_cut", [lambda copies: asked.append(len(copies)), not_yet])
+        with pytest.raises(Refused, match="Choose at least one copy"):
             move(designer, released, ids(released), "cut")
         assert asked == [3]
         assert stage_counts([released])[released.pk] == {"released": 3}
@@ -95,7 +100,7 @@ class TestTheSaw:
         assert first.get().stage == Stage.BUILT
 
     def test_is_not_asked_of_any_other_step(self, truss, designer, monkeypatch):
-        monkeypatch.setattr(stages, "before_cut", [lambda copies: "Not yet."])
+        monkeypatch.setattr(stages, "before_cut", [not_yet])
         assert move(designer, truss, ids(truss), "released") == 3
 
     def test_cuts_to_the_revision_that_was_seen(self, released, designer):

@@ -9,7 +9,8 @@ from trusses import verdicts
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import DocumentError, read, read_stored, sha256
 from trusses.models import Revision, Truss
-from trusses.revisions import Refused, add_mark, issue_revision
+from trusses.refusals import Refused
+from trusses.revisions import add_mark, issue_revision
 
 
 @pytest.fixture

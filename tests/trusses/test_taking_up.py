@@ -13,7 +13,8 @@ from trusses.bearings import links, standing
 from trusses.bearings.taking_up import take_up
 from trusses.models import Revision, Stage
 from trusses.production import move
-from trusses.revisions import Refused, add_mark, issue_revision, read_and_analyse
+from trusses.refusals import Refused
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
 
 
 @pytest.fixture

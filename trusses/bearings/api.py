@@ -15,7 +15,7 @@ from trusses.bearings import links, standing
 from trusses.bearings.taking_up import take_up
 from trusses.models import Truss
 from trusses.permissions import one_or_404, truss_or_404
-from trusses.revisions import Refused
+from trusses.refusals import Refused
 from trusses.serializers import StrictSerializer, refusal
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, cast
 
 from django.db import transaction
 from django.db.models import Count
@@ -22,10 +22,10 @@ from trusses.analysis.load_path.landing import CarryingError, Hung, Stand
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.job import surroundings
-from trusses.models import BearingLink, Job, Placement, Truss, WallLine
-from trusses.once import once
+from trusses.models import BearingLink, Job, Placement, Revision, Truss, WallLine
+from trusses.once import once, once_each
 from trusses.permissions import require
-from trusses.revisions import Refused
+from trusses.refusals import Refused, because
 
 VERB = "say what a bearing stands on"
 MOST_PLACES = 100
@@ -40,8 +40,8 @@ class Chain:
     links: tuple[chain.Link, ...]
     told: Mapping[str, Surroundings] = field(default_factory=dict)
     """What is said of the marks that would be analysed anew: those at its start, and every carrier."""
-    designs: Mapping[str, dict[str, Any]] = field(default_factory=dict)
-    """The current documents of the same marks."""
+    designs: Mapping[str, Revision] = field(default_factory=dict)
+    """The current revisions of the same marks."""
 
     @property
     def basis(self) -> str:
@@ -71,7 +71,7 @@ class Chain:
 
     def _touching(self, mark: str, said: Surroundings, option: dict[str, Any] | None) -> dict[str, Any]:
         written = said.written(said.wall_plates)
-        designs = [self.designs[mark], *([option] if option else [])] if said.km is not None else []
+        designs = [self.designs[mark].document, *([option] if option else [])] if said.km is not None else []
         if designs and not any(sheathing_counts(read_stored(design)) for design in designs):
             del written["KM"]
         return written
@@ -91,40 +91,78 @@ class Chain:
         return chain.follow(self.marks, self.links, then)
 
 
+Row = tuple[int, str, str, int, list[Any]]
+"""A link to a carrier: what stands there, its mark and joint, the carrier, and the places that somebody named."""
+
+
+def to_carriers(jobs: Iterable[int]) -> list[Row]:
+    """Every bearing of these jobs that stands on another mark."""
+    found = once_each("to carriers", jobs, _to_carriers)
+    return [row for rows in found.values() for row in rows]
+
+
+def _to_carriers(jobs: Collection[int]) -> dict[int, list[Row]]:
+    rows = BearingLink.objects.filter(carrier__isnull=False, truss__job__in=jobs, truss__withdrawn_at=None)
+    found: dict[int, list[Row]] = {job: [] for job in jobs}
+    for job, *row in rows.values_list("truss__job", "truss", "truss__mark", "joint", "carrier", "hung"):
+        found[job].append(cast(Row, tuple(row)))
+    return found
+
+
 def chain_of(trusses: Iterable[Truss]) -> Chain:
     """The chain above these marks of one job, with their current revisions."""
-    start = list(trusses)
-    return once(("chain", frozenset(truss.pk for truss in start)), lambda: _chain_of(start))
+    start = {truss.pk: truss for truss in trusses}
+    if len(start) == 1:
+        [found] = chains_of(start.values()).values()
+        return found
+    return once(("chain", frozenset(start)), lambda: _chains([list(start.values())])[0])
 
 
-def _chain_of(start: Sequence[Truss]) -> Chain:
-    jobs = {truss.job_id for truss in start}
-    rows = BearingLink.objects.filter(carrier__isnull=False, truss__job__in=jobs, truss__withdrawn_at=None)
-    every = list(rows.values_list("truss", "joint", "carrier", "hung"))
-    first = {truss.pk for truss in start}
-    reached = set(first)
-    while more := {carrier for carried, _, carrier, _ in every if carried in reached} - reached:
+def chains_of(trusses: Iterable[Truss]) -> dict[int, Chain]:
+    """{mark: the chain above it alone}, read together for however many."""
+    start = {truss.pk: truss for truss in trusses}
+    return once_each("chain", start, lambda pks: dict(zip(pks, _chains([[start[pk]] for pk in pks]), strict=True)))
+
+
+def _chains(starts: Sequence[Sequence[Truss]]) -> list[Chain]:
+    every = to_carriers({truss.job_id for start in starts for truss in start})
+    reached = [_reached(start, every) for start in starts]
+    standing = {pk for links in reached for carried, _, _, carrier, _ in links for pk in (carried, carrier)}
+    standing |= {truss.pk for start, links in zip(starts, reached, strict=True) if links for truss in start}
+    found = {truss.pk: truss for truss in _with_all(standing)} if standing else {}
+    said = surroundings.of_marks([*found.values(), *(truss for start in starts for truss in start)])
+    return [_chain(start, links, found, said) for start, links in zip(starts, reached, strict=True)]
+
+
+def _reached(start: Sequence[Truss], every: Sequence[Row]) -> list[Row]:
+    """The links of all that a change to these marks can reach."""
+    reached = {truss.pk for truss in start}
+    while more := {carrier for carried, _, _, carrier, _ in every if carried in reached} - reached:
         reached |= more
-    above = {carrier for carried, _, carrier, _ in every if carried in reached}
-    links = [row for row in every if row[2] in above]
+    above = {carrier for carried, _, _, carrier, _ in every if carried in reached}
+    return [row for row in every if row[3] in above]
+
+
+def _chain(
+    start: Sequence[Truss], links: Sequence[Row], every: Mapping[int, Truss], said: Mapping[int, Surroundings]
+) -> Chain:
     if not links:
-        said = surroundings.of_marks(start)
-        designs = {truss.mark: truss.current.document for truss in start if truss.current}
+        designs = {truss.mark: truss.current for truss in start if truss.current}
         return Chain({}, {}, (), {truss.mark: said[truss.pk] for truss in start}, designs)
-    wanted = {truss.pk for truss in start} | {pk for carried, _, carrier, _ in links for pk in (carried, carrier)}
-    found = {truss.pk: truss for truss in _with_all(wanted)}
-    said = surroundings.of_marks(found.values())
-    name = {pk: truss.mark for pk, truss in found.items()}
+    first, above = {truss.pk for truss in start}, {carrier for _, _, _, carrier, _ in links}
+    wanted = first | {pk for carried, _, _, carrier, _ in links for pk in (carried, carrier)}
+    found = {pk: truss for pk, truss in every.items() if pk in wanted}
+    anew = [truss for pk, truss in found.items() if pk in above or pk in first]
     return Chain(
         {truss.mark: truss for truss in found.values()},
         {truss.mark: _mark(truss, said[truss.pk]) for truss in found.values()},
         tuple(
-            chain.Link(name[carried], joint, name[carrier], places(hung))
-            for carried, joint, carrier, hung in links
-            if carried in name and carrier in name
+            chain.Link(found[carried].mark, joint, found[carrier].mark, places(hung))
+            for carried, _, joint, carrier, hung in links
+            if carried in found and carrier in found
         ),
-        {name[pk]: said[pk] for pk in said if pk in above or pk in first},
-        {name[pk]: found[pk].current.document for pk in said if pk in above or pk in first},
+        {truss.mark: said[truss.pk] for truss in anew},
+        {truss.mark: truss.current for truss in anew},
     )
 
 
@@ -159,13 +197,13 @@ def set_link(
 ) -> BearingLink | None:
     """Says what a bearing stands on: the wall line of that label, made where the job has none, or another mark. With
     neither, nothing is said of it any more. `plate` is the lumber of the line's top plate, "" where it isn't known, and
-    None leaves what was said of it. Raises PermissionDenied, Refused."""
+    None leaves what was said of it. Raises NotAllowed, Refused."""
     require(user, VERB, truss.job)
     if truss.current is None or joint not in {b["joint"] for b in truss.current.document["bearings"]}:
-        raise Refused(f"{truss.mark} has no bearing at joint {joint[:40]}.", "joint")
+        raise Refused("no-such-bearing", "joint", mark=truss.mark, joint=joint[:40])
     wall = wall.strip()
     if wall and carrier:
-        raise Refused("A bearing stands on a wall line or on a mark, not on both: leave one of them empty.", "wall")
+        raise Refused("wall-or-mark", "wall")
     with transaction.atomic():
         # one at a time in a job, so that two links made at once can't close a circle between them
         list(Job.objects.select_for_update().filter(pk=truss.job_id))
@@ -180,13 +218,13 @@ def set_link(
 def _wall(job: Job, label: str, plate: str | None) -> WallLine:
     longest = WallLine._meta.get_field("label").max_length or 0
     if len(label) > longest or not label.isprintable():
-        raise Refused(f"A wall line's name is one line of up to {longest} characters.", "wall")
+        raise Refused("wall-name", "wall", longest=longest)
     plate = None if plate is None else plate.strip()
     if plate:
         try:
             lookup(plate)
         except LumberError as trouble:
-            raise Refused(f"Top plate: {trouble}.", "plate") from trouble
+            raise Refused("top-plate", "plate", why=because(trouble)) from trouble
     line, _ = WallLine.objects.get_or_create(job=job, label=label)
     if plate is not None and plate != line.plate:
         line.plate = plate
@@ -196,9 +234,9 @@ def _wall(job: Job, label: str, plate: str | None) -> WallLine:
 
 def _on_mark(user: Any, truss: Truss, joint: str, carrier: Truss, hung: Sequence[Mapping[str, Any]]) -> BearingLink:
     if carrier.job_id != truss.job_id or carrier.current is None:
-        raise Refused("A bearing can stand on a mark of its own job alone.", "carrier")
+        raise Refused("of-another-job", "carrier")
     if len(hung) > MOST_PLACES:
-        raise Refused(f"{len(hung)} places are more than the limit of {MOST_PLACES}.", "places")
+        raise Refused("too-many-places", "places", places=len(hung), most=MOST_PLACES)
     link = BearingLink.objects.create(
         truss=truss, joint=joint, carrier=carrier, hung=[dict(place) for place in hung], said_by=user
     )
@@ -208,5 +246,5 @@ def _on_mark(user: Any, truss: Truss, joint: str, carrier: Truss, hung: Sequence
         # all that stands there, this bearing too: whoever breaks off here has changed nothing
         chain.carried_by(reached.marks, reached.links, carrier.mark)
     except CarryingError as trouble:
-        raise Refused(str(trouble), "places" if hung else "carrier") from trouble
+        raise Refused("because", "places" if hung else "carrier", why=because(trouble)) from trouble
     return link

@@ -16,7 +16,7 @@ from trusses.bearings.forms import BearingForm
 from trusses.bearings.taking_up import take_up
 from trusses.models import Truss
 from trusses.permissions import may, require, truss_or_404
-from trusses.revisions import Refused
+from trusses.refusals import Refused
 
 
 @login_required

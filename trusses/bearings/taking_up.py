@@ -20,7 +20,8 @@ from trusses.bearings.standing import carried
 from trusses.job import surroundings
 from trusses.models import Revision, Stage, Truss
 from trusses.permissions import require
-from trusses.revisions import Refused, issue_revision, read_and_analyse
+from trusses.refusals import Refused, because
+from trusses.revisions import issue_revision, read_and_analyse
 
 VERB = "write what stands on a mark into its drawing"
 Document = dict[str, Any]
@@ -30,16 +31,16 @@ Written = tuple[Truss, Document, Document, TakenUp]
 def take_up(user: Any, truss: Truss) -> list[Revision]:
     """The next revisions of a mark and of those that carry it, with what stands on it today; all of them or none.
 
-    Raises PermissionDenied, Refused: where nothing lacks, where a copy is released, where a check fails.
+    Raises NotAllowed, Refused: where nothing lacks, where a copy is released, where a check fails.
     """
     require(user, VERB, truss.job)
     behind = carried(truss).behind
     if not behind:
-        raise Refused(f"The drawing of {truss.mark} has all that stands on it.")
+        raise Refused("nothing-behind", mark=truss.mark)
     try:
         return _issue(user, _written(truss, behind))
     except (CarryingError, LoadError) as trouble:
-        raise Refused(str(trouble)) from trouble
+        raise Refused("because", why=because(trouble)) from trouble
 
 
 def _written(truss: Truss, behind: tuple[str, ...]) -> list[Written]:
@@ -55,7 +56,8 @@ def _written(truss: Truss, behind: tuple[str, ...]) -> list[Written]:
     found = [(truss, document, analysis, taken)]
     for step in reached.follow({truss.mark: (document, analysis)}):
         if step.document is None or step.analysis is None:
-            raise Refused(f"{step.carrier}, which carries {' and '.join(step.because)}: {step.trouble}")
+            told = {"carrier": step.carrier, "because": list(step.because), "trouble": step.trouble}
+            raise Refused("carrier-not-worked-out", **told)
         found.append((reached.trusses[step.carrier], step.document, step.analysis, step.taken))
     return found
 
@@ -71,12 +73,10 @@ def _issue(user: Any, written: list[Written]) -> list[Revision]:
         for truss, document, analysis, taken in written:
             begun = truss.copies.select_for_update().exclude(stage=Stage.DESIGNING).order_by("number").first()
             if begun:
-                raise Refused(
-                    f"Copy {begun.number} of {truss.mark} is {begun.stage} already: what stands on it changes by a"
-                    " request from now on, decided by a designer."
-                )
+                raise Refused("taken-up-by-a-request", copy=begun.number, mark=truss.mark, stage=begun.stage)
             try:
                 issued.append(issue_revision(truss, truss.current, document, analysis, user, taken_up=taken))
             except Refused as trouble:
-                raise Refused(f"{truss.mark} with what stands on it: {trouble.says}") from trouble
+                why = because(trouble, placed=False)
+                raise Refused("with-what-stands-on-it", mark=truss.mark, why=why) from trouble
     return issued

@@ -9,8 +9,8 @@ from typing import Any
 from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read_stored
-from trusses.models import BearingLink, Job, Revision, Truss
-from trusses.once import once
+from trusses.models import Job, Revision, Truss
+from trusses.once import once_each
 
 
 def of_job(job: Job) -> Surroundings:
@@ -20,16 +20,18 @@ def of_job(job: Job) -> Surroundings:
 
 def of_marks(trusses: Collection[Truss]) -> dict[int, Surroundings]:
     """{truss: what is said of it today}: its job's sheathing, and the plates of the wall lines that it stands on."""
-    return once(("surroundings", frozenset(truss.pk for truss in trusses)), lambda: _of_marks(trusses))
+    return once_each("surroundings", [truss.pk for truss in trusses], _of_marks)
 
 
-def _of_marks(trusses: Collection[Truss]) -> dict[int, Surroundings]:
-    rows = BearingLink.objects.filter(truss__in=trusses, wall__isnull=False).exclude(wall__plate="")
+def _of_marks(trusses: Collection[int]) -> dict[int, Surroundings]:
+    rows = Truss.objects.filter(pk__in=trusses).order_by("pk", "stands_on")
+    km: dict[int, int | None] = {}
     plates: dict[int, dict[str, str]] = {}
-    for truss, joint, plate in rows.values_list("truss", "joint", "wall__plate"):
-        plates.setdefault(truss, {})[joint] = plate
-    km = dict(Job.objects.filter(pk__in={truss.job_id for truss in trusses}).values_list("pk", "sheathing_km"))
-    return {truss.pk: Surroundings(km[truss.job_id], MappingProxyType(plates.get(truss.pk, {}))) for truss in trusses}
+    told = "pk", "job__sheathing_km", "stands_on__joint", "stands_on__wall__plate"
+    for truss, km[truss], joint, plate in rows.values_list(*told):
+        if plate:
+            plates.setdefault(truss, {})[joint] = plate
+    return {truss: Surroundings(km[truss], MappingProxyType(plates.get(truss, {}))) for truss in km}
 
 
 def of_mark(truss: Truss) -> Surroundings:

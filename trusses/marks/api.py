@@ -27,7 +27,8 @@ from trusses.marks.serializers import (
 from trusses.models import Job, MarkEvent, NewMark, Truss
 from trusses.permissions import job_or_404, one_or_404, require, revision_or_404, truss_or_404
 from trusses.production import move, stage_counts
-from trusses.revisions import Refused, propose_mark
+from trusses.refusals import Refused
+from trusses.revisions import propose_mark
 from trusses.serializers import refusal
 
 

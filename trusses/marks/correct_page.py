@@ -14,7 +14,7 @@ from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.marks.correcting import LONGEST_REASON, VERB, correct, stops_correcting, withdraw
 from trusses.models import Truss
 from trusses.permissions import require, revision_or_404, truss_or_404
-from trusses.revisions import Refused
+from trusses.refusals import Refused
 
 
 class CorrectionForm(forms.Form):

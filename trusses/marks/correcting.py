@@ -13,7 +13,8 @@ from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import require
-from trusses.revisions import Refused, Superseded, issue_revision, read_and_analyse
+from trusses.refusals import Refused, Superseded
+from trusses.revisions import issue_revision, read_and_analyse
 
 VERB = "correct or withdraw a first design"
 LONGEST_REASON = 2000
@@ -33,13 +34,13 @@ def correct(
 ) -> Revision:
     """The next revision of a mark whose design is still its first, with the reason in the record; a withdrawn mark is
     back in the set with it. `seen` is the revision that the designer corrects. `accepts` names failed checks of
-    serviceability that the reason accepts. Raises PermissionDenied, Refused; Superseded where another was faster."""
+    serviceability that the reason accepts. Raises NotAllowed, Refused; Superseded where another was faster."""
     require(user, VERB, truss.job)
     reason = _reason(reason)
     expected = seen or truss.current
     held, analysis = read_and_analyse(document, surroundings.of_mark(truss))
     if held == expected.document:
-        raise Refused(f"This is {truss.mark} as it is in revision {expected.number}; nothing is corrected.", "document")
+        raise Refused("nothing-corrected", "document", mark=truss.mark, number=expected.number)
     accepted = [{"rule": rule, "reason": reason} for rule in dict.fromkeys(accepts)]
     with transaction.atomic():
         now = _still_first(truss)
@@ -59,20 +60,20 @@ def correct(
 
 def withdraw(user: Any, truss: Truss, reason: str, seen: Revision | None = None) -> Truss:
     """Takes a mark out of the set while its design is still its first: nothing of it is released or cut any more, and
-    it stands on nothing. Raises PermissionDenied, Refused; a second time is refused."""
+    it stands on nothing. Raises NotAllowed, Refused; a second time is refused."""
     require(user, VERB, truss.job)
     reason = _reason(reason)
     expected = seen or truss.current
     with transaction.atomic():
         _still_first(truss)
         if standing := sorted({link.truss.mark for link in truss.carried.select_related("truss")}):
-            raise Refused(f"{', '.join(standing)} stand on {truss.mark}: say first what else they stand on.")
+            raise Refused("carries-others", standing=standing, mark=truss.mark)
         rows = Truss.objects.filter(pk=truss.pk, current=expected, withdrawn_at=None)
         if not rows.update(withdrawn_at=timezone.now()):
             now = Truss.objects.select_related("current").get(pk=truss.pk)
             if now.withdrawn_at is not None:
-                raise Refused(f"{truss.mark} is withdrawn already.")
-            raise Superseded(f"{truss.mark} has revision {now.current.number} now; look at it first.")
+                raise Refused("withdrawn-already", mark=truss.mark)
+            raise Superseded("corrected-meanwhile", mark=truss.mark, number=now.current.number)
         MarkEvent.objects.create(
             truss=truss,
             by=user,
@@ -83,37 +84,34 @@ def withdraw(user: Any, truss: Truss, reason: str, seen: Revision | None = None)
     return truss
 
 
-def stops_correcting(truss: Truss) -> str:
-    """Why a mark's design can't be corrected or withdrawn without a decision; empty where it can."""
+def stops_correcting(truss: Truss) -> Refused | None:
+    """Why a mark's design can't be corrected or withdrawn without a decision; None where it can."""
     if truss.revisions.filter(issue__isnull=False).exists():
-        return f"A decision has revised {truss.mark}: start a revision, which is compared and decided."
+        return Refused("revised-by-a-decision", mark=truss.mark)
     released = Copy.objects.exclude(stage=Stage.DESIGNING)
     own = released.filter(truss=truss).order_by("number").first()
     if own:
-        return f"Copy {own.number} of {truss.mark} is {own.stage}: start a revision, which is compared and decided."
+        return Refused("copy-begun", copy=own.number, mark=truss.mark, stage=own.stage)
     above = [carrier.pk for carrier in links.chain_of([truss]).trusses.values() if carrier.pk != truss.pk]
     reached = set(truss.stands_on.filter(carrier__isnull=False).values_list("carrier", flat=True))
     carrier = released.filter(truss__in=reached & set(above)).select_related("truss").order_by("pk").first()
     if carrier:
-        return (
-            f"{carrier.truss.mark} carries {truss.mark} and is {carrier.stage} with what that puts on it: start a"
-            " revision, which follows the load."
-        )
-    return ""
+        return Refused("carrier-begun", carrier=carrier.truss.mark, mark=truss.mark, stage=carrier.stage)
+    return None
 
 
 def _still_first(truss: Truss) -> Truss:
     """The mark's row, locked; from here on no copy moves and no other revision comes between."""
     now = Truss.objects.select_for_update().get(pk=truss.pk)
     if why := stops_correcting(now):
-        raise Refused(why)
+        raise why
     return now
 
 
 def _reason(reason: str) -> str:
     told = reason.replace("\x00", "").strip()
     if not told:
-        raise Refused("Say why; the record keeps it.", "reason")
+        raise Refused("no-reason", "reason")
     if len(told) > LONGEST_REASON:
-        raise Refused(f"The reason has {len(told):,} characters; it can have {LONGEST_REASON:,}.", "reason")
+        raise Refused("reason-too-long", "reason", length=len(told), most=LONGEST_REASON)
     return told

@@ -81,7 +81,7 @@ class ShapeForm(QuantityForm):
                 read = shape_fields.read_values([field], {field.name: data.get(field.name)}, self.kind.label)
             except ShapeError as trouble:
                 unclear = isinstance(trouble.__cause__, UnclearError)
-                says = refused_length(trouble.__cause__, field.label) if unclear else str(trouble)  # type: ignore[arg-type]
+                says = refused_length(trouble.__cause__, field.label) if unclear else trouble.says  # type: ignore[arg-type]
                 self.add_error(field.name, says)
                 continue
             if field.sort == "length" and data.get(field.name):
@@ -94,8 +94,8 @@ class ShapeForm(QuantityForm):
         try:
             return build(self.kind.key, **given)
         except ShapeError as trouble:
-            named = trouble.field if trouble.field in self.fields else None
-            self.add_error(named, str(trouble))
+            named = trouble.place if trouble.place in self.fields else None
+            self.add_error(named, trouble.says)
             return None
 
 

@@ -17,7 +17,8 @@ from trusses.job import surroundings
 from trusses.marks.forms import LONGEST, ShapeForm, UploadForm, kind_of
 from trusses.models import Job, NewMark, Truss
 from trusses.permissions import job_or_404, require
-from trusses.revisions import MarkTaken, Refused, propose_mark, read_and_analyse, takes_long
+from trusses.refusals import MarkTaken, Refused
+from trusses.revisions import propose_mark, read_and_analyse, takes_long
 
 
 def _designers_job(request: HttpRequest, pk: int) -> Job:

@@ -12,14 +12,14 @@ from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses import kept_drawings
+from trusses import kept_drawings, words
 from trusses.bearings import links, standing
 from trusses.designs import design_of
 from trusses.models import Copy, Revision, Role, Stage, Truss
 from trusses.permissions import designers, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.plan.where import where
 from trusses.production import FOUND_FIELDS, furthest_behind, move, never
-from trusses.revisions import Refused
+from trusses.refusals import NotAllowed, Refused
 from trusses.sheets import record, sheet
 
 _BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
@@ -45,7 +45,7 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         # what else may stand in the way, the page behind the link says
         "may_correct": role == Role.DESIGNER and all(copy.stage == Stage.DESIGNING for copy in copies),
         "may_ask": may(request.user, "ask for a change", truss.job),
-        "closed": truss.past_change,
+        "closed": words.closed(truss.past_change),
         "asks": designers(truss.job),
         "revisions": revisions.order_by("-number"),
         "copies": copies,
@@ -111,6 +111,8 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         ids = map(int, request.POST.getlist("copy")) if chosen is None else chosen.values_list("pk", flat=True)
         seen = revision_or_404(request.user, pk=request.POST["seen"], truss=mark) if request.POST.get("seen") else None
         moved = move(request.user, mark, ids, to, found=found, seen=seen)
+    except NotAllowed:
+        raise
     except ValueError as trouble:
         says = trouble.says if isinstance(trouble, Refused) else "Choose copies from the list."
         return _mark_page(request, mark, trouble=says, typed={"to": to, "found": found})

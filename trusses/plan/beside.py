@@ -32,9 +32,9 @@ def stood_with(truss: Truss) -> list[list[Stood]]:
 
 
 def _stood_with(truss: Truss) -> list[list[Stood]]:
-    own = list(dict.fromkeys(truss.placements.values_list("level", "direction")))
     rows = Placement.objects.filter(truss__job=truss.job_id, truss__current__isnull=False)
-    rows = rows.filter(level__in={level for level, _ in own}).select_related("truss").order_by("pk")
+    rows = rows.filter(level__in=truss.placements.values("level")).select_related("truss").order_by("pk")
+    own = list(dict.fromkeys((row.level, row.direction) for row in rows if row.truss_id == truss.pk))
     there = [row for row in rows if (row.level, row.direction) in own]
     copies: dict[int, list[Copy]] = {}
     for copy in Copy.objects.filter(placement__in=there).order_by("number"):

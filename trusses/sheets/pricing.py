@@ -40,7 +40,7 @@ class Price:
 
 
 def rates_of(job: Job) -> JobRates | None:
-    return JobRates.objects.filter(job=job).first()
+    return getattr(job, "rates", None)
 
 
 def price(rates: JobRates | None, before: dict[str, Any], after: dict[str, Any]) -> Price:

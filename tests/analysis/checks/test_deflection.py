@@ -202,9 +202,11 @@ def test_stacks_sink_as_each_truss_s_own_integrals_say(seed):
     trusses.append(read(taller))
     ((_, solution),) = stacks(trusses)
     members = np.arange(len(trusses[0].members))
-    starts, lengths, down = sinking(solution, members)
+    along = solution.along(members)
+    starts, lengths, _ = along
+    down = sinking(solution, members, along)
     # some of them sink as they do among all, whatever stands on the others
-    *_, some = sinking(solution, members[1::2])
+    some = sinking(solution, members[1::2], solution.along(members[1::2]))
     assert value_of(some, 0.0)[:, 0] == pytest.approx(value_of(down[:, :, :, 1::2], 0.0)[:, 0], rel=1e-9, abs=1e-12)
     for t in range(len(trusses)):
         response = solution.response(t)
@@ -219,8 +221,8 @@ def test_stacks_sink_as_each_truss_s_own_integrals_say(seed):
 
 def test_what_is_left_of_large_forces_that_cancel_is_no_force():
     """1e-8 of the largest, pushed or pulled, of each truss by itself, and at least a millionth of a pound."""
-    groups = [np.array([[[[2.0, 300.0, 0.0]]]]), np.array([[[[-500.0, 40.0, 0.0]]]])]
-    assert noise(groups) == pytest.approx([5e-6, 3e-6, 1e-6])
+    groups = [np.array([[[[[2.0, 300.0, 0.0]]]]]), np.array([[[[[-500.0, 40.0, 0.0]]]], [[[[1.0, -400.0, 9.0]]]]])]
+    assert noise(groups) == pytest.approx(np.array([[5e-6, 3e-6, 1e-6], [1e-6, 4e-6, 1e-6]]))
 
 
 def test_a_column_spans_nothing():

@@ -191,7 +191,7 @@ def test_the_greatest_of_a_segment_is_no_less_than_anywhere_in_it(seed):
         counts = of.sign * at > 0
         dense = np.where(counts, of.ratio(at, bent), 0.0)
         known = np.maximum(dense[0], dense[-1])
-        place, ratio = greatest(s, of, known, past_one=True)
+        place, ratio = greatest(s, of, known)
         most = dense.max(axis=0)
         there = most > known * (1 + 1e-9)
         assert (ratio[there] >= most[there] * (1 - 1e-9)).all()

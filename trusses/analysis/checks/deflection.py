@@ -5,18 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import PASSES, Check, terms
-from trusses.analysis.checks.combined import sinking, value_of
+from trusses.analysis.checks.combined import chords, sinking, value_of
 from trusses.analysis.checks.peaks import stationary
 from trusses.analysis.format.model import TOUCH, Truss
 from trusses.analysis.frame.geometry import Geometry
 from trusses.analysis.frame.member_loads import superposed
-from trusses.analysis.frame.solution import Solution
+from trusses.analysis.frame.solution import Along, Solution
 from trusses.analysis.loads.combinations import Combination
 
 Array = npt.NDArray[np.float64]
@@ -53,6 +54,7 @@ _LOOK = np.concatenate(
         [[math.comb(i, j) / math.comb(4, j) for j in range(5)] for i in (1, 2, 3)],
     ]
 )
+_POWERS = np.arange(5)[:, None, None]
 #: A span shorter than this is none, inches.
 _NO_LENGTH = 1e-6
 #: Ratios that differ by a smaller share than this are one.
@@ -95,7 +97,7 @@ class Deflections:
         """Each rule, its limit, and the sums of cases that it is about, the later of them where they are more."""
         one = self.trusses[0]
         live, total = FLOOR_LIMITS if one.use == "floor" else ROOF_LIMITS[one.ceiling]
-        if any(not _is_dead(case) for combination in self.combinations for case in combination.factors):
+        if (self.down != self.dead).any():
             yield LIVE, live, [self.down - self.dead]
         yield TOTAL, total, [self.down + (self._kcr - 1) * self.dead, self.down]
 
@@ -112,6 +114,8 @@ class Deflections:
         r, _, q, t = rows.shape
         look = superposed(factors, (_LOOK @ rows.reshape(r, 5, q * t)).reshape(r, len(_LOOK), q, t))
         np.abs(look, out=look)
+        if not ((np.maximum.reduce(look, axis=(0, 1), initial=0.0) * per_inch).max(axis=0) > known).any():
+            return known
         at_places = look[:, : len(_PLACES)].max(axis=(0, 1), initial=0.0) * per_inch
         seen: Array = np.maximum(known, at_places.max(axis=0))
         between = look[:, len(_PLACES) :].max(axis=1, initial=0.0) * per_inch
@@ -210,20 +214,35 @@ def _extremes(quartics: Array) -> Array:
 
 
 def deflection_checks(
-    trusses: Sequence[Truss], combinations: Sequence[Combination], solution: Solution, factors: Array
+    trusses: Sequence[Truss],
+    combinations: Sequence[Combination],
+    solution: Solution,
+    factors: Array,
+    members: npt.NDArray[np.int64],
+    along: Along,
 ) -> Deflections | None:
     """Live and total deflection of trusses of one shape and use, measured from the line between neighboring bearings;
-    `factors` (r, cases) make the combinations of the solution's cases. None where the trusses have no chords or nothing
-    holds them up."""
-    chords = np.array([i for i, member in enumerate(trusses[0].members) if member.is_chord], dtype=int)
-    if not len(chords) or not solution.shape.held[:, 1].any():
+    `factors` (r, cases) make the combinations of the solution's cases, which have the forces `along` some members, all
+    chords among them. None where the trusses have no chords or nothing holds them up."""
+    is_chord, place = chords(solution.shape), solution.place
+    every = np.flatnonzero(is_chord)
+    if not len(every) or not solution.shape.held[:, 1].any():
         return None
-    starts, lengths, quartics = sinking(solution, chords)
-    edges, spans, overhang = _spans(trusses, solution, chords)
-    stretches, k = _stretches(solution.place, chords, starts, lengths, edges, spans, overhang)
-    rows = _on_stretches(quartics, k, np.searchsorted(chords, stretches.members), starts, stretches)
-    dead = _dead_part(combinations) @ factors
-    return Deflections(trusses, combinations, stretches, solution.place, rows, factors, dead)
+    along = along.those(np.flatnonzero(is_chord[members]))
+    quartics = sinking(solution, every, along)
+    span = _one_span(trusses, solution, every) if len(along.start) == 1 else None
+    if span is not None:
+        # each chord, which no load is on in part, is one stretch
+        length = along.length[0]
+        one_span = np.broadcast_to(span, length.shape)
+        stretches = _Stretches(every, np.zeros_like(length), length, one_span, np.zeros(len(every), dtype=bool))
+        rows = quartics[:, :, 0] * length**_POWERS
+    else:
+        edges, spans, overhang = _spans(trusses, solution, every)
+        stretches, k = _stretches(place, every, along.start, along.length, edges, spans, overhang)
+        rows = _on_stretches(quartics, k, np.searchsorted(every, stretches.members), along.start, stretches)
+    dead = _dead_part(tuple(combinations)) @ factors
+    return Deflections(trusses, combinations, stretches, place, rows, factors, dead)
 
 
 def _inverse(lengths: Array) -> Array:
@@ -231,8 +250,26 @@ def _inverse(lengths: Array) -> Array:
     return np.where(lengths > 0, 1 / np.where(lengths > 0, lengths, 1.0), 0.0)
 
 
+def _one_span(trusses: Sequence[Truss], solution: Solution, members: npt.NDArray[np.int64]) -> Array | None:
+    """The span of trusses on two bearings with nothing beyond them, (t,) inches; None for any others. See `_spans`."""
+    up, place = np.flatnonzero(solution.shape.held[:, 1]), solution.place
+    if len(up) != 2:
+        return None
+    at, half = place.xy[0].take(solution.shape.bearings[up], axis=0), _half_widths(trusses, up)
+    first, second = (x.take(members, axis=0) for x in (place.first, place.second))
+    left, right = (at - half, at + half) if at[0, 0] < at[1, 0] else ((at - half)[::-1], (at + half)[::-1])
+    within = (left[0] <= np.minimum(first, second)) & (np.maximum(first, second) <= right[1])
+    span = np.abs(at[1] - at[0])
+    return span if within.all() and (span > _NO_LENGTH).all() else None
+
+
+def _half_widths(trusses: Sequence[Truss], bearings: npt.NDArray[np.int64]) -> Array:
+    """Of some bearings of each truss, (b, t) inches."""
+    return np.array([[bearing.width_in / 2 for bearing in truss.bearings] for truss in trusses]).T[bearings]
+
+
 def _spans(
-    trusses: Sequence[Truss], solution: Solution, chords: npt.NDArray[np.int64]
+    trusses: Sequence[Truss], solution: Solution, members: npt.NDArray[np.int64]
 ) -> tuple[Array, Array, npt.NDArray[np.bool_]]:
     """The parts of a truss's x with one limit each, g of them from left to right: their edges (g + 1, t), the length
     that the limit is a share of, (g, t) inches, and whether they are overhangs (g,).
@@ -240,15 +277,14 @@ def _spans(
     An overhang's limit is a share of twice its length (IRC Table R301.7). What is no more than the half width of an
     outer bearing beyond it is in the span beside it.
     """
-    up, place = solution.shape.held[:, 1], solution.place
-    at = place.xy[0][solution.shape.bearings[up]]
-    half = np.array([[bearing.width_in / 2 for bearing in truss.bearings] for truss in trusses]).T[up]
+    up, place = np.flatnonzero(solution.shape.held[:, 1]), solution.place
+    at, half = place.xy[0][solution.shape.bearings[up]], _half_widths(trusses, up)
     order = at.argsort(axis=0, kind="stable")
     at, half = np.take_along_axis(at, order, axis=0), np.take_along_axis(half, order, axis=0)
     if len(at) == 1:
         # nothing spans: what isn't over the bearing's joint itself hangs over
         at, half = np.repeat(at, 2, axis=0), np.zeros((2, at.shape[1]))
-    ends = np.stack([place.first[chords], place.second[chords]])
+    ends = np.stack([place.first[members], place.second[members]])
     lowest, highest = ends.min(axis=(0, 1)), ends.max(axis=(0, 1))
     everywhere = np.full(at.shape[1], np.inf)
     edges = np.stack([-everywhere, at[0] - half[0], *at[1:-1], at[-1] + half[-1], everywhere])
@@ -261,7 +297,7 @@ def _spans(
 
 def _stretches(
     place: Geometry,
-    chords: npt.NDArray[np.int64],
+    members: npt.NDArray[np.int64],
     starts: Array,
     lengths: Array,
     edges: Array,
@@ -270,8 +306,8 @@ def _stretches(
 ) -> tuple[_Stretches, npt.NDArray[np.int64]]:
     """The segments of the chords cut where the limit changes, those that any truss of the stack has, and the number of
     the segment of each (q,)."""
-    first, run = place.first[chords], place.along[0][chords]
-    upright = np.abs(run) * place.length[chords] <= _NO_LENGTH
+    first, run = place.first[members], place.along[0][members]
+    upright = np.abs(run) * place.length[members] <= _NO_LENGTH
     # the edges in inches along each member; an upright one stands in one part whole
     with np.errstate(divide="ignore", invalid="ignore"):
         cuts = (edges[:, None] - first) / run
@@ -284,12 +320,12 @@ def _stretches(
     # (g, k, c, t)
     low = np.clip(begin[:, None], starts, starts + lengths)
     high = np.clip(end[:, None], starts, starts + lengths)
-    there = high - low > TOUCH * place.length[chords]
+    there = high - low > TOUCH * place.length[members]
     which = np.argwhere(there.any(axis=3).transpose(2, 1, 0))
     c, k, g = which.T
     low, high = low[g, k, c], high[g, k, c]
     length = np.where(there[g, k, c], spans[g], 0.0)
-    return _Stretches(chords[c], low, high, length, overhang[g]), k
+    return _Stretches(members[c], low, high, length, overhang[g]), k
 
 
 def _on_stretches(
@@ -310,15 +346,12 @@ def _on_stretches(
     )
 
 
-def _is_dead(case: str) -> bool:
-    return case.split("/")[0] == "dead"
-
-
-def _dead_part(combinations: Sequence[Combination]) -> Array:
+@lru_cache(maxsize=256)
+def _dead_part(combinations: tuple[Combination, ...]) -> Array:
     """(r, r): what share of which combination of dead load alone is in each combination."""
     part = np.zeros((len(combinations), len(combinations)))
     for row, combination in enumerate(combinations):
-        dead = {case: factor for case, factor in combination.factors.items() if _is_dead(case)}
+        dead = {case: factor for case, factor in combination.factors.items() if case.split("/")[0] == "dead"}
         if not dead:
             continue
         alone = next(i for i, other in enumerate(combinations) if dead.keys() == other.factors.keys())

@@ -6,10 +6,9 @@ Every factor that doesn't change with the combination is in here; load duration,
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -29,8 +28,7 @@ REPETITIVE_SPACING = 24.0
 _FASTENED = re.compile(r"\s*(nailed|bolted)\b", re.IGNORECASE)
 
 
-@dataclass(frozen=True)
-class Pieces:
+class Pieces(NamedTuple):
     """Members, one an entry, (m, t) each, or (m, 1) where it is the same of all trusses: every array broadcasts over
     combinations and places; inches and psi.
 
@@ -62,19 +60,24 @@ class Pieces:
     lu_upper: Array
     lu_lower: Array
     ct: Array | None = None
+    #: All of them but CT once more, those that lumber gives and the unbraced lengths, to take some members of at once.
+    stacked: tuple[Array, Array] = (np.empty(0), np.empty(0))
 
-    def of(self, members: npt.NDArray[np.int64]) -> Pieces:
+    @classmethod
+    def of(cls, lumber: Array, held: Array, ct: Array | None) -> Pieces:
+        """The quantities that lumber gives and the unbraced lengths, in their order here, (…, m, t) or (…, n)."""
+        return cls._make((*lumber, *held, ct, (lumber, held)))
+
+    def those(self, members: npt.NDArray[np.int64]) -> Pieces:
         """Those of some members."""
-        return self._each(lambda values: values.take(members, axis=0))
+        lumber, held = (values.take(members, axis=1) for values in self.stacked)
+        return Pieces.of(lumber, held, None if self.ct is None else self.ct.take(members, axis=0))
 
     def at(self, members: npt.NDArray[np.int64], trusses: npt.NDArray[np.int64]) -> Pieces:
         """Those of some members of some trusses, one of each an entry (n,)."""
         # what is the same of all trusses has one column
-        return self._each(lambda values: values[members, trusses if values.shape[1] > 1 else 0])
-
-    def _each(self, part: Callable[[Array], Array]) -> Pieces:
-        every = {one.name: getattr(self, one.name) for one in fields(self)}
-        return Pieces(**{name: part(values) for name, values in every.items() if values is not None})
+        lumber, held = (values[:, members, trusses if values.shape[-1] > 1 else 0] for values in self.stacked)
+        return Pieces.of(lumber, held, None if self.ct is None else self.ct[members, trusses])
 
 
 def is_repetitive(truss: Truss, member: Member) -> bool:
@@ -109,20 +112,17 @@ def stack_pieces(trusses: Sequence[Truss], shape: Topology, place: Geometry, km:
     """Those of trusses of one shape; `km` where their top chords are sheathed (NDS 4.4.2)."""
     rows, before = [], None
     for truss in trusses:
-        restraint = truss.lateral_restraint
-        near = truss.spacing_in <= REPETITIVE_SPACING, restraint.top_chord_in, restraint.bottom_chord_in
-        of = truss.plies, fastened(truss), truss.service, near, truss.members
+        near = truss.spacing_in <= REPETITIVE_SPACING
+        made = truss.plies, truss.ply_fastening, near, truss.service, truss.lateral_restraint, truss.members
         # most trusses of a stack are of the same pieces: to compare is quicker than to look up
-        if of != before:
-            before, cr = of, tuple(_cr(truss, role) for role in ROLES)
-            row = _of_members((*of[:3], cr, *[(member.role, member.lumber, member.flat) for member in truss.members]))
+        if made != before:
+            before, cr = made, tuple(_cr(truss, role) for role in ROLES)
+            row = _of_members(truss.plies, fastened(truss), truss.service, cr, truss.members)
         rows.append(row)
     alike = len(set(map(id, rows))) == 1
     values = rows[0][..., None] if alike else np.array(rows).transpose(1, 2, 0).copy()
-    held = lengths(trusses, shape, place)
-    all_of_them = (*values, held.in_plane, held.out_of_plane, held.upper, held.lower)
-    ct = None if km is None else _ct(trusses, held.in_plane, km)
-    return Pieces(**{one.name: array for one, array in zip(fields(Pieces), (*all_of_them, ct), strict=True)})
+    held = np.stack(lengths(trusses, shape, place))
+    return Pieces.of(values, held, None if km is None else _ct(trusses, held[0], km))
 
 
 def takes_ct(truss: Truss, member: Member) -> bool:
@@ -158,11 +158,12 @@ def _ct(trusses: Sequence[Truss], le_in_plane: Array, km: int) -> Array:
 
 
 @lru_cache(maxsize=1024)
-def _of_members(of: tuple[Any, ...]) -> Array:
+def _of_members(
+    plies: int, together: bool, service: Service, cr: tuple[float, ...], members: tuple[Member, ...]
+) -> Array:
     """The quantities of `Pieces` that lumber gives, (quantities, m), in their order there."""
-    plies, together, service, cr, *members = of
     factor = dict(zip(ROLES, cr, strict=True))
-    rows = [_values(lumber, flat, plies, together, service, factor[role]) for role, lumber, flat in members]
+    rows = [_values(one.lumber, one.flat, plies, together, service, factor[one.role]) for one in members]
     values = np.array(rows).T
     values.flags.writeable = False
     return values

@@ -5,8 +5,8 @@ All combinations, places, members and trusses of a stack at once: arrays are (r,
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import BUCKLES, PASSES, Check, terms
-from trusses.analysis.checks.combined import Forces, noise
+from trusses.analysis.checks.combined import Forces
 from trusses.analysis.checks.member_properties import Pieces, service_terms
 from trusses.analysis.checks.peaks import Pressed, Pulled, Segment, greatest
 from trusses.analysis.format.model import Truss
@@ -30,40 +30,41 @@ _ALIKE = 1e-9
 
 
 def member_checks(
-    trusses: Sequence[Truss], combinations: Sequence[Combination], pieces: Pieces, there: Sequence[Forces]
+    trusses: Sequence[Truss],
+    combinations: Sequence[Combination],
+    pieces: Pieces,
+    groups: Sequence[Forces],
+    least: Array,
 ) -> MemberChecks:
-    """Every rule on every member of trusses of one shape: the governing combination and place of each."""
-    least = _Least(*(noise([getattr(one, kind) for one in there]) for kind in ("axial", "shear", "moment")))
-    duration: Array = np.array([combination.load_duration for combination in combinations])[:, None, None, None]
-    groups = []
-    for one in there:
-        # 3.9 speaks of a member that is bent, not of a place: where its moment is zero, the axial terms still count
-        bent = np.abs(one.moment) > least.moment
-        bends = None if one.axial_only else np.logical_or.reduce(bent, axis=1, keepdims=True)
-        groups.append(_Members(_Values(duration, pieces.of(one.members), bends), one, least))
-    return MemberChecks(trusses, combinations, [_Governing(rule, one) for one in groups for rule in one.rules()])
+    """Every rule on every member of trusses of one shape: the governing combination and place of each; `least` is the
+    `noise` of the groups."""
+    cd: Array = np.array([combination.load_duration for combination in combinations])[:, None, None, None]
+    columns = _Columns.of(cd, pieces, None)
+    rules = []
+    for group in groups:
+        mine = pieces.those(group.members)
+        if group.axial_only:
+            members = _Members(mine, columns.those(group.members), group, least)
+        else:
+            moment = np.abs(group.forces[2])
+            # 3.9 speaks of a member that is bent, not of a place: where its moment is zero, the axial terms still count
+            bends = np.logical_or.reduce(moment > least[2], axis=1, keepdims=True)
+            held = columns.those(group.members) if pieces.ct is None else _Columns.of(cd, mine, bends)
+            members = _Members(mine, held, group, least, _Beams.of(cd, mine, bends), moment)
+        rules += [_Governing(rule, members) for rule in members.rules()]
+    return MemberChecks(trusses, combinations, rules)
 
 
-@dataclass(frozen=True)
-class _Least:
-    """The forces of each truss below which there is none, (t,): lb, lb, in-lb."""
-
-    axial: Array
-    shear: Array
-    moment: Array
-
-
-@dataclass(frozen=True)
-class _Rule:
+class _Rule(NamedTuple):
     """One clause on every member. `placed`: whether it governs somewhere along it; `by`: what to look for the most of,
-    the ratio unless it is the same everywhere. `sign` of an interaction is that of the axial force it is about: such a
-    rule may govern between the places, too."""
+    the ratio unless it is the same everywhere; `terms`: told beside the clause's. `sign` of an interaction is that of
+    the axial force it is about: such a rule may govern between the places, too."""
 
     name: str
     source: str
     clause: nds.Clause
     applies: npt.NDArray[np.bool_]
-    terms: Mapping[str, nds.Number] = field(default_factory=dict)
+    terms: Callable[[], Mapping[str, nds.Number]] = dict
     placed: bool = True
     by: Array | None = None
     sign: int = 0
@@ -91,12 +92,17 @@ class _Governing:
     def __init__(self, rule: _Rule, members: _Members) -> None:
         self.rule, self.among = rule, members
         self._most = np.where(rule.applies, rule.clause.ratio if rule.by is None else rule.by, -1.0)
-        self._largest = self._most.max(axis=(0, 1))
+        self._largest = np.maximum.reduce(self._most, axis=(0, 1))
 
     @property
     def touched(self) -> npt.NDArray[np.bool_]:
         """The members that the rule applies to."""
         return self._largest >= 0
+
+    @property
+    def most(self) -> Array:
+        """The largest ratio of each truss at the places, (t,); not over 0 where the rule applies to none of it."""
+        return np.maximum.reduce(self._largest if self.rule.by is None else self.ratio, axis=0)
 
     @property
     def ratio(self) -> Array:
@@ -125,7 +131,7 @@ class _Governing:
         demand, capacity, ratio = (
             self._there(values)[:, t].tolist() for values in (clause.demand, clause.capacity, self.ratio)
         )
-        told = {**self.rule.terms, **clause.factors}
+        told = {**self.rule.terms(), **clause.factors}
         shown = {name: self._there(values)[:, t].tolist() for name, values in told.items()}
         for i in sorted(which):
             terms_here = {name: values[i] for name, values in shown.items()}
@@ -147,7 +153,7 @@ class _Governing:
         def each(values: nds.Number) -> Array:
             return np.broadcast_to(np.asarray(values, dtype=float), ratio.shape)
 
-        told = {name: each(values) for name, values in {**rule.terms, **rule.clause.factors}.items()}
+        told = {name: each(values) for name, values in {**rule.terms(), **rule.clause.factors}.items()}
         demand, capacity = each(rule.clause.demand), each(rule.clause.capacity)
         more = (peaks.truss == t) & (ratio > np.maximum(self.known, over)[peaks.member, peaks.truss])
         for i in np.unique(peaks.member[more]).tolist():
@@ -200,14 +206,18 @@ class MemberChecks:
     rules: Sequence[_Governing]
 
     def worst(self, known: Array) -> Array:
-        """The largest ratio of each truss, or what is `known` where that is more, (t,)."""
-        worst: Array = np.max([known, *(rule.ratio.max(axis=0) for rule in self.rules)], axis=0)
+        """The largest ratio of each truss at the places, or what is `known` where that is more, (t,)."""
+        return np.maximum.reduce([known, *(rule.most for rule in self.rules)])
+
+    def between(self, worst: Array) -> Array:
+        """The largest ratio of each truss between the places, or the `worst` that is known where that is more, (t,);
+        it is no less than that at the places."""
         for rule in self.rules:
             peaks = rule.peaks(worst)
             if peaks is not None:
-                np.maximum.at(
-                    worst, peaks.truss, np.where(peaks.ratio > rule.known[peaks.member, peaks.truss], peaks.ratio, 0.0)
-                )
+                more = peaks.ratio > rule.known[peaks.member, peaks.truss]
+                worst = worst.copy()
+                np.maximum.at(worst, peaks.truss, np.where(more, peaks.ratio, 0.0))
         return worst
 
     def of(self, t: int, over: float = -1.0) -> list[Check]:
@@ -236,106 +246,121 @@ class MemberChecks:
         return [check for checks in found for check in checks]
 
 
-class _Values:
-    """What members can bear, whatever the forces: psi, (r, 1, m, t) or broadcasting to it, or (n,) of single pieces.
+class _Columns(NamedTuple):
+    """What members can bear in compression, whatever the forces: psi, (r, 1, m, t) or broadcasting to it, or (n,) of
+    single pieces. `cd` is the load duration factor, FcE is in the plane and out of it, (m, t) or (n,) each; CT is that
+    of members that are bent too and 1 for others, None where no sheathing was told of."""
 
-    `cd` is the load duration factor, and `bends` which of them are bent; None where none is.
-    """
+    cd: Array
+    f_ce: tuple[Array, Array]
+    fc_star: Array
+    cp: Array
+    ct: Array | None
 
-    def __init__(self, cd: Array, pieces: Pieces, bends: npt.NDArray[np.bool_] | None) -> None:
-        self.cd, self.pieces, self.bends = cd, pieces, bends
-
-    @cached_property
-    def f_ce(self) -> tuple[Array, Array]:
-        """FcE in the plane and out of it, psi (m, t)."""
-        p = self.pieces
+    @classmethod
+    def of(cls, cd: Array, p: Pieces, bends: npt.NDArray[np.bool_] | None) -> _Columns:
+        """`bends` says which of them are bent; None where none is."""
         in_plane = nds.critical_buckling(p.e_min, p.le_in_plane / p.depth)
-        return in_plane, nds.built_up_buckling(p.e_min, p.le_out_of_plane, p.ply, p.breadth)
-
-    @cached_property
-    def ct(self) -> Array | None:
-        """CT where a member is bent too, 1 elsewhere; None where no sheathing was told of."""
-        if self.pieces.ct is None or self.bends is None:
-            return None
-        return np.where(self.bends, self.pieces.ct, 1.0)
-
-    @cached_property
-    def fc_star(self) -> Array:
-        return self.pieces.fc * self.cd
-
-    @cached_property
-    def fb_star(self) -> Array:
-        """Fb with every factor but CL."""
-        return self.pieces.fb * self.cd
-
-    @cached_property
-    def cp(self) -> Array:
-        p = self.pieces
-        in_plane, out_of_plane = self.f_ce
+        out_of_plane = nds.built_up_buckling(p.e_min, p.le_out_of_plane, p.ply, p.breadth)
+        fc_star = p.fc * cd
+        ct = None if p.ct is None or bends is None else np.where(bends, p.ct, 1.0)
         # CT stiffens the column of CP alone: the FcE of 3.9.2 stays without it, which is the safe reading
-        f_ce = in_plane if self.ct is None else in_plane * self.ct
+        stiffened = in_plane if ct is None else in_plane * ct
         if np.any(p.breadth > p.ply):
-            across = nds.built_up_stability(self.fc_star, p.e_min, p.le_out_of_plane, p.ply, p.breadth)
-            return np.minimum(nds.column_stability(self.fc_star, f_ce), across)
-        # CP grows with FcE: the weaker axis has the smaller one
-        return nds.column_stability(self.fc_star, np.minimum(f_ce, out_of_plane))
+            across = nds.built_up_stability(fc_star, p.e_min, p.le_out_of_plane, p.ply, p.breadth)
+            cp = np.minimum(nds.column_stability(fc_star, stiffened), across)
+        else:
+            # CP grows with FcE: the weaker axis has the smaller one
+            cp = nds.column_stability(fc_star, np.minimum(stiffened, out_of_plane))
+        return cls(cd, (in_plane, out_of_plane), fc_star, cp, ct)
 
-    @cached_property
-    def edges(self) -> list[tuple[Array, Array, Array]]:
-        """RB, FbE and CL with the upper edge in compression, then with the lower one; RB is 0 where a section is no
-        deeper than broad (3.3.3.1)."""
-        p = self.pieces
+    def those(self, members: npt.NDArray[np.int64]) -> _Columns:
+        """Those of some members, without CT."""
+        in_plane, out_of_plane, fc_star, cp = (
+            values.take(members, axis=-2) for values in (*self.f_ce, self.fc_star, self.cp)
+        )
+        return _Columns(self.cd, (in_plane, out_of_plane), fc_star, cp, None)
+
+
+class _Beams(NamedTuple):
+    """What members can bear in bending, as `_Columns`. `fb_star` is Fb with every factor but CL; RB, FbE and CL come
+    first with the upper edge in compression, then with the lower one: RB and FbE (2, m, t) or (2, n), CL (2, r, 1, m,
+    t) or (2, n). RB is 0 where a section is no deeper than broad (3.3.3.1). `bends` says which of them are bent."""
+
+    bends: npt.NDArray[np.bool_]
+    fb_star: Array
+    r_b: Array
+    f_be: Array
+    cl: Array
+
+    @classmethod
+    def of(cls, cd: Array, p: Pieces, bends: npt.NDArray[np.bool_]) -> _Beams:
+        fb_star, l_u = p.fb * cd, np.stack([p.lu_upper, p.lu_lower])
+        r_b = nds.beam_slenderness(nds.effective_length(l_u, p.depth), p.depth, p.breadth)
+        r_b = np.where(p.depth <= p.breadth, 0.0, r_b)
+        f_be = nds.beam_buckling(p.e_min, r_b)
         # the Fb* of CL leaves out Cfu: it is 1 wherever CL isn't, since only flat lumber takes it
-        found = []
-        for l_u in (p.lu_upper, p.lu_lower):
-            r_b = nds.beam_slenderness(nds.effective_length(l_u, p.depth), p.depth, p.breadth)
-            r_b = np.where(p.depth <= p.breadth, 0.0, r_b)
-            f_be = nds.beam_buckling(p.e_min, r_b)
-            found.append((r_b, f_be, nds.beam_stability(self.fb_star, f_be)))
-        return found
+        edges = f_be[:, None, None] if fb_star.ndim > 2 else f_be
+        return cls(bends, fb_star, r_b, f_be, nds.beam_stability(fb_star, edges))
 
 
 class _Members:
     """Stresses and adjusted values of every member at every place under every combination.
 
     Of single places, each with its own piece and row, all of it is (n,), or (q, n) where q of them are asked for at
-    once.
+    once. `least` (3, t) are the axial force, shear and moment of each truss below which there is none, lb and in-lb;
+    `moment` is the size of the moments; it and `beams` are None of members that carry axial force alone.
     """
 
-    def __init__(self, values: _Values, forces: Forces, least: _Least) -> None:
-        self.values, self.pieces, self.cd = values, values.pieces, values.cd
-        self.forces, self.least = forces, least
-        self.pulled = forces.axial > least.axial
-        self.pressed = forces.axial < -least.axial
-        self.fc: Array = np.maximum(-forces.axial, 0) / self.pieces.area
-        self.ft: Array = np.maximum(forces.axial, 0) / self.pieces.area
-        if values.bends is None:
+    def __init__(
+        self,
+        pieces: Pieces,
+        columns: _Columns,
+        forces: Forces,
+        least: Array,
+        beams: _Beams | None = None,
+        moment: Array | None = None,
+    ) -> None:
+        self.pieces, self.columns, self.forces, self.least = pieces, columns, forces, least
+        axial = forces.forces[0]
+        self.pulled = axial > least[0]
+        self.pressed = axial < -least[0]
+        self.fc: Array = np.maximum(-axial, 0) / pieces.area
+        self.ft: Array = np.maximum(axial, 0) / pieces.area
+        if beams is None or moment is None:
             return
-        self.bends = values.bends
-        self.fb: Array = np.abs(forces.moment) / self.pieces.modulus
+        self.beams = beams
+        self.moment = moment
+        self.fb: Array = moment / pieces.modulus
 
     def rules(self) -> Iterator[_Rule]:
         """Every rule of a member, in the order in which they are told."""
         p = self.pieces
-        yield self._rule("tension", "3.8.1", self.tension, self.pulled, {"CF": p.cf_t})
-        yield self._rule("compression", "3.7.1", self.compression, self.pressed, {"CF": p.cf_c} | self._column)
-        if self.values.bends is not None:
-            bent, sheared = np.abs(self.forces.moment) > self.least.moment, np.abs(self.forces.shear)
-            yield self._rule("bending", "3.3.1", self.bending, bent, {"CF": p.cf_b} | self._beam)
+        yield self._rule("tension", "3.8.1", self.tension, self.pulled, lambda: {"CF": p.cf_t})
+        yield self._rule("compression", "3.7.1", self.compression, self.pressed, lambda: {"CF": p.cf_c} | self._column)
+        if not self.forces.axial_only:
+            sheared, bent = np.abs(self.forces.forces[1]), self.moment > self.least[2]
+            yield self._rule("bending", "3.3.1", self.bending, bent, lambda: {"CF": p.cf_b} | self._beam)
             yield self.interaction(1)
             yield self.interaction(-1)
-            shear = nds.shear(sheared, p.area, p.fv * self.cd)
-            yield self._rule("shear", "3.4.2", shear, sheared > self.least.shear, {})
+            shear = nds.shear(sheared, p.area, p.fv * self.columns.cd)
+            yield self._rule("shear", "3.4.2", shear, sheared > self.least[1], dict)
         yield self._slenderness
 
     def interaction(self, sign: int) -> _Rule:
         """That of bending with tension (`sign` 1) or compression (-1)."""
         if sign > 0:
-            clause, applies = self.bending_and_tension, self.pulled & self.bends
-            return self._rule("bending and tension", "3.9.1", clause, applies, self._beam, sign)
-        clause, applies = self.bending_and_compression, self.pressed & self.bends
-        shown = {"CP": self.values.cp} | self._column | self._beam
-        return self._rule("compression and bending", "3.9.2", clause, applies, shown, sign)
+            clause, applies = self.bending_and_tension, self.pulled & self.beams.bends
+            return self._rule("bending and tension", "3.9.1", clause, applies, lambda: self._beam, sign)
+        clause, applies = self.bending_and_compression, self.pressed & self.beams.bends
+        return self._rule(
+            "compression and bending",
+            "3.9.2",
+            clause,
+            applies,
+            lambda: {"CP": self.columns.cp} | self._column | self._beam,
+            sign,
+        )
 
     def peaks(self, sign: int, known: Array) -> _Peaks | None:
         """Where between the places the interaction with an axial force of that sign is more than is `known` (m, t),
@@ -344,61 +369,76 @@ class _Members:
         Only where axial force changes along a segment may it peak neither where the moment does nor at an end.
         """
         along = self.forces.segments
-        if along is None or not along.axial_load.any():
+        if along is None or not along.forces[:, 3].any():
             return None
-        bound = self._bound(sign, along)
-        row, k, member, truss = found = np.nonzero(bound > known)
+        row, k, member, truss = np.nonzero(self._may_exceed(sign, along, known))
         if not len(row):
             return None
-        segment = Segment(along.length[k, member, truss], *(values[found] for values in along[2:]))
+        segment = Segment(along.length[k, member, truss], *along.forces[row, :, k, member, truss].T)
+        p = self.pieces.at(member, truss)
+        columns, beams = self.columns, self.beams
 
-        def pick(values: nds.Number) -> Array:
-            of = np.asarray(values)
-            column = truss if of.shape[-1] > 1 else 0
-            return of[member, column] if of.ndim == 2 else of[row, 0, member, column]
+        def pick(numbers: nds.Number) -> Array:
+            array = np.asarray(numbers)
+            column = truss if array.shape[-1] > 1 else 0
+            return array[..., member, column] if array.ndim < 4 else array[..., row, 0, member, column]
 
-        star = pick(self.values.fb_star)
-        area, modulus = pick(self.pieces.area), pick(self.pieces.modulus)
-        fb_prime = np.stack([star * pick(cl) for _, _, cl in self.values.edges])
+        fb_prime = pick(beams.fb_star) * pick(beams.cl)
         if sign > 0:
-            of: Pulled | Pressed = Pulled(area, modulus, pick(self.tension.capacity), star, fb_prime)
+            clause: Pulled | Pressed = Pulled(
+                p.area, p.modulus, pick(self.tension.capacity), pick(beams.fb_star), fb_prime
+            )
         else:
-            in_plane, across = map(pick, self.values.f_ce)
-            f_be = np.stack([pick(f_be) for _, f_be, _ in self.values.edges])
-            of = Pressed(area, modulus, pick(self.compression.capacity), in_plane, across, fb_prime, f_be)
-        x, most = greatest(segment, of, known[member, truss], bool(bound[found].max() > 1))
+            in_plane, across = map(pick, columns.f_ce)
+            fc_prime = pick(self.compression.capacity)
+            clause = Pressed(p.area, p.modulus, fc_prime, in_plane, across, fb_prime, pick(beams.f_be))
+        x, most = greatest(segment, clause, known[member, truss])
         return _Peaks(row, k, member, truss, segment, x, most)
 
     def at(self, peaks: _Peaks) -> _Members:
         """Stresses and values at peaks."""
         row, member, truss = peaks.row, peaks.member, peaks.truss
-        values = _Values(self.cd[row, 0, 0, 0], self.pieces.at(member, truss), np.array(True))
-        least = _Least(self.least.axial[truss], self.least.shear[truss], self.least.moment[truss])
-        return _Members(values, Forces(member, False, peaks.x, *peaks.segment.at(peaks.x)), least)
+        pieces, cd, bends = self.pieces.at(member, truss), self.columns.cd[row, 0, 0, 0], np.array(True)
+        forces = np.stack(peaks.segment.at(peaks.x))
+        return _Members(
+            pieces,
+            _Columns.of(cd, pieces, bends),
+            Forces(member, forces),
+            self.least[:, truss],
+            _Beams.of(cd, pieces, bends),
+            np.abs(forces[2]),
+        )
 
     @cached_property
     def _most_bent(self) -> Array:
         """The largest ratio of bending in each segment, (r, k, m, t)."""
         ratio = np.asarray(self.bending.ratio)
-        return np.maximum.reduce(np.split(ratio, 3, axis=1)) if ratio.shape[1] > 3 else ratio.max(axis=1, keepdims=True)
+        r, places, *rest = ratio.shape
+        return np.maximum.reduce(ratio.reshape(r, 3, places // 3, *rest), axis=1)
 
-    def _bound(self, sign: int, along: Along) -> Array:
-        """What the interaction stays below in each segment, (r, k, m, t): its value where axial force and moment would
-        be greatest at one place; 0 where it peaks at the places."""
-        k, stress, bent = along.length.shape[0], self.ft if sign > 0 else self.fc, self._most_bent
-        axial = np.maximum(stress[:, :k], stress[:, k : 2 * k])
+    def _may_exceed(self, sign: int, along: Along, known: Array) -> npt.NDArray[np.bool_]:
+        """In which segments, (r, k, m, t), the interaction may be more than is `known` (m, t) elsewhere than at the
+        places: where it would be if axial force and moment were greatest at one place, and axial force changes."""
+        k, bent = along.length.shape[0], self._most_bent
+        ratio = np.asarray((self.tension if sign > 0 else self.compression).ratio)
+        axial = np.maximum(ratio[:, :k], ratio[:, k : 2 * k])
+        applies = self.pulled if sign > 0 else self.pressed
+        more = applies[:, :k] | applies[:, k : 2 * k]
+        more &= along.forces[:, 3] != 0
+        more &= self.beams.bends
         if sign > 0:
             # CL is at most 1: fb/Fb' is no less than fb/Fb*
-            bound = axial / self.tension.capacity + bent
-        else:
-            share = axial / self.compression.capacity
-            with np.errstate(divide="ignore", invalid="ignore"):
-                bound = share**2 + bent / np.maximum(1 - axial / self.values.f_ce[0], 0.0)
-            # FcE2 and FbE are no less than Fc' and Fb': so this is no less than eq. 3.9-4
-            condition = share + bent**2
-            bound = np.where(condition >= 1, np.fmax(bound, condition), bound)
-        counts = (along.axial_load != 0) & self.bends & (axial * self.pieces.area > self.least.axial)
-        return np.where(counts, bound, 0.0)
+            more &= axial + bent > known
+            return more
+        # under the forces divided by the ratio that is known where it is over 1; see `Pressed.greatest`
+        d, fc_prime = np.maximum(known, 1.0), self.compression.capacity
+        in_plane, across = (fc_prime / f_ce for f_ce in self.columns.f_ce)
+        share, bent_share, limit = axial / d, bent / d, np.minimum(known, 1.0)
+        exceeds = bent > (limit - share * share) * np.maximum(d - axial * in_plane, 0.0)
+        # eq. 3.9-4, where FbE is no less than Fb'; fc < FcE is met between the places where it is at their ends
+        exceeds |= share * across + bent_share * bent_share > limit
+        more &= exceeds
+        return more
 
     def _rule(
         self,
@@ -406,22 +446,22 @@ class _Members:
         section: str,
         clause: nds.Clause,
         applies: npt.NDArray[np.bool_],
-        shown: Mapping[str, nds.Number],
+        shown: Callable[[], Mapping[str, nds.Number]],
         sign: int = 0,
     ) -> _Rule:
-        return _Rule(name, f"NDS {section}", clause, applies, {"CD": self.cd} | dict(shown), sign=sign)
+        return _Rule(name, f"NDS {section}", clause, applies, lambda: {"CD": self.columns.cd, **shown()}, sign=sign)
 
-    @cached_property
+    @property
     def _column(self) -> dict[str, nds.Number]:
         shown: dict[str, nds.Number] = {
             "le in plane": self.pieces.le_in_plane,
             "le out of plane": self.pieces.le_out_of_plane,
-            "FcE in plane": self.values.f_ce[0],
-            "FcE out of plane": self.values.f_ce[1],
+            "FcE in plane": self.columns.f_ce[0],
+            "FcE out of plane": self.columns.f_ce[1],
         }
-        return shown if self.values.ct is None else shown | {"CT": self.values.ct}
+        return shown if self.columns.ct is None else shown | {"CT": self.columns.ct}
 
-    @cached_property
+    @property
     def _beam(self) -> dict[str, nds.Number]:
         p = self.pieces
         l_u = self._by_edge(p.lu_upper, p.lu_lower)
@@ -429,38 +469,38 @@ class _Members:
 
     @cached_property
     def _upper_edge_pressed(self) -> npt.NDArray[np.bool_]:
-        return self.forces.moment >= 0
+        return self.forces.forces[2] >= 0
 
     @cached_property
     def tension(self) -> nds.Clause:
-        return nds.tension(self.ft, self.pieces.ft * self.cd)
+        return nds.tension(self.ft, self.pieces.ft * self.columns.cd)
 
     @cached_property
     def compression(self) -> nds.Clause:
-        return nds.compression(self.fc, self.values.fc_star, self.values.cp)
+        return nds.compression(self.fc, self.columns.fc_star, self.columns.cp)
 
     def _by_edge(self, upper: Array, lower: Array) -> Array:
         """What holds where the upper edge is in compression or the lower one; one array where they agree."""
-        return upper if np.array_equal(upper, lower) else np.where(self._upper_edge_pressed, upper, lower)
+        return upper if self._edges_agree else np.where(self._upper_edge_pressed, upper, lower)
 
     @cached_property
-    def f_be(self) -> Array:
-        return self._by_edge(self.values.edges[0][1], self.values.edges[1][1])
+    def _edges_agree(self) -> bool:
+        return bool((self.pieces.lu_upper == self.pieces.lu_lower).all())
 
     @cached_property
     def bending(self) -> nds.Clause:
-        (upper, _, cl_upper), (lower, _, cl_lower) = self.values.edges
-        cl, r_b = self._by_edge(cl_upper, cl_lower), self._by_edge(upper, lower)
-        return nds.bending(self.fb, self.values.fb_star, cl, r_b)
+        beams = self.beams
+        return nds.bending(self.fb, beams.fb_star, self._by_edge(*beams.cl), self._by_edge(*beams.r_b))
 
     @property
     def bending_and_tension(self) -> nds.Clause:
-        fb_all_but_cl = self.values.fb_star
-        return nds.bending_and_tension(self.ft, self.tension.capacity, self.fb, fb_all_but_cl, self.bending.capacity)
+        return nds.bending_and_tension(
+            self.ft, self.tension.capacity, self.fb, self.beams.fb_star, self.bending.capacity
+        )
 
     @property
     def bending_and_compression(self) -> nds.Clause:
-        in_plane, out_of_plane = self.values.f_ce
+        in_plane, out_of_plane = self.columns.f_ce
         return nds.bending_and_compression(
             self.fc,
             self.compression.capacity,
@@ -468,7 +508,7 @@ class _Members:
             self.bending.capacity,
             in_plane,
             f_ce2=out_of_plane,
-            f_be=self.f_be,
+            f_be=self._by_edge(*self.beams.f_be),
         )
 
     @property
@@ -477,4 +517,4 @@ class _Members:
         clause = nds.slenderness(p.le_in_plane / p.depth, p.le_out_of_plane / p.breadth)
         lengths = {"le in plane": p.le_in_plane, "le out of plane": p.le_out_of_plane}
         # the same under every combination: told with the one that presses hardest
-        return _Rule("slenderness", "NDS 3.7.1.4", clause, self.pressed, lengths, placed=False, by=self.fc)
+        return _Rule("slenderness", "NDS 3.7.1.4", clause, self.pressed, lambda: lengths, placed=False, by=self.fc)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -37,15 +37,15 @@ REPETITIVE = 1.15
 #: A ratio that fails however little it is over: a condition that reads "less than 1" isn't met by 1.
 _JUST_OVER = 1 + 2e-9
 #: Newton's steps until they are this share of what they change, and the most of them. Each doubles the distance from a
-#: pole at least, and near the root the digits that are right: sixty cross all the digits of a float.
-_CLOSE, _STEPS = 1e-13, 60
+#: pole at least, and near the root the digits that are right: sixty cross all the digits of a float, and what is left
+#: after a step is of the size of its square.
+_CLOSE, _STEPS = 1e-8, 60
 #: 3.5.2: creep of seasoned lumber in dry service, and of unseasoned or wet lumber.
 KCR_DRY = 1.5
 KCR_GREEN = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class Clause:
+class Clause(NamedTuple):
     """What a clause gives, elementwise: demand and capacity in the clause's unit, their ratio, what went into them."""
 
     demand: Number
@@ -269,28 +269,31 @@ def bending_and_compression(
     """
     fc, fb1, fb2 = np.asarray(fc, dtype=float), np.asarray(fb1, dtype=float), np.asarray(fb2, dtype=float)
     in_plane, across = fc / f_ce1, fc / f_ce2
-    condition = across + (fb1 / f_be) ** 2
+    shares = fc / fc_prime, fb1 / fb1_prime, fb2 / fb2_prime, in_plane, across, fb1 / f_be
+    condition = across + shares[-1] ** 2
     with np.errstate(divide="ignore", invalid="ignore"):
-        equation = (fc / fc_prime) ** 2 + fb1 / (fb1_prime * (1 - in_plane))
+        equation = shares[0] ** 2 + fb1 / (fb1_prime * (1 - in_plane))
         if fb2.any():
             equation = equation + np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0)
     ratio = equation
     # with eq. 3.9-3 at most 1, no stress is over its capacity: then these are the most that the conditions reach
     slender = np.asarray(fc_prime / np.asarray(f_ce2) + (fb1_prime / np.asarray(f_be)) ** 2 >= 1)
+    if slender.any():
+        ratio = np.fmax(ratio, np.where(slender, condition, 0.0))
     in_plane_first = np.asarray(fc_prime >= np.asarray(f_ce1))
-    if slender.any() or in_plane_first.any():
-        ratio = np.fmax(ratio, np.fmax(np.where(slender, condition, 0.0), np.where(in_plane_first, in_plane, 0.0)))
+    if in_plane_first.any():
+        ratio = np.fmax(ratio, np.where(in_plane_first, in_plane, 0.0))
     # no column is near its buckling in most trusses: then the equation is all there is
     unmet = (in_plane >= 1) | (condition >= 1)
     over = unmet | (equation > 1)
-    if np.any(over):
-        shares = fc / fc_prime, fb1 / fb1_prime, fb2 / fb2_prime, in_plane, across, fb1 / f_be
-        # to fill is quicker than to broadcast
-        ratio, full = np.array(np.add(ratio, np.zeros(np.shape(over)))), np.empty(np.shape(over))
-        ratio[over] = _overload(*(_fill(full, share)[over] for share in shares))
-        ratio = np.where(unmet, np.maximum(ratio, _JUST_OVER), ratio)
-        has_value = (in_plane < 1) & (across < 1) & ((condition < 1) | (fb2 == 0))
-        equation = np.where(has_value, equation, np.inf)
+    where = np.flatnonzero(over)
+    if len(where):
+        ratio = np.array(np.broadcast_to(ratio, np.shape(over)), order="C")
+        ratio.reshape(-1)[where] = _overload(*(_at(where, share, np.shape(over)) for share in shares))
+        if np.any(unmet):
+            ratio = np.where(unmet, np.maximum(ratio, _JUST_OVER), ratio)
+            has_value = (in_plane < 1) & (across < 1) & ((condition < 1) | (fb2 == 0))
+            equation = np.where(has_value, equation, np.inf)
     return Clause(
         ratio,
         1.0,
@@ -299,9 +302,13 @@ def bending_and_compression(
     )
 
 
-def _fill(full: Array, values: Number) -> Array:
-    full[...] = values
-    return full
+def _at(where: npt.NDArray[np.int64], values: Array, shape: tuple[int, ...]) -> Array:
+    """Values at places of a flat array of that shape."""
+    if values.shape != shape:
+        if not values.ndim:
+            return np.full(len(where), values)
+        values = np.broadcast_to(values, shape)
+    return values.take(where)
 
 
 def _overload(axial: Array, bent1: Array, bent2: Array, in_plane: Array, across: Array, twisted: Array) -> Array:
@@ -312,24 +319,25 @@ def _overload(axial: Array, bent1: Array, bent2: Array, in_plane: Array, across:
 
         H(s) = (axial / s)² + bent1 / (s - in_plane) + bent2 / (s - across - twisted² / s) = 1
 
-    and H falls and is convex beyond its poles. The largest s at which one of its terms alone is 1 lies before the root,
-    and from there Newton's steps come nearer without ever passing it. Where H is less than 1 there already, a condition
-    governs: that s is the pole itself.
+    and H falls and is convex beyond its poles. The largest s at which its terms alone, or the first two without their
+    pole, are 1 lies before the root, and from there Newton's steps come nearer without ever passing it. Where H is less
+    than 1 there already, a condition governs: that s is the pole itself.
     """
-    # of s² - (across + bent2) s - twisted² = 0; without bent2 it is eq. 3.9-4
-    half, sideways = (across + bent2) / 2, bent2.any()
-    s = np.maximum(np.maximum(axial, in_plane + bent1), half + np.sqrt(half * half + twisted * twisted))
+    # of s² - bent1 s - axial² = 0 and s² - (across + bent2) s - twisted² = 0; without bent2 this is eq. 3.9-4
+    bow, half, sideways = bent1 / 2, (across + bent2) / 2, bent2.any()
+    s = np.maximum(bow + np.sqrt(bow * bow + axial * axial), half + np.sqrt(half * half + twisted * twisted))
+    s = np.maximum(s, in_plane + bent1)
     with np.errstate(divide="ignore", invalid="ignore"):
         for _ in range(_STEPS):
-            a, beyond = axial / s, s - in_plane
+            a, beyond = np.square(axial / s), s - in_plane
             b = bent1 / beyond
-            excess, slope = a * a + b - 1, 2 * a * a / s + b / beyond
+            excess, slope = a + b - 1, 2 * a / s + b / beyond
             if sideways:
                 beyond = s - across - twisted * twisted / s
                 b = np.where(bent2 > 0, bent2 / beyond, 0.0)
                 excess, slope = excess + b, slope + b * (1 + (twisted / s) ** 2) / beyond
             # at a pole a term without stress is no number, and one that rounding leaves there has no slope
-            step = np.where((excess > 0) & (slope < np.inf), excess / slope, 0.0)
+            step = np.fmax(excess / slope, 0.0)
             s = s + step
             if not (step > _CLOSE * s).any():
                 break

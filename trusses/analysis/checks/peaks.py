@@ -1,7 +1,7 @@
 """Where an interaction of bending and axial force (NDS 3.9) is greatest within a segment of a member.
 
-Within a segment N runs straight and M is a parabola, N(x) = n - p x and M(x) = m + v x - q x²/2. So the slope of each
-equation is zero where a cubic in x is, and no number of places along the member decides what is found.
+Within a segment N runs straight and M is a parabola, N(x) = n - p x and M(x) = m + v x - q x²/2. So each equation is
+exceeded where a polynomial in x is over zero, and no number of places along the member decides what is found.
 Everything here is an array over segments (n,), or broadcasts to that.
 """
 
@@ -18,8 +18,9 @@ Array = npt.NDArray[np.float64]
 
 #: Steps of the search for a root, and the share of a segment to which it is found.
 _STEPS, _CLOSE = 100, 1e-12
-#: Rounds of the search for the greatest ratio over 1, and the share by which it must grow for another one.
-_ROUNDS, _GROWN = 20, 1e-12
+#: Rounds of the search for the greatest ratio, and the share by which it must grow for another one. What is left to
+#: grow after a round is of the size of the square of what it grew by.
+_ROUNDS, _GROWN = 60, 1e-8
 
 
 class Segment(NamedTuple):
@@ -50,6 +51,8 @@ class Segment(NamedTuple):
         with np.errstate(divide="ignore", invalid="ignore"):
             zero = self.n / self.p
         crosses = (zero > 0) & (zero < self.h)
+        if not crosses.any():
+            return np.zeros_like(self.h), self.h
         begins = crosses & (sign * self.n < 0)
         return np.where(begins, zero, 0.0), np.where(crosses & ~begins, zero, self.h)
 
@@ -73,13 +76,17 @@ class Pulled(NamedTuple):
         ft, fb = np.maximum(n, 0.0) / self.area, np.abs(m) / self.modulus
         return nds.bending_and_tension(ft, self.ft_prime, fb, self.fb_star, fb_prime).ratio
 
-    def slopes(self, s: Segment, past_one: bool) -> Array:
-        """Those of N/(A Ft') ± M/(S Fb*) and of ± M/S - N/A, as coefficients (4, 4, n) of 1, x, x², x³."""
-        axial, bent = 1 / (self.area * self.ft_prime), 1 / (self.modulus * self.fb_star)
-        pull = np.stack([axial, axial, -1 / self.area, -1 / self.area])
-        turn = np.stack([bent, -bent, 1 / self.modulus, -1 / self.modulus])
-        none = np.zeros_like(turn)
-        return np.stack([turn * s.v - pull * s.p, -turn * s.q, none, none])
+    def greatest(self, s: Segment, low: Array, high: Array, known: Array) -> tuple[Array, Array]:
+        """See `greatest`. N/(A Ft') ± M/(S Fb*) and ± M/S - N/A are parabolas, level where V is so many times p."""
+        share = s.p * np.stack([self.modulus * self.fb_star / (self.area * self.ft_prime), self.modulus / self.area])
+        with np.errstate(divide="ignore", invalid="ignore"):
+            level = (s.v + np.concatenate([share, -share])) / s.q
+        # what is no number lies nowhere between the two
+        x = np.stack([low, high, *np.where((level > low) & (level < high), level, low)])
+        n, _, m = s.at(x)
+        ratio, each = np.asarray(self.ratio(n, m)), np.arange(len(known))
+        best = ratio.argmax(axis=0)
+        return x[best, each], ratio[best, each]
 
 
 class Pressed(NamedTuple):
@@ -106,36 +113,85 @@ class Pressed(NamedTuple):
             fc, self.fc_prime, fb, fb_prime, self.f_ce1, f_ce2=self.f_ce2, f_be=f_be
         ).ratio
 
-    def slopes(self, s: Segment, past_one: bool) -> Array:
-        """That of eq. 3.9-3, (a C)² ± b M/u, times u², with C = -N and u = 1 - C/(A FcE1), and `past_one` that of
-        eq. 3.9-4, too: coefficients (4, 2 or 4, n) of 1, x, x², x³.
+    def greatest(self, s: Segment, low: Array, high: Array, known: Array) -> tuple[Array, Array]:
+        """See `greatest`. With C = -N, a = 1/(A Fc'), b = 1/(S Fb'), φ = 1/(A FcE1) and the forces divided by d, eq.
+        3.9-3 is over k where a cubic in x is over zero:
 
-        (a C)²' u² = 2 a² p C u², and (M/u)' u² = M' u + M k with k = p/(A FcE1), in which two terms cancel.
+            G(x) = ((a C / d)² - k) (d - φ C) ± b M
+
+        d is the ratio where that is over 1 and k where it isn't, and the other one is 1. G is greatest at an end or
+        where its slope, of which the roots are known, changes from + to -. There eq. 3.9-3 gives the next ratio: a
+        step of Newton's, from below.
         """
-        c, k = -s.n, s.p / (self.area * self.f_ce1)
-        u = 1 - c / (self.area * self.f_ce1)
-        bent = 1 / (self.modulus * self.fb_prime)
-        bent[1] *= -1
-        first, both = 2 * s.p / (self.area * self.fc_prime) ** 2, u * k
-        cubics = np.stack(
-            [
-                first * c * u * u + bent * (s.v * u + k * s.m),
-                first * (s.p * u * u - 2 * c * both) - bent * (s.q * u),
-                first * (c * k * k - 2 * s.p * both) + bent * (s.q * k / 2),
-                np.broadcast_to(first * s.p * k * k, bent.shape),
-            ]
-        )
-        if not past_one:
-            return cubics
+        c, p, q, v = -s.n, s.p, s.q, s.v
+        square, phi = (self.area * self.fc_prime) ** -2.0, 1 / (self.area * self.f_ce1)
+        b = _EDGES / (self.modulus * self.fb_prime)
+        b_v, b_q, c_3, phi_p = b * v, b * q, 3 * phi * c, phi * p
+        x, each, most = low, np.arange(len(known)), known
+        places = np.empty((4, len(known)))
+        places[0], places[1] = low, high
+        for _ in range(_ROUNDS):
+            d, k = np.maximum(most, 1.0), np.minimum(most, 1.0)
+            e = square / (d * d)
+            p_e = p * e
+            beyond = d - c_3
+            g1 = p_e * c * (d + beyond) + phi_p * k + b_v
+            g2 = 2 * p * p_e * beyond - b_q
+            g3 = -3 * p * p_e * phi_p
+            with np.errstate(divide="ignore", invalid="ignore"):
+                root = np.sqrt(g2 * g2 - 4 * g3 * g1)
+                level = np.where(g2 > 0, (g2 + root) / (-2 * g3), 2 * g1 / (root - g2))
+            # what is no number is low
+            places[2:] = np.fmin(np.fmax(level, low), high)
+            pressed = c + p * places
+            bent = (b[:, None] * (s.m + (v - q / 2 * places) * places)).max(axis=0)
+            excess = (e * pressed * pressed - k) * (d - phi * pressed) + bent
+            if not (excess > 0).any():
+                break
+            best = excess.argmax(axis=0), each
+            excess, pressed, bent = excess[best], pressed[best], bent[best]
+            more = excess > 0
+            beyond = d - phi * pressed
+            with np.errstate(divide="ignore", invalid="ignore"):
+                step = excess / beyond
+                newton = step / (2 * e * pressed * pressed / d + bent / (beyond * beyond))
+            grown = np.where(more, np.where(most < 1, np.minimum(step, 1 - most), newton), 0.0)
+            x, most = np.where(more, places[best], x), most + grown
+            if not (grown > _GROWN * most).any():
+                break
+        return self._sideways(s, low, high, x, most)
+
+    def _sideways(self, s: Segment, low: Array, high: Array, x: Array, known: Array) -> tuple[Array, Array]:
+        """Places x (n,) and the ratios `known` there, or others where eq. 3.9-4 makes them more.
+
+        It counts for no member whose Fc'/FcE2 + (Fb'/FbE)² is under 1; see `nds.bending_and_compression`.
+        """
+        slender = self.fc_prime / self.f_ce2 + np.square((self.fb_prime / self.f_be).max(axis=0)) >= 1
+        if not slender.any():
+            return x, known
+        of = Pressed(*(values[..., slender] for values in self))
+        s, low, high, most = s.those(slender), low[slender], high[slender], known[slender]
+        x, known, each, at = x.copy(), known.copy(), np.arange(len(low)), x[slender]
         # C/(A FcE2) + (M/(S FbE))²
-        twice = 2 / (self.modulus * self.f_be) ** 2
-        lateral = [
-            s.p / (self.area * self.f_ce2) + twice * (s.m * s.v),
-            twice * (s.v**2 - s.m * s.q),
-            -1.5 * twice * (s.v * s.q),
-            twice * (s.q**2 / 2),
-        ]
-        return np.concatenate([cubics, lateral], axis=1)
+        twice = 2 / np.square(of.modulus * of.f_be)
+        for _ in range(_ROUNDS):
+            _, n, v, m, p, q = s.times(1 / np.maximum(most, 1.0))
+            slopes = [
+                p / (of.area * of.f_ce2) + twice * (m * v),
+                twice * (v * v - m * q),
+                -1.5 * twice * (v * q),
+                twice * (q * q / 2),
+            ]
+            places = stationary(np.stack(slopes), low, high)
+            n, _, m = s.at(places)
+            ratio = np.asarray(of.ratio(n, m))
+            best = ratio.argmax(axis=0), each
+            more = ratio[best] > most * (1 + _GROWN)
+            at, most = np.where(more, places[best], at), np.where(more, ratio[best], most)
+            if not (more & (most > 1)).any():
+                break
+        x[slender], known[slender] = at, most
+        return x, known
 
 
 def stationary(cubics: Array, low: Array, high: Array) -> Array:
@@ -173,25 +229,15 @@ def stationary(cubics: Array, low: Array, high: Array) -> Array:
     return np.concatenate([ends, x]).reshape(-1, len(low))
 
 
-def greatest(segment: Segment, of: Pulled | Pressed, known: Array, past_one: bool) -> tuple[Array, Array]:
+def greatest(segment: Segment, clause: Pulled | Pressed, known: Array) -> tuple[Array, Array]:
     """Where in each segment an interaction is greatest, inches from its start, and how large it is there, (n,) each;
-    some place and what it is there where that is less than is `known`, which is no less than it is at the ends.
+    some place and no more than is `known` where nothing is more than that, which is no less than it is at the ends.
 
     It is about the part where axial force has the interaction's sign, and its limit where that turns into the other
-    one; `past_one` says whether it may be over 1 anywhere. Over 1 a ratio is the factor by which the forces exceed what
-    the member carries: it is greatest where the equations are for the forces divided by it, and each round comes nearer
-    to that from below.
+    one. Over 1 a ratio is the factor by which the forces exceed what the member carries.
     """
-    low, high = segment.reach(of.sign)
-    most, each = known, np.arange(len(known))
-    for _ in range(_ROUNDS):
-        carried = segment.times(1 / np.maximum(most, 1.0)) if past_one else segment
-        x = stationary(of.slopes(carried, past_one), low, high)
-        n, _, m = segment.at(x)
-        ratio = np.asarray(of.ratio(n, m))
-        best, before = ratio.argmax(axis=0), most
-        found = ratio[best, each]
-        most = np.maximum(found, known)
-        if not past_one or not ((most > 1) & (most > before * (1 + _GROWN))).any():
-            break
-    return x[best, each], found
+    return clause.greatest(segment, *segment.reach(clause.sign), known)
+
+
+#: The sign of a moment that presses the upper edge, and of one that presses the lower edge.
+_EDGES = np.array([[1.0], [-1.0]])

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import PASSES, TERM_UNITS, Check, terms
-from trusses.analysis.checks.combined import forces
+from trusses.analysis.checks.combined import forces, may_bend, noise
 from trusses.analysis.checks.deflection import LIVE, TOTAL, Deflections, deflection_checks
 from trusses.analysis.checks.member_properties import Pieces, in_service, service_terms, stack_pieces
 from trusses.analysis.checks.members import MemberChecks, member_checks
@@ -48,8 +48,9 @@ class StackChecks:
 
     def of(self, t: int) -> tuple[Check, ...]:
         """Every check of one truss: members in order, webs on chords, bearings, then the truss."""
-        parts = _parts([self.trusses[t]], self.combinations, self.solution.only(t), self.factors, self.surroundings)
-        return tuple(check for part in parts for check in part.of(0))
+        one = self.solution.only(t)
+        members, others = _parts([self.trusses[t]], self.combinations, one, self.factors, self.surroundings)
+        return (*members.of(0), *(check for part in others for check in part.of(0)))
 
 
 def check_stack(
@@ -61,10 +62,12 @@ def check_stack(
 ) -> StackChecks:
     """The checks of trusses of one shape, use and ceiling under the same combinations, which `factors` (r, cases) make
     of the solution's cases."""
-    worst = np.zeros(len(trusses))
-    for part in _parts(trusses, combinations, solution, factors, surroundings):
+    members, others = _parts(trusses, combinations, solution, factors, surroundings)
+    worst = members.worst(np.zeros(len(trusses)))
+    for part in others:
         worst = part.worst(worst)
-    return StackChecks(trusses, combinations, solution, factors, worst, surroundings)
+    # what is known by then leaves little to look for between the places
+    return StackChecks(trusses, combinations, solution, factors, members.between(worst), surroundings)
 
 
 def failing(
@@ -76,8 +79,7 @@ def failing(
 ) -> tuple[Check, ...]:
     """The checks of one truss that are over their limits. The records of all others, which are most of the work, aren't
     made."""
-    members, *others = _parts([truss], combinations, solution, factors, surroundings)
-    assert isinstance(members, MemberChecks)  # noqa: S101 (the first of the parts)
+    members, others = _parts([truss], combinations, solution, factors, surroundings)
     checks = (*members.of(0, over=PASSES), *(check for part in others for check in part.of(0)))
     return tuple(check for check in checks if not check.passes)
 
@@ -87,28 +89,20 @@ def _parts(
     combinations: Sequence[Combination],
     solution: Solution,
     factors: npt.NDArray[np.float64],
-    told: Surroundings,
-) -> list[MemberChecks | UprightChecks | BearingChecks | Deflections]:
-    pieces = stack_pieces(trusses, solution.shape, solution.place, told.km)
+    surroundings: Surroundings,
+) -> tuple[MemberChecks, list[UprightChecks | BearingChecks | Deflections]]:
+    """The checks of the members, and all others."""
+    pieces = stack_pieces(trusses, solution.shape, solution.place, surroundings.km)
+    bent = may_bend(solution)
+    along = solution.along(bent)
     upward = superposed(factors, solution.reactions[:, 1])
-    deflections = deflection_checks(trusses, combinations, solution, factors)
-    return [
-        *_of_members(trusses, combinations, solution, factors, pieces),
-        BearingChecks(trusses, combinations, solution.shape, pieces, upward, told),
+    groups = forces(solution, factors, bent, along)
+    least = noise([group.forces for group in groups])
+    deflections = deflection_checks(trusses, combinations, solution, factors, bent, along)
+    return member_checks(trusses, combinations, pieces, groups, least), [
+        *upright_checks(trusses, combinations, solution, factors, pieces, least[0]),
+        BearingChecks(trusses, combinations, solution.shape, pieces, upward, surroundings),
         *([] if deflections is None else [deflections]),
-    ]
-
-
-def _of_members(
-    trusses: Sequence[Truss],
-    combinations: Sequence[Combination],
-    solution: Solution,
-    factors: npt.NDArray[np.float64],
-    pieces: Pieces,
-) -> list[MemberChecks | UprightChecks]:
-    return [
-        member_checks(trusses, combinations, pieces, forces(solution, factors)),
-        *upright_checks(trusses, combinations, solution, factors, pieces),
     ]
 
 
@@ -120,8 +114,12 @@ def checks_of_members(
     surroundings: Surroundings = NOTHING_SAID,
 ) -> tuple[Check, ...]:
     """The checks of one truss's members alone, under some of its combinations, which `factors` (r, cases) make."""
-    pieces = stack_pieces([truss], solution.shape, solution.place, surroundings.km)
-    return tuple(c for part in _of_members([truss], combinations, solution, factors, pieces) for c in part.of(0))
+    pieces, bent = stack_pieces([truss], solution.shape, solution.place, surroundings.km), may_bend(solution)
+    groups = forces(solution, factors, bent, solution.along(bent))
+    least = noise([group.forces for group in groups])
+    members = member_checks([truss], combinations, pieces, groups, least)
+    uprights = upright_checks([truss], combinations, solution, factors, pieces, least[0])
+    return (*members.of(0), *(check for part in uprights for check in part.of(0)))
 
 
 @dataclass(frozen=True)
@@ -142,22 +140,29 @@ class BearingChecks:
 
         The bottom chord at that joint, or the top chord where there is none; a document has a chord on every bearing.
         """
-        strength = self.pieces.fc_perp * self.pieces.width
-        found = []
-        for meeting in _meeting(self.shape):
-            found.append(np.broadcast_to(meeting[strength[meeting].argmin(axis=0)], len(self.trusses)))
-        return np.array(found, dtype=int).reshape(-1, len(self.trusses))
+        found, strength = np.empty((len(self.shape.bearings), len(self.trusses)), dtype=int), None
+        for b, meeting in enumerate(_meeting(self.shape)):
+            if len(meeting) == 1:
+                found[b] = meeting
+                continue
+            if strength is None:
+                strength = self.pieces.fc_perp * self.pieces.width
+            found[b] = meeting[strength[meeting].argmin(axis=0)]
+        return found
 
     @cached_property
     def _area(self) -> npt.NDArray[np.float64]:
         """Of contact, in², (b, t)."""
         widths = np.array([[bearing.width_in for bearing in truss.bearings] for truss in self.trusses]).T
-        return widths * np.take_along_axis(self.pieces.width, self._bears_on, axis=0)
+        return widths * self._there(self.pieces.width)
 
     @cached_property
     def _clause(self) -> nds.Clause:
-        fc_perp = np.take_along_axis(self.pieces.fc_perp, self._bears_on, axis=0)
-        return nds.bearing(self.upward.max(axis=0), self._area, fc_perp)
+        return nds.bearing(self.upward.max(axis=0), self._area, self._there(self.pieces.fc_perp))
+
+    def _there(self, values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """What the members that the bearings press on have of some values (m, t) or (m, 1), (b, t)."""
+        return values[self._bears_on, np.arange(values.shape[1])]
 
     @cached_property
     def _below(self) -> npt.NDArray[np.float64] | None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -32,8 +31,7 @@ _REACHES = 1e-6
 WebRuns = dict[tuple[int, int], tuple[tuple[int, int], tuple[float, float]]]
 
 
-@dataclass(frozen=True)
-class Lengths:
+class Lengths(NamedTuple):
     """Unsupported lengths in inches, (m, t) each.
 
     `in_plane`, `out_of_plane` are le of a compression member, Ke = 1. `upper`, `lower` are lu of a member in bending
@@ -56,14 +54,15 @@ def lengths(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> Lengt
     joints of `web_runs`.
     """
     between, whole_chord = _between(shape, place), _sums(_chords(shape)[0], place.length)
-    out_of_plane, upper, lower = between.copy(), between.copy(), between.copy()
     spacings = _spacings(trusses)
-    for role, spacing, held, other in zip(CHORDS, spacings, (upper, lower), (lower, upper), strict=True):
-        which = shape.roles == ROLES.index(role)
-        held[which] = out_of_plane[which] = np.minimum(spacing, whole_chord[which])
-        if np.isinf(spacing).any():
-            spacing = np.where(np.isinf(spacing), _between_bearings(shape, place)[which], spacing)
-        other[which] = np.maximum(between[which], np.minimum(spacing, whole_chord[which]))
+    # a web is its own whole, and by this held at its ends alone
+    spacing = np.concatenate([spacings, np.full_like(spacings[:1], np.inf)]).take(shape.roles, axis=0)
+    held = out_of_plane = np.minimum(spacing, whole_chord)
+    if np.isinf(spacings).any():
+        spacing = np.where(np.isinf(spacing), _between_bearings(shape, place), spacing)
+    other = np.maximum(between, np.minimum(spacing, whole_chord))
+    top = shape.roles[:, None] == ROLES.index(CHORDS[0])
+    upper, lower = np.where(top, held, other), np.where(top, other, held)
     runs = web_runs(trusses, shape, place)
     for t, truss in enumerate(trusses):
         rows = {truss.member_index[web]: rows for web, rows in truss.lateral_restraint.webs.items()}
@@ -108,7 +107,7 @@ def web_runs(trusses: Sequence[Truss], shape: Topology, place: Geometry) -> list
     runs: list[WebRuns] = [{} for _ in trusses]
     if not len(every.webs):
         return runs
-    (ax, ay), (bx, by) = (place.along[:, every.webs[:, i]] * every.away[:, i, None] for i in (0, 1))
+    (ax, ay), (bx, by) = (place.along.take(every.webs[:, i], axis=1) * every.away[:, i, None] for i in (0, 1))
     along = ax * bx + ay * by
     straight = (along < 0) & (np.abs(ax * by - ay * bx) < _STRAIGHT)
     if every.chords.any(axis=1).all() and not straight.any():

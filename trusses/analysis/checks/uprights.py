@@ -12,7 +12,6 @@ import numpy.typing as npt
 
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import PASSES, Check, terms
-from trusses.analysis.checks.combined import noise
 from trusses.analysis.checks.member_properties import Pieces
 from trusses.analysis.format.model import ROLES, Truss
 from trusses.analysis.frame.member_loads import superposed
@@ -30,28 +29,37 @@ _SQUARE = 1e-9
 
 
 def upright_checks(
-    trusses: Sequence[Truss], combinations: Sequence[Combination], solution: Solution, factors: Array, pieces: Pieces
+    trusses: Sequence[Truss],
+    combinations: Sequence[Combination],
+    solution: Solution,
+    factors: Array,
+    pieces: Pieces,
+    least: Array,
 ) -> list[UprightChecks]:
-    """The check of the chords under the webs of trusses of one shape; none where no web ends on a chord."""
+    """The check of the chords under the webs of trusses of one shape; none where no web stands on a chord. Axial force
+    up to the `least` of each truss (t,) is none."""
     on = _on_chords(solution.shape)
-    if not len(on):
+    web, _, chord = on.T
+    (right, up), (chord_right, chord_up) = (solution.place.along.take(m, axis=1) for m in (web, chord))
+    sine = np.abs(right * chord_up - up * chord_right)
+    upright = sine >= _UPRIGHT
+    stand = upright.any(axis=1)
+    if not stand.any():
         return []
+    on, sine, upright = on[stand], sine[stand], upright[stand]
     web, end, chord = on.T
-    along = solution.place.along
-    sine = np.abs(along[0, web] * along[1, chord] - along[1, web] * along[0, chord])
-    axial = superposed(factors, solution.ends[:, end, web])
-    force = np.where(axial < -noise([axial[:, None]]), -axial, 0.0)
+    pressing = -superposed(factors, solution.ends[:, end, web])
+    force = np.where(upright & (pressing > least), pressing, 0.0)
     cd = np.array([combination.load_duration for combination in combinations])[:, None, None]
     area = np.minimum(pieces.width[web], pieces.width[chord]) * pieces.depth[web]
     clause = nds.bearing_at_angle(force, area, pieces.fc[chord] * cd, pieces.fc_perp[chord], sine)
-    ratio = np.where(sine >= _UPRIGHT, clause.ratio, 0.0)
-    return [UprightChecks(trusses, combinations, on, solution.place.length, sine, clause, ratio)]
+    return [UprightChecks(trusses, combinations, on, solution.place.length, sine, clause)]
 
 
 @dataclass(frozen=True)
 class UprightChecks:
     """Each web's section pressed on each piece of chord at its ends, `on` (k, 3) as `_on_chords` has them: `clause` and
-    `ratio` (r, k, t), 0 where the web doesn't press or leans too far; `length` (m, t) inches, `sine` (k, t).
+    its ratio are (r, k, t), 0 where the web doesn't press or leans too far; `length` (m, t) inches, `sine` (k, t).
 
     The area is the web's whole section, no broader than the chord, and Cb = 1: what plates carry isn't counted on. A
     web that leans over 45 degrees from square, or is cut against another one, is left to its plates.
@@ -63,7 +71,10 @@ class UprightChecks:
     length: Array
     sine: Array
     clause: nds.Clause
-    ratio: Array
+
+    @property
+    def ratio(self) -> Array:
+        return np.asarray(self.clause.ratio)
 
     def worst(self, known: Array) -> Array:
         """The largest ratio of each truss, or what is `known` where that is more, (t,)."""

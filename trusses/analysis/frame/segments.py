@@ -38,8 +38,7 @@ def segments(loads: MemberLoads, length: np.ndarray, members: np.ndarray) -> Seg
         return Segments(np.stack([np.zeros_like(its), its]), axial[:, None], transverse[:, None], None, None)
     nodes = _nodes([one for one in (strips, points) if one is not None], its)
     k = len(nodes) - 1
-    if r * k * (c + (0 if strips is None else len(strips.truss))) > MOST_PIECES:
-        raise LoadError("too-many-pieces", "loads")
+    check_pieces(r * k * (c + (0 if strips is None else len(strips.truss))))
     axial, transverse = (np.repeat(whole[:, None], k, axis=1) for whole in (axial, transverse))
     if strips is not None:
         where = nodes[:, strips.member, strips.truss].T / its[strips.member, strips.truss, None]
@@ -56,6 +55,12 @@ def segments(loads: MemberLoads, length: np.ndarray, members: np.ndarray) -> Seg
     add_pieces(at[0], points, points.axial[:, None, None] * stands)
     add_pieces(at[1], points, points.transverse[:, None, None] * stands)
     return Segments(nodes, axial, transverse, at[0], at[1])
+
+
+def check_pieces(count: int) -> None:
+    """Raises LoadError for more pieces of members, in all rows, than are analysed."""
+    if count > MOST_PIECES:
+        raise LoadError("too-many-pieces", "loads")
 
 
 def _whole(along: np.ndarray, among: np.ndarray) -> np.ndarray:

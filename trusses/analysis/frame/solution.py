@@ -11,7 +11,7 @@ from trusses.analysis.frame.geometry import Geometry
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.frame.member_loads import MemberLoads, superposed
 from trusses.analysis.frame.response import Response
-from trusses.analysis.frame.segments import segments
+from trusses.analysis.frame.segments import check_pieces, segments
 from trusses.analysis.frame.topology import Topology
 from trusses.analysis.loads.combinations import Case
 
@@ -19,16 +19,25 @@ from trusses.analysis.loads.combinations import Case
 class Along(NamedTuple):
     """The forces along some members of a stack, in k segments each, as `Response` has them for one truss.
 
-    `start` and `length` (k, c, t) inches, the same in every row; the rest (r, k, c, t).
+    `start` and `length` (k, c, t) inches, the same in every row; `forces` (r, 5, k, c, t): axial force, shear and
+    moment at the start of each segment, axial and transverse load along it.
     """
 
     start: np.ndarray
     length: np.ndarray
-    axial: np.ndarray
-    shear: np.ndarray
-    moment: np.ndarray
-    axial_load: np.ndarray
-    transverse_load: np.ndarray
+    forces: np.ndarray
+
+    def combine(self, factors: np.ndarray) -> Along:
+        """The superposition of these rows: `factors` (combinations, r). Raises LoadError for too many pieces."""
+        check_pieces(len(factors) * self.start[..., 0].size)
+        return self._replace(forces=superposed(factors, self.forces))
+
+    def those(self, members: np.ndarray) -> Along:
+        """Some of these members, by their numbers among them."""
+        if len(members) == self.start.shape[1]:
+            return self
+        start, length, forces = (values.take(members, axis=-2) for values in self)
+        return Along(start, length, forces)
 
 
 def blank(shape: Topology, r: int, t: int) -> np.ndarray:
@@ -77,26 +86,25 @@ class Solution(NamedTuple):
         """The superposition of these rows: `factors` (combinations, r). See `combinations.factors_of`."""
         return self._replace(values=superposed(factors, self.values), factors=factors)
 
-    def along(self, members: np.ndarray, factors: np.ndarray | None = None) -> Along:
-        """The forces along some members (c,), by statics from their first ends; `factors` (combinations, r) superpose
-        the rows, which are then the cases."""
-        first, of_loads = self.ends[:, 0::2].take(members, axis=2), self.factors if factors is None else factors
-        if factors is not None:
-            first = superposed(factors, first)
-        of_rows = self.loads if of_loads is None else self.loads.combine(of_loads)
-        loads = segments(of_rows, self.place.length, members)
+    def along(self, members: np.ndarray) -> Along:
+        """The forces along some members (c,), by statics from their first ends."""
+        loads = segments(
+            self.loads if self.factors is None else self.loads.combine(self.factors), self.place.length, members
+        )
         h = np.diff(loads.nodes, axis=0)
-        n, v, moment = first.transpose(1, 0, 2, 3)[:, :, None]
-        if len(h) == 1:
-            return Along(loads.nodes[:-1], h, n, v, moment, loads.axial, loads.transverse)
-        n, v, moment = (np.repeat(values, len(h), axis=1) for values in (n, v, moment))
-        n[:, 1:] -= np.cumsum(loads.axial * h, axis=1)[:, :-1]
-        v[:, 1:] -= np.cumsum(loads.transverse * h, axis=1)[:, :-1]
-        if loads.axial_at is not None and loads.transverse_at is not None:
-            n -= np.cumsum(loads.axial_at, axis=1)[:, :-1]
-            v -= np.cumsum(loads.transverse_at, axis=1)[:, :-1]
-        moment[:, 1:] += np.cumsum((v - loads.transverse * (h / 2)) * h, axis=1)[:, :-1]
-        return Along(loads.nodes[:-1], h, n, v, moment, loads.axial, loads.transverse)
+        r, k, c, t = loads.axial.shape
+        forces = np.empty((r, 5, k, c, t))
+        forces[:, :3] = self.ends[:, 0::2, None].take(members, axis=3)
+        forces[:, 3], forces[:, 4] = loads.axial, loads.transverse
+        if k > 1:
+            n, v, m, p, q = forces.swapaxes(0, 1)
+            n[:, 1:] -= np.cumsum(p * h, axis=1)[:, :-1]
+            v[:, 1:] -= np.cumsum(q * h, axis=1)[:, :-1]
+            if loads.axial_at is not None and loads.transverse_at is not None:
+                n -= np.cumsum(loads.axial_at, axis=1)[:, :-1]
+                v -= np.cumsum(loads.transverse_at, axis=1)[:, :-1]
+            m[:, 1:] += np.cumsum((v - q * (h / 2)) * h, axis=1)[:, :-1]
+        return Along(loads.nodes[:-1], h, forces)
 
     def response(self, t: int) -> Response:
         """One truss's. Raises the Mechanism that it is, if it can move freely."""
@@ -104,7 +112,7 @@ class Solution(NamedTuple):
             raise self.moving[t]
         one, rows, m = self.only(t), len(self.values), len(self.shape.ends)
         along, place = one.along(np.arange(m)), one.place
-        turned = {name: getattr(along, name)[..., 0].transpose(0, 2, 1) for name in _ALONG}
+        turned = dict(zip(_ALONG, along.forces[..., 0].transpose(1, 0, 3, 2), strict=True))
         axial, shear, moment = one.ends.reshape(rows, 3, 2, m).transpose(1, 0, 3, 2)
         return Response(
             displacements=one.displacements.reshape(rows, self.shape.joints, 2),

@@ -43,6 +43,7 @@ def _shear_of_moments(solution: Solution) -> None:
     its way along the member; between two moments nothing grows."""
     shear = solution.ends[0, 2]
     shear[:] = 0.0
-    _, h, _, v, m, _, q = solution.along(np.arange(len(shear)))
-    at_end = m[0, -1] + (v[0, -1] - q[0, -1] * h[-1] / 2) * h[-1]
+    _, h, forces = solution.along(np.arange(len(shear)))
+    _, v, m, _, q = forces[0, :, -1]
+    at_end = m + (v - q * h[-1] / 2) * h[-1]
     shear[:] = (solution.ends[0, 5] - at_end) / solution.place.length

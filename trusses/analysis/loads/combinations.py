@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 from typing import NamedTuple
@@ -76,7 +76,7 @@ class Combination:
     """A sum of cases. `factors` by case name; `load_duration` is CD, that of the shortest load."""
 
     name: str
-    factors: Mapping[str, float]
+    factors: Mapping[str, float] = field(hash=False)
     load_duration: float
 
 

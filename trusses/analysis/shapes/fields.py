@@ -11,10 +11,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from trusses.analysis.format.lengths import UnitsError, parse_length
-from trusses.analysis.lumber import LumberError, lookup
+from trusses.analysis.format.lengths import parse_length
+from trusses.analysis.lumber import lookup
 from trusses.analysis.shapes.skeleton import ShapeError
 from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.analysis.words.refusal import Refusal
 
 Sort = Literal["length", "pitch", "load", "share", "factor", "whole", "lumber", "choice", "text"]
 
@@ -153,27 +154,25 @@ def read_values(fields: Iterable[Field], given: Mapping[str, Any], shape: str) -
     table = {field.name: field for field in fields}
     for name in given:
         if name not in table:
-            near = difflib.get_close_matches(name, table, n=1, cutoff=0.75)
-            hint = f"; did you mean {_spoken(near[0])}?" if near else "."
-            raise ShapeError(f"A {shape} truss has no {_spoken(name[:40])}{hint}", name)
+            meant = next(iter(difflib.get_close_matches(name, table, n=1, cutoff=0.75)), None)
+            raise ShapeError("shape-no-field", name, shape=shape, name=name[:40], meant=meant)
     return {name: _value(field, given.get(name)) for name, field in table.items()}
-
-
-def _spoken(name: str) -> str:
-    return name.replace("_", " ")
 
 
 def _value(field: Field, given: Any) -> Any:
     if given is None or (isinstance(given, str) and not given.strip()):
         if field.required:
-            raise ShapeError(f"{field.label}: say how much, such as 36'.", field.name)
+            raise ShapeError("shape-field-empty", field.name, label=field.label)
         return field.start
     try:
         return _READERS[field.sort](field, given)
-    except (UnitsError, LumberError, ValueError) as error:
-        if isinstance(error, ShapeError):
-            raise
-        raise ShapeError(f"{field.label}: {error}", field.name) from error
+    except ShapeError:
+        raise
+    except Refusal as error:
+        raise ShapeError("shape-field-refused", field.name, label=field.label, why=error.coded) from error
+    except ValueError:
+        # a whole number of more digits than Python writes
+        raise ShapeError("shape-field-unreadable", field.name, label=field.label) from None
 
 
 def _read_length(field: Field, given: Any) -> float:
@@ -194,15 +193,22 @@ def _read_number(field: Field, given: Any) -> float:
     except ValueError:
         number = float("nan")
     if not field.least <= number <= field.most:
-        bounds = f"{field.least:g} to {field.most:g}{' ' + field.unit if field.unit else ''}"
-        raise ShapeError(f"{field.label}: {shown} won't do; give a number, {bounds}.", field.name)
+        raise ShapeError(
+            "shape-number",
+            field.name,
+            label=field.label,
+            shown=shown,
+            least=field.least,
+            most=field.most,
+            unit=field.unit,
+        )
     return number
 
 
 def _read_whole(field: Field, given: Any) -> int:
     number = _read_number(field, given)
     if number != int(number):
-        raise ShapeError(f"{field.label}: {given} is not a whole number.", field.name)
+        raise ShapeError("shape-whole-number", field.name, label=field.label, shown=str(given))
     return int(number)
 
 
@@ -213,14 +219,14 @@ def _read_lumber(field: Field, given: Any) -> str:
 def _read_choice(field: Field, given: Any) -> str:
     keys = [key for key, _ in field.choices]
     if given not in keys:
-        raise ShapeError(f"{field.label}: {str(given)[:40]} is not one of {', '.join(keys)}.", field.name)
+        raise ShapeError("shape-choice", field.name, label=field.label, shown=str(given)[:40], choices=keys)
     return str(given)
 
 
 def _read_text(field: Field, given: Any) -> str:
     text = str(given).strip()
     if len(text) > field.most:
-        raise ShapeError(f"{field.label}: at most {field.most:g} characters.", field.name)
+        raise ShapeError("shape-text-too-long", field.name, label=field.label, most=field.most)
     return text
 
 

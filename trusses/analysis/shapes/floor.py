@@ -14,7 +14,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from trusses.analysis.shapes.skeleton import ShapeError, Skeleton, spread, symmetric
-from trusses.analysis.words.lengths import feet_inches
 
 Values = Mapping[str, Any]
 
@@ -25,7 +24,7 @@ def floor(values: Values) -> Skeleton:
     low = values["bottom_thickness"] / 2
     high = values["depth"] - values["top_thickness"] / 2
     if high - low < 6:
-        raise ShapeError(f"Depth: {feet_inches(values['depth'])} leaves no room for webs between the chords.", "depth")
+        raise ShapeError("shape-depth", "depth", depth_in=values["depth"])
     edges = _chase_edges(values)
     if edges:
         # the right-hand section starts at its bearing too, so that both ends of the truss are built alike
@@ -70,11 +69,7 @@ def _chase_edges(values: Values) -> tuple[float, ...]:
     center = span / 2 if values.get("chase_center") is None else values["chase_center"]
     half = (width + values["web_thickness"]) / 2
     if center - half < 12 or center + half > span - 12:
-        raise ShapeError(
-            f"Chase: {feet_inches(width)} wide about {feet_inches(center)} comes nearer than 1'-0\" to a bearing of"
-            f" a span of {feet_inches(span)}.",
-            "chase_center",
-        )
+        raise ShapeError("shape-chase", "chase_center", width_in=width, center_in=center, span_in=span)
     # to the figure that joints are kept to, so that the uprights stand in the chords' own joints
     return (round(center - half, 4), round(center + half, 4))
 

@@ -29,29 +29,20 @@ def write_derived(document: Document, values: Mapping[str, Any]) -> Document:
     rule = values.get("roof_live_by", "given")
     if rule != "given":
         if values["roof_live"] != WHOLE_PSF:
-            raise ShapeError(
-                f"Roof live reduced: it starts from {WHOLE_PSF:g} psf, so Roof live must be {WHOLE_PSF:g} psf too.",
-                "roof_live_by",
-            )
+            raise ShapeError("shape-roof-live-reduced", "roof_live_by", whole_psf=WHOLE_PSF)
         document = write_roof_live(document, rule)
     if values.get("attic_by", "given") != "given":
         if values["bottom_live"] != BESIDE_PSF or values["storage"]:
-            raise ShapeError(
-                f"Attic load: by the room between the webs, Bottom chord live must be {BESIDE_PSF:g} psf and Attic"
-                " storage empty.",
-                "attic_by",
-            )
+            raise ShapeError("shape-attic-by-room", "attic_by", beside_psf=BESIDE_PSF)
         document = write_attic(document)
     if not values.get("ground_snow"):
         return document
     if values["snow"]:
-        raise ShapeError(
-            "Give the snow on the ground or the snow on the roof, not both: one follows from the other.", "ground_snow"
-        )
+        raise ShapeError("shape-snow-twice", "ground_snow")
     try:
         return write_snow(document, Site(**{field.name: values[field.name] for field in SNOW}))
     except SnowError as trouble:
-        raise ShapeError(trouble.says, trouble.place) from None
+        raise ShapeError(trouble.code, trouble.place, **trouble.values) from None
 
 
 def _area(values: Mapping[str, Any], name: str, case: str, chord: str, along: str, **more: Any) -> list[Document]:

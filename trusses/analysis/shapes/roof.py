@@ -14,7 +14,6 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from trusses.analysis.shapes.skeleton import Point, ShapeError, Skeleton, mirrored, sixteenth, spread, symmetric
-from trusses.analysis.words.lengths import feet_inches
 
 Values = Mapping[str, Any]
 Height = Callable[[float], float]
@@ -183,11 +182,7 @@ def cambered(values: Values) -> Skeleton:
     inner, level = _bottom_slope(values), values["level"]
     roof = _roof(values, inner)
     if level > roof.span - 48:
-        raise ShapeError(
-            f"Level part: {feet_inches(level)} leaves less than 2'-0\" at each end of a span of"
-            f" {feet_inches(roof.span)} for the chord to rise in.",
-            "level",
-        )
+        raise ShapeError("shape-level-part", "level", level_in=level, span_in=roof.span)
     edge = sixteenth((roof.span - level) / 2)
     outer = max(1, math.ceil(edge / _PANEL_IN))
     half = [*spread(0, edge, outer)[:-1], *spread(edge, roof.span / 2, max(1, math.ceil(level / 2 / _PANEL_IN)))]
@@ -213,11 +208,7 @@ def hip(values: Values) -> Skeleton:
     roof = _roof(values)
     setback, level = values["setback"], roof.span - 2 * values["setback"]
     if level < 24:
-        raise ShapeError(
-            f"Setback: {feet_inches(setback)} at each end leaves {feet_inches(max(level, 0))} of a span of"
-            f" {feet_inches(roof.span)} level; a hip truss needs 2'-0\" at least.",
-            "setback",
-        )
+        raise ShapeError("shape-setback", "setback", setback_in=setback, level_in=max(level, 0), span_in=roof.span)
     slopes = max(1, math.ceil(setback / _PANEL_IN))
     levels = values.get("panels") or max(1, math.ceil(level / _PANEL_IN))
     rising = spread(0, setback, slopes)[:-1]
@@ -232,7 +223,7 @@ def flat(values: Values) -> Skeleton:
     """Level parallel chords on edge, posts, and diagonals that fall to the middle, in tension."""
     heel = values["depth"] - (values["top_depth"] + values["bottom_depth"]) / 2
     if heel < 4:
-        raise ShapeError(f"Depth: {feet_inches(values['depth'])} leaves no room for webs between the chords.", "depth")
+        raise ShapeError("shape-depth", "depth", depth_in=values["depth"])
     roof = _Roof(values, heel)
     xs = mirrored(spread(0, roof.span / 2, _even_panels(values, 4, panel=60.0) // 2), roof.span)
     roof.top(xs, _level)
@@ -250,11 +241,8 @@ def heel_rise(values: Values, slope: float, bottom_slope: float = 0.0) -> float:
         return 0.0
     depths = values["top_depth"] * math.hypot(1, slope) + values["bottom_depth"] * math.hypot(1, bottom_slope)
     if height < depths - 1e-9:
-        raise ShapeError(
-            f"Heel height: {feet_inches(height)} is less than the {feet_inches(math.ceil(depths * 16) / 16)} that the"
-            " two chords take one above the other; leave it empty for a plain heel.",
-            "heel_height",
-        )
+        chords = math.ceil(depths * 16) / 16
+        raise ShapeError("shape-heel-height", "heel_height", height_in=height, chords_in=chords)
     return float(height - depths / 2)
 
 
@@ -265,7 +253,7 @@ def _roof(values: Values, bottom_slope: float = 0.0) -> _Roof:
 def _tail(values: Values, side: str) -> float:
     tail = float(values.get(f"overhang_{side}") or 0.0)
     if 0 < tail < 1:
-        raise ShapeError(f'{side.capitalize()} overhang: it is none, or 1" at least.', f"overhang_{side}")
+        raise ShapeError("shape-overhang", f"overhang_{side}", side=side)
     return tail
 
 
@@ -275,17 +263,13 @@ def _even_panels(values: Values, least: int, panel: float = _PANEL_IN) -> int:
     if asked is None:
         return max(least, 2 * math.ceil(values["span"] / 2 / panel))
     if asked % 2 or asked < least:
-        raise ShapeError(f"Panels: {asked} won't do; this shape needs an even number, {least} or more.", "panels")
+        raise ShapeError("shape-panels", "panels", panels=asked, least=least)
     return int(asked)
 
 
 def _bottom_slope(values: Values) -> float:
     if values["bottom_pitch"] > values["pitch"] - 1:
-        raise ShapeError(
-            f"Bottom pitch: {values['bottom_pitch']:g} in 12 must be at least 1 in 12 less than the top chord's"
-            f" {values['pitch']:g} in 12.",
-            "bottom_pitch",
-        )
+        raise ShapeError("shape-bottom-pitch", "bottom_pitch", bottom=values["bottom_pitch"], top=values["pitch"])
     return float(values["bottom_pitch"] / 12)
 
 

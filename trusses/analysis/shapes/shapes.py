@@ -138,9 +138,8 @@ def kind_named(name: str) -> Kind:
     key = "-".join(name.casefold().replace("_", " ").replace("-", " ").split())
     key = _ALSO_CALLED.get(key, key)
     if key not in KINDS:
-        near = difflib.get_close_matches(key, KINDS, n=1)
-        hint = f"did you mean {near[0]}?" if near else f"it is one of {', '.join(KINDS)}."
-        raise ShapeError(f"{name[:40]} is not a shape here; {hint}", "kind")
+        meant = next(iter(difflib.get_close_matches(key, KINDS, n=1)), None)
+        raise ShapeError("shape-unknown", "kind", shown=name[:40], meant=meant, shapes=list(KINDS))
     return KINDS[key]
 
 
@@ -149,7 +148,7 @@ def build(kind: str, *, arranged: bool = True, **given: Any) -> Document:
 
     `given` are the kind's fields by name, as numbers (inches, psf, in 12) or as typed text; what is left out starts
     from the field's own value. With `arranged` the usual load arrangements are written in (`arrangements`).
-    Raises ShapeError: a sentence for a person, with the field in `.field`.
+    Raises ShapeError, with the field as its place.
     """
     shape = kind_named(kind)
     values = read_values(shape.fields, given, shape.label)
@@ -189,15 +188,12 @@ def build(kind: str, *, arranged: bool = True, **given: Any) -> Document:
         read(document)
     except DocumentError as refusal:
         # a mark or title that no document may hold
-        named = next((name for name in ("mark", "title", "ply_fastening") if str(refusal).startswith(name)), "")
-        if named:
-            raise ShapeError(f"{str(refusal).rstrip('.')}.", named) from None
+        about = refusal.place or refusal.values.get("key")
+        if about in ("mark", "title", "ply_fastening"):
+            raise ShapeError("shape-text-refused", about, why=refusal.coded) from None
         # pieces too deep for the room between the chords
         field = next(name for name in ("heel_height", "pitch", "depth") if values.get(name))
-        raise ShapeError(
-            f"The pieces have no room beside each other: {refusal}. Give the truss more height, or shallower lumber.",
-            field,
-        ) from None
+        raise ShapeError("shape-no-room", field, why=refusal.coded) from None
     document = write_derived(document, values)
     return arrange(document) if arranged else document
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from trusses.analysis.format.strict import tidy
-from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.refusal import Refusal
 
 Point = tuple[float, float]
 
@@ -25,12 +25,8 @@ _MOST_ROWS = 10
 _SHORT_PIECE_IN = 48.0
 
 
-class ShapeError(ValueError):
-    """Parameters that make no truss; one sentence for a person. `field` names the parameter, or is empty."""
-
-    def __init__(self, says: str, field: str = "") -> None:
-        super().__init__(says)
-        self.field = field
+class ShapeError(Refusal):
+    """Parameters that make no truss; `place` names the one that is to be changed."""
 
 
 @dataclass
@@ -109,10 +105,7 @@ def web_rows(lines: Skeleton) -> dict[str, int]:
     for i, pair in enumerate(lines.webs, 1):
         needed = math.ceil(lines.distance(*pair) / _LONGEST_UNRESTRAINED_WEB_IN - 1e-9) - 1
         if needed > _MOST_ROWS:
-            length = feet_inches(lines.distance(*pair))
-            raise ShapeError(
-                f"A web of this truss would be {length} long: lower the pitch or shorten the span.", "pitch"
-            )
+            raise ShapeError("shape-long-web", "pitch", length_in=lines.distance(*pair))
         if needed > 0:
             rows[f"W{i}"] = needed
     return rows
@@ -139,12 +132,7 @@ def splices(lines: Skeleton, run: Sequence[str], role: str, stock_in: float) -> 
             best[end] = min(ways)
     if len(run) - 1 in best:
         return [run[i] for i in best[len(run) - 1][1][:-1]]
-    chord = role.replace("_", " ")
-    raise ShapeError(
-        f"The {chord} is {feet_inches(stations[-1])} long, and pieces of {feet_inches(stock_in)} can't be spliced at"
-        " panel points where a splice may stand: add panels, or allow longer stock.",
-        "stock",
-    )
+    raise ShapeError("shape-splices", "stock", role=role, length_in=stations[-1], stock_in=stock_in)
 
 
 def _added(

@@ -74,4 +74,4 @@ def _content(name: str) -> bytes:
             return file.read(LIMITS.bytes + 1)
     except (OSError, ValueError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise DocumentError(f"the file can't be read: {why.lower()}") from None
+        raise DocumentError("file-unreadable", problem=why.lower()) from None

@@ -59,7 +59,7 @@ class Command(BaseCommand):
             kind = kind_named(options["kind"])
             document = build(kind.key, arranged=not options["no_arrangements"], **given)
         except ShapeError as error:
-            raise CommandError(str(error)) from None
+            raise CommandError(error.says) from None
         text = json.dumps(document, indent=1, ensure_ascii=False) + "\n"
         if options["out"] is None:
             self.stdout.write(text, ending="")

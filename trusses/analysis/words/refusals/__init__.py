@@ -10,6 +10,7 @@ from trusses.analysis.words.refusals.lengths import LENGTHS
 from trusses.analysis.words.refusals.loads import LOADS
 from trusses.analysis.words.refusals.lumber import LUMBER
 from trusses.analysis.words.refusals.openings import OPENINGS
+from trusses.analysis.words.refusals.shapes import SHAPES
 
-REFUSALS: Mapping[str, Says] = {**LENGTHS, **DOCUMENT, **LUMBER, **LOADS, **OPENINGS}
+REFUSALS: Mapping[str, Says] = {**LENGTHS, **DOCUMENT, **LUMBER, **LOADS, **OPENINGS, **SHAPES}
 """For each code of a refusal, its sentence. Codes are of all subjects together, so that one may stand in another."""

@@ -57,7 +57,8 @@ def _window(from_in: float, to_in: float | None) -> str:
 
 
 DOCUMENT: Mapping[str, Says] = {
-    # JSON
+    # files and JSON
+    "file-unreadable": "the file can't be read: {problem}",
     "document-too-large": "the document is larger than {most:,} bytes",
     "document-not-utf8": "the document is not UTF-8 text: byte {byte} can't be read",
     "document-empty": "the document is empty",

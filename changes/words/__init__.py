@@ -6,6 +6,8 @@ What was stored before codes were is a sentence already, and told as it is.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from trusses.analysis.words import mechanism, options
 from trusses.analysis.words.findings import FINDINGS
@@ -38,6 +40,12 @@ def event(verb: str, values: Coded, own: str) -> str:
     one from before there were any, or one that its verb says all of."""
     said = say(EVENTS, verb, values) if values else ""
     return " ".join(filter(None, [said, own]))
+
+
+def moment(at: Sequence[str]) -> str:
+    """A moment on the building's clock, such as `Nov 3, 2026 at 2:05 PM MST`; of it as ISO 8601 and the time zone."""
+    there = datetime.fromisoformat(at[0]).astimezone(ZoneInfo(at[1]))
+    return f"{there:%b} {there.day}, {there.year} at {there:%I:%M %p %Z}".replace(" at 0", " at ")
 
 
 def holders(requests: Sequence[int]) -> str:

@@ -1,0 +1,249 @@
+"""What a request is refused with, in words. A value `why` is another refusal, told before it gets here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from changes.words import moment, told
+from trusses.analysis.words.departures import DEPARTURES
+from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.phrases import Coded, Says, listed, stopped, tell
+from trusses.words import CLOSED, day
+from trusses.words import REFUSALS as OF_THE_SET
+
+_LOOK_AGAIN = "Look at the request again, then decide."
+_COMPUTE_AGAIN = "Have the request computed again."
+
+
+def _one_of(names: Sequence[str]) -> str:
+    return f"must be {', '.join(names[:-1])} or {names[-1]}."
+
+
+TYPED: Mapping[str, Says] = {
+    "not-text": "must be text.",
+    "too-many-characters": "{length:,} characters are more than the limit of {most:,}.",
+    "unprintable": "holds a character that can't be printed.",
+    "say-what-for": "Say in a sentence what it is for; the designer decides by it.",
+    "answer-needed": "Answer the designer's question in a sentence.",
+    "key-empty": "Idempotency-Key: is empty.",
+    "say-why-revised": "Say why the truss is revised; the record keeps it.",
+    "ask-the-builder": "Ask the builder a question; sending back needs one.",
+    "say-why-declined": "Say why; declining needs a reason.",
+    "accepting-needs-a-reason": "Accepting a failed check needs a reason; the sheet repeats it.",
+}
+"""What a person wrote, or didn't."""
+
+_NOT_YET = {
+    "load": (
+        "something hung or set on a truss",
+        "with the member, the place along it and the weight in pounds, and hang nothing before an answer",
+    ),
+    "bearing": (
+        "a bearing moved, added or taken away",
+        "with the wall and how far it moves, and leave the wall as it is until then",
+    ),
+    "repair": (
+        "a repair",
+        "with the member, the place along it and what broke; leave it as it is, and load nothing on it, until a "
+        "repair is designed",
+    ),
+}
+"""What can't be asked for yet, and what to do instead: call the truss designer, with what in hand."""
+
+
+def _not_yet(kind: str) -> str:
+    what, instead = _NOT_YET[kind]
+    return f"kind {kind}, {what}, can't be asked for here yet. Call the truss designer {instead}."
+
+
+def _too_large(size_in: float, across: str, clearance_in: float, mark: str, longest_in: float) -> str:
+    clear = f" with {feet_inches(clearance_in)} of clearance" if clearance_in else ""
+    return (
+        f"{feet_inches(size_in)} {across}{clear} is more than the whole truss {mark}, which is"
+        f" {feet_inches(longest_in)} long."
+    )
+
+
+def _outside(away_in: float, mark: str) -> str:
+    where = f"lies {feet_inches(away_in)} outside of" if away_in >= 1 / 32 else "lies just outside of"
+    return f"{where} truss {mark}, which has nothing there; move it to where it crosses the truss."
+
+
+ASKING: Mapping[str, Says] = {
+    "no-ask": "A request needs at least one ask: a truss and an opening in it.",
+    "too-many-asks": "{asks} asks are more than the limit of {most} in one request.",
+    "asked-twice": "asks the same of {mark} as {other}.",
+    "openings-overlap": (
+        "opening {one} overlaps opening {two} of {other} in {mark} by {by_in:feet}, with the clear space of both; move"
+        " one of the two, or ask for one opening."
+    ),
+    "ask-no-object": "must be an object with a truss, a kind and an opening, not {given:told}.",
+    "no-such-kind": lambda kinds: _one_of(kinds),
+    "kind-not-yet": _not_yet,
+    "not-of-an-ask": "{key} is not something that an ask has.",
+    "no-number-of-a-truss": "must be the number of a truss, not {given:told}.",
+    "without-a-revision": "this mark has no revision yet.",
+    "past-change": lambda closed: (
+        f"{tell(CLOSED, [closed])} What remains is a repair request or a new truss; call the truss designer."
+    ),
+    "withdrawn-from-the-set": "{mark} is withdrawn from the set; call the truss designer.",
+    "opening": lambda why: stopped(why),
+    "lies-outside": _outside,
+    "larger-than-the-truss": _too_large,
+    "no-such-date": "{typed!r} is not a date such as 2026-11-30.",
+    "needs-a-date": "the request needs a date.",
+    "date-past": lambda date, today: f"{day(date)} is past; today is {day(today)} at the building.",
+    "date-far-off": lambda date: f"{day(date)} is more than a hundred years away.",
+    "another-body": lambda request, at: (
+        f"This Idempotency-Key made request {request} on {moment(at)} from another body."
+    ),
+    "asked-already": "You asked exactly this already: request {request} is {state}.",
+    "nothing-moved": "Request {request} is computed from today's revisions; nothing changed since.",
+    "no-revision-yet": "{mark} has no revision yet.",
+    "no-such-state": lambda states: f"must be {', '.join(states)}.",
+}
+
+
+def _since(mark: str, number: int, at: Sequence[str], by: str) -> str:
+    return f"{mark} has revision {number} since {moment(at)}{f' by {by}' if by else ''}"
+
+
+def _overtaken(option: int, computed_from: int, **since: Any) -> str:
+    return f"{_since(**since)}; option {option} was computed from revision {computed_from}. {_COMPUTE_AGAIN}"
+
+
+def _carrier_revised(option: int, carried: str, computed_from: int, **since: Any) -> str:
+    return (
+        f"{_since(**since)}. What option {option} of {carried} does to it was worked out from revision"
+        f" {computed_from}. {_COMPUTE_AGAIN}"
+    )
+
+
+def _asks_less(mark: str, option: int, first: Coded, more: int) -> str:
+    others = f" (and {more} more)" if more else ""
+    return (
+        f"{mark}: option {option} is designed for less than today's truss: {tell(DEPARTURES, [first])}{others}"
+        " Approving it needs a reason."
+    )
+
+
+def _carrier_cut(mark: str, copies: Sequence[int], because: Sequence[str]) -> str:
+    many = f"copy {copies[0]} is" if len(copies) == 1 else f"copies {listed([str(one) for one in copies])} are"
+    return (
+        f"{mark}: {many} cut already and would carry the changed load of {listed(because)}; no revision reaches what is"
+        " cut. What remains is a repair or another way above it; call the truss designer."
+    )
+
+
+def _on(carrier: str, because: Sequence[str]) -> str:
+    return f"{carrier}, which carries {' and '.join(because)}"
+
+
+def _fails(rule: str, of: str, id: str, ratio: float, combination: str) -> str:
+    return f"{rule} of {of} {id} fails at {ratio:.2f} of what is allowed ({combination}); nobody can accept that."
+
+
+DECIDING: Mapping[str, Says] = {
+    "no-such-verdict": lambda choices: _one_of(choices),
+    "nobody-accepts": lambda rule, can: f"{rule} can't be accepted by anyone; only {listed(can)} can.",
+    "two-options": "{mark}: its asks share one option; two were chosen.",
+    "no-option": "choose an option that answers ask {ask} ({mark}).",
+    "option-of-another-ask": "option {option} does not answer ask {ask} ({mark}).",
+    "option-overtaken": _overtaken,
+    "option-stale": "{mark}: option {option} is of an earlier computation; choose from the current one.",
+    "option-unsound": lambda mark, option, found: f"{mark}: option {option} can't be approved. {told(found)}",
+    "option-not-computed": "{mark}: option {option} can't be approved. It is not computed yet.",
+    "option-of-another-document": (
+        "{mark}: the analysis of option {option} belongs to another truss document; nothing is approved on it."
+    ),
+    "option-unchanged": "{mark}: option {option} is today's truss, unchanged; there is nothing to issue.",
+    "option-lacks-an-opening": "{mark}: option {option} lacks the opening {opening} that was asked for.",
+    "option-blocked": "{mark}: in option {option} the opening {openings:listed} is not clear.",
+    "option-asks-less": _asks_less,
+    "option-not-passing": lambda mark, option, found: (
+        f"{mark}: option {option} is not offered as passing. {told(found)}"
+    ),
+    "option-fails": lambda mark, **check: f"{mark}: {_fails(**check)}",
+    "accept-by-name": "{mark}: {rule} fails; accept it by name with a reason, or choose another.",
+    "revised-since": lambda **since: f"{_since(**since)}. {_LOOK_AGAIN}",
+    "carrier-revised": _carrier_revised,
+    "basis-moved": (
+        "What {mark} stands on, what stands beside it there, or its sheathing is not as it was computed. "
+        + _COMPUTE_AGAIN
+    ),
+    "chain-moved": "What the marks stand on changed just now. " + _LOOK_AGAIN,
+    "carrier-unknown": lambda carrier, because, trouble: (
+        f"What that does to {_on(carrier, because)}, can't be worked out: {trouble}"
+    ),
+    "carrier-fails": lambda carrier, because, **check: f"{_on(carrier, because)}: {_fails(**check)}",
+    "carrier-cut": _carrier_cut,
+    "overtaken-while-drawing": "{mark} got a new revision since; have the request computed again, then draw.",
+    "opening-not-written-in": "the opening {opening} that was asked for is not written in.",
+    "drawn-of-another-mark": "it is of mark {mark}; the ask is about {wanted}.",
+}
+
+_DONE = {
+    "file": "filed",
+    "start": "started",
+    "begin computing": "being computed",
+    "finish computing": "computed",
+    "fail": "not computed",
+    "draw": "given another option",
+    "approve": "answered with a new revision",
+    "send back": "sent back",
+    "decline": "declined",
+    "answer": "answered",
+    "compute": "sent to be computed again",
+    "withdraw": "withdrawn",
+}
+
+
+def _too_late(request: int, last: str, by: str, at: Sequence[str], verb: str) -> str:
+    who = f" by {by}" if by else ""
+    return f"Request {request} was {_DONE[last]}{who} on {moment(at)}; it can't be {_DONE[verb]} now."
+
+
+def _hold_answered(mark: str, standing: str, by: str, at: Sequence[str] | None) -> str:
+    return f"The hold on {mark} was {standing}{f' by {by}' if by else ''}{f' on {moment(at)}' if at else ''}."
+
+
+MOVING: Mapping[str, Says] = {
+    "too-late": _too_late,
+    "not-now": lambda request, state, verb: f"Request {request} is {state}; it can't be {_DONE[verb]} now.",
+    "hold-released": lambda mark, at: (
+        f"The hold on {mark} was released{f' on {moment(at)}' if at else ''}; there is nothing to answer."
+    ),
+    "hold-answered": _hold_answered,
+    "hold-asked": "Request {request} asks for a hold on copy {copy}: acknowledge or refuse it first.",
+    "held": "Copy {copy} is held for request {request}: the saw waits for its decision.",
+}
+
+_DOING = {
+    "see": "see this request",
+    "fit": "try an opening",
+    "file": "file a request",
+    "start": "start a revision",
+    "answer": "answer what was sent back",
+    "withdraw": "withdraw a request",
+    "compute": "have a request computed again",
+    "decide": "decide on a request",
+    "draw": "draw an option",
+    "hold": "answer a hold",
+}
+
+
+def _denied(who: Sequence[Sequence[str]], verb: str) -> str:
+    those = [f"the {role} who filed it" if whose == "own" else f"a {role}" for role, whose in who]
+    return f"Only {' or '.join(those)} of this job can {_DOING[verb]}."
+
+
+DENIED: Mapping[str, Says] = {
+    "verb": _denied,
+    "no-role-for-it": "A {role} can't {verb} a request.",
+    "edit-option": "Only a designer of this job can edit an option, while the request awaits a decision.",
+}
+
+CHANGE: Mapping[str, Says] = {**TYPED, **ASKING, **DECIDING, **MOVING, **DENIED}
+REFUSALS: Mapping[str, Says] = {**OF_THE_SET, **CHANGE}
+"""For each code of a refusal of the change, or of what is below it, its sentence."""

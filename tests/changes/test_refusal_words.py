@@ -1,0 +1,369 @@
+"""The sentence of each refusal of the change, once, and that every code that is refused with has one. All else about
+refusals is tested by code, place and values."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from changes.words.refusals import ASKING, CHANGE, DECIDING, DENIED, MOVING, OF_THE_SET, REFUSALS, TYPED
+from trusses.analysis.words.refusal import told
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+AT = ["2026-11-03T21:05:00+00:00", "America/Denver"]
+SENTENCES = {
+    "not-text": (
+        {},
+        "must be text.",
+    ),
+    "too-many-characters": (
+        {"length": 2345, "most": 2000},
+        "2,345 characters are more than the limit of 2,000.",
+    ),
+    "unprintable": (
+        {},
+        "holds a character that can't be printed.",
+    ),
+    "say-what-for": (
+        {},
+        "Say in a sentence what it is for; the designer decides by it.",
+    ),
+    "answer-needed": (
+        {},
+        "Answer the designer's question in a sentence.",
+    ),
+    "key-empty": (
+        {},
+        "Idempotency-Key: is empty.",
+    ),
+    "say-why-revised": (
+        {},
+        "Say why the truss is revised; the record keeps it.",
+    ),
+    "ask-the-builder": (
+        {},
+        "Ask the builder a question; sending back needs one.",
+    ),
+    "say-why-declined": (
+        {},
+        "Say why; declining needs a reason.",
+    ),
+    "accepting-needs-a-reason": (
+        {},
+        "Accepting a failed check needs a reason; the sheet repeats it.",
+    ),
+    "no-ask": (
+        {},
+        "A request needs at least one ask: a truss and an opening in it.",
+    ),
+    "too-many-asks": (
+        {"asks": 41, "most": 40},
+        "41 asks are more than the limit of 40 in one request.",
+    ),
+    "asked-twice": (
+        {"mark": "K1", "other": "asks[0]"},
+        "asks the same of K1 as asks[0].",
+    ),
+    "openings-overlap": (
+        {"one": "O2", "two": "O1", "other": "asks[0]", "mark": "K1", "by_in": 3},
+        'opening O2 overlaps opening O1 of asks[0] in K1 by 3", with the clear space of both; move one of the'
+        " two, or ask for one opening.",
+    ),
+    "ask-no-object": (
+        {"given": []},
+        "must be an object with a truss, a kind and an opening, not a list.",
+    ),
+    "no-such-kind": (
+        {"kinds": ["opening", "load", "bearing", "repair"]},
+        "must be opening, load, bearing or repair.",
+    ),
+    "kind-not-yet": (
+        {"kind": "load"},
+        "kind load, something hung or set on a truss, can't be asked for here yet. Call the truss designer"
+        " with the member, the place along it and the weight in pounds, and hang nothing before an answer.",
+    ),
+    "not-of-an-ask": (
+        {"key": "state"},
+        "state is not something that an ask has.",
+    ),
+    "no-number-of-a-truss": (
+        {"given": "K1"},
+        'must be the number of a truss, not the text "K1".',
+    ),
+    "without-a-revision": (
+        {},
+        "this mark has no revision yet.",
+    ),
+    "past-change": (
+        {"closed": {"code": "all-cut", "values": {"mark": "K1", "copies": 3}}},
+        "All 3 copies of K1 are cut already. What remains is a repair request or a new truss; call the truss designer.",
+    ),
+    "withdrawn-from-the-set": (
+        {"mark": "K1"},
+        "K1 is withdrawn from the set; call the truss designer.",
+    ),
+    "opening": (
+        {"why": {"code": "length-comma", "place": "", "values": {"shown": "1,5"}}},
+        "1,5: write the decimal with a point, not a comma.",
+    ),
+    "lies-outside": (
+        {"away_in": 27, "mark": "K1"},
+        "lies 2'-3\" outside of truss K1, which has nothing there; move it to where it crosses the truss.",
+    ),
+    "larger-than-the-truss": (
+        {"size_in": 300, "across": "wide", "clearance_in": 1, "mark": "K1", "longest_in": 264},
+        '25\'-0" wide with 1" of clearance is more than the whole truss K1, which is 22\'-0" long.',
+    ),
+    "no-such-date": (
+        {"typed": "soon"},
+        "'soon' is not a date such as 2026-11-30.",
+    ),
+    "needs-a-date": (
+        {},
+        "the request needs a date.",
+    ),
+    "date-past": (
+        {"date": "2026-11-30", "today": "2026-12-01"},
+        "Nov 30, 2026 is past; today is Dec 1, 2026 at the building.",
+    ),
+    "date-far-off": (
+        {"date": "9999-12-31"},
+        "Dec 31, 9999 is more than a hundred years away.",
+    ),
+    "another-body": (
+        {"request": 7, "at": AT},
+        "This Idempotency-Key made request 7 on Nov 3, 2026 at 2:05 PM MST from another body.",
+    ),
+    "asked-already": (
+        {"request": 7, "state": "filed"},
+        "You asked exactly this already: request 7 is filed.",
+    ),
+    "nothing-moved": (
+        {"request": 7},
+        "Request 7 is computed from today's revisions; nothing changed since.",
+    ),
+    "no-revision-yet": (
+        {"mark": "K1"},
+        "K1 has no revision yet.",
+    ),
+    "no-such-state": (
+        {"states": ["filed", "computing"]},
+        "must be filed, computing.",
+    ),
+    "no-such-verdict": (
+        {"choices": ["approve", "send back", "decline"]},
+        "must be approve, send back or decline.",
+    ),
+    "nobody-accepts": (
+        {"rule": "bending", "can": ["live deflection", "total deflection"]},
+        "bending can't be accepted by anyone; only live deflection and total deflection can.",
+    ),
+    "two-options": (
+        {"mark": "K1"},
+        "K1: its asks share one option; two were chosen.",
+    ),
+    "no-option": (
+        {"ask": 3, "mark": "K1"},
+        "choose an option that answers ask 3 (K1).",
+    ),
+    "option-of-another-ask": (
+        {"option": 9, "ask": 3, "mark": "K1"},
+        "option 9 does not answer ask 3 (K1).",
+    ),
+    "option-overtaken": (
+        {"mark": "K1", "number": 1, "at": AT, "by": "Dana Plate, designer", "option": 9, "computed_from": 0},
+        "K1 has revision 1 since Nov 3, 2026 at 2:05 PM MST by Dana Plate, designer; option 9 was computed"
+        " from revision 0. Have the request computed again.",
+    ),
+    "option-stale": (
+        {"mark": "K1", "option": 9},
+        "K1: option 9 is of an earlier computation; choose from the current one.",
+    ),
+    "option-unsound": (
+        {"mark": "K1", "option": 9, "found": [{"code": "not-analysed", "values": {"trouble": "no joints"}}]},
+        "K1: option 9 can't be approved. It can't be analysed: no joints.",
+    ),
+    "option-not-computed": (
+        {"mark": "K1", "option": 9},
+        "K1: option 9 can't be approved. It is not computed yet.",
+    ),
+    "option-of-another-document": (
+        {"mark": "K1", "option": 9},
+        "K1: the analysis of option 9 belongs to another truss document; nothing is approved on it.",
+    ),
+    "option-unchanged": (
+        {"mark": "K1", "option": 9},
+        "K1: option 9 is today's truss, unchanged; there is nothing to issue.",
+    ),
+    "option-lacks-an-opening": (
+        {"mark": "K1", "option": 9, "opening": "O1"},
+        "K1: option 9 lacks the opening O1 that was asked for.",
+    ),
+    "option-blocked": (
+        {"mark": "K1", "option": 9, "openings": ["O1", "O2"]},
+        "K1: in option 9 the opening O1 and O2 is not clear.",
+    ),
+    "option-asks-less": (
+        {
+            "mark": "K1",
+            "option": 9,
+            "first": {"code": "plies", "values": {"before_plies": 2, "after_plies": 1}},
+            "more": 2,
+        },
+        "K1: option 9 is designed for less than today's truss: 1 ply, today 2 plies. (and 2 more) Approving"
+        " it needs a reason.",
+    ),
+    "option-not-passing": (
+        {"mark": "K1", "option": 9, "found": ["Spans of 60 ft and more wait."]},
+        "K1: option 9 is not offered as passing. Spans of 60 ft and more wait.",
+    ),
+    "option-fails": (
+        {"mark": "K1", "of": "member", "id": "B1", "rule": "bending", "ratio": 1.234, "combination": "D + S"},
+        "K1: bending of member B1 fails at 1.23 of what is allowed (D + S); nobody can accept that.",
+    ),
+    "accept-by-name": (
+        {"mark": "K1", "rule": "total deflection"},
+        "K1: total deflection fails; accept it by name with a reason, or choose another.",
+    ),
+    "revised-since": (
+        {"mark": "K1", "number": 1, "at": AT, "by": "Dana Plate, designer"},
+        "K1 has revision 1 since Nov 3, 2026 at 2:05 PM MST by Dana Plate, designer. Look at the request"
+        " again, then decide.",
+    ),
+    "carrier-revised": (
+        {
+            "mark": "G1",
+            "number": 1,
+            "at": AT,
+            "by": "Dana Plate, designer",
+            "option": 9,
+            "carried": "K5",
+            "computed_from": 0,
+        },
+        "G1 has revision 1 since Nov 3, 2026 at 2:05 PM MST by Dana Plate, designer. What option 9 of K5 does"
+        " to it was worked out from revision 0. Have the request computed again.",
+    ),
+    "basis-moved": (
+        {"mark": "K5"},
+        "What K5 stands on, what stands beside it there, or its sheathing is not as it was computed. Have the"
+        " request computed again.",
+    ),
+    "chain-moved": (
+        {},
+        "What the marks stand on changed just now. Look at the request again, then decide.",
+    ),
+    "carrier-unknown": (
+        {"carrier": "G1", "because": ["K5", "K6"], "trouble": "K5 has no bearing."},
+        "What that does to G1, which carries K5 and K6, can't be worked out: K5 has no bearing.",
+    ),
+    "carrier-fails": (
+        {
+            "carrier": "G1",
+            "because": ["K5"],
+            "of": "member",
+            "id": "B1",
+            "rule": "bending",
+            "ratio": 1.234,
+            "combination": "D + S",
+        },
+        "G1, which carries K5: bending of member B1 fails at 1.23 of what is allowed (D + S); nobody can accept that.",
+    ),
+    "carrier-cut": (
+        {"mark": "G1", "copies": [1, 2], "because": ["K5"]},
+        "G1: copies 1 and 2 are cut already and would carry the changed load of K5; no revision reaches what"
+        " is cut. What remains is a repair or another way above it; call the truss designer.",
+    ),
+    "overtaken-while-drawing": (
+        {"mark": "K1"},
+        "K1 got a new revision since; have the request computed again, then draw.",
+    ),
+    "opening-not-written-in": (
+        {"opening": "O1"},
+        "the opening O1 that was asked for is not written in.",
+    ),
+    "drawn-of-another-mark": (
+        {"mark": "R9", "wanted": "K1"},
+        "it is of mark R9; the ask is about K1.",
+    ),
+    "too-late": (
+        {"request": 7, "last": "send back", "by": "Dana Plate, designer", "at": AT, "verb": "decline"},
+        "Request 7 was sent back by Dana Plate, designer on Nov 3, 2026 at 2:05 PM MST; it can't be declined now.",
+    ),
+    "not-now": (
+        {"request": 7, "state": "filed", "verb": "draw"},
+        "Request 7 is filed; it can't be given another option now.",
+    ),
+    "hold-released": (
+        {"mark": "K1", "at": AT},
+        "The hold on K1 was released on Nov 3, 2026 at 2:05 PM MST; there is nothing to answer.",
+    ),
+    "hold-answered": (
+        {"mark": "K1", "standing": "acknowledged", "by": "Dana Plate, designer", "at": AT},
+        "The hold on K1 was acknowledged by Dana Plate, designer on Nov 3, 2026 at 2:05 PM MST.",
+    ),
+    "hold-asked": (
+        {"request": 7, "copy": 2},
+        "Request 7 asks for a hold on copy 2: acknowledge or refuse it first.",
+    ),
+    "held": (
+        {"request": 7, "copy": 2},
+        "Copy 2 is held for request 7: the saw waits for its decision.",
+    ),
+    "verb": (
+        {"who": [["builder", "own"], ["designer", "any"]], "verb": "compute"},
+        "Only the builder who filed it or a designer of this job can have a request computed again.",
+    ),
+    "no-role-for-it": (
+        {"role": "worker", "verb": "approve"},
+        "A worker can't approve a request.",
+    ),
+    "edit-option": (
+        {},
+        "Only a designer of this job can edit an option, while the request awaits a decision.",
+    ),
+}
+
+
+def says(code, **values):
+    return told({"code": code, "place": "", "values": values}, REFUSALS)
+
+
+@pytest.mark.parametrize("code", SENTENCES)
+def test_the_sentence_of_a_refusal(code):
+    values, sentence = SENTENCES[code]
+    assert says(code, **values) == sentence
+
+
+def test_what_is_left_out_where_there_is_nothing_to_tell():
+    assert says("lies-outside", away_in=0.01, mark="K1").startswith("lies just outside of truss K1, ")
+    whole = says("larger-than-the-truss", size_in=300, across="across", clearance_in=0, mark="K1", longest_in=264)
+    assert whole == "25'-0\" across is more than the whole truss K1, which is 22'-0\" long."
+    assert says("hold-released", mark="K1", at=None) == "The hold on K1 was released; there is nothing to answer."
+    assert says("hold-answered", mark="K1", standing="refused", by="", at=None) == "The hold on K1 was refused."
+    assert says("too-late", request=7, last="fail", by="", at=AT, verb="approve") == (
+        "Request 7 was not computed on Nov 3, 2026 at 2:05 PM MST; it can't be answered with a new revision now."
+    )
+    assert says("carrier-cut", mark="G1", copies=[2], because=["K5", "K6"]).startswith(
+        "G1: copy 2 is cut already and would carry the changed load of K5 and K6; "
+    )
+    less = SENTENCES["option-asks-less"][0] | {"more": 0}
+    assert says("option-asks-less", **less).endswith("1 ply, today 2 plies. Approving it needs a reason.")
+
+
+def test_every_code_has_a_sentence_of_its_own_and_stands_in_the_source():
+    assert CHANGE.keys() == SENTENCES.keys()
+    assert len(CHANGE) == sum(map(len, (TYPED, ASKING, DECIDING, MOVING, DENIED))), "two sentences share a code"
+    assert not CHANGE.keys() & OF_THE_SET.keys()
+    codes, texts = set(), set()
+    for path in (ROOT / "changes").rglob("*.py"):
+        if "words" in path.parts:
+            continue
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                texts.add(node.value)
+            if isinstance(node, ast.Call) and node.args and isinstance(node.args[0], ast.Constant):
+                name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+                codes |= {node.args[0].value} if name in ("Refused", "Conflict", "NotAllowed") else set()
+    assert len(codes) > 50
+    assert codes <= REFUSALS.keys()
+    assert CHANGE.keys() <= texts

@@ -1,0 +1,243 @@
+"""The sentence of each refusal of the set, once, and that every code that is refused with has one. All else about
+refusals is tested by code, place and values."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from trusses import words
+from trusses.analysis.words.phrases import coded
+from trusses.analysis.words.refusal import told
+from trusses.analysis.words.refusals import REFUSALS
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+SENTENCES = {
+    "because": (
+        {"why": {"code": "length-negative", "place": "joints", "values": {"shown": "-3"}}},
+        "joints: -3: a length can't be negative here.",
+    ),
+    "as-it-was-told": (
+        {"says": "It hangs nowhere."},
+        "It hangs nowhere.",
+    ),
+    "quantity": (
+        {"most": 500},
+        "The quantity must be a whole number from 1 to 500.",
+    ),
+    "mark-too-long": (
+        {"mark": "R" * 21, "length": 21, "most": 20},
+        "“RRRRRRRRRRRRRRRRRRRRR” has 21 characters; a mark can have 20.",
+    ),
+    "mark-taken": (
+        {"mark": "K1"},
+        "This job has a mark K1 already.",
+    ),
+    "copies-begun": (
+        {"begun": 3, "mark": "K1", "places": 2},
+        "3 copies of K1 are released or further; the places hold 2.",
+    ),
+    "of-another-mark": (
+        {"mark": "K2", "wanted": "K1"},
+        "The document is of mark K2, not of K1.",
+    ),
+    "superseded": (
+        {"mark": "K1", "number": 2, "expected": 1},
+        "K1 has revision 2 now; this was worked out from revision 1.",
+    ),
+    "fails-for-good": (
+        {"of": "member", "id": "B1", "rule": "bending", "ratio": 1.234, "source": "NDS 3.3"},
+        "The bending of member B1 fails with 1.23 times what is allowed (NDS 3.3); nobody can accept that.",
+    ),
+    "fails-unless-accepted": (
+        {"of": "truss", "id": "K1", "rule": "total deflection", "ratio": 1.234},
+        "The total deflection of truss K1 fails with 1.23 times what is allowed; it can be accepted only with"
+        " a reason.",
+    ),
+    "of-another-document": (
+        {},
+        "The analysis belongs to another truss document.",
+    ),
+    "nothing-corrected": (
+        {"mark": "K1", "number": 1},
+        "This is K1 as it is in revision 1; nothing is corrected.",
+    ),
+    "carries-others": (
+        {"standing": ["K5", "K6"], "mark": "G1"},
+        "K5, K6 stand on G1: say first what else they stand on.",
+    ),
+    "withdrawn-already": (
+        {"mark": "K1"},
+        "K1 is withdrawn already.",
+    ),
+    "corrected-meanwhile": (
+        {"mark": "K1", "number": 1},
+        "K1 has revision 1 now; look at it first.",
+    ),
+    "revised-by-a-decision": (
+        {"mark": "K1"},
+        "A decision has revised K1: start a revision, which is compared and decided.",
+    ),
+    "copy-begun": (
+        {"copy": 2, "mark": "K1", "stage": "cut"},
+        "Copy 2 of K1 is cut: start a revision, which is compared and decided.",
+    ),
+    "carrier-begun": (
+        {"carrier": "G1", "mark": "K1", "stage": "released"},
+        "G1 carries K1 and is released with what that puts on it: start a revision, which follows the load.",
+    ),
+    "no-reason": (
+        {},
+        "Say why; the record keeps it.",
+    ),
+    "reason-too-long": (
+        {"length": 2345, "most": 2000},
+        "The reason has 2,345 characters; it can have 2,000.",
+    ),
+    "no-such-bearing": (
+        {"mark": "K1", "joint": "Q"},
+        "K1 has no bearing at joint Q.",
+    ),
+    "wall-or-mark": (
+        {},
+        "A bearing stands on a wall line or on a mark, not on both: leave one of them empty.",
+    ),
+    "wall-name": (
+        {"longest": 40},
+        "A wall line's name is one line of up to 40 characters.",
+    ),
+    "top-plate": (
+        {"why": {"code": "as-it-was-told", "place": "", "values": {"says": "no lumber is called 2x5"}}},
+        "Top plate: no lumber is called 2x5.",
+    ),
+    "of-another-job": (
+        {},
+        "A bearing can stand on a mark of its own job alone.",
+    ),
+    "too-many-places": (
+        {"places": 501, "most": 500},
+        "501 places are more than the limit of 500.",
+    ),
+    "nothing-behind": (
+        {"mark": "G1"},
+        "The drawing of G1 has all that stands on it.",
+    ),
+    "carrier-not-worked-out": (
+        {"carrier": "G2", "because": ["G1", "K5"], "trouble": "K5 has no bearing."},
+        "G2, which carries G1 and K5: K5 has no bearing.",
+    ),
+    "taken-up-by-a-request": (
+        {"copy": 1, "mark": "G2", "stage": "released"},
+        "Copy 1 of G2 is released already: what stands on it changes by a request from now on, decided by a designer.",
+    ),
+    "with-what-stands-on-it": (
+        {"mark": "G1", "why": {"code": "no-copy", "place": "", "values": {}}},
+        "G1 with what stands on it: Choose at least one copy.",
+    ),
+    "no-such-stage": (
+        {},
+        "Say to which stage the copies go: released, cut, built, delivered or set.",
+    ),
+    "found-too-long": (
+        {"most": 400, "length": 401},
+        "What was found can have 400 characters; this has 401.",
+    ),
+    "no-copy": (
+        {},
+        "Choose at least one copy.",
+    ),
+    "too-early": (
+        {"copies": [1, 3], "stage": "designing", "start": "released", "to": "cut"},
+        "Copy 1, 3 is designing, not released yet, so it can't be cut.",
+    ),
+    "withdrawn": (
+        {"mark": "K1"},
+        "K1 is withdrawn: nothing of it is released or cut.",
+    ),
+    "newer-revision": (
+        {"mark": "K1"},
+        "K1 has a newer revision than the one on your page. Look at it before the saw starts.",
+    ),
+    "never-built": (
+        {
+            "mark": "K1",
+            "to": "released",
+            "number": 0,
+            "of": "member",
+            "id": "B1",
+            "rule": "bending",
+            "ratio": 1.234,
+            "combination": "D + S",
+        },
+        "K1 can't be released: in revision 0 bending of member B1 stands at 123% of what is allowed (D + S),"
+        " and nobody can accept that.",
+    ),
+    "released-to-another": (
+        {"mark": "K1", "copies": [1, 3], "number": 0, "current": 1},
+        "Copies 1, 3 of K1 are released to revision 0, and revision 1 is current: release revision 1 first, then cut.",
+    ),
+    "not-taken-up": (
+        {"mark": "G1", "behind": ["K5", "K6"]},
+        "The drawing of G1 doesn't have what K5 and K6 put on it today: the saw waits until it is written in.",
+    ),
+    "role": (
+        {"roles": ["builder", "designer"], "verb": "ask for a change"},
+        "Only a builder or designer of this job can ask for a change.",
+    ),
+    "stage-role": (
+        {"role": "site lead", "to": "set"},
+        "Only a site lead of this job can say that a copy is set.",
+    ),
+}
+CLOSED = {
+    "past-last-day": ({"mark": "K1", "last": "2026-11-03"}, "The last day for changes to K1 was Nov 3, 2026."),
+    "all-cut": ({"mark": "K1", "copies": 3}, "All 3 copies of K1 are cut already."),
+}
+
+
+def refusal(code, values):
+    return {"code": code, "place": "", "values": values}
+
+
+@pytest.mark.parametrize("code", SENTENCES)
+def test_the_sentence_of_a_refusal(code):
+    values, says = SENTENCES[code]
+    assert told(refusal(code, values), words.REFUSALS) == says
+
+
+@pytest.mark.parametrize("code", CLOSED)
+def test_why_a_mark_takes_no_change(code):
+    values, says = CLOSED[code]
+    assert words.CLOSED.keys() == CLOSED.keys()
+    assert words.closed(coded(code, **values)) == says
+
+
+def test_what_differs_by_number():
+    assert words.closed(None) == ""
+    assert words.closed(coded("all-cut", mark="K1", copies=1)) == "The one copy of K1 is cut already."
+    one = {"mark": "K1", "copies": [3], "number": None, "current": 1}
+    assert told(refusal("released-to-another", one), words.REFUSALS) == (
+        "Copy 3 of K1 is released to a revision that the record doesn't name, and revision 1 is current: release"
+        " revision 1 first, then cut."
+    )
+
+
+def test_every_code_has_a_sentence_of_its_own_and_is_refused_with():
+    assert words.SET.keys() == SENTENCES.keys()
+    tables = (words.REVISIONS, words.CORRECTING, words.BEARINGS, words.PRODUCTION, words.DENIED)
+    assert len(words.SET) == sum(map(len, tables)) + 2, "two sentences share a code"
+    assert not words.SET.keys() & REFUSALS.keys()
+    made = refused_with(path for path in (ROOT / "trusses").rglob("*.py") if "analysis" not in path.parts)
+    assert made == words.SET.keys() - {"as-it-was-told"}
+
+
+def refused_with(paths):
+    """The codes that the source refuses with."""
+    found = set()
+    for path in paths:
+        for node in ast.walk(ast.parse(path.read_text())):
+            called = node.func.id if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) else ""
+            if called in ("Refused", "MarkTaken", "Superseded", "NotAllowed"):
+                assert isinstance(node.args[0], ast.Constant), f"{path.name}:{node.lineno} refuses with no code"
+                found.add(node.args[0].value)
+    return found

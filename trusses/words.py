@@ -1,0 +1,131 @@
+"""The one place where the codes of the set become sentences; nothing reads a sentence back.
+
+A value `why` is another refusal, told with its place before it gets here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from trusses.analysis.words import refusals
+from trusses.analysis.words.phrases import Coded, Says, tell
+
+
+def closed(why: Coded | None) -> str:
+    """Why a mark can't take an ordinary change any more; empty where it can."""
+    return tell(CLOSED, [why]) if why else ""
+
+
+def day(written: str) -> str:
+    """Nov 3, 2026, of a date as ISO 8601 writes it."""
+    at = date.fromisoformat(written)
+    return f"{at:%b} {at.day}, {at.year}"
+
+
+def _all_cut(mark: str, copies: int) -> str:
+    many = "The one copy" if copies == 1 else f"All {copies} copies"
+    return f"{many} of {mark} {'is' if copies == 1 else 'are'} cut already."
+
+
+CLOSED: Mapping[str, Says] = {
+    "past-last-day": lambda mark, last: f"The last day for changes to {mark} was {day(last)}.",
+    "all-cut": _all_cut,
+}
+"""Why no copy of a mark can take an ordinary change any more."""
+
+
+def _fails(of: str, id: str, rule: str, ratio: float) -> str:
+    return f"The {rule} of {of} {id} fails with {ratio:.2f} times what is allowed"
+
+
+def _never_built(mark: str, to: str, number: int, rule: str, of: str, id: str, ratio: float, combination: str) -> str:
+    return (
+        f"{mark} can't be {to}: in revision {number} {rule} of {of} {id} stands at {ratio:.0%} of what is allowed"
+        f" ({combination}), and nobody can accept that."
+    )
+
+
+def _released_to_another(mark: str, copies: Sequence[int], number: int | None, current: int) -> str:
+    to = f"revision {number}" if number is not None else "a revision that the record doesn't name"
+    return (
+        f"{'Copy' if len(copies) == 1 else 'Copies'} {', '.join(map(str, copies))} of {mark}"
+        f" {'is' if len(copies) == 1 else 'are'} released to {to}, and revision {current} is current: release revision"
+        f" {current} first, then cut."
+    )
+
+
+REVISIONS: Mapping[str, Says] = {
+    "quantity": "The quantity must be a whole number from 1 to {most}.",
+    "mark-too-long": "“{mark}” has {length} characters; a mark can have {most}.",
+    "mark-taken": "This job has a mark {mark} already.",
+    "copies-begun": "{begun} copies of {mark} are released or further; the places hold {places}.",
+    "of-another-mark": "The document is of mark {mark}, not of {wanted}.",
+    "superseded": "{mark} has revision {number} now; this was worked out from revision {expected}.",
+    "fails-for-good": lambda source, **check: f"{_fails(**check)} ({source}); nobody can accept that.",
+    "fails-unless-accepted": lambda **check: f"{_fails(**check)}; it can be accepted only with a reason.",
+    "of-another-document": "The analysis belongs to another truss document.",
+}
+CORRECTING: Mapping[str, Says] = {
+    "nothing-corrected": "This is {mark} as it is in revision {number}; nothing is corrected.",
+    "carries-others": "{standing:names} stand on {mark}: say first what else they stand on.",
+    "withdrawn-already": "{mark} is withdrawn already.",
+    "corrected-meanwhile": "{mark} has revision {number} now; look at it first.",
+    "revised-by-a-decision": "A decision has revised {mark}: start a revision, which is compared and decided.",
+    "copy-begun": "Copy {copy} of {mark} is {stage}: start a revision, which is compared and decided.",
+    "carrier-begun": (
+        "{carrier} carries {mark} and is {stage} with what that puts on it: start a revision, which follows the load."
+    ),
+    "no-reason": "Say why; the record keeps it.",
+    "reason-too-long": "The reason has {length:,} characters; it can have {most:,}.",
+}
+BEARINGS: Mapping[str, Says] = {
+    "no-such-bearing": "{mark} has no bearing at joint {joint}.",
+    "wall-or-mark": "A bearing stands on a wall line or on a mark, not on both: leave one of them empty.",
+    "wall-name": "A wall line's name is one line of up to {longest} characters.",
+    "top-plate": "Top plate: {why}.",
+    "of-another-job": "A bearing can stand on a mark of its own job alone.",
+    "too-many-places": "{places} places are more than the limit of {most}.",
+    "nothing-behind": "The drawing of {mark} has all that stands on it.",
+    "carrier-not-worked-out": lambda carrier, because, trouble: (
+        f"{carrier}, which carries {' and '.join(because)}: {trouble}"
+    ),
+    "taken-up-by-a-request": (
+        "Copy {copy} of {mark} is {stage} already: what stands on it changes by a request from now on, decided by a"
+        " designer."
+    ),
+    "with-what-stands-on-it": "{mark} with what stands on it: {why}",
+}
+PRODUCTION: Mapping[str, Says] = {
+    "no-such-stage": "Say to which stage the copies go: released, cut, built, delivered or set.",
+    "found-too-long": "What was found can have {most} characters; this has {length}.",
+    "no-copy": "Choose at least one copy.",
+    "too-early": lambda copies, stage, start, to: (
+        f"Copy {', '.join(map(str, copies))} is {stage}, not {start} yet, so it can't be {to}."
+    ),
+    "withdrawn": "{mark} is withdrawn: nothing of it is released or cut.",
+    "newer-revision": "{mark} has a newer revision than the one on your page. Look at it before the saw starts.",
+    "never-built": _never_built,
+    "released-to-another": _released_to_another,
+    "not-taken-up": lambda mark, behind: (
+        f"The drawing of {mark} doesn't have what {' and '.join(behind)} put on it today: the saw waits until it is"
+        " written in."
+    ),
+}
+DENIED: Mapping[str, Says] = {
+    "role": lambda roles, verb: f"Only a {' or '.join(roles)} of this job can {verb}.",
+    "stage-role": "Only a {role} of this job can say that a copy is {to}.",
+}
+"""What a person's role in the job doesn't allow."""
+
+SET: Mapping[str, Says] = {
+    "because": "{why}",
+    "as-it-was-told": "{says}",
+    **REVISIONS,
+    **CORRECTING,
+    **BEARINGS,
+    **PRODUCTION,
+    **DENIED,
+}
+REFUSALS: Mapping[str, Says] = {**refusals.REFUSALS, **SET}
+"""For each code of a refusal of the set or of the core below it, its sentence."""
