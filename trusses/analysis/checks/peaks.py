@@ -119,7 +119,7 @@ class Pressed(NamedTuple):
 
             G(x) = ((a C / d)² - k) (d - φ C) ± b M
 
-        d is the ratio where that is over 1 and k where it isn't, and the other one is 1. G is greatest at an end or
+        Of the ratio, d is what is over 1 and k what isn't; the other one is 1. G is greatest at an end or
         where its slope, of which the roots are known, changes from + to -. There eq. 3.9-3 gives the next ratio: a
         step of Newton's, from below.
         """
