@@ -201,6 +201,7 @@ LUMBER = {
         {"shown": "2x4 Oak", "near": ["2x4 SPF No.3", "2x4 SP No.1"]},
         'lumber "2x4 Oak" is not in the table; the nearest are 2x4 SPF No.3, 2x4 SP No.1',
     ),
+    "km-unknown": ({"km": 2400, "known": [2300, 1200]}, "KM is 2300 or 1200 (NDS 4.4.2), not 2400"),
 }
 
 LOADS = {
@@ -359,4 +360,122 @@ SHAPES = {
         {},
         "Give the snow on the ground or the snow on the roof, not both: one follows from the other.",
     ),
+}
+
+LOAD_PATH = {
+    "no-bearing-at-joint": ({"mark": "R5", "joint": "Q"}, "R5 has no bearing at joint Q."),
+    "lands-differently": (
+        {"mark": "R5", "carriers": 2, "carrier": "G1"},
+        "R5 lands differently on the 2 copies of G1: one drawing can't serve them all, so give those that carry"
+        " differently a mark of their own.",
+    ),
+    "places-and-copies": (
+        {"mark": "R5", "copies": 1, "places": 2, "carrier": "G1", "carriers": 3},
+        "R5 has 1 copy, and 2 places on each of the 3 copies of G1 are named: name one place for each copy that hangs"
+        " there.",
+    ),
+    "carrier-without-member": ({"carrier": "G1", "member": "B9"}, "G1 has no member B9."),
+    "no-bottom-chord-member": (
+        {"member": "T1", "carrier": "K1", "mark": "R5"},
+        "T1 is no bottom-chord member of K1; hang R5 to one that is.",
+    ),
+    "beyond-carrier-member": (
+        {"at_in": 361.0, "member": "B1", "carrier": "G1", "length_in": 360.0},
+        "30'-1\" is not on B1 of G1, a member of 30'-0\".",
+    ),
+    "not-in-plan": (
+        {"unplaced": "G1", "mark": "R5", "carrier": "G1"},
+        "G1 has no place in plan, so where R5 lands on G1 can't be seen: place it, or name the bottom-chord members of"
+        " G1 and the distances.",
+    ),
+    "runs-alongside": (
+        {"mark": "R5", "carrier": "G1"},
+        "R5 runs the same way as G1 in plan, so it can't stand on it.",
+    ),
+    "other-level": (
+        {"mark": "R5", "level": "Roof", "carrier": "G1", "levels": ["Floor", "Porch"]},
+        "R5 stands on the level Roof and G1 on Floor and Porch: they don't meet.",
+    ),
+    "carrier-without-bottom-chord": (
+        {"carrier": "G1", "mark": "R5"},
+        "G1 has no bottom chord for R5 to hang to.",
+    ),
+    "beside-carrier": (
+        {"joint": "B", "mark": "R5", "copy": 1, "off_in": 24.0, "carrier": "G1"},
+        "Bearing B of R5, copy 1, is 2'-0\" beside G1 in plan, not on it.",
+    ),
+    "beyond-carrier-end": (
+        {"joint": "B", "mark": "R5", "copy": 1, "by_in": 40.0, "end": "right", "carrier": "G1"},
+        "Bearing B of R5, copy 1, comes 3'-4\" beyond the right end of the bottom chord of G1, not on it.",
+    ),
+    "stands-on-itself": ({"mark": "G1"}, "G1 can't stand on itself."),
+    "carries-in-a-circle": (
+        {"marks": ["G1", "G2", "G3", "G1"]},
+        "G1 would stand on G2, which stands on G3, which stands on G1: each would carry the other, and nothing carries"
+        " them.",
+    ),
+}
+
+SEARCH = {
+    "today-shares-wood": (
+        {
+            "why": {
+                "code": "along-wood",
+                "place": "members[11] (X1)",
+                "values": {"member": "B1", "joint": "t0"},
+            }
+        },
+        "Today's truss can't be built as it is drawn. members[11] (X1): lies in the wood of B1 from joint \"t0\" on,"
+        " hardly ever beside it.",
+    ),
+    "opening-impossible": (
+        {"opening": "O1", "fit": {"code": "reaches-outside", "values": {}}},
+        "Opening O1 can't be made here. It reaches outside of the truss; an opening must lie between the chords.",
+    ),
+    "arrangements-missing": (
+        {"lacking": ["snow/left", "snow/right"]},
+        "The truss lacks load arrangements (snow/left, snow/right); without them no option is offered.",
+    ),
+}
+
+PLATES = {
+    "plates-too-large": (
+        {"count": 70_000, "most": 65_536},
+        "The table has 70,000 characters; it can have 65,536.",
+    ),
+    "plates-not-csv": ({"problem": "unexpected end of data"}, "The file can't be read as CSV: unexpected end of data."),
+    "plates-empty": ({}, "The table is empty; its first row names the columns."),
+    "plates-too-many": ({"count": 1_501, "most": 500}, "The table has 1,501 plates; it can have 1 to 500."),
+    "plates-column-unknown": (
+        {"column": "gauge"},
+        'The first row has a column "gauge" that a table of plates doesn\'t have.',
+    ),
+    "plates-column-twice": ({"column": "plate"}, 'The first row has the column "plate" twice.'),
+    "plates-columns-missing": (
+        {"columns": ["length_in", "width_in"]},
+        "The first row lacks the columns length_in, width_in.",
+    ),
+    "plate-twice": ({"plate": "x"}, 'the plate "x" stands in the table twice'),
+    "plate-row-length": ({"count": 4, "columns": 5}, "it has 4 values for 5 columns"),
+    "plate-name": ({"most": 40}, "plate needs a name of 1 to 40 plain characters"),
+    "plate-number": (
+        {"column": "width_in", "shown": "a lot"},
+        'width_in is "a lot"; it must be a number over 0',
+    ),
+}
+
+DRAWING = {
+    "drawing-width": ({"least": 60, "most": 8000}, "a drawing is between 60 and 8000 pixels wide"),
+    "drawing-view": ({}, "the views are plain and forces"),
+    "drawing-detail": ({}, "the details are sheet, phone and thumb"),
+    "drawing-prefix": (
+        {},
+        "a drawing's id prefix is a letter followed by letters, digits, _ or -, at most 40",
+    ),
+    "drawing-without-analysis": ({}, "a view of the forces needs the truss's analysis"),
+    "drawing-of-another-truss": (
+        {"member": "W1"},
+        "the analysis has no member W1: it belongs to another truss document",
+    ),
+    "drawing-combination": ({"combination": "D + S"}, "the analysis has no combination called D + S"),
 }

@@ -19,7 +19,19 @@ from tests.analysis import refusal_sentences as sentences
 from trusses.analysis.words.given import brief
 from trusses.analysis.words.given import told as told_value
 from trusses.analysis.words.refusal import Refusal, told
-from trusses.analysis.words.refusals import REFUSALS, document, lengths, loads, lumber, openings, shapes
+from trusses.analysis.words.refusals import (
+    REFUSALS,
+    document,
+    drawing,
+    lengths,
+    load_path,
+    loads,
+    lumber,
+    openings,
+    plates,
+    search,
+    shapes,
+)
 
 ROOT = Path(__file__).resolve().parents[2]
 CORE = (ROOT / "trusses" / "analysis", ROOT / "trusses" / "drawing")
@@ -33,6 +45,10 @@ SUBJECTS = {
     "loads": (loads.LOADS, sentences.LOADS),
     "openings": (openings.OPENINGS, sentences.OPENINGS),
     "shapes": (shapes.SHAPES, sentences.SHAPES),
+    "load path": (load_path.LOAD_PATH, sentences.LOAD_PATH),
+    "search": (search.SEARCH, sentences.SEARCH),
+    "plates": (plates.PLATES, sentences.PLATES),
+    "drawing": (drawing.DRAWING, sentences.DRAWING),
 }
 SENTENCES = {code: sample for _, samples in SUBJECTS.values() for code, sample in samples.items()}
 
@@ -64,6 +80,12 @@ def test_the_sentence_of_a_refusal(code):
             {"shown": "??", "near": []},
             'lumber "??" is not in the table; a key reads like 2x4 SPF No.1/No.2',
         ),
+        (
+            "places-and-copies",
+            {"mark": "R5", "copies": 2, "places": 1, "carrier": "G1", "carriers": 1},
+            "R5 has 2 copies, and 1 place on G1 is named: name one place for each copy that hangs there.",
+        ),
+        ("plates-columns-missing", {"columns": ["plate"]}, "The first row lacks the column plate."),
         ("shape-no-field", {"shape": "W", "name": "set_back", "meant": None}, "A W truss has no set back."),
         (
             "shape-unknown",

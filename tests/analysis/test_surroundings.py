@@ -10,6 +10,7 @@ import pytest
 
 from tests.beams import beam, check, gable, line, push
 from tests.nds_by_hand import cp
+from tests.refused import refused
 from trusses.analysis.analysis import analyse, analyse_many
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.stack import WALL_PLATE
@@ -220,9 +221,9 @@ class TestTheRecord:
         assert [one.document() for one in stack] == [analyse(read(d), said).document() for d in (gable(), heavier)]
 
     def test_what_can_not_be_is_refused_in_a_sentence(self):
-        with pytest.raises(SurroundingsError, match="KM is 2300 or 1200"):
+        with refused(SurroundingsError, "km-unknown", km=2400, known=[2300, 1200]):
             Surroundings(km=2400)
-        with pytest.raises(LumberError, match="2x4 Oak"):
+        with refused(LumberError, "lumber-unknown", shown="2x4 Oak"):
             Surroundings(wall_plates={"A": "2x4 Oak"})
 
 

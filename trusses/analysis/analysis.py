@@ -86,7 +86,19 @@ class Analysis:
 
     def document(self) -> dict[str, Any]:
         """The analysis document, format `chordchange.analysis` version 1."""
-        return analysis_document.write(self, ENGINE)
+        return analysis_document.write(
+            self.truss,
+            self.surroundings,
+            ENGINE,
+            (self.cases, self.case_response),
+            (self.combinations, self.response),
+            self.checks,
+            self.worst_ratio,
+            self.passes,
+            self.openings,
+            self.findings,
+            self.not_checked,
+        )
 
 
 def analyse(truss: Truss, surroundings: Surroundings = NOTHING_SAID) -> Analysis:

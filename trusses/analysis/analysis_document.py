@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from trusses.analysis.checks.check import Check, Finding, Unchecked
+from trusses.analysis.checks.surroundings import Surroundings
+from trusses.analysis.clearance.openings import Fit
 from trusses.analysis.format.document import sha256
+from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.response import Response
+from trusses.analysis.loads.combinations import Case, Combination
 from trusses.analysis.words import findings as words
-
-if TYPE_CHECKING:
-    from trusses.analysis.analysis import Analysis
 
 Array = NDArray[np.float64]
 
@@ -25,37 +27,49 @@ _NOISE = 1e-11
 _NOTHING = 1e-200
 
 
-def write(analysis: Analysis, engine: str) -> dict[str, Any]:
-    """The analysis document: plain JSON values, no NaN, no negative zero, ten significant digits."""
-    row = _rows(analysis, analysis.case_response)
-    combined = _rows(analysis, analysis.response)
-    told = analysis.surroundings.written({bearing.joint: bearing for bearing in analysis.truss.bearings})
+def write(
+    truss: Truss,
+    surroundings: Surroundings,
+    engine: str,
+    cases: tuple[Sequence[Case], Response],
+    combinations: tuple[Sequence[Combination], Response],
+    checks: Sequence[Check],
+    worst_ratio: float,
+    passes: bool,
+    openings: Sequence[Fit],
+    findings: Sequence[Finding],
+    not_checked: Sequence[Unchecked],
+) -> dict[str, Any]:
+    """The analysis document: plain JSON values, no NaN, no negative zero, ten significant digits. Cases and
+    combinations come with the truss's response, a row each."""
+    row, combined = _rows(truss, cases[1]), _rows(truss, combinations[1])
+    told = surroundings.written({bearing.joint: bearing for bearing in truss.bearings})
     return {
         "format": "chordchange.analysis",
         "version": 1,
-        "mark": analysis.truss.mark,
-        "truss_sha256": sha256(analysis.truss.document),
+        "mark": truss.mark,
+        "truss_sha256": sha256(truss.document),
         "engine": engine,
         **({"surroundings": told} if told else {}),
-        "cases": {case.name: row(i) for i, case in enumerate(analysis.cases)},
+        "cases": {case.name: row(i) for i, case in enumerate(cases[0])},
         "combinations": {
             combination.name: {
                 "factors": {case: figure(factor) for case, factor in combination.factors.items()},
                 "load_duration": figure(combination.load_duration),
                 **combined(i),
             }
-            for i, combination in enumerate(analysis.combinations)
+            for i, combination in enumerate(combinations[0])
         },
-        "envelope": envelope(analysis),
-        "checks": [_check(check) for check in analysis.checks],
+        "envelope": envelope(truss, *combinations),
+        "checks": [_check(check) for check in checks],
         "openings": [
             {"id": fit.id, "fits": fit.fits, "touches": list(fit.touches), "spare_in": figure(fit.spare_in)}
-            for fit in analysis.openings
+            for fit in openings
         ],
-        "worst_ratio": figure(analysis.worst_ratio),
-        "passes": analysis.passes,
-        "not_checked": [words.unchecked(one) for one in analysis.not_checked],
-        "findings": [{"code": f.code, "says": words.finding(f), "where": f.where} for f in analysis.findings],
+        "worst_ratio": figure(worst_ratio),
+        "passes": passes,
+        "not_checked": [words.unchecked(one) for one in not_checked],
+        "findings": [{"code": f.code, "says": words.finding(f), "where": f.where} for f in findings],
     }
 
 
@@ -77,9 +91,8 @@ def _figures(values: Array) -> Array:
     return np.round(kept * scale) / scale + 0.0
 
 
-def _rows(analysis: Analysis, response: Response) -> Callable[[int], dict[str, Any]]:
+def _rows(truss: Truss, response: Response) -> Callable[[int], dict[str, Any]]:
     """A function from a row's index to what an analysis document says of a case or combination."""
-    truss = analysis.truss
     displacements = _figures(response.displacements).tolist()
     reactions = _figures(response.reactions).tolist()
     axial, shear = _figures(response.end_axial).tolist(), _figures(response.end_shear).tolist()
@@ -103,19 +116,19 @@ def _rows(analysis: Analysis, response: Response) -> Callable[[int], dict[str, A
     return row
 
 
-def envelope(analysis: Analysis) -> dict[str, Any]:
+def envelope(truss: Truss, combinations: Sequence[Combination], response: Response) -> dict[str, Any]:
     """The largest tension, compression, downward load and uplift over all combinations, in pounds, and by which."""
-    names = [combination.name for combination in analysis.combinations]
-    tension, compression = _extremes(analysis.response)
-    down = _figures(analysis.response.reactions)[:, :, 1]
+    names = [combination.name for combination in combinations]
+    tension, compression = _extremes(response)
+    down = _figures(response.reactions)[:, :, 1]
     return {
         "members": {
             member.id: _largest("tension", tension[:, m], names) | _largest("compression", compression[:, m], names)
-            for m, member in enumerate(analysis.truss.members)
+            for m, member in enumerate(truss.members)
         },
         "reactions_lb": {
             bearing.joint: _largest("down", down[:, b], names) | _largest("uplift", -down[:, b], names)
-            for b, bearing in enumerate(analysis.truss.bearings)
+            for b, bearing in enumerate(truss.bearings)
         },
     }
 
@@ -134,7 +147,7 @@ def _largest(what: str, values: Array, names: list[str]) -> dict[str, Any]:
     return {f"{what}_lb": most, f"{what}_by": names[at]} if most > 0 else {f"{what}_lb": 0.0, f"{what}_by": None}
 
 
-def _check(check: Any) -> dict[str, Any]:
+def _check(check: Check) -> dict[str, Any]:
     numbers = {key: figure(getattr(check, key)) for key in ("demand", "capacity", "ratio")}
     return {
         "of": check.of,

@@ -83,11 +83,11 @@ def elevation(
     pens = _pens(detail)
     width = float(width_px or pens.width)
     if not 60 <= width <= 8000:
-        raise DrawingError("a drawing is between 60 and 8000 pixels wide")
+        raise DrawingError("drawing-width", least=60, most=8000)
     if view not in ("plain", "forces"):
-        raise DrawingError("the views are plain and forces")
+        raise DrawingError("drawing-view")
     if view == "forces" and analysis is None:
-        raise DrawingError("a view of the forces needs the truss's analysis")
+        raise DrawingError("drawing-without-analysis")
     after, earlier = shape(document), shape(before) if before is not None else None
     wood = outlines(after)
     old_wood = outlines(earlier) if earlier is not None else {}
@@ -178,7 +178,7 @@ class _Scene:
 
 def _pens(detail: str) -> Pens:
     if detail not in BY_DETAIL:
-        raise DrawingError("the details are sheet, phone and thumb")
+        raise DrawingError("drawing-detail")
     return BY_DETAIL[detail]
 
 

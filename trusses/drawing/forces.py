@@ -55,7 +55,7 @@ def member_forces(shape: Shape, analysis: Analysis, combination: str | None) -> 
         found = {name: _both_signs(row["axial_lb"]) for name, row in rows.items()}
     for name in shape.pieces:
         if name not in found:
-            raise DrawingError(f"the analysis has no member {name}: it belongs to another truss document")
+            raise DrawingError("drawing-of-another-truss", member=name)
     largest = max((max(found[name]) for name in shape.pieces), default=0.0)
     least = max(_LEAST_LB, _LEAST_REVERSAL * largest)
     return {
@@ -77,7 +77,7 @@ def _row(analysis: Analysis, combination: str) -> Mapping[str, Any]:
         if combination in analysis.get(kind, {}):
             row: Mapping[str, Any] = analysis[kind][combination]
             return row
-    raise DrawingError(f"the analysis has no combination called {combination}")
+    raise DrawingError("drawing-combination", combination=combination)
 
 
 def _both_signs(axial: tuple[float, float]) -> tuple[float, float]:

@@ -15,6 +15,7 @@ import svgwrite
 from svgwrite.base import BaseElement, Desc, Title
 from svgwrite.container import Group
 
+from trusses.analysis.words.refusal import Refusal
 from trusses.drawing import pens as P
 from trusses.drawing.pens import Pens
 from trusses.drawing.placing import Room, box
@@ -24,8 +25,8 @@ Point = tuple[float, float]
 _PREFIX = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}")
 
 
-class DrawingError(ValueError):
-    """What was asked can't be drawn; one sentence that says why."""
+class DrawingError(Refusal):
+    """What was asked can't be drawn."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,7 @@ class Paper:
 
     def __init__(self, view: View, pens: Pens, width: float, prefix: str) -> None:
         if not _PREFIX.fullmatch(prefix):
-            raise DrawingError("a drawing's id prefix is a letter followed by letters, digits, _ or -, at most 40")
+            raise DrawingError("drawing-prefix")
         self.view, self.pens, self.width, self.prefix = view, pens, width, prefix
         self.svg = svgwrite.Drawing(debug=False, size=("100%", "100%"))
         self.room = Room(width)

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from tests.option_cases import CHASE, DUCT, assert_honest, floor_truss, w_truss
+from tests.refused import refused
 from trusses.analysis.format.document import read, sha256
 from trusses.analysis.format.model import Opening
 from trusses.analysis.redesign.search import Limits, NoOptions, search
@@ -28,18 +29,18 @@ class TestWithoutASearch:
         assert [opening["id"] for opening in only.document["openings"]] == ["O9"]
 
     @pytest.mark.parametrize(
-        ("x", "y", "words"), [(200, 2, "would cut chord"), (216, 300, "outside of the truss"), (-60, 5, "outside")]
+        ("x", "y", "why"), [(200, 2, "cuts-chord"), (216, 300, "reaches-outside"), (-60, 5, "reaches-outside")]
     )
-    def test_through_a_chord_or_outside_is_never(self, x: float, y: float, words: str) -> None:
-        with pytest.raises(NoOptions, match=words) as refusal:
+    def test_through_a_chord_or_outside_is_never(self, x: float, y: float, why: str) -> None:
+        with pytest.raises(NoOptions) as refusal:
             search(w_truss(), [Opening("O1", "circle", (x, y), diameter_in=14)])
-        assert refusal.value.verdict == "never"
+        assert (refusal.value.code, refusal.value.values["opening"]) == ("opening-impossible", "O1")
+        assert refusal.value.values["fit"]["code"] == why
 
     def test_a_truss_without_its_arrangements_is_refused_by_name(self) -> None:
         lacking = read(shapes.build("w", span=432, snow=30, arranged=False))
-        with pytest.raises(NoOptions, match="snow/left") as refusal:
+        with refused(NoOptions, "arrangements-missing", lacking=["snow/left", "snow/right"]):
             search(lacking, [DUCT])
-        assert refusal.value.verdict == "arrangements"
 
     def test_nothing_of_60_ft_is_called_passing(self) -> None:
         chords = {

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from tests.analysis.requirements.test_joints import CHORD, SLOPE, king_post, record
+from tests.refused import refused
 from trusses.analysis.requirements.joints import joint_demand, splices
 from trusses.analysis.requirements.plates import (
+    MOST_BYTES,
     MOST_ROWS,
     Plate,
     PlateTableError,
@@ -36,30 +38,35 @@ class TestReading:
         assert read_table(text) == (Plate("x", 2, 3, ((0, 200), (45, 150), (90, 100))),)
 
     @pytest.mark.parametrize(
-        ("text", "says"),
+        ("text", "place", "code", "values"),
         [
-            ("", "The table is empty"),
-            (f"{HEAD}\n", "has 0 plates"),
-            ("plate,width_in\nx,2\n", "lacks the columns length_in, holding_0_psi, holding_90_psi"),
-            (f"{HEAD},gauge\nx,2,3,200,100,20\n", 'a column "gauge"'),
-            (f"{HEAD},holding_95_psi\nx,2,3,200,100,20\n", 'a column "holding_95_psi"'),
-            (f"{HEAD},plate\nx,2,3,200,100,y\n", 'the column "plate" twice'),
-            (f"{HEAD}\nx,2,3,200\n", "row 2: it has 4 values for 5 columns"),
-            (f"{HEAD}\nx,2,3,200,100\nx,4,3,200,100\n", 'row 3: the plate "x" stands in the table twice'),
-            (f"{HEAD}\n,2,3,200,100\n", "row 2: plate needs a name"),
-            (f"{HEAD}\nx,0,3,200,100\n", 'row 2: width_in is "0"'),
-            (f"{HEAD}\nx,2,-3,200,100\n", 'row 2: length_in is "-3"'),
-            (f"{HEAD}\nx,2,3,nan,100\n", 'row 2: holding_0_psi is "nan"'),
-            (f"{HEAD}\nx,2,3,inf,100\n", 'row 2: holding_0_psi is "inf"'),
-            (f"{HEAD}\nx,2,3,200,a lot\n", 'row 2: holding_90_psi is "a lot"'),
-            (f'{HEAD}\n"x,2,3,200,100\n', "can't be read as CSV"),
-            (HEAD + "\n" + "x,2,3,200,100\n" * (MOST_ROWS + 1), "it can have 1 to 500"),
+            ("", "", "plates-empty", {}),
+            (f"{HEAD}\n", "", "plates-too-many", {"count": 0}),
+            (
+                "plate,width_in\nx,2\n",
+                "",
+                "plates-columns-missing",
+                {"columns": ["length_in", "holding_0_psi", "holding_90_psi"]},
+            ),
+            (f"{HEAD},gauge\nx,2,3,200,100,20\n", "", "plates-column-unknown", {"column": "gauge"}),
+            (f"{HEAD},holding_95_psi\nx,2,3,200,100,20\n", "", "plates-column-unknown", {"column": "holding_95_psi"}),
+            (f"{HEAD},plate\nx,2,3,200,100,y\n", "", "plates-column-twice", {"column": "plate"}),
+            (f"{HEAD}\nx,2,3,200\n", "row 2", "plate-row-length", {"count": 4, "columns": 5}),
+            (f"{HEAD}\nx,2,3,200,100\nx,4,3,200,100\n", "row 3", "plate-twice", {"plate": "x"}),
+            (f"{HEAD}\n,2,3,200,100\n", "row 2", "plate-name", {}),
+            (f"{HEAD}\nx,0,3,200,100\n", "row 2", "plate-number", {"column": "width_in", "shown": "0"}),
+            (f"{HEAD}\nx,2,-3,200,100\n", "row 2", "plate-number", {"column": "length_in", "shown": "-3"}),
+            (f"{HEAD}\nx,2,3,nan,100\n", "row 2", "plate-number", {"column": "holding_0_psi", "shown": "nan"}),
+            (f"{HEAD}\nx,2,3,inf,100\n", "row 2", "plate-number", {"column": "holding_0_psi", "shown": "inf"}),
+            (f"{HEAD}\nx,2,3,200,a lot\n", "row 2", "plate-number", {"column": "holding_90_psi", "shown": "a lot"}),
+            (f'{HEAD}\n"x,2,3,200,100\n', "", "plates-not-csv", {}),
+            (HEAD + "\n" + "x,2,3,200,100\n" * (MOST_ROWS + 1), "", "plates-too-many", {"count": 501, "most": 500}),
+            ("x" * (MOST_BYTES + 1), "", "plates-too-large", {"count": MOST_BYTES + 1}),
         ],
     )
-    def test_what_is_wrong_is_named(self, text, says):
-        with pytest.raises(PlateTableError) as trouble:
+    def test_what_is_wrong_is_named(self, text, place, code, values):
+        with refused(PlateTableError, code, place, **values):
             read_table(text)
-        assert says in str(trouble.value)
 
 
 class TestHolding:

@@ -9,10 +9,11 @@ from typing import Any
 
 from trusses.analysis.checks import nds
 from trusses.analysis.lumber import Lumber, lookup
+from trusses.analysis.words.refusal import Refusal
 
 
-class SurroundingsError(ValueError):
-    """Surroundings that can't be; the text is one sentence that names what is wrong."""
+class SurroundingsError(Refusal):
+    """Surroundings that can't be."""
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,7 @@ class Surroundings:
 
     def __post_init__(self) -> None:
         if self.km is not None and self.km not in nds.KM:
-            raise SurroundingsError(f"KM is {' or '.join(map(str, nds.KM))} (NDS 4.4.2), not {self.km}")
+            raise SurroundingsError("km-unknown", km=self.km, known=list(nds.KM))
         for key in self.wall_plates.values():
             lookup(key)
 

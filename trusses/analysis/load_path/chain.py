@@ -78,7 +78,10 @@ def upward(marks: Iterable[str], links: Iterable[Link]) -> list[str]:
 
     def visit(mark: str) -> None:
         if mark in trail:
-            raise CarryingError(_circle([*trail[trail.index(mark) :], mark]))
+            circle = [*trail[trail.index(mark) :], mark]
+            if len(circle) == 2:
+                raise CarryingError("stands-on-itself", mark=mark)
+            raise CarryingError("carries-in-a-circle", marks=circle)
         if mark in done:
             return
         trail.append(mark)
@@ -92,13 +95,6 @@ def upward(marks: Iterable[str], links: Iterable[Link]) -> list[str]:
         visit(mark)
     carriers = {carrier for each in done for carrier in above.get(each, ())}
     return [mark for mark in reversed(done) if mark in carriers]
-
-
-def _circle(marks: Sequence[str]) -> str:
-    if len(marks) == 2:
-        return f"{marks[0]} can't stand on itself."
-    told = ", which stands on ".join(marks[1:])
-    return f"{marks[0]} would stand on {told}: each would carry the other, and nothing carries them."
 
 
 def land(marks: Mapping[str, Mark], link: Link) -> tuple[Landing, ...]:
@@ -163,7 +159,7 @@ def _landed(marks: Mapping[str, Mark], link: Link) -> Any:
     try:
         return [landing.along_in for landing in land(marks, link)]
     except CarryingError as trouble:
-        return str(trouble)
+        return trouble.coded
 
 
 def _step(

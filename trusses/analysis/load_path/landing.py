@@ -13,7 +13,7 @@ from typing import Literal
 
 from trusses.analysis.format.model import Member, Truss
 from trusses.analysis.lumber import lookup, section
-from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.refusal import Refusal
 
 #: Places along a carrier that differ by less are the same, inches.
 SAME_PLACE_IN = 1 / 16
@@ -21,8 +21,8 @@ SAME_PLACE_IN = 1 / 16
 _ON_IN = 1 / 16
 
 
-class CarryingError(ValueError):
-    """Trusses that don't meet, or loads that can't be handed on; the text is one plain sentence."""
+class CarryingError(Refusal):
+    """Trusses that don't meet, or loads that can't be handed on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,39 +78,38 @@ def landings(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung] 
     """
     mark = carried.truss.mark
     if joint not in {bearing.joint for bearing in carried.truss.bearings}:
-        raise CarryingError(f"{mark} has no bearing at joint {joint}.")
+        raise CarryingError("no-bearing-at-joint", mark=mark, joint=joint)
     if hung:
         return _named(carrier, carried, joint, hung)
     found = _from_plan(carrier, carried, joint)
     places = [[round(along / SAME_PLACE_IN) for along in sorted(each)] for each in found]
     if any(each != places[0] for each in places):
-        raise CarryingError(
-            f"{mark} lands differently on the {len(found)} copies of {carrier.truss.mark}: one drawing can't serve them"
-            " all, so give those that carry differently a mark of their own."
-        )
+        raise CarryingError("lands-differently", mark=mark, carriers=len(found), carrier=carrier.truss.mark)
     return tuple(_landing(carrier.truss, joint, along) for along in sorted(found[0]))
 
 
 def _named(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung]) -> tuple[Landing, ...]:
     on, mark = carrier.truss, carried.truss.mark
     if len(hung) * carrier.copies != carried.copies:
-        each = f"each of the {carrier.copies} copies of {on.mark}" if carrier.copies > 1 else on.mark
-        many = "1 place" if len(hung) == 1 else f"{len(hung)} places"
         raise CarryingError(
-            f"{mark} has {carried.copies} cop{'y' if carried.copies == 1 else 'ies'}, and {many} on {each}"
-            f" {'is' if len(hung) == 1 else 'are'} named: name one place for each copy that hangs there."
+            "places-and-copies",
+            mark=mark,
+            copies=carried.copies,
+            places=len(hung),
+            carrier=on.mark,
+            carriers=carrier.copies,
         )
     landed = []
     for place in hung:
         if place.member not in on.member_index:
-            raise CarryingError(f"{on.mark} has no member {place.member}.")
+            raise CarryingError("carrier-without-member", carrier=on.mark, member=place.member)
         member = on.member(place.member)
         if member.role != "bottom_chord":
-            raise CarryingError(f"{place.member} is no bottom-chord member of {on.mark}; hang {mark} to one that is.")
+            raise CarryingError("no-bottom-chord-member", member=place.member, carrier=on.mark, mark=mark)
         length = on.length(member)
         if not -_ON_IN <= place.at_in <= length + _ON_IN:
             raise CarryingError(
-                f"{feet_inches(place.at_in)} is not on {place.member} of {on.mark}, a member of {feet_inches(length)}."
+                "beyond-carrier-member", at_in=place.at_in, member=place.member, carrier=on.mark, length_in=length
             )
         first, second = on.ends(member)
         along = first.x + (second.x - first.x) * min(max(place.at_in / length, 0.0), 1.0) - _left(on)
@@ -123,10 +122,7 @@ def _from_plan(carrier: Placed, carried: Placed, joint: str) -> list[list[float]
     mark, name = carried.truss.mark, carrier.truss.mark
     for one in (carried, carrier):
         if not one.stands:
-            raise CarryingError(
-                f"{one.truss.mark} has no place in plan, so where {mark} lands on {name} can't be seen: place it, or"
-                f" name the bottom-chord members of {name} and the distances."
-            )
+            raise CarryingError("not-in-plan", unplaced=one.truss.mark, mark=mark, carrier=name)
     lines = [(stand, *start) for stand in carrier.stands for start in stand.starts()]
     low, high = _reach(carrier.truss, mark)
     found: list[list[float]] = [[] for _ in lines]
@@ -134,7 +130,7 @@ def _from_plan(carrier: Placed, carried: Placed, joint: str) -> list[list[float]
     for stand in carried.stands:
         across = [i for i, line in enumerate(lines) if line[0].level == stand.level and line[0].along != stand.along]
         if not across:
-            raise CarryingError(_never_meet(stand, carrier, mark))
+            raise _never_meet(stand, carrier, mark)
         for start in stand.starts():
             number += 1
             point = _point(carried.truss, joint, stand, start)
@@ -145,12 +141,12 @@ def _from_plan(carrier: Placed, carried: Placed, joint: str) -> list[list[float]
     return found
 
 
-def _never_meet(stand: Stand, carrier: Placed, mark: str) -> str:
+def _never_meet(stand: Stand, carrier: Placed, mark: str) -> CarryingError:
     name = carrier.truss.mark
     if any(other.level == stand.level for other in carrier.stands):
-        return f"{mark} runs the same way as {name} in plan, so it can't stand on it."
+        return CarryingError("runs-alongside", mark=mark, carrier=name)
     levels = sorted({other.level for other in carrier.stands})
-    return f"{mark} stands on the level {stand.level} and {name} on {' and '.join(levels)}: they don't meet."
+    return CarryingError("other-level", mark=mark, level=stand.level, carrier=name, levels=levels)
 
 
 def _point(truss: Truss, joint: str, stand: Stand, start: tuple[float, float]) -> tuple[float, float]:
@@ -168,20 +164,27 @@ def _reach(carrier: Truss, mark: str) -> tuple[float, float]:
     """From where to where the carrier's bottom chord runs, inches from its left bearing."""
     xs = [end.x - _left(carrier) for member in _bottom(carrier) for end in carrier.ends(member)]
     if not xs:
-        raise CarryingError(f"{carrier.mark} has no bottom chord for {mark} to hang to.")
+        raise CarryingError("carrier-without-bottom-chord", carrier=carrier.mark, mark=mark)
     return min(xs), max(xs)
 
 
 def _refuse_off(carrier: Truss, carried: Truss, joint: str, number: int, off: float, along: float) -> None:
-    who = f"Bearing {joint} of {carried.mark}, copy {number},"
     width = next(bearing.width_in for bearing in carried.bearings if bearing.joint == joint)
     if off > _half_breadth(carrier) + width:
-        raise CarryingError(f"{who} is {feet_inches(off)} beside {carrier.mark} in plan, not on it.")
+        raise CarryingError(
+            "beside-carrier", joint=joint, mark=carried.mark, copy=number, off_in=off, carrier=carrier.mark
+        )
     low, high = _reach(carrier, carried.mark)
     if not low - _ON_IN <= along <= high + _ON_IN:
         end, by = ("left", low - along) if along < low else ("right", along - high)
         raise CarryingError(
-            f"{who} comes {feet_inches(by)} beyond the {end} end of the bottom chord of {carrier.mark}, not on it."
+            "beyond-carrier-end",
+            joint=joint,
+            mark=carried.mark,
+            copy=number,
+            by_in=by,
+            end=end,
+            carrier=carrier.mark,
         )
 
 

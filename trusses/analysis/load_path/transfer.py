@@ -227,7 +227,7 @@ def _point(
         load["acts"] = "alone"
     place = place_of(document, load)
     if place is None:
-        raise CarryingError(f"{document['mark']} has no member {landing.member}.")
+        raise CarryingError("carrier-without-member", carrier=document["mark"], member=landing.member)
     stands_in = None if name == case.pattern else case.pattern
     # for whoever reads the document; nothing here reads it back
     load["note"] = words.hung(carried.truss.mark, landing.along_in, stands_in)

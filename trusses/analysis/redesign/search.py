@@ -29,18 +29,15 @@ from trusses.analysis.redesign.strengthen import stronger
 from trusses.analysis.verdict import never_automatic, verdict
 from trusses.analysis.words import options as words
 from trusses.analysis.words.phrases import Coded, coded, tell
+from trusses.analysis.words.refusal import Refusal
 
 _FAR_OFF = 3.0
 _FIRST_BATCH, _BATCH = 4, 12
 Progress = Callable[[float, str], None]
 
 
-class NoOptions(ValueError):
-    """Why there is nothing to search; `verdict` is "never" (a chord or the outside is in the way) or "arrangements"."""
-
-    def __init__(self, verdict: str, says: str) -> None:
-        super().__init__(says)
-        self.verdict = verdict
+class NoOptions(Refusal):
+    """Why there is nothing to search: wood in one place, a chord or the outside in the way, arrangements missing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,15 +268,14 @@ def _together(truss: Truss, openings: Sequence[Opening]) -> list[Opening]:
 def _refuse(truss: Truss, openings: Sequence[Opening]) -> None:
     for clash in clashes(truss.members, truss.names, truss.xy):
         # a revision from before the rule: whatever keeps these two members would be refused
-        raise NoOptions("never", f"Today's truss can't be built as it is drawn. {refused(clash, truss)}.")
+        raise NoOptions("today-shares-wood", why=refused(clash, truss).coded)
     room = space(truss)
     for opening in openings:
         answer = fit(room, opening)
         if answer.cuts_chord or answer.outside:
-            raise NoOptions("never", f"Opening {opening.id} can't be made here. {answer.says}")
+            raise NoOptions("opening-impossible", opening=opening.id, fit=answer.told)
     if lacking := arrangements.missing(truss):
-        says = f"The truss lacks load arrangements ({', '.join(lacking)}); without them no option is offered."
-        raise NoOptions("arrangements", says)
+        raise NoOptions("arrangements-missing", lacking=list(lacking))
 
 
 def _decides(analysis: Analysis) -> list[Coded]:

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trusses.analysis.requirements.joints import JointDemand, Piece, Splice
+from trusses.analysis.words.refusal import Refusal
 
 Array = NDArray[np.float64]
 
@@ -43,8 +44,8 @@ UNCHECKED = (
 )
 
 
-class PlateTableError(ValueError):
-    """A table that can't be used; the text is one sentence that names the row and the column."""
+class PlateTableError(Refusal):
+    """A table that can't be used; `place` is the row, where it is one."""
 
 
 @dataclass(frozen=True)
@@ -98,17 +99,17 @@ class JointPlate:
 def read_table(text: str) -> tuple[Plate, ...]:
     """The plates of a CSV table with the columns of COLUMNS in any order. Raises PlateTableError."""
     if len(text) > MOST_BYTES:
-        raise PlateTableError(f"The table has {len(text):,} characters; it can have {MOST_BYTES:,}.")
+        raise PlateTableError("plates-too-large", count=len(text), most=MOST_BYTES)
     try:
         lines = [line for line in csv.reader(io.StringIO(text.removeprefix("\ufeff")), strict=True) if any(line)]
     except csv.Error as trouble:
-        raise PlateTableError(f"The file can't be read as CSV: {trouble}.") from trouble
+        raise PlateTableError("plates-not-csv", problem=str(trouble)) from trouble
     if not lines:
-        raise PlateTableError("The table is empty; its first row names the columns.")
+        raise PlateTableError("plates-empty")
     columns = [name.strip().lower() for name in lines[0]]
     _check_columns(columns)
     if not 1 < len(lines) <= MOST_ROWS + 1:
-        raise PlateTableError(f"The table has {len(lines) - 1:,} plates; it can have 1 to {MOST_ROWS}.")
+        raise PlateTableError("plates-too-many", count=len(lines) - 1, most=MOST_ROWS)
     return plates_of(_row(number, columns, line) for number, line in enumerate(lines[1:], start=2))
 
 
@@ -118,7 +119,7 @@ def plates_of(rows: Iterable[Mapping[str, Any]]) -> tuple[Plate, ...]:
     seen: set[str] = set()
     for number, plate in enumerate(plates, start=2):
         if plate.name in seen:
-            raise PlateTableError(f'row {number}: the plate "{plate.name}" stands in the table twice')
+            raise PlateTableError("plate-twice", f"row {number}", plate=plate.name)
         seen.add(plate.name)
     return plates
 
@@ -150,12 +151,12 @@ def steel_needed(splice: Splice, plate: Plate) -> float | None:
 def _check_columns(columns: list[str]) -> None:
     for name in columns:
         if name not in COLUMNS and _angle(name) is None:
-            raise PlateTableError(f'The first row has a column "{name[:40]}" that a table of plates doesn\'t have.')
+            raise PlateTableError("plates-column-unknown", column=name[:40])
         if columns.count(name) > 1:
-            raise PlateTableError(f'The first row has the column "{name}" twice.')
+            raise PlateTableError("plates-column-twice", column=name)
     missing = [name for name in _REQUIRED if name not in columns]
     if missing:
-        raise PlateTableError(f"The first row lacks the column{'s' if len(missing) > 1 else ''} {', '.join(missing)}.")
+        raise PlateTableError("plates-columns-missing", columns=missing)
 
 
 def _angle(column: str) -> int | None:
@@ -167,14 +168,14 @@ def _angle(column: str) -> int | None:
 
 def _row(number: int, columns: list[str], line: list[str]) -> dict[str, str]:
     if len(line) != len(columns):
-        raise PlateTableError(f"row {number}: it has {len(line)} values for {len(columns)} columns")
+        raise PlateTableError("plate-row-length", f"row {number}", count=len(line), columns=len(columns))
     return dict(zip(columns, line, strict=True))
 
 
 def _plate(number: int, row: Mapping[str, Any]) -> Plate:
     name = str(row["plate"]).strip()
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
-        raise PlateTableError(f"row {number}: plate needs a name of 1 to {LONGEST_NAME} plain characters")
+        raise PlateTableError("plate-name", f"row {number}", most=LONGEST_NAME)
     columns = sorted((angle, key) for key in row if (angle := _angle(key)) is not None)
     tension = row.get("tension_lb_per_in", "")
     return Plate(
@@ -192,5 +193,5 @@ def _number(number: int, column: str, value: Any) -> float:
     except ValueError:
         read = math.nan
     if not 0 < read <= _LARGEST:
-        raise PlateTableError(f'row {number}: {column} is "{str(value)[:20]}"; it must be a number over 0')
+        raise PlateTableError("plate-number", f"row {number}", column=column, shown=str(value)[:20])
     return read

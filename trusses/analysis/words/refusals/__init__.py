@@ -6,11 +6,26 @@ from collections.abc import Mapping
 
 from trusses.analysis.words.phrases import Says
 from trusses.analysis.words.refusals.document import DOCUMENT
+from trusses.analysis.words.refusals.drawing import DRAWING
 from trusses.analysis.words.refusals.lengths import LENGTHS
+from trusses.analysis.words.refusals.load_path import LOAD_PATH
 from trusses.analysis.words.refusals.loads import LOADS
 from trusses.analysis.words.refusals.lumber import LUMBER
 from trusses.analysis.words.refusals.openings import OPENINGS
+from trusses.analysis.words.refusals.plates import PLATES
+from trusses.analysis.words.refusals.search import SEARCH
 from trusses.analysis.words.refusals.shapes import SHAPES
 
-REFUSALS: Mapping[str, Says] = {**LENGTHS, **DOCUMENT, **LUMBER, **LOADS, **OPENINGS, **SHAPES}
+REFUSALS: Mapping[str, Says] = {
+    **LENGTHS,
+    **DOCUMENT,
+    **LUMBER,
+    **LOADS,
+    **OPENINGS,
+    **SHAPES,
+    **LOAD_PATH,
+    **SEARCH,
+    **PLATES,
+    **DRAWING,
+}
 """For each code of a refusal, its sentence. Codes are of all subjects together, so that one may stand in another."""

@@ -1,4 +1,4 @@
-"""Why lumber is refused."""
+"""Why lumber, or what stiffens it, is refused."""
 
 from __future__ import annotations
 
@@ -12,4 +12,7 @@ def _unknown(shown: str, near: Sequence[str]) -> str:
     return f'lumber "{shown}" is not in the table; {hint}'
 
 
-LUMBER: Mapping[str, Says] = {"lumber-unknown": _unknown}
+LUMBER: Mapping[str, Says] = {
+    "lumber-unknown": _unknown,
+    "km-unknown": lambda km, known: f"KM is {' or '.join(map(str, known))} (NDS 4.4.2), not {km}",
+}
