@@ -14,10 +14,9 @@ from changes.refusals import Refused
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
+from trusses.analysis.words import checks
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Copy, Truss
-
-_TOLD = ("of", "id", "rule", "source", "combination", "ratio")
 
 
 @dataclass(frozen=True)
@@ -63,8 +62,7 @@ def stops(step: Step) -> Refused | None:
     worst = next((check for check in failing(step) if check["rule"] not in SERVICEABILITY), None)
     if worst is None:
         return None
-    told = {name: worst[name] for name in ("rule", "of", "id", "ratio", "combination")}
-    return Refused("carrier-fails", "options", **about, **told)
+    return Refused("carrier-fails", "options", **about, **checks.short(worst))
 
 
 def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Consequence:
@@ -78,7 +76,7 @@ def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Conse
         sha256=sha256(step.document) if step.document else "",
         analysis=step.analysis,
         comparison=step.comparison,
-        fails=[{key: check[key] for key in _TOLD} for check in failing(step)],
+        fails=[checks.short(check) for check in failing(step)],
         findings=[
             *({"code": found.code, "values": dict(found.values)} for found in step.findings),
             *_cut(carrier, step.because),

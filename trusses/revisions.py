@@ -14,6 +14,7 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import DocumentError, Limits, read, sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
+from trusses.analysis.words import checks
 from trusses.analysis.work import MOST_WHILE_ONE_WAITS, work
 from trusses.job import surroundings
 from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, NewMark, Revision, Stage, Truss
@@ -214,9 +215,9 @@ def refuse_failures(analysis: dict[str, Any], accepts: Sequence[dict[str, Any]])
     for check in analysis["checks"]:
         if check["passes"]:
             continue
-        told = {name: check[name] for name in ("of", "id", "rule", "ratio")}
+        told = checks.short(check)
         if check["rule"] not in SERVICEABILITY:
-            raise Refused("fails-for-good", "accepts", source=check["source"], **told)
+            raise Refused("fails-for-good", "accepts", **told)
         if check["rule"] not in accepted:
             raise Refused("fails-unless-accepted", "accepts", **told)
 
