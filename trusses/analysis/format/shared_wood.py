@@ -60,8 +60,8 @@ def clashes(members: tuple[Member, ...], names: tuple[str, ...], xy: Floats) -> 
 
 
 def lying(members: tuple[Member, ...], names: tuple[str, ...], xy: Floats) -> dict[int, tuple[int, float]]:
-    """Webs that lie in the wood of a piece that they meet over so much of their length that a person is told, though not
-    so much that it is a clash: by the number of each the other piece, and that share of the length."""
+    """Webs that lie in the wood of a piece that they meet over so much of their length that a person is told, though
+    not so much that it is a clash: by the number of each the other piece, and that share of the length."""
     pairs = _pairs(members, names)
     _, run, _, reach = _reaches(pairs, xy)
     share = np.where(reach > pairs.web_reach, reach / np.abs(run)[pairs.one], 0.0)
