@@ -15,7 +15,7 @@ from trusses.analysis.format.document import DocumentError, Limits, read, sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.analysis.words import checks
-from trusses.analysis.work import MOST_WHILE_ONE_WAITS, work
+from trusses.analysis.work import MOST_WHILE_ONE_WAITS, Allowance, TooMuch, work
 from trusses.job import surroundings
 from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, NewMark, Revision, Stage, Truss
 from trusses.refusals import MarkTaken, Refused, Superseded, because
@@ -28,13 +28,16 @@ def limits() -> Limits:
 
 
 def read_and_analyse(
-    source: dict[str, Any] | str | bytes, told: Surroundings = NOTHING_SAID
+    source: dict[str, Any] | str | bytes, told: Surroundings = NOTHING_SAID, allowance: Allowance | None = None
 ) -> tuple[dict[str, Any], dict[str, Any]]:
-    """The truss document of what was sent and its analysis document. Raises Refused on the field `document`."""
+    """The truss document of what was sent and its analysis document. Raises Refused on the field `document`, also where
+    that is more work than is allowed."""
     try:
         truss = read(source, limits())
+        if allowance is not None:
+            allowance.take(truss)
         return truss.document, analyse(truss, told).document()
-    except (DocumentError, Mechanism) as trouble:
+    except (DocumentError, Mechanism, TooMuch) as trouble:
         raise Refused("because", "document", why=because(trouble)) from trouble
 
 
