@@ -21,6 +21,7 @@ from trusses.analysis.loads.attic import opens_told
 from trusses.analysis.verdict import Reason, never_automatic, verdict
 from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded
+from trusses.refusals import because
 
 Tell = Callable[[float, str], None]
 
@@ -105,7 +106,7 @@ def drawn(
     try:
         analysis = analyse(read(document), surroundings)
     except (Mechanism, DocumentError) as trouble:
-        told = [coded("not-analysed", trouble=str(trouble)), *differs]
+        told = [coded("not-analysed", trouble=because(trouble)), *differs]
         return Found(titled, document, sha256(document), None, None, False, None, told)
     failing = [check for check in analysis.checks if not check.passes]
     blocked = [opening for opening in analysis.openings if not opening.fits]

@@ -66,7 +66,7 @@ def answer(
     try:
         truss = read_document(document)
     except DocumentError as refused:
-        return _no_answer(openings, coded("today-unread", trouble=str(refused)))
+        return _no_answer(openings, coded("today-unread", trouble=because(refused)))
     # the search takes a namesake for the same opening moved, and one that was approved before must stay
     openings = with_openings(document, openings)["openings"][-len(openings) :]
     room = space(truss)
@@ -119,7 +119,7 @@ def _redesigns(
         limits = replace(LIMITS, seconds=min(seconds, LIMITS.seconds))
         candidates = search(truss, wanted, progress=tell, limits=limits, surroundings=surroundings)
     except NoOptions as none:
-        return _Options([], coded("not-searched", trouble=str(none)))
+        return _Options([], coded("not-searched", trouble=because(none)))
     return _Options([_found(truss, before, candidate) for candidate in candidates])
 
 
