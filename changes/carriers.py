@@ -12,12 +12,16 @@ from django.db.models import QuerySet
 from changes.models import Consequence, Option, Request
 from changes.refusals import Refused
 from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import sha256
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.load_path import chain as core
 from trusses.analysis.load_path.chain import Step
+from trusses.analysis.words import checks
+from trusses.analysis.work import Allowance
 from trusses.bearings import links
+from trusses.job.surroundings import still_told
 from trusses.models import CHANGEABLE_STAGES, Copy, Truss
-
-_TOLD = ("of", "id", "rule", "source", "combination", "ratio")
 
 
 @dataclass(frozen=True)
@@ -36,17 +40,36 @@ class Worked:
         return [_row(option, self.chain.trusses[step.carrier], place, step) for place, step in enumerate(self.steps)]
 
 
-def follow(chain: links.Chain, changes: Mapping[str, tuple[dict[str, Any], dict[str, Any] | None]]) -> Worked:
+def follow(
+    chain: links.Chain,
+    changes: Mapping[str, tuple[dict[str, Any], dict[str, Any] | None]],
+    analysed: core.Analysed = core.anew,
+) -> Worked:
     """What documents with their analyses, by mark, make of their carriers; what isn't analysed makes nothing."""
     known = {mark: (document, analysis) for mark, (document, analysis) in changes.items() if analysis is not None}
-    return Worked(chain, tuple(chain.follow(known)) if chain.links else ())
+    return Worked(chain, tuple(chain.follow(known, analysed)) if chain.links else ())
 
 
 def together(options: Iterable[Option]) -> Worked:
-    """What these options do at once to the current revisions of their carriers."""
+    """What these options do at once to the current revisions of their carriers.
+
+    A carrier that comes out as the worker worked it out for one of them has the analysis that is stored. Several that
+    load one carrier make another one, which is analysed here, within the work that a person may wait for.
+    """
     chosen = {option.truss.mark: option for option in options}
     chain = links.chain_of([option.truss for option in chosen.values()])
-    return follow(chain, {mark: (option.document, option.analysis) for mark, option in chosen.items()})
+    rows = Consequence.objects.filter(option__in=chosen.values()).exclude(analysis=None)
+    stored = dict(rows.values_list("sha256", "analysis")) if chain.links else {}
+    allowance = Allowance("long-together")
+
+    def analysed(carrier: Design, told: Surroundings) -> dict[str, Any]:
+        found = stored.get(sha256(carrier.document))
+        if found is not None and still_told(found, carrier.document, told):
+            return found
+        allowance.take(carrier)
+        return core.anew(carrier, told)
+
+    return follow(chain, {mark: (option.document, option.analysis) for mark, option in chosen.items()}, analysed)
 
 
 def failing(step: Step) -> list[dict[str, Any]]:
@@ -63,8 +86,7 @@ def stops(step: Step) -> Refused | None:
     worst = next((check for check in failing(step) if check["rule"] not in SERVICEABILITY), None)
     if worst is None:
         return None
-    told = {name: worst[name] for name in ("rule", "of", "id", "ratio", "combination")}
-    return Refused("carrier-fails", "options", **about, **told)
+    return Refused("carrier-fails", "options", **about, **checks.short(worst))
 
 
 def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Consequence:
@@ -78,7 +100,7 @@ def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Conse
         sha256=sha256(step.document) if step.document else "",
         analysis=step.analysis,
         comparison=step.comparison,
-        fails=[{key: check[key] for key in _TOLD} for check in failing(step)],
+        fails=[checks.short(check) for check in failing(step)],
         findings=[
             *({"code": found.code, "values": dict(found.values)} for found in step.findings),
             *_cut(carrier, step.because),

@@ -10,6 +10,7 @@ from django.db.models import Count
 from django.http import Http404
 
 from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.analysis.words import checks
 from trusses.bearings.standing import carried
 from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
@@ -115,8 +116,8 @@ def _move(
 
 def _refuse_never(truss: Truss, revision: Revision, to: Stage) -> None:
     if worst := never(revision):
-        told = {name: worst[name] for name in ("rule", "of", "id", "ratio", "combination")}
-        raise Refused("never-built", "copies", mark=truss.mark, to=to.value, number=revision.number, **told)
+        told = {"mark": truss.mark, "to": to.value, "number": revision.number}
+        raise Refused("never-built", "copies", **told, **checks.short(worst))
 
 
 def _refuse_released_to_another(truss: Truss, copies: Sequence[Copy]) -> None:

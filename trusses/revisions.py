@@ -14,7 +14,8 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import DocumentError, Limits, read, sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
-from trusses.analysis.work import MOST_WHILE_ONE_WAITS, work
+from trusses.analysis.words import checks
+from trusses.analysis.work import MOST_WHILE_ONE_WAITS, Allowance, TooMuch, work
 from trusses.job import surroundings
 from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, NewMark, Revision, Stage, Truss
 from trusses.refusals import MarkTaken, Refused, Superseded, because
@@ -27,13 +28,16 @@ def limits() -> Limits:
 
 
 def read_and_analyse(
-    source: dict[str, Any] | str | bytes, told: Surroundings = NOTHING_SAID
+    source: dict[str, Any] | str | bytes, told: Surroundings = NOTHING_SAID, allowance: Allowance | None = None
 ) -> tuple[dict[str, Any], dict[str, Any]]:
-    """The truss document of what was sent and its analysis document. Raises Refused on the field `document`."""
+    """The truss document of what was sent and its analysis document. Raises Refused on the field `document`, also where
+    that is more work than is allowed."""
     try:
         truss = read(source, limits())
+        if allowance is not None:
+            allowance.take(truss)
         return truss.document, analyse(truss, told).document()
-    except (DocumentError, Mechanism) as trouble:
+    except (DocumentError, Mechanism, TooMuch) as trouble:
         raise Refused("because", "document", why=because(trouble)) from trouble
 
 
@@ -214,9 +218,9 @@ def refuse_failures(analysis: dict[str, Any], accepts: Sequence[dict[str, Any]])
     for check in analysis["checks"]:
         if check["passes"]:
             continue
-        told = {name: check[name] for name in ("of", "id", "rule", "ratio")}
+        told = checks.short(check)
         if check["rule"] not in SERVICEABILITY:
-            raise Refused("fails-for-good", "accepts", source=check["source"], **told)
+            raise Refused("fails-for-good", "accepts", **told)
         if check["rule"] not in accepted:
             raise Refused("fails-unless-accepted", "accepts", **told)
 

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from typing import Any
 
-from trusses.analysis.words import refusals
+from trusses.analysis.words import checks, refusals
 from trusses.analysis.words.phrases import Coded, Says, tell
 
 
@@ -35,13 +36,13 @@ CLOSED: Mapping[str, Says] = {
 """Why no copy of a mark can take an ordinary change any more."""
 
 
-def _fails(of: str, id: str, rule: str, ratio: float) -> str:
-    return f"The {rule} of {of} {id} fails with {ratio:.2f} times what is allowed"
+def _fails(ratio: float, **check: Any) -> str:
+    return f"The {checks.rule_of(check)} fails with {ratio:.2f} times what is allowed"
 
 
-def _never_built(mark: str, to: str, number: int, rule: str, of: str, id: str, ratio: float, combination: str) -> str:
+def _never_built(mark: str, to: str, number: int, ratio: float, combination: str, **check: Any) -> str:
     return (
-        f"{mark} can't be {to}: in revision {number} {rule} of {of} {id} stands at {ratio:.0%} of what is allowed"
+        f"{mark} can't be {to}: in revision {number} {checks.rule_of(check)} stands at {ratio:.0%} of what is allowed"
         f" ({combination}), and nobody can accept that."
     )
 

@@ -148,6 +148,7 @@ class FailingSerializer(serializers.Serializer):
     source = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     combination = serializers.CharField()
     ratio = serializers.FloatField()
+    buckles = serializers.BooleanField(default=False)
 
 
 class ConsequenceSerializer(serializers.ModelSerializer):

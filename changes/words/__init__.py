@@ -9,10 +9,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from trusses.analysis.words import mechanism, options
+from trusses.analysis.words import checks, mechanism, options
 from trusses.analysis.words.findings import FINDINGS
 from trusses.analysis.words.openings import FITS
-from trusses.analysis.words.phrases import Coded, Says, counted, listed, moved, say, stopped, tell
+from trusses.analysis.words.phrases import Coded, Says, counted, listed, moved, say, sentence, stopped, tell
 
 Titled = str | Sequence[Coded]
 """What an option is called: a person's own words, or codes."""
@@ -166,7 +166,7 @@ def _carrier(
     now = f"{who}: worst ratio {before:.2f} → {after:.2f}"
     if not fails:
         return f"{now}, no check over its limit."
-    return f"{now}; {fails['rule']} of {fails['of']} {fails['id']} fails at {fails['ratio']:.2f}."
+    return f"{now}; {checks.rule_of(fails)} fails at {fails['ratio']:.2f}."
 
 
 _BOTH = "by {by_in:feet} with the clear space of both: say which of the two is needed, or move it."
@@ -194,7 +194,7 @@ TOLD: Mapping[str, Says] = {
     "designer-drew": "A designer drew a redesign that is clear and passes.",
     "not-analysed": "It can't be analysed: {trouble}.",
     "not-computed": "It could not be computed: {trouble}",
-    "exceeds": lambda rule, of, id, ratio: f"{rule.capitalize()} of {of} {id} is {ratio:.2f} times what is allowed.",
+    "exceeds": lambda **check: sentence(f"{checks.rule_of(check)} is {check['ratio']:.2f} times what is allowed"),
     "drawn-passes": "Its lumber checks pass and its openings are clear. Plates are not checked.",
     "differs": _differs,
     "carrier": _carrier,

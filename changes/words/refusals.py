@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from changes.words import moment, told
+from trusses.analysis.words import checks
 from trusses.analysis.words.departures import DEPARTURES
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Coded, Says, listed, stopped, tell
@@ -140,8 +141,9 @@ def _on(carrier: str, because: Sequence[str]) -> str:
     return f"{carrier}, which carries {' and '.join(because)}"
 
 
-def _fails(rule: str, of: str, id: str, ratio: float, combination: str) -> str:
-    return f"{rule} of {of} {id} fails at {ratio:.2f} of what is allowed ({combination}); nobody can accept that."
+def _fails(ratio: float, combination: str, **check: Any) -> str:
+    says = f"{checks.rule_of(check)} fails at {ratio:.2f} of what is allowed"
+    return f"{says} ({combination}); nobody can accept that."
 
 
 DECIDING: Mapping[str, Says] = {

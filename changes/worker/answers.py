@@ -25,6 +25,7 @@ from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.loads.attic import opens_told
 from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
 from trusses.analysis.verdict import Reason, never_automatic, verdict
+from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded
 
 Tell = Callable[[float, str], None]
@@ -204,7 +205,7 @@ def drawn(
     told = [coded("opening", opening=opening.id, fit=opening.told) for opening in blocked]
     if failing:
         worst = max(failing, key=lambda check: check.ratio)
-        told.append(coded("exceeds", of=worst.of, id=worst.id, rule=worst.rule, ratio=worst.ratio))
+        told.append(coded("exceeds", **short(worst)))
     if not told:
         told = reasons(never_automatic(analysis.truss)) or [coded("drawn-passes")]
     if opens := opens_told(read_stored(before_truss), analysis.truss):

@@ -12,6 +12,7 @@ from changes.refusals import Conflict, Refused
 from changes.workflow.table import note
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.load_path.taken_up import TakenUp
+from trusses.analysis.words import checks
 from trusses.models import Revision, Truss
 from trusses.refusals import Superseded
 from trusses.revisions import issue_revision
@@ -22,8 +23,7 @@ def refuse_failures(mark: str, analysis: dict[str, Any], accepts: Iterable[str])
     failing = [check for check in analysis["checks"] if not check["passes"]]
     for check in failing:
         if check["rule"] not in SERVICEABILITY:
-            told = {name: check[name] for name in ("rule", "of", "id", "ratio", "combination")}
-            raise Refused("option-fails", "options", mark=mark, **told)
+            raise Refused("option-fails", "options", mark=mark, **checks.short(check))
     for rule in sorted({check["rule"] for check in failing} - set(accepts)):
         raise Refused("accept-by-name", "accepts", mark=mark, rule=rule)
 

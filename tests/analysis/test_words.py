@@ -5,9 +5,15 @@ from pathlib import Path
 
 import pytest
 
+from tests.beams import beam, line, push
+from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.check import Finding, Unchecked
+from trusses.analysis.compare import compare
+from trusses.analysis.format.document import read
+from trusses.analysis.verdict import Reason, verdict
+from trusses.analysis.words import checks, mechanism, options, rows
 from trusses.analysis.words import findings as words
-from trusses.analysis.words import mechanism, options, rows
+from trusses.analysis.words import verdict as verdict_words
 from trusses.analysis.words.openings import FITS
 from trusses.analysis.words.phrases import coded, tell
 from trusses.analysis.words.verdict import REASONS
@@ -458,3 +464,27 @@ def test_one_more_failing_and_one_row_are_told_as_one():
     assert tell(options.TOLD, [coded("fails", **values | {"others": 1})]).endswith(" 1 more fails as well.")
     assert tell(options.TOLD, [coded("fails", **values | {"others": 0})]).endswith("under D + S.")
     assert tell(options.TOLD, [coded("rows-in-line", webs=["W1"])]).startswith("The restraint row works only")
+
+
+def test_past_the_pole_every_sentence_with_a_ratio_says_that_the_member_buckles():
+    """A 2x4 of 6 ft, unbraced, under 1,300 lb: fc = 247.6 psi is over FcE2 = 206.9 psi. Under 900 lb it isn't."""
+    for pounds, buckles in ((1300, True), (900, False)):
+        loads = {"point": [push(pounds)], "line": [line(5)]}
+        analysis = analyse(read(beam(72, "2x4 DF-L No.2", restraint=None, loads=loads)))
+        (bent,) = (check for check in analysis.checks if check.rule == "compression and bending")
+        (written,) = (check for check in analysis.document()["checks"] if check["rule"] == "compression and bending")
+        for check in (checks.short(bent), checks.short(written), written):
+            assert checks.buckles(check) is buckles
+            told = [checks.rule(check), checks.rule_of(check)]
+            assert [says.endswith(" (it buckles)") for says in told] == [buckles, buckles]
+            assert all(says.startswith("compression and bending") for says in told)
+        (reason,) = (
+            verdict(analysis.truss, analysis).why_not if buckles else [Reason("check-fails", checks.short(bent))]
+        )
+        assert (" of member M (it buckles) stands at " in verdict_words.reason(reason)) is buckles
+        lower = {"state": "low", "off_in": 0.25, "worst": checks.short(bent)}
+        missed = words.finding(Finding("missed-bearing", "", {"joint": "M", "states": [lower]}))
+        assert ("compression and bending (it buckles) at " in missed) is buckles
+        document = analysis.document()
+        (member,) = compare(document, document, analysis.truss.document, analysis.truss.document)["members"]
+        assert [checks.buckles(governs) for governs in member["governs"]] == [buckles, buckles]

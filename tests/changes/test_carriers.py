@@ -165,6 +165,27 @@ def test_two_options_on_one_girder_are_combined(asked, k5, k6, g1, designer, cli
     assert decision.issues.count() == 3
 
 
+def test_what_takes_longer_than_one_may_wait_is_not_worked_out_on_the_page(
+    asked, k5, k6, g1, designer, client_of, monkeypatch
+):
+    """Two options make another girder than each alone; one of them makes the one that the worker stored."""
+    change, chosen = asked(k5, k6)
+    monkeypatch.setattr("trusses.analysis.work.work", lambda truss: 30_000.0)
+    first, second = Option.objects.filter(pk__in=chosen.values())
+    (alone,) = consequences.together([first]).steps
+    assert (alone.trouble, alone.analysis) == ("", first.consequences.get().analysis)
+    (both,) = consequences.together([first, second]).steps
+    assert both.trouble == (
+        "To analyse G1 takes longer than one may wait on a page: decide on what is asked of each truss in a request of"
+        " its own."
+    )
+    page = client_of(designer).get(f"/requests/{change.pk}/", {"option": list(chosen.values())})
+    assert page.status_code == 200
+    assert both.trouble in says(page)
+    with pytest.raises(workflow.Refused, match="in a request of its own"):
+        approve(designer, change, chosen)
+
+
 def test_a_carrier_of_the_same_request_gets_one_revision_with_both(asked, job, builder, designer, k5, g1, needed_by):
     """The girder's own option and the load from K5 stand in one document."""
     change, chosen = asked(k5)

@@ -5,9 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from changes import words
+from changes import carriers, words
+from changes.api.serializers import FailingSerializer
+from changes.refusals import Refused
+from changes.workflow import issuing
 from tests.changes.asking import FITS, HITS_WEB
-from trusses.analysis.words import openings, options
+from trusses.analysis.load_path.chain import Step
+from trusses.analysis.words import checks, openings, options
 from trusses.analysis.words.phrases import coded
 from trusses.words import CLOSED
 
@@ -234,3 +238,26 @@ def test_an_answer_is_stored_as_codes_and_told_when_shown(answered):
     assert {one["code"] for one in option.titled} <= options.STEPS.keys()
     assert option.told[0]["code"] == "lumber-passes"
     assert option.says.startswith("Every lumber check passes. ")
+
+
+def test_past_the_pole_what_stops_an_option_says_that_the_member_buckles():
+    check = {
+        "of": "member",
+        "id": "T1",
+        "rule": "compression and bending",
+        "source": "NDS 3.9.2",
+        "combination": "D + S",
+        "ratio": 1.5,
+        "passes": False,
+        "terms": {"buckles": "fc is at or over FcE, where eq. 3.9-3 has no value"},
+    }
+    buckles = "compression and bending of member T1 (it buckles)"
+    step = Step("G1", ("K5",), analysis={"checks": [check]})
+    assert f"G1, which carries K5: {buckles} fails at 1.50 of what is allowed (D + S)" in str(carriers.stops(step))
+    with pytest.raises(Refused, match=r"T1 \(it buckles\) fails at 1.50"):
+        issuing.refuse_failures("K5", {"checks": [check]}, ())
+    fails = checks.short(check)
+    assert FailingSerializer(fails).data["buckles"] is True
+    told = {"carrier": "G1", "because": ["K5"], "trouble": "", "worst_ratio": [0.9, 1.5], "fails": fails}
+    assert f"; {buckles} fails at 1.50." in words.told([coded("carrier", **told)])
+    assert "(it buckles) is 1.50 times what is allowed." in words.told([coded("exceeds", **fails)])

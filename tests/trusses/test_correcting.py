@@ -39,6 +39,13 @@ class TestCorrecting:
         assert (event.by, event.code) == (designer, "corrected")
         assert event.values == {"before": 0, "after": 1, "reason": "The web was drawn too small."}
 
+    def test_more_than_one_may_wait_for_goes_to_a_revision(self, truss, designer, better, monkeypatch):
+        monkeypatch.setattr("trusses.analysis.work.work", lambda _: 30_000.0)
+        with pytest.raises(Refused, match="K1 takes longer than one may wait on a page: start a revision") as refused:
+            correct(designer, truss, better, "The web was drawn too small.")
+        assert refused.value.field == "document"
+        assert not truss.events.exists()
+
     def test_two_designers_at_once_make_one_correction(self, truss, designer, make_person, job, better):
         other = make_person("second-designer", job, "designer")
         seen = truss.current

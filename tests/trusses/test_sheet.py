@@ -8,15 +8,19 @@ import math
 
 import pytest
 
+from tests.beams import beam, line, push
 from trusses.analysis import verdict as core
+from trusses.analysis.analysis import analyse
 from trusses.analysis.compare import compare
 from trusses.analysis.format.document import read
 from trusses.analysis.shapes.shapes import build
 from trusses.analysis.verdict import Known
 from trusses.designs import design_of
-from trusses.models import Copy, Revision, Truss
-from trusses.revisions import read_and_analyse
+from trusses.models import Copy, Revision, Stage, Truss
+from trusses.production import _refuse_never
+from trusses.revisions import Refused, read_and_analyse, refuse_failures
 from trusses.sheets import cautions, sheet, sheet_facts, tape, words
+from trusses.sheets.report import report
 
 
 @pytest.fixture
@@ -79,7 +83,7 @@ class TestTheFourAnswers:
 
     def test_an_acceptance_of_another_check_is_none(self, revision):
         failing = [
-            {"rule": rule, "of": "truss", "id": "K1", "ratio": 1.2, "passes": False}
+            {**revision.analysis["checks"][-1], "rule": rule, "ratio": 1.2, "passes": False}
             for rule in ("live deflection", "total deflection")
         ]
         revision.analysis = {**revision.analysis, "passes": False, "checks": failing}
@@ -163,8 +167,27 @@ class TestTheTape:
         assert [round(one.inches, 3) for one in tape.dimensions(read(beam))] == [5.5, 123.5]
 
 
+def test_past_the_pole_report_sheet_and_refusals_say_that_the_member_buckles():
+    """1,300 lb on a 2x4 of 6 ft, unbraced: fc 247.6 psi is over FcE 206.9 psi. Bent hard too, so that this governs."""
+    loads = {"point": [push(1300)], "line": [line(120)]}
+    document = beam(72, "2x4 DF-L No.2", restraint=None, loads=loads)
+    document, analysis = read_and_analyse(document)
+    told = report(analyse(read(document)))
+    assert told.count("compression and bending (it buckles)") == 3
+    mark = Truss(pk=1, mark="K1", current_id=1)
+    revision = Revision(pk=1, truss=mark, number=0, document=document, analysis=analysis, sha256="0" * 64)
+    assert answers(revision)[0].says.startswith("Compression and bending of member M (it buckles) stands at ")
+    with pytest.raises(Refused, match=r"member M \(it buckles\) stands at .* nobody can accept that"):
+        _refuse_never(mark, revision, Stage.RELEASED)
+    analysis["checks"] = [check for check in analysis["checks"] if check["rule"] == "compression and bending"]
+    with pytest.raises(Refused, match=r"of member M \(it buckles\) fails with .* nobody can accept that"):
+        refuse_failures(analysis, ())
+
+
 class TestWords:
     def test_each_kind_of_load(self, king_post):
+        b1, b2 = (next(m for m in king_post["members"] if m["id"] == name) for name in ("B1", "B2"))
+        length = math.dist(*(king_post["joints"][joint] for joint in b1["joints"]))
         king_post["loads"] = {
             "area": [
                 {
@@ -180,6 +203,8 @@ class TestWords:
             "point": [
                 {"case": "dead", "member": "B2", "at_in": 36, "down_lb": 250, "note": "air handler"},
                 {"case": "wind", "joint": "B", "down_lb": -120, "right_lb": 30, "pattern": "up"},
+                {"case": "dead", "member": "B2", "at_in": 0, "down_lb": 80},
+                {"case": "dead", "member": "B1", "at_in": length, "down_lb": 90},
             ],
         }
         assert words.loads(read(king_post)) == [
@@ -188,7 +213,13 @@ class TestWords:
             "Live: 40 plf on B1.2, from 1'-0\" to 5'-0\" along it",
             "Dead: 250 lb down on B1.2, 3'-0\" along it (air handler)",
             "Wind, up: -120 lb down and 30 lb to the right at joint B",
+            # a load at a member's very end stands on the joint there
+            f"Dead: 80 lb down at joint {b2['joints'][0]}",
+            f"Dead: 90 lb down at joint {b1['joints'][1]}",
         ]
+        told = report(analyse(read(king_post)))
+        assert f"dead: 80 lb down at joint {b2['joints'][0]}" in told
+        assert f"dead: 90 lb down at joint {b1['joints'][1]}" in told
 
     @pytest.mark.parametrize(
         ("held", "says"),

@@ -170,3 +170,12 @@ def test_revisions_from_before_the_record_have_their_notes_read_once(designer, g
         None,
         None,
     ]
+
+
+def test_more_than_one_may_wait_for_is_refused_with_what_to_do(g2, k5, g1, designer, monkeypatch):
+    """The girder alone would be little enough, and with the one above it isn't."""
+    monkeypatch.setattr("trusses.analysis.work.work", lambda truss: 15_000.0)
+    with pytest.raises(Refused, match=r"^G2.*To analyse G2 takes longer than one may wait.*start a revision"):
+        take_up(designer, g1)
+    g1.refresh_from_db()
+    assert g1.current.number == 0

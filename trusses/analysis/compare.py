@@ -13,6 +13,7 @@ from trusses.analysis.lumber import board_feet as board_feet_of
 from trusses.analysis.lumber import lookup
 from trusses.analysis.requirements.movement import frequency
 from trusses.analysis.requirements.recorded import recorded
+from trusses.analysis.words.checks import BUCKLES, buckles
 
 # a force below this share of the truss's largest is nobody's sign reversal
 _NEGLIGIBLE = 1e-3
@@ -181,7 +182,8 @@ def _governing(analysis: Document, of: str) -> dict[str, Document]:
     worst: dict[str, Document] = {}
     for check in analysis["checks"]:
         if check["of"] == of and (check["id"] not in worst or check["ratio"] > worst[check["id"]]["ratio"]):
-            worst[check["id"]] = {key: check[key] for key in ("rule", "combination", "ratio")}
+            governs = {key: check[key] for key in ("rule", "combination", "ratio")}
+            worst[check["id"]] = governs | {BUCKLES: True} if buckles(check) else governs
     return worst
 
 

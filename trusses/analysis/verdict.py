@@ -13,6 +13,7 @@ from typing import Any, Protocol
 
 from trusses.analysis.format.model import Truss
 from trusses.analysis.format.shared_wood import clashes, pieces_of
+from trusses.analysis.words.checks import short
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
 
@@ -121,8 +122,7 @@ def _numbers(analysis: _Analysed | Mapping[str, Any]) -> tuple[_Rows, _Rows]:
     """The checks and the openings, as an analysis document writes what is read of them here."""
     if isinstance(analysis, Mapping):
         return analysis["checks"], analysis["openings"]
-    keys = ("of", "id", "rule", "ratio", "combination", "passes")
-    checks = [{key: getattr(check, key) for key in keys} for check in analysis.checks]
+    checks = [short(check) | {"passes": check.passes} for check in analysis.checks]
     return checks, [{"id": opening.id, "fits": opening.fits} for opening in analysis.openings]
 
 
@@ -144,7 +144,7 @@ def never_automatic(truss: Truss, known: Known = NOTHING_KNOWN) -> Iterator[Reas
 
 def _fails(failing: list[Mapping[str, Any]]) -> Reason:
     worst = max(failing, key=lambda check: check["ratio"])
-    return Reason("check-fails", {key: worst[key] for key in ("of", "id", "rule", "ratio")})
+    return Reason("check-fails", short(worst))
 
 
 def _lumber(checks: _Rows, failing: list[Mapping[str, Any]], kinds: tuple[Reason, ...], known: Known) -> Answer:

@@ -81,14 +81,16 @@ class Chain:
         """{truss: its current revision}, of every mark that a walk up this chain reads."""
         return {truss.pk: truss.current_id for truss in self.trusses.values()}
 
-    def follow(self, changes: Mapping[str, tuple[dict[str, Any], dict[str, Any]]]) -> list[chain.Step]:
+    def follow(
+        self, changes: Mapping[str, tuple[dict[str, Any], dict[str, Any]]], analysed: chain.Analysed = chain.anew
+    ) -> list[chain.Step]:
         """What other documents and analyses of some of its marks make of the carriers; marks beside it touch none."""
         then = {
             name: replace(self.marks[name], document=document, analysis=analysis)
             for name, (document, analysis) in changes.items()
             if name in self.marks
         }
-        return chain.follow(self.marks, self.links, then)
+        return chain.follow(self.marks, self.links, then, analysed)
 
 
 Row = tuple[int, str, str, int, list[Any]]

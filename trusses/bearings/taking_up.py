@@ -10,11 +10,14 @@ from typing import Any
 
 from django.db import transaction
 
+from trusses.analysis.checks.surroundings import Surroundings
+from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.landing import CarryingError
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.load_path.transfer import without
 from trusses.analysis.loads.combinations import LoadError
+from trusses.analysis.work import Allowance
 from trusses.bearings.links import Chain, chain_of
 from trusses.bearings.standing import carried
 from trusses.job import surroundings
@@ -52,9 +55,15 @@ def _written(truss: Truss, behind: tuple[str, ...]) -> list[Written]:
     loaded, taken = without(truss.current.document, behind, TakenUp.read(truss.current.taken_up))
     if standing:
         loaded, taken = _loaded(reached, truss.mark, loaded, taken)
-    document, analysis = read_and_analyse(loaded, surroundings.of_mark(truss))
+    allowance = Allowance("long-loads")
+    document, analysis = read_and_analyse(loaded, surroundings.of_mark(truss), allowance)
+
+    def analysed(carrier: Design, told: Surroundings) -> Document:
+        allowance.take(carrier)
+        return chain.anew(carrier, told)
+
     found = [(truss, document, analysis, taken)]
-    for step in reached.follow({truss.mark: (document, analysis)}):
+    for step in reached.follow({truss.mark: (document, analysis)}, analysed):
         if step.document is None or step.analysis is None:
             told = {"carrier": step.carrier, "because": list(step.because), "trouble": step.trouble}
             raise Refused("carrier-not-worked-out", **told)

@@ -9,6 +9,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from trusses.analysis.work import Allowance
 from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
@@ -38,7 +39,7 @@ def correct(
     require(user, VERB, truss.job)
     reason = _reason(reason)
     expected = seen or truss.current
-    held, analysis = read_and_analyse(document, surroundings.of_mark(truss))
+    held, analysis = read_and_analyse(document, surroundings.of_mark(truss), Allowance("long-document"))
     if held == expected.document:
         raise Refused("nothing-corrected", "document", mark=truss.mark, number=expected.number)
     accepted = [{"rule": rule, "reason": reason} for rule in dict.fromkeys(accepts)]

@@ -10,6 +10,7 @@ from trusses.analysis.analysis import Analysis
 from trusses.analysis.checks.check import Check
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.verdict import FAILS, never_automatic, verdict
+from trusses.analysis.words import checks
 from trusses.analysis.words import verdict as words
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.sheets.cautions import STANDING_NOTICE, cautions
@@ -77,7 +78,7 @@ def _answers(analysis: Analysis) -> str:
 
 def _what(check: Check) -> str:
     which = check.of if check.of == "truss" else f"{check.of} {check.id}"
-    return f"{which}, {check.rule}, {check.combination}"
+    return f"{which}, {checks.rule(checks.short(check))}, {check.combination}"
 
 
 def _ratio(ratio: float) -> str:
@@ -91,7 +92,7 @@ def _loads(truss: Truss) -> str:
         for load in truss.area_loads
     ]
     line = [f"{load.plf:g} plf on {load.member}{_stretch(load)}" for load in truss.line_loads]
-    point = [_point(load) for load in truss.point_loads]
+    point = [_point(truss, load) for load in truss.point_loads]
     says = zip(truss.loads, (*area, *line, *point), strict=True)
     return bullets(f"{_case(load)}: {text}" for load, text in says)
 
@@ -114,9 +115,10 @@ def _stretch(load: LineLoad) -> str:
     return f", {feet_inches(load.from_in)} to {end} from its first joint"
 
 
-def _point(load: PointLoad) -> str:
+def _point(truss: Truss, load: PointLoad) -> str:
     right = f" and {load.right_lb:,g} lb to the right" if load.right_lb else ""
-    at = f"at joint {load.joint}" if load.joint else f"on {load.member}, {feet_inches(load.at_in or 0.0)} along it"
+    joint = truss.joint_under(load)
+    at = f"at joint {joint}" if joint else f"on {load.member}, {feet_inches(load.at_in or 0.0)} along it"
     return f"{load.down_lb:,g} lb down{right} {at}" + (f" ({load.note})" if load.note else "")
 
 
@@ -161,7 +163,7 @@ def _members(truss: Truss, document: dict[str, Any]) -> str:
                 whole(forces["tension_lb"]),
                 whole(forces["compression_lb"]),
                 _ratio(check["ratio"]) + ("" if check["passes"] else " FAILS") if check else "-",
-                check["rule"] if check else "-",
+                checks.rule(check) if check else "-",
                 check["combination"] if check else "-",
             )
         )
@@ -206,7 +208,7 @@ def _failures(document: dict[str, Any]) -> str:
         [
             (
                 "truss" if check["of"] == "truss" else f"{check['of']} {check['id']}",
-                check["rule"],
+                checks.rule(check),
                 check["source"],
                 _ratio(check["ratio"]),
                 check["combination"],

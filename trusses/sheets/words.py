@@ -68,8 +68,8 @@ def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
         end = feet_inches(truss.length(truss.member(load.member)) if load.to_in is None else load.to_in)
         member = _called(truss, load.member)
         return f"{name}: {load.plf:g} plf on {member}, from {feet_inches(load.from_in)} to {end} along it{alone}"
-    if load.joint:
-        where = f"at joint {load.joint}"
+    if joint := truss.joint_under(load):
+        where = f"at joint {joint}"
     else:
         where = f"on {_called(truss, load.member)}, {feet_inches(load.at_in or 0)} along it"
     sideways = f" and {load.right_lb:g} lb to the right" if load.right_lb else ""

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import Any
 
 from django import template
 
-from trusses.analysis.words import phrases
+from trusses.analysis.words import checks, phrases
 from trusses.analysis.words.lengths import feet_inches
 
 register = template.Library()
@@ -53,6 +55,12 @@ def percent(value: object) -> str:
     """A ratio of demand to capacity in percent of what is allowed; the per cent sign is its unit."""
     number = _number(value)
     return NOTHING if number is None else f"{100 * number:,.0f} %"
+
+
+@register.filter
+def rule(check: Mapping[str, Any]) -> str:
+    """A check's rule where its ratio is told, with what happens there."""
+    return checks.rule(check)
 
 
 @register.filter

@@ -11,13 +11,15 @@ from tests.beams import beam, check, gable, line, push
 from tests.nds_by_hand import cl, cp
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read
-from trusses.analysis.redesign.search import _says
+from trusses.analysis.redesign.search import _decides
+from trusses.analysis.words import options
+from trusses.analysis.words.phrases import tell
 
 
 def worst_in_words(pounds):
     """What a search says of the worst check of a column that is bent a little."""
     loads = {"point": [push(pounds)], "line": [line(5)]}
-    return _says(analyse(read(beam(72, "2x4 DF-L No.2", restraint=None, loads=loads))))
+    return tell(options.TOLD, _decides(analyse(read(beam(72, "2x4 DF-L No.2", restraint=None, loads=loads)))))
 
 
 class TestTension:

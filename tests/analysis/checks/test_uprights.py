@@ -77,6 +77,14 @@ def test_a_web_that_leans_over_45_degrees_is_left_to_its_plates(lean, stands):
     assert (("W", ON_CHORD) in check(post(lean=lean))) is stands
 
 
+def test_at_45_degrees_it_stands_wherever_the_truss_stands():
+    """A post that leans by as much as it is high: rounding doesn't decide whether it is checked."""
+    for right in (0.0, -77.3, 31.1, 0.1, 1000.7):
+        document = post(lean=60, rise=8)
+        document["joints"] = {name: [x + right, y + right / 3] for name, (x, y) in document["joints"].items()}
+        assert ("W", ON_CHORD) in check(document)
+
+
 def test_a_web_in_tension_presses_on_nothing():
     assert ("W", ON_CHORD) not in check(post(pounds=-500))
 

@@ -6,6 +6,7 @@ import pytest
 
 from tests.beams import beam, check, find, gable, line
 from tests.frames import document
+from tests.turned import mirrored
 from trusses.analysis.findings.report import not_checked
 from trusses.analysis.format.document import read
 from trusses.analysis.loads.snow import lacks_drift
@@ -183,6 +184,22 @@ class TestWood:
         far.setdefault("hinges", []).append(inner[2])
         assert one(spliced, "chase-splice").where == f"joint {beside}"
         assert "chase-splice" not in codes(far)
+
+    @pytest.mark.parametrize("heel", ["a", "q", "zz", "t0", "E1", "k", "n5", "B"])
+    def test_a_splice_beside_a_chase_at_the_truss_s_end(self, heel):
+        """The top chord turns down at its ends: of two joints above each other the panel's own neighbor counts, which
+        is the upper one here, however the joints are called."""
+        up, down = f"{heel}{heel}", heel
+        joints = {up: (0, 16), down: (0, 0), "C": (24, 16), "D": (24, 0), "F": (60, 16), "G": (60, 0), "H": (84, 16)}
+        joints |= {"I": (84, 0)}
+        chords = [("U0", "top", up, down), ("T1", "top", up, "C"), ("T2", "top", "C", "F"), ("T3", "top", "F", "H")]
+        chords += [("U3", "top", "H", "I"), ("B1", "bottom", down, "D"), ("B2", "bottom", "D", "G")]
+        chords += [("B3", "bottom", "G", "I")]
+        members = [(name, f"{role}_chord", *ends) for name, role, *ends in chords]
+        members += [("V1", "web", "C", "D"), ("V2", "web", "F", "G"), ("D0", "web", down, "C"), ("D3", "web", "F", "I")]
+        here = document(joints, members, {down: "xy", "I": "y"}, hinges=[up])
+        for way in (here, mirrored(here | {"loads": {"area": [], "point": []}})):
+            assert one(way, "chase-splice").where == f"joint {up}"
 
     def test_a_splice_in_a_chase(self):
         document = build("floor", span="20'", depth=16, chase_width=24)

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
+from trusses.analysis.words import checks as words
+
 #: A ratio up to this passes: 1, and what arithmetic may add to it.
 PASSES = 1 + 1e-9
 
@@ -24,7 +26,7 @@ TERM_UNITS: Mapping[str, str] = MappingProxyType(
 
 
 #: The term, and what it says, of a member whose fc has reached FcE.
-BUCKLES = ("buckles", "fc is at or over FcE, where eq. 3.9-3 has no value")
+BUCKLES = (words.BUCKLES, "fc is at or over FcE, where eq. 3.9-3 has no value")
 
 
 @dataclass(frozen=True, slots=True)

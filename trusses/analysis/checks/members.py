@@ -300,8 +300,18 @@ class _Beams(NamedTuple):
         r_b = np.where(p.depth <= p.breadth, 0.0, r_b)
         f_be = nds.beam_buckling(p.e_min, r_b)
         # the Fb* of CL leaves out Cfu: it is 1 wherever CL isn't, since only flat lumber takes it
-        edges = f_be[:, None, None] if fb_star.ndim > 2 else f_be
-        return cls(bends, fb_star, r_b, f_be, nds.beam_stability(fb_star, edges))
+        return cls(bends, fb_star, r_b, f_be, nds.beam_stability(fb_star, _to(fb_star, f_be)))
+
+    @property
+    def slenderest(self) -> Array:
+        """The larger Fb'/FbE of both edges."""
+        ratio: Array = (self.fb_star * self.cl / _to(self.fb_star, self.f_be)).max(axis=0)
+        return ratio
+
+
+def _to(fb_star: Array, edges: Array) -> Array:
+    """What is said of both edges, (2, m, t) or (2, n), so that it goes with Fb*."""
+    return edges[:, None, None] if fb_star.ndim > 2 else edges
 
 
 class _Members:
@@ -509,6 +519,8 @@ class _Members:
             in_plane,
             f_ce2=out_of_plane,
             f_be=self._by_edge(*self.beams.f_be),
+            # of either edge: where a member isn't bent, which one is pressed is rounding's
+            slender=nds.fails_first(self.compression.capacity, out_of_plane, self.beams.slenderest, 1.0),
         )
 
     @property

@@ -257,6 +257,7 @@ def bending_and_compression(
     fb2_prime: Number = np.inf,
     f_ce2: Number = np.inf,
     f_be: Number = np.inf,
+    slender: npt.NDArray[np.bool_] | None = None,
 ) -> Clause:
     """3.9.2: eq. 3.9-3, and eq. 3.9-4 with its conditions, bending about one axis or both.
 
@@ -264,8 +265,9 @@ def bending_and_compression(
     axis 1. The ratio is eq. 3.9-3 up to 1. Over 1 it is the factor by which the stresses exceed what the member carries
     (see `_overload`): eq. 3.9-3 has no value where fc reaches FcE, and beyond that pole it would fall with the load.
     Eq. 3.9-4 and fc < FcE are conditions: where they aren't met the ratio is over 1. A member so slender that one of
-    them can fail while eq. 3.9-3 is under 1 takes the larger of its values on the way there, so that no ratio leaps.
-    "eq. 3.9-3" among the factors is that equation's plain value, infinite where it has none.
+    them can fail while eq. 3.9-3 is under 1 takes the larger of its values on the way there, so that no ratio leaps;
+    `slender` says of which eq. 3.9-4 can, by default by `fails_first`. "eq. 3.9-3" among the factors is that equation's
+    plain value, infinite where it has none.
     """
     fc, fb1, fb2 = np.asarray(fc, dtype=float), np.asarray(fb1, dtype=float), np.asarray(fb2, dtype=float)
     in_plane, across = fc / f_ce1, fc / f_ce2
@@ -276,8 +278,7 @@ def bending_and_compression(
         if fb2.any():
             equation = equation + np.where(fb2 > 0, fb2 / (fb2_prime * (1 - condition)), 0.0)
     ratio = equation
-    # with eq. 3.9-3 at most 1, no stress is over its capacity: then these are the most that the conditions reach
-    slender = np.asarray(fc_prime / np.asarray(f_ce2) + (fb1_prime / np.asarray(f_be)) ** 2 >= 1)
+    slender = fails_first(fc_prime, f_ce2, fb1_prime, f_be) if slender is None else slender
     if slender.any():
         ratio = np.fmax(ratio, np.where(slender, condition, 0.0))
     in_plane_first = np.asarray(fc_prime >= np.asarray(f_ce1))
@@ -300,6 +301,11 @@ def bending_and_compression(
         ratio,
         {"fc": fc, "fb": fb1, "Fc'": fc_prime, "Fb'": fb1_prime, "eq. 3.9-3": equation, "eq. 3.9-4": condition},
     )
+
+
+def fails_first(fc_prime: Number, f_ce2: Number, fb1_prime: Number, f_be: Number) -> npt.NDArray[np.bool_]:
+    """Whether eq. 3.9-4 can fail while eq. 3.9-3, which lets no stress exceed its capacity, is at most 1."""
+    return np.asarray(np.asarray(fc_prime) / f_ce2 + (np.asarray(fb1_prime) / f_be) ** 2 >= 1)
 
 
 def _at(where: npt.NDArray[np.int64], values: Array, shape: tuple[int, ...]) -> Array:

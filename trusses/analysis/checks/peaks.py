@@ -105,12 +105,17 @@ class Pressed(NamedTuple):
     def sign(self) -> int:
         return -1
 
+    @property
+    def slender(self) -> npt.NDArray[np.bool_]:
+        """Whether eq. 3.9-4 can fail first, with either edge pressed."""
+        return nds.fails_first(self.fc_prime, self.f_ce2, (self.fb_prime / self.f_be).max(axis=0), 1.0)
+
     def ratio(self, n: Array, m: Array) -> nds.Number:
         upper = m >= 0
         fb_prime, f_be = (np.where(upper, edge[0], edge[1]) for edge in (self.fb_prime, self.f_be))
         fc, fb = np.maximum(-n, 0.0) / self.area, np.abs(m) / self.modulus
         return nds.bending_and_compression(
-            fc, self.fc_prime, fb, fb_prime, self.f_ce1, f_ce2=self.f_ce2, f_be=f_be
+            fc, self.fc_prime, fb, fb_prime, self.f_ce1, f_ce2=self.f_ce2, f_be=f_be, slender=self.slender
         ).ratio
 
     def greatest(self, s: Segment, low: Array, high: Array, known: Array) -> tuple[Array, Array]:
@@ -166,7 +171,7 @@ class Pressed(NamedTuple):
 
         It counts for no member whose Fc'/FcE2 + (Fb'/FbE)² is under 1; see `nds.bending_and_compression`.
         """
-        slender = self.fc_prime / self.f_ce2 + np.square((self.fb_prime / self.f_be).max(axis=0)) >= 1
+        slender = self.slender
         if not slender.any():
             return x, known
         of = Pressed(*(values[..., slender] for values in self))

@@ -22,8 +22,9 @@ from trusses.analysis.loads.combinations import Combination
 Array = npt.NDArray[np.float64]
 
 ON_CHORD = "bearing on the chord"
-#: A web that leans farther than 45 degrees from square to a chord pushes along it more than across it (sine).
-_UPRIGHT = math.sqrt(0.5)
+#: A web that leans farther than 45 degrees from square to a chord pushes along it more than across it (sine, less what
+#: rounded coordinates make of it).
+_UPRIGHT = math.sqrt(0.5) - 1e-9
 #: A force is square to the grain up to this (1 - sine).
 _SQUARE = 1e-9
 

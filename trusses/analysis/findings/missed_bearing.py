@@ -29,6 +29,7 @@ from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.frame.member_loads import MemberLoads
 from trusses.analysis.frame.solution import Solution
 from trusses.analysis.loads.combinations import Combination
+from trusses.analysis.words.checks import short
 
 Array = npt.NDArray[np.float64]
 
@@ -199,7 +200,7 @@ def _told(state: str, outcome: _Outcome | Mechanism, were: Mapping[tuple[str, st
         return told
     worst = max(grown, key=lambda check: check.ratio)
     return told | {
-        "worst": {key: getattr(worst, key) for key in ("of", "id", "rule", "ratio", "combination")},
+        "worst": short(worst),
         "others": len({check.id for check in grown} - {worst.id}),
         "lifted_lb": dict(outcome.lifted),
     }

@@ -85,12 +85,12 @@ def _bends_and_splices(truss: Truss) -> Iterator[Finding]:
 def _chase_splices(truss: Truss) -> Iterator[Finding]:
     for start, end in open_panels(truss):
         for role in CHORDS:
-            joints = {name for member in truss.members if member.role == role for name in member.joints}
-            run = sorted(joints, key=lambda name: truss.joint(name).x)
-            inside = [i for i, name in enumerate(run) if start - 1e-6 <= truss.joint(name).x <= end + 1e-6]
-            near = run[max(0, inside[0] - 1) : inside[-1] + 2] if inside else []
-            through = {joint for joint, of, _ in _through_joints(truss) if of == role}
-            for joint in (name for name in near if name in truss.hinges and name in through):
+            pieces = [member.joints for member in truss.members if member.role == role]
+            inside = {name for ends in pieces for name in ends if start - 1e-6 <= truss.joint(name).x <= end + 1e-6}
+            # those pieces that reach into the panel from beside it have their other ends there
+            near = {name for ends in pieces if not inside.isdisjoint(ends) for name in ends}
+            through = [joint for joint, of, _ in _through_joints(truss) if of == role]
+            for joint in (name for name in through if name in near and name in truss.hinges):
                 yield Finding("chase-splice", f"joint {joint}", {"role": role, "joint": joint})
 
 

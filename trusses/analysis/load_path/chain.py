@@ -6,7 +6,7 @@ would be; out come the carriers' documents, analyses and comparisons, each after
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -15,10 +15,12 @@ from trusses.analysis.checks.check import Finding
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.compare import compare
 from trusses.analysis.format.document import DocumentError, read, read_stored
+from trusses.analysis.format.model import Truss
 from trusses.analysis.load_path.landing import CarryingError, Hung, Landing, Placed, Stand, landings
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.analysis.load_path.transfer import Carried, carry, changed, lent, sideways, stand_ins
 from trusses.analysis.loads.combinations import LoadError
+from trusses.analysis.work import TooMuch
 
 Document = dict[str, Any]
 
@@ -116,8 +118,19 @@ def loaded(marks: Mapping[str, Mark], links: Sequence[Link], carrier: str) -> tu
     return carry(marks[carrier].document, carried_by(marks, links, carrier), marks[carrier].taken)
 
 
-def follow(marks: Mapping[str, Mark], links: Sequence[Link], changes: Mapping[str, Mark]) -> list[Step]:
-    """What `changes` make of every carrier above them whose load changes, in the order of `upward`.
+Analysed = Callable[[Truss, Surroundings], Document]
+
+
+def anew(truss: Truss, surroundings: Surroundings) -> Document:
+    """The analysis document of a truss, computed."""
+    return analyse(truss, surroundings).document()
+
+
+def follow(
+    marks: Mapping[str, Mark], links: Sequence[Link], changes: Mapping[str, Mark], analysed: Analysed = anew
+) -> list[Step]:
+    """What `changes` make of every carrier above them whose load changes, in the order of `upward`. `analysed` gives
+    the analysis document of a carrier's, and may raise TooMuch.
 
     `marks` are all marks of the chain as they are today, `changes` those that would be otherwise. A carrier that is
     changed itself takes its new loads in its changed form. A chain that breaks says where, and ends there.
@@ -135,7 +148,7 @@ def follow(marks: Mapping[str, Mark], links: Sequence[Link], changes: Mapping[st
         if unknown:
             step = Step(carrier, because, trouble=f"What {unknown[0]} would put on {carrier} can't be worked out.")
         else:
-            step = _step(marks, then, links, carrier, because)
+            step = _step(marks, then, links, carrier, because, analysed)
         steps.append(step)
         if step.document is None or step.analysis is None:
             lost.add(carrier)
@@ -163,13 +176,18 @@ def _landed(marks: Mapping[str, Mark], link: Link) -> Any:
 
 
 def _step(
-    marks: Mapping[str, Mark], then: Mapping[str, Mark], links: Sequence[Link], carrier: str, because: tuple[str, ...]
+    marks: Mapping[str, Mark],
+    then: Mapping[str, Mark],
+    links: Sequence[Link],
+    carrier: str,
+    because: tuple[str, ...],
+    analysed: Analysed,
 ) -> Step:
     try:
         carried = carried_by(then, links, carrier)
         document, taken = carry(then[carrier].document, carried, then[carrier].taken)
-        analysis = analyse(read(document), then[carrier].surroundings).document()
-    except (CarryingError, DocumentError, LoadError, Mechanism) as trouble:
+        analysis = analysed(read(document), then[carrier].surroundings)
+    except (CarryingError, DocumentError, LoadError, Mechanism, TooMuch) as trouble:
         says = str(trouble)
         return Step(carrier, because, trouble=says if says.endswith(".") else f"{says}.")
     return Step(

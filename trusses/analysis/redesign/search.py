@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from trusses.analysis.analysis import Analysis, analyse, analyse_many
-from trusses.analysis.checks.check import BUCKLES
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import DocumentError, read
@@ -28,6 +27,7 @@ from trusses.analysis.redesign.moves import layouts
 from trusses.analysis.redesign.strengthen import stronger
 from trusses.analysis.verdict import never_automatic, verdict
 from trusses.analysis.words import options as words
+from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded, tell
 from trusses.analysis.words.refusal import Refusal
 
@@ -283,14 +283,7 @@ def _decides(analysis: Analysis) -> list[Coded]:
     worst = max(analysis.checks, key=lambda check: check.ratio, default=None)
     if worst is None:
         return [coded("unloaded")]
-    highest = {
-        "of": worst.of,
-        "id": worst.id,
-        "rule": worst.rule,
-        "buckles": BUCKLES[0] in worst.terms,
-        "ratio": worst.ratio,
-        "combination": worst.combination,
-    }
+    highest = short(worst)
     if not analysis.passes:
         others = len({check.id for check in analysis.checks if not check.passes} - {worst.id})
         return [coded("fails", others=others, **highest)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from trusses.analysis.words import checks
 from trusses.analysis.words.carrying import stands_in
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.mechanism import moves as moving
@@ -130,7 +131,7 @@ def _state(
         return f"{start}, everything stays within its limits."
     what = {"member": worst["id"], "bearing": f"the bearing at {worst['id']}"}.get(worst["of"], "the whole truss")
     says = (
-        f"{start}, {what} exceeds first: {worst['rule']} at {worst['ratio']:.2f} of what is allowed"
+        f"{start}, {what} exceeds first: {checks.rule(worst)} at {worst['ratio']:.2f} of what is allowed"
         f" ({worst['combination']})"
     )
     says += f", and {others} more exceed{'s' if others == 1 else ''}" if others else ""

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from trusses.analysis.words import checks
 from trusses.analysis.words.findings import along_the_span
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.openings import FITS
@@ -72,9 +73,9 @@ STEPS: Mapping[str, Says] = {
 }
 
 
-def _highest(of: str, id: str, rule: str, buckles: bool, ratio: float, combination: str) -> str:
+def _highest(of: str, id: str, ratio: float, combination: str, **check: Any) -> str:
     where = {"member": id, "bearing": f"the bearing at {id}"}.get(of, "the whole truss")
-    rule = f"{rule} (it buckles)" if buckles else rule
+    rule = checks.rule(check)
     return f"{where}, {rule}, at {ratio:.0%} of what is allowed, under {combination}"
 
 

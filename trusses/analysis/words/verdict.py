@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from trusses.analysis.words import checks
 from trusses.analysis.words.phrases import Says, say
 
 if TYPE_CHECKING:
@@ -45,8 +46,8 @@ def reason(one: Reason) -> str:
     return say(REASONS, one.code, one.values)
 
 
-def _check_fails(of: str, id: str, rule: str, ratio: float) -> str:
-    place = f"{rule} of {of} {id}".strip()
+def _check_fails(ratio: float, **check: Any) -> str:
+    place = checks.rule_of(check)
     return f"{place[0].upper()}{place[1:]} stands at {ratio:.0%} of what is allowed."
 
 

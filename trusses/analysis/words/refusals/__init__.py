@@ -15,6 +15,7 @@ from trusses.analysis.words.refusals.openings import OPENINGS
 from trusses.analysis.words.refusals.plates import PLATES
 from trusses.analysis.words.refusals.search import SEARCH
 from trusses.analysis.words.refusals.shapes import SHAPES
+from trusses.analysis.words.refusals.work import WORK
 
 REFUSALS: Mapping[str, Says] = {
     **LENGTHS,
@@ -27,5 +28,6 @@ REFUSALS: Mapping[str, Says] = {
     **SEARCH,
     **PLATES,
     **DRAWING,
+    **WORK,
 }
 """For each code of a refusal, its sentence. Codes are of all subjects together, so that one may stand in another."""
