@@ -27,6 +27,7 @@ from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, searc
 from trusses.analysis.verdict import Reason, never_automatic, verdict
 from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded
+from trusses.refusals import because
 
 Tell = Callable[[float, str], None]
 Document = dict[str, Any]
@@ -92,7 +93,7 @@ def answer(
     try:
         truss = read(document)
     except DocumentError as refused:
-        return _no_answer(openings, coded("today-unread", trouble=str(refused)))
+        return _no_answer(openings, coded("today-unread", trouble=because(refused)))
     # the search takes a namesake for the same opening moved, and one that was approved before must stay
     openings = with_openings(document, openings)["openings"][-len(openings) :]
     room = space(truss)
@@ -145,7 +146,7 @@ def _redesigns(
         limits = replace(LIMITS, seconds=min(seconds, LIMITS.seconds))
         candidates = search(truss, wanted, progress=tell, limits=limits, surroundings=surroundings)
     except NoOptions as none:
-        return _Options([], coded("not-searched", trouble=str(none)))
+        return _Options([], coded("not-searched", trouble=because(none)))
     return _Options([_found(truss, before, candidate) for candidate in candidates])
 
 
@@ -198,7 +199,7 @@ def drawn(
     try:
         analysis = analyse(read(document), surroundings)
     except (Mechanism, DocumentError) as trouble:
-        told = [coded("not-analysed", trouble=str(trouble)), *differs]
+        told = [coded("not-analysed", trouble=because(trouble)), *differs]
         return Found(titled, document, sha256(document), None, None, False, None, told)
     failing = [check for check in analysis.checks if not check.passes]
     blocked = [opening for opening in analysis.openings if not opening.fits]

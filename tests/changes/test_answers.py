@@ -128,6 +128,7 @@ def test_a_document_that_is_wrong_gets_a_sentence(king_post):
     one = ask({**king_post, "bearings": []}, FITS).answers[0]
     assert one.verdict == "none pass"
     assert codes(one.told) == ["today-unread", "designer-first"]
+    assert one.told[0]["values"]["trouble"]["place"] == "bearings"
 
 
 def test_progress_is_told(king_post):
