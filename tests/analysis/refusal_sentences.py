@@ -488,8 +488,8 @@ WORK = {
     ),
     "long-loads": (
         {"mark": "R5"},
-        "To analyse R5 takes longer than one may wait on a page: start a revision with these loads written in, which the"
-        " worker computes.",
+        "To analyse R5 takes longer than one may wait on a page: start a revision with these loads written in, which"
+        " the worker computes.",
     ),
     "long-together": (
         {"mark": "R5"},
