@@ -166,8 +166,8 @@ class TestBendingAndCompression:
         assert beyond.ratio == pytest.approx(0.25 + (0.0625 + 0.5625) ** 0.5)
 
     def test_the_buckling_stress_counts_on_the_way_where_ct_has_fc_prime_over_it(self):
-        """FcE1 without CT 400 psi, Fc' with it 500 psi, no bending at this place: (fc/500)² is 0.64 at fc 400 psi, where
-        fc < FcE1 isn't met any more."""
+        """FcE1 without CT 400 psi, Fc' with it 500 psi, no bending at this place: (fc/500)² is 0.64 at fc 400 psi,
+        where fc < FcE1 isn't met any more."""
         ratio = [
             float(nds.bending_and_compression(fc, 500.0, 0.0, 1500.0, 400.0).ratio)
             for fc in (200.0, 399.9, 400.0, 800.0)
