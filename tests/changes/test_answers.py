@@ -6,8 +6,8 @@ import copy
 
 import pytest
 
-from changes.asks.documents import lacks
-from changes.worker.answers import AS_IT_IS, answer
+from changes.asks.answers import AS_IT_IS
+from changes.asks.opening import answer, lacks
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read, sha256

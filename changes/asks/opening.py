@@ -1,77 +1,50 @@
-"""The answer to the asks on one truss: does it fit, where would it, which redesigns are there, in words for a builder.
+"""An opening: how it is read, what of it is refused, how it is answered, what a document lacks of it.
 
-Computes from a truss document alone and touches no database; the worker calls it and `results` writes it down.
+Each kind of ask is a file like this one: `read`, `refuse`, `refuse_both`, `answer`, `lacks`; its form stands in
+`pages.forms`. What is answered follows from truss documents alone: does it fit, where would it, which redesigns are
+there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+import copy
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
-from changes.asks.documents import lacks, with_openings
+from changes.asks.answers import (
+    AS_IT_IS,
+    DESIGNER_FIRST,
+    Answer,
+    Answered,
+    Document,
+    Found,
+    Judge,
+    Tell,
+    described,
+    moves,
+    reasons,
+)
 from changes.models import Verdict
-from changes.words import Titled
-from trusses.analysis.analysis import Analysis, analyse
+from changes.refusals import Refused
+from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
-from trusses.analysis.clearance.apart import overlap
+from trusses.analysis.clearance.apart import beyond, gap, overlap
+from trusses.analysis.clearance.free_space import TOUCH_IN
 from trusses.analysis.clearance.openings import Fit, Nearest, Space, fit, nearest, space
-from trusses.analysis.compare import compare
-from trusses.analysis.format.document import DocumentError, read, read_opening, read_stored, sha256
-from trusses.analysis.format.model import Opening, Truss
+from trusses.analysis.format.document import DocumentError, read_opening, read_stored
+from trusses.analysis.format.document import read as read_document
+from trusses.analysis.format.model import Opening
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.format.strict import place as named
+from trusses.analysis.format.strict import plain
 from trusses.analysis.frame.mechanism import Mechanism
-from trusses.analysis.load_path.chain import Step
 from trusses.analysis.loads.arrangements import missing
-from trusses.analysis.loads.attic import opens_told
 from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
-from trusses.analysis.verdict import Reason, never_automatic, verdict
-from trusses.analysis.words.checks import short
+from trusses.analysis.verdict import never_automatic
 from trusses.analysis.words.phrases import Coded, coded
+from trusses.models import Truss
 from trusses.refusals import because
-
-Tell = Callable[[float, str], None]
-Document = dict[str, Any]
-
-AS_IT_IS = [coded("as-it-is")]
-DESIGNER_FIRST = coded("designer-first")
-
-
-@dataclass(frozen=True)
-class Found:
-    """One option: a truss document with its analysis and comparison documents; both None where it can't be analysed."""
-
-    titled: Titled
-    document: Document
-    sha256: str
-    analysis: Document | None
-    comparison: Document | None
-    passes: bool
-    worst_ratio: float | None
-    told: list[Coded]
-    steps: tuple[Step, ...] = ()
-    """What it makes of the marks that carry its truss."""
-
-
-Judge = Callable[[Found], Found]
-"""Looks at an option beyond its own truss; an option that fails there doesn't pass."""
-
-
-@dataclass(frozen=True)
-class Answer:
-    """The answer to one ask; `opening` is as it stands in the options, under an id that was free in the truss."""
-
-    opening: Document
-    verdict: Verdict
-    told: list[Coded]
-    nearest: dict[str, Any] | None
-
-
-@dataclass(frozen=True)
-class Answered:
-    """The asks on one truss, answered in their order, and the options that they share."""
-
-    answers: list[Answer]
-    options: list[Found] = field(default_factory=list)
 
 
 def answer(
@@ -91,7 +64,7 @@ def answer(
     """
     tell(0.0, "looking for the clear space")
     try:
-        truss = read(document)
+        truss = read_document(document)
     except DocumentError as refused:
         return _no_answer(openings, coded("today-unread", trouble=because(refused)))
     # the search takes a namesake for the same opening moved, and one that was approved before must stay
@@ -108,7 +81,7 @@ def answer(
         else:
             options = _redesigns(truss, before, possible, tell, seconds, surroundings)
     except Mechanism as loose:
-        return _no_answer(openings, _moves("today-moves", loose))
+        return _no_answer(openings, moves("today-moves", loose))
     # what passes stays before what doesn't, also where it is another truss that fails
     options = _Options(sorted(map(judge, options.found), key=lambda found: not found.passes), options.instead)
     answers = [
@@ -118,7 +91,7 @@ def answer(
     return Answered(answers, options.found)
 
 
-def _beside(answer: Answer, wanted: Opening, truss: Truss) -> Answer:
+def _beside(answer: Answer, wanted: Opening, truss: Design) -> Answer:
     """The answer, with a sentence where another opening stands in the same place already."""
     met = overlap(wanted, truss.openings)
     return replace(answer, told=[*answer.told, coded("overlaps", **met._asdict())]) if met else answer
@@ -132,7 +105,7 @@ class _Options:
 
 
 def _redesigns(
-    truss: Truss,
+    truss: Design,
     before: Document,
     openings: Sequence[Document],
     tell: Tell,
@@ -150,8 +123,8 @@ def _redesigns(
     return _Options([_found(truss, before, candidate) for candidate in candidates])
 
 
-def _as_it_is(truss: Truss, before: Document, openings: Sequence[Document], surroundings: Surroundings) -> Found:
-    analysis = analyse(read(with_openings(truss.document, openings)), surroundings)
+def _as_it_is(truss: Design, before: Document, openings: Sequence[Document], surroundings: Surroundings) -> Found:
+    analysis = analyse(read_document(with_openings(truss.document, openings)), surroundings)
     told = [coded("nothing-changes")]
     if not analysis.passes:
         told = [coded("nothing-changes-fails", ratio=analysis.worst_ratio)]
@@ -160,58 +133,10 @@ def _as_it_is(truss: Truss, before: Document, openings: Sequence[Document], surr
     return described(truss.document, before, analysis, AS_IT_IS, [*told, *reasons(never_automatic(truss))])
 
 
-def _found(truss: Truss, before: Document, candidate: Candidate) -> Found:
+def _found(truss: Design, before: Document, candidate: Candidate) -> Found:
     if lost := lacks(candidate.document, truss.document.get("openings", ())):
         raise RuntimeError(f"the search lost opening {lost} of {truss.mark}")
     return described(truss.document, before, candidate.analysis, list(candidate.steps), list(candidate.told))
-
-
-def reasons(those: Iterable[Reason]) -> list[Coded]:
-    """Reasons of a verdict among the sentences of an option."""
-    return [coded(one.code, **one.values) for one in those]
-
-
-def described(before_truss: Document, before: Document, analysis: Analysis, titled: Titled, told: list[Coded]) -> Found:
-    """An option with its documents."""
-    document = analysis.truss.document
-    written = analysis.document()
-    return Found(
-        titled=titled,
-        document=document,
-        sha256=sha256(document),
-        analysis=written,
-        comparison=compare(before, written, before_truss, document),
-        passes=verdict(analysis.truss, analysis).may_be_called_passing,
-        worst_ratio=written["worst_ratio"],
-        told=told,
-    )
-
-
-def drawn(
-    before_truss: Document,
-    before: Document,
-    document: Document,
-    titled: Titled,
-    differs: list[Coded],
-    surroundings: Surroundings = NOTHING_SAID,
-) -> Found:
-    """A designer's own option, computed. One that can move freely doesn't pass and says why."""
-    try:
-        analysis = analyse(read(document), surroundings)
-    except (Mechanism, DocumentError) as trouble:
-        told = [coded("not-analysed", trouble=because(trouble)), *differs]
-        return Found(titled, document, sha256(document), None, None, False, None, told)
-    failing = [check for check in analysis.checks if not check.passes]
-    blocked = [opening for opening in analysis.openings if not opening.fits]
-    told = [coded("opening", opening=opening.id, fit=opening.told) for opening in blocked]
-    if failing:
-        worst = max(failing, key=lambda check: check.ratio)
-        told.append(coded("exceeds", **short(worst)))
-    if not told:
-        told = reasons(never_automatic(analysis.truss)) or [coded("drawn-passes")]
-    if opens := opens_told(read_stored(before_truss), analysis.truss):
-        told.append(opens)
-    return described(before_truss, before, analysis, titled, [*told, *differs])
 
 
 def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> Answer:
@@ -251,10 +176,89 @@ def _place(near: Nearest | None, opening: Opening) -> Coded:
     return coded("fits-moved", right_in=right_in, up_in=up_in)
 
 
-def _moves(code: str, loose: Mechanism) -> Coded:
-    because = {"code": loose.code, "values": loose.values}
-    return coded(code, joint=loose.joint, direction=loose.direction, almost=loose.almost, **because)
-
-
 def _no_answer(openings: Sequence[Document], why: Coded) -> Answered:
     return Answered([Answer(opening, Verdict.NONE_PASS, [why, DESIGNER_FIRST], None) for opening in openings])
+
+
+SAME_IN = 1e-6
+"""Lengths closer than this are the same, inches."""
+
+
+def with_openings(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> dict[str, Any]:
+    """A copy of the document with the openings written in besides its own. A taken id becomes the next free one."""
+    written = copy.deepcopy(document)
+    held = written.setdefault("openings", [])
+    for opening in openings:
+        taken = {each["id"] for each in held}
+        fresh = copy.deepcopy(opening)
+        if fresh["id"] in taken:
+            fresh["id"] = next(name for n in range(1, len(held) + 2) if (name := f"O{n}") not in taken)
+        held.append(fresh)
+    return written
+
+
+def lacks(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> str:
+    """The id of the first of `openings` that the document doesn't hold at that place in that size; empty if none."""
+    held = [read_opening(each) for each in document.get("openings", ())]
+    for wanted in map(read_opening, openings):
+        if not any(_covers(each, wanted) for each in held):
+            return wanted.id
+    return ""
+
+
+def _covers(held: Opening, wanted: Opening) -> bool:
+    """The same shape at the same place, with at least the clearance that was asked for."""
+    sizes = zip((*held.size, *held.centre), (*wanted.size, *wanted.centre), strict=True)
+    same = held.shape == wanted.shape and all(abs(a - b) <= SAME_IN for a, b in sizes)
+    return same and held.clearance_in >= wanted.clearance_in - SAME_IN
+
+
+def refuse_both(truss: Truss, asked: Document, other: Document, at: str, at_other: str) -> None:
+    """Two openings in one place are a slip: whoever builds could not tell which of the two is meant. Raises Refused."""
+    one, two = read_opening(asked), read_opening(other)
+    free = gap(one, two)
+    if free < -TOUCH_IN:
+        both = {"one": one.id, "two": two.id, "other": at_other}
+        raise Refused("openings-overlap", "asks", at, **both, mark=truss.mark, by_in=-free)
+
+
+def read(value: Any, path: tuple[str | int, ...], taken: list[str]) -> Document:
+    """The opening as a truss document would hold it. An id that is missing or taken becomes the next free one. Raises
+    Refused, with its place under `path`."""
+    try:
+        held = plain(value, path)
+        if isinstance(held, dict) and ("id" not in held or held["id"] in taken):
+            held["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in taken)
+        read_opening(held, named(path))
+    except DocumentError as refused:
+        raise Refused("opening", "asks", refused.place, why=because(refused, placed=False)) from refused
+    return held
+
+
+def refuse(truss: Truss, asked: Document, at: str) -> None:
+    """Raises Refused for an opening that asks nothing of the truss, or can only be a slip."""
+    opening = read_opening(asked)
+    _refuse_beyond(truss, opening, f"{at} ({opening.id})")
+    _refuse_outside(truss, opening, f"{at} ({opening.id})")
+
+
+def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:
+    """What lies wholly beside the truss asks nothing of it, and the saw must not wait for it."""
+    away = beyond(_room(truss), opening)
+    if away is None:
+        return
+    raise Refused("lies-outside", "asks", at, away_in=away, mark=truss.mark)
+
+
+def _room(truss: Truss) -> Space:
+    return space(read_stored(truss.current.document))
+
+
+def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:
+    """What is larger than the whole truss is a slip of the finger; what merely doesn't fit gets an answer."""
+    xs, ys = zip(*truss.current.document["joints"].values(), strict=True)
+    longest = max(max(xs) - min(xs), max(ys) - min(ys))
+    for name, size in zip(("across", "") if opening.shape == "circle" else ("wide", "high"), opening.size, strict=True):
+        if size + 2 * opening.clearance_in > longest:
+            sizes = {"size_in": size, "across": name, "clearance_in": opening.clearance_in, "longest_in": longest}
+            raise Refused("larger-than-the-truss", "asks", at, mark=truss.mark, **sizes)
