@@ -88,7 +88,7 @@ def _the_designer_looks(designer: Person, wish: Wish) -> None:
     designer.press(page.get_by_role("button", name=f"The saw waits for {wish.mark}"))
     expect(page.get_by_text("acknowledged by Designer")).to_be_visible()
 
-    before, after = page.locator("figure .drawing svg:visible").all()
+    before, after = page.locator("figure .drawing :is(.for-desk, .for-phone) svg:visible").all()
     scales = [svg.get_attribute("data-scale") for svg in (before, after)]
     assert scales[0] == scales[1], "before and after are drawn at one scale"
 
