@@ -13,6 +13,7 @@ from django.contrib.auth import get_user_model
 from django.test import Client
 from rest_framework.test import APIClient
 
+from trusses.analysis.words.refusal import Refusal
 from trusses.models import Job, Membership, Role, Truss
 
 PASSWORD = "a long enough password"
@@ -69,6 +70,20 @@ def counts_of_its_own(settings, tmp_path_factory):
     settings.CACHES = {
         name: cache | {"LOCATION": tmp_path_factory.getbasetemp() / name} for name, cache in settings.CACHES.items()
     }
+
+
+@pytest.fixture(autouse=True, scope="session")
+def refusals_hold_plain_values():
+    """Whatever is refused in any test has values that JSON can hold."""
+    made = Refusal.__init__
+
+    def checked(self: Refusal, *args: Any, **values: Any) -> None:
+        made(self, *args, **values)
+        json.dumps(self.coded, allow_nan=False)
+
+    Refusal.__init__ = checked
+    yield
+    Refusal.__init__ = made
 
 
 @pytest.fixture(autouse=True)

@@ -1,50 +1,18 @@
-"""Truss documents as a change sees them: openings written in, openings lacking, and in what two documents differ."""
+"""In what two truss documents differ, as a change tells it."""
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Iterable
 from typing import Any
 
 import shapely
 
+from changes.asks.opening import SAME_IN, lacks
 from changes.models import Option
 from trusses.analysis.departures import Departure, departures
-from trusses.analysis.format.document import read_opening, read_stored
-from trusses.analysis.format.model import Opening, Truss
+from trusses.analysis.format.document import read_stored
+from trusses.analysis.format.model import Truss
 from trusses.analysis.words.phrases import Coded, coded
-
-SAME_IN = 1e-6
-"""Lengths closer than this are the same, inches."""
-
-
-def with_openings(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> dict[str, Any]:
-    """A copy of the document with the openings written in besides its own. A taken id becomes the next free one."""
-    written = copy.deepcopy(document)
-    held = written.setdefault("openings", [])
-    for opening in openings:
-        taken = {each["id"] for each in held}
-        fresh = copy.deepcopy(opening)
-        if fresh["id"] in taken:
-            fresh["id"] = next(name for n in range(1, len(held) + 2) if (name := f"O{n}") not in taken)
-        held.append(fresh)
-    return written
-
-
-def lacks(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> str:
-    """The id of the first of `openings` that the document doesn't hold at that place in that size; empty if none."""
-    held = [read_opening(each) for each in document.get("openings", ())]
-    for wanted in map(read_opening, openings):
-        if not any(_covers(each, wanted) for each in held):
-            return wanted.id
-    return ""
-
-
-def _covers(held: Opening, wanted: Opening) -> bool:
-    """The same shape at the same place, with at least the clearance that was asked for."""
-    sizes = zip((*held.size, *held.centre), (*wanted.size, *wanted.centre), strict=True)
-    same = held.shape == wanted.shape and all(abs(a - b) <= SAME_IN for a, b in sizes)
-    return same and held.clearance_in >= wanted.clearance_in - SAME_IN
 
 
 def departures_of(option: Option) -> list[Departure]:

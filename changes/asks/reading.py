@@ -11,17 +11,13 @@ from typing import Any
 from django.conf import settings
 from django.http import Http404
 
+from changes.asks import opening
 from changes.asks.pending import pending
 from changes.models import Ask, Kind, Request
 from changes.refusals import Refused
-from trusses.analysis.clearance.apart import beyond, gap
-from trusses.analysis.clearance.free_space import TOUCH_IN, Space, space
-from trusses.analysis.format.document import DocumentError, canonical, read_opening, read_stored
-from trusses.analysis.format.model import Opening
-from trusses.analysis.format.strict import plain
+from trusses.analysis.format.document import canonical
 from trusses.analysis.words.given import brief
 from trusses.models import Job, Truss
-from trusses.refusals import because
 
 KINDS = [kind for kind in Kind.values if kind != Kind.REVISION]
 """What a builder asks; a revision is started by a designer."""
@@ -58,20 +54,10 @@ def read_asks(job: Job, asks: Any) -> list[Wish]:
         for j, other in enumerate(wishes):
             if wish.what == other.what:
                 raise Refused("asked-twice", "asks", f"asks[{i}]", mark=wish.truss.mark, other=f"asks[{j}]")
-            _refuse_overlap(wish, other, f"asks[{i}]", f"asks[{j}]")
+            if wish.truss.pk == other.truss.pk:
+                opening.refuse_both(wish.truss, wish.opening, other.opening, f"asks[{i}]", f"asks[{j}]")
         wishes.append(wish)
     return wishes
-
-
-def _refuse_overlap(wish: Wish, other: Wish, at: str, at_other: str) -> None:
-    """Two openings in one place are a slip: whoever builds could not tell which of the two is meant."""
-    if wish.truss.pk != other.truss.pk:
-        return
-    one, two = read_opening(wish.opening), read_opening(other.opening)
-    free = gap(one, two)
-    if free < -TOUCH_IN:
-        both = {"one": one.id, "two": two.id, "other": at_other}
-        raise Refused("openings-overlap", "asks", at, **both, mark=wish.truss.mark, by_in=-free)
 
 
 def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
@@ -88,9 +74,11 @@ def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
         if key not in ("truss", "kind", "opening"):
             raise Refused("not-of-an-ask", "asks", at, key=str(key)[:40])
     refuse_what_is_over(truss, f"{at} ({truss.mark})")
-    taken = [opening["id"] for opening in truss.current.document.get("openings", ())]
+    taken = [held["id"] for held in truss.current.document.get("openings", ())]
     taken += [wish.opening["id"] for wish in before if wish.truss.pk == truss.pk]
-    return Wish(truss, kind, _opening(ask.get("opening"), i, truss, taken))
+    asked = opening.read(ask.get("opening"), ("asks", i, "opening"), taken)
+    opening.refuse(truss, asked, f"{at}.opening")
+    return Wish(truss, kind, asked)
 
 
 def _truss(job: Job, which: Any, at: str) -> Truss:
@@ -120,43 +108,6 @@ def refuse_when_all_cut(truss: Truss, at: str) -> None:
         raise Refused("withdrawn-from-the-set", "asks", at, mark=truss.mark)
     if closed := truss.all_cut:
         raise Refused("past-change", "asks", at, closed=closed)
-
-
-def _opening(value: Any, i: int, truss: Truss, taken: list[str]) -> dict[str, Any]:
-    """The opening as the truss document would hold it. An id that is missing or taken becomes the next free one."""
-    at = f"asks[{i}].opening"
-    try:
-        held = plain(value, ("asks", i, "opening"))
-        if isinstance(held, dict) and ("id" not in held or held["id"] in taken):
-            held["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in taken)
-        opening = read_opening(held, at)
-    except DocumentError as refused:
-        raise Refused("opening", "asks", refused.place, why=because(refused, placed=False)) from refused
-    _refuse_beyond(truss, opening, f"{at} ({opening.id})")
-    _refuse_outside(truss, opening, f"{at} ({opening.id})")
-    return held
-
-
-def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:
-    """What lies wholly beside the truss asks nothing of it, and the saw must not wait for it."""
-    away = beyond(_room(truss), opening)
-    if away is None:
-        return
-    raise Refused("lies-outside", "asks", at, away_in=away, mark=truss.mark)
-
-
-def _room(truss: Truss) -> Space:
-    return space(read_stored(truss.current.document))
-
-
-def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:
-    """What is larger than the whole truss is a slip of the finger; what merely doesn't fit gets an answer."""
-    xs, ys = zip(*truss.current.document["joints"].values(), strict=True)
-    longest = max(max(xs) - min(xs), max(ys) - min(ys))
-    for name, size in zip(("across", "") if opening.shape == "circle" else ("wide", "high"), opening.size, strict=True):
-        if size + 2 * opening.clearance_in > longest:
-            sizes = {"size_in": size, "across": name, "clearance_in": opening.clearance_in, "longest_in": longest}
-            raise Refused("larger-than-the-truss", "asks", at, mark=truss.mark, **sizes)
 
 
 def read_needed_by(job: Job, value: Any) -> date:
@@ -191,7 +142,7 @@ def write_asks(change: Request, wishes: Sequence[Wish]) -> list[Ask]:
     others = pending(trusses, but=change)
     taken = {pk: {one.opening["id"] for one in others.get(pk, ())} for pk in trusses}
     for wish in wishes:
-        taken[wish.truss.pk] |= {opening["id"] for opening in wish.truss.current.document.get("openings", ())}
+        taken[wish.truss.pk] |= {held["id"] for held in wish.truss.current.document.get("openings", ())}
     written = []
     for wish in wishes:
         opening, names = dict(wish.opening), taken[wish.truss.pk]

@@ -12,8 +12,8 @@ from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
 from changes import workflow
-from changes.asks.documents import with_openings
 from changes.asks.live_fit import beside, room_of
+from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
 from changes.models import Kind
 from changes.pages import story

@@ -11,7 +11,8 @@ from typing import Any
 from django.db.models import Prefetch
 
 from changes import words
-from changes.asks.documents import departures_of, with_openings
+from changes.asks.documents import departures_of
+from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
 from changes.models import Ask, Consequence, Issue, Option, Request, State
 from trusses import verdicts

@@ -9,10 +9,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from trusses.analysis.words import checks, mechanism, options
+from trusses.analysis.words import checks, mechanism, options, refusal
 from trusses.analysis.words.findings import FINDINGS
 from trusses.analysis.words.openings import FITS
 from trusses.analysis.words.phrases import Coded, Says, counted, listed, moved, say, sentence, stopped, tell
+from trusses.words import REFUSALS
 
 Titled = str | Sequence[Coded]
 """What an option is called: a person's own words, or codes."""
@@ -169,12 +170,17 @@ def _carrier(
     return f"{now}; {checks.rule_of(fails)} fails at {fails['ratio']:.2f}."
 
 
+def _refusal(trouble: str | Coded) -> str:
+    """What was refused underneath; text where that has no code."""
+    return trouble if isinstance(trouble, str) else refusal.told(trouble, REFUSALS)
+
+
 _BOTH = "by {by_in:feet} with the clear space of both: say which of the two is needed, or move it."
 
 TOLD: Mapping[str, Says] = {
     **FITS,
     **options.TOLD,
-    "today-unread": "Today's truss document can't be read: {trouble}.",
+    "today-unread": lambda trouble: f"Today's truss document can't be read: {_refusal(trouble)}.",
     "today-moves": lambda **moves: f"Today's truss can't be analysed: {mechanism.moves(**moves)}.",
     "designer-first": "A designer has to look at it first.",
     "nothing-changes": "Nothing on the truss changes.",
@@ -187,12 +193,12 @@ TOLD: Mapping[str, Says] = {
     "redesigns-pass": _redesigns,
     "none-passes": lambda stops: stopped(f"No redesign passes. What stops the best: {told(stops)}"),
     "none-found": "No redesign was found.",
-    "not-searched": lambda trouble: stopped(trouble),
+    "not-searched": lambda trouble: stopped(_refusal(trouble)),
     "overlaps": "It overlaps opening {opening}, which this truss has already, " + _BOTH,
     "overlaps-request": "It overlaps opening {opening}, which request {request} asks for, " + _BOTH,
     "overlaps-here": "It overlaps opening {opening}, which is asked here, " + _BOTH,
     "designer-drew": "A designer drew a redesign that is clear and passes.",
-    "not-analysed": "It can't be analysed: {trouble}.",
+    "not-analysed": lambda trouble: f"It can't be analysed: {_refusal(trouble)}.",
     "not-computed": "It could not be computed: {trouble}",
     "exceeds": lambda **check: sentence(f"{checks.rule_of(check)} is {check['ratio']:.2f} times what is allowed"),
     "drawn-passes": "Its lumber checks pass and its openings are clear. Plates are not checked.",

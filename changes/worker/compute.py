@@ -10,10 +10,11 @@ from typing import Any
 from django.conf import settings
 
 from changes import carriers as consequences
-from changes.asks.documents import differences, lacks, with_openings
+from changes.asks.answers import Answered, Found, drawn, reasons
+from changes.asks.documents import differences
+from changes.asks.opening import answer, lacks, with_openings
 from changes.models import Ask, Consequence, Option, Request, Verdict
 from changes.words import Titled
-from changes.worker.answers import Answered, Found, answer, drawn, reasons
 from changes.worker.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
 from trusses import revisions as sets

@@ -7,7 +7,8 @@ from typing import Any, cast
 
 from django.http import Http404
 
-from changes.asks.documents import departures_of, lacks
+from changes.asks.documents import departures_of
+from changes.asks.opening import lacks
 from changes.asks.reading import refuse_when_all_cut
 from changes.carriers import Worked, together
 from changes.models import Ask, Decision, Option, Request

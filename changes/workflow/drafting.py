@@ -6,7 +6,8 @@ from typing import Any
 
 from django.http import Http404
 
-from changes.asks.documents import differences, lacks
+from changes.asks.documents import differences
+from changes.asks.opening import lacks
 from changes.computations import enqueue
 from changes.models import Ask, Option, Request
 from changes.permissions import require

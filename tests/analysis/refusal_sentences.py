@@ -479,3 +479,21 @@ DRAWING = {
     ),
     "drawing-combination": ({"combination": "D + S"}, "the analysis has no combination called D + S"),
 }
+
+WORK = {
+    "long-document": (
+        {"mark": "R5"},
+        "To analyse R5 takes longer than one may wait on a page: start a revision with this document, which the worker"
+        " computes.",
+    ),
+    "long-loads": (
+        {"mark": "R5"},
+        "To analyse R5 takes longer than one may wait on a page: start a revision with these loads written in, which"
+        " the worker computes.",
+    ),
+    "long-together": (
+        {"mark": "R5"},
+        "To analyse R5 takes longer than one may wait on a page: decide on what is asked of each truss in a request of"
+        " its own.",
+    ),
+}

@@ -31,12 +31,15 @@ from trusses.analysis.words.refusals import (
     plates,
     search,
     shapes,
+    work,
 )
 
 ROOT = Path(__file__).resolve().parents[2]
 CORE = (ROOT / "trusses" / "analysis", ROOT / "trusses" / "drawing")
 #: What raises for a place that it knows: its other arguments are those of the refusal.
 RAISERS = {"refuse"}
+#: What is told the code of a refusal that it may raise later, and the values that it gives it then.
+LATER = {"Allowance": {"mark"}}
 
 SUBJECTS = {
     "lengths": (lengths.LENGTHS, sentences.LENGTHS),
@@ -49,6 +52,7 @@ SUBJECTS = {
     "search": (search.SEARCH, sentences.SEARCH),
     "plates": (plates.PLATES, sentences.PLATES),
     "drawing": (drawing.DRAWING, sentences.DRAWING),
+    "work": (work.WORK, sentences.WORK),
 }
 SENTENCES = {code: sample for _, samples in SUBJECTS.values() for code, sample in samples.items()}
 
@@ -185,7 +189,11 @@ def sources():
     core = kinds()
     for package in ("trusses", "changes", "project"):
         for path in sorted((ROOT / package).rglob("*.py")):
-            yield path, ast.parse(path.read_text()), core | RAISERS if set(CORE) & set(path.parents) else core
+            yield (
+                path,
+                ast.parse(path.read_text()),
+                core | RAISERS | set(LATER) if set(CORE) & set(path.parents) else core | set(LATER),
+            )
 
 
 def made(tree, names):
@@ -211,8 +219,11 @@ def _codes(first):
 
 def troubles(tree, names):
     for call, codes in made(tree, names):
-        given = {keyword.arg for keyword in call.keywords}
+        later = LATER.get(ast.unparse(call.func))
+        given = {keyword.arg for keyword in call.keywords} if later is None else later
         for code in codes or {""}:
+            if code == "self.code":
+                continue  # what was told before
             if code.endswith(".code") and [ast.unparse(one.value) for one in call.keywords] == [f"{code[:-5]}.values"]:
                 continue  # another refusal, at a place
             if code not in REFUSALS:

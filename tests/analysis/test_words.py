@@ -99,6 +99,11 @@ SENTENCES = {
         " 16'-8\" to 19'-0\", from 19'-2\" to 21'-8\" and in 1 more places along the span and less elsewhere: nothing"
         " is to be stored beside those parts.",
     ),
+    "web-along-wood": (
+        {"web": "W2", "other": "B2", "joint": "b1", "share": 0.592},
+        "W2 leaves joint b1 at so small an angle to B2 that the wood of both overlaps over 59% of its length: little of"
+        " it is left beyond the cut, and its plates have to reach past that.",
+    ),
     "x-couple": (
         {"joints": ["A", "D"]},
         "The bearings at A and D both hold the same end sideways, one above the other: together they fix that end"

@@ -6,8 +6,8 @@ import copy
 
 import pytest
 
-from changes.asks.documents import lacks
-from changes.worker.answers import AS_IT_IS, answer
+from changes.asks.answers import AS_IT_IS
+from changes.asks.opening import answer, lacks
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read, sha256
@@ -128,6 +128,7 @@ def test_a_document_that_is_wrong_gets_a_sentence(king_post):
     one = ask({**king_post, "bearings": []}, FITS).answers[0]
     assert one.verdict == "none pass"
     assert codes(one.told) == ["today-unread", "designer-first"]
+    assert one.told[0]["values"]["trouble"]["place"] == "bearings"
 
 
 def test_progress_is_told(king_post):

@@ -2,7 +2,8 @@
 
 import copy
 
-from changes.worker.answers import answer, drawn
+from changes.asks.answers import drawn
+from changes.asks.opening import answer
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read
 from trusses.analysis.loads.attic import lacking

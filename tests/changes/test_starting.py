@@ -10,6 +10,7 @@ import pytest
 from changes import workflow
 from changes.models import Request
 from tests.changes.asking import FITS, approve, compute, first_options
+from tests.refused import refused
 
 
 @pytest.fixture
@@ -43,7 +44,7 @@ def test_it_starts_from_todays_truss_and_is_edited(truss, designer, better):
     change = compute(workflow.start_revision(designer, truss, reason="To be drawn."))
     same = change.options.get()
     assert same.title == "Today's truss, to start from"
-    with pytest.raises(workflow.Refused, match="is today's truss, unchanged; there is nothing to issue"):
+    with refused(workflow.Refused, "option-unchanged"):
         approve(designer, change, first_options(change))
     drawn = workflow.draw_option(designer, change, ask=change.asks.get(), document=better)
     compute(change)
@@ -54,7 +55,7 @@ def test_it_starts_from_todays_truss_and_is_edited(truss, designer, better):
 
 def test_a_double_click_starts_one(truss, designer, better):
     first = workflow.start_revision(designer, truss, reason="A stiffer post.", document=better)
-    with pytest.raises(workflow.Refused, match=f"You asked exactly this already: request {first.pk} is filed"):
+    with refused(workflow.Refused, "asked-already", request=first.pk, state="filed"):
         workflow.start_revision(designer, truss, reason="A stiffer post.", document=better)
     assert Request.objects.count() == 1
 
@@ -97,7 +98,7 @@ def test_what_is_wrong_is_refused_in_words(truss, designer, change, says):
 
 def test_not_once_every_copy_is_cut(truss, designer):
     truss.copies.update(stage="cut", built_to=truss.current)
-    with pytest.raises(workflow.Refused, match="All 3 copies of K1 are cut already"):
+    with refused(workflow.Refused, "past-change"):
         workflow.start_revision(designer, truss, reason="Too late.")
 
 

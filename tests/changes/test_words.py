@@ -111,7 +111,11 @@ BOTH = "with the clear space of both: say which of the two is needed, or move it
 MOVES = {"joint": "B", "direction": "sideways", "almost": False, "code": "apart", "values": {}}
 FAILS = {"rule": "bending", "of": "member", "id": "T1", "ratio": 1.234}
 TOLD = {
-    "today-unread": ({"trouble": "no joints"}, "Today's truss document can't be read: no joints."),
+    "today-unread": (
+        {"trouble": {"code": "lumber-unknown", "place": "members[0]", "values": {"shown": "2x5", "near": []}}},
+        "Today's truss document can't be read: members[0]: lumber \"2x5\" is not in the table; a key reads like"
+        " 2x4 SPF No.1/No.2.",
+    ),
     "today-moves": (
         MOVES,
         "Today's truss can't be analysed: the truss can move freely: joint B slides sideways, since nothing joins it to"

@@ -68,8 +68,8 @@ class Analysis:
         if not interior(self.truss):
             return iter(())
         factors = superposition(self.truss, self.cases)[1]
-        its = self.solution.only(self.at)
-        return missed_bearings(self.truss, its, self.combinations, factors, self.surroundings, self.checks)
+        alone = self.solution.only(self.at)
+        return missed_bearings(self.truss, alone, self.combinations, factors, self.surroundings, self.checks)
 
     @cached_property
     def not_checked(self) -> tuple[Unchecked, ...]:
@@ -143,10 +143,9 @@ def _alike(truss: Truss) -> tuple[object, ...]:
 
 
 def _checked(trusses: Sequence[Truss], solution: Solution, surroundings: Surroundings) -> list[Analysis]:
-    its_cases = solution.cases
-    its_combinations, factors = superposition(trusses[0], its_cases)
-    checked = checks.check_stack(trusses, its_combinations, solution, factors, surroundings)
+    cases = solution.cases
+    combinations, factors = superposition(trusses[0], cases)
+    checked = checks.check_stack(trusses, combinations, solution, factors, surroundings)
     return [
-        Analysis(truss, its_cases, its_combinations, solution, checked, at, surroundings)
-        for at, truss in enumerate(trusses)
+        Analysis(truss, cases, combinations, solution, checked, at, surroundings) for at, truss in enumerate(trusses)
     ]

@@ -1,6 +1,7 @@
 """Each finding raised by a document that calls for it, and kept silent by the nearest one that doesn't."""
 
 import copy
+import math
 
 import pytest
 
@@ -8,10 +9,12 @@ from tests.beams import beam, check, find, gable, line
 from tests.frames import document
 from tests.turned import mirrored
 from trusses.analysis.findings.report import not_checked
+from trusses.analysis.findings.shape import shape_findings
 from trusses.analysis.format.document import read
 from trusses.analysis.loads.snow import lacks_drift
 from trusses.analysis.loads.windows import open_panels
-from trusses.analysis.shapes.shapes import build
+from trusses.analysis.shapes.shapes import KINDS, build
+from trusses.demo_set import marks
 
 
 def codes(document):
@@ -214,6 +217,32 @@ class TestWood:
         document["members"].append({**bottom, "id": "B99", "joints": ["S", second]})
         assert "chase-splice" not in codes(document)
         assert one(document | {"hinges": [*document.get("hinges", []), "S"]}, "chase-splice").where == "joint S"
+
+    @pytest.mark.parametrize(("rise", "told"), [(10, True), (11, False)])
+    def test_a_web_that_lies_in_a_chord_s_wood_over_half_its_length(self, rise, told):
+        """From a joint of a level 2x8 chord a 2x4 web goes 36 in. out and `rise` up: at that angle a their rectangles
+        overlap over (3.625 + 1.75 cos a) / sin a. For 10 in. that is 19.84 in. of 37.36 in. or 53 %, for 11 in. 18.1
+        in. of 37.64 in. or 48 %."""
+        document = gable()
+        document["joints"]["Q"] = [60, rise]
+        web = next(member for member in document["members"] if member["role"] == "web")
+        document["members"] += [web | {"id": "X", "joints": ["B", "Q"]}, web | {"id": "Y", "joints": ["Q", "P"]}]
+        for member in document["members"]:
+            if member["role"] == "bottom_chord":
+                member["lumber"] = "2x8 SPF No.1/No.2"
+        angle = math.atan2(rise, 36)
+        share = (3.625 + 1.75 * math.cos(angle)) / math.sin(angle) / math.hypot(36, rise)
+        assert (share > 0.5) is told
+        # Q hangs between two webs alone: that it can move is no matter here
+        found = {one.values["web"]: one for one in shape_findings(read(document)) if one.code == "web-along-wood"}
+        assert ("X" in found) is told
+        if told:
+            assert found["X"].values == {"web": "X", "other": "B1", "joint": "B", "share": pytest.approx(share)}
+
+    def test_no_shape_as_it_starts_and_no_mark_of_the_demo_has_a_web_along_a_chord(self):
+        shapes = [build(kind, span="20'", stock="20'", arranged=False) for kind in KINDS]
+        for each in (*shapes, *(mark.document for mark in marks())):
+            assert "web-along-wood" not in {one.code for one in shape_findings(read(each))}
 
     def test_loose_plies(self):
         assert "ply-fastening" not in codes(gable())

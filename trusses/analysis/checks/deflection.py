@@ -320,11 +320,11 @@ def _stretches(
     # (g, k, c, t)
     low = np.clip(begin[:, None], starts, starts + lengths)
     high = np.clip(end[:, None], starts, starts + lengths)
-    there = high - low > TOUCH * place.length[members]
-    which = np.argwhere(there.any(axis=3).transpose(2, 1, 0))
+    reaches = high - low > TOUCH * place.length[members]
+    which = np.argwhere(reaches.any(axis=3).transpose(2, 1, 0))
     c, k, g = which.T
     low, high = low[g, k, c], high[g, k, c]
-    length = np.where(there[g, k, c], spans[g], 0.0)
+    length = np.where(reaches[g, k, c], spans[g], 0.0)
     return _Stretches(members[c], low, high, length, overhang[g]), k
 
 

@@ -287,10 +287,10 @@ def bending_and_compression(
     # no column is near its buckling in most trusses: then the equation is all there is
     unmet = (in_plane >= 1) | (condition >= 1)
     over = unmet | (equation > 1)
-    where = np.flatnonzero(over)
-    if len(where):
+    places = np.flatnonzero(over)
+    if len(places):
         ratio = np.array(np.broadcast_to(ratio, np.shape(over)), order="C")
-        ratio.reshape(-1)[where] = _overload(*(_at(where, share, np.shape(over)) for share in shares))
+        ratio.reshape(-1)[places] = _overload(*(_at(places, share, np.shape(over)) for share in shares))
         if np.any(unmet):
             ratio = np.where(unmet, np.maximum(ratio, _JUST_OVER), ratio)
             has_value = (in_plane < 1) & (across < 1) & ((condition < 1) | (fb2 == 0))
@@ -308,13 +308,13 @@ def fails_first(fc_prime: Number, f_ce2: Number, fb1_prime: Number, f_be: Number
     return np.asarray(np.asarray(fc_prime) / f_ce2 + (np.asarray(fb1_prime) / f_be) ** 2 >= 1)
 
 
-def _at(where: npt.NDArray[np.int64], values: Array, shape: tuple[int, ...]) -> Array:
+def _at(places: npt.NDArray[np.int64], values: Array, shape: tuple[int, ...]) -> Array:
     """Values at places of a flat array of that shape."""
     if values.shape != shape:
         if not values.ndim:
-            return np.full(len(where), values)
+            return np.full(len(places), values)
         values = np.broadcast_to(values, shape)
-    return values.take(where)
+    return values.take(places)
 
 
 def _overload(axial: Array, bent1: Array, bent2: Array, in_plane: Array, across: Array, twisted: Array) -> Array:

@@ -124,7 +124,7 @@ class Pressed(NamedTuple):
 
             G(x) = ((a C / d)² - k) (d - φ C) ± b M
 
-        d is the ratio where that is over 1 and k where it isn't, and the other one is 1. G is greatest at an end or
+        Of the ratio, d is what is over 1 and k what isn't; the other one is 1. G is greatest at an end or
         where its slope, of which the roots are known, changes from + to -. There eq. 3.9-3 gives the next ratio: a
         step of Newton's, from below.
         """
@@ -174,22 +174,22 @@ class Pressed(NamedTuple):
         slender = self.slender
         if not slender.any():
             return x, known
-        of = Pressed(*(values[..., slender] for values in self))
+        clause = Pressed(*(values[..., slender] for values in self))
         s, low, high, most = s.those(slender), low[slender], high[slender], known[slender]
         x, known, each, at = x.copy(), known.copy(), np.arange(len(low)), x[slender]
         # C/(A FcE2) + (M/(S FbE))²
-        twice = 2 / np.square(of.modulus * of.f_be)
+        twice = 2 / np.square(clause.modulus * clause.f_be)
         for _ in range(_ROUNDS):
             _, n, v, m, p, q = s.times(1 / np.maximum(most, 1.0))
             slopes = [
-                p / (of.area * of.f_ce2) + twice * (m * v),
+                p / (clause.area * clause.f_ce2) + twice * (m * v),
                 twice * (v * v - m * q),
                 -1.5 * twice * (v * q),
                 twice * (q * q / 2),
             ]
             places = stationary(np.stack(slopes), low, high)
             n, _, m = s.at(places)
-            ratio = np.asarray(of.ratio(n, m))
+            ratio = np.asarray(clause.ratio(n, m))
             best = ratio.argmax(axis=0), each
             more = ratio[best] > most * (1 + _GROWN)
             at, most = np.where(more, places[best], at), np.where(more, ratio[best], most)

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from trusses.analysis.checks.check import Finding
 from trusses.analysis.checks.member_properties import fastened, pieces
 from trusses.analysis.format.model import CHORDS, Bearing, Member, Role, Truss
-from trusses.analysis.format.shared_wood import clashes, pieces_of
+from trusses.analysis.format.shared_wood import clashes, lying, pieces_of
 from trusses.analysis.loads.arrangements import open_panels
 from trusses.analysis.lumber import lookup
 
@@ -26,11 +26,20 @@ def shape_findings(truss: Truss) -> Iterator[Finding]:
         # a document from before such trusses were refused
         pieces = pieces_of(clash, truss)
         yield Finding("shared-wood", ", ".join(pieces), {"pieces": pieces, "at_in": list(clash.at)})
+    yield from _lying(truss)
     yield from _supports(truss)
     yield from _bends_and_splices(truss)
     yield from _chase_splices(truss)
     yield from _wood(truss)
     yield from _restraint(truss)
+
+
+def _lying(truss: Truss) -> Iterator[Finding]:
+    for i, (j, share) in lying(truss.members, truss.names, truss.xy).items():
+        web, other = truss.members[i], truss.members[j]
+        met = next(name for name in web.joints if name in other.joints)
+        values = {"web": web.id, "other": other.id, "joint": met, "share": share}
+        yield Finding("web-along-wood", f"member {web.id}", values)
 
 
 def _supports(truss: Truss) -> Iterator[Finding]:

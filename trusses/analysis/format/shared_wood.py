@@ -36,6 +36,8 @@ Whole = NDArray[np.intp]
 TOUCH_IN = 1 / 8
 #: The share of a web's length over which it may overlap a piece that it meets at a joint.
 MOST_ALONG = 0.9
+#: From this share on a person is told of it.
+TOLD_ALONG = 0.5
 #: Chords that leave a joint within an angle of 1 degree lie in one place.
 _ONE_WAY = math.cos(math.radians(1))
 
@@ -55,6 +57,20 @@ class Clash:
 def clashes(members: tuple[Member, ...], names: tuple[str, ...], xy: Floats) -> tuple[Clash, ...]:
     """The clashes of members whose joints `names` are at `xy` (2, j); none of the members may be without length."""
     return tuple(_clashes(_pairs(members, names), xy))
+
+
+def lying(members: tuple[Member, ...], names: tuple[str, ...], xy: Floats) -> dict[int, tuple[int, float]]:
+    """Webs that lie in the wood of a piece that they meet over so much of their length that a person is told, though
+    not so much that it is a clash: by the number of each the other piece, and that share of the length."""
+    pairs = _pairs(members, names)
+    _, run, _, reach = _reaches(pairs, xy)
+    share = np.where(reach > pairs.web_reach, reach / np.abs(run)[pairs.one], 0.0)
+    told: dict[int, tuple[int, float]] = {}
+    for pair in np.flatnonzero((share > TOLD_ALONG) & (share <= MOST_ALONG)):
+        web, most = int(pairs.one[pair]), float(share[pair])
+        if most > told.get(web, (0, 0.0))[1]:
+            told[web] = int(pairs.met[pair]), most
+    return told
 
 
 def pieces_of(clash: Clash, truss: Truss) -> list[str]:
@@ -157,18 +173,24 @@ def depth_of(lumber: str, flat: bool) -> float:
     return section(lookup(lumber), flat).depth_in
 
 
-def _clashes(pairs: _Pairs, xy: Floats) -> Iterator[Clash]:
-    # points and directions as complex numbers: conj(u) v has the cosine and the sine from u to v
+def _reaches(pairs: _Pairs, xy: Floats) -> tuple[NDArray[np.complex128], NDArray[np.complex128], Floats, Floats]:
+    """Points and directions as complex numbers, of which conj(u) v has the cosine and the sine from u to v: the joints,
+    each piece from its first joint to its second, and of each pair at a joint the cosine between them and how far from
+    the joint the wood of the one overlaps that of the other."""
     joints = xy[0] + 1j * xy[1]
-    start = joints[pairs.ends[0]]
-    run = joints[pairs.ends[1]] - start
-    length = np.abs(run)
-    u = run / length
-    back = u.conj()
-    # along each piece, how far from the joint its wood overlaps that of each other piece there
-    between = back[pairs.one] * u[pairs.met]
+    run = joints[pairs.ends[1]] - joints[pairs.ends[0]]
+    u = run / np.abs(run)
+    between = u.conj()[pairs.one] * u[pairs.met]
     cosine, sine = pairs.turned * between.real, np.abs(between.imag)
     reach = np.where(cosine > 0, (pairs.h_met + pairs.h_one * cosine) / np.maximum(sine, 1e-9), pairs.h_met * sine)
+    return joints, run, cosine, reach
+
+
+def _clashes(pairs: _Pairs, xy: Floats) -> Iterator[Clash]:
+    joints, run, cosine, reach = _reaches(pairs, xy)
+    start, length = joints[pairs.ends[0]], np.abs(run)
+    u = run / length
+    back = u.conj()
     along = (reach > pairs.web_reach) & (reach > MOST_ALONG * length[pairs.one])
     along |= pairs.chords & (cosine > _ONE_WAY)
     for pair in np.flatnonzero(along):

@@ -144,35 +144,35 @@ def _terms(shape: Topology, at: np.ndarray) -> np.ndarray:
     m, found = len(shape.ends), []
     for first, line in enumerate(_OWN.split("\n")[1:7]):
         for second, entry in enumerate(line.split(), first):
-            there = np.ones(m, dtype=bool)
+            counts = np.ones(m, dtype=bool)
             for end in {first, second} & {4, 5}:
-                there &= ~shape.pinned[:, end - 4]
-            which = np.flatnonzero(there)
+                counts &= ~shape.pinned[:, end - 4]
+            which = np.flatnonzero(counts)
             a, b = at[first, which], at[second, which]
             row = _ROWS.index(entry[1:]) + (0 if entry[0] == "+" else len(_ROWS))
             found.append(np.stack([np.minimum(a, b), np.maximum(a, b), row * m + which]))
     return np.concatenate(found, axis=1)
 
 
-def stiffness_band(where: Places, of: Springs) -> np.ndarray:
+def stiffness_band(unknowns: Places, bars: Springs) -> np.ndarray:
     """K (t, n, width): column j holds K[j, j], K[j + 1, j] …, the lower half of the band."""
-    t = of.rows.shape[1]
-    band = np.zeros((t, where.free * where.width))
-    if len(where.starts):
-        band[:, where.entries] = np.add.reduceat(of.rows.take(where.terms, axis=0), where.starts, axis=0).T
-    return band.reshape(t, where.free, where.width)
+    t = bars.rows.shape[1]
+    band = np.zeros((t, unknowns.free * unknowns.width))
+    if len(unknowns.starts):
+        band[:, unknowns.entries] = np.add.reduceat(bars.rows.take(unknowns.terms, axis=0), unknowns.starts, axis=0).T
+    return band.reshape(t, unknowns.free, unknowns.width)
 
 
 @lru_cache(maxsize=256)
 def _ends(shape: Topology, on: Loaded) -> tuple[np.ndarray, np.ndarray]:
     """Ends of loaded members as indices of 6 × c sorted by the unknown there, and where each unknown's begin; one that
     no such end is at has the place after them all."""
-    where = places(shape)
-    at = where.at[:, on.members].ravel()
-    none = np.setdiff1d(np.arange(where.all), at)
-    of = np.concatenate([at, none])
-    order = np.argsort(of, kind="stable")[: int((of < where.all).sum())]
-    return np.minimum(order, len(at)), np.searchsorted(of[order], np.arange(where.all))
+    unknowns = places(shape)
+    at = unknowns.at[:, on.members].ravel()
+    none = np.setdiff1d(np.arange(unknowns.all), at)
+    number = np.concatenate([at, none])
+    order = np.argsort(number, kind="stable")[: int((number < unknowns.all).sum())]
+    return np.minimum(order, len(at)), np.searchsorted(number[order], np.arange(unknowns.all))
 
 
 def gather(shape: Topology, on: Loaded, values: np.ndarray) -> np.ndarray:

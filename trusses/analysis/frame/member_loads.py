@@ -161,9 +161,11 @@ def member_loads(
     Raises LoadError where they cut the members into more than MOST_PIECES.
     """
     lines, points = list(_lines(trusses, cases, place)), list(_points(trusses, cases, place))
-    of = _laid(laid, cases, shape, frozenset([m for _, m, *_ in (*lines, *points)]))
-    axial, transverse, cut = _area(trusses, of, place)
-    return MemberLoads(of.loaded, axial, transverse, _pieces([*cut, *lines], len(cases)), _pieces(points, len(cases)))
+    placed = _laid(laid, cases, shape, frozenset([m for _, m, *_ in (*lines, *points)]))
+    axial, transverse, cut = _area(trusses, placed, place)
+    return MemberLoads(
+        placed.loaded, axial, transverse, _pieces([*cut, *lines], len(cases)), _pieces(points, len(cases))
+    )
 
 
 @dataclass(frozen=True)
@@ -184,10 +186,10 @@ class _Laid:
 @lru_cache(maxsize=256)
 def _laid(laid: Layout, cases: tuple[Case, ...], shape: Topology, more: frozenset[int]) -> _Laid:
     """`more` are the members that carry something else than area loads."""
-    of = list(zip(*laid, strict=True))
-    roles = np.array([ROLES.index(chord) for _, chord, *_ in of], dtype=int)
-    holds = np.zeros((3, len(cases), len(of)))
-    for u, (case, _, along, pattern, alone) in enumerate(of):
+    loads = list(zip(*laid, strict=True))
+    roles = np.array([ROLES.index(chord) for _, chord, *_ in loads], dtype=int)
+    holds = np.zeros((3, len(cases), len(loads)))
+    for u, (case, _, along, pattern, alone) in enumerate(loads):
         holds[_ALONG.index(along), :, u] = [
             c.case == case and c.alone == alone and pattern in (None, c.pattern) for c in cases
         ]
@@ -198,7 +200,7 @@ def _laid(laid: Layout, cases: tuple[Case, ...], shape: Topology, more: frozense
         loaded=_loaded(loaded),
         theirs=every[:, loaded, None],
         on=every[:, loaded, None].astype(float),
-        holds=holds.reshape(3 * len(cases), len(of)),
+        holds=holds.reshape(3 * len(cases), len(loads)),
         plan=holds[0].any(axis=0),
         normal=holds[2].any(axis=0),
         any_normal=bool(holds[2].any()),

@@ -37,9 +37,9 @@ def nodal_loads(shape: Topology, place: Geometry, loads: MemberLoads) -> np.ndar
     for pieces, along in ((loads.strips, _over), (loads.points, _at)):
         if pieces is not None:
             of_members = _shapes(shape)[pieces.member]
-            its = along(pieces, place.length[pieces.member, pieces.truss], of_members)
+            worked = along(pieces, place.length[pieces.member, pieces.truss], of_members)
             mine = replace(pieces, member=loads.on.among[pieces.member])
-            add_pieces(out, mine, pieces.rows[:, :, None] * its[:, None])
+            add_pieces(out, mine, pieces.rows[:, :, None] * worked[:, None])
     out[:, 4:] *= length
     return out
 

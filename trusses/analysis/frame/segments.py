@@ -29,27 +29,27 @@ def segments(loads: MemberLoads, length: np.ndarray, members: np.ndarray) -> Seg
 
     Raises LoadError where there are more than MOST_PIECES.
     """
-    its, among = length.take(members, axis=0), loads.on.among.take(members)
+    full, among = length.take(members, axis=0), loads.on.among.take(members)
     axial, transverse = (_whole(along, among) for along in (loads.axial, loads.transverse))
     (r, c, t), places = axial.shape, np.full(len(length), -1)
     places[members] = np.arange(c)
     strips, points = (one and one.among(places) for one in (loads.strips, loads.points))
     if strips is None and points is None:
-        return Segments(np.stack([np.zeros_like(its), its]), axial[:, None], transverse[:, None], None, None)
-    nodes = _nodes([one for one in (strips, points) if one is not None], its)
+        return Segments(np.stack([np.zeros_like(full), full]), axial[:, None], transverse[:, None], None, None)
+    nodes = _nodes([one for one in (strips, points) if one is not None], full)
     k = len(nodes) - 1
     check_pieces(r * k * (c + (0 if strips is None else len(strips.truss))))
     axial, transverse = (np.repeat(whole[:, None], k, axis=1) for whole in (axial, transverse))
     if strips is not None:
-        where = nodes[:, strips.member, strips.truss].T / its[strips.member, strips.truss, None]
-        middle = (where[:, :-1] + where[:, 1:]) / 2
+        share = nodes[:, strips.member, strips.truss].T / full[strips.member, strips.truss, None]
+        middle = (share[:, :-1] + share[:, 1:]) / 2
         inside = ((strips.start[:, None] < middle) & (middle < strips.end[:, None]))[:, None] * strips.rows[:, :, None]
         add_pieces(axial, strips, strips.axial[:, None, None] * inside)
         add_pieces(transverse, strips, strips.transverse[:, None, None] * inside)
     if points is None:
         return Segments(nodes, axial, transverse, None, None)
     at = np.zeros((2, r, k + 1, c, t))
-    touch = its[points.member, points.truss] * (points.start - TOUCH)
+    touch = full[points.member, points.truss] * (points.start - TOUCH)
     node = (nodes[:, points.member, points.truss] < touch).sum(axis=0)
     stands = (np.arange(k + 1) == node[:, None])[:, None] * points.rows[:, :, None]
     add_pieces(at[0], points, points.axial[:, None, None] * stands)
@@ -66,8 +66,8 @@ def check_pieces(count: int) -> None:
 def _whole(along: np.ndarray, among: np.ndarray) -> np.ndarray:
     """What loaded members (r, c, t) carry whole, for members that stand `among` them or carry nothing, where -1 is."""
     out = np.zeros((len(along), len(among), along.shape[2]))
-    there = among >= 0
-    out[:, there] = along[:, among[there]]
+    loaded = among >= 0
+    out[:, loaded] = along[:, among[loaded]]
     return out
 
 

@@ -66,26 +66,26 @@ def stacks(
 
 
 def _stacks(
-    trusses: Sequence[Truss], alike: Callable[[Truss], object], its_cases: tuple[Case, ...] | None = None
+    trusses: Sequence[Truss], alike: Callable[[Truss], object], given: tuple[Case, ...] | None = None
 ) -> Iterator[tuple[list[int], Solution]]:
     groups: dict[Any, list[tuple[int, np.ndarray]]] = {}
     before: Any = None
     for i, truss in enumerate(trusses):
-        of = (
+        key = (
             (truss.names, truss.members, truss.hinges, truss.bearings, truss.plies, truss.service),
             (layout(truss), alike(truss)),
         )
         # trusses that come one after the other are mostly alike: to compare is quicker than to look up
-        if of != before:
-            before, (shape, stiff) = of, _known(*of[0])
-            group = groups.setdefault((shape, *of[1]), [])
+        if key != before:
+            before, (shape, stiff) = key, _known(*key[0])
+            group = groups.setdefault((shape, *key[1]), [])
         group.append((i, stiff))
     for (shape, laid, _), members in groups.items():
-        its = cases(trusses[members[0][0]]) if its_cases is None else its_cases
+        rows = cases(trusses[members[0][0]]) if given is None else given
         for start in range(0, len(members), STACK):
             which, stiff_of = zip(*members[start : start + STACK], strict=True)
-            mine = [trusses[i] for i in which]
-            yield list(which), _solve(mine, its, shape, laid, located(mine, stiff_of, shape))
+            stacked = [trusses[i] for i in which]
+            yield list(which), _solve(stacked, rows, shape, laid, located(stacked, stiff_of, shape))
 
 
 @lru_cache(maxsize=256)
@@ -104,26 +104,26 @@ def _solve(
     trusses: Sequence[Truss], cases: tuple[Case, ...], shape: Topology, laid: Layout, place: Geometry
 ) -> Solution:
     loads = member_loads(trusses, cases, shape, place, laid)
-    where, of = places(shape), springs(shape, place)
+    unknowns, bars = places(shape), springs(shape, place)
     nodal = nodal_loads(shape, place, loads)
     f = gather(shape, loads.on, _global(place, loads.on, nodal))
     standing = joint_loads(trusses, cases)
     if standing is not None:
-        f[:, where.joints] += standing.reshape(len(cases), 2 * shape.joints, len(trusses))
-    d, doubtful = _displacements(where, stiffness_band(where, of), f)
-    s = _forces(where, place, of, d)
+        f[:, unknowns.joints] += standing.reshape(len(cases), 2 * shape.joints, len(trusses))
+    d, doubtful = _displacements(unknowns, stiffness_band(unknowns, bars), f)
+    s = _forces(unknowns, place, bars, d)
     moving: dict[int, Mechanism] = {}
     for t in doubtful.nonzero()[0].tolist():
         motion = free_motion(trusses[t])
         if motion is None:
-            d[..., t], s[..., t] = _carefully(shape, where, place.only(t), f[..., t])
+            d[..., t], s[..., t] = _carefully(shape, unknowns, place.only(t), f[..., t])
         else:
             moving[t] = motion
     solution = Solution(shape, cases, place, loads, blank(shape, len(cases), len(trusses)), moving)
-    solution.displacements[:] = d.take(where.joints, axis=1)
-    _reactions(solution.reactions, shape, where, of, s, f)
+    solution.displacements[:] = d.take(unknowns.joints, axis=1)
+    _reactions(solution.reactions, shape, unknowns, bars, s, f)
     ends = solution.ends
-    _ends(ends, shape, of, s)
+    _ends(ends, shape, bars, s)
     nodal *= _END_SIGNS
     ends[:, :, loads.on.part] += nodal
     return solution
@@ -142,54 +142,54 @@ def _global(place: Geometry, on: Loaded, nodal: np.ndarray) -> np.ndarray:
     return out
 
 
-def _displacements(where: Places, band: np.ndarray, f: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _displacements(unknowns: Places, band: np.ndarray, f: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """d (r, N + 1, t), zero where a bearing holds, and whose stiffness is not to be trusted (t,).
 
     How large the inverse of the stiffness is, scaled to a diagonal of ones, is seen from what it makes of a load at
     random beside the cases.
     """
     r, _, t = f.shape
-    d = np.zeros((r, where.all + 1, t))
-    if not where.free:
+    d = np.zeros((r, unknowns.all + 1, t))
+    if not unknowns.free:
         return d, np.zeros(t, dtype=bool)
     scale = np.sqrt(band[:, :, 0])
-    shifts = scale.take(where.shifts, axis=1)
+    shifts = scale.take(unknowns.shifts, axis=1)
     soft = np.minimum.reduce(shifts, axis=1, initial=np.inf) < _SOFT * np.maximum.reduce(shifts, axis=1, initial=0.0)
-    sides = np.empty((t, r + 1, where.free))
-    sides[:, :r] = f[:, : where.free].transpose(2, 0, 1)
-    np.multiply(where.probe, scale, out=sides[:, r])
+    sides = np.empty((t, r + 1, unknowns.free))
+    sides[:, :r] = f[:, : unknowns.free].transpose(2, 0, 1)
+    np.multiply(unknowns.probe, scale, out=sides[:, r])
     unsolved = solve_band(band, sides)
-    d[:, : where.free] = sides[:, :r].transpose(1, 2, 0)
+    d[:, : unknowns.free] = sides[:, :r].transpose(1, 2, 0)
     scale *= sides[:, r]
     trusted = np.maximum.reduce(np.abs(scale, out=scale), axis=1) < _WELL_CONDITIONED
     trusted[unsolved] = False
     return d, soft >= trusted
 
 
-def _forces(where: Places, place: Geometry, of: Springs, d: np.ndarray) -> np.ndarray:
+def _forces(unknowns: Places, place: Geometry, bars: Springs, d: np.ndarray) -> np.ndarray:
     """(r, 3, m, t): what the springs of each member carry, its pull, kink and lean."""
-    u = d.take(where.at, axis=1)
+    u = d.take(unknowns.at, axis=1)
     step, turn = u[:, 1:4:2] - u[:, 0:4:2], u[:, 4:] * place.hand
     s = np.empty((len(u), 3, *u.shape[2:]))
-    part = step[:, None] * of.ways
+    part = step[:, None] * bars.ways
     np.add(part[:, :, 0], part[:, :, 1], out=s[:, 0::2])
     np.subtract(turn[:, 1], turn[:, 0], out=s[:, 1])
     turn = np.add(turn[:, 0], turn[:, 1], out=turn[:, 0])
     np.subtract(turn, s[:, 2], out=s[:, 2])
-    s *= of.stiff
+    s *= bars.stiff
     return s
 
 
-def _carefully(shape: Topology, where: Places, place: Geometry, f: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _carefully(shape: Topology, unknowns: Places, place: Geometry, f: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """d (r, N + 1) and the springs' forces (r, 3, m) of one truss whose stiffness is ill-conditioned (a stub beside a
     long chord, a joint that hardly anything holds), through √C B = QR, which keeps half of the digits that the
     stiffness itself would lose."""
     root = np.sqrt(stiffness(shape, place))
     a = root[:, None] * compatibility(shape, place)[:, shape.order]
     scale = np.sqrt((a * a).sum(axis=0))
-    x, s = _orthogonal(a / scale, root, f[:, : where.free] / scale)
-    d = np.zeros((len(f), where.all + 1))
-    d[:, : where.free] = x / scale
+    x, s = _orthogonal(a / scale, root, f[:, : unknowns.free] / scale)
+    d = np.zeros((len(f), unknowns.all + 1))
+    d[:, : unknowns.free] = x / scale
     m, both = len(shape.ends), len(shape.both)
     forces = np.zeros((len(f), 3, m))
     forces[:, 0] = s[:, :m]
@@ -220,22 +220,22 @@ def _touching(shape: Topology) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return m, takes, shape.held.T[..., None].astype(float)
 
 
-def _reactions(out: np.ndarray, shape: Topology, where: Places, of: Springs, s: np.ndarray, f: np.ndarray) -> None:
+def _reactions(out: np.ndarray, shape: Topology, unknowns: Places, bars: Springs, s: np.ndarray, f: np.ndarray) -> None:
     """(r, 2, b, t): what the members bring to each bearing beyond the loads there, in the directions that it holds."""
     m, to_bearing, held = _touching(shape)
-    brought = s.take(m, axis=2)[:, 0::2, None] * of.ways.take(m, axis=2)
+    brought = s.take(m, axis=2)[:, 0::2, None] * bars.ways.take(m, axis=2)
     np.matmul(to_bearing, brought[:, 0] - brought[:, 1], out=out)
-    out -= f.take(where.bearings, axis=1)
+    out -= f.take(unknowns.bearings, axis=1)
     out *= held
 
 
-def _ends(out: np.ndarray, shape: Topology, of: Springs, s: np.ndarray) -> None:
+def _ends(out: np.ndarray, shape: Topology, bars: Springs, s: np.ndarray) -> None:
     """What the springs do at the ends, (r, 6, m, t): axial forces, shears and moments at the first and the second one,
     with the signs of `Response`."""
     out[:, :2] = s[:, :1]
     np.multiply(s[:, 2:], shape.turns, out=out[:, 4:])
     out[:, 4:] += s[:, 1:2]
-    np.multiply(s[:, 2], of.per_inch, out=out[:, 2])
+    np.multiply(s[:, 2], bars.per_inch, out=out[:, 2])
     np.negative(out[:, 2], out=out[:, 3])
 
 

@@ -77,8 +77,8 @@ def _named(
 
 
 @lru_cache(maxsize=256)
-def _topology(of: _Key) -> Topology:
-    joints, members, hinges, supports = of
+def _topology(key: _Key) -> Topology:
+    joints, members, hinges, supports = key
     # taken by columns most often
     ends = np.asfortranarray(np.array([(first, second) for _, first, second in members], dtype=int).reshape(-1, 2))
     turn = _rotations(members, hinges)

@@ -187,6 +187,10 @@ FINDINGS: Mapping[str, Says] = {
         "The wood of {pieces:listed} would have to be in the same place: it can't be built as it is drawn. The document"
         " was stored before such trusses were refused."
     ),
+    "web-along-wood": (
+        "{web} leaves joint {joint} at so small an angle to {other} that the wood of both overlaps over {share:.0%} of"
+        " its length: little of it is left beyond the cut, and its plates have to reach past that."
+    ),
     "x-couple": (
         "The bearings at {joints[0]} and {joints[1]} both hold the same end sideways, one above the other:"
         " together they fix that end against turning as no wall does, and the rest looks stronger than it is."

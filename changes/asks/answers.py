@@ -1,0 +1,126 @@
+"""What an answer to asks is made of: options with their analyses, and a verdict for each ask.
+
+Computed from truss documents alone; the worker writes it down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from changes.models import Verdict
+from changes.words import Titled
+from trusses.analysis.analysis import Analysis, analyse
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.compare import compare
+from trusses.analysis.format.document import DocumentError, read, read_stored, sha256
+from trusses.analysis.frame.mechanism import Mechanism
+from trusses.analysis.load_path.chain import Step
+from trusses.analysis.loads.attic import opens_told
+from trusses.analysis.verdict import Reason, never_automatic, verdict
+from trusses.analysis.words.checks import short
+from trusses.analysis.words.phrases import Coded, coded
+from trusses.refusals import because
+
+Tell = Callable[[float, str], None]
+
+
+Document = dict[str, Any]
+
+
+AS_IT_IS = [coded("as-it-is")]
+
+
+DESIGNER_FIRST = coded("designer-first")
+
+
+@dataclass(frozen=True)
+class Found:
+    """One option: a truss document with its analysis and comparison documents; both None where it can't be analysed."""
+
+    titled: Titled
+    document: Document
+    sha256: str
+    analysis: Document | None
+    comparison: Document | None
+    passes: bool
+    worst_ratio: float | None
+    told: list[Coded]
+    steps: tuple[Step, ...] = ()
+    """What it makes of the marks that carry its truss."""
+
+
+Judge = Callable[[Found], Found]
+"""Looks at an option beyond its own truss; an option that fails there doesn't pass."""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The answer to one ask; `opening` is as it stands in the options, under an id that was free in the truss."""
+
+    opening: Document
+    verdict: Verdict
+    told: list[Coded]
+    nearest: dict[str, Any] | None
+
+
+@dataclass(frozen=True)
+class Answered:
+    """The asks on one truss, answered in their order, and the options that they share."""
+
+    answers: list[Answer]
+    options: list[Found] = field(default_factory=list)
+
+
+def reasons(those: Iterable[Reason]) -> list[Coded]:
+    """Reasons of a verdict among the sentences of an option."""
+    return [coded(one.code, **one.values) for one in those]
+
+
+def described(before_truss: Document, before: Document, analysis: Analysis, titled: Titled, told: list[Coded]) -> Found:
+    """An option with its documents."""
+    document = analysis.truss.document
+    written = analysis.document()
+    return Found(
+        titled=titled,
+        document=document,
+        sha256=sha256(document),
+        analysis=written,
+        comparison=compare(before, written, before_truss, document),
+        passes=verdict(analysis.truss, analysis).may_be_called_passing,
+        worst_ratio=written["worst_ratio"],
+        told=told,
+    )
+
+
+def drawn(
+    before_truss: Document,
+    before: Document,
+    document: Document,
+    titled: Titled,
+    differs: list[Coded],
+    surroundings: Surroundings = NOTHING_SAID,
+) -> Found:
+    """A designer's own option, computed. One that can move freely doesn't pass and says why."""
+    try:
+        analysis = analyse(read(document), surroundings)
+    except (Mechanism, DocumentError) as trouble:
+        told = [coded("not-analysed", trouble=because(trouble)), *differs]
+        return Found(titled, document, sha256(document), None, None, False, None, told)
+    failing = [check for check in analysis.checks if not check.passes]
+    blocked = [opening for opening in analysis.openings if not opening.fits]
+    told = [coded("opening", opening=opening.id, fit=opening.told) for opening in blocked]
+    if failing:
+        worst = max(failing, key=lambda check: check.ratio)
+        told.append(coded("exceeds", **short(worst)))
+    if not told:
+        told = reasons(never_automatic(analysis.truss)) or [coded("drawn-passes")]
+    if opens := opens_told(read_stored(before_truss), analysis.truss):
+        told.append(opens)
+    return described(before_truss, before, analysis, titled, [*told, *differs])
+
+
+def moves(code: str, loose: Mechanism) -> Coded:
+    because = {"code": loose.code, "values": loose.values}
+    return coded(code, joint=loose.joint, direction=loose.direction, almost=loose.almost, **because)

@@ -1,0 +1,264 @@
+"""An opening: how it is read, what of it is refused, how it is answered, what a document lacks of it.
+
+Each kind of ask is a file like this one: `read`, `refuse`, `refuse_both`, `answer`, `lacks`; its form stands in
+`pages.forms`. What is answered follows from truss documents alone: does it fit, where would it, which redesigns are
+there.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from changes.asks.answers import (
+    AS_IT_IS,
+    DESIGNER_FIRST,
+    Answer,
+    Answered,
+    Document,
+    Found,
+    Judge,
+    Tell,
+    described,
+    moves,
+    reasons,
+)
+from changes.models import Verdict
+from changes.refusals import Refused
+from trusses.analysis.analysis import analyse
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.clearance.apart import beyond, gap, overlap
+from trusses.analysis.clearance.free_space import TOUCH_IN
+from trusses.analysis.clearance.openings import Fit, Nearest, Space, fit, nearest, space
+from trusses.analysis.format.document import DocumentError, read_opening, read_stored
+from trusses.analysis.format.document import read as read_document
+from trusses.analysis.format.model import Opening
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.format.strict import place as named
+from trusses.analysis.format.strict import plain
+from trusses.analysis.frame.mechanism import Mechanism
+from trusses.analysis.loads.arrangements import missing
+from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
+from trusses.analysis.verdict import never_automatic
+from trusses.analysis.words.phrases import Coded, coded
+from trusses.models import Truss
+from trusses.refusals import because
+
+
+def answer(
+    document: Document,
+    before: Document,
+    openings: Sequence[Document],
+    tell: Tell,
+    seconds: float = LIMITS.seconds,
+    judge: Judge = lambda found: found,
+    surroundings: Surroundings = NOTHING_SAID,
+) -> Answered:
+    """Answers what is asked of one truss. `before` is the analysis document of `document`, told the same `surroundings`
+    as the options.
+
+    `tell(fraction, words)` is called as it goes; the search ends after `seconds` with what it has. A truss that
+    can't be analysed gets a sentence, not an exception.
+    """
+    tell(0.0, "looking for the clear space")
+    try:
+        truss = read_document(document)
+    except DocumentError as refused:
+        return _no_answer(openings, coded("today-unread", trouble=because(refused)))
+    # the search takes a namesake for the same opening moved, and one that was approved before must stay
+    openings = with_openings(document, openings)["openings"][-len(openings) :]
+    room = space(truss)
+    wanted = [read_opening(opening) for opening in openings]
+    met = [(opening, fit(room, opening)) for opening in wanted]
+    possible = [
+        document for document, (_, found) in zip(openings, met, strict=True) if not (found.cuts_chord or found.outside)
+    ]
+    try:
+        if all(found.fits for _, found in met if not _never(found)):
+            options = _Options([_as_it_is(truss, before, possible, surroundings)] if possible else [])
+        else:
+            options = _redesigns(truss, before, possible, tell, seconds, surroundings)
+    except Mechanism as loose:
+        return _no_answer(openings, moves("today-moves", loose))
+    # what passes stays before what doesn't, also where it is another truss that fails
+    options = _Options(sorted(map(judge, options.found), key=lambda found: not found.passes), options.instead)
+    answers = [
+        _beside(_answer(room, opening, found, options), wanted, truss)
+        for opening, (wanted, found) in zip(openings, met, strict=True)
+    ]
+    return Answered(answers, options.found)
+
+
+def _beside(answer: Answer, wanted: Opening, truss: Design) -> Answer:
+    """The answer, with a sentence where another opening stands in the same place already."""
+    met = overlap(wanted, truss.openings)
+    return replace(answer, told=[*answer.told, coded("overlaps", **met._asdict())]) if met else answer
+
+
+@dataclass(frozen=True)
+class _Options:
+    found: list[Found]
+    instead: Coded | None = None
+    """Why there are none, where that isn't the search's answer."""
+
+
+def _redesigns(
+    truss: Design,
+    before: Document,
+    openings: Sequence[Document],
+    tell: Tell,
+    seconds: float,
+    surroundings: Surroundings,
+) -> _Options:
+    if lacking := missing(truss):
+        return _Options([], coded("loads-lack-first", names=list(lacking)))
+    wanted = [read_opening(opening) for opening in openings]
+    try:
+        limits = replace(LIMITS, seconds=min(seconds, LIMITS.seconds))
+        candidates = search(truss, wanted, progress=tell, limits=limits, surroundings=surroundings)
+    except NoOptions as none:
+        return _Options([], coded("not-searched", trouble=because(none)))
+    return _Options([_found(truss, before, candidate) for candidate in candidates])
+
+
+def _as_it_is(truss: Design, before: Document, openings: Sequence[Document], surroundings: Surroundings) -> Found:
+    analysis = analyse(read_document(with_openings(truss.document, openings)), surroundings)
+    told = [coded("nothing-changes")]
+    if not analysis.passes:
+        told = [coded("nothing-changes-fails", ratio=analysis.worst_ratio)]
+    if lacking := missing(truss):
+        told.append(coded("loads-lack", names=list(lacking)))
+    return described(truss.document, before, analysis, AS_IT_IS, [*told, *reasons(never_automatic(truss))])
+
+
+def _found(truss: Design, before: Document, candidate: Candidate) -> Found:
+    if lost := lacks(candidate.document, truss.document.get("openings", ())):
+        raise RuntimeError(f"the search lost opening {lost} of {truss.mark}")
+    return described(truss.document, before, candidate.analysis, list(candidate.steps), list(candidate.told))
+
+
+def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> Answer:
+    wanted = read_opening(opening)
+    near = None if found.fits else nearest(room, wanted)
+    place = _place(near, wanted)
+    beside = None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in}
+    if _never(found):
+        return Answer(opening, Verdict.NEVER, [found.told, place], beside)
+    passing = [option for option in options.found if option.passes]
+    if found.fits:
+        told = [found.told]
+        if [option.titled for option in options.found] != [AS_IT_IS]:
+            told.append(coded("more-asked"))
+        elif not passing:
+            told += options.found[0].told
+        return Answer(opening, Verdict.FITS, told, beside)
+    if passing:
+        pass_ = coded("redesigns-pass", count=len(passing), least=passing[0].titled)
+        return Answer(opening, Verdict.OPTIONS, [found.told, pass_, place], beside)
+    stops = options.instead or coded("none-found")
+    if options.found:
+        stops = coded("none-passes", stops=options.found[-1].told)
+    return Answer(opening, Verdict.NONE_PASS, [found.told, stops, place], beside)
+
+
+def _never(found: Fit) -> bool:
+    """A chord is never cut and an opening never leaves the truss; no redesign helps."""
+    return found.cuts_chord or found.outside
+
+
+def _place(near: Nearest | None, opening: Opening) -> Coded:
+    """Where the same opening would fit in today's truss."""
+    if near is None:
+        return coded("fits-nowhere")
+    right_in, up_in = (near.centre_in[i] - opening.centre[i] for i in (0, 1))
+    return coded("fits-moved", right_in=right_in, up_in=up_in)
+
+
+def _no_answer(openings: Sequence[Document], why: Coded) -> Answered:
+    return Answered([Answer(opening, Verdict.NONE_PASS, [why, DESIGNER_FIRST], None) for opening in openings])
+
+
+SAME_IN = 1e-6
+"""Lengths closer than this are the same, inches."""
+
+
+def with_openings(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> dict[str, Any]:
+    """A copy of the document with the openings written in besides its own. A taken id becomes the next free one."""
+    written = copy.deepcopy(document)
+    held = written.setdefault("openings", [])
+    for opening in openings:
+        taken = {each["id"] for each in held}
+        fresh = copy.deepcopy(opening)
+        if fresh["id"] in taken:
+            fresh["id"] = next(name for n in range(1, len(held) + 2) if (name := f"O{n}") not in taken)
+        held.append(fresh)
+    return written
+
+
+def lacks(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> str:
+    """The id of the first of `openings` that the document doesn't hold at that place in that size; empty if none."""
+    held = [read_opening(each) for each in document.get("openings", ())]
+    for wanted in map(read_opening, openings):
+        if not any(_covers(each, wanted) for each in held):
+            return wanted.id
+    return ""
+
+
+def _covers(held: Opening, wanted: Opening) -> bool:
+    """The same shape at the same place, with at least the clearance that was asked for."""
+    sizes = zip((*held.size, *held.centre), (*wanted.size, *wanted.centre), strict=True)
+    same = held.shape == wanted.shape and all(abs(a - b) <= SAME_IN for a, b in sizes)
+    return same and held.clearance_in >= wanted.clearance_in - SAME_IN
+
+
+def refuse_both(truss: Truss, asked: Document, other: Document, at: str, at_other: str) -> None:
+    """Two openings in one place are a slip: whoever builds could not tell which of the two is meant. Raises Refused."""
+    one, two = read_opening(asked), read_opening(other)
+    free = gap(one, two)
+    if free < -TOUCH_IN:
+        both = {"one": one.id, "two": two.id, "other": at_other}
+        raise Refused("openings-overlap", "asks", at, **both, mark=truss.mark, by_in=-free)
+
+
+def read(value: Any, path: tuple[str | int, ...], taken: list[str]) -> Document:
+    """The opening as a truss document would hold it. An id that is missing or taken becomes the next free one. Raises
+    Refused, with its place under `path`."""
+    try:
+        held = plain(value, path)
+        if isinstance(held, dict) and ("id" not in held or held["id"] in taken):
+            held["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in taken)
+        read_opening(held, named(path))
+    except DocumentError as refused:
+        raise Refused("opening", "asks", refused.place, why=because(refused, placed=False)) from refused
+    return held
+
+
+def refuse(truss: Truss, asked: Document, at: str) -> None:
+    """Raises Refused for an opening that asks nothing of the truss, or can only be a slip."""
+    opening = read_opening(asked)
+    _refuse_beyond(truss, opening, f"{at} ({opening.id})")
+    _refuse_outside(truss, opening, f"{at} ({opening.id})")
+
+
+def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:
+    """What lies wholly beside the truss asks nothing of it, and the saw must not wait for it."""
+    away = beyond(_room(truss), opening)
+    if away is None:
+        return
+    raise Refused("lies-outside", "asks", at, away_in=away, mark=truss.mark)
+
+
+def _room(truss: Truss) -> Space:
+    return space(read_stored(truss.current.document))
+
+
+def _refuse_beyond(truss: Truss, opening: Opening, at: str) -> None:
+    """What is larger than the whole truss is a slip of the finger; what merely doesn't fit gets an answer."""
+    xs, ys = zip(*truss.current.document["joints"].values(), strict=True)
+    longest = max(max(xs) - min(xs), max(ys) - min(ys))
+    for name, size in zip(("across", "") if opening.shape == "circle" else ("wide", "high"), opening.size, strict=True):
+        if size + 2 * opening.clearance_in > longest:
+            sizes = {"size_in": size, "across": name, "clearance_in": opening.clearance_in, "longest_in": longest}
+            raise Refused("larger-than-the-truss", "asks", at, mark=truss.mark, **sizes)
