@@ -17,6 +17,7 @@ from trusses.analysis.format.document import sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path import chain as core
 from trusses.analysis.load_path.chain import Step
+from trusses.analysis.piece_names import told
 from trusses.analysis.words import checks
 from trusses.analysis.work import Allowance
 from trusses.bearings import links
@@ -86,7 +87,7 @@ def stops(step: Step) -> Refused | None:
     worst = next((check for check in failing(step) if check["rule"] not in SERVICEABILITY), None)
     if worst is None:
         return None
-    return Refused("carrier-fails", "options", **about, **checks.short(worst))
+    return Refused("carrier-fails", "options", **about, **told(step.document, worst))
 
 
 def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Consequence:

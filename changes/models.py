@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from typing import Any
 
 from django.conf import settings
 from django.db import models
@@ -11,8 +12,9 @@ from django.utils.functional import cached_property
 
 from changes import words
 from trusses import verdicts
+from trusses.analysis.piece_names import checked, panel_names
 from trusses.analysis.verdict import Verdict as TrussVerdict
-from trusses.analysis.words.phrases import Coded, coded
+from trusses.analysis.words.phrases import Coded, coded, with_names
 from trusses.models import Copy, Immutable, Job, NewMark, Revision, Truss
 
 
@@ -114,6 +116,13 @@ class Ask(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} in {self.truss}"
+
+    @property
+    def answered(self) -> str:
+        """The answer in a few words; a revision that a designer started asks for none."""
+        if self.kind == Kind.REVISION:
+            return "computed, to be decided by a designer"
+        return Verdict(self.verdict).label
 
     @property
     def says(self) -> str:
@@ -298,15 +307,30 @@ class Consequence(Immutable):
         return self.comparison["worst_ratio"] if self.comparison else None
 
     @property
+    def over(self) -> list[dict[str, Any]]:
+        """Its failing checks, each with what it is of, as people call it."""
+        return [{**check, "object": checked(self.document, check["of"], check["id"])} for check in self.fails]
+
+    @property
+    def members(self) -> list[dict[str, Any]]:
+        """Its members before and after, each under the name that the drawing has."""
+        if self.document is None or self.comparison is None:
+            return []
+        names = panel_names(self.document)
+        return [{**one, "called": names.get(one["id"], one["id"])} for one in self.comparison["members"]]
+
+    @property
     def told(self) -> Coded:
-        return coded(
+        worst = self.fails[0] if self.fails else None
+        said = coded(
             "carrier",
             carrier=self.carrier.mark,
             because=self.because,
             trouble=self.trouble,
             worst_ratio=self.worst_ratio,
-            fails=self.fails[0] if self.fails else None,
+            fails=worst,
         )
+        return with_names(said, panel_names(self.document)) if worst and self.document else said
 
     @property
     def says(self) -> str:

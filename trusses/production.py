@@ -10,7 +10,7 @@ from django.db.models import Count
 from django.http import Http404
 
 from trusses.analysis.checks.stack import SERVICEABILITY
-from trusses.analysis.words import checks
+from trusses.analysis.piece_names import told
 from trusses.bearings.standing import carried
 from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
@@ -116,8 +116,8 @@ def _move(
 
 def _refuse_never(truss: Truss, revision: Revision, to: Stage) -> None:
     if worst := never(revision):
-        told = {"mark": truss.mark, "to": to.value, "number": revision.number}
-        raise Refused("never-built", "copies", **told, **checks.short(worst))
+        about = {"mark": truss.mark, "to": to.value, "number": revision.number}
+        raise Refused("never-built", "copies", **about, **told(revision.document, worst))
 
 
 def _refuse_released_to_another(truss: Truss, copies: Sequence[Copy]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from django.conf import settings
@@ -14,7 +14,7 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import DocumentError, Limits, read, sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
-from trusses.analysis.words import checks
+from trusses.analysis.piece_names import told
 from trusses.analysis.work import MOST_WHILE_ONE_WAITS, Allowance, TooMuch, work
 from trusses.job import surroundings
 from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, NewMark, Revision, Stage, Truss
@@ -196,7 +196,7 @@ def issue_revision(
         read(document, limits())
     except DocumentError as trouble:
         raise Refused("because", "document", why=because(trouble)) from trouble
-    refuse_failures(analysis, accepts)
+    refuse_failures(document, analysis, accepts)
     try:
         with transaction.atomic():
             taken = TakenUp.read(expected_current.taken_up).still_in(document) if taken_up is None else taken_up
@@ -212,17 +212,17 @@ def issue_revision(
     return revision
 
 
-def refuse_failures(analysis: dict[str, Any], accepts: Sequence[dict[str, Any]]) -> None:
+def refuse_failures(document: Mapping[str, Any], analysis: dict[str, Any], accepts: Sequence[dict[str, Any]]) -> None:
     """Raises Refused unless every failed check is one of serviceability that is accepted with a reason."""
     accepted = {accept["rule"] for accept in accepts if str(accept.get("reason", "")).strip()}
     for check in analysis["checks"]:
         if check["passes"]:
             continue
-        told = checks.short(check)
+        failing = told(document, check)
         if check["rule"] not in SERVICEABILITY:
-            raise Refused("fails-for-good", "accepts", **told)
+            raise Refused("fails-for-good", "accepts", **failing)
         if check["rule"] not in accepted:
-            raise Refused("fails-unless-accepted", "accepts", **told)
+            raise Refused("fails-unless-accepted", "accepts", **failing)
 
 
 def _superseded(truss: Truss, expected: Revision) -> Superseded:

@@ -104,7 +104,8 @@ class FitAnswerSerializer(serializers.Serializer):
 
     fits = serializers.BooleanField()
     spare_in = serializers.FloatField()
-    touches = serializers.ListField(child=serializers.CharField())
+    touches = serializers.ListField(child=serializers.CharField(), help_text="Ids of the members in the way.")
+    called = serializers.ListField(child=serializers.CharField(), help_text="What the drawing calls them.")
     nearest = NearestSerializer(allow_null=True)
     never = serializers.BooleanField()
     says = serializers.CharField()

@@ -18,9 +18,10 @@ from trusses.analysis.format.document import DocumentError, read, read_stored, s
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.loads.attic import opens_told
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.verdict import Reason, never_automatic, verdict
 from trusses.analysis.words.checks import short
-from trusses.analysis.words.phrases import Coded, coded
+from trusses.analysis.words.phrases import Coded, coded, with_names
 from trusses.refusals import because
 
 Tell = Callable[[float, str], None]
@@ -113,7 +114,7 @@ def drawn(
     told = [coded("opening", opening=opening.id, fit=opening.told) for opening in blocked]
     if failing:
         worst = max(failing, key=lambda check: check.ratio)
-        told.append(coded("exceeds", **short(worst)))
+        told.append(with_names(coded("exceeds", **short(worst)), panel_names(document)))
     if not told:
         told = reasons(never_automatic(analysis.truss)) or [coded("drawn-passes")]
     if opens := opens_told(read_stored(before_truss), analysis.truss):

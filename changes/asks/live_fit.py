@@ -54,6 +54,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         "fits": found.fits,
         "spare_in": found.spare_in,
         "touches": list(found.touches),
+        "called": list(found.called),
         "nearest": None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in},
         "never": found.cuts_chord or found.outside,
         "says": found.says,

@@ -109,8 +109,9 @@ def _answer(design: Design, form: OpeningForm, others: list[Pending], sha256: st
     """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs. `others`
     are asked for by open requests: they are drawn too."""
     face = form.hooked
+    drawn = with_openings(design.document, [one.opening for one in others])
     known = {
-        "document": with_openings(design.document, [one.opening for one in others]),
+        "document": drawn,
         "pending": others,
         "faces": json.dumps({one.key: {"x": round(one.x, 4), "way": one.way} for one in form.datum.faces}),
         "ask_from": (face.joint, face.way),
@@ -131,7 +132,8 @@ def _answer(design: Design, form: OpeningForm, others: list[Pending], sha256: st
         return known
     return {
         **known,
-        "opening": form.opening(),
+        # under the name that it gets beside those which the truss has and which others ask for
+        "opening": with_openings(drawn, [form.opening()])["openings"][-1],
         "fit": found,
         "beside": beside(opening, design.openings, others),
         "touched": found.touches,

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from trusses.analysis.format.document import DocumentError, read
 from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.lumber import LUMBER
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 NEW_WEBS = 3
@@ -29,6 +30,8 @@ class Edit:
     """The edited document, or what is wrong with the form: one sentence for each field."""
 
     document: dict
+    called: Mapping[str, str] = field(default_factory=dict)
+    """What the drawing of the option calls each member."""
     errors: dict[str, str] = field(default_factory=dict)
     changed: list[str] = field(default_factory=list)
 
@@ -41,6 +44,7 @@ def rows(document: dict, posted: Mapping[str, str] | None = None) -> dict:
         return typed.get(name, "" if value is None else str(value))
 
     restraint = document.get("lateral_restraint", {})
+    called = panel_names(document)
     return {
         "joints": [
             {
@@ -55,6 +59,7 @@ def rows(document: dict, posted: Mapping[str, str] | None = None) -> dict:
         "members": [
             {
                 "id": member["id"],
+                "called": called[member["id"]],
                 "role": member["role"].replace("_", " "),
                 "joints": " – ".join(member["joints"]),
                 "lumber_field": f"lumber-{member['id']}",
@@ -88,7 +93,7 @@ def _spacing(restraint: Mapping[str, float], chord: str) -> str:
 
 def apply(document: dict, posted: Mapping[str, str]) -> Edit:
     """The document with the form's edits written in and read again. Nothing is stored here."""
-    edit = Edit(copy.deepcopy(document))
+    edit = Edit(copy.deepcopy(document), panel_names(document))
     _move_joints(edit, posted)
     _swap_lumber(edit, posted)
     _take_out_webs(edit, posted)
@@ -142,10 +147,12 @@ def _swap_lumber(edit: Edit, posted: Mapping[str, str]) -> None:
         if typed == member["lumber"]:
             continue
         if typed not in LUMBER:
-            edit.errors[f"lumber-{member['id']}"] = f"{member['id']}: “{typed[:60]}” is not in the lumber table."
+            edit.errors[f"lumber-{member['id']}"] = (
+                f"{edit.called[member['id']]}: “{typed[:60]}” is not in the lumber table."
+            )
             continue
         member["lumber"] = typed
-        edit.changed.append(f"{member['id']} to {typed}")
+        edit.changed.append(f"{edit.called[member['id']]} to {typed}")
 
 
 def _take_out_webs(edit: Edit, posted: Mapping[str, str]) -> None:

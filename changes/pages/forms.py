@@ -29,7 +29,7 @@ INSULATION_IN = ((0, "none"), (1, "1 in."), (1.5, "1 1/2 in."), (2.25, "2 1/4 in
 
 
 _WHAT_COUNTS = {
-    edge: format_html('<span class="if-middle">its middle</span> <span class="if-edge">its {} edge</span>', edge)
+    edge: format_html('<span class="if-middle">its middle</span><span class="if-edge">its {} edge</span>', edge)
     for edge in ("near", "lower")
 }
 """Of a round opening and of any other one; the stylesheet shows the one that is chosen."""
@@ -60,7 +60,7 @@ class OpeningForm(forms.Form):
     )
     face = forms.ChoiceField(required=False, label="Measured from")
     along = LengthField(negative=True, label=format_html("From there to {}", _WHAT_COUNTS["near"]))
-    up = LengthField(negative=True, help_text="Down from there: with a minus.")
+    up = LengthField(negative=True, help_text="A minus means down from there.")
     carries = forms.CharField(
         required=False, max_length=120, label="What goes through it", help_text="Such as: supply trunk, dryer vent."
     )
@@ -108,7 +108,7 @@ class OpeningForm(forms.Form):
             result["width_in"], result["height_in"] = data["width"] + wrap, data["height"] + wrap
             size = f"{tape_inches(data['width'])} × {tape_inches(data['height'])}"
         wrapped = f", with {tape_inches(data['insulation'])} insulation" if wrap else ""
-        result["note"] = f"{data.get('carries') or 'opening'}: {size}{wrapped}"[:200]
+        result["note"] = ": ".join(filter(None, [data.get("carries"), f"{size}{wrapped}"]))[:200]
         marks = (data["along"], data["up"])
         result["centre_in"] = list(self.datum.centre(self.hooked, marks, Size.of(result)))
         return result

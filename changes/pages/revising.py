@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
 from changes import permissions, workflow
+from trusses import words
 from trusses.permissions import truss_or_404
 
 
@@ -43,6 +44,8 @@ class RevisionForm(forms.Form):
 def start_revision(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     mark = truss_or_404(request.user, truss, job=job)
     permissions.require(request.user, "start", mark.job)
+    if request.method != "POST" and (closed := words.closed(mark.all_cut)):  # what was typed before that comes back
+        return render(request, "changes/closed.html", {"job": mark.job, "truss": mark, "closed": closed, "own": True})
     form = RevisionForm(request.POST or None, label_suffix="")
     if request.method == "POST" and form.is_valid() and (change := _start(request.user, mark, form)):
         return redirect("changes:request", pk=change.pk)

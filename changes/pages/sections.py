@@ -19,6 +19,7 @@ from trusses import verdicts
 from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import read_opening, read_stored
+from trusses.analysis.piece_names import checked, panel_names
 from trusses.analysis.requirements import supports
 from trusses.analysis.words.departures import departure
 from trusses.analysis.words.phrases import coded, listed
@@ -117,9 +118,20 @@ class Section:
         if not self.chosen or not self.chosen.comparison:
             return []
         return [
-            {**member, "delta_lb": more(member["force_lb"]), "reverses_under": self._reverses_under(member)}
+            {
+                **member,
+                "called": self.called[member["id"]],
+                "delta_lb": more(member["force_lb"]),
+                "reverses_under": self._reverses_under(member),
+            }
             for member in sorted(self.chosen.comparison["members"], key=_bite)
         ]
+
+    @cached_property
+    def called(self) -> dict[str, str]:
+        """What the drawings call each member: by the option on show, and by today's truss one that is gone."""
+        after = panel_names(self.chosen.document) if self.chosen else {}
+        return panel_names(self.revision.document) | after
 
     @cached_property
     def before_document(self) -> dict[str, Any]:
@@ -242,7 +254,8 @@ class Section:
     def failing(self) -> list[dict[str, Any]]:
         if not self.chosen or not self.chosen.analysis:
             return []
-        return sorted((c for c in self.chosen.analysis["checks"] if not c["passes"]), key=lambda c: -c["ratio"])
+        failing = sorted((c for c in self.chosen.analysis["checks"] if not c["passes"]), key=lambda c: -c["ratio"])
+        return [{**c, "object": checked(self.chosen.document, c["of"], c["id"])} for c in failing]
 
 
 def tall(document: dict[str, Any]) -> bool:
@@ -267,7 +280,7 @@ def _bite(member: dict[str, Any]) -> tuple:
 _CONSEQUENCES = Prefetch(
     "consequences",
     Consequence.objects.select_related("carrier", "revision").defer(
-        "document", "analysis", "revision__document", "revision__analysis"
+        "analysis", "revision__document", "revision__analysis"
     ),
 )
 

@@ -196,7 +196,7 @@ def line(change: Request) -> dict[str, Any]:
         "change": change,
         "tone": TONES.get(State(change.state), "look"),
         "marks": sorted({ask.truss.mark for ask in asks}),
-        "verdicts": sorted({ask.get_verdict_display() for ask in asks if ask.verdict}),
+        "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),
         "days": days,
         "days_over": -days,
         "waits_for": WAITS_FOR[State(change.state)],

@@ -52,7 +52,7 @@ def refuse_unless_sound(worked: Worked, accepts: Sequence[str]) -> None:
         if why := stops(step):
             raise why
         _refuse_when_cut(truss, step)
-        refuse_failures(truss.mark, step.analysis or {"checks": ()}, accepts)
+        refuse_failures(truss.mark, step.document, step.analysis or {"checks": ()}, accepts)
 
 
 def _refuse_when_cut(truss: Truss, step: Step) -> None:

@@ -109,7 +109,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
         _refuse_less_without_a_reason(truss, option, decision.reason)
         # as a carrier it is judged below, with what the others put on it now
         if truss.pk not in worked.carriers:
-            refuse_failures(truss.mark, _computed(option)[1], decision.accepts)
+            refuse_failures(truss.mark, *_computed(option), decision.accepts)
     below.refuse_when_moved(change, [option for _, option, _ in chosen.values()], worked)
     below.refuse_unless_sound(worked, decision.accepts)
     for truss, option, _ in chosen.values():

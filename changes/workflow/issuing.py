@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.db.models import Q
@@ -12,18 +12,20 @@ from changes.refusals import Conflict, Refused
 from changes.workflow.table import note
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.load_path.taken_up import TakenUp
-from trusses.analysis.words import checks
+from trusses.analysis.piece_names import told
 from trusses.models import Revision, Truss
 from trusses.refusals import Superseded
 from trusses.revisions import issue_revision
 
 
-def refuse_failures(mark: str, analysis: dict[str, Any], accepts: Iterable[str]) -> None:
+def refuse_failures(
+    mark: str, document: Mapping[str, Any] | None, analysis: dict[str, Any], accepts: Iterable[str]
+) -> None:
     """Raises Refused unless every failed check is one of serviceability that is accepted by name."""
     failing = [check for check in analysis["checks"] if not check["passes"]]
     for check in failing:
         if check["rule"] not in SERVICEABILITY:
-            raise Refused("option-fails", "options", mark=mark, **checks.short(check))
+            raise Refused("option-fails", "options", mark=mark, **told(document, check))
     for rule in sorted({check["rule"] for check in failing} - set(accepts)):
         raise Refused("accept-by-name", "accepts", mark=mark, rule=rule)
 

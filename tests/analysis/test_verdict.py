@@ -127,8 +127,8 @@ SENTENCES = {
     "worst": ({"ratio": 0.874}, "No check is over its limit; the worst stands at 87% of what is allowed."),
     "no-check": ({}, "No check applies."),
     "check-fails": (
-        {"of": "member", "id": "B1", "rule": "tension", "ratio": 1.4},
-        "Tension of member B1 stands at 140% of what is allowed.",
+        {"of": "member", "id": "B1", "rule": "tension", "ratio": 1.4, "object": "member B1.1"},
+        "Tension of member B1.1 stands at 140% of what is allowed.",
     ),
     "deflection-accepted": (
         {},

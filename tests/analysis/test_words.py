@@ -210,7 +210,7 @@ SENTENCES = {
     ),
     "lumber-values": (
         {"note": "Two texts differ.", "members": ["T1"]},
-        "Two texts differ. Check it against the grading rules before use.",
+        "Two texts differ. Check it against the grading rules before use: T1.",
     ),
     "restraint-unstated": (
         {"role": "bottom_chord", "column_in": 240, "inner_edge_in": 228},

@@ -76,7 +76,7 @@ def _the_builder_asks(builder: Person, wish: Wish) -> str:
     expect(page.get_by_text("Takes a redesign", exact=True)).to_be_visible()
     for words in ("Before: revision", "After: a proposal"):
         figure = page.locator("figure", has=page.get_by_text(words))
-        expect(figure.locator("svg:visible")).to_have_count(1)
+        expect(figure.locator(":is(.for-desk, .for-phone) svg:visible")).to_have_count(1)
     expect(page.get_by_text("not acknowledged yet")).to_be_visible()
     return page.url
 

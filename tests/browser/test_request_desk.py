@@ -116,7 +116,7 @@ def test_a_members_checks_read_without_scripts(enters: Callable[..., Person]) ->
     address = page.locator("tr[data-member=T5] th a").get_attribute("href")
     assert address is not None
     page.goto(address)
-    expect(page.get_by_role("heading", level=1)).to_have_text("What governs T5 of F1")
+    expect(page.get_by_role("heading", level=1)).to_have_text("What governs T1.5 of F1")
     expect(page.locator("main")).to_contain_text("effective length in the truss's plane")
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width
 
@@ -132,3 +132,42 @@ def test_the_editors_drawing_names_every_joint_of_its_form(enters: Callable[...,
     assert len(names) > 15
     drawn = page.locator("#picture svg:visible .joint-name-text").all_text_contents()
     assert sorted(names) == sorted(drawn)
+
+
+def test_before_and_after_are_whole_where_they_stand_and_a_strip_of_both_stays(enters: Callable[..., Person]) -> None:
+    page = _to_decide(enters("designer", DESK))
+    drawings = page.locator(".both .drawing")
+    expect(drawings).to_have_count(2)
+    hidden = "one => [one.scrollHeight - one.clientHeight, one.scrollTop]"
+    assert [one.evaluate(hidden) for one in drawings.all()] == [[0, 0]] * 2
+    for one in drawings.all():
+        named = one.locator(".for-desk svg text", has_text=re.compile("^O1")).first
+        assert named.evaluate(
+            "(name) => name.getBoundingClientRect().top >= name.closest('.drawing').getBoundingClientRect().top"
+        )
+    tall = page.evaluate("document.documentElement.scrollHeight")
+    page.locator("table[data-sortable] tbody tr").last.scroll_into_view_if_needed()
+    expect(page.locator(".both.aligned")).to_have_count(1)
+    # nothing below moves when the drawings give way
+    assert page.evaluate("document.documentElement.scrollHeight") == tall
+    page.evaluate("scrollTo(0, 0)")
+    expect(page.locator(".both.aligned")).to_have_count(0)
+    assert [one.evaluate(hidden) for one in drawings.all()] == [[0, 0]] * 2
+
+
+def test_a_phones_ask_is_drawing_and_answer_and_leaves_room_to_type(enters: Callable[..., Person]) -> None:
+    builder = enters("builder", PHONE)
+    builder.asks_about("R6")
+    page = builder.page
+    page.evaluate("scrollTo(0, 0)")
+    expect(page.locator("#stage .for-phone svg")).to_be_in_viewport(ratio=1)
+    expect(builder.verdict).to_be_in_viewport(ratio=1)
+    up = page.locator("#id_up")
+    up.focus()
+    up.scroll_into_view_if_needed()
+    expect(up).to_be_in_viewport(ratio=1)
+    expect(builder.verdict).to_be_in_viewport(ratio=1)
+    expect(page.locator("#stage .enlarged:visible")).to_be_in_viewport(ratio=0.9)
+    # what stays in sight leaves half of the screen to what is typed
+    bottom = page.locator("#picture").evaluate("one => one.getBoundingClientRect().bottom")
+    assert bottom <= PHONE.height / 2

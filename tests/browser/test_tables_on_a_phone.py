@@ -27,7 +27,7 @@ def test_no_table_of_a_request_moves_sideways(enters: Callable[..., Person]) -> 
     assert sideways(page) == []
     row = page.locator("[data-sortable] tbody tr").first
     named = row.locator("td[data-label]")
-    assert named.count() == 8
+    assert named.count() == 9
     before = named.nth(2).evaluate("cell => getComputedStyle(cell, '::before').content")
     assert before == '"Force before: "'
 

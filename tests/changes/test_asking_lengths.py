@@ -73,7 +73,7 @@ def test_sizes_come_back_in_inches(king_post):
         "along": "8'-2\"",
         "up": "1'-5\"",
     }
-    assert form.opening()["note"] == 'opening: 14" round'
+    assert form.opening()["note"] == '14" round'
 
 
 def test_the_day_has_a_default_no_later_than_the_last_for_changes(job):

@@ -245,3 +245,11 @@ class TestTheQueue:
         change = answered(FITS)
         links.set_link(designer, truss, "A", wall="north wall", plate="2x6 DF-L No.2")
         assert moved_below(change) == ["K1"]
+
+
+def test_what_is_asked_beside_another_is_drawn_under_the_name_that_it_gets(ask_for, builder, client_of, truss):
+    """K1's first open request has O1: the next is O2 while it is dragged, and when it was sent."""
+    ask_for(FITS)
+    page = text(client_of(builder).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/ask/?along=12'&shape=circle"))
+    assert 'id="askO2"' in page or ">O2" in page
+    assert page.count(">O2") == page.count(">O1") > 0

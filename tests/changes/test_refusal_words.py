@@ -218,8 +218,16 @@ SENTENCES = {
         "K1: option 9 is not offered as passing. Spans of 60 ft and more wait.",
     ),
     "option-fails": (
-        {"mark": "K1", "of": "member", "id": "B1", "rule": "bending", "ratio": 1.234, "combination": "D + S"},
-        "K1: bending of member B1 fails at 1.23 of what is allowed (D + S); nobody can accept that.",
+        {
+            "mark": "K1",
+            "of": "member",
+            "id": "B1",
+            "object": "member B1.1",
+            "rule": "bending",
+            "ratio": 1.234,
+            "combination": "D + S",
+        },
+        "K1: bending of member B1.1 fails at 1.23 of what is allowed (D + S); nobody can accept that.",
     ),
     "accept-by-name": (
         {"mark": "K1", "rule": "total deflection"},
@@ -262,11 +270,13 @@ SENTENCES = {
             "because": ["K5"],
             "of": "member",
             "id": "B1",
+            "object": "member B1.1",
             "rule": "bending",
             "ratio": 1.234,
             "combination": "D + S",
         },
-        "G1, which carries K5: bending of member B1 fails at 1.23 of what is allowed (D + S); nobody can accept that.",
+        "G1, which carries K5: bending of member B1.1 fails at 1.23 of what is allowed (D + S); nobody can"
+        " accept that.",
     ),
     "carrier-cut": (
         {"mark": "G1", "copies": [1, 2], "because": ["K5"]},

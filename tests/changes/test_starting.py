@@ -138,3 +138,19 @@ class TestPageAndApi:
         answer = api_of(builder).post("/api/v1/requests/", body, format="json")
         assert answer.status_code == 400
         assert not Request.objects.exists()
+
+
+def test_a_revision_that_nobody_asked_for_is_called_no_redesign(started, designer, client_of):
+    """Today's truss to start from, or a document: neither answers an ask, so that no verdict of an ask stands there."""
+    for address in (f"/requests/{started.pk}/", f"/jobs/{started.job_id}/requests/"):
+        told = html.unescape(client_of(designer).get(address).content.decode()).lower()
+        assert "computed, to be decided by a designer" in told
+        assert "takes a redesign" not in told
+
+
+def test_a_mark_whose_copies_are_all_cut_offers_no_form_for_a_revision(truss, designer, client_of):
+    truss.copies.update(stage="cut")
+    page = client_of(designer).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/revise/").content.decode()
+    assert "cut already." in page
+    assert "repair request or a new truss" in page
+    assert 'name="reason"' not in page

@@ -259,7 +259,7 @@ def test_past_the_pole_what_stops_an_option_says_that_the_member_buckles():
     step = Step("G1", ("K5",), analysis={"checks": [check]})
     assert f"G1, which carries K5: {buckles} fails at 1.50 of what is allowed (D + S)" in str(carriers.stops(step))
     with pytest.raises(Refused, match=r"T1 \(it buckles\) fails at 1.50"):
-        issuing.refuse_failures("K5", {"checks": [check]}, ())
+        issuing.refuse_failures("K5", None, {"checks": [check]}, ())
     fails = checks.short(check)
     assert FailingSerializer(fails).data["buckles"] is True
     told = {"carrier": "G1", "because": ["K5"], "trouble": "", "worst_ratio": [0.9, 1.5], "fails": fails}

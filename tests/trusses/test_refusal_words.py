@@ -46,12 +46,12 @@ SENTENCES = {
         "K1 has revision 2 now; this was worked out from revision 1.",
     ),
     "fails-for-good": (
-        {"of": "member", "id": "B1", "rule": "bending", "ratio": 1.234, "source": "NDS 3.3"},
-        "The bending of member B1 fails with 1.23 times what is allowed (NDS 3.3); nobody can accept that.",
+        {"of": "member", "id": "B1", "object": "member B1.1", "rule": "bending", "ratio": 1.234, "source": "NDS 3.3"},
+        "The bending of member B1.1 fails with 1.23 times what is allowed (NDS 3.3); nobody can accept that.",
     ),
     "fails-unless-accepted": (
-        {"of": "truss", "id": "K1", "rule": "total deflection", "ratio": 1.234},
-        "The total deflection of truss K1 fails with 1.23 times what is allowed; it can be accepted only with"
+        {"of": "truss", "id": "K1", "object": "the truss", "rule": "total deflection", "ratio": 1.234},
+        "The total deflection of the truss fails with 1.23 times what is allowed; it can be accepted only with"
         " a reason.",
     ),
     "of-another-document": (
@@ -165,11 +165,12 @@ SENTENCES = {
             "number": 0,
             "of": "member",
             "id": "B1",
+            "object": "member B1.1",
             "rule": "bending",
             "ratio": 1.234,
             "combination": "D + S",
         },
-        "K1 can't be released: in revision 0 bending of member B1 stands at 123% of what is allowed (D + S),"
+        "K1 can't be released: in revision 0 bending of member B1.1 stands at 123% of what is allowed (D + S),"
         " and nobody can accept that.",
     ),
     "released-to-another": (

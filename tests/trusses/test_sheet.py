@@ -77,7 +77,7 @@ class TestTheFourAnswers:
         answer = answers(revision)[0]
         assert (answer.state, answer.says, answer.tone) == (
             "fails",
-            "Tension of member B1 stands at 140% of what is allowed.",
+            "Tension of member B1.1 stands at 140% of what is allowed.",
             "stop",
         )
 
@@ -181,7 +181,7 @@ def test_past_the_pole_report_sheet_and_refusals_say_that_the_member_buckles():
         _refuse_never(mark, revision, Stage.RELEASED)
     analysis["checks"] = [check for check in analysis["checks"] if check["rule"] == "compression and bending"]
     with pytest.raises(Refused, match=r"of member M \(it buckles\) fails with .* nobody can accept that"):
-        refuse_failures(analysis, ())
+        refuse_failures(document, analysis, ())
 
 
 class TestWords:

@@ -16,6 +16,7 @@ from trusses.analysis.format.document import sha256
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.response import Response
 from trusses.analysis.loads.combinations import Case, Combination
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words import findings as words
 
 Array = NDArray[np.float64]
@@ -44,6 +45,7 @@ def write(
     combinations come with the truss's response, a row each."""
     row, combined = _rows(truss, cases[1]), _rows(truss, combinations[1])
     told = surroundings.written({bearing.joint: bearing for bearing in truss.bearings})
+    called = panel_names(truss.document)
     return {
         "format": "chordchange.analysis",
         "version": 1,
@@ -68,8 +70,8 @@ def write(
         ],
         "worst_ratio": figure(worst_ratio),
         "passes": passes,
-        "not_checked": [words.unchecked(one) for one in not_checked],
-        "findings": [{"code": f.code, "says": words.finding(f), "where": f.where} for f in findings],
+        "not_checked": [words.unchecked(one, called) for one in not_checked],
+        "findings": [{"code": f.code, "says": words.finding(f, called), "where": f.where} for f in findings],
     }
 
 

@@ -17,6 +17,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from trusses.analysis.words.checks import short
+
 _LETTER = {"top_chord": "T", "bottom_chord": "B", "web": "W"}
 _PLAIN = re.compile(r"[A-Z]\d{1,3}")
 _STRAIGHT = 1e-3
@@ -71,6 +73,21 @@ def panel_names(document: Mapping[str, Any]) -> dict[str, str]:
         for piece in sawn_pieces(document)
         for member, name in zip(piece.panels, piece.panel_names, strict=True)
     }
+
+
+def checked(document: Mapping[str, Any] | None, kind: str, name: str) -> str:
+    """What a check of an analysis is of, by its `of` and `id`: `member B1.2`, `bearing t0`, `the truss`. There is no
+    document where nothing could be analysed, and nothing to name."""
+    if document is None:
+        return ""
+    if kind == "member":
+        return f"member {panel_names(document).get(name, name)}"
+    return f"{kind} {name}".strip() if kind == "bearing" else "the truss"
+
+
+def told(document: Mapping[str, Any] | None, check: Mapping[str, Any]) -> dict[str, Any]:
+    """What sentences need of a check of an analysis document, what it is of among it as people call it."""
+    return {**short(check), "object": checked(document, check["of"], check["id"])}
 
 
 def _boards(document: Mapping[str, Any], at: Mapping[str, Sequence[Member]]) -> list[list[Member]]:

@@ -13,6 +13,7 @@ from typing import Any, Protocol
 
 from trusses.analysis.format.model import Truss
 from trusses.analysis.format.shared_wood import clashes, pieces_of
+from trusses.analysis.piece_names import panel_names, told
 from trusses.analysis.words.checks import short
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
@@ -106,12 +107,12 @@ def verdict(truss: Truss, analysis: _Analysed | Mapping[str, Any], known: Known 
     blocked = [opening["id"] for opening in openings if not opening["fits"]]
     why_not = [
         *(Reason("behind", {"marks": list(known.behind)}) for _ in known.behind[:1]),
-        *(_fails(failing) for _ in failing[:1]),
+        *(_fails(truss, failing) for _ in failing[:1]),
         *(Reason("opening-blocked", {"openings": blocked}) for _ in blocked[:1]),
         *kinds,
     ]
     return Verdict(
-        _lumber(checks, failing, kinds, known), _plates(known), _restraint(truss), _seal(known), tuple(why_not)
+        _lumber(truss, checks, failing, kinds, known), _plates(known), _restraint(truss), _seal(known), tuple(why_not)
     )
 
 
@@ -130,7 +131,8 @@ def never_automatic(truss: Truss, known: Known = NOTHING_KNOWN) -> Iterator[Reas
     """Of what kind a truss is that is never called passing: its numbers are shown, its sealed drawing is waited for."""
     for clash in clashes(truss.members, truss.names, truss.xy)[:1]:
         # a revision from before such trusses were refused
-        yield Reason("shared-wood", {"pieces": pieces_of(clash, truss)})
+        called = panel_names(truss.document)
+        yield Reason("shared-wood", {"pieces": [called.get(piece, piece) for piece in pieces_of(clash, truss)]})
     if truss.span_in >= LONG_SPAN_IN:
         yield Reason("long-span", {"span_in": truss.span_in})
     if known.carries or truss.carries_trusses:
@@ -142,16 +144,18 @@ def never_automatic(truss: Truss, known: Known = NOTHING_KNOWN) -> Iterator[Reas
     yield from (Reason(kind) for kind in KINDS if kind in known.kinds)
 
 
-def _fails(failing: list[Mapping[str, Any]]) -> Reason:
+def _fails(truss: Truss, failing: list[Mapping[str, Any]]) -> Reason:
     worst = max(failing, key=lambda check: check["ratio"])
-    return Reason("check-fails", short(worst))
+    return Reason("check-fails", told(truss.document, worst))
 
 
-def _lumber(checks: _Rows, failing: list[Mapping[str, Any]], kinds: tuple[Reason, ...], known: Known) -> Answer:
+def _lumber(
+    truss: Truss, checks: _Rows, failing: list[Mapping[str, Any]], kinds: tuple[Reason, ...], known: Known
+) -> Answer:
     if known.behind:
         return Answer("lumber", MISSING, (Reason("behind", {"marks": list(known.behind)}), *kinds))
     if failing and not {check["rule"] for check in failing} <= known.accepted:
-        return Answer("lumber", FAILS, (_fails(failing), *kinds))
+        return Answer("lumber", FAILS, (_fails(truss, failing), *kinds))
     worst = max((check["ratio"] for check in checks), default=None)
     told = Reason("no-check") if worst is None else Reason("worst", {"ratio": worst})
     if failing:

@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from trusses.analysis.lumber import LUMBER
+from trusses.analysis.piece_names import checked
 from trusses.analysis.shapes.shapes import KINDS
 from trusses.htmx import HtmxRequest
 from trusses.job import surroundings
@@ -100,7 +101,7 @@ def _drawn(form: ShapeForm, building: Job) -> dict[str, Any]:
     return {
         "drawn": document,
         "analysis": analysis,
-        "failing": failing[:6],
+        "failing": [{**check, "object": checked(document, check["of"], check["id"])} for check in failing[:6]],
         "reactions": analysis["envelope"]["reactions_lb"],
     }
 

@@ -13,6 +13,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings, words
+from trusses.analysis.piece_names import told
 from trusses.analysis.words import checks
 from trusses.bearings import links, standing
 from trusses.designs import design_of
@@ -95,7 +96,7 @@ def _never(to: Stage | None, current: Revision) -> str:
     worst = never(current) if to in _BEFORE_THE_SAW else None
     if worst is None:
         return ""
-    place = checks.rule_of(worst)
+    place = checks.rule_of(told(current.document, worst))
     return f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.0%} of what is allowed: it can't be {to}."
 
 

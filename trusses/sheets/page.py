@@ -43,7 +43,7 @@ def _by_code(building: Job, asked: str) -> Revision | None:
 
 @login_required
 def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpResponse:
-    """The sheet of one revision: whether to build from it in its first line, then all that whoever sets it needs."""
+    """The sheet of one revision: current or not, to build from or not, then all that whoever sets it needs."""
     mark = truss_or_404(request.user, truss, job=job)
     revision = get_object_or_404(
         Revision.objects.select_related("issued_by", "issue__decision__by"), truss=mark, number=number

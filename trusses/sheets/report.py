@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import textwrap
+from collections.abc import Mapping
 from typing import Any
 
 from trusses.analysis.analysis import Analysis
 from trusses.analysis.checks.check import Check
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
+from trusses.analysis.piece_names import checked, panel_names
 from trusses.analysis.verdict import FAILS, never_automatic, verdict
 from trusses.analysis.words import checks
 from trusses.analysis.words import verdict as words
@@ -33,9 +35,9 @@ def report(analysis: Analysis) -> str:
         section("Deflection", _deflection(document)),
         section("Bearing on the chord", _bearings(document)),
         *fact_sections(analysis.truss, document),
-        section("Checks that fail", _failures(document)),
+        section("Checks that fail", _failures(analysis.truss, document)),
         section("Openings", _openings(analysis)),
-        section("Look at these", bullets(f"{f['says']} ({f['where']})" for f in document["findings"])),
+        section("Look at these", bullets(f["says"] for f in document["findings"])),
         section("Not checked here", bullets(document["not_checked"])),
         section("Combinations", _combinations(document)),
         section("Before anyone builds or cuts", _cautions(analysis.truss)),
@@ -61,7 +63,7 @@ def _head(analysis: Analysis, document: dict[str, Any]) -> str:
 def _answers(analysis: Analysis) -> str:
     found = verdict(analysis.truss, analysis)
     worst = max(analysis.checks, key=lambda check: check.ratio, default=None)
-    where = f"worst ratio {_ratio(worst.ratio)}: {_what(worst)}" if worst else "no check applies"
+    where = f"worst ratio {_ratio(worst.ratio)}: {_what(analysis.truss, worst)}" if worst else "no check applies"
     lumber = words.state(found.lumber)
     rows = [
         ("Lumber", f"{lumber.upper() if found.lumber.state == FAILS else lumber}; {where}"),
@@ -76,9 +78,9 @@ def _answers(analysis: Analysis) -> str:
     return "\n\n".join(filter(None, [table(("", ""), rows), bullets(words.reason(kind) for kind in kinds)]))
 
 
-def _what(check: Check) -> str:
-    which = check.of if check.of == "truss" else f"{check.of} {check.id}"
-    return f"{which}, {checks.rule(checks.short(check))}, {check.combination}"
+def _what(truss: Truss, check: Check) -> str:
+    rule = checks.rule(checks.short(check))
+    return f"{checked(truss.document, check.of, check.id)}, {rule}, {check.combination}"
 
 
 def _ratio(ratio: float) -> str:
@@ -91,8 +93,9 @@ def _loads(truss: Truss) -> str:
         f"{load.psf:g} psf on the {load.chord.replace('_', ' ')}, {_ALONG[load.along]}{_window(load)}"
         for load in truss.area_loads
     ]
-    line = [f"{load.plf:g} plf on {load.member}{_stretch(load)}" for load in truss.line_loads]
-    point = [_point(truss, load) for load in truss.point_loads]
+    called = panel_names(truss.document)
+    line = [f"{load.plf:g} plf on {called[load.member]}{_stretch(load)}" for load in truss.line_loads]
+    point = [_point(truss, load, called) for load in truss.point_loads]
     says = zip(truss.loads, (*area, *line, *point), strict=True)
     return bullets(f"{_case(load)}: {text}" for load, text in says)
 
@@ -115,10 +118,11 @@ def _stretch(load: LineLoad) -> str:
     return f", {feet_inches(load.from_in)} to {end} from its first joint"
 
 
-def _point(truss: Truss, load: PointLoad) -> str:
+def _point(truss: Truss, load: PointLoad, called: Mapping[str, str]) -> str:
     right = f" and {load.right_lb:,g} lb to the right" if load.right_lb else ""
     joint = truss.joint_under(load)
-    at = f"at joint {joint}" if joint else f"on {load.member}, {feet_inches(load.at_in or 0.0)} along it"
+    on = f"on {called.get(load.member or '', '')}, {feet_inches(load.at_in or 0.0)} along it"
+    at = f"at joint {joint}" if joint else on
     return f"{load.down_lb:,g} lb down{right} {at}" + (f" ({load.note})" if load.note else "")
 
 
@@ -150,13 +154,14 @@ def _worst(document: dict[str, Any], of: str) -> dict[str, dict[str, Any]]:
 
 def _members(truss: Truss, document: dict[str, Any]) -> str:
     worst = _worst(document, "member")
+    called = panel_names(truss.document)
     rows = []
     for member in truss.members:
         forces = document["envelope"]["members"][member.id]
         check = worst.get(member.id)
         rows.append(
             (
-                member.id,
+                called[member.id],
                 member.role.replace("_", " "),
                 member.lumber + (" flat" if member.flat else ""),
                 feet_inches(truss.length(member)),
@@ -201,13 +206,13 @@ def _bearings(document: dict[str, Any]) -> str:
     return table(("joint", ">pressure psi", ">allowed psi", "ratio", "under"), rows)
 
 
-def _failures(document: dict[str, Any]) -> str:
+def _failures(truss: Truss, document: dict[str, Any]) -> str:
     failing = sorted((c for c in document["checks"] if not c["passes"]), key=lambda check: -check["ratio"])
     return table(
         ("of", "rule", "source", "ratio", "under", "at"),
         [
             (
-                "truss" if check["of"] == "truss" else f"{check['of']} {check['id']}",
+                checked(truss.document, check["of"], check["id"]),
                 checks.rule(check),
                 check["source"],
                 _ratio(check["ratio"]),

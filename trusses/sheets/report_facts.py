@@ -67,7 +67,7 @@ def _joints(told: Facts) -> str:
     rows = [
         (
             one.piece.joint,
-            " and ".join(one.piece.members),
+            " and ".join(told.called[name] for name in one.piece.members),
             whole(one.holding_lb),
             one.holding_by or "-",
             f"{one.angle_deg:.0f}",
@@ -84,7 +84,7 @@ def _splices(told: Facts) -> str:
     rows = [
         (
             one.joint,
-            " and ".join(one.members),
+            " and ".join(told.called[name] for name in one.members),
             whole(one.tension_lb),
             one.tension_by or "-",
             whole(one.compression_lb),

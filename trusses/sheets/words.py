@@ -8,7 +8,7 @@ from typing import Any
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 from trusses.analysis.piece_names import panel_names
-from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 STORAGE, BOTTOM_LIVE = "attic_storage", "Bottom chord live"
@@ -160,8 +160,8 @@ def _openings(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
 def opening(asked: dict[str, Any]) -> str:
     """An opening as a truss document writes it, in words."""
     if asked["shape"] == "circle":
-        size = f"{feet_inches(asked['diameter_in'])} round"
+        size = f"{tape_inches(asked['diameter_in'])} round"
     else:
-        size = f"{feet_inches(asked['width_in'])} wide and {feet_inches(asked['height_in'])} high"
+        size = f"{tape_inches(asked['width_in'])} wide and {tape_inches(asked['height_in'])} high"
     clear = asked.get("clearance_in", 0)
-    return f"{size}{f', with {feet_inches(clear)} clear all round' if clear else ''}"
+    return f"{size}{f', with {tape_inches(clear)} clear all round' if clear else ''}"

@@ -64,19 +64,48 @@
     open(scope, row, drawn ? "start" : "nearest");
   });
 
-  // While before and after stay in sight above the table, what shows of them is the wood, not the room above it.
-  const HEADROOM_PX = 36;
-  const align = () => {
-    for (const drawing of document.querySelectorAll(".both .drawing")) {
-      drawing.closest(".both").classList.add("aligned");
-      const svg = [...drawing.querySelectorAll("svg")].find((one) => one.checkVisibility());
-      const tops = [...(svg?.querySelectorAll("g.m") ?? [])].map((wood) => wood.getBoundingClientRect().top);
-      if (tops.length) drawing.scrollTop += Math.min(...tops) - drawing.getBoundingClientRect().top - HEADROOM_PX;
+  // Before and after are whole where they stand. What would scroll away of them stays above the table as a strip of
+  // both: the wood and the names over it, not the room around. The room that the strip gives up is kept below it, so
+  // that nothing moves under the eyes of who scrolls.
+  const HEADROOM_PX = 36, AIR_PX = 8;
+  const pairs = new Map(); // of each pair its height where it stands whole, and that of the strip, pixels
+  const edges = (parts) => [...parts].map((part) => part.getBoundingClientRect());
+  const toWood = (drawing) => {
+    const svg = [...drawing.querySelectorAll("svg")].find((one) => one.checkVisibility());
+    const wood = edges(svg?.querySelectorAll("g.m") ?? []);
+    if (!wood.length) return;
+    const top = Math.min(...wood.map((one) => one.top)), bottom = Math.max(...wood.map((one) => one.bottom));
+    const named = Math.min(top, ...edges(svg.querySelectorAll("text")).map((one) => one.top)) - AIR_PX;
+    const start = bottom + AIR_PX - named <= drawing.clientHeight ? named : top - HEADROOM_PX;
+    drawing.scrollTop += start - drawing.getBoundingClientRect().top;
+  };
+  const pin = () => {
+    for (const [pair, { whole, strip, gap }] of pairs) {
+      const next = pair.nextElementSibling.getBoundingClientRect().top;
+      const away = whole > strip && next - gap <= strip;
+      if (away === pair.classList.contains("aligned")) continue;
+      pair.classList.toggle("aligned", away);
+      for (const drawing of pair.querySelectorAll(".drawing")) if (away) toWood(drawing); else drawing.scrollTop = 0;
     }
   };
-  align();
-  addEventListener("load", align);
-  addEventListener("resize", align);
+  const measure = () => {
+    for (const pair of document.querySelectorAll(":is(.pair, .stack).both")) {
+      pair.classList.add("pins");
+      pair.classList.remove("aligned");
+      const { height: whole, bottom } = pair.getBoundingClientRect();
+      const gap = pair.nextElementSibling.getBoundingClientRect().top - bottom;
+      pair.classList.add("aligned");
+      const strip = pair.getBoundingClientRect().height;
+      pair.classList.remove("aligned");
+      pair.style.setProperty("--given-up", `${whole - strip}px`);
+      pairs.set(pair, { whole, strip, gap });
+    }
+    pin();
+  };
+  measure();
+  addEventListener("load", measure);
+  addEventListener("resize", measure);
+  addEventListener("scroll", pin, { passive: true });
 
   const key = (cell) => {
     const value = cell.dataset.value;

@@ -64,7 +64,7 @@
     note.classList.remove("good", "look", "stop");
     note.classList.add(tone);
     note.querySelector("strong").textContent = found.trouble ? "Can't tell yet" : found.fits ? "Fits as it is"
-      : found.touches.length ? `Touches ${found.touches.join(", ")}` : "Outside the truss";
+      : found.touches.length ? `Touches ${found.called.join(", ")}` : "Outside the truss";
     const says = document.getElementById("answer-says");
     if (says) says.textContent = found.trouble ?? (found.fits ? spare(found.spare_in) : found.says);
     for (const part of stage().querySelectorAll("[data-member]")) {
@@ -242,8 +242,18 @@
       grip.ownerSVGElement.setAttribute("role", "group"); // an image has nothing in it that could be pressed
     }
   };
+  // On a phone what stays in sight while one types is the enlarged detail, where there is one, and the answer.
+  const lower = () => {
+    const picture = document.getElementById("picture");
+    const enlarged = [...picture.querySelectorAll(".enlarged")].find((one) => one.checkVisibility());
+    const above = enlarged ? enlarged.getBoundingClientRect().top - picture.getBoundingClientRect().top : 0;
+    form.style.setProperty("--above", `${above}px`);
+  };
+  addEventListener("resize", lower);
+  addEventListener("load", lower);
   document.body.addEventListener("htmx:afterSwap", () => {
     reachable();
+    lower();
     // A region that stays on the page is read out; one that is put in anew may not be.
     document.getElementById("spoken").textContent = document.getElementById("answer").innerText;
     if (!form.dataset.refocus) return;
@@ -251,6 +261,7 @@
     [...stage().querySelectorAll(GRIP)].find((grip) => grip.getClientRects().length)?.focus();
   });
   reachable();
+  lower();
 
   form.addEventListener("click", (event) => {
     const chip = event.target.closest("#sizes button");

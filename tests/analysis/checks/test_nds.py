@@ -165,6 +165,19 @@ class TestBendingAndCompression:
         assert beyond.factors["eq. 3.9-4"] == pytest.approx(1.0625)
         assert beyond.ratio == pytest.approx(0.25 + (0.0625 + 0.5625) ** 0.5)
 
+    def test_the_buckling_stress_counts_on_the_way_where_ct_has_fc_prime_over_it(self):
+        """FcE1 without CT 400 psi, Fc' with it 500 psi, no bending at this place: (fc/500)² is 0.64 at fc 400 psi,
+        where fc < FcE1 isn't met any more."""
+        ratio = [
+            float(nds.bending_and_compression(fc, 500.0, 0.0, 1500.0, 400.0).ratio)
+            for fc in (200.0, 399.9, 400.0, 800.0)
+        ]
+        assert ratio == pytest.approx([0.5, 0.99975, 1.0, 2.0])
+        assert ratio[2] > 1 + 1e-9
+        assert float(nds.bending_and_compression(200.0, 390.0, 0.0, 1500.0, 400.0).ratio) == pytest.approx(
+            (200 / 390) ** 2
+        )
+
     def test_where_the_condition_is_not_met_the_larger_of_both_equations_counts(self):
         """As before, and eq. 3.9-3 with a weak Fb', 0.25 + 750/600 = 1.5: s² = 0.25 + 1.25 s."""
         clause = nds.bending_and_compression(250.0, 500.0, 750.0, 600.0, np.inf, f_ce2=500.0, f_be=1000.0)

@@ -8,8 +8,10 @@ that polygon: exact to rounding. Inches throughout.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import shapely
@@ -36,6 +38,8 @@ class Space:
     lines: Floats
     depths: Floats
     outline: Outline
+    document: Mapping[str, Any]
+    """The truss document, for the names that people have for its members."""
 
     @cached_property
     def all_lines(self) -> Floats:
@@ -51,7 +55,7 @@ def space(truss: Truss) -> Space:
     """The geometry of `truss` that every question about an opening needs; build it once where many are asked."""
     ends = [truss.ends(member) for member in truss.members]
     lines = np.array([[(a.x, a.y), (b.x, b.y)] for a, b in ends], dtype=np.float64)
-    return Space(truss.members, lines, depths(truss), outline(truss))
+    return Space(truss.members, lines, depths(truss), outline(truss), truss.document)
 
 
 def depths(truss: Truss) -> Floats:

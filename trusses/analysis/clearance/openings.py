@@ -19,8 +19,9 @@ from numpy.typing import NDArray
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres, space, spares
 from trusses.analysis.clearance.pockets import Pocket, largest
 from trusses.analysis.format.model import Member, Opening, Truss
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.openings import FITS
-from trusses.analysis.words.phrases import Coded, coded, tell
+from trusses.analysis.words.phrases import Coded, coded, tell, with_names
 from trusses.analysis.words.refusal import Refusal
 
 __all__ = ["Fit", "Nearest", "OpeningError", "Pocket", "check", "fit", "fits", "largest", "moved", "nearest", "space"]
@@ -35,12 +36,14 @@ class OpeningError(Refusal):
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """Whether an opening is clear. `spare_in` is the smallest free distance past its clearance, inches; negative: how
-    far it would have to move to leave the worst overlap (outside of the truss: how far it reaches out)."""
+    """Whether an opening is clear. `touches` are members' ids, `called` what the drawing calls them. `spare_in`
+    is the smallest free distance past its clearance, inches; negative: how far it would have to move to leave the worst
+    overlap (outside of the truss: how far it reaches out)."""
 
     id: str
     fits: bool
     touches: tuple[str, ...]
+    called: tuple[str, ...]
     spare_in: float
     cuts_chord: bool
     outside: bool
@@ -70,16 +73,19 @@ def fit(truss: Truss | Space, opening: Opening) -> Fit:
     reach = _reach(room, opening)
     outside = reach > TOUCH_IN or bool((spare[count:] < -TOUCH_IN).any())
     smallest = float(spare.min())
+    touches = tuple(sorted(member.id for member in touched))
+    called = panel_names(room.document) if touches else {}
     if reach > TOUCH_IN:
         smallest = min(smallest, -reach)
     return Fit(
         id=opening.id,
         fits=not touched and not outside,
-        touches=tuple(sorted(member.id for member in touched)),
+        touches=touches,
+        called=tuple(called[name] for name in touches),
         spare_in=smallest,
         cuts_chord=any(member.is_chord for member in touched),
         outside=outside,
-        told=_told(touched, outside, smallest),
+        told=with_names(_told(touched, outside, smallest), called),
     )
 
 

@@ -20,6 +20,7 @@ from trusses.analysis.format.model import Opening, Truss
 from trusses.analysis.format.shared_wood import clashes, refused
 from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.redesign.changes import Change, measure, steps
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.redesign.layouts import Note
@@ -28,7 +29,7 @@ from trusses.analysis.redesign.strengthen import stronger
 from trusses.analysis.verdict import never_automatic, verdict
 from trusses.analysis.words import options as words
 from trusses.analysis.words.checks import short
-from trusses.analysis.words.phrases import Coded, coded, tell
+from trusses.analysis.words.phrases import Coded, coded, tell, with_names
 from trusses.analysis.words.refusal import Refusal
 
 _FAR_OFF = 3.0
@@ -201,7 +202,9 @@ class _Search:
         change = measure(self.truss.document, truss.document, line.notes)
         told = [*(_decides(analysis) if clear else _stands(analysis)), *_rows_in_line(change, truss)]
         told += [raised] if (raised := attic.rises_told(self.truss, truss)) else []
-        ways = steps(change, truss.document)
+        called = panel_names(truss.document)
+        ways = tuple(with_names(one, called) for one in steps(change, truss.document))
+        told = [with_names(one, called) for one in told]
         return Candidate(ways, truss.document, analysis, clear, passes, tuple(told), change)
 
 

@@ -1,6 +1,7 @@
 """What a check is called where its ratio is told; past the pole of eq. 3.9-3 always with what happens there.
 
-A check comes as an analysis document writes it, or shortened, as `short` keeps it among the values of a code.
+A check comes as an analysis document writes it, or shortened, as `short` keeps it among the values of a code;
+`object` in it is what it is of as people call it (`piece_names.told`).
 """
 
 from __future__ import annotations
@@ -31,5 +32,6 @@ def rule(check: Mapping[str, Any]) -> str:
 
 def rule_of(check: Mapping[str, Any]) -> str:
     """compression and bending of member T1 (it buckles)"""
-    says = f"{check['rule']} of {check['of']} {check['id']}".strip()
+    what = check.get("object") or f"{check['of']} {check['id']}".strip()
+    says = f"{check['rule']} of {what}"
     return f"{says} (it buckles)" if buckles(check) else says

@@ -3,29 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from trusses.analysis.words import checks
 from trusses.analysis.words.carrying import stands_in
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.mechanism import moves as moving
-from trusses.analysis.words.phrases import Says, listed, quoted, say
+from trusses.analysis.words.phrases import Says, listed, named, quoted, say
 
 if TYPE_CHECKING:
     from trusses.analysis.checks.check import Finding, Unchecked
 
+NO_NAMES: Mapping[str, str] = MappingProxyType({})
 #: Of the places of a long list so many are told.
 _MOST_TOLD = 4
 
 
-def finding(found: Finding) -> str:
-    """What a person must look at, one sentence or a few."""
-    return say(FINDINGS, found.code, found.values)
+def finding(found: Finding, called: Mapping[str, str] = NO_NAMES) -> str:
+    """What a person must look at, one sentence or a few; `called` are the names that members have for people, by id."""
+    return say(FINDINGS, found.code, named(found.values, called))
 
 
-def unchecked(one: Unchecked) -> str:
+def unchecked(one: Unchecked, called: Mapping[str, str] = NO_NAMES) -> str:
     """What is not covered or taken for granted, a phrase."""
-    return say(UNCHECKED, one.code, one.values)
+    return say(UNCHECKED, one.code, named(one.values, called))
 
 
 def along_the_span(windows: Sequence[Sequence[float]]) -> str:
@@ -235,7 +237,7 @@ FINDINGS: Mapping[str, Says] = {
     ),
     # wood and restraint
     "ply-fastening": _ply_fastening,
-    "lumber-values": "{note} Check it against the grading rules before use.",
+    "lumber-values": "{note} Check it against the grading rules before use: {members:names}.",
     "restraint-unstated": _restraint_unstated,
     "joint-unheld": (
         "Nothing that the document states holds {joint} sideways, and {members:listed} can buckle there: each is"

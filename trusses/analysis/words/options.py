@@ -10,7 +10,7 @@ from trusses.analysis.words import checks
 from trusses.analysis.words.findings import along_the_span
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.openings import FITS
-from trusses.analysis.words.phrases import Coded, Says, coded, listed, say, tell
+from trusses.analysis.words.phrases import Coded, Says, coded, listed, named, say, tell
 from trusses.analysis.words.verdict import REASONS
 
 #: So many names of a list are told, and of a longer one all but the last of these.
@@ -20,7 +20,9 @@ _CHORD = {"top_chord": "top chord", "bottom_chord": "bottom chord"}
 
 def title(steps: Sequence[Coded]) -> str:
     """One heading: "Move the foot of W2 1'-2" toward the left bearing; bottom chord to 2x4 …"."""
-    text = "; ".join(step(one["code"], one["values"]) for one in _webs_taken_out_at_once(steps))
+    text = "; ".join(
+        step(one["code"], named(one["values"], one.get("called", {}))) for one in _webs_taken_out_at_once(steps)
+    )
     return text[0].upper() + text[1:] if text else "Today's truss, with the opening drawn in"
 
 

@@ -15,7 +15,8 @@ Says = str | Callable[..., str]
 
 
 Coded = Mapping[str, Any]
-"""What a sentence is kept as: {"code", "values"}, plain JSON. A value may be such a sentence itself."""
+"""What a sentence is kept as: {"code", "values"}, plain JSON. A value may be such a sentence itself. `called` beside
+them is what the drawing calls the members that the values have by id."""
 
 
 def coded(code: str, /, **values: Any) -> Coded:
@@ -93,6 +94,41 @@ class _Template(string.Formatter):
 _TEMPLATE = _Template()
 
 
+_MEMBERS = ("member", "members", "web", "webs", "pieces")
+
+
+def _members(values: Mapping[str, Any], call: Callable[[str], str]) -> dict[str, Any]:
+    """The values of a code with each member's id, however deep, as `call` has it."""
+    keys = (*_MEMBERS, "id") if values.get("of") == "member" else _MEMBERS
+
+    def name(key: str, value: Any) -> Any:
+        if isinstance(value, Mapping):
+            return _members(value, call)
+        if isinstance(value, (list, tuple)):
+            return [name(key, one) for one in value]
+        return call(value) if key in keys and isinstance(value, str) else value
+
+    return {key: name(key, value) for key, value in values.items()}
+
+
+def named(values: Mapping[str, Any], called: Mapping[str, str]) -> Mapping[str, Any]:
+    """The values of a code with every member under the name that the drawing has, `called` by its id."""
+    return _members(values, lambda member: called.get(member, member)) if called else values
+
+
+def with_names(one: Coded, called: Mapping[str, str]) -> Coded:
+    """A sentence to be kept, with what the drawing calls the members in it, by id, where that is another name."""
+    names: dict[str, str] = {}
+
+    def note(member: str) -> str:
+        if called.get(member, member) != member:
+            names[member] = called[member]
+        return member
+
+    _members(one["values"], note)
+    return {**one, "called": names} if names else one
+
+
 def say(table: Mapping[str, Says], code: str, values: Mapping[str, Any]) -> str:
     """The sentence of a code. Raises KeyError for a code without words, or a value that its words need and lack."""
     says = table[code]
@@ -101,4 +137,7 @@ def say(table: Mapping[str, Says], code: str, values: Mapping[str, Any]) -> str:
 
 def tell(table: Mapping[str, Says], sentences: Iterable[str | Coded]) -> str:
     """Sentences one after the other; what was kept as a sentence is told as it is. Raises KeyError as `say` does."""
-    return " ".join(one if isinstance(one, str) else say(table, one["code"], one["values"]) for one in sentences)
+    return " ".join(
+        one if isinstance(one, str) else say(table, one["code"], named(one["values"], one.get("called", {})))
+        for one in sentences
+    )
