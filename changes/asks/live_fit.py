@@ -23,7 +23,7 @@ from trusses.refusals import because
 
 
 @lru_cache(maxsize=256)
-def _room(sha256: str) -> tuple[Space, tuple[Opening, ...]]:
+def room_of(sha256: str) -> tuple[Space, tuple[Opening, ...]]:
     """The truss as openings meet it, and those that it has already."""
     document = Revision.objects.filter(sha256=sha256).values_list("document", flat=True).first()
     assert document is not None  # noqa: S101 (the caller read the hash from a row that never disappears)
@@ -45,7 +45,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         if isinstance(held, dict):
             held.setdefault("id", "O1")
         wanted = read_opening(held)
-        room, others = _room(sha256)
+        room, others = room_of(sha256)
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:

@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
 from changes import workflow
-from changes.asks.live_fit import beside
+from changes.asks.live_fit import beside, room_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
 from changes.models import Kind
@@ -26,14 +26,15 @@ from changes.pages.forms import (
     OpeningForm,
 )
 from trusses import words
-from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest, space
+from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest
 from trusses.analysis.format.document import DocumentError, read_opening, read_stored
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import sentence
 from trusses.htmx import HtmxRequest
-from trusses.permissions import designers, require, truss_or_404
+from trusses.models import Truss
+from trusses.permissions import designers, one_or_404, require
 
 HAIR_IN = 1 / 32
 """What no tape shows."""
@@ -49,7 +50,8 @@ SENT_ALREADY = (
 @never_cache  # back after sending shows the page as it is now, not the form that was sent
 def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
     """An opening, dragged or typed, answered while it moves; then why, by when, and off it goes."""
-    mark = truss_or_404(request.user, truss, job=job)
+    rows = Truss.objects.select_related("job", "current").defer("current__analysis")  # large, and nothing here asks
+    mark = one_or_404(rows, request.user, pk=truss, job=job)
     require(request.user, "ask for a change", mark.job)
     if request.method != "POST" and (closed := words.closed(mark.past_change)):  # what was typed before that comes back
         page = {"job": mark.job, "truss": mark, "closed": closed, "asks": designers(mark.job)}
@@ -84,7 +86,7 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
         typed = {name: field.prepare_value(start.get(name, field.initial)) for name, field in form.fields.items()}
         form = OpeningForm(typed, design=design)
         form.is_valid()
-    answer = _answer(design, form, pending([mark.pk]).get(mark.pk, []))
+    answer = _answer(design, form, pending([mark.pk]).get(mark.pk, []), mark.current.sha256)
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
     page["asked_already"] = story.open_requests(request.user, mark)
@@ -103,7 +105,7 @@ def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
 
 
-def _answer(design: Design, form: OpeningForm, others: list[Pending]) -> dict[str, Any]:
+def _answer(design: Design, form: OpeningForm, others: list[Pending], sha256: str) -> dict[str, Any]:
     """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs. `others`
     are asked for by open requests: they are drawn too."""
     face = form.hooked
@@ -121,7 +123,7 @@ def _answer(design: Design, form: OpeningForm, others: list[Pending]) -> dict[st
     if form.errors:
         return known
     try:
-        room = space(design)
+        room, _ = room_of(sha256)
         opening = read_opening(form.opening())
         found = fit(room, opening)
         offers = [] if found.fits else _offers(form, room, opening)

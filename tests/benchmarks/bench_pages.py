@@ -11,6 +11,7 @@ import statistics
 import sys
 import time
 from pathlib import Path
+from urllib.parse import parse_qsl, urlsplit
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "project.settings")
@@ -27,6 +28,7 @@ from django.test import Client  # noqa: E402
 from django.test.utils import CaptureQueriesContext  # noqa: E402
 
 from changes.models import Request  # noqa: E402
+from project.demo import offered_ask  # noqa: E402
 from trusses.models import Job  # noqa: E402
 
 
@@ -50,6 +52,20 @@ def main() -> None:
             client.get(page)
         first, again = statistics.median(anew), statistics.median(kept)
         print(f"{page:28}{first:9.1f} ms{again:6.1f} ms{first / again:7.1f}{len(queries):9}")
+    print(f"{'a preview while one drags':28}{_preview(job, runs):9.1f} ms")
+
+
+def _preview(job: Job, runs: int) -> float:
+    """The fragment of the page where a builder asks, for another place each time, milliseconds."""
+    client = Client()
+    client.force_login(get_user_model().objects.get(username="builder"))
+    address = urlsplit(offered_ask(job))
+    typed, took = dict(parse_qsl(address.query)), []
+    for n in range(runs + 1):
+        start = time.process_time()
+        client.post(address.path, {**typed, "along": f"{100 + n % 12}"}, HTTP_HX_REQUEST="true")
+        took.append(1000 * (time.process_time() - start))
+    return statistics.median(took[1:])
 
 
 if __name__ == "__main__":

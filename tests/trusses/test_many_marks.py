@@ -6,6 +6,7 @@ import re
 
 import pytest
 from django.db import connection
+from django.db.models.signals import post_init
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
@@ -85,3 +86,23 @@ def test_the_plan_reads_what_stands_there_once(many, truss, client_of, builder, 
     plans = [client.get(reverse("trusses:mark", args=[many.pk, truss.pk])).context["levels"] for _ in range(2)]
     for ((_, rows),) in plans:
         assert {row.mark: row.span for row in rows} == {**{f"M{n}": 240 for n in range(1, 13)}, "K1": 240, "W1": 300}
+
+
+def test_a_mark_makes_no_objects_of_all_that_stands_beside_it(many, truss, client_of, builder):
+    """A job of thousands spent most of a page's time on that."""
+    Placement.objects.create(truss=truss, level="Roof", origin_x_in=0, origin_y_in=0, spacing_in=24, count=3)
+    client, address = client_of(builder), reverse("trusses:mark", args=[many.pk, truss.pk])
+    client.get(address)
+    made = []
+
+    def counts(sender, instance, **_):
+        made.append(instance)
+
+    post_init.connect(counts, sender=Placement)
+    try:
+        answer = client.get(address)
+    finally:
+        post_init.disconnect(counts, sender=Placement)
+    ((_, rows),) = answer.context["levels"]
+    assert len(rows) == 13
+    assert len(made) <= 2

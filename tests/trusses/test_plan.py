@@ -6,7 +6,7 @@ import xml.etree.ElementTree as ET
 
 from trusses.models import Placement
 from trusses.plan.plan import Row, plan
-from trusses.plan.where import levels
+from trusses.plan.where import where
 
 SVG = "{http://www.w3.org/2000/svg}"
 ACROSS = Row("R1", x=0, y=24, along="x", span=240, spacing=24, count=3)
@@ -49,9 +49,8 @@ def test_a_lone_copy_and_hostile_marks_are_drawn():
 def test_a_level_shows_all_that_stands_there_and_no_other_level(truss, other_job):
     for level, mark, count in (("Roof", truss, 3), ("Roof", truss, 1), ("Floor", truss, 2), ("Roof", other_job, 5)):
         Placement.objects.create(truss=mark, level=level, origin_x_in=0, origin_y_in=0, spacing_in=24, count=count)
-    everyone = Placement.objects.filter(truss__job=truss.job).select_related("truss__current")
-    ((name, rows),) = levels(truss.placements.filter(level="Roof"), everyone)
-    assert (name, [(row.mark, row.span, row.count) for row in rows]) == ("Roof", [("K1", 240, 3), ("K1", 240, 1)])
+    found = {name: [(row.mark, row.span, row.count) for row in rows] for name, rows in where(truss)["levels"]}
+    assert found == {"Roof": [("K1", 240, 3), ("K1", 240, 1)], "Floor": [("K1", 240, 2)]}
 
 
 def test_marks_that_would_cover_each_other_are_not_all_written():

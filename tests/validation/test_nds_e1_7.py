@@ -1,7 +1,7 @@
 """Beam-column: AWC Structural Wood Design Examples 2015/2018, E1.7 (values.md §3.3).
 
 Southern Pine No.1 2x6, 9 ft, weak axis braced; wind 25 psf over 4 ft, axial D 560 lb and S 840 lb. The numbers are
-values.md's own recomputation in full figures; the transcribed ones (ratio 0.8875, 0.1714, 0.0750) start from rounded
+values.md's own recomputation in full figures; the copied ones (ratio 0.8875, 0.1714, 0.0750) start from rounded
 metric values.
 """
 

@@ -2,7 +2,7 @@
 
 Values are the reference design values of the National Design Specification's Supplement (2015 and 2018 editions), psi,
 before any adjustment. No row was read in the Supplement itself: each says in `source` which table and edition it is of,
-and whether it was read in a transcription or comes from memory; a row on which texts disagree says how in `note`.
+and whether it was read in a copy or comes from memory; a row on which texts disagree says how in `note`.
 Before release each row wants one reading against the Supplement.
 
 A row is a key only where every value is known, so these are left out: machine-rated 1800f-1.6E (no shear or bearing
@@ -27,8 +27,8 @@ Rule = Literal["visual", "southern pine", "msr"]
 DRESSED_THICKNESS: Mapping[int, float] = MappingProxyType({2: 1.5})
 DRESSED_WIDTH: Mapping[int, float] = MappingProxyType({3: 2.5, 4: 3.5, 6: 5.5, 8: 7.25, 10: 9.25, 12: 11.25})
 
-_SOURCE_4A = "NDS Supplement 2018, Table 4A: read in transcriptions of the table, not in the Supplement"
-_SOURCE_4A_MEMORY = "NDS Supplement 2018, Table 4A: from memory; transcriptions of the table disagree"
+_SOURCE_4A = "NDS Supplement 2018, Table 4A: read in copies of the table, not in the Supplement"
+_SOURCE_4A_MEMORY = "NDS Supplement 2018, Table 4A: from memory; copies of the table disagree"
 _SOURCE_4B = (
     "NDS Supplement 2018, Table 4B: from memory; agrees to rounding with a metric edition of the values of 2013, which"
     " the table has"
@@ -38,9 +38,7 @@ _PRINTED_4C = (
     "read in a table of the grade's producers, not in the Supplement; Emin from memory, agreeing with NDS Appendix D at"
     " COVE 0.11"
 )
-_TRANSCRIBED_4C = (
-    "Fb, Ft, Fc and E read in a table of the grade's producers, the rest in a transcription, not in the Supplement"
-)
+_TRANSCRIBED_4C = "Fb, Ft, Fc and E read in a table of the grade's producers, the rest in a copy, not in the Supplement"
 
 
 #: A lasting temperature up to this takes nothing from any value, °F.
@@ -48,7 +46,7 @@ ORDINARY_F = 100.0
 #: NDS Table 2.3.3, read in a handbook that prints it: up to which °F, then Ct of Ft and E, of the rest where dry, and
 #: of the rest where wet.
 _TEMPERATURE = ((ORDINARY_F, 1.0, 1.0, 1.0), (125.0, 0.9, 0.8, 0.7), (150.0, 0.9, 0.7, 0.5))
-#: CM of the Supplement's Table 4A, from a transcription; those of 4B and 4C the same, from memory. Fb and Fc keep all
+#: CM of the Supplement's Table 4A, from a copy; those of 4B and 4C the same, from memory. Fb and Fc keep all
 #: of their value where that, times CF, is no more than so many psi.
 _WET: Mapping[str, float] = {"fb": 0.85, "ft": 1.0, "fv": 0.97, "fc_perp": 0.67, "fc": 0.8, "e": 0.9}
 _WET_UP_TO: Mapping[str, float] = {"fb": 1150.0, "fc": 750.0}
@@ -161,7 +159,7 @@ class _Row:
 _ALL = tuple(DRESSED_WIDTH)
 _STUD = (3, 4, 6)
 #: Fv, Fc⊥ and specific gravity of a visually graded species (Table 4A; G of NDS 2018 Table 12.3.3A, from a
-#: transcription).
+#: copy).
 _SPECIES = {"SPF": (135, 425, 0.42), "DF-L": (180, 625, 0.50), "Hem-Fir": (150, 405, 0.43)}
 _SPF_SELECT = (
     "The texts disagree on SPF Select Structural: one prints Fb 1150 psi and one Ft 825 psi where the others, and this"

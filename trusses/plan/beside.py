@@ -56,7 +56,7 @@ def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, tuple[R
     for i in range(row.count):
         copy = copies[i] if i < len(copies) else None
         built_to = copy.built_to_id if copy else None
-        revision, design = revisions[built_to or row.truss.current.pk]
+        revision, design = revisions[built_to or row.truss.current_id or 0]  # those without a current one are left out
         along, across = (
             (row.origin_x_in, row.origin_y_in) if row.direction == "x" else (row.origin_y_in, row.origin_x_in)
         )

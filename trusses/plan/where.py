@@ -8,23 +8,26 @@ from typing import Any
 from trusses.models import Placement, Revision, Truss
 from trusses.plan.plan import Row
 
+_ROW = ("truss__mark", "origin_x_in", "origin_y_in", "direction", "spacing_in", "count")
+
 
 def where(truss: Truss) -> dict[str, Any]:
     """Where its copies stand in plan, beside everything else on those levels."""
     placements = list(truss.placements.all())
-    everyone = Placement.objects.filter(truss__job=truss.job_id).select_related("truss__current")
-    everyone = everyone.defer("truss__current__document", "truss__current__analysis")
-    return {"placements": placements, "levels": levels(placements, everyone if placements else ())}
+    return {"placements": placements, "levels": _levels(truss, placements)}
 
 
-def levels(placements: Sequence[Placement], everyone: Iterable[Placement]) -> list[tuple[str, list[Row]]]:
-    """(level, all that stands there) for each level on which `placements` stand; `everyone` are the job's."""
-    names = list(dict.fromkeys(placement.level for placement in placements))
-    there = [one for one in everyone if one.level in names and one.truss.current]
-    spans = _spans([placement.truss.current for placement in there])
-    rows: dict[str, list[Row]] = {name: [] for name in names}
-    for placement in there:
-        rows[placement.level].append(_row(placement, spans[placement.truss.current.sha256]))
+def _levels(truss: Truss, placements: Sequence[Placement]) -> list[tuple[str, list[Row]]]:
+    """(level, all of the job that stands there) for each level on which `placements` stand."""
+    rows: dict[str, list[Row]] = {placement.level: [] for placement in placements}
+    if not rows:
+        return []
+    there = Placement.objects.filter(truss__job=truss.job_id, truss__current__isnull=False, level__in=rows)
+    # a job has thousands of them: tuples, and no rows as objects
+    told = list(there.values_list("level", "truss__current", "truss__current__sha256", *_ROW))
+    spans = _spans({sha256: revision for _, revision, sha256, *_ in told})
+    for level, _, sha256, mark, x, y, along, spacing, count in told:
+        rows[level].append(Row(mark, x, y, along, spans[sha256], spacing, count))
     return list(rows.items())
 
 
@@ -33,22 +36,12 @@ _SPANS: dict[str, float] = {}
 documents once in a process."""
 
 
-def _spans(revisions: Sequence[Revision]) -> Mapping[str, float]:
-    unknown = [revision.pk for revision in revisions if revision.sha256 not in _SPANS]
-    found = Revision.objects.filter(pk__in=unknown).values_list("sha256", "document") if unknown else ()
+def _spans(revisions: Mapping[str, int]) -> Mapping[str, float]:
+    unknown = [revision for sha256, revision in revisions.items() if sha256 not in _SPANS]
+    found: Iterable[tuple[str, Any]] = ()
+    if unknown:
+        found = Revision.objects.filter(pk__in=unknown).values_list("sha256", "document")
     for sha256, document in found:
         xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
         _SPANS[sha256] = max(xs) - min(xs)
     return _SPANS
-
-
-def _row(placement: Placement, span: float) -> Row:
-    return Row(
-        mark=placement.truss.mark,
-        x=placement.origin_x_in,
-        y=placement.origin_y_in,
-        along=placement.direction,
-        span=span,
-        spacing=placement.spacing_in,
-        count=placement.count,
-    )

@@ -23,7 +23,7 @@ from trusses.analysis.checks import nds
     ],
 )
 def test_size_factor_is_a_step_table_on_nominal_width(width, fb, ft, fc):
-    """NDS Supplement Table 4A, as transcribed in values.md §1.3 (F2)."""
+    """NDS Supplement Table 4A, as values.md has it from a copy §1.3 (F2)."""
     assert nds.size_factor("visual", width) == nds.SizeFactor(fb, ft, fc)
     assert nds.size_factor("southern pine", width) == nds.SizeFactor(1, 1, 1)
     assert nds.size_factor("msr", width) == nds.SizeFactor(1, 1, 1)

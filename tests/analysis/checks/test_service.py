@@ -16,7 +16,7 @@ DFL = "2x4 DF-L No.2"
 HARD = {"moisture": "wet", "temperature_f": 120, "incised": True}
 
 
-# values.md §1.4: CM of Table 4A (a transcription), Ct of Table 2.3.3 (a handbook), Ci of Table 4.3.8 (from memory)
+# values.md §1.4: CM of Table 4A (a copy), Ct of Table 2.3.3 (a handbook), Ci of Table 4.3.8 (from memory)
 @pytest.mark.parametrize(
     ("value", "wet", "heat", "cm", "ct", "ci"),
     [
