@@ -49,8 +49,8 @@ def the_designer(browser: Browser, address: str, request: str) -> None:
     designer = enter(browser, address, "designer", DESK)
     designer.page.goto(request)
     designer.page.get_by_role("button", name="The saw waits").click()
-    designer.page.locator("figcaption").first.evaluate("caption => caption.scrollIntoView()")
-    designer.page.locator("figure svg:visible g[data-member=W1]").first.hover()
+    designer.page.locator("figcaption").first.evaluate("c => scrollTo(0, c.getBoundingClientRect().top + scrollY - 90)")
+    designer.page.locator("figure svg:visible g[data-member=W1]").first.hover(force=True)
     designer.page.screenshot(path=PICTURES / "designer.png")
 
 
