@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from trusses.analysis.format.document import read
+from trusses.analysis.piece_names import panel_names
 from trusses.analysis.requirements.joints import joint_demand
 from trusses.analysis.requirements.recorded import recorded
 from trusses.analysis.requirements.supports import supports
@@ -152,8 +153,9 @@ def test_the_report_says_what_it_rests_on_and_what_it_leaves_out():
     ):
         assert part in text, part
     document = lines(run(E1, "--json"))[0]
+    called = panel_names(json.loads(E1.read_text()))
     for member, worst in _governing(document).items():
-        row = next(line for line in text.splitlines() if line.startswith(f"{member} "))
+        row = next(line for line in text.splitlines() if line.startswith(f"{called[member]} "))
         assert worst["rule"] in row
         assert worst["combination"] in row
     reaction = document["envelope"]["reactions_lb"]["a"]
@@ -178,8 +180,9 @@ def test_the_report_tells_what_walls_plates_and_restraint_must_carry():
         row = next(line for line in webs.splitlines() if line.startswith(f"{web.web} "))
         each = f"{web.row_lb:,.0f}" if web.row_lb >= 0.5 else "-"
         assert row.split()[-3:] == [str(web.needed), str(web.stated), each]
+    called = panel_names(json.loads(E2.read_text()))
     for piece in joint_demand(told).governing():
-        wood = re.escape(" and ".join(piece.piece.members))
+        wood = re.escape(" and ".join(called[member] for member in piece.piece.members))
         assert re.search(rf"^{piece.piece.joint} +{wood} .*\b{piece.steel_lb:,.0f} ", text, re.M), piece.piece
     assert "Along the span at" in text
     assert "Camber: dead load bends it" in text

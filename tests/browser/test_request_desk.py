@@ -124,11 +124,10 @@ def test_a_members_checks_read_without_scripts(enters: Callable[..., Person]) ->
 def test_the_editors_drawing_names_every_joint_of_its_form(enters: Callable[..., Person]) -> None:
     page = _to_decide(enters("designer", DESK))
     page.get_by_role("link", name="Edit").first.click()
-    names = (
-        page.locator("table", has=page.get_by_text("Joints, from the truss's own origin"))
-        .locator("tbody th")
-        .all_inner_texts()
-    )
+    joints = page.locator("table", has=page.get_by_text("Joints, from the truss's own origin")).locator("tbody th")
+    expect(joints.first).to_be_visible()
+    expect(page.locator("#picture svg:visible").first).to_be_visible()
+    names = joints.all_inner_texts()
     assert len(names) > 15
     drawn = page.locator("#picture svg:visible .joint-name-text").all_text_contents()
     assert sorted(names) == sorted(drawn)

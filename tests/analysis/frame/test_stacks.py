@@ -9,7 +9,7 @@ import pytest
 
 from tests.random_trusses import LUMBER, random_truss
 from trusses.analysis.analysis import analyse, analyse_many
-from trusses.analysis.checks.combined import forces
+from trusses.analysis.checks.combined import forces, may_bend
 from trusses.analysis.format.document import read
 from trusses.analysis.frame.solve import STACK, Mechanism, solve, solve_stack
 from trusses.analysis.loads.combinations import cases, superposition
@@ -90,13 +90,15 @@ def test_the_places_that_checks_look_at_hold_what_the_response_has_there(seed):
     """Each member's largest and smallest moment and axial force among them, and no other value than its own."""
     together = analyse_many([read(document) for document in alike(seed, 5)])
     solution, factors = together[0].solution, superposition(together[0].truss, together[0].cases)[1]
-    places = forces(solution, factors)
+    bent = may_bend(solution)
+    places = forces(solution, factors, bent, solution.along(bent))
     assert sorted(m for group in places for m in group.members) == list(range(len(together[0].truss.members)))
     for t, response in enumerate(analysis.response for analysis in together):
         reach = np.abs(response.peak_moment).max()
         for group in places:
             m, at = group.members, group.at[..., t]
-            moment, axial = group.moment[..., t], group.axial[..., t]
+            axial = group.forces[0][..., t]
+            moment = np.zeros_like(axial) if group.axial_only else group.forces[2][..., t]
             for row in range(len(at)):
                 stations = np.zeros((len(response.length), at.shape[1]))
                 stations[m] = at[row].T
