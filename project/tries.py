@@ -10,6 +10,7 @@ import hashlib
 import math
 import time
 from dataclasses import dataclass
+from ipaddress import IPv6Address, IPv6Network, ip_address
 
 from django.core.cache import cache
 from django.http import HttpRequest
@@ -55,12 +56,24 @@ class _Count:
         cache.set(self.key, [other for other in self.times() if other != at], self.within_s)
 
 
+def _line(address: str) -> str:
+    """What one line of the network tries from: an IPv4 address, or the /64 that one network is given of IPv6 (from memory:
+    RFC 4291 2.5.1), in which whoever has it picks addresses at will."""
+    try:
+        read = ip_address(address.partition("%")[0])
+    except ValueError:
+        return address
+    if not isinstance(read, IPv6Address):
+        return str(read)
+    return str(read.ipv4_mapped or IPv6Network((read, 64), strict=False))
+
+
 class Tries:
     """The tries for one account from one address. Begin one before the password is looked at; say if it was right."""
 
     def __init__(self, request: HttpRequest, account: str) -> None:
         rate, slow = _ByAddress(), _ByAccount()
-        address = rate.get_ident(request)  # type: ignore[arg-type]
+        address = _line(rate.get_ident(request))  # type: ignore[arg-type]
         name = hashlib.sha256(account.casefold().encode()).hexdigest()
         self._known = f"signed-in_{name}_{address}"
         self._here = _Count(f"throttle_sign-in_{address}_{name}", rate.num_requests, rate.duration)

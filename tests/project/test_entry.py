@@ -88,6 +88,32 @@ def test_an_account_is_not_guessed_from_many_addresses(builder):
     assert Client(REMOTE_ADDR="198.51.100.1").post("/sign-in/", RIGHT).status_code == 302
 
 
+def _locked_out(tried_from: str, then_from: str) -> bool:
+    """Whether twenty wrong tries from one address keep another from trying."""
+    for n in range(20):
+        guess = {"username": f"guessed-{n}", "password": "wrong"}
+        assert Client(REMOTE_ADDR=tried_from).post("/sign-in/", guess).status_code == 200
+    return Client(REMOTE_ADDR=then_from).post("/sign-in/", RIGHT).status_code == 429
+
+
+@pytest.mark.parametrize(
+    ("tried_from", "then_from", "same"),
+    [
+        ("2001:db8:1:2::1", "2001:db8:1:2:ffff:ffff:ffff:ffff", True),  # the last of the same /64
+        ("2001:db8:1:2::1", "2001:0DB8:0001:0002:0000:0000:0000:0001", True),  # written otherwise
+        ("2001:db8:1:2::1", "2001:db8:1:3::1", False),  # the /64 beside it
+        ("fe80::1%eth0", "fe80::2%eth0", True),
+        ("::ffff:192.0.2.1", "192.0.2.1", True),  # IPv4 as a dual-stack socket tells it
+        ("::ffff:192.0.2.1", "::ffff:192.0.2.2", False),
+        ("192.0.2.1", "192.0.2.2", False),
+    ],
+)
+def test_a_network_of_ipv6_is_one_address(builder, tried_from, then_from, same):
+    """Whoever is given a /64 has 2⁶⁴ addresses to try from (RFC 4291, 2.5.1; documentation prefixes of RFC 3849 and
+    RFC 5737)."""
+    assert _locked_out(tried_from, then_from) == same
+
+
 def test_an_office_behind_one_address_is_not_locked_out(make_person):
     """Thirty who sign in within a minute, and those who did so before while somebody there tries names."""
     names = [f"person-{n}" for n in range(30)]
