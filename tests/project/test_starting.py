@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -45,6 +46,38 @@ class TestKeys:
         assert all(len(key) > 50 for key in keys)
         assert not any(keys[0] in path.read_text() for path in (ROOT / "project").glob("*.py"))
         assert (tmp_path / "one" / "secret-key").stat().st_mode & 0o077 == 0
+
+    def test_a_fresh_clone_makes_its_own_and_keeps_it_out_of_the_repository(self, tmp_path: Path) -> None:
+        """Without MODE, SECRET_KEY and DATA_DIR, and however open the files of the account are."""
+        keys = []
+        for name in ("one", "other"):
+            clone = tmp_path / name
+            shutil.copytree(ROOT / "project", clone / "project", ignore=shutil.ignore_patterns("__pycache__"))
+            shutil.copy(ROOT / ".gitignore", clone)
+            environment = {key: value for key, value in os.environ.items() if key not in SETTINGS}
+            done = subprocess.run(
+                [sys.executable, "-c", "from project.settings import SECRET_KEY; print(SECRET_KEY)"],
+                cwd=clone,
+                env=environment,
+                umask=0,
+                capture_output=True,
+                text=True,
+                timeout=60,
+                check=True,
+            )
+            key = clone / ".data" / "development" / "secret-key"
+            assert key.read_text() == done.stdout.strip()
+            assert key.stat().st_mode & 0o777 == 0o600
+            keys.append(done.stdout.strip())
+        # 48 random bytes, each four letters for three bytes (RFC 4648, 5)
+        assert keys[0] != keys[1]
+        assert all(len(key) == 64 and len(set(key)) > 20 for key in keys)
+        assert ".data/" in (ROOT / ".gitignore").read_text().splitlines()
+        for command in (["git", "init", "-q"], ["git", "add", "-A"]):
+            subprocess.run(command, cwd=clone, check=True, capture_output=True, timeout=60)
+        added = subprocess.run(["git", "ls-files"], cwd=clone, check=True, capture_output=True, text=True, timeout=60)
+        assert "project/settings.py" in added.stdout
+        assert ".data" not in added.stdout
 
     @pytest.mark.parametrize("key", ["", "short", "development-only-" + "x" * 48, "django-insecure-" + "y" * 48])
     def test_production_takes_none_that_others_know(self, tmp_path: Path, key: str) -> None:
