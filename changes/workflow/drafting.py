@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.http import Http404
@@ -12,6 +13,7 @@ from changes.computations import enqueue
 from changes.models import Ask, Option, Request
 from changes.permissions import require
 from changes.refusals import Conflict, Refused
+from changes.words import Titled
 from changes.workflow.table import acting, move, person
 from changes.workflow.typed import words
 from trusses.analysis.format.document import DocumentError, read, sha256
@@ -40,19 +42,26 @@ def draw_option(
             raise Conflict("overtaken-while-drawing", mark=truss.mark)
         if missing := lacks(document, [each.opening for each in asks if each.opening]):
             raise Refused("opening-not-written-in", "document", "document.openings", opening=missing)
-        option = Option.objects.create(
-            request=change,
-            truss=truss,
-            revision=truss.current,
-            drawn_by=user,
-            titled=titled,
-            rank=DRAWN_RANK,
-            document=document,
-            sha256=sha256(document),
-            told=differences(truss.current.document, document),
-        )
-        option.asks.set(asks)
+        option = write_drawn(user, asks, document, titled)
         enqueue(change, option)
+    return option
+
+
+def write_drawn(user: Any, asks: Sequence[Ask], document: dict[str, Any], titled: Titled) -> Option:
+    """The row of a drawn option for asks on one mark, which departs from its current revision; not computed yet."""
+    change, truss = asks[0].request, asks[0].truss
+    option = Option.objects.create(
+        request=change,
+        truss=truss,
+        revision=truss.current,
+        drawn_by=user,
+        titled=titled,
+        rank=DRAWN_RANK,
+        document=document,
+        sha256=sha256(document),
+        told=differences(truss.current.document, document),
+    )
+    option.asks.set(asks)
     return option
 
 

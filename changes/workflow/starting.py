@@ -10,10 +10,10 @@ from django.db import IntegrityError, transaction
 
 from changes.asks.reading import read_needed_by, refuse_when_all_cut
 from changes.computations import enqueue
-from changes.models import Ask, Event, Kind, Option, Request, State
+from changes.models import Ask, Event, Kind, Request, State
 from changes.permissions import require
 from changes.refusals import Refused
-from changes.workflow.drafting import DRAWN_RANK, read_drawn
+from changes.workflow.drafting import read_drawn, write_drawn
 from changes.workflow.filing import refuse_repeat
 from changes.workflow.holds import ask_for_holds
 from changes.workflow.table import NEW
@@ -56,17 +56,7 @@ def start_revision(
         with transaction.atomic():
             change = Request.objects.create(job=job, filed_by=user, reason=reason, needed_by=day, fingerprint=said)
             ask = Ask.objects.create(request=change, truss=truss, revision=truss.current, kind=Kind.REVISION)
-            option = Option.objects.create(
-                request=change,
-                truss=truss,
-                revision=truss.current,
-                drawn_by=user,
-                titled=titled,
-                rank=DRAWN_RANK,
-                document=drawn,
-                sha256=sha256(drawn),
-            )
-            option.asks.set([ask])
+            write_drawn(user, [ask], drawn, titled)
             Event.objects.create(
                 request=change, by=user, verb="start", from_state=NEW, to_state=State.FILED, says=reason
             )
