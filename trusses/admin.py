@@ -25,7 +25,6 @@ from trusses.models import (
     WallLine,
 )
 from trusses.revisions import MOST_COPIES, begun, settle_copies
-from trusses.sheets import record
 
 admin.site.site_header = "Chord Change"
 admin.site.site_title = "Chord Change"
@@ -212,7 +211,7 @@ class MarkEventAdmin(ReadOnly):
 
     @admin.display(description="what")
     def says(self, event: MarkEvent) -> str:
-        return record.says(event)
+        return event.told
 
 
 @admin.register(Revision)

@@ -13,6 +13,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
+from trusses import words
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.verdict import KINDS
 from trusses.analysis.words.phrases import Coded, coded
@@ -385,6 +386,15 @@ class MarkEvent(Immutable):
 
     def __str__(self) -> str:
         return f"{self.truss}: {self.get_code_display()}"
+
+    @property
+    def told(self) -> str:
+        return words.mark_event(self.code, self.values)
+
+    @property
+    def own_words(self) -> str:
+        """What the person wrote: what was found, or the reason."""
+        return self.values.get("found") or self.values.get("reason") or ""
 
 
 class PlateTable(Immutable):

@@ -5,12 +5,12 @@ A value `why` is another refusal, told with its place before it gets here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from trusses.analysis.words import checks, refusals
-from trusses.analysis.words.phrases import Coded, Says, tell
+from trusses.analysis.words.phrases import Coded, Says, say, tell
 
 
 def closed(why: Coded | None) -> str:
@@ -34,6 +34,37 @@ CLOSED: Mapping[str, Says] = {
     "all-cut": _all_cut,
 }
 """Why no copy of a mark can take an ordinary change any more."""
+
+
+def mark_event(code: str, values: Mapping[str, Any]) -> str:
+    """What happened to a mark and its copies beside requests, in one line without the person's own words."""
+    return say(MARK_EVENTS, code, {"values": values})
+
+
+def runs(numbers: Iterable[int]) -> str:
+    """Numbers with their runs shortened: 1–3, 5."""
+    held: list[list[int]] = []
+    for number in sorted(numbers):
+        if held and number == held[-1][-1] + 1:
+            held[-1].append(number)
+        else:
+            held.append([number])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in held)
+
+
+def _moved(values: Mapping[str, Any]) -> str:
+    copies, start, end = values["copies"], values["from"], values["to"]
+    to = "" if values["revision"] is None else f", to revision {values['revision']}"
+    step = "released anew" if start == end else f"{start} → {end}"
+    return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}"
+
+
+MARK_EVENTS: Mapping[str, Says] = {
+    "moved": _moved,
+    "corrected": "Corrected: revision {values[after]} in place of revision {values[before]}",
+    "withdrawn": "Withdrawn with its revision {values[revision]}",
+    "counted": "{values[after]} copies in place of {values[before]}",
+}
 
 
 def _fails(ratio: float, **check: Any) -> str:

@@ -9,7 +9,7 @@ from django import template
 
 from changes.workflow.waiting import Waiting, waiting
 from trusses.models import Truss
-from trusses.sheets.record import runs
+from trusses.words import runs
 
 register = template.Library()
 

@@ -22,7 +22,7 @@ from trusses.permissions import designers, may, next_stage, revision_or_404, rol
 from trusses.plan.where import where
 from trusses.production import FOUND_FIELDS, furthest_behind, move, never
 from trusses.refusals import NotAllowed, Refused
-from trusses.sheets import record, sheet
+from trusses.sheets import sheet
 
 _BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
 
@@ -51,7 +51,7 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "asks": designers(truss.job),
         "revisions": revisions.order_by("-number"),
         "copies": copies,
-        "record": record.lines(truss.events.select_related("by")),
+        "record": truss.events.select_related("by"),
         "stages": _stages(copies, role, truss.current),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **where(truss),

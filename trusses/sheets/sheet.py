@@ -14,7 +14,8 @@ from trusses.analysis.piece_names import SawnPiece, panel_names, sawn_pieces
 from trusses.analysis.words import verdict as said
 from trusses.designs import design_of
 from trusses.models import Copy, Revision
-from trusses.sheets import record, words
+from trusses.sheets import words
+from trusses.words import runs
 
 HEAVY = ("built_to__document", "built_to__analysis")
 """What a list of copies leaves out of the revisions that they were built to."""
@@ -159,7 +160,7 @@ def copies_of(revision: Revision, copies: Sequence[Copy]) -> tuple[list[Copy], l
 
 def numbers(copies: Sequence[Copy]) -> str:
     """Their numbers, runs shortened: 1–3, 5."""
-    return record.runs(copy.number for copy in copies)
+    return runs(copy.number for copy in copies)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,34 @@
+"""What happened to a mark, in words: a sentence for each code, and no code without one."""
+
+from __future__ import annotations
+
+import pytest
+
+from trusses import words
+from trusses.models import MarkEvent
+
+TOLD = [
+    (
+        "moved",
+        {"from": "designing", "to": "released", "copies": [1, 2, 3, 5], "revision": 0, "found": ""},
+        "Copies 1–3, 5: designing → released, to revision 0",
+    ),
+    ("moved", {"from": "delivered", "to": "set", "copies": [4], "revision": None}, "Copy 4: delivered → set"),
+    (
+        "moved",
+        {"from": "released", "to": "released", "copies": [2, 1], "revision": 1},
+        "Copies 1–2: released anew, to revision 1",
+    ),
+    ("corrected", {"before": 0, "after": 1, "reason": "typed"}, "Corrected: revision 1 in place of revision 0"),
+    ("withdrawn", {"revision": 2, "reason": "typed"}, "Withdrawn with its revision 2"),
+    ("counted", {"before": 3, "after": 5}, "5 copies in place of 3"),
+]
+
+
+@pytest.mark.parametrize(("code", "values", "says"), TOLD)
+def test_one_line_of_what_happened(code, values, says):
+    assert MarkEvent(code=code, values=values).told == says
+
+
+def test_every_code_has_words_and_no_words_lack_a_code():
+    assert set(MarkEvent.Code.values) == words.MARK_EVENTS.keys() == {code for code, _, _ in TOLD}
