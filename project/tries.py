@@ -57,8 +57,8 @@ class _Count:
 
 
 def _line(address: str) -> str:
-    """What one line of the network tries from: an IPv4 address, or the /64 that one network is given of IPv6 (from memory:
-    RFC 4291 2.5.1), in which whoever has it picks addresses at will."""
+    """What one line of the network tries from: an IPv4 address, or the /64 that one network is given of IPv6 (RFC 4291,
+    2.5.1, from memory), in which whoever has it picks addresses at will."""
     try:
         read = ip_address(address.partition("%")[0])
     except ValueError:
