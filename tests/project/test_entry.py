@@ -109,7 +109,7 @@ def _locked_out(tried_from: str, then_from: str) -> bool:
     ],
 )
 def test_a_network_of_ipv6_is_one_address(builder, tried_from, then_from, same):
-    """Whoever is given a /64 has 2⁶⁴ addresses to try from (RFC 4291, 2.5.1, and the prefixes for examples of RFC 3849 and
+    """Whoever is given a /64 has 2⁶⁴ addresses to try from (RFC 4291, 2.5.1; prefixes for examples of RFC 3849 and
     RFC 5737; from memory)."""
     assert _locked_out(tried_from, then_from) == same
 
