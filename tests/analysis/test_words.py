@@ -14,8 +14,8 @@ from trusses.analysis.verdict import Reason, verdict
 from trusses.analysis.words import checks, mechanism, options, rows
 from trusses.analysis.words import findings as words
 from trusses.analysis.words import verdict as verdict_words
-from trusses.analysis.words.openings import FITS
-from trusses.analysis.words.phrases import coded, tell
+from trusses.analysis.words.openings import ASKED, FITS
+from trusses.analysis.words.phrases import coded, say, tell
 from trusses.analysis.words.verdict import REASONS
 
 CORE = Path(__file__).resolve().parent.parent.parent / "trusses" / "analysis"
@@ -454,6 +454,14 @@ def test_many_webs_in_the_way_are_the_first_five_and_how_many_more():
     assert says == 'Webs W1, W2, W3, W4, W5 and 2 more are in the way, by 1".'
     six = tell(FITS, [coded("webs-in-the-way", members=[f"W{n}" for n in range(1, 7)], by_in=1)])
     assert six == 'Webs W1, W2, W3, W4, W5 and W6 are in the way, by 1".'
+
+
+def test_what_is_asked_is_told_with_its_size_its_place_and_its_clearance():
+    place = {"id": "O1", "centre_in": [132, 20], "clearance_in": 1}
+    says = say(ASKED, "circle", place | {"size_in": [14, 14]})
+    assert says == 'O1: 1\'-2" round, centre 11\'-0" along the span and 1\'-8" up, 1" clear all around'
+    says = say(ASKED, "rectangle", place | {"size_in": [24, 12], "clearance_in": 0})
+    assert says == "O1: 2'-0\" wide and 1'-0\" high, centre 11'-0\" along the span and 1'-8\" up"
 
 
 @pytest.mark.parametrize("code", DECIDES)

@@ -107,7 +107,14 @@ class _Search:
         self.until = time.monotonic() + limits.seconds
         self.left = limits.analyses
         self.start = Draft(truss.document)
-        self.start.set_openings([written(opening) for opening in openings])
+        # what stands in the document stays as it was written
+        own = {
+            opening.id: held for opening, held in zip(truss.openings, truss.document.get("openings", ()), strict=True)
+        }
+        kept = [opening in truss.openings for opening in openings]
+        self.start.set_openings(
+            [own[each.id] if stays else written(each) for each, stays in zip(openings, kept, strict=True)]
+        )
         self.room = attic.lacking(truss)
         self.found: list[Candidate] = []
 
@@ -223,6 +230,8 @@ def search(
     room = space(truss)
     if all(fit(room, opening).fits for opening in wanted):
         return [work.today()]
+    if lacking := arrangements.missing(truss):
+        raise NoOptions("arrangements-missing", lacking=list(lacking))
     return work.run()
 
 
@@ -277,8 +286,6 @@ def _refuse(truss: Truss, openings: Sequence[Opening]) -> None:
         answer = fit(room, opening)
         if answer.cuts_chord or answer.outside:
             raise NoOptions("opening-impossible", opening=opening.id, fit=answer.told)
-    if lacking := arrangements.missing(truss):
-        raise NoOptions("arrangements-missing", lacking=list(lacking))
 
 
 def _decides(analysis: Analysis) -> list[Coded]:

@@ -30,3 +30,17 @@ FITS: Mapping[str, Says] = {
     "fits": "It fits as it is, with {spare_in:feet} to spare.",
 }
 """Whether an opening is clear, and what stands in its way."""
+
+
+def _at(centre_in: Sequence[float], clearance_in: float) -> str:
+    clear = f", {feet_inches(clearance_in)} clear all around" if clearance_in else ""
+    return f"centre {feet_inches(centre_in[0])} along the span and {feet_inches(centre_in[1])} up{clear}"
+
+
+ASKED: Mapping[str, Says] = {
+    "circle": lambda id, size_in, **place: f"{id}: {feet_inches(size_in[0])} round, {_at(**place)}",
+    "rectangle": lambda id, size_in, **place: (
+        f"{id}: {feet_inches(size_in[0])} wide and {feet_inches(size_in[1])} high, {_at(**place)}"
+    ),
+}
+"""What opening is wanted, and where."""
