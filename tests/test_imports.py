@@ -44,6 +44,8 @@ CORE = (
     "compare",
     "redesign",
     "load_path",
+    "fasteners",
+    "damage",
 )
 SET = (
     "analysis",

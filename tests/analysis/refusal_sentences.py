@@ -497,3 +497,12 @@ WORK = {
         " its own.",
     ),
 }
+
+DAMAGE = {
+    "damage-no-member": ({"mark": "R1", "member": "W9"}, 'R1 has no member "W9".'),
+    "damage-beyond-member": (
+        {"member": "W3", "at_in": 80, "length_in": 72.5},
+        "6'-8\" is not on W3, a member of 6'-0 1/2\".",
+    ),
+    "damage-upright-chord": ({"member": "E1"}, "E1 is upright: name its damage on the chord beside it."),
+}

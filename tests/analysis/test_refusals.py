@@ -21,6 +21,7 @@ from trusses.analysis.words.given import told as told_value
 from trusses.analysis.words.refusal import Refusal, told
 from trusses.analysis.words.refusals import (
     REFUSALS,
+    damage,
     document,
     drawing,
     lengths,
@@ -53,6 +54,7 @@ SUBJECTS = {
     "plates": (plates.PLATES, sentences.PLATES),
     "drawing": (drawing.DRAWING, sentences.DRAWING),
     "work": (work.WORK, sentences.WORK),
+    "damage": (damage.DAMAGE, sentences.DAMAGE),
 }
 SENTENCES = {code: sample for _, samples in SUBJECTS.values() for code, sample in samples.items()}
 

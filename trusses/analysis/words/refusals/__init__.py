@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from trusses.analysis.words.phrases import Says
+from trusses.analysis.words.refusals.damage import DAMAGE
 from trusses.analysis.words.refusals.document import DOCUMENT
 from trusses.analysis.words.refusals.drawing import DRAWING
 from trusses.analysis.words.refusals.lengths import LENGTHS
@@ -29,5 +30,6 @@ REFUSALS: Mapping[str, Says] = {
     **PLATES,
     **DRAWING,
     **WORK,
+    **DAMAGE,
 }
 """For each code of a refusal, its sentence. Codes are of all subjects together, so that one may stand in another."""

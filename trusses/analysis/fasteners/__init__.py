@@ -1,0 +1,1 @@
+"""What joins wood to wood at a repair: the lateral design value of a nail."""
