@@ -44,6 +44,7 @@ CORE = (
     "compare",
     "redesign",
     "load_path",
+    "capacity",
     "fasteners",
     "damage",
 )

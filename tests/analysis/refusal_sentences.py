@@ -506,3 +506,20 @@ DAMAGE = {
     ),
     "damage-upright-chord": ({"member": "E1"}, "E1 is upright: name its damage on the chord beside it."),
 }
+
+CAPACITY = {
+    "weight-beside-chord": (
+        {"at_in": 450, "chord": "bottom_chord"},
+        "At 37'-6\" there is no bottom chord to carry it.",
+    ),
+    "weight-beyond-trusses": (
+        {"low_in": 12, "high_in": 60, "row_in": 48},
+        "The weight reaches from 1'-0\" to 5'-0\" across the trusses that share it, which stand within 4'-0\" of the"
+        " first.",
+    ),
+    "weight-lifts-a-truss": (
+        {"rule": "stiff", "truss": 1},
+        "There, a stiff beam would lift truss 1 of those that share the weight: move it toward their middle, or let"
+        " fewer share it.",
+    ),
+}

@@ -21,6 +21,7 @@ from trusses.analysis.words.given import told as told_value
 from trusses.analysis.words.refusal import Refusal, told
 from trusses.analysis.words.refusals import (
     REFUSALS,
+    capacity,
     damage,
     document,
     drawing,
@@ -55,6 +56,7 @@ SUBJECTS = {
     "drawing": (drawing.DRAWING, sentences.DRAWING),
     "work": (work.WORK, sentences.WORK),
     "damage": (damage.DAMAGE, sentences.DAMAGE),
+    "capacity": (capacity.CAPACITY, sentences.CAPACITY),
 }
 SENTENCES = {code: sample for _, samples in SUBJECTS.values() for code, sample in samples.items()}
 

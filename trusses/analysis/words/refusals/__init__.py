@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from trusses.analysis.words.phrases import Says
+from trusses.analysis.words.refusals.capacity import CAPACITY
 from trusses.analysis.words.refusals.damage import DAMAGE
 from trusses.analysis.words.refusals.document import DOCUMENT
 from trusses.analysis.words.refusals.drawing import DRAWING
@@ -31,5 +32,6 @@ REFUSALS: Mapping[str, Says] = {
     **DRAWING,
     **WORK,
     **DAMAGE,
+    **CAPACITY,
 }
 """For each code of a refusal, its sentence. Codes are of all subjects together, so that one may stand in another."""

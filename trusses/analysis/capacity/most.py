@@ -1,0 +1,113 @@
+"""The largest weight that a truss takes at each place along a chord, as it is: a curve.
+
+Every place is a right-hand side of its own: the truss without the weight and with a unit of it are solved once, in a
+stack of as many trusses as there are places, and what any other weight does follows by superposition. Ratios are no
+linear functions of it, so the largest that passes every check is found by bisection, all places at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from trusses.analysis.capacity.placing import Placement, along, loaded
+from trusses.analysis.checks.check import PASSES
+from trusses.analysis.checks.stack import check_stack
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.model import Role, Truss
+from trusses.analysis.frame import solve as frame
+from trusses.analysis.frame.member_loads import Pieces
+from trusses.analysis.frame.solution import Solution
+from trusses.analysis.loads.combinations import superposition
+
+Array = npt.NDArray[np.float64]
+#: No weight that somebody hangs is looked for beyond this, lb.
+MOST_LB = 10_000.0
+#: How close the largest weight is found, lb.
+_WITHIN_LB = 1.0
+_UNIT_LB = 1_000.0
+#: Places of a curve are no farther apart than this along the span, inches.
+_STEP_IN = 12.0
+
+
+@dataclass(frozen=True)
+class Curve:
+    """`pounds` (n,) is the largest weight at each of `xs` (n,) inches along the span, at one place at a time."""
+
+    chord: Role
+    case: str
+    xs: tuple[float, ...]
+    pounds: tuple[float, ...]
+
+
+def curve(truss: Truss, chord: Role, case: str = "dead", surroundings: Surroundings = NOTHING_SAID) -> Curve:
+    """What one point of the chord takes, at its panel points and in between. Raises Mechanism."""
+    xs = places(truss, chord)
+    most = most_lb(truss, [Placement(chord, "point", x) for x in xs], case, surroundings)
+    return Curve(chord, case, tuple(xs), tuple(np.floor(most).tolist()))
+
+
+def places(truss: Truss, chord: Role) -> list[float]:
+    """Where a curve is worked out: each panel point of the chord, its panels in equal parts of a foot at most."""
+    xs: set[float] = set()
+    for _, low, high in along(truss, chord):
+        parts = max(2 * int(np.ceil((high - low) / 2 / _STEP_IN)), 2)
+        xs |= {round(float(x), 3) for x in np.linspace(low, high, parts + 1)}
+    return sorted(xs)
+
+
+def most_lb(
+    truss: Truss,
+    placements: Sequence[Placement],
+    case: str = "dead",
+    surroundings: Surroundings = NOTHING_SAID,
+) -> Array:
+    """The largest weight at each of some placements alone, (n,) lb, to a pound and none over MOST_LB; 0 where the truss
+    is over a limit without it. Where a heavier weight would pass again that isn't looked for. Raises Mechanism, and
+    CapacityError for a place beside the chord."""
+    most = np.zeros(len(placements))
+    bare, unit = ([loaded(truss, each, pounds, case) for each in placements] for pounds in (0.0, _UNIT_LB))
+    for (which, without), (_, with_unit) in zip(frame.stacks(bare), frame.stacks(unit), strict=True):
+        for moving in without.moving.values():
+            raise moving
+        most[which] = _bisected([bare[i] for i in which], without, with_unit, surroundings)
+    return most
+
+
+def _bisected(trusses: Sequence[Truss], bare: Solution, unit: Solution, surroundings: Surroundings) -> Array:
+    combinations, factors = superposition(trusses[0], bare.cases)
+
+    def passes(pounds: Array) -> npt.NDArray[np.bool_]:
+        found = check_stack(trusses, combinations, _with(bare, unit, pounds / _UNIT_LB), factors, surroundings)
+        return np.asarray(found.worst <= PASSES)
+
+    low, high = np.zeros(len(trusses)), np.full(len(trusses), MOST_LB)
+    whole, none = passes(high), ~passes(low)
+    while (high - low).max() > _WITHIN_LB:
+        middle = (low + high) / 2
+        held = passes(middle)
+        low, high = np.where(held, middle, low), np.where(held, high, middle)
+    return np.where(none, 0.0, np.where(whole, MOST_LB, low))
+
+
+def _with(bare: Solution, unit: Solution, share: Array) -> Solution:
+    """The solution with `share` (t,) of the unit weight on each truss."""
+    loads = bare.loads._replace(
+        strips=_part(bare.loads.strips, unit.loads.strips, share),
+        points=_part(bare.loads.points, unit.loads.points, share),
+    )
+    return bare._replace(values=bare.values + share * (unit.values - bare.values), loads=loads)
+
+
+def _part(bare: Pieces | None, unit: Pieces | None, share: Array) -> Pieces | None:
+    if bare is None or unit is None:
+        return bare
+    of = share[bare.truss]
+    return replace(
+        bare,
+        axial=bare.axial + of * (unit.axial - bare.axial),
+        transverse=bare.transverse + of * (unit.transverse - bare.transverse),
+    )
