@@ -44,6 +44,7 @@ CORE = (
     "compare",
     "redesign",
     "load_path",
+    "made_stronger",
     "capacity",
     "fasteners",
     "damage",

@@ -429,6 +429,16 @@ DECIDES = {
         "The restraint rows work only in line with like webs of the neighboring trusses, and with diagonal bracing:"
         " W1, W4.",
     ),
+    "cross-beam-told": (
+        {"trusses": 3, "share_lb": 133.4},
+        "A beam across 3 trusses that doesn't bend gives each 133 lb; the beam and its fastening are to be designed,"
+        " and the trusses beside are changed like this one.",
+    ),
+    "chord-deeper": (
+        {"role": "bottom_chord", "by_in": 1},
+        'The bottom chord is deeper by 1" on either side of its centerline: what it bears on or is sheathed with moves'
+        " by as much.",
+    ),
     "storage-raised": (
         {"windows": [[0, 288]], "psf": 20, "beside_psf": 10},
         'It opens room for storage (a box 42 in. high and 24 in. wide) from 0" to 24\'-0" along the span: the bottom'

@@ -68,6 +68,8 @@ STEPS: Mapping[str, Says] = {
     "swap": "turn {web} to run from joint {joints[0]} to joint {joints[1]}",
     "panel": _panel,
     "add": "add a web ({web}) that breaks up the {panel_in:feet} panel of the {role:plain}",
+    "upright": "add {webs:listed} from a panel point of the {role:plain} of its own",
+    "cross-beam": "hand the weight to {trusses} trusses by a stiff cross-beam",
     "lumber": _lumber,
     "rows": lambda webs: f"one more restraint row on {_names(webs)}",
     "held": "{role:plain} held every {spacing_in:feet}",
@@ -118,6 +120,14 @@ TOLD: Mapping[str, Says] = {
     "no-layout": "No layout of webs was found that keeps the opening clear and can be built.",
     "opening": lambda opening, fit: f"Opening {opening}: {tell(FITS, [fit])}",
     "rows-in-line": _rows_in_line,
+    "cross-beam-told": (
+        "A beam across {trusses} trusses that doesn't bend gives each {share_lb:lb}; the beam and its fastening are to"
+        " be designed, and the trusses beside are changed like this one."
+    ),
+    "chord-deeper": (
+        "The {role:plain} is deeper by {by_in:tape} on either side of its centerline: what it bears on or is sheathed"
+        " with moves by as much."
+    ),
     "storage-raised": _raised,
     "storage-left-out": _left_out,
     **REASONS,

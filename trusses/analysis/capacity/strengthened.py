@@ -1,0 +1,136 @@
+"""A weight on a truss answered: as it is, and made stronger where that isn't enough.
+
+Ways to start from: the truss as it is; a panel point or two under the weight with a web or two; the chord a size
+deeper; a cross-beam that hands the weight to more trusses, each of which then takes less.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from trusses.analysis.analysis import Analysis, analyse
+from trusses.analysis.capacity.placing import CapacityError, Placement, along, written
+from trusses.analysis.capacity.sharing import Rule, shares
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.document import read
+from trusses.analysis.format.model import Truss
+from trusses.analysis.lumber import LUMBER, lookup
+from trusses.analysis.made_stronger import Start, candidate, made_stronger, upright
+from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.redesign.layouts import Note
+from trusses.analysis.redesign.search import Candidate
+from trusses.analysis.redesign.strengthen import run
+from trusses.analysis.words.phrases import coded
+
+#: So many trusses in all does a cross-beam hand a weight to, where fewer share it today.
+_CROSS_BEAM = (3, 5)
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """`pounds` of it in all, dead load unless said otherwise, even from `low_in` to `high_in` across the trusses that
+    stand at `places_in` and share it by `rule`."""
+
+    pounds: float
+    placement: Placement
+    places_in: tuple[float, ...] = (0.0,)
+    low_in: float = 0.0
+    high_in: float = 0.0
+    rule: Rule = "one"
+    case: str = "dead"
+    note: str = ""
+
+    @property
+    def shares_lb(self) -> tuple[float, ...]:
+        """What each truss takes. Raises CapacityError."""
+        return tuple(self.pounds * each for each in shares(self.rule, self.places_in, self.low_in, self.high_in))
+
+    @property
+    def most_lb(self) -> float:
+        """The largest share: every truss that carries any of it is drawn for that, so that they stay one design."""
+        return max(self.shares_lb)
+
+
+@dataclass(frozen=True)
+class Taken:
+    """`as_it_is` is today's truss with its share of the weight on it; `ways` are empty where that passes."""
+
+    share_lb: float
+    as_it_is: Analysis
+    ways: tuple[Candidate, ...]
+
+
+def taken(truss: Truss, weight: Weight, surroundings: Surroundings = NOTHING_SAID) -> Taken:
+    """Raises CapacityError, Mechanism, and DocumentError where the truss can't hold the load at all."""
+    share = weight.most_lb
+    loaded = read(written(truss, weight.placement, share, weight.case, weight.note))
+    as_it_is = analyse(loaded, surroundings)
+    if as_it_is.passes:
+        return Taken(share, as_it_is, ())
+    found = made_stronger(truss, list(_starts(truss, loaded, weight)), surroundings)
+    return Taken(share, as_it_is, tuple(found) or (candidate(truss, loaded, as_it_is),))
+
+
+def _starts(truss: Truss, loaded: Truss, weight: Weight) -> Iterator[Start]:
+    draft, today = Draft(loaded.document), Draft(truss.document)
+    yield Start(draft)
+    for propped, note in _propped([(draft, None)], today, weight.placement):
+        yield Start(propped, (note,))
+    yield from _deeper(draft, truss, weight.placement)
+    for trusses in _CROSS_BEAM:
+        if trusses <= len(weight.places_in):
+            continue
+        try:
+            (middle,) = {round(each, 9) for each in shares("stiff", range(trusses), trusses // 2, trusses // 2)}
+        except CapacityError:  # pragma: no cover - a weight in the middle lifts none
+            continue
+        share = weight.pounds * middle
+        lighter = written(truss, weight.placement, share, weight.case, weight.note)
+        values = {"trusses": trusses, "share_lb": share}
+        yield Start(Draft(lighter), (Note("cross-beam", (), values),), (coded("cross-beam-told", **values),))
+
+
+def _propped(
+    starts: Sequence[tuple[Draft, Note | None]], today: Draft, placement: Placement
+) -> Iterator[tuple[Draft, Note]]:
+    """With a panel point under each of a weight's points, or under the middle of a line."""
+    xs = placement.ends if placement.shape == "pair" and placement.length_in else (placement.at_in,)
+    made: list[tuple[Draft, Note | None]] = list(starts)
+    for x in xs:
+        made = [
+            (propped, _both(before, note))
+            for draft, before in made
+            for propped, note in upright(draft, today, placement.chord, round(x, 3))
+        ][:8]
+    yield from ((draft, note) for draft, note in made if note is not None)
+
+
+def _both(one: Note | None, two: Note) -> Note:
+    """One step that says both."""
+    if one is None:
+        return two
+    webs = (*one.webs, *two.webs)
+    return Note(two.kind, webs, {**two.values, "webs": webs})
+
+
+def _deeper(draft: Draft, truss: Truss, placement: Placement) -> Iterator[Start]:
+    """With the piece under the weight a size deeper about its centerline, of the same grade."""
+    under = next((m for m, low, high in along(truss, placement.chord) if low <= placement.at_in <= high), None)
+    if under is None or under.flat or under.id not in draft.members:
+        return
+    now = lookup(under.lumber)
+    wider = [
+        each
+        for each in LUMBER.values()
+        if (each.species, each.grade, each.thickness_in) == (now.species, now.grade, now.thickness_in)
+        and each.width_in > now.width_in
+    ]
+    if not wider:
+        return
+    next_size = min(wider, key=lambda each: each.width_in)
+    deeper = draft.copy()
+    for name in run(deeper, under.id):
+        deeper.set_lumber(name, next_size.key)
+    by = (next_size.width_in - now.width_in) / 2
+    yield Start(deeper, (), (coded("chord-deeper", role=placement.chord, by_in=by),))

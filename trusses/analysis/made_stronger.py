@@ -1,0 +1,170 @@
+"""Trusses made to carry what a document asks of them: starting points, each made stronger until it passes.
+
+The loop of every ask that is no opening: what is asked is written into the document already (a weight, a bearing that
+moved, a neighbour's share), and `redesign.strengthen` answers the checks that fail. All candidates of a round are
+computed in one stack.
+"""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from trusses.analysis.analysis import Analysis, analyse_many
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.format.document import DocumentError, read
+from trusses.analysis.format.model import Truss
+from trusses.analysis.frame.mechanism import Mechanism
+from trusses.analysis.loads import arrangements
+from trusses.analysis.piece_names import panel_names
+from trusses.analysis.redesign.changes import measure, steps
+from trusses.analysis.redesign.draft import Document, Draft, Illegal
+from trusses.analysis.redesign.layouts import Note, buildable, crossings
+from trusses.analysis.redesign.search import Candidate, Limits, chosen
+from trusses.analysis.redesign.strengthen import stronger
+from trusses.analysis.verdict import never_automatic, verdict
+from trusses.analysis.words.checks import short
+from trusses.analysis.words.phrases import Coded, coded, with_names
+
+LIMITS = Limits(seconds=8.0, analyses=120, rounds=4)
+_ONCE = ("web", "plies", "rows")
+
+
+@dataclass(frozen=True)
+class Start:
+    """A document in which what is asked stands, as a draft, with the steps that led to it and what is to be said of
+    it besides."""
+
+    draft: Draft
+    notes: tuple[Note, ...] = ()
+    told: tuple[Coded, ...] = ()
+
+
+@dataclass
+class _Line:
+    start: Start
+    draft: Draft
+    notes: tuple[Note, ...]
+    kinds: tuple[str, ...] = ()
+
+
+def made_stronger(
+    before: Truss,
+    starts: Sequence[Start],
+    surroundings: Surroundings = NOTHING_SAID,
+    limits: Limits = LIMITS,
+) -> list[Candidate]:
+    """What is shown of all that was found: what passes, the least change to `before` first, then the best that fails.
+    Empty where no start can be analysed."""
+    until, left = time.monotonic() + limits.seconds, limits.analyses
+    found: list[Candidate] = []
+    seen: set[str] = set()
+    lines = [_Line(start, start.draft, start.notes) for start in starts]
+    for _ in range(limits.rounds):
+        ready = [pair for line in lines if (pair := _ready(line, seen)) is not None][: max(left, 0)]
+        if not ready or time.monotonic() > until:
+            break
+        left -= len(ready)
+        failed = []
+        for (line, truss), outcome in zip(ready, analyse_many([t for _, t in ready], surroundings), strict=True):
+            if isinstance(outcome, Mechanism):
+                continue
+            found.append(candidate(before, truss, outcome, line.notes, line.start.told))
+            if not outcome.passes:
+                failed.append((outcome.worst_ratio, line, outcome))
+        failed.sort(key=lambda one: one[0])
+        lines = [following for _, line, outcome in failed for following in _following(line, outcome)]
+    return chosen(found, limits) if found else []
+
+
+def candidate(
+    before: Truss, truss: Truss, analysis: Analysis, notes: Sequence[Note] = (), told: Sequence[Coded] = ()
+) -> Candidate:
+    """One truss as it is shown, however it was come by."""
+    change, called = measure(before.document, truss.document, notes), panel_names(truss.document)
+    clear = all(fit.fits for fit in analysis.openings)
+    return Candidate(
+        steps=tuple(with_names(one, called) for one in steps(change, truss.document)),
+        document=truss.document,
+        analysis=analysis,
+        clear=clear,
+        passes=verdict(truss, analysis).may_be_called_passing,
+        told=tuple(with_names(one, called) for one in (*_decides(analysis), *told)),
+        change=change,
+    )
+
+
+def upright(draft: Draft, before: Draft, role: str, x: float) -> Iterator[tuple[Draft, Note]]:
+    """The draft with a panel point of a chord at x and one or two webs from it to the other chord, the steepest first;
+    nothing where there is one, or none can be built."""
+    if any(draft.at(joint) == (x, draft.at(joint)[1]) and draft.webs_at(joint) for joint in draft.chord_joints(role)):
+        return
+    like = next(iter(draft.webs()), None)
+    other = "top_chord" if role == "bottom_chord" else "bottom_chord"
+    crossed = crossings(before)
+    joints = sorted(draft.chord_joints(other), key=lambda joint: abs(draft.at(joint)[0] - x))[:4]
+    pairs = [(a, b) for i, a in enumerate(joints) for b in joints[i + 1 :] if _either_side(draft, x, a, b)]
+    for heads in (*((joint,) for joint in joints[:3]), *pairs[:2]):
+        propped = draft.copy()
+        try:
+            foot = point_at(propped, role, x)
+            webs = tuple(propped.add_web(foot, head, like or _any(propped)) for head in heads)
+        except Illegal:
+            continue
+        if buildable(propped, before, crossed):
+            yield propped, Note("upright", webs, {"webs": webs, "role": role})
+
+
+def point_at(draft: Draft, role: str, x: float) -> str:
+    """The joint of a chord at x, split there where there is none. Raises Illegal where the chord isn't there."""
+    for joint in draft.chord_joints(role):
+        if abs(draft.at(joint)[0] - x) < 1e-3:
+            return joint
+    return draft.split(role, x)
+
+
+def _either_side(draft: Draft, x: float, a: str, b: str) -> bool:
+    return (draft.at(a)[0] - x) * (draft.at(b)[0] - x) < 0
+
+
+def _any(draft: Draft) -> str:
+    return next(iter(draft.members))
+
+
+def _ready(line: _Line, seen: set[str]) -> tuple[_Line, Truss] | None:
+    """The line's truss, with the arrangements that its loads lack; None where it was had or can't be written."""
+    try:
+        document: Document = line.draft.document()
+        truss = read(document)
+        if arrangements.missing(truss):
+            truss = read(arrangements.arrange(document))
+    except (Illegal, DocumentError):
+        return None
+    identity = json.dumps(truss.document, sort_keys=True)
+    if identity in seen:
+        return None
+    seen.add(identity)
+    return line, truss
+
+
+def _following(line: _Line, analysis: Analysis) -> Iterator[_Line]:
+    failing = [check for check in analysis.checks if not check.passes]
+    for step in stronger(line.draft, failing, analysis.truss.openings):
+        if step.kind not in _ONCE or step.kind not in line.kinds:
+            notes = (*line.notes, step.note) if step.note else line.notes
+            yield _Line(line.start, step.draft, notes, (*line.kinds, step.kind))
+
+
+def _decides(analysis: Analysis) -> list[Coded]:
+    """What decides about a candidate."""
+    blocked = [coded("opening", opening=fit.id, fit=fit.told) for fit in analysis.openings if not fit.fits]
+    worst = max(analysis.checks, key=lambda check: check.ratio, default=None)
+    if worst is None:
+        return [*blocked, coded("unloaded")]
+    if not analysis.passes:
+        others = len({check.id for check in analysis.checks if not check.passes} - {worst.id})
+        return [*blocked, coded("fails", others=others, **short(worst))]
+    kinds = [coded(one.code, **one.values) for one in never_automatic(analysis.truss)]
+    return [*blocked, coded("numbers-only" if kinds else "lumber-passes", **short(worst)), *kinds]
