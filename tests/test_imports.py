@@ -32,6 +32,7 @@ CORE = (
     "verdict",
     "departures",
     "clearance",
+    "runs",
     "loads",
     "shapes",
     "frame",

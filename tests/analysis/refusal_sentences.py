@@ -272,6 +272,11 @@ OPENINGS = {
     ),
 }
 
+RUNS = {
+    "run-few-points": ({"points": 1}, "a run needs two points at least, and has 1 point"),
+    "run-point-twice": ({}, "this point is the one before it: a run goes on from point to point"),
+}
+
 SHAPES = {
     "shape-unknown": (
         {"shown": "scisors", "meant": "scissors", "shapes": ["scissors", "w"]},

@@ -22,12 +22,14 @@ from trusses.analysis.clearance.outline import Outline, outline
 from trusses.analysis.clearance.overlay import difference, union
 from trusses.analysis.format.model import Member, Opening, Truss
 from trusses.analysis.lumber import lookup, section
+from trusses.analysis.piece_names import panel_names
 
 Floats = NDArray[np.float64]
 #: An opening may touch a member, but not overlap it by more than this, inches.
 TOUCH_IN = 1e-6
 #: How far the drawn corners of the free space may lie outside the true ones, inches.
 _CORNER_IN = 2e-3
+_SIZES_KEPT = 64
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,24 @@ class Space:
     @cached_property
     def all_depths(self) -> Floats:
         return np.concatenate([self.depths, np.zeros(len(self.outline.ends))])
+
+    @cached_property
+    def called(self) -> Mapping[str, str]:
+        """What the drawing calls each member, by its id."""
+        return panel_names(self.document)
+
+    def grown(self, opening: Opening) -> Floats:
+        """`grown` of all lines; an opening that only moves has the same, so they are kept for each size."""
+        size = opening.size if opening.shape == "rectangle" else None
+        if size not in self._grown:
+            if len(self._grown) >= _SIZES_KEPT:
+                self._grown.clear()
+            self._grown[size] = grown(self.all_lines, self.all_depths, opening)
+        return self._grown[size]
+
+    @cached_property
+    def _grown(self) -> dict[tuple[float, float] | None, Floats]:
+        return {}
 
 
 def space(truss: Truss) -> Space:
@@ -109,7 +129,7 @@ def signed_distance(corners: Floats, point: Floats) -> Floats:
 
 def free_centres(room: Space, opening: Opening) -> BaseGeometry:
     """Where the opening's centre may stand: the outline less every member grown by the opening."""
-    corners = grown(room.all_lines, room.all_depths, opening)
+    corners = room.grown(opening)
     # half the tolerance: a slot exactly as high as the opening must stay a slot, not vanish
     keep = max(margin(opening) - TOUCH_IN / 2, 0.0)
     near = [rounded(polygon, keep) for polygon in corners]

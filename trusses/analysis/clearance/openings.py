@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
-from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres, space, spares
+from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres, margin, signed_distance, space
 from trusses.analysis.clearance.pockets import Pocket, largest
 from trusses.analysis.format.model import Member, Opening, Truss
-from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.openings import FITS
 from trusses.analysis.words.phrases import Coded, coded, tell, with_names
 from trusses.analysis.words.refusal import Refusal
@@ -67,14 +67,14 @@ def fit(truss: Truss | Space, opening: Opening) -> Fit:
     """What stands in the way of `opening`. Raises OpeningError for sizes that are no sizes."""
     check(opening)
     room = truss if isinstance(truss, Space) else space(truss)
-    spare = spares(room.all_lines, room.all_depths, opening)
+    spare = signed_distance(room.grown(opening), np.asarray(opening.centre)) - margin(opening)
     count = len(room.members)
     touched = [member for member, free in zip(room.members, spare[:count], strict=True) if free < -TOUCH_IN]
     reach = _reach(room, opening)
     outside = reach > TOUCH_IN or bool((spare[count:] < -TOUCH_IN).any())
     smallest = float(spare.min())
     touches = tuple(sorted(member.id for member in touched))
-    called = panel_names(room.document) if touches else {}
+    called = room.called if touches else {}
     if reach > TOUCH_IN:
         smallest = min(smallest, -reach)
     return Fit(
@@ -97,15 +97,19 @@ def fits(truss: Truss) -> tuple[Fit, ...]:
     return tuple(fit(room, opening) for opening in truss.openings)
 
 
-def nearest(truss: Truss | Space, opening: Opening, *, level: bool = False) -> Nearest | None:
+def nearest(
+    truss: Truss | Space, opening: Opening, *, level: bool = False, free: BaseGeometry | None = None
+) -> Nearest | None:
     """The nearest centre to the wanted one where `opening` fits; None when it fits nowhere in this truss.
 
-    With `level` it keeps its height and moves along the span alone.
+    With `level` it keeps its height and moves along the span alone. `free` is what `free_centres` says of it, where
+    that is at hand.
     """
     room = truss if isinstance(truss, Space) else space(truss)
     if fit(room, opening).fits:
         return Nearest(opening.centre, 0.0)
-    free = free_centres(room, opening)
+    if free is None:
+        free = free_centres(room, opening)
     if level and not free.is_empty:
         left, _, right, _ = free.bounds
         free = free.intersection(shapely.LineString([(left, opening.centre[1]), (right, opening.centre[1])]))

@@ -15,6 +15,7 @@ from trusses.analysis.words.refusals.loads import LOADS
 from trusses.analysis.words.refusals.lumber import LUMBER
 from trusses.analysis.words.refusals.openings import OPENINGS
 from trusses.analysis.words.refusals.plates import PLATES
+from trusses.analysis.words.refusals.runs import RUNS
 from trusses.analysis.words.refusals.search import SEARCH
 from trusses.analysis.words.refusals.shapes import SHAPES
 from trusses.analysis.words.refusals.work import WORK
@@ -25,6 +26,7 @@ REFUSALS: Mapping[str, Says] = {
     **LUMBER,
     **LOADS,
     **OPENINGS,
+    **RUNS,
     **SHAPES,
     **LOAD_PATH,
     **SEARCH,

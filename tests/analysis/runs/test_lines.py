@@ -1,0 +1,138 @@
+"""The line with the fewest changes: against every line of a grid, and what must hold of any."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.analysis.runs.standing import design, row, run
+from trusses.analysis.clearance.openings import nearest
+from trusses.analysis.runs.bends import Prices, bent
+from trusses.analysis.runs.crossing import cross
+from trusses.analysis.runs.lines import UP_IN, changes, lines, moved
+from trusses.analysis.runs.overlap import most_overlap
+from trusses.analysis.runs.run import Section
+
+MIXED = [*row(3), *row(3, design("howe"), "B", 96), *row(2, turned=True, mark="C", first=168)]
+asks = st.tuples(st.floats(40, 390), st.floats(40, 390), st.floats(8, 90), st.sampled_from([0.0, 0.25, -0.5]))
+SIZES = st.sampled_from([Section("circle", 14, 14, 0, 1), Section("rectangle", 20, 10, 0, 0.5)])
+
+
+class TestOverlap:
+    @given(st.lists(st.tuples(*[st.integers(0, 12)] * 4), min_size=1, max_size=9))
+    @settings(max_examples=60, deadline=None)
+    def test_no_place_lies_in_more(self, corners):
+        """Boxes on a grid: how many lie over a place changes only at the grid, so that its lines, corners and middles
+        are all the places that there are."""
+        boxes = [shapely.box(x, y, x + w + 1, y + h + 1) for x, y, w, h in corners]
+        best = most_overlap(boxes, shapely.box(0, 0, 14, 14))
+        places = shapely.points([(i / 2, j / 2) for i in range(29) for j in range(29)])
+        missed = len(boxes) - sum(shapely.covers(box, places).astype(int) for box in boxes)
+        assert best.missed == missed.min()
+        assert (shapely.covers(best.area, places) == (missed == best.missed)).all()
+
+    def test_a_border_belongs_to_its_region(self):
+        best = most_overlap([shapely.box(0, 0, 1, 1), shapely.box(1, 0, 2, 1)], shapely.box(-5, -5, 5, 5))
+        assert (best.missed, best.area.bounds) == (0, (1, 0, 1, 1))
+
+    def test_along_a_line(self):
+        line = shapely.LineString([(-9, 0.5), (9, 0.5)])
+        best = most_overlap([shapely.box(0, 0, 3, 1), shapely.box(2, 0, 4, 1), shapely.box(2.5, 0, 6, 1)], line)
+        assert (best.missed, best.area.bounds) == (0, (2.5, 0.5, 3, 0.5))
+
+
+class TestLines:
+    def test_of_one_truss_it_is_the_nearest_place(self):
+        asked = run((0, 126), (40, 126), height=29.75)
+        (wish,) = cross(asked, row(1)).crossings
+        best = lines(asked, row(1))
+        free = nearest(wish.stood.design.space, wish.opening)
+        both = min(best, key=lambda one: math.hypot(one.sideways_in, one.up_in))
+        assert math.hypot(both.sideways_in, both.up_in) == pytest.approx(free.moved_in, abs=0.1)
+
+    def test_of_like_trusses_met_square_it_is_that_of_one(self):
+        asked = run((0, 126), (290, 126), height=29.75)
+        many, one = lines(asked, row(10)), lines(asked, row(1))
+        assert [(a.sideways_in, a.up_in, a.changes) for a in many] == [(a.sideways_in, a.up_in, 0) for a in one] != []
+
+    @given(asks, SIZES)
+    @settings(max_examples=8, deadline=None)
+    def test_what_is_offered_is_what_is_crossed_and_no_grid_finds_fewer(self, ask, section):
+        start, end, height, slope = ask
+        asked = run((0, start), (210, end), height=height, slope=slope, section=section)
+        wish = cross(asked, MIXED)
+        met = {one.stood for one in wish.crossings if one.verdict != "clear"}
+        offered = lines(asked, MIXED)
+        fewest = min([changes(wish), *((one.never, one.changes) for one in offered)])
+        for one in offered:
+            assert (one.never, one.changes) == changes(cross(one.run, MIXED)) < changes(wish)
+        dice = random.Random(1)
+        for _ in range(10):
+            to = moved(asked, "y", dice.uniform(-96, 96), dice.uniform(-UP_IN, UP_IN))
+            found = cross(to, MIXED)
+            if met <= {one.stood for one in found.crossings if one.verdict != "clear"}:
+                assert changes(found) >= fewest
+
+    @given(asks, st.integers(1, 7))
+    @settings(max_examples=12, deadline=None)
+    def test_one_truss_more_never_gives_more_room(self, ask, count):
+        start, end, height, slope = ask
+        asked = run((0, start), (210, end), height=height, slope=slope)
+        fewer, more = (
+            min([changes(cross(asked, some)), *((one.never, one.changes) for one in lines(asked, some))])
+            for some in (MIXED[:count], MIXED[: count + 1])
+        )
+        assert more >= fewer
+
+    def test_what_fits_is_left_alone_and_corners_move_in_height_only(self):
+        assert lines(run((0, 216), (290, 216), height=40), row(10)) == ()
+        corner = run((0, 216), (84, 216), (84, 300), height=10)
+        (one,) = lines(corner, row(3))
+        assert (one.sideways_in, one.changes, one.run.points) == (0, 0, corner.points)
+        assert one.up_in > 0
+
+
+class TestBends:
+    def test_around_what_a_straight_line_meets(self):
+        """A pipe at midspan, low: clear in the W, and a howe has a post there."""
+        asked = run((0, 216), (300, 216), height=40, section=Section("circle", 6, 6, 0, 0.5))
+        trusses = [*row(4), *row(3, design("howe"), "B", 120)]
+        assert changes(cross(asked, trusses)) == (0, 3)
+        found = bent(asked, trusses)
+        assert found is not None
+        assert (found.never, found.changes, found.bends) == (0, 0, 4)
+        assert found.run.points[0] == (0, 216)
+        assert found.run.points[-1] == (300, 216)
+        assert found.longer_in == pytest.approx(found.run.length_in - 300)
+        assert found.longer_in > 0
+
+    def test_no_bend_where_bays_are_too_narrow_for_it(self):
+        """24 in. on center, 1.5 in. thick: a corner in the middle has 11.25 in. to the wood, 23 in. need 11.5."""
+        asked = run((0, 216), (300, 216), height=40, section=Section("rectangle", 23, 6))
+        trusses = [*row(4), *row(3, design("howe"), "B", 120)]
+        assert changes(cross(asked, trusses)) == (0, 3)
+        assert bent(asked, trusses) is None
+
+    def test_a_dear_bend_is_not_taken(self):
+        asked = run((0, 216), (300, 216), height=40, section=Section("circle", 6, 6, 0, 0.5))
+        trusses = [*row(4), *row(1, design("howe"), "B", 120)]
+        assert bent(asked, trusses, Prices(change=1, bend=5)) is None
+        assert bent(asked, trusses, Prices(change=30, bend=5)) is not None
+
+    def test_a_cheaper_path_by_hand_is_not_there(self):
+        """Every path with one jog out and one back, tried."""
+        asked = run((0, 216), (300, 216), height=40, section=Section("circle", 6, 6, 0, 0.5))
+        trusses = [*row(4), *row(3, design("howe"), "B", 120)]
+        found = bent(asked, trusses)
+        assert found is not None
+        for aside in range(-60, 61):
+            if aside:
+                path = run((0, 216), (108, 216), (108, 216 + aside), (180, 216 + aside), (180, 216), (300, 216))
+                crossed = cross(run(*path.points, height=40, section=asked.section), trusses)
+                if changes(crossed) == (0, 0):
+                    assert path.length_in >= found.run.length_in - 1e-6

@@ -1,0 +1,38 @@
+"""What is said of a run where it crosses a truss."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.phrases import Says, listed, moved
+
+_MOST_NAMES = 6
+
+
+def _fits(spare_in: float) -> str:
+    return f"Fits, with {feet_inches(spare_in)} to spare." if spare_in >= 1 / 32 else "Fits, with nothing to spare."
+
+
+def _redesign(members: Sequence[str]) -> str:
+    webs = listed(members, _MOST_NAMES)
+    return f"Needs a redesign: {webs} {'is' if len(members) == 1 else 'are'} in the way."
+
+
+RUNS: Mapping[str, Says] = {
+    "run-clear": lambda spare_in: "Passes by without touching it.",
+    "run-fits": _fits,
+    "run-moves": lambda right_in, up_in: f"Fits if the run moves {moved(right_in, up_in) or 'a hair'} in this truss.",
+    "run-redesign": _redesign,
+    "run-never-chord": lambda members: f"Never: it would cut {listed(members, _MOST_NAMES)}. A chord is never cut.",
+    "run-out": "Never: it would leave the truss, and no opening reaches outside the chords.",
+}
+"""The answer of one crossing."""
+
+VERDICT_WORDS = {
+    "clear": "passes by",
+    "fits": "fits",
+    "moves": "fits if moved",
+    "redesign": "needs a redesign",
+    "never": "never",
+}
