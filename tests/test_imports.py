@@ -47,6 +47,7 @@ CORE = (
     "load_path",
     "made_stronger",
     "capacity",
+    "bearings",
     "fasteners",
     "damage",
 )

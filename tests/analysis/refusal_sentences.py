@@ -528,3 +528,14 @@ CAPACITY = {
         " fewer share it.",
     ),
 }
+
+BEARINGS = {
+    "no-such-bearing": ({"mark": "R1", "joint": "Q"}, 'R1 has no bearing at joint "Q".'),
+    "bearing-the-only-one": ({"mark": "R1"}, "R1 would have no bearing left."),
+    "bearing-beyond-truss": (
+        {"mark": "R1", "at_in": 440, "by_in": 8},
+        'A bearing at 36\'-8" is 8" beyond the end of R1: it takes a truss of another length.',
+    ),
+    "bearing-there-already": ({"mark": "R1", "at_in": 216}, "R1 has a bearing at 18'-0\" already."),
+    "bearing-beside-chord": ({"mark": "R1", "at_in": 216}, "At 18'-0\" R1 has no chord to bear on."),
+}

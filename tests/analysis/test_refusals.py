@@ -21,6 +21,7 @@ from trusses.analysis.words.given import told as told_value
 from trusses.analysis.words.refusal import Refusal, told
 from trusses.analysis.words.refusals import (
     REFUSALS,
+    bearings,
     capacity,
     damage,
     document,
@@ -59,6 +60,7 @@ SUBJECTS = {
     "work": (work.WORK, sentences.WORK),
     "damage": (damage.DAMAGE, sentences.DAMAGE),
     "capacity": (capacity.CAPACITY, sentences.CAPACITY),
+    "bearings": (bearings.BEARINGS, sentences.BEARINGS),
 }
 SENTENCES = {code: sample for _, samples in SUBJECTS.values() for code, sample in samples.items()}
 

@@ -11,6 +11,7 @@ import json
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from trusses.analysis.analysis import Analysis, analyse_many
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
@@ -30,6 +31,10 @@ from trusses.analysis.words.phrases import Coded, coded, with_names
 
 LIMITS = Limits(seconds=8.0, analyses=120, rounds=4)
 _ONCE = ("web", "plies", "rows")
+#: A panel point is at x where it is no farther than this, inches.
+_THERE_IN = 1e-3
+#: So many panel points of the other chord are tried as the head of a new web; instead of one, a new one across.
+_HEADS, _POST = 3, ""
 
 
 @dataclass(frozen=True)
@@ -97,20 +102,22 @@ def candidate(
 
 
 def upright(draft: Draft, before: Draft, role: str, x: float) -> Iterator[tuple[Draft, Note]]:
-    """The draft with a panel point of a chord at x and one or two webs from it to the other chord, the steepest first;
-    nothing where there is one, or none can be built."""
-    if any(draft.at(joint) == (x, draft.at(joint)[1]) and draft.webs_at(joint) for joint in draft.chord_joints(role)):
+    """The draft with a panel point of a chord at x and webs from it to the other chord: one or two to panel points
+    there, or a post to a new one straight across, alone or with one of them. Nothing where webs meet there already, or
+    none can be built."""
+    if any(abs(draft.at(joint)[0] - x) < _THERE_IN and draft.webs_at(joint) for joint in draft.chord_joints(role)):
         return
-    like = next(iter(draft.webs()), None)
+    like = next(iter(draft.webs()), None) or next(iter(draft.members))
     other = "top_chord" if role == "bottom_chord" else "bottom_chord"
     crossed = crossings(before)
-    joints = sorted(draft.chord_joints(other), key=lambda joint: abs(draft.at(joint)[0] - x))[:4]
-    pairs = [(a, b) for i, a in enumerate(joints) for b in joints[i + 1 :] if _either_side(draft, x, a, b)]
-    for heads in (*((joint,) for joint in joints[:3]), *pairs[:2]):
+    joints = sorted(draft.chord_joints(other), key=lambda joint: abs(draft.at(joint)[0] - x))[:_HEADS]
+    across = [(a, b) for a, b in combinations(joints, 2) if (draft.at(a)[0] - x) * (draft.at(b)[0] - x) < 0]
+    for heads in (*((joint,) for joint in joints), *across[:2], (_POST,), *((_POST, joint) for joint in joints)):
         propped = draft.copy()
         try:
             foot = point_at(propped, role, x)
-            webs = tuple(propped.add_web(foot, head, like or _any(propped)) for head in heads)
+            ends = [point_at(propped, other, x) if head == _POST else head for head in heads]
+            webs = tuple(propped.add_web(foot, head, like) for head in ends)
         except Illegal:
             continue
         if buildable(propped, before, crossed):
@@ -120,17 +127,9 @@ def upright(draft: Draft, before: Draft, role: str, x: float) -> Iterator[tuple[
 def point_at(draft: Draft, role: str, x: float) -> str:
     """The joint of a chord at x, split there where there is none. Raises Illegal where the chord isn't there."""
     for joint in draft.chord_joints(role):
-        if abs(draft.at(joint)[0] - x) < 1e-3:
+        if abs(draft.at(joint)[0] - x) < _THERE_IN:
             return joint
     return draft.split(role, x)
-
-
-def _either_side(draft: Draft, x: float, a: str, b: str) -> bool:
-    return (draft.at(a)[0] - x) * (draft.at(b)[0] - x) < 0
-
-
-def _any(draft: Draft) -> str:
-    return next(iter(draft.members))
 
 
 def _ready(line: _Line, seen: set[str]) -> tuple[_Line, Truss] | None:

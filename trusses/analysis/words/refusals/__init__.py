@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from trusses.analysis.words.phrases import Says
+from trusses.analysis.words.refusals.bearings import BEARINGS
 from trusses.analysis.words.refusals.capacity import CAPACITY
 from trusses.analysis.words.refusals.damage import DAMAGE
 from trusses.analysis.words.refusals.document import DOCUMENT
@@ -35,5 +36,6 @@ REFUSALS: Mapping[str, Says] = {
     **WORK,
     **DAMAGE,
     **CAPACITY,
+    **BEARINGS,
 }
 """For each code of a refusal, its sentence. Codes are of all subjects together, so that one may stand in another."""
