@@ -68,6 +68,7 @@ SET = (
     "verdicts",
     "plan",
     "kept_drawings",
+    "clear",
     "production",
     "marks",
     "correcting",

@@ -10,9 +10,9 @@ import pytest
 
 from tests.mutated_documents import DECENT, answers, mutated
 from trusses.analysis.analysis import analyse
+from trusses.analysis.clearance.clear_map import clear_pockets
 from trusses.analysis.clearance.free_space import space
 from trusses.analysis.clearance.openings import nearest
-from trusses.analysis.clearance.pockets import largest
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Opening
 from trusses.analysis.shapes.shapes import build
@@ -50,7 +50,7 @@ def test_an_outline_that_crosses_itself_has_pockets_and_an_analysis(kind, span, 
     json.dumps(analyse(truss).document(), allow_nan=False)
     room = space(truss)
     assert room.outline.region.is_valid
-    assert all(pocket.diameter_in > 0 for pocket in largest(room))
+    assert all(pocket.circle.diameter_in > 0 for pocket in clear_pockets(room, truss))
     opening = Opening("O1", "circle", (span / 2, 10.0), diameter_in=4.0)
     found = nearest(room, opening)
     assert found is None or found.moved_in < span

@@ -18,13 +18,12 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres, margin, signed_distance, space
-from trusses.analysis.clearance.pockets import Pocket, largest
 from trusses.analysis.format.model import Member, Opening, Truss
 from trusses.analysis.words.openings import FITS
 from trusses.analysis.words.phrases import Coded, coded, tell, with_names
 from trusses.analysis.words.refusal import Refusal
 
-__all__ = ["Fit", "Nearest", "OpeningError", "Pocket", "check", "fit", "fits", "largest", "moved", "nearest", "space"]
+__all__ = ["Fit", "Nearest", "OpeningError", "check", "fit", "fits", "moved", "nearest", "space"]
 
 _LARGEST_IN = 1e6
 _SIXTEENTH = 1 / 16
