@@ -11,7 +11,7 @@ from trusses.analysis.checks.stack import StackChecks, check_stack
 from trusses.analysis.findings.report import findings
 from trusses.analysis.format.document import read
 from trusses.analysis.frame import solve as frame
-from trusses.analysis.loads.combinations import cases, superposition
+from trusses.analysis.loads.combinations import superposition
 
 
 def beam(length, lumber, *, role="top_chord", spacing=24, restraint=0, loads=None, **more):
@@ -96,6 +96,4 @@ def check_together(documents: Sequence[dict]) -> StackChecks:
 
 def find(document: dict) -> list[Finding]:
     """The findings of a document."""
-    truss = read(copy.deepcopy(document))
-    its_cases = cases(truss)
-    return list(findings(truss, its_cases, frame.solve(truss, its_cases)))
+    return list(findings(analyse(read(copy.deepcopy(document))).results))

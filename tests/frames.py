@@ -10,7 +10,7 @@ import numpy as np
 
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import PointLoad, Truss
-from trusses.analysis.frame.response import Response
+from trusses.analysis.frame.results import Results
 from trusses.analysis.frame.solve import solve
 from trusses.analysis.loads.combinations import Case, cases
 
@@ -43,11 +43,11 @@ def document(
 
 @dataclass(frozen=True)
 class Solved:
-    """A truss and its response, with the first case's results by name."""
+    """A truss and its results, with the first case's results by name."""
 
     truss: Truss
     cases: tuple[Case, ...]
-    response: Response
+    response: Results
 
     @property
     def axial(self) -> dict[str, float]:

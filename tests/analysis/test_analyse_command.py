@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from trusses.analysis.analysis_document import read_back
 from trusses.analysis.format.document import read
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.requirements.joints import joint_demand
-from trusses.analysis.requirements.recorded import recorded
 from trusses.analysis.requirements.supports import supports
 from trusses.analysis.requirements.web_restraint import web_rows
 from trusses.analysis.words.lengths import tape_inches
@@ -166,15 +166,15 @@ def test_the_report_says_what_it_rests_on_and_what_it_leaves_out():
 def test_the_report_tells_what_walls_plates_and_restraint_must_carry():
     text = run(E2).stdout.decode()
     document = lines(run(E2, "--json"))[0]
-    told = recorded(read(json.loads(E2.read_text())), document)
+    told = read_back(read(json.loads(E2.read_text())), document)
     bearings = text[text.index("What each bearing and its connection need") :]
-    for one in supports(told):
+    for one in supports(told, document["checks"]):
         row = next(line for line in bearings.splitlines() if line.startswith(f"{one.joint} "))
         assert f" {tape_inches(one.required_width_in)} " in row
         assert f" {one.uplift.lb:,.0f} " in row
     cases = text[text.index("What it puts on the walls, by load case") :]
     dead = next(line.split() for line in cases.splitlines() if line.startswith("Dead "))
-    assert dead[1:] == [f"{one.by_case['dead']:,.0f}" for one in supports(told)]
+    assert dead[1:] == [f"{one.by_case['dead']:,.0f}" for one in supports(told, document["checks"])]
     webs = text[text.index("Restraint of webs under compression") :]
     for web in web_rows(told):
         row = next(line for line in webs.splitlines() if line.startswith(f"{web.web} "))

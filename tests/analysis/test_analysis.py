@@ -137,7 +137,7 @@ def test_many_keep_their_order_and_a_mechanism_takes_none_with_it():
             assert outcome.truss.document == read(document).document
             alone = analyse(read(document))
             assert outcome.worst_ratio == pytest.approx(alone.worst_ratio, rel=1e-9)
-            assert np.allclose(outcome.response.end_axial, alone.response.end_axial, rtol=1e-8, atol=1e-6)
+            assert np.allclose(outcome.results.end_axial, alone.results.end_axial, rtol=1e-8, atol=1e-6)
 
 
 def test_none_at_all():

@@ -12,6 +12,7 @@ from tests.beams import beam, check, gable, line, push
 from tests.nds_by_hand import cp
 from tests.refused import refused
 from trusses.analysis.analysis import analyse, analyse_many
+from trusses.analysis.analysis_document import read_back
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.stack import WALL_PLATE
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings, SurroundingsError
@@ -19,7 +20,6 @@ from trusses.analysis.format.document import read
 from trusses.analysis.lumber import LumberError, lookup
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.strengthen import raise_lumber
-from trusses.analysis.requirements.recorded import recorded
 from trusses.analysis.requirements.supports import supports
 
 SPF = "2x4 SPF No.1/No.2"
@@ -172,7 +172,8 @@ class TestWallPlates:
 
     def supports(self, surroundings):
         design = read(self.loaded())
-        return supports(recorded(design, analyse(design, surroundings).document()))
+        analysis = analyse(design, surroundings).document()
+        return supports(read_back(design, analysis), analysis["checks"])
 
     @pytest.mark.parametrize(("known", "unsaid"), [("AC", []), ("A", ["C"]), ("", ["A", "C"])])
     def test_what_is_not_checked_names_the_plates_that_nobody_said(self, known, unsaid):

@@ -10,9 +10,9 @@ from django.urls import reverse
 from changes import workflow
 from tests.changes.asking import API, compute
 from trusses.analysis.analysis import analyse
+from trusses.analysis.analysis_document import read_back
 from trusses.analysis.format.document import read
 from trusses.analysis.requirements.movement import frequency
-from trusses.analysis.requirements.recorded import recorded
 from trusses.analysis.shapes.shapes import build
 from trusses.models import Placement
 from trusses.revisions import add_mark
@@ -26,7 +26,7 @@ def floor(mark, depth):
 
 def hz(document):
     design = read(document)
-    return frequency(recorded(design, analyse(design).document())).hz
+    return frequency(read_back(design, analyse(design).document())).hz
 
 
 @pytest.fixture

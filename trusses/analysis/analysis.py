@@ -18,10 +18,9 @@ from trusses.analysis.findings.missed_bearing import interior, missed_bearings
 from trusses.analysis.findings.report import Finding, findings, not_checked
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame import solve as frame
-from trusses.analysis.frame.response import Response
+from trusses.analysis.frame.results import Results, of_solution
 from trusses.analysis.frame.solution import Solution
 from trusses.analysis.frame.solve import Mechanism
-from trusses.analysis.frame.stored import stored
 from trusses.analysis.loads.combinations import Case, Combination, superposition
 
 ENGINE = "chordchange 1.3"
@@ -30,7 +29,7 @@ ENGINE = "chordchange 1.3"
 
 @dataclass(frozen=True)
 class Analysis:
-    """One truss with all that was computed of it. Rows of `case_response` are cases, of `response` combinations.
+    """One truss with all that was computed of it.
 
     Everything is computed with the stack that the truss was in, `solution` and `checked` at index `at` of it; its own
     arrays and the records of checks are made when asked for, which of a search's many candidates few are.
@@ -45,12 +44,9 @@ class Analysis:
     surroundings: Surroundings = NOTHING_SAID
 
     @cached_property
-    def case_response(self) -> Response:
-        return self.solution.response(self.at)
-
-    @cached_property
-    def response(self) -> Response:
-        return self.case_response.combine(superposition(self.truss, self.cases)[1])
+    def results(self) -> Results:
+        """Its forces, reactions and deflections under every case and combination."""
+        return of_solution(self.truss, self.solution, self.at, self.combinations, self.checked.factors)
 
     @cached_property
     def checks(self) -> tuple[checks.Check, ...]:
@@ -62,13 +58,12 @@ class Analysis:
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        return (*findings(self.truss, self.cases, self.case_response), *self._missed_bearings())
+        return (*findings(self.results), *self._missed_bearings())
 
     def _missed_bearings(self) -> Iterator[Finding]:
         if not interior(self.truss):
             return iter(())
-        factors = superposition(self.truss, self.cases)[1]
-        alone = self.solution.only(self.at)
+        alone, factors = self.solution.only(self.at), self.checked.factors
         return missed_bearings(self.truss, alone, self.combinations, factors, self.surroundings, self.checks)
 
     @cached_property
@@ -87,17 +82,14 @@ class Analysis:
     def document(self) -> dict[str, Any]:
         """The analysis document, format `chordchange.analysis` version 1."""
         return analysis_document.write(
-            self.truss,
-            self.surroundings,
-            ENGINE,
-            (self.cases, self.case_response),
-            (self.combinations, self.response),
-            self.checks,
-            self.worst_ratio,
-            self.passes,
-            self.openings,
-            self.findings,
-            self.not_checked,
+            self.results,
+            engine=ENGINE,
+            surroundings=self.surroundings,
+            checks=self.checks,
+            worst_ratio=self.worst_ratio,
+            openings=self.openings,
+            findings=self.findings,
+            not_checked=self.not_checked,
         )
 
 
@@ -132,9 +124,9 @@ def checks_under(truss: Truss, analysis: Mapping[str, Any], combination: str) ->
 
     Raises KeyError where it has no such combination or the two don't belong together.
     """
-    each, solution = stored(truss, analysis, combination)
+    results = analysis_document.read_back(truss, analysis, only=combination)
     told = Surroundings.read(analysis.get("surroundings", {}))
-    return checks.checks_of_members(truss, [each], solution, np.ones((1, 1)), told)
+    return checks.checks_of_members(truss, results.combinations, results.solution, np.ones((1, 1)), told)
 
 
 def _alike(truss: Truss) -> tuple[object, ...]:

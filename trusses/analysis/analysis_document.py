@@ -1,21 +1,26 @@
-"""An analysis as the analysis document `chordchange.analysis` version 1 writes it."""
+"""The analysis document `chordchange.analysis` version 1: an analysis written, and its results read back."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from trusses.analysis.checks.check import Check, Finding, Unchecked
+from trusses.analysis.checks.check import PASSES, Check, Finding, Unchecked
 from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.clearance.openings import Fit
 from trusses.analysis.format.document import sha256
 from trusses.analysis.format.model import Truss
-from trusses.analysis.frame.response import Response
-from trusses.analysis.loads.combinations import Case, Combination
+from trusses.analysis.frame.geometry import geometry
+from trusses.analysis.frame.member_loads import layout, member_loads
+from trusses.analysis.frame.results import Results
+from trusses.analysis.frame.solution import Solution, blank
+from trusses.analysis.frame.topology import topology
+from trusses.analysis.loads.combinations import Combination, cases, factors_of
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words import findings as words
 
@@ -29,21 +34,18 @@ _NOTHING = 1e-200
 
 
 def write(
-    truss: Truss,
-    surroundings: Surroundings,
+    results: Results,
+    *,
     engine: str,
-    cases: tuple[Sequence[Case], Response],
-    combinations: tuple[Sequence[Combination], Response],
+    surroundings: Surroundings,
     checks: Sequence[Check],
     worst_ratio: float,
-    passes: bool,
     openings: Sequence[Fit],
     findings: Sequence[Finding],
     not_checked: Sequence[Unchecked],
 ) -> dict[str, Any]:
-    """The analysis document: plain JSON values, no NaN, no negative zero, ten significant digits. Cases and
-    combinations come with the truss's response, a row each."""
-    row, combined = _rows(truss, cases[1]), _rows(truss, combinations[1])
+    """The analysis document: plain JSON values, no NaN, no negative zero, ten significant digits."""
+    truss, row, combined = results.truss, _rows(results.by_case), _rows(results.combined)
     told = surroundings.written({bearing.joint: bearing for bearing in truss.bearings})
     called = panel_names(truss.document)
     return {
@@ -53,26 +55,89 @@ def write(
         "truss_sha256": sha256(truss.document),
         "engine": engine,
         **({"surroundings": told} if told else {}),
-        "cases": {case.name: row(i) for i, case in enumerate(cases[0])},
+        "cases": {case: row(i) for i, case in enumerate(results.cases)},
         "combinations": {
             combination.name: {
                 "factors": {case: figure(factor) for case, factor in combination.factors.items()},
                 "load_duration": figure(combination.load_duration),
                 **combined(i),
             }
-            for i, combination in enumerate(combinations[0])
+            for i, combination in enumerate(results.combinations)
         },
-        "envelope": envelope(truss, *combinations),
+        "envelope": envelope(results),
         "checks": [_check(check) for check in checks],
         "openings": [
             {"id": fit.id, "fits": fit.fits, "touches": list(fit.touches), "spare_in": figure(fit.spare_in)}
             for fit in openings
         ],
         "worst_ratio": figure(worst_ratio),
-        "passes": passes,
+        "passes": worst_ratio <= PASSES,
         "not_checked": [words.unchecked(one, called) for one in not_checked],
         "findings": [{"code": f.code, "says": words.finding(f, called), "where": f.where} for f in findings],
     }
+
+
+def read_back(truss: Truss, analysis: Mapping[str, Any], only: str | None = None) -> Results:
+    """The results of a truss as its analysis document has them, to the stored digits, of all rows or of one
+    combination alone. What they say of forces along members follows by statics from the stored ends and the truss's own
+    loads: no frame is solved.
+
+    Raises KeyError where there is no such combination, or the two don't belong together.
+    """
+    combined = analysis["combinations"] if only is None else {only: analysis["combinations"][only]}
+    alone = analysis["cases"] if only is None else {}
+    rows = [*alone.values(), *combined.values()]
+    members, bearings = [member.id for member in truss.members], [bearing.joint for bearing in truss.bearings]
+
+    def table(key: str, names: Sequence[str]) -> Array:
+        # a truss without loads has no case: no rows, and still (0, names, 2)
+        return np.array([[row[key][name] for name in names] for row in rows], dtype=float).reshape(-1, len(names), 2)
+
+    of_members = [[row["members"][name] for name in members] for row in rows]
+    axial, shear, moment = (
+        np.array([[each[key] for each in row] for row in of_members], dtype=float).reshape(-1, len(members), 2)
+        for key in ("axial_lb", "shear_lb", "moment_inlb")
+    )
+    combinations = tuple(
+        Combination(name, MappingProxyType(dict(row["factors"])), row["load_duration"])
+        for name, row in combined.items()
+    )
+    return Results(
+        truss,
+        tuple(alone),
+        combinations,
+        table("displacements_in", truss.names),
+        table("reactions_lb", bearings),
+        axial,
+        shear,
+        moment,
+        _statics,
+    )
+
+
+def _statics(results: Results) -> Solution:
+    """What forces along members follow from: the stored ends, with shear at the first ends from the moments at both.
+
+    Ten digits of a shear are fewer of a moment that it makes on its way along the member; between two moments nothing
+    grows.
+    """
+    truss = results.truss
+    shape, every_case, m = topology(truss), cases(truss), len(truss.members)
+    place, alone = geometry([truss], shape), {case.name: row for row, case in enumerate(every_case)}
+    factors = np.eye(len(alone))[[alone[case] for case in results.cases]]
+    factors = np.concatenate([factors, factors_of(results.combinations, every_case)])
+    r, loads = len(factors), member_loads([truss], every_case, shape, place, layout(truss))
+    solution = Solution(shape, every_case, place, loads, blank(shape, r, 1), {}, factors)
+    solution.displacements[..., 0] = results.displacements.reshape(r, 2 * shape.joints)
+    solution.reactions[..., 0] = results.reactions.transpose(0, 2, 1)
+    ends = np.stack([results.end_axial, results.end_shear, results.end_moment], axis=1)
+    solution.ends[..., 0] = ends.transpose(0, 1, 3, 2).reshape(r, 6, m)
+    shear = solution.ends[:, 2]
+    shear[:] = 0.0
+    _, h, forces = solution.along(np.arange(m))
+    _, v, moment, _, q = forces[:, :, -1].swapaxes(0, 1)
+    shear[:] = (solution.ends[:, 5] - (moment + (v - q * h[-1] / 2) * h[-1])) / place.length
+    return solution
 
 
 def figure(value: float) -> float:
@@ -93,12 +158,13 @@ def _figures(values: Array) -> Array:
     return np.round(kept * scale) / scale + 0.0
 
 
-def _rows(truss: Truss, response: Response) -> Callable[[int], dict[str, Any]]:
+def _rows(some: Results) -> Callable[[int], dict[str, Any]]:
     """A function from a row's index to what an analysis document says of a case or combination."""
-    displacements = _figures(response.displacements).tolist()
-    reactions = _figures(response.reactions).tolist()
-    axial, shear = _figures(response.end_axial).tolist(), _figures(response.end_shear).tolist()
-    moment, peak = _figures(response.end_moment).tolist(), _figures(response.peak_moment).tolist()
+    truss = some.truss
+    displacements = _figures(some.displacements).tolist()
+    reactions = _figures(some.reactions).tolist()
+    axial, shear = _figures(some.end_axial).tolist(), _figures(some.end_shear).tolist()
+    moment, peak = _figures(some.end_moment).tolist(), _figures(some.peak_moment).tolist()
 
     def row(i: int) -> dict[str, Any]:
         return {
@@ -118,14 +184,14 @@ def _rows(truss: Truss, response: Response) -> Callable[[int], dict[str, Any]]:
     return row
 
 
-def envelope(truss: Truss, combinations: Sequence[Combination], response: Response) -> dict[str, Any]:
+def envelope(results: Results) -> dict[str, Any]:
     """The largest tension, compression, downward load and uplift over all combinations, in pounds, and by which."""
-    names = [combination.name for combination in combinations]
-    tension, compression = _extremes(response)
-    down = _figures(response.reactions)[:, :, 1]
+    truss, names = results.truss, [combination.name for combination in results.combinations]
+    largest, least = _figures(results.combined.extreme_axial.transpose(1, 0, 2)).transpose(1, 0, 2)
+    down = _figures(results.combined.reactions)[:, :, 1]
     return {
         "members": {
-            member.id: _largest("tension", tension[:, m], names) | _largest("compression", compression[:, m], names)
+            member.id: _largest("tension", largest[:, m], names) | _largest("compression", -least[:, m], names)
             for m, member in enumerate(truss.members)
         },
         "reactions_lb": {
@@ -133,14 +199,6 @@ def envelope(truss: Truss, combinations: Sequence[Combination], response: Respon
             for b, bearing in enumerate(truss.bearings)
         },
     }
-
-
-def _extremes(response: Response) -> tuple[Array, Array]:
-    """Largest axial tension and compression anywhere along each member, pounds, (rows, members) each."""
-    # axial force runs straight within a segment, so its extremes stand at the segments' ends
-    ends = response.axial - response.axial_load * response.segment_length
-    along = _figures(np.concatenate([response.axial, ends], axis=2))
-    return along.max(axis=2), -along.min(axis=2)
 
 
 def _largest(what: str, values: Array, names: list[str]) -> dict[str, Any]:

@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from trusses.analysis.analysis_document import read_back
 from trusses.analysis.checks.check import PASSES
 from trusses.analysis.checks.deflection import IN_SPAN, IN_SPAN_BY, IN_SPAN_LIMIT
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.lumber import board_feet as board_feet_of
 from trusses.analysis.lumber import lookup
 from trusses.analysis.requirements.movement import frequency
-from trusses.analysis.requirements.recorded import recorded
 from trusses.analysis.words.checks import BUCKLES, buckles
 
 # a force below this share of the truss's largest is nobody's sign reversal
@@ -49,7 +49,7 @@ def _frequency(analyses: tuple[Document, Document], trusses: tuple[Document, Doc
     """Estimates of a floor's frequency, Hz, None where there is none; None for a roof."""
     if all(truss.get("use") != "floor" for truss in trusses):
         return None
-    found = [frequency(recorded(read_stored(truss), one)) for truss, one in zip(trusses, analyses, strict=True)]
+    found = [frequency(read_back(read_stored(truss), one)) for truss, one in zip(trusses, analyses, strict=True)]
     return [one.hz if one else None for one in found]
 
 

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from trusses.analysis.analysis_document import read_back
 from trusses.analysis.format.model import Truss as Design
-from trusses.analysis.requirements.recorded import recorded
 from trusses.analysis.requirements.restraint_rows import Broken, Standing, alone, broken, changed, runs, told
 from trusses.analysis.requirements.web_restraint import RESTRAINT_SHARE, web_rows
 from trusses.designs import design_of
@@ -130,7 +130,7 @@ def _has_rows(document: Mapping[str, Any]) -> bool:
 
 def _pressed(design: Design, analysis: Mapping[str, Any]) -> dict[str, tuple[float, float]]:
     """For each web in compression how hard, and what a row there holds, pounds."""
-    return {row.web: (row.compression_lb, row.row_lb) for row in web_rows(recorded(design, analysis))}
+    return {row.web: (row.compression_lb, row.row_lb) for row in web_rows(read_back(design, analysis))}
 
 
 def _holds(revisions: Iterable[Revision], web: str) -> tuple[float | None, float | None]:

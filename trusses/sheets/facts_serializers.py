@@ -162,7 +162,7 @@ class FactsSerializer(serializers.Serializer):
 
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))
     def get_not_checked(self, facts: Facts) -> list[str]:
-        return [*facts.of.document["not_checked"], *facts.unchecked_joints, *facts.unchecked_plates]
+        return [*facts.analysis["not_checked"], *facts.unchecked_joints, *facts.unchecked_plates]
 
 
 class ReasonSerializer(serializers.Serializer):

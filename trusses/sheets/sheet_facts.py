@@ -8,12 +8,13 @@ from functools import cached_property
 from typing import Any
 
 from trusses.analysis import compare
+from trusses.analysis.analysis_document import read_back
 from trusses.analysis.checks.deflection import IN_SPAN, IN_SPAN_LIMIT
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.frame.results import Results
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.requirements import joints, movement, plates, supports, web_restraint
-from trusses.analysis.requirements.recorded import Recorded, recorded
 from trusses.analysis.requirements.supports import Support
 from trusses.models import PlateTable
 from trusses.sheets import words
@@ -47,15 +48,17 @@ class PlateNeed:
 
 @dataclass(frozen=True)
 class Facts:
-    """One truss's derived figures. Everything rests on `of`, the analysis document as it was stored."""
+    """One truss's derived figures. Everything rests on its analysis document as it was stored, and the results that
+    are read back from that."""
 
-    of: Recorded
+    results: Results
+    analysis: Mapping[str, Any]
     table: PlateTable | None
     said: Surroundings = NOTHING_SAID
 
     @cached_property
     def supports(self) -> tuple[supports.Support, ...]:
-        return supports.supports(self.of, self.said)
+        return supports.supports(self.results, self.analysis["checks"], self.said)
 
     @property
     def unsaid_plates(self) -> list[str]:
@@ -66,17 +69,17 @@ class Facts:
     def by_case(self) -> list[tuple[str, list[float]]]:
         """(case, pounds down on each bearing), unfactored."""
         return [
-            (case_words(case, self.of.truss.document), [one.by_case[case] for one in self.supports])
-            for case in self.of.cases
+            (case_words(case, self.results.truss.document), [one.by_case[case] for one in self.supports])
+            for case in self.results.cases
         ]
 
     @property
     def has_wind(self) -> bool:
-        return any(load.case == "wind" for load in self.of.truss.loads)
+        return any(load.case == "wind" for load in self.results.truss.loads)
 
     @cached_property
     def webs(self) -> tuple[web_restraint.WebRows, ...]:
-        return web_restraint.web_rows(self.of)
+        return web_restraint.web_rows(self.results)
 
     @property
     def restrained_webs(self) -> list[web_restraint.WebRows]:
@@ -89,40 +92,40 @@ class Facts:
 
     @cached_property
     def deflections(self) -> list[Deflection]:
-        return [_deflection(check) for check in self.of.document["checks"] if check["of"] == "truss"]
+        return [_deflection(check) for check in self.analysis["checks"] if check["of"] == "truss"]
 
     @cached_property
     def camber(self) -> movement.Camber | None:
-        return movement.camber(self.of)
+        return movement.camber(self.results)
 
     @cached_property
     def slides(self) -> tuple[movement.Slide, ...]:
-        return movement.slides(self.of)
+        return movement.slides(self.results)
 
     @cached_property
     def frequency(self) -> movement.Frequency | None:
-        return movement.frequency(self.of)
+        return movement.frequency(self.results)
 
     @cached_property
     def called(self) -> dict[str, str]:
         """What each member is called: its piece, and which panel of it."""
-        return panel_names(self.of.truss.document)
+        return panel_names(self.results.truss.document)
 
     @property
     def forces(self) -> list[dict[str, Any]]:
         """The largest tension and compression of each member, pounds, by which combination, and what it is called."""
         return [
             {"id": name, "called": self.called[name], **most}
-            for name, most in self.of.document["envelope"]["members"].items()
+            for name, most in self.analysis["envelope"]["members"].items()
         ]
 
     @cached_property
     def demand(self) -> joints.JointDemand:
-        return joints.joint_demand(self.of)
+        return joints.joint_demand(self.results)
 
     @cached_property
     def splices(self) -> tuple[joints.Splice, ...]:
-        return joints.splices(self.of)
+        return joints.splices(self.results)
 
     @property
     def splice_steel(self) -> list[tuple[joints.Splice, float | None]]:
@@ -150,7 +153,7 @@ class Facts:
     @property
     def places(self) -> list[tuple[str, float, float]]:
         """(joint, inches along from the left bearing's joint, inches above it), from left to right."""
-        truss = self.of.truss
+        truss = self.results.truss
         left = min((truss.joint(bearing.joint) for bearing in truss.bearings), key=lambda joint: joint.x)
         placed = sorted(truss.joints, key=lambda joint: (joint.x, joint.y))
         return [(joint.name, joint.x - left.x, joint.y - left.y) for joint in placed]
@@ -163,15 +166,15 @@ class Facts:
 
     @property
     def board_feet(self) -> float:
-        return compare.board_feet(self.of.truss.document)
+        return compare.board_feet(self.results.truss.document)
 
     @property
     def pieces(self) -> int:
-        return compare.pieces(self.of.truss.document)
+        return compare.pieces(self.results.truss.document)
 
     @property
     def plated_joints(self) -> int:
-        return joints.plated_joints(self.of.truss)
+        return joints.plated_joints(self.results.truss)
 
     unchecked_joints = joints.UNCHECKED
     unchecked_plates = plates.UNCHECKED
@@ -182,7 +185,7 @@ def facts(
 ) -> Facts:
     """The facts of a truss by its stored analysis document; `table` is the job's table of plate values, if any, `said`
     what is said today of what the truss stands on."""
-    return Facts(recorded(design, analysis), table, said)
+    return Facts(read_back(design, analysis), analysis, table, said)
 
 
 def _deflection(check: dict[str, Any]) -> Deflection:

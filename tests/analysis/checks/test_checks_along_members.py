@@ -14,8 +14,7 @@ import pytest
 from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.uprights import ON_CHORD
 from trusses.analysis.format.document import read
-from trusses.analysis.frame import solve as frame
-from trusses.analysis.loads.combinations import cases, combinations, factors_of
+from trusses.analysis.loads.combinations import cases, combinations
 from trusses.analysis.lumber import lookup
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -131,7 +130,7 @@ def test_the_governing_ratio_is_the_largest_along_each_member(name, lighter, res
     truss = of_example(name, lighter=lighter, **restraint)
     its_cases = cases(truss)
     its_combinations = combinations(truss, its_cases)
-    response = frame.solve(truss, its_cases).combine(factors_of(its_combinations, its_cases))
+    response = analyse(truss).results.combined
     expected = slow(truss, its_combinations, response, lengths_of(truss))
     found = {(c.id, c.rule): c.ratio for c in analyse(truss).checks if c.of == "member"}
     strengths = {key: ratio for key, ratio in found.items() if key[1] not in ("slenderness", ON_CHORD)}

@@ -8,6 +8,7 @@ from tests.random_trusses import random_truss
 from trusses.analysis.checks import nds
 from trusses.analysis.checks.combined import noise, sinking, value_of
 from trusses.analysis.format.document import read
+from trusses.analysis.frame.results import of_solution
 from trusses.analysis.frame.solve import stacks
 
 E, INERTIA = 1.6e6, 1.5 * 5.5**3 / 12  # 2x6 DF-L No.2
@@ -209,7 +210,7 @@ def test_stacks_sink_as_each_truss_s_own_integrals_say(seed):
     some = sinking(solution, members[1::2], solution.along(members[1::2]))
     assert value_of(some, 0.0)[:, 0] == pytest.approx(value_of(down[:, :, :, 1::2], 0.0)[:, 0], rel=1e-9, abs=1e-12)
     for t in range(len(trusses)):
-        response = solution.response(t)
+        response = of_solution(trusses[t], solution, t)
         for share in (0.0, 0.3, 1.0):
             for k in range(len(starts)):
                 x = share * lengths[k, :, t]

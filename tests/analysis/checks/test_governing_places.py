@@ -89,7 +89,7 @@ def compressed(fc, fb, fc_prime, f_ce, fb_prime, f_be, edges):
 
 def sampled(analysis):
     """The largest ratio of each member and rule over all combinations and places."""
-    truss, response = analysis.truss, analysis.response
+    truss, response = analysis.truss, analysis.results.combined
     near = 1e-9 * response.length[:, None]
     inner = response.segment_start
     x = np.concatenate([PLACES * response.length[:, None], inner, np.maximum(inner - near, 0)], axis=1)
@@ -269,7 +269,7 @@ def chord_parts(truss):
 
 def deflections(analysis):
     """The largest live and total ratio over all combinations and 2,001 places of every part of every chord."""
-    truss, response = analysis.truss, analysis.case_response
+    truss, response = analysis.truss, analysis.results.by_case
     factors = factors_of(analysis.combinations, analysis.cases)
     dead = factors * np.array([case.case == "dead" for case in analysis.cases])
     sums = {"live deflection": [factors - dead], "total deflection": [factors + 0.5 * dead, factors]}

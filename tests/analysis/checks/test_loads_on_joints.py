@@ -15,11 +15,11 @@ from tests.carried import beam as carrier
 from tests.carried import marked, reactions
 from tests.random_trusses import random_truss
 from trusses.analysis.analysis import analyse
+from trusses.analysis.analysis_document import read_back
 from trusses.analysis.format.document import read
 from trusses.analysis.load_path.chain import Link, loaded
 from trusses.analysis.load_path.landing import Hung, Placed, landings
 from trusses.analysis.requirements.joints import joint_demand
-from trusses.analysis.requirements.recorded import recorded
 from trusses.analysis.shapes.shapes import build
 
 
@@ -132,7 +132,7 @@ def test_joint_plates_are_asked_for_the_same_whatever_the_load_is_said_to_stand_
     demands = []
     for way in ways_of_saying(document, joint, {"case": "dead", "down_lb": 1500}):
         truss = read(way)
-        demand = joint_demand(recorded(truss, analyse(truss).document()))
+        demand = joint_demand(read_back(truss, analyse(truss).document()))
         demands.append(
             {(p.joint, frozenset(p.members)): lb for p, lb in zip(demand.pieces, demand.size.T, strict=True)}
         )

@@ -66,7 +66,7 @@ def peaks(case):
 
 def sampled_peaks(analysis, i):
     """The largest sagging and hogging moments of case i at 401 places of each member and where loads change, (m,)."""
-    response = analysis.case_response
+    response = analysis.results.by_case
     stations = np.linspace(0, 1, INTERVALS + 1) * response.length[:, None]
     stations = np.concatenate([stations, response.segment_start], axis=1)
     moments = np.concatenate([response.forces(stations)[2], response.end_moment], axis=2)
@@ -103,8 +103,8 @@ def test_peak_moments_lie_between_the_reference_s_stations_and_the_exact_peak(na
         sampled = np.maximum(sag, hog)
         assert (np.abs(theirs) > sampled - slack).all()
         assert (np.abs(theirs) < np.abs(ours) + slack).all()
-        load = np.abs(analysis.case_response.transverse_load[i]).max(axis=1)
-        missed = load * (analysis.case_response.length / (2 * INTERVALS)) ** 2 / 2
+        load = np.abs(analysis.results.by_case.transverse_load[i]).max(axis=1)
+        missed = load * (analysis.results.by_case.length / (2 * INTERVALS)) ** 2 / 2
         assert (np.abs(ours) <= sampled + missed + slack).all()
         # of two peaks of opposite signs and the same size either may be named
         tied = np.abs(sag - hog) < slack

@@ -5,9 +5,10 @@ import pytest
 
 from tests.frames import EI_2X4, SPF, area, beam, column, document, solved
 from tests.random_trusses import random_truss
+from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read
 from trusses.analysis.frame.solve import Mechanism, solve, solve_stack
-from trusses.analysis.loads.combinations import cases, combinations, factors_of
+from trusses.analysis.loads.combinations import cases, combinations
 
 WHOLE = 1e-9
 
@@ -141,8 +142,7 @@ def test_combining_is_superposition_and_keeps_peaks_exact():
     truss = read(random_truss(4))
     its = cases(truss)
     combos = combinations(truss, its)
-    response = solve(truss, its)
-    both = response.combine(factors_of(combos, its))
+    response, both = solve(truss, its), analyse(truss).results.combined
     stations = response.length[:, None] * np.linspace(0, 1, 301)
     assert both.displacements.shape == (len(combos), len(truss.joints), 2)
     row = max(range(len(combos)), key=lambda i: len(combos[i].factors))

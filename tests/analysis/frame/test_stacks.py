@@ -54,7 +54,7 @@ def same(ours, theirs, within=WITHIN):
     assert ours.truss == theirs.truss
     assert [case.name for case in ours.cases] == [case.name for case in theirs.cases]
     assert ours.combinations == theirs.combinations
-    for one, other in ((ours.case_response, theirs.case_response), (ours.response, theirs.response)):
+    for one, other in zip(*((of.results.by_case, of.results.combined) for of in (ours, theirs)), strict=True):
         for quantity in QUANTITIES:
             apart = np.abs(getattr(one, quantity) - getattr(other, quantity)).max(initial=0.0)
             assert apart <= within * np.abs(getattr(other, quantity)).max(initial=1e-30), quantity
@@ -86,14 +86,14 @@ def test_a_stack_of_different_trusses_is_each_by_itself(seed):
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_the_places_that_checks_look_at_hold_what_the_response_has_there(seed):
+def test_the_places_that_checks_look_at_hold_what_the_results_have_there(seed):
     """Each member's largest and smallest moment and axial force among them, and no other value than its own."""
     together = analyse_many([read(document) for document in alike(seed, 5)])
     solution, factors = together[0].solution, superposition(together[0].truss, together[0].cases)[1]
     bent = may_bend(solution)
     places = forces(solution, factors, bent, solution.along(bent))
     assert sorted(m for group in places for m in group.members) == list(range(len(together[0].truss.members)))
-    for t, response in enumerate(analysis.response for analysis in together):
+    for t, response in enumerate(analysis.results.combined for analysis in together):
         reach = np.abs(response.peak_moment).max()
         for group in places:
             m, at = group.members, group.at[..., t]
@@ -210,7 +210,7 @@ def test_the_order_of_loads_orders_the_cases_and_changes_no_result(seed):
     turned["loads"] = {kind: loads[::-1] for kind, loads in reversed(document["loads"].items())}
     ours, theirs = analyse(read(document)), analyse(read(turned))
     names = [case.name for case in theirs.cases]
-    equal(ours.case_response, theirs.case_response, [names.index(case.name) for case in ours.cases], within=1e-11)
+    equal(ours.results.by_case, theirs.results.by_case, [names.index(case.name) for case in ours.cases], within=1e-11)
     assert {c.name: (dict(c.factors), c.load_duration) for c in ours.combinations} == {
         c.name: (dict(c.factors), c.load_duration) for c in theirs.combinations
     }

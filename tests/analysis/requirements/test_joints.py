@@ -11,14 +11,15 @@ import pytest
 from tests.frames import document
 from tests.random_trusses import random_truss
 from trusses.analysis.analysis import analyse
+from trusses.analysis.analysis_document import read_back
 from trusses.analysis.format.document import read
+from trusses.analysis.frame.results import Results
 from trusses.analysis.requirements.joints import Governing, JointDemand, joint_demand, splices
-from trusses.analysis.requirements.recorded import Recorded, recorded
 
 
-def record(truss: dict[str, Any]) -> Recorded:
+def record(truss: dict[str, Any]) -> Results:
     design = read(truss)
-    return recorded(design, analyse(design).document())
+    return read_back(design, analyse(design).document())
 
 
 def governing(truss: dict[str, Any]) -> dict[tuple[str, tuple[str, ...]], Governing]:

@@ -14,8 +14,8 @@ import numpy.typing as npt
 
 from trusses.analysis.format.model import CHORDS, ROLES
 from trusses.analysis.frame.member_loads import superposed
+from trusses.analysis.frame.results import LEAST_FORCE, NOISE
 from trusses.analysis.frame.solution import Along, Solution
-from trusses.analysis.frame.stations import LEAST_FORCE, NOISE
 from trusses.analysis.frame.topology import Topology
 
 Array = npt.NDArray[np.float64]
@@ -99,7 +99,7 @@ def _at_places(members: npt.NDArray[np.int64], along: Along) -> Forces:
 def sinking(solution: Solution, members: npt.NDArray[np.int64], along: Along) -> Array:
     """How far down the points of some members move in each row, inches, as quartics in each of their k segments, with
     the forces `along` them: coefficients (r, 5, k, c, t) of 1, x, x², x³, x⁴, x inches from the segment's start. The
-    same integrals as `Response.deflection`, for a stack and one direction."""
+    same integrals as `Results.deflection`, for a stack and one direction."""
     starts, lengths, rows = along
     place = solution.place
     low, high = (solution.displacements.take(v, axis=1) for v in 2 * solution.shape.ends[members].T + 1)

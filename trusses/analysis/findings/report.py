@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from trusses.analysis.checks.check import Finding, Unchecked
 from trusses.analysis.checks.member_properties import is_repetitive, takes_ct
 from trusses.analysis.checks.nds import KM
@@ -14,21 +12,21 @@ from trusses.analysis.findings.kind import kind_findings
 from trusses.analysis.findings.load import load_findings
 from trusses.analysis.findings.shape import heels_off, shape_findings
 from trusses.analysis.format.model import Truss
-from trusses.analysis.frame.response import Response
-from trusses.analysis.loads.combinations import Case
+from trusses.analysis.frame.results import Results
 from trusses.analysis.loads.snow import lacks_drift
 
 __all__ = ["Finding", "findings", "not_checked"]
 
 
-def findings(truss: Truss, cases: Sequence[Case], response: Response) -> tuple[Finding, ...]:
-    """The findings of a truss: its loads, its shape and supports, then its forces. `response` has a row a case."""
+def findings(results: Results) -> tuple[Finding, ...]:
+    """The findings of a truss: its loads, its shape and supports, then its forces."""
+    truss = results.truss
     return (
         *load_findings(truss),
         *attic_findings(truss),
         *shape_findings(truss),
         *kind_findings(truss),
-        *force_findings(truss, cases, response),
+        *force_findings(results),
     )
 
 

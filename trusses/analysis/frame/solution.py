@@ -1,4 +1,7 @@
-"""What a stack of trusses of one shape does under its cases, as arrays; one truss's `Response` when asked for."""
+"""What a stack of trusses of one shape does under its cases, as arrays: what the solver leaves and checks take.
+
+Whoever asks about one truss takes its `Results`.
+"""
 
 from __future__ import annotations
 
@@ -10,14 +13,13 @@ import numpy as np
 from trusses.analysis.frame.geometry import Geometry
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.frame.member_loads import MemberLoads, superposed
-from trusses.analysis.frame.response import Response
 from trusses.analysis.frame.segments import check_pieces, segments
 from trusses.analysis.frame.topology import Topology
 from trusses.analysis.loads.combinations import Case
 
 
 class Along(NamedTuple):
-    """The forces along some members of a stack, in k segments each, as `Response` has them for one truss.
+    """The forces along some members of a stack, in k segments each, as `Results` has them for one truss.
 
     `start` and `length` (k, c, t) inches, the same in every row; `forces` (r, 5, k, c, t): axial force, shear and
     moment at the start of each segment, axial and transverse load along it.
@@ -77,7 +79,7 @@ class Solution(NamedTuple):
     @property
     def ends(self) -> np.ndarray:
         """(r, 6, m, t): axial forces, shears and moments at the first and second end of each member, with the signs of
-        `Response`."""
+        `Results`."""
         r, _, t = self.values.shape
         start = 2 * (self.shape.joints + len(self.shape.bearings))
         return self.values[:, start:].reshape(r, 6, len(self.shape.ends), t)
@@ -85,6 +87,11 @@ class Solution(NamedTuple):
     def combine(self, factors: np.ndarray) -> Solution:
         """The superposition of these rows: `factors` (combinations, r). See `combinations.factors_of`."""
         return self._replace(values=superposed(factors, self.values), factors=factors)
+
+    def rows(self, which: slice) -> Solution:
+        """Some of the rows of combinations."""
+        factors = np.eye(len(self.values)) if self.factors is None else self.factors
+        return self._replace(values=self.values[which], factors=factors[which])
 
     def along(self, members: np.ndarray) -> Along:
         """The forces along some members (c,), by statics from their first ends."""
@@ -106,35 +113,7 @@ class Solution(NamedTuple):
             m[:, 1:] += np.cumsum((v - q * (h / 2)) * h, axis=1)[:, :-1]
         return Along(loads.nodes[:-1], h, forces)
 
-    def response(self, t: int) -> Response:
-        """One truss's. Raises the Mechanism that it is, if it can move freely."""
-        if t in self.moving:
-            raise self.moving[t]
-        one, rows, m = self.only(t), len(self.values), len(self.shape.ends)
-        along, place = one.along(np.arange(m)), one.place
-        turned = dict(zip(_ALONG, along.forces[..., 0].transpose(1, 0, 3, 2), strict=True))
-        axial, shear, moment = one.ends.reshape(rows, 3, 2, m).transpose(1, 0, 3, 2)
-        return Response(
-            displacements=one.displacements.reshape(rows, self.shape.joints, 2),
-            reactions=one.reactions[..., 0].transpose(0, 2, 1),
-            **turned,
-            end_axial=axial,
-            end_shear=shear,
-            end_moment=moment,
-            segment_start=along.start[..., 0].T,
-            segment_length=along.length[..., 0].T,
-            ends=self.shape.ends,
-            length=place.length[:, 0],
-            along=place.along[..., 0].T,
-            up=place.up[..., 0].T,
-            ea=place.stiff[0, :, 0],
-            ei=place.stiff[1, :, 0],
-        )
-
     def only(self, t: int) -> Solution:
         """One truss's, as of a stack of one."""
         values = self.values[..., t : t + 1].copy()
         return self._replace(place=self.place.only(t), loads=self.loads.only(t), values=values, moving={})
-
-
-_ALONG = ("axial", "shear", "moment", "axial_load", "transverse_load")

@@ -20,7 +20,7 @@ from trusses.analysis.frame.geometry import Geometry, geometry, located, rigidit
 from trusses.analysis.frame.mechanism import Mechanism, free_motion
 from trusses.analysis.frame.member_loads import Layout, Loaded, joint_loads, layout, member_loads, others
 from trusses.analysis.frame.nodal_loads import nodal_loads
-from trusses.analysis.frame.response import Response
+from trusses.analysis.frame.results import Results, of_solution
 from trusses.analysis.frame.solution import Solution, blank
 from trusses.analysis.frame.topology import Topology, topology, topology_of
 from trusses.analysis.loads.combinations import Case, cases
@@ -37,13 +37,13 @@ _SOFT = 1e-4
 STACK = 64
 
 
-def solve(truss: Truss, cases: Sequence[Case]) -> Response:
+def solve(truss: Truss, cases: Sequence[Case]) -> Results:
     """One truss under each of its cases. Raises Mechanism where it can move freely."""
     shape = topology(truss)
-    return _solve([truss], tuple(cases), shape, layout(truss), geometry([truss], shape)).response(0)
+    return of_solution(truss, _solve([truss], tuple(cases), shape, layout(truss), geometry([truss], shape)), 0)
 
 
-def solve_stack(trusses: Sequence[Truss], cases: Sequence[Case]) -> list[Response | Mechanism]:
+def solve_stack(trusses: Sequence[Truss], cases: Sequence[Case]) -> list[Results | Mechanism]:
     """Trusses of one shape, all under the same cases; where one can move freely, a Mechanism stands in its place.
 
     One shape is: members of the same roles between the same joints, hinges and bearings at the same joints, all in
@@ -51,9 +51,9 @@ def solve_stack(trusses: Sequence[Truss], cases: Sequence[Case]) -> list[Respons
     """
     if len({topology(truss) for truss in trusses}) > 1:
         raise ValueError("the trusses of a stack must have one shape")
-    outcomes: dict[int, Response | Mechanism] = {}
+    outcomes: dict[int, Results | Mechanism] = {}
     for which, solution in _stacks(trusses, lambda truss: (), tuple(cases)):
-        outcomes |= {i: solution.moving.get(t) or solution.response(t) for t, i in enumerate(which)}
+        outcomes |= {i: solution.moving.get(t) or of_solution(trusses[i], solution, t) for t, i in enumerate(which)}
     return [outcomes[i] for i in range(len(trusses))]
 
 
@@ -231,7 +231,7 @@ def _reactions(out: np.ndarray, shape: Topology, unknowns: Places, bars: Springs
 
 def _ends(out: np.ndarray, shape: Topology, bars: Springs, s: np.ndarray) -> None:
     """What the springs do at the ends, (r, 6, m, t): axial forces, shears and moments at the first and the second one,
-    with the signs of `Response`."""
+    with the signs of `Results`."""
     out[:, :2] = s[:, :1]
     np.multiply(s[:, 2:], shape.turns, out=out[:, 4:])
     out[:, 4:] += s[:, 1:2]

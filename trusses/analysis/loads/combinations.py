@@ -165,8 +165,9 @@ def _combinations(share: float, cases: tuple[Case, ...]) -> tuple[Combination, .
 
 
 def factors_of(combinations: Sequence[Combination], cases: Sequence[Case]) -> np.ndarray:
-    """The factor of each case in each combination, (combinations, cases): what `Response.combine` takes."""
-    return np.array([[c.factors.get(case.name, 0.0) for case in cases] for c in combinations], dtype=float)
+    """The factor of each case in each combination, (combinations, cases): what `Solution.combine` takes."""
+    rows = [[combination.factors.get(case.name, 0.0) for case in cases] for combination in combinations]
+    return np.array(rows, dtype=float).reshape(len(rows), len(cases))
 
 
 def _terms(cases: Sequence[Case]) -> Iterator[tuple[tuple[str, float], ...]]:

@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trusses.analysis.format.model import Member, Truss
+from trusses.analysis.frame.results import Results
 from trusses.analysis.loads.combinations import Combination, cases
-from trusses.analysis.requirements.recorded import Recorded
 
 Array = NDArray[np.float64]
 
@@ -155,16 +155,17 @@ class JointDemand:
         return "compression" if self.along[row, piece] > 0 else "tension"
 
 
-def joint_demand(of: Recorded) -> JointDemand:
+def joint_demand(results: Results) -> JointDemand:
     """What the plates of every joint must carry under every combination. Joints where one piece only is, have none."""
-    found = pieces(of.truss)
-    on_end = _on_ends(of)
-    force = np.zeros((len(of.combinations), len(found), 2))
+    truss, combined = results.truss, results.combined
+    found = pieces(truss)
+    on_end = _on_ends(combined)
+    force = np.zeros((len(combined.combinations), len(found), 2))
     for i, piece in enumerate(found):
         for member, end in piece.ends:
             force[:, i] += on_end[:, member, end]
-    _leave_out_what_the_chord_takes(of, found, force)
-    return JointDemand(found, of.combinations, force / of.truss.plies)
+    _leave_out_what_the_chord_takes(combined, found, force)
+    return JointDemand(found, combined.combinations, force / truss.plies)
 
 
 def pieces(truss: Truss) -> tuple[Piece, ...]:
@@ -184,28 +185,25 @@ def plated_joints(truss: Truss) -> int:
     return len({piece.joint for piece in pieces(truss)}) * truss.plies
 
 
-def splices(of: Recorded) -> tuple[Splice, ...]:
+def splices(results: Results) -> tuple[Splice, ...]:
     """Every joint where one chord's pieces end on both sides in a straight line: the axial force that must cross.
 
     The larger of the two sides counts, wood is not taken to press on wood.
     """
-    names = [combination.name for combination in of.combinations]
+    truss, end_axial = results.truss, results.combined.end_axial
+    names = [combination.name for combination in results.combinations]
     found = []
-    for joint in of.truss.joints:
-        through = {m.id for pair in _through(of.truss, joint.name) for m in pair}
-        chords = [m for m in of.truss.members_at[joint.name] if m.is_chord and m.id not in through]
+    for joint in truss.joints:
+        through = {m.id for pair in _through(truss, joint.name) for m in pair}
+        chords = [m for m in truss.members_at[joint.name] if m.is_chord and m.id not in through]
         for one, other in itertools.combinations(chords, 2):
-            if one.role != other.role or not _straight(of.truss, joint.name, one, other):
+            if one.role != other.role or not _straight(truss, joint.name, one, other):
                 continue
-            axial = _end_forces(of, joint.name, (one, other)) / of.truss.plies
+            ends = [end_axial[:, truss.member_index[m.id], m.joints.index(joint.name)] for m in (one, other)]
+            axial = np.stack(ends, axis=1) / truss.plies
             pull, push = axial.max(axis=1), -axial.min(axis=1)
             found.append(Splice(joint.name, (one.id, other.id), *_most(pull, names), *_most(push, names)))
     return tuple(found)
-
-
-def _end_forces(of: Recorded, joint: str, members: Sequence[Member]) -> Array:
-    ends = [(of.truss.member_index[m.id], m.joints.index(joint)) for m in members]
-    return np.stack([of.end_axial[:, member, end] for member, end in ends], axis=1)
 
 
 def _most(values: Array, names: list[str]) -> tuple[float, str | None]:
@@ -214,12 +212,12 @@ def _most(values: Array, names: list[str]) -> tuple[float, str | None]:
     return (most, names[at]) if most > _LEAST_LB else (0.0, None)
 
 
-def _on_ends(of: Recorded) -> Array:
+def _on_ends(combined: Results) -> Array:
     """The force on each member's end from whatever holds it there, (r, m, 2 ends, 2), right and up positive."""
-    along, up = _axes(of.truss)
+    along, up = _axes(combined.truss)
     # tension pulls the first end back against the member's direction and the second one forward
     outward = np.array([-1.0, 1.0])[:, None] * along[:, None, :]
-    return of.end_axial[..., None] * outward + of.end_shear[..., None] * up[:, None, :]
+    return combined.end_axial[..., None] * outward + combined.end_shear[..., None] * up[:, None, :]
 
 
 def _axes(truss: Truss) -> tuple[Array, Array]:
@@ -260,13 +258,13 @@ def _piece(truss: Truss, joint: str, members: tuple[Member, ...]) -> Piece:
     return Piece(joint, tuple(m.id for m in members), ends, members[0].role, _direction(truss, members[0], joint))
 
 
-def _leave_out_what_the_chord_takes(of: Recorded, found: Sequence[Piece], force: Array) -> None:
+def _leave_out_what_the_chord_takes(combined: Results, found: Sequence[Piece], force: Array) -> None:
     """Take the reactions and the loads on joints off the chord on which they stand: they don't pass the plates.
 
     What the joints do to the members' ends adds up to reaction and load, so what remains at a joint is in equilibrium.
     """
-    held = {bearing.joint: of.reactions[:, i] for i, bearing in enumerate(of.truss.bearings)}
-    loaded = _loads_on_joints(of)
+    held = {bearing.joint: combined.reactions[:, i] for i, bearing in enumerate(combined.truss.bearings)}
+    loaded = _loads_on_joints(combined)
     for joint in dict.fromkeys(piece.joint for piece in found):
         here = [i for i, piece in enumerate(found) if piece.joint == joint]
         if joint in held:
@@ -275,13 +273,13 @@ def _leave_out_what_the_chord_takes(of: Recorded, found: Sequence[Piece], force:
             _take(found, force, here, loaded[joint], "top_chord")
 
 
-def _loads_on_joints(of: Recorded) -> dict[str, Array]:
+def _loads_on_joints(combined: Results) -> dict[str, Array]:
     """The load that stands on each loaded joint under each combination, (r, 2) lb, right and up positive."""
-    found: dict[str, Array] = {}
-    for case in cases(of.truss):
-        factor = np.array([combination.factors.get(case.name, 0.0) for combination in of.combinations])
-        for load in of.truss.point_loads:
-            joint = of.truss.joint_under(load)
+    truss, found = combined.truss, dict[str, Array]()
+    for case in cases(truss):
+        factor = np.array([combination.factors.get(case.name, 0.0) for combination in combined.combinations])
+        for load in truss.point_loads:
+            joint = truss.joint_under(load)
             if joint is not None and case.holds(load):
                 force = factor[:, None] * np.array([load.right_lb, -load.down_lb])
                 found[joint] = found.get(joint, 0.0) + force

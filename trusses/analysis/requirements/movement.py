@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trusses.analysis.checks import nds
-from trusses.analysis.requirements.recorded import Recorded
+from trusses.analysis.frame.results import Results
 
 Array = NDArray[np.float64]
 
@@ -53,24 +53,24 @@ class Frequency:
     says: str
 
 
-def camber(of: Recorded) -> Camber | None:
+def camber(results: Results) -> Camber | None:
     """None where dead load bends no chord down between the outer bearings."""
-    sag = _sag(of)
+    sag = _sag(results)
     if sag is None or not len(sag) or sag.max() < _LEAST_IN:
         return None
-    joint = of.truss.joints[int(sag.argmax())]
+    joint = results.truss.joints[int(sag.argmax())]
     return Camber(float(sag.max()), joint.name)
 
 
-def slides(of: Recorded) -> tuple[Slide, ...]:
+def slides(results: Results) -> tuple[Slide, ...]:
     """Every bearing that may move along the span and does, in the document's order."""
-    dead = _dead_part(of)
+    truss, combined, dead = results.truss, results.combined, _dead_part(results)
     found = []
-    for bearing in of.truss.bearings:
+    for bearing in truss.bearings:
         if "x" in bearing.restrains:
             continue
-        j = of.truss.joint_index[bearing.joint]
-        short, part = of.displacements[:, j, 0], dead[:, j, 0]
+        j = truss.joint_index[bearing.joint]
+        short, part = combined.displacements[:, j, 0], dead[:, j, 0]
         crept = short + (nds.KCR_DRY - 1) * part
         most = int(np.abs(crept).argmax())
         if abs(crept[most]) < _LEAST_IN:
@@ -82,42 +82,48 @@ def slides(of: Recorded) -> tuple[Slide, ...]:
                 short_in=abs(float(short[most])),
                 long_in=abs(float(crept[most])),
                 green_in=abs(float(green)),
-                by=of.combinations[most].name,
+                by=results.combinations[most].name,
             )
         )
     return tuple(found)
 
 
-def frequency(of: Recorded) -> Frequency | None:
+def frequency(results: Results) -> Frequency | None:
     """For a floor truss, from its sag under the dead load that it is designed for; None for a roof."""
-    if of.truss.use != "floor":
+    if results.truss.use != "floor":
         return None
-    if len(of.truss.bearings) != 2:
+    if len(results.truss.bearings) != 2:
         return Frequency(None, "no estimate: it holds for a simple span, and this truss doesn't stand on two bearings")
-    sag = _sag(of)
+    sag = _sag(results)
     if sag is None or not len(sag) or sag.max() < _LEAST_IN:
         return Frequency(None, "no estimate: the dead load bends nothing here")
     hz = SIMPLE_SPAN * math.sqrt(GRAVITY / float(sag.max()))
     return Frequency(hz, "a simple span with the dead load as its whole mass; no people, no sheathing that stiffens it")
 
 
-def _sag(of: Recorded) -> Array | None:
+def _sag(results: Results) -> Array | None:
     """How far each joint between the outer bearings sinks under dead load, (j,) in; 0 beyond them; None without dead.
 
     Bearings hold up and down, so this is from the line between them.
     """
-    dead = [i for i, name in enumerate(of.cases) if name.split("/")[0] == "dead"]
+    dead, truss = _dead(results), results.truss
     if not dead:
         return None
-    xs = np.array([joint.x for joint in of.truss.joints])
-    held = [of.truss.joint(bearing.joint).x for bearing in of.truss.bearings]
+    xs = np.array([joint.x for joint in truss.joints])
+    held = [truss.joint(bearing.joint).x for bearing in truss.bearings]
     between = (xs >= min(held)) & (xs <= max(held))
-    down = -of.case_displacements[dead][:, :, 1]
+    down = -results.by_case.displacements[dead][:, :, 1]
     return np.where(between, down.max(axis=0), 0.0)
 
 
-def _dead_part(of: Recorded) -> Array:
+def _dead_part(results: Results) -> Array:
     """What of each combination's displacements is dead load's, (r, j, 2) in."""
-    dead = [i for i, name in enumerate(of.cases) if name.split("/")[0] == "dead"]
-    factors = np.array([[c.factors.get(of.cases[i], 0.0) for i in dead] for c in of.combinations])
-    return np.einsum("rd,djc->rjc", factors.reshape(len(of.combinations), len(dead)), of.case_displacements[dead])
+    dead, combinations = _dead(results), results.combinations
+    factors = np.array([[c.factors.get(results.cases[i], 0.0) for i in dead] for c in combinations])
+    factors = factors.reshape(len(combinations), len(dead))
+    return np.einsum("rd,djc->rjc", factors, results.by_case.displacements[dead])
+
+
+def _dead(results: Results) -> list[int]:
+    """Which rows of the cases are of dead load."""
+    return [row for row, name in enumerate(results.cases) if name.split("/")[0] == "dead"]

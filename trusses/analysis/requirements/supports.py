@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from trusses.analysis.checks.stack import WALL_PLATE
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
+from trusses.analysis.frame.results import Results
 from trusses.analysis.lumber import lookup
-from trusses.analysis.requirements.recorded import Recorded
 
 #: Widths are told up to the next sixteenth of an inch.
 _SIXTEENTHS = 16
@@ -59,13 +59,16 @@ class Support:
         return self.required_width_in is None or self.required_width_in <= self.width_in
 
 
-def supports(of: Recorded, said: Surroundings = NOTHING_SAID) -> tuple[Support, ...]:
-    """Every bearing, in the document's order. The pressure of the stored analysis is held to the plate that it was told
-    of, or to one that is `said` since."""
-    checks = {(check["id"], check["rule"]): check for check in of.document["checks"] if check["of"] == "bearing"}
+def supports(
+    results: Results, every_check: Sequence[Mapping[str, Any]], said: Surroundings = NOTHING_SAID
+) -> tuple[Support, ...]:
+    """Every bearing, in the document's order. `every_check` are those of the analysis document: the pressure that it
+    stored is held to the plate that it was told of, or to one that is `said` since."""
+    checks = {(check["id"], check["rule"]): check for check in every_check if check["of"] == "bearing"}
+    reactions, by_case = results.combined.reactions, results.by_case.reactions
     found = []
-    for i, bearing in enumerate(of.truss.bearings):
-        level, up = of.reactions[:, i, 0], of.reactions[:, i, 1]
+    for i, bearing in enumerate(results.truss.bearings):
+        level, up = reactions[:, i, 0], reactions[:, i, 1]
         chord, told = (checks.get((bearing.joint, rule)) for rule in ("bearing", WALL_PLATE))
         plate = lookup(told["terms"]["lumber"]) if told else said.plate(bearing.joint)
         of_chord = chord["ratio"] if chord else 0.0
@@ -76,10 +79,10 @@ def supports(of: Recorded, said: Surroundings = NOTHING_SAID) -> tuple[Support, 
                 joint=bearing.joint,
                 width_in=bearing.width_in,
                 required_width_in=None if needs is None else _next_sixteenth(needs),
-                down=_most(of, up.tolist()),
-                uplift=_most(of, (-up).tolist()),
-                sideways=_most(of, abs(level).tolist()),
-                by_case={name: _plain(float(of.case_reactions[c, i, 1])) for c, name in enumerate(of.cases)},
+                down=_most(results, up.tolist()),
+                uplift=_most(results, (-up).tolist()),
+                sideways=_most(results, abs(level).tolist()),
+                by_case={name: _plain(float(by_case[c, i, 1])) for c, name in enumerate(results.cases)},
                 governs=PLATE if of_plate > of_chord * _MORE else CHORD,
                 plate=plate.key if plate else None,
             )
@@ -144,11 +147,11 @@ def _plain(down: float) -> float:
     return 0.0 if abs(down) < _LEAST_LB else float(down)
 
 
-def _most(of: Recorded, values: list[float]) -> Force:
+def _most(results: Results, values: list[float]) -> Force:
     most = max(range(len(values)), key=values.__getitem__)
     if values[most] < _LEAST_LB:
         return Force(0.0, None, None)
-    combination = of.combinations[most]
+    combination = results.combinations[most]
     return Force(values[most], combination.name, combination.load_duration)
 
 

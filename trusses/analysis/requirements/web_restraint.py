@@ -14,11 +14,9 @@ from trusses.analysis.checks.member_properties import pieces
 from trusses.analysis.checks.unbraced_lengths import web_length, web_runs
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.geometry import geometry
-from trusses.analysis.frame.response import Response
-from trusses.analysis.frame.stations import noise, stations
+from trusses.analysis.frame.results import Results, noise
 from trusses.analysis.frame.topology import topology
 from trusses.analysis.loads.combinations import Combination
-from trusses.analysis.requirements.recorded import Recorded
 
 Array = npt.NDArray[np.float64]
 
@@ -41,32 +39,29 @@ class WebRows:
     row_lb: float
 
 
-def web_rows(of: Recorded) -> tuple[WebRows, ...]:
-    """Every web that is in compression under some combination, in the members' order."""
-    pressed = np.maximum(-of.end_axial, 0).max(axis=2)
-    stated = of.truss.lateral_restraint.webs
-    found = []
-    for web, needed in _fewest(of.truss, of.combinations, pressed, noise(of.end_axial)).items():
-        force = pressed[:, of.truss.member_index[web]]
-        most = int(force.argmax())
-        lb, by = float(force[most]), of.combinations[most].name
-        found.append(WebRows(web, lb, by, needed, stated.get(web, 0), RESTRAINT_SHARE * lb))
-    return tuple(found)
-
-
-def rows_needed(truss: Truss, combinations: Sequence[Combination], response: Response) -> dict[str, int | None]:
-    """For each web that is in compression under some combination, the fewest evenly spaced rows with which it passes
-    compression (NDS 3.7.1) and slenderness (3.7.1.4); None where MOST_ROWS don't do.
+def web_rows(results: Results) -> tuple[WebRows, ...]:
+    """Every web that is in compression under some combination, in the members' order, with the fewest evenly spaced
+    rows with which it passes compression (NDS 3.7.1) and slenderness (3.7.1.4).
 
     The rows already in the document don't count toward the answer: it is what the web needs in all. Those of a web that
     it runs on into do.
     """
-    axial = stations(response).axial
-    return _fewest(truss, combinations, np.maximum(-axial, 0).max(axis=2), noise(axial))
+    truss, combinations = results.truss, results.combinations
+    axial = results.combined.extreme_axial
+    pressed = np.maximum(-axial[1], 0)
+    stated = truss.lateral_restraint.webs
+    found = []
+    for web, needed in _fewest(truss, combinations, pressed, noise(axial)).items():
+        force = pressed[:, truss.member_index[web]]
+        most = int(force.argmax())
+        lb, by = float(force[most]), combinations[most].name
+        found.append(WebRows(web, lb, by, needed, stated.get(web, 0), RESTRAINT_SHARE * lb))
+    return tuple(found)
 
 
 def _fewest(truss: Truss, combinations: Sequence[Combination], pressed: Array, least: float) -> dict[str, int | None]:
-    """`pressed` (r, m): what presses hardest anywhere along each member, lb; up to `least` is none."""
+    """The rows of each web, None where MOST_ROWS don't do. `pressed` (r, m) is what presses hardest anywhere along each
+    member, lb; up to `least` is none."""
     p, shape = pieces(truss), topology(truss)
     place = geometry([truss], shape)
     (runs,) = web_runs([truss], shape, place)
