@@ -130,7 +130,7 @@ def test_the_weight_is_written_whole_and_where_it_is():
     analysis = analyse(read(document))
     before = analyse(truss)
     combination = [each.name for each in before.combinations].index("D")
-    up = analysis.response.reactions[combination, :, 1] - before.response.reactions[combination, :, 1]
+    up = analysis.results.combined.reactions[combination, :, 1] - before.results.combined.reactions[combination, :, 1]
     assert up == pytest.approx([500, 500])
     pair = written(truss, Placement("bottom_chord", "pair", 100, 40), 300, "dead", "air handler")
     assert [(load["down_lb"], load["note"]) for load in pair["loads"]["point"]] == [(150, "air handler")] * 2

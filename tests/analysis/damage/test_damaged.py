@@ -64,7 +64,7 @@ def test_without_its_post_a_king_post_truss_s_bottom_chord_spans_all_of_it():
     alone = analyse(read(document))
     combination = [each.name for each in alone.combinations].index("D")
     middle = alone.truss.member_index["B1"]
-    assert alone.response.end_moment[combination, middle, 1] == pytest.approx(14 / 12 * 192**2 / 8, rel=1e-6)
+    assert alone.results.combined.end_moment[combination, middle, 1] == pytest.approx(14 / 12 * 192**2 / 8, rel=1e-6)
     now, ever = standing(king(), Damage("W", "cut", 16))
     assert now.cases == ("dead",)
     assert ever.cases == ("dead", "snow")

@@ -94,7 +94,7 @@ def state(name: str, document: Document | None, surroundings: Surroundings = NOT
     except Mechanism as moves:
         return State(name, moves=moves)
     checks = [check for check in analysis.checks if check.rule not in SERVICEABILITY]
-    least = analysis.response.reactions[:, :, 1].min(axis=0).tolist()
+    least = analysis.results.combined.reactions[:, :, 1].min(axis=0).tolist()
     lifted = tuple((each.joint, -up) for each, up in zip(truss.bearings, least, strict=True) if up < -_LIFTS_LB)
     return State(
         name,

@@ -53,10 +53,10 @@ def demand(analysis: Analysis, member_id: str, at_in: float) -> Demand:
     """`analysis` is of the truss as it was before the damage; `at_in` along the member from its first joint."""
     truss = analysis.truss
     m = truss.member_index[member_id]
-    ends = analysis.response.end_axial[:, m]
+    ends = analysis.results.combined.end_axial[:, m]
     stations = np.full((len(truss.members), 1), 0.0)
     stations[m] = at_in
-    axial, shear, moment = (values[:, m, 0] for values in analysis.response.forces(stations))
+    axial, shear, moment = (values[:, m, 0] for values in analysis.results.combined.forces(stations))
     forces = np.column_stack([ends, axial])
     names = [combination.name for combination in analysis.combinations]
     durations = np.array([combination.load_duration for combination in analysis.combinations])
