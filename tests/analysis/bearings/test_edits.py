@@ -19,7 +19,7 @@ def span():
 def up(document):
     """Reactions under dead load, by x."""
     analysis = analyse(read(document))
-    found = zip(analysis.truss.bearings, analysis.case_response.reactions[0, :, 1].tolist(), strict=True)
+    found = zip(analysis.truss.bearings, analysis.results.by_case.reactions[0, :, 1].tolist(), strict=True)
     return {analysis.truss.joint(bearing.joint).x: lb for bearing, lb in found}
 
 
