@@ -74,15 +74,20 @@ class Request(models.Model):
     @property
     def overtaken(self) -> list[Ask]:
         """The asks whose truss got a new revision since; such a request is computed again before it is approved."""
-        asks = self.asks.filter(replaced=False).exclude(revision=models.F("truss__current"))
+        asks = self.asks.filter(replaced=False, truss__isnull=False).exclude(revision=models.F("truss__current"))
         return list(asks.select_related("truss")) if self.is_open else []
 
 
 class Kind(models.TextChoices):
+    """What is asked; a kind is answered once it has its file in `asks`, which `asks.kinds` finds by its name."""
+
     OPENING = "opening", "opening"
+    RUN = "run", "run"
     LOAD = "load", "load"
     BEARING = "bearing", "bearing"
-    REPAIR = "repair", "repair"
+    PASSAGE = "passage", "passage"
+    DAMAGE = "damage", "damage"
+    QUESTION = "question", "question"
     REVISION = "revision", "revision"
     """A designer's own: a revision that no builder asked for."""
 
@@ -96,17 +101,40 @@ class Verdict(models.TextChoices):
     NEVER = "never", words.VERDICTS["never"]
 
 
+class Run(Immutable):
+    """A path through the set as it was asked for: points in plan, level, height, slope, section, insulation. Each group
+    of copies that it meets alike has an ask of its own."""
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="runs")
+    name = models.CharField(max_length=120, blank=True)
+    wish = models.JSONField()
+
+    class Meta:
+        ordering = ("request", "id")
+
+    def __str__(self) -> str:
+        return self.name or f"run {self.pk}"
+
+
 class Ask(models.Model):
-    """One wanted thing on one truss. `revision` is what the answer was computed from."""
+    """One wanted thing for some copies of one mark. `revision` is what the answer was computed from.
+
+    What concerns no mark has neither `truss` nor `revision` nor copies. Asks of one request on one mark are about the
+    same copies or about others, never about some of the same: `asks.reading` splits them.
+    """
 
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="asks")
-    truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="asks")
-    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="+")
+    truss = models.ForeignKey(Truss, null=True, blank=True, on_delete=models.PROTECT, related_name="asks")
+    revision = models.ForeignKey(Revision, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    copies = models.JSONField(default=list, blank=True, help_text="Numbers of the mark's copies that it is about.")
     kind = models.CharField(max_length=10, choices=Kind.choices)
     opening = models.JSONField(null=True, blank=True, help_text="As in the truss document's `openings`.")
+    wish = models.JSONField(null=True, blank=True, help_text="What else is wanted, as it was read.")
+    run = models.ForeignKey(Run, null=True, blank=True, on_delete=models.PROTECT, related_name="asks")
     verdict = models.CharField(max_length=10, choices=Verdict.choices, blank=True)
     told = models.JSONField(default=list, blank=True, help_text="The answer for a builder: code, values.")
     nearest = models.JSONField(null=True, blank=True, help_text='{"centre_in": [x, y], "moved_in": d} or null.')
+    figures = models.JSONField(default=dict, blank=True, help_text="What its kind wants shown besides.")
     replaced = models.BooleanField(
         default=False, help_text="The builder asked anew when answering; kept for the record."
     )
@@ -115,12 +143,17 @@ class Ask(models.Model):
         ordering = ("request", "id")
 
     def __str__(self) -> str:
-        return f"{self.kind} in {self.truss}"
+        return f"{self.kind} in {self.truss}" if self.truss else self.kind
+
+    @property
+    def told_by(self) -> str:
+        """The template that says what was asked."""
+        return f"changes/asks/{self.kind}.html"
 
     @property
     def answered(self) -> str:
         """The answer in a few words; a revision that a designer started asks for none."""
-        if self.kind == Kind.REVISION:
+        if self.kind == Kind.REVISION or not self.verdict:
             return "computed, to be decided by a designer"
         return Verdict(self.verdict).label
 
@@ -181,7 +214,8 @@ class Computation(models.Model):
 
 
 class Option(models.Model):
-    """A truss document that would answer the asks on one truss, found by the search or drawn by a designer.
+    """A truss document that would answer the asks on some copies of one truss, found by the search or drawn by a
+    designer.
 
     Written once and never edited: an edited option is another option. `analysis`, `comparison`, `passes` stay empty
     only while a designer's own option waits for its computation.
@@ -190,6 +224,7 @@ class Option(models.Model):
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="options")
     asks = models.ManyToManyField(Ask, related_name="options")
     truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="+")
+    copies = models.JSONField(default=list, blank=True, help_text="Numbers of the copies that it is for: its asks'.")
     revision = models.ForeignKey(
         Revision, on_delete=models.PROTECT, related_name="+", help_text="What it departs from."
     )
@@ -226,7 +261,7 @@ class Option(models.Model):
         constraints = [
             # Whatever the queue does, a computation's effect is written once.
             models.UniqueConstraint(
-                fields=("request", "truss", "rank"),
+                fields=("request", "truss", "copies", "rank"),
                 condition=models.Q(stale=False, drawn_by=None),
                 name="one_option_of_a_rank_in_a_computation",
             )

@@ -21,7 +21,7 @@ DECIDED = (State.APPROVED, State.SENT_BACK, State.DECLINED)
 
 def _others(change: Request, asks: list[Ask]) -> bool:
     """Whether another open request asks of the same trusses; most have none, and cost no more than this look."""
-    return change.is_open and bool(pending({ask.truss_id for ask in asks}, but=change))
+    return change.is_open and bool(pending({ask.truss_id for ask in asks if ask.truss_id}, but=change))
 
 
 def detail(change: Request) -> dict[str, Any]:

@@ -8,9 +8,9 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from changes.asks.reading import KINDS
+from changes.asks.kinds import BUILDERS, HERE
 from changes.carriers import moved_below
-from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Kind, Option, Request, State, Verdict
+from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Option, Request, State, Verdict
 from trusses.serializers import DocumentField, StrictSerializer
 
 
@@ -26,13 +26,19 @@ class AsSentField(serializers.Field):
 
 
 class NewAskSerializer(StrictSerializer):
-    truss = serializers.IntegerField()
-    kind = serializers.ChoiceField(choices=[(kind, kind) for kind in KINDS])
-    opening = AsSentField(required=False)
+    """One ask; which of these fields it has is its kind's to say, and the workflow refuses with the place."""
+
+    truss = serializers.IntegerField(required=False)
+    kind = serializers.ChoiceField(choices=[(kind, kind) for kind in BUILDERS])
+    copies = AsSentField(required=False)
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        own = {key: AsSentField(required=False) for kind in HERE.values() for key in kind.KEYS}
+        return own | super().get_fields()
 
     def to_internal_value(self, data: Any) -> Any:
         """Of a kind that can't be asked for yet, whatever fields of its own it has, the workflow says what to do."""
-        if isinstance(data, dict) and data.get("kind") in (Kind.LOAD, Kind.BEARING, Kind.REPAIR):
+        if isinstance(data, dict) and data.get("kind") in set(BUILDERS) - set(HERE):
             data = {key: data[key] for key in ("truss", "kind") if key in data}
         return super().to_internal_value(data)
 
@@ -135,7 +141,7 @@ class RequestSerializer(serializers.ModelSerializer):
 
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))
     def get_marks(self, change: Request) -> list[str]:
-        return sorted({ask.truss.mark for ask in self._live(change)})
+        return sorted({ask.truss.mark for ask in self._live(change) if ask.truss})
 
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))
     def get_overtaken(self, change: Request) -> list[str]:
@@ -256,8 +262,11 @@ class WaitingSerializer(serializers.Serializer):
 
 
 class AskSerializer(serializers.ModelSerializer):
-    mark = serializers.CharField(source="truss.mark")
+    mark = serializers.CharField(source="truss.mark", default=None, allow_null=True)
+    copies = serializers.ListField(child=serializers.IntegerField())
     opening = AsSentField(allow_null=True)
+    wish = AsSentField(allow_null=True)
+    figures = AsSentField()
     verdict = serializers.SerializerMethodField()
     says = serializers.CharField()
     nearest = NearestSerializer(allow_null=True)
@@ -265,7 +274,21 @@ class AskSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = Ask
-        fields = ("id", "truss", "mark", "kind", "opening", "verdict", "says", "nearest", "options")
+        fields = (
+            "id",
+            "truss",
+            "mark",
+            "copies",
+            "kind",
+            "opening",
+            "wish",
+            "run",
+            "verdict",
+            "says",
+            "nearest",
+            "figures",
+            "options",
+        )
 
     @extend_schema_field(serializers.ChoiceField(choices=Verdict.choices, allow_null=True))
     def get_verdict(self, ask: Ask) -> str | None:
@@ -359,4 +382,4 @@ class DetailSerializer(serializers.Serializer):
 def overtaken(change: Request, asks: list[Ask]) -> list[str]:
     if not change.is_open:
         return []
-    return sorted({ask.truss.mark for ask in asks if ask.revision_id != ask.truss.current_id})
+    return sorted({ask.truss.mark for ask in asks if ask.truss and ask.revision_id != ask.truss.current_id})

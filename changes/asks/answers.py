@@ -5,10 +5,11 @@ Computed from truss documents alone; the worker writes it down.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from changes.asks.wishes import Document, Wish
 from changes.models import Verdict
 from changes.words import Titled
 from trusses.analysis.analysis import Analysis, analyse
@@ -22,12 +23,10 @@ from trusses.analysis.piece_names import panel_names
 from trusses.analysis.verdict import Reason, never_automatic, verdict
 from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded, with_names
+from trusses.models import Job, Truss
 from trusses.refusals import because
 
 Tell = Callable[[float, str], None]
-
-
-Document = dict[str, Any]
 
 
 AS_IT_IS = [coded("as-it-is")]
@@ -57,18 +56,40 @@ Judge = Callable[[Found], Found]
 
 
 @dataclass(frozen=True)
-class Answer:
-    """The answer to one ask; `opening` is as it stands in the options, under an id that was free in the truss."""
+class Case:
+    """What is to be answered together: wishes for the same copies of one mark, or of none. `before` is the analysis
+    document of `document`, today's truss, told the same `surroundings` as the options are; both are empty without one.
 
-    opening: Document
-    verdict: Verdict
+    `tell(fraction, words)` is called as it goes; after `seconds` the answer is what was found. Each option goes through
+    `judge` before it is answered with.
+    """
+
+    job: Job
+    wishes: Sequence[Wish]
+    tell: Tell
+    seconds: float
+    truss: Truss | None = None
+    document: Document = field(default_factory=dict)
+    before: Document = field(default_factory=dict)
+    judge: Judge = lambda found: found
+    surroundings: Surroundings = NOTHING_SAID
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The answer to one ask. `verdict` is None for what has none; `opening` is as it stands in the options, under an id
+    that was free in the truss, where it asks for one; `figures` is what its kind wants shown besides."""
+
+    verdict: Verdict | None
     told: list[Coded]
-    nearest: dict[str, Any] | None
+    opening: Document | None = None
+    nearest: dict[str, Any] | None = None
+    figures: dict[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Answered:
-    """The asks on one truss, answered in their order, and the options that they share."""
+    """The wishes of a case, answered in their order, and the options that they share."""
 
     answers: list[Answer]
     options: list[Found] = field(default_factory=list)

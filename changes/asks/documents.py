@@ -7,7 +7,7 @@ from typing import Any
 
 import shapely
 
-from changes.asks.opening import SAME_IN, lacks
+from changes.asks.opening import SAME_IN, lacks_opening
 from changes.models import Option
 from trusses.analysis.departures import Departure, departures
 from trusses.analysis.format.document import read_stored
@@ -28,7 +28,7 @@ def differences(before: dict[str, Any], after: dict[str, Any]) -> list[Coded]:
     """
     a, b = read_stored(before), read_stored(after)
     parts = [name for name, differs in _compared(a, b) if differs]
-    gone = [each["id"] for each in before.get("openings", ()) if lacks(after, [each])]
+    gone = [each["id"] for each in before.get("openings", ()) if lacks_opening(after, [each])]
     return [coded("differs", parts=parts, gone=gone)] if parts or gone else []
 
 

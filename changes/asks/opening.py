@@ -1,14 +1,13 @@
 """An opening: how it is read, what of it is refused, how it is answered, what a document lacks of it.
 
-Each kind of ask is a file like this one: `read`, `refuse`, `refuse_both`, `answer`, `lacks`; its form stands in
-`pages.forms`. What is answered follows from truss documents alone: does it fit, where would it, which redesigns are
-there.
+What is answered follows from truss documents alone: does it fit, where would it, which redesigns are there. Other kinds
+that come to an opening answer by `answer` too.
 """
 
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,7 +16,7 @@ from changes.asks.answers import (
     DESIGNER_FIRST,
     Answer,
     Answered,
-    Document,
+    Case,
     Found,
     Judge,
     Tell,
@@ -25,7 +24,8 @@ from changes.asks.answers import (
     moves,
     reasons,
 )
-from changes.models import Verdict
+from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_what_is_over
+from changes.models import Kind, Verdict
 from changes.refusals import Refused
 from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
@@ -43,11 +43,21 @@ from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
 from trusses.analysis.verdict import never_automatic
 from trusses.analysis.words.phrases import Coded, coded
-from trusses.models import Truss
+from trusses.models import Job, Truss
 from trusses.refusals import because
 
+KEYS = ("truss", "copies", "opening")
+ANSWERED_AS = Kind.OPENING.value
+DESIGNS = True
 
-def answer(
+
+def answer(case: Case) -> Answered:
+    """Whether the openings fit today's truss, where they would, and which redesigns make them fit."""
+    openings = [wish.opening for wish in case.wishes if wish.opening]
+    return answer_openings(case.document, case.before, openings, case.tell, case.seconds, case.judge, case.surroundings)
+
+
+def answer_openings(
     document: Document,
     before: Document,
     openings: Sequence[Document],
@@ -56,12 +66,7 @@ def answer(
     judge: Judge = lambda found: found,
     surroundings: Surroundings = NOTHING_SAID,
 ) -> Answered:
-    """Answers what is asked of one truss. `before` is the analysis document of `document`, told the same `surroundings`
-    as the options.
-
-    `tell(fraction, words)` is called as it goes; the search ends after `seconds` with what it has. A truss that
-    can't be analysed gets a sentence, not an exception.
-    """
+    """Answers `openings` in one truss, by the names of `Case`. The search ends after `seconds` with what it has."""
     tell(0.0, "looking for the clear space")
     try:
         truss = read_document(document)
@@ -134,7 +139,7 @@ def _as_it_is(truss: Design, before: Document, openings: Sequence[Document], sur
 
 
 def _found(truss: Design, before: Document, candidate: Candidate) -> Found:
-    if lost := lacks(candidate.document, truss.document.get("openings", ())):
+    if lost := lacks_opening(candidate.document, truss.document.get("openings", ())):
         raise RuntimeError(f"the search lost opening {lost} of {truss.mark}")
     return described(truss.document, before, candidate.analysis, list(candidate.steps), list(candidate.told))
 
@@ -145,7 +150,7 @@ def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> An
     place = _place(near, wanted)
     beside = None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in}
     if _never(found):
-        return Answer(opening, Verdict.NEVER, [found.told, place], beside)
+        return Answer(Verdict.NEVER, [found.told, place], opening, beside)
     passing = [option for option in options.found if option.passes]
     if found.fits:
         told = [found.told]
@@ -153,14 +158,14 @@ def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> An
             told.append(coded("more-asked"))
         elif not passing:
             told += options.found[0].told
-        return Answer(opening, Verdict.FITS, told, beside)
+        return Answer(Verdict.FITS, told, opening, beside)
     if passing:
         pass_ = coded("redesigns-pass", count=len(passing), least=passing[0].titled)
-        return Answer(opening, Verdict.OPTIONS, [found.told, pass_, place], beside)
+        return Answer(Verdict.OPTIONS, [found.told, pass_, place], opening, beside)
     stops = options.instead or coded("none-found")
     if options.found:
         stops = coded("none-passes", stops=options.found[-1].told)
-    return Answer(opening, Verdict.NONE_PASS, [found.told, stops, place], beside)
+    return Answer(Verdict.NONE_PASS, [found.told, stops, place], opening, beside)
 
 
 def _never(found: Fit) -> bool:
@@ -177,14 +182,14 @@ def _place(near: Nearest | None, opening: Opening) -> Coded:
 
 
 def _no_answer(openings: Sequence[Document], why: Coded) -> Answered:
-    return Answered([Answer(opening, Verdict.NONE_PASS, [why, DESIGNER_FIRST], None) for opening in openings])
+    return Answered([Answer(Verdict.NONE_PASS, [why, DESIGNER_FIRST], opening) for opening in openings])
 
 
 SAME_IN = 1e-6
 """Lengths closer than this are the same, inches."""
 
 
-def with_openings(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> dict[str, Any]:
+def with_openings(document: Document, openings: Iterable[Document]) -> Document:
     """A copy of the document with the openings written in besides its own. A taken id becomes the next free one."""
     written = copy.deepcopy(document)
     held = written.setdefault("openings", [])
@@ -197,7 +202,12 @@ def with_openings(document: dict[str, Any], openings: Iterable[dict[str, Any]]) 
     return written
 
 
-def lacks(document: dict[str, Any], openings: Iterable[dict[str, Any]]) -> str:
+def lacks(document: Document, wishes: Iterable[Wish]) -> str:
+    """The id of the first wish whose opening the document doesn't hold; empty if none."""
+    return lacks_opening(document, [wish.opening for wish in wishes if wish.opening])
+
+
+def lacks_opening(document: Document, openings: Iterable[Document]) -> str:
     """The id of the first of `openings` that the document doesn't hold at that place in that size; empty if none."""
     held = [read_opening(each) for each in document.get("openings", ())]
     for wanted in map(read_opening, openings):
@@ -213,18 +223,31 @@ def _covers(held: Opening, wanted: Opening) -> bool:
     return same and held.clearance_in >= wanted.clearance_in - SAME_IN
 
 
-def refuse_both(truss: Truss, asked: Document, other: Document, at: str, at_other: str) -> None:
+def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
     """Two openings in one place are a slip: whoever builds could not tell which of the two is meant. Raises Refused."""
-    one, two = read_opening(asked), read_opening(other)
+    if not wish.opening or not other.opening or wish.truss is None:
+        return
+    one, two = read_opening(wish.opening), read_opening(other.opening)
     free = gap(one, two)
     if free < -TOUCH_IN:
         both = {"one": one.id, "two": two.id, "other": at_other}
-        raise Refused("openings-overlap", "asks", at, **both, mark=truss.mark, by_in=-free)
+        raise Refused("openings-overlap", "asks", at, **both, mark=wish.truss.mark, by_in=-free)
 
 
-def read(value: Any, path: tuple[str | int, ...], taken: list[str]) -> Document:
-    """The opening as a truss document would hold it. An id that is missing or taken becomes the next free one. Raises
-    Refused, with its place under `path`."""
+def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: Sequence[Wish]) -> list[Wish]:
+    """An opening in some copies of a mark. Raises Refused; Http404 for a mark that isn't this job's."""
+    at = named(path)
+    truss = read_truss(job, ask, at)
+    refuse_what_is_over(truss, f"{at} ({truss.mark})")
+    copies = read_copies(truss, ask, at)
+    return [Wish(Kind.OPENING.value, truss, copies, named_free(truss, ask.get("opening"), (*path, "opening"), before))]
+
+
+def named_free(truss: Truss, value: Any, path: tuple[str | int, ...], before: Sequence[Wish]) -> Document:
+    """The opening as a truss document would hold it. An id that is missing or taken, by the truss or in the same
+    request, becomes the next free one. Raises Refused, with its place under `path`."""
+    taken = [held["id"] for held in truss.current.document.get("openings", ())]
+    taken += [wish.opening["id"] for wish in before if wish.opening and wish.truss and wish.truss.pk == truss.pk]
     try:
         held = plain(value, path)
         if isinstance(held, dict) and ("id" not in held or held["id"] in taken):
@@ -235,11 +258,12 @@ def read(value: Any, path: tuple[str | int, ...], taken: list[str]) -> Document:
     return held
 
 
-def refuse(truss: Truss, asked: Document, at: str) -> None:
+def refuse(wish: Wish, at: str) -> None:
     """Raises Refused for an opening that asks nothing of the truss, or can only be a slip."""
-    opening = read_opening(asked)
-    _refuse_beyond(truss, opening, f"{at} ({opening.id})")
-    _refuse_outside(truss, opening, f"{at} ({opening.id})")
+    if wish.truss and wish.opening:
+        opening = read_opening(wish.opening)
+        _refuse_beyond(wish.truss, opening, f"{at}.opening ({opening.id})")
+        _refuse_outside(wish.truss, opening, f"{at}.opening ({opening.id})")
 
 
 def _refuse_outside(truss: Truss, opening: Opening, at: str) -> None:

@@ -4,39 +4,18 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
 from django.conf import settings
-from django.http import Http404
 
-from changes.asks import opening
+from changes.asks.kinds import BUILDERS, HERE, refuse_both
 from changes.asks.pending import pending
-from changes.models import Ask, Kind, Request
+from changes.asks.wishes import Wish, read_truss
+from changes.models import Ask, Request, Run
 from changes.refusals import Refused
-from trusses.analysis.format.document import canonical
 from trusses.analysis.words.given import brief
 from trusses.models import Job, Truss
-
-KINDS = [kind for kind in Kind.values if kind != Kind.REVISION]
-"""What a builder asks; a revision is started by a designer."""
-
-
-@dataclass(frozen=True)
-class Wish:
-    """One ask that was read; `opening` is as in the truss document, with an id that is free in this truss."""
-
-    truss: Truss
-    kind: str
-    opening: dict[str, Any]
-
-    @property
-    def what(self) -> tuple[int, str, bytes]:
-        """What is asked, whatever it is called."""
-        geometry = {key: value for key, value in self.opening.items() if key not in ("id", "note")}
-        return self.truss.pk, self.kind, canonical(geometry)
-
 
 LONGEST_WAIT = timedelta(days=36_525)
 """A date further off than a hundred years is a slip of the finger."""
@@ -49,57 +28,42 @@ def read_asks(job: Job, asks: Any) -> list[Wish]:
     if len(asks) > settings.ASKS_PER_REQUEST:
         raise Refused("too-many-asks", "asks", asks=len(asks), most=settings.ASKS_PER_REQUEST)
     wishes: list[Wish] = []
+    places: list[str] = []
     for i, ask in enumerate(asks):
-        wish = _read(job, ask, i, wishes)
-        for j, other in enumerate(wishes):
-            if wish.what == other.what:
-                raise Refused("asked-twice", "asks", f"asks[{i}]", mark=wish.truss.mark, other=f"asks[{j}]")
-            if wish.truss.pk == other.truss.pk:
-                opening.refuse_both(wish.truss, wish.opening, other.opening, f"asks[{i}]", f"asks[{j}]")
-        wishes.append(wish)
+        for wish in _read(job, ask, i, wishes):
+            _refuse_beside(wish, f"asks[{i}]", wishes, places)
+            wishes.append(wish)
+            places.append(f"asks[{i}]")
     return wishes
 
 
-def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> Wish:
+def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> list[Wish]:
     at = f"asks[{i}]"
     if not isinstance(ask, Mapping):
         raise Refused("ask-no-object", "asks", at, given=brief(ask))
-    truss = _truss(job, ask.get("truss"), at)
     kind = ask.get("kind", "")
-    if kind not in KINDS:
-        raise Refused("no-such-kind", "asks", f"{at}.kind", kinds=KINDS)
-    if kind != Kind.OPENING:
-        raise Refused("kind-not-yet", "asks", f"{at} ({truss.mark})", kind=str(kind))
+    if kind not in BUILDERS:
+        raise Refused("no-such-kind", "asks", f"{at}.kind", kinds=list(BUILDERS))
+    if kind not in HERE:
+        where = f"{at} ({read_truss(job, ask, at).mark})" if "truss" in ask else at
+        raise Refused("kind-not-yet", "asks", where, kind=str(kind))
     for key in ask:
-        if key not in ("truss", "kind", "opening"):
+        if key != "kind" and key not in HERE[kind].KEYS:
             raise Refused("not-of-an-ask", "asks", at, key=str(key)[:40])
-    refuse_what_is_over(truss, f"{at} ({truss.mark})")
-    taken = [held["id"] for held in truss.current.document.get("openings", ())]
-    taken += [wish.opening["id"] for wish in before if wish.truss.pk == truss.pk]
-    asked = opening.read(ask.get("opening"), ("asks", i, "opening"), taken)
-    opening.refuse(truss, asked, f"{at}.opening")
-    return Wish(truss, kind, asked)
-
-
-def _truss(job: Job, which: Any, at: str) -> Truss:
-    if isinstance(which, bool) or not isinstance(which, (int, Truss)):
-        raise Refused("no-number-of-a-truss", "asks", f"{at}.truss", given=brief(which))
-    pk = which.pk if isinstance(which, Truss) else which
-    try:
-        found = Truss.objects.filter(job=job, pk=pk).select_related("job", "current").defer("current__analysis").first()
-    except OverflowError:
-        found = None
-    if found is None:
-        raise Http404("Not found.")
-    if found.current is None:
-        raise Refused("without-a-revision", "asks", f"{at} ({found.mark})")
+    found = HERE[kind].read(job, ask, ("asks", i), before)
+    for wish in found:
+        HERE[kind].refuse(wish, at)
     return found
 
 
-def refuse_what_is_over(truss: Truss, at: str) -> None:
-    """Raises Refused where no copy can take an ordinary change any more."""
-    if closed := truss.past_change:
-        raise Refused("past-change", "asks", at, closed=closed)
+def _refuse_beside(wish: Wish, at: str, before: Sequence[Wish], places: Sequence[str]) -> None:
+    """Raises Refused where one request asks the same twice, or what can't stand side by side."""
+    for other, at_other in zip(before, places, strict=True):
+        if wish.what == other.what and (wish.truss is None or wish.meets(other)):
+            mark = wish.truss.mark if wish.truss else ""
+            raise Refused("asked-twice", "asks", at, mark=mark, other=at_other)
+        if wish.meets(other):
+            refuse_both(wish, other, at, at_other)
 
 
 def refuse_when_all_cut(truss: Truss, at: str) -> None:
@@ -129,7 +93,7 @@ def read_needed_by(job: Job, value: Any) -> date:
 
 def fingerprint(job: Job, reason: str, needed_by: date, wishes: Sequence[Wish]) -> str:
     """SHA-256 of all that a request says, so that a repeat of it is known."""
-    asked = sorted([str(pk), kind, geometry.decode()] for pk, kind, geometry in (wish.what for wish in wishes))
+    asked = sorted([*map(str, wish.what[:2]), wish.what[2].decode(), list(wish.copies)] for wish in wishes)
     said = {"job": job.pk, "reason": reason, "needed_by": needed_by.isoformat(), "asks": asked}
     return hashlib.sha256(repr(sorted(said.items())).encode("utf-8", "surrogatepass")).hexdigest()
 
@@ -137,21 +101,33 @@ def fingerprint(job: Job, reason: str, needed_by: date, wishes: Sequence[Wish]) 
 def write_asks(change: Request, wishes: Sequence[Wish]) -> list[Ask]:
     """The asks as rows. Openings get names that neither the truss has nor another open request gave; whoever files at
     the same moment on the same mark comes before or after."""
-    trusses = sorted({wish.truss.pk for wish in wishes})
+    trusses = sorted({wish.truss.pk for wish in wishes if wish.truss})
     list(Truss.objects.select_for_update().filter(pk__in=trusses).order_by("pk"))
     others = pending(trusses, but=change)
     taken = {pk: {one.opening["id"] for one in others.get(pk, ())} for pk in trusses}
-    for wish in wishes:
-        taken[wish.truss.pk] |= {held["id"] for held in wish.truss.current.document.get("openings", ())}
+    for truss in {wish.truss.pk: wish.truss for wish in wishes if wish.truss}.values():
+        taken[truss.pk] |= {held["id"] for held in truss.current.document.get("openings", ())}
+    runs: dict[int, Run] = {}
     written = []
     for wish in wishes:
-        opening, names = dict(wish.opening), taken[wish.truss.pk]
-        if opening["id"] in names:
-            opening["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in names)
-        names.add(opening["id"])
+        opening = dict(wish.opening) if wish.opening else None
+        if opening and wish.truss:
+            names = taken[wish.truss.pk]
+            if opening["id"] in names:
+                opening["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in names)
+            names.add(opening["id"])
+        if wish.run is not None and id(wish.run) not in runs:
+            runs[id(wish.run)] = Run.objects.create(request=change, **wish.run)
         written.append(
             Ask.objects.create(
-                request=change, truss=wish.truss, revision=wish.truss.current, kind=wish.kind, opening=opening
+                request=change,
+                truss=wish.truss,
+                revision=wish.truss.current if wish.truss else None,
+                copies=list(wish.copies),
+                kind=wish.kind,
+                opening=opening,
+                wish=wish.wish,
+                run=runs[id(wish.run)] if wish.run is not None else None,
             )
         )
     return written

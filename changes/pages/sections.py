@@ -289,6 +289,7 @@ def sections(change: Request, chosen: Iterable[str] = (), asks: Sequence[Ask] | 
     """`asks` where they are fetched already, with their trusses and revisions."""
     if asks is None:
         asks = list(change.asks.filter(replaced=False).select_related("truss__job", "revision"))
+    asks = [ask for ask in asks if ask.truss]
     options = list(change.options.filter(stale=False).select_related("drawn_by").prefetch_related(_CONSEQUENCES))
     # documents and analyses are large: each is read once, whatever else is of the same revision
     trusses = {ask.truss_id: ask.truss for ask in asks}

@@ -135,6 +135,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "job": change.job,
         "role": role,
         "sections": told,
+        "on_no_mark": [ask for ask in asks if ask.truss is None],
         "chain": chain,
         "moved_below": moved,
         "acceptable": acceptable([*(c for s in told for c in s.failing), *(c for one in chain for c in one.fails)]),
@@ -195,7 +196,7 @@ def line(change: Request) -> dict[str, Any]:
     return {
         "change": change,
         "tone": TONES.get(State(change.state), "look"),
-        "marks": sorted({ask.truss.mark for ask in asks}),
+        "marks": sorted({ask.truss.mark for ask in asks if ask.truss}),
         "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),
         "days": days,
         "days_over": -days,

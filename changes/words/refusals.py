@@ -10,6 +10,7 @@ from trusses.analysis.words import checks
 from trusses.analysis.words.departures import DEPARTURES
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Coded, Says, listed, stopped, tell
+from trusses.analysis.words.phrases import copies as told_copies
 from trusses.words import CLOSED, day
 from trusses.words import REFUSALS as OF_THE_SET
 
@@ -36,6 +37,10 @@ TYPED: Mapping[str, Says] = {
 """What a person wrote, or didn't."""
 
 _NOT_YET = {
+    "run": (
+        "a duct or pipe through several trusses",
+        "with its line on the plan, its height and its size; meanwhile an opening can be asked for in each truss",
+    ),
     "load": (
         "something hung or set on a truss",
         "with the member, the place along it and the weight in pounds, and hang nothing before an answer",
@@ -44,11 +49,16 @@ _NOT_YET = {
         "a bearing moved, added or taken away",
         "with the wall and how far it moves, and leave the wall as it is until then",
     ),
-    "repair": (
-        "a repair",
-        "with the member, the place along it and what broke; leave it as it is, and load nothing on it, until a "
-        "repair is designed",
+    "passage": (
+        "something between trusses",
+        "with the two trusses beside it, the place and the clear size, and move no truss before an answer",
     ),
+    "damage": (
+        "damage",
+        "with the copy, the member, the place along it and what broke; leave it as it is, and load nothing on it, "
+        "until a repair is designed",
+    ),
+    "question": ("a question", "with the place in mind"),
 }
 """What can't be asked for yet, and what to do instead: call the truss designer, with what in hand."""
 
@@ -66,6 +76,14 @@ def _too_large(size_in: float, across: str, clearance_in: float, mark: str, long
     )
 
 
+def _copies_cut(mark: str, copies: Sequence[int]) -> str:
+    are, them = ("is", "it") if len(copies) == 1 else ("are", "them")
+    return (
+        f"{told_copies(copies).capitalize()} of {mark} {are} cut already. What remains for {them} is a repair request"
+        " or a new truss; call the truss designer."
+    )
+
+
 def _outside(away_in: float, mark: str) -> str:
     where = f"lies {feet_inches(away_in)} outside of" if away_in >= 1 / 32 else "lies just outside of"
     return f"{where} truss {mark}, which has nothing there; move it to where it crosses the truss."
@@ -80,6 +98,13 @@ ASKING: Mapping[str, Says] = {
         " one of the two, or ask for one opening."
     ),
     "ask-no-object": "must be an object with a truss, a kind and an opening, not {given:told}.",
+    "copies-no-list": "must be a list of numbers of copies of {mark}, not {given:told}.",
+    "no-such-copy": "{mark} has no copy {given:told}; it has {copies:copies}.",
+    "copies-cut": _copies_cut,
+    "answered-apart": (
+        "a {kind} and what {other} asks of the same copies of {mark} are answered apart; send it as a request of its"
+        " own."
+    ),
     "no-such-kind": lambda kinds: _one_of(kinds),
     "kind-not-yet": _not_yet,
     "not-of-an-ask": "{key} is not something that an ask has.",
@@ -160,7 +185,7 @@ DECIDING: Mapping[str, Says] = {
         "{mark}: the analysis of option {option} belongs to another truss document; nothing is approved on it."
     ),
     "option-unchanged": "{mark}: option {option} is today's truss, unchanged; there is nothing to issue.",
-    "option-lacks-an-opening": "{mark}: option {option} lacks the opening {opening} that was asked for.",
+    "option-lacks": "{mark}: option {option} lacks the {kind} {name} that was asked for.",
     "option-blocked": "{mark}: in option {option} the opening {openings:listed} is not clear.",
     "option-asks-less": _asks_less,
     "option-not-passing": lambda mark, option, found: (
@@ -181,7 +206,7 @@ DECIDING: Mapping[str, Says] = {
     "carrier-fails": lambda carrier, because, **check: f"{_on(carrier, because)}: {_fails(**check)}",
     "carrier-cut": _carrier_cut,
     "overtaken-while-drawing": "{mark} got a new revision since; have the request computed again, then draw.",
-    "opening-not-written-in": "the opening {opening} that was asked for is not written in.",
+    "not-written-in": "the {kind} {name} that was asked for is not written in.",
     "drawn-of-another-mark": "it is of mark {mark}; the ask is about {wanted}.",
 }
 

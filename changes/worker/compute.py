@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -10,16 +10,17 @@ from typing import Any
 from django.conf import settings
 
 from changes import carriers as consequences
-from changes.asks.answers import Answered, Found, drawn, reasons
+from changes.asks.answers import Answered, Case, Found, drawn, reasons
 from changes.asks.documents import differences
-from changes.asks.opening import answer, lacks, with_openings
-from changes.models import Ask, Consequence, Option, Request, Verdict
+from changes.asks.kinds import HERE, lacking
+from changes.asks.opening import lacks_opening, with_openings
+from changes.asks.wishes import wish_of
+from changes.models import Ask, Consequence, Kind, Option, Request, Verdict
 from changes.words import Titled
 from changes.worker.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
 from trusses import revisions as sets
 from trusses import verdicts
-from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.verdict import Known, verdict
 from trusses.analysis.words.phrases import coded
@@ -65,63 +66,98 @@ def _refuse_new_mark(waiting: NewMark, says: str) -> dict[str, Any]:
 
 
 def _compute_request(mine: Claim, change: Request) -> Write:
-    by_truss: dict[int, list[Ask]] = {}
-    for ask in change.asks.filter(replaced=False):
-        by_truss.setdefault(ask.truss_id, []).append(ask)
     tell = Teller(mine)
-    # a share for each truss, and a quarter of the time for all that isn't the search
-    seconds = 0.75 * settings.COMPUTE_SOFT_LIMIT_S / max(len(by_truss), 1)
-    answered = []
-    for i, (truss_id, asks) in enumerate(by_truss.items()):
-        # the revision of this moment; if another is issued before the decision, the request is computed again
-        truss = Truss.objects.select_related("current", "job").get(pk=truss_id)
-        told = partial(_part, tell, truss.mark, i, len(by_truss))
-        chain = links.chain_of([truss])
-        judge = partial(_judged, chain, truss.mark, verdicts.known(truss))
-        said = surroundings.of_mark(truss)
-        before = surroundings.before(truss.current, said)
-        openings = [ask.opening for ask in asks if ask.opening]
-        found = Answered([])
-        if openings:
-            found = answer(truss.current.document, before, openings, told, seconds, judge, said)
-        redrawn, lost = _redrawn(change, truss, before, [each.opening for each in found.answers], judge, said)
-        answered.append(_Part(truss, truss.current, asks, found, chain, redrawn, lost))
-    return partial(_write_all, change, answered)
+    groups = list(_groups(change.asks.filter(replaced=False).select_related("run", "request__job")).values())
+    # a share for each group, and a quarter of the time for all that isn't the search
+    seconds = 0.75 * settings.COMPUTE_SOFT_LIMIT_S / max(len(groups), 1)
+    parts = []
+    for i, asks in enumerate(groups):
+        told = partial(_part, tell, i, len(groups))
+        parts.append(_on_truss(change, asks, told, seconds) if asks[0].truss_id else _on_none(asks, told, seconds))
+    return partial(_write_all, change, parts)
+
+
+def _groups(asks: Iterable[Ask]) -> dict[tuple[Any, ...], list[Ask]]:
+    """The asks that are answered together: for the same copies of one mark, by the same kind's answer."""
+    found: dict[tuple[Any, ...], list[Ask]] = {}
+    for ask in asks:
+        key = ask.truss_id, tuple(ask.copies), HERE[ask.kind].ANSWERED_AS
+        found.setdefault(key if ask.truss_id else (ask.pk,), []).append(ask)
+    return found
 
 
 @dataclass(frozen=True)
 class _Part:
-    """What was computed for one truss of a request: answers, the search's options, and the drawn ones computed anew."""
+    """What was computed for one group of asks."""
+
+    asks: list[Ask]
+    told: Answered
+
+
+@dataclass(frozen=True)
+class _OnTruss(_Part):
+    """… on a mark: beside the search's options the drawn ones, computed anew."""
 
     truss: Truss
     revision: Revision
-    asks: list[Ask]
-    told: Answered
     chain: links.Chain
     redrawn: list[tuple[Option, Found]]
     lost: list[Titled]
 
 
-def _redrawn(
-    change: Request,
-    truss: Truss,
-    before: dict[str, Any],
-    asked: Sequence[dict[str, Any]],
-    judge: Callable[[Found], Found],
-    said: Surroundings,
-) -> tuple[list[tuple[Option, Found]], list[Titled]]:
-    """The options that designers drew for a truss, each as it would be on today's revision, computed; and the titles
-    of those that don't hold what is asked now. An opening that was approved since is written in."""
-    current, kept, lost = truss.current, [], []
-    drawn_ones = change.options.filter(truss=truss, drawn_by__isnull=False, redrawn=None).order_by("rank", "id")
+def _answer(asks: Sequence[Ask], case: Case) -> Answered:
+    return HERE[HERE[asks[0].kind].ANSWERED_AS].answer(case)
+
+
+def _on_none(asks: list[Ask], told: Callable[[str, float, str], None], seconds: float) -> _Part:
+    """What concerns no mark has no options."""
+    job = asks[0].request.job
+    return _Part(asks, _answer(asks, Case(job, [wish_of(ask) for ask in asks], partial(told, job.name), seconds)))
+
+
+def _on_truss(change: Request, asks: list[Ask], told: Callable[[str, float, str], None], seconds: float) -> _OnTruss:
+    # the revision of this moment; if another is issued before the decision, the request is computed again
+    truss = Truss.objects.select_related("current", "job").get(pk=asks[0].truss_id)
+    for ask in asks:
+        ask.truss = truss
+    chain = links.chain_of([truss])
+    said = surroundings.of_mark(truss)
+    case = Case(
+        job=truss.job,
+        wishes=[wish_of(ask) for ask in asks],
+        tell=partial(told, truss.mark),
+        seconds=seconds,
+        truss=truss,
+        document=truss.current.document,
+        before=surroundings.before(truss.current, said),
+        judge=partial(_judged, chain, truss.mark, verdicts.known(truss)),
+        surroundings=said,
+    )
+    found = _answer(asks, case)
+    wanted = [
+        replace(wish, opening=each.opening) if each.opening else wish
+        for wish, each in zip(case.wishes, found.answers, strict=True)
+    ]
+    redrawn, lost = _redrawn(change, replace(case, wishes=wanted))
+    return _OnTruss(asks, found, truss, truss.current, chain, redrawn, lost)
+
+
+def _redrawn(change: Request, case: Case) -> tuple[list[tuple[Option, Found]], list[Titled]]:
+    """The options that designers drew for the copies of a case, each as it would be on today's revision, computed; and
+    the titles of those that don't hold what is asked now. An opening that was approved since is written in."""
+    kept, lost = [], []
+    drawn_ones = change.options.filter(truss=case.truss, drawn_by__isnull=False, redrawn=None).order_by("rank", "id")
     for option in drawn_ones:
-        approved = [each for each in current.document.get("openings", ()) if lacks(option.document, [each])]
+        if option.copies != list(case.wishes[0].copies):
+            continue
+        approved = [each for each in case.document.get("openings", ()) if lacks_opening(option.document, [each])]
         document = with_openings(option.document, approved) if approved else option.document
-        if lacks(document, asked):
+        if lacking(document, case.wishes):
             lost.append(option.titled)
             continue
-        differs = differences(current.document, document)
-        kept.append((option, judge(drawn(current.document, before, document, option.titled, differs, said))))
+        differs = differences(case.document, document)
+        found = drawn(case.document, case.before, document, option.titled, differs, case.surroundings)
+        kept.append((option, case.judge(found)))
     return kept, lost
 
 
@@ -141,16 +177,19 @@ def _judged(chain: links.Chain, mark: str, known: Known, found: Found) -> Found:
     return replace(found, steps=worked.steps, passes=passes, told=told)
 
 
-def _part(tell: Teller, mark: str, i: int, of: int, fraction: float, doing: str) -> None:
+def _part(tell: Teller, i: int, of: int, mark: str, fraction: float, doing: str) -> None:
     tell((i + fraction) / of, f"{mark}: {doing}")
 
 
-def _write_all(change: Request, answered: list[_Part]) -> dict[str, Any]:
+def _write_all(change: Request, parts: Sequence[_Part]) -> dict[str, Any]:
     answers, anew, lost = [], [], []
-    for part in answered:
-        _write(change, part)
+    for part in parts:
+        possible = _write_answers(part)
+        if not isinstance(part, _OnTruss):
+            continue
+        _write_options(change, part, possible)
         where = {"mark": part.truss.mark, "number": part.revision.number}
-        answers += [{**where, "verdict": each.verdict.value} for each in part.told.answers]
+        answers += [{**where, "verdict": each.verdict.value} for each in part.told.answers if each.verdict]
         if again := [option for option, _ in part.redrawn if option.stale]:
             anew.append({**where, "options": len(again)})
         lost += part.lost
@@ -158,23 +197,30 @@ def _write_all(change: Request, answered: list[_Part]) -> dict[str, Any]:
     return {"answers": answers, "anew": anew, "lost": lost}
 
 
-def _write(change: Request, part: _Part) -> None:
+def _write_answers(part: _Part) -> list[Ask]:
+    """Writes the answers, and tells the asks that an option can answer."""
+    revision = part.revision if isinstance(part, _OnTruss) else None
     possible = []
-    asks = [ask for ask in part.asks if ask.opening]
-    for ask, each in zip(asks, part.told.answers, strict=True):
+    for ask, each in zip(part.asks, part.told.answers, strict=True):
         Ask.objects.filter(pk=ask.pk).update(
-            opening=each.opening,
-            verdict=each.verdict,
+            opening=each.opening or ask.opening,
+            verdict=each.verdict or "",
             told=each.told,
             nearest=each.nearest,
-            revision=part.revision,
+            figures=each.figures,
+            revision=revision,
         )
         if each.verdict != Verdict.NEVER:
             possible.append(ask)
+    return possible
+
+
+def _write_options(change: Request, part: _OnTruss, possible: list[Ask]) -> None:
     for rank, found in enumerate(part.told.options):
         option = Option.objects.create(
             request=change,
             truss=part.truss,
+            copies=part.asks[0].copies,
             revision=part.revision,
             titled=found.titled,
             rank=rank,
@@ -188,13 +234,14 @@ def _write(change: Request, part: _Part) -> None:
         _write_redrawn(change, part, old, found)
 
 
-def _write_redrawn(change: Request, part: _Part, old: Option, found: Found) -> None:
+def _write_redrawn(change: Request, part: _OnTruss, old: Option, found: Found) -> None:
     """A drawn option on today's revision: a row of its own, or the first figures of one that has none yet."""
     basis = part.chain.basis_with({part.truss.mark: found.document})
     if old.stale or old.analysis is not None:
         option = Option.objects.create(
             request=change,
             truss=part.truss,
+            copies=old.copies,
             revision=part.revision,
             drawn_by=old.drawn_by,
             redrawn_of=old,
@@ -211,17 +258,16 @@ def _write_redrawn(change: Request, part: _Part, old: Option, found: Found) -> N
         option = old
     option.asks.set(part.asks)
     _write_steps(option, found, part.chain)
-    for ask in part.asks:
-        if not ask.opening:
-            verdict = Verdict.OPTIONS if found.passes else Verdict.NONE_PASS
-            Ask.objects.filter(pk=ask.pk).update(verdict=verdict, told=found.told, revision=part.revision)
-    if found.passes:
-        _solved(option)
+    _solved(option, found)
 
 
-def _solved(option: Option) -> None:
-    """A drawn option that passes answers the asks that the search had no answer to."""
-    unsolved = option.asks.filter(verdict__in=(Verdict.NONE_PASS, Verdict.NEVER), opening__isnull=False)
+def _solved(option: Option, found: Found) -> None:
+    """A drawn option that passes answers the asks that the search had no answer to; a revision's it answers alone."""
+    drawn_alone = option.asks.filter(kind=Kind.REVISION)
+    drawn_alone.update(verdict=Verdict.OPTIONS if found.passes else Verdict.NONE_PASS, told=found.told)
+    if not found.passes:
+        return
+    unsolved = option.asks.exclude(kind=Kind.REVISION).filter(verdict__in=(Verdict.NONE_PASS, Verdict.NEVER))
     unsolved.update(verdict=Verdict.OPTIONS, told=[coded("designer-drew")])
 
 
@@ -255,9 +301,5 @@ def _write_drawn(option: Option, found: Found, chain: links.Chain) -> dict[str, 
     Option.objects.filter(pk=option.pk).update(basis=basis, **_figures(found))
     _write_steps(option, found, chain)
     hold_carriers(option.request)
-    if found.passes:
-        _solved(option)
-    option.asks.filter(opening=None).update(
-        verdict=Verdict.OPTIONS if found.passes else Verdict.NONE_PASS, told=found.told
-    )
+    _solved(option, found)
     return {"mark": option.truss.mark, "title": option.titled, "found": found.told}

@@ -8,8 +8,9 @@ from typing import Any, cast
 from django.http import Http404
 
 from changes.asks.documents import departures_of
-from changes.asks.opening import lacks
+from changes.asks.kinds import HERE, lacking
 from changes.asks.reading import refuse_when_all_cut
+from changes.asks.wishes import wish_of
 from changes.carriers import Worked, together
 from changes.models import Ask, Decision, Option, Request
 from changes.permissions import require
@@ -98,6 +99,8 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
         raise Http404("Not found.")
     chosen: dict[int, tuple[Truss, Option, list[Ask]]] = {}
     for ask in asks:
+        if ask.truss is None or not HERE[ask.kind].DESIGNS:
+            continue
         option = _chosen(decision, ask, options)
         _, other, answered = chosen.setdefault(ask.truss_id, (ask.truss, option, []))
         if other.pk != option.pk:
@@ -153,8 +156,8 @@ def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask]) -> None:
         raise Refused("option-of-another-document", "options", **about)
     if option.sha256 == truss.current.sha256:
         raise Refused("option-unchanged", "options", **about)
-    if missing := lacks(option.document, [ask.opening for ask in asks if ask.opening]):
-        raise Refused("option-lacks-an-opening", "options", **about, opening=missing)
+    if missing := lacking(option.document, map(wish_of, asks)):
+        raise Refused("option-lacks", "options", **about, **missing._asdict())
     blocked = [opening["id"] for opening in analysis["openings"] if not opening["fits"]]
     if blocked:
         raise Refused("option-blocked", "options", **about, openings=blocked)

@@ -8,7 +8,8 @@ from typing import Any
 from django.http import Http404
 
 from changes.asks.documents import differences
-from changes.asks.opening import lacks
+from changes.asks.kinds import lacking
+from changes.asks.wishes import wish_of
 from changes.computations import enqueue
 from changes.models import Ask, Option, Request
 from changes.permissions import require
@@ -40,8 +41,8 @@ def draw_option(
         asks = list(change.asks.filter(truss=truss, replaced=False))
         if one.revision_id != truss.current_id:
             raise Conflict("overtaken-while-drawing", mark=truss.mark)
-        if missing := lacks(document, [each.opening for each in asks if each.opening]):
-            raise Refused("opening-not-written-in", "document", "document.openings", opening=missing)
+        if missing := lacking(document, map(wish_of, asks)):
+            raise Refused("not-written-in", "document", "document", **missing._asdict())
         option = write_drawn(user, asks, document, titled)
         enqueue(change, option)
     return option
@@ -53,6 +54,7 @@ def write_drawn(user: Any, asks: Sequence[Ask], document: dict[str, Any], titled
     option = Option.objects.create(
         request=change,
         truss=truss,
+        copies=asks[0].copies,
         revision=truss.current,
         drawn_by=user,
         titled=titled,

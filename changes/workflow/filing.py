@@ -100,7 +100,7 @@ def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None 
         with acting(change):
             move(change, "answer", role, by=user, says=says)
             if wishes is None:
-                for ask in change.asks.filter(replaced=False).select_related("truss__job"):
+                for ask in change.asks.filter(replaced=False, truss__isnull=False).select_related("truss__job"):
                     refuse_when_all_cut(ask.truss, f"Ask {ask.pk}")
             else:
                 said = fingerprint(change.job, change.reason, change.needed_by, wishes) if change.fingerprint else None
@@ -143,7 +143,8 @@ def start_over(change: Request) -> None:
     drop_computations(change)
     change.options.filter(stale=False).update(stale=True)
     for ask in change.asks.filter(replaced=False).select_related("truss"):
-        change.asks.filter(pk=ask.pk).update(verdict="", told=[], nearest=None, revision=ask.truss.current_id)
+        revision = ask.truss.current_id if ask.truss else None
+        change.asks.filter(pk=ask.pk).update(verdict="", told=[], nearest=None, figures={}, revision=revision)
     enqueue(change)
 
 

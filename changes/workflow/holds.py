@@ -20,7 +20,8 @@ Standing = Hold.Standing
 
 def ask_for_holds(change: Request, by: Any) -> None:
     """Asks for a hold on the copies not yet cut of each mark that the request touches, and drops what it left."""
-    touched = {ask.truss_id: ask.truss for ask in change.asks.filter(replaced=False).select_related("truss")}
+    asks = change.asks.filter(replaced=False, truss__isnull=False).select_related("truss")
+    touched = {ask.truss_id: ask.truss for ask in asks}
     touched |= {truss.pk: truss for truss in _carriers(change)}
     release(change, by=by, but=tuple(touched))
     for truss in touched.values():
@@ -31,7 +32,7 @@ def ask_for_holds(change: Request, by: Any) -> None:
 
 def hold_carriers(change: Request) -> None:
     """The same for the marks that carry what changes, once the computation has told which."""
-    asked = change.asks.filter(replaced=False).values("truss")
+    asked = change.asks.filter(replaced=False, truss__isnull=False).values("truss")
     if _carriers(change) or change.holds.exclude(truss__in=asked).exists():
         ask_for_holds(change, change.filed_by)
 

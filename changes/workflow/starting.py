@@ -9,6 +9,7 @@ from typing import Any
 from django.db import IntegrityError, transaction
 
 from changes.asks.reading import read_needed_by, refuse_when_all_cut
+from changes.asks.wishes import read_copies
 from changes.computations import enqueue
 from changes.models import Ask, Event, Kind, Request, State
 from changes.permissions import require
@@ -55,7 +56,10 @@ def start_revision(
     try:
         with transaction.atomic():
             change = Request.objects.create(job=job, filed_by=user, reason=reason, needed_by=day, fingerprint=said)
-            ask = Ask.objects.create(request=change, truss=truss, revision=truss.current, kind=Kind.REVISION)
+            copies = list(read_copies(truss, {}, truss.mark))
+            ask = Ask.objects.create(
+                request=change, truss=truss, revision=truss.current, copies=copies, kind=Kind.REVISION
+            )
             write_drawn(user, [ask], drawn, titled)
             Event.objects.create(
                 request=change, by=user, verb="start", from_state=NEW, to_state=State.FILED, says=reason

@@ -7,7 +7,8 @@ import copy
 import pytest
 
 from changes.asks.answers import AS_IT_IS
-from changes.asks.opening import answer, lacks
+from changes.asks.opening import answer_openings as answer
+from changes.asks.opening import lacks_opening as lacks
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read, sha256

@@ -3,7 +3,7 @@
 import copy
 
 from changes.asks.answers import drawn
-from changes.asks.opening import answer
+from changes.asks.opening import answer_openings as answer
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read
 from trusses.analysis.loads.attic import lacking

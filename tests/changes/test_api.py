@@ -7,6 +7,7 @@ import json
 import pytest
 
 from changes import workflow
+from changes.asks.kinds import HERE
 from changes.models import Request
 from tests.changes.asking import API, CUTS_CHORD, FITS, HITS_WEB, compute, first_options, post
 
@@ -232,10 +233,11 @@ def test_a_hold_is_answered(api_of, designer, ask_for):
         ("load", {"load": {"member": "B1", "at_in": 40, "down_lb": 200, "case": "dead"}}, "the weight in pounds"),
         ("load", {"member": "B1", "at_in": 40, "down_lb": 200}, "hang nothing before an answer"),
         ("bearing", {"bearing": {"joint": "C", "to_x_in": 200}}, "the wall and how far it moves"),
-        ("repair", {"member": "W1", "where": "at the middle", "how": "split"}, "leave it as it is"),
+        ("damage", {"member": "W1", "where": "at the middle", "how": "split"}, "leave it as it is"),
     ],
 )
-def test_a_kind_to_come_gets_its_sentence_whatever_its_fields(kind, own, instead, program, body, truss):
+def test_a_kind_to_come_gets_its_sentence_whatever_its_fields(kind, own, instead, program, body, truss, monkeypatch):
+    monkeypatch.delitem(HERE, kind, raising=False)
     asks = [{"truss": truss.pk, "kind": kind, **own}]
     answer = post(program, "requests/", {**body, "asks": asks})
     assert (answer.status_code, list(answer.json())) == (400, ["asks"])

@@ -221,7 +221,7 @@ def test_an_opening_that_is_not_clear_is_refused(answered, designer):
 def test_an_option_without_the_opening_is_refused(answered, designer):
     change = answered()
     change.asks.update(opening={**FITS, "diameter_in": 9})
-    with refused(workflow.Refused, "option-lacks-an-opening", opening="O1"):
+    with refused(workflow.Refused, "option-lacks", kind="opening", name="O1"):
         approve(designer, change)
     assert nothing_is_decided(change)
 

@@ -64,7 +64,7 @@ def test_another_mark_is_refused(designer, change, document):
     [[], [{**HITS_WEB, "diameter_in": 7}], [{**HITS_WEB, "centre_in": [121, 20]}], [{**HITS_WEB, "clearance_in": 0}]],
 )
 def test_the_opening_that_was_asked_for_must_be_written_in(openings, designer, change, document):
-    with refused(workflow.Refused, "opening-not-written-in", "document.openings", opening="O1"):
+    with refused(workflow.Refused, "not-written-in", "document", kind="opening", name="O1"):
         draw(designer, change, {**document, "openings": openings})
 
 

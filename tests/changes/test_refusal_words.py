@@ -73,9 +73,26 @@ SENTENCES = {
         {"given": []},
         "must be an object with a truss, a kind and an opening, not a list.",
     ),
+    "copies-no-list": (
+        {"mark": "K1", "given": 2},
+        "must be a list of numbers of copies of K1, not 2.",
+    ),
+    "no-such-copy": (
+        {"mark": "K1", "given": 9, "copies": [1, 2, 3, 5]},
+        "K1 has no copy 9; it has copies 1 to 3 and 5.",
+    ),
+    "copies-cut": (
+        {"mark": "K1", "copies": [1, 2]},
+        "Copies 1 and 2 of K1 are cut already. What remains for them is a repair request or a new truss; call the"
+        " truss designer.",
+    ),
+    "answered-apart": (
+        {"mark": "K1", "kind": "load", "other": "asks[0]"},
+        "a load and what asks[0] asks of the same copies of K1 are answered apart; send it as a request of its own.",
+    ),
     "no-such-kind": (
-        {"kinds": ["opening", "load", "bearing", "repair"]},
-        "must be opening, load, bearing or repair.",
+        {"kinds": ["opening", "load", "bearing", "damage"]},
+        "must be opening, load, bearing or damage.",
     ),
     "kind-not-yet": (
         {"kind": "load"},
@@ -195,8 +212,8 @@ SENTENCES = {
         {"mark": "K1", "option": 9},
         "K1: option 9 is today's truss, unchanged; there is nothing to issue.",
     ),
-    "option-lacks-an-opening": (
-        {"mark": "K1", "option": 9, "opening": "O1"},
+    "option-lacks": (
+        {"mark": "K1", "option": 9, "kind": "opening", "name": "O1"},
         "K1: option 9 lacks the opening O1 that was asked for.",
     ),
     "option-blocked": (
@@ -287,8 +304,8 @@ SENTENCES = {
         {"mark": "K1"},
         "K1 got a new revision since; have the request computed again, then draw.",
     ),
-    "opening-not-written-in": (
-        {"opening": "O1"},
+    "not-written-in": (
+        {"kind": "opening", "name": "O1"},
         "the opening O1 that was asked for is not written in.",
     ),
     "drawn-of-another-mark": (

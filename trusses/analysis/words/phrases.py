@@ -71,6 +71,23 @@ def plain(name: str) -> str:
     return name.replace("_", " ")
 
 
+def numbers(of: Iterable[int]) -> str:
+    """1, 2, 3, 5 → 1 to 3 and 5; two that follow each other stay two."""
+    runs: list[list[int]] = []
+    for number in sorted(of):
+        if runs and runs[-1][-1] == number - 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    ends = [[f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(number) for number in run] for run in runs]
+    return listed([end for each in ends for end in each])
+
+
+def copies(of: Sequence[int]) -> str:
+    """copy 2; copies 1 to 3 and 5."""
+    return f"{'copy' if len(of) == 1 else 'copies'} {numbers(of)}"
+
+
 _FORMS: Mapping[str, Callable[[Any], str]] = {
     "tape": tape_inches,
     "feet": feet_inches,
@@ -81,6 +98,8 @@ _FORMS: Mapping[str, Callable[[Any], str]] = {
     "plain": plain,
     "text": in_quotes,
     "told": told,
+    "numbers": numbers,
+    "copies": copies,
     "rows": lambda rows: counted(rows, "row", "rows"),
 }
 
