@@ -48,6 +48,7 @@ CORE = (
     "made_stronger",
     "capacity",
     "bearings",
+    "passages",
     "fasteners",
     "damage",
 )

@@ -539,3 +539,15 @@ BEARINGS = {
     "bearing-there-already": ({"mark": "R1", "at_in": 216}, "R1 has a bearing at 18'-0\" already."),
     "bearing-beside-chord": ({"mark": "R1", "at_in": 216}, "At 18'-0\" R1 has no chord to bear on."),
 }
+
+PASSAGES = {
+    "passage-beside-row": (
+        {"low_in": 12, "high_in": 36, "first_in": 24, "last_in": 240},
+        "With its clearance it reaches from 1'-0\" to 3'-0\" across the row, whose trusses stand from 2'-0\" to"
+        " 20'-0\".",
+    ),
+    "passage-beside-truss": (
+        {"mark": "R1", "from_in": 410, "to_in": 440},
+        "With its clearance it reaches from 34'-2\" to 36'-8\" along the span, beyond the ends of R1.",
+    ),
+}

@@ -31,6 +31,7 @@ from trusses.analysis.words.refusals import (
     loads,
     lumber,
     openings,
+    passages,
     plates,
     runs,
     search,
@@ -61,6 +62,7 @@ SUBJECTS = {
     "damage": (damage.DAMAGE, sentences.DAMAGE),
     "capacity": (capacity.CAPACITY, sentences.CAPACITY),
     "bearings": (bearings.BEARINGS, sentences.BEARINGS),
+    "passages": (passages.PASSAGES, sentences.PASSAGES),
 }
 SENTENCES = {code: sample for _, samples in SUBJECTS.values() for code, sample in samples.items()}
 

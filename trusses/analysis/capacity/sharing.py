@@ -9,7 +9,7 @@ the middle one of three takes 10/16 of an even weight. `one`: no rule, all of it
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -51,7 +51,8 @@ def _continuous(places: Sequence[float], low: float, high: float) -> np.ndarray:
     """Reactions of a beam over the trusses, under one pound."""
     names = [f"J{i}" for i in range(len(places))]
     members = [f"M{i}" for i in range(1, len(places))]
-    lines, points = [], []
+    lines: list[dict[str, Any]] = []
+    points: list[dict[str, Any]] = []
     for name, start, end in zip(members, places[:-1], places[1:], strict=True):
         a, b = max(low, start), min(high, end)
         if b - a > _NOTHING:

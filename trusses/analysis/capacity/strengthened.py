@@ -98,11 +98,12 @@ def _propped(
     xs = placement.ends if placement.shape == "pair" and placement.length_in else (placement.at_in,)
     made: list[tuple[Draft, Note | None]] = list(starts)
     for x in xs:
-        made = [
+        further: list[tuple[Draft, Note | None]] = [
             (propped, _both(before, note))
             for draft, before in made
             for propped, note in upright(draft, today, placement.chord, round(x, 3))
-        ][:8]
+        ]
+        made = further[:8]
     yield from ((draft, note) for draft, note in made if note is not None)
 
 

@@ -130,10 +130,10 @@ def _moved(load: Document, truss: Truss, member: Member) -> Iterator[Document]:
     if "plf" in load:
         start, end = load.get("from_in", 0.0), load.get("to_in", length)
         half = load["plf"] * (end - start) / 12 / 2
-        yield from (kept | {"joint": joint, "down_lb": half} for joint in member.joints)
+        yield from ({**kept, "joint": joint, "down_lb": half} for joint in member.joints)
         return
     share = load["at_in"] / length
     for joint, part in zip(member.joints, (1 - share, share), strict=True):
-        forces = {key: load[key] * part for key in ("down_lb", "right_lb") if key in load}
+        forces: Document = {key: load[key] * part for key in ("down_lb", "right_lb") if key in load}
         if any(forces.values()):
-            yield kept | {"joint": joint, **forces}
+            yield {**kept, "joint": joint, **forces}

@@ -15,6 +15,7 @@ from trusses.analysis.words.refusals.load_path import LOAD_PATH
 from trusses.analysis.words.refusals.loads import LOADS
 from trusses.analysis.words.refusals.lumber import LUMBER
 from trusses.analysis.words.refusals.openings import OPENINGS
+from trusses.analysis.words.refusals.passages import PASSAGES
 from trusses.analysis.words.refusals.plates import PLATES
 from trusses.analysis.words.refusals.runs import RUNS
 from trusses.analysis.words.refusals.search import SEARCH
@@ -37,5 +38,6 @@ REFUSALS: Mapping[str, Says] = {
     **DAMAGE,
     **CAPACITY,
     **BEARINGS,
+    **PASSAGES,
 }
 """For each code of a refusal, its sentence. Codes are of all subjects together, so that one may stand in another."""
