@@ -17,6 +17,7 @@ from rest_framework.views import APIView
 
 import changes.api.calls
 import trusses.bearings.api
+import trusses.clear.api
 import trusses.job.api
 import trusses.marks.api
 import trusses.sheets.api
@@ -61,6 +62,7 @@ urlpatterns = [
     path("", include(trusses.job.api.urlpatterns)),
     path("", include(trusses.marks.api.urlpatterns)),
     path("", include(trusses.bearings.api.urlpatterns)),
+    path("", include(trusses.clear.api.urlpatterns)),
     path("", include(trusses.sheets.api.urlpatterns)),
     path("", include(changes.api.calls.urlpatterns)),
     re_path(r"^.*/$", Nothing.as_view()),

@@ -11,7 +11,7 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from django.core.cache import caches
 
@@ -19,18 +19,19 @@ from trusses import drawing
 from trusses.plan.plan import Row
 from trusses.plan.plan import plan as draw_plan
 
+T = TypeVar("T")
 _OF_AN_ANALYSIS = ("truss_sha256", "engine", "surroundings", "worst_ratio", "openings")
 """What tells two analyses apart. They are large, and a page would spend its time on reading them through."""
 
 
 def elevation(document: Mapping[str, Any], **how: Any) -> str:
     """The drawing of `drawing.elevation`, from the cache where it was drawn before. Raises DrawingError."""
-    return _kept(_told("elevation", document, how), lambda: drawing.elevation(document, **how))
+    return kept(_told("elevation", document, how), lambda: drawing.elevation(document, **how))
 
 
 def detail(document: Mapping[str, Any], **how: Any) -> str:
     """The drawing of `drawing.detail`."""
-    return _kept(_told("detail", document, how), lambda: drawing.detail(document, **how))
+    return kept(_told("detail", document, how), lambda: drawing.detail(document, **how))
 
 
 def _told(what: str, document: Mapping[str, Any], how: Mapping[str, Any]) -> list[Any]:
@@ -42,17 +43,18 @@ def _told(what: str, document: Mapping[str, Any], how: Mapping[str, Any]) -> lis
 
 def plan(rows: Sequence[Row], chosen: str) -> str:
     """The drawing of `placements.plan.plan`."""
-    return _kept(["plan", [vars(row) for row in rows], chosen], lambda: draw_plan(rows, chosen))
+    return kept(["plan", [vars(row) for row in rows], chosen], lambda: draw_plan(rows, chosen))
 
 
-def _kept(what: Any, draw: Callable[[], str]) -> str:
+def kept(what: Any, draw: Callable[[], T]) -> T:
+    """What `draw` makes of `what`, plain values that say all that it depends on but the code."""
     # in the documents' own order, which drawings follow
     said = json.dumps(what, default=sorted, separators=(",", ":"))
-    kept, key = caches["drawings"], hashlib.sha256(f"{_version()} {said}".encode()).hexdigest()
-    picture = kept.get(key)
+    kept_here, key = caches["drawings"], hashlib.sha256(f"{_version()} {said}".encode()).hexdigest()
+    picture: T | None = kept_here.get(key)
     if picture is None:
         picture = draw()
-        kept.set(key, picture)
+        kept_here.set(key, picture)
     return picture
 
 
@@ -60,6 +62,6 @@ def _kept(what: Any, draw: Callable[[], str]) -> str:
 def _version() -> str:
     """Of the code that draws and of what it counts and words with: no hand has to raise it."""
     here = Path(drawing.__file__).parent
-    rooms = (here, here.parent / "analysis", here.parent / "placements")
+    rooms = (here, here.parent / "analysis", here.parent / "plan", here.parent / "clear")
     files = sorted(path for room in rooms for path in room.rglob("*.py"))
     return hashlib.sha256(b"\0".join(path.read_bytes() for path in files)).hexdigest()[:16]

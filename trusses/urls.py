@@ -1,6 +1,7 @@
 from django.urls import path
 
 from trusses.bearings import page as bearing_page
+from trusses.clear import page as clear_page
 from trusses.job import kinds_page, plate_page, sheathing_page
 from trusses.job import page as job_page
 from trusses.marks import correct_page
@@ -21,6 +22,7 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/correct/", correct_page.correct_mark, name="correct"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/", mark_page.move_copies, name="move-copies"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", sheet_page.one_sheet, name="sheet"),
+    path("jobs/<int:job>/trusses/<int:truss>/clear/", clear_page.clear, name="clear"),
     path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),
     path("jobs/<int:job>/trusses/<int:truss>/kinds/", kinds_page.kinds, name="kinds"),
     path("jobs/<int:job>/trusses/<int:truss>/loads/", bearing_page.take_up_loads, name="take-up"),

@@ -18,6 +18,7 @@ class TestEveryPage:
             f"/jobs/{job.pk}/sheets/",
             f"/jobs/{job.pk}/trusses/new/",
             f"/jobs/{job.pk}/trusses/upload/",
+            f"/jobs/{job.pk}/trusses/{truss.pk}/clear/?shape=circle&diameter=8",
         ]
         pages += [f"/jobs/{job.pk}/trusses/{truss.pk}/", f"/jobs/{job.pk}/trusses/{truss.pk}/revisions/0/"]
         for address in pages:

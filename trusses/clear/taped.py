@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+import shapely
 
-from trusses.analysis.clearance.clear_map import Clear
+from trusses.analysis.clearance.clear_map import HEIGHTS_IN, Clear
 from trusses.analysis.clearance.free_space import TOUCH_IN, spares
 from trusses.analysis.clearance.pockets import Circle, Pocket, Rectangle
 from trusses.analysis.format.model import Opening
@@ -57,6 +58,12 @@ class PocketTaped:
     by_height: Mapping[float, Taped]
 
     @property
+    def widths(self) -> list[tuple[float, float | None]]:
+        """Each usual height with the greatest width there; None where the pocket is lower."""
+        found = [(height, self.by_height.get(height)) for height in HEIGHTS_IN]
+        return [(height, one.opening.width_in if one else None) for height, one in found]
+
+    @property
     def every(self) -> list[Taped]:
         return [self.round, *self.by_shape, *self.by_height.values()]
 
@@ -86,6 +93,14 @@ class Tape:
                     return Taped(kind, at, *self._measured(at))
         smallest = replace(opening, centre=found.centre_in)
         return Taped(kind, smallest, *self._measured(smallest))
+
+    def chosen(self, pocket: Pocket, free: shapely.MultiPolygon, opening: Opening) -> Taped:
+        """A place for an opening of one size in a pocket, about the middle of where it is free."""
+        widest = max(free.geoms, key=lambda area: area.area)
+        middle = widest.centroid if widest.contains(widest.centroid) else widest.representative_point()
+        at = replace(opening, centre=(middle.x, middle.y))
+        place = next((one for one in self._marks(at) if _clear(pocket, one)), at)
+        return Taped("chosen", place, *self._measured(place))
 
     @staticmethod
     def _smaller(found: Circle | Rectangle, high: float | None) -> Iterator[Opening]:

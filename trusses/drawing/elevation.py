@@ -9,6 +9,7 @@ from svgwrite.container import Group
 
 from trusses.drawing import pens as P
 from trusses.drawing.bearings import draw_bearings, ground_level
+from trusses.drawing.clear import ClearMap, draw_clear, number_pockets
 from trusses.drawing.describe import describe, title_of
 from trusses.drawing.differences import Differences, differences
 from trusses.drawing.dimensions import MOST_DIMENSIONED, Below, Tier, tiers
@@ -63,6 +64,7 @@ def elevation(
     joints: bool = False,
     named: Collection[str] = (),
     around: Document | None = None,
+    clear: ClearMap | None = None,
 ) -> str:
     """The truss's elevation as an SVG element, for a page or as a file of its own.
 
@@ -75,7 +77,8 @@ def elevation(
     bearing or from the face `ask_from`: a bearing's joint, and 1 for its right-hand face, -1 for the left. `detail`
     says for what size of picture ("sheet" 1000, "phone" 390, "thumb" 160 CSS pixels wide unless `width_px` says
     otherwise). `prefix` begins every id in the drawing: give each drawing in a page its own. Where there is a `detail`
-    of the same documents (`around` as there), a frame and its letter show what that enlarges.
+    of the same documents (`around` as there), a frame and its letter show what that enlarges. `clear` is the map of
+    clear openings to draw over it.
 
     A point (x, y) in inches is drawn at u = data-x0 + data-scale·x, v = data-y0 - data-scale·y in the viewBox's units.
     Raises DrawingError where what is asked can't be drawn.
@@ -96,9 +99,9 @@ def elevation(
     scene.forces = member_forces(after, analysis, combination) if view == "forces" and analysis is not None else None
     scene.gaps = [*after.gaps, *([gap(ask, asked=True, face=ask_from)] if ask is not None else [])]
     scene.touched |= frozenset(touched)
-    scene.named, scene.names_joints = frozenset(named), joints
+    scene.named, scene.names_joints, scene.clear = frozenset(named), joints, clear
     scaled = _lay_out([wood, old_wood, other_wood], pens, width)
-    if pens.names and scene.forces is None:
+    if pens.names and scene.forces is None and clear is None:
         scene.frame = _window(scene, shape(beside) if beside is not None else None, around)
         if scene.frame is not None and _SHOWN_PX / (scene.frame.right - scene.frame.left) < _WORTHWHILE * scaled.scale:
             scene.frame = None
@@ -171,6 +174,7 @@ class _Scene:
         self.rows: list[Row] = []
         self.named: frozenset[str] = frozenset()
         self.names_joints = False
+        self.clear: ClearMap | None = None
         self.touched = frozenset(
             name for row in (analysis or {}).get("openings", ()) for name in row["touches"] if name in after.pieces
         )
@@ -227,6 +231,8 @@ def _draw_wood(paper: Paper, scene: _Scene) -> None:
         scene.rows = draw_restraints(paper, scene.after)
         draw_joints(paper, scene.after)
     draw_gaps(paper, scene.gaps, _fits(scene.analysis))
+    if scene.clear is not None:
+        draw_clear(paper, scene.clear)
 
 
 def _draw(scene: _Scene, view: View, pens: Pens, width: float, prefix: str) -> str:
@@ -257,6 +263,8 @@ def _draw_words(paper: Paper, scene: _Scene) -> None:
     """The names of openings and pieces, what stands in the way first."""
     if scene.forces is None:
         draw_rises(paper, scene.after, scene.wood, scene.gaps)
+    if scene.clear is not None:
+        number_pockets(paper, scene.clear)
     if scene.names_joints:
         draw_joint_names(paper, scene.after)
     tags = Tags(paper, scene.after, scene.marks, scene.forces, scene.touched)

@@ -10,6 +10,7 @@ from django.views.decorators.cache import cache_control
 from trusses import verdicts
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings import standing
+from trusses.clear.maps import largest_of
 from trusses.designs import design_of
 from trusses.job import surroundings
 from trusses.job.page import page_of_marks, sought
@@ -83,6 +84,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "mine_numbers": sheet.numbers(mine),
         "others": sheet.by_revision(others),
         "spaces": sheet.spaces(revision),
+        "largest_clear": largest_of(revision),
         **where(mark),
         "feet": standing.feet(mark),
         "carries": on_it,

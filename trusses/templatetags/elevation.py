@@ -32,6 +32,7 @@ def picture(
     named: Collection[str] = (),
     around: dict[str, Any] | None = None,
     joints: bool = False,
+    clear: dict[str, Any] | None = None,
     keep: bool = True,
     **how: Any,
 ) -> SafeString:
@@ -42,7 +43,7 @@ def picture(
     detail shows the place of although this document may not have it.
     """
     drawn_by = kept_drawings if keep else drawing
-    whole = {"named": named, "around": around, "joints": joints, **how}
+    whole = {"named": named, "around": around, "joints": joints, "clear": clear, **how}
     desk = drawn_by.elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **whole)
     phone = drawn_by.elevation(document, prefix=f"{prefix}-phone", detail="phone", **whole)
     enlarged = drawn_by.detail(document, prefix=f"{prefix}-detail", around=around, **how)

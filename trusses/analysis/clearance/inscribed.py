@@ -153,8 +153,7 @@ def _square_rows(n: Floats, at: Floats, c: Floats) -> Floats:
 def _solved(rows: Floats) -> Floats:
     """(p, 2): the x, y of each three equations (t, 3, 4) that have one solution."""
     rows = rows[np.abs(np.linalg.det(rows[..., :3])) > _SAME_DIRECTION]
-    solved: Floats = np.linalg.solve(rows[..., :3], rows[..., 3:])
-    return solved[:, :2, 0]
+    return np.asarray(np.linalg.solve(rows[..., :3], rows[..., 3:])[:, :2, 0], dtype=np.float64)
 
 
 def _round_rows(n: Floats, at: Floats, c: Floats) -> Floats:
