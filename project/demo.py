@@ -31,6 +31,7 @@ from trusses.analysis.format.document import read, read_opening
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Stage, Truss
+from trusses.plan import placing
 from trusses.revisions import add_mark
 
 Say = Callable[[str], None]
@@ -76,6 +77,10 @@ def _job(people: dict[str, User]) -> Job:
         _mark(job, mark, people["designer"])
     for mark in demo_set.marks():
         _stands_on(job, mark, people["designer"])
+    lines = {line.label: line for line in job.wall_lines.all()}
+    for label, drawn in demo_set.WALLS.items():
+        placing.wall(people["designer"], job, lines.get(label), label, drawn.level, drawn.points)
+    placing.turn_north(people["designer"], job, 0)
     return job
 
 

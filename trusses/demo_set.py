@@ -312,6 +312,43 @@ _BELOW: dict[str, tuple[Below, Below]] = {
 """What the bearings of each mark stand on. Invented, the plates too."""
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A wall, header or beam as it stands in plan, inches."""
+
+    level: str
+    points: tuple[tuple[float, float], ...]
+
+
+WALLS: dict[str, Drawn] = {
+    "south wall of the main block": Drawn(ROOF, ((0, 0), (720, 0))),
+    "north wall of the main block": Drawn(ROOF, ((0, 432), (720, 432))),
+    "west end wall of the main block": Drawn(ROOF, ((0, 0), (0, 432))),
+    "east end wall of the main block": Drawn(ROOF, ((720, 264), (720, 432))),
+    "west wall of the shop": Drawn(ROOF, ((720, 0), (720, 264))),
+    "east wall of the shop": Drawn(ROOF, ((1200, 0), (1200, 288))),
+    "north end wall of the shop": Drawn(ROOF, ((720, 288), (1200, 288))),
+    "south end wall of the shop": Drawn(ROOF, ((984, 0), (1200, 0))),
+    "west wall of the study": Drawn(ROOF, ((0, 432), (0, 696))),
+    "east wall of the study": Drawn(ROOF, ((288, 432), (288, 696))),
+    "north wall of the study": Drawn(ROOF, ((0, 696), (288, 696))),
+    "porch beam": Drawn(ROOF, ((0, -144), (720, -144))),
+    "post beam at the house wall": Drawn(ROOF, ((12, -8), (708, -8))),
+    "west beam of the entry": Drawn(ROOF, ((288, -144), (288, -12))),
+    "east beam of the entry": Drawn(ROOF, ((456, -144), (456, -12))),
+    "south wall of the sun room": Drawn(ROOF, ((744, -144), (984, -144))),
+    "west post of the opening": Drawn(ROOF, ((741, 0), (747, 0))),
+    "east post of the opening": Drawn(ROOF, ((981, 0), (987, 0))),
+    "south foundation wall": Drawn(FLOOR, ((0, 0), (720, 0))),
+    "north foundation wall": Drawn(FLOOR, ((0, 432), (720, 432))),
+    "west foundation wall": Drawn(FLOOR, ((0, 0), (0, 432))),
+    "east foundation wall": Drawn(FLOOR, ((720, 0), (720, 432))),
+    "basement bearing wall": Drawn(FLOOR, ((0, 240), (720, 240))),
+    "beam beside the stair": Drawn(FLOOR, ((304, 80), (452, 80))),
+}
+"""Walls in plan, by the names that bearings have for them; the rest stand under no truss. Invented."""
+
+
 @lru_cache(maxsize=1)
 def marks() -> tuple[Mark, ...]:
     """The set, mark by mark. The documents are shared: copy one before changing it."""

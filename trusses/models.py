@@ -79,6 +79,13 @@ class Job(models.Model):
         choices=Sheathing,
         help_text="What the analysis may take for granted of the sheathing, by NDS 4.4.2. Empty: nothing.",
     )
+    north_deg = models.FloatField(
+        "north",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(360)],
+        help_text="Which way north lies in plan, degrees clockwise from the plan's y. Empty: not said.",
+    )
     is_demo = models.BooleanField(default=False, editable=False)
     people = models.ManyToManyField(settings.AUTH_USER_MODEL, through="Membership", related_name="jobs")
 
@@ -226,8 +233,21 @@ def validate_lumber(key: str) -> None:
         raise ValidationError(f"{trouble}.") from trouble
 
 
+def validate_line(points: object) -> None:
+    """An empty list, or two points and more in plan inches."""
+    pairs = points if isinstance(points, list) else [None]
+    if len(pairs) == 1 or any(not isinstance(one, list) or len(one) != 2 for one in pairs):
+        raise ValidationError("A list of two points or more, each [x, y] in inches, or nothing.")
+    for number in (value for pair in pairs for value in pair):
+        if isinstance(number, bool) or not isinstance(number, int | float):
+            raise ValidationError("A point is two numbers of inches.")
+
+
 class WallLine(models.Model):
-    """A wall, header or beam of the job that trusses stand on: not a truss, so nothing here analyses it."""
+    """A wall, header or beam of the job that trusses stand on: not a truss, so nothing here analyses it.
+
+    `points` is where it stands in plan, on the level of the trusses that stand on it.
+    """
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="wall_lines")
     label = models.CharField(max_length=60, help_text="As the plan names it, such as “north wall” or “grid B”.")
@@ -236,6 +256,13 @@ class WallLine(models.Model):
         blank=True,
         validators=[validate_lumber],
         help_text="Lumber of its top plate, a key of the lumber table such as 2x4 SPF No.1/No.2. Empty: not given.",
+    )
+    level = models.CharField(max_length=60, blank=True, help_text="The level of the plan that it is drawn on.")
+    points = models.JSONField(
+        default=list,
+        blank=True,
+        validators=[validate_line],
+        help_text="Its line in plan, [[x, y], …] in inches. Empty: not drawn.",
     )
 
     class Meta:
@@ -374,6 +401,7 @@ class MarkEvent(Immutable):
         CORRECTED = "corrected", "first design corrected"  # before, after, reason
         WITHDRAWN = "withdrawn", "mark withdrawn"  # revision, reason
         COUNTED = "counted", "number of copies set"  # before, after
+        PLACED = "placed", "places in plan set"  # level, before, after: rows of places as `placing` tells them
 
     truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="events")
     at = models.DateTimeField(default=timezone.now)

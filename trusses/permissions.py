@@ -26,6 +26,7 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "write what stands on a mark into its drawing": frozenset({Role.DESIGNER}),
     "correct or withdraw a first design": frozenset({Role.DESIGNER}),
     "say of which kind a mark is": frozenset({Role.DESIGNER}),
+    "draw the plan": frozenset({Role.DESIGNER}),
     "say how the roof is sheathed": frozenset({Role.DESIGNER}),
     "ask for a change": frozenset({Role.BUILDER}),
     "see what governs a member": frozenset({Role.DESIGNER}),

@@ -7,11 +7,18 @@ from trusses.job import page as job_page
 from trusses.marks import correct_page
 from trusses.marks import new_page as new_truss
 from trusses.marks import page as mark_page
+from trusses.plan import page as plan_page
 from trusses.sheets import page as sheet_page
 
 app_name = "trusses"
 urlpatterns = [
     path("jobs/<int:job>/", job_page.job, name="job"),
+    path("jobs/<int:job>/plan/", plan_page.plan, name="plan"),
+    path("jobs/<int:job>/plan/places/", plan_page.set_place, name="new-place"),
+    path("jobs/<int:job>/plan/places/<int:row>/", plan_page.set_place, name="set-place"),
+    path("jobs/<int:job>/plan/walls/", plan_page.set_wall, name="new-wall"),
+    path("jobs/<int:job>/plan/walls/<int:row>/", plan_page.set_wall, name="set-wall"),
+    path("jobs/<int:job>/plan/north/", plan_page.set_north, name="set-north"),
     path("jobs/<int:job>/sheets/", sheet_page.sheets, name="sheets"),
     path("jobs/<int:job>/plates/", plate_page.plate_table, name="plates"),
     path("jobs/<int:job>/sheathing/", sheathing_page.sheathing, name="sheathing"),

@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from trusses.analysis.words import checks, refusals
+from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import Coded, Says, say, tell
 
 
@@ -59,11 +60,25 @@ def _moved(values: Mapping[str, Any]) -> str:
     return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}"
 
 
+def _placed(values: Mapping[str, Any]) -> str:
+    before, after, level = values["before"], values["after"], values["level"]
+    if before is None:
+        return f"A place on {level}: {_row(after)}"
+    return f"Taken from {level}: {_row(before)}" if after is None else f"On {level}: {_row(after)}, was {_row(before)}"
+
+
+def _row(row: Mapping[str, Any]) -> str:
+    at = f"{feet_inches(row['x_in'])}, {feet_inches(row['y_in'])}"
+    many = f"{row['count']} along {row['direction']}"
+    return f"{many} from {at}" + (f", {tape_inches(row['spacing_in'])} apart" if row["count"] > 1 else "")
+
+
 MARK_EVENTS: Mapping[str, Says] = {
     "moved": _moved,
     "corrected": "Corrected: revision {values[after]} in place of revision {values[before]}",
     "withdrawn": "Withdrawn with its revision {values[revision]}",
     "counted": "{values[after]} copies in place of {values[before]}",
+    "placed": _placed,
 }
 
 
@@ -128,6 +143,25 @@ BEARINGS: Mapping[str, Says] = {
     ),
     "with-what-stands-on-it": "{mark} with what stands on it: {why}",
 }
+PLAN: Mapping[str, Says] = {
+    "places-begun": (
+        "{begun} copies of {mark} are released or further, and the places would hold {places}: none of these can be"
+        " taken away."
+    ),
+    "places-too-many": "The places would hold {places} copies; a mark can have {most}.",
+    "last-place": (
+        "This is the only place of {mark}: as many copies stand as its places count. Withdraw the mark instead."
+    ),
+    "apart": "{count} copies need a spacing: more than 0 in. from one to the next.",
+    "level-name": "Name the level in up to {most} letters, such as Roof.",
+    "wall-points": "A wall is a line of {least} to {most} points.",
+    "wall-point-twice": "Point {n} is the one before it: a wall goes on from point to point.",
+    "wall-label": "Name the wall in up to {most} letters, as the plan does.",
+    "wall-taken": "This job has a wall line {label} already.",
+    "wall-in-use": "{bearings:listed} stand on {label}: say first what else they stand on.",
+    "north": "North is 0 to 360 degrees, clockwise from the plan's y.",
+}
+"""Places and walls as they are drawn."""
 PRODUCTION: Mapping[str, Says] = {
     "no-such-stage": "Say to which stage the copies go: released, cut, built, delivered or set.",
     "found-too-long": "What was found can have {most} characters; this has {length}.",
@@ -156,6 +190,7 @@ SET: Mapping[str, Says] = {
     **REVISIONS,
     **CORRECTING,
     **BEARINGS,
+    **PLAN,
     **PRODUCTION,
     **DENIED,
 }

@@ -7,6 +7,7 @@ import pytest
 from trusses import words
 from trusses.models import MarkEvent
 
+ROW = {"x_in": 24, "y_in": -12, "direction": "y", "spacing_in": 24, "count": 3}
 TOLD = [
     (
         "moved",
@@ -22,6 +23,21 @@ TOLD = [
     ("corrected", {"before": 0, "after": 1, "reason": "typed"}, "Corrected: revision 1 in place of revision 0"),
     ("withdrawn", {"revision": 2, "reason": "typed"}, "Withdrawn with its revision 2"),
     ("counted", {"before": 3, "after": 5}, "5 copies in place of 3"),
+    (
+        "placed",
+        {"level": "Roof", "before": None, "after": ROW},
+        'A place on Roof: 3 along y from 2\'-0", -1\'-0", 24" apart',
+    ),
+    (
+        "placed",
+        {"level": "Roof", "before": ROW, "after": None},
+        'Taken from Roof: 3 along y from 2\'-0", -1\'-0", 24" apart',
+    ),
+    (
+        "placed",
+        {"level": "Roof", "before": ROW, "after": ROW | {"count": 1}},
+        'On Roof: 1 along y from 2\'-0", -1\'-0", was 3 along y from 2\'-0", -1\'-0", 24" apart',
+    ),
 ]
 
 

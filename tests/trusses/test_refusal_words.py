@@ -134,6 +134,26 @@ SENTENCES = {
         {"mark": "G1", "why": {"code": "no-copy", "place": "", "values": {}}},
         "G1 with what stands on it: Choose at least one copy.",
     ),
+    "places-begun": (
+        {"begun": 3, "mark": "R1", "places": 2},
+        "3 copies of R1 are released or further, and the places would hold 2: none of these can be taken away.",
+    ),
+    "places-too-many": ({"places": 501, "most": 500}, "The places would hold 501 copies; a mark can have 500."),
+    "last-place": (
+        {"mark": "R1"},
+        "This is the only place of R1: as many copies stand as its places count. Withdraw the mark instead.",
+    ),
+    "apart": ({"count": 2}, "2 copies need a spacing: more than 0 in. from one to the next."),
+    "level-name": ({"most": 60}, "Name the level in up to 60 letters, such as Roof."),
+    "wall-points": ({"least": 2, "most": 40}, "A wall is a line of 2 to 40 points."),
+    "wall-point-twice": ({"n": 2}, "Point 2 is the one before it: a wall goes on from point to point."),
+    "wall-label": ({"most": 60}, "Name the wall in up to 60 letters, as the plan does."),
+    "wall-taken": ({"label": "north wall"}, "This job has a wall line north wall already."),
+    "wall-in-use": (
+        {"label": "north wall", "bearings": ["R1 at A", "R2 at A"]},
+        "R1 at A and R2 at A stand on north wall: say first what else they stand on.",
+    ),
+    "north": ({}, "North is 0 to 360 degrees, clockwise from the plan's y."),
     "no-such-stage": (
         {},
         "Say to which stage the copies go: released, cut, built, delivered or set.",
@@ -225,7 +245,7 @@ def test_what_differs_by_number():
 
 def test_every_code_has_a_sentence_of_its_own_and_is_refused_with():
     assert words.SET.keys() == SENTENCES.keys()
-    tables = (words.REVISIONS, words.CORRECTING, words.BEARINGS, words.PRODUCTION, words.DENIED)
+    tables = (words.REVISIONS, words.CORRECTING, words.BEARINGS, words.PLAN, words.PRODUCTION, words.DENIED)
     assert len(words.SET) == sum(map(len, tables)) + 2, "two sentences share a code"
     assert not words.SET.keys() & REFUSALS.keys()
     made = refused_with(path for path in (ROOT / "trusses").rglob("*.py") if "analysis" not in path.parts)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
@@ -12,6 +11,7 @@ from django.shortcuts import render
 
 from trusses.models import Copy, Job, Truss
 from trusses.permissions import job_or_404, may
+from trusses.plan.copies import as_counted
 from trusses.production import stage_counts
 
 MARKS_A_PAGE = 50
@@ -44,7 +44,7 @@ def page_of_marks(building: Job, request: HttpRequest) -> Page[Truss]:
     `mark` in the address seeks those whose mark begins so."""
     every = Truss.objects.filter(job=building, current__isnull=False)
     found = every.filter(mark__istartswith=sought(request))
-    in_order = [pk for _, pk in sorted((_as_counted(mark), pk) for pk, mark in found.values_list("pk", "mark"))]
+    in_order = [pk for _, pk in sorted((as_counted(mark), pk) for pk, mark in found.values_list("pk", "mark"))]
     page: Page[Any] = Paginator(in_order, MARKS_A_PAGE).get_page(request.GET.get("page"))
     rows = every.select_related("job", "current").defer("current__analysis").in_bulk(page.object_list)
     page.object_list = [rows[pk] for pk in page.object_list]
@@ -53,8 +53,3 @@ def page_of_marks(building: Job, request: HttpRequest) -> Page[Truss]:
 
 def sought(request: HttpRequest) -> str:
     return request.GET.get("mark", "").replace("\x00", "").strip()[:20]
-
-
-def _as_counted(mark: str) -> list[tuple[int, str]]:
-    """R2 before R10."""
-    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", mark)]

@@ -1,0 +1,107 @@
+"""The plan's page: who sees it, what a designer draws there, and that nothing typed is lost."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.trusses.reading import text
+from trusses.models import Placement, WallLine
+from trusses.plan import placing
+
+ROW = {"level": "Roof", "x_in": 24.0, "y_in": 0.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": "west"}
+TYPED = {"level": "Roof", "x_in": "2'", "y_in": '6"', "direction": "y", "spacing_in": "24", "count": "4", "note": ""}
+
+
+@pytest.fixture
+def placed(truss, designer):
+    placing.wall(designer, truss.job, None, "south wall", "Roof", [[0, 0], [120, 0]])
+    return placing.place(designer, truss, None, ROW)
+
+
+def form(prefix, **typed):
+    return {f"{prefix}-{name}": value for name, value in typed.items()} | {"on": "Roof"}
+
+
+class TestSeen:
+    def test_by_the_job_s_people_and_nobody_else(self, cast, client_of, truss, placed):
+        address = f"/jobs/{truss.job_id}/plan/"
+        for person, user in cast.items():
+            answer = client_of(user).get(address)
+            assert answer.status_code == {"outsider": 404, "nobody": 302}.get(person, 200)
+            if answer.status_code == 200:
+                assert "K1 3 trusses, set as numbers 1 to 3" in text(answer)
+                assert ("Draw the plan" in text(answer)) == (person == "designer")
+                assert answer.content.count(b'class="copy"') == 3
+
+    def test_a_level_that_isn_t_there_is_missing(self, client_of, designer, truss, placed):
+        assert client_of(designer).get(f"/jobs/{truss.job_id}/plan/?level=Cellar").status_code == 404
+
+    def test_without_anything_placed(self, client_of, builder, truss):
+        assert "No truss has a place on this level yet." in text(client_of(builder).get(f"/jobs/{truss.job_id}/plan/"))
+
+    def test_queries_do_not_grow_with_copies(
+        self, client_of, builder, designer, truss, placed, django_assert_max_num_queries
+    ):
+        client, address = client_of(builder), f"/jobs/{truss.job_id}/plan/"
+        client.get(address)
+        placing.place(designer, truss, placed, ROW | {"count": 40})
+        with django_assert_max_num_queries(14):
+            client.get(address)
+
+
+class TestDrawn:
+    def test_a_place(self, client_of, designer, truss, placed):
+        client, address = client_of(designer), f"/jobs/{truss.job_id}/plan/places/"
+        answer = client.post(f"{address}{placed.pk}/", form(f"place-{placed.pk}", **TYPED))
+        assert answer.status_code == 302
+        row = Placement.objects.get()
+        assert (row.origin_x_in, row.origin_y_in, row.count) == (24, 6, 4)
+        client.post(address, form("new", **TYPED | {"x_in": "20'"}) | {"truss": truss.pk})
+        assert truss.copies.count() == 8
+        client.post(f"{address}{placed.pk}/", {"away": "1", "on": "Roof"})
+        assert Placement.objects.get().origin_x_in == 240
+
+    def test_a_wall_and_north(self, client_of, designer, truss, placed):
+        client, address = client_of(designer), f"/jobs/{truss.job_id}/plan/"
+        client.post(f"{address}walls/", form("new-wall", label="ridge beam", level="Roof", points="0, 5'\n20', 5'"))
+        assert WallLine.objects.get(label="ridge beam").points == [[0, 60], [240, 60]]
+        wall = WallLine.objects.get(label="south wall")
+        client.post(
+            f"{address}walls/{wall.pk}/",
+            form(f"wall-{wall.pk}", label="south wall", level="Roof", points="0,0\n9',-6\""),
+        )
+        assert WallLine.objects.get(pk=wall.pk).points == [[0, 0], [108, -6]]
+        client.post(f"{address}walls/{wall.pk}/", {"away": "1", "on": "Roof"})
+        assert not WallLine.objects.filter(pk=wall.pk).exists()
+        client.post(f"{address}north/", {"north_deg": "45", "on": "Roof"})
+        truss.job.refresh_from_db()
+        assert truss.job.north_deg == 45
+
+    @pytest.mark.parametrize(
+        ("where", "typed", "says"),
+        [
+            ("places/", form("new", **TYPED | {"count": "600"}), "less than or equal to 500"),
+            ("places/", form("new", **TYPED | {"spacing_in": "0"}), "4 copies need a spacing"),
+            ("places/", form("new", **TYPED | {"x_in": "2,5"}), "2,5"),
+            ("walls/", form("new-wall", label="b", level="Roof", points="0,0"), "A wall is a line of 2 to 40 points."),
+            ("walls/", form("new-wall", label="b", level="Roof", points="0 0\n1 1"), "write two lengths with a comma"),
+            ("north/", {"north_deg": "400", "on": "Roof"}, "North is 0 to 360 degrees"),
+            ("north/", {"north_deg": "up", "on": "Roof"}, "A number of degrees"),
+        ],
+    )
+    def test_what_is_refused_comes_back_with_its_reason(self, client_of, designer, truss, placed, where, typed, says):
+        answer = client_of(designer).post(f"/jobs/{truss.job_id}/plan/{where}", typed | {"truss": truss.pk})
+        assert answer.status_code == 422
+        assert says in text(answer)
+        for value in typed.values():
+            assert value.split("\n")[0] in answer.content.decode().replace("&#x27;", "'").replace("&quot;", '"')
+
+    def test_by_a_designer_of_this_job_alone(self, cast, client_of, truss, placed, other_job):
+        for person in ("builder", "site lead"):
+            answer = client_of(cast[person]).post(f"/jobs/{truss.job_id}/plan/places/{placed.pk}/", {"away": "1"})
+            assert answer.status_code == 403
+        address = f"/jobs/{truss.job_id}/plan/places/"
+        assert (
+            client_of(cast["designer"]).post(address, form("new", **TYPED) | {"truss": other_job.pk}).status_code == 404
+        )
+        assert client_of(cast["outsider"]).post(f"{address}{placed.pk}/", {"away": "1"}).status_code == 404

@@ -1,0 +1,134 @@
+"""Each copy of a job as it stands in plan, level by level, in the order in which they are set.
+
+The order is a plain rule, not an erection plan: on each level what carries other trusses comes before what it carries;
+after that the rows of places in the order of their marks, and in each row from its first copy on.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from trusses.analysis.format.document import read_stored
+from trusses.analysis.runs.stood import Design, Stood
+from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Placement, Revision
+from trusses.once import once
+
+
+@dataclass(frozen=True)
+class Stands:
+    """One copy in plan, or a place that none is at yet: then it has no `copy`. The line of its span starts at the left
+    bearing at (`x`, `y`); `order` is when it is set on its level, from 1."""
+
+    copy: int | None
+    truss: int
+    mark: str
+    number: int
+    stage: str
+    level: str
+    along: str
+    x: float
+    y: float
+    sha256: str
+    order: int
+
+    @property
+    def name(self) -> str:
+        return f"{self.mark}-{self.number}"
+
+    @property
+    def can_change(self) -> bool:
+        return self.stage in CHANGEABLE_STAGES
+
+
+def standing(job: Job) -> dict[str, list[Stands]]:
+    """{level: its copies in the order of setting}, levels by name."""
+    return once(("standing in plan", job.pk), lambda: _standing(job))
+
+
+def _standing(job: Job) -> dict[str, list[Stands]]:
+    rows = Placement.objects.filter(truss__job=job, truss__current__isnull=False, truss__withdrawn_at__isnull=True)
+    places = list(rows.select_related("truss"))
+    hashes = dict(rows.values_list("pk", "truss__current__sha256"))
+    built = Copy.objects.filter(placement__in=[row.pk for row in places]).order_by("number")
+    by_place: dict[int, list[tuple[int, int, str, str | None]]] = {}
+    for place, *copy in built.values_list("placement", "pk", "number", "stage", "built_to__sha256"):
+        by_place.setdefault(place, []).append(tuple(copy))  # type: ignore[arg-type]
+    depth = _depths(job)
+    places.sort(key=lambda row: (row.level, depth.get(row.truss_id, 0), as_counted(row.truss.mark), row.pk))
+    found: dict[str, list[Stands]] = {}
+    for row in places:
+        there = found.setdefault(row.level, [])
+        for i in range(row.count):
+            step = i * row.spacing_in
+            x, y = (0.0, step) if row.direction == "x" else (step, 0.0)
+            copies = by_place.get(row.pk, [])
+            copy, number, stage, sha256 = copies[i] if i < len(copies) else (None, i + 1, "", None)
+            there.append(
+                Stands(
+                    copy,
+                    row.truss_id,
+                    row.truss.mark,
+                    number,
+                    stage,
+                    row.level,
+                    row.direction,
+                    row.origin_x_in + x,
+                    row.origin_y_in + y,
+                    sha256 or hashes[row.pk],
+                    len(there) + 1,
+                )
+            )
+    return found
+
+
+def _depths(job: Job) -> Mapping[int, int]:
+    """How many marks below each carry it, one on the other."""
+    links = BearingLink.objects.filter(truss__job=job, carrier__isnull=False).values_list("truss", "carrier")
+    carriers: dict[int, set[int]] = {}
+    for truss, carrier in links:
+        carriers.setdefault(truss, set()).add(carrier or 0)
+
+    def depth(truss: int, seen: frozenset[int] = frozenset()) -> int:
+        return max((1 + depth(one, seen | {truss}) for one in carriers.get(truss, ()) if one not in seen), default=0)
+
+    return {truss: depth(truss) for truss in carriers}
+
+
+def as_counted(mark: str) -> list[tuple[int, str]]:
+    """R2 before R10."""
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", mark)]
+
+
+def stood(copies: Sequence[Stands]) -> list[Stood]:
+    """The same, as the core's runs cross them."""
+    designs = designs_of({one.sha256 for one in copies})
+    return [
+        Stood(
+            one.mark,
+            one.number,
+            one.level,
+            designs[one.sha256],
+            one.along,
+            one.x if one.along == "x" else one.y,
+            one.y if one.along == "x" else one.x,
+        )
+        for one in copies
+    ]
+
+
+def designs_of(hashes: set[str]) -> dict[str, Design]:
+    """Each read once in a process: a run that is drawn asks for them many times."""
+    unknown = [sha256 for sha256 in hashes if sha256 not in _kept]
+    if unknown:
+        if len(_kept) + len(unknown) > _MOST_KEPT:
+            _kept.clear()
+            unknown = list(hashes)
+        for sha256, document in Revision.objects.filter(sha256__in=unknown).values_list("sha256", "document"):
+            _kept[sha256] = Design(read_stored(document))
+    return {sha256: _kept[sha256] for sha256 in hashes}
+
+
+_MOST_KEPT = 1_000
+_kept: dict[str, Design] = {}

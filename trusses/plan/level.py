@@ -1,0 +1,365 @@
+"""The plan of one level: walls, every copy with its number and marked end, openings, runs, dimensions, north.
+
+An SVG as a pure function, with presentation attributes for where no stylesheet reaches. Plan inches in, x to the right
+and y up; the picture's units are pixels at a scale at which two copies side by side leave room for a number between
+them, so that a phone pans over it and a desk shows it whole. Every letter stands where nothing else is drawn, or not at
+all: what has no room stands on the list below the plan, which has everything.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import svgwrite
+
+from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.runs import VERDICT_WORDS
+from trusses.drawing.text import clean, width_of
+from trusses.plan.overlays import Path, Point
+
+_MARGIN, _DIMENSION = 30.0, 26.0
+_NUMBER, _MARK, _LABEL = 11.0, 14.0, 12.0
+_ROOM = 24.0
+"""Pixels from one copy to the next: as much as a number needs, and a thumb."""
+_LEAST_SCALE, _MOST_SCALE, _WIDEST = 0.5, 1.8, 2400.0
+_APART, _RING = 2.0, 7.8
+
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Wall:
+    label: str
+    points: Sequence[Point]
+
+
+@dataclass(frozen=True)
+class Opening:
+    """An opening of a copy, between two places along its line, inches from the marked end."""
+
+    start: float
+    end: float
+
+
+@dataclass(frozen=True)
+class CopyLine:
+    """One copy: from its marked end to its other end. `said` is what it is, in words; `href` leads to it."""
+
+    mark: str
+    number: int
+    order: int
+    start: Point
+    end: Point
+    solid: bool
+    said: str
+    href: str = ""
+    openings: Sequence[Opening] = ()
+    chosen: bool = True
+
+
+@dataclass(frozen=True)
+class Level:
+    name: str
+    walls: Sequence[Wall]
+    copies: Sequence[CopyLine]
+    paths: Sequence[Path] = ()
+    north_deg: float | None = None
+
+
+@dataclass(frozen=True)
+class Paper:
+    """From plan inches to pixels, y turned over."""
+
+    left: float
+    low: float
+    scale: float
+    width: float
+    height: float
+
+    def at(self, point: Point) -> Point:
+        x, y = point
+        edge = _MARGIN + 2 * _DIMENSION
+        return round(edge + (x - self.left) * self.scale, 1), round(self.height - edge - (y - self.low) * self.scale, 1)
+
+
+def paper(level: Level) -> Paper:
+    points = list(_every_point(level)) or [(0.0, 0.0), (240.0, 120.0)]
+    left, right = min(x for x, _ in points), max(x for x, _ in points)
+    low, high = min(y for _, y in points), max(y for _, y in points)
+    closest = min(_spacings(level.copies), default=24.0)
+    scale = min(max(_ROOM / closest, _LEAST_SCALE), _MOST_SCALE, _WIDEST / max(right - left, high - low, 1.0))
+    around = 2 * _MARGIN + 2 * _DIMENSION
+    return Paper(
+        left, low, scale, round((right - left) * scale + around, 1), round((high - low) * scale + around + _MARGIN, 1)
+    )
+
+
+def _every_point(level: Level) -> Iterator[Point]:
+    for one in level.copies:
+        yield from (one.start, one.end)
+    for line in (*level.walls, *level.paths):
+        yield from line.points
+
+
+def _spacings(copies: Sequence[CopyLine]) -> Iterator[float]:
+    for one, other in itertools.pairwise(copies):
+        if one.mark == other.mark and other.number == one.number + 1:
+            apart = abs(other.start[0] - one.start[0]) + abs(other.start[1] - one.start[1])
+            if apart >= 6:
+                yield apart
+
+
+class _Taken:
+    """What is drawn already: lines as boxes about them, letters as their boxes."""
+
+    def __init__(self) -> None:
+        self.boxes: list[Box] = []
+
+    def line(self, a: Point, b: Point, wide: float) -> None:
+        """Slanted lines are kept in pieces, whose boxes are small."""
+        pieces = 1 if a[0] == b[0] or a[1] == b[1] else max(int(math.dist(a, b) // 12), 1)
+        for i in range(pieces):
+            p, q = ((a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) for t in (i / pieces, (i + 1) / pieces))
+            half = wide / 2
+            self.boxes.append(
+                (min(p[0], q[0]) - half, min(p[1], q[1]) - half, max(p[0], q[0]) + half, max(p[1], q[1]) + half)
+            )
+
+    def free(self, box: Box) -> bool:
+        a, b, c, d = box
+        return not any(
+            a < right + _APART and c > left - _APART and b < low + _APART and d > high - _APART
+            for left, high, right, low in self.boxes
+        )
+
+
+class _Drawing:
+    def __init__(self, level: Level) -> None:
+        self.level, self.paper, self.taken = level, paper(level), _Taken()
+        size = self.paper.width, self.paper.height
+        self.svg = svgwrite.Drawing(size=size, debug=False)
+        self.svg.viewbox(0, 0, *size)
+        self.svg["class"], self.svg["role"] = "plan", "group"
+        self.svg["aria-label"] = f"Plan of {clean(level.name, 40)}"
+        self.svg.attribs["data-scale"] = f"{self.paper.scale:.6g}"
+        self.svg.attribs["data-left"], self.svg.attribs["data-low"] = f"{self.paper.left:g}", f"{self.paper.low:g}"
+
+    def text(self, words: str, at: Point, size: float, *, turned: bool = False, into=None, **look: object) -> bool:
+        """Letters about a point, if nothing is there; along y where `turned`."""
+        wide, high = width_of(words, size) + 2, size * 1.15
+        if turned:
+            wide, high = high, wide
+        x, y = at
+        box = x - wide / 2, y - high / 2, x + wide / 2, y + high / 2
+        inside = box[0] >= 0 and box[1] >= 0 and box[2] <= self.paper.width and box[3] <= self.paper.height
+        if not inside or not self.taken.free(box):
+            return False
+        self.taken.boxes.append(box)
+        self.draw_text(words, at, size, turned=turned, into=into, **look)
+        return True
+
+    def draw_text(self, words: str, at: Point, size: float, *, turned: bool = False, into=None, **look: object) -> None:
+        x, y = at
+        place = {"transform": f"rotate(-90 {x:.1f} {y:.1f})"} if turned else {}
+        styled = {"font_size": size, "text_anchor": "middle", "fill": "currentColor", **place, **look}
+        (into or self.svg).add(self.svg.text(words, (round(x, 1), round(y + size * 0.36, 1)), **styled))
+
+    def first_free(self, words: str, places: Iterable[Point], size: float, **look: object) -> bool:
+        return any(self.text(words, at, size, **look) for at in places)
+
+
+def draw(level: Level) -> str:
+    """The level as one SVG."""
+    d = _Drawing(level)
+    _frame(d)
+    _walls(d)
+    _copies(d)
+    _paths(d)
+    _names(d)
+    return str(d.svg.tostring())
+
+
+def _walls(d: _Drawing) -> None:
+    for wall in d.level.walls:
+        points = [d.paper.at(point) for point in wall.points]
+        line = d.svg.polyline(points, fill="none", stroke="currentColor", stroke_width=6, opacity=0.32, class_="wall")
+        line.set_desc(title=clean(wall.label, 60))
+        d.svg.add(line)
+        for a, b in itertools.pairwise(points):
+            d.taken.line(a, b, 6)
+
+
+def _copies(d: _Drawing) -> None:
+    for one in d.level.copies:
+        a, b = d.paper.at(one.start), d.paper.at(one.end)
+        d.taken.line(a, b, 1.6)
+        d.taken.boxes.append((a[0] - 4, a[1] - 4, a[0] + 4, a[1] + 4))
+        for opening in one.openings:
+            d.taken.line(*(_along(one, place, d.paper) for place in (opening.start, opening.end)), 8)
+    for one in d.level.copies:
+        _copy(d, one)
+
+
+def _copy(d: _Drawing, one: CopyLine) -> None:
+    a, b = d.paper.at(one.start), d.paper.at(one.end)
+    group = d.svg.a(one.href, target="_self") if one.href else d.svg.g()
+    if one.href:
+        group.attribs["tabindex"] = "-1"  # the list below has every mark, and keys don't walk through hundreds
+        group.attribs["aria-label"] = clean(one.said, 120)
+    group.attribs["class"] = "copy"
+    d.svg.add(group)
+    group.add(d.svg.line(a, b, stroke="transparent", stroke_width=_ROOM))
+    dash = {} if one.solid else {"stroke_dasharray": "7 4"}
+    look = {"stroke": "currentColor", "stroke_width": 1.6 if one.chosen else 0.7, "class_": "line", **dash}
+    group.add(d.svg.line(a, b, **look))
+    group.add(d.svg.circle(a, 3.4, fill="currentColor"))
+    for opening in one.openings:
+        ends = [_along(one, place, d.paper) for place in (opening.start, opening.end)]
+        group.add(d.svg.line(*ends, stroke="#6b2d82", stroke_width=7, class_="opening-on-plan"))
+    upright = a[0] == b[0]
+    d.first_free(str(one.number), _beside(a, b, upright), _NUMBER, into=group)
+    ring = next((at for at in _beside(b, a, upright) if _ring_free(d, at)), None)
+    if ring:
+        x, y = ring
+        d.taken.boxes.append((x - _RING, y - _RING, x + _RING, y + _RING))
+        group.add(d.svg.circle(ring, _RING, fill="none", stroke="currentColor", stroke_width=0.8))
+        d.draw_text(str(one.order), ring, 9 if one.order < 100 else 7.5, into=group)
+
+
+def _ring_free(d: _Drawing, at: Point) -> bool:
+    x, y = at
+    return d.taken.free((x - _RING, y - _RING, x + _RING, y + _RING))
+
+
+def _beside(end: Point, other: Point, upright: bool) -> Iterator[Point]:
+    """Places beside a line near one of its ends, farther in and then on its other side."""
+    length = math.dist(end, other)
+    for aside in (_ROOM / 2, -_ROOM / 2):
+        for inward in (14, 30, 46, 62, 90, 120, 160):
+            if inward < length * 0.6:
+                t = inward / length
+                x, y = end[0] + (other[0] - end[0]) * t, end[1] + (other[1] - end[1]) * t
+                yield (x + aside, y) if upright else (x, y - aside)
+
+
+def _along(one: CopyLine, place: float, sheet: Paper) -> Point:
+    length = math.dist(one.start, one.end) or 1.0
+    (ax, ay), (bx, by) = one.start, one.end
+    return sheet.at((ax + (bx - ax) * place / length, ay + (by - ay) * place / length))
+
+
+def _paths(d: _Drawing) -> None:
+    """Runs: a band as wide as they are, a line, and a sign at each crossing that tells its answer by its form."""
+    for path in d.level.paths:
+        points = [d.paper.at(point) for point in path.points]
+        wide = max(path.width_in * d.paper.scale, 3)
+        group = d.svg.a(path.href, target="_self") if path.href else d.svg.g()
+        group.attribs["class"] = "run"
+        d.svg.add(group)
+        band = {"fill": "none", "stroke": "#6b2d82", "stroke_linejoin": "round"}
+        group.add(d.svg.polyline(points, stroke_width=wide, opacity=0.22, class_="run-band", **band))
+        group.add(d.svg.polyline(points, stroke_width=1.6, stroke_dasharray="9 3 2 3", class_="run-line", **band))
+        for a, b in itertools.pairwise(points):
+            d.taken.line(a, b, 2)
+        for met in path.met:
+            x, y = d.paper.at(met.at)
+            d.taken.boxes.append((x - 6, y - 6, x + 6, y + 6))
+        for met in path.met:
+            _sign(d, group, met.verdict, d.paper.at(met.at))
+        for met in path.met:
+            x, y = d.paper.at(met.at)
+            places = [(x + dx, y + dy) for dx, dy in ((12, -11), (12, 11), (-12, -11), (-12, 11), (12, -24), (12, 24))]
+            d.first_free(met.letter, places, _LABEL, font_weight="700", into=group)
+        if path.name and points:
+            x, y = points[0]
+            places = [(x + dx, y + dy) for dy in (-wide / 2 - 10, wide / 2 + 10) for dx in (40, 70, 0, 110, -40)]
+            d.first_free(clean(path.name, 30), places, _LABEL, into=group, font_style="italic")
+
+
+def _sign(d: _Drawing, group, verdict: str, at: Point) -> None:
+    """fits: a full dot; fits if moved: a ring in two strokes; redesign: a diamond; never: a cross in a square."""
+    x, y = at
+    ink = {"stroke": "currentColor", "stroke_width": 1.6, "class_": f"sign sign-{verdict}"}
+    if verdict == "fits":
+        sign = d.svg.circle(at, 4.5, fill="currentColor", **ink)
+    elif verdict == "moves":
+        sign = d.svg.circle(at, 5.5, fill="#fff", stroke_dasharray="3 2", **ink)
+    elif verdict == "redesign":
+        sign = d.svg.polygon([(x, y - 7), (x + 7, y), (x, y + 7), (x - 7, y)], fill="#fff", **ink)
+    elif verdict == "never":
+        sign = d.svg.path(
+            f"M{x - 5.5} {y - 5.5}h11v11h-11zl11 11m0-11l-11 11", fill="#fff", **{**ink, "stroke_width": 1.8}
+        )
+    else:
+        sign = d.svg.circle(at, 3, fill="#fff", **ink)
+    sign.set_desc(title=VERDICT_WORDS.get(verdict, verdict))
+    group.add(sign)
+
+
+def _frame(d: _Drawing) -> None:
+    """Dimensions over all and from wall to wall below and to the left, north above."""
+    corners = [point for wall in d.level.walls for point in wall.points]
+    corners = corners or [point for one in d.level.copies for point in (one.start, one.end)]
+    if corners:
+        _chain(d, sorted({round(x, 3) for x, _ in corners}), along_x=True)
+        _chain(d, sorted({round(y, 3) for _, y in corners}), along_x=False)
+    if d.level.north_deg is not None:
+        x, y = d.paper.width - _MARGIN, _MARGIN
+        turn = f"rotate({d.level.north_deg:g} {x:g} {y:g})"
+        d.svg.add(
+            d.svg.path(f"M{x} {y + 16}V{y - 14}l-6 12l6-4l6 4z", fill="none", stroke="currentColor", transform=turn)
+        )
+        radius, angle = 22, math.radians(d.level.north_deg)
+        d.draw_text("N", (x + radius * math.sin(angle), y - radius * math.cos(angle)), _LABEL, font_weight="700")
+
+
+def _chain(d: _Drawing, marks: Sequence[float], *, along_x: bool) -> None:
+    sheet = d.paper
+    rows = [marks] if len(marks) <= 2 else [marks, [marks[0], marks[-1]]]
+    for k, row in enumerate(rows):
+        off = _DIMENSION * (k + 0.8)
+        at = [sheet.at((m, sheet.low) if along_x else (sheet.left, m)) for m in row]
+        at = [(x, y + off) if along_x else (x - off, y) for x, y in at]
+        d.svg.add(d.svg.line(at[0], at[-1], stroke="currentColor", stroke_width=0.7))
+        for x, y in at:
+            d.svg.add(d.svg.line((x - 3, y + 3), (x + 3, y - 3), stroke="currentColor", stroke_width=1.2))
+        for (a, b), (m, n) in zip(itertools.pairwise(at), itertools.pairwise(row), strict=True):
+            words = feet_inches(n - m)
+            middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+            if width_of(words, _LABEL) + 4 < math.dist(a, b):
+                where = (middle[0], middle[1] - 9) if along_x else (middle[0] - 9, middle[1])
+                d.text(words, where, _LABEL, turned=not along_x)
+        d.taken.line(at[0], at[-1], 4)
+
+
+def _names(d: _Drawing) -> None:
+    """Each row's mark in a bay of it, the middle one first; walls' names beside them."""
+    for _, row in itertools.groupby(d.level.copies, key=lambda one: (one.mark, one.start[0] == one.end[0])):
+        copies = list(row)
+        middle = len(copies) // 2
+        for one in sorted(copies, key=lambda one: abs(copies.index(one) - middle)):
+            a, b = d.paper.at(one.start), d.paper.at(one.end)
+            upright = a[0] == b[0]
+            places = [
+                (x + aside, y) if upright else (x, y - aside)
+                for aside in (_ROOM / 2, -_ROOM / 2)
+                for t in (0.5, 0.4, 0.6, 0.3, 0.7)
+                for x, y in [(a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t)]
+            ]
+            if d.first_free(clean(one.mark, 12), places, _MARK, turned=upright, font_weight="700"):
+                break
+    for wall in d.level.walls:
+        for a, b in itertools.pairwise([d.paper.at(point) for point in wall.points]):
+            upright = abs(a[0] - b[0]) < abs(a[1] - b[1])
+            places = [
+                (x + aside, y) if upright else (x, y + aside)
+                for t in (0.5, 0.3, 0.7)
+                for aside in (-14, 14, -26, 26)
+                for x, y in [(a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t)]
+            ]
+            words = clean(wall.label, 34)
+            if width_of(words, _NUMBER) + 8 < math.dist(a, b) and d.first_free(words, places, _NUMBER, turned=upright):
+                break

@@ -1,0 +1,105 @@
+// Points tapped on the plan: each goes, in feet and inches, into the field that is being drawn; the server alone reads it.
+// The drawing says how its pixels map to inches (data-scale, data-left, data-low).
+(() => {
+  "use strict";
+  const sheet = document.querySelector(".plan-sheet"), places = document.querySelector("[data-xs]");
+  if (!sheet || !places) return;
+  const NEAR_PX = 12, EDGE = 82, STEP_IN = 3, SQUARE = Math.tan(Math.PI / 18);
+  const marks = (name) => places.dataset[name].split(" ").filter(Boolean).map(Number);
+  const svg = () => sheet.querySelector("svg");
+  const kept = (name) => Number(svg().dataset[name]);
+
+  const feet = (inches) => {
+    let sixteenths = Math.round(Math.abs(inches) * 16);
+    const sign = inches < 0 && sixteenths ? "-" : "", ft = Math.floor(sixteenths / 192);
+    sixteenths -= ft * 192;
+    const whole = Math.floor(sixteenths / 16);
+    let part = sixteenths % 16, of = 16;
+    while (part && part % 2 === 0) { part /= 2; of /= 2; }
+    return `${sign}${ft}' ${part ? `${whole} ${part}/${of}` : whole}"`;
+  };
+  const inches = (text) => { // only what this page wrote is read back, to draw it and to keep right angles
+    const found = /^\s*(-?)(?:(\d+)'[\s-]*)?(?:(\d+(?:\.\d+)?)?(?:\s*(\d+)\/(\d+))?)?"?\s*$/.exec(text);
+    if (!found || !text.trim()) return NaN;
+    const [, sign, ft, inch, over, under] = found;
+    return (sign ? -1 : 1) * (12 * Number(ft ?? 0) + Number(inch ?? 0) + (over ? over / under : 0));
+  };
+  const points = (field) => field.value.split("\n").map((line) => line.split(",").map(inches)).filter((p) => p.length === 2 && p.every(Number.isFinite));
+
+  const inPlan = (event) => {
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg().getScreenCTM().inverse());
+    const tall = svg().viewBox.baseVal.height;
+    return [kept("left") + (at.x - EDGE) / kept("scale"), kept("low") + (tall - EDGE - at.y) / kept("scale")];
+  };
+  const onPaper = ([x, y]) => [EDGE + (x - kept("left")) * kept("scale"), svg().viewBox.baseVal.height - EDGE - (y - kept("low")) * kept("scale")];
+  const snapped = (value, near) => {
+    const pixel = 1 / (kept("scale") * svg().getScreenCTM().a);
+    const best = near.reduce((a, b) => (Math.abs(b - value) < Math.abs(a - value) ? b : a), Infinity);
+    return Math.abs(best - value) < NEAR_PX * pixel ? best : Math.round(value / STEP_IN) * STEP_IN;
+  };
+  // Right angles before walls and bays: a leg that is nearly along x or y is.
+  const settled = ([x, y], before) => {
+    let [a, b] = [snapped(x, marks("xs")), snapped(y, marks("ys"))];
+    if (before) {
+      if (Math.abs(x - before[0]) < SQUARE * Math.abs(y - before[1])) a = before[0];
+      else if (Math.abs(y - before[1]) < SQUARE * Math.abs(x - before[0])) b = before[1];
+    }
+    return [a, b];
+  };
+
+  let field = null;
+  const NS = "http://www.w3.org/2000/svg";
+  const show = () => {
+    sheet.querySelector(".tapped-group")?.remove();
+    if (!field) return;
+    const group = svg().appendChild(document.createElementNS(NS, "g"));
+    group.setAttribute("class", "tapped-group");
+    const there = points(field).map(onPaper);
+    const line = group.appendChild(document.createElementNS(NS, "polyline"));
+    line.setAttribute("class", "tapped-line");
+    line.setAttribute("points", there.join(" "));
+    for (const [x, y] of there) {
+      const dot = group.appendChild(document.createElementNS(NS, "circle"));
+      dot.setAttribute("class", "tapped-point");
+      for (const [name, value] of [["cx", x], ["cy", y], ["r", 5]]) dot.setAttribute(name, value);
+    }
+  };
+  const stop = () => {
+    sheet.classList.remove("tapping");
+    for (const button of document.querySelectorAll("[data-tap]")) button.setAttribute("aria-pressed", "false");
+  };
+  for (const button of document.querySelectorAll("[data-tap]")) {
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      const mine = button.form.querySelector("textarea"), on = field !== mine || !sheet.classList.contains("tapping");
+      stop();
+      field = mine;
+      if (on) {
+        sheet.classList.add("tapping");
+        button.setAttribute("aria-pressed", "true");
+        sheet.scrollIntoView({ block: "start" });
+      }
+      show();
+    });
+    button.form.querySelector("textarea").addEventListener("input", (event) => { field = event.target; show(); });
+  }
+  document.addEventListener("click", (event) => {
+    const undo = event.target.closest("[data-undo-point]");
+    if (undo) {
+      field = undo.form.querySelector("textarea");
+      field.value = field.value.trimEnd().split("\n").slice(0, -1).join("\n");
+      field.dispatchEvent(new Event("change", { bubbles: true }));
+      show();
+    }
+  });
+  sheet.addEventListener("click", (event) => {
+    if (!sheet.classList.contains("tapping") || !field) return;
+    event.preventDefault();
+    const before = points(field).at(-1), [x, y] = settled(inPlan(event), before);
+    if (before && before[0] === x && before[1] === y) return;
+    field.value = [field.value.trim(), `${feet(x)}, ${feet(y)}`].filter(Boolean).join("\n");
+    field.dispatchEvent(new Event("change", { bubbles: true }));
+    show();
+  });
+  document.addEventListener("htmx:afterSettle", show);
+})();
