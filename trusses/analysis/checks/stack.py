@@ -13,8 +13,8 @@ from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import PASSES, TERM_UNITS, Check, terms
 from trusses.analysis.checks.combined import forces, may_bend, noise
 from trusses.analysis.checks.deflection import LIVE, TOTAL, Deflections, deflection_checks
+from trusses.analysis.checks.governing import MemberChecks, member_checks
 from trusses.analysis.checks.member_properties import Pieces, in_service, service_terms, stack_pieces
-from trusses.analysis.checks.members import MemberChecks, member_checks
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.checks.uprights import UprightChecks, upright_checks
 from trusses.analysis.format.model import ROLES, Truss
