@@ -135,8 +135,9 @@ class Deflections:
 
     def _check(self, t: int, rule: str, limit: int, sums: list[Array]) -> Check:
         truss, stretches, length = self.trusses[t], self.stretches, self.stretches.length[:, t]
-        down, share = self._furthest(t, sums)
-        ratio = np.abs(down) * (limit * _inverse(length))
+        per_inch = limit * _inverse(length)
+        down, share = self._furthest(t, sums, per_inch)
+        ratio = np.abs(down) * per_inch
         row, q = _first(ratio)
         most, x = float(ratio.max()), share[row, q]
         shown: list[tuple[str, object]] = [
@@ -167,21 +168,27 @@ class Deflections:
             terms=terms([*shown, ("means", LOWER_BOUND)]),
         )
 
-    def _furthest(self, t: int, sums: list[Array]) -> tuple[Array, Array]:
+    def _furthest(self, t: int, sums: list[Array], per_inch: Array) -> tuple[Array, Array]:
         """How far each stretch of one truss moves down at most, up negative, in each combination, (combinations, q),
-        and at what share of its length."""
-        found, shares = [], []
-        for factors in sums:
-            quartics = superposed(factors, self.rows[..., t]).transpose(1, 0, 2)
-            places = np.broadcast_to(_PLACES[:, None, None], (len(_PLACES), *quartics.shape[1:]))
-            extremes = _extremes(quartics.reshape(5, -1)).reshape(-1, *quartics.shape[1:])
-            x = np.concatenate([places, extremes])
-            found.append(value_of(quartics[None], x))
-            shares.append(x)
-        moved, x = np.concatenate(found), np.concatenate(shares)
+        and at what share of its length; 0 where that is surely less, by `per_inch` (q,) of the limit, than on another
+        stretch, for those between the bearings than on another of them."""
+        rows, overhang = self.rows[..., t], self.stretches.overhang
+        quartics = np.stack([superposed(factors, rows) for factors in sums], axis=2)
+        r, _, n, q = quartics.shape
+        look = np.abs(_LOOK @ quartics.reshape(r, 5, n * q)).reshape(r, len(_LOOK), n, q).max(axis=2) * per_inch
+        seen, most = look[:, : len(_PLACES)].max(axis=1), look.max(axis=1)
+        known = np.where(overhang, seen.max(), seen[:, ~overhang].max(initial=0.0))
+        row, stretch = np.nonzero(most >= known * (1 - _ALIKE))
+        close = quartics[row, :, :, stretch].transpose(1, 2, 0)
+        places = np.broadcast_to(_PLACES[:, None, None], (len(_PLACES), *close.shape[1:]))
+        x = np.concatenate([places, _extremes(close.reshape(5, -1)).reshape(-1, *close.shape[1:])])
+        # every place of the first sum, then of the next
+        moved, x = (values.transpose(1, 0, 2).reshape(-1, len(row)) for values in (value_of(close[None], x), x))
         size = np.abs(moved)
-        which = (size >= size.max(axis=0) * (1 - _ALIKE)).argmax(axis=0)[None]
-        return np.take_along_axis(moved, which, axis=0)[0], np.take_along_axis(x, which, axis=0)[0]
+        which = (size >= size.max(axis=0) * (1 - _ALIKE)).argmax(axis=0), np.arange(len(row))
+        down, share = np.zeros((2, r, q))
+        down[row, stretch], share[row, stretch] = moved[which], x[which]
+        return down, share
 
     def _x(self, t: int, q: int, share: float) -> float:
         """The x of a place on a stretch."""

@@ -17,7 +17,7 @@ from typing import Any
 
 import shapely
 
-from trusses.analysis.clearance.free_space import free_centres, space
+from trusses.analysis.clearance.free_space import Space, free_centres, space
 from trusses.analysis.clearance.overlay import intersection, union
 from trusses.analysis.clearance.pockets import clear_parts
 from trusses.analysis.format.document import read
@@ -41,7 +41,8 @@ _HAIR_IN = 0.05
 
 def box_places(truss: Truss) -> tuple[float, ...]:
     """The middle of one place for the box in each space that has room for it, x from left to right."""
-    return tuple(sorted(float(part.representative_point().x) for part in _free(truss)))
+    room = _room(truss)
+    return tuple(sorted(float(part.representative_point().x) for part in _free(room))) if room else ()
 
 
 def storage_windows(truss: Truss) -> tuple[Window, ...]:
@@ -49,10 +50,11 @@ def storage_windows(truss: Truss) -> tuple[Window, ...]:
 
     Parts with less than the box's width between them are one.
     """
-    parts = _free(truss)
-    if not parts:
+    room = _room(truss)
+    parts = _free(room) if room else []
+    if room is None or not parts:
         return ()
-    pockets = clear_parts(space(truss))
+    pockets = clear_parts(room)
     windows = [window for part in parts for window in _level(truss, _under(truss, part, pockets))]
     return _merged(windows, BOX_WIDTH)
 
@@ -160,12 +162,15 @@ def along(truss: Truss, windows: Sequence[Window]) -> list[list[float]]:
     return [[a - start, b - start] for a, b in windows]
 
 
-def _free(truss: Truss) -> list[shapely.Polygon]:
-    """The spaces in which the middle of the box may stand, of a roof truss."""
+def _room(truss: Truss) -> Space | None:
+    """The geometry of a roof truss that is high enough for the box; None of any other."""
     ys = [joint.y for joint in truss.joints]
-    if truss.use != "roof" or max(ys) - min(ys) < BOX_HEIGHT:
-        return []
-    return [part for part in shapely.get_parts(free_centres(space(truss), _BOX)) if not part.is_empty]
+    return space(truss) if truss.use == "roof" and max(ys) - min(ys) >= BOX_HEIGHT else None
+
+
+def _free(room: Space) -> list[shapely.Polygon]:
+    """The spaces in which the middle of the box may stand."""
+    return [part for part in shapely.get_parts(free_centres(room, _BOX)) if not part.is_empty]
 
 
 def _under(truss: Truss, part: shapely.Polygon, pockets: Sequence[shapely.Polygon]) -> Window:
