@@ -144,5 +144,4 @@ def drawn(
 
 
 def moves(code: str, loose: Mechanism) -> Coded:
-    because = {"code": loose.code, "values": loose.values}
-    return coded(code, joint=loose.joint, direction=loose.direction, almost=loose.almost, **because)
+    return coded(code, **loose.coded)

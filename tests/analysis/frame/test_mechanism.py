@@ -1,5 +1,7 @@
 """Trusses that can move freely are refused in plain words; those that can't are not, however odd their proportions."""
 
+import pickle
+
 import numpy as np
 import pytest
 
@@ -8,6 +10,7 @@ from tests.random_trusses import random_truss
 from trusses.analysis.format.document import read, read_stored
 from trusses.analysis.frame.solve import Mechanism, solve_stack
 from trusses.analysis.loads.combinations import cases
+from trusses.analysis.words import mechanism as mechanism_words
 
 W_JOINTS = {"a": (0, 0), "b": (72, 36), "c": (144, 72), "d": (216, 36), "e": (288, 0), "f": (192, 0), "g": (96, 0)}
 W_MEMBERS = {
@@ -41,6 +44,16 @@ def refusal(source):
     with pytest.raises(Mechanism) as caught:
         solved(source)
     return caught.value
+
+
+def test_its_sentence_is_made_when_somebody_asks_for_it(monkeypatch):
+    asked = []
+    monkeypatch.setattr(mechanism_words, "moves", lambda **values: asked.append(values) or "told")
+    moves = pickle.loads(pickle.dumps(refusal(w_truss(without=["B2"]))))
+    assert not asked
+    assert str(moves) == "told"
+    values = {"joint": "f", "direction": "sideways", "almost": False, "code": "no-tie", "values": {"joint": "g"}}
+    assert asked == [moves.coded] == [values]
 
 
 @pytest.mark.parametrize(

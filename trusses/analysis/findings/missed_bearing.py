@@ -193,8 +193,7 @@ def _told(state: str, outcome: _Outcome | Mechanism, were: Mapping[tuple[str, st
     many other objects exceed theirs, and the bearings that lift, in pounds; neither where everything holds."""
     told: dict[str, Any] = {"state": state, "off_in": OFF_LEVEL_IN}
     if isinstance(outcome, Mechanism):
-        keys = ("joint", "direction", "almost", "code", "values")
-        return told | {"moves": {key: getattr(outcome, key) for key in keys}}
+        return told | {"moves": outcome.coded}
     grown = [check for check in outcome.checks if check.ratio > (1 + _GROWS) * were.get((check.id, check.rule), 0.0)]
     if not grown:
         return told

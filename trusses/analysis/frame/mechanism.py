@@ -28,16 +28,26 @@ Because = tuple[str, dict[str, Any]]
 
 
 class Mechanism(ValueError):
-    """A truss that can move freely, or almost. The text is one sentence.
+    """A truss that can move freely, or almost. The text is one sentence, made when somebody asks for it.
 
     `joint` is the joint that moves most, `direction` is "sideways", "up and down" or "at a slant"; `code` and `values`
     say what lets it (`words.mechanism`): a member that isn't there, a hinge, a bearing that doesn't hold that way.
     """
 
     def __init__(self, joint: str, direction: str, because: Because, almost: bool) -> None:
+        # all of these are arguments, so that it can be sent from one process to another
+        super().__init__(joint, direction, because, almost)
         self.joint, self.direction, self.almost = joint, direction, almost
         self.code, self.values = because
-        super().__init__(words.moves(joint, direction, almost, self.code, self.values))
+
+    @property
+    def coded(self) -> dict[str, Any]:
+        """What `words.mechanism.moves` makes the sentence of, plain JSON values."""
+        keys = ("joint", "direction", "almost", "code", "values")
+        return {key: getattr(self, key) for key in keys}
+
+    def __str__(self) -> str:
+        return words.moves(**self.coded)
 
 
 def free_motion(truss: Truss) -> Mechanism | None:

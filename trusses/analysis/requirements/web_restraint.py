@@ -69,20 +69,20 @@ def _fewest(truss: Truss, combinations: Sequence[Combination], pressed: Array, l
     fc = pressed / p.area[:, 0]
     star = p.fc[:, 0] * np.array([c.load_duration for c in combinations])[:, None]
     in_plane = p.le_in_plane[:, 0] / p.depth[:, 0]
-    needed: dict[str, int | None] = {}
-    for i, member in enumerate(truss.members):
-        if member.is_chord or not (pressed[:, i] > least).any():
-            continue
-        needed[member.id] = None
-        for rows in range(MOST_ROWS + 1):
-            sideways = web_length(i, stated | {i: rows}, place.length[:, 0], runs)
-            slender = max(in_plane[i], sideways / p.breadth[i, 0])
-            cp = np.minimum(
-                nds.column_stability(star[:, i], nds.critical_buckling(p.e_min[i], in_plane[i])),
-                nds.built_up_stability(star[:, i], p.e_min[i], sideways, p.ply[i], p.breadth[i]),
-            )
-            ratio = np.max(nds.compression(fc[:, i], star[:, i], cp).ratio)
-            if ratio <= PASSES and slender <= nds.SLENDERNESS_LIMIT * PASSES:
-                needed[member.id] = rows
-                break
+    webs = [i for i, member in enumerate(truss.members) if not member.is_chord and (pressed[:, i] > least).any()]
+    needed: dict[str, int | None] = {truss.members[i].id: None for i in webs}
+    e_min, ply, breadth = (values[:, 0] for values in (p.e_min, p.ply, p.breadth))
+    for rows in range(MOST_ROWS + 1):
+        left = [i for i in webs if needed[truss.members[i].id] is None]
+        if not left:
+            break
+        sideways = np.array([web_length(i, stated | {i: rows}, place.length[:, 0], runs) for i in left])
+        slender = np.maximum(in_plane[left], sideways / breadth[left])
+        cp = np.minimum(
+            nds.column_stability(star[:, left], nds.critical_buckling(e_min[left], in_plane[left])),
+            nds.built_up_stability(star[:, left], e_min[left], sideways, ply[left], breadth[left]),
+        )
+        ratio = np.max(nds.compression(fc[:, left], star[:, left], cp).ratio, axis=0)
+        enough = (ratio <= PASSES) & (slender <= nds.SLENDERNESS_LIMIT * PASSES)
+        needed |= {truss.members[i].id: rows for i, holds in zip(left, enough.tolist(), strict=True) if holds}
     return needed
