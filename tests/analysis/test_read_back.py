@@ -33,6 +33,8 @@ def test_each_row_read_back_is_that_of_the_document_to_the_digit(seed):
         assert (*one.cases, *(each.name for each in one.combinations)) == (name,)
         assert dict(zip(stored.truss.names, one.displacements[0].tolist(), strict=True)) == row["displacements_in"]
         assert one.reactions[0].tolist() == list(row["reactions_lb"].values())
+        for joint, force in row["reactions_lb"].items():
+            assert stored.reaction(name, joint) == tuple(force)
         for m, forces in enumerate(row["members"].values()):
             for quantity, key in (("axial", "axial_lb"), ("shear", "shear_lb"), ("moment", "moment_inlb")):
                 assert getattr(one, f"end_{quantity}")[0, m].tolist() == forces[key]
@@ -70,6 +72,8 @@ def test_rows_that_are_not_there_are_told():
             results.under("D + ice")
     with pytest.raises(KeyError):
         solved.combined.under(solved.cases[0])
+    with pytest.raises(KeyError, match="nowhere"):
+        solved.reaction(solved.cases[0], "nowhere")
     with pytest.raises(KeyError):
         read_back(read(random_truss(2)), document)
     with pytest.raises(KeyError):

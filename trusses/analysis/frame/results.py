@@ -86,6 +86,14 @@ class Results:
                 return dataclasses.replace(one, cases=(), combinations=(combination,))
         raise KeyError(name)
 
+    def reaction(self, name: str, joint: str) -> tuple[float, float]:
+        """That of one bearing under one case or combination, right and up. Raises KeyError where there is none."""
+        for b, bearing in enumerate(self.truss.bearings):
+            if bearing.joint == joint:
+                right, up = self.under(name).reactions[0, b].tolist()
+                return right, up
+        raise KeyError(joint)
+
     def _those(self, rows: slice) -> Results:
         return Results(
             self.truss,

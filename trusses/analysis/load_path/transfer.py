@@ -19,12 +19,15 @@ import copy
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
+from trusses.analysis.analysis_document import read_back
 from trusses.analysis.checks.check import Finding
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import CASES, Truss
 from trusses.analysis.format.strict import tidy
+from trusses.analysis.frame.results import Results
 from trusses.analysis.load_path.landing import CarryingError, Landing
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp, place_of
 from trusses.analysis.loads.arrangements import arrange, missing
@@ -57,7 +60,11 @@ class Carried:
 
     def down_lb(self, case: Case, joint: str) -> float:
         """What one bearing puts on what is below in a case, down positive."""
-        return float(self.analysis["cases"][case.name]["reactions_lb"][joint][1])
+        return self.results.reaction(case.name, joint)[1]
+
+    @cached_property
+    def results(self) -> Results:
+        return read_back(self.truss, self.analysis)
 
 
 def carry(document: Document, carried: Sequence[Carried], taken: TakenUp = NOTHING_TAKEN) -> tuple[Document, TakenUp]:
@@ -121,7 +128,7 @@ def sideways(carried: Carried) -> list[Finding]:
     """Which cases push a carried truss along its own span, which its carrier isn't checked for."""
     found = []
     for joint in dict.fromkeys(landing.joint for landing in carried.landings):
-        rows = {name: abs(row["reactions_lb"][joint][0]) for name, row in carried.analysis["cases"].items()}
+        rows = {name: abs(carried.results.reaction(name, joint)[0]) for name in carried.results.cases}
         name, most = max(rows.items(), key=lambda row: row[1], default=("", 0.0))
         if most >= _SIDEWAYS_LB:
             values = {"mark": carried.truss.mark, "joint": joint, "case": name, "force_lb": most}

@@ -17,8 +17,8 @@ DECIMALS = 6
 
 
 class Illegal(ValueError):
-    """A step that a truss document can't take. Whoever takes steps catches it and goes without: it reaches no person, and
-    its text is for whoever reads a traceback."""
+    """A step that a truss document can't take. Whoever takes steps catches it and goes without: it reaches no person,
+    and its text is for whoever reads a traceback."""
 
 
 class Wood(Protocol):
