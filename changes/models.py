@@ -101,6 +101,23 @@ class Verdict(models.TextChoices):
     NEVER = "never", words.VERDICTS["never"]
 
 
+class Photo(Immutable):
+    """A picture that somebody sent for a job; its file is named by its SHA-256 (`photos.path_of`)."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="photos")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+    sha256 = models.CharField(max_length=64)
+    width_px = models.PositiveIntegerField()
+    height_px = models.PositiveIntegerField()
+
+    class Meta:
+        ordering = ("id",)
+
+    def __str__(self) -> str:
+        return f"Photo {self.pk}"
+
+
 class Run(Immutable):
     """A path through the set as it was asked for: points in plan, level, height, slope, section, insulation. Each group
     of copies that it meets alike has an ask of its own."""

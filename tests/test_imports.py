@@ -82,6 +82,7 @@ CHANGE = (
     "models",
     "designs",
     "permissions",
+    "photos",
     "asks",
     "carriers",
     "computations",

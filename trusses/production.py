@@ -25,6 +25,9 @@ before_cut: list[Callable[[Sequence[Copy]], Refused | None]] = []
 """What may keep the saw waiting: each is asked with the copies that are about to be cut, and answers with the
 refusal, or None. Other apps add theirs when they start; this one imports none of them."""
 
+before_set: list[Callable[[Sequence[Copy]], Refused | None]] = []
+"""The same of copies that are about to be set."""
+
 
 def stage_counts(trusses: Iterable[Truss]) -> dict[int, dict[str, int]]:
     """How many copies of each mark are in each stage, by the mark's id and in the stages' order; one query."""
@@ -108,6 +111,10 @@ def _move(
         _refuse_released_to_another(truss, copies)
         _refuse_waiting(truss, copies)
         change["built_to"] = current
+    if to == Stage.SET:
+        for keeps_off in before_set:
+            if why := keeps_off(copies):
+                raise why
     if to == Stage.BUILT:
         for revision in truss.revisions.filter(pk__in={copy.built_to_id for copy in copies}):
             _refuse_never(truss, revision, to)

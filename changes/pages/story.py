@@ -10,6 +10,7 @@ from django.db.models import Case, Count, F, Min, OuterRef, Prefetch, Q, QuerySe
 from django.db.models.functions import Coalesce, Least
 
 from changes import permissions, workflow
+from changes.asks.kinds import HERE
 from changes.carriers import moved_of, stale, together
 from changes.models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Request, State, Verdict
 from changes.pages.sections import Section, sections
@@ -149,8 +150,23 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "waits_for": WAITS_FOR[State(change.state)],
         "may": may,
         "overtaken": change.state != State.APPROVED and bool(moved or any(section.overtaken for section in told)),
-        "can_approve": bool(told) and all(section.chosen and section.chosen.analysis for section in told),
+        "can_approve": _can_approve(asks, told),
+        "designs": any(HERE[ask.kind].DESIGNS for ask in asks),
+        "state_says": state_says(change.state, asks),
     }
+
+
+def _can_approve(asks: Iterable[Ask], told: Iterable[Section]) -> bool:
+    """Whether every ask that ends by a design has one to issue; what ends by words alone needs none."""
+    waiting = {ask.truss_id for ask in asks if HERE[ask.kind].DESIGNS}
+    return all(one.chosen and one.chosen.analysis for one in told if one.truss.pk in waiting)
+
+
+def state_says(state: str, asks: Iterable[Ask]) -> str:
+    """A request's state as people read it: where no revision can come of it, none is spoken of."""
+    if state == State.APPROVED and not any(HERE[ask.kind].DESIGNS for ask in asks):
+        return "answered by a designer"
+    return str(State(state).label)
 
 
 def _may(user: Any, verb: str, change: Request) -> bool:
@@ -195,6 +211,7 @@ def line(change: Request) -> dict[str, Any]:
     days = (change.last_day - change.job.today()).days  # type: ignore[attr-defined]  # by_urgency seeks it
     return {
         "change": change,
+        "state_says": state_says(change.state, asks),
         "tone": TONES.get(State(change.state), "look"),
         "marks": sorted({ask.truss.mark for ask in asks if ask.truss}),
         "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from changes.words import kinds
 from trusses.analysis.words import checks, mechanism, options, refusal
 from trusses.analysis.words.findings import FINDINGS
 from trusses.analysis.words.openings import FITS
@@ -124,6 +125,7 @@ CARRIERS: Mapping[str, Says] = {**FINDINGS, "cut-copies": _cut_copies}
 
 
 TITLES: Mapping[str, Says] = {
+    **kinds.TITLES,
     "as-it-is": "As it is, with the opening written in",
     "to-start-from": "Today's truss, to start from",
     "as-sent": "The revision as sent",
@@ -180,6 +182,7 @@ _BOTH = "by {by_in:feet} with the clear space of both: say which of the two is n
 TOLD: Mapping[str, Says] = {
     **FITS,
     **options.TOLD,
+    **kinds.TOLD,
     "today-unread": lambda trouble: f"Today's truss document can't be read: {_refusal(trouble)}.",
     "today-moves": lambda **moves: f"Today's truss can't be analysed: {mechanism.moves(**moves)}.",
     "designer-first": "A designer has to look at it first.",

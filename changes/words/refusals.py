@@ -41,24 +41,6 @@ _NOT_YET = {
         "a duct or pipe through several trusses",
         "with its line on the plan, its height and its size; meanwhile an opening can be asked for in each truss",
     ),
-    "load": (
-        "something hung or set on a truss",
-        "with the member, the place along it and the weight in pounds, and hang nothing before an answer",
-    ),
-    "bearing": (
-        "a bearing moved, added or taken away",
-        "with the wall and how far it moves, and leave the wall as it is until then",
-    ),
-    "passage": (
-        "something between trusses",
-        "with the two trusses beside it, the place and the clear size, and move no truss before an answer",
-    ),
-    "damage": (
-        "damage",
-        "with the copy, the member, the place along it and what broke; leave it as it is, and load nothing on it, "
-        "until a repair is designed",
-    ),
-    "question": ("a question", "with the place in mind"),
 }
 """What can't be asked for yet, and what to do instead: call the truss designer, with what in hand."""
 
@@ -115,6 +97,27 @@ ASKING: Mapping[str, Says] = {
     ),
     "withdrawn-from-the-set": "{mark} is withdrawn from the set; call the truss designer.",
     "opening": lambda why: stopped(why),
+    "wish": lambda why: stopped(why),
+    "one-at-a-time": (
+        "a {kind} is asked of the same copies of {mark} as in {other}: each is answered by itself, so send them one"
+        " after the other."
+    ),
+    "weighs-nothing": "a weight is more than 0 lb.",
+    "needs-a-length": lambda shape: f"a {shape} needs its length along the span.",
+    "row-too-short": "{mark} needs three copies in one row, some distance apart, for something to go between them.",
+    "damaged-copies": "name the copies of {mark} that are damaged.",
+    "photos-no-list": "must be the numbers of at most {most} photos that were sent for this job.",
+    "no-such-photo": "no such photo was sent for this job.",
+    "photo-too-large": "A photo can have {most_mb} MB at most.",
+    "photo-too-many-pixels": "A photo can have {most} million pixels at most.",
+    "photo-none": "That is no picture that can be read; send a JPEG, PNG or WebP.",
+    "photo-missing": "Choose a photo.",
+    "asks-nothing": "ask something.",
+    "place-on-no-drawing": "a place on a drawing needs the mark whose drawing it is.",
+    "say-what-was-done": (
+        "Say what answers it: of a question your answer; of damage the number and the seal of the repair drawing, or"
+        " which new truss takes its place."
+    ),
     "lies-outside": _outside,
     "larger-than-the-truss": _too_large,
     "no-such-date": "{typed!r} is not a date such as 2026-11-30.",
@@ -243,6 +246,10 @@ MOVING: Mapping[str, Says] = {
     ),
     "hold-answered": _hold_answered,
     "hold-asked": "Request {request} asks for a hold on copy {copy}: acknowledge or refuse it first.",
+    "copy-damaged": lambda mark, copies, request: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: damage"
+        f" was told of in request {request}, and no sealed repair or new truss ended it."
+    ),
     "held": "Copy {copy} is held for request {request}: the saw waits for its decision.",
 }
 

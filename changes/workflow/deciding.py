@@ -56,7 +56,8 @@ def decide(
     if verdict not in Choice.values:
         raise Refused("no-such-verdict", "verdict", "verdict", choices=list(Choice.values))
     accepted = _acceptable(accepts)
-    reason = words(reason, "reason", needed=NEEDS[Choice(verdict)])
+    needs = "say-what-was-done" if verdict == Choice.APPROVE and not designs(change) else NEEDS[Choice(verdict)]
+    reason = words(reason, "reason", needed=needs)
     if accepted and not reason:
         raise Refused("accepting-needs-a-reason", "reason")
     worked = _followed(change, options or {}) if verdict == Choice.APPROVE else None
@@ -70,6 +71,11 @@ def decide(
         if verdict != Choice.SEND_BACK:
             release(change, by=user)
     return decision
+
+
+def designs(change: Request) -> bool:
+    """Whether approving it issues a revision: damage and questions end by a designer's words alone."""
+    return any(HERE[kind].DESIGNS for kind in change.asks.filter(replaced=False).values_list("kind", flat=True))
 
 
 def _acceptable(accepts: Iterable[str]) -> list[str]:

@@ -8,6 +8,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from changes.asks.kinds import HERE
 from changes.models import Consequence, Hold, Request
 from changes.permissions import require
 from changes.refusals import Conflict
@@ -21,7 +22,8 @@ Standing = Hold.Standing
 def ask_for_holds(change: Request, by: Any) -> None:
     """Asks for a hold on the copies not yet cut of each mark that the request touches, and drops what it left."""
     asks = change.asks.filter(replaced=False, truss__isnull=False).select_related("truss")
-    touched = {ask.truss_id: ask.truss for ask in asks}
+    # what ends by words alone changes nothing that the saw could cut too early
+    touched = {ask.truss_id: ask.truss for ask in asks if HERE[ask.kind].DESIGNS}
     touched |= {truss.pk: truss for truss in _carriers(change)}
     release(change, by=by, but=tuple(touched))
     for truss in touched.values():

@@ -95,9 +95,42 @@ SENTENCES = {
         "must be opening, load, bearing or damage.",
     ),
     "kind-not-yet": (
-        {"kind": "load"},
-        "kind load, something hung or set on a truss, can't be asked for here yet. Call the truss designer"
-        " with the member, the place along it and the weight in pounds, and hang nothing before an answer.",
+        {"kind": "run"},
+        "kind run, a duct or pipe through several trusses, can't be asked for here yet. Call the truss designer with"
+        " its line on the plan, its height and its size; meanwhile an opening can be asked for in each truss.",
+    ),
+    "wish": (
+        {"why": {"code": "no-such-bearing", "place": "", "values": {"mark": "K1", "joint": "Q"}}},
+        'K1 has no bearing at joint "Q".',
+    ),
+    "one-at-a-time": (
+        {"kind": "load", "mark": "K1", "other": "asks[0]"},
+        "a load is asked of the same copies of K1 as in asks[0]: each is answered by itself, so send them one after the"
+        " other.",
+    ),
+    "weighs-nothing": ({}, "a weight is more than 0 lb."),
+    "needs-a-length": ({"shape": "pair"}, "a pair needs its length along the span."),
+    "row-too-short": (
+        {"mark": "K1"},
+        "K1 needs three copies in one row, some distance apart, for something to go between them.",
+    ),
+    "damaged-copies": ({"mark": "K1"}, "name the copies of K1 that are damaged."),
+    "photos-no-list": ({"most": 6}, "must be the numbers of at most 6 photos that were sent for this job."),
+    "no-such-photo": ({}, "no such photo was sent for this job."),
+    "photo-too-large": ({"most_mb": 12}, "A photo can have 12 MB at most."),
+    "photo-too-many-pixels": ({"most": 60}, "A photo can have 60 million pixels at most."),
+    "photo-none": ({}, "That is no picture that can be read; send a JPEG, PNG or WebP."),
+    "photo-missing": ({}, "Choose a photo."),
+    "asks-nothing": ({}, "ask something."),
+    "place-on-no-drawing": ({}, "a place on a drawing needs the mark whose drawing it is."),
+    "say-what-was-done": (
+        {},
+        "Say what answers it: of a question your answer; of damage the number and the seal of the repair drawing, or"
+        " which new truss takes its place.",
+    ),
+    "copy-damaged": (
+        {"mark": "K1", "copies": [3], "request": 7},
+        "K1: copy 3 can't be set: damage was told of in request 7, and no sealed repair or new truss ended it.",
     ),
     "not-of-an-ask": (
         {"key": "state"},

@@ -24,7 +24,7 @@ from trusses.analysis.redesign.strengthen import run
 from trusses.analysis.words.phrases import coded
 
 #: So many trusses in all does a cross-beam hand a weight to, where fewer share it today.
-_CROSS_BEAM = (3, 5)
+CROSS_BEAM = (3, 5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,7 @@ def _starts(truss: Truss, loaded: Truss, weight: Weight) -> Iterator[Start]:
     for propped, note in _propped([(draft, None)], today, weight.placement):
         yield Start(propped, (note,))
     yield from _deeper(draft, truss, weight.placement)
-    for trusses in _CROSS_BEAM:
+    for trusses in CROSS_BEAM:
         if trusses <= len(weight.places_in):
             continue
         try:

@@ -57,6 +57,15 @@ def _lumber(chords: Sequence[str], members: Sequence[str], key: str) -> str:
     return f"{_names([*said, *members])} to {key}"
 
 
+def _copies(numbers: Sequence[int]) -> str:
+    return f"cop{'y' if len(numbers) == 1 else 'ies'} {listed(map(str, numbers))}"
+
+
+def _shifted(moved: Sequence[Sequence[Any]], copies: Sequence[int]) -> str:
+    each = [f"copy {number} {feet_inches(abs(by))} {'up' if by > 0 else 'down'} the row" for number, by in moved]
+    return f"shift {listed(each)}, with {_copies(copies)} drawn for the wider spacing"
+
+
 STEPS: Mapping[str, Says] = {
     "out": lambda webs: f"take out {_names(webs)}",
     "splice": "move the {role:plain}'s splice from joint {joint} to joint {to}",
@@ -69,6 +78,11 @@ STEPS: Mapping[str, Says] = {
     "panel": _panel,
     "add": "add a web ({web}) that breaks up the {panel_in:feet} panel of the {role:plain}",
     "upright": "add {webs:listed} to a new panel point of the {role:plain}",
+    "shifted": _shifted,
+    "left-out": lambda out, copies: f"leave out {_copies(out)}, with {_copies(copies)} drawn for the wider spacing",
+    "headers": lambda out, copies: (
+        f"leave out {_copies(out)}, with headers and tails between {_copies(copies)}, which are doubled"
+    ),
     "bearing-moved": "with the bearing at {from_in:feet} moved to {to_in:feet}",
     "bearing-added": "with a bearing at {at_in:feet}",
     "bearing-gone": "without the bearing at {at_in:feet}",

@@ -1,0 +1,147 @@
+"""A truss that was damaged: how it is read, refused, answered. Its answer is no design, and calls nothing good.
+
+At once it says what to keep off, where to shore and whom to call; then what the truss does as it is, and what a repair
+has to carry. It ends by a repair drawing that a registered design professional sealed, or by a new truss; until then
+the copy is not set (`workflow.setting`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from changes.asks.answers import Answer, Answered, Case, moves
+from changes.asks.wanted import fields_of, only, read_photos, refuse_second, refused_here
+from changes.asks.wishes import Document, Wish, read_copies, read_truss
+from changes.models import Kind
+from changes.refusals import Refused
+from trusses.analysis.analysis import analyse
+from trusses.analysis.damage.damaged import HOW, Damage, taken_as
+from trusses.analysis.damage.repair import demand
+from trusses.analysis.damage.standing import Standing, shore_at, standing
+from trusses.analysis.format.document import DocumentError, read_stored
+from trusses.analysis.format.model import CASES, Truss
+from trusses.analysis.format.strict import place as named
+from trusses.analysis.frame.mechanism import Mechanism
+from trusses.analysis.piece_names import panel_names
+from trusses.analysis.words.checks import short
+from trusses.analysis.words.phrases import Coded, coded, with_names
+from trusses.models import Job
+from trusses.refusals import because
+
+KEYS = ("truss", "copies", "damage", "photos")
+ANSWERED_AS = Kind.DAMAGE.value
+DESIGNS = False
+
+ACTING = tuple(case for case in CASES if case not in ("dead", "wind"))
+"""What may be up there besides the dead load."""
+
+
+def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: Sequence[Wish]) -> list[Wish]:
+    """Damage to some copies, cut or set ones too; they are named. Raises Refused; Http404 for a mark that isn't this
+    job's."""
+    at = named(path)
+    truss = read_truss(job, ask, at)
+    if ask.get("copies") is None:
+        raise Refused("damaged-copies", "asks", f"{at}.copies", mark=truss.mark)
+    copies = read_copies(truss, ask, at, cut=True)
+    with refused_here(f"{at}.damage"):
+        fields = fields_of(
+            ask.get("damage"), (*path, "damage"), ("member", "how", "at_in"), ("size_in", "acting", "note")
+        )
+        acting = fields.items("acting", len(ACTING), [])
+        wanted: Document = {
+            "member": fields.name("member"),
+            "how": fields.choice("how", HOW),
+            "at_in": fields.length("at_in", zero=True),
+            "size_in": fields.length("size_in", zero=True, default=0.0),
+            "note": fields.text("note", "", longest=500),
+        }
+        if not all(isinstance(case, str) and case in ACTING for case in acting):
+            fields.refuse("no-choice", key="acting", choices=list(ACTING), given="")
+        wanted["acting"] = sorted(set(acting))
+    wanted["photos"] = read_photos(job, ask.get("photos", []), f"{at}.photos")
+    return [Wish(Kind.DAMAGE.value, truss, copies, wish=wanted)]
+
+
+def damage_of(wanted: Document) -> Damage:
+    return Damage(wanted["member"], wanted["how"], wanted["at_in"], wanted["size_in"])
+
+
+def refuse(wish: Wish, at: str) -> None:
+    """Raises Refused for damage that can't be in this truss."""
+    if wish.truss and wish.wish:
+        with refused_here(f"{at}.damage"):
+            taken_as(read_stored(wish.truss.current.document), damage_of(wish.wish))
+
+
+def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
+    refuse_second(wish, other, at, at_other)
+
+
+def answer(case: Case) -> Answered:
+    """What to do at once, what the truss does as it is, what a repair has to carry. It has no verdict and no option."""
+    wanted = only(case)
+    case.tell(0.2, "looking at the truss as it is damaged")
+    truss = read_stored(case.document)
+    damage = damage_of(wanted)
+    called = panel_names(case.document)
+    shores = list(shore_at(truss, damage.member))
+    told: list[Coded] = [coded("keep-off"), coded("shore-at", joints=shores), coded("whom-to-call")]
+    figures: dict[str, Any] = {"shores": shores, "taken": taken_as(truss, damage)}
+    try:
+        for when, one in zip(
+            ("now", "drawn-for"), standing(truss, damage, wanted["acting"], case.surroundings), strict=True
+        ):
+            figures[when] = _figures(one)
+            told.append(with_names(_stands(when, one), called))
+        repair, nails = _repair(truss, damage)
+        figures["repair"] = repair
+        told += [with_names(one, called) for one in nails]
+    except DocumentError as refused:
+        told.append(coded("not-analysed", trouble=because(refused)))
+    except Mechanism as loose:
+        told.append(moves("today-moves", loose))
+    return Answered([Answer(None, told, figures=figures)])
+
+
+def _figures(one: Standing) -> dict[str, Any]:
+    return {
+        "cases": list(one.cases),
+        "moves": one.moves is not None,
+        "worst": short(one.worst) if one.worst else None,
+        "exceeds": one.exceeds,
+    }
+
+
+def _stands(when: str, one: Standing) -> Coded:
+    if one.moves is not None:
+        return moves(f"damaged-moves-{when}", one.moves)
+    if one.worst is None:
+        return coded("damaged-unloaded")
+    return coded("damaged-exceeds" if one.exceeds else "damaged-within", when=when, **short(one.worst))
+
+
+def _repair(truss: Truss, damage: Damage) -> tuple[dict[str, Any], list[Coded]]:
+    needs = demand(analyse(truss), damage.member, damage.at_in)
+    nailing = [
+        {"nail": each.lateral.nail.name, "z_lb": each.lateral.z_lb, "a_face": each.a_face} for each in needs.nailing
+    ]
+    plain = {name: getattr(needs, name) for name in needs.__slots__ if name != "nailing"}
+    told = [
+        coded(
+            "repair-carries",
+            member=needs.member,
+            tension_lb=needs.tension_lb,
+            compression_lb=needs.compression_lb,
+            moment_inlb=needs.moment_inlb,
+            shear_lb=needs.shear_lb,
+        )
+    ]
+    if needs.holding_by is not None:
+        told.append(coded("repair-holds", holding_lb=needs.holding_lb, combination=needs.holding_by, nailing=nailing))
+    return {**plain, "nailing": nailing}, told
+
+
+def lacks(document: Document, wishes: Iterable[Wish]) -> str:
+    return ""

@@ -1,0 +1,154 @@
+"""What is said of weights, bearings, damage, questions and what goes through between trusses.
+
+Of a damaged truss nothing is said that sounds like leave to use it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from trusses.analysis.words import checks, mechanism
+from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.phrases import Coded, Says, counted, listed, pounds
+
+TITLES: Mapping[str, Says] = {
+    "load-as-it-is": "As it is, with the weight written in",
+    "bearing-as-it-is": "As it is, on the bearings that are asked for",
+}
+"""What options are called that today's truss is."""
+
+
+def _worst(**check: Any) -> str:
+    return f"{checks.rule_of(check)} is at {check['ratio']:.2f} of what is allowed ({check['combination']})"
+
+
+def _in_between(
+    state: str, passes: bool, moving: Coded | None, worst: Coded | None, lifted_lb: Sequence[Sequence[Any]]
+) -> str:
+    when = {
+        "gone": "While the old bearing is gone and no other stands",
+        "both": "While both bearings stand",
+    }[state]
+    if moving is not None:
+        return f"{when}, {mechanism.moves(**moving)}: shore it first, by whoever designs the shoring."
+    lifts = [f"{joint} by {pounds(up)}" for joint, up in lifted_lb]
+    lifted = f" It lifts the truss at {listed(lifts)}." if lifts else ""
+    if worst is None:
+        return f"{when}, nothing is loaded.{lifted}"
+    if passes:
+        return f"{when}, no check of strength is over its limit: {_worst(**worst)}.{lifted}"
+    return (
+        f"{when}, the truss is over a limit: {_worst(**worst)}. Shore it first, by whoever designs the shoring.{lifted}"
+    )
+
+
+def _shims(shims: Sequence[Sequence[Any]]) -> str:
+    return f"Shim {listed([f'{feet_inches(by)} at {joint}' for joint, by in shims])}, to bear fully on what is there."
+
+
+def _walls_off(off: Sequence[Sequence[Any]]) -> str:
+    each = [f"{joint} {feet_inches(abs(by))} to the {'right' if by > 0 else 'left'}" for joint, by in off]
+    return f"Off its line stands the wall at {listed(each)}."
+
+
+def _gap(widest_in: float, most_in: float) -> str:
+    return (
+        f"The trusses would stand {feet_inches(widest_in)} apart there, more than the {feet_inches(most_in)} that was"
+        " given as what is nailed across them spans."
+    )
+
+
+def _shores(joints: Sequence[str]) -> str:
+    if not joints:
+        return "Shore the truss beside the damage, down to something that carries it, before anybody goes under it."
+    at = f"panel point{'' if len(joints) == 1 else 's'} {listed(joints)}"
+    return f"Shore here, at {at} of the bottom chord, down to something that carries it, before anybody goes under it."
+
+
+_WHEN = {
+    "now": "Under what is on it now",
+    "drawn-for": "Under all that it was drawn for",
+}
+
+
+def _moves(when: str) -> Says:
+    return lambda **moves: f"{_WHEN[when]}, {mechanism.moves(**moves)}: it doesn't stand by itself."
+
+
+def _exceeds(when: str, **check: Any) -> str:
+    return f"{_WHEN[when]}, it is over a limit: {_worst(**check)}."
+
+
+def _within(when: str, **check: Any) -> str:
+    return (
+        f"{_WHEN[when]}, by these sums alone no limit is exceeded: {_worst(**check)}. That is no leave to load it or to"
+        " go under it: what the damaged piece and its plates still do isn't known."
+    )
+
+
+def _carries(member: str, tension_lb: float, compression_lb: float, moment_inlb: float, shear_lb: float) -> str:
+    return (
+        f"For whoever designs the repair: {member} carries up to {pounds(tension_lb)} of tension and"
+        f" {pounds(compression_lb)} of compression, and at the damage {moment_inlb:,.0f} in-lb and {pounds(shear_lb)}"
+        " of shear."
+    )
+
+
+def _holds(holding_lb: float, combination: str, nailing: Sequence[Mapping[str, Any]]) -> str:
+    says = f"Over its load-duration factor the largest is {pounds(holding_lb)} ({combination})"
+    if not nailing:
+        return f"{says}; nails are not counted for this piece."
+    each = [f"{counted(one['a_face'], one['nail'], one['nail'])} at {one['z_lb']:.0f} lb" for one in nailing]
+    return (
+        f"{says}: by NDS 12.3 two 2x scabs, one on either face, would need {' or '.join(each)} in each scab, on each"
+        " side of the break, for the axial force alone. Spacing, edges, splitting and bending are for the designer."
+    )
+
+
+def _blocked(copies: Sequence[int]) -> str:
+    return f"In the way {'stands copy' if len(copies) == 1 else 'stand copies'} {listed(map(str, copies))}."
+
+
+TOLD: Mapping[str, Says] = {
+    "load-taken": (
+        "Each truss takes its {share_lb:lb} there as it is; {most_lb:lb} would be the most, alone and beside nothing"
+        " else that is new."
+    ),
+    "load-over": "Each truss would carry {share_lb:lb} there, and takes {most_lb:lb} at most as it is.",
+    "load-written": "Nothing on the truss changes but the load that its drawing states.",
+    "bearing-fits": "The truss stands on that as it is.",
+    "bearing-strains": "On that, as it is, the truss is over a limit.",
+    "bearing-lets-move": lambda **moves: f"On that, {mechanism.moves(**moves)}.",
+    "bearing-written": "Nothing on the truss changes but where it bears.",
+    "in-between": _in_between,
+    "shims": _shims,
+    "walls-off": _walls_off,
+    "walls-as-drawn": "The walls stand where they were drawn, within a quarter of an inch.",
+    "passage-fits": "It fits between the trusses as they stand.",
+    "passage-blocked": _blocked,
+    "passage-moved": lambda by_in: (
+        f"Moved {feet_inches(abs(by_in))} {'up' if by_in > 0 else 'down'} the row, it fits between the trusses as they"
+        " stand."
+    ),
+    "gap-too-wide": _gap,
+    "header": lambda x_in, lumber, reaction_lb: (
+        f"The doubled header at {feet_inches(x_in)}, {lumber}, brings {pounds(reaction_lb)} at most to the truss on"
+        " either side; its hangers and those of the tails are to be designed."
+    ),
+    "keep-off": "Keep off and out from under it, and take off whatever is stacked on it, without stepping on it.",
+    "shore-at": _shores,
+    "whom-to-call": (
+        "Call the truss designer and a registered design professional now. Nobody cuts, pulls or nails anything before"
+        " their repair drawing is there."
+    ),
+    "damaged-moves-now": _moves("now"),
+    "damaged-moves-drawn-for": _moves("drawn-for"),
+    "damaged-unloaded": "Nothing carries a load in what is left of this truss.",
+    "damaged-exceeds": _exceeds,
+    "damaged-within": _within,
+    "repair-carries": _carries,
+    "repair-holds": _holds,
+    "question-waits": "It waits for a designer's answer.",
+}
+"""What is said of an ask of these kinds, or of an option that answers it."""

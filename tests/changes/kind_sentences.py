@@ -1,0 +1,107 @@
+"""For each code that the kinds of ask beside an opening tell, values and the sentence that they give."""
+
+WORST = {
+    "of": "member",
+    "id": "B1",
+    "rule": "bending",
+    "source": "NDS 3.3.1",
+    "combination": "D + S",
+    "ratio": 1.234,
+    "buckles": False,
+}
+MOVES = {"joint": "B", "direction": "sideways", "almost": False, "code": "apart", "values": {}}
+MOVING = "the truss can move freely: joint B slides sideways, since nothing joins it to the rest of the truss"
+
+TITLES = {
+    "load-as-it-is": ({}, "As it is, with the weight written in"),
+    "bearing-as-it-is": ({}, "As it is, on the bearings that are asked for"),
+}
+
+TOLD = {
+    "load-taken": (
+        {"share_lb": 133.4, "most_lb": 410},
+        "Each truss takes its 133 lb there as it is; 410 lb would be the most, alone and beside nothing else that is"
+        " new.",
+    ),
+    "load-over": (
+        {"share_lb": 1300, "most_lb": 410},
+        "Each truss would carry 1,300 lb there, and takes 410 lb at most as it is.",
+    ),
+    "load-written": ({}, "Nothing on the truss changes but the load that its drawing states."),
+    "bearing-fits": ({}, "The truss stands on that as it is."),
+    "bearing-strains": ({}, "On that, as it is, the truss is over a limit."),
+    "bearing-lets-move": (MOVES, f"On that, {MOVING}."),
+    "bearing-written": ({}, "Nothing on the truss changes but where it bears."),
+    "in-between": (
+        {"state": "gone", "passes": False, "moving": MOVES, "worst": None, "lifted_lb": []},
+        f"While the old bearing is gone and no other stands, {MOVING}: shore it first, by whoever designs the shoring.",
+    ),
+    "shims": (
+        {"shims": [["A", 0.5], ["B", 1.25]]},
+        'Shim 1/2" at A and 1 1/4" at B, to bear fully on what is there.',
+    ),
+    "walls-off": (
+        {"off": [["A", -2], ["B", 14]]},
+        'Off its line stands the wall at A 2" to the left and B 1\'-2" to the right.',
+    ),
+    "walls-as-drawn": ({}, "The walls stand where they were drawn, within a quarter of an inch."),
+    "passage-fits": ({}, "It fits between the trusses as they stand."),
+    "passage-blocked": ({"copies": [4, 5]}, "In the way stand copies 4 and 5."),
+    "passage-moved": ({"by_in": -11.75}, 'Moved 11 3/4" down the row, it fits between the trusses as they stand.'),
+    "gap-too-wide": (
+        {"widest_in": 48, "most_in": 24},
+        "The trusses would stand 4'-0\" apart there, more than the 2'-0\" that was given as what is nailed across them"
+        " spans.",
+    ),
+    "header": (
+        {"x_in": 156, "lumber": "2x6 SPF No.1/No.2", "reaction_lb": 512.6},
+        "The doubled header at 13'-0\", 2x6 SPF No.1/No.2, brings 513 lb at most to the truss on either side; its"
+        " hangers and those of the tails are to be designed.",
+    ),
+    "keep-off": (
+        {},
+        "Keep off and out from under it, and take off whatever is stacked on it, without stepping on it.",
+    ),
+    "shore-at": (
+        {"joints": ["F", "G"]},
+        "Shore here, at panel points F and G of the bottom chord, down to something that carries it, before anybody"
+        " goes under it.",
+    ),
+    "whom-to-call": (
+        {},
+        "Call the truss designer and a registered design professional now. Nobody cuts, pulls or nails anything before"
+        " their repair drawing is there.",
+    ),
+    "damaged-moves-now": (MOVES, f"Under what is on it now, {MOVING}: it doesn't stand by itself."),
+    "damaged-moves-drawn-for": (MOVES, f"Under all that it was drawn for, {MOVING}: it doesn't stand by itself."),
+    "damaged-unloaded": ({}, "Nothing carries a load in what is left of this truss."),
+    "damaged-exceeds": (
+        {"when": "now", **WORST},
+        "Under what is on it now, it is over a limit: bending of member B1 is at 1.23 of what is allowed (D + S).",
+    ),
+    "damaged-within": (
+        {"when": "drawn-for", **WORST, "ratio": 0.5},
+        "Under all that it was drawn for, by these sums alone no limit is exceeded: bending of member B1 is at 0.50 of"
+        " what is allowed (D + S). That is no leave to load it or to go under it: what the damaged piece and its plates"
+        " still do isn't known.",
+    ),
+    "repair-carries": (
+        {"member": "W1", "tension_lb": 1652.2, "compression_lb": 0, "moment_inlb": 1344, "shear_lb": 28},
+        "For whoever designs the repair: W1 carries up to 1,652 lb of tension and 0 lb of compression, and at the"
+        " damage 1,344 in-lb and 28 lb of shear.",
+    ),
+    "repair-holds": (
+        {
+            "holding_lb": 1652.2,
+            "combination": "D + S",
+            "nailing": [
+                {"nail": "10d common", "z_lb": 117.6, "a_face": 8},
+                {"nail": "16d common", "z_lb": 140.9, "a_face": 6},
+            ],
+        },
+        "Over its load-duration factor the largest is 1,652 lb (D + S): by NDS 12.3 two 2x scabs, one on either face,"
+        " would need 8 10d common at 118 lb or 6 16d common at 141 lb in each scab, on each side of the break, for the"
+        " axial force alone. Spacing, edges, splitting and bending are for the designer.",
+    ),
+    "question-waits": ({}, "It waits for a designer's answer."),
+}

@@ -1,0 +1,300 @@
+"""The kinds of ask beside an opening, from what was sent to the answer: read, refused, computed, decided."""
+
+from __future__ import annotations
+
+import pytest
+
+from changes import workflow
+from changes.models import Kind, Photo, State
+from tests.changes.asking import approve, compute
+from tests.refused import refused
+from trusses.analysis.format.document import read
+from trusses.models import Copy, Placement, Stage
+from trusses.production import move
+from trusses.refusals import Refused as SetRefused
+
+LOAD = {"what": "air handler", "weight_lb": 150, "at_in": 120, "how": "hung"}
+PASSAGE = {"what": "hatch", "across_in": 36, "along_in": 60, "width_in": 22, "length_in": 30, "most_gap_in": 24}
+DAMAGE = {"member": "W1", "how": "cut", "at_in": 20}
+
+
+@pytest.fixture
+def row(truss):
+    """Five copies 24 in. apart."""
+    placement = Placement.objects.create(truss=truss, origin_x_in=0, origin_y_in=0, spacing_in=24, count=5)
+    Copy.objects.filter(truss=truss).delete()
+    Copy.objects.bulk_create(Copy(truss=truss, placement=placement, number=n) for n in range(1, 6))
+    return truss
+
+
+@pytest.fixture
+def ask(job, row, builder, needed_by):
+    def make(kind, wanted, **more):
+        asks = [{"truss": row.pk, "kind": kind, kind: wanted, **more}]
+        return workflow.file(builder, job, reason="The house changed", needed_by=needed_by, asks=asks)
+
+    return make
+
+
+def codes(told):
+    return [one["code"] for one in told]
+
+
+def answer_of(change):
+    compute(change)
+    assert change.state == "awaiting decision", change.computations.get().trouble
+    return change.asks.get()
+
+
+class TestLoad:
+    def test_what_the_truss_takes_is_written_into_it_and_issued(self, ask, designer, row):
+        change = ask("load", LOAD, copies=[2])
+        one = answer_of(change)
+        assert (one.verdict, codes(one.told)) == ("fits", ["load-taken"])
+        assert one.figures["shares_lb"] == [150]
+        assert len(one.figures["curve"]["xs_in"]) == len(one.figures["curve"]["pounds"]) > 10
+        option = one.options.get()
+        assert [(load["at_in"], load["down_lb"]) for load in option.document["loads"]["point"]] == [(120, 150)]
+        assert option.title == "As it is, with the weight written in"
+        approve(designer, change)
+        assert change.decisions.get().issues.exists()
+
+    def test_three_trusses_under_a_stiff_beam_take_a_third_each(self, ask):
+        one = answer_of(ask("load", {**LOAD, "weight_lb": 450, "shared": "stiff"}, copies=[1, 2, 3]))
+        assert one.figures["shares_lb"] == [150, 150, 150]
+        assert one.verdict == "fits"
+
+    def test_an_area_over_three_by_a_platform_that_bends(self, ask):
+        wanted = {**LOAD, "shape": "area", "length_in": 48, "weight_lb": 160, "shared": "continuous"}
+        one = answer_of(ask("load", wanted, copies=[1, 2, 3]))
+        assert one.figures["shares_lb"] == pytest.approx([30, 100, 30])
+
+    def test_too_much_of_it_is_answered_with_trusses_that_carry_it(self, ask):
+        one = answer_of(ask("load", {**LOAD, "at_in": 60, "weight_lb": 900}, copies=[2]))
+        assert (one.verdict, codes(one.told)[:2]) == ("options", ["load-over", "redesigns-pass"])
+        assert all(option.worst_ratio <= 1 for option in one.options.filter(passes=True))
+        kinds = {code for option in one.options.all() for code in codes(option.titled)}
+        assert "upright" in kinds or "lumber" in kinds
+
+    @pytest.mark.parametrize(
+        ("wanted", "code"),
+        [
+            ({**LOAD, "weight_lb": 0}, "weighs-nothing"),
+            ({**LOAD, "weight_lb": -1}, "weighs-nothing"),
+            ({**LOAD, "shape": "pair"}, "needs-a-length"),
+            ({**LOAD, "at_in": 241}, "wish"),
+            ({**LOAD, "weight_lb": 20_001}, "wish"),
+            ({**LOAD, "what": "piano"}, "wish"),
+            ({**LOAD, "size": 3}, "wish"),
+            ({**LOAD, "off_in": 60, "shared": "stiff"}, "wish"),
+            ({"what": "stone"}, "wish"),
+            (None, "wish"),
+            ("heavy", "wish"),
+        ],
+    )
+    def test_what_is_refused(self, ask, wanted, code):
+        with refused(workflow.Refused, code):
+            ask("load", wanted, copies=[1, 2, 3])
+
+    @pytest.mark.parametrize("at_in", [0, 240])
+    def test_over_a_bearing_it_has_a_place(self, ask, at_in):
+        assert ask("load", {**LOAD, "at_in": at_in}).pk
+
+    def test_two_weights_on_the_same_copies_go_one_after_the_other(self, job, row, builder, needed_by):
+        asks = [{"truss": row.pk, "kind": "load", "load": {**LOAD, "at_in": at}} for at in (60, 120)]
+        with refused(workflow.Refused, "one-at-a-time"):
+            workflow.file(builder, job, reason="Two", needed_by=needed_by, asks=asks)
+
+    def test_an_option_that_lacks_the_weight_is_not_drawn(self, ask, designer, row):
+        change = ask("load", LOAD, copies=[2])
+        one = answer_of(change)
+        with refused(workflow.Refused, "not-written-in", name="air handler"):
+            workflow.draw_option(designer, change, ask=one, document=row.current.document, title="Without")
+
+
+class TestBearing:
+    def test_a_bearing_added_under_a_panel_point(self, ask):
+        one = answer_of(ask("bearing", {"change": "added", "at_in": 120, "width_in": 3.5}))
+        assert one.verdict in ("fits", "options")
+        for option in one.options.filter(passes=True):
+            assert len(read(option.document).bearings) == 3
+
+    def test_a_wall_moved_is_told_of_in_between(self, ask):
+        one = answer_of(ask("bearing", {"change": "moved", "joint": "C", "to_in": 228}))
+        assert [state["state"] for state in one.figures["between"]] == ["gone", "both"]
+        assert one.figures["between"][0]["moving"]["code"] == "whole-turns"
+        assert "in-between" in codes(one.told)
+        assert "shore it first" in one.says
+
+    def test_the_only_other_wall_taken_away_has_no_answer(self, ask):
+        one = answer_of(ask("bearing", {"change": "taken away", "joint": "C"}))
+        assert one.verdict == "none pass"
+        assert codes(one.told)[0] == "bearing-lets-move"
+
+    def test_walls_as_they_were_measured(self, ask):
+        walls = [{"joint": "A", "x_in": 0, "y_in": -0.5}, {"joint": "C", "x_in": 240, "y_in": 0}]
+        one = answer_of(ask("bearing", {"change": "measured", "walls": walls}))
+        assert one.verdict == "fits"
+        assert one.figures["shims_in"] == {"A": 0.5}
+        assert "shims" in codes(one.told)
+
+    @pytest.mark.parametrize(
+        "wanted",
+        [
+            {"change": "moved", "joint": "Q", "to_in": 20},
+            {"change": "moved", "joint": "C", "to_in": 241},
+            {"change": "moved", "joint": "C"},
+            {"change": "added", "at_in": 240, "width_in": 3.5},
+            {"change": "added", "at_in": 120, "width_in": 0},
+            {"change": "measured", "walls": [{"joint": "C", "x_in": 250, "y_in": 0}]},
+            {"change": "measured", "walls": {}},
+            {"change": "bent"},
+            None,
+        ],
+    )
+    def test_what_is_refused(self, ask, wanted):
+        with refused(workflow.Refused, "wish"):
+            ask("bearing", wanted)
+
+
+class TestPassage:
+    def test_a_hatch_in_a_bay_changes_nothing(self, ask):
+        one = answer_of(ask("passage", PASSAGE))
+        assert (one.verdict, one.copies) == ("fits", [2, 3])
+        assert not one.options.exists()
+        assert [way["kind"] for way in one.figures["ways"]] == ["as-it-is"]
+
+    def test_a_hatch_on_a_truss_has_every_way_beside_the_others(self, ask):
+        one = answer_of(ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48}))
+        assert one.copies == [2, 3, 4]
+        kinds = {way["kind"] for way in one.figures["ways"]}
+        assert {"moved", "shifted", "left-out", "headers"} <= kinds
+        assert one.verdict == "options"
+        titles = [option.title for option in one.options.all()]
+        assert any(title.startswith("Shift copy 3") for title in titles)
+
+    @pytest.mark.parametrize(
+        "wanted",
+        [
+            {**PASSAGE, "across_in": 5},
+            {**PASSAGE, "across_in": 95},
+            {**PASSAGE, "along_in": 230},
+            {**PASSAGE, "width_in": 0},
+            {**PASSAGE, "what": "door"},
+            {},
+        ],
+    )
+    def test_what_is_refused(self, ask, wanted):
+        with refused(workflow.Refused, "wish"):
+            ask("passage", wanted)
+
+    def test_two_trusses_are_no_row(self, ask, row):
+        Copy.objects.filter(truss=row, number__gt=2).delete()
+        with refused(workflow.Refused, "row-too-short"):
+            ask("passage", PASSAGE)
+
+
+class TestDamage:
+    def test_first_what_to_do_then_what_it_does_and_what_a_repair_carries(self, ask):
+        one = answer_of(ask("damage", DAMAGE, copies=[3]))
+        assert codes(one.told)[:3] == ["keep-off", "shore-at", "whom-to-call"]
+        assert one.verdict == ""
+        assert one.figures["shores"] == ["D"]
+        assert one.figures["repair"]["nailing"]
+        assert not one.options.exists()
+
+    @pytest.mark.parametrize("how", ["cut", "notched", "split", "plate torn", "end short", "bow"])
+    @pytest.mark.parametrize("member", ["W1", "B1", "T1"])
+    def test_nothing_ever_passes(self, ask, how, member):
+        one = answer_of(ask("damage", {**DAMAGE, "how": how, "member": member, "size_in": 1}, copies=[3]))
+        assert "pass" not in one.says.lower()
+
+    @pytest.mark.parametrize(
+        ("wanted", "more", "code"),
+        [
+            (DAMAGE, {}, "damaged-copies"),
+            ({**DAMAGE, "member": "W9"}, {"copies": [3]}, "wish"),
+            ({**DAMAGE, "at_in": 61}, {"copies": [3]}, "wish"),
+            ({**DAMAGE, "acting": ["wind"]}, {"copies": [3]}, "wish"),
+            ({**DAMAGE, "how": "tired"}, {"copies": [3]}, "wish"),
+            (DAMAGE, {"copies": [3], "photos": [1]}, "no-such-photo"),
+            (DAMAGE, {"copies": [3], "photos": "1"}, "photos-no-list"),
+        ],
+    )
+    def test_what_is_refused(self, ask, wanted, more, code):
+        with refused(workflow.Refused, code):
+            ask("damage", wanted, **more)
+
+    def test_a_copy_that_is_set_can_be_told_of(self, ask, row):
+        Copy.objects.filter(truss=row).update(stage=Stage.SET)
+        assert ask("damage", DAMAGE, copies=[3]).asks.get().copies == [3]
+
+    def test_it_is_not_set_until_a_sealed_repair_ends_it(self, ask, row, designer, site_lead):
+        change = ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        third, fourth = Copy.objects.filter(truss=row, number__in=(3, 4)).order_by("number")
+        with refused(SetRefused, "copy-damaged", copies=[3], request=change.pk):
+            move(site_lead, row, [third.pk, fourth.pk], Stage.SET)
+        assert move(site_lead, row, [fourth.pk], Stage.SET) == 1
+        with refused(workflow.Refused, "say-what-was-done"):
+            workflow.decide(designer, change, verdict="approve")
+        workflow.decide(designer, change, verdict="approve", reason="Repair drawing 12, sealed by the engineer")
+        assert move(site_lead, row, [third.pk], Stage.SET) == 1
+
+    def test_declined_it_still_keeps_the_copy_off(self, ask, row, designer, site_lead):
+        change = ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        workflow.decide(designer, change, verdict="decline", reason="A new truss is needed")
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        with refused(SetRefused, "copy-damaged"):
+            move(site_lead, row, [row.copies.get(number=3).pk], Stage.SET)
+
+    def test_the_saw_does_not_wait_for_it(self, ask):
+        assert not ask("damage", DAMAGE, copies=[3]).holds.exists()
+
+
+class TestQuestion:
+    def test_it_waits_for_words_and_ends_by_them(self, ask, designer):
+        change = ask("question", {"says": "May I hang a swing?", "place": {"on": "drawing", "x_in": 12, "y_in": 4}})
+        one = answer_of(change)
+        assert codes(one.told) == ["question-waits"]
+        workflow.decide(designer, change, verdict="approve", reason="Ask for it as a weight, with where it hangs.")
+        change.refresh_from_db()
+        assert change.state == State.APPROVED
+        assert not change.decisions.get().issues.exists()
+
+    def test_of_the_job_it_names_no_mark(self, job, builder, needed_by):
+        asks = [{"kind": "question", "question": {"says": "When?", "place": {"on": "plan", "x_in": 1, "y_in": 2}}}]
+        change = workflow.file(builder, job, reason="Ask", needed_by=needed_by, asks=asks)
+        assert answer_of(change).truss is None
+
+    @pytest.mark.parametrize(
+        ("wanted", "code"),
+        [
+            ({"says": "  "}, "asks-nothing"),
+            ({}, "wish"),
+            ({"says": "x" * 2001}, "wish"),
+            ({"says": "?", "place": {"on": "moon", "x_in": 1, "y_in": 2}}, "wish"),
+            ({"says": "?", "place": 3}, "wish"),
+        ],
+    )
+    def test_what_is_refused(self, ask, wanted, code):
+        with refused(workflow.Refused, code):
+            ask("question", wanted)
+
+    def test_a_place_on_a_drawing_needs_its_mark(self, job, builder, needed_by):
+        asks = [{"kind": "question", "question": {"says": "?", "place": {"on": "drawing", "x_in": 1, "y_in": 2}}}]
+        with refused(workflow.Refused, "place-on-no-drawing"):
+            workflow.file(builder, job, reason="Ask", needed_by=needed_by, asks=asks)
+
+    def test_photos_are_of_this_job(self, ask, job, builder):
+        photo = Photo.objects.create(job=job, by=builder, sha256="0" * 64, width_px=4, height_px=3)
+        change = ask("question", {"says": "What is this?"}, photos=[photo.pk, photo.pk])
+        assert change.asks.get().wish["photos"] == [photo.pk]
+
+
+def test_every_kind_that_a_builder_may_ask_has_its_file_but_a_run():
+    from changes.asks.kinds import BUILDERS, HERE
+
+    assert set(BUILDERS) - set(HERE) <= {Kind.RUN}
