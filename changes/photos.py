@@ -58,6 +58,8 @@ def made_anew(sent: bytes) -> io.BytesIO:
                     raise Refused("photo-too-many-pixels", "photo", "photo", most=MOST_PIXELS // 1_000_000)
                 image.draft("RGB", (KEPT_PX, KEPT_PX))
                 upright = ImageOps.exif_transpose(image).convert("RGB")
+    except Refused:
+        raise
     except (UnidentifiedImageError, Image.DecompressionBombWarning, Image.DecompressionBombError):
         raise Refused("photo-none", "photo", "photo") from None
     except (OSError, SyntaxError, ValueError):

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from changes.pages import asking, new_mark, requests, revising
+from changes.pages import asking, new_mark, photos, requests, revising
 
 app_name = "changes"
 urlpatterns = [
@@ -15,6 +15,7 @@ urlpatterns = [
     path("requests/<int:pk>/compute/", requests.compute, name="compute"),
     path("requests/<int:pk>/options/<int:option>/members/", requests.member, name="member"),
     path("requests/<int:pk>/options/<int:option>/edit/", requests.edit_option, name="edit-option"),
+    path("photos/<int:pk>/", photos.photo, name="photo"),
     path("holds/<int:pk>/answer/", requests.answer_hold, name="answer-hold"),
     path("new-marks/<int:pk>/", new_mark.new_mark, name="new-mark"),
     path("new-marks/<int:pk>/progress/", new_mark.new_mark_progress, name="new-mark-progress"),

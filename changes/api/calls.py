@@ -20,6 +20,7 @@ from changes import workflow
 from changes.api.base import KEY, Calls, body_of, problems
 from changes.api.details import detail
 from changes.api.figures import OptionFiguresSerializer, figures
+from changes.api.photos import Photos
 from changes.api.serializers import (
     AnswerSerializer,
     DetailSerializer,
@@ -238,6 +239,7 @@ urlpatterns = [
     path("holds/<int:pk>/answer/", AnswerHold.as_view(), name="hold-answer"),
     path("trusses/<int:pk>/revise/", Revise.as_view(), name="truss-revise"),
     path("jobs/<int:pk>/waiting/", WaitingOn.as_view(), name="job-waiting"),
+    path("jobs/<int:pk>/photos/", Photos.as_view(), name="job-photos"),
     path("fit/", Fit.as_view(), name="fit"),
     path("options/<int:pk>/figures/", OptionFigures.as_view(), name="option-figures"),
     path("options/<int:pk>/elevation.svg", Elevation.as_view(), name="option-elevation"),

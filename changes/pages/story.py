@@ -211,8 +211,8 @@ def line(change: Request) -> dict[str, Any]:
     days = (change.last_day - change.job.today()).days  # type: ignore[attr-defined]  # by_urgency seeks it
     return {
         "change": change,
-        "state_says": state_says(change.state, asks),
         "tone": TONES.get(State(change.state), "look"),
+        "state_says": state_says(change.state, asks),
         "marks": sorted({ask.truss.mark for ask in asks if ask.truss}),
         "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),
         "days": days,

@@ -530,7 +530,7 @@ CAPACITY = {
 }
 
 BEARINGS = {
-    "no-such-bearing": ({"mark": "R1", "joint": "Q"}, 'R1 has no bearing at joint "Q".'),
+    "bearing-not-of-truss": ({"mark": "R1", "joint": "Q"}, 'R1 has no bearing at joint "Q".'),
     "bearing-the-only-one": ({"mark": "R1"}, "R1 would have no bearing left."),
     "bearing-beyond-truss": (
         {"mark": "R1", "at_in": 440, "by_in": 8},

@@ -100,7 +100,7 @@ SENTENCES = {
         " its line on the plan, its height and its size; meanwhile an opening can be asked for in each truss.",
     ),
     "wish": (
-        {"why": {"code": "no-such-bearing", "place": "", "values": {"mark": "K1", "joint": "Q"}}},
+        {"why": {"code": "bearing-not-of-truss", "place": "", "values": {"mark": "K1", "joint": "Q"}}},
         'K1 has no bearing at joint "Q".',
     ),
     "one-at-a-time": (

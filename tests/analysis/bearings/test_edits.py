@@ -66,14 +66,14 @@ def test_a_bearing_moved_to_a_panel_point_uses_it():
 @pytest.mark.parametrize(
     ("edit", "code"),
     [
-        (lambda truss: moved(truss, "Q", 20), "no-such-bearing"),
+        (lambda truss: moved(truss, "Q", 20), "bearing-not-of-truss"),
         (lambda truss: moved(truss, "B", L + 0.1), "bearing-beyond-truss"),
         (lambda truss: moved(truss, "B", -0.1), "bearing-beyond-truss"),
         (lambda truss: moved(truss, "B", 3.4), "bearing-there-already"),
         (lambda truss: added(truss, L, 3.5), "bearing-there-already"),
         (lambda truss: added(truss, L / 2, 3.5, "top_chord"), "bearing-beyond-truss"),
         (lambda truss: taken_away(read(taken_away(truss, "B")), "A"), "bearing-the-only-one"),
-        (lambda truss: as_measured(truss, {"Q": (0, 0)}), "no-such-bearing"),
+        (lambda truss: as_measured(truss, {"Q": (0, 0)}), "bearing-not-of-truss"),
     ],
 )
 def test_bearings_that_cannot_be_there(edit, code):

@@ -86,7 +86,7 @@ def _bearing(truss: Truss, joint: str) -> Bearing:
     for bearing in truss.bearings:
         if bearing.joint == joint:
             return bearing
-    raise BearingError("no-such-bearing", "bearing", mark=truss.mark, joint=joint)
+    raise BearingError("bearing-not-of-truss", "bearing", mark=truss.mark, joint=joint)
 
 
 def _with(truss: Truss, kept: list[Bearing], placed: list[tuple[Role, float, str, float]]) -> Document:

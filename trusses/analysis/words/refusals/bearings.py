@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from trusses.analysis.words.phrases import Says
 
 BEARINGS: Mapping[str, Says] = {
-    "no-such-bearing": "{mark} has no bearing at joint {joint:text}.",
+    "bearing-not-of-truss": "{mark} has no bearing at joint {joint:text}.",
     "bearing-the-only-one": "{mark} would have no bearing left.",
     "bearing-beyond-truss": (
         "A bearing at {at_in:feet} is {by_in:feet} beyond the end of {mark}: it takes a truss of another length."
