@@ -37,7 +37,8 @@ class Events(Inline):
 
 class Computations(Inline):
     model = Computation
-    fields = ("option", "state", "attempts", "queued_at", "finished_at", "trouble")
+    fields = ("option", "state", "attempts", "queued_at", "finished_at", "trouble_says")
+    readonly_fields = ("trouble_says",)
 
 
 @admin.register(Request)
@@ -56,7 +57,7 @@ class Options(ReadOnly):
 
 @admin.register(Consequence)
 class Consequences(ReadOnly):
-    list_display = ("option", "carrier", "because", "passes", "trouble")
+    list_display = ("option", "carrier", "because", "passes", "trouble_says")
     list_select_related = ("option", "carrier")
 
     @admin.display(boolean=True)

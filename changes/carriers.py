@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from changes.models import Consequence, Option, Request
+from changes.models import Consequence, Option, Request, Together
 from changes.refusals import Refused
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.checks.surroundings import Surroundings
@@ -19,7 +19,6 @@ from trusses.analysis.load_path import chain as core
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.piece_names import told
 from trusses.analysis.words import checks
-from trusses.analysis.work import Allowance
 from trusses.bearings import links
 from trusses.job.surroundings import still_told
 from trusses.models import CHANGEABLE_STAGES, Copy, Truss
@@ -51,26 +50,57 @@ def follow(
     return Worked(chain, tuple(chain.follow(known, analysed)) if chain.links else ())
 
 
-def together(options: Iterable[Option]) -> Worked:
-    """What these options do at once to the current revisions of their carriers.
+class NotWorkedOut(LookupError):
+    """What options make of a carrier together was not analysed yet, and not here. `carrier` is its mark."""
 
-    A carrier that comes out as the worker worked it out for one of them has the analysis that is stored. Several that
-    load one carrier make another one, which is analysed here, within the work that a person may wait for.
-    """
-    chosen = {option.truss.mark: option for option in options}
-    chain = links.chain_of([option.truss for option in chosen.values()])
-    rows = Consequence.objects.filter(option__in=chosen.values()).exclude(analysis=None)
-    stored = dict(rows.values_list("sha256", "analysis")) if chain.links else {}
-    allowance = Allowance("long-together")
+    def __init__(self, carrier: str) -> None:
+        super().__init__(carrier)
+        self.carrier = carrier
+
+
+def not_here(carrier: Design, told: Surroundings) -> dict[str, Any]:
+    """No analysis in the process that serves pages: raises NotWorkedOut."""
+    raise NotWorkedOut(carrier.mark)
+
+
+anew = core.anew
+
+
+def stored_or(stored: Mapping[str, dict[str, Any]], otherwise: core.Analysed) -> core.Analysed:
+    """The analysis that is stored for a carrier's document, by its SHA-256, else what `otherwise` gives."""
 
     def analysed(carrier: Design, told: Surroundings) -> dict[str, Any]:
         found = stored.get(sha256(carrier.document))
         if found is not None and still_told(found, carrier.document, told):
             return found
-        allowance.take(carrier)
-        return core.anew(carrier, told)
+        return otherwise(carrier, told)
 
-    return follow(chain, {mark: (option.document, option.analysis) for mark, option in chosen.items()}, analysed)
+    return analysed
+
+
+def analyses(steps: Iterable[Step]) -> dict[str, dict[str, Any]]:
+    """{SHA-256 of a carrier's document: its analysis document}."""
+    return {sha256(step.document): step.analysis for step in steps if step.document and step.analysis}
+
+
+def together(options: Iterable[Option], otherwise: core.Analysed = not_here) -> Worked:
+    """What these options do at once to the current revisions of their carriers.
+
+    A carrier that comes out as the worker worked it out has the analysis that is stored. Several options that load one
+    make another one; where the worker hasn't analysed that, `otherwise` does, or raises NotWorkedOut.
+    """
+    chosen = {option.truss.mark: option for option in options}
+    chain = links.chain_of([option.truss for option in chosen.values()])
+    stored: dict[str, Any] = {}
+    if chain.links:
+        rows = Consequence.objects.filter(option__in=chosen.values()).exclude(analysis=None)
+        stored |= dict(rows.values_list("sha256", "analysis"))
+        if len(chosen) > 1:
+            requests = {option.request_id for option in chosen.values()}
+            for found in Together.objects.filter(request__in=requests).values_list("analyses", flat=True):
+                stored |= found
+    changes = {mark: (option.document, option.analysis) for mark, option in chosen.items()}
+    return follow(chain, changes, stored_or(stored, otherwise))
 
 
 def failing(step: Step) -> list[dict[str, Any]]:
@@ -83,7 +113,7 @@ def stops(step: Step) -> Refused | None:
     """Why nobody can approve what makes this step; None where nothing stops it."""
     about = {"carrier": step.carrier, "because": list(step.because)}
     if step.trouble:
-        return Refused("carrier-unknown", "options", **about, trouble=step.trouble)
+        return Refused("carrier-unknown", "options", **about, why=step.trouble)
     worst = next((check for check in failing(step) if check["rule"] not in SERVICEABILITY), None)
     if worst is None:
         return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Collection
 from datetime import timedelta
 from functools import partial
 from time import monotonic
@@ -14,8 +15,8 @@ from django.db import transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
-from changes.models import Computation, Option, Request
-from trusses.models import NewMark
+from changes.models import Computation, Option, Request, Together
+from trusses.models import Submission
 
 log = logging.getLogger(__name__)
 
@@ -33,9 +34,25 @@ def enqueue(change: Request, option: Option | None = None) -> Computation:
     return _enqueue(request=change, option=option)
 
 
-def enqueue_mark(waiting: NewMark) -> Computation:
-    """A computation that makes a mark of a document that was sent."""
-    return _enqueue(new_mark=waiting)
+def enqueue_submission(sent: Submission) -> Computation:
+    """A computation of what a designer sent to the set."""
+    return _enqueue(submission=sent)
+
+
+def enqueue_together(change: Request, options: Collection[int]) -> Computation:
+    """A computation of what these options make of their carriers at once; the one that is under way, where one is."""
+    with transaction.atomic():
+        Request.objects.select_for_update().get(pk=change.pk)
+        last = last_together(change, options)
+        if last is not None and last.state in (Progress.QUEUED, Progress.RUNNING):
+            return last
+        return _enqueue(request=change, together=Together.objects.create(request=change, options=sorted(options)))
+
+
+def last_together(change: Request, options: Collection[int]) -> Computation | None:
+    """The newest computation of these options together."""
+    tried = change.computations.filter(together__isnull=False).select_related("together").order_by("-id")
+    return next((work for work in tried if work.together and work.together.options == sorted(options)), None)
 
 
 def _enqueue(**of_what: Any) -> Computation:

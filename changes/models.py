@@ -15,7 +15,8 @@ from trusses import verdicts
 from trusses.analysis.piece_names import checked, panel_names
 from trusses.analysis.verdict import Verdict as TrussVerdict
 from trusses.analysis.words.phrases import Coded, coded, with_names
-from trusses.models import Copy, Immutable, Job, NewMark, Revision, Truss
+from trusses.models import Copy, Immutable, Job, Revision, Submission, Truss
+from trusses.words import kept
 
 
 class State(models.TextChoices):
@@ -183,8 +184,8 @@ class Computation(models.Model):
     """One piece of work for the worker. The row is the truth; a message on the queue is only a nudge.
 
     Claimed by one conditional UPDATE with a fresh `token`; finished by an UPDATE on that token, in the transaction
-    that writes its effect. Without `option` it answers the whole request; with one it analyses a designer's option.
-    With `new_mark` it is of no request: it makes a mark of a document that was sent.
+    that writes its effect. Of a request it answers the whole; with `option` it analyses a designer's option, with
+    `together` what options make of their carriers at once. With `submission` it is of no request.
     """
 
     class Progress(models.TextChoices):
@@ -195,10 +196,13 @@ class Computation(models.Model):
         DROPPED = "dropped", "dropped"  # withdrawn or overtaken before it finished
 
     request = models.ForeignKey(Request, null=True, blank=True, on_delete=models.PROTECT, related_name="computations")
-    new_mark = models.OneToOneField(
-        NewMark, null=True, blank=True, on_delete=models.CASCADE, related_name="computation"
+    submission = models.OneToOneField(
+        Submission, null=True, blank=True, on_delete=models.CASCADE, related_name="computation"
     )
     option = models.OneToOneField("Option", null=True, blank=True, on_delete=models.PROTECT, related_name="computation")
+    together = models.OneToOneField(
+        "Together", null=True, blank=True, on_delete=models.PROTECT, related_name="computation"
+    )
     state = models.CharField(max_length=10, choices=Progress.choices, default=Progress.QUEUED, db_index=True)
     token = models.UUIDField(default=uuid.uuid4, editable=False)
     attempts = models.PositiveIntegerField(default=0)
@@ -208,26 +212,34 @@ class Computation(models.Model):
     next_ring_at = models.DateTimeField(default=timezone.now, help_text="The sweep rings again from then on.")
     rings = models.PositiveIntegerField(default=0)
     fraction = models.FloatField(default=0, help_text="0 to 1, what the worker last said.")
-    doing = models.CharField(max_length=200, blank=True, help_text="What the worker last said, in plain words.")
-    trouble = models.TextField(blank=True, help_text="Why it failed.")
+    doing = models.JSONField(null=True, blank=True, help_text="What the worker last said: code, values.")
+    trouble = models.JSONField(null=True, blank=True, help_text="Why it failed: code, values.")
 
     class Meta:
         ordering = ("id",)
         constraints = [
             models.UniqueConstraint(
                 fields=("request",),
-                condition=models.Q(option=None, state__in=("queued", "running")),
+                condition=models.Q(option=None, together=None, state__in=("queued", "running")),
                 name="one_computation_of_a_request_at_a_time",
             ),
             models.CheckConstraint(
-                condition=models.Q(request=None, option=None, new_mark__isnull=False)
-                | models.Q(request__isnull=False, new_mark=None),
-                name="a_computation_of_a_request_or_of_a_new_mark",
+                condition=models.Q(request=None, option=None, together=None, submission__isnull=False)
+                | models.Q(request__isnull=False, submission=None),
+                name="a_computation_of_a_request_or_of_a_submission",
             ),
         ]
 
     def __str__(self) -> str:
-        return f"Computation {self.pk} of {self.request or self.new_mark}"
+        return f"Computation {self.pk} of {self.request or self.submission}"
+
+    @property
+    def doing_says(self) -> str:
+        return words.doing(self.doing)
+
+    @property
+    def trouble_says(self) -> str:
+        return kept(self.trouble)
 
 
 class Option(models.Model):
@@ -336,7 +348,7 @@ class Consequence(Immutable):
     comparison = models.JSONField(null=True)
     fails = models.JSONField(default=list, help_text="Its failing checks, the worst first.")
     findings = models.JSONField(default=list, help_text="What a person has to look at: code, values.")
-    trouble = models.TextField(blank=True)
+    trouble = models.JSONField(null=True, blank=True, help_text="A refusal: code, place, values.")
 
     class Meta:
         ordering = ("option", "place")
@@ -348,6 +360,10 @@ class Consequence(Immutable):
     @property
     def findings_say(self) -> list[str]:
         return [words.finding(one) for one in self.findings]
+
+    @property
+    def trouble_says(self) -> str:
+        return words.trouble(self.trouble)
 
     @property
     def passes(self) -> bool | None:
@@ -388,6 +404,22 @@ class Consequence(Immutable):
     def says(self) -> str:
         """One sentence, such as “G1 carries R5: worst ratio 0.71 → 0.83, no check over its limit.”"""
         return words.told([self.told])
+
+
+class Together(models.Model):
+    """What options of several marks make at once of the marks that carry them, which may be another thing than each of
+    them makes alone. `analyses` are the carriers' by the SHA-256 of their documents; empty before the computation."""
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="together")
+    options = models.JSONField(help_text="The ids of the options, in order.")
+    analyses = models.JSONField(default=dict)
+
+    class Meta:
+        verbose_name_plural = "together"
+        ordering = ("id",)
+
+    def __str__(self) -> str:
+        return f"Options {', '.join(map(str, self.options))} together"
 
 
 class Decision(Immutable):

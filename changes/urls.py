@@ -1,6 +1,6 @@
 from django.urls import path
 
-from changes.pages import asking, new_mark, photos, requests, revising
+from changes.pages import asking, photos, requests, revising, submission
 
 app_name = "changes"
 urlpatterns = [
@@ -10,6 +10,7 @@ urlpatterns = [
     path("requests/<int:pk>/", requests.request_page, name="request"),
     path("requests/<int:pk>/progress/", requests.progress, name="progress"),
     path("requests/<int:pk>/decide/", requests.decide, name="decide"),
+    path("requests/<int:pk>/together/", requests.work_out_together, name="together"),
     path("requests/<int:pk>/answer/", requests.answer, name="answer"),
     path("requests/<int:pk>/withdraw/", requests.withdraw, name="withdraw"),
     path("requests/<int:pk>/compute/", requests.compute, name="compute"),
@@ -17,6 +18,6 @@ urlpatterns = [
     path("requests/<int:pk>/options/<int:option>/edit/", requests.edit_option, name="edit-option"),
     path("photos/<int:pk>/", photos.photo, name="photo"),
     path("holds/<int:pk>/answer/", requests.answer_hold, name="answer-hold"),
-    path("new-marks/<int:pk>/", new_mark.new_mark, name="new-mark"),
-    path("new-marks/<int:pk>/progress/", new_mark.new_mark_progress, name="new-mark-progress"),
+    path("submissions/<int:pk>/", submission.submission, name="submission"),
+    path("submissions/<int:pk>/progress/", submission.submission_progress, name="submission-progress"),
 ]

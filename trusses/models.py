@@ -364,30 +364,49 @@ class Revision(Immutable):
         return self.truss.current_id == self.pk
 
 
-class NewMark(models.Model):
-    """A truss document that was sent and waits for the worker: its analysis takes longer than a page may.
+class Submission(models.Model):
+    """What a designer sent to the set, which the worker computes.
 
-    In the end it has become a `truss`, or `trouble` says why not.
+    In the end it has become a `revision`, and `truss` is its mark; or `trouble` says why not.
     """
 
-    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="new_marks")
-    document = models.JSONField()
-    quantity = models.PositiveIntegerField()
-    can_change_until = models.DateField(null=True, blank=True)
+    class Kind(models.TextChoices):
+        NEW_MARK = "new mark", "new mark"  # quantity, can_change_until, and typed: the form it came from
+        CORRECTION = "correction", "corrected first design"  # reason, seen, accepts
+        LOADS = "loads", "what stands on a mark, written into its drawing"  # nothing
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="submissions")
+    kind = models.CharField(max_length=20, choices=Kind.choices, default=Kind.NEW_MARK)
+    truss = models.ForeignKey(
+        Truss,
+        null=True,
+        blank=True,
+        on_delete=models.CASCADE,
+        related_name="submissions",
+        help_text="What it is about; of a new mark, what it has become.",
+    )
+    document = models.JSONField(null=True, blank=True)
+    said = models.JSONField(default=dict, help_text="What was said with it, by its kind.")
     sent_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     sent_at = models.DateTimeField(default=timezone.now)
-    truss = models.OneToOneField(Truss, null=True, blank=True, on_delete=models.CASCADE, related_name="+")
-    trouble = models.TextField(blank=True)
+    revision = models.OneToOneField(
+        Revision, null=True, blank=True, on_delete=models.CASCADE, related_name="+", help_text="What it has become."
+    )
+    trouble = models.JSONField(null=True, blank=True, help_text="Why it came to nothing: code, values.")
 
     class Meta:
         ordering = ("job", "id")
 
     def __str__(self) -> str:
-        return str(self.document["mark"])
+        return self.truss.mark if self.truss else str((self.document or {}).get("mark", ""))
 
     @property
     def waits(self) -> bool:
-        return self.truss_id is None and not self.trouble
+        return self.revision_id is None and not self.trouble
+
+    @property
+    def trouble_says(self) -> str:
+        return words.kept(self.trouble)
 
 
 class MarkEvent(Immutable):

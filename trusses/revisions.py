@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.conf import settings
@@ -15,9 +15,8 @@ from trusses.analysis.format.document import DocumentError, Limits, read, sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.analysis.piece_names import told
-from trusses.analysis.work import MOST_WHILE_ONE_WAITS, Allowance, TooMuch, work
 from trusses.job import surroundings
-from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, NewMark, Revision, Stage, Truss
+from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, Revision, Stage, Truss
 from trusses.refusals import MarkTaken, Refused, Superseded, because
 
 MOST_COPIES = 500
@@ -28,66 +27,36 @@ def limits() -> Limits:
 
 
 def read_and_analyse(
-    source: dict[str, Any] | str | bytes, told: Surroundings = NOTHING_SAID, allowance: Allowance | None = None
+    source: dict[str, Any] | str | bytes, told: Surroundings = NOTHING_SAID
 ) -> tuple[dict[str, Any], dict[str, Any]]:
-    """The truss document of what was sent and its analysis document. Raises Refused on the field `document`, also where
-    that is more work than is allowed."""
+    """The truss document of what was sent and its analysis document. Raises Refused on the field `document`."""
+    truss = read_design(source)
     try:
-        truss = read(source, limits())
-        if allowance is not None:
-            allowance.take(truss)
         return truss.document, analyse(truss, told).document()
-    except (DocumentError, Mechanism, TooMuch) as trouble:
+    except Mechanism as trouble:
         raise Refused("because", "document", why=because(trouble)) from trouble
 
 
-analysis_is_wanted: list[Callable[[NewMark], object]] = []
-"""Who has new marks analysed outside of the request that brought them. The app that has the worker adds itself when it
-starts; this one imports nothing of it."""
-
-
-def propose_mark(
-    job: Job, document: dict[str, Any] | str | bytes, quantity: int, by: Any, can_change_until: Any = None
-) -> Truss | NewMark:
-    """A new mark as `add_mark` makes it, or, where its analysis takes longer than one may wait, what the worker makes
-    it from. Raises Refused."""
-    truss = _read_mark(document, quantity)
-    if work(truss) <= MOST_WHILE_ONE_WAITS:
-        return add_mark(job, truss.document, quantity, by, can_change_until)
-    if Truss.objects.filter(job=job, mark=truss.mark).exists():
-        raise _taken(truss.mark)
-    with transaction.atomic():
-        sent = {"quantity": quantity, "can_change_until": can_change_until, "sent_by": by}
-        waiting = NewMark.objects.create(job=job, document=truss.document, **sent)
-        for have_analysed in analysis_is_wanted:
-            have_analysed(waiting)
-    return waiting
-
-
-def takes_long(document: dict[str, Any]) -> bool:
-    """Whether the analysis of a truss document is more than a page may do while one waits. Raises Refused."""
-    return work(_read(document)) > MOST_WHILE_ONE_WAITS
-
-
-def _read(document: dict[str, Any] | str | bytes) -> Design:
+def read_design(source: dict[str, Any] | str | bytes) -> Design:
+    """The truss that was sent. Raises Refused on the field `document`."""
     try:
-        return read(document, limits())
+        return read(source, limits())
     except DocumentError as trouble:
         raise Refused("because", "document", why=because(trouble)) from trouble
 
 
-def _read_mark(document: dict[str, Any] | str | bytes, quantity: int) -> Design:
+def read_mark(document: dict[str, Any] | str | bytes, quantity: int) -> Design:
     """What can be said of a new mark without its analysis. Raises Refused."""
     if isinstance(quantity, bool) or not isinstance(quantity, int) or not 1 <= quantity <= MOST_COPIES:
         raise Refused("quantity", "quantity", most=MOST_COPIES)
-    truss = _read(document)
+    truss = read_design(document)
     longest = Truss._meta.get_field("mark").max_length or 0
     if len(truss.mark) > longest:
         raise Refused("mark-too-long", "document", "mark", mark=truss.mark, length=len(truss.mark), most=longest)
     return truss
 
 
-def _taken(mark: str) -> MarkTaken:
+def taken(mark: str) -> MarkTaken:
     return MarkTaken("mark-taken", "document", mark=mark)
 
 
@@ -101,7 +70,7 @@ def add_mark(
 ) -> Truss:
     """A new mark with its revision 0 and `quantity` copies, all being designed. `taken_up` says which of its loads are
     of what it carries. Raises Refused."""
-    analysed = read_and_analyse(_read_mark(document, quantity).document, surroundings.of_job(job))
+    analysed = read_and_analyse(read_mark(document, quantity).document, surroundings.of_job(job))
     return write_mark(job, *analysed, quantity, by, can_change_until, taken_up)
 
 
@@ -125,7 +94,7 @@ def write_mark(
             Copy.objects.bulk_create(Copy(truss=truss, number=n) for n in range(1, quantity + 1))
     except IntegrityError as trouble:
         if Truss.objects.filter(job=job, mark=mark).exists():
-            raise _taken(mark) from trouble
+            raise taken(mark) from trouble
         raise
     return truss
 
@@ -203,10 +172,10 @@ def issue_revision(
             revision = _write(truss, expected_current.number + 1, document, analysis, by, accepts, taken)
             moved = Truss.objects.filter(pk=truss.pk, current=expected_current).update(current=revision)
             if moved != 1:
-                raise _superseded(truss, expected_current)
+                raise superseded(truss, expected_current)
     except IntegrityError as trouble:
         if Revision.objects.filter(truss=truss, number=expected_current.number + 1).exists():
-            raise _superseded(truss, expected_current) from trouble
+            raise superseded(truss, expected_current) from trouble
         raise
     truss.current = revision
     return revision
@@ -225,7 +194,7 @@ def refuse_failures(document: Mapping[str, Any], analysis: dict[str, Any], accep
             raise Refused("fails-unless-accepted", "accepts", **failing)
 
 
-def _superseded(truss: Truss, expected: Revision) -> Superseded:
+def superseded(truss: Truss, expected: Revision) -> Superseded:
     number = Truss.objects.values_list("current__number", flat=True).get(pk=truss.pk)
     return Superseded("superseded", mark=truss.mark, number=number, expected=expected.number)
 

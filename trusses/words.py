@@ -9,14 +9,23 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from trusses.analysis.words import checks, refusals
+from trusses.analysis.words import checks, refusal, refusals
 from trusses.analysis.words.lengths import feet_inches, tape_inches
-from trusses.analysis.words.phrases import Coded, Says, say, tell
+from trusses.analysis.words.phrases import Coded, Says, say, stopped, tell
 
 
 def closed(why: Coded | None) -> str:
     """Why a mark can't take an ordinary change any more; empty where it can."""
     return tell(CLOSED, [why]) if why else ""
+
+
+def kept(refused: str | Coded | None) -> str:
+    """What was kept of a refusal, without its place; what was kept as a sentence is told as it is."""
+    if not refused:
+        return ""
+    if isinstance(refused, str):
+        return refused
+    return refusal.told({**refused, "place": ""}, REFUSALS)
 
 
 def day(written: str) -> str:
@@ -134,8 +143,8 @@ BEARINGS: Mapping[str, Says] = {
     "of-another-job": "A bearing can stand on a mark of its own job alone.",
     "too-many-places": "{places} places are more than the limit of {most}.",
     "nothing-behind": "The drawing of {mark} has all that stands on it.",
-    "carrier-not-worked-out": lambda carrier, because, trouble: (
-        f"{carrier}, which carries {' and '.join(because)}: {trouble}"
+    "carrier-not-worked-out": lambda carrier, because, why: (
+        f"{carrier}, which carries {' and '.join(because)}: {stopped(why)}"
     ),
     "taken-up-by-a-request": (
         "Copy {copy} of {mark} is {stage} already: what stands on it changes by a request from now on, decided by a"
@@ -184,6 +193,14 @@ DENIED: Mapping[str, Says] = {
 }
 """What a person's role in the job doesn't allow."""
 
+WORKER: Mapping[str, Says] = {
+    "not-computed": "It could not be computed: {why}",
+    "took-too-long": "the computation took longer than {seconds:g} seconds.",
+    "broke": "the computation broke; what happened is in the worker's log.",
+    "ended-its-worker": "the computation stopped without an answer {attempts} times.",
+}
+"""Why a computation came to nothing, kept in its row."""
+
 SET: Mapping[str, Says] = {
     "because": "{why}",
     "as-it-was-told": "{says}",
@@ -194,5 +211,5 @@ SET: Mapping[str, Says] = {
     **PRODUCTION,
     **DENIED,
 }
-REFUSALS: Mapping[str, Says] = {**refusals.REFUSALS, **SET}
+REFUSALS: Mapping[str, Says] = {**refusals.REFUSALS, **SET, **WORKER}
 """For each code of a refusal of the set or of the core below it, its sentence."""

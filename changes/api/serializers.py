@@ -173,6 +173,7 @@ class ConsequenceSerializer(serializers.ModelSerializer):
     says = serializers.CharField()
     fails = FailingSerializer(many=True)
     findings = serializers.ListField(child=serializers.CharField(), source="findings_say")
+    trouble = serializers.CharField(source="trouble_says")
     document = DocumentField(allow_null=True)
     comparison = serializers.JSONField(allow_null=True)
 
@@ -348,6 +349,9 @@ class HoldSerializer(serializers.ModelSerializer):
 
 class ProgressSerializer(serializers.ModelSerializer):
     """How far the worker is with the request, `fraction` from 0 to 1; `trouble` says why it failed."""
+
+    doing = serializers.CharField(source="doing_says")
+    trouble = serializers.CharField(source="trouble_says")
 
     class Meta:
         model = Computation

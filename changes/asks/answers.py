@@ -26,7 +26,7 @@ from trusses.analysis.words.phrases import Coded, coded, with_names
 from trusses.models import Job, Truss
 from trusses.refusals import because
 
-Tell = Callable[[float, str], None]
+Tell = Callable[[float, Coded], None]
 
 
 AS_IT_IS = [coded("as-it-is")]
@@ -60,7 +60,7 @@ class Case:
     """What is to be answered together: wishes for the same copies of one mark, or of none. `before` is the analysis
     document of `document`, today's truss, told the same `surroundings` as the options are; both are empty without one.
 
-    `tell(fraction, words)` is called as it goes; after `seconds` the answer is what was found. Each option goes through
+    `tell(fraction, doing)` is called as it goes; after `seconds` the answer is what was found. Each option goes through
     `judge` before it is answered with.
     """
 

@@ -67,7 +67,7 @@ def answer_openings(
     surroundings: Surroundings = NOTHING_SAID,
 ) -> Answered:
     """Answers `openings` in one truss, by the names of `Case`. The search ends after `seconds` with what it has."""
-    tell(0.0, "looking for the clear space")
+    tell(0.0, coded("looking-for-space"))
     try:
         truss = read_document(document)
     except DocumentError as refused:

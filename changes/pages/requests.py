@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import urlsplit
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
@@ -90,14 +91,18 @@ def member(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
 
 
 @login_required
-def progress(request: HttpRequest, pk: int) -> HttpResponse:
+def progress(request: HtmxRequest, pk: int) -> HttpResponse:
     """The fragment that polls. When the answer is there it tells the page to load anew; asking rings again as well."""
     change = _change(request, pk)
     working = story.working(change)
+    page = {"change": change, "working": working, **story.waits_at(change, request.GET.getlist("option"))}
     if working is None:
+        # a decision that waited for this holds what was typed, and would be sent again
+        if urlsplit(request.htmx.current_url or "").path == reverse("changes:decide", args=[pk]):
+            return render(request, "changes/_worked_out.html", page, status=286)
         return HttpResponse(status=286, headers={"HX-Refresh": "true"})
     workflow.ring(working)
-    return render(request, "changes/_progress.html", {"change": change, "working": working})
+    return render(request, "changes/_progress.html", page)
 
 
 @login_required
@@ -114,6 +119,16 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
     if status == 200:
         return redirect("changes:request", pk=change.pk)
     return _request_again(request, change, status, chosen, decision_form=form)
+
+
+@login_required
+@require_POST
+def work_out_together(request: HttpRequest, pk: int) -> HttpResponse:
+    """The worker works out what the options on show make of their carriers together."""
+    change = _change(request, pk)
+    chosen = [int(one) for one in request.POST.getlist("option") if one.isdecimal()]
+    _acts(request, workflow.work_out_together, request.user, change, chosen)
+    return redirect(story.waits_at(change, chosen)["again"])
 
 
 def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> int:

@@ -4,14 +4,18 @@ be done next. Reads only; `workflow` acts."""
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from django.db.models import Case, Count, F, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 from django.db.models.functions import Coalesce, Least
+from django.urls import reverse
 
 from changes import permissions, workflow
 from changes.asks.kinds import HERE
-from changes.carriers import moved_of, stale, together
+from changes.carriers import NotWorkedOut, moved_of, stale, together
+from changes.computations import last_together
 from changes.models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Request, State, Verdict
 from changes.pages.sections import Section, sections
 from changes.words import holders
@@ -95,14 +99,36 @@ def _holds(change: Request) -> list[Hold]:
     return holds
 
 
-def carriers(change: Request, told: Iterable[Section]) -> list[Consequence]:
-    """What the options on show do to the marks that carry them. Of several trusses together, and not one by one: that
-    is worked out on the spot while it can still be decided."""
+@dataclass(frozen=True)
+class Lacking:
+    """That what the options on show put on a carrier together isn't worked out yet, and why not if that was tried."""
+
+    carrier: str
+    options: list[int]
+    trouble: str
+
+
+def carriers(change: Request, told: Iterable[Section]) -> tuple[list[Consequence], Lacking | None]:
+    """What the options on show do to the marks that carry them. Of several trusses together while it can still be
+    decided, or one by one where the worker hasn't worked that out."""
     chosen = [section.chosen for section in told if section.chosen]
     rows = [row for option in chosen for row in option.consequences.all()]
     if len(chosen) < 2 or not rows or change.state != State.AWAITING_DECISION:
-        return rows
-    return together(chosen).rows(None)
+        return rows, None
+    try:
+        return together(chosen).rows(None), None
+    except NotWorkedOut as lacks:
+        options = [option.pk for option in chosen]
+        last = last_together(change, options)
+        return rows, Lacking(lacks.carrier, options, last.trouble_says if last else "")
+
+
+def waits_at(change: Request, options: Iterable[object]) -> dict[str, str]:
+    """The request's page with these options on show, and what tells there how far its computation is."""
+    shown = urlencode([("option", str(pk)) for pk in options if str(pk).isdecimal()])
+    where = [reverse(f"changes:{name}", args=[change.pk]) for name in ("request", "progress")]
+    again, progress = [f"{one}?{shown}" if shown else one for one in where]
+    return {"again": again, "progress": progress}
 
 
 def acceptable(failing: Iterable[dict[str, Any]]) -> list[str]:
@@ -118,9 +144,10 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     change.state = asks[0].state_now
     under_way = Computation.objects.get(pk=asks[0].under_way) if asks[0].under_way else None
     told = sections(change, chosen, asks)
-    chain = carriers(change, told)
+    chain, lacking = carriers(change, told)
     moved = moved_of(change, (option for one in told for option in one.options if option.analysis is not None))
     overtaken = change.is_open and any(section.overtaken for section in told)
+    lacking = None if moved or overtaken else lacking  # computing again answers that too
     decision = None
     if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK):
         rows = change.decisions.select_related("by")
@@ -138,6 +165,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "sections": told,
         "on_no_mark": [ask for ask in asks if ask.truss is None],
         "chain": chain,
+        "lacking": lacking,
+        **waits_at(change, (one.chosen.pk for one in told if one.chosen)),
         "moved_below": moved,
         "acceptable": acceptable([*(c for s in told for c in s.failing), *(c for one in chain for c in one.fails)]),
         "working": under_way,

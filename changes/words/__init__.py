@@ -20,6 +20,16 @@ Titled = str | Sequence[Coded]
 """What an option is called: a person's own words, or codes."""
 
 
+def doing(stored: str | Coded | None) -> str:
+    """What the worker is doing."""
+    return tell(DOING, [stored]) if stored else ""
+
+
+def trouble(stored: str | Coded | None) -> str:
+    """Why what an option makes of a carrier can't be worked out: a sentence, with its place."""
+    return stopped(_refusal(stored)) if stored else ""
+
+
 def finding(stored: str | Coded) -> str:
     """What a person has to look at in a mark that carries others."""
     return tell(CARRIERS, [stored])
@@ -95,8 +105,8 @@ def _computed(answers: Sequence[Coded], anew: Sequence[Coded], lost: Sequence[Ti
     return "; ".join(told)
 
 
-def _failed(trouble: str, option: bool) -> str:
-    return f"A drawn option could not be computed: {trouble}" if option else trouble
+def _failed(trouble: str | Coded, option: bool) -> str:
+    return f"A drawn option could not be computed: {_refusal(trouble)}" if option else _refusal(trouble)
 
 
 EVENTS: Mapping[str, Says] = {
@@ -160,11 +170,15 @@ def _differs(parts: Sequence[str], gone: Sequence[str]) -> str:
 
 
 def _carrier(
-    carrier: str, because: Sequence[str], trouble: str, worst_ratio: Sequence[float] | None, fails: Coded | None
+    carrier: str,
+    because: Sequence[str],
+    trouble: str | Coded | None,
+    worst_ratio: Sequence[float] | None,
+    fails: Coded | None,
 ) -> str:
     who = f"{carrier} carries {', '.join(because)}"
     if trouble or worst_ratio is None:
-        return f"{who}, and what that does to it can't be worked out. {trouble}"
+        return f"{who}, and what that does to it can't be worked out. {stopped(_refusal(trouble or ''))}"
     before, after = worst_ratio
     now = f"{who}: worst ratio {before:.2f} → {after:.2f}"
     if not fails:
@@ -202,10 +216,22 @@ TOLD: Mapping[str, Says] = {
     "overlaps-here": "It overlaps opening {opening}, which is asked here, " + _BOTH,
     "designer-drew": "A designer drew a redesign that is clear and passes.",
     "not-analysed": lambda trouble: f"It can't be analysed: {_refusal(trouble)}.",
-    "not-computed": "It could not be computed: {trouble}",
+    "not-computed": lambda trouble: f"It could not be computed: {_refusal(trouble)}",
     "exceeds": lambda **check: sentence(f"{checks.rule_of(check)} is {check['ratio']:.2f} times what is allowed"),
     "drawn-passes": "Its lumber checks pass and its openings are clear. Plates are not checked.",
     "differs": _differs,
     "carrier": _carrier,
 }
 """What is said to a builder of an ask, and to both of an option."""
+
+DOING: Mapping[str, Says] = {
+    "analysing-new-mark": "{mark}: analysing the truss that was sent",
+    "analysing-correction": "{mark}: analysing the corrected design",
+    "analysing-loads": "{mark}: analysing it, and what carries it, with what stands on it",
+    "analysing-drawn": "{mark}: computing the drawn option",
+    "analysing-together": "{marks:listed}: working out what the chosen options make of what carries them",
+    "for-a-mark": lambda mark, doing: f"{mark}: {tell(DOING, [doing])}",
+    "looking-for-space": "looking for the clear space",
+    **options.PROGRESS,
+}
+"""What the worker is doing, for who waits."""

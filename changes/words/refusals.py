@@ -174,6 +174,14 @@ def _fails(ratio: float, combination: str, **check: Any) -> str:
     return f"{says} ({combination}); nobody can accept that."
 
 
+def _together(carrier: str, why: str = "") -> str:
+    failed = f"A first try failed: {stopped(why)} " if why else ""
+    return (
+        f"What these options together put on {carrier} is not worked out yet. {failed}The worker does it now:"
+        " look at it in a few seconds, then decide the same."
+    )
+
+
 DECIDING: Mapping[str, Says] = {
     "no-such-verdict": lambda choices: _one_of(choices),
     "nobody-accepts": lambda rule, can: f"{rule} can't be accepted by anyone; only {listed(can)} can.",
@@ -203,9 +211,10 @@ DECIDING: Mapping[str, Says] = {
         + _COMPUTE_AGAIN
     ),
     "chain-moved": "What the marks stand on changed just now. " + _LOOK_AGAIN,
-    "carrier-unknown": lambda carrier, because, trouble: (
-        f"What that does to {_on(carrier, because)}, can't be worked out: {trouble}"
+    "carrier-unknown": lambda carrier, because, why: (
+        f"What that does to {_on(carrier, because)}, can't be worked out: {stopped(why)}"
     ),
+    "not-worked-out-together": _together,
     "carrier-fails": lambda carrier, because, **check: f"{_on(carrier, because)}: {_fails(**check)}",
     "carrier-cut": _carrier_cut,
     "overtaken-while-drawing": "{mark} got a new revision since; have the request computed again, then draw.",

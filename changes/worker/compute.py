@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any
 
 from django.conf import settings
+from django.db import transaction
 
 from changes import carriers as consequences
 from changes.asks.answers import Answered, Case, Found, drawn, reasons
@@ -15,53 +16,79 @@ from changes.asks.documents import differences
 from changes.asks.kinds import HERE, lacking
 from changes.asks.opening import lacks_opening, with_openings
 from changes.asks.wishes import wish_of
-from changes.models import Ask, Consequence, Kind, Option, Request, Verdict
+from changes.models import Ask, Consequence, Kind, Option, Request, Together, Verdict
 from changes.words import Titled
 from changes.worker.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
-from trusses import revisions as sets
 from trusses import verdicts
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.verdict import Known, verdict
-from trusses.analysis.words.phrases import coded
+from trusses.analysis.words.phrases import Coded, coded
+from trusses.analysis.words.refusal import Refusal
 from trusses.bearings import links
 from trusses.job import surroundings
-from trusses.models import NewMark, Revision, Truss
-from trusses.refusals import Refused
+from trusses.marks.submissions import worked_out
+from trusses.models import Revision, Submission, Truss
+from trusses.refusals import NotAllowed, Refused
 
 Write = Callable[[], dict[str, Any]]
+
+_SENT = {
+    Submission.Kind.NEW_MARK: "analysing-new-mark",
+    Submission.Kind.CORRECTION: "analysing-correction",
+    Submission.Kind.LOADS: "analysing-loads",
+}
+"""What the worker is doing with what was sent."""
 
 
 def compute(mine: Claim) -> Write:
     """Computes outside of any transaction; what comes back writes the effect and is called inside the last one."""
-    if mine.new_mark_id is not None:
-        return _compute_new_mark(mine)
+    if mine.submission_id is not None:
+        return _compute_submission(mine)
+    if mine.together_id is not None:
+        return _compute_together(mine)
     if mine.option_id is not None:
         return _compute_drawn(mine)
     return _compute_request(mine, Request.objects.get(computations=mine.pk))
 
 
-def _compute_new_mark(mine: Claim) -> Write:
-    waiting = NewMark.objects.select_related("job", "sent_by").get(computation=mine.pk)
-    Teller(mine)(0.1, f"{waiting}: analysing the truss that was sent")
+def _compute_submission(mine: Claim) -> Write:
+    sent = Submission.objects.select_related("job", "truss", "sent_by").get(computation=mine.pk)
+    Teller(mine)(0.1, coded(_SENT[Submission.Kind(sent.kind)], mark=str(sent)))
     try:
-        analysed = sets.read_and_analyse(waiting.document, surroundings.of_job(waiting.job))
-    except Refused as refused:
-        return partial(_refuse_new_mark, waiting, refused.says)
-    return partial(_write_new_mark, waiting, analysed)
+        write = worked_out(sent)
+    except (Refused, NotAllowed) as refused:
+        return partial(_refuse_submission, sent, refused)
+    return partial(_write_submission, sent, write)
 
 
-def _write_new_mark(waiting: NewMark, analysed: tuple[dict[str, Any], dict[str, Any]]) -> dict[str, Any]:
+def _write_submission(sent: Submission, write: Callable[[], Revision]) -> dict[str, Any]:
     try:
-        truss = sets.write_mark(waiting.job, *analysed, waiting.quantity, waiting.sent_by, waiting.can_change_until)
-    except Refused as refused:
-        return _refuse_new_mark(waiting, refused.says)
-    NewMark.objects.filter(pk=waiting.pk).update(truss=truss)
+        with transaction.atomic():
+            revision = write()
+    except (Refused, NotAllowed) as refused:
+        return _refuse_submission(sent, refused)
+    Submission.objects.filter(pk=sent.pk).update(revision=revision, truss=revision.truss)
     return {}
 
 
-def _refuse_new_mark(waiting: NewMark, says: str) -> dict[str, Any]:
-    NewMark.objects.filter(pk=waiting.pk).update(trouble=says)
+def _refuse_submission(sent: Submission, refused: Refusal) -> dict[str, Any]:
+    Submission.objects.filter(pk=sent.pk).update(trouble=refused.coded)
+    return {}
+
+
+def _compute_together(mine: Claim) -> Write:
+    both = Together.objects.get(computation=mine.pk)
+    options = list(
+        Option.objects.filter(pk__in=both.options, stale=False).select_related("truss__job", "truss__current")
+    )
+    Teller(mine)(0.1, coded("analysing-together", marks=[option.truss.mark for option in options]))
+    worked = consequences.together(options, consequences.anew)
+    return partial(_write_together, both, worked)
+
+
+def _write_together(both: Together, worked: consequences.Worked) -> dict[str, Any]:
+    Together.objects.filter(pk=both.pk).update(analyses=consequences.analyses(worked.steps))
     return {}
 
 
@@ -74,7 +101,7 @@ def _compute_request(mine: Claim, change: Request) -> Write:
     for i, asks in enumerate(groups):
         told = partial(_part, tell, i, len(groups))
         parts.append(_on_truss(change, asks, told, seconds) if asks[0].truss_id else _on_none(asks, told, seconds))
-    return partial(_write_all, change, parts)
+    return partial(_write_all, change, parts, _first_together(parts))
 
 
 def _groups(asks: Iterable[Ask]) -> dict[tuple[Any, ...], list[Ask]]:
@@ -84,6 +111,22 @@ def _groups(asks: Iterable[Ask]) -> dict[tuple[Any, ...], list[Ask]]:
         key = ask.truss_id, tuple(ask.copies), HERE[ask.kind].ANSWERED_AS
         found.setdefault(key if ask.truss_id else (ask.pk,), []).append(ask)
     return found
+
+
+def _first_together(parts: Sequence[_Part]) -> dict[str, Any]:
+    """The analyses of carriers that come out of the options which stand first, where these load one carrier together:
+    what a designer most likely decides on."""
+    first: dict[str, tuple[Truss, Found]] = {}
+    for part in parts:
+        if isinstance(part, _OnTruss) and part.first is not None:
+            first.setdefault(part.truss.mark, (part.truss, part.first))
+    if len(first) < 2:
+        return {}
+    chain = links.chain_of([truss for truss, _ in first.values()])
+    alone = consequences.analyses(step for _, found in first.values() for step in found.steps)
+    changes = {mark: (found.document, found.analysis) for mark, (_, found) in first.items()}
+    worked = consequences.follow(chain, changes, consequences.stored_or(alone, consequences.anew))
+    return {sha: analysis for sha, analysis in consequences.analyses(worked.steps).items() if sha not in alone}
 
 
 @dataclass(frozen=True)
@@ -104,18 +147,23 @@ class _OnTruss(_Part):
     redrawn: list[tuple[Option, Found]]
     lost: list[Titled]
 
+    @property
+    def first(self) -> Found | None:
+        """What a page shows before somebody chooses."""
+        return next(iter([*self.told.options, *(found for _, found in self.redrawn)]), None)
+
 
 def _answer(asks: Sequence[Ask], case: Case) -> Answered:
     return HERE[HERE[asks[0].kind].ANSWERED_AS].answer(case)
 
 
-def _on_none(asks: list[Ask], told: Callable[[str, float, str], None], seconds: float) -> _Part:
+def _on_none(asks: list[Ask], told: Callable[[str, float, Coded], None], seconds: float) -> _Part:
     """What concerns no mark has no options."""
     job = asks[0].request.job
     return _Part(asks, _answer(asks, Case(job, [wish_of(ask) for ask in asks], partial(told, job.name), seconds)))
 
 
-def _on_truss(change: Request, asks: list[Ask], told: Callable[[str, float, str], None], seconds: float) -> _OnTruss:
+def _on_truss(change: Request, asks: list[Ask], told: Callable[[str, float, Coded], None], seconds: float) -> _OnTruss:
     # the revision of this moment; if another is issued before the decision, the request is computed again
     truss = Truss.objects.select_related("current", "job").get(pk=asks[0].truss_id)
     for ask in asks:
@@ -177,11 +225,11 @@ def _judged(chain: links.Chain, mark: str, known: Known, found: Found) -> Found:
     return replace(found, steps=worked.steps, passes=passes, told=told)
 
 
-def _part(tell: Teller, i: int, of: int, mark: str, fraction: float, doing: str) -> None:
-    tell((i + fraction) / of, f"{mark}: {doing}")
+def _part(tell: Teller, i: int, of: int, mark: str, fraction: float, doing: Coded) -> None:
+    tell((i + fraction) / of, coded("for-a-mark", mark=mark, doing=doing))
 
 
-def _write_all(change: Request, parts: Sequence[_Part]) -> dict[str, Any]:
+def _write_all(change: Request, parts: Sequence[_Part], together: dict[str, Any]) -> dict[str, Any]:
     answers, anew, lost = [], [], []
     for part in parts:
         possible = _write_answers(part)
@@ -193,6 +241,8 @@ def _write_all(change: Request, parts: Sequence[_Part]) -> dict[str, Any]:
         if again := [option for option, _ in part.redrawn if option.stale]:
             anew.append({**where, "options": len(again)})
         lost += part.lost
+    if together:
+        Together.objects.create(request=change, options=[], analyses=together)
     hold_carriers(change)
     return {"answers": answers, "anew": anew, "lost": lost}
 
@@ -288,7 +338,7 @@ def _figures(found: Found) -> dict[str, object]:
 
 def _compute_drawn(mine: Claim) -> Write:
     option = Option.objects.select_related("revision", "truss__job").get(computation=mine.pk)
-    Teller(mine)(0.1, f"{option.truss.mark}: computing the drawn option")
+    Teller(mine)(0.1, coded("analysing-drawn", mark=option.truss.mark))
     revision, said = option.revision, surroundings.of_mark(option.truss)
     chain = links.chain_of([option.truss])
     before = surroundings.before(revision, said)

@@ -22,13 +22,18 @@ from django.utils import timezone
 from changes.computations import Progress, ring_if_due, ring_on_commit, waiting
 from changes.models import Computation, Option, Request, State
 from changes.workflow.table import WORKER, move, note
-from trusses.analysis.words.phrases import coded
-from trusses.models import NewMark
+from trusses.analysis.words.phrases import Coded, coded
+from trusses.models import Submission
 
 log = logging.getLogger(__name__)
 
 SWEPT_AT_ONCE = 20
 TOLD_EVERY_S = 0.5
+
+
+def stopped(code: str, /, **values: Any) -> Coded:
+    """Why a computation came to nothing, as its row keeps it."""
+    return {"code": code, "place": "", "values": values}
 
 
 class Lost(RuntimeError):
@@ -42,7 +47,8 @@ class Claim:
     attempts: int
     request_id: int | None
     option_id: int | None
-    new_mark_id: int | None = None
+    together_id: int | None = None
+    submission_id: int | None = None
 
     @property
     def row(self) -> QuerySet[Computation]:
@@ -61,12 +67,13 @@ def claim(pk: int) -> Claim | None:
             claimed_at=timezone.now(),
             attempts=F("attempts") + 1,
             fraction=0,
-            doing="",
+            doing=None,
         )
         if not won:
             return None
-        work = Computation.objects.select_related("request__job", "new_mark").get(pk=pk)
-        mine = Claim(pk, token, work.attempts, work.request_id, work.option_id, work.new_mark_id)
+        work = Computation.objects.select_related("request__job", "submission").get(pk=pk)
+        of = (work.request_id, work.option_id, work.together_id, work.submission_id)
+        mine = Claim(pk, token, work.attempts, *of)
         if _still_wanted(work):
             return mine
         mine.row.update(state=Progress.DROPPED, finished_at=timezone.now())
@@ -74,13 +81,13 @@ def claim(pk: int) -> Claim | None:
 
 
 def _still_wanted(work: Computation) -> bool:
-    """Whether the request or the new mark waits for this row; moves a request to computing the first time."""
-    if work.new_mark is not None:
-        return work.new_mark.waits
+    """Whether the request or what was sent waits for this row; moves a request to computing the first time."""
+    if work.submission is not None:
+        return work.submission.waits
     change = work.request
     if change is None:
         return False
-    if work.option_id is not None:
+    if work.option_id is not None or work.together_id is not None:
         return change.state == State.AWAITING_DECISION
     if change.state == State.FILED:
         move(change, "begin computing", WORKER)
@@ -93,12 +100,12 @@ class Teller:
     def __init__(self, mine: Claim):
         self.mine, self.last = mine, -TOLD_EVERY_S
 
-    def __call__(self, fraction: float, doing: str) -> None:
+    def __call__(self, fraction: float, doing: Coded) -> None:
         now = monotonic()
         if now - self.last < TOLD_EVERY_S:
             return
         self.last = now
-        if not self.mine.row.update(fraction=min(max(fraction, 0.0), 1.0), doing=doing[:200]):
+        if not self.mine.row.update(fraction=min(max(fraction, 0.0), 1.0), doing=doing):
             raise Lost(f"computation {self.mine.pk} is no longer this worker's")
 
 
@@ -108,10 +115,10 @@ def finish(mine: Claim, write: Callable[[], dict[str, Any]]) -> bool:
     `write` writes the effect and returns the values of the event that tells of it.
     """
     with transaction.atomic():
-        if not mine.row.update(state=Progress.DONE, finished_at=timezone.now(), fraction=1, doing="", trouble=""):
+        if not mine.row.update(state=Progress.DONE, finished_at=timezone.now(), fraction=1, doing=None, trouble=None):
             return False
         values = write()
-        if mine.new_mark_id is not None:
+        if mine.submission_id is not None or mine.together_id is not None:
             return True
         change = Request.objects.select_related("job").get(computations=mine.pk)
         if mine.option_id is None:
@@ -121,27 +128,29 @@ def finish(mine: Claim, write: Callable[[], dict[str, Any]]) -> bool:
     return True
 
 
-def give_back(mine: Claim, trouble: str) -> None:
+def give_back(mine: Claim, trouble: Coded) -> None:
     """After a failed attempt: to be tried again at once, or failed with the reason when it was the last."""
     if mine.attempts >= settings.COMPUTE_ATTEMPTS:
         give_up(mine.row, trouble)
         return
     with transaction.atomic():
         next_ring = timezone.now() + timedelta(seconds=settings.COMPUTE_SWEEP_S)
-        if mine.row.update(state=Progress.QUEUED, trouble=trouble, doing="", next_ring_at=next_ring):
+        if mine.row.update(state=Progress.QUEUED, trouble=trouble, doing=None, next_ring_at=next_ring):
             ring_on_commit(mine.pk)
 
 
-def give_up(row: QuerySet[Computation], trouble: str) -> None:
+def give_up(row: QuerySet[Computation], trouble: Coded) -> None:
     """Fails the one row, if it is still there as the queryset wants it, and tells the request."""
     with transaction.atomic():
         work = row.select_related("request__job").first()
-        if work is None or not row.update(state=Progress.FAILED, finished_at=timezone.now(), trouble=trouble, doing=""):
+        failed = {"state": Progress.FAILED, "finished_at": timezone.now(), "trouble": trouble, "doing": None}
+        if work is None or not row.update(**failed):
             return
-        if work.new_mark_id is not None:
-            NewMark.objects.filter(pk=work.new_mark_id).update(trouble=f"It could not be computed: {trouble}")
-        elif work.request is None:
-            return
+        if work.submission_id is not None:
+            why = coded("not-computed", why=trouble)
+            Submission.objects.filter(pk=work.submission_id).update(trouble=why)
+        elif work.request is None or work.together_id is not None:
+            return  # whoever looks at these options sees it in the row
         elif work.option_id is not None:
             Option.objects.filter(pk=work.option_id).update(passes=False, told=[coded("not-computed", trouble=trouble)])
             note(work.request, "fail", trouble=trouble, option=True)
@@ -160,7 +169,7 @@ def sweep() -> int:
     )
     for pk in dead.values_list("pk", flat=True)[:SWEPT_AT_ONCE]:
         log.error("computation %s ended its worker %s times", pk, settings.COMPUTE_ATTEMPTS)
-        give_up(dead.filter(pk=pk), f"the computation stopped without an answer {settings.COMPUTE_ATTEMPTS} times.")
+        give_up(dead.filter(pk=pk), stopped("ended-its-worker", attempts=settings.COMPUTE_ATTEMPTS))
     due = Computation.objects.filter(
         waiting(), next_ring_at__lte=timezone.now(), attempts__lt=settings.COMPUTE_ATTEMPTS
     )

@@ -18,13 +18,14 @@ from django.db import connections
 from changes.computations import TASK
 from changes.worker import compute as results
 from changes.worker import queue, watchdog
+from trusses.analysis.words.phrases import Coded
 
 log = logging.getLogger(__name__)
 
 
 @shared_task(name=TASK)
 def compute(pk: int) -> None:
-    """Claims the row, computes, finishes. Trouble is logged in full; the row keeps one plain sentence.
+    """Claims the row, computes, finishes. Trouble is logged in full; the row keeps why, as a code.
 
     The time limit breaks the computation alone, never a transaction of the row.
     """
@@ -43,13 +44,13 @@ def compute(pk: int) -> None:
         log.info("%s", lost)
     except SoftTimeLimitExceeded:
         log.warning("computation %s took longer than %s s", pk, settings.COMPUTE_SOFT_LIMIT_S)
-        _give_back(mine, f"the computation took longer than {settings.COMPUTE_SOFT_LIMIT_S:g} seconds.")
+        _give_back(mine, queue.stopped("took-too-long", seconds=settings.COMPUTE_SOFT_LIMIT_S))
     except Exception:
         log.exception("computation %s broke", pk)
-        _give_back(mine, "the computation broke; what happened is in the worker's log.")
+        _give_back(mine, queue.stopped("broke"))
 
 
-def _give_back(mine: queue.Claim | None, trouble: str) -> None:
+def _give_back(mine: queue.Claim | None, trouble: Coded) -> None:
     """Gives the row back by a new connection: nobody knows what was broken off in the old one. Where that can't be done
     either, this child ends and with it all that it holds; the sweep finds the row when its lease has run out."""
     for connection in connections.all(initialized_only=True):

@@ -6,7 +6,7 @@ Refused (what was sent is wrong), Conflict (somebody was first), NotAllowed (not
 
 from changes.computations import ring_if_due as ring
 from changes.refusals import Conflict, NotAllowed
-from changes.workflow.deciding import decide
+from changes.workflow.deciding import decide, work_out_together
 from changes.workflow.drafting import draw_option
 from changes.workflow.filing import answer, compute_again, file, keys_used, withdraw
 from changes.workflow.holds import answer_hold
@@ -32,4 +32,5 @@ __all__ = [
     "ring",
     "start_revision",
     "withdraw",
+    "work_out_together",
 ]

@@ -11,15 +11,16 @@ from changes.asks.documents import departures_of
 from changes.asks.kinds import HERE, lacking
 from changes.asks.reading import refuse_when_all_cut
 from changes.asks.wishes import wish_of
-from changes.carriers import Worked, together
-from changes.models import Ask, Decision, Option, Request
+from changes.carriers import NotWorkedOut, Worked, moved_of, together
+from changes.computations import enqueue_together, last_together
+from changes.models import Ask, Computation, Decision, Option, Request, State
 from changes.permissions import require
 from changes.refusals import Conflict, Refused
 from changes.workflow import below
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, refuse_failures
-from changes.workflow.table import acting, moment, move, person
+from changes.workflow.table import acting, moment, move, person, too_late
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
@@ -60,7 +61,7 @@ def decide(
     reason = words(reason, "reason", needed=needs)
     if accepted and not reason:
         raise Refused("accepting-needs-a-reason", "reason")
-    worked = _followed(change, options or {}) if verdict == Choice.APPROVE else None
+    worked = _worked_out(change, options or {}) if verdict == Choice.APPROVE else None
     with acting(change):
         # the move comes first: from here on nobody else's decision can come between
         move(change, verdict, role, by=user, says=reason)
@@ -87,15 +88,42 @@ def _acceptable(accepts: Iterable[str]) -> list[str]:
     return named
 
 
-def _followed(change: Request, options: Mapping[int, int]) -> Worked:
-    """What the chosen options do to what carries them. A choice that is wrong is refused later, by name."""
+def work_out_together(user: Any, change: Request, options: Iterable[int]) -> Computation:
+    """Asks the worker what options make of their carriers together. Raises NotAllowed, Conflict, Http404."""
+    require(user, "decide", change)
+    wanted = set(options)
+    if change.options.filter(pk__in=wanted, stale=False).count() != len(wanted) or len(wanted) < 2:
+        raise Http404("Not found.")
+    if not Request.objects.filter(pk=change.pk, state=State.AWAITING_DECISION).exists():
+        raise too_late(change, "approve")
+    return enqueue_together(change, wanted)
+
+
+def _worked_out(change: Request, options: Mapping[int, int]) -> Worked:
+    """What the chosen options do to what carries them. A choice that is wrong is refused later, by name.
+
+    Where several options make a carrier that wasn't analysed yet, the worker is asked for it, and this raises Conflict:
+    the same decision can be made in a few seconds. What comes too late, or rests on what has moved, is told so later.
+    """
+    rows = change.options.filter(pk__in=_ids(options), stale=False).select_related("truss__job", "truss__current")
     try:
-        rows = change.options.filter(pk__in=options.values(), stale=False).select_related(
-            "truss__job", "truss__current"
-        )
-        return together(list(rows))
-    except (OverflowError, TypeError, ValueError):
-        return together(())
+        return together(rows)
+    except NotWorkedOut as lacking:
+        open_still = Request.objects.filter(pk=change.pk, state=State.AWAITING_DECISION).exists()
+        if not open_still or any(option.revision_id != option.truss.current_id for option in rows):
+            return together(())
+        if moved_of(change, rows):
+            return together(())
+        chosen = [option.pk for option in rows]
+        last = last_together(change, chosen)
+        tried = {"why": last.trouble} if last and last.state == Computation.Progress.FAILED else {}
+        enqueue_together(change, chosen)
+        raise Conflict("not-worked-out-together", carrier=lacking.carrier, **tried) from lacking
+
+
+def _ids(options: Mapping[int, int]) -> list[int]:
+    """The ids among what was sent as such."""
+    return [pk for pk in options.values() if isinstance(pk, int) and 0 < pk < 2**63]
 
 
 def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -> None:

@@ -74,7 +74,7 @@ def move(change: Request, verb: str, role: str, *, by: Any = None, says: str = "
             state = Request.objects.values_list("state", flat=True).get(pk=change.pk)
             if state not in steps:
                 change.state = state
-                raise _too_late(change, verb)
+                raise too_late(change, verb)
             if Request.objects.filter(pk=change.pk, state=state).update(state=steps[state]):
                 break
         change.state = steps[state]
@@ -102,7 +102,7 @@ def note(change: Request, verb: str, *, by: Any = None, says: str = "", **values
     )
 
 
-def _too_late(change: Request, verb: str) -> Conflict:
+def too_late(change: Request, verb: str) -> Conflict:
     """Why the verb comes too late or too early: what happened last, by whom and when."""
     last = change.events.filter(to_state=change.state).exclude(from_state=change.state).order_by("-id").first()
     if last is None:

@@ -419,6 +419,11 @@ LOAD_PATH = {
         "G1 would stand on G2, which stands on G3, which stands on G1: each would carry the other, and nothing carries"
         " them.",
     ),
+    "carried-unknown": ({"mark": "R5", "carrier": "G1"}, "What R5 would put on G1 can't be worked out."),
+    "carrier-loose": (
+        {"joint": "C", "direction": "sideways", "almost": False, "code": "no-tie", "values": {"joint": "D"}},
+        "The truss can move freely: joint C slides sideways, since no member ties it to joint D.",
+    ),
 }
 
 SEARCH = {
@@ -483,24 +488,6 @@ DRAWING = {
         "the analysis has no member W1: it belongs to another truss document",
     ),
     "drawing-combination": ({"combination": "D + S"}, "the analysis has no combination called D + S"),
-}
-
-WORK = {
-    "long-document": (
-        {"mark": "R5"},
-        "To analyse R5 takes longer than one may wait on a page: start a revision with this document, which the worker"
-        " computes.",
-    ),
-    "long-loads": (
-        {"mark": "R5"},
-        "To analyse R5 takes longer than one may wait on a page: start a revision with these loads written in, which"
-        " the worker computes.",
-    ),
-    "long-together": (
-        {"mark": "R5"},
-        "To analyse R5 takes longer than one may wait on a page: decide on what is asked of each truss in a request of"
-        " its own.",
-    ),
 }
 
 DAMAGE = {

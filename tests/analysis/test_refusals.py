@@ -36,15 +36,12 @@ from trusses.analysis.words.refusals import (
     runs,
     search,
     shapes,
-    work,
 )
 
 ROOT = Path(__file__).resolve().parents[2]
 CORE = (ROOT / "trusses" / "analysis", ROOT / "trusses" / "drawing")
 #: What raises for a place that it knows: its other arguments are those of the refusal.
 RAISERS = {"refuse"}
-#: What is told the code of a refusal that it may raise later, and the values that it gives it then.
-LATER = {"Allowance": {"mark"}}
 
 SUBJECTS = {
     "lengths": (lengths.LENGTHS, sentences.LENGTHS),
@@ -58,7 +55,6 @@ SUBJECTS = {
     "search": (search.SEARCH, sentences.SEARCH),
     "plates": (plates.PLATES, sentences.PLATES),
     "drawing": (drawing.DRAWING, sentences.DRAWING),
-    "work": (work.WORK, sentences.WORK),
     "damage": (damage.DAMAGE, sentences.DAMAGE),
     "capacity": (capacity.CAPACITY, sentences.CAPACITY),
     "bearings": (bearings.BEARINGS, sentences.BEARINGS),
@@ -202,7 +198,7 @@ def sources():
             yield (
                 path,
                 ast.parse(path.read_text()),
-                core | RAISERS | set(LATER) if set(CORE) & set(path.parents) else core | set(LATER),
+                core | RAISERS if set(CORE) & set(path.parents) else core,
             )
 
 
@@ -229,8 +225,7 @@ def _codes(first):
 
 def troubles(tree, names):
     for call, codes in made(tree, names):
-        later = LATER.get(ast.unparse(call.func))
-        given = {keyword.arg for keyword in call.keywords} if later is None else later
+        given = {keyword.arg for keyword in call.keywords}
         for code in codes or {""}:
             if code == "self.code":
                 continue  # what was told before

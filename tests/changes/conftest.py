@@ -43,7 +43,7 @@ def answered(ask_for) -> Callable[..., Request]:
 
     def make(*openings: dict[str, Any], **kwargs: Any) -> Request:
         change = compute(ask_for(*openings, **kwargs))
-        assert change.state == "awaiting decision", change.computations.get().trouble
+        assert change.state == "awaiting decision", change.computations.get().trouble_says
         return change
 
     return make

@@ -14,10 +14,12 @@ import pytest
 
 from changes import carriers as consequences
 from changes import workflow
-from changes.models import Consequence, Decision, Issue, Option, Request
+from changes.models import Ask, Consequence, Decision, Issue, Option, Request, Together
+from changes.workflow.drafting import write_drawn
 from tests.changes.asking import API, FITS, approve, compute, nothing_is_decided
 from tests.refused import refused
 from tests.trusses.standing import girder, girder_document, loaded, stand
+from trusses.analysis.frame import solve
 from trusses.bearings import links, standing
 from trusses.models import Revision, Stage
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
@@ -102,7 +104,7 @@ def test_the_worker_follows_an_option_to_the_girder(asked, k5, g1):
     change, chosen = asked(k5)
     (option,) = Option.objects.filter(pk__in=chosen.values())
     one = option.consequences.get()
-    assert (one.carrier, one.revision, one.because, one.trouble) == (g1, g1.current, ["K5"], "")
+    assert (one.carrier, one.revision, one.because, one.trouble) == (g1, g1.current, ["K5"], None)
     more = at_c(k5, option.document) - at_c(k5, k5.current.document)
     assert more > 20
     for joint in "AB":
@@ -156,8 +158,10 @@ def test_two_options_on_one_girder_are_combined(asked, k5, k6, g1, designer, cli
     more = at_c(k5, heavier(k5.current.document, HEAVIER)) - at_c(k5, k5.current.document)
     # K5 at 120 and 240 of 360: 1 truss at A. K6 at 60 and 90: (300 + 270) / 360
     assert [one - now for one in alone] == pytest.approx([more, more * 570 / 360], abs=0.02)
-    pick = "&".join(f"option={pk}" for pk in chosen.values())
-    told = says(client_of(designer).get(f"/requests/{change.pk}/?{pick}"))
+    client = client_of(designer)
+    there = client.post(f"/requests/{change.pk}/together/", {"option": list(chosen.values())})["Location"]
+    compute(change)
+    told = says(client.get(there))
     assert "G1, which carries K5, K6" in told
     decision = approve(designer, change, chosen)
     issued = decision.issues.get(option=None).revision
@@ -166,25 +170,120 @@ def test_two_options_on_one_girder_are_combined(asked, k5, k6, g1, designer, cli
     assert decision.issues.count() == 3
 
 
-def test_what_takes_longer_than_one_may_wait_is_not_worked_out_on_the_page(
-    asked, k5, k6, g1, designer, client_of, monkeypatch
-):
-    """Two options make another girder than each alone; one of them makes the one that the worker stored."""
+@pytest.fixture
+def both(asked, k5, k6):
+    """A request on K5 and K6 with options on show that the worker hasn't followed together."""
     change, chosen = asked(k5, k6)
-    monkeypatch.setattr("trusses.analysis.work.work", lambda truss: 30_000.0)
+    Together.objects.all().delete()
+    return change, chosen
+
+
+@pytest.fixture
+def no_frames(monkeypatch):
+    """Whoever solves a frame from here on fails the test."""
+
+    def solved(*_: Any) -> None:
+        raise AssertionError("a frame was solved while somebody waited")
+
+    with monkeypatch.context() as held:
+        held.setattr(solve, "_solve", solved)
+        yield held
+
+
+def test_the_worker_follows_the_options_that_stand_first_together(k5, k6, g1, designer, monkeypatch):
+    """What a designer most likely decides on is there before it is looked at."""
+    roofs = [heavier(truss.current.document, HEAVIER) for truss in (k5, k6)]
+    change = workflow.start_revision(designer, k5, reason="Slate", document=roofs[0])
+    ask = Ask.objects.create(request=change, truss=k6, revision=k6.current, kind="revision")
+    write_drawn(designer, [ask], roofs[1], "Slate on K6")
+    compute(change)
+    (kept,) = change.together.all()
+    monkeypatch.setattr(solve, "_solve", None)
+    approve(designer, change)
+    g1.refresh_from_db()
+    assert kept.analyses == {g1.current.sha256: g1.current.analysis}
+    assert not set(Consequence.objects.values_list("sha256", flat=True)) & kept.analyses.keys()
+
+
+def test_what_options_make_together_is_worked_out_by_the_worker_alone(both, g1, designer, client_of, no_frames):
+    """Two options make another girder than each alone; one of them makes the one that the worker stored."""
+    change, chosen = both
     first, second = Option.objects.filter(pk__in=chosen.values())
     (alone,) = consequences.together([first]).steps
-    assert (alone.trouble, alone.analysis) == ("", first.consequences.get().analysis)
-    (both,) = consequences.together([first, second]).steps
-    assert both.trouble == (
-        "To analyse G1 takes longer than one may wait on a page: decide on what is asked of each truss in a request of"
-        " its own."
-    )
-    page = client_of(designer).get(f"/requests/{change.pk}/", {"option": list(chosen.values())})
-    assert page.status_code == 200
-    assert both.trouble in says(page)
-    with pytest.raises(workflow.Refused, match="in a request of its own"):
+    assert (alone.trouble, alone.analysis) == (None, first.consequences.get().analysis)
+    with pytest.raises(consequences.NotWorkedOut, match="G1"):
+        consequences.together([first, second])
+
+    client, pick = client_of(designer), {"option": list(chosen.values())}
+    page = client.get(f"/requests/{change.pk}/", pick)
+    assert "What these options together put on G1 is not worked out yet" in says(page)
+    assert "G1, which carries K5" in says(page)
+    assert not change.computations.filter(together__isnull=False).exists(), "looking asks the worker for nothing"
+    answer = client.post(f"/requests/{change.pk}/together/", pick)
+    assert answer["Location"] == f"/requests/{change.pk}/?" + "&".join(f"option={pk}" for pk in chosen.values())
+    assert "In line for the computation" in says(client.get(answer["Location"]))
+    assert client.post(f"/requests/{change.pk}/together/", pick).status_code == 302
+    assert change.computations.filter(together__isnull=False).count() == 1, "asked for once"
+
+    no_frames.undo()
+    compute(change)
+    no_frames.setattr(solve, "_solve", None)
+    told = says(client.get(answer["Location"]))
+    assert "not worked out yet" not in told
+    assert "G1, which carries K5, K6" in told
+    assert change.state == "awaiting decision"
+
+
+def test_a_decision_that_lacks_it_asks_for_it_and_is_one_tap_later(both, g1, designer, client_of, api_of, no_frames):
+    change, chosen = both
+    body = {"verdict": "approve", "reason": "Slate, as sold.", "option": list(chosen.values())}
+    body |= {f"option-{ask}": option for ask, option in chosen.items()}
+    client, where = client_of(designer), f"/requests/{change.pk}/decide/"
+    page = client.post(where, body)
+    assert page.status_code == 422
+    assert "The worker does it now: look at it in a few seconds, then decide the same." in says(page)
+    assert "Slate, as sold." in page.content.decode()
+    program = {"verdict": "approve", "reason": "", "options": {str(ask): option for ask, option in chosen.items()}}
+    refused = api_of(designer).post(f"/api/v1/requests/{change.pk}/decision/", program, format="json")
+    assert (refused.status_code, "not worked out yet" in refused.json()["detail"]) == (409, True)
+    assert change.computations.filter(together__isnull=False).count() == 1
+    assert not Decision.objects.exists()
+
+    progress = re.search(r'hx-get="([^"]*)"', page.content.decode())[1].replace("&amp;", "&")
+    asking = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{where}"}
+    assert client.get(progress, headers=asking).status_code == 200
+    no_frames.undo()
+    compute(change)
+    no_frames.setattr(solve, "_solve", None)
+    done = client.get(progress, headers=asking)
+    assert (done.status_code, "HX-Refresh" in done.headers) == (286, False), "a reload would send the form again"
+    assert "It is worked out." in says(done)
+    assert client.post(where, body).status_code == 302
+    g1.refresh_from_db()
+    assert g1.current.sha256 in change.together.get().analyses
+
+
+def test_where_the_worker_broke_that_is_said_and_tried_again(both, designer, client_of, settings, no_frames):
+    change, chosen = both
+    client, pick = client_of(designer), {"option": list(chosen.values())}
+    client.post(f"/requests/{change.pk}/together/", pick)
+    for _ in range(settings.COMPUTE_ATTEMPTS):
+        compute(change)
+    assert change.computations.last().state == "failed"
+    assert "A first try failed: the computation broke" in says(client.get(f"/requests/{change.pk}/", pick))
+    with refused(workflow.Conflict, "not-worked-out-together", carrier="G1"):
         approve(designer, change, chosen)
+    assert change.computations.last().state == "queued"
+    assert not Decision.objects.exists()
+
+
+@pytest.mark.parametrize("who", ["builder", "site lead", "outsider"])
+def test_a_designer_alone_asks_for_it(both, cast, client_of, who):
+    change, chosen = both
+    answer = client_of(cast[who]).post(f"/requests/{change.pk}/together/", {"option": list(chosen.values())})
+    assert answer.status_code == (404 if who == "outsider" else 403)
+    assert client_of(cast["designer"]).post(f"/requests/{change.pk}/together/", {"option": [1, 987]}).status_code == 404
+    assert not change.computations.filter(together__isnull=False).exists()
 
 
 def test_a_carrier_of_the_same_request_gets_one_revision_with_both(asked, job, builder, designer, k5, g1, needed_by):
@@ -205,7 +304,7 @@ def test_a_carrier_of_the_same_request_gets_one_revision_with_both(asked, job, b
         passes=True,
         drawn_by=designer,
     )
-    worked = consequences.together([option, mine])
+    worked = consequences.together([option, mine], consequences.anew)
     (step,) = worked.steps
     assert step.document["title"] == "Girder with another title"
     assert step.document["loads"]["point"] == option.consequences.get().document["loads"]["point"]
@@ -320,7 +419,8 @@ def test_what_breaks_the_chain_is_said_and_blocks(asked, job, builder, designer,
     option = workflow.draw_option(designer, change, ask=ask, document=moved)
     compute(change)
     one = option.consequences.get()
-    assert (one.trouble, one.passes, one.document) == ("K5 has no bearing at joint C.", False, None)
+    assert (one.trouble["code"], one.passes, one.document) == ("no-bearing-at-joint", False, None)
+    assert one.trouble_says == "K5 has no bearing at joint C."
     with refused(workflow.Refused, "carrier-unknown", carrier="G1", because=["K5"]):
         approve(designer, change, {ask.pk: option.pk})
 

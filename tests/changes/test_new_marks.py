@@ -1,4 +1,4 @@
-"""A truss whose analysis takes longer than a page may: the worker does it, and the page tells how far it is."""
+"""A truss that was sent: the worker analyses it, however little that is, and the page tells how far it is."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from trusses import revisions
 from trusses.analysis import analysis
 from trusses.analysis.format.document import read
 from trusses.analysis.work import MOST_WHILE_ONE_WAITS, work
-from trusses.models import NewMark, Truss
+from trusses.models import Submission, Truss
 
 PANELS = 40
 
@@ -82,22 +82,24 @@ def test_how_much_there_is_to_do_grows_with_what_is_looked_at(king_post):
     assert work(read(more)) > MOST_WHILE_ONE_WAITS
 
 
-class TestOneThatTakesLong:
+class TestOneThatIsSent:
     def test_is_analysed_by_the_worker_and_told_on_the_page(self, client_of, designer, job, monkeypatch):
         client = client_of(designer)
         with monkeypatch.context() as waiting:
             waiting.setattr(revisions, "analyse", None)  # nobody may
             sent = upload(client, job, floor(21))
-        new = NewMark.objects.get()
+        new = Submission.objects.get()
+        assert (new.kind, new.said) == ("new mark", {"quantity": 2, "can_change_until": None})
         page = sent.headers["Location"]
-        assert page == reverse("changes:new-mark", args=[new.pk])
+        assert page == reverse("changes:submission", args=[new.pk])
         assert not Truss.objects.exists()
         told = client.get(page).content.decode()
         assert "In line for the computation" in told
         assert f'hx-get="{page}progress/"' in told
+        assert f'<noscript><span><a href="{page}">Load the page again</a>' in told
         assert client.get(f"{page}progress/").status_code == 200
 
-        tasks.compute(Computation.objects.get(new_mark=new).pk)
+        tasks.compute(Computation.objects.get(submission=new).pk)
         truss = Truss.objects.get()
         assert (truss.mark, truss.copies.count(), truss.current.number) == ("F9", 2, 0)
         assert truss.current.analysis["truss_sha256"] == truss.current.sha256
@@ -138,13 +140,15 @@ class TestOneThatTakesLong:
         for _ in range(settings.COMPUTE_ATTEMPTS):
             tasks.compute(Computation.objects.get().pk)
         assert Computation.objects.get().state == "failed"
-        assert "It could not be computed" in client.get(page).content.decode()
+        assert "It could not be computed: the computation broke" in client.get(page).content.decode()
+        trouble = Submission.objects.get().trouble
+        assert (trouble["code"], trouble["values"]["why"]["code"]) == ("not-computed", "broke")
 
     def test_whose_mark_is_taken_is_refused_at_once(self, client_of, designer, job, truss, no_frames):
         answer = upload(client_of(designer), job, floor(21, "K1"))
         assert answer.status_code == 422
         assert "This job has a mark K1 already." in answer.content.decode()
-        assert not NewMark.objects.exists()
+        assert not Submission.objects.exists()
 
     def test_is_seen_by_designers_of_its_job_alone(self, client_of, cast, designer, job):
         page = upload(client_of(designer), job, floor(21)).headers["Location"]
@@ -156,22 +160,24 @@ class TestOneThatTakesLong:
         body = {"document": floor(21), "quantity": 3}
         sent = program.post(f"/api/v1/jobs/{job.pk}/trusses/", body, format="json")
         assert sent.status_code == 202
-        told = program.get(f"/api/v1/new-marks/{sent.json()['id']}/").json()
+        told = program.get(f"/api/v1/submissions/{sent.json()['id']}/").json()
         assert told == sent.json()
         assert (told["mark"], told["waits"], told["truss"], told["trouble"]) == ("F9", True, None, "")
 
 
-def test_an_ordinary_one_is_in_the_set_at_once(client_of, designer, job, king_post):
-    answer = upload(client_of(designer), job, king_post)
-    truss = Truss.objects.get()
-    assert answer.headers["Location"] == reverse("trusses:mark", args=[job.pk, truss.pk])
-    assert not Computation.objects.exists()
+def test_an_ordinary_one_is_in_the_set_at_once_for_a_program_alone(
+    client_of, api_of, designer, job, king_post, no_frames
+):
+    """A person's page never solves; the API's call is fixed to answer with the mark, where that is little to do."""
+    upload(client_of(designer), job, king_post)
+    assert (Computation.objects.count(), Truss.objects.count()) == (1, 0)
+    with pytest.raises(AssertionError, match="a frame was solved"):
+        api_of(designer).post(f"/api/v1/jobs/{job.pk}/trusses/", {"document": king_post, "quantity": 1}, format="json")
 
 
-def test_what_the_worker_makes_is_what_a_page_would_have_made(client_of, designer, job, king_post, monkeypatch):
+def test_what_the_worker_makes_is_what_a_call_would_have_made(client_of, designer, job, king_post):
     """The way alone differs: the same document through the worker has the same analysis."""
     at_once = revisions.add_mark(job, {**king_post, "mark": "K2"}, 1, designer)
-    monkeypatch.setattr(revisions, "MOST_WHILE_ONE_WAITS", 0)
     upload(client_of(designer), job, {**king_post, "mark": "K3"})
     tasks.compute(Computation.objects.get().pk)
     later = Truss.objects.get(mark="K3").current
@@ -179,3 +185,12 @@ def test_what_the_worker_makes_is_what_a_page_would_have_made(client_of, designe
         {**check, "id": "K3"} if check["of"] == "truss" else check for check in at_once.current.analysis["checks"]
     ]
     assert later.analysis["engine"] == analysis.ENGINE
+
+
+def test_one_that_could_move_says_so(client_of, designer, job, king_post):
+    """What only the solver can tell comes back as a code."""
+    loose = {**king_post, "hinges": ["A", "B", "C", "D"], "members": king_post["members"][:-1]}
+    page = upload(client_of(designer), job, loose).headers["Location"]
+    tasks.compute(Computation.objects.get().pk)
+    assert Submission.objects.get().trouble["code"] == "because"
+    assert "can move freely" in client_of(designer).get(page).content.decode()

@@ -24,6 +24,7 @@ from changes.models import Computation, Event, Option
 from changes.worker import compute as results
 from changes.worker import queue, tasks, watchdog
 from tests.changes.asking import FITS, compute
+from trusses.analysis.words.phrases import coded
 
 
 @pytest.fixture
@@ -98,7 +99,7 @@ def test_what_breaks_is_tried_again_then_failed_with_a_plain_sentence(work, sett
     def broken(*_):
         raise ZeroDivisionError("secret detail")
 
-    monkeypatch.setattr(results, "answer", broken)
+    monkeypatch.setattr(results, "_answer", broken)
     for attempt in range(1, settings.COMPUTE_ATTEMPTS + 1):
         tasks.compute(work.pk)
         work.refresh_from_db()
@@ -106,8 +107,8 @@ def test_what_breaks_is_tried_again_then_failed_with_a_plain_sentence(work, sett
     change = work.request
     change.refresh_from_db()
     assert (work.state, change.state) == ("failed", "failed")
-    assert work.trouble == "the computation broke; what happened is in the worker's log."
-    assert change.events.last().told == work.trouble
+    assert work.trouble == {"code": "broke", "place": "", "values": {}}
+    assert change.events.last().told == work.trouble_says
     assert caplog.text.count("ZeroDivisionError: secret detail") == settings.COMPUTE_ATTEMPTS
     tasks.compute(work.pk)
     work.refresh_from_db()
@@ -118,7 +119,7 @@ def test_what_takes_too_long_is_failed_after_the_last_attempt(work, settings, mo
     def slow(*_):
         raise SoftTimeLimitExceeded
 
-    monkeypatch.setattr(results, "answer", slow)
+    monkeypatch.setattr(results, "_answer", slow)
     settings.COMPUTE_ATTEMPTS = 2
     tasks.compute(work.pk)
     work.refresh_from_db()
@@ -127,7 +128,7 @@ def test_what_takes_too_long_is_failed_after_the_last_attempt(work, settings, mo
     work.refresh_from_db()
     work.request.refresh_from_db()
     assert (work.state, work.request.state) == ("failed", "failed")
-    assert work.trouble == "the computation took longer than 20 seconds."
+    assert (work.trouble["code"], work.trouble["values"]) == ("took-too-long", {"seconds": 20})
 
 
 def test_a_drawn_option_that_breaks_fails_alone(answered, designer, monkeypatch, settings):
@@ -205,7 +206,7 @@ def test_what_ends_its_worker_every_time_is_failed_by_the_sweep(work, rung, sett
     work.refresh_from_db()
     work.request.refresh_from_db()
     assert (work.state, work.request.state) == ("failed", "failed")
-    assert work.trouble == "the computation stopped without an answer 3 times."
+    assert (work.trouble["code"], work.trouble["values"]) == ("ended-its-worker", {"attempts": 3})
     assert rung == []
 
 
@@ -220,11 +221,13 @@ def test_the_sweep_takes_the_oldest_twenty(ask_for, rung):
 
 def test_progress_is_told_at_most_twice_a_second(work, django_assert_num_queries):
     tell = queue.Teller(queue.claim(work.pk))
+    looking = coded("for-a-mark", mark="K1", doing=coded("looking-for-space"))
     with django_assert_num_queries(1):
-        tell(0.25, "K1: looking")
-        tell(0.5, "K1: looking further")
+        tell(0.25, looking)
+        tell(0.5, coded("sorted"))
     work.refresh_from_db()
-    assert (work.fraction, work.doing) == (0.25, "K1: looking")
+    assert (work.fraction, work.doing) == (0.25, looking)
+    assert work.doing_says == "K1: looking for the clear space"
 
 
 def test_asking_for_a_state_rings_again_when_it_is_time(work, rung):

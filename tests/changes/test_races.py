@@ -16,8 +16,8 @@ from changes import workflow
 from changes.models import Computation, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
 from changes.worker import queue
 from tests.changes.asking import FITS, HITS_WEB, compute, first_options
+from tests.trusses.sent import take_up
 from tests.trusses.standing import girder, stand
-from trusses.bearings.taking_up import take_up
 from trusses.models import Revision, Role
 
 pytestmark = pytest.mark.django_db(transaction=True)

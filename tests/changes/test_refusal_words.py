@@ -11,6 +11,7 @@ from trusses.analysis.words.refusal import told
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 AT = ["2026-11-03T21:05:00+00:00", "America/Denver"]
+NO_BEARING = {"code": "no-bearing-at-joint", "place": "", "values": {"mark": "K5", "joint": "C"}}
 SENTENCES = {
     "not-text": (
         {},
@@ -311,8 +312,17 @@ SENTENCES = {
         "What the marks stand on changed just now. Look at the request again, then decide.",
     ),
     "carrier-unknown": (
-        {"carrier": "G1", "because": ["K5", "K6"], "trouble": "K5 has no bearing."},
-        "What that does to G1, which carries K5 and K6, can't be worked out: K5 has no bearing.",
+        {
+            "carrier": "G1",
+            "because": ["K5", "K6"],
+            "why": NO_BEARING,
+        },
+        "What that does to G1, which carries K5 and K6, can't be worked out: K5 has no bearing at joint C.",
+    ),
+    "not-worked-out-together": (
+        {"carrier": "G1"},
+        "What these options together put on G1 is not worked out yet. The worker does it now: look at it in a few"
+        " seconds, then decide the same.",
     ),
     "carrier-fails": (
         {
@@ -406,6 +416,8 @@ def test_what_is_left_out_where_there_is_nothing_to_tell():
     assert says("carrier-cut", mark="G1", copies=[2], because=["K5", "K6"]).startswith(
         "G1: copy 2 is cut already and would carry the changed load of K5 and K6; "
     )
+    tried = says("not-worked-out-together", carrier="G1", why={"code": "broke", "place": "", "values": {}})
+    assert "not worked out yet. A first try failed: the computation broke; what happened is in the w" in tried
     less = SENTENCES["option-asks-less"][0] | {"more": 0}
     assert says("option-asks-less", **less).endswith("1 ply, today 2 plies. Approving it needs a reason.")
 
@@ -416,7 +428,7 @@ def test_every_code_has_a_sentence_of_its_own_and_stands_in_the_source():
     assert not CHANGE.keys() & OF_THE_SET.keys()
     codes, texts = set(), set()
     for path in (ROOT / "changes").rglob("*.py"):
-        if "words" in path.parts:
+        if "words" in path.relative_to(ROOT).parts:
             continue
         for node in ast.walk(ast.parse(path.read_text())):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):

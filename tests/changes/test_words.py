@@ -1,6 +1,7 @@
 """The sentence of each code of a request, once; what was stored as a sentence stays one."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -8,9 +9,10 @@ import pytest
 from changes import carriers, words
 from changes.api.serializers import FailingSerializer
 from changes.refusals import Refused
+from changes.worker import queue
 from changes.workflow import issuing
 from tests.changes import kind_sentences
-from tests.changes.asking import FITS, HITS_WEB
+from tests.changes.asking import FITS, HITS_WEB, compute
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.words import checks, openings, options
 from trusses.analysis.words.phrases import coded
@@ -40,6 +42,7 @@ def test_a_sentence_that_was_stored_before_codes_were_is_told_as_it_is():
     assert words.finding("R5 pushes 40 lb along its span.") == "R5 pushes 40 lb along its span."
 
 
+BROKE = {"code": "broke", "place": "", "values": {}}
 EVENTS = {
     "ask for a hold": ({"mark": "K1", "copies": 3}, "The saw should wait for 3 copies of K1 not yet cut."),
     "release the hold": (
@@ -73,8 +76,8 @@ EVENTS = {
         " “Old one” doesn't hold what is asked now and is not carried over",
     ),
     "fail": (
-        {"trouble": "the worker stopped.", "option": True},
-        "A drawn option could not be computed: the worker stopped.",
+        {"trouble": BROKE, "option": True},
+        "A drawn option could not be computed: the computation broke; what happened is in the worker's log.",
     ),
 }
 
@@ -159,7 +162,10 @@ TOLD = {
     "overlaps-here": ({"opening": "O2", "by_in": 1}, f'It overlaps opening O2, which is asked here, by 1" {BOTH}'),
     "designer-drew": ({}, "A designer drew a redesign that is clear and passes."),
     "not-analysed": ({"trouble": "no joints"}, "It can't be analysed: no joints."),
-    "not-computed": ({"trouble": "the worker stopped."}, "It could not be computed: the worker stopped."),
+    "not-computed": (
+        {"trouble": BROKE},
+        "It could not be computed: the computation broke; what happened is in the worker's log.",
+    ),
     "exceeds": (FAILS, "Bending of member T1 is 1.23 times what is allowed."),
     "drawn-passes": ({}, "Its lumber checks pass and its openings are clear. Plates are not checked."),
     "differs": (
@@ -168,7 +174,7 @@ TOLD = {
         " ceiling, the dead load counted on against uplift and opening O1, which is not there any more.",
     ),
     "carrier": (
-        {"carrier": "G1", "because": ["R5", "R6"], "trouble": "", "worst_ratio": [0.712, 0.834], "fails": None},
+        {"carrier": "G1", "because": ["R5", "R6"], "trouble": None, "worst_ratio": [0.712, 0.834], "fails": None},
         "G1 carries R5, R6: worst ratio 0.71 → 0.83, no check over its limit.",
     ),
 }
@@ -214,6 +220,12 @@ def test_what_differs_by_number_and_what_was_kept_as_a_sentence():
     assert words.told([coded("carrier", **carrier | {"trouble": "It hangs nowhere."})]) == (
         "G1 carries R5, R6, and what that does to it can't be worked out. It hangs nowhere."
     )
+    unknown = {"code": "carried-unknown", "place": "", "values": {"mark": "G1", "carrier": "G2"}}
+    assert words.told([coded("carrier", **carrier | {"trouble": unknown})]) == (
+        "G1 carries R5, R6, and what that does to it can't be worked out. What G1 would put on G2 can't be worked out."
+    )
+    assert (words.trouble(None), words.trouble("It hangs nowhere."), words.doing(None)) == ("", "It hangs nowhere.", "")
+    assert words.trouble(unknown | {"place": "bearings"}).startswith("bearings: What G1 would put on G2")
     assert words.told(["An old sentence.", coded("designer-first")]) == (
         "An old sentence. A designer has to look at it first."
     )
@@ -233,9 +245,45 @@ def test_every_code_that_the_source_makes_has_words_and_every_sentence_is_made()
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "coded":
                 found = [one.value for one in ast.walk(node.args[0]) if isinstance(one, ast.Constant)]
                 made |= dict.fromkeys((code for code in found if isinstance(code, str)), path.name)
-    worded = words.TOLD | words.TITLES | options.STEPS | CLOSED
+    worded = words.TOLD | words.TITLES | options.STEPS | CLOSED | words.DOING
     assert made.keys() <= worded.keys(), {code: made[code] for code in made.keys() - worded.keys()}
     assert (TOLD.keys() | TITLES.keys() | openings.FITS.keys()) - made.keys() == TOLD_OF_MOTION
+
+
+DOING = {
+    "analysing-new-mark": ({"mark": "K1"}, "K1: analysing the truss that was sent"),
+    "analysing-correction": ({"mark": "K1"}, "K1: analysing the corrected design"),
+    "analysing-loads": ({"mark": "G1"}, "G1: analysing it, and what carries it, with what stands on it"),
+    "analysing-drawn": ({"mark": "K1"}, "K1: computing the drawn option"),
+    "analysing-together": (
+        {"marks": ["K5", "K6"]},
+        "K5 and K6: working out what the chosen options make of what carries them",
+    ),
+    "for-a-mark": ({"mark": "K1", "doing": coded("sorted")}, "K1: sorted by how little changes"),
+    "looking-for-space": ({}, "looking for the clear space"),
+    "looking-for-ways": ({}, "looking for ways to clear the opening"),
+    "computing-trusses": ({"trusses": 1, "turn": 0}, "computing 1 truss, with today's lumber"),
+    "sorted": ({}, "sorted by how little changes"),
+}
+
+
+@pytest.mark.parametrize("code", DOING)
+def test_what_the_worker_is_doing(code):
+    values, says = DOING[code]
+    assert words.DOING.keys() == DOING.keys()
+    assert words.doing(coded(code, **values)) == says
+
+
+def test_what_the_worker_says_while_it_searches(ask_for, monkeypatch):
+    """Every step of a search is told in codes that have words."""
+    told = []
+    monkeypatch.setattr(queue, "TOLD_EVERY_S", -1)
+    monkeypatch.setattr(queue.Teller, "__call__", lambda _, fraction, doing: told.append(words.doing(doing)))
+    compute(ask_for(HITS_WEB))
+    assert told[0] == "K1: looking for the clear space"
+    assert "K1: looking for ways to clear the opening" in told
+    assert any(re.fullmatch(r"K1: computing \d+ trusses, made stronger where they failed", one) for one in told)
+    assert told[-1] == "K1: sorted by how little changes"
 
 
 def test_an_answer_is_stored_as_codes_and_told_when_shown(answered):
@@ -269,6 +317,6 @@ def test_past_the_pole_what_stops_an_option_says_that_the_member_buckles():
         issuing.refuse_failures("K5", None, {"checks": [check]}, ())
     fails = checks.short(check)
     assert FailingSerializer(fails).data["buckles"] is True
-    told = {"carrier": "G1", "because": ["K5"], "trouble": "", "worst_ratio": [0.9, 1.5], "fails": fails}
+    told = {"carrier": "G1", "because": ["K5"], "trouble": None, "worst_ratio": [0.9, 1.5], "fails": fails}
     assert f"; {buckles} fails at 1.50." in words.told([coded("carrier", **told)])
     assert "(it buckles) is 1.50 times what is allowed." in words.told([coded("exceeds", **fails)])

@@ -207,7 +207,7 @@ def test_what_takes_too_long_fails_with_a_sentence(worker, ask_for, builder):
     wait_for(in_state(change, "failed"))
     work = change.computations.get()
     assert (work.state, work.attempts) == ("failed", 2)
-    assert work.trouble == "the computation took longer than 0.5 seconds."
+    assert work.trouble_says == "the computation took longer than 0.5 seconds."
     slow.stop()
     change.refresh_from_db()
     workflow.compute_again(builder, change)

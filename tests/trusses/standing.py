@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from tests.carried import beam
+from tests.trusses.sent import take_up
 from trusses.bearings import links
-from trusses.bearings.taking_up import take_up
 from trusses.models import Job, Placement, Truss
 from trusses.revisions import add_mark
 

@@ -5,15 +5,17 @@ from __future__ import annotations
 import copy
 import html
 import json
+import re
 
 import pytest
 from django.core.exceptions import PermissionDenied
 
 from tests.changes.asking import TOO_SOFT, without_web
 from tests.refused import refused
+from tests.trusses.sent import correct, sent, work
 from trusses.bearings import links
-from trusses.marks.correcting import correct, withdraw
-from trusses.models import Stage
+from trusses.marks.correcting import withdraw
+from trusses.models import Stage, Submission
 from trusses.production import move
 from trusses.refusals import Refused, Superseded
 
@@ -40,19 +42,13 @@ class TestCorrecting:
         assert (event.by, event.code) == (designer, "corrected")
         assert event.values == {"before": 0, "after": 1, "reason": "The web was drawn too small."}
 
-    def test_more_than_one_may_wait_for_goes_to_a_revision(self, truss, designer, better, monkeypatch):
-        monkeypatch.setattr("trusses.analysis.work.work", lambda _: 30_000.0)
-        with pytest.raises(Refused, match="K1 takes longer than one may wait on a page: start a revision") as refused:
-            correct(designer, truss, better, "The web was drawn too small.")
-        assert refused.value.field == "document"
-        assert not truss.events.exists()
-
     def test_two_designers_at_once_make_one_correction(self, truss, designer, make_person, job, better):
         other = make_person("second-designer", job, "designer")
         seen = truss.current
         correct(designer, truss, better, "One.", seen)
         with refused(Superseded, "superseded"):
             correct(other, truss, {**better, "title": "Two"}, "Two.", seen)
+        truss.refresh_from_db()
         assert truss.revisions.count() == 2
         assert truss.events.count() == 1
 
@@ -149,11 +145,42 @@ class TestPagesAndApi:
         page = client.post(where, typed)
         assert (page.status_code, "Wrong web." in page.content.decode()) == (422, True)
         assert "of mark K7" in page.content.decode()
-        assert client.post(where, typed | {"document": json.dumps(better)}).status_code == 302
+        done = sent(client, where, typed | {"document": json.dumps(better)})
         truss.refresh_from_db()
         assert truss.current.number == 1
-        told = html.unescape(client.get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/").content.decode())
+        told = html.unescape(done.content.decode())
+        assert "Corrected: revision 1 of K1 is current." in told
         assert "Corrected: revision 1 in place of revision 0" in told
+
+    def test_what_the_worker_refuses_is_typed_again_from_where_it_was(self, truss, designer, client_of):
+        """A deflection that fails is found by the analysis alone; its acceptance is a tap in the same form."""
+        where, client = f"/jobs/{truss.job_id}/trusses/{truss.pk}/correct/", client_of(designer)
+        soft = without_web(truss.current.document, bottom=TOO_SOFT)
+        typed = {"document": json.dumps(soft), "reason": "No web in <the> way.", "seen": truss.current.pk}
+        page = sent(client, where, typed).content.decode()
+        assert "Nothing was corrected." in page
+        assert "it can be accepted only with a reason" in page
+        back = html.unescape(re.search(r'href="([^"]*correct/[^"]*)"', page)[1])
+        form = client.get(back).content.decode()
+        assert "No web in &lt;the&gt; way." in form
+        assert json.loads(html.unescape(re.search(r"<textarea[^>]*>(.*?)</textarea>", form, re.S)[1])) == soft
+        sent(client, back, typed | {"accepts": "total deflection"})
+        truss.refresh_from_db()
+        assert truss.current.accepts == [{"rule": "total deflection", "reason": "No web in <the> way."}]
+
+    def test_a_second_click_finds_what_the_first_sent(self, truss, designer, client_of, better):
+        where, client = f"/jobs/{truss.job_id}/trusses/{truss.pk}/correct/", client_of(designer)
+        typed = {"document": json.dumps(better), "reason": "Wrong web.", "seen": truss.current.pk}
+        assert client.post(where, typed)["Location"] == client.post(where, typed)["Location"]
+        assert Submission.objects.count() == 1
+
+    def test_whoever_lost_the_role_meanwhile_corrects_nothing(self, truss, designer, client_of, better, job):
+        where, client = f"/jobs/{truss.job_id}/trusses/{truss.pk}/correct/", client_of(designer)
+        client.post(where, {"document": json.dumps(better), "reason": "Wrong web.", "seen": truss.current.pk})
+        job.memberships.filter(user=designer).update(role="builder")
+        work()
+        assert Submission.objects.get().trouble["code"] == "role"
+        assert truss.revisions.count() == 1
 
     def test_the_page_withdraws(self, truss, designer, client_of):
         where = f"/jobs/{truss.job_id}/trusses/{truss.pk}/correct/"
@@ -173,7 +200,11 @@ class TestPagesAndApi:
     def test_programs_correct_and_withdraw(self, truss, designer, api_of, better):
         program, where = api_of(designer), f"/api/v1/trusses/{truss.pk}"
         body = {"document": better, "reason": "Wrong web.", "revision": 0}
-        assert program.post(f"{where}/correct/", body, format="json").json()["revision"]["number"] == 1
+        answer = program.post(f"{where}/correct/", body, format="json")
+        assert (answer.status_code, answer.json()["kind"], answer.json()["waits"]) == (202, "correction", True)
+        work()
+        told = program.get(f"/api/v1/submissions/{answer.json()['id']}/").json()
+        assert (told["waits"], told["truss"], told["revision"], told["trouble"]) == (False, truss.pk, 1, "")
         assert program.post(f"{where}/correct/", body, format="json").status_code == 400
         gone = program.post(f"{where}/withdraw/", {"reason": "Gone.", "revision": 1}, format="json").json()
         assert gone["withdrawn_at"] is not None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import html
 import json
 import re
 
@@ -10,7 +11,9 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from tests.trusses.reading import HOSTILE, text
+from tests.trusses.sent import sent, work
 from trusses.models import Truss
+from trusses.revisions import add_mark
 
 
 class TestANewTruss:
@@ -29,15 +32,19 @@ class TestANewTruss:
         return client.post(f"/jobs/{job.pk}/trusses/new/", {**self.TYPED, **typed})
 
     def test_is_added_with_its_copies(self, client_of, designer, job):
-        answer = self.add(client_of(designer), job, can_change_until="2027-03-01")
+        typed = {**self.TYPED, "can_change_until": "2027-03-01"}
+        answer = sent(client_of(designer), f"/jobs/{job.pk}/trusses/new/", typed)
         mark = Truss.objects.get()
-        assert answer["Location"] == f"/jobs/{job.pk}/trusses/{mark.pk}/"
+        assert answer.redirect_chain == [(f"/jobs/{job.pk}/trusses/{mark.pk}/", 302)]
+        assert "P1 is in the set, as revision 0." in text(answer)
         assert (mark.mark, mark.copies.count(), mark.can_change_until) == ("P1", 2, datetime.date(2027, 3, 1))
         assert mark.current.document["joints"]["t2"][0] - mark.current.document["joints"]["t0"][0] == 192
 
     def test_sent_twice_is_added_once(self, client_of, designer, job):
         client = client_of(designer)
-        self.add(client, job)
+        first = self.add(client, job)
+        assert self.add(client, job)["Location"] == first["Location"]
+        work()
         again = self.add(client, job)
         assert again.status_code == 422
         assert "This job has a mark P1 already." in text(again)
@@ -74,12 +81,26 @@ class TestANewTruss:
         assert "steep won't do" in said
         assert "Balsa" in said
 
+    def test_that_the_worker_refuses_is_typed_again_from_where_it_was(self, client_of, designer, job, king_post):
+        client = client_of(designer)
+        where = self.add(client, job, title="Over the <porch>", span="17' 3\"")["Location"]
+        add_mark(job, {**king_post, "mark": "P1"}, 1, designer)
+        work()
+        page = client.get(where)
+        assert "It is not in the set." in text(page)
+        assert "This job has a mark P1 already." in text(page)
+        back = html.unescape(re.search(r'href="([^"]*trusses/new/\?[^"]*)"', page.content.decode())[1])
+        form = client.get(back).content.decode()
+        typed = {"title": "Over the <porch>", "span": "17' 3\"", "mark": "P1", "kind": "king-post", "quantity": "2"}
+        for name, value in typed.items():
+            assert re.search(rf'name="{name}" value="{re.escape(html.escape(value))}"', form), name
+
     def test_is_drawn_while_typing(self, client_of, designer, job):
         draw = f"/jobs/{job.pk}/trusses/new/draw/"
         client = client_of(designer)
         drawn = client.post(draw, self.TYPED)
         assert 'data-member="W1"' in drawn.content.decode()
-        assert "Lumber:" in text(drawn)
+        assert "It is drawn, not computed" in text(drawn)
         broken = client.post(draw, {**self.TYPED, "span": "12' 13\""})
         assert broken.status_code == 200
         assert "It can't be drawn yet." in text(broken)
@@ -109,6 +130,7 @@ class TestUploading:
     def test_stores_the_document(self, client_of, designer, job, king_post):
         answer = self.send(client_of(designer), job, json.dumps(king_post).encode(), name="whatever.exe")
         assert answer.status_code == 302
+        work()
         assert Truss.objects.get().current.document == king_post
 
     @pytest.mark.parametrize(

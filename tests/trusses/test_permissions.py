@@ -13,7 +13,7 @@ import pytest
 from django.http import Http404
 
 from trusses import permissions
-from trusses.models import Copy, Job, Membership, Placement, Revision, Role, Stage, Truss
+from trusses.models import Copy, Job, Membership, Placement, Revision, Role, Stage, Submission, Truss
 
 PEOPLE = ("builder", "designer", "site lead", "outsider", "nobody")
 ALL = (200, 200, 200, 404, 302)
@@ -102,6 +102,7 @@ def test_what_is_refused_changes_nothing(cast, api_of, client_of, places, king_p
     client_of(cast[person]).post(
         f"/jobs/{places['job']}/trusses/new/", {"kind": "w", "span": "24'", "mark": "R9", "quantity": 1}
     )
+    assert not Submission.objects.exists()
     after = (Truss.objects.count(), Revision.objects.count(), list(Copy.objects.order_by("pk").values_list("stage")))
     assert after == before
 

@@ -12,6 +12,7 @@ from trusses.analysis.words.refusal import told
 from trusses.analysis.words.refusals import REFUSALS
 
 ROOT = Path(__file__).resolve().parent.parent.parent
+NO_BEARING = {"code": "no-bearing-at-joint", "place": "", "values": {"mark": "K5", "joint": "C"}}
 SENTENCES = {
     "because": (
         {"why": {"code": "length-negative", "place": "joints", "values": {"shown": "-3"}}},
@@ -123,8 +124,12 @@ SENTENCES = {
         "The drawing of G1 has all that stands on it.",
     ),
     "carrier-not-worked-out": (
-        {"carrier": "G2", "because": ["G1", "K5"], "trouble": "K5 has no bearing."},
-        "G2, which carries G1 and K5: K5 has no bearing.",
+        {
+            "carrier": "G2",
+            "because": ["G1", "K5"],
+            "why": NO_BEARING,
+        },
+        "G2, which carries G1 and K5: K5 has no bearing at joint C.",
     ),
     "taken-up-by-a-request": (
         {"copy": 1, "mark": "G2", "stage": "released"},
@@ -231,6 +236,31 @@ def test_why_a_mark_takes_no_change(code):
     values, says = CLOSED[code]
     assert words.CLOSED.keys() == CLOSED.keys()
     assert words.closed(coded(code, **values)) == says
+
+
+WORKER = {
+    "took-too-long": ({"seconds": 0.5}, "the computation took longer than 0.5 seconds."),
+    "broke": ({}, "the computation broke; what happened is in the worker's log."),
+    "ended-its-worker": ({"attempts": 3}, "the computation stopped without an answer 3 times."),
+    "not-computed": (
+        {"why": refusal("took-too-long", {"seconds": 20.0})},
+        "It could not be computed: the computation took longer than 20 seconds.",
+    ),
+}
+
+
+@pytest.mark.parametrize("code", WORKER)
+def test_why_a_computation_came_to_nothing(code):
+    values, says = WORKER[code]
+    assert words.WORKER.keys() == WORKER.keys()
+    assert words.kept(refusal(code, values) | {"place": "document"}) == says
+    used = "".join(path.read_text() for path in (ROOT / "changes" / "worker").glob("*.py"))
+    assert f'("{code}"' in used
+
+
+def test_what_was_kept_of_a_refusal_before_codes_is_told_as_it_was():
+    assert words.kept("This job has a mark K1 already.") == "This job has a mark K1 already."
+    assert (words.kept(None), words.kept("")) == ("", "")
 
 
 def test_what_differs_by_number():

@@ -8,11 +8,11 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from tests.refused import refused
+from tests.trusses.sent import sent, take_up, work
 from tests.trusses.standing import girder, girder_document, loaded, place, stand
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.bearings import links, standing
-from trusses.bearings.taking_up import take_up
-from trusses.models import Revision, Stage
+from trusses.models import Revision, Stage, Submission
 from trusses.production import move
 from trusses.refusals import Refused
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
@@ -113,15 +113,18 @@ def test_the_sheet_says_that_its_lumber_leaves_it_out(client_of, designer, k5, g
     assert "What K5 put on it today is not what this drawing has" in client.get(sheet).content.decode()
     page = client.get(f"/jobs/{job.pk}/trusses/{g1.pk}/").content.decode()
     assert "Write them into the next revision" in page
-    told = client.post(f"/jobs/{job.pk}/trusses/{g1.pk}/loads/", follow=True).content.decode()
-    assert "Written: G1 revision 1." in told
+    told = sent(client, f"/jobs/{job.pk}/trusses/{g1.pk}/loads/", {}).content.decode()
+    assert "Written: G1 revision 1, and what carries it." in told
     assert "Write them into the next revision" not in told
     assert "leave that out" not in client.get(sheet).content.decode(), "an old revision is superseded, no more"
 
 
 def test_the_api_writes_it(api_of, designer, k5, g1):
     answer = api_of(designer).post(f"/api/v1/trusses/{g1.pk}/loads/", {}, format="json")
-    assert (answer.status_code, answer.json()["behind"]) == (200, [])
+    assert (answer.status_code, answer.json()["kind"], answer.json()["mark"]) == (202, "loads", "G1")
+    work()
+    g1.refresh_from_db()
+    assert standing.carried(g1).behind == ()
     again = api_of(designer).post(f"/api/v1/trusses/{g1.pk}/loads/", {}, format="json")
     assert (again.status_code, again.json()) == (400, {"detail": "The drawing of G1 has all that stands on it."})
 
@@ -173,10 +176,18 @@ def test_revisions_from_before_the_record_have_their_notes_read_once(designer, g
     ]
 
 
-def test_more_than_one_may_wait_for_is_refused_with_what_to_do(g2, k5, g1, designer, monkeypatch):
-    """The girder alone would be little enough, and with the one above it isn't."""
-    monkeypatch.setattr("trusses.analysis.work.work", lambda truss: 15_000.0)
-    with pytest.raises(Refused, match=r"^G2.*To analyse G2 takes longer than one may wait.*start a revision"):
+@pytest.mark.parametrize("g1", [{"plies": 2}], indirect=True)
+def test_the_page_says_what_the_worker_found(client_of, k5, g1, designer, job):
+    page = sent(client_of(designer), f"/jobs/{job.pk}/trusses/{g1.pk}/loads/", {}).content.decode()
+    assert "Nothing was written." in page
+    assert "G1 with what stands on it:" in page
+    assert f'href="/jobs/{job.pk}/trusses/{g1.pk}/"' in page
+    assert Submission.objects.get().trouble["code"] == "with-what-stands-on-it"
+
+
+def test_what_breaks_above_is_told_by_code(k5, g1, g2, designer):
+    """G1 hangs on a member that G2 has not: what the chain found is the reason of the refusal."""
+    g1.stands_on.filter(carrier=g2).update(hung=[{"member": "B9", "at_in": 90}])
+    with pytest.raises(Refused) as why:
         take_up(designer, g1)
-    g1.refresh_from_db()
-    assert g1.current.number == 0
+    assert (why.value.code, why.value.values["why"]["code"]) == ("carrier-not-worked-out", "carrier-without-member")

@@ -5,32 +5,13 @@ from __future__ import annotations
 from trusses.analysis.findings.missed_bearing import interior
 from trusses.analysis.format.model import Truss
 from trusses.analysis.loads.combinations import cases, superposition
-from trusses.analysis.words.refusal import Refusal
 
-#: What a person may wait for on a page: half a second where this was measured, so that a machine of a quarter of the
-#: speed takes two. Ordinary trusses of forty members are a tenth of it.
+#: What a program may wait for in one call: half a second where this was measured, so that a machine of a quarter of
+#: the speed takes two. Ordinary trusses of forty members are a tenth of it.
 MOST_WHILE_ONE_WAITS = 20_000
 
 _A_STATE = 360
 _A_COMBINATION = 2.5
-
-
-class TooMuch(Refusal):
-    """More than a person may wait for."""
-
-
-class Allowance:
-    """What all analyses of one answer may do together while a person waits for it. `code` is that of the refusal where
-    it isn't enough."""
-
-    def __init__(self, code: str, left: float = MOST_WHILE_ONE_WAITS):
-        self.code, self.left = code, left
-
-    def take(self, truss: Truss) -> None:
-        """Raises TooMuch where the analysis of one more truss is beyond what is left."""
-        self.left -= work(truss)
-        if self.left < 0:
-            raise TooMuch(self.code, mark=truss.mark)
 
 
 def work(truss: Truss) -> float:

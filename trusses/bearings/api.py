@@ -6,13 +6,14 @@ from typing import Any
 
 from django.urls import path
 from drf_spectacular.utils import extend_schema, extend_schema_field
-from rest_framework import serializers
+from rest_framework import serializers, status
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from trusses.bearings import links, standing
-from trusses.bearings.taking_up import take_up
+from trusses.marks.serializers import SubmissionSerializer
+from trusses.marks.submissions import send_loads
 from trusses.models import Truss
 from trusses.permissions import one_or_404, truss_or_404
 from trusses.refusals import Refused
@@ -117,15 +118,16 @@ class Bearings(APIView):
 
 
 class Loads(APIView):
-    @extend_schema(request=None, responses=BearingsSerializer)
+    @extend_schema(request=None, responses={202: SubmissionSerializer})
     def post(self, request: Request, pk: int) -> Response:
-        """Writes what stands on a mark into its next revision, and so on up; by a designer, before the release."""
+        """Writes what stands on a mark into its next revision, and so on up; by a designer, before the release. The
+        worker computes it: 202, and `submissions/{id}/` tells what becomes of it."""
         truss = truss_or_404(request.user, pk)
         try:
-            take_up(request.user, truss)
+            sent = send_loads(request.user, truss)
         except Refused as trouble:
             raise refusal(trouble) from trouble
-        return _told(truss_or_404(request.user, pk))
+        return Response(SubmissionSerializer(sent).data, status=status.HTTP_202_ACCEPTED)
 
 
 def _told(truss: Truss) -> Response:

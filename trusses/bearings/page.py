@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST
 from trusses.analysis.lumber import LUMBER
 from trusses.bearings import links, standing
 from trusses.bearings.forms import BearingForm
-from trusses.bearings.taking_up import take_up
+from trusses.marks.submissions import send_loads
 from trusses.models import Truss
 from trusses.permissions import may, require, truss_or_404
 from trusses.refusals import Refused
@@ -45,16 +45,14 @@ def bearings(request: HttpRequest, job: int, truss: int) -> HttpResponse:
 @login_required
 @require_POST
 def take_up_loads(request: HttpRequest, job: int, truss: int) -> HttpResponse:
-    """What stands on the mark goes into its next revision, while nothing of it is released."""
+    """What stands on the mark goes into its next revision, while nothing of it is released; the worker computes it."""
     mark = truss_or_404(request.user, truss, job=job)
     try:
-        issued = take_up(request.user, mark)
+        sent = send_loads(request.user, mark)
     except Refused as trouble:
         messages.error(request, trouble.says)
-    else:
-        told = " and ".join(f"{revision.truss.mark} revision {revision.number}" for revision in issued)
-        messages.success(request, f"Written: {told}.")
-    return redirect("trusses:mark", job=mark.job_id, truss=mark.pk)
+        return redirect("trusses:mark", job=mark.job_id, truss=mark.pk)
+    return redirect("changes:submission", pk=sent.pk)
 
 
 def _others(mark: Truss) -> Any:

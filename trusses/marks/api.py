@@ -14,21 +14,21 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from trusses.job.kinds_api import Kinds
-from trusses.marks.correcting import VERB, correct, withdraw
+from trusses.marks.correcting import VERB, withdraw
 from trusses.marks.serializers import (
     CorrectionSerializer,
     MarkEventSerializer,
     MoveCopiesSerializer,
     NewMarkSerializer,
+    SubmissionSerializer,
     TrussSerializer,
-    WaitingMarkSerializer,
     WithdrawalSerializer,
 )
-from trusses.models import Job, MarkEvent, NewMark, Truss
+from trusses.marks.submissions import add_or_send_mark, send_correction
+from trusses.models import Job, MarkEvent, Submission, Truss
 from trusses.permissions import job_or_404, one_or_404, require, revision_or_404, truss_or_404
 from trusses.production import move, stage_counts
 from trusses.refusals import Refused
-from trusses.revisions import propose_mark
 from trusses.serializers import refusal
 
 
@@ -52,30 +52,31 @@ class Trusses(generics.ListAPIView):
         page = cast(list[Truss], self.paginate_queryset(self.get_queryset()))
         return self.get_paginated_response(told(page))
 
-    @extend_schema(request=NewMarkSerializer, responses={201: TrussSerializer, 202: WaitingMarkSerializer})
+    @extend_schema(request=NewMarkSerializer, responses={201: TrussSerializer, 202: SubmissionSerializer})
     def post(self, request: Request, pk: int) -> Response:
         """A new mark with its revision 0 and its copies; by a designer. One whose analysis takes long waits for the
-        worker: 202, and `new-marks/{id}/` tells what becomes of it."""
+        worker: 202, and `submissions/{id}/` tells what becomes of it."""
         job = job_or_404(request.user, pk)
         require(request.user, "add a mark", job)
         body = NewMarkSerializer(data=request.data)
         body.is_valid(raise_exception=True)
         try:
-            added = propose_mark(job, by=request.user, **body.validated_data)
+            added = add_or_send_mark(job, by=request.user, **body.validated_data)
         except Refused as trouble:
             raise refusal(trouble) from trouble
-        if isinstance(added, NewMark):
-            return Response(WaitingMarkSerializer(added).data, status=status.HTTP_202_ACCEPTED)
+        if isinstance(added, Submission):
+            return Response(SubmissionSerializer(added).data, status=status.HTTP_202_ACCEPTED)
         return Response(told([added])[0], status=status.HTTP_201_CREATED)
 
 
-class WaitingMark(APIView):
-    @extend_schema(responses=WaitingMarkSerializer)
+class Sent(APIView):
+    @extend_schema(responses=SubmissionSerializer)
     def get(self, request: Request, pk: int) -> Response:
-        """What has become of a document that was sent; for a designer."""
-        waiting = one_or_404(NewMark.objects.select_related("job", "computation"), request.user, pk=pk)
-        require(request.user, "add a mark", waiting.job)
-        return Response(WaitingMarkSerializer(waiting).data)
+        """What has become of what was sent to the set and computed by the worker; for a designer."""
+        rows = Submission.objects.select_related("job", "computation", "truss", "revision")
+        sent = one_or_404(rows, request.user, pk=pk)
+        require(request.user, "add a mark", sent.job)
+        return Response(SubmissionSerializer(sent).data)
 
 
 def told(trusses: list[Truss]) -> list[dict[str, Any]]:
@@ -114,9 +115,10 @@ class Copies(APIView):
 
 
 class Correct(APIView):
-    @extend_schema(request=CorrectionSerializer, responses=TrussSerializer)
+    @extend_schema(request=CorrectionSerializer, responses={202: SubmissionSerializer})
     def post(self, request: Request, pk: int) -> Response:
-        """The next revision of a mark whose design is still its first; by a designer, while nothing is released."""
+        """The next revision of a mark whose design is still its first; by a designer, while nothing is released. The
+        worker computes it: 202, and `submissions/{id}/` tells what becomes of it."""
         truss = truss_or_404(request.user, pk)
         require(request.user, VERB, truss.job)
         body = CorrectionSerializer(data=request.data)
@@ -124,10 +126,10 @@ class Correct(APIView):
         said = body.validated_data
         seen = revision_or_404(request.user, truss=truss, number=said["revision"])
         try:
-            correct(request.user, truss, said["document"], said["reason"], seen, said.get("accepts", ()))
+            sent = send_correction(request.user, truss, said["document"], said["reason"], seen, said.get("accepts", ()))
         except Refused as trouble:
             raise refusal(trouble) from trouble
-        return Response(told([truss])[0])
+        return Response(SubmissionSerializer(sent).data, status=status.HTTP_202_ACCEPTED)
 
 
 class Withdraw(APIView):
@@ -159,7 +161,7 @@ class Events(generics.ListAPIView):
 
 urlpatterns = [
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
-    path("new-marks/<int:pk>/", WaitingMark.as_view(), name="new-mark"),
+    path("submissions/<int:pk>/", Sent.as_view(), name="submission"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
     path("trusses/<int:pk>/correct/", Correct.as_view(), name="truss-correct"),
     path("trusses/<int:pk>/withdraw/", Withdraw.as_view(), name="truss-withdraw"),

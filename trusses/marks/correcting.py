@@ -4,18 +4,18 @@ and nothing disappears. Once a copy is released, or a request has changed the ma
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
 
-from trusses.analysis.work import Allowance
 from trusses.bearings import links
 from trusses.job import surroundings
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import require
 from trusses.refusals import Refused, Superseded
-from trusses.revisions import issue_revision, read_and_analyse
+from trusses.revisions import issue_revision, read_and_analyse, read_design, superseded
 
 VERB = "correct or withdraw a first design"
 LONGEST_REASON = 2000
@@ -25,38 +25,69 @@ after_correction: list[Callable[[Revision, Any], None]] = []
 Other apps add theirs when they start; this one imports none of them."""
 
 
-def correct(
+@dataclass(frozen=True)
+class Wish:
+    """A correction as it was read: who corrects which revision of what, how and why. `accepts` names failed checks of
+    serviceability that the reason accepts."""
+
+    user: Any
+    truss: Truss
+    expected: Revision
+    document: dict[str, Any]
+    reason: str
+    accepts: tuple[str, ...]
+
+
+def read_wish(
     user: Any,
     truss: Truss,
     document: dict[str, Any] | str | bytes,
     reason: str,
     seen: Revision | None = None,
     accepts: Sequence[str] = (),
-) -> Revision:
-    """The next revision of a mark whose design is still its first, with the reason in the record; a withdrawn mark is
-    back in the set with it. `seen` is the revision that the designer corrects. `accepts` names failed checks of
-    serviceability that the reason accepts. Raises NotAllowed, Refused; Superseded where another was faster."""
+) -> Wish:
+    """A correction of `seen`, or of the current revision, as far as it can be judged without an analysis. Raises
+    NotAllowed, Refused; Superseded where another was faster."""
     require(user, VERB, truss.job)
     reason = _reason(reason)
     expected = seen or truss.current
-    held, analysis = read_and_analyse(document, surroundings.of_mark(truss), Allowance("long-document"))
+    held = read_design(document).document
+    if held["mark"] != truss.mark:
+        raise Refused("of-another-mark", "document", mark=held["mark"], wanted=truss.mark)
     if held == expected.document:
         raise Refused("nothing-corrected", "document", mark=truss.mark, number=expected.number)
-    accepted = [{"rule": rule, "reason": reason} for rule in dict.fromkeys(accepts)]
-    with transaction.atomic():
-        now = _still_first(truss)
-        revision = issue_revision(now, expected, held, analysis, user, accepted)
-        Truss.objects.filter(pk=truss.pk).update(withdrawn_at=None)
-        MarkEvent.objects.create(
-            truss=truss,
-            by=user,
-            code=MarkEvent.Code.CORRECTED,
-            values={"before": expected.number, "after": revision.number, "reason": reason},
-        )
-        for hears in after_correction:
-            hears(revision, user)
-    truss.current, truss.withdrawn_at = revision, None
-    return revision
+    if expected.pk != truss.current_id:
+        raise superseded(truss, expected)
+    if why := stops_correcting(truss):
+        raise why
+    return Wish(user, truss, expected, held, reason, tuple(dict.fromkeys(accepts)))
+
+
+def corrected(wish: Wish) -> Callable[[], Revision]:
+    """Analyses a correction; what comes back writes the next revision of a mark whose design is still its first, with
+    the reason in the record, and a withdrawn mark is back in the set with it. Both raise Refused, and Superseded where
+    another was faster."""
+    truss, expected = wish.truss, wish.expected
+    held, analysis = read_and_analyse(wish.document, surroundings.of_mark(truss))
+
+    def write() -> Revision:
+        accepted = [{"rule": rule, "reason": wish.reason} for rule in wish.accepts]
+        with transaction.atomic():
+            now = _still_first(truss)
+            revision = issue_revision(now, expected, held, analysis, wish.user, accepted)
+            Truss.objects.filter(pk=truss.pk).update(withdrawn_at=None)
+            MarkEvent.objects.create(
+                truss=truss,
+                by=wish.user,
+                code=MarkEvent.Code.CORRECTED,
+                values={"before": expected.number, "after": revision.number, "reason": wish.reason},
+            )
+            for hears in after_correction:
+                hears(revision, wish.user)
+        truss.current, truss.withdrawn_at = revision, None
+        return revision
+
+    return write
 
 
 def withdraw(user: Any, truss: Truss, reason: str, seen: Revision | None = None) -> Truss:

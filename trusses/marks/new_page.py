@@ -4,22 +4,20 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from trusses.analysis.lumber import LUMBER
-from trusses.analysis.piece_names import checked
 from trusses.analysis.shapes.shapes import KINDS
 from trusses.htmx import HtmxRequest
-from trusses.job import surroundings
 from trusses.marks.forms import LONGEST, ShapeForm, UploadForm, kind_of
-from trusses.models import Job, NewMark, Truss
+from trusses.marks.submissions import send_mark
+from trusses.models import Job, Submission
 from trusses.permissions import job_or_404, require
 from trusses.refusals import MarkTaken, Refused
-from trusses.revisions import propose_mark, read_and_analyse, takes_long
+from trusses.revisions import read_design
 
 
 def _designers_job(request: HttpRequest, pk: int) -> Job:
@@ -35,12 +33,12 @@ def new_truss(request: HtmxRequest, job: int) -> HttpResponse:
     building = _designers_job(request, job)
     if request.method == "POST":
         form = ShapeForm(kind_of(request.POST.get("kind", "")), request.POST)
-        if added := _added(form, building, request.user):
-            return _to(request, added)
+        if sent := _sent(form, building, request.user):
+            return redirect("changes:submission", pk=sent.pk)
     else:
         typed = {name: str(value)[:LONGEST] for name, value in request.GET.items()}
         form = ShapeForm.started(kind_of(request.GET.get("kind", "")), typed)
-    page = {"job": building, "form": form, "kinds": KINDS.values(), "lumber": LUMBER, **_drawn(form, building)}
+    page = {"job": building, "form": form, "kinds": KINDS.values(), "lumber": LUMBER, **_drawn(form)}
     page["forms"] = [form]
     page["not_added"] = request.method == "POST"
     answer = render(request, "trusses/new_truss.html", page, status=422 if page["not_added"] else 200)
@@ -50,7 +48,7 @@ def new_truss(request: HtmxRequest, job: int) -> HttpResponse:
     return answer
 
 
-def _added(form: ShapeForm, job: Job, user: Any) -> Truss | NewMark | None:
+def _sent(form: ShapeForm, job: Job, user: Any) -> Submission | None:
     document = form.document() if form.is_valid() else None
     if document is None:
         return None
@@ -60,19 +58,13 @@ def _added(form: ShapeForm, job: Job, user: Any) -> Truss | NewMark | None:
         form.add_error("mark", "Give it its mark as on the plan, such as R2.")
         return None
     try:
-        return propose_mark(job, document, data["quantity"], user, data["can_change_until"])
+        typed = {name: str(form.data[name]) for name in ("kind", *form.fields) if form.data.get(name)}
+        return send_mark(job, document, data["quantity"], user, data["can_change_until"], typed)
     except MarkTaken as trouble:
         form.add_error("mark", trouble.says)
     except Refused as trouble:
         form.add_error(None, trouble.says)
     return None
-
-
-def _to(request: HttpRequest, added: Truss | NewMark) -> HttpResponse:
-    if isinstance(added, NewMark):
-        return redirect("changes:new-mark", pk=added.pk)
-    messages.success(request, f"{added.mark} is in the set, as revision 0.")
-    return redirect("trusses:mark", job=added.job_id, truss=added.pk)
 
 
 @login_required
@@ -81,29 +73,19 @@ def draw_shape(request: HttpRequest, job: int) -> HttpResponse:
     """The fragment beside the form: the drawing of what was typed so far, or what is wrong with it."""
     building = _designers_job(request, job)
     form = ShapeForm(kind_of(request.POST.get("kind", "")), request.POST)
-    page = {"job": building, "form": form, **_drawn(form, building), "oob": True}
+    page = {"job": building, "form": form, **_drawn(form), "oob": True}
     return render(request, "trusses/_drawn.html", page)
 
 
-def _drawn(form: ShapeForm, building: Job) -> dict[str, Any]:
-    """What the picture beside the form shows: a document with its analysis, or sentences of what is wrong."""
+def _drawn(form: ShapeForm) -> dict[str, Any]:
+    """What the picture beside the form shows: a document, or sentences of what is wrong with it."""
     document = form.document() if form.is_valid() else None
     if document is None:
         return {"troubles": [message for said in form.errors.values() for message in said]}
     try:
-        if takes_long(document):
-            return {"drawn": document}
-        document, analysis = read_and_analyse(document, surroundings.of_job(building))
+        return {"drawn": read_design(document).document}
     except Refused as trouble:
         return {"troubles": [trouble.says]}
-    failing = [check for check in analysis["checks"] if not check["passes"]]
-    failing.sort(key=lambda check: -check["ratio"])
-    return {
-        "drawn": document,
-        "analysis": analysis,
-        "failing": [{**check, "object": checked(document, check["of"], check["id"])} for check in failing[:6]],
-        "reactions": analysis["envelope"]["reactions_lb"],
-    }
 
 
 @login_required
@@ -113,10 +95,10 @@ def upload_truss(request: HttpRequest, job: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         try:
-            added = propose_mark(building, data["file"], data["quantity"], request.user, data["can_change_until"])
+            sent = send_mark(building, data["file"], data["quantity"], request.user, data["can_change_until"])
         except Refused as trouble:
             form.add_error("file", trouble.says)
         else:
-            return _to(request, added)
+            return redirect("changes:submission", pk=sent.pk)
     page = {"job": building, "form": form, "forms": [form]}
     return render(request, "trusses/upload.html", page, status=422 if form.errors else 200)

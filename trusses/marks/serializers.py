@@ -5,7 +5,7 @@ from __future__ import annotations
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from trusses.models import MarkEvent, NewMark, Revision, Stage, Truss
+from trusses.models import MarkEvent, Revision, Stage, Submission, Truss
 from trusses.production import furthest_behind
 from trusses.revisions import MOST_COPIES
 from trusses.serializers import DocumentField, StrictSerializer
@@ -52,18 +52,20 @@ class NewMarkSerializer(StrictSerializer):
     can_change_until = serializers.DateField(required=False, allow_null=True)
 
 
-class WaitingMarkSerializer(serializers.ModelSerializer):
-    """A document that waits for the worker, since its analysis takes long. In the end `truss` is the mark's number, or
-    `trouble` says why there is none."""
+class SubmissionSerializer(serializers.ModelSerializer):
+    """What was sent to the set and is computed by the worker. In the end it has become the `revision` of that number of
+    the mark `truss`, or `trouble` says why not."""
 
-    mark = serializers.CharField(source="document.mark")
+    mark = serializers.CharField(source="__str__")
     waits = serializers.BooleanField()
     fraction = serializers.FloatField(source="computation.fraction")
-    doing = serializers.CharField(source="computation.doing")
+    doing = serializers.CharField(source="computation.doing_says")
+    trouble = serializers.CharField(source="trouble_says")
+    revision = serializers.IntegerField(source="revision.number", default=None, allow_null=True)
 
     class Meta:
-        model = NewMark
-        fields = ("id", "mark", "waits", "fraction", "doing", "trouble", "truss")
+        model = Submission
+        fields = ("id", "kind", "mark", "waits", "fraction", "doing", "trouble", "truss", "revision")
         read_only_fields = fields
 
 

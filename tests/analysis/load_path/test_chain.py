@@ -67,7 +67,10 @@ def test_a_chain_of_three_to_its_end(three):
     marks, links = three
     assert reactions(marks["G2"].document) == {"A": 112.5 + 50, "B": 37.5 + 50}
     steps = follow(marks, links, {"R5": marked(beam("R5", 144, at(1800, 48)))})
-    assert [(step.carrier, step.because, step.trouble) for step in steps] == [("G1", ("R5",), ""), ("G2", ("G1",), "")]
+    assert [(step.carrier, step.because, step.trouble) for step in steps] == [
+        ("G1", ("R5",), None),
+        ("G2", ("G1",), None),
+    ]
     assert reactions(steps[0].document) == {"A": 300, "B": 300}
     assert reactions(steps[1].document) == {"A": 275, "B": 125}
     assert steps[1].comparison["reactions"][0]["down_lb"] == pytest.approx([162.5, 275])
@@ -120,8 +123,8 @@ def test_a_chain_that_breaks_says_where_and_ends_there(three):
     moved["members"][0]["joints"] = ["A", "C"]
     moved["bearings"][1]["joint"] = "C"
     first, second = follow(marks, links, {"R5": marked(moved)})
-    assert first.trouble == "R5 has no bearing at joint B."
-    assert second.trouble == "What G1 would put on G2 can't be worked out."
+    assert (first.trouble["code"], first.trouble["values"]) == ("no-bearing-at-joint", {"mark": "R5", "joint": "B"})
+    assert (second.trouble["code"], second.trouble["values"]) == ("carried-unknown", {"mark": "G1", "carrier": "G2"})
     assert (first.document, second.document) == (None, None)
 
 
@@ -134,4 +137,15 @@ def test_a_copy_that_would_leave_its_carrier_is_seen_though_its_reaction_stays()
     assert follow(marks, links, {"R5": marks["R5"]}) == []
     longer = marked(beam("R5", 288, at(900, 96)), 1, row(120, 0, "y"))
     (step,) = follow(marks, links, {"R5": longer})
-    assert step.trouble == "Bearing B of R5, copy 1, is 12'-0\" beside G1 in plan, not on it."
+    assert (step.trouble["code"], step.trouble["values"]["off_in"]) == ("beside-carrier", 144)
+
+
+def test_a_carrier_that_could_move_says_how():
+    """The girder drawn anew without its web: nothing holds the ridge, and what the solver found is kept by code."""
+    ridge = {**beam("G1", 240), "bearings": [{"joint": "A", "restrains": "y", "width_in": 3.5}]}
+    marks = {"R5": marked(beam("R5", 144, at(900, 48)), 1), "G1": marked(beam("G1", 240), 1)}
+    links = [Link("R5", "B", "G1", (Hung("B1", 120),))]
+    loose = replace(marks["G1"], document=ridge)
+    (step,) = follow({**marks, "G1": loose}, links, {"R5": marked(beam("R5", 144, at(1800, 48)), 1)})
+    assert (step.trouble["code"], step.trouble["values"]["joint"]) == ("carrier-loose", "B")
+    assert step.document is None

@@ -7,7 +7,7 @@ would be; out come the carriers' documents, analyses and comparisons, each after
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from trusses.analysis.analysis import Mechanism, analyse
@@ -20,7 +20,6 @@ from trusses.analysis.load_path.landing import CarryingError, Hung, Landing, Pla
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
 from trusses.analysis.load_path.transfer import Carried, carry, changed, lent, sideways, stand_ins
 from trusses.analysis.loads.combinations import LoadError
-from trusses.analysis.work import TooMuch
 
 Document = dict[str, Any]
 
@@ -57,7 +56,7 @@ class Mark:
 class Step:
     """What the change makes of one carrier. `because` are the marks on it whose loads changed.
 
-    Where it can't be worked out, `trouble` says why in one sentence, and there is no document.
+    Where it can't be worked out, `trouble` says why, as `Refusal.coded` does, and there is no document.
     """
 
     carrier: str
@@ -67,7 +66,7 @@ class Step:
     comparison: Document | None = None
     findings: tuple[Finding, ...] = ()
     taken: TakenUp = NOTHING_TAKEN
-    trouble: str = field(default="")
+    trouble: Document | None = None
 
 
 def upward(marks: Iterable[str], links: Iterable[Link]) -> list[str]:
@@ -130,7 +129,7 @@ def follow(
     marks: Mapping[str, Mark], links: Sequence[Link], changes: Mapping[str, Mark], analysed: Analysed = anew
 ) -> list[Step]:
     """What `changes` make of every carrier above them whose load changes, in the order of `upward`. `analysed` gives
-    the analysis document of a carrier's, and may raise TooMuch.
+    the analysis document of a carrier's; what else it raises is the caller's.
 
     `marks` are all marks of the chain as they are today, `changes` those that would be otherwise. A carrier that is
     changed itself takes its new loads in its changed form. A chain that breaks says where, and ends there.
@@ -146,7 +145,8 @@ def follow(
             continue
         unknown = [mark for mark in on if mark in lost]
         if unknown:
-            step = Step(carrier, because, trouble=f"What {unknown[0]} would put on {carrier} can't be worked out.")
+            why = CarryingError("carried-unknown", mark=unknown[0], carrier=carrier)
+            step = Step(carrier, because, trouble=why.coded)
         else:
             step = _step(marks, then, links, carrier, because, analysed)
         steps.append(step)
@@ -187,9 +187,18 @@ def _step(
         carried = carried_by(then, links, carrier)
         document, taken = carry(then[carrier].document, carried, then[carrier].taken)
         analysis = analysed(read(document), then[carrier].surroundings)
-    except (CarryingError, DocumentError, LoadError, Mechanism, TooMuch) as trouble:
-        says = str(trouble)
-        return Step(carrier, because, trouble=says if says.endswith(".") else f"{says}.")
+    except Mechanism as loose:
+        why = CarryingError(
+            "carrier-loose",
+            joint=loose.joint,
+            direction=loose.direction,
+            almost=loose.almost,
+            code=loose.code,
+            values=loose.values,
+        )
+        return Step(carrier, because, trouble=why.coded)
+    except (CarryingError, DocumentError, LoadError) as trouble:
+        return Step(carrier, because, trouble=trouble.coded)
     return Step(
         carrier,
         because,

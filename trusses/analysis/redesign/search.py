@@ -34,7 +34,7 @@ from trusses.analysis.words.refusal import Refusal
 
 _FAR_OFF = 3.0
 _FIRST_BATCH, _BATCH = 4, 12
-Progress = Callable[[float, str], None]
+Progress = Callable[[float, Coded], None]
 
 
 class NoOptions(Refusal):
@@ -119,7 +119,7 @@ class _Search:
         self.found: list[Candidate] = []
 
     def run(self) -> list[Candidate]:
-        self.progress(0.05, "Looking for ways to clear the opening.")
+        self.progress(0.05, coded("looking-for-ways"))
         found = layouts(self.start, self.openings, self.limits.layouts, self.limits.states, self.until)
         lines = [_Line(layout.draft, layout.notes) for layout in found]
         seen: set[str] = set()
@@ -128,7 +128,7 @@ class _Search:
             passing = sum(candidate.passes for candidate in self.found)
             if not lines or self.left <= 0 or time.monotonic() > self.until or passing >= 4 * self.limits.offered:
                 break
-        self.progress(1.0, "Sorted by how little changes.")
+        self.progress(1.0, coded("sorted"))
         return chosen(self.found, self.limits) or [self.today()]
 
     def today(self) -> Candidate:
@@ -145,7 +145,7 @@ class _Search:
             batch, waiting = waiting[:size], waiting[size:]
             ready = [pair for line in batch if (pair := self._ready(line, seen)) is not None][: self.left]
             share = (turn + done / len(lines)) / self.limits.rounds
-            self.progress(0.1 + 0.85 * share, f"Computing {len(lines)} trusses, {self._words(turn)}.")
+            self.progress(0.1 + 0.85 * share, coded("computing-trusses", trusses=len(lines), turn=turn))
             started = time.monotonic()
             results = analyse_many([truss for _, truss in ready], self.surroundings)
             for (line, truss), result in zip(ready, results, strict=True):
@@ -189,9 +189,6 @@ class _Search:
             return None
         seen.add(identity)
         return line, truss
-
-    def _words(self, turn: int) -> str:
-        return "with today's lumber" if turn == 0 else "made stronger where they failed"
 
     def _follow(self, line: _Line, analysis: Analysis) -> list[_Line]:
         failing = [check for check in analysis.checks if not check.passes]

@@ -10,7 +10,7 @@ from trusses.analysis.words import checks
 from trusses.analysis.words.findings import along_the_span
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.openings import FITS
-from trusses.analysis.words.phrases import Coded, Says, coded, listed, named, say, tell
+from trusses.analysis.words.phrases import Coded, Says, coded, counted, listed, named, say, tell
 from trusses.analysis.words.verdict import REASONS
 
 #: So many names of a list are told, and of a longer one all but the last of these.
@@ -152,3 +152,16 @@ TOLD: Mapping[str, Says] = {
 }
 """What decides about an option, in words for a builder and a designer alike. Why its kind is never called passing is a
 reason of its verdict."""
+
+
+def _computing(trusses: int, turn: int) -> str:
+    how = "made stronger where they failed" if turn else "with today's lumber"
+    return f"computing {counted(trusses, 'truss', 'trusses')}, {how}"
+
+
+PROGRESS: Mapping[str, Says] = {
+    "looking-for-ways": "looking for ways to clear the opening",
+    "computing-trusses": _computing,
+    "sorted": "sorted by how little changes",
+}
+"""What the search is doing, for who waits."""

@@ -20,7 +20,6 @@ from trusses.analysis.words.refusals.plates import PLATES
 from trusses.analysis.words.refusals.runs import RUNS
 from trusses.analysis.words.refusals.search import SEARCH
 from trusses.analysis.words.refusals.shapes import SHAPES
-from trusses.analysis.words.refusals.work import WORK
 
 REFUSALS: Mapping[str, Says] = {
     **LENGTHS,
@@ -34,7 +33,6 @@ REFUSALS: Mapping[str, Says] = {
     **SEARCH,
     **PLATES,
     **DRAWING,
-    **WORK,
     **DAMAGE,
     **CAPACITY,
     **BEARINGS,

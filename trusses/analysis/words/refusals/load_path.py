@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from trusses.analysis.words.phrases import Says, counted
+from trusses.analysis.words import mechanism
+from trusses.analysis.words.phrases import Says, counted, sentence
 
 
 def _places(mark: str, copies: int, places: int, carrier: str, carriers: int) -> str:
@@ -46,4 +47,8 @@ LOAD_PATH: Mapping[str, Says] = {
     ),
     "stands-on-itself": "{mark} can't stand on itself.",
     "carries-in-a-circle": _circle,
+    "carried-unknown": "What {mark} would put on {carrier} can't be worked out.",
+    "carrier-loose": lambda joint, direction, almost, code, values: sentence(
+        mechanism.moves(joint, direction, almost, code, values)
+    ),
 }
