@@ -99,7 +99,7 @@ def _walls(wanted: Document) -> dict[str, tuple[float, float]]:
 def answer(case: Case) -> Answered:
     """Whether the truss stands on it as it is, what happens on the way there, and which redesigns stand on it."""
     wanted = only(case)
-    case.tell(0.1, "looking at the truss on other bearings")
+    case.tell(0.1, coded("trying-other-bearings"))
     try:
         truss = read_document(case.document)
         if lacking := missing(truss):

@@ -82,7 +82,7 @@ def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
 def answer(case: Case) -> Answered:
     """What to do at once, what the truss does as it is, what a repair has to carry. It has no verdict and no option."""
     wanted = only(case)
-    case.tell(0.2, "looking at the truss as it is damaged")
+    case.tell(0.2, coded("looking-at-damage"))
     truss = read_stored(case.document)
     damage = damage_of(wanted)
     called = panel_names(case.document)

@@ -101,7 +101,7 @@ def weight_of(wanted: Document, design: Design, copies: int) -> Weight:
 def answer(case: Case) -> Answered:
     """Whether the trusses take it as they are, the largest weight along the chord, and which redesigns carry it."""
     wanted = only(case)
-    case.tell(0.05, "looking for what it takes")
+    case.tell(0.05, coded("looking-for-what-it-takes"))
     try:
         truss = read_document(case.document)
         if lacking := missing(truss):
@@ -109,7 +109,7 @@ def answer(case: Case) -> Answered:
         weight = weight_of(wanted, truss, len(case.wishes[0].copies))
         along = curve(truss, weight.placement.chord, weight.case, case.surroundings)
         (most,) = most_lb(truss, [weight.placement], weight.case, case.surroundings)
-        case.tell(0.4, "looking for ways to carry it")
+        case.tell(0.4, coded("looking-for-carrying"))
         outcome = taken(truss, weight, case.surroundings)
     except DocumentError as refused:
         return no_answer(coded("today-unread", trouble=because(refused)))

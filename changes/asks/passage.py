@@ -132,7 +132,7 @@ def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
 def answer(case: Case) -> Answered:
     """Whether it fits between the trusses as they stand, and every way to make room for it."""
     wanted = only(case)
-    case.tell(0.1, "looking for ways between the trusses")
+    case.tell(0.1, coded("looking-between"))
     try:
         truss = read_document(case.document)
         if lacking := missing(truss):

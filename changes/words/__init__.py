@@ -232,6 +232,11 @@ DOING: Mapping[str, Says] = {
     "analysing-together": "{marks:listed}: working out what the chosen options make of what carries them",
     "for-a-mark": lambda mark, doing: f"{mark}: {tell(DOING, [doing])}",
     "looking-for-space": "looking for the clear space",
+    "trying-other-bearings": "looking at the truss on other bearings",
+    "looking-between": "looking for ways between the trusses",
+    "looking-at-damage": "looking at the truss as it is damaged",
+    "looking-for-what-it-takes": "looking for what it takes",
+    "looking-for-carrying": "looking for ways to carry it",
     **options.PROGRESS,
 }
 """What the worker is doing, for who waits."""
