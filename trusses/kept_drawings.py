@@ -16,10 +16,13 @@ from typing import Any, TypeVar
 from django.core.cache import caches
 
 from trusses import drawing
+from trusses.drawing.backdrop import Backdrop
 from trusses.plan.plan import Row
 from trusses.plan.plan import plan as draw_plan
 
 T = TypeVar("T")
+_MOST_BACKDROPS = 64  # each some 300 KB
+_BACKDROPS: dict[str, Backdrop] = {}
 _OF_AN_ANALYSIS = ("truss_sha256", "engine", "surroundings", "worst_ratio", "openings")
 """What tells two analyses apart. They are large, and a page would spend its time on reading them through."""
 
@@ -32,6 +35,16 @@ def elevation(document: Mapping[str, Any], **how: Any) -> str:
 def detail(document: Mapping[str, Any], **how: Any) -> str:
     """The drawing of `drawing.detail`."""
     return kept(_told("detail", document, how), lambda: drawing.detail(document, **how))
+
+
+def backdrop(document: Mapping[str, Any], **how: Any) -> Backdrop:
+    """The `Backdrop` of a document, kept in this process: over one truss an opening is dragged many times."""
+    key = _key(_told("backdrop", document, how))
+    found = _BACKDROPS.pop(key, None) or Backdrop(document, **how)
+    _BACKDROPS[key] = found  # the one that was used last stands last
+    while len(_BACKDROPS) > _MOST_BACKDROPS:
+        _BACKDROPS.pop(next(iter(_BACKDROPS)), None)  # another thread may have been here
+    return found
 
 
 def _told(what: str, document: Mapping[str, Any], how: Mapping[str, Any]) -> list[Any]:
@@ -48,14 +61,18 @@ def plan(rows: Sequence[Row], chosen: str) -> str:
 
 def kept(what: Any, draw: Callable[[], T]) -> T:
     """What `draw` makes of `what`, plain values that say all that it depends on but the code."""
-    # in the documents' own order, which drawings follow
-    said = json.dumps(what, default=sorted, separators=(",", ":"))
-    kept_here, key = caches["drawings"], hashlib.sha256(f"{_version()} {said}".encode()).hexdigest()
+    kept_here, key = caches["drawings"], _key(what)
     picture: T | None = kept_here.get(key)
     if picture is None:
         picture = draw()
         kept_here.set(key, picture)
     return picture
+
+
+def _key(what: Any) -> str:
+    # in the documents' own order, which drawings follow
+    said = json.dumps(what, default=sorted, separators=(",", ":"))
+    return hashlib.sha256(f"{_version()} {said}".encode()).hexdigest()
 
 
 @lru_cache(maxsize=1)

@@ -17,7 +17,7 @@ from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
 from changes.models import Kind
 from changes.pages import story
-from changes.pages.datum import Size
+from changes.pages.datum import Size, datum_of
 from changes.pages.forms import (
     PIPE_SIZES_IN,
     ROUND_SIZES_IN,
@@ -57,10 +57,11 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
         page = {"job": mark.job, "truss": mark, "closed": closed, "asks": designers(mark.job)}
         return render(request, "changes/closed.html", page)
     design = read_stored(mark.current.document)
-    # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
-    start = {**OpeningForm.first_place(design), **request.GET.dict()}
     posted = request.POST if request.method == "POST" else None  # an empty body was sent as well
-    form = OpeningForm(posted, design=design, initial=start)
+    tape = datum_of(mark.current.sha256)
+    # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
+    start = {**(OpeningForm.first_place(design, tape) if posted is None else {}), **request.GET.dict()}
+    form = OpeningForm(posted, design=design, datum=tape, initial=start)
     days: dict[str, Any] = {"today": mark.job.today(), "last_day": mark.can_change_until}
     filing = FilingForm(posted, **days, initial={"reason": start.get("reason", "")})
     sends = request.method == "POST" and "send" in request.POST and not request.htmx  # a preview never sends
@@ -84,16 +85,16 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
     elif request.method != "POST":
         # The first picture needs an opening as well: the form's own initial values, read like typed ones.
         typed = {name: field.prepare_value(start.get(name, field.initial)) for name, field in form.fields.items()}
-        form = OpeningForm(typed, design=design)
+        form = OpeningForm(typed, design=design, datum=tape)
         form.is_valid()
     answer = _answer(design, form, pending([mark.pk]).get(mark.pk, []), mark.current.sha256)
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
+    if request.htmx:
+        return render(request, "changes/_ask_answer.html", {**page, "oob": True})
     page["asked_already"] = story.open_requests(request.user, mark)
     # what this browser kept of a form that was filed is never brought back
     page["filed"] = json.dumps(workflow.keys_used(request.user, mark))
-    if request.htmx:
-        return render(request, "changes/_ask_answer.html", {**page, "oob": True})
     page["not_sent"] = "send" in request.POST  # what was filed doesn't come back here
     page["forms"] = [form, filing]
     return render(request, "changes/ask.html", page, status=422 if page["not_sent"] else 200)

@@ -6,11 +6,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from trusses.drawing.measures import SAME_IN, seat, wood_at
 from trusses.drawing.outline import outlines
 from trusses.drawing.shape import Shape, shape
+from trusses.models import Revision
 
 Marks = tuple[float, float]
 """What the two fields say: along from the face, up from the level."""
@@ -100,6 +102,14 @@ class Datum:
         steps = [(i / PARTS, j / PARTS) for i in range(-2, 3) for j in range(-2, 3)]
         near = [(on_tape(along) + i, on_tape(up) + j) for i, j in steps]
         yield from sorted(near, key=lambda mark: math.dist(mark, (along, up)))
+
+
+@lru_cache(maxsize=256)
+def datum_of(sha256: str) -> Datum:
+    """Of a revision's document, kept while an opening is dragged over it."""
+    document = Revision.objects.filter(sha256=sha256).values_list("document", flat=True).first()
+    assert document is not None  # noqa: S101 (the caller read the hash from a row that never disappears)
+    return Datum(document)
 
 
 def on_tape(inches: float) -> float:

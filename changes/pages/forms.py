@@ -65,9 +65,8 @@ class OpeningForm(forms.Form):
         required=False, max_length=120, label="What goes through it", help_text="Such as: supply trunk, dryer vent."
     )
 
-    def __init__(self, *args: Any, design: Design, **kwargs: Any) -> None:
-        self.design = design
-        self.datum = Datum(design.document)
+    def __init__(self, *args: Any, design: Design, datum: Datum | None = None, **kwargs: Any) -> None:
+        self.design, self.datum = design, datum or Datum(design.document)
         super().__init__(*args, **{"label_suffix": "", **kwargs})
         fields = self.fields
         cast(forms.ChoiceField, fields["face"]).choices = [(face.key, face.says) for face in self.datum.faces]
@@ -130,9 +129,8 @@ class OpeningForm(forms.Form):
         }
 
     @classmethod
-    def first_place(cls, design: Design) -> dict[str, float | str]:
+    def first_place(cls, design: Design, tape: Datum) -> dict[str, float | str]:
         """Where the opening stands before a thumb has moved it: the middle of the span, between the chords."""
-        tape = Datum(design.document)
         xs = [joint.x for joint in design.joints]
         middle = (min(xs) + max(xs)) / 2
         heights = sorted(_chord_heights(design, middle))

@@ -10,10 +10,12 @@ from shapely import Polygon
 
 from tests.trusses.drawn import NAMES, RECTANGLE, example, king_post
 from trusses.analysis import analysis
+from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format import document
 from trusses.demo_set import marks
 from trusses.drawing import detail as enlarged
 from trusses.drawing import elevation
+from trusses.drawing.backdrop import Backdrop
 from trusses.drawing.placing import overlap
 
 # each text's corners in the viewBox's units, without the space above and below its letters
@@ -93,6 +95,19 @@ def test_no_label_lies_on_wood_in_the_enlarged_detail(page, name):
     for share in (0.3, 0.55):
         centre = [min(xs) + share * (max(xs) - min(xs)), min(ys) + 0.45 * (max(ys) - min(ys))]
         check(page, enlarged(truss, ask=RECTANGLE | {"id": "O9", "centre_in": centre}))
+
+
+@pytest.mark.parametrize("detail", ["sheet", "phone"])
+@pytest.mark.parametrize("name", [*NAMES, *DEMO])
+def test_no_label_covers_another_while_an_opening_is_dragged(page, name, detail):
+    truss = example(name) if name in NAMES else DEMO[name]
+    backdrop = Backdrop(truss, detail=detail)
+    room = space(document.read(truss))
+    xs, ys = zip(*truss["joints"].values(), strict=True)
+    for share in (0.2, 0.45, 0.7):
+        centre = [min(xs) + share * (max(xs) - min(xs)), min(ys) + 0.4 * (max(ys) - min(ys))]
+        asked = RECTANGLE | {"id": "O9", "centre_in": centre}
+        check(page, backdrop.elevation(asked, touched=fit(room, document.read_opening(asked)).touches))
 
 
 def test_ink_follows_the_page(page):

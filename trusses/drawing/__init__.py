@@ -4,7 +4,8 @@ Composed from the drawing standards: line types and weights of ISO 128-2, dimens
 inches. What each class name and data attribute means to a page's styles and scripts is in `elevation`.
 """
 
-from trusses.drawing.elevation import detail, elevation, thumbnail
+from trusses.drawing.elevation import elevation, thumbnail
+from trusses.drawing.enlarged import detail
 from trusses.drawing.paper import DrawingError
 
 VERSION = "2"

@@ -29,6 +29,8 @@ def draw_bearings(
     """`carried` has for each bearing the magnitude down on the wall and the uplift, where forces are shown."""
     layer = paper.group("bearings", label="Bearings")
     for support in shape.supports:
+        if not paper.shows([paper.view.at(support.at)], beyond=200.0):
+            continue
         group = paper.group("bearing", layer)
         group["data-joint"] = clean(support.joint, NAME_LETTERS)
         group["data-restrains"] = support.restrains
@@ -119,10 +121,12 @@ def _label(paper: Paper, group: Group, shape: Shape, support: Support, carried: 
     if found is None:
         return
     side, drop, lines = found
+    name = paper.group("bearing-name", group)
     for i, line in enumerate(lines):
         anchor = "start" if side > 0 else "end"
         at = (u + side * off, first + drop + i * size * _LEADING)
-        paper.text(group, line, at, anchor=anchor, fill=P.INK, kind="bearing-label")
+        paper.text(name, line, at, anchor=anchor, fill=P.INK, kind="bearing-label")
+    paper.stands(name, lambda other: _label(other, other.group("bearings"), shape, support, carried))
 
 
 def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | None) -> list[list[str]]:

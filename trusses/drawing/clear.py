@@ -8,7 +8,7 @@ from typing import Any
 
 from trusses.drawing import pens as P
 from trusses.drawing.paper import Paper, Point
-from trusses.drawing.placing import Spot, around, box, thread
+from trusses.drawing.placing import Spot, around, box
 from trusses.drawing.text import width_of
 
 #: What `elevation` is given: pockets, each with number, centre_in, diameter_in and areas, the regions of free centres
@@ -69,7 +69,7 @@ def _spots(paper: Paper, pocket: Mapping[str, Any], extent: tuple[float, float])
             at = (centre[0] + du * reach, centre[1] + dv * reach)
             yield Spot(box(*at, *extent), (at, None))
     for at, edge in around(centre, extent, range(1, 60), 7.0):
-        yield Spot(box(*at, *extent), (at, (edge, centre)), thread(edge, centre))
+        yield Spot(box(*at, *extent), (at, (edge, centre)), (edge, centre))
 
 
 def _define_dots(paper: Paper) -> None:

@@ -109,15 +109,17 @@ class Below:
         self.extensions: dict[float, float] = {}
         self._starts: dict[float, float] = {}
 
-    def keep_clear(self, shown: list[Tier]) -> None:
-        """Takes the room of the extension lines and of the tiers, before labels are placed."""
-        if shown:
+    def keep_clear(self, shown: list[Tier], spare: float = 0.0) -> None:
+        """Takes the room of the extension lines and of the tiers, before labels are placed; `spare` user units above
+        the first are left to what comes later."""
+        if shown or spare:
             top = self.level + self.paper.pens.tier - self.size * 1.3
             self.paper.room.floor = top
         for x in {x for tier in shown for part in tier.parts for x in (part.start, part.end)}:
             u, start = self._u(x), self._start(x)
             end = max(start, self.level) + self.paper.pens.tier
             self.paper.room.take(box(u, (start + end) / 2, 3, end - start))
+        self.level += spare
 
     def draw(self, shown: list[Tier]) -> float:
         """All of `shown`; returns the lowest level that they reach."""
@@ -180,13 +182,26 @@ class Below:
                 paper.text(group, part.text, at, anchor=anchor, fill=P.INK, kind="dim-text")
 
     def _chain(self, group: Group, tier: Tier) -> None:
-        ends = set()
-        for i, part in enumerate(tier.parts):
-            u, w = self._u(part.start), self._u(part.end)
-            ends |= {u, w}
-            self._distance(group, part, u, w, last=i == len(tier.parts) - 1)
+        ends = {self._u(x) for part in tier.parts for x in (part.start, part.end)}
+        if tier.opening and self._crowded(tier):
+            self._in_one(group, tier, min(ends), max(ends))
+        else:
+            for i, part in enumerate(tier.parts):
+                self._distance(group, part, self._u(part.start), self._u(part.end), last=i == len(tier.parts) - 1)
         for u in sorted(ends):
             self.paper.tick(group, (u, self.level))
+
+    def _crowded(self, tier: Tier) -> bool:
+        """Whether the last of several numbers is wider than its distance, with no room to the right of that."""
+        last = tier.parts[-1]
+        start, end, wide = self._u(last.start), self._u(last.end), width_of(last.number, self.size)
+        return len(tier.parts) > 1 and wide + 6 > end - start and end + wide + 9 >= self.paper.width
+
+    def _in_one(self, group: Group, tier: Tier, u: float, w: float) -> None:
+        """The numbers of a short chain before it, in its order."""
+        self.paper.line(group, (u - 5, self.level), (w, self.level), stroke=P.INK)
+        text, at = " + ".join(part.number for part in tier.parts), (u - 7, self.level - self.size * 0.72)
+        self.paper.text(group, text, at, anchor="end", fill=P.INK, kind="dim-text")
 
     def _distance(self, group: Group, part: Part, u: float, w: float, *, last: bool) -> None:
         """One distance of a chain: its number between its ends, or beside them on the side where nothing follows."""

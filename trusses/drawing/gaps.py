@@ -12,7 +12,7 @@ from svgwrite.container import Group
 from trusses.analysis.words.lengths import tape_inches
 from trusses.drawing import pens as P
 from trusses.drawing.paper import Paper, Point, number
-from trusses.drawing.placing import Spot, around, box, thread
+from trusses.drawing.placing import Spot, around, box
 from trusses.drawing.shape import Gap
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
@@ -23,7 +23,9 @@ _GRIP = 44.0  # what a thumb hits, CSS pixels
 
 
 def define_hatch(paper: Paper) -> None:
-    """Diagonal strokes at a fixed distance on the paper, whatever the scale of the truss."""
+    """Diagonal strokes at a fixed distance on the paper, whatever the scale of the truss; once."""
+    if any(one["id"] == paper.id("hatch") for one in paper.svg.defs.elements):
+        return
     step = {"sheet": 5.0, "phone": 3.6, "thumb": 3.0}[paper.pens.detail]
     pattern = paper.svg.pattern(
         size=(step, step),
@@ -166,6 +168,7 @@ def _label(paper: Paper, layer: Group, gap: Gap) -> None:
     for i, line in enumerate(lines):
         row = v + (i - (len(lines) - 1) / 2) * size * _LEADING
         paper.text(group, line, (u, row), size=size, fill=P.INK, font_weight="600" if i == 0 else "400")
+    paper.stands(group, lambda other: label_gaps(other, [gap]))
 
 
 def _inside(paper: Paper, gap: Gap, lines: list[str]) -> Iterator[Spot[Label]]:
@@ -189,7 +192,7 @@ def _spots(paper: Paper, gap: Gap, lines: list[str], steps: range) -> Iterator[S
     )
     for at, _ in around(centre, grown, steps, 8.0):
         leader = _leader(paper, gap, at, extent[1])
-        yield Spot(box(*at, *extent), (at, lines, leader), thread(*leader))
+        yield Spot(box(*at, *extent), (at, lines, leader), leader)
 
 
 def _leader(paper: Paper, gap: Gap, place: Point, high: float) -> tuple[Point, Point]:

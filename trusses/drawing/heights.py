@@ -62,10 +62,17 @@ def _plumb(
     spots += [((u + side * (size * 0.72 if spots else 0.0), high - size * 0.95), 0.0)]
     spots += [((u + side * off, high - size * 0.95), 0.0) for off in (wide * 0.3, wide / 2)]
     spots += [((u + side * (wide / 2 + 4), low + size * drop), 0.0) for drop in (-0.6, 0.8, 1.6)]
+    _write_height(paper, group, text, spots)
+
+
+def _write_height(paper: Paper, group: Group, text: str, spots: list[tuple[Point, float]]) -> None:
+    size = paper.pens.small
+    wide = width_of(text, size)
     found = paper.room.first_free(Spot(box(*at, wide, size, turned), (at, turned)) for at, turned in spots)
     if found is not None:
         at, turned = found
-        paper.text(group, text, at, turned=turned, fill=P.INK, kind="dim-text")
+        words = paper.text(group, text, at, turned=turned, fill=P.INK, kind="dim-text")
+        paper.stands(words, lambda other: _write_height(other, other.group("dim"), text, spots))
 
 
 def draw_rises(paper: Paper, shape: Shape, outlines: dict[str, Outline], gaps: list[Gap]) -> None:
@@ -106,6 +113,7 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
         lead = ((u, middle), (at[0] - side * (wide / 2 + 2), at[1]))
         paper.line(group, *lead, class_="leader", **paper.extension())
     paper.text(group, text, at, fill=P.INK, kind="dim-text")
+    paper.stands(group, lambda other: _draw_rise(other, other.group("dim-rises"), gap, found))
 
 
 def _rise_places(

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from trusses.drawing import pens as P
 from trusses.drawing.paper import Paper, Point
-from trusses.drawing.placing import Spot, box, thread
+from trusses.drawing.placing import Spot, box
 from trusses.drawing.shape import Shape
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
@@ -37,4 +37,4 @@ def _spots(at: Point, wide: float, size: float) -> Iterator[Spot[Point]]:
         for way in _WAYS:
             c, s = math.cos(math.radians(way)), math.sin(math.radians(way))
             centre = (at[0] + c * (reach * size + wide / 2), at[1] - s * reach * size)
-            yield Spot(box(*centre, wide + 4, size + 2), centre, thread(at, centre))
+            yield Spot(box(*centre, wide + 4, size + 2), centre, (at, centre))

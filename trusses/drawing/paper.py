@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,7 +18,7 @@ from svgwrite.container import Group
 from trusses.analysis.words.refusal import Refusal
 from trusses.drawing import pens as P
 from trusses.drawing.pens import Pens
-from trusses.drawing.placing import Room, box
+from trusses.drawing.placing import Bounds, Room, Taken, box
 from trusses.drawing.text import NAME_LETTERS, clean
 
 Point = tuple[float, float]
@@ -41,6 +41,17 @@ class View:
         return (self.x0 + self.scale * point[0], self.y0 - self.scale * point[1])
 
 
+@dataclass(frozen=True)
+class Label:
+    """A label where it stands: what it takes of the room, which members it is about, and how it is drawn on another
+    paper where something else needs its place."""
+
+    element: BaseElement
+    taken: tuple[Taken, ...]
+    about: frozenset[str]
+    again: Callable[[Paper], None]
+
+
 class Paper:
     """One drawing in the making."""
 
@@ -51,6 +62,9 @@ class Paper:
         self.svg = svgwrite.Drawing(debug=False, size=("100%", "100%"))
         self.room = Room(width)
         self.legend: list[str] = []
+        self.labels: list[Label] = []
+        self.cut_out: Bounds | None = None
+        """What is shown of the whole, where that is only a part."""
 
     def id(self, name: str) -> str:
         return f"{self.prefix}-{name}"
@@ -62,6 +76,16 @@ class Paper:
         """Asks for a line in the legend."""
         if key not in self.legend:
             self.legend.append(key)
+
+    def stands(
+        self,
+        element: BaseElement,
+        again: Callable[[Paper], None],
+        about: Collection[str] = (),
+        taken: tuple[Taken, ...] | None = None,
+    ) -> None:
+        """Notes a label: the one that the room placed last, unless what it takes is given."""
+        self.labels.append(Label(element, self.room.settled if taken is None else taken, frozenset(about), again))
 
     def group(self, kind: str, parent: BaseElement | None = None, label: str = "", **extra: Any) -> Group:
         group = self.svg.g(class_=kind, **extra)
@@ -82,6 +106,15 @@ class Paper:
         self.svg.elements[1:1] = [heading, words]
         self.svg["role"] = "img"
         self.svg["aria-labelledby"] = f"{self.id('title')} {self.id('desc')}"
+
+    def shows(self, corners: Iterable[Point], beyond: float = 0.0) -> bool:
+        """Whether anything between corners, or `beyond` user units around them, may be within what is cut out."""
+        if self.cut_out is None:
+            return True
+        left, top, right, bottom = self.cut_out
+        us, vs = zip(*corners, strict=True)
+        across = max(us) + beyond > left and min(us) - beyond < right
+        return across and max(vs) + beyond > top and min(vs) - beyond < bottom
 
     def seen(self, a: Point, b: Point) -> tuple[Point, Point] | None:
         """The part of a line between two points (inches) that the drawing shows, in user units; None where none is."""

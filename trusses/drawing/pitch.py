@@ -59,12 +59,12 @@ def _draw_mark(paper: Paper, layer: Group, piece: Piece, above: bool) -> None:
             ]
             labels = [box(*at, width_of(text, size) + size, size * 1.3) for text, at in rows]
             if all(paper.room.free(outline) for outline in (mark, *labels)):
-                for outline in (mark, *labels):
-                    paper.room.take(outline)
+                taken = tuple(paper.room.take(outline) for outline in (mark, *labels))
                 group = paper.group("pitch", layer)
                 paper.polygon(group, mark, fill="none", stroke=P.INK, stroke_width=paper.pens.narrow)
                 for text, at in rows:
                     paper.text(group, text, at, fill=P.INK)
+                paper.stands(group, lambda other: _draw_mark(other, other.group("pitches"), piece, above), taken=taken)
                 return
 
 

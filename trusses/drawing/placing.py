@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Generic, TypeVar
 
 Point = tuple[float, float]
@@ -20,6 +21,9 @@ _FAR = 400  # squares: what lies farther out is on no drawing
 
 def box(x: float, y: float, width: float, height: float, turned: float = 0.0) -> tuple[Point, ...]:
     """Corners of a rectangle about its centre, turned by `turned` radians."""
+    if not turned:
+        left, top, right, bottom = x - width / 2, y - height / 2, x + width / 2, y + height / 2
+        return (left, top), (right, top), (right, bottom), (left, bottom)
     c, s = math.cos(turned), math.sin(turned)
     halves = ((-width / 2, -height / 2), (width / 2, -height / 2), (width / 2, height / 2), (-width / 2, height / 2))
     return tuple((x + dx * c - dy * s, y + dx * s + dy * c) for dx, dy in halves)
@@ -63,33 +67,33 @@ def _apart(axes: Iterable[Axis], outline: Outline) -> bool:
 
 @dataclass(frozen=True)
 class Spot(Generic[T]):
-    """A place to try for a label: its outline, what would stand there, the line that would lead from it, and the room
-    around it that nothing else may come into, lest the label seem to be about that."""
+    """A place to try for a label: its outline, what would stand there, the ends of the line that would lead from it,
+    and the room around it that nothing else may come into, lest the label seem to be about that."""
 
     outline: Outline
     stands: T
-    leader: Outline | None = None
+    leader: tuple[Point, Point] | None = None
     margin: Outline | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class _Taken:
+class Taken:
+    """An outline that labels keep clear of."""
+
     bounds: Bounds
     outline: Outline
     axes: list[Axis]
     owner: str
 
-    def near(self, bounds: Bounds) -> bool:
+    def meets(self, other: Outline, bounds: Bounds) -> bool:
+        """Whether they share more than an edge."""
         left, top, right, bottom = bounds
         x0, y0, x1, y1 = self.bounds
-        return right > x0 and x1 > left and bottom > y0 and y1 > top
-
-    def meets(self, other: Outline, bounds: Bounds) -> bool:
-        """Whether they share more than an edge; they are `near` each other."""
+        if right <= x0 or x1 <= left or bottom <= y0 or y1 <= top:
+            return False
         if not _upright(other):
             return not (_apart(self.axes, other) or _apart(_axes(other), self.outline))
         # an upright box: that it isn't apart along the paper's axes is known, and its extent along the others is short
-        left, top, right, bottom = bounds
         u, v, half_w, half_h = (left + right) / 2, (top + bottom) / 2, (right - left) / 2, (bottom - top) / 2
         for nx, ny, low, high in self.axes:
             middle, reach = nx * u + ny * v, half_w * abs(nx) + half_h * abs(ny)
@@ -114,8 +118,28 @@ class Room:
     def __init__(self, width: float) -> None:
         self.left, self.right = 1.0, width - 1
         self.floor, self.ceiling = math.inf, 1.0
-        self._taken: list[_Taken] = []
-        self._near: dict[tuple[int, int], list[_Taken]] = {}
+        self._taken: list[Taken] = []
+        self._near: dict[tuple[int, int], list[Taken]] = {}
+        self.patience: int | None = None
+        """How many spots a label tries before it is left out; None is all."""
+        self.settled: tuple[Taken, ...] = ()
+        """What the label that was placed last takes."""
+
+    def copy(self, without: Collection[Taken] = ()) -> Room:
+        """A room of the same size in which the same stands, `without` some of it."""
+        other = Room(self.right + 1)
+        other.left, other.right, other.floor, other.ceiling = self.left, self.right, self.floor, self.ceiling
+        gone = {id(taken) for taken in without}
+        other._taken = [taken for taken in self._taken if id(taken) not in gone]
+        other._near = {
+            square: [taken for taken in near if id(taken) not in gone] if gone else near.copy()
+            for square, near in self._near.items()
+        }
+        return other
+
+    def since(self, earlier: Room) -> list[Taken]:
+        """What was taken since this room was a copy of that one."""
+        return self._taken[len(earlier._taken) :]
 
     @property
     def lowest(self) -> float:
@@ -131,54 +155,60 @@ class Room:
         """Whether a point is on the drawing."""
         return self.left <= point[0] <= self.right and self.ceiling <= point[1] <= self.floor
 
-    def take(self, outline: Outline, owner: str = "") -> None:
-        taken = _Taken(_bounds(outline), outline, _axes(outline), owner)
+    def take(self, outline: Outline, owner: str = "") -> Taken:
+        taken = Taken(_bounds(outline), outline, _axes(outline), owner)
         self._taken.append(taken)
         for square in _squares(taken.bounds):
             self._near.setdefault(square, []).append(taken)
-
-    def _meets(self, outline: Outline, bounds: Bounds, counts: Callable[[str], bool]) -> bool:
-        """Whether anything is met that is owned by somebody who `counts`."""
-        for square in _squares(bounds):
-            for taken in self._near.get(square, ()):
-                if taken.near(bounds) and counts(taken.owner) and taken.meets(outline, bounds):
-                    return True
-        return False
+        return taken
 
     def free(self, outline: Outline, *owners: str) -> bool:
         """Whether a label fits there, inside the drawing's sides; it may cover what `owners` own."""
         bounds = left, top, right, bottom = _bounds(outline)
         if left < self.left or top < self.ceiling or right > self.right or bottom > self.floor:
             return False
-        return not self._meets(outline, bounds, lambda owner: owner not in owners)
+        return not any(
+            taken.meets(outline, bounds)
+            for square in _squares(bounds)
+            for taken in self._near.get(square, ())
+            if taken.owner not in owners
+        )
 
     def crosses_labels(self, line: Outline) -> bool:
         """Whether a leader would run through a label or another leader; wood it may cross."""
-        return self._meets(line, _bounds(line), _LABEL.__eq__)
+        bounds = _bounds(line)
+        return any(
+            taken.meets(line, bounds)
+            for square in _squares(bounds)
+            for taken in self._near.get(square, ())
+            if taken.owner == _LABEL
+        )
 
     def first_free(self, spots: Iterable[Spot[T]], *, on: str = "", beside: Collection[str] = ()) -> T | None:
         """What stands at the first spot that fits; its place is taken. A label may stand `on` the opening that it is
         about, and its margin on the wood that it stands `beside`."""
-        for spot in spots:
+        for spot in islice(spots, self.patience):
+            if not self.free(spot.outline, on or _NOBODY):
+                continue
             if spot.margin is not None and not self.free(spot.margin, *beside):
                 continue
-            if self.free(spot.outline, on or _NOBODY) and not (spot.leader and self.crosses_labels(spot.leader)):
+            if spot.leader is None or not self.crosses_labels(thread(*spot.leader)):
                 return self._settle(spot)
         return None
 
     def _settle(self, spot: Spot[T]) -> T:
-        self.take(spot.outline, _LABEL)
+        self.settled = (self.take(spot.outline, _LABEL),)
         if spot.leader:
-            self.take(spot.leader, _LABEL)
+            self.settled += (self.take(thread(*spot.leader), _LABEL),)
         return spot.stands
 
 
-def _squares(bounds: Bounds) -> Iterator[tuple[int, int]]:
+def _squares(bounds: Bounds) -> list[tuple[int, int]]:
     """The squares of a grid that a box touches: only what shares one with a label can be in its way."""
-    left, top, right, bottom = (math.floor(edge / _SQUARE) for edge in bounds)
-    for column in range(max(left, -_FAR), min(right, _FAR) + 1):
-        for row in range(max(top, -_FAR), min(bottom, _FAR) + 1):
-            yield column, row
+    left, top, right, bottom = bounds
+    columns = range(max(math.floor(left / _SQUARE), -_FAR), min(math.floor(right / _SQUARE), _FAR) + 1)
+    rows = range(max(math.floor(top / _SQUARE), -_FAR), min(math.floor(bottom / _SQUARE), _FAR) + 1)
+    return [(column, row) for column in columns for row in rows]
 
 
 _TURNS = tuple(

@@ -18,7 +18,7 @@ from trusses.drawing import pens as P
 from trusses.drawing.differences import Differences
 from trusses.drawing.forces import Force
 from trusses.drawing.paper import Paper, Point
-from trusses.drawing.placing import Spot, around, box, thread
+from trusses.drawing.placing import Spot, around, box
 from trusses.drawing.shape import Piece, Shape
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
@@ -44,7 +44,7 @@ class Place:
         wide, high = _extent(self.lines, self.size)
         outline = box(*self.at, wide, high, self.turned)
         if self.leader is not None:
-            return Spot(outline, self, thread(*self.leader))
+            return Spot(outline, self, self.leader)
         # a label without a leader is about the wood next to it, so no other may be as near
         grown = box(*self.at, wide + self.size * 0.8, high + self.size * 0.5, self.turned)
         return Spot(outline, self, margin=grown)
@@ -144,6 +144,7 @@ def _label(paper: Paper, layer: Group, tag: Tag) -> None:
     if tag.kind in _MARK:
         paper.polygon(group, place.spot.outline, class_="label-back marked", fill=P.MARKER, **paper.wide())
     _write(paper, group, place, **({"font_weight": "600"} if tag.kind in _MARK else {}))
+    paper.stands(group, lambda other: _label(other, other.group("labels"), tag), tag.panels)
 
 
 def _with_forces(paper: Paper, tag: Tag, name: str) -> Iterator[Place]:

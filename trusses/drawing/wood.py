@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 from svgwrite.container import Group
 
@@ -14,7 +15,7 @@ from trusses.drawing.differences import Differences
 from trusses.drawing.forces import Force
 from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, Point
-from trusses.drawing.placing import Spot, around, box, thread
+from trusses.drawing.placing import Spot, around, box
 from trusses.drawing.shape import Piece, Shape
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
@@ -63,6 +64,8 @@ def draw_members(
     layer = paper.group("members", label="Members")
     groups = {}
     for piece in sorted(shape.pieces.values(), key=lambda p: (bool(marks.kind(p.id)), not p.is_web)):
+        if not paper.shows((paper.view.at(corner) for corner in outlines[piece.id].corners), beyond=3.0):
+            continue
         kind = marks.kind(piece.id)
         force = (forces or {}).get(piece.id)
         names = ["m", "m-web" if piece.is_web else "m-chord", f"m-{piece.role.replace('_', '-')}", kind]
@@ -112,6 +115,8 @@ def draw_joints(paper: Paper, shape: Shape) -> None:
     """A dot at each panel point; a ring where every member is pinned."""
     layer = paper.group("joints")
     for name, place in shape.joints.items():
+        if not paper.shows([paper.view.at(place)], beyond=6.0):
+            continue
         hinged = name in shape.hinges
         paper.explain("hinge" if hinged else "joint")
         group = paper.group("joint hinge" if hinged else "joint", layer)
@@ -184,11 +189,10 @@ def flag_rows(paper: Paper, rows: Iterable[Row]) -> None:
     size = paper.pens.small
     for row in (row for row in rows if paper.room.holds(row.at)):
         wide, high = width_of(row.name, size) + size * 1.3, size * 1.3
-        spots = [
-            Spot(box(*at, wide, high), (at, edge), thread(edge, row.at))
+        found = paper.room.first_free(
+            Spot(box(*at, wide, high), (at, edge), (edge, row.at))
             for at, edge in around(row.at, (wide, high), range(1, 25), size * 0.6)
-        ]
-        found = paper.room.first_free(spots)
+        )
         if found is None:
             continue
         (u, v), edge = found
@@ -204,3 +208,8 @@ def flag_rows(paper: Paper, rows: Iterable[Row]) -> None:
         )
         paper.polygon(flag, outline, class_="paper", fill=P.PAPER, **paper.narrow())
         paper.text(flag, row.name, (u - notch / 2, v), fill=P.INK, kind="flag-text")
+        paper.stands(flag, partial(_flag_again, row))
+
+
+def _flag_again(row: Row, paper: Paper) -> None:
+    flag_rows(paper, [replace(row, group=paper.group("restraints"))])

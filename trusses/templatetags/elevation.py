@@ -47,6 +47,27 @@ def picture(
     desk = drawn_by.elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **whole)
     phone = drawn_by.elevation(document, prefix=f"{prefix}-phone", detail="phone", **whole)
     enlarged = drawn_by.detail(document, prefix=f"{prefix}-detail", around=around, **how)
+    return _sizes(desk, phone, enlarged)
+
+
+@register.simple_tag
+def dragged(
+    document: dict[str, Any],
+    ask: dict[str, Any] | None,
+    ask_from: tuple[str, int],
+    touched: Collection[str],
+    *,
+    prefix: str,
+    desk_px: float,
+) -> SafeString:
+    """As `picture`, of an opening that is dragged over a truss: only what moves is drawn anew."""
+    desk = kept_drawings.backdrop(document, prefix=f"{prefix}-desk", width_px=desk_px)
+    phone = kept_drawings.backdrop(document, prefix=f"{prefix}-phone", detail="phone")
+    asked = (ask, ask_from, touched)
+    return _sizes(desk.elevation(*asked), phone.elevation(*asked), desk.detail(*asked, prefix=f"{prefix}-detail"))
+
+
+def _sizes(desk: str, phone: str, enlarged: str) -> SafeString:
     shown = [place for place, drawn in (("desk", desk), ("phone", phone)) if _FRAME in drawn]
     detail = (
         format_html('<div class="enlarged in-{}">{}</div>', "-".join(shown), mark_safe(enlarged))

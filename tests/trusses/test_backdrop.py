@@ -1,0 +1,114 @@
+"""An opening that is dragged over a truss: what moves is drawn anew over a truss that was drawn once."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.trusses.drawn import NAMES, RECTANGLE, ROUND, Drawn, example, king_post
+from tests.trusses.test_drawing_labels import ALL, on_wood, truss, written
+from trusses import kept_drawings
+from trusses.analysis.clearance.openings import fit, space
+from trusses.analysis.format.document import read, read_opening
+from trusses.drawing import elevation
+from trusses.drawing.backdrop import Backdrop
+from trusses.drawing.placing import overlap
+
+
+def places(document):
+    """Openings here and there, near both ends among them."""
+    xs, ys = zip(*document["joints"].values(), strict=True)
+    for share, kind in ((0.02, ROUND), (0.35, ROUND), (0.5, RECTANGLE), (0.8, ROUND), (0.9, RECTANGLE)):
+        at = [min(xs) + share * (max(xs) - min(xs)), min(ys) + 0.4 * (max(ys) - min(ys))]
+        yield kind | {"id": "O9", "centre_in": at}
+
+
+def touched(document, ask):
+    return fit(space(read(document)), read_opening(ask)).touches
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+@pytest.mark.parametrize("name", ALL)
+def test_no_label_lies_on_wood_or_on_another(name, size):
+    document = truss(name)
+    backdrop = Backdrop(document, detail=size)
+    for ask in places(document):
+        svg = backdrop.elevation(ask, touched=touched(document, ask))
+        assert on_wood(svg) == []
+        letters = [(words, list(outline.exterior.coords)[:-1]) for words, outline in written(Drawn(svg))]
+        assert not [
+            (one, other)
+            for i, (one, mine) in enumerate(letters)
+            for other, theirs in letters[i + 1 :]
+            if overlap(mine, theirs)
+        ]
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+def test_it_shows_what_the_elevation_shows(size):
+    """Wood, openings and dimensions are those of the elevation that is drawn in one; labels may stand elsewhere."""
+    document = king_post(openings=[RECTANGLE])
+    ask = ROUND | {"id": "O9", "centre_in": [126, 20]}
+    held, face = touched(document, ask), ("A", 1)
+    whole = Drawn(elevation(document, ask=ask, ask_from=face, touched=held, detail=size))
+    moved = Drawn(Backdrop(document, detail=size).elevation(ask, face, held))
+    assert held
+    for name in ("data-scale", "data-x0", "data-y0", "data-mark", "class"):
+        assert moved.root.get(name) == whole.root.get(name)
+    assert moved.desc() == whole.desc()
+    ids = [piece["id"] for piece in document["members"]]
+    assert [moved.classes(name) for name in ids] == [whole.classes(name) for name in ids]
+    assert [moved.wood(name) for name in ids] == [whole.wood(name) for name in ids]
+    for kind in ("opening", "dim-opening", "frame", "touched", "joint", "bearing"):
+        assert len(moved.of_class(kind)) == len(whole.of_class(kind)), kind
+    assert {"+", "△"}.isdisjoint(moved.texts("label"))
+    assert [t for t in moved.texts("label") if t.startswith("✕")] == [
+        t for t in whole.texts("label") if t.startswith("✕")
+    ]
+    assert sorted(moved.texts("dims")) == sorted(whole.texts("dims"))
+    assert sorted(moved.texts("drawing-key")) == sorted(whole.texts("drawing-key"))
+    assert [o.get("data-opening") for o in moved.of_class("ask")] == ["O9"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_labels_that_are_in_nobodys_way_stay_where_they_are(name):
+    document = example(name)
+    backdrop = Backdrop(document)
+    still = dict(written(Drawn(backdrop.elevation(None))))
+    here, there = (backdrop.elevation(ask) for ask in list(places(document))[1:3])
+    for svg in (here, there):
+        now = dict(written(Drawn(svg)))
+        same = [words for words in still.keys() & now.keys() if still[words].equals_exact(now[words], 0.01)]
+        assert len(same) >= 0.5 * len(still)
+
+
+def test_the_opening_has_its_name_even_where_others_stand_in_the_way():
+    for name in ALL:
+        document = truss(name)
+        for size in ("sheet", "phone"):
+            backdrop = Backdrop(document, detail=size)
+            for ask in list(places(document))[1:4]:
+                labels = Drawn(backdrop.elevation(ask)).of_class("opening-label")
+                assert "O9" in [label.get("data-for") for label in labels], (name, size, ask["centre_in"])
+
+
+def test_without_an_opening_it_is_the_truss_alone():
+    drawn = Drawn(Backdrop(king_post()).elevation(None))
+    assert drawn.of_class("opening") == []
+    assert sorted(drawn.texts("label")) == sorted(Drawn(elevation(king_post())).texts("label"))
+
+
+def test_a_truss_is_drawn_once_however_often_an_opening_moves(monkeypatch):
+    made = []
+    monkeypatch.setattr(kept_drawings, "Backdrop", lambda *_, **how: made.append(how) or object())
+    monkeypatch.setattr(kept_drawings, "_BACKDROPS", {})
+    first = kept_drawings.backdrop(king_post(), prefix="one")
+    assert kept_drawings.backdrop(king_post(), prefix="one") is first
+    assert kept_drawings.backdrop(king_post(), prefix="two") is not first
+    assert kept_drawings.backdrop(king_post(openings=[ROUND]), prefix="one") is not first
+    assert len(made) == 3
+    # no more are kept than are stated, and the one that was used last is
+    for n in range(kept_drawings._MOST_BACKDROPS):
+        kept_drawings.backdrop(king_post(), prefix="one")
+        kept_drawings.backdrop(king_post(), prefix=f"p{n}")
+    assert len(kept_drawings._BACKDROPS) == kept_drawings._MOST_BACKDROPS
+    assert kept_drawings.backdrop(king_post(), prefix="one") is first

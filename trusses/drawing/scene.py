@@ -1,0 +1,57 @@
+"""What one drawing shows: the truss, what it is compared with, its openings and what an enlarged detail looks at."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from trusses.drawing.clear import ClearMap
+from trusses.drawing.differences import Differences, differences
+from trusses.drawing.forces import Force
+from trusses.drawing.measures import rise
+from trusses.drawing.outline import Outline, outlines
+from trusses.drawing.shape import Document, Gap, Shape, gap, shape
+from trusses.drawing.window import Window, window
+from trusses.drawing.wood import Row
+
+
+class Scene:
+    """What one drawing shows."""
+
+    def __init__(
+        self, document: Document, before: Document | None = None, analysis: Mapping[str, Any] | None = None
+    ) -> None:
+        self.after = shape(document)
+        self.wood: dict[str, Outline] = outlines(self.after)
+        self.before: Shape | None = shape(before) if before is not None else None
+        self.old_wood: dict[str, Outline] = outlines(self.before) if self.before is not None else {}
+        self.analysis = analysis
+        self.combination: str | None = None
+        self.marks = differences(self.before, self.after) if self.before is not None else Differences()
+        self.forces: dict[str, Force] | None = None
+        self.gaps: list[Gap] = list(self.after.gaps)
+        self.frame: Window | None = None
+        self.rows: list[Row] = []
+        self.named: frozenset[str] = frozenset()
+        self.names_joints = False
+        self.clear: ClearMap | None = None
+        self.touched = frozenset(
+            name for row in (analysis or {}).get("openings", ()) for name in row["touches"] if name in self.after.pieces
+        )
+
+    def ask(self, opening: Document | None, face: tuple[str, int] | None) -> None:
+        """An opening that is asked for is shown too."""
+        if opening is not None:
+            self.gaps.append(gap(opening, asked=True, face=face))
+
+    def enlarged(self, beside: Shape | None, around: Document | None) -> Window | None:
+        """What an enlarged detail shows, inches; None where nothing is asked for or new, or none of it is in the
+        truss."""
+        other = beside or self.before
+        own, theirs = set(self.after.gaps), set(other.gaps if other is not None else ())
+        gaps = [one for one in self.gaps if one.asked or one not in theirs] if other is not None else list(self.gaps)
+        gaps += [one for one in theirs - own if beside is not None]
+        gaps += [gap(around)] if around is not None else []
+        corners = [c for outline in (*self.wood.values(), *self.old_wood.values()) for c in outline.corners]
+        rises = [rise(self.after, self.wood, one) for one in gaps]
+        return window(gaps, corners, [found.chord for found in rises if found is not None])
