@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -40,7 +40,7 @@ class Forces:
     def axial_only(self) -> bool:
         return len(self.forces) == 1
 
-    @property
+    @cached_property
     def at(self) -> Array:
         """How far from the first joint each place is, (r, p, m, t) inches."""
         if self.segments is None or self.to_peak is None:
