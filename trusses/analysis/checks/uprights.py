@@ -90,14 +90,8 @@ class UprightChecks:
             if ratio[row, k] <= 0:
                 continue
             _, end, chord = self.on[k].tolist()
-            values = {
-                name: float(np.broadcast_to(value, self.ratio.shape)[row, k, t])
-                for name, value in [
-                    ("demand", self.clause.demand),
-                    ("capacity", self.clause.capacity),
-                    *self.clause.factors.items(),
-                ]
-            }
+            demand, capacity = (_at(value, row, k, t) for value in (self.clause.demand, self.clause.capacity))
+            factors = {name: _at(value, row, k, t) for name, value in self.clause.factors.items()}
             yield Check(
                 of="member",
                 id=truss.members[web].id,
@@ -105,14 +99,14 @@ class UprightChecks:
                 source="NDS 3.10.2" if self.sine[k, t] > 1 - _SQUARE else "NDS 3.10.3",
                 combination=self.combinations[row].name,
                 at_in=float(self.length[web, t]) if end else 0.0,
-                demand=values.pop("demand"),
-                capacity=values.pop("capacity"),
+                demand=demand,
+                capacity=capacity,
                 ratio=float(ratio[row, k]),
                 passes=bool(ratio[row, k] <= PASSES),
                 terms=terms(
                     [
                         ("CD", self.combinations[row].load_duration),
-                        *values.items(),
+                        *factors.items(),
                         ("sine of the angle to the grain", self.sine[k, t]),
                         ("chord", truss.members[chord].id),
                         ("lumber", truss.members[chord].lumber),
@@ -120,6 +114,13 @@ class UprightChecks:
                     ]
                 ),
             )
+
+
+def _at(values: nds.Number, *place: int) -> float:
+    """One of values that are (r, k, t), or broadcast to that."""
+    array = np.asarray(values)
+    which = place[len(place) - array.ndim :]
+    return float(array[tuple(i if n > 1 else 0 for i, n in zip(which, array.shape, strict=True))])
 
 
 @lru_cache(maxsize=256)
