@@ -70,6 +70,7 @@ SET = (
     "plan",
     "kept_drawings",
     "clear",
+    "solid",
     "production",
     "marks",
     "correcting",

@@ -79,6 +79,6 @@ def _key(what: Any) -> str:
 def _version() -> str:
     """Of the code that draws and of what it counts and words with: no hand has to raise it."""
     here = Path(drawing.__file__).parent
-    rooms = (here, here.parent / "analysis", here.parent / "plan", here.parent / "clear")
+    rooms = (here, here.parent / "analysis", here.parent / "plan", here.parent / "clear", here.parent / "solid")
     files = sorted(path for room in rooms for path in room.rglob("*.py"))
     return hashlib.sha256(b"\0".join(path.read_bytes() for path in files)).hexdigest()[:16]

@@ -39,6 +39,15 @@ class Role(models.TextChoices):
     SITE_LEAD = "site lead", "site lead"
 
 
+def validate_heights(heights: object) -> None:
+    """Levels by name, each with a number of inches."""
+    if not isinstance(heights, dict) or not all(
+        isinstance(inches, int | float) and not isinstance(inches, bool) and abs(inches) <= 12_000
+        for inches in heights.values()
+    ):
+        raise ValidationError("Levels by name, each with its height in inches.")
+
+
 class Stage(models.TextChoices):
     """Where one copy is in production, in this order."""
 
@@ -85,6 +94,12 @@ class Job(models.Model):
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(360)],
         help_text="Which way north lies in plan, degrees clockwise from the plan's y. Empty: not said.",
+    )
+    bearing_heights = models.JSONField(
+        default=dict,
+        blank=True,
+        validators=[validate_heights],
+        help_text="How high the trusses of each level bear, {level: inches} above the lowest level's; others assumed.",
     )
     is_demo = models.BooleanField(default=False, editable=False)
     people = models.ManyToManyField(settings.AUTH_USER_MODEL, through="Membership", related_name="jobs")

@@ -9,6 +9,7 @@ from trusses.marks import new_page as new_truss
 from trusses.marks import page as mark_page
 from trusses.plan import page as plan_page
 from trusses.sheets import page as sheet_page
+from trusses.solid import page as solid_page
 
 app_name = "trusses"
 urlpatterns = [
@@ -20,6 +21,9 @@ urlpatterns = [
     path("jobs/<int:job>/plan/walls/<int:row>/", plan_page.set_wall, name="set-wall"),
     path("jobs/<int:job>/plan/north/", plan_page.set_north, name="set-north"),
     path("jobs/<int:job>/sheets/", sheet_page.sheets, name="sheets"),
+    path("jobs/<int:job>/3d/", solid_page.solid, name="solid"),
+    path("jobs/<int:job>/set.glb", solid_page.set_glb, name="set-glb"),
+    path("jobs/<int:job>/set.svg", solid_page.set_picture, name="set-picture"),
     path("jobs/<int:job>/plates/", plate_page.plate_table, name="plates"),
     path("jobs/<int:job>/sheathing/", sheathing_page.sheathing, name="sheathing"),
     path("jobs/<int:job>/trusses/new/", new_truss.new_truss, name="new-truss"),

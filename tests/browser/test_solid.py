@@ -1,0 +1,125 @@
+"""The set in three dimensions in Chromium, which draws it in software: it is there, it turns, a tap finds a truss."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.conftest import ARGUMENTS, CHROMIUM
+from tests.browser.people import DESK, PHONE, Person
+
+SOFTWARE = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
+READ = """() => {
+  const canvas = document.querySelector("#solid canvas"), copy = document.createElement("canvas");
+  [copy.width, copy.height] = [canvas.width, canvas.height];
+  const on = copy.getContext("2d");
+  on.drawImage(canvas, 0, 0);
+  const { data } = on.getImageData(0, 0, copy.width, copy.height);
+  let wood = 0, paper = 0;
+  for (let i = 0; i < data.length; i += 4) {
+    const [r, g, b] = data.subarray(i, i + 3);
+    if (r - b > 40 && r > g && g > b) wood += 1;
+    if (r > 240 && g > 240 && b > 230) paper += 1;
+  }
+  return [wood / (data.length / 4), paper / (data.length / 4)];
+}"""
+WHERE = """(name) => {
+  const { viewer } = document.getElementById("solid"), { model, drawing, camera, canvas } = viewer;
+  const node = model.nodes.find((one) => one.name === name), { low, high } = model.meshes[node.mesh].parts[0];
+  // the middle of the bottom chord's lower edge: across the span's middle, low
+  const here = [(low[0] + high[0]) / 2, 0.04, 0], view = drawing.view(camera);
+  const at = (node.turned ? [here[2], here[1], -here[0]] : here).map((value, k) => value + node.at[k]);
+  const seen = (k) => view[k] * at[0] + view[4 + k] * at[1] + view[8 + k] * at[2] + view[12 + k];
+  const [u, v, , w] = [0, 1, 2, 3].map(seen);
+  return [(u / w + 1) / 2 * canvas.clientWidth, (1 - v / w) / 2 * canvas.clientHeight];
+}"""
+
+
+@pytest.fixture(scope="module")
+def drawing(browser: Browser) -> Iterator[Browser]:
+    """Chromium with WebGL in software: the other tests' browser has none."""
+    arguments = [one for one in ARGUMENTS if one != "--disable-gpu"]
+    chromium = browser.browser_type.launch(executable_path=CHROMIUM, args=[*arguments, *SOFTWARE])
+    yield chromium
+    chromium.close()
+
+
+def solid(browser, demo: str, size, **more) -> Page:
+    context = browser.new_context(
+        base_url=demo, viewport={"width": size.width, "height": size.height}, has_touch=size.touch, **more
+    )
+    person = Person(context.new_page(), size)
+    person.sign_in("builder")
+    person.page.goto("/jobs/1/3d/")
+    return person.page
+
+
+def settled(page: Page) -> None:
+    expect(page.locator("#solid[data-ready]")).to_be_attached(timeout=30_000)
+    page.wait_for_function("document.getElementById('solid').dataset.pictures > 0")
+    page.wait_for_timeout(300)
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_wood_stands_on_paper_and_turns(drawing, demo, size):
+    page = solid(drawing, demo, size)
+    settled(page)
+    wood, paper = page.evaluate(READ)
+    assert wood > 0.03
+    assert paper > 0.1
+    before = page.locator("#solid canvas").screenshot()
+    page.locator("#solid canvas").focus()
+    for _ in range(6):
+        page.keyboard.press("ArrowLeft")
+    page.wait_for_timeout(400)
+    assert page.locator("#solid canvas").screenshot() != before
+    assert page.evaluate(READ)[0] > 0.03
+    page.context.close()
+
+
+def test_a_tap_names_the_truss_that_stands_there_and_cuts_the_set_at_it(drawing, demo):
+    page = solid(drawing, demo, DESK)
+    settled(page)
+    # the westernmost truss over the bedrooms, seen from the west with the walls away
+    page.get_by_label("walls").uncheck()
+    page.locator("[data-from=west]").click()
+    page.wait_for_timeout(400)
+    canvas = page.locator("#solid canvas")
+    canvas.scroll_into_view_if_needed()
+    x, y = page.evaluate(WHERE, "R1/1")
+    canvas.click(position={"x": x, "y": y})
+    says = page.locator("#solid-says")
+    expect(says).to_contain_text("R1 copy 1")
+    expect(says.get_by_role("link")).to_have_attribute("href", "/jobs/1/trusses/1/")
+    says.get_by_role("button", name="Cut here").click()
+    assert page.locator("#solid").get_attribute("data-cut")
+    page.get_by_role("button", name="Uncut again").click()
+    assert page.locator("#solid").get_attribute("data-cut") == ""
+    page.context.close()
+
+
+def test_a_storey_goes_away_and_comes_back(drawing, demo):
+    page = solid(drawing, demo, DESK)
+    settled(page)
+    wood = page.evaluate(READ)[0]
+    page.get_by_label("Roof").uncheck()
+    page.wait_for_timeout(400)
+    assert page.evaluate(READ)[0] < wood / 2
+    page.get_by_label("Roof").check()
+    page.wait_for_timeout(400)
+    assert page.evaluate(READ)[0] == pytest.approx(wood, rel=0.02)
+    page.context.close()
+
+
+def test_without_webgl_or_javascript_the_plain_picture_is_there(browser, demo):
+    for more in ({}, {"java_script_enabled": False}):
+        page = solid(browser, demo, PHONE, **more)
+        page.wait_for_timeout(1500)
+        picture = page.locator("#solid img")
+        expect(picture).to_be_visible()
+        if not more:
+            assert page.evaluate("document.querySelector('#solid img').naturalWidth > 0")
+            expect(page.locator("#solid canvas")).to_have_count(0)
+        page.context.close()

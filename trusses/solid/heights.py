@@ -1,0 +1,43 @@
+"""How high the trusses of each level bear: as a designer said it, else as it is drawn until somebody does. Inches.
+
+Heights count from the bearing of the lowest level. What isn't said is stacked: levels of floor trusses come first, and
+the next one bears a common wall above the one below, 97 1/8 in.: 8 ft studs of 92 5/8 in. with three plates (common
+practice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+WALL_IN = 97.125
+
+
+@dataclass(frozen=True)
+class Height:
+    """`top` is the highest that floor trusses of the level reach, where a wall of the next may stand."""
+
+    bearing: float
+    top: float
+    said: bool
+
+
+@dataclass(frozen=True)
+class LevelDepth:
+    """A level, whether its trusses are a floor's, and how far the deepest reaches above its bearing."""
+
+    level: str
+    floor: bool
+    depth: float
+
+
+def heights(levels: Sequence[LevelDepth], said: Mapping[str, float]) -> dict[str, Height]:
+    """{level: its height}, the lowest first."""
+    found: dict[str, Height] = {}
+    below: float | None = None
+    for one in sorted(levels, key=lambda one: (said.get(one.level, 0.0), not one.floor, one.level)):
+        bearing = said.get(one.level, 0.0 if below is None else below + WALL_IN)
+        top = bearing + (one.depth if one.floor else 0.0)
+        found[one.level] = Height(bearing, top, one.level in said)
+        below = top
+    return dict(sorted(found.items(), key=lambda pair: pair[1].bearing))

@@ -1,0 +1,45 @@
+"""Scenes and what is made of them, kept by what they are of: a page that is opened again builds nothing anew."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from trusses import kept_drawings
+from trusses.models import Job
+from trusses.once import once
+from trusses.solid.gltf import glb
+from trusses.solid.heights import Height
+from trusses.solid.picture import picture
+from trusses.solid.scene import Scene
+from trusses.solid.standing import levels_of, scene
+
+
+def scene_of(job: Job) -> Scene:
+    """The job's set as it stands, read once for a page."""
+    return once(("scene", job.pk), lambda: scene(job))
+
+
+def heights_of(job: Job) -> dict[str, Height]:
+    """How high each level bears, and whether a designer said so."""
+    return levels_of(job)
+
+
+def glb_of(found: Scene, *, by_member: bool = False) -> bytes:
+    return kept_drawings.kept(["glb", by_member, _told(found)], lambda: glb(found, by_member=by_member))
+
+
+def picture_of(found: Scene, title: str) -> str:
+    return kept_drawings.kept(["solid picture", title, _told(found)], lambda: picture(found, title))
+
+
+def _told(found: Scene) -> list[Any]:
+    """All that a scene depends on: a body is known by its document's SHA-256."""
+    return [
+        sorted(found.bodies),
+        [dataclasses.astuple(one) for one in found.placed],
+        [dataclasses.astuple(one) for one in found.walls],
+        [dataclasses.astuple(one) for one in found.runs],
+        found.ground,
+        list(found.levels),
+    ]

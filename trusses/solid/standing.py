@@ -1,0 +1,128 @@
+"""The scene of a job from what its plan knows: placements with their copies, walls, and the runs that others add."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Collection, Mapping, Sequence
+from typing import Any
+
+from django.urls import reverse
+
+from trusses.analysis.lumber import LumberError, lookup
+from trusses.models import Job, Revision, WallLine
+from trusses.plan.copies import Stands, standing
+from trusses.solid.bodies import Body, body
+from trusses.solid.heights import Height, LevelDepth, heights
+from trusses.solid.scene import AFTER, BEFORE, TOUCHED, UNTOUCHED, Placed, Run, Scene, Wall
+
+_BEAM_IN = 11.25
+_POST_IN = 12.0
+"""How deep a beam is drawn, and up to which length a line without a plate is a post. The plan keeps walls, headers and
+beams as lines alike: one is a beam where its label says beam or header, or says no wall and has no plate either."""
+_WALL_IN = 5.5  # where the plate isn't said
+_FOOTING_IN = 96.0  # how far the lowest walls are drawn down
+_GROUND_IN = 12.0  # how far below the lowest floor's bearing the ground is drawn
+
+runs_of: list[Callable[[Job], Sequence[Run]]] = []
+"""What shows runs in a job's set; the app that has them adds itself when it starts."""
+
+Instead = Mapping[int, tuple[str, Mapping[str, Any]]]
+"""By truss: the SHA-256 and the document that its copies would have."""
+
+
+def levels_of(job: Job) -> dict[str, Height]:
+    """How high each level bears, and whether a designer said so; the lowest first."""
+    known = bodies_of({one.sha256 for those in standing(job).values() for one in those})
+    depths = []
+    for level, copies in standing(job).items():
+        floor = any(known[one.sha256].floor for one in copies)
+        depths.append(LevelDepth(level, floor, max(known[one.sha256].bounds[3] for one in copies)))
+    return heights(depths, job.bearing_heights)
+
+
+_BODIES: dict[str, Body] = {}
+_MOST_BODIES = 500
+
+
+def bodies_of(hashes: Collection[str]) -> dict[str, Body]:
+    """By the SHA-256 of their documents; each is made once in a process."""
+    unknown = set(hashes) - _BODIES.keys()
+    if unknown:
+        if len(_BODIES) + len(unknown) > _MOST_BODIES:
+            _BODIES.clear()
+            unknown = set(hashes)
+        for sha256, document in Revision.objects.filter(sha256__in=unknown).values_list("sha256", "document"):
+            _BODIES[sha256] = body(document)
+    return {sha256: _BODIES[sha256] for sha256 in hashes}
+
+
+def scene(job: Job, *, touched: Collection[int] = (), instead: Instead | None = None) -> Scene:
+    """All that stands in a job. `touched` are copies' ids that a request names; `instead` are the documents that an
+    option gives to those of a truss: then these stand twice, as before and as after."""
+    there = standing(job)
+    copies = [one for those in there.values() for one in those]
+    bodies = bodies_of({one.sha256 for one in copies})
+    high = levels_of(job)
+    placed = []
+    for one in copies:
+        other = (instead or {}).get(one.truss)
+        mine = one.copy in touched
+        shown = BEFORE if other and mine else TOUCHED if mine else UNTOUCHED
+        placed.append(_placed(job, one, one.sha256, high[one.level].bearing, shown))
+        if other and mine:
+            bodies.setdefault(other[0], body(other[1]))
+            placed.append(_placed(job, one, other[0], high[one.level].bearing, AFTER))
+    lines = [line for line in job.wall_lines.all() if line.points and line.level in high]
+    floors = _floors([one for one in placed if bodies[one.body].floor], bodies)
+    ground = min((one.bearing for one in high.values()), default=0.0) - (_GROUND_IN if floors else _FOOTING_IN)
+    walls = [wall for line in lines for wall in _walls(line, high, floors, ground)]
+    return Scene(bodies, placed, walls, [run for runs in runs_of for run in runs(job)], ground, list(high))
+
+
+def _placed(job: Job, one: Stands, sha256: str, z: float, shown: str) -> Placed:
+    href = reverse("trusses:mark", args=(job.pk, one.truss))
+    return Placed(
+        sha256, one.truss, one.mark, one.number, one.level, one.along, one.x, one.y, z, one.stage, shown, href
+    )
+
+
+Box = tuple[float, float, float, float]
+
+
+def _floors(placed: Sequence[Placed], bodies: Mapping[str, Body]) -> dict[str, Box]:
+    """The box in plan that the floor trusses of each level cover."""
+    found: dict[str, Box] = {}
+    for one in placed:
+        left, _, right, _ = bodies[one.body].bounds
+        (ax, ay, _), (bx, by, _) = one.at(left, 0.0, 0.0), one.at(right, 0.0, 0.0)
+        x0, y0, x1, y1 = found.get(one.level, (ax, ay, ax, ay))
+        found[one.level] = min(x0, ax, bx), min(y0, ay, by), max(x1, ax, bx), max(y1, ay, by)
+    return found
+
+
+def _walls(line: WallLine, high: Mapping[str, Height], floors: Mapping[str, Box], ground: float) -> list[Wall]:
+    top = high[line.level].bearing
+    below = [(high[level].top, box) for level, box in floors.items() if high[level].top < top]
+    found = []
+    for a, b in itertools.pairwise(line.points):
+        x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+        decks = [deck for deck, (x0, y0, x1, y1) in below if x0 - 12 <= x <= x1 + 12 and y0 - 12 <= y <= y1 + 12]
+        bottom = max(decks, default=ground if below else top - _FOOTING_IN)
+        if _is_beam(line) and math.dist(a, b) > _POST_IN:
+            bottom = top - _BEAM_IN
+        found.append(Wall(line.label, line.level, (a[0], a[1]), (b[0], b[1]), bottom, top, _thick(line.plate)))
+    return found
+
+
+def _is_beam(line: WallLine) -> bool:
+    label = line.label.lower()
+    return "beam" in label or "header" in label or ("wall" not in label and not line.plate)
+
+
+def _thick(plate: str) -> float:
+    """As wide as a wall's plate."""
+    try:
+        return lookup(plate).width_in if plate else _WALL_IN
+    except LumberError:
+        return _WALL_IN

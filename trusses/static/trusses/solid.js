@@ -1,0 +1,227 @@
+// The set turned under a thumb. Without WebGL 2, or without this file, the plain picture stays where it is.
+import { readGlb } from "./glb.js";
+import { Drawing, NO_CUT } from "./solid-draw.js";
+
+const LOOKS = { "": 0, touched: 1, before: 2, after: 3 };
+const stage = document.getElementById("solid");
+const controls = document.getElementById("solid-controls");
+const says = document.getElementById("solid-says");
+
+const paperColour = () => {
+  const probe = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
+  probe.fillStyle = getComputedStyle(document.documentElement).getPropertyValue("--paper").trim() || "#faf8f3";
+  probe.fillRect(0, 0, 1, 1);
+  return [...probe.getImageData(0, 0, 1, 1).data].slice(0, 3).map((value) => value / 255);
+};
+
+class Viewer {
+  constructor(canvas, model) {
+    this.canvas = canvas;
+    this.model = model;
+    this.drawing = new Drawing(canvas, model);
+    this.paper = paperColour();
+    this.chosen = null;
+    this.hidden = new Set();
+    this.state = "after";
+    this.pointers = new Map();
+    this.from("corner");
+    this.listens();
+    new ResizeObserver(() => this.fits()).observe(canvas);
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => { this.paper = paperColour(); this.draws(); });
+    this.shows();
+  }
+
+  from(side) {
+    const [turn, tilt] = { corner: [-0.7, 0.42], south: [0, 0.1], west: [-Math.PI / 2, 0.1], above: [0, 1.5] }[side];
+    this.camera = this.drawing.fitted({ turn, tilt });
+    this.draws();
+  }
+
+  fits() {
+    const ratio = Math.min(devicePixelRatio || 1, 2), { clientWidth, clientHeight } = this.canvas;
+    this.canvas.width = Math.max(1, Math.round(clientWidth * ratio));
+    this.canvas.height = Math.max(1, Math.round(clientHeight * ratio));
+    this.draws();
+  }
+
+  // One picture for each frame of the screen, and none while nothing changes.
+  draws() {
+    if (this.waits || !this.drawing) return;
+    this.waits = requestAnimationFrame(() => {
+      this.waits = 0;
+      this.drawing.draw(this.camera, this.paper);
+      this.pictures = (this.pictures ?? 0) + 1;
+      stage.dataset.pictures = this.pictures;
+    });
+  }
+
+  shows() {
+    this.drawing.look(({ extras }, number) => {
+      const { shown = "", level, kind } = extras;
+      const away = this.hidden.has(level) || (kind === "wall" && this.hidden.has("walls")) || (shown === "before" && this.state === "after") || (shown === "after" && this.state === "before");
+      return { shown: !away, look: LOOKS[shown] ?? 0, member: this.chosen?.number === number ? Math.max(this.chosen.member, 0) : -1 };
+    });
+    this.draws();
+  }
+
+  chooses(chosen) {
+    this.chosen = chosen;
+    this.shows();
+    if (!chosen) {
+      says.textContent = "Tap a truss to read which it is.";
+      return;
+    }
+    const node = this.model.nodes[chosen.number], { kind, mark, copy, level, stage: where, href, shown } = node.extras;
+    if (kind !== "truss") {
+      says.textContent = node.name;
+      return;
+    }
+    const member = this.model.meshes[node.mesh].extras.called?.[chosen.member];
+    const link = Object.assign(document.createElement("a"), { href, textContent: `${mark} copy ${copy}` });
+    const rest = [member && `piece ${member}`, level, where, shown && (shown === "touched" ? "the request touches it" : `${shown} the change`)].filter(Boolean).join(", ");
+    const cut = Object.assign(document.createElement("button"), { type: "button", className: "button quiet", textContent: "Cut here" });
+    cut.addEventListener("click", () => this.cutsAt(node));
+    says.replaceChildren(link, `: ${rest}. `, cut);
+  }
+
+  // What stands before a truss goes away, so that one looks at its face.
+  cutsAt({ at, extras }) {
+    const across = extras.along === "y", { eye } = this.eye();
+    // along plan x its face looks south or north (z), along plan y east or west (x)
+    const axis = across ? 0 : 2, sign = eye[axis] > at[axis] ? 1 : -1;
+    const plane = [0, 0, 0, 0];
+    plane[axis] = sign;
+    plane[3] = sign * at[axis] + 0.12;
+    this.drawing.cutAt(plane);
+    this.camera.turn = across ? (sign * Math.PI) / 2 : sign > 0 ? 0 : Math.PI;
+    this.camera.tilt = 0.08;
+    this.tells(plane);
+    this.draws();
+  }
+
+  eye() {
+    const { at, turn, tilt, far } = this.camera;
+    return { eye: [at[0] + far * Math.cos(tilt) * Math.sin(turn), at[1] + far * Math.sin(tilt), at[2] + far * Math.cos(tilt) * Math.cos(turn)] };
+  }
+
+  tells(plane) {
+    stage.dataset.cut = plane === NO_CUT ? "" : plane.map((value) => value.toFixed(3)).join(" ");
+    controls.querySelector("[data-whole]").hidden = plane === NO_CUT;
+  }
+
+  slides(kind, share) {
+    const axis = kind === "x" ? 0 : 2, { low, high, middle, radius } = this.drawing;
+    const at = low[axis] + (high[axis] - low[axis]) * share;
+    const plane = [0, 0, 0, 0], { eye } = this.eye(), sign = eye[axis] > middle[axis] ? 1 : -1;
+    plane[axis] = sign;
+    plane[3] = sign > 0 ? at : -at;
+    this.drawing.cutAt(share >= 1 && sign > 0 ? NO_CUT : share <= 0 && sign < 0 ? NO_CUT : plane);
+    this.tells(this.drawing.cut);
+    this.draws();
+    return radius;
+  }
+
+  listens() {
+    const { canvas } = this;
+    canvas.addEventListener("pointerdown", (event) => {
+      canvas.setPointerCapture(event.pointerId);
+      this.pointers.set(event.pointerId, [event.offsetX, event.offsetY]);
+      this.moved = this.pointers.size > 1 ? 99 : 0;
+    });
+    canvas.addEventListener("pointermove", (event) => {
+      const was = this.pointers.get(event.pointerId);
+      if (!was) return;
+      const now = [event.offsetX, event.offsetY], dx = now[0] - was[0], dy = now[1] - was[1];
+      this.moved += Math.hypot(dx, dy);
+      if (this.pointers.size === 1) {
+        if (event.shiftKey || event.buttons & 6) this.shifts(dx, dy);
+        else this.turns(dx * 0.006, dy * 0.006);
+      } else {
+        const other = [...this.pointers].find(([id]) => id !== event.pointerId)[1];
+        const before = Math.hypot(was[0] - other[0], was[1] - other[1]), after = Math.hypot(now[0] - other[0], now[1] - other[1]);
+        if (before > 0 && after > 0) this.nears(before / after);
+        this.shifts(dx / 2, dy / 2);
+      }
+      this.pointers.set(event.pointerId, now);
+    });
+    const ends = (event) => {
+      const tapped = this.pointers.size === 1 && this.moved < 6 && event.type === "pointerup";
+      this.pointers.delete(event.pointerId);
+      if (tapped) this.taps(event.offsetX, event.offsetY);
+    };
+    canvas.addEventListener("pointerup", ends);
+    canvas.addEventListener("pointercancel", ends);
+    canvas.addEventListener("contextmenu", (event) => event.preventDefault());
+    canvas.addEventListener("wheel", (event) => { event.preventDefault(); this.nears(Math.exp(event.deltaY * 0.0012)); }, { passive: false });
+    canvas.addEventListener("keydown", (event) => {
+      const keys = { ArrowLeft: [-0.1, 0], ArrowRight: [0.1, 0], ArrowUp: [0, 0.08], ArrowDown: [0, -0.08] };
+      if (keys[event.key]) this.turns(...keys[event.key]);
+      else if (event.key === "+" || event.key === "=") this.nears(0.85);
+      else if (event.key === "-") this.nears(1.18);
+      else if (event.key === "Escape") this.chooses(null);
+      else return;
+      event.preventDefault();
+    });
+    canvas.addEventListener("webglcontextlost", () => { canvas.hidden = true; stage.querySelector("img").hidden = false; });
+  }
+
+  taps(x, y) {
+    const ratio = this.canvas.width / this.canvas.clientWidth;
+    const found = this.drawing.pick(this.camera, Math.round(x * ratio), Math.round(y * ratio));
+    this.chooses(found);
+  }
+
+  turns(dx, dy) {
+    this.camera.turn -= dx;
+    this.camera.tilt = Math.min(1.52, Math.max(-0.2, this.camera.tilt + dy));
+    this.draws();
+  }
+
+  nears(share) {
+    const { radius } = this.drawing;
+    this.camera.far = Math.min(radius * 8, Math.max(radius * 0.12, this.camera.far * share));
+    this.draws();
+  }
+
+  shifts(dx, dy) {
+    const { camera } = this, step = (camera.far * 0.64) / this.canvas.clientHeight;
+    const right = [Math.cos(camera.turn), 0, -Math.sin(camera.turn)], away = [-Math.sin(camera.turn), 0, -Math.cos(camera.turn)];
+    const up = Math.cos(camera.tilt), along = Math.sin(camera.tilt);
+    camera.at = camera.at.map((value, k) => value - right[k] * dx * step + (k === 1 ? up : away[k] * along) * dy * step);
+    this.draws();
+  }
+}
+
+const begin = async () => {
+  const canvas = document.createElement("canvas");
+  if (!canvas.getContext("webgl2")) return;
+  const answer = await fetch(stage.dataset.set, { credentials: "same-origin" });
+  if (!answer.ok) return;
+  const model = readGlb(await answer.arrayBuffer());
+  if (!model.nodes.length) return;
+  const shown = Object.assign(document.createElement("canvas"), { tabIndex: 0 });
+  shown.setAttribute("role", "application");
+  shown.setAttribute("aria-label", "The set in three dimensions: drag or use the arrow keys to turn it, plus and minus to come nearer, tap a truss to read which it is");
+  stage.append(shown);
+  stage.querySelector("img").hidden = true;
+  const viewer = new Viewer(shown, model);
+  viewer.fits();
+  viewer.from("corner");
+  controls.hidden = false;
+  controls.addEventListener("click", ({ target }) => {
+    const side = target.closest("[data-from]")?.dataset.from;
+    if (side) viewer.from(side);
+    if (target.closest("[data-whole]")) { viewer.drawing.cutAt(NO_CUT); viewer.tells(NO_CUT); viewer.draws(); }
+  });
+  controls.addEventListener("input", ({ target }) => {
+    if (target.dataset.level !== undefined) {
+      viewer.hidden[target.checked ? "delete" : "add"](target.dataset.level);
+      viewer.shows();
+    } else if (target.dataset.cut !== undefined) viewer.slides(target.dataset.cut, Number(target.value) / 1000);
+    else if (target.name === "state") { viewer.state = target.value; viewer.shows(); }
+  });
+  // for what follows a run, and for tests
+  stage.viewer = viewer;
+  stage.dataset.ready = "yes";
+};
+begin().catch((trouble) => { stage.dataset.trouble = String(trouble); });
