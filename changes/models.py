@@ -169,10 +169,27 @@ class Ask(models.Model):
         return f"changes/asks/{self.kind}.html"
 
     @property
+    def most_rows(self) -> list[tuple[float, float]]:
+        """Of a weight: how much the truss takes at each place along its chord."""
+        along = self.figures.get("curve", {})
+        return list(zip(along.get("xs_in", ()), along.get("pounds", ()), strict=True))
+
+    @property
+    def member_called(self) -> str:
+        """Of damage: what the drawing calls the piece."""
+        if not (self.wish and self.revision and "member" in self.wish):
+            return ""
+        return panel_names(self.revision.document).get(self.wish["member"], self.wish["member"])
+
+    @property
     def answered(self) -> str:
         """The answer in a few words; a revision that a designer started asks for none."""
         if self.kind == Kind.REVISION or not self.verdict:
-            return "computed, to be decided by a designer"
+            return (
+                "to be answered by a designer"
+                if self.kind == Kind.QUESTION
+                else "computed, to be decided by a designer"
+            )
         return Verdict(self.verdict).label
 
     @property

@@ -1,11 +1,15 @@
 from django.urls import path
 
-from changes.pages import asking, photos, requests, revising, submission
+from changes.pages import asking, needs, photos, requests, revising, submission
 
 app_name = "changes"
 urlpatterns = [
     path("jobs/<int:job>/requests/", requests.queue, name="queue"),
+    path("jobs/<int:job>/needs/", needs.needs, name="needs"),
+    path("jobs/<int:job>/trusses/<int:truss>/needs/", needs.needs, name="needs-of-mark"),
+    path("jobs/<int:job>/ask/question/", needs.ask_kind, {"kind": "question"}, name="ask-of-job"),
     path("jobs/<int:job>/trusses/<int:truss>/ask/", asking.ask, name="ask"),
+    path("jobs/<int:job>/trusses/<int:truss>/ask/<slug:kind>/", needs.ask_kind, name="ask-kind"),
     path("jobs/<int:job>/trusses/<int:truss>/revise/", revising.start_revision, name="start-revision"),
     path("requests/<int:pk>/", requests.request_page, name="request"),
     path("requests/<int:pk>/progress/", requests.progress, name="progress"),

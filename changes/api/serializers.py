@@ -38,7 +38,7 @@ class NewAskSerializer(StrictSerializer):
 
     def to_internal_value(self, data: Any) -> Any:
         """Of a kind that can't be asked for yet, whatever fields of its own it has, the workflow says what to do."""
-        if isinstance(data, dict) and data.get("kind") in set(BUILDERS) - set(HERE):
+        if isinstance(data, dict) and data.get("kind") in [kind for kind in BUILDERS if kind not in HERE]:
             data = {key: data[key] for key in ("truss", "kind") if key in data}
         return super().to_internal_value(data)
 

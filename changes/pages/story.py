@@ -172,7 +172,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "working": under_way,
         "decision": decision,
         "earlier": change.decisions.select_related("by").all(),
-        "events": [(TOLD.get(event.verb, event.verb), event) for event in change.events.select_related("by")],
+        "events": [(_verb(event.verb, asks), event) for event in change.events.select_related("by")],
         "holds": holds,
         "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
         "tone": TONES.get(State(change.state), "look"),
@@ -189,6 +189,13 @@ def _can_approve(asks: Iterable[Ask], told: Iterable[Section]) -> bool:
     """Whether every ask that ends by a design has one to issue; what ends by words alone needs none."""
     waiting = {ask.truss_id for ask in asks if HERE[ask.kind].DESIGNS}
     return all(one.chosen and one.chosen.analysis for one in told if one.truss.pk in waiting)
+
+
+def _verb(verb: str, asks: Iterable[Ask]) -> str:
+    """What happened, as the story tells it."""
+    if verb == "approve" and not any(HERE[ask.kind].DESIGNS for ask in asks):
+        return "Answered"
+    return TOLD.get(verb, verb)
 
 
 def state_says(state: str, asks: Iterable[Ask]) -> str:

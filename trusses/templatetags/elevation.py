@@ -10,6 +10,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from trusses import drawing, kept_drawings
+from trusses.drawing.capacity import capacity as capacity_of
 from trusses.plan.plan import Row
 
 register = template.Library()
@@ -77,6 +78,12 @@ def _sizes(desk: str, phone: str, enlarged: str) -> SafeString:
     return format_html(
         '<div class="for-desk">{}</div><div class="for-phone">{}</div>{}', mark_safe(desk), mark_safe(phone), detail
     )
+
+
+@register.simple_tag
+def capacity(document: dict[str, Any], curve: dict[str, Any], at_in: float | None = None) -> SafeString:
+    """What a chord takes at each place, under its truss."""
+    return mark_safe(capacity_of(document, curve["xs_in"], curve["pounds"], at_in))
 
 
 @register.simple_tag

@@ -1,0 +1,173 @@
+"""“What do you need?”: the choice that comes first, and the page of each kind of ask beside an opening and a run."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from typing import Any, NamedTuple
+
+from django.contrib.auth.decorators import login_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import NoReverseMatch, reverse
+from django.views.decorators.cache import never_cache
+
+from changes import photos, workflow
+from changes.pages import story
+from changes.pages.asking import SENT_ALREADY
+from changes.pages.forms import FilingForm
+from changes.pages.kind_forms import FORMS, KindForm
+from changes.refusals import Refused
+from trusses import words
+from trusses.analysis.format.document import read_stored
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.words.phrases import sentence
+from trusses.models import Job, Truss
+from trusses.permissions import designers, job_or_404, one_or_404, require
+
+EVER = ("damage", "question")
+"""What can be told or asked of a mark that is past change."""
+
+
+class Need(NamedTuple):
+    """One of the seven: what it is called, and what it is for, in a sentence."""
+
+    kind: str
+    title: str
+    says: str
+
+
+NEEDS = (
+    Need("opening", "An opening", "A duct, a pipe or a chase through the web of one mark."),
+    Need("run", "A run", "A duct or a drain through many trusses, drawn on the plan."),
+    Need("load", "Something hung or set", "An air handler, a tub, stone or a hoist: what the trusses take, and where."),
+    Need("bearing", "A bearing", "A wall moved, added or taken away, or walls that stand elsewhere than drawn."),
+    Need(
+        "passage", "Something between trusses", "A hatch, a skylight, a flue, a stair, a closet flange or a can light."
+    ),
+    Need("damage", "Damage", "A piece that is cut, notched, split, bowed or loose. It says at once what to do."),
+    Need("question", "A question", "Anything else, in your own words, with a photo or a place."),
+)
+_SENDS = {
+    "damage": "Tell of the damage",
+    "question": "Send the question",
+}
+
+
+@login_required
+@never_cache
+def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpResponse:
+    """The seven kinds; of a job first which mark it is about."""
+    building, mark = _where(request, job, truss)
+    require(request.user, "ask for a change", building)
+    reason = {"reason": request.GET["reason"][:500]} if request.GET.get("reason") else {}
+    kind = request.GET.get("kind", "")
+    page: dict[str, Any] = {"job": building, "truss": mark, "reason": reason.get("reason", "")}
+    if mark is None and kind in {need.kind for need in NEEDS} - {"run"}:
+        marks = building.trusses.filter(current__isnull=False, withdrawn_at=None).order_by("mark")
+        page |= {"need": next(need for need in NEEDS if need.kind == kind)}
+        page["marks"] = [(one, _address(building, one, kind)) for one in marks]
+        page["of_the_job"] = kind == "question" and reverse("changes:ask-of-job", args=[building.pk])
+        return render(request, "changes/needs.html", page)
+    closed = words.closed(mark.past_change) if mark else None
+    page["closed"] = closed
+    page["needs"] = [
+        (need, None if closed and need.kind not in EVER else _address(building, mark, need.kind)) for need in NEEDS
+    ]
+    return render(request, "changes/needs.html", page)
+
+
+def _address(job: Job, truss: Truss | None, kind: str) -> str:
+    if kind == "run":
+        try:
+            return reverse("changes:run", args=[job.pk])
+        except NoReverseMatch:
+            return reverse("trusses:plan", args=[job.pk])
+    if truss is None:
+        return f"{reverse('changes:needs', args=[job.pk])}?kind={kind}"
+    if kind == "opening":
+        return reverse("changes:ask", args=[job.pk, truss.pk])
+    return reverse("changes:ask-kind", args=[job.pk, truss.pk, kind])
+
+
+@login_required
+@never_cache
+def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None) -> HttpResponse:
+    """What is wanted, why, by when; what is wrong with it is said beside it, and nothing typed is lost."""
+    if kind not in FORMS or (truss is None and kind != "question"):
+        raise Http404("Not found.")
+    building, mark = _where(request, job, truss)
+    require(request.user, "ask for a change", building)
+    if mark and kind not in EVER and request.method != "POST" and (closed := words.closed(mark.past_change)):
+        page = {"job": building, "truss": mark, "closed": closed, "asks": designers(building)}
+        return render(request, "changes/closed.html", page)
+    design = read_stored(mark.current.document) if mark else None
+    sends = request.method == "POST"
+    files = request.FILES if sends else None
+    form = FORMS[kind](request.POST if sends else None, files, truss=mark, design=design, initial=request.GET.dict())
+    days: dict[str, Any] = {"today": building.today(), "last_day": mark.can_change_until if mark else None}
+    filing = FilingForm(request.POST if sends else None, **days, initial={"reason": request.GET.get("reason", "")})
+    if sends and form.is_valid() and filing.is_valid() and (change := _filed(request, building, form, filing)):
+        return redirect("changes:request", pk=change.pk)
+    page = {
+        "job": building,
+        "truss": mark,
+        "kind": kind,
+        "need": next(need for need in NEEDS if need.kind == kind),
+        "form": form,
+        "filing": filing,
+        "forms": [form, filing],
+        "not_sent": sends,
+        "document": mark.current.document if mark else None,
+        "sends": _SENDS.get(kind, "Send the request"),
+        "taps": _taps(form, design) if design else "",
+        "asked_already": story.open_requests(request.user, mark) if mark else [],
+    }
+    return render(request, "changes/ask_kind.html", page, status=422 if sends else 200)
+
+
+def _taps(form: KindForm, design: Design) -> str:
+    """What a tap on the drawing fills: the fields, from where they are measured, and where each piece lies, its left or
+    lower end first."""
+    members = {
+        member.id: sorted([round(end.x, 3), round(end.y, 3)] for end in design.ends(member))
+        for member in (design.members if "member" in form.TAPS else ())
+    }
+    return json.dumps({"fields": form.TAPS, "left": form.left_in, "level": form.level_in, "members": members})
+
+
+def _filed(request: HttpRequest, job: Job, form: KindForm, filing: FilingForm) -> Any:
+    """The request that was filed; None where it was refused, and the form says why."""
+    try:
+        kept = [photos.keep(request.user, job, one, one.size).pk for one in form.cleaned_data.get("photos", ())]
+        return workflow.file(
+            request.user,
+            job,
+            reason=filing.cleaned_data["reason"],
+            needed_by=filing.cleaned_data["needed_by"],
+            asks=[form.ask(kept)],
+            key=filing.cleaned_data["key"],
+            body_sha256=_fingerprint(form, filing),
+        )
+    except Refused as refused:
+        form.add_error(None, sentence(refused.says))
+    except workflow.Conflict:
+        form.add_error(None, SENT_ALREADY)
+    return None
+
+
+def _fingerprint(form: KindForm, filing: FilingForm) -> str:
+    body = {"kind": form.KIND, "truss": form.truss.pk if form.truss else 0}
+    typed = {name: form.data.getlist(name) if hasattr(form.data, "getlist") else form.data[name] for name in form.data}
+    body |= {name: value for name, value in typed.items() if name != "csrfmiddlewaretoken"}
+    return hashlib.sha256(json.dumps(body, sort_keys=True, default=str).encode()).hexdigest()
+
+
+def _where(request: HttpRequest, job: int, truss: int | None) -> tuple[Job, Truss | None]:
+    if truss is None:
+        return job_or_404(request.user, job), None
+    rows = Truss.objects.select_related("job", "current").defer("current__analysis")
+    mark = one_or_404(rows, request.user, pk=truss, job=job)
+    if mark.current is None:
+        raise Http404("Not found.")
+    return mark.job, mark

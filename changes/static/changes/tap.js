@@ -1,0 +1,47 @@
+// A tap on the drawing fills the fields that say where: the drawing says how its pixels map to inches (data-scale,
+// data-x0, data-y0), the form which fields a tap fills and from where they are measured.
+(() => {
+  "use strict";
+  const form = document.getElementById("need"), stage = document.getElementById("stage");
+  if (!form || !stage || !form.dataset.taps) return;
+  const { fields, left, level = 0, members = {} } = JSON.parse(form.dataset.taps);
+  const feet = (inches) => {
+    const sign = inches < 0 ? "-" : "";
+    let quarters = Math.round(Math.abs(inches) * 4);
+    const ft = Math.floor(quarters / 48);
+    quarters -= ft * 48;
+    const whole = Math.floor(quarters / 4), part = ["", "1/4", "1/2", "3/4"][quarters % 4];
+    return `${sign}${ft}' ${whole}${part ? ` ${part}` : ""}"`;
+  };
+  const put = (name, text) => {
+    const field = form.elements[name];
+    if (!field) return;
+    field.value = text;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+    field.dispatchEvent(new Event("change", { bubbles: true }));
+  };
+  stage.addEventListener("click", (event) => {
+    const svg = event.target.closest("svg[data-scale]");
+    if (!svg) return;
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+    const { scale, x0, y0 } = svg.dataset;
+    const x = (at.x - Number(x0)) / Number(scale), y = (Number(y0) - at.y) / Number(scale);
+    for (const spot of stage.querySelectorAll(".tapped")) spot.remove();
+    const spot = document.createElementNS("http://www.w3.org/2000/svg", "circle");
+    spot.setAttribute("class", "tapped");
+    for (const [name, value] of [["cx", at.x], ["cy", at.y], ["r", 6]]) spot.setAttribute(name, value);
+    svg.append(spot);
+    if (fields.includes("along")) put("along", feet(x - left));
+    if (fields.includes("up")) put("up", feet(y - level));
+    if (fields.includes("member")) {
+      const far = ([[ax, ay], [bx, by]]) => {
+        const length = Math.hypot(bx - ax, by - ay);
+        const along = Math.min(Math.max(((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / length, 0), length);
+        const px = ax + ((bx - ax) * along) / length, py = ay + ((by - ay) * along) / length;
+        return { off: Math.hypot(x - px, y - py), along };
+      };
+      const nearest = Object.entries(members).map(([id, ends]) => ({ id, ...far(ends) })).sort((a, b) => a.off - b.off)[0];
+      if (nearest) { put("member", nearest.id); put("at", feet(nearest.along)); }
+    }
+  });
+})();

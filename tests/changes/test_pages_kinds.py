@@ -1,0 +1,239 @@
+"""The pages of the kinds of ask: the choice that comes first, each form from what was typed to the request, what is
+refused beside what was typed."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from PIL import Image
+
+from changes.models import Photo, Request
+from changes.pages.kind_forms import numbers
+from changes.pages.needs import NEEDS
+from tests.changes.asking import compute
+from trusses.models import Copy, Placement, Stage
+
+WHY = {"reason": "The house changed", "key": "one-key"}
+TYPED = {
+    "load": {
+        "what": "air handler",
+        "weight": "150",
+        "how": "hung",
+        "chord": "bottom_chord",
+        "shape": "point",
+        "along": "10'",
+        "shared": "stiff",
+        "case": "dead",
+        "copies": "2-4",
+    },
+    "bearing": {"change": "moved", "joint": "C", "along": "19'", "copies": ""},
+    "passage": {
+        "what": "hatch",
+        "through": "ceiling",
+        "copy": "2",
+        "across": "1'",
+        "along": "5'",
+        "width": '22"',
+        "length": '30"',
+        "most_gap": "2'",
+    },
+    "damage": {"copies": "3", "member": "W1", "how": "cut", "at": '20"'},
+    "question": {"says": "May I hang a swing here?", "along": "3'", "up": '6"'},
+}
+
+
+@pytest.fixture(autouse=True)
+def own_folder(settings, tmp_path):
+    settings.DATA_DIR = tmp_path
+
+
+@pytest.fixture
+def row(truss):
+    placement = Placement.objects.create(truss=truss, origin_x_in=0, origin_y_in=0, spacing_in=24, count=5)
+    Copy.objects.filter(truss=truss).delete()
+    Copy.objects.bulk_create(Copy(truss=truss, placement=placement, number=n) for n in range(1, 6))
+    return truss
+
+
+def address(row, kind):
+    return reverse("changes:ask-kind", args=[row.job_id, row.pk, kind])
+
+
+@pytest.fixture
+def send(client_of, builder, row, needed_by):
+    def make(kind, person=None, **typed):
+        body = {**TYPED[kind], **WHY, "needed_by": needed_by.isoformat(), **typed}
+        return client_of(person or builder).post(address(row, kind), body)
+
+    return make
+
+
+def test_the_choice_comes_first_and_each_leads_somewhere(client_of, builder, row):
+    page = client_of(builder).get(reverse("changes:needs-of-mark", args=[row.job_id, row.pk])).content.decode()
+    assert page.count("<li><a ") == len(NEEDS) == 7
+    for need in NEEDS:
+        assert need.says in page
+    assert "can&#x27;t be asked" not in page
+
+
+def test_of_a_job_the_mark_is_chosen_next(client_of, builder, row):
+    first = client_of(builder).get(reverse("changes:needs", args=[row.job_id])).content.decode()
+    assert "?kind=load" in first
+    marks = client_of(builder).get(reverse("changes:needs", args=[row.job_id]) + "?kind=load").content.decode()
+    assert address(row, "load") in marks
+    of_none = client_of(builder).get(reverse("changes:needs", args=[row.job_id]) + "?kind=question").content.decode()
+    assert reverse("changes:ask-of-job", args=[row.job_id]) in of_none
+
+
+def test_past_change_only_damage_and_questions_are_left(client_of, builder, row):
+    Copy.objects.filter(truss=row).update(stage=Stage.CUT)
+    page = client_of(builder).get(reverse("changes:needs-of-mark", args=[row.job_id, row.pk])).content.decode()
+    assert address(row, "damage") in page
+    assert address(row, "question") in page
+    assert address(row, "load") not in page
+    assert "past change" in client_of(builder).get(address(row, "load")).content.decode()
+
+
+@pytest.mark.parametrize("kind", TYPED)
+def test_what_was_typed_becomes_the_ask_and_is_answered(kind, send, client_of, designer):
+    answer = send(kind)
+    assert answer.status_code == 302, answer.content.decode()[:3000]
+    change = compute(Request.objects.get())
+    ask = change.asks.get()
+    assert ask.kind == kind
+    for person in (change.filed_by, designer):
+        page = client_of(person).get(answer["Location"]).content.decode()
+        assert ask.kind in ("question",) or ask.told[0]["code"]
+        for sentence in ask.says.split(". ")[:1]:
+            assert sentence[:40].replace("'", "&#x27;") in page
+
+
+def test_lengths_are_measured_from_the_left_bearing(send):
+    send("load")
+    wish = Request.objects.get().asks.get().wish
+    assert (wish["at_in"], wish["weight_lb"], wish["shared"]) == (120, 150, "stiff")
+    assert Request.objects.get().asks.get().copies == [2, 3, 4]
+
+
+def test_across_is_measured_from_the_copy_that_was_named(send):
+    send("passage")
+    ask = Request.objects.get().asks.get()
+    assert ask.wish["across_in"] == 24 + 12
+    assert ask.copies == [2, 3]
+
+
+def test_a_place_on_a_piece_is_from_its_left_or_lower_end(send):
+    """W1 runs from B (120, 60) down to D (120, 0): 20 in. up from D is 40 in. from B."""
+    send("damage")
+    assert Request.objects.get().asks.get().wish["at_in"] == 40
+
+
+def test_walls_as_measured(send):
+    answer = send("bearing", change="measured", **{"off-C": '-6"', "rise-A": '-1/2"'})
+    assert answer.status_code == 302
+    walls = Request.objects.get().asks.get().wish["walls"]
+    assert walls == [{"joint": "A", "x_in": 0, "y_in": -0.5}, {"joint": "C", "x_in": 234, "y_in": 0}]
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed", "says"),
+    [
+        ("load", {"along": "40'"}, "there is no bottom chord to carry it"),
+        ("load", {"weight": "0"}, "greater than or equal"),
+        ("load", {"weight": ""}, "required"),
+        ("load", {"copies": "two"}, "like 1-3, 7"),
+        ("load", {"copies": "9"}, "has no copy 9"),
+        ("bearing", {"along": ""}, "Type a length"),
+        ("bearing", {"along": "25'"}, "beyond the end of K1"),
+        ("passage", {"across": "30'"}, "across the row"),
+        ("passage", {"copy": "99"}, "copies"),
+        ("damage", {"copies": ""}, "required"),
+        ("damage", {"at": "9'"}, "is not on W1"),
+        ("question", {"says": ""}, "Ask something."),
+        ("question", {"up": ""}, "Give both, or neither."),
+    ],
+)
+def test_what_is_wrong_is_said_and_nothing_typed_is_lost(kind, typed, says, send):
+    answer = send(kind, **typed)
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert says in page.replace("&#x27;", "'")
+    assert WHY["reason"] in page
+    assert not Request.objects.exists()
+
+
+def test_a_second_tap_on_send_finds_the_first(send):
+    first, second = send("load"), send("load")
+    assert first["Location"] == second["Location"]
+    assert Request.objects.count() == 1
+
+
+def test_a_photo_goes_with_damage_and_is_shown(send, client_of, builder):
+    out = io.BytesIO()
+    Image.new("RGB", (40, 30), (90, 60, 30)).save(out, "JPEG")
+    answer = send("damage", photos=SimpleUploadedFile("web.jpg", out.getvalue(), "image/jpeg"))
+    photo = Photo.objects.get()
+    assert f"/photos/{photo.pk}/" in client_of(builder).get(answer["Location"]).content.decode()
+
+
+def test_what_is_no_photo_is_said(send):
+    answer = send("damage", photos=SimpleUploadedFile("web.jpg", b"not a picture", "image/jpeg"))
+    assert answer.status_code == 422
+    assert "no picture" in answer.content.decode()
+    assert not Request.objects.exists()
+
+
+def test_who_may_ask(cast, send, client_of, row):
+    statuses = {who: client_of(person).get(address(row, "load")).status_code for who, person in cast.items()}
+    assert statuses == {"builder": 200, "designer": 403, "site lead": 403, "outsider": 404, "nobody": 302}
+    assert send("load", person=cast["outsider"]).status_code == 404
+    assert client_of(cast["builder"]).get(address(row, "opening")).status_code == 404
+
+
+def test_a_question_of_no_mark(client_of, builder, row, needed_by):
+    body = {"says": "When does the crane come?", **WHY, "needed_by": needed_by.isoformat()}
+    answer = client_of(builder).post(reverse("changes:ask-of-job", args=[row.job_id]), body)
+    assert answer.status_code == 302
+    change = compute(Request.objects.get())
+    page = client_of(builder).get(answer["Location"]).content.decode()
+    assert "When does the crane come?" in page
+    assert change.asks.get().truss is None
+
+
+def test_a_designer_answers_a_question_in_words(send, client_of, designer):
+    answer = send("question")
+    change = compute(Request.objects.get())
+    page = client_of(designer).get(answer["Location"]).content.decode()
+    assert "Answer with these words" in page
+    body = {"verdict": "approve", "reason": "Yes, 150 lb at the panel point."}
+    client_of(designer).post(reverse("changes:decide", args=[change.pk]), body)
+    after = client_of(designer).get(answer["Location"]).content.decode()
+    assert "answered by a designer" in after
+    assert "Yes, 150 lb at the panel point." in after
+    assert "New revision issued" not in after
+
+
+def test_nothing_of_a_damaged_truss_sounds_like_passing(send, client_of, designer, builder):
+    answer = send("damage")
+    compute(Request.objects.get())
+    for person in (builder, designer):
+        page = client_of(person).get(answer["Location"]).content.decode().lower()
+        told = page[page.index("<main") :]
+        assert "passes" not in told
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [("1-3, 7", [1, 2, 3, 7]), ("5", [5]), ("2 4", [2, 4]), ("1 – 2", [1, 2]), ("4-4", [4])],
+)
+def test_numbers_of_copies(text, found):
+    assert numbers(text) == found
+
+
+@pytest.mark.parametrize("text", ["a", "3-1", "1-", "-2", "1-9999", "1,,2x"])
+def test_no_numbers_of_copies(text):
+    with pytest.raises(Exception, match="like 1-3, 7"):
+        numbers(text)
