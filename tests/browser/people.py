@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -71,6 +72,7 @@ class Person:
     def asks_about(self, mark: str) -> None:
         self.opens_mark(mark)
         self.press(self.page.get_by_role("link", name="Ask for a change"))
+        self.press(self.page.get_by_role("link", name=re.compile("^An opening")))
         expect(self.page.get_by_role("heading", level=1)).to_contain_text(mark)
 
     @property

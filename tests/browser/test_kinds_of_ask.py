@@ -1,0 +1,126 @@
+"""Each kind of ask on a phone, from the choice that comes first to the answer; a tap on the drawing says where."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import pytest
+from PIL import Image
+from playwright.sync_api import expect
+
+from tests.browser.people import ANSWERED_WITHIN_MS, PHONE, Person
+
+CHOICE = {
+    "load": "Something hung or set",
+    "bearing": "A bearing",
+    "passage": "Something between trusses",
+    "damage": "Damage",
+    "question": "A question",
+}
+
+
+def chooses(builder: Person, kind: str) -> None:
+    builder.opens_mark("R1")
+    builder.press(builder.page.get_by_role("link", name="Ask for a change"))
+    expect(builder.page.get_by_role("heading", level=1)).to_have_text("What do you need?")
+    builder.press(builder.page.get_by_role("link", name=re.compile(f"^{CHOICE[kind]}")))
+    expect(builder.page.get_by_role("heading", level=1)).to_have_text(f"{CHOICE[kind]}: R1")
+
+
+def taps(builder: Person, x: float, y: float) -> None:
+    """A tap on the drawing at a place in inches."""
+    svg = builder.page.locator("#stage .for-phone svg[data-scale]").first
+    at = svg.evaluate(
+        """(svg, [x, y]) => {
+          const { scale, x0, y0 } = svg.dataset;
+          const on = new DOMPoint(Number(x0) + x * scale, Number(y0) - y * scale).matrixTransform(svg.getScreenCTM());
+          return [on.x, on.y];
+        }""",
+        [x, y],
+    )
+    builder.page.touchscreen.tap(*at)
+
+
+def sends(builder: Person, why: str) -> None:
+    page = builder.page
+    page.get_by_label("Why, in your own words").fill(why)
+    builder.press(page.locator("#need .foot-actions button"))
+    page.wait_for_url(re.compile(r"/requests/\d+/"))
+    # the page that waits loads anew when the answer is there
+    expect(page.locator(".tag").first).to_have_text("awaiting decision", timeout=ANSWERED_WITHIN_MS)
+
+
+@pytest.fixture
+def builder(enters):
+    return enters("builder", PHONE)
+
+
+def test_a_weight_is_tapped_and_answered_with_its_curve(builder):
+    chooses(builder, "load")
+    page = builder.page
+    page.get_by_label("Weight in all, pounds").fill("90")
+    taps(builder, 144, 0)
+    expect(page.get_by_label("To its middle")).to_have_value(re.compile(r"^1[12]' "))
+    page.get_by_label("To its middle").fill("12' 0\"")
+    expect(page.get_by_label("Length along the span")).to_be_hidden()
+    page.get_by_label("Which copies").fill("2-4")
+    page.get_by_label("How they share it").select_option("stiff")
+    sends(builder, "An air handler between the third and the fifth")
+    expect(page.locator(".most-curve")).to_be_visible()
+    expect(page.get_by_text("Each truss takes its 30 lb there as it is")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") == PHONE.width
+
+
+def test_a_wall_that_moves_is_told_of_in_between(builder):
+    chooses(builder, "bearing")
+    page = builder.page
+    builder.press(page.get_by_text("The walls stand as measured"))
+    expect(page.get_by_label("To the middle of the new bearing")).to_be_hidden()
+    builder.press(page.get_by_text("A bearing moves"))
+    page.get_by_label("Which bearing").select_option(index=1)
+    page.get_by_label("To the middle of the new bearing").fill("35' 0\"")
+    sends(builder, "The wall comes in by a foot")
+    expect(page.get_by_text("While the old bearing is gone and no other stands")).to_be_visible()
+
+
+def test_a_hatch_on_a_truss_shows_every_way(builder):
+    chooses(builder, "passage")
+    page = builder.page
+    page.get_by_label("After copy").fill("3")
+    page.get_by_label("From that truss to its middle").fill('0"')
+    page.get_by_label("To its middle along the span").fill("18' 0\"")
+    page.get_by_label("Widest gap").fill("4'")
+    page.get_by_label("Width, across the row").fill('20"')
+    sends(builder, "An attic hatch in the hall")
+    for way in ("Shift trusses", "Leave one out", "Headers and tails", "Move the hatch"):
+        expect(page.get_by_role("rowheader", name=way).first).to_be_visible()
+
+
+def test_damage_says_at_once_what_to_do_and_shows_the_photo(builder):
+    chooses(builder, "damage")
+    page = builder.page
+    expect(page.get_by_text("First: keep off, and out from under it.")).to_be_visible()
+    page.get_by_label("Which copies").fill("5")
+    taps(builder, 130, 20)
+    assert page.get_by_label("Which piece").evaluate("one => one.selectedOptions[0].textContent").startswith("W")
+    out = io.BytesIO()
+    Image.new("RGB", (400, 300), (120, 90, 60)).save(out, "JPEG")
+    page.get_by_label("Photos").set_input_files({"name": "web.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()})
+    sends(builder, "The web arrived broken")
+    expect(page.get_by_text("Keep off, and out from under it.", exact=True)).to_be_visible()
+    expect(page.get_by_text("Shore here").first).to_be_visible()
+    assert page.locator(".photos img").evaluate("one => one.decode().then(() => one.naturalWidth)") == 400
+    assert "passes" not in page.locator("main").inner_text().lower()
+
+
+def test_a_question_becomes_another_ask(builder):
+    chooses(builder, "question")
+    page = builder.page
+    page.get_by_label("Your question").fill("May I hang a swing from the ridge?")
+    taps(builder, 216, 60)
+    expect(page.get_by_label("Where: along the span")).to_have_value(re.compile(r"^1[78]' "))
+    sends(builder, "For the children")
+    builder.press(page.get_by_role("link", name="Ask for it as something else"))
+    builder.press(page.get_by_role("link", name=re.compile("^Something hung or set")))
+    expect(page.get_by_label("Why, in your own words")).to_have_value("May I hang a swing from the ridge?")
