@@ -6,12 +6,14 @@ class ChangesConfig(AppConfig):
 
     def ready(self) -> None:
         # trusses imports nothing of changes: what may keep its saw waiting, and the worker, are handed to it here
+        from changes.asks.on_plan import on_the_plan
         from changes.computations import enqueue_submission
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.saw import keeps_waiting
         from changes.workflow.setting import damaged
         from trusses.marks.correcting import after_correction
         from trusses.marks.submissions import work_is_wanted
+        from trusses.plan.overlays import paths_of
         from trusses.production import before_cut, before_set
 
         if tell_of_correction not in after_correction:
@@ -22,3 +24,5 @@ class ChangesConfig(AppConfig):
             before_set.append(damaged)
         if enqueue_submission not in work_is_wanted:
             work_is_wanted.append(enqueue_submission)
+        if on_the_plan not in paths_of:
+            paths_of.append(on_the_plan)

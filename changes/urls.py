@@ -1,6 +1,6 @@
 from django.urls import path
 
-from changes.pages import asking, needs, photos, requests, revising, submission
+from changes.pages import asking, needs, photos, requests, revising, running, submission
 
 app_name = "changes"
 urlpatterns = [
@@ -11,6 +11,7 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/ask/", asking.ask, name="ask"),
     path("jobs/<int:job>/trusses/<int:truss>/ask/<slug:kind>/", needs.ask_kind, name="ask-kind"),
     path("jobs/<int:job>/trusses/<int:truss>/revise/", revising.start_revision, name="start-revision"),
+    path("jobs/<int:job>/run/", running.run, name="run"),
     path("requests/<int:pk>/", requests.request_page, name="request"),
     path("requests/<int:pk>/progress/", requests.progress, name="progress"),
     path("requests/<int:pk>/decide/", requests.decide, name="decide"),

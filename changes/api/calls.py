@@ -35,9 +35,12 @@ from changes.api.serializers import (
     NewRevisionSerializer,
     OptionSerializer,
     RequestSerializer,
+    RunAnswerSerializer,
+    RunSerializer,
     WaitingSerializer,
 )
 from changes.asks.live_fit import fit_answer
+from changes.asks.live_run import run_answer
 from changes.models import Ask, Hold, Option, Request, State
 from changes.refusals import Refused
 from changes.workflow.waiting import Waiting, waiting
@@ -205,6 +208,15 @@ class Fit(Calls):
         return Response(fit_answer(request.user, **body_of(FitSerializer, request)))
 
 
+class RunThrough(Calls):
+    @extend_schema(request=RunSerializer, responses={200: RunAnswerSerializer, **problems(400, 404)})
+    def post(self, request: Call) -> Response:
+        """What a run crosses and what each truss answers, as the set is today. Nothing is stored."""
+        body = body_of(RunSerializer, request)
+        job = job_or_404(request.user, body["job"])
+        return Response(run_answer(job, body["run"], offers=body["lines"]))
+
+
 class OptionFigures(Calls):
     @extend_schema(responses={200: OptionFiguresSerializer, **problems(404)})
     def get(self, request: Call, pk: int) -> Response:
@@ -241,6 +253,7 @@ urlpatterns = [
     path("jobs/<int:pk>/waiting/", WaitingOn.as_view(), name="job-waiting"),
     path("jobs/<int:pk>/photos/", Photos.as_view(), name="job-photos"),
     path("fit/", Fit.as_view(), name="fit"),
+    path("run/", RunThrough.as_view(), name="run"),
     path("options/<int:pk>/figures/", OptionFigures.as_view(), name="option-figures"),
     path("options/<int:pk>/elevation.svg", Elevation.as_view(), name="option-elevation"),
 ]

@@ -36,12 +36,6 @@ class NewAskSerializer(StrictSerializer):
         own = {key: AsSentField(required=False) for kind in HERE.values() for key in kind.KEYS}
         return own | super().get_fields()
 
-    def to_internal_value(self, data: Any) -> Any:
-        """Of a kind that can't be asked for yet, whatever fields of its own it has, the workflow says what to do."""
-        if isinstance(data, dict) and data.get("kind") in [kind for kind in BUILDERS if kind not in HERE]:
-            data = {key: data[key] for key in ("truss", "kind") if key in data}
-        return super().to_internal_value(data)
-
 
 class NewRequestSerializer(StrictSerializer):
     job = serializers.IntegerField()
@@ -116,6 +110,59 @@ class FitAnswerSerializer(serializers.Serializer):
     never = serializers.BooleanField()
     says = serializers.CharField()
     beside = serializers.CharField(help_text="That it overlaps an opening which the truss has already; else empty.")
+
+
+class RunSerializer(StrictSerializer):
+    job = serializers.IntegerField()
+    run = AsSentField()
+    lines = serializers.BooleanField(default=False, help_text="Also lines at which fewer trusses need a change.")
+
+
+class CrossingSerializer(serializers.Serializer):
+    """One truss that a run crosses. `verdict`: fits, moves (it fits if the run moves by `moves_in` in this truss's own
+    plane: right, up), redesign, never (a chord would be cut or the truss left). Sizes are as the truss meets it."""
+
+    letter = serializers.CharField()
+    truss = serializers.CharField(help_text="Its mark.")
+    copy = serializers.IntegerField()
+    at_in = serializers.ListField(child=serializers.FloatField(), help_text="In plan.")
+    x_in = serializers.FloatField(help_text="In the truss document.")
+    height_in = serializers.FloatField(help_text="Of the run's middle above its datum.")
+    width_in = serializers.FloatField()
+    opening_height_in = serializers.FloatField()
+    verdict = serializers.CharField()
+    spare_in = serializers.FloatField()
+    touches = serializers.ListField(child=serializers.CharField(), help_text="Ids of the members in the way.")
+    moves_in = serializers.ListField(child=serializers.FloatField(), allow_null=True)
+    says = serializers.CharField()
+
+
+class RunLineSerializer(serializers.Serializer):
+    """A better line: moved along x or y of the plan and up, or with bends."""
+
+    run = serializers.JSONField()
+    changes = serializers.IntegerField()
+    never = serializers.IntegerField()
+    along = serializers.CharField()
+    sideways_in = serializers.FloatField()
+    up_in = serializers.FloatField()
+    bends = serializers.IntegerField()
+    longer_in = serializers.FloatField()
+
+
+class RunAnswerSerializer(serializers.Serializer):
+    """`changes`: how many trusses it doesn't fit in as they are, `never`: of those, where a chord would be cut or the
+    truss left as it runs. `pieces`: the longest rigid length for each leg, before and after the trusses are set."""
+
+    crossings = CrossingSerializer(many=True)
+    passes_by = serializers.ListField(child=serializers.CharField())
+    between = serializers.ListField(child=serializers.JSONField(), help_text="Legs that run along trusses.")
+    corners = serializers.ListField(child=serializers.JSONField(), help_text="Corners that stand in a truss.")
+    pieces = serializers.ListField(child=serializers.JSONField())
+    changes = serializers.IntegerField()
+    never = serializers.IntegerField()
+    verdict = serializers.CharField(help_text="The worst of all.")
+    lines = RunLineSerializer(many=True, required=False)
 
 
 class FiledSerializer(serializers.ModelSerializer):

@@ -1,5 +1,5 @@
 """The kinds of ask: each is a module of this room named after it, with what `OneKind` lists. Nothing else asks which
-kind an ask is of; a kind without a file is refused by name."""
+kind an ask is of."""
 
 from __future__ import annotations
 

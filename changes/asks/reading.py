@@ -11,7 +11,7 @@ from django.conf import settings
 
 from changes.asks.kinds import BUILDERS, HERE, refuse_both
 from changes.asks.pending import pending
-from changes.asks.wishes import Wish, read_truss
+from changes.asks.wishes import Wish
 from changes.models import Ask, Request, Run
 from changes.refusals import Refused
 from trusses.analysis.words.given import brief
@@ -44,9 +44,6 @@ def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> list[Wish]:
     kind = ask.get("kind", "")
     if kind not in BUILDERS:
         raise Refused("no-such-kind", "asks", f"{at}.kind", kinds=list(BUILDERS))
-    if kind not in HERE:
-        where = f"{at} ({read_truss(job, ask, at).mark})" if "truss" in ask else at
-        raise Refused("kind-not-yet", "asks", where, kind=str(kind))
     for key in ask:
         if key != "kind" and key not in HERE[kind].KEYS:
             raise Refused("not-of-an-ask", "asks", at, key=str(key)[:40])

@@ -3,6 +3,7 @@ looked at, before and after."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -29,6 +30,7 @@ from trusses.models import JobRates, PlateTable, Truss
 from trusses.plan import rows
 from trusses.sheets import floor_movement, pricing, sheet
 from trusses.sheets.sheet_facts import facts
+from trusses.words import runs
 
 _SIDE_BY_SIDE_PX = 690
 _TALL = 0.12
@@ -79,7 +81,8 @@ class Beside:
 
 @dataclass
 class Section:
-    """One truss of a request: its asks share their options."""
+    """Some copies of one mark in a request: the asks of these share their options. `place` counts the sections of a
+    mark that has several, from 1; 0: it is the only one."""
 
     truss: Truss
     asks: list[Ask]
@@ -89,6 +92,12 @@ class Section:
     issued: Option | None = None
     table: PlateTable | None = None
     pending: Sequence[Pending] = ()
+    place: int = 0
+
+    @property
+    def copies(self) -> str:
+        """Which copies it is about, where others of the mark are asked about apart."""
+        return runs(self.asks[0].copies) if self.place else ""
 
     @property
     def is_issued(self) -> bool:
@@ -238,8 +247,8 @@ class Section:
 
     @property
     def slug(self) -> str:
-        """What ends the ids of this truss's drawings on the page."""
-        return str(self.truss.pk)
+        """What ends the ids of this section's drawings on the page."""
+        return f"{self.truss.pk}-{self.place}" if self.place else str(self.truss.pk)
 
     @property
     def tall(self) -> bool:
@@ -304,17 +313,20 @@ def sections(change: Request, chosen: Iterable[str] = (), asks: Sequence[Ask] | 
     approved: set[int | None] = set()
     if change.state == State.APPROVED:
         approved |= set(Issue.objects.filter(decision__request=change).values_list("option", flat=True))
-    issued = {option.truss_id: option for option in options if option.pk in approved}
+    issued = {(option.truss_id, tuple(option.copies)): option for option in options if option.pk in approved}
     rates, table = pricing.rates_of(change.job), PlateTable.of_job(change.job)
     # a decided request is told as it was decided
     others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}
     links.chains_of(trusses.values())  # on a page, what each section looks at is read together
     told = []
-    for truss in trusses.values():
-        own = [option for option in options if option.truss_id == truss.pk]
-        usual = issued.get(truss.pk) or (own[0] if own else None)
-        picked = next((option for option in own if option.pk in wanted), usual)
-        asked = [ask for ask in asks if ask.truss_id == truss.pk]
-        beside = others.get(truss.pk, ())
-        told.append(Section(truss, asked, own, picked, rates, issued.get(truss.pk), table, beside))
+    groups: dict[tuple[int, tuple[int, ...]], list[Ask]] = {}
+    for ask in asks:
+        groups.setdefault((ask.truss_id, tuple(ask.copies)), []).append(ask)
+    many = Counter(truss for truss, _ in groups)
+    for n, ((truss_id, copies), asked) in enumerate(groups.items(), 1):
+        own = [option for option in options if (option.truss_id, tuple(option.copies)) == (truss_id, copies)]
+        became = issued.get((truss_id, copies))
+        picked = next((option for option in own if option.pk in wanted), became or (own[0] if own else None))
+        place, beside = n if many[truss_id] > 1 else 0, others.get(truss_id, ())
+        told.append(Section(trusses[truss_id], asked, own, picked, rates, became, table, beside, place))
     return told

@@ -17,6 +17,7 @@ from changes.asks.kinds import HERE
 from changes.carriers import NotWorkedOut, moved_of, stale, together
 from changes.computations import last_together
 from changes.models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Request, State, Verdict
+from changes.pages.run_plan import runs_of
 from changes.pages.sections import Section, sections
 from changes.words import holders
 from trusses.analysis.checks.stack import SERVICEABILITY
@@ -163,6 +164,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "job": change.job,
         "role": role,
         "sections": told,
+        "marks": list(dict.fromkeys(section.truss.mark for section in told)),
+        "runs": runs_of(change) if any(ask.run_id for ask in asks) else [],
         "on_no_mark": [ask for ask in asks if ask.truss is None],
         "chain": chain,
         "lacking": lacking,

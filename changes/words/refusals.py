@@ -36,19 +36,6 @@ TYPED: Mapping[str, Says] = {
 }
 """What a person wrote, or didn't."""
 
-_NOT_YET = {
-    "run": (
-        "a duct or pipe through several trusses",
-        "with its line on the plan, its height and its size; meanwhile an opening can be asked for in each truss",
-    ),
-}
-"""What can't be asked for yet, and what to do instead: call the truss designer, with what in hand."""
-
-
-def _not_yet(kind: str) -> str:
-    what, instead = _NOT_YET[kind]
-    return f"kind {kind}, {what}, can't be asked for here yet. Call the truss designer {instead}."
-
 
 def _too_large(size_in: float, across: str, clearance_in: float, mark: str, longest_in: float) -> str:
     clear = f" with {feet_inches(clearance_in)} of clearance" if clearance_in else ""
@@ -71,6 +58,14 @@ def _outside(away_in: float, mark: str) -> str:
     return f"{where} truss {mark}, which has nothing there; move it to where it crosses the truss."
 
 
+def _run_beside(leg: int, names: Sequence[str], bay_in: float | None, needs_in: float) -> str:
+    room = f", where {feet_inches(bay_in)} are clear between the trusses" if bay_in is not None else ""
+    return (
+        f"piece {leg} runs along {listed(names)} and lies in their wood: it needs {feet_inches(needs_in)}{room}. Move"
+        " it into the middle of a bay, or make it narrower."
+    )
+
+
 ASKING: Mapping[str, Says] = {
     "no-ask": "A request needs at least one ask: a truss and an opening in it.",
     "too-many-asks": "{asks} asks are more than the limit of {most} in one request.",
@@ -88,7 +83,6 @@ ASKING: Mapping[str, Says] = {
         " own."
     ),
     "no-such-kind": lambda kinds: _one_of(kinds),
-    "kind-not-yet": _not_yet,
     "not-of-an-ask": "{key} is not something that an ask has.",
     "no-number-of-a-truss": "must be the number of a truss, not {given:told}.",
     "without-a-revision": "this mark has no revision yet.",
@@ -120,6 +114,15 @@ ASKING: Mapping[str, Says] = {
     ),
     "lies-outside": _outside,
     "larger-than-the-truss": _too_large,
+    "run": lambda why: stopped(why),
+    "run-level": "nothing stands on a level {level:text}; the plan has {levels:listed}.",
+    "run-crosses-nothing": "it crosses no truss on {level}: draw it through the trusses that it has to pass.",
+    "run-asks-nothing": "it fits everywhere in trusses that are cut already: nothing has to change for it.",
+    "run-corner": (
+        "corner {corner} stands in {name}: it needs {needs_in:feet} to the middle of that truss and has {has_in:feet}."
+        " Move the corner into the bay."
+    ),
+    "run-beside": _run_beside,
     "no-such-date": "{typed!r} is not a date such as 2026-11-30.",
     "needs-a-date": "the request needs a date.",
     "date-past": lambda date, today: f"{day(date)} is past; today is {day(today)} at the building.",

@@ -7,7 +7,6 @@ import json
 import pytest
 
 from changes import workflow
-from changes.asks.kinds import HERE
 from changes.models import Request
 from tests.changes.asking import API, CUTS_CHORD, FITS, HITS_WEB, compute, first_options, post
 
@@ -225,27 +224,6 @@ def test_a_hold_is_answered(api_of, designer, ask_for):
     answer = post(api_of(designer), f"holds/{hold.pk}/answer/", {"acknowledge": True, "says": "Till Friday."})
     assert (answer.status_code, answer.json()["standing"]) == (200, "acknowledged")
     assert answer.json()["answered_by"] == "designer"
-
-
-@pytest.mark.parametrize(
-    ("kind", "own", "instead"),
-    [
-        ("load", {"load": {"member": "B1", "at_in": 40, "down_lb": 200, "case": "dead"}}, "the weight in pounds"),
-        ("load", {"member": "B1", "at_in": 40, "down_lb": 200}, "hang nothing before an answer"),
-        ("bearing", {"bearing": {"joint": "C", "to_x_in": 200}}, "the wall and how far it moves"),
-        ("damage", {"member": "W1", "where": "at the middle", "how": "split"}, "leave it as it is"),
-    ],
-)
-def test_a_kind_to_come_gets_its_sentence_whatever_its_fields(kind, own, instead, program, body, truss, monkeypatch):
-    monkeypatch.delitem(HERE, kind, raising=False)
-    asks = [{"truss": truss.pk, "kind": kind, **own}]
-    answer = post(program, "requests/", {**body, "asks": asks})
-    assert (answer.status_code, list(answer.json())) == (400, ["asks"])
-    (says,) = answer.json()["asks"]
-    assert says.startswith(f"asks[0] (K1): kind {kind}, ")
-    assert "can't be asked for here yet. Call the truss designer with the " in says
-    assert instead in says
-    assert not Request.objects.exists()
 
 
 def test_an_opening_with_a_field_of_another_kind_is_still_refused(program, body):

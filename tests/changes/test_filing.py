@@ -10,7 +10,6 @@ from django.http import Http404
 from django.utils import timezone
 
 from changes import workflow
-from changes.asks.kinds import BUILDERS, HERE
 from changes.models import Ask, Computation, Event, Hold, IdempotencyKey, Request
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, compute
 from tests.refused import refused
@@ -67,14 +66,6 @@ def test_a_wrong_opening_is_refused_by_its_place(opening, says, builder, job, tr
     with pytest.raises(workflow.Refused, match=says) as refused:
         file(builder, job, truss, opening)
     assert refused.value.field == "asks"
-    assert nothing_is_stored()
-
-
-@pytest.mark.parametrize("kind", [kind for kind in BUILDERS if kind != "opening"])
-def test_a_kind_without_a_file_is_refused_politely(kind, builder, job, truss, needed_by, monkeypatch):
-    monkeypatch.delitem(HERE, kind, raising=False)
-    with refused(workflow.Refused, "kind-not-yet", "asks[0] (K1)"):
-        workflow.file(builder, job, reason="x", needed_by=needed_by, asks=[{"truss": truss.pk, "kind": kind}])
     assert nothing_is_stored()
 
 

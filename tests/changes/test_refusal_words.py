@@ -95,11 +95,6 @@ SENTENCES = {
         {"kinds": ["opening", "load", "bearing", "damage"]},
         "must be opening, load, bearing or damage.",
     ),
-    "kind-not-yet": (
-        {"kind": "run"},
-        "kind run, a duct or pipe through several trusses, can't be asked for here yet. Call the truss designer with"
-        " its line on the plan, its height and its size; meanwhile an opening can be asked for in each truss.",
-    ),
     "wish": (
         {"why": {"code": "bearing-not-of-truss", "place": "", "values": {"mark": "K1", "joint": "Q"}}},
         'K1 has no bearing at joint "Q".',
@@ -164,6 +159,32 @@ SENTENCES = {
     "larger-than-the-truss": (
         {"size_in": 300, "across": "wide", "clearance_in": 1, "mark": "K1", "longest_in": 264},
         '25\'-0" wide with 1" of clearance is more than the whole truss K1, which is 22\'-0" long.',
+    ),
+    "run": (
+        {"why": {"code": "run-few-points", "place": "", "values": {"points": 1}}},
+        "a run needs two points at least, and has 1 point.",
+    ),
+    "run-level": (
+        {"level": "Cellar", "levels": ["Floor", "Roof"]},
+        'nothing stands on a level "Cellar"; the plan has Floor and Roof.',
+    ),
+    "run-crosses-nothing": (
+        {"level": "Roof"},
+        "it crosses no truss on Roof: draw it through the trusses that it has to pass.",
+    ),
+    "run-asks-nothing": (
+        {},
+        "it fits everywhere in trusses that are cut already: nothing has to change for it.",
+    ),
+    "run-corner": (
+        {"corner": 2, "name": "K1-2", "has_in": 6, "needs_in": 8.75},
+        'corner 2 stands in K1-2: it needs 8 3/4" to the middle of that truss and has 6".'
+        " Move the corner into the bay.",
+    ),
+    "run-beside": (
+        {"leg": 1, "names": ["K1-1", "K1-2"], "bay_in": 22.5, "needs_in": 23},
+        "piece 1 runs along K1-1 and K1-2 and lies in their wood: it needs 1'-11\", where 1'-10 1/2\" are clear between"
+        " the trusses. Move it into the middle of a bay, or make it narrower.",
     ),
     "no-such-date": (
         {"typed": "soon"},

@@ -18,8 +18,8 @@ def placed(truss, designer):
     return placing.place(designer, truss, None, ROW)
 
 
-def form(prefix, **typed):
-    return {f"{prefix}-{name}": value for name, value in typed.items()} | {"on": "Roof"}
+def form(**typed):
+    return {**typed, "on": "Roof"}
 
 
 class TestSeen:
@@ -52,23 +52,23 @@ class TestSeen:
 class TestDrawn:
     def test_a_place(self, client_of, designer, truss, placed):
         client, address = client_of(designer), f"/jobs/{truss.job_id}/plan/places/"
-        answer = client.post(f"{address}{placed.pk}/", form(f"place-{placed.pk}", **TYPED))
+        answer = client.post(f"{address}{placed.pk}/", form(**TYPED))
         assert answer.status_code == 302
         row = Placement.objects.get()
         assert (row.origin_x_in, row.origin_y_in, row.count) == (24, 6, 4)
-        client.post(address, form("new", **TYPED | {"x_in": "20'"}) | {"truss": truss.pk})
+        client.post(address, form(**TYPED | {"x_in": "20'"}) | {"truss": truss.pk})
         assert truss.copies.count() == 8
         client.post(f"{address}{placed.pk}/", {"away": "1", "on": "Roof"})
         assert Placement.objects.get().origin_x_in == 240
 
     def test_a_wall_and_north(self, client_of, designer, truss, placed):
         client, address = client_of(designer), f"/jobs/{truss.job_id}/plan/"
-        client.post(f"{address}walls/", form("new-wall", label="ridge beam", level="Roof", points="0, 5'\n20', 5'"))
+        client.post(f"{address}walls/", form(label="ridge beam", level="Roof", points="0, 5'\n20', 5'"))
         assert WallLine.objects.get(label="ridge beam").points == [[0, 60], [240, 60]]
         wall = WallLine.objects.get(label="south wall")
         client.post(
             f"{address}walls/{wall.pk}/",
-            form(f"wall-{wall.pk}", label="south wall", level="Roof", points="0,0\n9',-6\""),
+            form(label="south wall", level="Roof", points="0,0\n9',-6\""),
         )
         assert WallLine.objects.get(pk=wall.pk).points == [[0, 0], [108, -6]]
         client.post(f"{address}walls/{wall.pk}/", {"away": "1", "on": "Roof"})
@@ -80,11 +80,11 @@ class TestDrawn:
     @pytest.mark.parametrize(
         ("where", "typed", "says"),
         [
-            ("places/", form("new", **TYPED | {"count": "600"}), "less than or equal to 500"),
-            ("places/", form("new", **TYPED | {"spacing_in": "0"}), "4 copies need a spacing"),
-            ("places/", form("new", **TYPED | {"x_in": "2,5"}), "2,5"),
-            ("walls/", form("new-wall", label="b", level="Roof", points="0,0"), "A wall is a line of 2 to 40 points."),
-            ("walls/", form("new-wall", label="b", level="Roof", points="0 0\n1 1"), "write two lengths with a comma"),
+            ("places/", form(**TYPED | {"count": "600"}), "less than or equal to 500"),
+            ("places/", form(**TYPED | {"spacing_in": "0"}), "4 copies need a spacing"),
+            ("places/", form(**TYPED | {"x_in": "2,5"}), "2,5"),
+            ("walls/", form(label="b", level="Roof", points="0,0"), "A wall is a line of 2 to 40 points."),
+            ("walls/", form(label="b", level="Roof", points="0 0\n1 1"), "write two lengths with a comma"),
             ("north/", {"north_deg": "400", "on": "Roof"}, "North is 0 to 360 degrees"),
             ("north/", {"north_deg": "up", "on": "Roof"}, "A number of degrees"),
         ],
@@ -101,7 +101,5 @@ class TestDrawn:
             answer = client_of(cast[person]).post(f"/jobs/{truss.job_id}/plan/places/{placed.pk}/", {"away": "1"})
             assert answer.status_code == 403
         address = f"/jobs/{truss.job_id}/plan/places/"
-        assert (
-            client_of(cast["designer"]).post(address, form("new", **TYPED) | {"truss": other_job.pk}).status_code == 404
-        )
+        assert client_of(cast["designer"]).post(address, form(**TYPED) | {"truss": other_job.pk}).status_code == 404
         assert client_of(cast["outsider"]).post(f"{address}{placed.pk}/", {"away": "1"}).status_code == 404

@@ -137,8 +137,8 @@ class _Taken:
 
 
 class _Drawing:
-    def __init__(self, level: Level) -> None:
-        self.level, self.paper, self.taken = level, paper(level), _Taken()
+    def __init__(self, level: Level, paths: Sequence[Path]) -> None:
+        self.level, self.paths, self.paper, self.taken = level, paths, paper(level), _Taken()
         size = self.paper.width, self.paper.height
         self.svg = svgwrite.Drawing(size=size, debug=False)
         self.svg.viewbox(0, 0, *size)
@@ -171,9 +171,25 @@ class _Drawing:
         return any(self.text(words, at, size, **look) for at in places)
 
 
+def draw_over(level: Level, paths: Sequence[Path]) -> str:
+    """Runs alone, on a sheet that lies over the one of the level: what changes while a run is drawn."""
+    d = _Drawing(level, paths)
+    for wall in level.walls:
+        for a, b in itertools.pairwise([d.paper.at(point) for point in wall.points]):
+            d.taken.line(a, b, 6)
+    for one in level.copies:
+        a, b = d.paper.at(one.start), d.paper.at(one.end)
+        d.taken.line(a, b, 1.6)
+        for end, other in ((a, b), (b, a)):  # where the number and the ring most likely are
+            x, y = next(_beside(end, other, a[0] == b[0]), end)
+            d.taken.boxes.append((x - 8, y - 8, x + 8, y + 8))
+    _paths(d)
+    return str(d.svg.tostring())
+
+
 def draw(level: Level) -> str:
     """The level as one SVG."""
-    d = _Drawing(level)
+    d = _Drawing(level, level.paths)
     _frame(d)
     _walls(d)
     _copies(d)
@@ -196,7 +212,7 @@ def _copies(d: _Drawing) -> None:
     for one in d.level.copies:
         a, b = d.paper.at(one.start), d.paper.at(one.end)
         d.taken.line(a, b, 1.6)
-        d.taken.boxes.append((a[0] - 4, a[1] - 4, a[0] + 4, a[1] + 4))
+        d.taken.boxes.append((a[0] - 3.4, a[1] - 3.4, a[0] + 3.4, a[1] + 3.4))
         for opening in one.openings:
             d.taken.line(*(_along(one, place, d.paper) for place in (opening.start, opening.end)), 8)
     for one in d.level.copies:
@@ -238,7 +254,7 @@ def _beside(end: Point, other: Point, upright: bool) -> Iterator[Point]:
     """Places beside a line near one of its ends, farther in and then on its other side."""
     length = math.dist(end, other)
     for aside in (_ROOM / 2, -_ROOM / 2):
-        for inward in (14, 30, 46, 62, 90, 120, 160):
+        for inward in (14, 22, 30, 36, 46, 62, 90, 120, 160):
             if inward < length * 0.6:
                 t = inward / length
                 x, y = end[0] + (other[0] - end[0]) * t, end[1] + (other[1] - end[1]) * t
@@ -253,7 +269,7 @@ def _along(one: CopyLine, place: float, sheet: Paper) -> Point:
 
 def _paths(d: _Drawing) -> None:
     """Runs: a band as wide as they are, a line, and a sign at each crossing that tells its answer by its form."""
-    for path in d.level.paths:
+    for path in d.paths:
         points = [d.paper.at(point) for point in path.points]
         wide = max(path.width_in * d.paper.scale, 3)
         group = d.svg.a(path.href, target="_self") if path.href else d.svg.g()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django import forms
@@ -20,7 +20,7 @@ from trusses.analysis.runs.stood import Design
 from trusses.models import Job, Placement, Truss, WallLine
 from trusses.permissions import job_or_404, may, one_or_404, require, truss_or_404
 from trusses.plan import placing
-from trusses.plan.copies import Stands, designs_of, standing
+from trusses.plan.copies import Stands, as_counted, designs_of, standing
 from trusses.plan.forms import NorthForm, PlacementForm, WallForm
 from trusses.plan.level import CopyLine, Level, Opening, Wall, draw
 from trusses.plan.overlays import Path, drawn_on
@@ -53,7 +53,7 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "undrawn": [line for line in building.wall_lines.all() if not line.points],
         "may_draw": may_draw,
         "may_ask": may(request.user, "ask for a change", building),
-        **(_drawing_forms(building, level) if may_draw else {}),
+        **(_drawing_forms(building, level, told.get("edit") or request.GET.get("edit", "")) if may_draw else {}),
         **told,
     }
     return render(request, "trusses/plan.html", page, status=422 if told else 200)
@@ -113,34 +113,34 @@ def _length(points: Sequence[Sequence[float]]) -> float:
     return sum(math.dist(a, b) for a, b in itertools.pairwise(points))
 
 
-def _drawing_forms(building: Job, level: str) -> dict[str, Any]:
+def _drawing_forms(building: Job, level: str, edit: str) -> dict[str, Any]:
+    """What a designer can set on this level, and the form of the one thing that is opened: a place, a wall, north."""
     rows = Placement.objects.filter(truss__job=building, level=level, truss__withdrawn_at__isnull=True)
-    places = [
-        (row, PlacementForm(initial=PlacementForm.said(row), prefix=f"place-{row.pk}"))
-        for row in rows.select_related("truss").order_by("truss__mark", "pk")
-    ]
-    walls = [
-        (
-            line,
-            WallForm(
-                initial={"label": line.label, "level": line.level or level, "points": line.points},
-                prefix=f"wall-{line.pk}",
-            ),
-        )
-        for line in building.wall_lines.all()
-        if line.level in ("", level) or not line.points
-    ]
+    places = list(rows.select_related("truss").order_by("truss__mark", "pk"))
+    walls = [line for line in building.wall_lines.all() if line.level in ("", level) or not line.points]
+    kind, _, which = edit.partition("-")
+    opened: dict[str, Any] = {}
+    if edit == "place-new":
+        start = {"level": level, "direction": "y", "spacing_in": 24, "count": 1}
+        every = Truss.objects.filter(job=building, current__isnull=False, withdrawn_at__isnull=True)
+        opened = {"form": PlacementForm(initial=start), "trusses": sorted(every, key=lambda one: as_counted(one.mark))}
+    elif edit == "wall-new":
+        opened = {"form": WallForm(initial={"level": level})}
+    elif edit == "north":
+        opened = {"form": NorthForm(initial={"north_deg": building.north_deg})}
+    elif kind == "place" and (row := next((one for one in places if str(one.pk) == which), None)):
+        opened = {"form": PlacementForm(initial=PlacementForm.said(row)), "row": row}
+    elif kind == "wall" and (line := next((one for one in walls if str(one.pk) == which), None)):
+        said = {"label": line.label, "level": line.level or level, "points": line.points}
+        opened = {"form": WallForm(initial=said), "row": line}
+    if not opened:
+        edit = ""
     return {
-        "place_forms": places,
-        "new_place": PlacementForm(
-            initial={"level": level, "direction": "y", "spacing_in": 24, "count": 1}, prefix="new"
-        ),
-        "trusses": Truss.objects.filter(job=building, current__isnull=False, withdrawn_at__isnull=True).order_by(
-            "mark"
-        ),
-        "wall_forms": walls,
-        "new_wall": WallForm(initial={"level": level}, prefix="new-wall"),
-        "north": NorthForm(initial={"north_deg": building.north_deg}),
+        "places": places,
+        "set_walls": walls,
+        "edit": edit,
+        "edits": edit.partition("-")[0],
+        **opened,
         "snaps": snaps(building, level),
     }
 
@@ -165,28 +165,17 @@ def set_place(request: HttpRequest, job: int, row: int = 0) -> HttpResponse:
     """A row of places, new or another than it was; or it goes."""
     building = job_or_404(request.user, job)
     require(request.user, placing.VERB, building)
-    held = (
-        one_or_404(Placement.objects.select_related("truss__job"), request.user, pk=row, truss__job=building)
-        if row
-        else None
-    )
-    prefix = f"place-{row}" if row else "new"
+    rows = Placement.objects.select_related("truss__job")
+    held = one_or_404(rows, request.user, pk=row, truss__job=building) if row else None
     if held and "away" in request.POST:
-        return _done(request, building, lambda: placing.take_away(request.user, held), "The place is taken away.", {})
-    form = PlacementForm(request.POST, prefix=prefix)
+        return _done(request, building, lambda: placing.take_away(request.user, held), "The place is taken away.")
+    form = PlacementForm(request.POST)
     truss = held.truss if held else truss_or_404(request.user, request.POST.get("truss") or 0, job=job)
-    bring = {"open_place": row or "new", "refused_place": form}
-    if not form.is_valid():
-        return plan_page(request, building, **_typed(building, request, bring))
-    said = form.cleaned_data
-    return _done(
-        request,
-        building,
-        lambda: placing.place(request.user, truss, held, said),
-        f"{truss.mark} stands there now.",
-        bring,
-        form,
-    )
+
+    def act() -> None:
+        placing.place(request.user, truss, held, form.cleaned_data)
+
+    return _done(request, building, act, f"{truss.mark} stands there now.", f"place-{row or 'new'}", form)
 
 
 @login_required
@@ -197,20 +186,14 @@ def set_wall(request: HttpRequest, job: int, row: int = 0) -> HttpResponse:
     require(request.user, placing.VERB, building)
     held = one_or_404(WallLine, request.user, pk=row, job=building) if row else None
     if held and "away" in request.POST:
-        return _done(request, building, lambda: placing.take_down(request.user, held), f"{held.label} is gone.", {})
-    form = WallForm(request.POST, prefix=f"wall-{row}" if row else "new-wall")
-    bring = {"open_wall": row or "new", "refused_wall": form}
-    if not form.is_valid():
-        return plan_page(request, building, **_typed(building, request, bring))
-    said = form.cleaned_data
-    return _done(
-        request,
-        building,
-        lambda: placing.wall(request.user, building, held, said["label"], said["level"], said["points"]),
-        f"{said['label']} is drawn.",
-        bring,
-        form,
-    )
+        return _done(request, building, lambda: placing.take_down(request.user, held), f"{held.label} is gone.")
+    form = WallForm(request.POST)
+
+    def act() -> None:
+        said = form.cleaned_data
+        placing.wall(request.user, building, held, said["label"], said["level"], said["points"])
+
+    return _done(request, building, act, "The wall is drawn.", f"wall-{row or 'new'}", form)
 
 
 @login_required
@@ -219,44 +202,36 @@ def set_north(request: HttpRequest, job: int) -> HttpResponse:
     building = job_or_404(request.user, job)
     require(request.user, placing.VERB, building)
     form = NorthForm(request.POST)
-    if not form.is_valid():
-        return plan_page(request, building, north=form)
-    degrees = form.cleaned_data["north_deg"]
-    return _done(
-        request,
-        building,
-        lambda: placing.turn_north(request.user, building, degrees),
-        "North is set.",
-        {"north": form},
-        form,
-    )
 
+    def act() -> None:
+        placing.turn_north(request.user, building, form.cleaned_data["north_deg"])
 
-def _typed(building: Job, request: HttpRequest, bring: Mapping[str, Any]) -> dict[str, Any]:
-    """The page's forms with the refused one in its place."""
-    levels = level_names(building)
-    page = _drawing_forms(building, chosen_level(request, building, levels))
-    for kind, forms_of, new in (("place", "place_forms", "new_place"), ("wall", "wall_forms", "new_wall")):
-        opened, form = bring.get(f"open_{kind}"), bring.get(f"refused_{kind}")
-        if opened == "new":
-            page[new] = form
-        elif opened:
-            page[forms_of] = [(row, form if row.pk == opened else held) for row, held in page[forms_of]]
-    return {**page, **bring}
+    return _done(request, building, act, "North is set.", "north", form)
 
 
 def _done(
-    request: HttpRequest, building: Job, act: Any, says: str, bring: Mapping[str, Any], form: forms.Form | None = None
+    request: HttpRequest,
+    building: Job,
+    act: Callable[[], None],
+    says: str,
+    edit: str = "",
+    form: forms.Form | None = None,
 ) -> HttpResponse:
-    try:
-        act()
-    except Refused as trouble:
-        if form is None:
-            messages.error(request, trouble.says)
-        else:
+    """Does it and goes back to the plan; where it is refused, the form says why, with what was typed."""
+    if form is None or form.is_valid():
+        try:
+            act()
+        except Refused as trouble:
+            if form is None:
+                messages.error(request, trouble.says)
+                return _back(request, building)
             form.add_error(trouble.field if trouble.field in form.fields else None, trouble.says)
-            return plan_page(request, building, **_typed(building, request, bring))
-    else:
-        messages.success(request, says)
+        else:
+            messages.success(request, says)
+            return _back(request, building)
+    return plan_page(request, building, edit=edit, form=form)
+
+
+def _back(request: HttpRequest, building: Job) -> HttpResponse:
     on = request.POST.get("on", "")
     return redirect(reverse("trusses:plan", args=(building.pk,)) + (f"?{urlencode({'level': on})}" if on else ""))

@@ -48,3 +48,9 @@ def understood(field: BoundField) -> str:
 def case_words(case: str, document: dict[str, Any]) -> str:
     """snow/left → Snow, left, of a truss document."""
     return sheet_facts.case_words(case, document)
+
+
+@register.filter
+def abs_in(inches: float) -> float:
+    """A length without its direction."""
+    return abs(inches)

@@ -60,6 +60,5 @@ def beyond(room: Space, opening: Opening) -> float | None:
     width, height = _core(opening)
     (x, y), radius = opening.centre, opening.size[0] / 2 if opening.shape == "circle" else 0.0
     bare = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
-    wood = shapely.multilinestrings(room.lines)
-    away = float(shapely.distance(bare, shapely.union(wood, room.outline.region)))
+    away = float(shapely.distance(bare, room.solid))
     return away - radius if away > 0 and away - radius >= 0 else None

@@ -11,7 +11,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import shapely
@@ -30,6 +30,16 @@ TOUCH_IN = 1e-6
 #: How far the drawn corners of the free space may lie outside the true ones, inches.
 _CORNER_IN = 2e-3
 _SIZES_KEPT = 64
+
+
+class Sides(NamedTuple):
+    """Convex polygons (n, k, 2) counter-clockwise: their corners, the unit vectors from each to the next, the lengths
+    (n, k) of these, and which of them have any."""
+
+    corners: Floats
+    unit: Floats
+    length: Floats
+    real: NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -57,18 +67,23 @@ class Space:
         """What the drawing calls each member, by its id."""
         return panel_names(self.document)
 
-    def grown(self, opening: Opening) -> Floats:
-        """`grown` of all lines; an opening that only moves has the same, so they are kept for each size."""
+    def grown(self, opening: Opening) -> Sides:
+        """The sums of `grown` of all lines; an opening that only moves has the same, so they are kept for each size."""
         size = opening.size if opening.shape == "rectangle" else None
         if size not in self._grown:
             if len(self._grown) >= _SIZES_KEPT:
                 self._grown.clear()
-            self._grown[size] = grown(self.all_lines, self.all_depths, opening)
+            self._grown[size] = sides(grown(self.all_lines, self.all_depths, opening))
         return self._grown[size]
 
     @cached_property
-    def _grown(self) -> dict[tuple[float, float] | None, Floats]:
+    def _grown(self) -> dict[tuple[float, float] | None, Sides]:
         return {}
+
+    @cached_property
+    def solid(self) -> BaseGeometry:
+        """The region between the chords, and the members' centrelines."""
+        return shapely.union(shapely.multilinestrings(self.lines), self.outline.region)
 
 
 def space(truss: Truss) -> Space:
@@ -91,7 +106,7 @@ def margin(opening: Opening) -> float:
 def spares(lines: Floats, depth: Floats, opening: Opening) -> Floats:
     """(n,): free distance past the clearance between `opening` and members of centreline (n, 2, 2) and depth (n,)."""
     corners = grown(lines, depth, opening)
-    return signed_distance(corners, np.asarray(opening.centre)) - margin(opening)
+    return signed_distance(sides(corners), np.asarray(opening.centre)) - margin(opening)
 
 
 def grown(lines: Floats, depth: Floats, opening: Opening) -> Floats:
@@ -113,15 +128,19 @@ def grown(lines: Floats, depth: Floats, opening: Opening) -> Floats:
     return np.concatenate([lowest[:, None], lowest[:, None] + np.cumsum(steps, axis=1)], axis=1)
 
 
-def signed_distance(corners: Floats, point: Floats) -> Floats:
-    """(n,): distance from `point` to each convex polygon (n, k, 2) counter-clockwise; negative inside."""
+def sides(corners: Floats) -> Sides:
+    """Of convex polygons (n, k, 2) counter-clockwise."""
     edge = np.roll(corners, -1, axis=1) - corners
     length = np.hypot(edge[..., 0], edge[..., 1])
     real = length > 1e-12
-    unit = edge / np.where(real, length, 1.0)[..., None]
-    off = point - corners
-    outward = np.where(real, off[..., 0] * unit[..., 1] - off[..., 1] * unit[..., 0], -np.inf).max(axis=1)
-    t = np.clip((off * unit).sum(axis=-1), 0, length)
+    return Sides(corners, edge / np.where(real, length, 1.0)[..., None], length, real)
+
+
+def signed_distance(polygons: Sides, point: Floats) -> Floats:
+    """(n,): distance from `point` to each polygon; negative inside."""
+    unit, off = polygons.unit, point - polygons.corners
+    outward = np.where(polygons.real, off[..., 0] * unit[..., 1] - off[..., 1] * unit[..., 0], -np.inf).max(axis=1)
+    t = np.minimum(np.maximum((off * unit).sum(axis=-1), 0), polygons.length)
     foot = off - t[..., None] * unit
     apart = np.hypot(foot[..., 0], foot[..., 1]).min(axis=1)
     return np.where(outward > 0, apart, outward)
@@ -129,7 +148,7 @@ def signed_distance(corners: Floats, point: Floats) -> Floats:
 
 def free_centres(room: Space, opening: Opening) -> BaseGeometry:
     """Where the opening's centre may stand: the outline less every member grown by the opening."""
-    corners = room.grown(opening)
+    corners = room.grown(opening).corners
     # half the tolerance: a slot exactly as high as the opening must stay a slot, not vanish
     keep = max(margin(opening) - TOUCH_IN / 2, 0.0)
     near = [rounded(polygon, keep) for polygon in corners]

@@ -168,19 +168,15 @@ def _tidy(inches: float) -> float:
 
 def _answer(design: Design, opening: Opening, as_met: Met) -> tuple[Fit, Nearest | None, Verdict]:
     answer = fit(design.space, opening)
-    found = None if answer.fits else nearest(design.space, opening, free=design.free(as_met))
-    return answer, found, _verdict(design, opening, answer, found)
-
-
-def _verdict(design: Design, opening: Opening, answer: Fit, found: Nearest | None) -> Verdict:
     if answer.fits:
-        return "fits"
+        return answer, None, "fits"
     if answer.outside and not answer.touches and beyond(design.space, opening) is not None:
-        return "clear"
+        return answer, None, "clear"
+    found = nearest(design.space, opening, free=design.free(as_met))
     only_webs = not answer.cuts_chord and not answer.outside
     if found and (not only_webs or found.moved_in <= NEAR_IN):
-        return "moves"
-    return "redesign" if only_webs else "never"
+        return answer, found, "moves"
+    return answer, found, "redesign" if only_webs else "never"
 
 
 def _between(run: Run, i: int, leg: Leg, copies: Sequence[Stood]) -> Iterator[Between]:

@@ -64,7 +64,7 @@ class Design:
                 self._passing.clear()
             opening = met.opening("", (0.0, 0.0))
             keep = max(margin(opening) - TOUCH_IN / 2, 0.0)
-            taken = [rounded(corners, keep) for corners in self.space.grown(opening)]
+            taken = [rounded(corners, keep) for corners in self.space.grown(opening).corners]
             (left, right), (low, high) = self.wood_x, self.heights
             around = shapely.box(left - _FAR_IN, low - _FAR_IN, right + _FAR_IN, high + _FAR_IN)
             inside = union([self.space.outline.region, *(one for one in taken if one.is_valid)])

@@ -6,7 +6,7 @@
   if (!sheet || !places) return;
   const NEAR_PX = 12, EDGE = 82, STEP_IN = 3, SQUARE = Math.tan(Math.PI / 18);
   const marks = (name) => places.dataset[name].split(" ").filter(Boolean).map(Number);
-  const svg = () => sheet.querySelector("svg");
+  const svg = () => sheet.querySelector("svg.plan"); // the plan itself, not what lies over it
   const kept = (name) => Number(svg().dataset[name]);
 
   const feet = (inches) => {
@@ -84,6 +84,23 @@
     button.form.querySelector("textarea").addEventListener("input", (event) => { field = event.target; show(); });
   }
   document.addEventListener("click", (event) => {
+    const taken = event.target.closest("[data-points]");
+    if (taken) { // an offered line, as the fields say it
+      const form = taken.closest("form");
+      form.elements.points.value = taken.dataset.points;
+      form.elements.up.value = taken.dataset.up;
+      field = form.elements.points;
+      field.dispatchEvent(new Event("change", { bubbles: true }));
+      show();
+      return;
+    }
+    const size = event.target.closest("#run [data-shape]");
+    if (size) {
+      const { elements } = size.form;
+      for (const [name, value] of Object.entries(size.dataset)) if (elements[name]) elements[name].value = value;
+      elements.carries.dispatchEvent(new Event("change", { bubbles: true }));
+      return;
+    }
     const undo = event.target.closest("[data-undo-point]");
     if (undo) {
       field = undo.form.querySelector("textarea");

@@ -1,0 +1,94 @@
+"""The answer while a run is drawn: what it crosses, what each truss says; better lines on demand. Nothing is stored."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from changes.asks.run import crossing, lettered, read_path
+from changes.refusals import Refused
+from trusses.analysis.runs.bends import Bent, bent
+from trusses.analysis.runs.crossing import Between, Cramped, Crossed, Crossing
+from trusses.analysis.runs.lines import Line, changes, lines
+from trusses.analysis.runs.pieces import rigid
+from trusses.models import Job
+from trusses.plan.copies import standing, stood
+
+
+def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
+    """What `RunAnswerSerializer` tells; inches. `offers`: also the lines at which fewer trusses need a change. Raises
+    Refused."""
+    try:
+        path = read_path(run, ("run",))
+    except Refused as refused:
+        raise Refused(refused.code, "run", refused.place, **refused.values) from refused
+    crossed = crossing(job, path)
+    never, short = changes(crossed)
+    told = {
+        "crossings": [_crossing(name, one) for name, one in lettered(crossed)],
+        "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
+        "between": [_between(one) for one in crossed.between],
+        "corners": [_corner(one) for one in crossed.cramped],
+        "pieces": [one._asdict() for one in rigid(crossed)],
+        "changes": short,
+        "never": never,
+        "verdict": crossed.worst,
+    }
+    if offers:
+        told["lines"] = [_line(one) for one in better(job, crossed)]
+    return told
+
+
+def better(job: Job, crossed: Crossed) -> list[Line | Bent]:
+    """Lines that ask for fewer changes, best first, the one with bends among them."""
+    copies = stood([one for one in standing(job)[crossed.run.level] if one.copy is not None])
+    found: list[Line | Bent] = [*lines(crossed.run, copies, crossed)]
+    if changes(crossed) != (0, 0) and len(crossed.run.points) == 2 and (path := bent(crossed.run, copies)):
+        found.append(path)
+    return sorted(found, key=lambda one: (one.never, one.changes))
+
+
+def _crossing(name: str, one: Crossing) -> dict[str, Any]:
+    moves = one.moves
+    return {
+        "letter": name,
+        "truss": one.stood.mark,
+        "copy": one.stood.number,
+        "at_in": list(one.place_in),
+        "x_in": one.opening.centre[0],
+        "height_in": one.height_in,
+        "width_in": one.met.width_in,
+        "opening_height_in": one.met.height_in,
+        "verdict": one.verdict,
+        "spare_in": one.fit.spare_in,
+        "touches": list(one.fit.touches),
+        "moves_in": list(moves) if moves else None,
+        "says": one.says,
+    }
+
+
+def _between(one: Between) -> dict[str, Any]:
+    return {
+        "leg": one.leg + 1,
+        "trusses": [held.name for held in (one.left, one.right) if held],
+        "bay_in": one.bay_in,
+        "needs_in": one.needs_in,
+        "spare_in": [None if spare is None else spare for spare in one.spare_in],
+        "verdict": one.verdict,
+    }
+
+
+def _corner(one: Cramped) -> dict[str, Any]:
+    return {"corner": one.corner + 1, "truss": one.stood.name, "has_in": one.has_in, "needs_in": one.needs_in}
+
+
+def _line(one: Line | Bent) -> dict[str, Any]:
+    told: dict[str, Any] = {"run": one.run.document(), "changes": one.changes, "never": one.never}
+    if isinstance(one, Line):
+        return told | {
+            "along": one.along,
+            "sideways_in": one.sideways_in,
+            "up_in": one.up_in,
+            "bends": 0,
+            "longer_in": 0.0,
+        }
+    return told | {"along": "", "sideways_in": 0.0, "up_in": 0.0, "bends": one.bends, "longer_in": one.longer_in}

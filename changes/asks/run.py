@@ -1,0 +1,195 @@
+"""A run: a path through the set, read into an ask for each mark and group of copies that it meets alike.
+
+Each crossing is an opening of one copy (`trusses.analysis.runs`). Copies of one mark that meet it within half an inch
+share one opening that holds all of theirs; so do more of them where that larger opening fits as the truss is, since a
+design for each would change nothing. What the run passes by isn't asked of.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from changes.asks import opening
+from changes.asks.answers import Answered, Case
+from changes.asks.wishes import Document, Wish, refuse_what_is_over
+from changes.models import Kind
+from changes.refusals import Refused
+from trusses.analysis.clearance.openings import OpeningError, fit
+from trusses.analysis.format.document import DocumentError, read_opening
+from trusses.analysis.format.strict import place as named
+from trusses.analysis.format.strict import plain
+from trusses.analysis.runs.crossing import Crossed, Crossing, cross, letter
+from trusses.analysis.runs.met import Met
+from trusses.analysis.runs.run import Run, RunError, read_run
+from trusses.models import Copy, Job, Truss
+from trusses.plan.copies import standing, stood
+from trusses.refusals import because
+
+KEYS = ("run",)
+ANSWERED_AS = Kind.OPENING.value
+DESIGNS = True
+#: Copies that meet a run within this share one opening, inches.
+ALIKE_IN = 0.5
+
+
+def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: Sequence[Wish]) -> list[Wish]:
+    """A wish for each mark and group of copies. Raises Refused, also where a copy is cut already and would have to
+    change."""
+    at = named((*path, "run"))
+    run = read_path(ask.get("run"), (*path, "run"))
+    crossed = crossing(job, run)
+    _refuse_run(crossed, at)
+    trusses = {
+        one.mark: one for one in Truss.objects.filter(job=job, current__isnull=False).select_related("job", "current")
+    }
+    asked = {"name": run.note, "wish": run.document()}
+    wishes: list[Wish] = []
+    for mark, met in by_mark(crossed).items():
+        truss = trusses[mark]
+        refuse_what_is_over(truss, f"{at} ({mark})")
+        for those in groups(_changeable(truss, met, at)):
+            held = opening.named_free(truss, envelope(those), (*path, "run"), [*before, *wishes])
+            told = {"letters": [name for name, _ in those], "crossings": [_told(name, one) for name, one in those]}
+            copies = tuple(sorted(one.stood.number for _, one in those))
+            wishes.append(Wish(Kind.RUN.value, truss, copies, held, told, asked))
+    if not wishes:
+        raise Refused("run-asks-nothing", "asks", at)
+    return wishes
+
+
+def read_path(value: Any, path: tuple[str | int, ...]) -> Run:
+    """A run as JSON has it. Raises Refused with the place of what is wrong."""
+    try:
+        return read_run(plain(value, path), named(path))
+    except (DocumentError, RunError) as refused:
+        raise Refused("run", "asks", refused.place, why=because(refused, placed=False)) from refused
+
+
+def crossing(job: Job, run: Run) -> Crossed:
+    """What a run crosses of a job's set as it stands today. Raises Refused for a level that has nothing."""
+    levels = standing(job)
+    if run.level not in levels:
+        raise Refused("run-level", "asks", "run.level", level=run.level, levels=sorted(levels))
+    try:
+        return cross(run, stood([one for one in levels[run.level] if one.copy is not None]))
+    except OpeningError as refused:
+        raise Refused("run", "asks", "run.section", why=because(refused, placed=False)) from refused
+
+
+Lettered = tuple[str, Crossing]
+
+
+def lettered(crossed: Crossed) -> list[Lettered]:
+    """The crossings that ask something of a truss, in the order of the path, under their letters."""
+    return [(letter(i), one) for i, one in enumerate(one for one in crossed.crossings if one.verdict != "clear")]
+
+
+def by_mark(crossed: Crossed) -> dict[str, list[Lettered]]:
+    found: dict[str, list[Lettered]] = {}
+    for name, one in lettered(crossed):
+        found.setdefault(one.stood.mark, []).append((name, one))
+    return found
+
+
+def groups(met: Sequence[Lettered]) -> list[list[Lettered]]:
+    """Those of one mark that share an opening, along the path. A copy that is crossed twice is in two groups."""
+    found: list[list[Lettered]] = []
+    for one in met:
+        for held in found:
+            if one[1].stood not in [each.stood for _, each in held] and _alike([*held, one]):
+                held.append(one)
+                break
+        else:
+            found.append([one])
+    return found
+
+
+def _alike(those: Sequence[Lettered]) -> bool:
+    """Whether they meet the run within half an inch, or fit as they are in the opening that holds all of theirs."""
+    one = those[0][1]
+    if any(other.stood.design is not one.stood.design or not _same_section(other.met, one.met) for _, other in those):
+        return False
+    if max(_spread(those)) <= ALIKE_IN:
+        return True
+    return fit(one.stood.design.space, read_opening({"id": "run", **envelope(those)})).fits
+
+
+def _same_section(one: Met, other: Met) -> bool:
+    return one.shape == other.shape and all(abs(a - b) < 1e-6 for a, b in zip(one[1:], other[1:], strict=True))
+
+
+def _spread(those: Sequence[Lettered]) -> tuple[float, float]:
+    xs, ys = zip(*(one.opening.centre for _, one in those), strict=True)
+    return max(xs) - min(xs), max(ys) - min(ys)
+
+
+def envelope(those: Sequence[Lettered]) -> Document:
+    """The opening that holds theirs, without a name: about the middle of their centres, larger by how far these are
+    apart; a circle by their greatest distance."""
+    xs, ys = zip(*(one.opening.centre for _, one in those), strict=True)
+    wide, high = _spread(those)
+    met, note = those[0][1].met, those[0][1].opening.note
+    held: Document = {
+        "shape": met.shape,
+        "centre_in": [round((max(xs) + min(xs)) / 2, 6), round((max(ys) + min(ys)) / 2, 6)],
+        "clearance_in": met.clearance_in,
+    }
+    if met.shape == "circle":
+        held["diameter_in"] = round(met.width_in + math.hypot(wide, high), 6)
+    else:
+        held |= {"width_in": round(met.width_in + wide, 6), "height_in": round(met.height_in + high, 6)}
+    return held | ({"note": note} if note else {})
+
+
+def _told(name: str, one: Crossing) -> Document:
+    """A crossing as its page tells it."""
+    return {
+        "letter": name,
+        "copy": one.stood.number,
+        "at_in": list(one.place_in),
+        "height_in": round(one.height_in, 4),
+        "verdict": one.verdict,
+    }
+
+
+def _changeable(truss: Truss, met: Sequence[Lettered], at: str) -> list[Lettered]:
+    """Those whose copies can still change. One that is cut already and clear there needs no change; else Refused."""
+    can = {copy.number for copy in Copy.objects.filter(truss=truss) if copy.can_change}
+    stuck = [one for _, one in met if one.stood.number not in can and one.verdict != "fits"]
+    if stuck:
+        copies = sorted({one.stood.number for one in stuck})
+        raise Refused("copies-cut", "asks", f"{at} ({truss.mark})", mark=truss.mark, copies=copies)
+    return [(name, one) for name, one in met if one.stood.number in can]
+
+
+def _refuse_run(crossed: Crossed, at: str) -> None:
+    if not lettered(crossed):
+        raise Refused("run-crosses-nothing", "asks", at, level=crossed.run.level)
+    for tight in crossed.cramped:
+        about = {"has_in": tight.has_in, "needs_in": tight.needs_in}
+        raise Refused("run-corner", "asks", at, corner=tight.corner + 1, name=tight.stood.name, **about)
+    for one in crossed.between:
+        if one.verdict != "fits":
+            beside = [held.name for held in (one.left, one.right) if held]
+            raise Refused(
+                "run-beside", "asks", at, leg=one.leg + 1, names=beside, bay_in=one.bay_in, needs_in=one.needs_in
+            )
+
+
+def refuse(wish: Wish, at: str) -> None:
+    """An opening that is larger than its truss is a slip here too."""
+    opening.refuse(wish, at)
+
+
+def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
+    opening.refuse_both(wish, other, at, at_other)
+
+
+def answer(case: Case) -> Answered:
+    return opening.answer(case)
+
+
+def lacks(document: Document, wishes: Iterable[Wish]) -> str:
+    return opening.lacks(document, wishes)

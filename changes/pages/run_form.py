@@ -1,0 +1,107 @@
+"""A run as people type it: its line on the plan, its height and slope, its section."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, cast
+
+from django import forms
+
+from trusses.analysis.runs.run import Run
+from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.forms import LengthField, said_length
+from trusses.plan.forms import PointsField, typed_points
+
+DATUM_WORDS = {
+    "bearing": "the top of the wall plate",
+    "ceiling": "the ceiling: the underside of the bottom chord",
+    "floor": "the floor: what one walks on",
+}
+
+
+class RunForm(forms.Form):
+    """A duct, a pipe or a drain through several trusses."""
+
+    level = forms.ChoiceField(error_messages={"invalid_choice": "Choose a level of the plan."})
+    points = PointsField(
+        label="Its line on the plan",
+        help_text="One point a line: along x, comma, along y, such as 24' 0\", 12' 6\".",
+    )
+    shape = forms.ChoiceField(
+        choices=(("circle", "Round"), ("rectangle", "Rectangular")), widget=forms.RadioSelect, initial="circle"
+    )
+    diameter = LengthField(size=True, required=False, label="Diameter", initial='8"')
+    width = LengthField(size=True, required=False, label="Width", initial='14"')
+    height = LengthField(size=True, required=False, label="Height", initial='8"')
+    insulation = LengthField(size=True, required=False, label="Insulation, each side", initial='0"')
+    clearance = LengthField(size=True, required=False, label="Clear space around it", initial='1/2"')
+    up = LengthField(
+        negative=True,
+        label="Its middle, at the first point",
+        initial="1'-8\"",
+        help_text="Up from what is chosen beside.",
+    )
+    datum = forms.ChoiceField(label="Measured from", choices=tuple(DATUM_WORDS.items()))
+    slope = LengthField(
+        size=True,
+        negative=True,
+        required=False,
+        label="Falls, for each foot",
+        initial='0"',
+        help_text='A drain: 1/4". A minus: it rises.',
+    )
+    carries = forms.CharField(required=False, max_length=100, label="What it is", help_text="Such as: supply trunk.")
+
+    def __init__(self, *args: Any, levels: Sequence[str], **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+        cast(forms.ChoiceField, self.fields["level"]).choices = [(one, one) for one in levels]
+        for name, field in self.fields.items():
+            if isinstance(field, LengthField):
+                hint = f"id_{name}_helptext " if field.help_text else ""
+                field.widget.attrs["aria-describedby"] = f"{hint}id_{name}_error"
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        for name in ("diameter",) if data.get("shape") == "circle" else ("width", "height"):
+            if name not in self.errors and not data.get(name):
+                self.add_error(name, f"Give the {name}, more than 0 in.")
+        if "points" not in self.errors and len(data.get("points") or ()) < 2:
+            self.add_error("points", "Give two points or more: tap them on the plan, or type them, one a line.")
+        return data
+
+    def run(self) -> dict[str, Any]:
+        """As the API takes it."""
+        data = self.cleaned_data
+        section: dict[str, Any] = {"shape": data["shape"]}
+        if data["shape"] == "circle":
+            section["diameter_in"] = data["diameter"]
+            size = f"{tape_inches(data['diameter'])} round"
+        else:
+            section |= {"width_in": data["width"], "height_in": data["height"]}
+            size = f"{tape_inches(data['width'])} × {tape_inches(data['height'])}"
+        section |= {"insulation_in": data["insulation"] or 0, "clearance_in": data["clearance"] or 0}
+        return {
+            "level": data["level"],
+            "points_in": data["points"],
+            "height_in": data["up"],
+            "datum": data["datum"],
+            "slope_in_per_ft": data["slope"] or 0,
+            "section": section,
+            "note": ": ".join(filter(None, [data["carries"], size])),
+        }
+
+    @property
+    def understood(self) -> dict[str, str]:
+        """How each length that could be read was read."""
+        read = self.cleaned_data if hasattr(self, "cleaned_data") else {}
+        lengths = {name: field for name, field in self.fields.items() if isinstance(field, LengthField)}
+        return {
+            name: said_length(read[name], size=field.size)
+            for name, field in lengths.items()
+            if read.get(name) is not None
+        }
+
+
+def typed_run(run: Run) -> Mapping[str, str]:
+    """What the fields of a line and a height say of a run: an offered line is taken by them."""
+    return {"points": typed_points(run.points), "up": feet_inches(run.height_in)}

@@ -1,0 +1,63 @@
+"""Runs on the plan, with their crossings lettered: for the page that asks and for a request's page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from changes import workflow
+from changes.asks.run import crossing, lettered, read_path
+from changes.models import Request, Run
+from trusses.analysis.runs.crossing import Crossed, Crossing
+from trusses.analysis.runs.pieces import rigid
+from trusses.analysis.words.runs import VERDICT_WORDS
+from trusses.plan.copies import standing
+from trusses.plan.level import Level, draw
+from trusses.plan.overlays import Met, Path
+from trusses.plan.page import level_of
+
+TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "good"}
+
+
+def told_crossing(name: str, one: Crossing) -> dict[str, Any]:
+    """A crossing as a list tells it."""
+    return {
+        "letter": name,
+        "name": one.stood.name,
+        "word": VERDICT_WORDS[one.verdict],
+        "tone": TONES[one.verdict],
+        "verdict": one.verdict,
+        "says": one.says,
+        "x_in": one.opening.centre[0] - one.stood.design.left,
+        "height_in": one.height_in,
+        "width_in": one.met.width_in,
+        "high_in": one.met.height_in,
+    }
+
+
+def drawn_path(crossed: Crossed, name: str = "", href: str = "") -> Path:
+    """A run as the plan draws it."""
+    met = [Met(mark, one.place_in, one.verdict) for mark, one in lettered(crossed)]
+    return Path(name, crossed.run.points, crossed.run.section.outer[0], met, href)
+
+
+def runs_of(change: Request) -> list[dict[str, Any]]:
+    """The runs of a request as they cross the set today: the plan with every crossing lettered and its verdict."""
+    return [_run_of(change, one) for one in change.runs.all()]
+
+
+def _run_of(change: Request, one: Run) -> dict[str, Any]:
+    path = read_path(one.wish, ("run",))
+    plan = level_of(change.job, path.level, standing(change.job).get(path.level, []))
+    try:
+        crossed = crossing(change.job, path)
+    except workflow.Refused as refused:
+        return {"run": one, "path": path, "trouble": refused.says}
+    whole = Level(plan.name, plan.walls, plan.copies, [drawn_path(crossed)], plan.north_deg)
+    return {
+        "run": one,
+        "path": path,
+        "picture": draw(whole),
+        "met": [told_crossing(name, each) for name, each in lettered(crossed)],
+        "drop": path.height_in - path.height_at(path.length_in),
+        "pieces": rigid(crossed),
+    }

@@ -1,0 +1,140 @@
+"""The page where a run is drawn: on the plan by thumb or typed, answered while it grows, confirmed on a list, sent."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from typing import Any
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+
+from changes import workflow
+from changes.asks.live_run import better
+from changes.asks.run import ALIKE_IN, by_mark, crossing, groups, lettered, read_path
+from changes.models import Kind, Request
+from changes.pages.asking import SENT_ALREADY
+from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, FilingForm
+from changes.pages.run_form import RunForm, typed_run
+from changes.pages.run_plan import TONES, drawn_path, told_crossing
+from trusses.analysis.runs.bends import Bent
+from trusses.analysis.runs.crossing import Crossed
+from trusses.analysis.runs.lines import changes
+from trusses.analysis.runs.pieces import rigid
+from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.phrases import counted, sentence
+from trusses.htmx import HtmxRequest
+from trusses.models import Job
+from trusses.permissions import job_or_404, require
+from trusses.plan.copies import standing
+from trusses.plan.level import Level, draw, draw_over
+from trusses.plan.page import level_names, level_of, snaps
+
+
+@login_required
+@never_cache
+def run(request: HtmxRequest, job: int) -> HttpResponse:
+    """A run, drawn or typed, answered while it moves; then why, by when, and off it goes."""
+    building = job_or_404(request.user, job)
+    require(request.user, "ask for a change", building)
+    levels = level_names(building)
+    posted = request.POST if request.method == "POST" else None
+    wanted = (posted or request.GET).get("level", "")
+    level = wanted if wanted in levels else levels[0] if levels else ""
+    form = RunForm(posted, levels=levels, initial={"level": level, **request.GET.dict()})
+    filing = FilingForm(posted, today=building.today(), initial={"reason": request.GET.get("reason", "")})
+    sends = request.method == "POST" and "send" in request.POST and not request.htmx
+    if sends and form.is_valid() and filing.is_valid():
+        if change := _filed(request, building, form, filing):
+            return redirect("changes:request", pk=change.pk)
+    elif request.method != "POST" and request.GET.get("points"):
+        form = RunForm(
+            {name: field.prepare_value(form.get_initial_for_field(field, name)) for name, field in form.fields.items()},
+            levels=levels,
+        )
+    plan = level_of(building, level, standing(building).get(level, []))
+    page = {
+        "job": building,
+        "level": level,
+        "levels": levels,
+        "form": form,
+        "filing": filing,
+        **answer(building, plan, form),
+    }
+    if request.htmx:
+        if "offers" in request.POST:
+            return render(request, "changes/_run_offers.html", {**page, "offers": _offers(building, page["crossed"])})
+        return render(request, "changes/_run_answer.html", {**page, "oob": True})
+    page |= {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
+    page |= {"picture": draw(plan), "snaps": snaps(building, level), "not_sent": sends, "forms": [form, filing]}
+    return render(request, "changes/run.html", page, status=422 if sends else 200)
+
+
+def _filed(request: HtmxRequest, building: Job, form: RunForm, filing: FilingForm) -> Request | None:
+    body = {"job": building.pk, **dict(form.data.items())}
+    body.pop("csrfmiddlewaretoken", None)
+    try:
+        return workflow.file(
+            request.user,
+            building,
+            reason=filing.cleaned_data["reason"],
+            needed_by=filing.cleaned_data["needed_by"],
+            asks=[{"kind": Kind.RUN, "run": form.run()}],
+            key=filing.cleaned_data["key"],
+            body_sha256=hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest(),
+        )
+    except workflow.Refused as refused:
+        form.add_error(None, sentence(refused.says))
+    except workflow.Conflict:
+        form.add_error(None, SENT_ALREADY)
+    return None
+
+
+def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
+    """What the page says of the run in the form: its sheet over the plan, and the list of what it crosses."""
+    told: dict[str, Any] = {"crossed": None, "over": draw_over(plan, ())}
+    if not form.is_bound or not form.is_valid():
+        return told
+    try:
+        crossed = crossing(building, read_path(form.run(), ("run",)))
+    except workflow.Refused as refused:
+        form.add_error(None, sentence(refused.says))
+        return told
+    never, short = changes(crossed)
+    return told | {
+        "crossed": crossed,
+        "over": draw_over(plan, [drawn_path(crossed)]),
+        "met": [told_crossing(name, one) for name, one in lettered(crossed)],
+        "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
+        "short": short,
+        "never": never,
+        "variants": sum(len(groups(met)) for met in by_mark(crossed).values()),
+        "alike_in": ALIKE_IN,
+        "pieces": rigid(crossed),
+        "tone": TONES[crossed.worst],
+        "drop": crossed.run.height_in - crossed.run.height_at(crossed.run.length_in),
+    }
+
+
+def _offers(building: Job, crossed: Crossed | None) -> list[dict[str, Any]]:
+    """Better lines, each with what the fields say of it and one sentence."""
+    if crossed is None:
+        return []
+    return [{"typed": typed_run(one.run), "says": _says(one)} for one in better(building, crossed)]
+
+
+def _says(one: Any) -> str:
+    fewer = (
+        "every truss stays as it is" if not one.changes else f"{counted(one.changes, 'truss', 'trusses')} would change"
+    )
+    if isinstance(one, Bent):
+        return f"With {counted(one.bends, 'bend', 'bends')} and {feet_inches(one.longer_in)} longer: {fewer}."
+    ways = {"x": ("to the right", "to the left"), "y": ("up the plan", "down the plan")}[one.along]
+    steps = []
+    if one.sideways_in:
+        steps.append(f"{feet_inches(abs(one.sideways_in))} {ways[one.sideways_in < 0]}")
+    if one.up_in:
+        steps.append(f"{feet_inches(abs(one.up_in))} {'higher' if one.up_in > 0 else 'lower'}")
+    return f"Moved {' and '.join(steps)}: {fewer}."

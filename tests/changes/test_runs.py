@@ -1,0 +1,247 @@
+"""A run asked for: an ask for each mark and group of copies, answered as openings; live, on its page, by the API."""
+
+from __future__ import annotations
+
+import pytest
+
+from changes import workflow
+from changes.asks import run as runs
+from changes.models import Ask, Run
+from changes.workflow import Refused
+from tests.changes.asking import compute
+from tests.changes.reading import text
+from tests.refused import refused
+from trusses.analysis.format.document import read_opening
+from trusses.models import Stage
+from trusses.plan import placing
+from trusses.revisions import add_mark
+
+ROW = {"level": "Roof", "x_in": 24.0, "y_in": 0.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": ""}
+# K1's chords are 5 1/2 in. deep: 22.75 above the plate is y = 20, as in FITS; along y of the plan it is x of the truss
+PATH = {
+    "level": "Roof",
+    "points_in": [[0, 100], [200, 100]],
+    "height_in": 22.75,
+    "section": {"shape": "circle", "diameter_in": 8, "clearance_in": 1},
+    "note": "8 in. duct",
+}
+
+
+@pytest.fixture
+def placed(truss, designer, king_post, job):
+    """K1 at x = 24, 48, 72 and K2, alike, at 96 and 120; spans along y."""
+    placing.place(designer, truss, None, ROW)
+    other = add_mark(job, {**king_post, "mark": "K2"}, 2, designer)
+    placing.place(designer, other, None, ROW | {"x_in": 96.0, "count": 2})
+    return truss, other
+
+
+@pytest.fixture
+def file_run(job, builder, needed_by, placed):
+    def make(**changed):
+        asks = [{"kind": "run", "run": PATH | changed}]
+        return workflow.file(builder, job, reason="A duct", needed_by=needed_by, asks=asks)
+
+    return make
+
+
+class TestRead:
+    def test_an_ask_for_each_mark_of_those_that_it_meets_alike(self, file_run):
+        change = file_run()
+        told = [(ask.truss.mark, ask.copies, ask.kind, ask.opening["centre_in"]) for ask in change.asks.all()]
+        assert told == [("K1", [1, 2, 3], "run", [100, 20]), ("K2", [1, 2], "run", [100, 20])]
+        assert [ask.wish["letters"] for ask in change.asks.all()] == [["A", "B", "C"], ["D", "E"]]
+        (one,) = Run.objects.all()
+        assert (one.name, one.wish["points_in"], one.asks.count()) == ("8 in. duct", PATH["points_in"], 2)
+
+    def test_within_half_an_inch_one_opening_holds_all_of_theirs(self, file_run):
+        """1/4 in. per foot falls 1/2 in. from truss to truss; low on the web of K1, where nothing larger fits."""
+        change = file_run(slope_in_per_ft=0.25, points_in=[[0, 120], [200, 120]])
+        asks = list(change.asks.filter(truss__mark="K1"))
+        assert [ask.copies for ask in asks] == [[1, 2], [3]]
+        first = read_opening(asks[0].opening)
+        # crossed 24 and 48 in. along: 1/2 and 1 in. lower than 20; the circle about both is 1/2 in. larger
+        assert first.centre == (120, pytest.approx(19.25))
+        alone = read_opening(asks[1].opening)
+        assert first.size[0] == pytest.approx(alone.size[0] + 0.5, abs=1e-5)
+
+    def test_more_of_them_share_what_fits_as_the_truss_is(self, file_run):
+        change = file_run(slope_in_per_ft=0.25)
+        asks = list(change.asks.filter(truss__mark="K1"))
+        assert [ask.copies for ask in asks] == [[1, 2, 3]]
+        held, each = read_opening(asks[0].opening), asks[0].wish["crossings"]
+        low, high = (held.centre[1] + turn * (held.size[1] / 2) for turn in (-1, 1))
+        for one in each:
+            y = one["height_in"] - 2.75
+            assert low <= y - 4 + 1e-6
+            assert high >= y + 4 - 1e-6
+
+    def test_what_is_cut_already_and_clear_is_left_alone_and_else_refused_by_name(self, file_run, placed):
+        truss, _ = placed
+        truss.copies.filter(number=2).update(stage=Stage.CUT, built_to=truss.current)
+        assert [ask.copies for ask in file_run().asks.all()] == [[1, 3], [1, 2]]
+        with refused(Refused, "copies-cut", "asks[0].run (K1)", mark="K1", copies=[2]):
+            file_run(points_in=[[0, 120], [200, 120]])
+
+    @pytest.mark.parametrize(
+        ("changed", "code", "place"),
+        [
+            ({"level": "Cellar"}, "run-level", "run.level"),
+            ({"points_in": [[0, 900], [9, 900]]}, "run-crosses-nothing", "asks[0].run"),
+            ({"points_in": [[0, 100]]}, "run", "asks[0].run.points_in"),
+            ({"section": {"shape": "circle"}}, "run", "asks[0].run.section"),
+            ({"points_in": [[0, 100], [46, 100], [46, 200]]}, "run-corner", "asks[0].run"),
+            (
+                {
+                    "points_in": [[0, 100], [60, 100], [60, 200]],
+                    "section": {"shape": "rectangle", "width_in": 23, "height_in": 6},
+                },
+                "run-corner",
+                "asks[0].run",
+            ),
+            (
+                {"points_in": [[52, 20], [52, 200], [90, 200]], "section": {"shape": "circle", "diameter_in": 7}},
+                "run-corner",
+                "asks[0].run",
+            ),
+            ({"points_in": [[52, 20], [52, 230]]}, "run-crosses-nothing", "asks[0].run"),
+        ],
+    )
+    def test_what_is_no_run_here(self, file_run, changed, code, place):
+        with refused(Refused, code, place):
+            file_run(**changed)
+        assert not Ask.objects.exists()
+
+    def test_a_leg_in_the_wood_of_what_it_runs_along(self, file_run):
+        with refused(Refused, "run-beside", leg=1):
+            file_run(
+                points_in=[[49.5, 20], [49.5, 300], [84, 300], [84, 100], [130, 100]],
+                section={"shape": "circle", "diameter_in": 2},
+            )
+
+
+class TestAnswered:
+    def test_fits_everywhere_and_is_decided_as_one(self, file_run, designer):
+        change = compute(file_run())
+        assert [ask.verdict for ask in change.asks.all()] == ["fits", "fits"]
+        options = {ask.pk: ask.options.get().pk for ask in change.asks.all()}
+        workflow.decide(designer, change, verdict="approve", options=options, reason="")
+        for mark in {ask.truss for ask in change.asks.all()}:
+            mark.refresh_from_db()
+            assert [read_opening(held).centre for held in mark.current.document["openings"]] == [(100, 20)]
+
+    def test_never_and_by_a_redesign(self, file_run):
+        change = compute(file_run(points_in=[[0, 120], [200, 120]]))
+        assert {ask.verdict for ask in change.asks.all()} <= {"options", "none pass"}
+        change = compute(file_run(height_in=3))
+        assert {ask.verdict for ask in change.asks.all()} == {"never"}
+
+    def test_on_the_request_s_page_every_crossing_is_lettered(self, file_run, client_of, builder, designer):
+        change = compute(file_run(slope_in_per_ft=0.25, points_in=[[0, 120], [200, 120]]))
+        for person in (builder, designer):
+            answer = client_of(person).get(f"/requests/{change.pk}/")
+            assert answer.status_code == 200
+            page = text(answer)
+            assert "The run on the plan" in page
+            assert "K1, copies 1–2" in page
+            for letter, copy in zip("ABCDE", ("K1-1", "K1-2", "K1-3", "K2-1", "K2-2"), strict=True):
+                assert f'<span class="letter">{letter}</span> <b>{copy}</b>' in answer.content.decode()
+            assert answer.content.count(b'class="sign') == 5
+
+    def test_it_stands_on_the_job_s_plan(self, file_run, client_of, builder, job):
+        change = file_run()
+        html = client_of(builder).get(f"/jobs/{job.pk}/plan/?level=Roof").content.decode()
+        assert f'href="/requests/{change.pk}/"' in html
+        workflow.withdraw(builder, change)
+        assert f"/requests/{change.pk}/" not in client_of(builder).get(f"/jobs/{job.pk}/plan/").content.decode()
+
+
+class TestLive:
+    def test_the_api_tells_each_crossing_and_better_lines_and_stores_nothing(self, program, job, placed):
+        run = PATH | {"points_in": [[0, 120], [200, 120]]}
+        answer = program.post("/api/v1/run/", {"job": job.pk, "run": run, "lines": True}, format="json")
+        assert answer.status_code == 200
+        told = answer.json()
+        assert [(one["letter"], one["truss"], one["copy"], one["verdict"]) for one in told["crossings"]][:2] == [
+            ("A", "K1", 1, "moves"),
+            ("B", "K1", 2, "moves"),
+        ]
+        assert (told["changes"], told["never"], told["pieces"][0]["before_in"]) == (5, 0, 200)
+        assert told["lines"][0]["changes"] == 0
+        again = program.post("/api/v1/run/", {"job": job.pk, "run": told["lines"][0]["run"]}, format="json").json()
+        assert again["changes"] == 0
+        assert "lines" not in again
+        assert not Run.objects.exists()
+
+    def test_filed_by_the_api(self, program, body, placed):
+        answer = program.post("/api/v1/requests/", body | {"asks": [{"kind": "run", "run": PATH}]}, format="json")
+        assert answer.status_code == 201
+        told = program.get(f"/api/v1/requests/{answer.json()['id']}/").json()
+        assert [one["kind"] for one in told["asks"]] == ["run", "run"]
+
+    @pytest.mark.parametrize(
+        ("run", "field"),
+        [({**PATH, "level": "Cellar"}, "run.level"), ({**PATH, "points_in": []}, "run.points_in"), ([], "run")],
+    )
+    def test_what_is_wrong_is_told_by_its_place(self, program, job, placed, run, field):
+        answer = program.post("/api/v1/run/", {"job": job.pk, "run": run}, format="json")
+        assert answer.status_code == 400
+        assert field in str(answer.json())
+
+    def test_a_foreign_job_is_missing(self, program, other_job):
+        assert program.post("/api/v1/run/", {"job": other_job.job_id, "run": PATH}, format="json").status_code == 404
+
+
+TYPED = {
+    "level": "Roof",
+    "points": "0, 8'-4\"\n16'-8\", 8'-4\"",
+    "shape": "circle",
+    "diameter": "8",
+    "clearance": "1",
+    "up": "1'-10 3/4\"",
+    "datum": "bearing",
+}
+
+
+class TestPage:
+    def test_answers_while_it_grows(self, client_of, builder, job, placed):
+        client, address = client_of(builder), f"/jobs/{job.pk}/run/"
+        assert "Draw its line" in text(client.get(address))
+        answer = client.post(address, TYPED, headers={"HX-Request": "true"})
+        assert "Fits through all 5 trusses as they are" in text(answer)
+        hit = client.post(address, TYPED | {"points": "0, 10'\n16'-8\", 10'"}, headers={"HX-Request": "true"})
+        assert "5 trusses crossed, 5 would have to change" in text(hit)
+        offers = client.post(
+            address, TYPED | {"points": "0, 10'\n16'-8\", 10'", "offers": "1"}, headers={"HX-Request": "true"}
+        )
+        assert "every truss stays as it is" in text(offers)
+        wrong = client.post(address, TYPED | {"points": "0, 10'"}, headers={"HX-Request": "true"})
+        assert "Give two points or more" in text(wrong)
+        assert not Run.objects.exists()
+
+    def test_sends_what_it_shows(self, client_of, builder, job, placed, needed_by):
+        client, address = client_of(builder), f"/jobs/{job.pk}/run/"
+        sent = TYPED | {"send": "1", "reason": "A duct", "needed_by": needed_by.isoformat(), "key": "k1"}
+        answer = client.post(address, sent)
+        (one,) = Run.objects.all()
+        assert answer["Location"] == f"/requests/{one.request_id}/"
+        assert one.wish["height_in"] == 22.75
+        refused_ = client.post(address, sent | {"key": "k2", "points": "0, 80'\n9', 80'"})
+        assert refused_.status_code == 422
+        assert "crosses no truss" in text(refused_)
+        assert "9', 80'" in text(refused_)
+
+    def test_who_may(self, cast, client_of, job, placed):
+        told = {who: client_of(user).get(f"/jobs/{job.pk}/run/").status_code for who, user in cast.items()}
+        assert told == {"builder": 200, "designer": 403, "site lead": 403, "outsider": 404, "nobody": 302}
+
+
+def test_groups_are_of_one_section(placed, job):
+    """A copy that is crossed twice is in two groups: its truss needs both openings."""
+    from trusses.analysis.runs.run import read_run
+
+    there_and_back = read_run(PATH | {"points_in": [[0, 60], [132, 60], [132, 180], [0, 180]], "height_in": 12.75})
+    crossed = runs.crossing(job, there_and_back)
+    met = runs.by_mark(crossed)["K1"]
+    assert len(met) == 6
+    assert [[one.stood.number for _, one in those] for those in runs.groups(met)] == [[1, 2, 3], [3, 2, 1]]
