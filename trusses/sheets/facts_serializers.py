@@ -135,8 +135,8 @@ class SpliceSerializer(serializers.Serializer):
 class FactsSerializer(serializers.Serializer):
     """All that a sheet derives from the stored analysis of one truss document. No plate is chosen or checked."""
 
-    truss_sha256 = serializers.CharField(source="of.document.truss_sha256")
-    plies = serializers.IntegerField(source="of.truss.plies")
+    truss_sha256 = serializers.CharField(source="analysis.truss_sha256")
+    plies = serializers.IntegerField(source="results.truss.plies")
     supports = SupportSerializer(many=True, help_text="For all plies together.")
     webs = WebRowsSerializer(many=True)
     forces = MemberForceSerializer(many=True, help_text="For all plies together.")
