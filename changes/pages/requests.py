@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
-from django.db.models import OuterRef, Subquery
+from django.db.models import Exists, OuterRef, Subquery
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -20,7 +20,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from changes import workflow
-from changes.models import OPEN_STATES, Hold, Option, Request, State
+from changes.models import OPEN_STATES, Decision, Hold, Option, Request, State
 from changes.pages import editor, sections, story
 from changes.pages.forms import (
     AnswerForm,
@@ -30,7 +30,7 @@ from changes.pages.forms import (
 from changes.pages.members import Members
 from trusses.analysis.words.phrases import sentence
 from trusses.htmx import HtmxRequest
-from trusses.models import Membership, Role
+from trusses.models import Membership, PlateTable, Role
 from trusses.permissions import job_or_404, knows_role, one_or_404, require, role_in
 
 EDITED_PX = 820
@@ -176,11 +176,19 @@ def answer(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @login_required
-@require_POST
 def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
-    if _acts(request, workflow.withdraw, request.user, _change(request, pk)):
-        messages.success(request, "Withdrawn. Nothing changes on the truss.")
-    return redirect("changes:request", pk=pk)
+    """One step before it happens says what it does; a request that can't be withdrawn goes back to its page."""
+    change = _change(request, pk)
+    if request.method == "POST":
+        if _acts(request, workflow.withdraw, request.user, change):
+            messages.success(request, "Withdrawn. Nothing changes on the truss.")
+        return redirect("changes:request", pk=pk)
+    if not story.may_withdraw(request.user, change):
+        return redirect("changes:request", pk=pk)
+    standing = (Hold.Standing.ASKED, Hold.Standing.ACKNOWLEDGED)
+    holds = change.holds.filter(standing__in=standing).select_related("truss")
+    page = {"change": change, "job": change.job, "marks": sorted({hold.truss.mark for hold in holds})}
+    return render(request, "changes/withdraw.html", page)
 
 
 @login_required
@@ -238,7 +246,13 @@ def _change(request: HttpRequest, pk: int) -> Request:
     """The request, and the person's role in its job with it."""
     rows = Request.objects.select_related("job__rates", "filed_by")
     own = Membership.objects.filter(job=OuterRef("job"), user=request.user.pk).order_by("id")
-    change = one_or_404(rows.annotate(role=Subquery(own.values("role")[:1])), request.user, pk=pk)
+    rows = rows.annotate(
+        role=Subquery(own.values("role")[:1]),
+        was_decided=Exists(Decision.objects.filter(request=OuterRef("pk"))),
+        is_held=Exists(Hold.objects.filter(request=OuterRef("pk"))),
+        has_plates=Exists(PlateTable.objects.filter(job=OuterRef("job"))),
+    )
+    change = one_or_404(rows, request.user, pk=pk)
     knows_role(request.user, change.job, change.role)
     return change
 

@@ -4,7 +4,7 @@ looked at, before and after."""
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -294,8 +294,13 @@ _CONSEQUENCES = Prefetch(
 )
 
 
-def sections(change: Request, chosen: Iterable[str] = (), asks: Sequence[Ask] | None = None) -> list[Section]:
-    """`asks` where they are fetched already, with their trusses and revisions."""
+def sections(
+    change: Request,
+    chosen: Iterable[str] = (),
+    asks: Sequence[Ask] | None = None,
+    approved: Collection[int | None] | None = None,
+) -> list[Section]:
+    """`asks` where they are fetched already, with their trusses and revisions, and the options that were `approved`."""
     if asks is None:
         asks = list(change.asks.filter(replaced=False).select_related("truss__job", "revision"))
     asks = [ask for ask in asks if ask.truss]
@@ -310,11 +315,12 @@ def sections(change: Request, chosen: Iterable[str] = (), asks: Sequence[Ask] | 
     for truss in trusses.values():
         truss.current = revisions.get(truss.current_id or 0) or truss.current
     wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
-    approved: set[int | None] = set()
-    if change.state == State.APPROVED:
-        approved |= set(Issue.objects.filter(decision__request=change).values_list("option", flat=True))
+    if approved is None:
+        issues = Issue.objects.filter(decision__request=change).values_list("option", flat=True)
+        approved = set(issues) if change.state == State.APPROVED else set()
     issued = {(option.truss_id, tuple(option.copies)): option for option in options if option.pk in approved}
-    rates, table = pricing.rates_of(change.job), PlateTable.of_job(change.job)
+    rates = pricing.rates_of(change.job)
+    table = PlateTable.of_job(change.job) if getattr(change, "has_plates", True) else None
     # a decided request is told as it was decided
     others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}
     links.chains_of(trusses.values())  # on a page, what each section looks at is read together

@@ -144,21 +144,23 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     asks: list[Any] = list(_asks(change))
     change.state = asks[0].state_now
     under_way = Computation.objects.get(pk=asks[0].under_way) if asks[0].under_way else None
-    told = sections(change, chosen, asks)
-    chain, lacking = carriers(change, told)
-    moved = moved_of(change, (option for one in told for option in one.options if option.analysis is not None))
-    overtaken = change.is_open and any(section.overtaken for section in told)
-    lacking = None if moved or overtaken else lacking  # computing again answers that too
     decision = None
     if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK):
         rows = change.decisions.select_related("by")
         decision = (rows.prefetch_related(_ISSUES) if change.state == State.APPROVED else rows).last()
+    approved = decision is not None and change.state == State.APPROVED
+    told = sections(change, chosen, asks, {issue.option_id for issue in decision.issues.all()} if approved else ())
+    chain, lacking = carriers(change, told)
+    moved = moved_of(change, (option for one in told for option in one.options if option.analysis is not None))
+    overtaken = change.is_open and any(section.overtaken for section in told)
+    lacking = None if moved or overtaken else lacking  # computing again answers that too
     may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "decide", "draw")}
     # computing again answers what changed meanwhile; otherwise it would only repeat itself
     repeats = change.state == State.AWAITING_DECISION and not (overtaken or moved)
     may["compute"] = not repeats and _may(user, "compute", change)
     may["hold"] = permissions.may(user, "hold", change)
-    holds = _holds(change)
+    # `requests` asks whether there are any with the request itself
+    holds = _holds(change) if getattr(change, "is_held", True) else []
     return {
         "change": change,
         "job": change.job,
@@ -174,7 +176,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "acceptable": acceptable([*(c for s in told for c in s.failing), *(c for one in chain for c in one.fails)]),
         "working": under_way,
         "decision": decision,
-        "earlier": change.decisions.select_related("by").all(),
+        "earlier": change.decisions.select_related("by").all() if getattr(change, "was_decided", True) else (),
         "events": [(_verb(event.verb, asks), event) for event in change.events.select_related("by")],
         "holds": holds,
         "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
@@ -213,6 +215,10 @@ def _may(user: Any, verb: str, change: Request) -> bool:
     steps = {"decide": ("approve", "send back", "decline")}.get(verb, (verb,))
     possible = any(step.state == change.state and step.verb in steps for step in workflow.TRANSITIONS)
     return possible and permissions.may(user, verb, change)
+
+
+def may_withdraw(user: Any, change: Request) -> bool:
+    return _may(user, "withdraw", change)
 
 
 def may_draw(user: Any, change: Request) -> bool:

@@ -35,11 +35,12 @@ def test_progress_shows_while_the_worker_computes(enters: Callable[..., Person],
     builder.waits_for_the_answer()
     expect(page.get_by_text("Fits as it is", exact=True)).to_be_visible()
 
-    builder.press(page.get_by_role("button", name="Withdraw the request"))
+    builder.press(page.get_by_role("link", name="Withdraw the request"))
+    builder.press(page.get_by_role("button", name="Withdraw it"))
     expect(builder.state).to_have_text("withdrawn")
     expect(page.locator(".messages")).to_contain_text("Nothing changes on the truss")
     expect(page.locator(".story")).to_contain_text("Withdrawn")
-    expect(page.get_by_role("button", name="Withdraw the request")).to_have_count(0)
+    expect(page.get_by_role("link", name="Withdraw the request")).to_have_count(0)
 
 
 def test_a_request_is_sent_back_and_answered(enters: Callable[..., Person], size: Size) -> None:
@@ -174,4 +175,5 @@ def test_a_word_without_end_breaks_on_a_phone(enters: Callable[..., Person]) -> 
     expect(page.locator("main")).to_contain_text("xxxxxxxx")
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width
     page.go_back()
-    builder.press(page.get_by_role("button", name="Withdraw the request"))
+    builder.press(page.get_by_role("link", name="Withdraw the request"))
+    builder.press(page.get_by_role("button", name="Withdraw it"))

@@ -55,6 +55,37 @@ class TestWhatIsOffered:
             assert "&lt;script&gt;alert(1)" in body
 
 
+class TestWithdrawing:
+    """One step before it happens says what it does, on a page that needs no script."""
+
+    def test_asks_first_and_says_what_it_does(self, client_of, builder, answered):
+        change, client = answered(HITS_WEB), client_of(builder)
+        said = text(client.get(url("withdraw", change.pk)))
+        assert "no longer waits for K1" in said
+        assert "It can't come back" in said
+        change.refresh_from_db()
+        assert change.is_open
+        assert client.post(url("withdraw", change.pk)).status_code == REDIRECT
+        change.refresh_from_db()
+        assert change.state == "withdrawn"
+
+    def test_says_nothing_of_a_hold_that_was_refused(self, client_of, builder, designer, answered):
+        change = answered(HITS_WEB)
+        workflow.answer_hold(designer, change.holds.get(), acknowledge=False)
+        said = text(client_of(builder).get(url("withdraw", change.pk)))
+        assert "Nobody decides it any more" in said
+        assert "no longer waits" not in said
+
+    @pytest.mark.parametrize("who", ["site lead"])
+    def test_is_not_offered_to_who_may_not(self, client_of, cast, answered, who):
+        assert client_of(cast[who]).get(url("withdraw", answered(HITS_WEB).pk)).status_code == REDIRECT
+
+    def test_is_not_offered_of_what_is_over(self, client_of, builder, answered):
+        change = answered(HITS_WEB)
+        workflow.withdraw(builder, change)
+        assert client_of(builder).get(url("withdraw", change.pk)).status_code == REDIRECT
+
+
 class TestProgress:
     def test_polls_until_the_answer_is_there(self, client_of, builder, ask_for):
         change, client = ask_for(), client_of(builder)

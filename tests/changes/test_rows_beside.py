@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from changes import workflow
 from tests.changes.asking import API, FITS, STIFF_ENOUGH, compute, without_web
+from tests.changes.test_page_queries import asked
 from trusses.models import Placement
 
 SAYS = "The row on W1 of K1-3 has nothing to run to: reinforce that web singly, or keep the row. In K1-2, W1 is gone."
@@ -51,6 +52,18 @@ def test_the_page_counts_who_is_touched_and_says_what_to_do(drawn, client_of, bu
 def test_an_option_that_keeps_the_row_touches_nobody(drawn, client_of, designer):
     kept = drawn.request.options.exclude(pk=drawn.pk).get()
     assert "Rows of restraint beside it" not in page(client_of(designer), kept)
+
+
+def test_rows_a_hold_and_a_decision_take_no_more_questions_than_any_page(drawn, client_of, designer):
+    """Of the option that breaks a row as of the one that keeps it."""
+    change, client = drawn.request, client_of(designer)
+    workflow.decide(designer, change, verdict="send back", reason="Where does it start?")
+    where = reverse("changes:request", args=(change.pk,))
+    kept = change.options.exclude(pk=drawn.pk).get()
+    assert "Where does it start?" in client.get(where).content.decode()
+    assert SAYS in page(client, drawn)
+    assert asked(client, f"{where}?option={kept.pk}") <= 15
+    assert asked(client, f"{where}?option={drawn.pk}") <= 15
 
 
 def test_programs_read_the_same(drawn, api_of, builder):

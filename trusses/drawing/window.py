@@ -11,6 +11,7 @@ _ABOVE_IN = 9.0
 _BELOW_IN = 6.0
 _BESIDE_IN = 22.0
 _NEAR_IN = 26.0
+_PAST_THE_END_IN = 3.0
 _FLATTEST = 2.1
 """Width by height: so flat that a phone has room for it beside the elevation and the answer."""
 
@@ -40,5 +41,7 @@ def window(gaps: Sequence[Gap], wood: Sequence[Point], feet: Sequence[float]) ->
     bottom = max(low, min([lowest - _ABOVE_IN, *near]))
     top = min(high, max(gap.top + gap.clearance for gap in inside) + _ABOVE_IN)
     wide = max(right - left, _FLATTEST * (top - bottom))
-    middle = (left + right) / 2
+    # its frame stays on the drawing: beside the end of the wood the detail looks farther into the truss instead
+    least, most = min(xs) - _PAST_THE_END_IN + wide / 2, max(xs) + _PAST_THE_END_IN - wide / 2
+    middle = max(least, min((left + right) / 2, most)) if least < most else (min(xs) + max(xs)) / 2
     return Window(middle - wide / 2, bottom, middle + wide / 2, top)

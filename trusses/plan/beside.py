@@ -33,14 +33,17 @@ def stood_with(truss: Truss) -> list[list[Stood]]:
 
 def _stood_with(truss: Truss) -> list[list[Stood]]:
     rows = Placement.objects.filter(truss__job=truss.job_id, truss__current__isnull=False)
-    rows = rows.filter(level__in=truss.placements.values("level")).select_related("truss").order_by("pk")
+    rows = rows.filter(level__in=truss.placements.values("level")).select_related("truss__current").order_by("pk")
+    rows = rows.defer("truss__current__analysis")  # large; who needs the analysis of one asks for it
     own = list(dict.fromkeys((row.level, row.direction) for row in rows if row.truss_id == truss.pk))
     there = [row for row in rows if (row.level, row.direction) in own]
     copies: dict[int, list[Copy]] = {}
     for copy in Copy.objects.filter(placement__in=there).order_by("number"):
         copies.setdefault(copy.placement_id or 0, []).append(copy)
-    wanted = {row.truss.current_id for row in there} | {c.built_to_id for those in copies.values() for c in those}
-    revisions = {one.pk: (one, design_of(one.document)) for one in Revision.objects.filter(pk__in=filter(None, wanted))}
+    every = {row.truss.current.pk: row.truss.current for row in there if row.truss.current}
+    if older := {c.built_to_id for those in copies.values() for c in those if c.built_to_id} - every.keys():
+        every |= Revision.objects.defer("analysis").in_bulk(older)
+    revisions = {pk: (one, design_of(one.document)) for pk, one in every.items()}
     return [
         [
             one
@@ -83,4 +86,5 @@ def kept_beside(truss: Truss) -> list[tuple[list[Standing], Revision]]:
             for i in set(pair) - goes if goes & set(pair) else ():
                 those, _ = found.setdefault(stood[i].revision.pk, ([], stood[i].revision))
                 those += [] if stood[i].standing in those else [stood[i].standing]
-    return list(found.values())
+    analysed = Revision.objects.in_bulk(found)
+    return [(those, analysed[pk]) for pk, (those, _) in found.items()]

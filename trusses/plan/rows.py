@@ -91,17 +91,21 @@ def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, An
         return Touched()
     design = design_of(document)
     pressed = _pressed(design, analysis) if analysis else {}
-    cut: list[Cut] = []
+    found: list[tuple[Broken, list[int]]] = []
     lonely: list[Lonely] = []
     for stood in stood_with(truss):
         line = [one.standing for one in stood]
         changes = {i: design for i, one in enumerate(stood) if one.truss == truss.pk and one.changes}
-        by = {one.standing: one.revision for one in stood}
-        cut += [Cut(one, *_holds([by[it] for it in one.trusses], one.web)) for one in broken(line, changes)]
+        by = {one.standing: one.revision.pk for one in stood}
+        found += [(one, [by[it] for it in one.trusses]) for one in broken(line, changes)]
         were = {(web, one.name) for web, those in alone(line, changes).items() for one in those}
         for web, those in alone(changed(line, changes), changes).items():
             if new := tuple(one for one in those if (web, one.name) not in were):
                 lonely.append(Lonely(web, new, *pressed.get(web, (None, None))))
+    # their analyses are large, and only here are they needed
+    every = {truss.current.pk: truss.current}
+    every |= Revision.objects.in_bulk({pk for _, pks in found for pk in pks} - every.keys())
+    cut = [Cut(one, *_holds([every[pk] for pk in pks], one.web)) for one, pks in found]
     return Touched(tuple(cut), tuple(lonely))
 
 
