@@ -175,6 +175,16 @@ class Ask(models.Model):
         return list(zip(along.get("xs_in", ()), along.get("pounds", ()), strict=True))
 
     @property
+    def each_told(self) -> list[str]:
+        """The answer sentence by sentence."""
+        return [words.told([one]) for one in self.told]
+
+    @property
+    def tells_itself(self) -> bool:
+        """What was asked and its answer stand in one template: what to do at once comes before any figure."""
+        return self.kind == Kind.DAMAGE
+
+    @property
     def member_called(self) -> str:
         """Of damage: what the drawing calls the piece."""
         if not (self.wish and self.revision and "member" in self.wish):

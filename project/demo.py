@@ -159,6 +159,16 @@ def _history(job: Job, people: dict[str, User]) -> None:
     _heavier_roof(job, builder, designer)
     _second_opening(job, builder)
     _own_revision(job, designer)
+    _each_kind(job, builder)
+
+
+def _each_kind(job: Job, builder: User) -> None:
+    """One request of each kind beside an opening, computed."""
+    needed_by = job.today() + timedelta(days=9)
+    for mark, ask, reason in demo_set.asks_of_each_kind():
+        of = {"truss": Truss.objects.get(job=job, mark=mark)} if mark else {}
+        change = workflow.file(builder, job, reason=reason, needed_by=needed_by, asks=[{**of, **ask}])
+        compute(change.computations.get().pk)
 
 
 def _second_opening(job: Job, builder: User) -> None:

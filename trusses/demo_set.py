@@ -405,3 +405,40 @@ def preset_asks() -> tuple[PresetAsk, ...]:
         PresetAsk("R1", trunk, "The supply trunk has to cross the bedroom attic here to reach the far rooms."),
         PresetAsk("F1", chase, "The trunk duct has to run through the floor at midspan."),
     )
+
+
+def asks_of_each_kind() -> tuple[tuple[str, dict[str, Any], str], ...]:
+    """The mark, the ask and the reason of a request of each kind that isn't an opening; weights are invented."""
+    air_handler = {
+        "what": "air handler",
+        "weight_lb": 390,
+        "at_in": 216,
+        "shape": "pair",
+        "length_in": 48,
+        "shared": "stiff",
+        "how": "hung",
+    }
+    hatch = {"what": "hatch", "across_in": 96, "along_in": 216, "width_in": 22, "length_in": 54, "most_gap_in": 48}
+    return (
+        ("R2", {"kind": "load", "copies": [6, 7, 8], "load": air_handler}, "The air handler hangs over the hall."),
+        (
+            "F1",
+            {"kind": "bearing", "bearing": {"change": "added", "at_in": 120, "width_in": 3.5}},
+            "The owner wants a wall between the two rooms below.",
+        ),
+        ("R2", {"kind": "passage", "copies": [5], "passage": hatch}, "An attic hatch with a ladder in the hall."),
+        (
+            "F2",
+            {
+                "kind": "damage",
+                "copies": [15],
+                "damage": {"member": "W6", "how": "cut", "at_in": 8, "note": "A plumber's saw; the web hangs loose."},
+            },
+            "A web was cut on the ground before setting.",
+        ),
+        (
+            "",
+            {"kind": "question", "question": {"says": "May drywall be stacked on the floor over the basement?"}},
+            "The drywall comes on Thursday.",
+        ),
+    )

@@ -142,6 +142,11 @@ class Section:
         after = panel_names(self.chosen.document) if self.chosen else {}
         return panel_names(self.revision.document) | after
 
+    @property
+    def damaged(self) -> list[str]:
+        """The members that damage was told of."""
+        return [ask.wish["member"] for ask in self.asks if ask.wish and "member" in ask.wish]
+
     @cached_property
     def before_document(self) -> dict[str, Any]:
         """The revision that was computed from, with what other open requests ask of it drawn in."""

@@ -15,9 +15,9 @@ import svgwrite
 from trusses.analysis.words.phrases import pounds
 from trusses.drawing.pens import INK, OPENING, WOOD
 
-_WIDTH, _MARGIN, _DEEP = 720.0, 46.0, 150.0
+_WIDTH, _MARGIN, _DEEP = 420.0, 52.0, 110.0
 _LEVELS = (50, 100, 250, 500, 1000, 2500, 5000, 10_000)
-_LETTERS = 13.0
+_LETTERS = 12.5
 
 
 def capacity(

@@ -87,7 +87,7 @@ def ways(
     most_gap_in: float,
     surroundings: Surroundings = NOTHING_SAID,
 ) -> list[Way]:
-    """Every way, each kind once or a few times: what passes first, then what changes fewest trusses. `truss` is the
+    """Every way, each kind once or a few times: what passes first, then what changes least. `truss` is the
     design of every copy of the row. Raises PassageError, Mechanism."""
     check_between(truss, row, passage)
     met = row.in_the_way(passage)
@@ -98,10 +98,16 @@ def ways(
     found += [work.way("shifted", shifted) for shifted in _shifted(row, passage, met)]
     if len(met) == 1 and 0 < met[0] < len(row.numbers) - 1 and _clear_without(row, met[0], passage):
         found += [work.way("left-out", row.without(met[0])), work.with_headers(met[0], passage)]
-    return sorted(found, key=lambda way: (not way.passes, len(way.copies) + len(way.moved_in), _ORDER.index(way.kind)))
+    return sorted(found, key=_change)
 
 
 _ORDER = ("as-it-is", "moved", "shifted", "left-out", "headers")
+
+
+def _change(way: Way) -> tuple[object, ...]:
+    """For sorting: what passes first, then the fewest trusses made stronger, drawn anew or moved."""
+    stronger = sum(each.candidate is not None for each in way.copies)
+    return not way.passes, stronger, len(way.copies) + len(way.moved_in), _ORDER.index(way.kind)
 
 
 @dataclass
