@@ -185,6 +185,9 @@ class Truss(models.Model):
         return coded("all-cut", mark=self.mark, copies=len(stages))
 
 
+DIRECTIONS = (("x", "span runs along x"), ("y", "span runs along y"))
+
+
 class Placement(models.Model):
     """Where copies of a truss stand in plan: a row that starts at an origin and steps by a spacing. Inches."""
 
@@ -194,7 +197,7 @@ class Placement(models.Model):
     origin_y_in = models.FloatField()
     direction = models.CharField(
         max_length=1,
-        choices=(("x", "span runs along x"), ("y", "span runs along y")),
+        choices=DIRECTIONS,
         default="x",
         help_text="Which way the span runs in plan; copies step the other way.",
     )
@@ -250,7 +253,7 @@ def validate_lumber(key: str) -> None:
 
 def validate_line(points: object) -> None:
     """An empty list, or two points and more in plan inches."""
-    pairs = points if isinstance(points, list) else [None]
+    pairs: list[Any] = points if isinstance(points, list) else [None]
     if len(pairs) == 1 or any(not isinstance(one, list) or len(one) != 2 for one in pairs):
         raise ValidationError("A list of two points or more, each [x, y] in inches, or nothing.")
     for number in (value for pair in pairs for value in pair):

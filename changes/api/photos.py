@@ -36,7 +36,7 @@ class PhotoSerializer(serializers.ModelSerializer):
 class Photos(Calls):
     """Photos of a job."""
 
-    parser_classes = (MultiPartParser,)
+    parser_classes = [MultiPartParser]
 
     @extend_schema(
         request={"multipart/form-data": NewPhotoSerializer},

@@ -15,7 +15,7 @@ from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_
 from changes.models import Kind
 from changes.refusals import Refused
 from trusses.analysis.capacity.most import curve, most_lb
-from trusses.analysis.capacity.placing import Placement, loaded
+from trusses.analysis.capacity.placing import Placement, Shape, loaded
 from trusses.analysis.capacity.sharing import RULES
 from trusses.analysis.capacity.strengthened import CROSS_BEAM, Weight, taken
 from trusses.analysis.format.document import DocumentError, read_stored
@@ -89,7 +89,7 @@ def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
 def weight_of(wanted: Document, design: Design, copies: int) -> Weight:
     """The weight on so many copies side by side, `off_in` from the middle of them across the row; an area lies on all
     of them evenly."""
-    shape = "line" if wanted["shape"] == "area" else wanted["shape"]
+    shape: Shape = "line" if wanted["shape"] == "area" else wanted["shape"]
     places = tuple(design.spacing_in * i for i in range(copies))
     middle = places[-1] / 2 + wanted["off_in"]
     low, high = (0.0, places[-1]) if wanted["shape"] == "area" else (middle, middle)

@@ -329,8 +329,9 @@ class DamageForm(KindForm):
         design = cast(Design, self.design)
         called = panel_names(design.document)
         self.fields["copies"].required = True
-        choices = [(member.id, called.get(member.id, member.id)) for member in design.members]
-        cast(forms.ChoiceField, self.fields["member"]).choices = sorted(choices, key=lambda one: one[1])
+        choices: list[tuple[str, str]] = [(member.id, called.get(member.id, member.id)) for member in design.members]
+        choices.sort(key=lambda one: one[1])
+        cast(forms.ChoiceField, self.fields["member"]).choices = choices
 
     def wanted(self) -> Ask:
         data, design = self.cleaned_data, cast(Design, self.design)

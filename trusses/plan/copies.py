@@ -52,19 +52,21 @@ def _standing(job: Job) -> dict[str, list[Stands]]:
     places = list(rows.select_related("truss"))
     hashes = dict(rows.values_list("pk", "truss__current__sha256"))
     built = Copy.objects.filter(placement__in=[row.pk for row in places]).order_by("number")
-    by_place: dict[int, list[tuple[int, int, str, str | None]]] = {}
+    by_place: dict[int | None, list[tuple[int | None, int, str, str | None]]] = {}
     for place, *copy in built.values_list("placement", "pk", "number", "stage", "built_to__sha256"):
         by_place.setdefault(place, []).append(tuple(copy))  # type: ignore[arg-type]
     depth = _depths(job)
     places.sort(key=lambda row: (row.level, depth.get(row.truss_id, 0), as_counted(row.truss.mark), row.pk))
     found: dict[str, list[Stands]] = {}
+    none: tuple[int | None, int, str, str | None]
     for row in places:
         there = found.setdefault(row.level, [])
         for i in range(row.count):
             step = i * row.spacing_in
             x, y = (0.0, step) if row.direction == "x" else (step, 0.0)
             copies = by_place.get(row.pk, [])
-            copy, number, stage, sha256 = copies[i] if i < len(copies) else (None, i + 1, "", None)
+            none = None, i + 1, "", None
+            copy, number, stage, sha256 = copies[i] if i < len(copies) else none
             there.append(
                 Stands(
                     copy,

@@ -9,7 +9,7 @@ from django import forms
 from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.words.lengths import feet_inches
 from trusses.forms import LengthField, refused_length
-from trusses.models import Placement
+from trusses.models import DIRECTIONS
 from trusses.plan.placing import MOST_POINTS
 
 
@@ -63,7 +63,7 @@ class PlacementForm(forms.Form):
     x_in = LengthField(negative=True, label="First left end, along x")
     y_in = LengthField(negative=True, label="First left end, along y")
     direction = forms.ChoiceField(
-        choices=Placement._meta.get_field("direction").choices,
+        choices=DIRECTIONS,
         label="Direction",
         error_messages={"invalid_choice": "Choose one of the two."},
     )

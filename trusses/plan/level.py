@@ -12,6 +12,7 @@ import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import svgwrite
 
@@ -147,7 +148,7 @@ class _Drawing:
         self.svg.attribs["data-scale"] = f"{self.paper.scale:.6g}"
         self.svg.attribs["data-left"], self.svg.attribs["data-low"] = f"{self.paper.left:g}", f"{self.paper.low:g}"
 
-    def text(self, words: str, at: Point, size: float, *, turned: bool = False, into=None, **look: object) -> bool:
+    def text(self, words: str, at: Point, size: float, *, turned: bool = False, into: Any = None, **look: Any) -> bool:
         """Letters about a point, if nothing is there; along y where `turned`."""
         wide, high = width_of(words, size) + 2, size * 1.15
         if turned:
@@ -161,13 +162,13 @@ class _Drawing:
         self.draw_text(words, at, size, turned=turned, into=into, **look)
         return True
 
-    def draw_text(self, words: str, at: Point, size: float, *, turned: bool = False, into=None, **look: object) -> None:
+    def draw_text(self, words: str, at: Point, size: float, *, turned: bool = False, into: Any = None, **look: Any) -> None:
         x, y = at
         place = {"transform": f"rotate(-90 {x:.1f} {y:.1f})"} if turned else {}
         styled = {"font_size": size, "text_anchor": "middle", "fill": "currentColor", **place, **look}
         (into or self.svg).add(self.svg.text(words, (round(x, 1), round(y + size * 0.36, 1)), **styled))
 
-    def first_free(self, words: str, places: Iterable[Point], size: float, **look: object) -> bool:
+    def first_free(self, words: str, places: Iterable[Point], size: float, **look: Any) -> bool:
         return any(self.text(words, at, size, **look) for at in places)
 
 
@@ -214,7 +215,7 @@ def _copies(d: _Drawing) -> None:
         d.taken.line(a, b, 1.6)
         d.taken.boxes.append((a[0] - 3.4, a[1] - 3.4, a[0] + 3.4, a[1] + 3.4))
         for opening in one.openings:
-            d.taken.line(*(_along(one, place, d.paper) for place in (opening.start, opening.end)), 8)
+            d.taken.line(_along(one, opening.start, d.paper), _along(one, opening.end, d.paper), 8)
     for one in d.level.copies:
         _copy(d, one)
 
@@ -295,7 +296,7 @@ def _paths(d: _Drawing) -> None:
             d.first_free(clean(path.name, 30), places, _LABEL, into=group, font_style="italic")
 
 
-def _sign(d: _Drawing, group, verdict: str, at: Point) -> None:
+def _sign(d: _Drawing, group: Any, verdict: str, at: Point) -> None:
     """fits: a full dot; fits if moved: a ring in two strokes; redesign: a diamond; never: a cross in a square."""
     x, y = at
     ink = {"stroke": "currentColor", "stroke_width": 1.6, "class_": f"sign sign-{verdict}"}

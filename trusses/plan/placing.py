@@ -27,7 +27,7 @@ def place(user: Any, truss: Truss, row: Placement | None, said: Mapping[str, Any
     _refuse_level(said["level"])
     with transaction.atomic():
         truss = Truss.objects.select_for_update().select_related("job").get(pk=truss.pk)
-        others = sum(one.count for one in truss.placements.exclude(pk=row.pk if row else None))
+        others = sum(truss.placements.exclude(pk=row.pk if row else 0).values_list("count", flat=True))
         _refuse_counts(truss, others + said["count"])
         before = _told(row) if row else None
         held = row or Placement(truss=truss)
@@ -46,7 +46,7 @@ def take_away(user: Any, row: Placement) -> None:
     require(user, VERB, row.truss.job)
     with transaction.atomic():
         truss = Truss.objects.select_for_update().select_related("job").get(pk=row.truss_id)
-        others = sum(one.count for one in truss.placements.exclude(pk=row.pk))
+        others = sum(truss.placements.exclude(pk=row.pk).values_list("count", flat=True))
         if not others:
             raise Refused("last-place", mark=truss.mark)
         _refuse_counts(truss, others)

@@ -92,7 +92,7 @@ class Governing:
         shown = {name: self._there(values, t) for name, values in {**self.rule.terms(), **clause.factors}.items()}
         for i in sorted(which):
             terms_here = {name: values[i] for name, values in shown.items()}
-            at_place = Found(rows[i], places and places[i], demand[i], capacity[i], ratio[i], terms_here)
+            at_place = Found(rows[i], places[i] if places else None, demand[i], capacity[i], ratio[i], terms_here)
             yield int(self.among.forces.members[i]), between.get(i, at_place)
 
     def _between(self, t: int, over: float) -> dict[int, Found]:
