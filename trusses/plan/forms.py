@@ -9,7 +9,7 @@ from django import forms
 from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.words.lengths import feet_inches
 from trusses.forms import LengthField, refused_length
-from trusses.models import DIRECTIONS
+from trusses.models import DIRECTIONS, Placement
 from trusses.plan.placing import MOST_POINTS
 
 

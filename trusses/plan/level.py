@@ -162,7 +162,9 @@ class _Drawing:
         self.draw_text(words, at, size, turned=turned, into=into, **look)
         return True
 
-    def draw_text(self, words: str, at: Point, size: float, *, turned: bool = False, into: Any = None, **look: Any) -> None:
+    def draw_text(
+        self, words: str, at: Point, size: float, *, turned: bool = False, into: Any = None, **look: Any
+    ) -> None:
         x, y = at
         place = {"transform": f"rotate(-90 {x:.1f} {y:.1f})"} if turned else {}
         styled = {"font_size": size, "text_anchor": "middle", "fill": "currentColor", **place, **look}
