@@ -17,11 +17,15 @@ from trusses.analysis.format.document import sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path import chain as core
 from trusses.analysis.load_path.chain import Step
+from trusses.analysis.load_path.landing import CarryingError
 from trusses.analysis.piece_names import told
 from trusses.analysis.words import checks
 from trusses.bearings import links
 from trusses.job.surroundings import still_told
-from trusses.models import CHANGEABLE_STAGES, Copy, Truss
+from trusses.models import Truss
+from trusses.refusals import because
+from trusses.variants import following
+from trusses.variants.homes import Home, Wanted, homes
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,9 @@ class Worked:
 
     chain: links.Chain
     steps: tuple[Step, ...] = ()
+    homes: tuple[Home, ...] = ()
+    trouble: Refused | None = None
+    """Why it can't be told what its copies put where."""
 
     @property
     def carriers(self) -> dict[int, Step]:
@@ -40,14 +47,13 @@ class Worked:
         return [_row(option, self.chain.trusses[step.carrier], place, step) for place, step in enumerate(self.steps)]
 
 
-def follow(
-    chain: links.Chain,
-    changes: Mapping[str, tuple[dict[str, Any], dict[str, Any] | None]],
-    analysed: core.Analysed = core.anew,
-) -> Worked:
-    """What documents with their analyses, by mark, make of their carriers; what isn't analysed makes nothing."""
-    known = {mark: (document, analysis) for mark, (document, analysis) in changes.items() if analysis is not None}
-    return Worked(chain, tuple(chain.follow(known, analysed)) if chain.links else ())
+def follow(chain: links.Chain, wanted: Sequence[Wanted], analysed: core.Analysed = core.anew) -> Worked:
+    """Where copies go with these designs, and what that makes of their carriers."""
+    there = tuple(homes(wanted))
+    try:
+        return Worked(chain, tuple(following.follow(chain, there, analysed)), there)
+    except CarryingError as trouble:
+        return Worked(chain, (), there, Refused("because", "options", why=because(trouble)))
 
 
 class NotWorkedOut(LookupError):
@@ -89,18 +95,21 @@ def together(options: Iterable[Option], otherwise: core.Analysed = not_here) -> 
     A carrier that comes out as the worker worked it out has the analysis that is stored. Several options that load one
     make another one; where the worker hasn't analysed that, `otherwise` does, or raises NotWorkedOut.
     """
-    chosen = {option.truss.mark: option for option in options}
-    chain = links.chain_of([option.truss for option in chosen.values()])
+    chosen = list(options)
+    chain = links.chain_of({option.truss_id: option.truss for option in chosen}.values())
     stored: dict[str, Any] = {}
     if chain.links:
-        rows = Consequence.objects.filter(option__in=chosen.values()).exclude(analysis=None)
+        rows = Consequence.objects.filter(option__in=chosen).exclude(analysis=None)
         stored |= dict(rows.values_list("sha256", "analysis"))
         if len(chosen) > 1:
-            requests = {option.request_id for option in chosen.values()}
+            requests = {option.request_id for option in chosen}
             for found in Together.objects.filter(request__in=requests).values_list("analyses", flat=True):
                 stored |= found
-    changes = {mark: (option.document, option.analysis) for mark, option in chosen.items()}
-    return follow(chain, changes, stored_or(stored, otherwise))
+    return follow(chain, [wanted(option) for option in chosen], stored_or(stored, otherwise))
+
+
+def wanted(option: Option) -> Wanted:
+    return Wanted(option.truss, tuple(option.copies), option.document, option.analysis)
 
 
 def failing(step: Step) -> list[dict[str, Any]]:
@@ -132,22 +141,9 @@ def _row(option: Option | None, carrier: Truss, place: int, step: Step) -> Conse
         analysis=step.analysis,
         comparison=step.comparison,
         fails=[checks.short(check) for check in failing(step)],
-        findings=[
-            *({"code": found.code, "values": dict(found.values)} for found in step.findings),
-            *_cut(carrier, step.because),
-        ],
+        findings=[{"code": found.code, "values": dict(found.values)} for found in step.findings],
         trouble=step.trouble,
     )
-
-
-def _cut(carrier: Truss, because: Sequence[str]) -> list[dict[str, Any]]:
-    """Copies that can't follow the change keep putting there what they were built for."""
-    rows = Copy.objects.filter(truss__job=carrier.job_id, truss__mark__in=because)
-    cut = rows.exclude(stage__in=CHANGEABLE_STAGES).values_list("truss__mark", "number").order_by("truss", "number")
-    numbers: dict[str, list[int]] = {}
-    for mark, number in cut:
-        numbers.setdefault(mark, []).append(number)
-    return [{"code": "cut-copies", "values": {"mark": mark, "numbers": those}} for mark, those in numbers.items()]
 
 
 def moved_below(change: Request) -> list[str]:

@@ -139,6 +139,15 @@ class Truss(models.Model):
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="trusses")
     mark = models.CharField(max_length=20)
+    variant_of = models.ForeignKey(
+        "self",
+        null=True,
+        blank=True,
+        editable=False,
+        on_delete=models.PROTECT,
+        related_name="variants",
+        help_text="The mark that its copies were of at first.",
+    )
     kinds = models.JSONField(
         default=list,
         blank=True,
@@ -203,6 +212,9 @@ class Placement(models.Model):
     )
     spacing_in = models.FloatField(validators=[MinValueValidator(0)])
     count = models.PositiveIntegerField(validators=[MinValueValidator(1), MaxValueValidator(500)])
+    turned = models.BooleanField(
+        default=False, help_text="The copies stand turned end for end: their left end, which is marked, is the far one."
+    )
     note = models.CharField(max_length=200, blank=True)
 
     class Meta:
@@ -217,7 +229,9 @@ class Copy(models.Model):
 
     truss = models.ForeignKey(Truss, on_delete=models.CASCADE, related_name="copies")
     placement = models.ForeignKey(Placement, null=True, blank=True, on_delete=models.SET_NULL, related_name="copies")
-    number = models.PositiveIntegerField(help_text="1, 2, 3 … within the mark.")
+    number = models.PositiveIntegerField(
+        help_text="1, 2, 3 … within the mark and its variants: a copy keeps it when it goes from one to another."
+    )
     stage = models.CharField(max_length=10, choices=Stage.choices, default=Stage.DESIGNING)
     released_to = models.ForeignKey(
         "Revision",
@@ -367,6 +381,14 @@ class Revision(Immutable):
     taken_up = models.JSONField(
         default=dict, help_text="Which of its loads stand there for what it carries, as `carrying.taken_up` writes it."
     )
+    comes_from = models.ForeignKey(
+        "self",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="became",
+        help_text="Of a variant's first revision: the one of the other mark that its copies had.",
+    )
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     issued_at = models.DateTimeField(default=timezone.now)
 
@@ -439,6 +461,9 @@ class MarkEvent(Immutable):
         WITHDRAWN = "withdrawn", "mark withdrawn"  # revision, reason
         COUNTED = "counted", "number of copies set"  # before, after
         PLACED = "placed", "places in plan set"  # level, before, after: rows of places as `placing` tells them
+        LEFT = "copies left", "copies became another mark's"  # copies, to, turned
+        CAME = "copies came", "copies came from another mark"  # copies, from, revision, turned
+        ENDED = "ended", "ended without copies"
 
     truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="events")
     at = models.DateTimeField(default=timezone.now)

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
+from django.db.models import Max, Q
 
 from trusses.analysis.analysis import Mechanism, analyse
 from trusses.analysis.checks.stack import SERVICEABILITY
@@ -99,6 +100,31 @@ def write_mark(
     return truss
 
 
+def write_variant(
+    truss: Truss, document: dict[str, Any], analysis: dict[str, Any], by: Any, accepts: Sequence[dict[str, Any]] = ()
+) -> Truss:
+    """A new mark for copies of another one, without copies yet: its revision 0 comes from that one's current revision,
+    whose loads of what it carries it keeps. Raises Refused, IntegrityError where the mark's name is taken."""
+    try:
+        read(document, limits())
+    except DocumentError as trouble:
+        raise Refused("because", "document", why=because(trouble)) from trouble
+    refuse_failures(document, analysis, accepts)
+    root = truss.variant_of or truss
+    variant = Truss.objects.create(
+        job=truss.job,
+        mark=document["mark"],
+        variant_of=root,
+        kinds=truss.kinds,
+        can_change_until=truss.can_change_until,
+    )
+    taken = TakenUp.read(truss.current.taken_up).still_in(document)
+    revision = _write(variant, 0, document, analysis, by, accepts, taken, comes_from=truss.current)
+    Truss.objects.filter(pk=variant.pk, current=None).update(current=revision)
+    variant.current = revision
+    return variant
+
+
 def begun(truss: Truss) -> int:
     """How many copies of a mark are further than being designed: these are never taken away."""
     return truss.copies.exclude(stage=Stage.DESIGNING).count()
@@ -132,7 +158,9 @@ def settle_copies(truss: Truss, by: Any) -> None:
         for copy, place in zip(free, spots, strict=False):
             Copy.objects.filter(pk=copy.pk).update(placement=place)
         Copy.objects.filter(pk__in=[copy.pk for copy in free[len(spots) :]], stage=Stage.DESIGNING).delete()
-        last = max((copy.number for copy in copies), default=0)
+        first = truss.variant_of_id or truss.pk
+        kin = Copy.objects.filter(Q(truss=first) | Q(truss__variant_of=first))
+        last = kin.aggregate(last=Max("number"))["last"] or 0
         new = spots[len(free) :]
         Copy.objects.bulk_create(Copy(truss=truss, number=last + n, placement=at) for n, at in enumerate(new, 1))
         if counted != len(copies):
@@ -207,6 +235,7 @@ def _write(
     by: Any,
     accepts: Sequence[Any],
     taken_up: TakenUp,
+    comes_from: Revision | None = None,
 ) -> Revision:
     identity = sha256(document)
     if analysis["truss_sha256"] != identity:
@@ -219,5 +248,6 @@ def _write(
         analysis=analysis,
         accepts=list(accepts),
         taken_up=taken_up.written(),
+        comes_from=comes_from,
         issued_by=by,
     )

@@ -82,12 +82,23 @@ def _row(row: Mapping[str, Any]) -> str:
     return f"{many} from {at}" + (f", {tape_inches(row['spacing_in'])} apart" if row["count"] > 1 else "")
 
 
+def _those(values: Mapping[str, Any]) -> str:
+    copies, turned = values["copies"], values["turned"]
+    end = f", {runs(turned)} of them turned end for end" if turned and len(turned) < len(copies) else ""
+    if turned and not end:
+        end = ", turned end for end"
+    return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}{end}"
+
+
 MARK_EVENTS: Mapping[str, Says] = {
     "moved": _moved,
     "corrected": "Corrected: revision {values[after]} in place of revision {values[before]}",
     "withdrawn": "Withdrawn with its revision {values[revision]}",
     "counted": "{values[after]} copies in place of {values[before]}",
     "placed": _placed,
+    "copies left": lambda values: f"{_those(values)}: {values['to']} now",
+    "copies came": lambda values: f"{_those(values)}: came from {values['from']} revision {values['revision']}",
+    "ended": "Without copies: it has ended, its record stays",
 }
 
 

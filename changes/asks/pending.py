@@ -16,6 +16,7 @@ class Pending:
     request: int
     state: str
     opening: dict[str, Any]
+    copies: tuple[int, ...] = ()
 
 
 def pending(trusses: Iterable[int], but: Request | None = None) -> dict[int, list[Pending]]:
@@ -23,9 +24,8 @@ def pending(trusses: Iterable[int], but: Request | None = None) -> dict[int, lis
     rows = Ask.objects.filter(truss__in=list(trusses), replaced=False, request__state__in=OPEN_STATES)
     rows = rows.exclude(request=but) if but is not None else rows
     found: dict[int, list[Pending]] = {}
-    for truss, request, state, opening in rows.order_by("id").values_list(
-        "truss", "request", "request__state", "opening"
-    ):
+    told = ("truss", "request", "request__state", "opening", "copies")
+    for truss, request, state, opening, copies in rows.order_by("id").values_list(*told):
         if opening:
-            found.setdefault(truss, []).append(Pending(request, state, opening))
+            found.setdefault(truss, []).append(Pending(request, state, opening, tuple(copies)))
     return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -34,7 +35,24 @@ def read_asks(job: Job, asks: Any) -> list[Wish]:
             _refuse_beside(wish, f"asks[{i}]", wishes, places)
             wishes.append(wish)
             places.append(f"asks[{i}]")
-    return wishes
+    return _parted(wishes)
+
+
+def _parted(wishes: Sequence[Wish]) -> list[Wish]:
+    """Wishes that ask for another design of one mark are for the same copies or for others: one for copies 1 to 4 and
+    one for copies 3 to 6 are two each, since copies 3 and 4 get a design of their own."""
+    designs = [wish for wish in wishes if wish.truss and HERE[wish.kind].DESIGNS]
+    found: list[Wish] = []
+    for wish in wishes:
+        if not wish.truss or not HERE[wish.kind].DESIGNS:
+            found.append(wish)
+            continue
+        beside: dict[tuple[bool, ...], list[int]] = {}
+        others = [set(one.copies) for one in designs if one.truss and one.truss.pk == wish.truss.pk]
+        for number in wish.copies:
+            beside.setdefault(tuple(number in copies for copies in others), []).append(number)
+        found += [replace(wish, copies=tuple(copies)) for copies in beside.values()]
+    return found
 
 
 def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> list[Wish]:
@@ -105,13 +123,18 @@ def write_asks(change: Request, wishes: Sequence[Wish]) -> list[Ask]:
     for truss in {wish.truss.pk: wish.truss for wish in wishes if wish.truss}.values():
         taken[truss.pk] |= {held["id"] for held in truss.current.document.get("openings", ())}
     runs: dict[int, Run] = {}
+    called: dict[int, str] = {}
     written = []
     for wish in wishes:
         opening = dict(wish.opening) if wish.opening else None
         if opening and wish.truss:
             names = taken[wish.truss.pk]
-            if opening["id"] in names:
+            # the same opening in other copies is one opening
+            if id(wish.opening) in called:
+                opening["id"] = called[id(wish.opening)]
+            elif opening["id"] in names:
                 opening["id"] = next(name for n in range(1, 10_000) if (name := f"O{n}") not in names)
+            called[id(wish.opening)] = opening["id"]
             names.add(opening["id"])
         if wish.run is not None and id(wish.run) not in runs:
             runs[id(wish.run)] = Run.objects.create(request=change, **wish.run)

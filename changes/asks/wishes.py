@@ -85,7 +85,15 @@ def read_copies(truss: Truss, ask: Mapping[str, Any], at: str, *, cut: bool = Fa
             raise Refused("no-such-copy", "asks", f"{at}.copies", **told)
     if over := sorted(set(named) - set(changeable)):
         raise Refused("copies-cut", "asks", f"{at} ({truss.mark})", mark=truss.mark, copies=over)
+    if set(named) != set(copies) and (standing := carried_marks(truss)):
+        raise Refused("carrier-apart", "asks", f"{at}.copies", mark=truss.mark, standing=standing)
     return tuple(sorted(set(named)))
+
+
+def carried_marks(truss: Truss) -> list[str]:
+    """What stands on a mark, by name: its copies carry alike, so they change together."""
+    rows = Truss.objects.filter(stands_on__carrier=truss, withdrawn_at=None)
+    return sorted(set(rows.values_list("mark", flat=True)))
 
 
 def refuse_what_is_over(truss: Truss, at: str) -> None:

@@ -7,7 +7,7 @@ import json
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
@@ -17,6 +17,7 @@ from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
 from changes.models import Kind
 from changes.pages import story
+from changes.pages.copies import CopiesForm
 from changes.pages.datum import Size, datum_of
 from changes.pages.forms import (
     PIPE_SIZES_IN,
@@ -64,15 +65,16 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
     form = OpeningForm(posted, design=design, datum=tape, initial=start)
     days: dict[str, Any] = {"today": mark.job.today(), "last_day": mark.can_change_until}
     filing = FilingForm(posted, **days, initial={"reason": start.get("reason", "")})
+    copies = CopiesForm(posted, truss=mark, start=str(start.get("copies", "")))
     sends = request.method == "POST" and "send" in request.POST and not request.htmx  # a preview never sends
-    if sends and form.is_valid() and filing.is_valid():
+    if sends and all([form.is_valid(), filing.is_valid(), copies.sound]):
         try:
             change = workflow.file(
                 request.user,
                 mark.job,
                 reason=filing.cleaned_data["reason"],
                 needed_by=filing.cleaned_data["needed_by"],
-                asks=[{"truss": mark, "kind": Kind.OPENING, "opening": form.opening()}],
+                asks=[{"truss": mark, "kind": Kind.OPENING, "opening": form.opening(), **copies.chosen()}],
                 key=filing.cleaned_data["key"],
                 body_sha256=_fingerprint(form, filing, mark.pk),
             )
@@ -89,19 +91,21 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
         form.is_valid()
     answer = _answer(design, form, pending([mark.pk]).get(mark.pk, []), mark.current.sha256)
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
-    page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, **answer, **sizes}
+    page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, "copies": copies, **answer, **sizes}
     if request.htmx:
         return render(request, "changes/_ask_answer.html", {**page, "oob": True})
     page["asked_already"] = story.open_requests(request.user, mark)
     # what this browser kept of a form that was filed is never brought back
     page["filed"] = json.dumps(workflow.keys_used(request.user, mark))
     page["not_sent"] = "send" in request.POST  # what was filed doesn't come back here
-    page["forms"] = [form, filing]
+    page["forms"] = [form, copies, filing]
     return render(request, "changes/ask.html", page, status=422 if page["not_sent"] else 200)
 
 
 def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
     body = {"truss": truss, **dict(form.data.items()), **dict(filing.data.items())}
+    if isinstance(form.data, QueryDict):
+        body["copies"] = form.data.getlist("copies")
     body.pop("csrfmiddlewaretoken", None)
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
 

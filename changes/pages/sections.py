@@ -3,13 +3,12 @@ looked at, before and after."""
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from django.db.models import Prefetch
+from django.db.models import Exists, OuterRef, Prefetch
 
 from changes import words
 from changes.asks.documents import departures_of
@@ -24,13 +23,13 @@ from trusses.analysis.piece_names import checked, panel_names
 from trusses.analysis.requirements import supports
 from trusses.analysis.words.departures import departure
 from trusses.analysis.words.phrases import coded, listed
+from trusses.analysis.words.phrases import copies as told_copies
 from trusses.bearings import links, standing
 from trusses.job import surroundings
-from trusses.models import JobRates, PlateTable, Truss
+from trusses.models import CHANGEABLE_STAGES, Copy, JobRates, PlateTable, Truss
 from trusses.plan import rows
 from trusses.sheets import floor_movement, pricing, sheet
 from trusses.sheets.sheet_facts import facts
-from trusses.words import runs
 
 _SIDE_BY_SIDE_PX = 690
 _TALL = 0.12
@@ -81,10 +80,10 @@ class Beside:
 
 @dataclass
 class Section:
-    """Some copies of one mark in a request: the asks of these share their options. `place` counts the sections of a
-    mark that has several, from 1; 0: it is the only one."""
+    """Some copies of one truss, of a request: their asks share their options."""
 
     truss: Truss
+    copies: list[int]
     asks: list[Ask]
     options: list[Option]
     chosen: Option | None
@@ -92,12 +91,17 @@ class Section:
     issued: Option | None = None
     table: PlateTable | None = None
     pending: Sequence[Pending] = ()
-    place: int = 0
+    whole: bool = True
+    """All copies of the truss, or none that is told apart."""
+    family: bool = False
+    """It is a variant or has some."""
+    cut: Sequence[int] = ()
+    """Which of the copies are cut, or no longer of this mark."""
 
     @property
-    def copies(self) -> str:
-        """Which copies it is about, where others of the mark are asked about apart."""
-        return runs(self.asks[0].copies) if self.place else ""
+    def called_copies(self) -> str:
+        """R1, copies 2 and 3; the mark alone where it is about all of them."""
+        return self.truss.mark if self.whole else f"{self.truss.mark}, {told_copies(self.copies)}"
 
     @property
     def is_issued(self) -> bool:
@@ -252,8 +256,8 @@ class Section:
 
     @property
     def slug(self) -> str:
-        """What ends the ids of this section's drawings on the page."""
-        return f"{self.truss.pk}-{self.place}" if self.place else str(self.truss.pk)
+        """What ends the ids of this truss's drawings on the page."""
+        return str(self.truss.pk) if self.whole else f"{self.truss.pk}-{self.copies[0]}"
 
     @property
     def tall(self) -> bool:
@@ -330,14 +334,27 @@ def sections(
     others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}
     links.chains_of(trusses.values())  # on a page, what each section looks at is read together
     told = []
+    every: dict[int, dict[int, str]] = {}
+    kin: dict[int, bool] = {}
+    rows = Copy.objects.filter(truss__in=trusses).annotate(
+        kin=Exists(Truss.objects.filter(variant_of=OuterRef("truss")))
+    )
+    for pk, number, stage, kin[pk] in rows.values_list("truss", "number", "stage", "kin"):
+        every.setdefault(pk, {})[number] = stage
     groups: dict[tuple[int, tuple[int, ...]], list[Ask]] = {}
     for ask in asks:
-        groups.setdefault((ask.truss_id, tuple(ask.copies)), []).append(ask)
-    many = Counter(truss for truss, _ in groups)
-    for n, ((truss_id, copies), asked) in enumerate(groups.items(), 1):
-        own = [option for option in options if (option.truss_id, tuple(option.copies)) == (truss_id, copies)]
-        became = issued.get((truss_id, copies))
-        picked = next((option for option in own if option.pk in wanted), became or (own[0] if own else None))
-        place, beside = n if many[truss_id] > 1 else 0, others.get(truss_id, ())
-        told.append(Section(trusses[truss_id], asked, own, picked, rates, became, table, beside, place))
+        groups.setdefault((ask.truss_id or 0, tuple(ask.copies)), []).append(ask)
+    for (pk, copies), asked in groups.items():
+        own = [option for option in options if (option.truss_id, tuple(option.copies)) == (pk, copies)]
+        done = issued.get((pk, copies))
+        usual = done or (own[0] if own else None)
+        picked = next((option for option in own if option.pk in wanted), usual)
+        beside = [one for one in others.get(pk, ()) if set(one.copies) & set(copies)]
+        stages = every.get(pk, {})
+        whole = not copies or set(copies) >= stages.keys()
+        cut = [number for number in copies if stages.get(number, "") not in CHANGEABLE_STAGES]
+        family = bool(trusses[pk].variant_of_id or kin.get(pk))
+        told.append(
+            Section(trusses[pk], list(copies), asked, own, picked, rates, done, table, beside, whole, family, cut)
+        )
     return told

@@ -12,9 +12,9 @@ from django.db.models import Case, Count, F, Min, OuterRef, Prefetch, Q, QuerySe
 from django.db.models.functions import Coalesce, Least
 from django.urls import reverse
 
-from changes import permissions, workflow
+from changes import permissions, words, workflow
 from changes.asks.kinds import HERE
-from changes.carriers import NotWorkedOut, moved_of, stale, together
+from changes.carriers import NotWorkedOut, moved_of, stale, together, wanted
 from changes.computations import last_together
 from changes.models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Request, State, Verdict
 from changes.pages.run_plan import runs_of
@@ -22,6 +22,7 @@ from changes.pages.sections import Section, sections
 from changes.words import holders
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.models import CHANGEABLE_STAGES, Role, Truss
+from trusses.variants.homes import homes
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
@@ -59,6 +60,10 @@ TOLD = {
     "refuse the hold": "Hold refused",
     "release the hold": "Hold released",
     "overtaken": "Truss revised meanwhile",
+    "split": "Variant made",
+    "join": "Copies joined a mark",
+    "copies moved": "Copies became another mark's",
+    "copies cut": "Copies cut meanwhile",
 }
 """An event's verb as the story tells it."""
 
@@ -152,11 +157,15 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     told = sections(change, chosen, asks, {issue.option_id for issue in decision.issues.all()} if approved else ())
     chain, lacking = carriers(change, told)
     moved = moved_of(change, (option for one in told for option in one.options if option.analysis is not None))
+    # what is cut meanwhile keeps its design: the request is computed again without it
+    cut = change.state == State.AWAITING_DECISION and any(
+        section.cut and any(HERE[ask.kind].DESIGNS for ask in section.asks) for section in told
+    )
     overtaken = change.is_open and any(section.overtaken for section in told)
     lacking = None if moved or overtaken else lacking  # computing again answers that too
     may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "decide", "draw")}
     # computing again answers what changed meanwhile; otherwise it would only repeat itself
-    repeats = change.state == State.AWAITING_DECISION and not (overtaken or moved)
+    repeats = change.state == State.AWAITING_DECISION and not (overtaken or moved or cut)
     may["compute"] = not repeats and _may(user, "compute", change)
     may["hold"] = permissions.may(user, "hold", change)
     # `requests` asks whether there are any with the request itself
@@ -168,6 +177,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "sections": told,
         "marks": list(dict.fromkeys(section.truss.mark for section in told)),
         "runs": runs_of(change) if any(ask.run_id for ask in asks) else [],
+        "goes": _goes(change, told) if may["decide"] else [],
         "on_no_mark": [ask for ask in asks if ask.truss is None],
         "chain": chain,
         "lacking": lacking,
@@ -183,17 +193,25 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "tone": TONES.get(State(change.state), "look"),
         "waits_for": WAITS_FOR[State(change.state)],
         "may": may,
-        "overtaken": change.state != State.APPROVED and bool(moved or any(section.overtaken for section in told)),
+        "cut": cut,
+        "overtaken": change.state != State.APPROVED and bool(cut or moved or any(one.overtaken for one in told)),
         "can_approve": _can_approve(asks, told),
         "designs": any(HERE[ask.kind].DESIGNS for ask in asks),
         "state_says": state_says(change.state, asks),
     }
 
 
+def _goes(change: Request, told: Iterable[Section]) -> list[str]:
+    """Where the copies would go with the options on show; nothing to say where each mark is revised whole."""
+    shown = [section.chosen for section in told if section.chosen and section.chosen.analysis is not None]
+    if not any(section.family or not section.whole for section in told):
+        return []
+    return [words.event(home.goes, home.told, "") for home in homes([wanted(option) for option in shown])]
+
+
 def _can_approve(asks: Iterable[Ask], told: Iterable[Section]) -> bool:
     """Whether every ask that ends by a design has one to issue; what ends by words alone needs none."""
-    waiting = {ask.truss_id for ask in asks if HERE[ask.kind].DESIGNS}
-    return all(one.chosen and one.chosen.analysis for one in told if one.truss.pk in waiting)
+    return all(one.chosen and one.chosen.analysis for one in told if any(HERE[ask.kind].DESIGNS for ask in one.asks))
 
 
 def _verb(verb: str, asks: Iterable[Ask]) -> str:

@@ -14,6 +14,7 @@ from trusses.analysis.words import checks, mechanism, options, refusal
 from trusses.analysis.words.findings import FINDINGS
 from trusses.analysis.words.openings import FITS
 from trusses.analysis.words.phrases import Coded, Says, counted, listed, moved, say, sentence, stopped, tell
+from trusses.analysis.words.phrases import copies as told_copies
 from trusses.words import REFUSALS
 
 Titled = str | Sequence[Coded]
@@ -32,7 +33,7 @@ def trouble(stored: str | Coded | None) -> str:
 
 def finding(stored: str | Coded) -> str:
     """What a person has to look at in a mark that carries others."""
-    return tell(CARRIERS, [stored])
+    return tell(FINDINGS, [stored])
 
 
 def told(stored: str | Iterable[str | Coded]) -> str:
@@ -91,6 +92,29 @@ def _refused_to_hold(mark: str, requests: Sequence[int]) -> str:
     return f"The saw does not wait for this request, and still for {mark}: {holders(requests)}."
 
 
+def _those(copies: Sequence[int]) -> str:
+    return told_copies(copies).capitalize()
+
+
+def _split(mark: str, variant: str, copies: Sequence[int], stays: Sequence[int], turned: Sequence[int]) -> str:
+    become = "becomes" if len(copies) == 1 else "become"
+    return f"{_those(copies)} of {mark} {become} {variant}{_turned(turned)}. {_kept(mark, stays)}"
+
+
+def _joins(mark: str, variant: str, copies: Sequence[int], stays: Sequence[int], turned: Sequence[int]) -> str:
+    join = "joins" if len(copies) == 1 else "join"
+    such = f"{_those(copies)} of {mark} {join} {variant}, which has such a design already{_turned(turned)}."
+    return f"{such} {_kept(mark, stays)}"
+
+
+def _kept(mark: str, stays: Sequence[int]) -> str:
+    return f"{mark} keeps {told_copies(stays)}." if stays else f"{mark} ends without copies."
+
+
+def _turned(turned: Sequence[int]) -> str:
+    return f", {told_copies(turned)} turned end for end" if turned else ""
+
+
 def _overtaken(mark: str, number: int, request: int | None) -> str:
     why = f", from request {request}." if request else ": its designer corrected it."
     return f"{mark} has revision {number} now{why} This request is computed again before it is approved."
@@ -115,23 +139,24 @@ EVENTS: Mapping[str, Says] = {
     "acknowledge the hold": "The saw waits for {mark}.",
     "refuse the hold": _refused_to_hold,
     "overtaken": _overtaken,
+    "revise": lambda mark, variant, copies, stays, turned: (
+        f"{mark} gets a new revision, for {told_copies(copies)}{_turned(turned)}."
+    ),
+    "split": _split,
+    "join": _joins,
+    "copies moved": lambda mark, to, copies, request: (
+        f"{_those(copies)} of {mark} {'is' if len(copies) == 1 else 'are'} {to} now, from request {request}. This"
+        " request is computed again before it is decided."
+    ),
+    "copies cut": lambda mark, copies: (
+        f"{_those(copies)} of {mark} {'was' if len(copies) == 1 else 'were'} cut meanwhile and"
+        f" keep{'s its' if len(copies) == 1 else ' their'} design; this request is about the others."
+    ),
     "draw": lambda mark, title: f"{mark}: {called(title)}",
     "compute an option": lambda mark, title, found: f"{mark}: {called(title)}. {told(found)}",
     "finish computing": _computed,
     "fail": _failed,
 }
-
-
-def _cut_copies(mark: str, numbers: Sequence[int]) -> str:
-    one = len(numbers) == 1
-    return (
-        f"Of {mark}, {len(numbers)} {'copy is' if one else 'copies are'} cut already"
-        f" ({', '.join(map(str, numbers))}) and keep{'s' if one else ''} the old loads; the numbers here take every"
-        " copy as changed."
-    )
-
-
-CARRIERS: Mapping[str, Says] = {**FINDINGS, "cut-copies": _cut_copies}
 
 
 TITLES: Mapping[str, Says] = {

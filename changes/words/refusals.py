@@ -78,6 +78,10 @@ ASKING: Mapping[str, Says] = {
     "copies-no-list": "must be a list of numbers of copies of {mark}, not {given:told}.",
     "no-such-copy": "{mark} has no copy {given:told}; it has {copies:copies}.",
     "copies-cut": _copies_cut,
+    "carrier-apart": (
+        "{standing:listed} stand on {mark}, whose copies carry alike: what changes in one changes in all, so ask for"
+        " all of them."
+    ),
     "answered-apart": (
         "a {kind} and what {other} asks of the same copies of {mark} are answered apart; send it as a request of its"
         " own."
@@ -208,6 +212,8 @@ DECIDING: Mapping[str, Says] = {
     "option-fails": lambda mark, **check: f"{mark}: {_fails(**check)}",
     "accept-by-name": "{mark}: {rule} fails; accept it by name with a reason, or choose another.",
     "revised-since": lambda **since: f"{_since(**since)}. {_LOOK_AGAIN}",
+    "copies-moved": ("{mark} lost {copies:copies} to another mark since. " + _COMPUTE_AGAIN),
+    "copies-cut-since": ("{mark}: {copies:copies} cut since, so the design stays there. " + _COMPUTE_AGAIN),
     "carrier-revised": _carrier_revised,
     "basis-moved": (
         "What {mark} stands on, what stands beside it there, or its sheathing is not as it was computed. "

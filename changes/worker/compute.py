@@ -30,6 +30,7 @@ from trusses.job import surroundings
 from trusses.marks.submissions import worked_out
 from trusses.models import Revision, Submission, Truss
 from trusses.refusals import NotAllowed, Refused
+from trusses.variants.homes import Wanted
 
 Write = Callable[[], dict[str, Any]]
 
@@ -80,7 +81,9 @@ def _refuse_submission(sent: Submission, refused: Refusal) -> dict[str, Any]:
 def _compute_together(mine: Claim) -> Write:
     both = Together.objects.get(computation=mine.pk)
     options = list(
-        Option.objects.filter(pk__in=both.options, stale=False).select_related("truss__job", "truss__current")
+        Option.objects.filter(pk__in=both.options, stale=False).select_related(
+            "truss__job", "truss__current", "truss__variant_of"
+        )
     )
     Teller(mine)(0.1, coded("analysing-together", marks=[option.truss.mark for option in options]))
     worked = consequences.together(options, consequences.anew)
@@ -116,15 +119,12 @@ def _groups(asks: Iterable[Ask]) -> dict[tuple[Any, ...], list[Ask]]:
 def _first_together(parts: Sequence[_Part]) -> dict[str, Any]:
     """The analyses of carriers that come out of the options which stand first, where these load one carrier together:
     what a designer most likely decides on."""
-    first: dict[str, tuple[Truss, Found]] = {}
-    for part in parts:
-        if isinstance(part, _OnTruss) and part.first is not None:
-            first.setdefault(part.truss.mark, (part.truss, part.first))
+    first = [(part, part.first) for part in parts if isinstance(part, _OnTruss) and part.first is not None]
     if len(first) < 2:
         return {}
-    chain = links.chain_of([truss for truss, _ in first.values()])
-    alone = consequences.analyses(step for _, found in first.values() for step in found.steps)
-    changes = {mark: (found.document, found.analysis) for mark, (_, found) in first.items()}
+    chain = links.chain_of({part.truss.pk: part.truss for part, _ in first}.values())
+    alone = consequences.analyses(step for _, found in first for step in found.steps)
+    changes = [Wanted(part.truss, tuple(part.asks[0].copies), found.document, found.analysis) for part, found in first]
     worked = consequences.follow(chain, changes, consequences.stored_or(alone, consequences.anew))
     return {sha: analysis for sha, analysis in consequences.analyses(worked.steps).items() if sha not in alone}
 
@@ -178,7 +178,7 @@ def _on_truss(change: Request, asks: list[Ask], told: Callable[[str, float, Code
         truss=truss,
         document=truss.current.document,
         before=surroundings.before(truss.current, said),
-        judge=partial(_judged, chain, truss.mark, verdicts.known(truss)),
+        judge=partial(_judged, chain, truss, tuple(asks[0].copies), verdicts.known(truss)),
         surroundings=said,
     )
     found = _answer(asks, case)
@@ -194,11 +194,15 @@ def _redrawn(change: Request, case: Case) -> tuple[list[tuple[Option, Found]], l
     """The options that designers drew for the copies of a case, each as it would be on today's revision, computed; and
     the titles of those that don't hold what is asked now. An opening that was approved since is written in."""
     kept, lost = [], []
-    drawn_ones = change.options.filter(truss=case.truss, drawn_by__isnull=False, redrawn=None).order_by("rank", "id")
-    for option in drawn_ones:
-        if option.copies != list(case.wishes[0].copies):
+    copies = case.wishes[0].copies
+    drawn_ones = change.options.filter(truss=case.truss, drawn_by__isnull=False, redrawn=None)
+    for option in drawn_ones.select_related("revision").order_by("rank", "id"):
+        if tuple(option.copies) != copies:
+            lost += [option.titled] if set(option.copies) & set(copies) else []
             continue
-        approved = [each for each in case.document.get("openings", ()) if lacks_opening(option.document, [each])]
+        # what it left out of the design that it departs from was left out on purpose
+        since = [each for each in case.document.get("openings", ()) if lacks_opening(option.revision.document, [each])]
+        approved = [each for each in since if lacks_opening(option.document, [each])]
         document = with_openings(option.document, approved) if approved else option.document
         if lacking(document, case.wishes):
             lost.append(option.titled)
@@ -209,12 +213,14 @@ def _redrawn(change: Request, case: Case) -> tuple[list[tuple[Option, Found]], l
     return kept, lost
 
 
-def _judged(chain: links.Chain, mark: str, known: Known, found: Found) -> Found:
+def _judged(chain: links.Chain, truss: Truss, copies: tuple[int, ...], known: Known, found: Found) -> Found:
     """An option with what it makes of the carriers above it: it passes only where none of them fails, and where what
     the set knows of its own truss lets it be called passing."""
-    worked = consequences.follow(chain, {mark: (found.document, found.analysis)})
-    failing = [step for step in worked.steps if step.trouble or consequences.failing(step)]
+    worked = consequences.follow(chain, [Wanted(truss, copies, found.document, found.analysis)])
+    failing = [step for step in worked.steps if step.trouble or consequences.failing(step)] or worked.trouble
     told = [*found.told, *(row.told for row in worked.rows(None) if row.passes is False)]
+    if worked.trouble:
+        told.append(coded("not-searched", trouble=worked.trouble.coded))
     passes = found.passes and not failing
     if found.analysis is not None:
         design = read_stored(found.document)
@@ -337,13 +343,14 @@ def _figures(found: Found) -> dict[str, object]:
 
 
 def _compute_drawn(mine: Claim) -> Write:
-    option = Option.objects.select_related("revision", "truss__job").get(computation=mine.pk)
+    option = Option.objects.select_related("revision", "truss__job", "truss__current").get(computation=mine.pk)
     Teller(mine)(0.1, coded("analysing-drawn", mark=option.truss.mark))
     revision, said = option.revision, surroundings.of_mark(option.truss)
     chain = links.chain_of([option.truss])
     before = surroundings.before(revision, said)
     found = drawn(revision.document, before, option.document, option.titled, option.told, said)
-    return partial(_write_drawn, option, _judged(chain, option.truss.mark, verdicts.known(option.truss), found), chain)
+    judge = partial(_judged, chain, option.truss, tuple(option.copies), verdicts.known(option.truss))
+    return partial(_write_drawn, option, judge(found), chain)
 
 
 def _write_drawn(option: Option, found: Found, chain: links.Chain) -> dict[str, Any]:

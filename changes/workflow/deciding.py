@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any, cast
 
 from django.http import Http404
@@ -10,7 +11,7 @@ from django.http import Http404
 from changes.asks.documents import departures_of
 from changes.asks.kinds import HERE, lacking
 from changes.asks.reading import refuse_when_all_cut
-from changes.asks.wishes import wish_of
+from changes.asks.wishes import carried_marks, wish_of
 from changes.carriers import NotWorkedOut, Worked, moved_of, together
 from changes.computations import enqueue_together, last_together
 from changes.models import Ask, Computation, Decision, Option, Request, State
@@ -19,15 +20,17 @@ from changes.refusals import Conflict, Refused
 from changes.workflow import below
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
-from changes.workflow.issuing import issue, refuse_failures
+from changes.workflow.issuing import issue, issue_home, refuse_failures
 from changes.workflow.table import acting, moment, move, person, too_late
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
 from trusses.analysis.words.phrases import coded
-from trusses.models import Revision, Truss
+from trusses.models import CHANGEABLE_STAGES, Revision, Truss
 from trusses.permissions import visible
+from trusses.variants.homes import Home, Wanted, homes
+from trusses.variants.moving import lock, turn
 
 Choice = Decision.Choice
 NEEDS = {
@@ -105,7 +108,9 @@ def _worked_out(change: Request, options: Mapping[int, int]) -> Worked:
     Where several options make a carrier that wasn't analysed yet, the worker is asked for it, and this raises Conflict:
     the same decision can be made in a few seconds. What comes too late, or rests on what has moved, is told so later.
     """
-    rows = change.options.filter(pk__in=_ids(options), stale=False).select_related("truss__job", "truss__current")
+    rows = change.options.filter(pk__in=_ids(options), stale=False).select_related(
+        "truss__job", "truss__current", "truss__variant_of"
+    )
     try:
         return together(rows)
     except NotWorkedOut as lacking:
@@ -126,36 +131,82 @@ def _ids(options: Mapping[int, int]) -> list[int]:
     return [pk for pk in options.values() if isinstance(pk, int) and 0 < pk < 2**63]
 
 
+@dataclass(frozen=True)
+class _Group:
+    """Asks for the same copies of a mark, and the option that was chosen for them."""
+
+    truss: Truss
+    option: Option
+    asks: list[Ask]
+
+
 def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -> None:
     change = decision.request
-    asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current"))
+    lock([ask.truss for ask in change.asks.filter(replaced=False).select_related("truss") if ask.truss])
+    asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current", "truss__variant_of"))
     if set(options) - {ask.pk for ask in asks}:
         raise Http404("Not found.")
-    chosen: dict[int, tuple[Truss, Option, list[Ask]]] = {}
+    chosen: dict[tuple[int, tuple[int, ...]], _Group] = {}
     for ask in asks:
         if ask.truss is None or not HERE[ask.kind].DESIGNS:
             continue
         option = _chosen(decision, ask, options)
-        _, other, answered = chosen.setdefault(ask.truss_id, (ask.truss, option, []))
-        if other.pk != option.pk:
+        group = chosen.setdefault((ask.truss.pk, tuple(ask.copies)), _Group(ask.truss, option, []))
+        if group.option.pk != option.pk:
             raise Refused("two-options", "options", mark=ask.truss.mark)
-        answered.append(ask)
-    for truss, option, answered in chosen.values():
-        refuse_when_all_cut(truss, truss.mark)
-        _refuse_unless_sound(truss, option, answered)
-        _refuse_less_without_a_reason(truss, option, decision.reason)
+        group.asks.append(ask)
+    for group in chosen.values():
+        refuse_when_all_cut(group.truss, group.truss.mark)
+        _refuse_unless_sound(group)
+        _refuse_less_without_a_reason(group.truss, group.option, decision.reason)
+    below.refuse_when_moved(change, [group.option for group in chosen.values()], worked)
+    _issue_homes(decision, list(chosen.values()), worked)
+
+
+def _issue_homes(decision: Decision, groups: list[_Group], worked: Worked) -> None:
+    """Each design where its copies go, then what carries them."""
+    there = homes([Wanted(one.truss, tuple(one.asks[0].copies), *_computed(one.option)) for one in groups])
+    if worked.steps and [home.same for home in there] != [home.same for home in worked.homes]:
+        raise Conflict("chain-moved")
+    options = {(one.truss.pk, tuple(one.asks[0].copies)): one.option for one in groups}
+    stays: dict[int, Option] = {}
+    for home in there:
+        _refuse_home(home, decision)
+        if home.goes == "revise":
+            stays[home.truss.pk] = options[home.truss.pk, home.wanted.copies]
         # as a carrier it is judged below, with what the others put on it now
-        if truss.pk not in worked.carriers:
-            refuse_failures(truss.mark, *_computed(option), decision.accepts)
-    below.refuse_when_moved(change, [option for _, option, _ in chosen.values()], worked)
+        if home.goes != "revise" or home.truss.pk not in worked.carriers:
+            accepted = {accept["rule"] for accept in home.to.current.accepts} if home.to else set()
+            refuse_failures(home.mark, home.document, home.analysis or {"checks": ()}, {*decision.accepts, *accepted})
+    if worked.trouble:
+        raise worked.trouble
     below.refuse_unless_sound(worked, decision.accepts)
-    for truss, option, _ in chosen.values():
-        _refuse_unoffered(truss, option)
-        if truss.pk not in worked.carriers:
-            issue(decision, truss, *_computed(option), option=option)
+    for one in groups:
+        _refuse_unoffered(one.truss, one.option)
+    for home in there:
+        option = options[home.truss.pk, home.wanted.copies]
+        if home.goes != "revise":
+            issue_home(decision, home, option)
+            continue
+        if home.truss.pk not in worked.carriers:
+            issue(decision, home.truss, *_computed(option), option=option)
+        turn(home)
     for truss, step in below.in_order(worked):
-        picked = chosen[truss.pk][1] if truss.pk in chosen else None
-        issue(decision, truss, *_computed(step), option=picked, because=step.because, taken_up=step.taken)
+        issue(
+            decision,
+            truss,
+            *_computed(step),
+            option=stays.get(truss.pk),
+            because=step.because,
+            taken_up=step.taken,
+        )
+
+
+def _refuse_home(home: Home, decision: Decision) -> None:
+    """Raises Refused where copies that carry others would go from their fellows: what stands on a mark lands on all of
+    its copies alike."""
+    if home.goes != "revise" and (standing := carried_marks(home.truss)):
+        raise Refused("carrier-apart", "options", mark=home.truss.mark, standing=standing)
 
 
 def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
@@ -174,8 +225,10 @@ def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
     return option
 
 
-def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask]) -> None:
+def _refuse_unless_sound(group: _Group) -> None:
     """Raises Conflict where the option is overtaken, Refused where what it shows can't be approved."""
+    truss, option, asks = group.truss, group.option, group.asks
+    _refuse_when_moved(truss, option, asks[0].copies)
     if option.revision_id != truss.current_id:
         raise _overtaken(truss, option)
     about = {"mark": truss.mark, "option": option.pk}
@@ -195,6 +248,16 @@ def _refuse_unless_sound(truss: Truss, option: Option, asks: list[Ask]) -> None:
     blocked = [opening["id"] for opening in analysis["openings"] if not opening["fits"]]
     if blocked:
         raise Refused("option-blocked", "options", **about, openings=blocked)
+
+
+def _refuse_when_moved(truss: Truss, option: Option, copies: list[int]) -> None:
+    """Raises Conflict where the copies are another mark's meanwhile, or cut."""
+    stages = dict(truss.copies.filter(number__in=copies).values_list("number", "stage"))
+    gone = sorted({*copies, *option.copies} - stages.keys())
+    if gone or copies != option.copies:
+        raise Conflict("copies-moved", mark=truss.mark, copies=gone or copies)
+    if cut := [number for number in copies if stages[number] not in CHANGEABLE_STAGES]:
+        raise Conflict("copies-cut-since", mark=truss.mark, copies=cut)
 
 
 def _refuse_less_without_a_reason(truss: Truss, option: Option, reason: str) -> None:

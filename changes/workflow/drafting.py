@@ -30,7 +30,7 @@ DRAWN_RANK = 1000
 def draw_option(
     user: Any, change: Request, *, ask: Ask | int, document: dict[str, Any], title: str | None = None
 ) -> Option:
-    """Another option for all asks on the truss of `ask`. Raises NotAllowed, Refused, Conflict, Http404."""
+    """Another option for all asks on the same copies as `ask`. Raises NotAllowed, Refused, Conflict, Http404."""
     role = require(user, "draw", change)
     one = _ask(change, ask)
     truss = one.truss
@@ -38,7 +38,7 @@ def draw_option(
     titled = words(title, "title", longest=300) or [coded("drawn-by", person=person(user, change.job))]
     with acting(change):
         move(change, "draw", role, by=user, mark=truss.mark, title=titled)
-        asks = list(change.asks.filter(truss=truss, replaced=False))
+        asks = [each for each in change.asks.filter(truss=truss, replaced=False) if each.copies == one.copies]
         if one.revision_id != truss.current_id:
             raise Conflict("overtaken-while-drawing", mark=truss.mark)
         if missing := lacking(document, map(wish_of, asks)):

@@ -9,16 +9,17 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from changes.asks.kinds import HERE
 from changes.asks.reading import Wish, fingerprint, read_asks, read_needed_by, refuse_when_all_cut, write_asks
 from changes.carriers import moved_below
 from changes.computations import enqueue
-from changes.models import OPEN_STATES, Computation, Event, IdempotencyKey, Request, State
+from changes.models import OPEN_STATES, Ask, Computation, Event, IdempotencyKey, Request, State
 from changes.permissions import require
 from changes.refusals import Conflict, Refused
 from changes.workflow.holds import ask_for_holds, release
-from changes.workflow.table import NEW, acting, moment, move
+from changes.workflow.table import NEW, acting, moment, move, note
 from changes.workflow.typed import words
-from trusses.models import Job, Truss
+from trusses.models import CHANGEABLE_STAGES, Copy, Job, Truss
 
 Progress = Computation.Progress
 
@@ -132,7 +133,8 @@ def compute_again(user: Any, change: Request) -> Request:
     role = require(user, "compute", change)
     with acting(change):
         event = move(change, "compute", role, by=user)
-        if event.from_state == State.AWAITING_DECISION and not (change.overtaken or moved_below(change)):
+        moved = change.overtaken or moved_below(change) or cut_since(change)
+        if event.from_state == State.AWAITING_DECISION and not moved:
             raise Conflict("nothing-moved", request=change.pk)
         start_over(change)
     return change
@@ -142,10 +144,24 @@ def start_over(change: Request) -> None:
     """What was computed before doesn't count any more; the asks are answered anew, from today's revisions."""
     drop_computations(change)
     change.options.filter(stale=False).update(stale=True)
+    for ask, cut in cut_since(change):
+        if left := [number for number in ask.copies if number not in cut]:
+            change.asks.filter(pk=ask.pk).update(copies=left)
+            note(change, "copies cut", mark=ask.truss.mark if ask.truss else "", copies=cut)
     for ask in change.asks.filter(replaced=False).select_related("truss"):
         revision = ask.truss.current_id if ask.truss else None
         change.asks.filter(pk=ask.pk).update(verdict="", told=[], nearest=None, figures={}, revision=revision)
     enqueue(change)
+
+
+def cut_since(change: Request) -> list[tuple[Ask, list[int]]]:
+    """The asks for another design of copies that were cut meanwhile, and which: these keep theirs."""
+    asks = change.asks.filter(replaced=False, truss__isnull=False).select_related("truss")
+    designs = [ask for ask in asks if HERE[ask.kind].DESIGNS]
+    rows = Copy.objects.filter(truss__in={ask.truss_id for ask in designs}).exclude(stage__in=CHANGEABLE_STAGES)
+    cut = set(rows.values_list("truss", "number"))
+    found = [(ask, [number for number in ask.copies if (ask.truss_id, number) in cut]) for ask in designs]
+    return [(ask, numbers) for ask, numbers in found if numbers]
 
 
 def drop_computations(change: Request) -> None:

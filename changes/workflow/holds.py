@@ -20,14 +20,20 @@ Standing = Hold.Standing
 
 
 def ask_for_holds(change: Request, by: Any) -> None:
-    """Asks for a hold on the copies not yet cut of each mark that the request touches, and drops what it left."""
-    asks = change.asks.filter(replaced=False, truss__isnull=False).select_related("truss")
-    # what ends by words alone changes nothing that the saw could cut too early
-    touched = {ask.truss_id: ask.truss for ask in asks if HERE[ask.kind].DESIGNS}
-    touched |= {truss.pk: truss for truss in _carriers(change)}
-    release(change, by=by, but=tuple(touched))
-    for truss in touched.values():
+    """Asks for a hold on the copies not yet cut that the request is about, and on those of what carries them; drops
+    what it left."""
+    asked: dict[int, set[int]] = {}
+    for ask in change.asks.filter(replaced=False, truss__isnull=False):
+        # what ends by words alone changes nothing that the saw could cut too early
+        if HERE[ask.kind].DESIGNS:
+            asked.setdefault(ask.truss_id or 0, set()).update(ask.copies)
+    carriers = {truss.pk for truss in _carriers(change)}
+    touched = Truss.objects.filter(pk__in={*asked, *carriers}).order_by("pk")
+    release(change, by=by, but=tuple(truss.pk for truss in touched))
+    for truss in touched:
         copies = list(truss.copies.filter(stage__in=CHANGEABLE_STAGES))
+        if truss.pk not in carriers:
+            copies = [copy for copy in copies if copy.number in asked[truss.pk]]
         if copies:
             _ask(change, truss, copies, by)
 

@@ -9,6 +9,7 @@ from django.db.models import Q
 
 from changes.models import OPEN_STATES, Decision, Issue, Option, Request
 from changes.refusals import Conflict, Refused
+from changes.workflow.rehoming import rehome
 from changes.workflow.table import note
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.load_path.taken_up import TakenUp
@@ -16,6 +17,8 @@ from trusses.analysis.piece_names import told
 from trusses.models import Revision, Truss
 from trusses.refusals import Superseded
 from trusses.revisions import issue_revision
+from trusses.variants.homes import Home
+from trusses.variants.moving import settle
 
 
 def refuse_failures(
@@ -41,8 +44,7 @@ def issue(
     taken_up: TakenUp | None = None,
 ) -> Revision:
     """The mark's next revision, by an option or `because` of the marks on it. Raises Conflict where it has another."""
-    failing = {check["rule"] for check in analysis["checks"] if not check["passes"]}
-    accepts = [{"rule": rule, "reason": decision.reason} for rule in decision.accepts if rule in failing]
+    accepts = _accepted(decision, analysis)
     try:
         revision = issue_revision(truss, truss.current, document, analysis, decision.by, accepts, taken_up)
     except Superseded as late:
@@ -50,6 +52,23 @@ def issue(
     Issue.objects.create(decision=decision, option=option, revision=revision, because=list(because))
     _tell_others(decision, truss, revision)
     return revision
+
+
+def _accepted(decision: Decision, analysis: dict[str, Any]) -> list[dict[str, Any]]:
+    failing = {check["rule"] for check in analysis["checks"] if not check["passes"]}
+    return [{"rule": rule, "reason": decision.reason} for rule in decision.accepts if rule in failing]
+
+
+def issue_home(decision: Decision, home: Home, option: Option) -> None:
+    """Copies that leave their mark: the variant that they become gets its revision 0, by the option; a mark that they
+    join has its revision. What else is open on them goes with them."""
+    change = decision.request
+    revision = settle(home, decision.by, _accepted(decision, home.analysis or {"checks": ()}))
+    if revision is not None:
+        Issue.objects.create(decision=decision, option=option, revision=revision)
+    to = home.to or Truss.objects.get(current=revision)
+    note(change, home.goes, by=decision.by, **home.told)
+    rehome(change, home, to, decision.by)
 
 
 def tell_of_correction(revision: Revision, by: Any) -> None:

@@ -379,6 +379,11 @@ LOAD_PATH = {
         "R5 has 1 copy, and 2 places on each of the 3 copies of G1 are named: name one place for each copy that hangs"
         " there.",
     ),
+    "places-of-which-copy": (
+        {"carrier": "G1", "mark": "R5"},
+        "G1 has copies of R5 at places that were named, and not one for each copy: which copy hangs where can't be"
+        " told, so ask for all of them, or place both marks in plan.",
+    ),
     "carrier-without-member": ({"carrier": "G1", "member": "B9"}, "G1 has no member B9."),
     "no-bottom-chord-member": (
         {"member": "T1", "carrier": "K1", "mark": "R5"},

@@ -194,7 +194,7 @@ def test_the_worker_follows_the_options_that_stand_first_together(k5, k6, g1, de
     """What a designer most likely decides on is there before it is looked at."""
     roofs = [heavier(truss.current.document, HEAVIER) for truss in (k5, k6)]
     change = workflow.start_revision(designer, k5, reason="Slate", document=roofs[0])
-    ask = Ask.objects.create(request=change, truss=k6, revision=k6.current, kind="revision")
+    ask = Ask.objects.create(request=change, truss=k6, revision=k6.current, copies=[1, 2], kind="revision")
     write_drawn(designer, [ask], roofs[1], "Slate on K6")
     compute(change)
     (kept,) = change.together.all()
@@ -291,10 +291,11 @@ def test_a_carrier_of_the_same_request_gets_one_revision_with_both(asked, job, b
     change, chosen = asked(k5)
     option = Option.objects.get(pk__in=chosen.values())
     own, analysis = read_and_analyse({**g1.current.document, "title": "Girder with another title"})
-    ask = change.asks.create(truss=g1, revision=g1.current, kind="opening", opening=FITS, verdict="fits")
+    ask = change.asks.create(truss=g1, revision=g1.current, copies=[1], kind="opening", opening=FITS, verdict="fits")
     mine = Option.objects.create(
         request=change,
         truss=g1,
+        copies=[1],
         revision=g1.current,
         titled="own",
         rank=7,
@@ -425,13 +426,17 @@ def test_what_breaks_the_chain_is_said_and_blocks(asked, job, builder, designer,
         approve(designer, change, {ask.pk: option.pk})
 
 
-def test_copies_that_are_cut_keep_the_old_load_and_that_is_said(asked, k5, g1):
+def test_copies_that_are_cut_keep_the_old_load_where_they_stand(asked, k5, g1):
+    """Copy 1 is cut and stays K5; copy 2 becomes a variant, whose heavier roof stands at its own place alone."""
     k5.copies.filter(number=1).update(stage=Stage.CUT, built_to=k5.current)
-    asked(k5)
-    one = Consequence.objects.get()
-    assert one.findings == [{"code": "cut-copies", "values": {"mark": "K5", "numbers": [1]}}]
-    (said,) = one.findings_say
-    assert said.startswith("Of K5, 1 copy is cut already (1) and keeps the old loads")
+    _, chosen = asked(k5)
+    one = Consequence.objects.get(option__in=chosen.values())
+    assert one.because == ["K5-b"]
+    dead = sorted((load["at_in"], load["down_lb"]) for load in one.document["loads"]["point"] if load["case"] == "dead")
+    option = Option.objects.get(pk__in=chosen.values())
+    loads = [at_c(k5, document) for document in (k5.current.document, option.document)]
+    assert [down for _, down in dead] == [pytest.approx(load, abs=0.01) for load in loads]
+    assert loads[1] > loads[0]
 
 
 def test_a_computation_that_comes_twice_writes_its_consequences_once(asked, k5):

@@ -87,6 +87,10 @@ SENTENCES = {
         "Copies 1 and 2 of K1 are cut already. What remains for them is a repair request or a new truss; call the"
         " truss designer.",
     ),
+    "carrier-apart": (
+        {"mark": "G1", "standing": ["K5", "K6"]},
+        "K5 and K6 stand on G1, whose copies carry alike: what changes in one changes in all, so ask for all of them.",
+    ),
     "answered-apart": (
         {"mark": "K1", "kind": "load", "other": "asks[0]"},
         "a load and what asks[0] asks of the same copies of K1 are answered apart; send it as a request of its own.",
@@ -241,6 +245,14 @@ SENTENCES = {
     "option-of-another-ask": (
         {"option": 9, "ask": 3, "mark": "K1"},
         "option 9 does not answer ask 3 (K1).",
+    ),
+    "copies-moved": (
+        {"mark": "K1", "copies": [2, 3]},
+        "K1 lost copies 2 and 3 to another mark since. Have the request computed again.",
+    ),
+    "copies-cut-since": (
+        {"mark": "K1", "copies": [2]},
+        "K1: copy 2 cut since, so the design stays there. Have the request computed again.",
     ),
     "option-overtaken": (
         {"mark": "K1", "number": 1, "at": AT, "by": "Dana Plate, designer", "option": 9, "computed_from": 0},

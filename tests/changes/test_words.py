@@ -21,10 +21,6 @@ from trusses.words import CLOSED
 ROOT = Path(__file__).resolve().parent.parent.parent
 
 CARRIERS = {
-    "cut-copies": (
-        {"mark": "K5", "numbers": [1, 3]},
-        "Of K5, 2 copies are cut already (1, 3) and keep the old loads; the numbers here take every copy as changed.",
-    ),
     "stands-in": (
         {"mark": "R5", "case": "snow", "pattern": "drift", "used": []},
         "R5 has no arrangement “drift” of its own snow load: the heaviest of those that it has stands in for it.",
@@ -43,6 +39,7 @@ def test_a_sentence_that_was_stored_before_codes_were_is_told_as_it_is():
 
 
 BROKE = {"code": "broke", "place": "", "values": {}}
+WENT = {"mark": "K1", "variant": "K1-b", "copies": [2, 3], "stays": [1, 4, 5, 6, 7, 8, 9], "turned": [3]}
 EVENTS = {
     "ask for a hold": ({"mark": "K1", "copies": 3}, "The saw should wait for 3 copies of K1 not yet cut."),
     "release the hold": (
@@ -57,6 +54,24 @@ EVENTS = {
     "overtaken": (
         {"mark": "K1", "number": 2, "request": 5},
         "K1 has revision 2 now, from request 5. This request is computed again before it is approved.",
+    ),
+    "revise": ({**WENT, "variant": "K1"}, "K1 gets a new revision, for copies 2 and 3, copy 3 turned end for end."),
+    "split": (
+        {**WENT, "turned": []},
+        "Copies 2 and 3 of K1 become K1-b. K1 keeps copies 1 and 4 to 9.",
+    ),
+    "join": (
+        {**WENT, "stays": []},
+        "Copies 2 and 3 of K1 join K1-b, which has such a design already, copy 3 turned end for end. K1 ends without"
+        " copies.",
+    ),
+    "copies moved": (
+        {"mark": "K1", "to": "K1-b", "copies": [2], "request": 5},
+        "Copy 2 of K1 is K1-b now, from request 5. This request is computed again before it is decided.",
+    ),
+    "copies cut": (
+        {"mark": "K1", "copies": [2, 3]},
+        "Copies 2 and 3 of K1 were cut meanwhile and keep their design; this request is about the others.",
     ),
     "draw": ({"mark": "K1", "title": "Two webs fewer"}, "K1: Two webs fewer"),
     "compute an option": (

@@ -63,9 +63,11 @@ class TestTrusses:
             {
                 "id": truss.pk,
                 "mark": "K1",
+                "comes_from": None,
                 "quantity": 3,
                 "stage": "designing",
                 "copies": {"designing": 2, "cut": 1},
+                "numbers": [1, 2, 3],
                 "can_change_until": None,
                 "withdrawn_at": None,
                 "revision": {"number": 0, "sha256": truss.current.sha256},

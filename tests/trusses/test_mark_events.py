@@ -23,6 +23,18 @@ TOLD = [
     ("corrected", {"before": 0, "after": 1, "reason": "typed"}, "Corrected: revision 1 in place of revision 0"),
     ("withdrawn", {"revision": 2, "reason": "typed"}, "Withdrawn with its revision 2"),
     ("counted", {"before": 3, "after": 5}, "5 copies in place of 3"),
+    ("copies left", {"copies": [2, 3], "turned": [], "to": "K1-b"}, "Copies 2–3: K1-b now"),
+    (
+        "copies came",
+        {"copies": [2, 3], "turned": [3], "from": "K1", "revision": 4},
+        "Copies 2–3, 3 of them turned end for end: came from K1 revision 4",
+    ),
+    (
+        "copies came",
+        {"copies": [2], "turned": [2], "from": "K1", "revision": 4},
+        "Copy 2, turned end for end: came from K1 revision 4",
+    ),
+    ("ended", {}, "Without copies: it has ended, its record stays"),
     (
         "placed",
         {"level": "Roof", "before": None, "after": ROW},

@@ -62,8 +62,7 @@ class Chain:
                 for link in self.links
             ),
             "stands": {
-                name: [mark.copies, *([s.level, s.x, s.y, s.along, s.spacing, s.count] for s in mark.stands)]
-                for name, mark in self.marks.items()
+                name: [mark.copies, *(_told(stand) for stand in mark.stands)] for name, mark in self.marks.items()
             },
             "carriers": {name: self.trusses[name].current_id for name in carriers},
         } | ({"surroundings": told} if told else {})
@@ -180,7 +179,13 @@ def _mark(truss: Any, said: Surroundings) -> chain.Mark:
 
 
 def _stand(place: Placement) -> Stand:
-    return Stand(place.level, place.origin_x_in, place.origin_y_in, place.direction, place.spacing_in, place.count)
+    first = place.origin_x_in, place.origin_y_in
+    return Stand(place.level, *first, place.direction, place.spacing_in, place.count, place.turned)
+
+
+def _told(stand: Stand) -> list[Any]:
+    turned = ["turned"] if stand.turned else []
+    return [stand.level, stand.x, stand.y, stand.along, stand.spacing, stand.count, *turned]
 
 
 def places(hung: Sequence[Mapping[str, Any]]) -> tuple[Hung, ...]:

@@ -13,6 +13,7 @@ from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.words.lengths import feet_inches
 from trusses.bearings.links import Chain, chain_of
 from trusses.models import BearingLink, Truss
+from trusses.once import once
 
 _LIKE_THIS_LB = 1.0
 """Nearer than this a document holds what a mark puts on it."""
@@ -130,12 +131,21 @@ def _behind(reached: Chain, truss: Truss, written: Sequence[str]) -> tuple[str, 
     except CarryingError:
         return tuple(marks)
     now = TakenUp.read(truss.current.taken_up).still_in(truss.current.document)
-    return tuple(mark for mark in marks if not _alike(_put_by(now, mark), _put_by(then, mark)))
+    kin = _first_marks(truss.job_id)
+    return tuple(mark for mark in marks if not _alike(_put_by(now, mark, kin), _put_by(then, mark, kin)))
 
 
-def _put_by(taken: TakenUp, mark: str) -> dict[Any, float]:
-    """What a document holds of a mark: pounds by case, arrangement and place."""
-    return {(one.case, one.pattern, *map(round, one.place_in)): one.down_lb for one in taken.loads if one.mark == mark}
+def _first_marks(job: int) -> dict[str, str]:
+    """{variant: the mark that it was split off}: what its copies put where they stand counts, not by which name."""
+    rows = Truss.objects.filter(job=job, variant_of__isnull=False).values_list("mark", "variant_of__mark")
+    return once(("first marks", job), lambda: dict(rows))
+
+
+def _put_by(taken: TakenUp, mark: str, kin: Mapping[str, str]) -> dict[Any, float]:
+    """What a document holds of a mark and its kin: pounds by case, arrangement and place."""
+    first = kin.get(mark, mark)
+    of_kin = [one for one in taken.loads if kin.get(one.mark, one.mark) == first]
+    return {(one.case, one.pattern, *map(round, one.place_in)): one.down_lb for one in of_kin}
 
 
 def _alike(one: Mapping[Any, float], other: Mapping[Any, float]) -> bool:

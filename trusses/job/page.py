@@ -46,7 +46,7 @@ def page_of_marks(building: Job, request: HttpRequest) -> Page[Truss]:
     found = every.filter(mark__istartswith=sought(request))
     in_order = [pk for _, pk in sorted((as_counted(mark), pk) for pk, mark in found.values_list("pk", "mark"))]
     page: Page[Any] = Paginator(in_order, MARKS_A_PAGE).get_page(request.GET.get("page"))
-    rows = every.select_related("job", "current").defer("current__analysis").in_bulk(page.object_list)
+    rows = every.select_related("job", "current", "variant_of").defer("current__analysis").in_bulk(page.object_list)
     page.object_list = [rows[pk] for pk in page.object_list]
     return page
 

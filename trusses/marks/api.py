@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, cast
 
-from django.db.models import QuerySet
+from django.db.models import OuterRef, QuerySet, Subquery
 from django.http import Http404
 from django.urls import path
 from drf_spectacular.utils import extend_schema
@@ -25,9 +25,9 @@ from trusses.marks.serializers import (
     WithdrawalSerializer,
 )
 from trusses.marks.submissions import add_or_send_mark, send_correction
-from trusses.models import Job, MarkEvent, Submission, Truss
+from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, Revision, Submission, Truss
 from trusses.permissions import job_or_404, one_or_404, require, revision_or_404, truss_or_404
-from trusses.production import move, stage_counts
+from trusses.production import move
 from trusses.refusals import Refused
 from trusses.serializers import refusal
 
@@ -35,7 +35,13 @@ from trusses.serializers import refusal
 def marks_of(job: Job) -> QuerySet[Truss]:
     """The job's marks with their current revisions, but without the analyses, which no list shows."""
     rows = Truss.objects.filter(job=job, current__isnull=False)
-    return rows.select_related("current").defer("current__analysis").order_by("mark", "id")
+    first = Revision.objects.filter(truss=OuterRef("pk"), comes_from__isnull=False)
+    came = {
+        "came_from": Subquery(first.values("comes_from__truss")[:1]),
+        "came_from_mark": Subquery(first.values("comes_from__truss__mark")[:1]),
+        "came_from_number": Subquery(first.values("comes_from__number")[:1]),
+    }
+    return rows.annotate(**came).select_related("current").defer("current__analysis").order_by("mark", "id")
 
 
 class Trusses(generics.ListAPIView):
@@ -80,7 +86,14 @@ class Sent(APIView):
 
 
 def told(trusses: list[Truss]) -> list[dict[str, Any]]:
-    context = {"counts": stage_counts(trusses)}
+    numbers: dict[int, list[int]] = {}
+    counts: dict[int, dict[str, int]] = {truss.pk: {} for truss in trusses}
+    rows = Copy.objects.filter(truss__in=trusses).order_by("number").values_list("truss", "number", "stage")
+    for truss, number, stage in rows:
+        numbers.setdefault(truss, []).append(number)
+        counts[truss][stage] = counts[truss].get(stage, 0) + 1
+    in_order = {pk: {at: those[at] for at in STAGE_ORDER if at in those} for pk, those in counts.items()}
+    context = {"counts": in_order, "numbers": numbers}
     return [dict(TrussSerializer(truss, context=context).data) for truss in trusses]
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -52,6 +53,7 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "revisions": revisions.order_by("-number"),
         "copies": copies,
         "record": truss.events.select_related("by"),
+        "kin": _kin(truss),
         "stages": _stages(copies, role, truss.current),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **where(truss),
@@ -62,6 +64,13 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         **told,
     }
     return render(request, "trusses/mark.html", page, status=422 if told else 200)
+
+
+def _kin(truss: Truss) -> list[tuple[Truss, str]]:
+    """The other marks of its family, each with the numbers of its copies; those without any have ended."""
+    first = truss.variant_of_id or truss.pk
+    rows = Truss.objects.filter(Q(pk=first) | Q(variant_of=first)).exclude(pk=truss.pk).order_by("pk")
+    return [(one, sheet.numbers(one.copies.all())) for one in rows.prefetch_related("copies")]
 
 
 def _stages(copies: list[Copy], role: str | None, current: Revision) -> list[dict[str, Any]]:

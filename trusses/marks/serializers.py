@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
@@ -19,17 +21,49 @@ class RevisionSerializer(serializers.ModelSerializer):
         fields = ("number", "sha256", "document")
 
 
+class ComesFromSerializer(serializers.Serializer):
+    """The mark and the revision that a variant's copies had before."""
+
+    truss = serializers.IntegerField()
+    mark = serializers.CharField()
+    number = serializers.IntegerField()
+
+
 class TrussSerializer(serializers.ModelSerializer):
-    """A mark. The context's `counts` say how many of its copies are in each stage."""
+    """A mark. The context's `counts` say how many of its copies are in each stage, `numbers` which these are."""
 
     quantity = serializers.SerializerMethodField()
     stage = serializers.SerializerMethodField()
     copies = serializers.SerializerMethodField()
+    numbers = serializers.SerializerMethodField()
+    comes_from = serializers.SerializerMethodField()
     revision = RevisionSerializer(source="current")
 
     class Meta:
         model = Truss
-        fields = ("id", "mark", "quantity", "stage", "copies", "can_change_until", "withdrawn_at", "revision")
+        fields = (
+            "id",
+            "mark",
+            "comes_from",
+            "quantity",
+            "stage",
+            "copies",
+            "numbers",
+            "can_change_until",
+            "withdrawn_at",
+            "revision",
+        )
+
+    @extend_schema_field(serializers.ListField(child=serializers.IntegerField()))
+    def get_numbers(self, truss: Truss) -> list[int]:
+        return self.context["numbers"].get(truss.pk, [])
+
+    @extend_schema_field(ComesFromSerializer(allow_null=True))
+    def get_comes_from(self, truss: Truss) -> dict[str, Any] | None:
+        if not getattr(truss, "came_from", None):
+            return None
+        told: Any = truss  # the list seeks it
+        return {"truss": told.came_from, "mark": told.came_from_mark, "number": told.came_from_number}
 
     def _counts(self, truss: Truss) -> dict[str, int]:
         return self.context["counts"].get(truss.pk, {})
@@ -75,7 +109,7 @@ class MarkEventSerializer(serializers.ModelSerializer):
     by = serializers.CharField(source="by.username", default=None, allow_null=True)
     values = serializers.JSONField(
         help_text="moved: from, to, copies, revision, found; corrected: before, after, reason; withdrawn: revision,"
-        " reason; counted: before, after."
+        " reason; counted: before, after; copies left: copies, to, turned; copies came: copies, from, revision, turned."
     )
 
     class Meta:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Standing, neighbours
-from trusses.designs import design_of
+from trusses.designs import design_of, turned_design
 from trusses.models import Copy, Placement, Revision, Truss
 from trusses.once import once
 
@@ -67,7 +67,7 @@ def _row(row: Placement, copies: Sequence[Copy], revisions: Mapping[int, tuple[R
             Standing(
                 f"{row.level}: {row.truss.mark}" if copy is None else row.truss.mark,
                 copy.number if copy else i + 1,
-                design,
+                turned_design(revision.document) if row.turned else design,
                 across + i * row.spacing_in,
                 along,
             ),

@@ -32,13 +32,15 @@ class Row:
     span: float
     spacing: float
     count: int
+    turned: bool = False
 
     def lines(self) -> list[tuple[float, float, float, float]]:
         """Each copy from its marked end to its other end."""
         steps = [self.spacing * i for i in range(self.count)]
+        start, end = (self.span, 0.0) if self.turned else (0.0, self.span)
         if self.along == "x":
-            return [(self.x, self.y + step, self.x + self.span, self.y + step) for step in steps]
-        return [(self.x + step, self.y, self.x + step, self.y + self.span) for step in steps]
+            return [(self.x + start, self.y + step, self.x + end, self.y + step) for step in steps]
+        return [(self.x + step, self.y + start, self.x + step, self.y + end) for step in steps]
 
 
 @dataclass(frozen=True)

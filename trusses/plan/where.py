@@ -8,7 +8,7 @@ from typing import Any
 from trusses.models import Placement, Revision, Truss
 from trusses.plan.plan import Row
 
-_ROW = ("truss__mark", "origin_x_in", "origin_y_in", "direction", "spacing_in", "count")
+_ROW = ("truss__mark", "origin_x_in", "origin_y_in", "direction", "spacing_in", "count", "turned")
 
 
 def where(truss: Truss) -> dict[str, Any]:
@@ -26,8 +26,8 @@ def _levels(truss: Truss, placements: Sequence[Placement]) -> list[tuple[str, li
     # a job has thousands of them: tuples, and no rows as objects
     told = list(there.values_list("level", "truss__current", "truss__current__sha256", *_ROW))
     spans = _spans({sha256: revision for _, revision, sha256, *_ in told})
-    for level, _, sha256, mark, x, y, along, spacing, count in told:
-        rows[level].append(Row(mark, x, y, along, spans[sha256], spacing, count))
+    for level, _, sha256, mark, x, y, along, *row in told:
+        rows[level].append(Row(mark, x, y, along, spans[sha256], *row))
     return list(rows.items())
 
 

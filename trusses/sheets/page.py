@@ -47,16 +47,20 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     """The sheet of one revision: current or not, to build from or not, then all that whoever sets it needs."""
     mark = truss_or_404(request.user, truss, job=job)
     revision = get_object_or_404(
-        Revision.objects.select_related("issued_by", "issue__decision__by"), truss=mark, number=number
+        Revision.objects.select_related("issued_by", "issue__decision__by", "comes_from__truss"),
+        truss=mark,
+        number=number,
     )
     revision.truss = mark
-    before = mark.revisions.filter(number=number - 1).first()
+    before = mark.revisions.filter(number=number - 1).first() or revision.comes_from
     design = design_of(revision.document)
     table = PlateTable.of_job(mark.job)
     facts = sheet_facts.facts(design, revision.analysis, table, surroundings.of_mark(mark))
     on_it = standing.carried(mark)
     four = sheet.answers(verdicts.of_revision(revision, facts.table, on_it.behind))
-    mine, others = sheet.copies_of(revision, list(mark.copies.select_related("built_to").defer(*sheet.HEAVY)))
+    mine, others = sheet.copies_of(
+        revision, list(mark.copies.select_related("built_to", "placement").defer(*sheet.HEAVY))
+    )
     page = {
         "job": mark.job,
         "truss": mark,
@@ -83,6 +87,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "mine": mine,
         "mine_numbers": sheet.numbers(mine),
         "others": sheet.by_revision(others),
+        "turned": sheet.numbers([copy for copy in mine if copy.placement and copy.placement.turned]),
         "spaces": sheet.spaces(revision),
         "largest_clear": largest_of(revision),
         **where(mark),

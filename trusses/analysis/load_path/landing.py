@@ -27,7 +27,8 @@ class CarryingError(Refusal):
 
 @dataclass(frozen=True, slots=True)
 class Stand:
-    """A row of copies in plan: the first's left bearing at (x, y), the way its span runs, the step to the next one."""
+    """A row of copies in plan: where the first begins (x, y), the way its span runs, the step to the next one. A copy
+    begins with its left bearing, or with its right one where the row is turned end for end."""
 
     level: str
     x: float
@@ -35,9 +36,10 @@ class Stand:
     along: Literal["x", "y"] | str
     spacing: float
     count: int
+    turned: bool = False
 
     def starts(self) -> Iterator[tuple[float, float]]:
-        """The left bearing of each copy."""
+        """Where each copy begins."""
         for i in range(self.count):
             step = self.spacing * i
             yield (self.x, self.y + step) if self.along == "x" else (self.x + step, self.y)
@@ -134,7 +136,7 @@ def _from_plan(carrier: Placed, carried: Placed, joint: str) -> list[list[float]
         for start in stand.starts():
             number += 1
             point = _point(carried.truss, joint, stand, start)
-            measured = [(*_beside(lines[i], point), i) for i in across]
+            measured = [(*_beside(carrier.truss, lines[i], point), i) for i in across]
             off, along, nearest = min(measured, key=lambda one: math.hypot(one[0], max(low - one[1], one[1] - high, 0)))
             _refuse_off(carrier.truss, carried.truss, joint, number, off, along)
             found[nearest].append(along)
@@ -151,13 +153,16 @@ def _never_meet(stand: Stand, carrier: Placed, mark: str) -> CarryingError:
 
 def _point(truss: Truss, joint: str, stand: Stand, start: tuple[float, float]) -> tuple[float, float]:
     along = truss.joint(joint).x - _left(truss)
+    if stand.turned:
+        along = truss.span_in - along
     return (start[0] + along, start[1]) if stand.along == "x" else (start[0], start[1] + along)
 
 
-def _beside(line: tuple[Stand, float, float], point: tuple[float, float]) -> tuple[float, float]:
+def _beside(carrier: Truss, line: tuple[Stand, float, float], point: tuple[float, float]) -> tuple[float, float]:
     """How far a point is beside a copy of the carrier, and how far along it from its left bearing, inches."""
     dx, dy = point[0] - line[1], point[1] - line[2]
-    return (abs(dy), dx) if line[0].along == "x" else (abs(dx), dy)
+    off, along = (abs(dy), dx) if line[0].along == "x" else (abs(dx), dy)
+    return off, carrier.span_in - along if line[0].turned else along
 
 
 def _reach(carrier: Truss, mark: str) -> tuple[float, float]:

@@ -28,6 +28,10 @@ LOAD_PATH: Mapping[str, Says] = {
         " those that carry differently a mark of their own."
     ),
     "places-and-copies": _places,
+    "places-of-which-copy": (
+        "{carrier} has copies of {mark} at places that were named, and not one for each copy: which copy hangs where"
+        " can't be told, so ask for all of them, or place both marks in plan."
+    ),
     "carrier-without-member": "{carrier} has no member {member}.",
     "no-bottom-chord-member": "{member} is no bottom-chord member of {carrier}; hang {mark} to one that is.",
     "beyond-carrier-member": "{at_in:feet} is not on {member} of {carrier}, a member of {length_in:feet}.",

@@ -1,0 +1,1 @@
+"""Marks that share their copies: a mark and the variants that decisions split off it."""

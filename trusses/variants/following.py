@@ -1,0 +1,74 @@
+"""What carriers feel when copies of a mark go their own way: each variant puts its reactions where its copies stand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from trusses.analysis.load_path import chain
+from trusses.analysis.load_path.transfer import without
+from trusses.bearings.links import Chain
+from trusses.variants.homes import Home
+from trusses.variants.moving import leaving, rows_of, shared_out
+from trusses.variants.rows import Row, joined
+
+
+def follow(reached: Chain, homes: Sequence[Home], analysed: chain.Analysed = chain.anew) -> list[chain.Step]:
+    """What the carriers become, in the order of the chain above the marks of `homes`; those without an analysis make
+    nothing. Raises CarryingError where named places can't be shared out."""
+    if not reached.links:
+        return []
+    before, links = dict(reached.marks), list(reached.links)
+    then: dict[str, chain.Mark] = {}
+    rows: dict[str, list[Row]] = {}
+    for home in homes:
+        mark, analysis = home.truss.mark, home.analysis
+        if analysis is None or mark not in before:
+            continue
+        own = then.get(mark, before[mark])
+        if home.goes == "revise":
+            then[mark] = replace(own, document=home.document, analysis=analysis)
+            continue
+        rows.setdefault(mark, rows_of(home.truss))
+        rows[mark], gone = leaving(rows[mark], home)
+        left = replace(own, copies=own.copies - len(home.copies), stands=_stands(rows[mark]))
+        if home.to is None:
+            # before as after, only the design is another: what the carrier feels is what changes in it
+            links = [part for link in links for part in _shared(link, home)]
+            before[home.mark] = replace(before[mark], copies=len(home.copies), stands=_stands(gone))
+            before[mark] = replace(before[mark], copies=left.copies, stands=left.stands)
+            then[home.mark] = replace(before[home.mark], document=home.document, analysis=analysis)
+            if mark in then:
+                then[mark] = left
+        elif home.mark in before:
+            to = then.get(home.mark, before[home.mark])
+            rows.setdefault(home.mark, rows_of(home.to))
+            rows[home.mark] = joined([*rows[home.mark], *gone])
+            then[mark] = left
+            then[home.mark] = replace(to, copies=to.copies + len(home.copies), stands=_stands(rows[home.mark]))
+    return _up(before, links, then, analysed)
+
+
+def _up(
+    before: dict[str, chain.Mark], links: list[chain.Link], then: dict[str, chain.Mark], analysed: chain.Analysed
+) -> list[chain.Step]:
+    """What is carried no longer goes from its carriers' drawings first."""
+    emptied = [mark for mark, one in then.items() if one.copies == 0]
+    for link in [link for link in links if link.carried in emptied]:
+        carrier = then.get(link.carrier, before[link.carrier])
+        document, taken = without(carrier.document, [link.carried], carrier.taken)
+        then[link.carrier] = replace(carrier, document=document, taken=taken)
+    links = [link for link in links if link.carried not in emptied]
+    return chain.follow(before, links, {mark: one for mark, one in then.items() if one.copies}, analysed)
+
+
+def _stands(rows: Sequence[Row]) -> tuple[chain.Stand, ...]:
+    return tuple(row.stand for row in rows)
+
+
+def _shared(link: chain.Link, home: Home) -> list[chain.Link]:
+    """A link of the mark that a variant leaves, and the variant's."""
+    if link.carried != home.truss.mark:
+        return [link]
+    stay, go = shared_out(link.hung, home, link.carrier)
+    return [replace(link, hung=stay), replace(link, carried=home.mark, hung=go)]

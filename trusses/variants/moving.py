@@ -1,0 +1,151 @@
+"""Copies written down as those of another mark: the variant that they become, or the one that they join.
+
+Called inside the transaction of the decision, whose locks it shares. Copies keep their number, their place in plan,
+their stage and what was found of them; the mark without copies ends, and its record stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any, TypeVar
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from trusses.analysis.load_path.landing import CarryingError
+from trusses.models import BearingLink, Copy, MarkEvent, Placement, Revision, Truss
+from trusses.refusals import Refused
+from trusses.revisions import write_variant
+from trusses.variants.homes import Home, root
+from trusses.variants.rows import Row, joined, parted, turned_over
+
+Code = MarkEvent.Code
+T = TypeVar("T")
+
+
+def lock(trusses: Iterable[Truss]) -> None:
+    """From here on no other decision comes between on these marks or their variants."""
+    roots = sorted({root(truss) for truss in trusses})
+    list(Truss.objects.select_for_update().filter(pk__in=roots).order_by("pk"))
+    list(Truss.objects.select_for_update().filter(variant_of__in=roots).order_by("pk"))
+
+
+def settle(home: Home, by: Any, accepts: Sequence[dict[str, Any]] = ()) -> Revision | None:
+    """Moves the copies of a home that isn't their own mark's; the new variant's revision, None where they joined a mark
+    that was there. Raises Refused, also where somebody took the variant's name just now."""
+    came_from = home.truss.current
+    if home.to is None:
+        to = _split(home, by, accepts)
+    else:
+        to = home.to
+        if to.withdrawn_at is not None:
+            Truss.objects.filter(pk=to.pk).update(withdrawn_at=None)
+            to.withdrawn_at = None
+    move(home, to)
+    told = {"copies": list(home.copies), "turned": sorted(home.turned)}
+    MarkEvent.objects.create(truss=home.truss, by=by, code=Code.LEFT, values={**told, "to": to.mark})
+    came = {**told, "from": home.truss.mark, "revision": came_from.number}
+    MarkEvent.objects.create(truss=to, by=by, code=Code.CAME, values=came)
+    end_when_empty(home.truss, by)
+    return to.current if home.to is None else None
+
+
+def _split(home: Home, by: Any, accepts: Sequence[dict[str, Any]]) -> Truss:
+    if home.analysis is None:
+        raise Refused("of-another-document", "document")
+    try:
+        with transaction.atomic():
+            to = write_variant(home.truss, home.document, home.analysis, by, accepts)
+    except IntegrityError as trouble:
+        raise Refused("mark-taken", "document", mark=home.mark) from trouble
+    bearings = {bearing["joint"] for bearing in home.document["bearings"]}
+    for link in home.truss.stands_on.select_related("carrier"):
+        stay, go = shared_out(link.hung, home, link.carrier.mark if link.carrier else "")
+        if link.joint in bearings:
+            on = {"joint": link.joint, "wall": link.wall, "carrier": link.carrier, "hung": list(go)}
+            BearingLink.objects.create(truss=to, said_by=link.said_by, said_at=link.said_at, **on)
+        if link.hung:
+            BearingLink.objects.filter(pk=link.pk).update(hung=list(stay))
+    return to
+
+
+def shared_out(hung: Sequence[T], home: Home, carrier: str) -> tuple[tuple[T, ...], tuple[T, ...]]:
+    """Of places that somebody named, one for each copy in their order, those of the copies that stay and that go."""
+    if not hung:
+        return (), ()
+    numbers = sorted(home.truss.copies.values_list("number", flat=True))
+    if len(hung) != len(numbers):
+        raise CarryingError("places-of-which-copy", mark=home.truss.mark, carrier=carrier)
+    goes = set(home.copies)
+    pairs = list(zip(numbers, hung, strict=True))
+    return tuple(p for n, p in pairs if n not in goes), tuple(p for n, p in pairs if n in goes)
+
+
+def move(home: Home, to: Truss) -> None:
+    """The rows of its copies, and the rows in plan of both marks. Copies that stand nowhere go without."""
+    stay, go = leaving(rows_of(home.truss), home)
+    there = joined([*rows_of(to), *go])
+    Copy.objects.filter(truss=home.truss, number__in=home.copies).update(truss=to)
+    _write(home.truss, stay)
+    _write(to, there)
+
+
+def turn(home: Home) -> None:
+    """The same for copies that stay with their mark and are turned for its new design."""
+    if home.turned:
+        stay, go = parted(rows_of(home.truss), home.turned)
+        _write(home.truss, joined([*stay, *turned_over(go)]))
+
+
+def leaving(rows: Sequence[Row], home: Home) -> tuple[list[Row], list[Row]]:
+    """The rows that are left of a mark's, and those of the copies that go, turned as they will stand."""
+    stay, go = parted(rows, set(home.copies))
+    as_they_were, over = parted(go, home.turned)
+    return joined(stay), joined([*as_they_were, *turned_over(over)])
+
+
+def rows_of(truss: Truss) -> list[Row]:
+    """Where its copies stand, each row with their numbers. Copies that nobody gave a place take what is free, in the
+    order of their numbers."""
+    standing: dict[int | None, list[int]] = {}
+    for number, place in truss.copies.order_by("number").values_list("number", "placement"):
+        standing.setdefault(place, []).append(number)
+    free, rows = standing.get(None, []), []
+    for place in truss.placements.all():
+        numbers = standing.get(place.pk, [])
+        room = max(place.count - len(numbers), 0)
+        numbers, free = sorted([*numbers, *free[:room]]), free[room:]
+        rows.append(_row(place, numbers))
+    return rows
+
+
+def _row(place: Placement, numbers: Sequence[int]) -> Row:
+    there = tuple(numbers[i] if i < len(numbers) else None for i in range(max(place.count, len(numbers))))
+    first = place.origin_x_in, place.origin_y_in
+    return Row(place.level, *first, place.direction, place.spacing_in, place.turned, place.note, there)
+
+
+def _write(truss: Truss, rows: Sequence[Row]) -> None:
+    truss.placements.all().delete()
+    for row in rows:
+        place = Placement.objects.create(
+            truss=truss,
+            level=row.level,
+            origin_x_in=row.x,
+            origin_y_in=row.y,
+            direction=row.direction,
+            spacing_in=row.spacing,
+            count=len(row.numbers),
+            turned=row.turned,
+            note=row.note,
+        )
+        Copy.objects.filter(truss=truss, number__in=[n for n in row.numbers if n is not None]).update(placement=place)
+
+
+def end_when_empty(truss: Truss, by: Any) -> None:
+    """A mark that its last copy left ends: nothing of it is released any more, it stands on nothing, its record
+    stays."""
+    if truss.copies.exists():
+        return
+    if Truss.objects.filter(pk=truss.pk, withdrawn_at=None).update(withdrawn_at=timezone.now()):
+        MarkEvent.objects.create(truss=truss, by=by, code=Code.ENDED)
