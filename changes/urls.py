@@ -1,6 +1,6 @@
 from django.urls import path
 
-from changes.pages import asking, needs, photos, requests, revising, running, submission
+from changes.pages import asking, needs, photos, requests, revising, running, solid, submission
 
 app_name = "changes"
 urlpatterns = [
@@ -13,6 +13,9 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/revise/", revising.start_revision, name="start-revision"),
     path("jobs/<int:job>/run/", running.run, name="run"),
     path("requests/<int:pk>/", requests.request_page, name="request"),
+    path("requests/<int:pk>/3d/", solid.in_the_set, name="solid"),
+    path("requests/<int:pk>/set.glb", solid.set_glb, name="set-glb"),
+    path("requests/<int:pk>/set.svg", solid.set_picture, name="set-picture"),
     path("requests/<int:pk>/progress/", requests.progress, name="progress"),
     path("requests/<int:pk>/decide/", requests.decide, name="decide"),
     path("requests/<int:pk>/together/", requests.work_out_together, name="together"),

@@ -8,9 +8,11 @@ import pytest
 import trimesh
 
 from tests.trusses.reading import text
+from trusses.analysis.format.document import sha256
+from trusses.analysis.runs.run import read_run
 from trusses.models import Job
 from trusses.plan import placing
-from trusses.solid.standing import scene
+from trusses.solid.standing import Change, scene
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 6.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": "west"}
 
@@ -97,11 +99,27 @@ class TestTheScene:
 
     def test_what_a_request_touches_stands_twice(self, truss, placed):
         copies = list(truss.copies.order_by("number"))
-        document = {**truss.current.document, "title": "changed"}
-        found = scene(truss.job, touched={copies[1].pk}, instead={truss.pk: ("new", document)})
-        assert [(one.name, one.shown, one.body == "new") for one in found.placed] == [
+        before, after = truss.current.document, {**truss.current.document, "title": "changed"}
+        changes = {copies[1].pk: Change(before, after), copies[2].pk: Change(before)}
+        found = scene(truss.job, changes)
+        assert [(one.name, one.shown, one.body == sha256(after)) for one in found.placed] == [
             ("K1/1", "", False),
             ("K1/2 before", "before", False),
             ("K1/2 after", "after", True),
-            ("K1/3", "", False),
+            ("K1/3", "touched", False),
         ]
+
+    def test_a_run_is_shown_at_its_height(self, truss, placed):
+        """A drain of 4 in. that drops a quarter inch a foot over 120 in.: 2 1/2 in., above the walls' plates."""
+        run = read_run(
+            {
+                "level": "Roof",
+                "points_in": [[0, 100], [120, 100]],
+                "height_in": 12,
+                "slope_in_per_ft": 0.25,
+                "section": {"shape": "circle", "diameter_in": 4},
+            }
+        )
+        (shown,) = scene(truss.job, runs=[("drain", run, "/r/")]).runs
+        assert shown.points == [(0, 100, 12), (120, 100, 9.5)]
+        assert (shown.width, shown.height, shown.round, shown.href) == (4, 4, True, "/r/")

@@ -5,13 +5,16 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.urls import reverse
 
+from trusses.analysis.format.document import sha256 as digest
 from trusses.analysis.lumber import LumberError, lookup
+from trusses.analysis.runs.run import Run as CoreRun
 from trusses.models import Job, Revision, WallLine
-from trusses.plan.copies import Stands, standing
+from trusses.plan.copies import Stands, designs_of, standing
 from trusses.solid.bodies import Body, body
 from trusses.solid.heights import Height, LevelDepth, heights
 from trusses.solid.scene import AFTER, BEFORE, TOUCHED, UNTOUCHED, Placed, Run, Scene, Wall
@@ -27,8 +30,14 @@ _GROUND_IN = 12.0  # how far below the lowest floor's bearing the ground is draw
 runs_of: list[Callable[[Job], Sequence[Run]]] = []
 """What shows runs in a job's set; the app that has them adds itself when it starts."""
 
-Instead = Mapping[int, tuple[str, Mapping[str, Any]]]
-"""By truss: the SHA-256 and the document that its copies would have."""
+
+@dataclass(frozen=True)
+class Change:
+    """What a request does to one copy: the document that it has, with what is asked of it, and the one that an option
+    gives it, if any."""
+
+    before: Mapping[str, Any]
+    after: Mapping[str, Any] | None = None
 
 
 def levels_of(job: Job) -> dict[str, Height]:
@@ -57,27 +66,48 @@ def bodies_of(hashes: Collection[str]) -> dict[str, Body]:
     return {sha256: _BODIES[sha256] for sha256 in hashes}
 
 
-def scene(job: Job, *, touched: Collection[int] = (), instead: Instead | None = None) -> Scene:
-    """All that stands in a job. `touched` are copies' ids that a request names; `instead` are the documents that an
-    option gives to those of a truss: then these stand twice, as before and as after."""
+def scene(
+    job: Job, changes: Mapping[int, Change] | None = None, runs: Sequence[tuple[str, CoreRun, str]] = ()
+) -> Scene:
+    """All that stands in a job. `changes` are what a request does to copies, by their ids: one that an option changes
+    stands twice, as before and as after. `runs` are shown besides, each with a name and where it leads."""
     there = standing(job)
     copies = [one for those in there.values() for one in those]
     bodies = bodies_of({one.sha256 for one in copies})
     high = levels_of(job)
     placed = []
     for one in copies:
-        other = (instead or {}).get(one.truss)
-        mine = one.copy in touched
-        shown = BEFORE if other and mine else TOUCHED if mine else UNTOUCHED
-        placed.append(_placed(job, one, one.sha256, high[one.level].bearing, shown))
-        if other and mine:
-            bodies.setdefault(other[0], body(other[1]))
-            placed.append(_placed(job, one, other[0], high[one.level].bearing, AFTER))
+        z, change = high[one.level].bearing, (changes or {}).get(one.copy or 0)
+        if change is None:
+            placed.append(_placed(job, one, one.sha256, z, UNTOUCHED))
+            continue
+        shown = ((change.before, BEFORE if change.after else TOUCHED), (change.after, AFTER))
+        for document, look in shown:
+            if document:
+                key = digest(document)
+                bodies.setdefault(key, body(document))
+                placed.append(_placed(job, one, key, z, look))
     lines = [line for line in job.wall_lines.all() if line.points and line.level in high]
     floors = _floors([one for one in placed if bodies[one.body].floor], bodies)
     ground = min((one.bearing for one in high.values()), default=0.0) - (_GROUND_IN if floors else _FOOTING_IN)
     walls = [wall for line in lines for wall in _walls(line, high, floors, ground)]
-    return Scene(bodies, placed, walls, [run for runs in runs_of for run in runs(job)], ground, list(high))
+    used = {one.body for one in placed}
+    paths = [run for added in runs_of for run in added(job)]
+    paths += [along(run, name, href, there.get(run.level, ()), high) for name, run, href in runs]
+    return Scene({key: bodies[key] for key in bodies if key in used}, placed, walls, paths, ground, list(high))
+
+
+def along(run: CoreRun, name: str, href: str, there: Sequence[Stands], high: Mapping[str, Height]) -> Run:
+    """A run as prisms along its path. It keeps its height above what it is measured from in the truss nearest to where
+    it begins: others may differ by the depth of a chord."""
+    base, (x, y) = high[run.level].bearing if run.level in high else 0.0, run.points[0]
+    if there:
+        nearest = min(there, key=lambda one: math.dist((one.x, one.y), (x, y)))
+        design = designs_of({nearest.sha256})[nearest.sha256]
+        base += design.datum_y(run.datum) - design.datum_y("bearing")
+    steps = [leg.before for leg in run.legs()] + [run.length_in]
+    points = [(px, py, base + run.height_at(far)) for (px, py), far in zip(run.points, steps, strict=True)]
+    return Run(name, points, *run.section.outer, run.section.shape == "circle", href)
 
 
 def _placed(job: Job, one: Stands, sha256: str, z: float, shown: str) -> Placed:

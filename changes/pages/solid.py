@@ -1,0 +1,102 @@
+"""A request in the set in three dimensions: the copies that it touches, before and after an option."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.cache import cache_control
+
+from changes.models import Ask, Option, Request
+from trusses.analysis.runs.run import read_run
+from trusses.models import Copy
+from trusses.permissions import one_or_404
+from trusses.solid.page import glb_answer, picture_answer
+from trusses.solid.scene import AFTER, Scene
+from trusses.solid.standing import Change, scene
+
+
+@login_required
+def in_the_set(request: HttpRequest, pk: int) -> HttpResponse:
+    change = _change(request, pk)
+    options = _options(change, request.GET.getlist("option"))
+    chosen = "?" + urlencode([("option", one.pk) for one in options]) if options else ""
+    page = {
+        "change": change,
+        "job": change.job,
+        "options": options,
+        "others": [one for one in _live(change) if one not in options],
+        "set": reverse("changes:set-glb", args=[pk]) + chosen,
+        "picture": reverse("changes:set-picture", args=[pk]) + chosen,
+    }
+    found = _scene(change, options)
+    shown = {"levels": found.levels, "changes": any(one.shown == AFTER for one in found.placed)}
+    return render(request, "changes/solid.html", {**page, **shown})
+
+
+@login_required
+@cache_control(private=True, no_cache=True)
+def set_glb(request: HttpRequest, pk: int) -> HttpResponse:
+    change = _change(request, pk)
+    return glb_answer(_scene(change, _options(change, request.GET.getlist("option"))), f"request {pk}")
+
+
+@login_required
+@cache_control(private=True, no_cache=True)
+def set_picture(request: HttpRequest, pk: int) -> HttpResponse:
+    change = _change(request, pk)
+    return picture_answer(_scene(change, _options(change, request.GET.getlist("option"))), f"Request {pk}")
+
+
+def _change(request: HttpRequest, pk: int) -> Request:
+    return one_or_404(Request.objects.select_related("job"), request.user, pk=pk)
+
+
+def _live(change: Request) -> list[Option]:
+    """The options that answer what is asked now, the best first."""
+    rows = change.options.filter(asks__replaced=False, stale=False).distinct().select_related("truss")
+    return list(rows.defer("analysis", "comparison").order_by("rank", "pk"))
+
+
+def _options(change: Request, asked: Iterable[str]) -> list[Option]:
+    """Those that the address names, else the best that passes for each group of copies."""
+    live = _live(change)
+    if named := [one for one in live if f"{one.pk}" in set(asked)]:
+        return named
+    best: dict[tuple[int, str], Option] = {}
+    for one in live:
+        if one.passes:
+            best.setdefault((one.truss_id, str(one.copies)), one)
+    return list(best.values())
+
+
+def _scene(change: Request, options: Iterable[Option]) -> Scene:
+    asks = list(change.asks.filter(replaced=False, truss__isnull=False).select_related("revision", "run"))
+    pks: dict[int, dict[int, int]] = {}
+    copies = Copy.objects.filter(truss__in={ask.truss_id for ask in asks})
+    for truss, number, copy in copies.values_list("truss", "number", "pk"):
+        pks.setdefault(truss, {})[number] = copy
+    changes = {}
+    for ask in asks:
+        mine = pks.get(ask.truss_id or 0, {})
+        after = next(
+            (one.document for one in options if one.truss_id == ask.truss_id and one.copies == ask.copies), None
+        )
+        for number in ask.copies or mine:
+            if number in mine:
+                changes[mine[number]] = Change(_asked(ask), after)
+    runs = {ask.run.pk: ask.run for ask in asks if ask.run}
+    address = reverse("changes:request", args=[change.pk])
+    return scene(change.job, changes, [(str(run), read_run(run.wish), address) for run in runs.values()])
+
+
+def _asked(ask: Ask) -> dict:
+    """Today's truss with the opening that is asked of it."""
+    document = ask.revision.document if ask.revision else {}
+    if not ask.opening:
+        return document
+    return {**document, "openings": [*document.get("openings", ()), ask.opening]}
