@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import pytest
@@ -12,6 +13,8 @@ from tests.browser.people import DESK, PHONE, Person
 
 SOFTWARE = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
 READ = """() => {
+  const { viewer } = document.getElementById("solid");
+  viewer.drawing.draw(viewer.camera, viewer.paper);
   const canvas = document.querySelector("#solid canvas"), copy = document.createElement("canvas");
   [copy.width, copy.height] = [canvas.width, canvas.height];
   const on = copy.getContext("2d");
@@ -58,7 +61,7 @@ def solid(browser, demo: str, size, **more) -> Page:
 
 def settled(page: Page) -> None:
     expect(page.locator("#solid[data-ready]")).to_be_attached(timeout=30_000)
-    page.wait_for_function("document.getElementById('solid').dataset.pictures > 0")
+    expect(page.locator("#solid")).to_have_attribute("data-pictures", re.compile(r"^[1-9]"), timeout=30_000)
     page.wait_for_timeout(300)
 
 

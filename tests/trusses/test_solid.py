@@ -186,6 +186,8 @@ class TestGltf:
         }
         assert expected.items() <= kinds.items()
         assert set(kinds.values()) == set(expected.values())
+        # along y, that is against z, from 20 in. south of the line to 20 in. north of it
+        assert np.array(told["trunk"]["path"]) / METRE_PER_INCH == pytest.approx(np.array([[0, 20, 20], [0, 20, -20]]))
         assert bounds_of(found, "trunk")[1] == pytest.approx([7, 20, 27], abs=0.1)
 
     def test_the_header_counts_its_bytes(self):

@@ -44,12 +44,15 @@ def picture(scene: Scene, title: str) -> str:
         svg.attribs.pop(name, None)
     svg["role"], svg["aria-label"] = "img", f"{clean(title, 90)}, seen from above and from the south-west"
     forms: dict[tuple[str, str, str], tuple[str, Floats]] = {}
-    for one in scene.placed:
+    # of two at one place the one that is to come
+    coming = {(one.mark, one.number) for one in scene.placed if one.shown == AFTER}
+    placed = [one for one in scene.placed if one.shown != BEFORE or (one.mark, one.number) not in coming]
+    for one in placed:
         key = (one.body, one.along, one.shown)
         if key not in forms:
             name = f"t{len(forms)}"
             forms[key] = name, _form(svg, name, scene.bodies[one.body], one)
-    corners = [flat(_corner(one, forms)) for one in scene.placed]
+    corners = [flat(_corner(one, forms)) for one in placed]
     corners += [flat(box(wall).points) for wall in scene.walls] + [flat(swept(run).points) for run in scene.runs]
     every = np.concatenate(corners) if corners else np.zeros((1, 2))
     low, high = every.min(axis=0), every.max(axis=0)
@@ -62,7 +65,7 @@ def picture(scene: Scene, title: str) -> str:
         walls = [wall for wall in scene.walls if wall.level == level]
         for wall in sorted(walls, key=lambda wall: -_depth((*_middle(wall.a, wall.b), 0.0))):
             _faces(svg, layer, box(wall).points, box(wall).triangles, (_WALL_TOP, _WALL_LIGHT, _WALL_DARK), wall.label)
-        there = [one for one in scene.placed if one.level == level]
+        there = [one for one in placed if one.level == level]
         for one in sorted(there, key=lambda one: -_depth(_centre(one, scene.bodies[one.body]))):
             u, v = flat(np.array([[one.x, one.y, one.z]]))[0]
             layer.add(svg.use(f"#{forms[one.body, one.along, one.shown][0]}", insert=(round(u, 1), round(v, 1))))

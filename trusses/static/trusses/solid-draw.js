@@ -129,7 +129,7 @@ export const eyeOf = ({ at, turn, tilt, far }) => [
 
 export class Drawing {
   constructor(canvas, model) {
-    const gl = canvas.getContext("webgl2", { antialias: true, alpha: false, preserveDrawingBuffer: true });
+    const gl = canvas.getContext("webgl2", { antialias: true, alpha: false });
     if (!gl) throw new Error("no WebGL 2");
     Object.assign(this, { canvas, gl, cut: NO_CUT, model });
     this.programs = { lit: this.#program(LIT, SHADE), dark: this.#program(LIT, DARK), named: this.#program(LIT, NAMED) };
@@ -302,7 +302,7 @@ export class Drawing {
       const right = [Math.cos(fit.turn), 0, -Math.sin(fit.turn)];
       const up = [-Math.sin(fit.tilt) * Math.sin(fit.turn), Math.cos(fit.tilt), -Math.sin(fit.tilt) * Math.cos(fit.turn)];
       fit.at = fit.at.map((value, k) => value + right[k] * du + up[k] * dv);
-      fit.far *= half / 0.94;
+      fit.far *= half / 1.04;
     }
     return fit;
   }

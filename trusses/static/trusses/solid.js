@@ -72,6 +72,14 @@ class Viewer {
       return;
     }
     const node = this.model.nodes[chosen.number], { kind, mark, copy, level, stage: where, href, shown } = node.extras;
+    if (kind === "run") {
+      const slide = Object.assign(document.createElement("input"), { type: "range", min: 0, max: 1000, value: 0 });
+      slide.addEventListener("input", () => this.follows(node.extras.path, Number(slide.value) / 1000));
+      const label = document.createElement("label");
+      label.append(`Follow ${node.name} `, slide);
+      says.replaceChildren(label);
+      return;
+    }
     if (kind !== "truss") {
       says.textContent = node.name;
       return;
@@ -96,6 +104,16 @@ class Viewer {
     this.camera.turn = across ? (sign * Math.PI) / 2 : sign > 0 ? 0 : Math.PI;
     this.camera.tilt = 0.08;
     this.tells(plane);
+    this.draws();
+  }
+
+  // Looks along a run from a little behind and above a place so far along it.
+  follows(path, share) {
+    const lengths = path.slice(1).map((point, i) => Math.hypot(...point.map((value, k) => value - path[i][k])));
+    let left = share * lengths.reduce((sum, length) => sum + length, 0), i = 0;
+    while (i < lengths.length - 1 && left > lengths[i]) left -= lengths[i++];
+    const [a, b] = [path[i], path[i + 1]], part = lengths[i] ? left / lengths[i] : 0;
+    this.camera = { at: a.map((value, k) => value + (b[k] - value) * part), turn: Math.atan2(a[0] - b[0], a[2] - b[2]), tilt: 0.22, far: this.drawing.radius * 0.3 };
     this.draws();
   }
 
@@ -193,8 +211,7 @@ class Viewer {
 }
 
 const begin = async () => {
-  const canvas = document.createElement("canvas");
-  if (!canvas.getContext("webgl2")) return;
+  if (!("WebGL2RenderingContext" in window)) return;
   const answer = await fetch(stage.dataset.set, { credentials: "same-origin" });
   if (!answer.ok) return;
   const model = readGlb(await answer.arrayBuffer());
@@ -203,8 +220,16 @@ const begin = async () => {
   shown.setAttribute("role", "application");
   shown.setAttribute("aria-label", "The set in three dimensions: drag or use the arrow keys to turn it, plus and minus to come nearer, tap a truss to read which it is");
   stage.append(shown);
-  stage.querySelector("img").hidden = true;
-  const viewer = new Viewer(shown, model);
+  const picture = stage.querySelector("img");
+  picture.hidden = true;
+  let viewer;
+  try {
+    viewer = new Viewer(shown, model);
+  } catch (trouble) {
+    shown.remove();
+    picture.hidden = false;
+    throw trouble;
+  }
   viewer.fits();
   viewer.from("corner");
   controls.hidden = false;
