@@ -457,10 +457,18 @@ class Decision(Immutable):
         SEND_BACK = "send back", "send back"
         DECLINE = "decline", "decline"
 
+    class EndsBy(models.TextChoices):
+        REPAIR = "repair", "a sealed repair, its drawing attached"
+        NEW_TRUSS = "new truss", "a new truss in its place"
+
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="decisions")
     verdict = models.CharField(max_length=10, choices=Choice.choices)
     reason = models.TextField(max_length=2000, blank=True)
     accepts = models.JSONField(default=list, help_text="Failed serviceability checks that were accepted.")
+    ends_by = models.CharField(
+        max_length=10, blank=True, choices=EndsBy.choices, help_text="Of damage: what the truss may be set on."
+    )
+    shows = models.JSONField(default=list, help_text="Numbers of the photos of a sealed repair drawing.")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 

@@ -17,7 +17,7 @@ from django.conf import settings
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from changes.models import Photo
-from changes.permissions import require
+from changes.permissions import may, require
 from changes.refusals import Refused
 from trusses.models import Job
 
@@ -31,8 +31,8 @@ _QUALITY = 82
 
 
 def keep(user: Any, job: Job, sent: BinaryIO, size: int) -> Photo:
-    """Keeps a photo that somebody sent for a job. Raises NotAllowed, Refused."""
-    require(user, "file", job)
+    """Keeps a photo of who may ask or decide in a job. Raises NotAllowed, Refused."""
+    require(user, "file" if may(user, "file", job) else "decide", job)
     if size > MOST_BYTES:
         raise Refused("photo-too-large", "photo", "photo", most_mb=MOST_BYTES // 1024**2)
     made = made_anew(sent.read(MOST_BYTES + 1))

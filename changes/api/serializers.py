@@ -67,6 +67,15 @@ class NewDecisionSerializer(StrictSerializer):
         max_length=20,
         help_text="Failed checks of serviceability that the reason accepts.",
     )
+    ends_by = serializers.ChoiceField(
+        choices=Decision.EndsBy.choices, required=False, help_text="What ends damage, for approving."
+    )
+    photos = serializers.ListField(
+        child=serializers.IntegerField(),
+        required=False,
+        max_length=20,
+        help_text="Photos of the sealed repair drawing, as they were sent for the job.",
+    )
 
     def validate_options(self, value: dict[str, int]) -> dict[int, int]:
         for key in value:
@@ -376,7 +385,7 @@ class DecisionSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = Decision
-        fields = ("verdict", "reason", "accepts", "by", "at", "revisions")
+        fields = ("verdict", "reason", "accepts", "ends_by", "shows", "by", "at", "revisions")
 
 
 class HoldSerializer(serializers.ModelSerializer):

@@ -43,15 +43,15 @@ def fields_of(value: Any, path: Path, required: Sequence[str], optional: Sequenc
     return Fields(plain(value, path), named(path), required, optional)
 
 
-def read_photos(job: Job, ids: Any, at: str) -> list[int]:
+def read_photos(job: Job, ids: Any, at: str, field: str = "asks") -> list[int]:
     """The photos that an ask shows, by number. Raises Refused for what is none of this job's."""
     if not isinstance(ids, Sequence) or isinstance(ids, (str, bytes)) or len(ids) > MOST_PHOTOS:
-        raise Refused("photos-no-list", "asks", at, most=MOST_PHOTOS)
+        raise Refused("photos-no-list", field, at, most=MOST_PHOTOS)
     if not all(isinstance(one, int) and not isinstance(one, bool) and 0 < one < 2**63 for one in ids):
-        raise Refused("photos-no-list", "asks", at, most=MOST_PHOTOS)
+        raise Refused("photos-no-list", field, at, most=MOST_PHOTOS)
     known = set(Photo.objects.filter(job=job, pk__in=ids).values_list("pk", flat=True))
     if set(ids) - known:
-        raise Refused("no-such-photo", "asks", at)
+        raise Refused("no-such-photo", field, at)
     return list(dict.fromkeys(ids))
 
 

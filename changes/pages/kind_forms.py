@@ -15,7 +15,7 @@ from changes.asks.load import WHAT as WEIGHTS
 from changes.asks.passage import WHAT as PASSAGES
 from changes.asks.passage import row_of
 from changes.asks.question import LONGEST
-from changes.asks.wanted import MOST_PHOTOS
+from changes.pages.photo_field import PhotosField
 from trusses.analysis.damage.damaged import HOW
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import panel_names
@@ -87,30 +87,6 @@ class KindForm(forms.Form):
         if (copies := self.cleaned_data.get("copies")) is not None:
             ask["copies"] = copies
         return ask | ({"photos": photos} if "photos" in self.fields else {})
-
-
-class SeveralFiles(forms.ClearableFileInput):
-    allow_multiple_selected = True
-
-
-class PhotosField(forms.FileField):
-    """Several pictures, or none."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        widget = SeveralFiles(attrs={"accept": "image/jpeg,image/png,image/webp", "multiple": True})
-        super().__init__(
-            required=False,
-            widget=widget,
-            label="Photos",
-            help_text=f"Up to {MOST_PHOTOS}. Where and when they were taken is not kept.",
-            **kwargs,
-        )
-
-    def clean(self, data: Any, initial: Any = None) -> list[Any]:
-        sent = [super(PhotosField, self).clean(one, initial) for one in data or [] if one]
-        if len(sent) > MOST_PHOTOS:
-            raise ValidationError(f"{len(sent)} photos were sent; {MOST_PHOTOS} can be.")
-        return sent
 
 
 def copies_field(help_text: str = "Their numbers, like 1-3, 7. Empty: all that can still change.") -> forms.CharField:

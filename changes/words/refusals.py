@@ -210,6 +210,9 @@ DECIDING: Mapping[str, Says] = {
         f"{mark}: option {option} is not offered as passing. {told(found)}"
     ),
     "option-fails": lambda mark, **check: f"{mark}: {_fails(**check)}",
+    "damage-ends-by": lambda choices: f"say what ends the damage: {_one_of(choices)}",
+    "repair-without-drawing": "attach the sealed repair drawing; without it the truss is not set.",
+    "ends-no-damage": "no damage is ended here, so nothing is attached to it.",
     "accept-by-name": "{mark}: {rule} fails; accept it by name with a reason, or choose another.",
     "revised-since": lambda **since: f"{_since(**since)}. {_LOOK_AGAIN}",
     "copies-moved": ("{mark} lost {copies:copies} to another mark since. " + _COMPUTE_AGAIN),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -11,10 +11,11 @@ from django.http import Http404
 from changes.asks.documents import departures_of
 from changes.asks.kinds import HERE, lacking
 from changes.asks.reading import refuse_when_all_cut
+from changes.asks.wanted import read_photos
 from changes.asks.wishes import carried_marks, wish_of
 from changes.carriers import NotWorkedOut, Worked, moved_of, together
 from changes.computations import enqueue_together, last_together
-from changes.models import Ask, Computation, Decision, Option, Request, State
+from changes.models import Ask, Computation, Decision, Kind, Option, Request, State
 from changes.permissions import require
 from changes.refusals import Conflict, Refused
 from changes.workflow import below
@@ -48,13 +49,16 @@ def decide(
     options: Mapping[int, int] | None = None,
     reason: str = "",
     accepts: Iterable[str] = (),
+    ends_by: str = "",
+    photos: Sequence[int] = (),
 ) -> Decision:
     """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}, and one for each
     mark that carries them and whose load changes.
 
     What the chosen options do to the carriers together is worked out before the transaction, and counts only if no
-    revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Raises
-    NotAllowed, Refused, Conflict, Http404.
+    revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Damage
+    ends by a sealed repair, with `photos` of its drawing, or by a new truss (`ends_by`). Raises NotAllowed, Refused,
+    Conflict, Http404.
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
@@ -64,11 +68,14 @@ def decide(
     reason = words(reason, "reason", needed=needs)
     if accepted and not reason:
         raise Refused("accepting-needs-a-reason", "reason")
+    shows = _ends_damage(change, verdict, ends_by, photos)
     worked = _worked_out(change, options or {}) if verdict == Choice.APPROVE else None
     with acting(change):
         # the move comes first: from here on nobody else's decision can come between
         move(change, verdict, role, by=user, says=reason)
-        decision = Decision.objects.create(request=change, verdict=verdict, reason=reason, accepts=accepted, by=user)
+        decision = Decision.objects.create(
+            request=change, verdict=verdict, reason=reason, accepts=accepted, ends_by=ends_by, shows=shows, by=user
+        )
         if worked is not None:
             _issue_all(decision, options or {}, worked)
         drop_computations(change)
@@ -80,6 +87,21 @@ def decide(
 def designs(change: Request) -> bool:
     """Whether approving it issues a revision: damage and questions end by a designer's words alone."""
     return any(HERE[kind].DESIGNS for kind in change.asks.filter(replaced=False).values_list("kind", flat=True))
+
+
+def _ends_damage(change: Request, verdict: str, ends_by: str, photos: Sequence[int]) -> list[int]:
+    """The photos of the repair drawing. Raises Refused where damage would end by nothing, or something else would."""
+    damage = change.asks.filter(replaced=False, kind=Kind.DAMAGE).exists()
+    if verdict != Choice.APPROVE or not damage:
+        if ends_by or photos:
+            raise Refused("ends-no-damage", "ends_by", "ends_by")
+        return []
+    if ends_by not in Decision.EndsBy.values:
+        raise Refused("damage-ends-by", "ends_by", "ends_by", choices=list(Decision.EndsBy.values))
+    shows = read_photos(change.job, photos, "photos", field="photos")
+    if ends_by == Decision.EndsBy.REPAIR and not shows:
+        raise Refused("repair-without-drawing", "photos", "photos")
+    return shows
 
 
 def _acceptable(accepts: Iterable[str]) -> list[str]:

@@ -239,8 +239,30 @@ class TestDamage:
         assert move(site_lead, row, [fourth.pk], Stage.SET) == 1
         with refused(workflow.Refused, "say-what-was-done"):
             workflow.decide(designer, change, verdict="approve")
-        workflow.decide(designer, change, verdict="approve", reason="Repair drawing 12, sealed by the engineer")
+        sealed = {"verdict": "approve", "reason": "Repair drawing 12, sealed by the engineer"}
+        with refused(workflow.Refused, "damage-ends-by"):
+            workflow.decide(designer, change, **sealed)
+        with refused(workflow.Refused, "repair-without-drawing"):
+            workflow.decide(designer, change, **sealed, ends_by="repair")
+        with refused(workflow.Refused, "no-such-photo"):
+            workflow.decide(designer, change, **sealed, ends_by="repair", photos=[99])
+        drawing = Photo.objects.create(job=row.job, by=designer, sha256="0" * 64, width_px=4, height_px=3)
+        workflow.decide(designer, change, **sealed, ends_by="repair", photos=[drawing.pk])
+        assert change.decisions.get().shows == [drawing.pk]
         assert move(site_lead, row, [third.pk], Stage.SET) == 1
+
+    def test_a_new_truss_ends_it_too(self, ask, row, designer, site_lead):
+        change = ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        workflow.decide(designer, change, verdict="approve", reason="Built anew on Monday", ends_by="new truss")
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        assert move(site_lead, row, [row.copies.get(number=3).pk], Stage.SET) == 1
+
+    def test_nothing_else_ends_by_a_repair(self, ask, designer):
+        change = ask("question", {"says": "May I?"})
+        answer_of(change)
+        with refused(workflow.Refused, "ends-no-damage"):
+            workflow.decide(designer, change, verdict="approve", reason="Yes", ends_by="repair")
 
     def test_declined_it_still_keeps_the_copy_off(self, ask, row, designer, site_lead):
         change = ask("damage", DAMAGE, copies=[3])

@@ -216,6 +216,22 @@ def test_a_designer_answers_a_question_in_words(send, client_of, designer):
     assert "New revision issued" not in after
 
 
+def test_a_designer_attaches_the_sealed_repair(send, client_of, designer):
+    answer = send("damage")
+    change = compute(Request.objects.get())
+    out = io.BytesIO()
+    Image.new("RGB", (40, 30), (250, 250, 250)).save(out, "PNG")
+    body = {"verdict": "approve", "reason": "Repair 12, sealed", "ends_by": "repair"}
+    decide = reverse("changes:decide", args=[change.pk])
+    refused = client_of(designer).post(decide, body)
+    assert refused.status_code == 422
+    assert "attach the sealed repair drawing" in refused.content.decode().lower()
+    client_of(designer).post(decide, body | {"drawing": SimpleUploadedFile("r.png", out.getvalue(), "image/png")})
+    after = client_of(designer).get(answer["Location"]).content.decode()
+    assert "It ends by a sealed repair" in after
+    assert f"/photos/{Photo.objects.get().pk}/" in after
+
+
 def test_nothing_of_a_damaged_truss_sounds_like_passing(send, client_of, designer, builder):
     answer = send("damage")
     compute(Request.objects.get())

@@ -85,8 +85,8 @@ def test_bytes_and_pixels_are_bounded(builder, job, monkeypatch):
     assert photos.keep(builder, job, io.BytesIO(sent), len(sent)).pk
 
 
-def test_only_who_may_ask_may_send(cast, job):
-    for who in ("designer", "site lead", "outsider"):
+def test_only_who_may_ask_or_decide_may_send(cast, job):
+    for who in ("site lead", "outsider"):
         with pytest.raises(NotAllowed):
             photos.keep(cast[who], job, io.BytesIO(picture()), 1)
 

@@ -99,6 +99,12 @@ SENTENCES = {
         {"kinds": ["opening", "load", "bearing", "damage"]},
         "must be opening, load, bearing or damage.",
     ),
+    "damage-ends-by": (
+        {"choices": ["repair", "new truss"]},
+        "say what ends the damage: must be repair or new truss.",
+    ),
+    "repair-without-drawing": ({}, "attach the sealed repair drawing; without it the truss is not set."),
+    "ends-no-damage": ({}, "no damage is ended here, so nothing is attached to it."),
     "wish": (
         {"why": {"code": "bearing-not-of-truss", "place": "", "values": {"mark": "K1", "joint": "Q"}}},
         'K1 has no bearing at joint "Q".',
