@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('changes', '0012_submissions_and_troubles_by_code'),
+        ('changes', '0013_cut_copies_in_words'),
     ]
 
     operations = [
