@@ -160,6 +160,7 @@ def _history(job: Job, people: dict[str, User]) -> None:
     _second_opening(job, builder)
     _own_revision(job, designer)
     _each_kind(job, builder)
+    _runs(job, builder)
 
 
 def _each_kind(job: Job, builder: User) -> None:
@@ -169,6 +170,16 @@ def _each_kind(job: Job, builder: User) -> None:
         of = {"truss": Truss.objects.get(job=job, mark=mark)} if mark else {}
         change = workflow.file(builder, job, reason=reason, needed_by=needed_by, asks=[{**of, **ask}])
         compute(change.computations.get().pk)
+
+
+def _runs(job: Job, builder: User) -> None:
+    """Runs through many trusses; the longest is left for the worker."""
+    needed_by = job.today() + timedelta(days=5)
+    for preset in demo_set.preset_runs():
+        asks = [{"kind": Kind.RUN, "run": preset.run}]
+        change = workflow.file(builder, job, reason=preset.reason, needed_by=needed_by, asks=asks)
+        if not preset.waits:
+            compute(change.computations.get().pk)
 
 
 def _second_opening(job: Job, builder: User) -> None:

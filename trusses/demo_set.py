@@ -442,3 +442,48 @@ def asks_of_each_kind() -> tuple[tuple[str, dict[str, Any], str], ...]:
             "The drywall comes on Thursday.",
         ),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class PresetRun:
+    """A run that the demo's builder asked for; `waits`: it is left for the worker to compute."""
+
+    run: Document
+    reason: str
+    waits: bool = False
+
+
+def preset_runs() -> tuple[PresetRun, ...]:
+    """A trunk through three marks, a plenum that no truss can take, a drain that falls. Sizes and places invented."""
+    trunk = {"shape": "circle", "diameter_in": 14, "clearance_in": 1}
+    plenum = {"shape": "rectangle", "width_in": 60, "height_in": 48, "clearance_in": 1}
+    drain = {"shape": "circle", "diameter_in": 3.5, "clearance_in": 0.5}
+    return (
+        PresetRun(
+            _path(FLOOR, [[8, 60], [216, 60]], 10, drain, "3 in. drain from the family bath", slope=0.25),
+            "The drain of the family bath has to reach the stack by the east wall (invented).",
+        ),
+        PresetRun(
+            _path(ROOF, [[144, 452], [144, 640]], 28, plenum, "return plenum"),
+            "The return plenum as the first plan drew it, straight through the study's roof (invented).",
+        ),
+        PresetRun(
+            _path(ROOF, [[12, 126], [706, 126]], 44, trunk, "supply trunk, 14 in. round"),
+            "The supply trunk from the bedrooms through the hall to the great room (invented).",
+            waits=True,
+        ),
+    )
+
+
+def _path(
+    level: str, points: list[list[float]], height: float, section: Document, note: str, slope: float = 0
+) -> Document:
+    return {
+        "level": level,
+        "points_in": points,
+        "height_in": height,
+        "datum": "bearing",
+        "slope_in_per_ft": slope,
+        "section": section,
+        "note": f"{note} (demo)",
+    }

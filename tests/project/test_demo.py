@@ -207,7 +207,7 @@ def test_a_reset_starts_anew(data: Path) -> None:
     try:
         assert "Kept" not in again.said
         reasons = query(data, "SELECT reason FROM changes_request")
-        assert len(reasons) == 8
+        assert len(reasons) == 16
         assert ("kept from the first run",) not in reasons
     finally:
         again.ends_by(signal.SIGINT)

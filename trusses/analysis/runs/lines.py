@@ -73,7 +73,15 @@ def lines(run: Run, copies: Sequence[Stood], wish: Crossed | None = None) -> tup
         never, short = changes(crossed)
         if (never, short) < asked and all(one.run != to for one in found):
             found.append(Line(to, axis, sideways, up, short, never, crossed))
-    return tuple(sorted(found, key=lambda one: (one.never, one.changes, math.hypot(one.sideways_in, one.up_in))))
+    found.sort(key=lambda one: (one.never, one.changes, math.hypot(one.sideways_in, one.up_in)))
+    # a tape's marks round the nearest place of all to one that is no nearer than the one beside it
+    return tuple(one for i, one in enumerate(found) if not any(_as_good(other, one) for other in found[:i]))
+
+
+def _as_good(other: Line, one: Line) -> bool:
+    """Whether another line asks no more and moves no farther either way."""
+    less = abs(other.sideways_in) <= abs(one.sideways_in) and abs(other.up_in) <= abs(one.up_in)
+    return less and (other.never, other.changes) <= (one.never, one.changes)
 
 
 def moved(run: Run, axis: Literal["x", "y"], sideways_in: float, up_in: float) -> Run:
