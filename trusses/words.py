@@ -78,7 +78,7 @@ def _placed(values: Mapping[str, Any]) -> str:
 
 def _row(row: Mapping[str, Any]) -> str:
     at = f"{feet_inches(row['x_in'])}, {feet_inches(row['y_in'])}"
-    many = f"{row['count']} along {row['direction']}"
+    many = f"{row['count']} along {row['direction']}{', turned end for end,' if row.get('turned') else ''}"
     return f"{many} from {at}" + (f", {tape_inches(row['spacing_in'])} apart" if row["count"] > 1 else "")
 
 

@@ -8,7 +8,7 @@ from changes import workflow
 from changes.asks import run as runs
 from changes.models import Ask, Run
 from changes.workflow import Refused
-from tests.changes.asking import compute
+from tests.changes.asking import compute, first_options
 from tests.changes.reading import text
 from tests.refused import refused
 from trusses.analysis.format.document import read_opening
@@ -130,6 +130,19 @@ class TestAnswered:
             mark.refresh_from_db()
             assert [read_opening(held).centre for held in mark.current.document["openings"]] == [(100, 20)]
 
+    def test_groups_of_one_mark_become_variants_by_one_decision(self, file_run, designer, job):
+        change = compute(file_run(slope_in_per_ft=0.25, points_in=[[0, 120], [100, 120]]))
+        assert [ask.copies for ask in change.asks.all()] == [[1, 2], [3], [1]]
+        workflow.decide(designer, change, verdict="approve", options=first_options(change), reason="")
+        marks = {mark.mark: sorted(mark.copies.values_list("number", flat=True)) for mark in job.trusses.all()}
+        assert sorted(map(tuple, (numbers for mark, numbers in marks.items() if mark.startswith("K1")))) == [
+            (1, 2),
+            (3,),
+        ]
+        assert {
+            len(mark.current.document.get("openings", ())) for mark in job.trusses.filter(mark__startswith="K1")
+        } == {1}
+
     def test_never_and_by_a_redesign(self, file_run):
         change = compute(file_run(points_in=[[0, 120], [200, 120]]))
         assert {ask.verdict for ask in change.asks.all()} <= {"options", "none pass"}
@@ -143,7 +156,7 @@ class TestAnswered:
             assert answer.status_code == 200
             page = text(answer)
             assert "The run on the plan" in page
-            assert "K1, copies 1–2" in page
+            assert "K1, copies 1 and 2" in page
             for letter, copy in zip("ABCDE", ("K1-1", "K1-2", "K1-3", "K2-1", "K2-2"), strict=True):
                 assert f'<span class="letter">{letter}</span> <b>{copy}</b>' in answer.content.decode()
             assert answer.content.count(b'class="sign') == 5

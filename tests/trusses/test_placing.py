@@ -124,6 +124,11 @@ class TestStanding:
             ("K1-3", "y", 0, 72),
         ]
         assert copies[0].design is copies[1].design
+        row = truss.placements.get()
+        placing.place(designer, truss, row, ROW | {"turned": True})
+        assert "turned end for end" in truss.events.last().told
+        (turned, *_) = stood(standing(truss.job)["Roof"])
+        assert (turned.x_at(0), turned.x_at(60)) == (240, 180)
         assert copies[0].x_at(60) == 60
 
 

@@ -32,6 +32,8 @@ class Stands:
     y: float
     sha256: str
     order: int
+    turned: bool = False
+    """End for end: its marked end is the far one."""
 
     @property
     def name(self) -> str:
@@ -80,6 +82,7 @@ def _standing(job: Job) -> dict[str, list[Stands]]:
                     row.origin_y_in + y,
                     sha256 or hashes[row.pk],
                     len(there) + 1,
+                    row.turned,
                 )
             )
     return found
@@ -115,6 +118,7 @@ def stood(copies: Sequence[Stands]) -> list[Stood]:
             one.along,
             one.x if one.along == "x" else one.y,
             one.y if one.along == "x" else one.x,
+            one.turned,
         )
         for one in copies
     ]

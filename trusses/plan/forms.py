@@ -60,8 +60,8 @@ class PlacementForm(forms.Form):
     """One row of places of a mark."""
 
     level = forms.CharField(max_length=60, widget=forms.TextInput(attrs={"list": "levels"}))
-    x_in = LengthField(negative=True, label="First left end, along x")
-    y_in = LengthField(negative=True, label="First left end, along y")
+    x_in = LengthField(negative=True, label="Where the first begins, along x")
+    y_in = LengthField(negative=True, label="Where the first begins, along y")
     direction = forms.ChoiceField(
         choices=DIRECTIONS,
         label="Direction",
@@ -69,6 +69,9 @@ class PlacementForm(forms.Form):
     )
     spacing_in = LengthField(size=True, label="Spacing, on center")
     count = forms.IntegerField(min_value=1, max_value=500, label="How many")
+    turned = forms.BooleanField(
+        required=False, label="Turned end for end", help_text="The marked end, its left one, is the far end."
+    )
     note = forms.CharField(max_length=200, required=False, help_text="Which part of the house.")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -83,6 +86,7 @@ class PlacementForm(forms.Form):
             "direction": row.direction,
             "spacing_in": row.spacing_in,
             "count": row.count,
+            "turned": row.turned,
             "note": row.note,
         }
 

@@ -86,7 +86,9 @@ def _walls(building: Job, level: str) -> list[WallLine]:
 
 def _line(building: Job, one: Stands, design: Design) -> CopyLine:
     span = design.right - design.left
-    end = (one.x + span, one.y) if one.along == "x" else (one.x, one.y + span)
+    start, end = (one.x, one.y), (one.x + span, one.y) if one.along == "x" else (one.x, one.y + span)
+    if one.turned:
+        start, end = end, start
     openings = [
         Opening(held.centre[0] - design.left - held.size[0] / 2, held.centre[0] - design.left + held.size[0] / 2)
         for held in design.truss.openings
@@ -94,7 +96,7 @@ def _line(building: Job, one: Stands, design: Design) -> CopyLine:
     stage = one.stage or "no copy yet"
     said = f"{one.name}, {stage}, number {one.order} to be set"
     href = f"{reverse('trusses:mark', args=(building.pk, one.truss))}#copies"
-    return CopyLine(one.mark, one.number, one.order, (one.x, one.y), end, one.can_change, said, href, openings)
+    return CopyLine(one.mark, one.number, one.order, start, end, one.can_change, said, href, openings)
 
 
 def _marks(here: Sequence[Stands]) -> list[dict[str, Any]]:

@@ -20,7 +20,7 @@ MOST_POINTS = 40
 
 def place(user: Any, truss: Truss, row: Placement | None, said: Mapping[str, Any]) -> Placement:
     """A row of places of a mark, new or as it is said now; its copies follow. `said` has level, x_in, y_in, direction,
-    spacing_in, count and note. Raises Refused, NotAllowed."""
+    spacing_in, count, note and turned. Raises Refused, NotAllowed."""
     require(user, VERB, truss.job)
     if said["count"] > 1 and not said["spacing_in"] > 0:
         raise Refused("apart", "spacing_in", count=said["count"])
@@ -33,7 +33,7 @@ def place(user: Any, truss: Truss, row: Placement | None, said: Mapping[str, Any
         held = row or Placement(truss=truss)
         held.level, held.note = said["level"], said["note"]
         held.origin_x_in, held.origin_y_in, held.direction = said["x_in"], said["y_in"], said["direction"]
-        held.spacing_in, held.count = said["spacing_in"], said["count"]
+        held.spacing_in, held.count, held.turned = said["spacing_in"], said["count"], said.get("turned", False)
         held.save()
         settle_copies(truss, user)
         if before != _told(held):
@@ -70,6 +70,7 @@ def _told(row: Placement) -> dict[str, Any]:
         "direction": row.direction,
         "spacing_in": row.spacing_in,
         "count": row.count,
+        "turned": row.turned,
     }
 
 
