@@ -6,7 +6,7 @@ class ChangesConfig(AppConfig):
 
     def ready(self) -> None:
         # trusses imports nothing of changes: what may keep its saw waiting, and the worker, are handed to it here
-        from changes.asks.on_plan import on_the_plan
+        from changes.asks.on_plan import in_the_set, on_the_plan
         from changes.computations import enqueue_submission
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.saw import keeps_waiting
@@ -15,6 +15,7 @@ class ChangesConfig(AppConfig):
         from trusses.marks.submissions import work_is_wanted
         from trusses.plan.overlays import paths_of
         from trusses.production import before_cut, before_set
+        from trusses.solid.standing import runs_of
 
         if tell_of_correction not in after_correction:
             after_correction.append(tell_of_correction)
@@ -26,3 +27,5 @@ class ChangesConfig(AppConfig):
             work_is_wanted.append(enqueue_submission)
         if on_the_plan not in paths_of:
             paths_of.append(on_the_plan)
+        if in_the_set not in runs_of:
+            runs_of.append(in_the_set)

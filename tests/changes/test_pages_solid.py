@@ -7,6 +7,7 @@ import io
 import pytest
 import trimesh
 
+from changes import workflow
 from tests.changes.asking import CUTS_CHORD, HITS_WEB, first_options
 from trusses.plan import placing
 
@@ -62,3 +63,25 @@ def test_others_find_nothing(client_of, outsider, truss, placed, answered):
     change = answered(CUTS_CHORD)
     for address in ("3d/", "set.glb", "set.svg"):
         assert client_of(outsider).get(f"/requests/{change.pk}/{address}").status_code == 404
+
+
+def test_a_run_is_in_the_set_at_its_height_while_it_is_open(client_of, builder, job, truss, placed, needed_by):
+    """An 8 in. duct whose middle is 22.75 in. above the plates, from x = 0 to 200 at y = 106."""
+    run = {
+        "level": "Roof",
+        "points_in": [[0, 106], [200, 106]],
+        "height_in": 22.75,
+        "section": {"shape": "circle", "diameter_in": 8},
+        "note": "8 in. duct",
+    }
+    change = workflow.file(
+        builder, job, reason="A duct", needed_by=needed_by, asks=[{"kind": "run", "run": run}], key=None
+    )
+    client = client_of(builder)
+    for address in (f"/jobs/{job.pk}/set.glb", f"/requests/{change.pk}/set.glb"):
+        (duct,) = [one for one in told_of(client.get(address)).values() if one["kind"] == "run"]
+        assert duct["href"] == f"/requests/{change.pk}/"
+        # glTF: metres, y up, z against the plan's y
+        assert duct["path"] == [pytest.approx([x * 0.0254, 22.75 * 0.0254, -106 * 0.0254]) for x in (0, 200)]
+    workflow.withdraw(builder, change)
+    assert all(one["kind"] != "run" for one in told_of(client.get(f"/jobs/{job.pk}/set.glb")).values())

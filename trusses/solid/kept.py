@@ -12,12 +12,12 @@ from trusses.solid.gltf import glb
 from trusses.solid.heights import Height
 from trusses.solid.picture import picture
 from trusses.solid.scene import Scene
-from trusses.solid.standing import levels_of, scene
+from trusses.solid.standing import levels_of, runs_of, scene
 
 
 def scene_of(job: Job) -> Scene:
     """The job's set as it stands, read once for a page."""
-    return once(("scene", job.pk), lambda: scene(job))
+    return once(("scene", job.pk), lambda: scene(job, runs=[run for added in runs_of for run in added(job)]))
 
 
 def heights_of(job: Job) -> dict[str, Height]:

@@ -27,7 +27,10 @@ _WALL_IN = 5.5  # where the plate isn't said
 _FOOTING_IN = 96.0  # how far the lowest walls are drawn down
 _GROUND_IN = 12.0  # how far below the lowest floor's bearing the ground is drawn
 
-runs_of: list[Callable[[Job], Sequence[Run]]] = []
+NamedRun = tuple[str, CoreRun, str]
+"""A run's name, the run, and where it leads when it is tapped."""
+
+runs_of: list[Callable[[Job], Sequence[NamedRun]]] = []
 """What shows runs in a job's set; the app that has them adds itself when it starts."""
 
 
@@ -66,9 +69,7 @@ def bodies_of(hashes: Collection[str]) -> dict[str, Body]:
     return {sha256: _BODIES[sha256] for sha256 in hashes}
 
 
-def scene(
-    job: Job, changes: Mapping[int, Change] | None = None, runs: Sequence[tuple[str, CoreRun, str]] = ()
-) -> Scene:
+def scene(job: Job, changes: Mapping[int, Change] | None = None, runs: Sequence[NamedRun] = ()) -> Scene:
     """All that stands in a job. `changes` are what a request does to copies, by their ids: one that an option changes
     stands twice, as before and as after. `runs` are shown besides, each with a name and where it leads."""
     there = standing(job)
@@ -92,8 +93,7 @@ def scene(
     ground = min((one.bearing for one in high.values()), default=0.0) - (_GROUND_IN if floors else _FOOTING_IN)
     walls = [wall for line in lines for wall in _walls(line, high, floors, ground)]
     used = {one.body for one in placed}
-    paths = [run for added in runs_of for run in added(job)]
-    paths += [along(run, name, href, there.get(run.level, ()), high) for name, run, href in runs]
+    paths = [along(run, name, href, there.get(run.level, ()), high) for name, run, href in runs]
     return Scene({key: bodies[key] for key in bodies if key in used}, placed, walls, paths, ground, list(high))
 
 
