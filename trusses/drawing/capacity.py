@@ -49,7 +49,11 @@ def capacity(
     svg.add(wood)
     outline = [(u(x), down(lb)) for x, lb in zip(xs_in, most_lb, strict=True)]
     if outline:
-        svg.add(svg.polygon([(outline[0][0], down(0)), *outline, (outline[-1][0], down(0))], fill=WOOD, stroke="none"))
+        svg.add(
+            svg.polygon(
+                [(outline[0][0], down(0)), *outline, (outline[-1][0], down(0))], fill=WOOD, stroke="none", class_="wood"
+            )
+        )
         svg.add(svg.polyline(outline, fill="none", stroke=INK, stroke_width=2, stroke_linejoin="round"))
     letters = svg.g(font_family="sans-serif", font_size=_LETTERS, fill=INK)
     last = -math.inf
@@ -60,7 +64,9 @@ def capacity(
             letters.add(svg.text(pounds(level), insert=(_WIDTH - _MARGIN + 3, v + 4)))
             last = v
     if at_in is not None:
-        svg.add(svg.line((u(at_in), chord), (u(at_in), height - _LETTERS), stroke=OPENING, stroke_width=2))
+        mark = svg.g(class_="tone-opening", color=OPENING)
+        mark.add(svg.line((u(at_in), chord), (u(at_in), height - _LETTERS), stroke=INK, stroke_width=2))
+        svg.add(mark)
     svg.add(letters)
     return str(svg.tostring())
 
