@@ -162,6 +162,8 @@ class TestPagesAndApi:
         assert "it can be accepted only with a reason" in page
         back = html.unescape(re.search(r'href="([^"]*correct/[^"]*)"', page)[1])
         form = client.get(back).content.decode()
+        assert 'value="total deflection"' not in client.get(where).content.decode()  # nothing of today's design fails
+        assert 'value="total deflection"' in form
         assert "No web in &lt;the&gt; way." in form
         assert json.loads(html.unescape(re.search(r"<textarea[^>]*>(.*?)</textarea>", form, re.S)[1])) == soft
         sent(client, back, typed | {"accepts": "total deflection"})

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from collections.abc import Collection
+from typing import Any, cast
 
 from django import forms
 from django.contrib import messages
@@ -30,30 +31,48 @@ class CorrectionForm(forms.Form):
     reason = forms.CharField(max_length=LONGEST_REASON, widget=forms.Textarea(attrs={"rows": 3}), label="Why")
     accepts = forms.MultipleChoiceField(
         required=False,
-        choices=[(rule, rule) for rule in sorted(SERVICEABILITY)],
         widget=forms.CheckboxSelectMultiple,
         label="Accept although it fails, for the reason above",
     )
+
+    def __init__(self, *args: Any, fails: Collection[str], **kwargs: Any) -> None:
+        """`fails` are the checks of serviceability that fail, as far as is known before the worker has looked."""
+        super().__init__(*args, label_suffix="", **kwargs)
+        cast(forms.MultipleChoiceField, self.fields["accepts"]).choices = [(rule, rule) for rule in sorted(fails)]
+        if not fails:
+            del self.fields["accepts"]
 
 
 @login_required
 def correct_mark(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     mark = truss_or_404(request.user, truss, job=job)
     require(request.user, VERB, mark.job)
-    form = CorrectionForm(request.POST or None, initial=_initial(request, mark), label_suffix="")
+    sent = _sent_before(request, mark)
+    form = CorrectionForm(request.POST or None, initial=_initial(mark, sent), fails=_fails(mark, sent))
     if request.method == "POST" and form.is_valid() and (to := _done(request, mark, form)):
         return to
     page = {"job": mark.job, "truss": mark, "form": form, "stops": stops_correcting(mark)}
     return render(request, "trusses/correct.html", page, status=422 if form.errors else 200)
 
 
-def _initial(request: HttpRequest, mark: Truss) -> dict[str, Any]:
-    """Today's document, or what was sent before (`?sent=`) and came to nothing."""
-    document, said = mark.current.document, {}
-    if (sent := request.GET.get("sent", "")).isdecimal():
-        rows = Submission.objects.filter(kind=Submission.Kind.CORRECTION, truss=mark)
-        before = one_or_404(rows, request.user, pk=int(sent))
-        document, said = before.document, before.said
+def _sent_before(request: HttpRequest, mark: Truss) -> Submission | None:
+    """What was sent before (`?sent=`) and came to nothing."""
+    if not (sent := request.GET.get("sent", "")).isdecimal():
+        return None
+    rows = Submission.objects.filter(kind=Submission.Kind.CORRECTION, truss=mark)
+    return one_or_404(rows, request.user, pk=int(sent))
+
+
+def _fails(mark: Truss, sent: Submission | None) -> set[str]:
+    """Which checks of serviceability fail: of today's design, and of what was sent before."""
+    fails = {check["rule"] for check in mark.current.analysis["checks"] if not check["passes"]}
+    if sent:
+        fails |= {*sent.said["accepts"], (sent.trouble or {}).get("values", {}).get("rule", "")}
+    return fails & set(SERVICEABILITY)
+
+
+def _initial(mark: Truss, sent: Submission | None) -> dict[str, Any]:
+    document, said = (sent.document, sent.said) if sent else (mark.current.document, {})
     written = json.dumps(document, indent=1, ensure_ascii=False)
     return {"document": written, "reason": said.get("reason", ""), "accepts": said.get("accepts", ())}
 
@@ -67,7 +86,7 @@ def _done(request: HttpRequest, mark: Truss, form: CorrectionForm) -> HttpRespon
             withdraw(request.user, mark, typed["reason"], seen)
             messages.success(request, "Withdrawn from the set. The record stays.")
             return redirect("trusses:mark", job=mark.job_id, truss=mark.pk)
-        sent = send_correction(request.user, mark, typed["document"], typed["reason"], seen, typed["accepts"])
+        sent = send_correction(request.user, mark, typed["document"], typed["reason"], seen, typed.get("accepts", ()))
     except Refused as trouble:
         form.add_error(trouble.field if trouble.field in form.fields else None, trouble.says)
         return None
