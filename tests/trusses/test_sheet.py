@@ -21,6 +21,7 @@ from trusses.production import _refuse_never
 from trusses.revisions import Refused, read_and_analyse, refuse_failures
 from trusses.sheets import cautions, sheet, sheet_facts, tape, words
 from trusses.sheets.report import report
+from trusses.templatetags.figures import worst
 
 
 @pytest.fixture
@@ -174,6 +175,8 @@ def test_past_the_pole_report_sheet_and_refusals_say_that_the_member_buckles():
     document, analysis = read_and_analyse(document)
     told = report(analyse(read(document)))
     assert told.count("compression and bending (it buckles)") == 3
+    assert worst(analysis).endswith(" % (it buckles)")
+    assert worst(read_and_analyse(beam(72, "2x4 DF-L No.2", loads={"point": [push(100)]}))[1]).endswith(" %")
     mark = Truss(pk=1, mark="K1", current_id=1)
     revision = Revision(pk=1, truss=mark, number=0, document=document, analysis=analysis, sha256="0" * 64)
     assert answers(revision)[0].says.startswith("Compression and bending of member M (it buckles) stands at ")

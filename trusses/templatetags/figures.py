@@ -58,6 +58,13 @@ def percent(value: object) -> str:
 
 
 @register.filter
+def worst(analysis: Mapping[str, Any]) -> str:
+    """The worst ratio of an analysis document in percent of what is allowed, with what happens there."""
+    says = percent(analysis["worst_ratio"])
+    return f"{says} (it buckles)" if checks.worst_buckles(analysis) else says
+
+
+@register.filter
 def rule(check: Mapping[str, Any]) -> str:
     """A check's rule where its ratio is told, with what happens there."""
     return checks.rule(check)

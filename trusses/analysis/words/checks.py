@@ -25,6 +25,11 @@ def buckles(check: Mapping[str, Any]) -> bool:
     return bool(check.get(BUCKLES)) or BUCKLES in check.get("terms", ())
 
 
+def worst_buckles(analysis: Mapping[str, Any]) -> bool:
+    """Whether the check that an analysis document's worst ratio is of is past the pole."""
+    return buckles(max(analysis["checks"], key=lambda check: check["ratio"], default={}))
+
+
 def rule(check: Mapping[str, Any]) -> str:
     """compression and bending (it buckles)"""
     return f"{check['rule']} (it buckles)" if buckles(check) else str(check["rule"])
