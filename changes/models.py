@@ -164,6 +164,13 @@ class Ask(models.Model):
         return f"{self.kind} in {self.truss}" if self.truss else self.kind
 
     @property
+    def on_truss(self) -> Truss:
+        """Its mark, for whoever handles only asks that are about one."""
+        if self.truss is None:
+            raise TypeError(f"ask {self.pk} ({self.kind}) is about no mark")
+        return self.truss
+
+    @property
     def told_by(self) -> str:
         """The template that says what was asked."""
         return f"changes/asks/{self.kind}.html"

@@ -187,7 +187,7 @@ def _second_opening(job: Job, builder: User) -> None:
     first = Request.objects.filter(job=job, state=State.SENT_BACK).first()
     if first is None:
         return
-    truss = first.asks.get().truss
+    truss = first.asks.get().on_truss
     if opening := _where_it_fits(truss, 4, share=0.3):
         change = _filed(builder, truss, opening, "A pipe for the attic's condensate.")
         compute(change.computations.get().pk)

@@ -315,11 +315,11 @@ def sections(
     asks = [ask for ask in asks if ask.truss]
     options = list(change.options.filter(stale=False).select_related("drawn_by").prefetch_related(_CONSEQUENCES))
     # documents and analyses are large: each is read once, whatever else is of the same revision
-    trusses = {ask.truss_id: ask.truss for ask in asks}
+    trusses = {truss.pk: truss for ask in asks if (truss := ask.truss)}
     revisions = {ask.revision_id: ask.revision for ask in asks}
     one: Ask | Option
     for one in [*asks, *options]:  # type: ignore[assignment]
-        one.truss = trusses.get(one.truss_id) or one.truss
+        one.truss = trusses.get(one.truss_id or 0) or one.truss
         one.revision = revisions.get(one.revision_id) or one.revision
     for truss in trusses.values():
         truss.current = revisions.get(truss.current_id or 0) or truss.current
@@ -331,7 +331,7 @@ def sections(
     rates = pricing.rates_of(change.job)
     table = PlateTable.of_job(change.job) if getattr(change, "has_plates", True) else None
     # a decided request is told as it was decided
-    others = pending({ask.truss_id for ask in asks}, but=change) if change.is_open else {}
+    others = pending(trusses, but=change) if change.is_open else {}
     links.chains_of(trusses.values())  # on a page, what each section looks at is read together
     told = []
     every: dict[int, dict[int, str]] = {}

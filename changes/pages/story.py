@@ -154,7 +154,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         rows = change.decisions.select_related("by")
         decision = (rows.prefetch_related(_ISSUES) if change.state == State.APPROVED else rows).last()
     approved = decision is not None and change.state == State.APPROVED
-    told = sections(change, chosen, asks, {issue.option_id for issue in decision.issues.all()} if approved else ())
+    issued = {issue.option_id for issue in decision.issues.all()} if decision and approved else ()
+    told = sections(change, chosen, asks, issued)
     chain, lacking = carriers(change, told)
     moved = moved_of(change, (option for one in told for option in one.options if option.analysis is not None))
     # what is cut meanwhile keeps its design: the request is computed again without it

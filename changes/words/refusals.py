@@ -193,6 +193,7 @@ DECIDING: Mapping[str, Says] = {
     "no-such-verdict": lambda choices: _one_of(choices),
     "nobody-accepts": lambda rule, can: f"{rule} can't be accepted by anyone; only {listed(can)} can.",
     "two-options": "{mark}: its asks share one option; two were chosen.",
+    "nothing-to-draw": "ask {ask} ({kind}) is answered in words; no truss is drawn for it.",
     "no-option": "choose an option that answers ask {ask} ({mark}).",
     "option-of-another-ask": "option {option} does not answer ask {ask} ({mark}).",
     "option-overtaken": _overtaken,

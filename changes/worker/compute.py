@@ -165,7 +165,7 @@ def _on_none(asks: list[Ask], told: Callable[[str, float, Coded], None], seconds
 
 def _on_truss(change: Request, asks: list[Ask], told: Callable[[str, float, Coded], None], seconds: float) -> _OnTruss:
     # the revision of this moment; if another is issued before the decision, the request is computed again
-    truss = Truss.objects.select_related("current", "job").get(pk=asks[0].truss_id)
+    truss = Truss.objects.select_related("current", "job").get(pk=asks[0].on_truss.pk)
     for ask in asks:
         ask.truss = truss
     chain = links.chain_of([truss])

@@ -234,7 +234,7 @@ def _refuse_home(home: Home, decision: Decision) -> None:
 def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
     which = options.get(ask.pk)
     if which is None:
-        raise Refused("no-option", "options", "options", ask=ask.pk, mark=ask.truss.mark)
+        raise Refused("no-option", "options", "options", ask=ask.pk, mark=ask.on_truss.mark)
     try:
         option = visible(Option, decision.by).filter(pk=which).select_related("revision").first()
     except (OverflowError, TypeError, ValueError):
@@ -242,7 +242,7 @@ def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:
     if option is None:
         raise Http404("Not found.")
     if not option.asks.filter(pk=ask.pk).exists():
-        told = {"option": option.pk, "ask": ask.pk, "mark": ask.truss.mark}
+        told = {"option": option.pk, "ask": ask.pk, "mark": ask.on_truss.mark}
         raise Refused("option-of-another-ask", "options", "options", **told)
     return option
 

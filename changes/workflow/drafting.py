@@ -8,7 +8,7 @@ from typing import Any
 from django.http import Http404
 
 from changes.asks.documents import differences
-from changes.asks.kinds import lacking
+from changes.asks.kinds import HERE, lacking
 from changes.asks.wishes import wish_of
 from changes.computations import enqueue
 from changes.models import Ask, Option, Request
@@ -33,7 +33,7 @@ def draw_option(
     """Another option for all asks on the same copies as `ask`. Raises NotAllowed, Refused, Conflict, Http404."""
     role = require(user, "draw", change)
     one = _ask(change, ask)
-    truss = one.truss
+    truss = one.on_truss
     document = read_drawn(document, truss)
     titled = words(title, "title", longest=300) or [coded("drawn-by", person=person(user, change.job))]
     with acting(change):
@@ -50,7 +50,7 @@ def draw_option(
 
 def write_drawn(user: Any, asks: Sequence[Ask], document: dict[str, Any], titled: Titled) -> Option:
     """The row of a drawn option for asks on one mark, which departs from its current revision; not computed yet."""
-    change, truss = asks[0].request, asks[0].truss
+    change, truss = asks[0].request, asks[0].on_truss
     option = Option.objects.create(
         request=change,
         truss=truss,
@@ -83,4 +83,6 @@ def _ask(change: Request, ask: Ask | int) -> Ask:
     found = change.asks.filter(replaced=False, pk=pk).select_related("truss__job", "truss__current").first()
     if found is None:
         raise Http404("Not found.")
+    if not HERE[found.kind].DESIGNS:
+        raise Refused("nothing-to-draw", "ask", "ask", ask=found.pk, kind=found.kind)
     return found

@@ -102,7 +102,7 @@ def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None 
             move(change, "answer", role, by=user, says=says)
             if wishes is None:
                 for ask in change.asks.filter(replaced=False, truss__isnull=False).select_related("truss__job"):
-                    refuse_when_all_cut(ask.truss, f"Ask {ask.pk}")
+                    refuse_when_all_cut(ask.on_truss, f"Ask {ask.pk}")
             else:
                 said = fingerprint(change.job, change.reason, change.needed_by, wishes) if change.fingerprint else None
                 Request.objects.filter(pk=change.pk).update(fingerprint=said)

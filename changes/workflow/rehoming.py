@@ -6,6 +6,8 @@ computed again before it is decided.
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.db.models import Q
 
 from changes.models import OPEN_STATES, Ask, Hold, Option, Request
@@ -43,8 +45,8 @@ def _asks(change: Request, home: Home, to: Truss, by: object) -> None:
             request=ask.request, truss=to, copies=went, **{name: getattr(ask, name) for name in _WITH_IT}
         )
     for other in told.values():
-        values = {"mark": home.truss.mark, "to": to.mark, "copies": list(home.copies), "request": change.pk}
-        note(other, "copies moved", by=by, **values)
+        values: dict[str, Any] = {"mark": home.truss.mark, "to": to.mark, "copies": list(home.copies)}
+        note(other, "copies moved", by=by, **values, request=change.pk)
 
 
 def _holds(change: Request, home: Home, to: Truss) -> None:

@@ -32,7 +32,7 @@ def waiting(trusses: Iterable[Truss]) -> dict[int, Waiting]:
     )
     rows = touches.distinct().order_by("id").prefetch_related("asks", "options__consequences")
     for change in rows.select_related("job", "filed_by"):
-        marks = {ask.truss_id for ask in change.asks.all() if not ask.replaced}
+        marks = {ask.truss_id for ask in change.asks.all() if ask.truss_id and not ask.replaced}
         live = (option for option in change.options.all() if not option.stale)
         marks |= {one.carrier_id for option in live for one in option.consequences.all()}
         for pk in marks & pks:

@@ -244,6 +244,10 @@ SENTENCES = {
         {"mark": "K1"},
         "K1: its asks share one option; two were chosen.",
     ),
+    "nothing-to-draw": (
+        {"ask": 7, "kind": "question"},
+        "ask 7 (question) is answered in words; no truss is drawn for it.",
+    ),
     "no-option": (
         {"ask": 3, "mark": "K1"},
         "choose an option that answers ask 3 (K1).",

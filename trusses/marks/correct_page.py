@@ -35,9 +35,9 @@ class CorrectionForm(forms.Form):
         label="Accept although it fails, for the reason above",
     )
 
-    def __init__(self, *args: Any, fails: Collection[str], **kwargs: Any) -> None:
+    def __init__(self, typed: Any, *, initial: dict[str, Any], fails: Collection[str]) -> None:
         """`fails` are the checks of serviceability that fail, as far as is known before the worker has looked."""
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(typed, initial=initial, label_suffix="")
         cast(forms.MultipleChoiceField, self.fields["accepts"]).choices = [(rule, rule) for rule in sorted(fails)]
         if not fails:
             del self.fields["accepts"]

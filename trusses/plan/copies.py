@@ -55,37 +55,40 @@ def _standing(job: Job) -> dict[str, list[Stands]]:
     hashes = dict(rows.values_list("pk", "truss__current__sha256"))
     built = Copy.objects.filter(placement__in=[row.pk for row in places]).order_by("number")
     by_place: dict[int | None, list[tuple[int | None, int, str, str | None]]] = {}
-    for place, *copy in built.values_list("placement", "pk", "number", "stage", "built_to__sha256"):
-        by_place.setdefault(place, []).append(tuple(copy))  # type: ignore[arg-type]
+    for place, pk, number, stage, sha256 in built.values_list("placement", "pk", "number", "stage", "built_to__sha256"):
+        by_place.setdefault(place, []).append((pk, number, stage, sha256))
     depth = _depths(job)
     places.sort(key=lambda row: (row.level, depth.get(row.truss_id, 0), as_counted(row.truss.mark), row.pk))
     found: dict[str, list[Stands]] = {}
-    none: tuple[int | None, int, str, str | None]
     for row in places:
         there = found.setdefault(row.level, [])
         for i in range(row.count):
             step = i * row.spacing_in
             x, y = (0.0, step) if row.direction == "x" else (step, 0.0)
             copies = by_place.get(row.pk, [])
-            none = None, i + 1, "", None
-            copy, number, stage, sha256 = copies[i] if i < len(copies) else none
+            copy, shown, at, built_to = copies[i] if i < len(copies) else _nobody(i + 1)
             there.append(
                 Stands(
                     copy,
                     row.truss_id,
                     row.truss.mark,
-                    number,
-                    stage,
+                    shown,
+                    at,
                     row.level,
                     row.direction,
                     row.origin_x_in + x,
                     row.origin_y_in + y,
-                    sha256 or hashes[row.pk],
+                    built_to or hashes[row.pk],
                     len(there) + 1,
                     row.turned,
                 )
             )
     return found
+
+
+def _nobody(number: int) -> tuple[int | None, int, str, str | None]:
+    """A place that no copy has taken."""
+    return None, number, "", None
 
 
 def _depths(job: Job) -> Mapping[int, int]:

@@ -101,8 +101,8 @@ def paper(level: Level) -> Paper:
 def _every_point(level: Level) -> Iterator[Point]:
     for one in level.copies:
         yield from (one.start, one.end)
-    for line in (*level.walls, *level.paths):
-        yield from line.points
+    for points in (*(wall.points for wall in level.walls), *(path.points for path in level.paths)):
+        yield from points
 
 
 def _spacings(copies: Sequence[CopyLine]) -> Iterator[float]:

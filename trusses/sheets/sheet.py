@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -158,7 +158,7 @@ def copies_of(revision: Revision, copies: Sequence[Copy]) -> tuple[list[Copy], l
     return mine, others
 
 
-def numbers(copies: Sequence[Copy]) -> str:
+def numbers(copies: Iterable[Copy]) -> str:
     """Their numbers, runs shortened: 1–3, 5."""
     return runs(copy.number for copy in copies)
 

@@ -108,9 +108,9 @@ def rows_of(truss: Truss) -> list[Row]:
     """Where its copies stand, each row with their numbers. Copies that nobody gave a place take what is free, in the
     order of their numbers."""
     standing: dict[int | None, list[int]] = {}
-    for number, place in truss.copies.order_by("number").values_list("number", "placement"):
-        standing.setdefault(place, []).append(number)
-    free, rows = standing.get(None, []), []
+    for number, held in truss.copies.order_by("number").values_list("number", "placement"):
+        standing.setdefault(held, []).append(number)
+    free, rows = standing.get(None, []), list[Row]()
     for place in truss.placements.all():
         numbers = standing.get(place.pk, [])
         room = max(place.count - len(numbers), 0)

@@ -44,7 +44,8 @@ class Row:
 
 def parted(rows: Iterable[Row], gone: Collection[int]) -> tuple[list[Row], list[Row]]:
     """The rows of those that stay and of those that go, in the order in which they stand."""
-    stay, go = [], []
+    stay: list[Row] = []
+    go: list[Row] = []
     for row in rows:
         first = 0
         for i in range(1, len(row.numbers) + 1):

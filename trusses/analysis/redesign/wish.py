@@ -55,13 +55,13 @@ def granted(truss: Truss, limits: Limits = LIMITS, surroundings: Surroundings = 
     if blocked and (lacking := missing(truss)):
         return Granted(none=_nothing(truss, NONE_PASS, blocked, [coded("arrangements-first", lacking=list(lacking))]))
     try:
-        found = tuple(search(truss, (), limits=limits, surroundings=surroundings))
+        offered = tuple(search(truss, (), limits=limits, surroundings=surroundings))
     except NoOptions as refused:
         return Granted(none=_nothing(truss, NONE_PASS, blocked, [coded("not-searched", why=refused.coded)]))
-    options = Granted(found)
+    options = Granted(offered)
     if not blocked or options.passes:
         return options
-    return Granted(none=_nothing(truss, NONE_PASS, blocked, [coded("stops", why=list(found[-1].told))]))
+    return Granted(none=_nothing(truss, NONE_PASS, blocked, [coded("stops", why=list(offered[-1].told))]))
 
 
 def _nothing(truss: Truss, verdict: str, blocked: list[tuple[Opening, Fit]], why: list[Coded]) -> Nothing:
@@ -72,5 +72,7 @@ def _nothing(truss: Truss, verdict: str, blocked: list[tuple[Opening, Fit]], why
         right_in, up_in = (near.centre_in[i] - opening.centre[i] for i in (0, 1))
         place = coded("fits-moved", opening=opening.id, right_in=right_in, up_in=up_in)
     told = [coded("asked", opening=each.id, fit=found.told) for each, found in blocked]
-    beside = near and {"opening": opening.id, "centre_in": list(near.centre_in), "moved_in": near.moved_in}
+    beside = (
+        near if near is None else {"opening": opening.id, "centre_in": list(near.centre_in), "moved_in": near.moved_in}
+    )
     return Nothing(verdict, (*told, *why, place), beside)
