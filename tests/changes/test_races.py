@@ -18,7 +18,7 @@ from changes.worker import queue
 from tests.changes.asking import FITS, HITS_WEB, compute, first_options
 from tests.trusses.sent import take_up
 from tests.trusses.standing import girder, stand
-from trusses.models import Revision, Role
+from trusses.models import Copy, Revision, Role
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -80,6 +80,43 @@ def test_two_requests_on_one_truss_approved_at_once_issue_one_revision(answered,
     truss.refresh_from_db()
     assert (truss.current.number, truss.revisions.count(), Issue.objects.count()) == (1, 2, 1)
     assert sorted(Request.objects.values_list("state", flat=True)) == ["approved", "awaiting decision"]
+
+
+class TestVariants:
+    """Two decisions at once on copies of one mark: neither is lost, and no name is given twice."""
+
+    @pytest.fixture
+    def for_copy(self, job, builder, truss, needed_by):
+        def make(number: int, opening: dict[str, Any]) -> Request:
+            asks = [{"truss": truss.pk, "kind": "opening", "opening": opening, "copies": [number]}]
+            return compute(workflow.file(builder, job, reason=f"Duct {number}", needed_by=needed_by, asks=asks))
+
+        return make
+
+    @pytest.mark.parametrize(
+        ("second", "marks"),
+        [
+            ({**HITS_WEB, "centre_in": [120, 33]}, {"K1": [3], "K1-b": [1], "K1-c": [2]}),
+            (HITS_WEB, {"K1": [3], "K1-b": [1, 2]}),
+        ],
+        ids=["another design", "the same design"],
+    )
+    def test_each_copy_ends_in_one_mark(self, for_copy, designer, truss, second, marks):
+        changes = [for_copy(1, HITS_WEB), for_copy(2, second)]
+
+        def approve(change):
+            options = first_options(change)
+            return lambda: workflow.decide(designer, fresh(change), verdict="approve", options=options)
+
+        results = at_once(*map(approve, changes))
+        assert [type(result).__name__ for result in results] == ["Decision", "Decision"]
+        found: dict[str, list[int]] = {}
+        for mark, number in Copy.objects.order_by("number").values_list("truss__mark", "number"):
+            found.setdefault(mark, []).append(number)
+        assert sorted(map(tuple, found.values())) == sorted(map(tuple, marks.values()))
+        assert found.keys() == marks.keys()
+        truss.refresh_from_db()
+        assert truss.current.number == 0
 
 
 def test_deciding_against_withdrawing(answered, designer, builder):
