@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from trusses.analysis.format.document import sha256
-from trusses.models import Truss
+from trusses.analysis.format.document import read_stored, sha256
+from trusses.analysis.load_path import landing
+from trusses.analysis.load_path.landing import Stand
+from trusses.models import Placement, Truss
+from trusses.plan import plan
+from trusses.plan.copies import standing, stood
 from trusses.revisions import read_and_analyse
 from trusses.variants.homes import analysis_of, free_mark, renamed
 from trusses.variants.rows import Row, joined, parted, turned_over
@@ -67,3 +71,24 @@ def test_the_analysis_of_a_variant_is_the_options_under_its_name(king_post):
     document = renamed(king_post, "K1-b")
     assert analysis_of(analysis, document) == read_and_analyse(document)[1]
     assert analysis_of(analysis, document)["truss_sha256"] == sha256(document)
+
+
+def test_a_copy_turned_end_for_end_is_met_from_its_other_end(truss, king_post):
+    """K1 is 240 in. between bearings: 60 in. along the plan's line is 180 in. from the left end of a turned copy."""
+    place = Placement.objects.create(truss=truss, origin_x_in=10, origin_y_in=0, spacing_in=24, count=3, turned=True)
+    truss.copies.update(placement=place)
+    one = stood(standing(truss.job)["Roof"])[0]
+    assert (one.turned, one.x_at(70)) == (True, 180)
+    assert landing_point(truss, turned=True) == (10 + 240, 0)
+    assert landing_point(truss, turned=False) == (10, 0)
+
+
+def landing_point(truss: Truss, turned: bool) -> tuple[float, float]:
+    """Where the bearing A of the first copy stands in plan."""
+    stand = Stand("Roof", 10, 0, "x", 24, 3, turned)
+    return landing._point(read_stored(truss.current.document), "A", stand, next(stand.starts()))
+
+
+def test_the_places_of_a_plan_start_at_the_marked_end():
+    line = plan.Row("K1", 10, 0, "x", 240, 24, 1, turned=True).lines()
+    assert line == [(250, 0, 10, 0)]

@@ -19,7 +19,8 @@ from trusses.once import once
 @dataclass(frozen=True)
 class Stands:
     """One copy in plan, or a place that none is at yet: then it has no `copy`. The line of its span starts at the left
-    bearing at (`x`, `y`); `order` is when it is set on its level, from 1."""
+    bearing at (`x`, `y`), or at the right one where it stands `turned` end for end; `order` is when it is set on its
+    level, from 1."""
 
     copy: int | None
     truss: int

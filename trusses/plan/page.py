@@ -94,7 +94,8 @@ def _line(building: Job, one: Stands, design: Design) -> CopyLine:
         for held in design.truss.openings
     ]
     stage = one.stage or "no copy yet"
-    said = f"{one.name}, {stage}, number {one.order} to be set"
+    end_for_end = ", turned end for end" if one.turned else ""
+    said = f"{one.name}, {stage}, number {one.order} to be set{end_for_end}"
     href = f"{reverse('trusses:mark', args=(building.pk, one.truss))}#copies"
     return CopyLine(one.mark, one.number, one.order, start, end, one.can_change, said, href, openings)
 
