@@ -113,13 +113,15 @@ class Tape:
 
     def _marks(self, opening: Opening) -> Iterator[Opening]:
         """The opening moved to where its marks are whole sixteenths, the nearest first."""
-        (x, y), (along, _) = opening.centre, self._measured(opening)
+        (x, y), (along, up) = opening.centre, self._measured(opening)
         way = 1.0 if along is None or along.target >= along.face else -1.0
         places = []
         for dx in _to_marks(along):
-            # over a sloping chord the height changes along with the place
-            moved = replace(opening, centre=(x + way * dx, y))
-            places += [(x + way * dx, y + dy) for dy in _to_marks(self._measured(moved)[1])]
+            here = up
+            if up is not None and not up.level:
+                # over a sloping chord the height changes along with the place
+                here = self._measured(replace(opening, centre=(x + way * dx, y)))[1]
+            places += [(x + way * dx, y + dy) for dy in _to_marks(here)]
         for place in sorted(places, key=lambda place: math.dist(place, (x, y))):
             yield replace(opening, centre=place)
 
@@ -146,5 +148,9 @@ def _down(value: float, less: int) -> float:
 
 
 def _clear(pocket: Pocket, opening: Opening) -> bool:
-    lines = pocket.walls.lines
-    return bool((spares(lines, np.zeros(len(lines)), opening) > -TOUCH_IN).all())
+    walls, (width, height) = pocket.walls, opening.size
+    if walls.juts.any():
+        return bool((spares(walls.lines, np.zeros(len(walls.lines)), opening) > -TOUCH_IN).all())
+    reach = np.abs(walls.normals) @ [width / 2, height / 2] if opening.shape == "rectangle" else width / 2
+    away = ((opening.centre - walls.lines[:, 0]) * walls.normals).sum(axis=1)
+    return bool((away - reach > opening.clearance_in - TOUCH_IN).all())
