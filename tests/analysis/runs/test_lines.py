@@ -17,6 +17,7 @@ from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.lines import UP_IN, changes, lines, moved
 from trusses.analysis.runs.overlap import most_overlap
 from trusses.analysis.runs.run import Section
+from trusses.analysis.runs.stood import Stood
 
 MIXED = [*row(3), *row(3, design("howe"), "B", 96), *row(2, turned=True, mark="C", first=168)]
 asks = st.tuples(st.floats(40, 390), st.floats(40, 390), st.floats(8, 90), st.sampled_from([0.0, 0.25, -0.5]))
@@ -95,6 +96,13 @@ class TestLines:
         (one,) = lines(corner, row(3))
         assert (one.sideways_in, one.changes, one.run.points) == (0, 0, corner.points)
         assert one.up_in > 0
+
+    def test_a_run_with_corners_through_trusses_of_both_ways(self):
+        other = [Stood("X", i + 1, "Roof", design(), "x", 200.0, 40.0 + 24 * i) for i in range(3)]
+        corner = run((0, 216), (150, 216), (150, 10), (416, 10), (416, 100), height=10)
+        asked, (one,) = cross(corner, [*row(3), *other]), lines(corner, [*row(3), *other])
+        assert (changes(asked), one.changes, one.sideways_in) == ((6, 6), 0, 0)
+        assert one.up_in == pytest.approx(1.5)  # 14 in. and 1 in. around it stand on the chord's 3 1/2 in. at 11.5
 
 
 class TestBends:

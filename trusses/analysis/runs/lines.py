@@ -60,7 +60,7 @@ def lines(run: Run, copies: Sequence[Stood], wish: Crossed | None = None) -> tup
     straight = len(run.points) == 2
     axis = _axis(wish)
     there = [one for one in copies if one.level == run.level]
-    seen = [met_so for leg in run.legs() for one in there if (met_so := _see(run, leg, one, axis, wish))]
+    seen = [met_so for leg in run.legs() for one in there if (met_so := _see(run, leg, one, axis, wish, straight))]
     regions = _Regions(seen if straight else [one for one in seen if one.wished])
     beside = [_beside(run, leg, one, axis) for leg in run.legs() for one in there] if straight else []
     regions.strips = [one for one in beside if one is not None]
@@ -119,11 +119,12 @@ class _Seen:
     wished: bool
 
 
-def _see(run: Run, leg: Leg, stood: Stood, axis: str, wish: Crossed) -> _Seen | None:
+def _see(run: Run, leg: Leg, stood: Stood, axis: str, wish: Crossed, straight: bool) -> _Seen | None:
     place, across, along, square = perpendicular(leg, stood)
     if abs(square) < ALONG_SINE:
         return None
-    design, same_way = stood.design, stood.along == axis
+    # a run with corners moves up and down alone, so that nothing depends on q
+    design, same_way = stood.design, stood.along == axis or not straight
     s0, s_by = (stood.across_in - across) / square, 0.0 if same_way else -1 / square
     if same_way and not -1e-9 <= s0 <= leg.length + 1e-9:
         return None
