@@ -93,7 +93,7 @@ class Viewer {
   }
 
   // What stands before a truss goes away, so that one looks at its face.
-  cutsAt({ at, extras }) {
+  cutsAt({ at, extras, mesh, turned }) {
     const across = extras.along === "y", { eye } = this.eye();
     // along plan x its face looks south or north (z), along plan y east or west (x)
     const axis = across ? 0 : 2, sign = eye[axis] > at[axis] ? 1 : -1;
@@ -101,8 +101,11 @@ class Viewer {
     plane[axis] = sign;
     plane[3] = sign * at[axis] + 0.12;
     this.drawing.cutAt(plane);
-    this.camera.turn = across ? (sign * Math.PI) / 2 : sign > 0 ? 0 : Math.PI;
-    this.camera.tilt = 0.08;
+    const { low, high } = this.model.meshes[mesh].parts[0], [s, y] = [0, 1].map((k) => (low[k] + high[k]) / 2);
+    const middle = (turned ? [0, y, -s] : [s, y, 0]).map((value, k) => value + at[k]);
+    const wide = (high[0] - low[0]) / Math.min(1, this.canvas.width / this.canvas.height);
+    const turn = across ? (sign * Math.PI) / 2 : sign > 0 ? 0 : Math.PI;
+    this.camera = { at: middle, turn, tilt: 0.08, far: Math.max(wide, (high[1] - low[1]) * 2) * 1.1 };
     this.tells(plane);
     this.draws();
   }
