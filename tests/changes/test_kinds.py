@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import pytest
+from django.urls import reverse
 
 from changes import workflow
 from changes.models import Kind, Photo, State
 from tests.changes.asking import approve, compute
 from tests.refused import refused
 from trusses.analysis.format.document import read
+from trusses.bearings import links
 from trusses.models import Copy, Placement, Stage
 from trusses.production import move
 from trusses.refusals import Refused as SetRefused
@@ -131,6 +133,20 @@ class TestBearing:
         assert one.verdict == "none pass"
         assert codes(one.told)[0] == "bearing-lets-move"
 
+    def test_a_moved_bearing_is_issued_and_what_stood_there_is_to_be_said_anew(
+        self, ask, designer, row, client_of, job
+    ):
+        links.set_link(designer, row, "C", wall="south wall")
+        change = ask("bearing", {"change": "moved", "joint": "C", "to_in": 236})
+        one = answer_of(change)
+        option = one.options.filter(passes=True).first()
+        assert option, one.says
+        approve(designer, change, {one.pk: option.pk}, reason="The wall comes in")
+        issued = change.decisions.get().issues.get().revision
+        assert sorted(issued.document["joints"][b["joint"]][0] for b in issued.document["bearings"]) == [0, 236]
+        page = client_of(designer).get(reverse("trusses:mark", args=[job.pk, issued.truss_id]))
+        assert page.status_code == 200
+
     def test_walls_as_they_were_measured(self, ask):
         walls = [{"joint": "A", "x_in": 0, "y_in": -0.5}, {"joint": "C", "x_in": 240, "y_in": 0}]
         one = answer_of(ask("bearing", {"change": "measured", "walls": walls}))
@@ -172,6 +188,15 @@ class TestPassage:
         assert one.verdict == "options"
         titles = [option.title for option in one.options.all()]
         assert any(title.startswith("Shift copy 3") for title in titles)
+
+    def test_a_shift_is_issued_as_one_design_for_the_trusses_that_change(self, ask, designer):
+        change = ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48})
+        one = answer_of(change)
+        option = next(each for each in one.options.filter(passes=True) if each.titled[0]["code"] == "shifted")
+        approve(designer, change, {one.pk: option.pk}, reason="Shifted on the plan")
+        issued = change.decisions.get().issues.get().revision
+        assert issued.document["spacing_in"] > 24
+        assert issued.truss.copies.count() == 3
 
     @pytest.mark.parametrize(
         "wanted",
