@@ -250,7 +250,6 @@ class PassageForm(KindForm):
     )
     most_gap = LengthField(
         label="Widest gap that the sheathing and ceiling span",
-        initial="2'",
         help_text="What your sheathing and ceiling board are rated for, centerline to centerline.",
     )
     note = forms.CharField(required=False, max_length=120, label="A word more")
