@@ -73,7 +73,7 @@ def move(
     with transaction.atomic():
         # one at a time on a mark: another revision, or another hand, comes before or after this and not between
         current = Truss.objects.select_for_update(of=("self",)).select_related("current").get(pk=truss.pk)
-        rows = list(truss.copies.filter(pk__in=wanted).select_related("released_to", "built_to").defer(*_HEAVY))
+        rows = list(truss.copies.filter(pk__in=wanted).select_related("released_to__truss", "built_to").defer(*_HEAVY))
         if not wanted or len(rows) != len(wanted):
             if wanted:
                 raise Http404("Not found.")
@@ -138,6 +138,7 @@ def _refuse_released_to_another(truss: Truss, copies: Sequence[Copy]) -> None:
         mark=truss.mark,
         copies=[copy.number for copy in other],
         number=one.number if one else None,
+        of=one.truss.mark if one and one.truss_id != truss.pk else "",
         current=truss.current.number,
     )
 

@@ -113,8 +113,9 @@ def _never_built(mark: str, to: str, number: int, ratio: float, combination: str
     )
 
 
-def _released_to_another(mark: str, copies: Sequence[int], number: int | None, current: int) -> str:
+def _released_to_another(mark: str, copies: Sequence[int], number: int | None, current: int, of: str = "") -> str:
     to = f"revision {number}" if number is not None else "a revision that the record doesn't name"
+    to += f" of {of}" if of else ""
     return (
         f"{'Copy' if len(copies) == 1 else 'Copies'} {', '.join(map(str, copies))} of {mark}"
         f" {'is' if len(copies) == 1 else 'are'} released to {to}, and revision {current} is current: release revision"

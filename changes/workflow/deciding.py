@@ -164,7 +164,8 @@ class _Group:
 
 def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -> None:
     change = decision.request
-    lock([ask.truss for ask in change.asks.filter(replaced=False).select_related("truss") if ask.truss])
+    asked = change.asks.filter(replaced=False, truss__isnull=False).select_related("truss")
+    lock([ask.truss for ask in asked if ask.truss], worked.chain.currents)
     asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current", "truss__variant_of"))
     if set(options) - {ask.pk for ask in asks}:
         raise Http404("Not found.")

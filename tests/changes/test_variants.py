@@ -13,6 +13,7 @@ from tests.refused import refused
 from tests.trusses.standing import girder, loaded, stand
 from trusses.bearings import links, standing
 from trusses.models import Copy, MarkEvent, Placement, Stage, Truss
+from trusses.production import move
 from trusses.revisions import add_mark, settle_copies
 
 
@@ -186,6 +187,10 @@ def test_stages_go_with_the_copies(asked, designer, placed):
     approve(designer, asked(placed, ([2], HITS_WEB)))
     copy = Copy.objects.get(truss__mark="K1-b")
     assert (copy.stage, copy.released_to) == ("released", placed.current)
+    with pytest.raises(workflow.Refused, match="released to revision 0 of K1, and revision 0 is current"):
+        move(designer, copy.truss, [copy.pk], "cut")
+    move(designer, copy.truss, [copy.pk], "released", seen=copy.truss.current)
+    assert move(designer, copy.truss, [copy.pk], "cut") == 1
 
 
 def test_a_copy_made_later_gets_a_number_that_no_variant_has(asked, designer, placed):

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any, TypeVar
 
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from trusses.analysis.load_path.landing import CarryingError
@@ -23,11 +24,12 @@ Code = MarkEvent.Code
 T = TypeVar("T")
 
 
-def lock(trusses: Iterable[Truss]) -> None:
-    """From here on no other decision comes between on these marks or their variants."""
-    roots = sorted({root(truss) for truss in trusses})
-    list(Truss.objects.select_for_update().filter(pk__in=roots).order_by("pk"))
-    list(Truss.objects.select_for_update().filter(variant_of__in=roots).order_by("pk"))
+def lock(trusses: Iterable[Truss], beside: Iterable[int] = ()) -> None:
+    """From here on no other decision comes between on these marks or their variants, nor on those `beside` them. All
+    in one order, so that two who decide at once never wait for each other."""
+    roots = {root(truss) for truss in trusses}
+    rows = Truss.objects.select_for_update().filter(Q(pk__in=roots) | Q(variant_of__in=roots) | Q(pk__in=list(beside)))
+    list(rows.order_by("pk").values_list("pk", flat=True))
 
 
 def settle(home: Home, by: Any, accepts: Sequence[dict[str, Any]] = ()) -> Revision | None:
