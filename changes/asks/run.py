@@ -2,7 +2,8 @@
 
 Each crossing is an opening of one copy (`trusses.analysis.runs`). Copies of one mark that meet it within half an inch
 share one opening that holds all of theirs; so do more of them where that larger opening fits as the truss is, since a
-design for each would change nothing. What the run passes by isn't asked of.
+design for each would change nothing. With `together` all copies of a mark share one, so that one search serves them and
+one design comes of it. What the run passes by isn't asked of.
 """
 
 from __future__ import annotations
@@ -23,11 +24,12 @@ from trusses.analysis.format.strict import plain
 from trusses.analysis.runs.crossing import Crossed, Crossing, cross, letter
 from trusses.analysis.runs.met import Met
 from trusses.analysis.runs.run import Run, RunError, read_run
+from trusses.analysis.words.given import brief
 from trusses.models import Copy, Job, Truss
 from trusses.plan.copies import standing, stood
 from trusses.refusals import because
 
-KEYS = ("run",)
+KEYS = ("run", "together")
 ANSWERED_AS = Kind.OPENING.value
 DESIGNS = True
 #: Copies that meet a run within this share one opening, inches.
@@ -39,6 +41,9 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
     change."""
     at = named((*path, "run"))
     run = read_path(ask.get("run"), (*path, "run"))
+    together = ask.get("together", False)
+    if not isinstance(together, bool):
+        raise Refused("run-together", "asks", named((*path, "together")), given=brief(together))
     crossed = crossing(job, run)
     _refuse_run(crossed, at)
     trusses = {
@@ -49,7 +54,7 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
     for mark, met in by_mark(crossed).items():
         truss = trusses[mark]
         refuse_what_is_over(truss, f"{at} ({mark})")
-        for those in groups(_changeable(truss, met, at)):
+        for those in groups(_changeable(truss, met, at), together=together):
             held = opening.named_free(truss, envelope(those), (*path, "run"), [*before, *wishes])
             told = {"letters": [name for name, _ in those], "crossings": [_told(name, one) for name, one in those]}
             copies = tuple(sorted(one.stood.number for _, one in those))
@@ -93,12 +98,13 @@ def by_mark(crossed: Crossed) -> dict[str, list[Lettered]]:
     return found
 
 
-def groups(met: Sequence[Lettered]) -> list[list[Lettered]]:
-    """Those of one mark that share an opening, along the path. A copy that is crossed twice is in two groups."""
+def groups(met: Sequence[Lettered], *, together: bool = False) -> list[list[Lettered]]:
+    """Those of one mark that share an opening, along the path; with `together` all that meet the same section. A copy
+    that is crossed twice is in two groups."""
     found: list[list[Lettered]] = []
     for one in met:
         for held in found:
-            if one[1].stood not in [each.stood for _, each in held] and _alike([*held, one]):
+            if one[1].stood not in [each.stood for _, each in held] and _alike([*held, one], together):
                 held.append(one)
                 break
         else:
@@ -106,12 +112,13 @@ def groups(met: Sequence[Lettered]) -> list[list[Lettered]]:
     return found
 
 
-def _alike(those: Sequence[Lettered]) -> bool:
-    """Whether they meet the run within half an inch, or fit as they are in the opening that holds all of theirs."""
+def _alike(those: Sequence[Lettered], together: bool) -> bool:
+    """Whether they meet the run within half an inch, or fit as they are in the opening that holds all of theirs, or are
+    to share one whatever it takes."""
     one = those[0][1]
     if any(other.stood.design is not one.stood.design or not _same_section(other.met, one.met) for _, other in those):
         return False
-    if max(_spread(those)) <= ALIKE_IN:
+    if together or max(_spread(those)) <= ALIKE_IN:
         return True
     return fit(one.stood.design.space, read_opening({"id": "run", **envelope(those)})).fits
 
@@ -127,7 +134,7 @@ def _spread(those: Sequence[Lettered]) -> tuple[float, float]:
 
 def envelope(those: Sequence[Lettered]) -> Document:
     """The opening that holds theirs, without a name: about the middle of their centres, larger by how far these are
-    apart; a circle by their greatest distance."""
+    apart. Of circles it is a circle, or a rectangle where that takes less."""
     xs, ys = zip(*(one.opening.centre for _, one in those), strict=True)
     wide, high = _spread(those)
     met, note = those[0][1].met, those[0][1].opening.note
@@ -136,10 +143,12 @@ def envelope(those: Sequence[Lettered]) -> Document:
         "centre_in": [round((max(xs) + min(xs)) / 2, 6), round((max(ys) + min(ys)) / 2, 6)],
         "clearance_in": met.clearance_in,
     }
-    if met.shape == "circle":
-        held["diameter_in"] = round(met.width_in + math.hypot(wide, high), 6)
+    around = met.width_in + math.hypot(wide, high)
+    if met.shape == "circle" and math.pi / 4 * around**2 <= (met.width_in + wide) * (met.height_in + high):
+        held["diameter_in"] = round(around, 6)
     else:
-        held |= {"width_in": round(met.width_in + wide, 6), "height_in": round(met.height_in + high, 6)}
+        sizes = {"width_in": met.width_in + wide, "height_in": met.height_in + high}
+        held |= {"shape": "rectangle", **{name: round(size, 6) for name, size in sizes.items()}}
     return held | ({"note": note} if note else {})
 
 

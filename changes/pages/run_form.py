@@ -50,6 +50,11 @@ class RunForm(forms.Form):
         initial='0"',
         help_text='A drain: 1/4". A minus: it rises.',
     )
+    together = forms.BooleanField(
+        required=False,
+        label="One design for each mark",
+        help_text="One larger opening that serves all its copies, where they are crossed differently.",
+    )
     carries = forms.CharField(required=False, max_length=100, label="What it is", help_text="Such as: supply trunk.")
 
     def __init__(self, *args: Any, levels: Sequence[str], **kwargs: Any) -> None:

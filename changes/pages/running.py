@@ -81,7 +81,7 @@ def _filed(request: HtmxRequest, building: Job, form: RunForm, filing: FilingFor
             building,
             reason=filing.cleaned_data["reason"],
             needed_by=filing.cleaned_data["needed_by"],
-            asks=[{"kind": Kind.RUN, "run": form.run()}],
+            asks=[{"kind": Kind.RUN, "run": form.run(), "together": form.cleaned_data["together"]}],
             key=filing.cleaned_data["key"],
             body_sha256=hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest(),
         )
@@ -110,7 +110,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
         "short": short,
         "never": never,
-        "variants": sum(len(groups(met)) for met in by_mark(crossed).values()),
+        "variants": sum(len(groups(met, together=form.cleaned_data["together"])) for met in by_mark(crossed).values()),
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
         "tone": TONES[crossed.worst],

@@ -122,6 +122,7 @@ ASKING: Mapping[str, Says] = {
     "run-level": "nothing stands on a level {level:text}; the plan has {levels:listed}.",
     "run-crosses-nothing": "it crosses no truss on {level}: draw it through the trusses that it has to pass.",
     "run-asks-nothing": "it fits everywhere in trusses that are cut already: nothing has to change for it.",
+    "run-together": "must be true or false, not {given:told}.",
     "run-corner": (
         "corner {corner} stands in {name}: it needs {needs_in:feet} to the middle of that truss and has {has_in:feet}."
         " Move the corner into the bay."

@@ -186,6 +186,7 @@ SENTENCES = {
         {},
         "it fits everywhere in trusses that are cut already: nothing has to change for it.",
     ),
+    "run-together": ({"given": 3}, "must be true or false, not 3."),
     "run-corner": (
         {"corner": 2, "name": "K1-2", "has_in": 6, "needs_in": 8.75},
         'corner 2 stands in K1-2: it needs 8 3/4" to the middle of that truss and has 6".'

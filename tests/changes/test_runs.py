@@ -65,6 +65,19 @@ class TestRead:
         alone = read_opening(asks[1].opening)
         assert first.size[0] == pytest.approx(alone.size[0] + 0.5, abs=1e-5)
 
+    def test_together_one_opening_serves_all_copies_of_a_mark(self, job, builder, needed_by, placed):
+        falling = PATH | {"slope_in_per_ft": 1, "points_in": [[0, 120], [200, 120]]}
+        asks = [{"kind": "run", "run": falling, "together": True}]
+        change = workflow.file(builder, job, reason="A drain", needed_by=needed_by, asks=asks)
+        assert [(ask.truss.mark, ask.copies) for ask in change.asks.all()] == [("K1", [1, 2, 3]), ("K2", [1, 2])]
+        # 2, 4 and 6 in. lower than 20: 14 to 18, so that the pipe's 8.15 in. take 12.15 upright and no more across
+        held = read_opening(change.asks.first().opening)
+        assert (held.shape, held.centre) == ("rectangle", (120, pytest.approx(16)))
+        assert held.size == (pytest.approx(8.15, abs=0.01), pytest.approx(12.15, abs=0.01))
+        with refused(Refused, "run-together", "asks[0].together"):
+            asks = [{"kind": "run", "run": falling, "together": 3}]
+            workflow.file(builder, job, reason="A drain", needed_by=needed_by, asks=asks)
+
     def test_more_of_them_share_what_fits_as_the_truss_is(self, file_run):
         change = file_run(slope_in_per_ft=0.25)
         asks = list(change.asks.filter(truss__mark="K1"))
