@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from trusses.analysis.format.model import Opening
+from trusses.analysis.redesign.building import Building
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import (
     FLATTEST,
@@ -197,7 +198,7 @@ def test_no_time_is_no_layouts() -> None:
 @pytest.mark.parametrize("width", [8.0, 20.0, 30.0])
 def test_a_framed_panel_s_uprights_touch_the_opening_and_no_more(width: float) -> None:
     opening = Opening("O", "rectangle", (120, 15), width_in=width, height_in=20, clearance_in=0.5)
-    found = layouts(Draft(girder()), [opening], 60, 900)
+    found = layouts(Draft(girder()), [opening], 60, 900, building=Building(tolerance_in=0, from_joints_in=0))
     framed = [layout for layout in found if any(note.kind == "panel" for note in layout.notes)]
     assert framed
     for layout in framed:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 
 import pytest
 
@@ -24,6 +25,7 @@ class TestDuctThroughTheWrongPocket:
         assert_honest(found, truss, [DUCT])
         passing = [candidate for candidate in found if candidate.passes]
         assert 3 <= len(passing) <= 5
+        assert len({candidate.change.kind for candidate in passing}) == len(passing)
         assert all("W1" in candidate.change.touched for candidate in passing)
         assert all("lumber-passes" in codes(candidate.told) for candidate in passing)
         (moved, *_) = (candidate for candidate in passing if candidate.change.lumber == ())
@@ -38,14 +40,14 @@ class TestDuctThroughTheWrongPocket:
         worst = found[-1].told[0]
         assert (worst["code"], worst["values"]["ratio"]) == ("fails", found[-1].analysis.worst_ratio)
 
-    def test_is_solved_with_better_lumber_where_today_s_is_too_weak(self) -> None:
+    def test_is_made_stronger_where_today_s_is_too_weak(self) -> None:
         weak = w_truss("2x6 DF-L No.1")
         assert not analyse(weak).passes
         found = search(weak, [DUCT])
         assert_honest(found, weak, [DUCT])
         assert found[0].passes
         steps = [step for candidate in found if candidate.passes for step in candidate.steps]
-        assert any(step["code"] == "lumber" and step["values"]["key"].startswith("2x6 DF-L") for step in steps)
+        assert {step["code"] for step in steps} & {"lumber", "add", "brace", "rows", "plies"}
         grades = {m.lumber for c in found for m in read(c.document).members if m.is_chord}
         assert all(grade.startswith("2x6 DF-L ") for grade in grades)
 
@@ -72,22 +74,21 @@ class TestChaseThroughAFloorTruss:
         found = search(truss, [CHASE])
         assert_honest(found, truss, [CHASE])
         passing = [candidate for candidate in found if candidate.passes]
-        assert len(passing) >= 3
-        framed = [c for c in passing if any(note.kind == "panel" for note in c.change.notes)]
-        assert framed
-        (panel,) = (step for step in framed[0].steps if step["code"] == "panel")
-        assert panel["values"]["width_in"] == pytest.approx(26.5, abs=1 / 16)
+        assert len(passing) >= 2
+        opened = [step for c in passing for step in c.steps if step["code"] in ("panel", "open")]
+        assert opened
+        # 24 in. wide, with webs on both sides; 4 in. to the panel points of the chords, which lie 1 1/4 in. beyond it
+        assert all(step["values"]["width_in"] >= 24 + 2 * math.sqrt(4**2 - 1.25**2) for step in opened)
 
-    def test_a_framed_panel_has_its_uprights_clear_and_its_own_live_load_arrangements(self) -> None:
+    def test_an_open_panel_has_its_own_live_load_arrangements(self) -> None:
         found = search(floor_truss(), [CHASE])
-        (framed, *_) = (c for c in found if any(note.kind == "panel" for note in c.change.notes))
-        changed = read(framed.document)
-        uprights = [m for m in changed.members if m.role == "web" and changed.ends(m)[0].x == changed.ends(m)[1].x]
-        beside = sorted(changed.ends(m)[0].x for m in uprights if 90 < changed.ends(m)[0].x < 150)
-        assert beside == [120 - 12.5 - 0.75, 120 + 12.5 + 0.75]
-        assert all(m.flat and m.lumber == "2x4 SPF No.1/No.2" for m in uprights)
-        names = {case.name for case in cases(changed)}
-        assert {"live/all", "live/left", "live/right"} <= names
+        opened = [c for c in found if any(note.kind in ("panel", "open") for note in c.change.notes)]
+        assert opened
+        for candidate in opened:
+            changed = read(candidate.document)
+            assert all(m.flat for m in changed.members)
+            names = {case.name for case in cases(changed)}
+            assert {"live/all", "live/left", "live/right"} <= names
 
     def test_a_chase_off_the_middle_gets_the_arrangements_that_it_needs(self) -> None:
         truss = floor_truss()

@@ -59,14 +59,16 @@ class TestWithoutASearch:
         assert any(c.analysis.passes and "60 ft" in c.says for c in found)
 
     def test_where_no_layout_can_be_built_today_s_truss_says_what_stands(self) -> None:
-        gable = read(shapes.build("queen-post", span=260, pitch=6, stock=300, snow=20))
-        beam = next(m for m in gable.members if m.role == "web" and abs(gable.ends(m)[0].y - gable.ends(m)[1].y) < 1)
-        a, b = gable.ends(beam)
-        found = search(gable, [Opening("O1", "circle", ((a.x + b.x) / 2, a.y), diameter_in=10)])
+        """A web that carries a load of its own never moves, so an opening through its middle has no layout."""
+        document = json.loads(json.dumps(w_truss().document))
+        document["loads"].setdefault("point", []).append({"case": "dead", "member": "W1", "at_in": 12, "down_lb": 20})
+        loaded = read(document)
+        a, b = loaded.ends(loaded.member("W1"))
+        found = search(loaded, [Opening("O1", "circle", ((a.x + b.x) / 2, (a.y + b.y) / 2), diameter_in=10)])
         (only,) = found
         assert not only.clear
         assert not only.passes
-        assert beam.id in only.says
+        assert "W1" in only.says
 
 
 class TestItself:

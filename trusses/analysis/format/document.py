@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from contextlib import suppress
 from functools import lru_cache
 from operator import attrgetter
 from types import MappingProxyType
@@ -143,6 +144,10 @@ def _joints(top: Fields) -> tuple[Joint, ...]:
         top.refuse("no-joints", given=brief(held))
     if len(held) > limits.joints:
         raise DocumentError("too-many", "joints", key="joints", count=len(held), most=limits.joints)
+    if limits is LIMITS:
+        with suppress(TypeError, ValueError):
+            return tuple([Joint(_joint_named(name), *_quick_point(xy)) for name, xy in held.items()])
+    # what is odd anywhere is read with its place
     joints = []
     for name, xy in held.items():
         check_name(name, "joints", None, limits)
@@ -150,12 +155,37 @@ def _joints(top: Fields) -> tuple[Joint, ...]:
     return tuple(joints)
 
 
+@lru_cache(maxsize=4096)
+def _joint_named(name: str) -> str:
+    """A joint's name that was found good. Raises ValueError where it isn't."""
+    try:
+        check_name(name, "joints", None, LIMITS)
+    except DocumentError:
+        raise ValueError from None
+    return name
+
+
+def _quick_point(xy: Any) -> tuple[float, float]:
+    """`[x, y]` of the plainest kind. Raises TypeError or ValueError where it isn't."""
+    x, y = xy
+    most = LIMITS.length_in
+    if type(xy) is not list or type(x) not in _NUMBERS or type(y) not in _NUMBERS:
+        raise TypeError
+    if not (-most <= x <= most and -most <= y <= most):
+        raise ValueError
+    return float(x), float(y)
+
+
+_NUMBERS = (int, float)
+
+
 def _members(top: Fields, joints: dict[str, Joint]) -> tuple[Member, ...]:
     members: list[Member] = []
     ids: dict[str, int] = {}
     pairs: dict[frozenset[str], str] = {}
+    usual = top.limits is LIMITS
     for i, value in enumerate(top.items("members", top.limits.members)):
-        member = (_known(value) if top.limits is LIMITS else None) or _member(value, f"members[{i}]", top.limits)
+        member = (_known(value) if usual else None) or _member(value, f"members[{i}]", top.limits)
         if member.id in ids:
             raise DocumentError("member-id-twice", named(f"members[{i}]", value), other=f"members[{ids[member.id]}]")
         _check_ends(member, i, joints, top.limits.apart_in)
@@ -217,16 +247,17 @@ def _lumber(fields: Fields) -> str:
 
 
 def _check_ends(member: Member, i: int, joints: dict[str, Joint], apart: float) -> None:
-    at = f"members[{i}] ({quoted(member.id)[1:-1]})"
     first, second = member.joints
+    a, b = joints.get(first), joints.get(second)
+    if a is not None and b is not None and math.hypot(b.x - a.x, b.y - a.y) >= apart:
+        return
+    at = f"members[{i}] ({quoted(member.id)[1:-1]})"
     for name in member.joints:
         if name not in joints:
             raise DocumentError("joint-unknown", at, joint=brief(name))
     if first == second:
         raise DocumentError("member-at-one-joint", at, joint=first)
-    a, b = joints[first], joints[second]
-    if math.hypot(b.x - a.x, b.y - a.y) < apart:
-        raise DocumentError("member-without-length", at, joints=[first, second])
+    raise DocumentError("member-without-length", at, joints=[first, second])
 
 
 def _check_joints(joints: tuple[Joint, ...], members: tuple[Member, ...], apart: float) -> None:

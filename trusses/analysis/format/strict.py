@@ -104,37 +104,50 @@ def sha256(document: Mapping[str, Any]) -> str:
 def plain(value: Any, path: tuple[str | int, ...] = ()) -> Any:
     """A deep copy of JSON values, found at `path`, in which whole floats are integers. Raises DocumentError where it
     isn't JSON."""
+    texts: list[str] = []
     try:
-        return _quick(value, DEPTH - len(path))
+        copy = _quick([value], DEPTH - len(path) + 1, texts)[0]
+        # all texts looked at together; join refuses a key that is none
+        together = "".join(texts)
     except (_OddError, TypeError):
         # what is odd anywhere is read once more, keeping track of its place
         return _plain(value, path)
+    return copy if together.isascii() and together.isprintable() else _plain(value, path)
 
 
 class _OddError(Exception):
     """Something that is not of the plainest kind."""
 
 
-def _quick(value: Any, depth: int) -> Any:
-    """What `_plain` gives where all is of the plainest kind. Raises _OddError or TypeError where something isn't."""
-    kind = type(value)
-    if kind is str:
-        if value.isascii() and value.isprintable():
-            return value
-    elif kind is float or kind is int:
-        if -LARGEST <= value <= LARGEST:
-            whole = int(value)
-            return whole if whole == value else value
-    elif kind is bool or value is None:
-        return value
-    elif depth and kind is dict:
-        # one look at all keys together; join refuses what is no text
-        keys = "".join(value)
-        if keys.isascii() and keys.isprintable():
-            return {key: _quick(item, depth - 1) for key, item in value.items()}
-    elif depth and kind is list:
-        return [_quick(item, depth - 1) for item in value]
-    raise _OddError
+def _quick(value: Any, depth: int, texts: list[str]) -> Any:
+    """What `_plain` gives of an object or a list where all is of the plainest kind; the `texts` in it are added to be
+    looked at. Raises _OddError where something isn't. Leaves are copied here, without a call for each."""
+    if not depth:
+        raise _OddError
+    if type(value) is dict:
+        texts.extend(value)
+        copy: Any = dict.fromkeys(value)
+        items: Any = value.items()
+    elif type(value) is list:
+        copy = [None] * len(value)
+        items = enumerate(value)
+    else:
+        raise _OddError
+    for key, item in items:
+        kind = type(item)
+        if kind is str:
+            texts.append(item)
+            copy[key] = item
+        elif kind is float or kind is int:
+            if not -LARGEST <= item <= LARGEST:
+                raise _OddError
+            whole = int(item)
+            copy[key] = whole if whole == item else item
+        elif kind is bool or item is None:
+            copy[key] = item
+        else:
+            copy[key] = _quick(item, depth - 1, texts)
+    return copy
 
 
 def _plain(value: Any, path: tuple[str | int, ...]) -> Any:

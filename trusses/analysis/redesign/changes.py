@@ -36,16 +36,28 @@ class Change:
     held: tuple[tuple[str, float], ...]
     lumber: tuple[tuple[str, str], ...]
     notes: tuple[Note, ...]
+    set_ups: int = 0
 
     @property
-    def size(self) -> tuple[int, float, int]:
-        """For sorting, the least change first: members touched, board feet more or less, pieces more or less."""
-        return len(self.touched) + len(self.held), round(abs(self.board_feet), 2), abs(self.pieces)
+    def size(self) -> tuple[int, int, int, float]:
+        """For sorting, the least change first: members touched, set-ups of the saw, pieces more or less, board feet."""
+        return len(self.touched) + len(self.held), self.set_ups, abs(self.pieces), round(self.board_feet, 2)
 
     @property
     def layout(self) -> tuple[tuple[object, ...], ...]:
         """The same for layouts that differ by inches only."""
         return tuple(note.alike for note in self.notes)
+
+    @property
+    def notes_key(self) -> tuple[object, ...]:
+        """An order for changes that are of one size."""
+        return tuple((note.kind, note.webs, note.shift_in) for note in self.notes)
+
+    @property
+    def kind(self) -> tuple[object, ...]:
+        """What sort of change it is: which steps, on which webs, and what is made stronger how, whatever the inches."""
+        ways = (bool(self.lumber), bool(self.rows), bool(self.held), self.plies)
+        return frozenset((note.kind, note.webs) for note in self.notes), ways
 
     def holds(self, other: Change) -> bool:
         """Whether this is the other change over again, an inch or a grade apart, or the other change and more."""
@@ -60,28 +72,51 @@ class Change:
 
 def measure(before: dict[str, Any], after: dict[str, Any], notes: Sequence[Note]) -> Change:
     """The change from one document to another that was made of it by `notes`."""
-    old, new = Draft(before), Draft(after)
-    lumber = _lumber(old, new)
-    rows = {web for web in old.rows.keys() | new.rows.keys() if old.rows.get(web, 0) != new.rows.get(web, 0)}
-    rows &= new.members.keys()
-    moved = {web for web in new.webs() if web in old.members and _ends(old, web) != _ends(new, web)}
-    swapped = set(old.webs()) ^ set(new.webs())
+    return measured(Draft(before), Draft(after), notes)
+
+
+def measured(old: Draft, new: Draft, notes: Sequence[Note]) -> Change:
+    """The change from one draft to another."""
+    before, after, moved = old.wood(), new.wood(), _moved(old, new)
     held = [(role, new.restraint[key]) for role, key in _HELD if new.restraint.get(key) != old.restraint.get(key)]
-    touched = moved | swapped | rows | {name for name, _ in lumber}
-    for joint in {old.at(name) for name in old.hinges} ^ {new.at(name) for name in new.hinges}:
-        touched |= {name for name in new.members if new.role(name) != "web" and joint in new.ends(name)}
-    if old.plies != new.plies:
-        touched |= set(new.members)
     return Change(
-        touched=tuple(sorted(touched)),
+        touched=tuple(sorted(touched(old, new))),
         board_feet=board_feet(after) - board_feet(before),
         pieces=pieces(after) - pieces(before),
         plies=new.plies - old.plies,
-        rows=tuple(sorted(rows)),
+        rows=tuple(sorted(_rows(old, new))),
         held=tuple(held),
-        lumber=lumber,
+        lumber=_lumber(old, new),
         notes=tuple(notes),
+        set_ups=len({_cut(new, name) for name in moved}),
     )
+
+
+def touched(old: Draft, new: Draft) -> set[str]:
+    """The members that a change touches, as `Change` has them."""
+    out = _moved(old, new) | (set(old.webs()) - set(new.webs()))
+    out |= _rows(old, new) | {name for name, _ in _lumber(old, new)}
+    for joint in {old.at(name) for name in old.hinges} ^ {new.at(name) for name in new.hinges}:
+        out |= {name for name in new.members if new.role(name) != "web" and joint in new.ends(name)}
+    if old.plies != new.plies:
+        out |= set(new.members)
+    return out
+
+
+def _rows(old: Draft, new: Draft) -> set[str]:
+    rows = {web for web in old.rows.keys() | new.rows.keys() if old.rows.get(web, 0) != new.rows.get(web, 0)}
+    return rows & new.members.keys()
+
+
+def _moved(old: Draft, new: Draft) -> set[str]:
+    """The webs that are new or stand elsewhere."""
+    return {web for web in new.webs() if web not in old.members or _ends(old, web) != _ends(new, web)}
+
+
+def _cut(draft: Draft, web: str) -> tuple[float, float, str]:
+    """What the saw is set to for a web: the same for one that is turned end for end or mirrored."""
+    (ax, ay), (bx, by) = draft.ends(web)
+    return round(abs(bx - ax), 2), round(abs(by - ay), 2), draft.members[web]["lumber"]
 
 
 def steps(change: Change, after: dict[str, Any]) -> tuple[Coded, ...]:
@@ -101,10 +136,15 @@ def _ends(draft: Draft, member: str) -> tuple[Any, ...]:
 def _lumber(old: Draft, new: Draft) -> tuple[tuple[str, str], ...]:
     out = []
     for name, member in new.members.items():
-        was = old.members.get(name) if member["role"] == "web" else _chord_at(old, new, name)
-        if was is not None and was["lumber"] != member["lumber"]:
+        before = was(old, new, name)
+        if before is not None and before["lumber"] != member["lumber"]:
             out.append((name, member["lumber"]))
     return tuple(sorted(out))
+
+
+def was(old: Draft, new: Draft, name: str) -> dict[str, Any] | None:
+    """What stood in the old draft where a member stands in the new one; None for a web that is new."""
+    return old.members.get(name) if new.role(name) == "web" else _chord_at(old, new, name)
 
 
 def _chord_at(old: Draft, new: Draft, name: str) -> dict[str, Any] | None:

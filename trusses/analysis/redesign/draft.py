@@ -70,6 +70,11 @@ class Draft:
         whole: Document = json.loads(json.dumps(out))
         return whole
 
+    def wood(self) -> Document:
+        """What a document says of the wood alone, not to be changed."""
+        out = {"joints": self.joints, "members": list(self.members.values()), "hinges": self.hinges}
+        return out | {"plies": self.plies}
+
     # what there is
 
     def at(self, joint: str) -> Point:
@@ -193,7 +198,7 @@ class Draft:
         self.rows.pop(web, None)
         self._meeting = None
         for joint in ends:
-            self._tidy(joint)
+            self.tidy(joint)
 
     def aim(self, web: str, end: str, to: str) -> None:
         """Moves one end of a web from a joint to another one on the same chord."""
@@ -205,7 +210,7 @@ class Draft:
             raise Illegal(f"a member already joins {to} and {other}")
         member["joints"] = [to if name == end else name for name in member["joints"]]
         self._meeting = None
-        self._tidy(end)
+        self.tidy(end)
 
     def add_web(self, a: str, b: str, like: str) -> str:
         """A new web between two joints, of the same lumber as another web; its name."""
@@ -216,6 +221,18 @@ class Draft:
         self.members[web] = {"id": web, "role": "web", "joints": [a, b], **kind}
         self._meeting = None
         return web
+
+    def put_web(self, member: Document) -> None:
+        """Puts back a web that was taken, between the joints that it names now."""
+        a, b = member["joints"]
+        if a == b or self.joined(a, b):
+            raise Illegal(f"a member already joins {a} and {b}")
+        self.members[member["id"]] = member
+        self._meeting = None
+
+    def forget(self) -> None:
+        """After members were taken in one go: what meets where is looked up anew."""
+        self._meeting = None
 
     def move_splice(self, joint: str, to: str) -> None:
         """Moves a splice of a straight chord to another panel point of it."""
@@ -241,7 +258,8 @@ class Draft:
         length = math.dist(a, b)
         return (b[0] - a[0]) / length, (b[1] - a[1]) / length
 
-    def _tidy(self, joint: str) -> None:
+    def tidy(self, joint: str) -> None:
+        """Takes a panel point away that is left without webs."""
         if not self.meeting(joint):
             del self.joints[joint]
         elif not self.webs_at(joint) and self.straight_through(joint):

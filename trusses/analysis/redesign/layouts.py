@@ -64,7 +64,7 @@ class Layout:
 
     @property
     def has_panel(self) -> bool:
-        return any(note.kind == "panel" for note in self.notes)
+        return any(note.kind in ("panel", "open") for note in self.notes)
 
     def then(self, draft: Draft, note: Note, *settled: str) -> Layout:
         return Layout(draft, (*self.notes, note), self.touched | set(note.webs), self.settled | set(settled))
@@ -114,13 +114,13 @@ def crossings(draft: Draft) -> frozenset[frozenset[str]]:
 
 
 def buildable(draft: Draft, before: Draft, crossed: frozenset[frozenset[str]]) -> bool:
-    """Whether webs that are new or moved stand steep enough, panel points apart, nothing crosses that didn't, and no
-    two pieces would need the same wood."""
+    """Whether webs that are new or moved stand steep enough, or as steep as before, panel points apart,
+    nothing crosses that didn't, and no two pieces would need the same wood."""
     known = {name for name in before.members if name in draft.members and before.ends(name) == draft.ends(name)}
     for name in draft.members.keys() - known:
         if draft.role(name) != "web" and draft.length(name) < LEAST_PANEL_IN and not _was_as_short(name, draft, before):
             return False
-        if draft.role(name) == "web" and not _steep(draft, name):
+        if draft.role(name) == "web" and not _steep(draft, name, before):
             return False
     return crossings(draft) <= crossed and not draft_clashes(draft)
 
@@ -145,11 +145,23 @@ def _was_as_short(name: str, draft: Draft, before: Draft) -> bool:
     return name in before.members and before.length(name) <= draft.length(name)
 
 
-def _steep(draft: Draft, web: str) -> bool:
+def _flattest(draft: Draft, web: str) -> float:
+    """The least angle of a web with a chord, degrees; a hair less, for rounding."""
+    angles = [
+        _angle(draft, joint, web, other)
+        for joint in draft.members[web]["joints"]
+        for other in draft.meeting(joint)
+        if draft.role(other) != "web"
+    ]
+    return min(angles, default=FLATTEST) - 1e-6
+
+
+def _steep(draft: Draft, web: str, before: Draft) -> bool:
+    flattest = min(FLATTEST, _flattest(before, web)) if web in before.members else FLATTEST
     for joint in draft.members[web]["joints"]:
         for other in draft.meeting(joint):
             if other != web:
-                least = TIGHTEST if draft.role(other) == "web" else FLATTEST
+                least = TIGHTEST if draft.role(other) == "web" else flattest
                 if _angle(draft, joint, web, other) < least:
                     return False
     return True

@@ -11,6 +11,7 @@ import heapq
 import math
 import time
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import count
 from typing import Any
 
@@ -19,10 +20,13 @@ from numpy.typing import NDArray
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, spares
 from trusses.analysis.format.model import Opening
+from trusses.analysis.redesign.building import USUAL, Building, keeps_off
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import LEAST_PANEL_IN, Layout, Note, blocked, buildable, crossings, depth
 from trusses.analysis.redesign.panels import framed
-from trusses.analysis.redesign.splices import clear_of_splices, elsewhere, splice
+from trusses.analysis.redesign.rewebbed import BESIDE, rewebbed
+from trusses.analysis.redesign.splices import clear_of_splices, elsewhere, splice, within_stock
+from trusses.analysis.redesign.strip import PLACES
 
 Floats = NDArray[np.float64]
 #: (free distance, member, index of the opening), the worst first.
@@ -32,22 +36,111 @@ _REACH_IN = 72.0
 _STEPS = 5
 
 
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How widely webs are placed anew: ways followed from each pair of places, webs beside those in the way, places on
+    each chord."""
+
+    each: int = 16
+    beside: int = BESIDE
+    places: int = PLACES
+
+
+NEAR = Reach()
+
+
 def layouts(
-    start: Draft, openings: Sequence[Opening], most: int, most_states: int, until: float = math.inf
+    start: Draft,
+    openings: Sequence[Opening],
+    most: int,
+    most_states: int,
+    until: float = math.inf,
+    building: Building = USUAL,
+    reach: Reach = NEAR,
 ) -> list[Layout]:
-    """Up to `most` layouts in which every opening is clear, the least change first, those with framed panels last.
+    """Up to `most` layouts in which every opening is clear and that can be built, the least change first.
 
     `until` is when to stop looking, on the clock of time.monotonic.
     """
-    found = [Layout(start)]
-    clear = [opening for opening in openings if not blocked(start, [opening])]
+    found, clear = [Layout(start)], [opening for opening in openings if not blocked(start, [opening])]
     waiting = [opening for opening in openings if opening not in clear]
+    search = Looking(start, crossings(start), building, reach, most_states, until)
     # one opening after the other: each has its own few layouts, and trying all of them together would have to try all
     for i, opening in enumerate(waiting, 1):
         clear.append(opening)
-        wanted = most if i == len(waiting) else max(most // 2, 1)
-        found = _cleared(found, start, clear, wanted, most_states, until)
+        wanted = most if i == len(waiting) else _ON_THE_WAY
+        each = max(most // len(found), _ON_THE_WAY)
+        if len(found) > 1:
+            search = replace(search, reach=Reach(min(reach.each, 8), reach.beside, min(reach.places, 14)))
+        unlike: dict[object, Layout] = {}
+        for family, share in FAMILIES:
+            if family is stepped and len(unlike) >= wanted // 4:
+                continue
+            those = {one.key: one for before in found for one in family(before, clear, opening, search, each)}
+            best = sorted(those.values(), key=lambda one: one.cost)[: math.ceil(share * wanted)]
+            unlike |= {one.key: one for one in best if one.key not in unlike}
+        found = sorted(unlike.values(), key=lambda one: one.cost)[:wanted]
     return found if waiting else []
+
+
+@dataclass(frozen=True)
+class Looking:
+    """What every family of moves looks by: today's draft and which of its webs cross, limits of building, how widely
+    and how long to look."""
+
+    start: Draft
+    crossed: frozenset[frozenset[str]]
+    building: Building
+    reach: Reach
+    states: int
+    until: float
+
+    def good(self, layout: Layout, openings: Sequence[Opening]) -> list[Layout]:
+        """The layout, where it is clear and can be built; with no splice in a panel that it leaves open."""
+        draft = layout.draft
+        if blocked(draft, openings) or not buildable(draft, self.start, self.crossed):
+            return []
+        if not keeps_off(draft, self.start, openings, self.building):
+            return []
+        whole = _whole(layout, self.start) if layout.has_panel else [layout]
+        return [one for one in whole if within_stock(one.draft, self.start, self.building.longest_piece_in)]
+
+
+def anew(layout: Layout, openings: Sequence[Opening], opening: Opening, search: Looking, most: int) -> Iterator[Layout]:
+    """Webs placed anew beside the opening."""
+    reach = search.reach
+    for found in rewebbed(
+        layout, openings, search.building, most, reach.each, reach.beside, reach.places, focus=opening
+    ):
+        if time.monotonic() > search.until:
+            return
+        yield from search.good(found, openings)
+
+
+def panelled(
+    layout: Layout, openings: Sequence[Opening], opening: Opening, search: Looking, most: int
+) -> Iterator[Layout]:
+    """The opening framed by two verticals."""
+    for _, web, _ in blocked(layout.draft, [opening])[:1]:
+        if layout.draft.movable(web) and time.monotonic() <= search.until:
+            for found in framed(layout, web, opening, search.building):
+                yield from search.good(found, openings)
+
+
+def stepped(
+    layout: Layout, openings: Sequence[Opening], opening: Opening, search: Looking, most: int
+) -> Iterator[Layout]:
+    """Single steps one after the other: for trusses that are no strip, and where little was found."""
+    found = _cleared([layout], search.start, openings, most, search.states, search.until)
+    for one in found:
+        yield from search.good(one, openings)
+
+
+#: The families of moves: (a layout, the openings to be clear, the one in question, ...) -> layouts.
+#: each with its share of what is wanted.
+FAMILIES = ((anew, 0.85), (panelled, 0.15), (stepped, 0.5))
+#: So many layouts that clear some of several openings are gone on from, and so many of each at least.
+_ON_THE_WAY = 4
 
 
 def _cleared(
@@ -107,7 +200,7 @@ def _steps(layout: Layout, overlaps: Overlaps, openings: Sequence[Opening]) -> I
     yield from _aims(layout, web, openings)
     yield from _taken_out(layout, web)
     yield from _splices(layout, web)
-    yield from framed(layout, web, openings[which])
+    yield from framed(layout, web, openings[which], USUAL)
 
 
 def _taken_out(layout: Layout, web: str) -> Iterator[Layout]:

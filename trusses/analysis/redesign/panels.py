@@ -9,7 +9,10 @@ import math
 from collections.abc import Iterator
 from itertools import product
 
+import numpy as np
+
 from trusses.analysis.format.model import CHORDS, Opening
+from trusses.analysis.redesign.building import USUAL, Building, apart
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import Layout, Note, depth, diagonals, faces
 
@@ -20,9 +23,9 @@ _WAYS = 4
 _SAME_IN = 1e-3
 
 
-def framed(layout: Layout, web: str, opening: Opening) -> Iterator[Layout]:
+def framed(layout: Layout, web: str, opening: Opening, building: Building = USUAL) -> Iterator[Layout]:
     """Layouts with a panel framed around `opening`, whose uprights are of the lumber of `web`."""
-    left, right = _uprights(layout.draft, web, opening)
+    left, right = _uprights(layout.draft, web, opening, building)
     for near in (_NEAR_IN, 0.0):
         draft = layout.draft.copy()
         like = draft.copy()
@@ -35,13 +38,21 @@ def framed(layout: Layout, web: str, opening: Opening) -> Iterator[Layout]:
         yield from _triangulated(layout, draft, posts, [*out, *(name for name in added if name)], web, right - left)
 
 
-def _uprights(draft: Draft, web: str, opening: Opening) -> tuple[float, float]:
-    """The centrelines of the uprights: just clear of the opening, rounded outward."""
-    half = opening.size[0] / 2 + opening.clearance_in + depth(draft, web) / 2
-    x = opening.centre[0]
-    left = math.floor((x - half) / _GRID_IN + 1e-9) * _GRID_IN
-    right = math.ceil((x + half) / _GRID_IN - 1e-9) * _GRID_IN
-    return left, right
+def _uprights(draft: Draft, web: str, opening: Opening, building: Building) -> tuple[float, float]:
+    """The centrelines of the uprights: just clear of the opening, their panel points far enough from it, rounded
+    outward."""
+    half = opening.size[0] / 2 + opening.clearance_in + building.tolerance_in + depth(draft, web) / 2
+    chords = [np.array([draft.at(joint) for joint in draft.chord_joints(role)]) for role in CHORDS]
+    found = []
+    for side in (-1, 1):
+        x = side * math.ceil(side * (opening.centre[0] + side * half) / _GRID_IN - 1e-9) * _GRID_IN
+        for _ in range(round((half + building.from_joints_in) / _GRID_IN)):
+            ends = np.array([(x, np.interp(x, *line.T)) for line in chords])
+            if apart([opening], ends).min() >= building.from_joints_in - 1e-9:
+                break
+            x += side * _GRID_IN
+        found.append(x)
+    return found[0], found[1]
 
 
 def _clear_out(draft: Draft, left: float, right: float) -> list[str]:

@@ -6,13 +6,14 @@ The outside shape, the span and the bearings stay. Inches, pounds.
 
 from __future__ import annotations
 
-import json
+import heapq
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from trusses.analysis.analysis import Analysis, analyse, analyse_many
+from trusses.analysis.analysis import Analysis, analyse
+from trusses.analysis.checks.check import PASSES
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import DocumentError, read
@@ -21,19 +22,19 @@ from trusses.analysis.format.shared_wood import clashes, refused
 from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
 from trusses.analysis.piece_names import panel_names
+from trusses.analysis.redesign.building import USUAL, Building
 from trusses.analysis.redesign.changes import Change, measure, steps
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
-from trusses.analysis.redesign.layouts import Note
-from trusses.analysis.redesign.moves import layouts
-from trusses.analysis.redesign.strengthen import stronger
-from trusses.analysis.verdict import never_automatic, verdict
+from trusses.analysis.redesign.moves import NEAR, Reach, layouts
+from trusses.analysis.redesign.trials import Line, Trials, Tried
+from trusses.analysis.verdict import never_automatic
 from trusses.analysis.words import options as words
 from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded, tell, with_names
 from trusses.analysis.words.refusal import Refusal
 
 _FAR_OFF = 3.0
-_FIRST_BATCH, _BATCH = 4, 12
+_FIRST_BATCH, _BATCH, _FOLLOWED = 16, 48, 6
 Progress = Callable[[float, Coded], None]
 
 
@@ -47,11 +48,13 @@ class Limits:
 
     seconds: float = 20.0
     states: int = 600
-    layouts: int = 40
-    analyses: int = 240
+    layouts: int = 60
+    analyses: int = 400
     rounds: int = 4
+    follow: int = 20
+    enough: int = 8
     offered: int = 5
-    alike: int = 2
+    reach: Reach = NEAR
 
 
 LIMITS = Limits()
@@ -64,13 +67,28 @@ class Candidate:
     `steps` lead to it from today's truss, `told` is what decides about it; `words.options` says both.
     """
 
-    steps: tuple[Coded, ...]
+    today: Truss
     document: Document
     analysis: Analysis
     clear: bool
     passes: bool
-    told: tuple[Coded, ...]
     change: Change
+    building: Building
+
+    @cached_property
+    def steps(self) -> tuple[Coded, ...]:
+        return tuple(with_names(one, self._called) for one in steps(self.change, self.document))
+
+    @cached_property
+    def told(self) -> tuple[Coded, ...]:
+        told = [*(_decides(self.analysis) if self.clear else _stands(self.analysis))]
+        told += _rows_in_line(self.change, self.analysis.truss)
+        told += [raised] if (raised := attic.rises_told(self.today, self.analysis.truss)) else []
+        return tuple(with_names(one, self._called) for one in told)
+
+    @cached_property
+    def _called(self) -> Mapping[str, str]:
+        return panel_names(self.document)
 
     @cached_property
     def title(self) -> str:
@@ -81,16 +99,9 @@ class Candidate:
         return tell(words.TOLD, self.told)
 
 
-@dataclass
-class _Line:
-    """One way being followed: a layout, the kinds of strengthening that it took, how often."""
-
-    draft: Draft
-    notes: tuple[Note, ...]
-    kinds: tuple[str, ...] = ()
-
-
 class _Search:
+    """One search: layouts as they come, the least change first; then those that fail, made stronger."""
+
     def __init__(
         self,
         truss: Truss,
@@ -98,14 +109,11 @@ class _Search:
         progress: Progress | None,
         limits: Limits,
         surroundings: Surroundings,
+        building: Building,
     ) -> None:
-        self.truss = truss
-        self.surroundings = surroundings
-        self.openings = openings
+        self.truss, self.openings, self.limits, self.building = truss, openings, limits, building
         self.progress = progress or (lambda fraction, says: None)
-        self.limits = limits
         self.until = time.monotonic() + limits.seconds
-        self.left = limits.analyses
         self.start = Draft(truss.document)
         # what stands in the document stays as it was written
         own = {
@@ -115,101 +123,107 @@ class _Search:
         self.start.set_openings(
             [own[each.id] if stays else written(each) for each, stays in zip(openings, kept, strict=True)]
         )
-        self.room = attic.lacking(truss)
-        self.found: list[Candidate] = []
+        self.trials = Trials(truss, self.start, surroundings)
+        self.surroundings = surroundings
+        self.passing: list[Tried] = []
+        self.failing: list[Tried] = []
 
     def run(self) -> list[Candidate]:
         self.progress(0.05, coded("looking-for-ways"))
-        found = layouts(self.start, self.openings, self.limits.layouts, self.limits.states, self.until)
-        lines = [_Line(layout.draft, layout.notes) for layout in found]
-        seen: set[str] = set()
-        for turn in range(self.limits.rounds):
-            lines = self._compute(lines, seen, turn)
-            passing = sum(candidate.passes for candidate in self.found)
-            if not lines or self.left <= 0 or time.monotonic() > self.until or passing >= 4 * self.limits.offered:
+        limits = self.limits
+        found = layouts(
+            self.start, self.openings, limits.layouts, limits.states, self.until, self.building, limits.reach
+        )
+        self._try([Line(layout.draft, layout.notes) for layout in found], 0.1, 0.5)
+        self._strengthen()
+        for _ in range(limits.rounds):
+            self._trim()
+            if not self._fill():
                 break
+            self._strengthen()
         self.progress(1.0, coded("sorted"))
-        return chosen(self.found, self.limits) or [self.today()]
+        those = [one for one in chosen(self.passing, self.failing, limits) if self.trials.stored(one) is None]
+        shown = [self._candidate(one) for one in those]
+        return [one for one in shown if one is not None] or [self.today()]
 
     def today(self) -> Candidate:
         """Today's truss with the openings written in. Raises Mechanism."""
-        line = _Line(self.start, ())
         truss = read(self.start.document())
-        return self._candidate(line, truss, analyse(truss, self.surroundings))
+        return self._shown(Line(self.start, ()), analyse(truss, self.surroundings))
 
-    def _compute(self, lines: list[_Line], seen: set[str], turn: int) -> list[_Line]:
-        """Computes each line's truss; the lines to follow up those that failed, what came closest first."""
-        failed: list[tuple[float, _Line, Analysis]] = []
-        waiting, size, done = list(lines), _FIRST_BATCH, 0
-        while waiting and self.left > 0 and time.monotonic() < self.until:
+    @property
+    def _over(self) -> bool:
+        return self.trials.count >= self.limits.analyses or time.monotonic() > self.until
+
+    def _try(self, lines: Sequence[Line], start: float, end: float) -> list[Tried]:
+        """Computes each line's truss, so far as there is time, and sorts it to those that pass or that fail."""
+        waiting, done, size, out = list(lines), 0, _FIRST_BATCH, []
+        while waiting and not self._over:
             batch, waiting = waiting[:size], waiting[size:]
-            ready = [pair for line in batch if (pair := self._ready(line, seen)) is not None][: self.left]
-            share = (turn + done / len(lines)) / self.limits.rounds
-            self.progress(0.1 + 0.85 * share, coded("computing-trusses", trusses=len(lines), turn=turn))
-            started = time.monotonic()
-            results = analyse_many([truss for _, truss in ready], self.surroundings)
-            for (line, truss), result in zip(ready, results, strict=True):
-                if isinstance(result, Mechanism):
-                    continue
-                self.found.append(self._candidate(line, truss, result))
-                if not result.passes:
-                    failed.append((result.worst_ratio, line, result))
-            self.left -= len(ready)
+            told = coded("computing-trusses", trusses=len(lines), turn=int(start >= 0.5))
+            self.progress(start + (end - start) * done / len(lines), told)
+            began = time.monotonic()
+            for tried in self.trials.computed(batch[: self.limits.analyses - self.trials.count]):
+                (self.passing if tried.worst <= PASSES else self.failing).append(tried)
+                out.append(tried)
             done += len(batch)
             # a truss of hundreds of members takes its time: no batch may run far past the end
-            each = (time.monotonic() - started) / max(len(ready), 1)
+            each = (time.monotonic() - began) / max(len(batch), 1)
             size = max(1, min(_BATCH, int((self.until - time.monotonic()) / 2 / max(each, 1e-6))))
-        return self._following(failed)
-
-    def _following(self, failed: list[tuple[float, _Line, Analysis]]) -> list[_Line]:
-        out: list[_Line] = []
-        for _, line, analysis in sorted(failed, key=lambda one: one[0]):
-            if len(out) >= self.left or time.monotonic() > self.until:
-                break
-            out += self._follow(line, analysis)
         return out
 
-    def _ready(self, line: _Line, seen: set[str]) -> tuple[_Line, Truss] | None:
-        """The line's truss with the loads that its open panels and room for storage call for; None where it was had,
-        where its loads can't be arranged, and where a document of it is refused."""
+    def _strengthen(self) -> None:
+        """Follows up what fails, what promises the least change first, until enough is known."""
+        waiting = [(self.trials.promise(one), i, one) for i, one in enumerate(self.failing)]
+        heapq.heapify(waiting)
+        order = len(waiting)
+        for turn in range(self.limits.follow):
+            if not waiting or self._over or self._enough(waiting[0][0]):
+                return
+            those = [heapq.heappop(waiting)[2] for _ in range(min(_FOLLOWED, len(waiting)))]
+            lines = [line for one in those for line in self.trials.stronger(one, self.openings, self.building)]
+            share = 0.5 + 0.4 * turn / self.limits.follow
+            for one in self._try(lines, share, share + 0.4 / self.limits.follow):
+                if one.worst > PASSES and len(one.line.kinds) < self.limits.rounds:
+                    heapq.heappush(waiting, (self.trials.promise(one), order, one))
+                    order += 1
+
+    def _enough(self, promised: float) -> bool:
+        """Whether nothing that waits could change less than what passes, of which there is a choice."""
+        if len({one.change.kind for one in self.passing}) < self.limits.enough:
+            return False
+        return promised >= min(one.change.size[0] for one in self.passing)
+
+    def _trim(self) -> None:
+        """Takes back what those that change least were made stronger with and don't need."""
+        best = sorted(self.passing, key=_order)[: self.limits.offered]
+        while best:
+            lines = [line for one in best for line in self.trials.lighter(one)]
+            best = [one for one in self._try(lines, 0.9, 0.95) if one.worst <= PASSES]
+
+    def _fill(self) -> bool:
+        """Adds the storage load where what would be shown opens room for it; whether any had to be computed anew."""
+        lines = []
+        for one in chosen(self.passing, self.failing, self.limits):
+            if (stored := self.trials.stored(one)) is not None:
+                (self.passing if one.worst <= PASSES else self.failing).remove(one)
+                lines.append(stored)
+        self._try(lines, 0.95, 1.0)
+        return bool(lines)
+
+    def _candidate(self, tried: Tried) -> Candidate | None:
+        """As it is shown: its document, read and computed anew."""
         try:
-            document = line.draft.document()
-            truss = read(document)
-            if arrangements.missing(truss):
-                document = arrangements.arrange(document)
-                line.draft, truss = Draft(document, line.draft.names), read(document)
-        except (Illegal, DocumentError):
+            return self._shown(tried.line, analyse(read(tried.document()), self.surroundings))
+        except (DocumentError, Illegal, Mechanism):
             return None
-        if windows := attic.opened(truss, self.room):
-            # not in the draft: a step that follows may close the room again
-            document = attic.with_storage(document, windows)
-            truss = read(document)
-        identity = json.dumps(document, sort_keys=True)
-        if identity in seen:
-            return None
-        seen.add(identity)
-        return line, truss
 
-    def _follow(self, line: _Line, analysis: Analysis) -> list[_Line]:
-        failing = [check for check in analysis.checks if not check.passes]
-        out = []
-        for step in stronger(line.draft, failing, self.openings):
-            if step.kind in ("web", "plies", "rows") and step.kind in line.kinds:
-                continue
-            notes = (*line.notes, step.note) if step.note else line.notes
-            out.append(_Line(step.draft, notes, (*line.kinds, step.kind)))
-        return out
-
-    def _candidate(self, line: _Line, truss: Truss, analysis: Analysis) -> Candidate:
+    def _shown(self, line: Line, analysis: Analysis) -> Candidate:
+        truss = analysis.truss
         clear = all(answer.fits for answer in analysis.openings)
-        passes = verdict(truss, analysis).may_be_called_passing
+        passes = analysis.passes and clear and not list(never_automatic(truss))
         change = measure(self.truss.document, truss.document, line.notes)
-        told = [*(_decides(analysis) if clear else _stands(analysis)), *_rows_in_line(change, truss)]
-        told += [raised] if (raised := attic.rises_told(self.truss, truss)) else []
-        called = panel_names(truss.document)
-        ways = tuple(with_names(one, called) for one in steps(change, truss.document))
-        told = [with_names(one, called) for one in told]
-        return Candidate(ways, truss.document, analysis, clear, passes, tuple(told), change)
+        return Candidate(self.truss, truss.document, analysis, clear, passes, change, self.building)
 
 
 def search(
@@ -218,12 +232,13 @@ def search(
     progress: Progress | None = None,
     limits: Limits = LIMITS,
     surroundings: Surroundings = NOTHING_SAID,
+    building: Building = USUAL,
 ) -> list[Candidate]:
     """Trusses in which every one of `openings`, and of the truss's own, is clear: passing ones first, least change
     first, and last the best that fails. Raises NoOptions where none may be offered, OpeningError for bad sizes."""
     wanted = _together(truss, openings)
     _refuse(truss, wanted)
-    work = _Search(truss, wanted, progress, limits, surroundings)
+    work = _Search(truss, wanted, progress, limits, surroundings, building)
     room = space(truss)
     if all(fit(room, opening).fits for opening in wanted):
         return [work.today()]
@@ -232,29 +247,38 @@ def search(
     return work.run()
 
 
-def chosen(found: Sequence[Candidate], limits: Limits = LIMITS) -> list[Candidate]:
-    """What is shown: a few that pass, the least change first and no two alike, then the best that fails."""
-    passing = sorted((c for c in found if c.passes), key=_order)
-    shown: list[Candidate] = []
-    for candidate in passing:
-        alike = sum(other.change.layout == candidate.change.layout for other in shown)
-        more = any(candidate.change.holds(other.change) for other in shown)
-        if not more and alike < limits.alike and len(shown) < limits.offered:
-            shown.append(candidate)
-    failing = [c for c in found if not c.passes]
+def chosen(passing: Sequence[Tried], failing: Sequence[Tried], limits: Limits = LIMITS) -> list[Tried]:
+    """What is shown: a few that pass and differ in kind, the least change first, none worse than another in all that
+    counts; then the best that fails."""
+    shown: list[Tried] = []
+    for one in sorted(passing, key=_order):
+        if len(shown) >= limits.offered:
+            break
+        worse = any(_worse(one, other) for other in shown)
+        alike = any(one.change.kind == other.change.kind for other in shown)
+        if not worse and not alike:
+            shown.append(one)
     if not failing:
         return shown
     # beside options that pass, the smallest change that doesn't says why more is needed; alone, what comes closest
-    near = [c for c in failing if c.analysis.worst_ratio < _FAR_OFF] if shown else []
-    return [*shown, min(near, key=_order) if near else min(failing, key=_shortfall)]
+    near = [one for one in failing if one.worst < _FAR_OFF] if shown else []
+    if near:
+        return [*shown, min(near, key=lambda one: (one.extent, round(one.worst, 6)))]
+    return [*shown, min(failing, key=lambda one: (round(one.worst, 2), one.extent))]
 
 
-def _order(candidate: Candidate) -> tuple[object, ...]:
-    return *candidate.change.size, round(candidate.analysis.worst_ratio, 6), candidate.title
+def _worse(one: Tried, other: Tried) -> bool:
+    """Whether one is no better than another in anything that counts."""
+    return all(a >= b - 1e-6 for a, b in zip(_counts(one), _counts(other), strict=True))
 
 
-def _shortfall(candidate: Candidate) -> tuple[object, ...]:
-    return not candidate.clear, round(candidate.analysis.worst_ratio, 2), *_order(candidate)
+def _counts(one: Tried) -> tuple[float, ...]:
+    touched, set_ups, pieces, feet = one.change.size
+    return touched, set_ups + pieces, feet, one.worst
+
+
+def _order(one: Tried) -> tuple[object, ...]:
+    return *one.change.size, round(one.worst, 6), one.change.lumber, one.change.notes_key
 
 
 def written(opening: Opening) -> Document:

@@ -15,9 +15,11 @@ from trusses.analysis.checks import nds
 from trusses.analysis.checks.check import Check
 from trusses.analysis.checks.uprights import ON_CHORD
 from trusses.analysis.format.model import CHORDS, Opening
+from trusses.analysis.format.shared_wood import depth_of
 from trusses.analysis.lumber import LUMBER, Lumber, Section, lookup, section
+from trusses.analysis.redesign.building import USUAL, Building
 from trusses.analysis.redesign.draft import Draft, Illegal
-from trusses.analysis.redesign.layouts import Note, blocked, buildable, crossings, faces
+from trusses.analysis.redesign.layouts import Note, blocked, buildable, crossings, draft_clashes, faces
 
 #: Which strengths a rule draws on.
 _DRAWS_ON: Mapping[str, tuple[str, ...]] = {
@@ -54,15 +56,17 @@ class Stronger:
     note: Note | None = None
 
 
-def stronger(draft: Draft, failing: Sequence[Check], openings: Sequence[Opening]) -> Iterator[Stronger]:
+def stronger(
+    draft: Draft, failing: Sequence[Check], openings: Sequence[Opening], building: Building = USUAL
+) -> Iterator[Stronger]:
     """Ways to answer the failing checks, the usual one first."""
     lumber = draft.copy()
-    if raise_lumber(lumber, failing):
+    if raise_lumber(lumber, failing, building, openings):
         yield Stronger("lumber", lumber)
     rows = draft.copy()
     held = add_rows(rows, failing) | hold_chords(rows, failing)
     if held:
-        raise_lumber(rows, [check for check in failing if check.id not in held])
+        raise_lumber(rows, [check for check in failing if check.id not in held], building, openings)
         yield Stronger("rows", rows)
     yield from _propped(draft, failing, openings)
     if draft.plies < _MOST_PLIES:
@@ -71,8 +75,11 @@ def stronger(draft: Draft, failing: Sequence[Check], openings: Sequence[Opening]
         yield Stronger("plies", plies)
 
 
-def raise_lumber(draft: Draft, failing: Iterable[Check]) -> bool:
-    """Steps the lumber of what fails up, a whole chord piece at a time; whether anything could be stepped up."""
+def raise_lumber(
+    draft: Draft, failing: Iterable[Check], building: Building = USUAL, openings: Sequence[Opening] = ()
+) -> bool:
+    """Steps the lumber of what fails up, a whole chord piece at a time; whether anything could be stepped up. No web
+    grows into an opening or into other wood."""
     pieces: dict[tuple[str, str, bool], set[tuple[str, ...]]] = {}
     needs: dict[tuple[str, str, bool], dict[str, float]] = {}
     for check in failing:
@@ -86,11 +93,17 @@ def raise_lumber(draft: Draft, failing: Iterable[Check]) -> bool:
                 need[strength] = max(need.get(strength, 0.0), check.ratio / _AIM)
     changed = False
     for (role, lumber, flat), need in needs.items():
-        key = better(lumber, flat, role == "web", tuple(sorted(need.items())))
-        if key:
-            changed = True
-            for member in (name for piece in sorted(pieces[role, lumber, flat]) for name in piece):
-                draft.set_lumber(member, key)
+        members = [name for piece in sorted(pieces[role, lumber, flat]) for name in piece]
+        for may_grow in (role == "web", False):
+            key = better(lumber, flat, may_grow, tuple(sorted(need.items())), building.lumber)
+            for member in members if key else ():
+                draft.set_lumber(member, str(key))
+            grown = key is not None and depth_of(key, flat) > depth_of(lumber, flat)
+            if not grown or not (blocked(draft, openings) or draft_clashes(draft)):
+                changed = changed or key is not None
+                break
+            for member in members:
+                draft.set_lumber(member, lumber)
     return changed
 
 
@@ -146,14 +159,18 @@ def run(draft: Draft, member: str) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=4096)
-def better(key: str, flat: bool, may_grow: bool, needs: tuple[tuple[str, float], ...]) -> str | None:
-    """The least lumber of the same species with so many times the strengths of `key`; else what comes closest.
+def better(
+    key: str, flat: bool, may_grow: bool, needs: tuple[tuple[str, float], ...], stock: frozenset[str] | None = None
+) -> str | None:
+    """The least lumber of the same species in `stock` with so many times the strengths of `key`; else the closest.
 
     None where the species has nothing better.
     """
     now = strengths(lookup(key), flat)
     choices = []
     for other in LUMBER.values():
+        if stock is not None and other.key not in stock:
+            continue
         if other.key == key or not _replaces(lookup(key), other, flat, may_grow):
             continue
         then = strengths(other, flat)

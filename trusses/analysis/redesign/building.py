@@ -1,0 +1,87 @@
+"""What a job builds with, and how near to the numbers: limits that every option keeps, and names. Inches."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trusses.analysis.clearance.free_space import TOUCH_IN, spares
+from trusses.analysis.format.model import Opening
+from trusses.analysis.format.shared_wood import depth_of
+from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.words.phrases import Coded, coded
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Building:
+    """The first values are common practice, not a standard's.
+
+    `tolerance_in` is how far a web may stand beside its place: what is moved or new keeps so much more than its
+    clearance from every opening. `from_joints_in` is what an opening, its clearance left aside, keeps from each panel
+    point, where plates stand. No piece of a chord is longer than `longest_piece_in` unless it is so today. `lumber` are
+    the keys that the job has in stock, None for all of the table; what is there today may stay.
+    """
+
+    tolerance_in: float = 0.25
+    from_joints_in: float = 4.0
+    longest_piece_in: float = 240.0
+    lumber: frozenset[str] | None = None
+
+    def stocks(self, key: str) -> bool:
+        return self.lumber is None or key in self.lumber
+
+    @property
+    def told(self) -> Coded:
+        """The limits, as an answer names them."""
+        sizes = {"tolerance_in": self.tolerance_in, "from_joints_in": self.from_joints_in}
+        return coded("building", **sizes, longest_piece_in=self.longest_piece_in)
+
+
+USUAL = Building()
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """What a change costs by a job's own rates, in its money: a board foot by lumber key (or the one of all others), a
+    piece, a set-up of the saw."""
+
+    board_foot: float = 0.0
+    piece: float = 0.0
+    set_up: float = 0.0
+    by_lumber: Mapping[str, float] | None = None
+
+
+def apart(openings: Sequence[Opening], places: Floats) -> Floats:
+    """(n,): how far places (n, 2) are from the nearest opening, its clearance left aside; 0 in it."""
+    out = np.full(len(places), np.inf)
+    for opening in openings:
+        off = np.abs(places - np.asarray(opening.centre))
+        if opening.shape == "circle":
+            free = np.hypot(*off.T) - opening.size[0] / 2
+        else:
+            free = np.hypot(*np.maximum(off - np.asarray(opening.size) / 2, 0.0).T)
+        out = np.minimum(out, np.maximum(free, 0.0))
+    return out
+
+
+def grown(opening: Opening, by: float) -> Opening:
+    return replace(opening, clearance_in=opening.clearance_in + by)
+
+
+def keeps_off(draft: Draft, before: Draft, openings: Sequence[Opening], building: Building) -> bool:
+    """Whether webs that are new or moved keep the tolerance from the openings, and the openings keep from the panel
+    points where webs meet chords."""
+    points = np.array([draft.at(joint) for joint in draft.joints if draft.webs_at(joint)])
+    if len(points) and apart(openings, points).min() < building.from_joints_in - TOUCH_IN:
+        return False
+    new = [web for web in draft.webs() if web not in before.members or draft.ends(web) != before.ends(web)]
+    if not new:
+        return True
+    lines = np.array([draft.ends(web) for web in new])
+    depths = np.array([depth_of(draft.members[web]["lumber"], draft.members[web].get("flat", False)) for web in new])
+    return all(spares(lines, depths, grown(opening, building.tolerance_in)).min() >= -TOUCH_IN for opening in openings)
