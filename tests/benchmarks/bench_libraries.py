@@ -11,6 +11,7 @@ processor time; nothing is asserted, since machines differ.
 from __future__ import annotations
 
 import gc
+import json
 import resource
 import statistics
 import sys
@@ -76,6 +77,11 @@ def everything(trusses: list[Truss]) -> None:
         combined = solution.combine(factors)
         for values in (combined.ends[:, :2], combined.reactions):
             values.max(axis=0), values.min(axis=0)
+
+
+def verdicts(texts: list[str]) -> list[float]:
+    """The largest ratio of each truss, from the text of its document."""
+    return [one.worst_ratio for one in analyse_many([read(text) for text in texts]) if isinstance(one, Analysis)]
 
 
 def memory() -> None:
@@ -144,6 +150,9 @@ def measure(name: str, job: Job, runs: int, libraries: bool = True) -> None:
     ours = median_us(lambda: [read(document) for document in job], solve_all, runs) / count
     rows = {"ours": ours, "bare dpbsv": limit_us(job, runs) / count}
     rows["reading"] = median_us(lambda: None, lambda _: [read(document) for document in job], min(runs, 5)) / count
+    texts = [json.dumps(document) for document in job]
+    rows["reading text"] = median_us(lambda: None, lambda _: [read(text) for text in texts], min(runs, 5)) / count
+    rows["text to verdict"] = median_us(lambda: None, lambda _: verdicts(texts), min(runs, 5)) / count
     rows["everything"] = median_us(lambda: [read(document) for document in job], everything, runs) / count
     if libraries:
         some = job[:5]

@@ -14,6 +14,8 @@ from trusses.analysis.format.document import read, sha256
 from trusses.analysis.format.model import Opening
 from trusses.analysis.redesign.search import Limits, NoOptions, search
 from trusses.analysis.shapes import shapes
+from trusses.analysis.words.options import PROGRESS
+from trusses.analysis.words.phrases import Coded, tell
 
 
 class TestWithoutASearch:
@@ -82,13 +84,13 @@ class TestItself:
         assert sha256(w_truss().document) == before
 
     def test_it_says_how_far_it_is(self) -> None:
-        told: list[tuple[float, str]] = []
+        told: list[tuple[float, Coded]] = []
         search(floor_truss(), [CHASE], progress=lambda fraction, says: told.append((fraction, says)))
         fractions = [fraction for fraction, _ in told]
         assert fractions == sorted(fractions)
         assert 0 <= fractions[0] < 0.2
         assert fractions[-1] == 1.0
-        assert all(says.endswith(".") for _, says in told)
+        assert all(tell(PROGRESS, [says]) for _, says in told)
 
     def test_its_limits_hold(self) -> None:
         few = search(floor_truss(), [CHASE], limits=Limits(analyses=5))

@@ -95,7 +95,7 @@ def _made(start: Layout, found: Strip, way: Way, building: Building) -> Layout |
     old = {name: dict(draft.members.pop(name)) for name in way.gone}
     draft.forget()
     try:
-        names = {}
+        names: dict[Place, str] = {}
         for side, role in enumerate(("top_chord", "bottom_chord")):
             names |= _points(draft, role, [pair[side] for pair in way.webs], found)
         kept = {frozenset(draft.members[name]["joints"]) for name in draft.webs()}

@@ -147,6 +147,9 @@ class Window:
         names = [web.name for web in self.inside if web.name]
         self.like = names[0] if names else next((web.name for web in whole.webs if web.name), None)
         self.depth = max((depth(self.draft, name) for name in names), default=3.5)
+        xs = [self.draft.at(joint)[0] for joint in self.draft.bearings]
+        right = float(np.mean([opening.centre[0] for opening in self.focus])) > (min(xs) + max(xs)) / 2
+        self.side = -1.0 if right else 1.0
         self.top, self.bottom = self._places()
         self._turn()
         self._next: dict[bool, Flags] = {}
@@ -155,11 +158,7 @@ class Window:
     def _turn(self) -> None:
         """Looks at the truss from behind where the openings stand right of the middle, so that a mirrored truss gets
         mirrored ways."""
-        xs = [self.draft.at(joint)[0] for joint in self.draft.bearings]
-        middle = (min(xs) + max(xs)) / 2
-        self.side = 1.0
-        if float(np.mean([opening.centre[0] for opening in self.focus])) > middle:
-            self.side = -1.0
+        if self.side < 0:
             self.left, self.right = self.right, self.left
             self.top, self.bottom = ([self._turned(p) for p in reversed(ps)] for ps in (self.top, self.bottom))
             self.openings, self.grown, self.focus = (
@@ -200,7 +199,7 @@ class Window:
             xs = [place.x for place in kept]
             beside = [Place(None, *point) for point in new[role].values() if min(abs(point[0] - x) for x in xs) > 0.5]
             middle = np.mean([opening.centre[0] for opening in self.focus])
-            beside.sort(key=lambda place: abs(place.x - middle))
+            beside.sort(key=lambda place: (round(abs(place.x - middle), 6), self.side * place.x))
             more = max(self.most_places - len(kept), self.most_places // 2)
             out.append(sorted([*kept, *beside[:more]], key=lambda place: place.x))
         return out[0], out[1]

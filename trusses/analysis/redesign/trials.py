@@ -152,10 +152,10 @@ def _restated(truss: Truss, draft: Draft) -> Truss:
         Member(name, held["role"], (held["joints"][0], held["joints"][1]), held["lumber"], held.get("flat", False))
         for name, held in draft.members.items()
     )
-    spacings = [
-        float(draft.restraint[key]) if key in draft.restraint else None for key in ("top_chord_in", "bottom_chord_in")
-    ]
-    restraint = LateralRestraint(*spacings, webs=dict(draft.rows))
+    top, bottom = (draft.restraint.get(key) for key in ("top_chord_in", "bottom_chord_in"))
+    restraint = LateralRestraint(
+        None if top is None else float(top), None if bottom is None else float(bottom), dict(draft.rows)
+    )
     return replace(truss, members=shared(members), lateral_restraint=restraint, plies=draft.plies)
 
 

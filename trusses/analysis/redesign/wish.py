@@ -48,8 +48,9 @@ def granted(truss: Truss, limits: Limits = LIMITS, surroundings: Surroundings = 
     truss, whether or not it passes. Raises Mechanism and LoadError where today's truss can't be analysed."""
     analyse(truss, surroundings)
     room = space(truss)
-    blocked = [(opening, found) for opening in truss.openings if not (found := fit(room, opening)).fits]
-    never = [(opening, found) for opening, found in blocked if found.cuts_chord or found.outside]
+    met = [(opening, fit(room, opening)) for opening in truss.openings]
+    blocked = [(opening, answer) for opening, answer in met if not answer.fits]
+    never = [(opening, answer) for opening, answer in blocked if answer.cuts_chord or answer.outside]
     if never:
         return Granted(none=_nothing(truss, NEVER, never, []))
     if blocked and (lacking := missing(truss)):
@@ -72,7 +73,7 @@ def _nothing(truss: Truss, verdict: str, blocked: list[tuple[Opening, Fit]], why
         right_in, up_in = (near.centre_in[i] - opening.centre[i] for i in (0, 1))
         place = coded("fits-moved", opening=opening.id, right_in=right_in, up_in=up_in)
     told = [coded("asked", opening=each.id, fit=found.told) for each, found in blocked]
-    beside = (
-        near if near is None else {"opening": opening.id, "centre_in": list(near.centre_in), "moved_in": near.moved_in}
-    )
+    beside: dict[str, Any] | None = None
+    if near is not None:
+        beside = {"opening": opening.id, "centre_in": list(near.centre_in), "moved_in": near.moved_in}
     return Nothing(verdict, (*told, *why, place), beside)
