@@ -71,7 +71,7 @@ def layouts(
         wanted = most if i == len(waiting) else _ON_THE_WAY
         each = max(most // len(found), _ON_THE_WAY)
         if len(waiting) > 1:
-            search = replace(search, reach=Reach(min(reach.each, 8), reach.beside, min(reach.places, 14)))
+            search = replace(search, reach=Reach(min(reach.each, 8), reach.beside, min(reach.places, 18)))
         unlike: dict[object, Layout] = {}
         for family, share in FAMILIES:
             if family is stepped and len(unlike) >= wanted // 4:
@@ -140,7 +140,7 @@ def stepped(
 #: each with its share of what is wanted.
 FAMILIES = ((anew, 0.85), (panelled, 0.15), (stepped, 0.5))
 #: So many layouts that clear some of several openings are gone on from, and so many of each at least.
-_ON_THE_WAY = 3
+_ON_THE_WAY = 4
 
 
 def _cleared(

@@ -49,9 +49,9 @@ class Limits:
     seconds: float = 20.0
     states: int = 600
     layouts: int = 60
-    analyses: int = 400
+    analyses: int = 240
     rounds: int = 4
-    follow: int = 20
+    follow: int = 10
     enough: int = 8
     offered: int = 5
     reach: Reach = NEAR
