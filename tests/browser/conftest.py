@@ -139,7 +139,9 @@ def _listen(page: Page, troubles: list[str]) -> None:
 
 def _console(page: Page, said, troubles: list[str]) -> None:
     # What couldn't be loaded is told by `_answered` with its status; the console repeats it without one.
-    if said.type in ("error", "warning") and not said.text.startswith("Failed to load resource"):
+    # Where graphics are drawn in software, the browser itself reads each picture back, and its driver remarks on that.
+    own = said.text.startswith("[.WebGL") and "GPU stall due to ReadPixels" in said.text
+    if said.type in ("error", "warning") and not own and not said.text.startswith("Failed to load resource"):
         troubles.append(f"{page.url} console: {said.text}")
 
 
