@@ -439,6 +439,11 @@ DECIDES = {
         'The bottom chord is deeper by 1" on either side of its centerline: what it bears on or is sheathed with moves'
         " by as much.",
     ),
+    "building": (
+        {"tolerance_in": 0.25, "from_joints_in": 4, "longest_piece_in": 240},
+        'Every web that moves keeps 1/4" more than the clearance, the opening 4" from panel points; no chord piece is'
+        " longer than 20'-0\" unless it is so today.",
+    ),
     "storage-raised": (
         {"windows": [[0, 288]], "psf": 20, "beside_psf": 10},
         'It opens room for storage (a box 42 in. high and 24 in. wide) from 0" to 24\'-0" along the span: the bottom'

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -43,17 +43,6 @@ class Building:
 
 
 USUAL = Building()
-
-
-@dataclass(frozen=True, slots=True)
-class Rates:
-    """What a change costs by a job's own rates, in its money: a board foot by lumber key (or the one of all others), a
-    piece, a set-up of the saw."""
-
-    board_foot: float = 0.0
-    piece: float = 0.0
-    set_up: float = 0.0
-    by_lumber: Mapping[str, float] | None = None
 
 
 def apart(openings: Sequence[Opening], places: Floats) -> Floats:

@@ -84,6 +84,7 @@ class Candidate:
         told = [*(_decides(self.analysis) if self.clear else _stands(self.analysis))]
         told += _rows_in_line(self.change, self.analysis.truss)
         told += [raised] if (raised := attic.rises_told(self.today, self.analysis.truss)) else []
+        told += [self.building.told] if self.clear and self.change.touched else []
         return tuple(with_names(one, self._called) for one in told)
 
     @cached_property

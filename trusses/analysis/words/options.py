@@ -148,6 +148,10 @@ TOLD: Mapping[str, Says] = {
         "The {role:plain} is deeper by {by_in:tape} on either side of its centerline: what it bears on or is sheathed"
         " with moves by as much."
     ),
+    "building": (
+        "Every web that moves keeps {tolerance_in:feet} more than the clearance, the opening {from_joints_in:feet} from"
+        " panel points; no chord piece is longer than {longest_piece_in:feet} unless it is so today."
+    ),
     "storage-raised": _raised,
     "storage-left-out": _left_out,
     **REASONS,
