@@ -134,6 +134,21 @@ STEPS = {
     "rows": ({"webs": ("W7",)}, "one more restraint row on W7"),
     "held": ({"role": "bottom_chord", "spacing_in": 48}, "bottom chord held every 4'-0\""),
     "plies": ({"plies": 2}, "2 more plies"),
+    "upright": ({"webs": ("W8", "W9"), "role": "top_chord"}, "add W8 and W9 to a new panel point of the top chord"),
+    "shifted": (
+        {"moved": [[3, 2.0], [4, -1.5]], "copies": [3, 4]},
+        'shift copy 3 2" up the row and copy 4 1 1/2" down the row, with copies 3 and 4 drawn for the wider spacing',
+    ),
+    "left-out": ({"out": [3], "copies": [2, 4]}, "leave out copy 3, with copies 2 and 4 drawn for the wider spacing"),
+    "headers": (
+        {"out": [3], "copies": [2, 4]},
+        "leave out copy 3, with headers and tails between copies 2 and 4, which are doubled",
+    ),
+    "bearing-moved": ({"from_in": 144, "to_in": 150}, "with the bearing at 12'-0\" moved to 12'-6\""),
+    "bearing-added": ({"at_in": 144}, "with a bearing at 12'-0\""),
+    "bearing-gone": ({"at_in": 144}, "without the bearing at 12'-0\""),
+    "bearings-measured": ({}, "on the walls as they were measured"),
+    "cross-beam": ({"trusses": 3}, "hand the weight to 3 trusses by a stiff cross-beam"),
 }
 
 
