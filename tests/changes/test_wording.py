@@ -68,7 +68,7 @@ def test_a_reversed_force_names_the_combinations_the_largest_swing_first():
         "members": [{**member, "reverses_in": list(swings)}],
         "combinations": {name: {"W1": list(pair)} for name, pair in swings.items()},
     }
-    section = Section(None, [], [], SimpleNamespace(comparison=comparison))
+    section = Section(None, [], [], [], SimpleNamespace(comparison=comparison))
     section.called = {"W1": "W1"}
     (told,) = section.changed
     assert told["reverses_under"] == "D + S, D + 0.6W, 0.6D + 0.6W and 1 more"

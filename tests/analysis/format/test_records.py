@@ -16,6 +16,8 @@ def test_every_record_of_the_core_is_frozen():
             if isinstance(value, type) and dataclasses.is_dataclass(value)
         }
     assert len(records) > 30
-    growing = {record.__name__ for record in records if not record.__dataclass_params__.frozen}
+    # what a file keeps to itself while it works is handed on to nobody
+    handed_on = {record for record in records if not record.__name__.startswith("_")}
+    growing = {record.__name__ for record in handed_on if not record.__dataclass_params__.frozen}
     # on the one a shape is drawn line by line; the other is a way that the search is still on
     assert growing == {"Skeleton", "Line"}
