@@ -16,7 +16,7 @@ from trusses.analysis.format.fields import Fields
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.format.strict import DocumentError, plain
 from trusses.analysis.format.strict import place as named
-from trusses.analysis.redesign.search import Candidate
+from trusses.analysis.made_stronger import Strengthened
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.analysis.words.refusal import Refusal
 from trusses.models import Job
@@ -63,7 +63,7 @@ def refuse_second(wish: Wish, other: Wish, at: str, at_other: str) -> None:
         raise Refused("one-at-a-time", "asks", at, mark=mark, kind=wish.kind, other=at_other)
 
 
-def found(case: Case, one: Candidate, steps: Sequence[Coded] | None = None) -> Found:
+def found(case: Case, one: Strengthened, steps: Sequence[Coded] | None = None) -> Found:
     """An option of a truss that the core made, judged by what the set knows of it."""
     titled = list(one.steps if steps is None else steps)
     option = described(case.document, case.before, one.analysis, titled, list(one.told))

@@ -20,10 +20,10 @@ from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.loads import arrangements
 from trusses.analysis.piece_names import panel_names
-from trusses.analysis.redesign.changes import measure, steps
+from trusses.analysis.redesign.changes import Change, measure, steps
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.redesign.layouts import Note, buildable, crossings
-from trusses.analysis.redesign.search import Candidate, Limits, chosen
+from trusses.analysis.redesign.search import Limits
 from trusses.analysis.redesign.strengthen import stronger
 from trusses.analysis.verdict import never_automatic, verdict
 from trusses.analysis.words.checks import short
@@ -47,6 +47,24 @@ class Start:
     told: tuple[Coded, ...] = ()
 
 
+@dataclass(frozen=True)
+class Strengthened:
+    """One truss that would carry what is asked. `passes`: every check passes, every opening is clear, and it may be
+    said. `steps` lead to it from today's truss, `told` is what decides about it."""
+
+    steps: tuple[Coded, ...]
+    document: Document
+    analysis: Analysis
+    passes: bool
+    told: tuple[Coded, ...]
+    change: Change
+
+    @property
+    def extent(self) -> tuple[float, ...]:
+        """How much it changes, then how close it comes to a limit."""
+        return *self.change.size, round(self.analysis.worst_ratio, 6)
+
+
 @dataclass
 class _Line:
     start: Start
@@ -60,11 +78,11 @@ def made_stronger(
     starts: Sequence[Start],
     surroundings: Surroundings = NOTHING_SAID,
     limits: Limits = LIMITS,
-) -> list[Candidate]:
+) -> list[Strengthened]:
     """What is shown of all that was found: what passes, the least change to `before` first, then the best that fails.
     Empty where no start can be analysed."""
     until, left = time.monotonic() + limits.seconds, limits.analyses
-    found: list[Candidate] = []
+    found: list[Strengthened] = []
     seen: set[str] = set()
     lines = [_Line(start, start.draft, start.notes) for start in starts]
     for _ in range(limits.rounds):
@@ -81,20 +99,28 @@ def made_stronger(
                 failed.append((outcome.worst_ratio, line, outcome))
         failed.sort(key=lambda one: one[0])
         lines = [following for _, line, outcome in failed for following in _following(line, outcome)]
-    return chosen(found, limits) if found else []
+    return _shown(found, limits)
+
+
+def _shown(found: Sequence[Strengthened], limits: Limits) -> list[Strengthened]:
+    """A few that pass and differ in kind, the least change first; then the best that fails."""
+    shown: list[Strengthened] = []
+    for one in sorted((one for one in found if one.passes), key=lambda one: one.extent):
+        if len(shown) < limits.offered and not any(one.change.kind == other.change.kind for other in shown):
+            shown.append(one)
+    failing = [one for one in found if not one.passes]
+    return [*shown, *([min(failing, key=lambda one: (one.analysis.worst_ratio, one.extent))] if failing else [])]
 
 
 def candidate(
     before: Truss, truss: Truss, analysis: Analysis, notes: Sequence[Note] = (), told: Sequence[Coded] = ()
-) -> Candidate:
+) -> Strengthened:
     """One truss as it is shown, however it was come by."""
     change, called = measure(before.document, truss.document, notes), panel_names(truss.document)
-    clear = all(fit.fits for fit in analysis.openings)
-    return Candidate(
+    return Strengthened(
         steps=tuple(with_names(one, called) for one in steps(change, truss.document)),
         document=truss.document,
         analysis=analysis,
-        clear=clear,
         passes=verdict(truss, analysis).may_be_called_passing,
         told=tuple(with_names(one, called) for one in (*_decides(analysis), *told)),
         change=change,

@@ -17,10 +17,9 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.mechanism import Mechanism
-from trusses.analysis.made_stronger import Start, candidate, made_stronger, upright
+from trusses.analysis.made_stronger import Start, Strengthened, candidate, made_stronger, upright
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
-from trusses.analysis.redesign.search import Candidate
 
 #: Uplift below this is none, lb.
 _LIFTS_LB = 0.5
@@ -45,7 +44,7 @@ class Changed:
 
     as_it_is: Analysis | Mechanism
     between: tuple[State, ...]
-    ways: tuple[Candidate, ...]
+    ways: tuple[Strengthened, ...]
 
     @property
     def fits(self) -> bool:

@@ -16,10 +16,9 @@ from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
 from trusses.analysis.lumber import LUMBER, lookup
-from trusses.analysis.made_stronger import Start, candidate, made_stronger, upright
+from trusses.analysis.made_stronger import Start, Strengthened, candidate, made_stronger, upright
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
-from trusses.analysis.redesign.search import Candidate
 from trusses.analysis.redesign.strengthen import run
 from trusses.analysis.words.phrases import coded
 
@@ -58,7 +57,7 @@ class Taken:
 
     share_lb: float
     as_it_is: Analysis
-    ways: tuple[Candidate, ...]
+    ways: tuple[Strengthened, ...]
 
 
 def taken(truss: Truss, weight: Weight, surroundings: Surroundings = NOTHING_SAID) -> Taken:

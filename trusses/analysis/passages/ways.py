@@ -16,11 +16,10 @@ from trusses.analysis.analysis import Analysis, analyse
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
-from trusses.analysis.made_stronger import Start, made_stronger
+from trusses.analysis.made_stronger import Start, Strengthened, made_stronger
 from trusses.analysis.passages.headers import Header, handed_on, headers
 from trusses.analysis.passages.row import Document, Passage, Row, check_between, for_width
 from trusses.analysis.redesign.draft import Draft
-from trusses.analysis.redesign.search import Candidate
 from trusses.analysis.verdict import verdict
 
 #: Trusses stand at least this far apart, centerline to centerline, so that somebody can get between them, inches.
@@ -37,7 +36,7 @@ class CopyUnder:
     number: int
     tributary_in: float
     analysis: Analysis
-    candidate: Candidate | None = None
+    candidate: Strengthened | None = None
 
     @property
     def document(self) -> Document:
@@ -116,7 +115,7 @@ class _Work:
     row: Row
     most_gap_in: float
     surroundings: Surroundings
-    known: dict[tuple[float, float], tuple[Analysis, Candidate | None]] = field(default_factory=dict)
+    known: dict[tuple[float, float], tuple[Analysis, Strengthened | None]] = field(default_factory=dict)
 
     def way(self, kind: str, then: Row) -> Way:
         """The trusses of the row standing as in `then`: each that carries another width is analysed."""
@@ -147,13 +146,13 @@ class _Work:
             "headers", then, tuple(copies), {}, (self.row.numbers[i],), tuple(made), most_gap_in=self.most_gap_in
         )
 
-    def _for(self, tributary: float, widest: float) -> tuple[Analysis, Candidate | None]:
+    def _for(self, tributary: float, widest: float) -> tuple[Analysis, Strengthened | None]:
         key = round(tributary, 6), round(widest, 6)
         if key not in self.known:
             self.known[key] = self._strong(for_width(self.truss.document, tributary, widest))
         return self.known[key]
 
-    def _strong(self, document: Document) -> tuple[Analysis, Candidate | None]:
+    def _strong(self, document: Document) -> tuple[Analysis, Strengthened | None]:
         analysis = analyse(read(document), self.surroundings)
         if analysis.passes:
             return analysis, None
