@@ -63,5 +63,11 @@ def test_when_all_copies_were_cut_meanwhile_nothing_is_approved(answered, design
 def test_copies_that_were_cut_keep_what_they_were_built_to(answered, designer, truss):
     change = answered()
     truss.copies.filter(number=1).update(stage="cut", built_to=truss.current)
+    with refused(workflow.Conflict, "copies-cut-since", mark="K1", copies=[1]):
+        approve(designer, change)
+    workflow.compute_again(designer, change)
+    compute(change)
     approve(designer, change)
-    assert truss.copies.get(number=1).built_to.number == 0
+    (cut,) = truss.copies.all()
+    assert (cut.number, cut.stage, cut.built_to.number, truss.revisions.count()) == (1, "cut", 0, 1)
+    assert [copy.number for copy in truss.job.trusses.get(mark="K1-b").copies.all()] == [2, 3]

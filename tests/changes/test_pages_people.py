@@ -67,7 +67,7 @@ class TestPeople:
         done = allowed == REDIRECT and who != "nobody" and act != "compute"
         assert (change.events.count() > events) == done
 
-    @pytest.mark.parametrize("act", ACTS)
+    @pytest.mark.parametrize("act", sorted(ACTS.keys() - {"withdraw"}))  # which asks on a page of its own first
     def test_only_post(self, client_of, designer, answered, act):
         assert client_of(designer).get(url(act, answered().pk)).status_code == 405
 

@@ -27,12 +27,12 @@ def drawn(truss, designer, answered):
         truss=truss, level="Roof", origin_x_in=0, origin_y_in=0, direction="x", spacing_in=24, count=3
     )
     truss.copies.update(placement=stand)
+    truss.copies.filter(number=3).update(stage="cut", built_to=truss.current)
     change = answered()
     document = without_web(truss.current.document, change.asks.get().opening, bottom=STIFF_ENOUGH)
     document["lateral_restraint"] = {"top_chord_in": 24, "bottom_chord_in": 48}
     option = workflow.draw_option(designer, change, ask=change.asks.get(), document=document, title="No web")
     compute(change)
-    truss.copies.filter(number=3).update(stage="cut", built_to=truss.current)
     option.refresh_from_db()
     return option
 

@@ -14,7 +14,7 @@ from changes.workflow import issuing
 from tests.changes import kind_sentences
 from tests.changes.asking import FITS, HITS_WEB, compute
 from trusses.analysis.load_path.chain import Step
-from trusses.analysis.words import checks, openings, options
+from trusses.analysis.words import checks, openings, options, runs, wish
 from trusses.analysis.words.phrases import coded
 from trusses.words import CLOSED
 
@@ -260,7 +260,7 @@ def test_every_code_that_the_source_makes_has_words_and_every_sentence_is_made()
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "coded":
                 found = [one.value for one in ast.walk(node.args[0]) if isinstance(one, ast.Constant)]
                 made |= dict.fromkeys((code for code in found if isinstance(code, str)), path.name)
-    worded = words.TOLD | words.TITLES | options.STEPS | CLOSED | words.DOING
+    worded = words.TOLD | words.TITLES | options.STEPS | CLOSED | words.DOING | runs.RUNS | wish.NONE
     assert made.keys() <= worded.keys(), {code: made[code] for code in made.keys() - worded.keys()}
     assert (TOLD.keys() | TITLES.keys() | openings.FITS.keys()) - made.keys() == TOLD_OF_MOTION
 
@@ -302,7 +302,9 @@ def test_what_the_worker_says_while_it_searches(ask_for, monkeypatch):
     compute(ask_for(HITS_WEB))
     assert told[0] == "K1: looking for the clear space"
     assert "K1: looking for ways to clear the opening" in told
-    assert any(re.fullmatch(r"K1: computing \d+ trusses, made stronger where they failed", one) for one in told)
+    assert any(re.fullmatch(r"K1: computing \d+ trusses, with today's lumber", one) for one in told)
+    again = words.doing(coded("computing-trusses", trusses=4, turn=1))
+    assert again == "computing 4 trusses, made stronger where they failed"
     assert told[-1] == "K1: sorted by how little changes"
 
 

@@ -168,7 +168,7 @@ def test_another_address_is_not_kept_out(builder):
 
 
 @pytest.mark.parametrize(
-    "path", ["/sign-out/", "/requests/1/decide/", "/requests/1/withdraw/", "/jobs/1/trusses/1/copies/"]
+    "path", ["/sign-out/", "/requests/1/decide/", "/requests/1/compute/", "/jobs/1/trusses/1/copies/"]
 )
 def test_an_address_for_forms_alone_explains_itself(path, client_of, builder):
     page = client_of(builder).get(path)

@@ -64,7 +64,9 @@ class Crossing:
             return coded("run-redesign", members=list(self.fit.called))
         if self.verdict == "never":
             return coded("run-never-chord", members=list(self.fit.called)) if self.fit.cuts_chord else coded("run-out")
-        return coded("run-clear" if self.verdict == "clear" else "run-fits", spare_in=self.fit.spare_in)
+        if self.verdict == "clear":
+            return coded("run-clear", spare_in=self.fit.spare_in)
+        return coded("run-fits", spare_in=self.fit.spare_in)
 
     @property
     def says(self) -> str:
