@@ -13,7 +13,7 @@ from typing import Any
 
 from changes.worker import compute as results
 
-_answer = results.answer
+_answer = results._answer
 
 
 def slowly(*args: Any) -> Any:
@@ -24,4 +24,4 @@ def slowly(*args: Any) -> Any:
     return _answer(*args)
 
 
-results.answer = slowly
+results._answer = slowly
