@@ -104,7 +104,7 @@ class TestWhoseData:
 
         with sqlite3.connect(data / "rows.sqlite3") as rows:
             rows.execute("DELETE FROM trusses_job")
-            columns = "(id, name, place, time_zone, is_demo) VALUES (1, 'House', '', 'UTC', ?)"
+            columns = "(id, name, place, time_zone, bearing_heights, is_demo) VALUES (1, 'House', '', 'UTC', '{}', ?)"
             rows.execute(f"INSERT INTO trusses_job {columns}", [is_demo])
 
     @pytest.mark.parametrize("command", [WEB, WORKER], ids=["web", "worker"])
