@@ -132,7 +132,8 @@ def _the_designer_edits(designer: Person, wish: Wish) -> str:
     designer.press(page.get_by_role("link", name="Edit").first)
     lumber = page.get_by_label(f"Lumber of {wish.web}", exact=True)
     now = lumber.input_value()
-    other = "2x4 SPF Select Structural" if now != "2x4 SPF Select Structural" else "2x4 DF-L No.1"
+    depth = now.split(" ")[0]  # no less wood than the option has there
+    other = next(f"{depth} {rest}" for rest in ("DF-L Select Structural", "DF-L No.1") if not now.endswith(rest))
     lumber.fill(other)
     lumber.blur()
     title = f"{wish.web} to {other}"
