@@ -1,5 +1,7 @@
 """A weight that a truss doesn't take as it is: what is offered, and that each offer holds."""
 
+from dataclasses import replace
+
 import pytest
 
 from tests.option_cases import codes, w_truss
@@ -9,6 +11,7 @@ from trusses.analysis.capacity.most import most_lb
 from trusses.analysis.capacity.placing import CapacityError, Placement
 from trusses.analysis.capacity.strengthened import Weight, taken
 from trusses.analysis.format.document import read
+from trusses.analysis.made_stronger import LIMITS, _shown, candidate
 from trusses.analysis.words.options import title
 
 PANEL = Placement("bottom_chord", "point", 216.0)
@@ -55,6 +58,15 @@ def test_the_ways_differ_in_kind():
     found = taken(truss, Weight(1.6 * weighs(truss), PANEL))
     kinds = {code for way in found.ways if way.passes for code in codes(way.steps)}
     assert {"cross-beam", "upright"} <= kinds
+
+
+def test_of_two_ways_of_one_kind_the_smaller_change_is_shown_alone():
+    """Two candidates that pass with the same steps, whatever the grades."""
+    truss = w_truss()
+    one = candidate(truss, truss, analyse(truss))
+    more = replace(one, change=replace(one.change, board_feet=one.change.board_feet + 4))
+    assert (one.passes, one.change.kind) == (True, more.change.kind)
+    assert _shown([more, one], LIMITS) == [one]
 
 
 def test_a_stiff_beam_over_three_leaves_a_third():
