@@ -1,0 +1,27 @@
+"""The change: what was asked, what was computed, what was decided, and the record of it."""
+
+from changes.models.computations import Computation
+from changes.models.decisions import Decision, Hold, Issue
+from changes.models.options import Consequence, Option, Together
+from changes.models.record import Event, IdempotencyKey
+from changes.models.requests import OPEN_STATES, Ask, Kind, Photo, Request, Run, State, Verdict
+
+__all__ = [
+    "OPEN_STATES",
+    "Ask",
+    "Computation",
+    "Consequence",
+    "Decision",
+    "Event",
+    "Hold",
+    "IdempotencyKey",
+    "Issue",
+    "Kind",
+    "Option",
+    "Photo",
+    "Request",
+    "Run",
+    "State",
+    "Together",
+    "Verdict",
+]

@@ -1,0 +1,206 @@
+"""What a builder asks: a request, and each ask in it."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from changes import words
+from trusses.analysis.piece_names import panel_names
+from trusses.models import Immutable, Job, Revision, Truss
+
+
+class State(models.TextChoices):
+    """A request's states; who moves it from one to the next stands in `workflow.TRANSITIONS`."""
+
+    FILED = "filed", "filed"
+    COMPUTING = "computing", "computing"
+    AWAITING_DECISION = "awaiting decision", "awaiting decision"
+    # what a page calls it must not sound like the approval of a registered design professional
+    APPROVED = "approved", "revision issued, not sealed"
+    SENT_BACK = "sent back", "sent back"
+    DECLINED = "declined", "declined"
+    WITHDRAWN = "withdrawn", "withdrawn"
+    FAILED = "failed", "failed"
+
+
+OPEN_STATES = (
+    State.FILED.value,
+    State.COMPUTING.value,
+    State.AWAITING_DECISION.value,
+    State.SENT_BACK.value,
+    State.FAILED.value,
+)
+"""A request in one of these still waits for somebody or something."""
+
+
+class Request(models.Model):
+    """What a builder asks of one job, with a reason and a date. `state` changes in `workflow` alone."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="requests")
+    filed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="requests")
+    filed_at = models.DateTimeField(default=timezone.now)
+    reason = models.TextField(max_length=2000)
+    needed_by = models.DateField()
+    state = models.CharField(max_length=20, choices=State.choices, default=State.FILED, db_index=True)
+    fingerprint = models.CharField(max_length=64, null=True, editable=False, help_text="SHA-256 of what is asked.")
+
+    class Meta:
+        ordering = ("-filed_at", "-id")
+        constraints = [
+            # A second tap on “send” arrives at the same moment as the first: only the database can tell.
+            models.UniqueConstraint(
+                fields=("filed_by", "fingerprint"),
+                condition=models.Q(state__in=OPEN_STATES),
+                name="the_same_request_open_once",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Request {self.pk}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.state in OPEN_STATES
+
+    @property
+    def overtaken(self) -> list[Ask]:
+        """The asks whose truss got a new revision since; such a request is computed again before it is approved."""
+        asks = self.asks.filter(replaced=False, truss__isnull=False).exclude(revision=models.F("truss__current"))
+        return list(asks.select_related("truss")) if self.is_open else []
+
+
+class Kind(models.TextChoices):
+    """What is asked; a kind is answered once it has its file in `asks`, which `asks.kinds` finds by its name."""
+
+    OPENING = "opening", "opening"
+    RUN = "run", "run"
+    LOAD = "load", "load"
+    BEARING = "bearing", "bearing"
+    PASSAGE = "passage", "passage"
+    DAMAGE = "damage", "damage"
+    QUESTION = "question", "question"
+    REVISION = "revision", "revision"
+    """A designer's own: a revision that no builder asked for."""
+
+
+class Verdict(models.TextChoices):
+    """The answer to one ask."""
+
+    FITS = "fits", words.VERDICTS["fits"]
+    OPTIONS = "options", words.VERDICTS["options"]
+    NONE_PASS = "none pass", words.VERDICTS["none pass"]
+    NEVER = "never", words.VERDICTS["never"]
+
+
+class Photo(Immutable):
+    """A picture that somebody sent for a job; its file is named by its SHA-256 (`photos.path_of`)."""
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="photos")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+    sha256 = models.CharField(max_length=64)
+    width_px = models.PositiveIntegerField()
+    height_px = models.PositiveIntegerField()
+
+    class Meta:
+        ordering = ("id",)
+
+    def __str__(self) -> str:
+        return f"Photo {self.pk}"
+
+
+class Run(Immutable):
+    """A path through the set as it was asked for: points in plan, level, height, slope, section, insulation. Each group
+    of copies that it meets alike has an ask of its own."""
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="runs")
+    name = models.CharField(max_length=120, blank=True)
+    wish = models.JSONField()
+
+    class Meta:
+        ordering = ("request", "id")
+
+    def __str__(self) -> str:
+        return self.name or f"run {self.pk}"
+
+
+class Ask(models.Model):
+    """One wanted thing for some copies of one mark. `revision` is what the answer was computed from.
+
+    What concerns no mark has neither `truss` nor `revision` nor copies. Asks of one request on one mark are about the
+    same copies or about others, never about some of the same: `asks.reading` splits them.
+    """
+
+    request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="asks")
+    truss = models.ForeignKey(Truss, null=True, blank=True, on_delete=models.PROTECT, related_name="asks")
+    revision = models.ForeignKey(Revision, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    copies = models.JSONField(default=list, blank=True, help_text="Numbers of the mark's copies that it is about.")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    opening = models.JSONField(null=True, blank=True, help_text="As in the truss document's `openings`.")
+    wish = models.JSONField(null=True, blank=True, help_text="What else is wanted, as it was read.")
+    run = models.ForeignKey(Run, null=True, blank=True, on_delete=models.PROTECT, related_name="asks")
+    verdict = models.CharField(max_length=10, choices=Verdict.choices, blank=True)
+    told = models.JSONField(default=list, blank=True, help_text="The answer for a builder: code, values.")
+    nearest = models.JSONField(null=True, blank=True, help_text='{"centre_in": [x, y], "moved_in": d} or null.')
+    figures = models.JSONField(default=dict, blank=True, help_text="What its kind wants shown besides.")
+    replaced = models.BooleanField(
+        default=False, help_text="The builder asked anew when answering; kept for the record."
+    )
+
+    class Meta:
+        ordering = ("request", "id")
+
+    def __str__(self) -> str:
+        return f"{self.kind} in {self.truss}" if self.truss else self.kind
+
+    @property
+    def on_truss(self) -> Truss:
+        """Its mark, for whoever handles only asks that are about one."""
+        if self.truss is None:
+            raise TypeError(f"ask {self.pk} ({self.kind}) is about no mark")
+        return self.truss
+
+    @property
+    def told_by(self) -> str:
+        """The template that says what was asked."""
+        return f"changes/asks/{self.kind}.html"
+
+    @property
+    def most_rows(self) -> list[tuple[float, float]]:
+        """Of a weight: how much the truss takes at each place along its chord."""
+        along = self.figures.get("curve", {})
+        return list(zip(along.get("xs_in", ()), along.get("pounds", ()), strict=True))
+
+    @property
+    def each_told(self) -> list[str]:
+        """The answer sentence by sentence."""
+        return [words.told([one]) for one in self.told]
+
+    @property
+    def tells_itself(self) -> bool:
+        """What was asked and its answer stand in one template: what to do at once comes before any figure."""
+        return self.kind == Kind.DAMAGE
+
+    @property
+    def member_called(self) -> str:
+        """Of damage: what the drawing calls the piece."""
+        if not (self.wish and self.revision and "member" in self.wish):
+            return ""
+        return panel_names(self.revision.document).get(self.wish["member"], self.wish["member"])
+
+    @property
+    def answered(self) -> str:
+        """The answer in a few words; a revision that a designer started asks for none."""
+        if self.kind == Kind.REVISION or not self.verdict:
+            return (
+                "to be answered by a designer"
+                if self.kind == Kind.QUESTION
+                else "computed, to be decided by a designer"
+            )
+        return Verdict(self.verdict).label
+
+    @property
+    def says(self) -> str:
+        return words.told(self.told)
