@@ -77,7 +77,7 @@ def measure(before: dict[str, Any], after: dict[str, Any], notes: Sequence[Note]
 
 def measured(old: Draft, new: Draft, notes: Sequence[Note]) -> Change:
     """The change from one draft to another."""
-    before, after, moved = old.wood(), new.wood(), _moved(old, new)
+    before, after = old.wood(), new.wood()
     held = [(role, new.restraint[key]) for role, key in _HELD if new.restraint.get(key) != old.restraint.get(key)]
     return Change(
         touched=tuple(sorted(touched(old, new))),
@@ -88,13 +88,13 @@ def measured(old: Draft, new: Draft, notes: Sequence[Note]) -> Change:
         held=tuple(held),
         lumber=_lumber(old, new),
         notes=tuple(notes),
-        set_ups=len({_cut(new, name) for name in moved}),
+        set_ups=len({_cut(new, name) for name in moved(old, new)}),
     )
 
 
 def touched(old: Draft, new: Draft) -> set[str]:
     """The members that a change touches, as `Change` has them."""
-    out = _moved(old, new) | (set(old.webs()) - set(new.webs()))
+    out = moved(old, new) | (set(old.webs()) - set(new.webs()))
     out |= _rows(old, new) | {name for name, _ in _lumber(old, new)}
     for joint in {old.at(name) for name in old.hinges} ^ {new.at(name) for name in new.hinges}:
         out |= {name for name in new.members if new.role(name) != "web" and joint in new.ends(name)}
@@ -108,7 +108,7 @@ def _rows(old: Draft, new: Draft) -> set[str]:
     return rows & new.members.keys()
 
 
-def _moved(old: Draft, new: Draft) -> set[str]:
+def moved(old: Draft, new: Draft) -> set[str]:
     """The webs that are new or stand elsewhere."""
     return {web for web in new.webs() if web not in old.members or _ends(old, web) != _ends(new, web)}
 

@@ -164,11 +164,11 @@ class Draft:
         if found is None:
             raise Illegal(f"no {role} to set a panel point on at {x:g} in.")
         name, point = found
-        joint = self._fresh("N")
+        joint = self.fresh("N")
         self.joints[joint] = list(point)
         member = self.members[name]
         far = member["joints"][1]
-        half = member | {"id": self._fresh(name.rstrip("0123456789") or "C"), "joints": [joint, far]}
+        half = member | {"id": self.fresh(name.rstrip("0123456789") or "C"), "joints": [joint, far]}
         member["joints"] = [member["joints"][0], joint]
         self._meeting = None
         self._insert_after(name, half)
@@ -216,7 +216,7 @@ class Draft:
         """A new web between two joints, of the same lumber as another web; its name."""
         if a == b or self.joined(a, b):
             raise Illegal(f"a member already joins {a} and {b}")
-        web = self._fresh("W")
+        web = self.fresh("W")
         kind = {key: value for key, value in self.members[like].items() if key in ("lumber", "flat")}
         self.members[web] = {"id": web, "role": "web", "joints": [a, b], **kind}
         self._meeting = None
@@ -271,7 +271,8 @@ class Draft:
         self.members = dict([*items[:at], (member["id"], member), *items[at:]])
         self._meeting = None
 
-    def _fresh(self, stem: str) -> str:
+    def fresh(self, stem: str) -> str:
+        """A name that nothing had yet."""
         number = 1
         while f"{stem}{number}" in self.names:
             number += 1

@@ -24,9 +24,9 @@ from trusses.analysis.redesign.building import USUAL, Building, keeps_off
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import LEAST_PANEL_IN, Layout, Note, blocked, buildable, crossings, depth
 from trusses.analysis.redesign.panels import framed
+from trusses.analysis.redesign.places import PLACES
 from trusses.analysis.redesign.rewebbed import BESIDE, rewebbed
 from trusses.analysis.redesign.splices import clear_of_splices, elsewhere, splice, within_stock
-from trusses.analysis.redesign.strip import PLACES
 
 Floats = NDArray[np.float64]
 #: (free distance, member, index of the opening), the worst first.

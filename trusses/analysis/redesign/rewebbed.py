@@ -1,6 +1,6 @@
 """Layouts in which the webs beside an opening stand another way: moved, turned, taken out, braced anew, or framing it.
 
-`strip` finds the ways; here each becomes a draft whose webs and panel points keep the names of those that they come
+`ways` finds them; here each becomes a draft whose webs and panel points keep the names of those that they come
 from, so that what is moved is told as moved. Inches.
 """
 
@@ -14,8 +14,10 @@ from trusses.analysis.format.model import Opening
 from trusses.analysis.redesign.building import Building
 from trusses.analysis.redesign.draft import Draft, Illegal
 from trusses.analysis.redesign.layouts import Layout, Note, blocked
+from trusses.analysis.redesign.places import PLACES, Place
 from trusses.analysis.redesign.splices import elsewhere, splice
-from trusses.analysis.redesign.strip import PLACES, Place, Strip, Way, Window, strip
+from trusses.analysis.redesign.strip import Strip, strip
+from trusses.analysis.redesign.ways import Way, Window
 
 Frame = tuple[tuple[Place, Place], tuple[Place, Place]]
 #: So many webs on either side of those in the way may be moved as well.

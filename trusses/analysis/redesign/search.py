@@ -135,10 +135,12 @@ class _Search:
         found = layouts(
             self.start, self.openings, limits.layouts, limits.states, self.until, self.building, limits.reach
         )
-        self._try([Line(layout.draft, layout.notes) for layout in found], 0.1, 0.5)
+        self._try([Line(layout.draft, layout.notes) for layout in found], 0.1, 0.4)
+        self._twins(0.4, 0.5)
         self._strengthen()
         for _ in range(limits.rounds):
             self._trim()
+            self._twins(0.9, 0.95)
             if not self._fill():
                 break
             self._strengthen()
@@ -172,6 +174,13 @@ class _Search:
             each = (time.monotonic() - began) / max(len(batch), 1)
             size = max(1, min(_BATCH, int((self.until - time.monotonic()) / 2 / max(each, 1e-6))))
         return out
+
+    def _twins(self, start: float, end: float) -> None:
+        """Tries the symmetric twins of what would be shown, of what changes least and of what promises that."""
+        few = 2 * self.limits.offered
+        near = sorted(self.failing, key=lambda one: (self.trials.promise(one), round(one.worst, 6)))[:few]
+        those = [*chosen(self.passing, (), self.limits), *sorted(self.passing, key=_order)[:few], *near]
+        self._try(list(self.trials.twins(those, self.openings, self.building)), start, end)
 
     def _strengthen(self) -> None:
         """Follows up what fails, what promises the least change first, until enough is known."""
@@ -255,10 +264,13 @@ def chosen(passing: Sequence[Tried], failing: Sequence[Tried], limits: Limits = 
     for one in sorted(passing, key=_order):
         if len(shown) >= limits.offered:
             break
-        worse = any(_worse(one, other) for other in shown)
-        alike = any(one.change.kind == other.change.kind for other in shown)
-        if not worse and not alike:
+        if not _in_vain(one, shown):
             shown.append(one)
+    if not any(map(_is_twin, shown)):
+        # it changes twice as much as what it is the twin of: without a place of its own a list of five never has it
+        twins = (one for one in sorted(passing, key=_order) if _is_twin(one))
+        kept = shown[: limits.offered - 1]
+        shown = next(([*kept, one] for one in twins if not _in_vain(one, shown)), shown)
     if not failing:
         return shown
     # beside options that pass, the smallest change that doesn't says why more is needed; alone, what comes closest
@@ -268,6 +280,15 @@ def chosen(passing: Sequence[Tried], failing: Sequence[Tried], limits: Limits = 
     return [*shown, min(failing, key=lambda one: (round(one.worst, 2), one.extent))]
 
 
+def _in_vain(one: Tried, shown: Sequence[Tried]) -> bool:
+    """Whether it is no better than another one, or of the same kind."""
+    return any(_worse(one, other) or one.change.kind == other.change.kind for other in shown)
+
+
+def _is_twin(one: Tried) -> bool:
+    return any(note.kind == "twin" for note in one.line.notes)
+
+
 def _worse(one: Tried, other: Tried) -> bool:
     """Whether one is no better than another in anything that counts."""
     return all(a >= b - 1e-6 for a, b in zip(_counts(one), _counts(other), strict=True))
@@ -275,7 +296,8 @@ def _worse(one: Tried, other: Tried) -> bool:
 
 def _counts(one: Tried) -> tuple[float, ...]:
     touched, set_ups, pieces, feet = one.change.size
-    return touched, set_ups + pieces, feet, one.worst
+    # a ratio is told in whole percent: what gains less gains nothing
+    return touched, set_ups + pieces, feet, round(one.worst, 2)
 
 
 def _order(one: Tried) -> tuple[object, ...]:

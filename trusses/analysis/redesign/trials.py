@@ -20,11 +20,13 @@ from trusses.analysis.format.model import LateralRestraint, Member, Opening, Tru
 from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
 from trusses.analysis.loads.windows import Window
-from trusses.analysis.redesign.building import Building
+from trusses.analysis.redesign.building import Building, keeps_off
 from trusses.analysis.redesign.changes import Change, measured, touched
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
-from trusses.analysis.redesign.layouts import Note
+from trusses.analysis.redesign.layouts import Note, blocked, buildable, crossings
+from trusses.analysis.redesign.splices import within_stock
 from trusses.analysis.redesign.strengthen import stronger
+from trusses.analysis.redesign.twins import Mirror, mirror, twin
 from trusses.analysis.redesign.weaker import weaker
 
 #: Ways of strengthening that change no more than lumber, restraint and plies.
@@ -123,6 +125,27 @@ class Trials:
             return
         for draft in weaker(line.draft, self.start):
             yield Line(draft, line.notes, line.kinds, tried.truss, line.storage)
+
+    def twins(self, those: Sequence[Tried], openings: Sequence[Opening], building: Building) -> Iterator[Line]:
+        """Their symmetric twins, as far as the openings stay clear and they can be built."""
+        for one in those if self._mirror else ():
+            line = one.line
+            found = None if any(note.kind == "twin" for note in line.notes) else twin(line.draft, self._mirror)
+            if found is None or blocked(found[0], openings):
+                continue
+            draft, note = found
+            if not buildable(draft, self.start, self._crossed) or not keeps_off(draft, self.start, openings, building):
+                continue
+            if within_stock(draft, self.start, building.longest_piece_in):
+                yield Line(draft, (*line.notes, note), line.kinds)
+
+    @cached_property
+    def _mirror(self) -> Mirror | None:
+        return mirror(self.start)
+
+    @cached_property
+    def _crossed(self) -> frozenset[frozenset[str]]:
+        return crossings(self.start)
 
     def _record(self, line: Line) -> Truss | None:
         identity = _identity(line)

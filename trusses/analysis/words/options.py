@@ -76,6 +76,7 @@ STEPS: Mapping[str, Says] = {
     "aim": "aim the {end} of {web} at joint {joint}",
     "swap": "turn {web} to run from joint {joints[0]} to joint {joints[1]}",
     "brace": "add a web ({web}) from joint {joints[0]} to joint {joints[1]}",
+    "twin": lambda webs: f"the same on the other side ({_names(webs)}), so that both ends stay alike",
     "panel": _panel,
     "open": "leave a {width_in:feet} panel open",
     "add": "add a web ({web}) that breaks up the {panel_in:feet} panel of the {role:plain}",
