@@ -118,6 +118,10 @@ STEPS = {
     "aim": ({"end": "head", "web": "W1", "joint": "t2"}, "aim the head of W1 at joint t2"),
     "swap": ({"web": "W1", "joints": ("b2", "t3")}, "turn W1 to run from joint b2 to joint t3"),
     "brace": ({"web": "W9", "joints": ("b2", "t3")}, "add a web (W9) from joint b2 to joint t3"),
+    "twin": (
+        {"webs": ("W3", "W4")},
+        "the same on the other side (W3 and W4), so that both ends stay alike",
+    ),
     "panel": (
         {"out": ("W4", "W5"), "moved": ("W3",), "width_in": 28},
         "take out W4, W5, frame a 2'-4\" panel with verticals, move W3 to it",

@@ -128,9 +128,10 @@ class Trials:
 
     def twins(self, those: Sequence[Tried], openings: Sequence[Opening], building: Building) -> Iterator[Line]:
         """Their symmetric twins, as far as the openings stay clear and they can be built."""
-        for one in those if self._mirror else ():
-            line = one.line
-            found = None if any(note.kind == "twin" for note in line.notes) else twin(line.draft, self._mirror)
+        if (about := self._mirror) is None:
+            return
+        for line in (one.line for one in those):
+            found = None if any(note.kind == "twin" for note in line.notes) else twin(line.draft, about)
             if found is None or blocked(found[0], openings):
                 continue
             draft, note = found
