@@ -20,6 +20,7 @@ import trusses.bearings.api
 import trusses.clear.api
 import trusses.job.api
 import trusses.marks.api
+import trusses.sealing.api
 import trusses.sheets.api
 from project.tries import Tries
 
@@ -63,6 +64,7 @@ urlpatterns = [
     path("", include(trusses.marks.api.urlpatterns)),
     path("", include(trusses.bearings.api.urlpatterns)),
     path("", include(trusses.clear.api.urlpatterns)),
+    path("", include(trusses.sealing.api.urlpatterns)),
     path("", include(trusses.sheets.api.urlpatterns)),
     path("", include(changes.api.calls.urlpatterns)),
     re_path(r"^.*/$", Nothing.as_view()),

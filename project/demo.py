@@ -22,6 +22,7 @@ from changes.models import Computation, Decision, Kind, Request, State, Verdict
 from changes.pages.datum import Datum, Size
 from changes.pages.forms import OpeningForm
 from changes.worker.tasks import compute
+from project import demo_seals
 from project.accounts import address_of
 from project.data import refuse_real_data
 from project.people import DEMO_PEOPLE
@@ -73,6 +74,7 @@ def _job(people: dict[str, User]) -> Job:
     job = Job.objects.create(name=told.name, place=told.place, time_zone=told.time_zone, is_demo=True)
     for name, role in ROLES.items():
         Membership.objects.create(job=job, user=people[name], role=role)
+    demo_seals.said_before(job, people["designer"])
     for mark in demo_set.marks():
         _mark(job, mark, people["designer"])
     for mark in demo_set.marks():
@@ -81,6 +83,7 @@ def _job(people: dict[str, User]) -> Job:
     for label, drawn in demo_set.WALLS.items():
         placing.wall(people["designer"], job, lines.get(label), label, drawn.level, drawn.points)
     placing.turn_north(people["designer"], job, 0)
+    demo_seals.attached(job, people["designer"], people["builder"])
     return job
 
 

@@ -110,7 +110,12 @@ def make_person(db) -> Callable[..., Any]:
 
 @pytest.fixture
 def job(db) -> Job:
-    return Job.objects.create(name="Invented house on Lot 1", time_zone="America/Denver")
+    """A job that asks for no sealed drawings; what one asks that does is tested in `trusses/sealing/`."""
+    from trusses.sealing.models import SealRule
+
+    job = Job.objects.create(name="Invented house on Lot 1", time_zone="America/Denver")
+    SealRule.objects.create(job=job, review=False, acceptance=False, without=SealRule.Without.WARNS)
+    return job
 
 
 @pytest.fixture

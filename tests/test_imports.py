@@ -64,6 +64,7 @@ SET = (
     "models",
     "designs",
     "permissions",
+    "sealing",
     "job",
     "revisions",
     "bearings",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, datetime
 from typing import Any, NoReturn
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -112,7 +112,11 @@ class Job(models.Model):
 
     def today(self) -> date:
         """The date where the building stands."""
-        return timezone.now().astimezone(ZoneInfo(self.time_zone)).date()
+        return self.day_of(timezone.now())
+
+    def day_of(self, moment: datetime) -> date:
+        """The date that a moment had where the building stands."""
+        return moment.astimezone(ZoneInfo(self.time_zone)).date()
 
 
 class Membership(models.Model):
@@ -456,7 +460,7 @@ class MarkEvent(Immutable):
     """
 
     class Code(models.TextChoices):
-        MOVED = "moved", "copies moved on"  # from, to, copies, revision, found
+        MOVED = "moved", "copies moved on"  # from, to, copies, revision, found, unsealed
         CORRECTED = "corrected", "first design corrected"  # before, after, reason
         WITHDRAWN = "withdrawn", "mark withdrawn"  # revision, reason
         COUNTED = "counted", "number of copies set"  # before, after
@@ -464,6 +468,11 @@ class MarkEvent(Immutable):
         LEFT = "copies left", "copies became another mark's"  # copies, to, turned
         CAME = "copies came", "copies came from another mark"  # copies, from, revision, turned
         ENDED = "ended", "ended without copies"
+        SEALED = "sealed", "sealed drawing attached"  # revision, copies, sha256, name, on
+        REVIEWED = "reviewed", "sealed drawing reviewed"  # the same
+        ACCEPTED = "accepted", "sealed drawing accepted"  # the same
+        CARRIED_OUT = "carried out", "sealed repair carried out"  # the same
+        UNSEALED = "seal withdrawn", "sealed drawing withdrawn"  # revision, copies, sha256, reason
 
     truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="events")
     at = models.DateTimeField(default=timezone.now)

@@ -30,6 +30,10 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "say how the roof is sheathed": frozenset({Role.DESIGNER}),
     "ask for a change": frozenset({Role.BUILDER}),
     "see what governs a member": frozenset({Role.DESIGNER}),
+    "attach or withdraw a sealed drawing": frozenset({Role.DESIGNER}),
+    "record a review or an acceptance": frozenset({Role.BUILDER, Role.DESIGNER}),
+    "record that a repair is carried out": frozenset({Role.SITE_LEAD, Role.DESIGNER}),
+    "say what the job asks of sealed drawings": frozenset({Role.DESIGNER}),
 }
 """The one table of verbs in a job, and the roles that may."""
 

@@ -15,6 +15,7 @@ from trusses.bearings.standing import carried
 from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
 from trusses.refusals import NotAllowed, Refused
+from trusses.sealing.seals import refuse_without_seal
 
 FOUND_FIELDS = {Stage.DELIVERED: "found_at_delivery", Stage.SET: "found_at_setting"}
 """Where what was found is kept, by the stage that is ticked."""
@@ -115,10 +116,11 @@ def _move(
         for keeps_off in before_set:
             if why := keeps_off(copies):
                 raise why
+    unsealed = refuse_without_seal(truss, copies, to)
     if to == Stage.BUILT:
         for revision in truss.revisions.filter(pk__in={copy.built_to_id for copy in copies}):
             _refuse_never(truss, revision, to)
-    return _write(user, truss, copies, change, to, found)
+    return _write(user, truss, copies, change, to, found, unsealed)
 
 
 def _refuse_never(truss: Truss, revision: Revision, to: Stage) -> None:
@@ -151,7 +153,9 @@ def _refuse_waiting(truss: Truss, copies: Sequence[Copy]) -> None:
             raise why
 
 
-def _write(user: Any, truss: Truss, copies: list[Copy], change: dict[str, Any], to: Stage, found: str) -> int:
+def _write(
+    user: Any, truss: Truss, copies: list[Copy], change: dict[str, Any], to: Stage, found: str, unsealed: list[int]
+) -> int:
     """One UPDATE for all copies that stand where they were seen, and one event for each place that they come from."""
     moved = 0
     for at in dict.fromkeys((copy.stage, copy.released_to_id, copy.built_to_id) for copy in copies):
@@ -174,6 +178,7 @@ def _write(user: Any, truss: Truss, copies: list[Copy], change: dict[str, Any], 
                     "copies": numbers,
                     "revision": revision.number if revision else None,
                     "found": found if to in FOUND_FIELDS else "",
+                    **({"unsealed": bare} if (bare := [one for one in numbers if one in unsealed]) else {}),
                 },
             )
     return moved

@@ -8,6 +8,7 @@ from trusses.marks import correct_page
 from trusses.marks import new_page as new_truss
 from trusses.marks import page as mark_page
 from trusses.plan import page as plan_page
+from trusses.sealing import page as seal_page
 from trusses.sheets import page as sheet_page
 from trusses.solid import page as solid_page
 
@@ -33,6 +34,12 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/correct/", correct_page.correct_mark, name="correct"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/", mark_page.move_copies, name="move-copies"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", sheet_page.one_sheet, name="sheet"),
+    path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/seal/", seal_page.seal, name="seal"),
+    path("jobs/<int:job>/sealed-drawings/", seal_page.rule, name="seal-rule"),
+    path("seals/<int:pk>/record/", seal_page.record, name="record-seal"),
+    path("seals/<int:pk>/withdraw/", seal_page.withdraw, name="withdraw-seal"),
+    path("seals/<int:pk>/drawing.pdf", seal_page.whole, name="seal-pdf"),
+    path("seals/<int:pk>/<int:page>.png", seal_page.picture, name="seal-page"),
     path("jobs/<int:job>/trusses/<int:truss>/clear/", clear_page.clear, name="clear"),
     path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),
     path("jobs/<int:job>/trusses/<int:truss>/kinds/", kinds_page.kinds, name="kinds"),

@@ -10,6 +10,7 @@ from trusses.analysis.format.document import read_stored
 from trusses.analysis.verdict import Known, Verdict, verdict
 from trusses.bearings.links import to_carriers
 from trusses.models import PlateTable, Revision, Truss
+from trusses.sealing.seals import seal_of
 
 
 def known(truss: Truss) -> Known:
@@ -26,12 +27,14 @@ def of_document(
 
 
 def of_revision(revision: Revision, table: PlateTable | None = None, behind: Sequence[str] = ()) -> Verdict:
-    """The verdict on a revision. `table` is the job's plates, `behind` the marks that stand on it with other loads
-    than its drawing has."""
+    """The verdict on a revision, with its sealed drawing where one stands. `table` is the job's plates, `behind` the
+    marks that stand on it with other loads than its drawing has."""
+    seal = seal_of(revision)
     beside = replace(
         known(revision.truss),
         behind=tuple(behind) if revision.is_current else (),
         accepted=frozenset(accept["rule"] for accept in revision.accepts),
         plate_report=table.report if table else "",
+        seal=seal.told if seal else None,
     )
     return verdict(read_stored(revision.document), revision.analysis, beside)

@@ -66,7 +66,27 @@ def _moved(values: Mapping[str, Any]) -> str:
     copies, start, end = values["copies"], values["from"], values["to"]
     to = "" if values["revision"] is None else f", to revision {values['revision']}"
     step = "released anew" if start == end else f"{start} → {end}"
-    return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}"
+    bare = values.get("unsealed", ())
+    without = (
+        f", {'' if bare == copies else runs(bare) + ' of them '}without a sealed drawing that counts" if bare else ""
+    )
+    return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}{without}"
+
+
+def _sealed(what: str) -> Says:
+    """What was attached or recorded of a sealed drawing, by whose name and day."""
+
+    def says(values: Mapping[str, Any]) -> str:
+        by = f" by {values['name']} on {day(values['on'])}" if "name" in values else ""
+        return f"{_sealed_of(values)} {what}{by} (SHA-256 {values['sha256']}…)"
+
+    return says
+
+
+def _sealed_of(values: Mapping[str, Any]) -> str:
+    if copies := values["copies"]:
+        return f"Sealed repair of cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}"
+    return f"Sealed drawing of revision {values['revision']}"
 
 
 def _placed(values: Mapping[str, Any]) -> str:
@@ -99,6 +119,11 @@ MARK_EVENTS: Mapping[str, Says] = {
     "copies left": lambda values: f"{_those(values)}: {values['to']} now",
     "copies came": lambda values: f"{_those(values)}: came from {values['from']} revision {values['revision']}",
     "ended": "Without copies: it has ended, its record stays",
+    "sealed": _sealed("attached, sealed"),
+    "reviewed": _sealed("reviewed for the building designer"),
+    "accepted": _sealed("accepted for the building department"),
+    "carried out": _sealed("carried out, looked at"),
+    "seal withdrawn": _sealed("withdrawn: it counts no more"),
 }
 
 
@@ -199,6 +224,51 @@ PRODUCTION: Mapping[str, Says] = {
         " written in."
     ),
 }
+_SEAL_RECORDS = {
+    "reviewed": "Its review by the building designer",
+    "accepted": "Its acceptance by the building department",
+    "carried out": "That the repair is carried out",
+    "withdrawn": "Its withdrawal",
+}
+_SEAL_NEEDS = {
+    "sealed_by": "Say who sealed it: the name on the seal, in one line.",
+    "licence": "Give the licence number on the seal.",
+    "name": "Give the name of who did it, in one line.",
+    "reason": "Say why, in one line; the record keeps it.",
+}
+SEALING: Mapping[str, Says] = {
+    "pdf-none": "That is no PDF: the file doesn't begin as one.",
+    "pdf-broken": "The PDF can't be read to its end; save it anew from the program that made it.",
+    "pdf-locked": "The PDF is locked with a password or against reading; attach one that opens without.",
+    "pdf-runs": "The PDF holds something that runs, plays or carries another file ({what}); attach plain pages.",
+    "pdf-too-large": "The PDF is larger than {most_mb} MB.",
+    "pdf-too-many-pages": "The PDF has {pages} pages; attach those of this truss alone, {most} at most.",
+    "pdf-too-much": "The PDF has more in it than is read here ({most:,} objects); save it anew, as plain pages.",
+    "seal-needs": lambda what: _SEAL_NEEDS[what],
+    "seal-text-long": "That has {length} characters; there can be {most}.",
+    "no-such-state": "Give the state of the licence by its two letters, such as CO.",
+    "no-such-day": lambda on: f"{day(on)} can't be the day: give one that has been, not after today.",
+    "covers-unknown": "A sealed drawing covers plates, restraint, both or neither beside the lumber.",
+    "sealed-before-it": lambda number, issued, sealed_on: (
+        f"Revision {number} was issued on {day(issued)}; a drawing sealed on {day(sealed_on)} is of an earlier one."
+    ),
+    "sealed-for-another": "That drawing is attached to revision {number}: each revision needs one of its own.",
+    "sealed-already": "Revision {number} of {mark} has a sealed drawing: correct it by replacing it, with the reason.",
+    "seal-stands-no-more": "What it would replace counts no more; look at it again.",
+    "seal-unchanged": "That is the drawing which is attached already.",
+    "seal-withdrawn": "That drawing is withdrawn: nothing more is recorded of it.",
+    "before-the-seal": lambda on, sealed_on: f"{day(on)} is before it was sealed, on {day(sealed_on)}.",
+    "recorded-already": lambda kind: f"{_SEAL_RECORDS[kind]} is recorded already; look at it again.",
+    "no-such-record": "Recorded are a review, an acceptance, and of a repair that it is carried out.",
+    "seal-without": "Without a sealed drawing the job does one of these: {choices:listed}.",
+    "seal-altered": "The file on disk isn't the one that was attached; it is not handed out. Attach it anew.",
+    "not-sealed": lambda mark, copies, to: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} can't be {to}: no sealed drawing of"
+        f" {'its' if len(copies) == 1 else 'their'} revision counts, with all that this job asks of one."
+    ),
+}
+"""Sealed drawings: their files, what is recorded of them, and what waits for them."""
+
 DENIED: Mapping[str, Says] = {
     "role": lambda roles, verb: f"Only a {' or '.join(roles)} of this job can {verb}.",
     "stage-role": "Only a {role} of this job can say that a copy is {to}.",
@@ -221,6 +291,7 @@ SET: Mapping[str, Says] = {
     **BEARINGS,
     **PLAN,
     **PRODUCTION,
+    **SEALING,
     **DENIED,
 }
 REFUSALS: Mapping[str, Says] = {**refusals.REFUSALS, **SET, **WORKER}

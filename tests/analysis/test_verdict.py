@@ -5,7 +5,7 @@ import pytest
 from tests.beams import beam, gable, line
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read
-from trusses.analysis.verdict import KINDS, NEVER_AUTOMATIC, Known, Reason, verdict
+from trusses.analysis.verdict import BY_SEAL, Sealed, KINDS, NEVER_AUTOMATIC, Known, Reason, verdict
 from trusses.analysis.words import verdict as words
 
 
@@ -79,9 +79,21 @@ class TestTheFourAnswers:
         assert (found.restraint.state, codes(found.restraint)) == ("missing", ["no-restraint"])
 
     def test_what_the_set_knows_of_plates_and_seal(self):
-        found = judged(sound(), Known(plate_report="Report 1", sealed=True))
+        found = judged(sound(), Known(plate_report="Report 1", seal=Sealed()))
         assert codes(found.plates) == ["plate-table"]
         assert (found.seal.state, found.plates.state) == ("passes", "not checked")
+
+    def test_a_seal_answers_for_what_it_covers_once_nothing_of_it_lacks(self):
+        covers = frozenset({"plates", "restraint"})
+        found = judged(sound(), Known(seal=Sealed(covers)))
+        assert [one.state for one in found.answers] == ["passes", BY_SEAL, BY_SEAL, "passes"]
+        found = judged(sound(), Known(seal=Sealed(covers, ("accepted",))))
+        assert [one.state for one in found.answers] == ["passes", "not checked", "not checked", "missing"]
+        assert codes(found.seal) == ["seal-not-accepted"]
+
+    def test_a_seal_never_makes_failing_lumber_pass(self):
+        found = judged(sound(), Known(behind=("R5",), seal=Sealed(frozenset({"plates"}))))
+        assert found.lumber.state == "missing"
 
     def test_loads_that_the_drawing_lacks_make_its_lumber_missing(self):
         found = judged(sound(), Known(behind=("R5",)))
@@ -189,6 +201,20 @@ SENTENCES = {
     ),
     "no-seal": ({}, "No drawing sealed by a registered design professional is attached."),
     "sealed": ({}, "A drawing sealed by a registered design professional is attached."),
+    "seal-not-reviewed": (
+        {},
+        "The sealed drawing is attached; that the building designer reviewed it isn't recorded.",
+    ),
+    "seal-not-accepted": (
+        {},
+        "The sealed drawing is attached; that the building department accepted it isn't recorded.",
+    ),
+    "numbers-by-seal": ({}, "Such a truss is never called passing here; its sealed drawing answers for it."),
+    "covered-by-seal": ({}, "No plate is checked here; the sealed drawing shows them."),
+    "restraint-by-seal": (
+        {},
+        "The sealed drawing shows it; how trusses are braced while they are set it may not.",
+    ),
 }
 
 

@@ -8,6 +8,7 @@ from trusses import words
 from trusses.models import MarkEvent
 
 ROW = {"x_in": 24, "y_in": -12, "direction": "y", "spacing_in": 24, "count": 3}
+SEALED = {"revision": 0, "copies": [], "sha256": "0123456789ab"}
 TOLD = [
     (
         "moved",
@@ -19,6 +20,38 @@ TOLD = [
         "moved",
         {"from": "released", "to": "released", "copies": [2, 1], "revision": 1},
         "Copies 1–2: released anew, to revision 1",
+    ),
+    (
+        "moved",
+        {"from": "released", "to": "cut", "copies": [1, 2], "revision": 0, "unsealed": [2]},
+        "Copies 1–2: released → cut, to revision 0, 2 of them without a sealed drawing that counts",
+    ),
+    (
+        "sealed",
+        SEALED | {"name": "A name", "on": "2026-11-03"},
+        "Sealed drawing of revision 0 attached, sealed by A name on Nov 3, 2026 (SHA-256 0123456789ab…)",
+    ),
+    (
+        "reviewed",
+        SEALED | {"name": "A name", "on": "2026-11-03"},
+        "Sealed drawing of revision 0 reviewed for the building designer by A name on Nov 3, 2026 (SHA-256"
+        " 0123456789ab…)",
+    ),
+    (
+        "accepted",
+        SEALED | {"name": "A name", "on": "2026-11-03"},
+        "Sealed drawing of revision 0 accepted for the building department by A name on Nov 3, 2026 (SHA-256"
+        " 0123456789ab…)",
+    ),
+    (
+        "carried out",
+        SEALED | {"copies": [2, 3], "name": "A name", "on": "2026-11-03"},
+        "Sealed repair of copies 2–3 carried out, looked at by A name on Nov 3, 2026 (SHA-256 0123456789ab…)",
+    ),
+    (
+        "seal withdrawn",
+        SEALED | {"reason": "typed"},
+        "Sealed drawing of revision 0 withdrawn: it counts no more (SHA-256 0123456789ab…)",
     ),
     ("corrected", {"before": 0, "after": 1, "reason": "typed"}, "Corrected: revision 1 in place of revision 0"),
     ("withdrawn", {"revision": 2, "reason": "typed"}, "Withdrawn with its revision 2"),

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.trusses.seal_sentences import SEALING
 from trusses import words
 from trusses.analysis.words.phrases import coded
 from trusses.analysis.words.refusal import told
@@ -215,6 +216,7 @@ SENTENCES = {
         "Only a site lead of this job can say that a copy is set.",
     ),
 }
+SENTENCES |= SEALING
 CLOSED = {
     "past-last-day": ({"mark": "K1", "last": "2026-11-03"}, "The last day for changes to K1 was Nov 3, 2026."),
     "all-cut": ({"mark": "K1", "copies": 3}, "All 3 copies of K1 are cut already."),
@@ -275,7 +277,8 @@ def test_what_differs_by_number():
 
 def test_every_code_has_a_sentence_of_its_own_and_is_refused_with():
     assert words.SET.keys() == SENTENCES.keys()
-    tables = (words.REVISIONS, words.CORRECTING, words.BEARINGS, words.PLAN, words.PRODUCTION, words.DENIED)
+    tables = (words.REVISIONS, words.CORRECTING, words.BEARINGS, words.PLAN, words.PRODUCTION)
+    tables += (words.SEALING, words.DENIED)
     assert len(words.SET) == sum(map(len, tables)) + 2, "two sentences share a code"
     assert not words.SET.keys() & REFUSALS.keys()
     made = refused_with(path for path in (ROOT / "trusses").rglob("*.py") if "analysis" not in path.parts)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import dataclasses
 import math
+from datetime import date
 
 import pytest
 
@@ -19,6 +20,8 @@ from trusses.designs import design_of
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.production import _refuse_never
 from trusses.revisions import Refused, read_and_analyse, refuse_failures
+from trusses.sealing.models import SealedDrawing
+from trusses.sealing.seals import Seal
 from trusses.sheets import cautions, sheet, sheet_facts, tape, words
 from trusses.sheets.report import report
 from trusses.templatetags.figures import worst
@@ -36,28 +39,43 @@ def answers(revision: Revision, known: Known = core.NOTHING_KNOWN) -> tuple[shee
 
 
 class TestTheFirstLine:
-    PASSING = tuple(sheet.Answer(what, core.PASSES, "", "good") for what in ("Lumber", "Plates", "Restraint", "Seal"))
+    PASSING = tuple(
+        sheet.Answer(what, core.PASSES, "", "good", True) for what in ("Lumber", "Plates", "Restraint", "Seal")
+    )
+    SEALED = Seal(
+        SealedDrawing(sealed_by="An invented engineer", licence="0", state="CO", sealed_on=date(2026, 11, 3)), {}, ()
+    )
 
-    def test_says_yes_only_when_all_four_answers_pass(self, revision):
-        assert sheet.verdict(revision, revision, self.PASSING).build
+    def test_says_yes_only_when_all_four_answers_pass_and_its_seal_counts(self, revision):
+        said = sheet.verdict(revision, revision, self.PASSING, self.SEALED)
+        assert said.build
+        assert said.says == "Yes: build by its sealed drawing, which is attached."
+        assert said.why == (
+            "Sealed by An invented engineer, licence 0, CO, on Nov 3, 2026. Where this sheet and the sealed drawing"
+            " differ, stop and call the designer."
+        )
+        assert not sheet.verdict(revision, revision, self.PASSING).build
+        assert not sheet.verdict(
+            revision, revision, self.PASSING, dataclasses.replace(self.SEALED, lacks=("accepted",))
+        ).build
 
     @pytest.mark.parametrize("which", range(4))
-    @pytest.mark.parametrize("state", [core.FAILS, core.NOT_CHECKED, core.MISSING, "passes, with an exception"])
+    @pytest.mark.parametrize("state", [core.FAILS, core.NOT_CHECKED, core.MISSING])
     def test_says_no_for_any_one_that_does_not(self, revision, which, state):
         four = list(self.PASSING)
-        four[which] = dataclasses.replace(four[which], state=state)
-        said = sheet.verdict(revision, revision, four)
+        four[which] = dataclasses.replace(four[which], state=state, answered=False)
+        said = sheet.verdict(revision, revision, four, self.SEALED)
         assert not said.build
         assert said.says.startswith("No. Do not build from this")
         assert said.why == f"{four[which].what}: {state}."
 
     def test_says_no_for_a_superseded_one_whatever_its_answers(self, revision):
         newer = Revision(pk=2, truss=revision.truss, number=1)
-        said = sheet.verdict(revision, newer, self.PASSING)
+        said = sheet.verdict(revision, newer, self.PASSING, self.SEALED)
         assert not said.build
         assert said.says == "No. Superseded by revision 1: do not build from this."
 
-    def test_is_no_for_every_truss_today(self, revision):
+    def test_is_no_for_every_truss_without_a_seal(self, revision):
         four = answers(revision)
         assert [answer.what for answer in four] == ["Lumber", "Plates", "Restraint", "Seal"]
         assert [answer.state for answer in four] == ["passes", "not checked", "not checked", "missing"]

@@ -230,7 +230,11 @@ class TestTheRecord:
                 "moved",
                 {"from": "designing", "to": "released", "copies": [1, 2, 3], "revision": 0, "found": ""},
             ),
-            (designer, "moved", {"from": "released", "to": "cut", "copies": [1, 2], "revision": 0, "found": ""}),
+            (
+                designer,
+                "moved",
+                {"from": "released", "to": "cut", "copies": [1, 2], "revision": 0, "found": "", "unsealed": [1, 2]},
+            ),
             (site_lead, "moved", {"from": "built", "to": "delivered", "copies": [1], "revision": 0, "found": "wet"}),
         ]
 

@@ -17,6 +17,8 @@ from trusses.analysis.piece_names import panel_names, told
 from trusses.analysis.words.checks import short
 
 PASSES, FAILS, NOT_CHECKED, MISSING = "passes", "fails", "not checked", "missing"
+#: Nothing here answers for it: the sealed drawing that is attached does.
+BY_SEAL = "by the sealed drawing"
 
 #: From this span on a registered design professional designs the bracing (IBC 2303.4.1.3), inches.
 LONG_SPAN_IN = 720.0
@@ -24,6 +26,8 @@ LONG_SPAN_IN = 720.0
 KINDS = ("drag", "gable-end", "fire-rated", "treated", "repair", "damaged")
 #: Codes of the reasons why the numbers of a truss are shown and it is never called passing, whatever they are.
 NEVER_AUTOMATIC = frozenset({"shared-wood", "long-span", "carries-trusses", "wet-lumber", "incised-lumber", *KINDS})
+#: Those of them for which a drawing of the truss as it was designed answers nothing.
+_NOT_SEALED = frozenset({"shared-wood", "damaged"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +48,22 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class Sealed:
+    """A sealed drawing that is attached: what it covers beside the lumber (plates, restraint), and what the job asks of
+    it that nobody has recorded yet (`reviewed`, `accepted`)."""
+
+    covers: frozenset[str] = frozenset()
+    lacks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Known:
     """What is known of a truss beside its document: from the set that it stands in, and from who decided on it.
 
     `carries` are the marks that stand or hang on it, `kinds` those of KINDS that it is of, `behind` the marks on it
     that put something else there today than its document has. `accepted` are the rules of failed checks of
     serviceability that a designer accepted with a reason, `plate_report` names the job's table of plate values.
+    `seal` is the sealed drawing that stands for it.
     """
 
     carries: tuple[str, ...] = ()
@@ -57,7 +71,11 @@ class Known:
     behind: tuple[str, ...] = ()
     accepted: frozenset[str] = frozenset()
     plate_report: str = ""
-    sealed: bool = False
+    seal: Sealed | None = None
+
+    def answered_by_seal(self, about: str) -> bool:
+        """Whether a sealed drawing that counts answers for the plates or the restraint."""
+        return self.seal is not None and not self.seal.lacks and about in self.seal.covers
 
 
 NOTHING_KNOWN = Known()
@@ -112,7 +130,11 @@ def verdict(truss: Truss, analysis: _Analysed | Mapping[str, Any], known: Known 
         *kinds,
     ]
     return Verdict(
-        _lumber(truss, checks, failing, kinds, known), _plates(known), _restraint(truss), _seal(known), tuple(why_not)
+        _lumber(truss, checks, failing, kinds, known),
+        _plates(known),
+        _restraint(truss, known),
+        _seal(known),
+        tuple(why_not),
     )
 
 
@@ -160,15 +182,21 @@ def _lumber(
     told = Reason("no-check") if worst is None else Reason("worst", {"ratio": worst})
     if failing:
         told = Reason("deflection-accepted")
+    if kinds and known.seal and not known.seal.lacks and _NOT_SEALED.isdisjoint(kind.code for kind in kinds):
+        return Answer("lumber", BY_SEAL, (told, Reason("numbers-by-seal")))
     return Answer("lumber", NOT_CHECKED if kinds else PASSES, (told, *kinds))
 
 
 def _plates(known: Known) -> Answer:
+    if known.answered_by_seal("plates"):
+        return Answer("plates", BY_SEAL, (Reason("covered-by-seal"),))
     told = Reason("plate-table", {"report": known.plate_report}) if known.plate_report else Reason("no-plate-table")
     return Answer("plates", NOT_CHECKED, (told,))
 
 
-def _restraint(truss: Truss) -> Answer:
+def _restraint(truss: Truss, known: Known) -> Answer:
+    if known.answered_by_seal("restraint"):
+        return Answer("restraint", BY_SEAL, (Reason("restraint-by-seal"),))
     held = truss.lateral_restraint
     if held.top_chord_in is None and held.bottom_chord_in is None and not held.webs:
         return Answer("restraint", MISSING, (Reason("no-restraint"),))
@@ -176,6 +204,8 @@ def _restraint(truss: Truss) -> Answer:
 
 
 def _seal(known: Known) -> Answer:
-    if known.sealed:
-        return Answer("seal", PASSES, (Reason("sealed"),))
-    return Answer("seal", MISSING, (Reason("no-seal"),))
+    if known.seal is None:
+        return Answer("seal", MISSING, (Reason("no-seal"),))
+    if known.seal.lacks:
+        return Answer("seal", MISSING, tuple(Reason(f"seal-not-{step}") for step in known.seal.lacks))
+    return Answer("seal", PASSES, (Reason("sealed"),))

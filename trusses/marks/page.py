@@ -23,6 +23,7 @@ from trusses.permissions import designers, may, next_stage, revision_or_404, rol
 from trusses.plan.where import where
 from trusses.production import FOUND_FIELDS, furthest_behind, move, never
 from trusses.refusals import NotAllowed, Refused
+from trusses.sealing import seals
 from trusses.sheets import sheet
 
 _BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
@@ -54,7 +55,8 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "copies": copies,
         "record": truss.events.select_related("by"),
         "kin": _kin(truss),
-        "stages": _stages(copies, role, truss.current),
+        "stages": _stages(truss, copies, role),
+        "seal": seals.seal_of(truss.current),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **where(truss),
         "feet": standing.feet(truss),
@@ -73,10 +75,10 @@ def _kin(truss: Truss) -> list[tuple[Truss, str]]:
     return [(one, sheet.numbers(one.copies.all())) for one in rows.prefetch_related("copies")]
 
 
-def _stages(copies: list[Copy], role: str | None, current: Revision) -> list[dict[str, Any]]:
+def _stages(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[str, Any]]:
     """The copies by stage, with the stage to which this person moves them on, if any, and what to know before. Those
     that are released to an earlier revision stand by themselves: they are released to the current one first."""
-    groups = []
+    current, groups, blocks = truss.current, [], seals.asked(truss.job).blocks
     for stage in Stage:
         here = [copy for copy in copies if copy.stage == stage]
         old = [copy for copy in here if stage == Stage.RELEASED and copy.released_to_id != current.pk]
@@ -87,6 +89,8 @@ def _stages(copies: list[Copy], role: str | None, current: Revision) -> list[dic
             if group:
                 numbers = sheet.numbers(group)
                 told = {"asks_found": to in FOUND_FIELDS, "warns": _warns(to, current), "never": _never(to, current)}
+                bare = seals.without_seal(truss, group, to or "")
+                told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks}
                 groups.append(
                     {"stage": stage, "copies": group, "numbers": numbers, "to": to, "anew": group is old, **told}
                 )
@@ -141,9 +145,9 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
     copies = list(mark.copies.filter(stage=stage)) if stage and not refused else []
     if stage == Stage.RELEASED:  # to the current revision once more, or to the saw: never both in one
         copies = [copy for copy in copies if (copy.released_to_id != mark.current.pk) == (to == Stage.RELEASED)]
-    groups = _stages(copies, role, mark.current)
+    groups = _stages(mark, copies, role)
     group = next((one for one in groups if (one["stage"], one["to"]) == (stage, to)), None)
-    if group is None or group["never"]:
+    if group is None or group["never"] or group["blocked"]:
         return None
     page = {"job": mark.job, "truss": mark, "revision": mark.current, "group": group, "found": found}
     return render(request, "trusses/sure.html", {**page, "seen": request.POST.get("seen", "")})

@@ -19,6 +19,7 @@ from trusses.permissions import job_or_404, revision_or_404, truss_or_404
 from trusses.plan import rows
 from trusses.plan.where import where
 from trusses.production import stage_counts
+from trusses.sealing.seals import seal_of, seals_of
 from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
 
 
@@ -31,7 +32,16 @@ def sheets(request: HttpRequest, job: int) -> HttpResponse:
         return redirect("trusses:sheet", job=building.pk, truss=found.truss_id, number=found.number)
     page = page_of_marks(building, request)
     counts = stage_counts(page)
-    lines = [{"truss": truss, "code": sheet.code(truss.current), "counts": counts[truss.pk].items()} for truss in page]
+    seals = seals_of(building, [truss.current.pk for truss in page])
+    lines = [
+        {
+            "truss": truss,
+            "code": sheet.code(truss.current),
+            "counts": counts[truss.pk].items(),
+            "seal": seals.get(truss.current.pk),
+        }
+        for truss in page
+    ]
     told = {"job": building, "lines": lines, "page": page, "sought": sought(request)}
     return render(request, "trusses/sheets.html", {**told, "asked": asked[:20]})
 
@@ -58,6 +68,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     facts = sheet_facts.facts(design, revision.analysis, table, surroundings.of_mark(mark))
     on_it = standing.carried(mark)
     four = sheet.answers(verdicts.of_revision(revision, facts.table, on_it.behind))
+    seal = seal_of(revision)
     mine, others = sheet.copies_of(
         revision, list(mark.copies.select_related("built_to", "placement").defer(*sheet.HEAVY))
     )
@@ -68,7 +79,9 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "before": before,
         "design": design,
         "status": sheet.status(revision, mark.current),
-        "verdict": sheet.verdict(revision, mark.current, four),
+        "verdict": sheet.verdict(revision, mark.current, four, seal),
+        "seal": seal,
+        "seal_pages": range(1, seal.drawing.pages + 1) if seal else (),
         "answers": four,
         "notice": cautions.STANDING_NOTICE,
         "cautions": cautions.cautions(design.span_in),
@@ -106,7 +119,7 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
     revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
     behind = standing.carried(revision.truss).behind
     four = sheet.answers(verdicts.of_revision(revision, behind=behind))
-    verdict = sheet.verdict(revision, revision.truss.current, four)
+    verdict = sheet.verdict(revision, revision.truss.current, four, seal_of(revision))
     status = sheet.status(revision, revision.truss.current)
     return HttpResponse(paper.margins(revision, status, verdict), content_type="text/css; charset=utf-8")
 

@@ -14,13 +14,14 @@ from trusses.analysis.piece_names import SawnPiece, panel_names, sawn_pieces
 from trusses.analysis.words import verdict as said
 from trusses.designs import design_of
 from trusses.models import Copy, Revision
+from trusses.sealing.seals import Seal
 from trusses.sheets import words
 from trusses.words import runs
 
 HEAVY = ("built_to__document", "built_to__analysis")
 """What a list of copies leaves out of the revisions that they were built to."""
 
-_TONES = {core.PASSES: "good", core.FAILS: "stop", core.MISSING: "stop"}
+_TONES = {core.PASSES: "good", core.BY_SEAL: "good", core.FAILS: "stop", core.MISSING: "stop"}
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,8 @@ class Answer:
     says: str
     tone: str
     """The page's class for it: `good`, `look` or `stop`."""
+    answered: bool
+    """It passes, or the sealed drawing answers for it."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +58,13 @@ class Verdict:
 def answers(found: core.Verdict) -> tuple[Answer, ...]:
     """Lumber, plates, restraint and seal as a sheet says them, each by itself."""
     return tuple(
-        Answer(said.ABOUT[answer.about], said.state(answer), said.why(answer.reasons), _TONES.get(answer.state, "look"))
+        Answer(
+            said.ABOUT[answer.about],
+            said.state(answer),
+            said.why(answer.reasons),
+            _TONES.get(answer.state, "look"),
+            answer.state in (core.PASSES, core.BY_SEAL),
+        )
         for answer in found.answers
     )
 
@@ -77,8 +86,9 @@ def status(revision: Revision, current: Revision) -> Status:
     )
 
 
-def verdict(revision: Revision, current: Revision, four: Sequence[Answer]) -> Verdict:
-    """Build only from the current revision, and only when every one of the four answers passes."""
+def verdict(revision: Revision, current: Revision, four: Sequence[Answer], seal: Seal | None = None) -> Verdict:
+    """Build only from the current revision, and only when each of the four answers passes or its sealed drawing
+    answers for it; then by that drawing."""
     if revision.pk != current.pk:
         return Verdict(
             False,
@@ -87,13 +97,21 @@ def verdict(revision: Revision, current: Revision, four: Sequence[Answer]) -> Ve
         )
     if revision.truss.withdrawn_at is not None:
         return Verdict(False, "No. This mark is withdrawn: do not build from this.", "It is out of the set.")
-    lacking = [answer for answer in four if answer.state != core.PASSES]
-    if not lacking:
-        return Verdict(True, "Yes. This is current and its sealed drawing is attached.", "Check the seal on the paper.")
-    sealed = next((answer for answer in lacking if answer.what == "Seal"), None)
+    lacking = [answer for answer in four if not answer.answered]
+    if not lacking and seal is not None and seal.counts:
+        return Verdict(True, "Yes: build by its sealed drawing, which is attached.", words.sealed(seal))
     why = " ".join(f"{answer.what}: {answer.state}." for answer in lacking)
-    reason = "no sealed drawing is attached" if sealed else "not every answer below passes"
-    return Verdict(False, f"No. Do not build from this: {reason}.", why)
+    return Verdict(False, f"No. Do not build from this: {_lacks(seal)}.", why)
+
+
+def _lacks(seal: Seal | None) -> str:
+    """What keeps one from building, of the seal first."""
+    if seal is None:
+        return "no sealed drawing is attached"
+    if seal.lacks:
+        steps = " and ".join(words.LACKS[step] for step in seal.lacks)
+        return f"its sealed drawing is attached, and {steps} {'is' if len(seal.lacks) == 1 else 'are'} missing"
+    return "not every answer below passes, and its sealed drawing doesn’t say that it covers them"
 
 
 def code(revision: Revision) -> str:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from typing import Any
 
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.sealing.seals import Seal
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 STORAGE, BOTTOM_LIVE = "attic_storage", "Bottom chord live"
@@ -75,6 +77,30 @@ def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
     sideways = f" and {load.right_lb:g} lb to the right" if load.right_lb else ""
     note = f" ({load.note})" if load.note else ""
     return f"{name}: {load.down_lb:g} lb down{sideways} {where}{note}{alone}"
+
+
+LACKS = {
+    "reviewed": "the building designer's review",
+    "accepted": "the building department's acceptance",
+    "carried out": "that the repair is carried out",
+}
+"""What may be missing of a sealed drawing that is attached."""
+
+
+def sealed(seal: Seal) -> str:
+    """By whom and when a drawing was sealed, reviewed, accepted, and what counts where it and a sheet differ."""
+    drawing = seal.drawing
+    said = [f"Sealed by {drawing.sealed_by}, licence {drawing.licence}, {drawing.state}, on {_day(drawing.sealed_on)}"]
+    said += [
+        f"{record.kind} by {record.name} on {_day(record.on)}"
+        for record in seal.records.values()
+        if record.kind != record.Kind.WITHDRAWN
+    ]
+    return f"{'; '.join(said)}. Where this sheet and the sealed drawing differ, stop and call the designer."
+
+
+def _day(on: date) -> str:
+    return f"{on:%b} {on.day}, {on.year}"
 
 
 def _called(truss: Truss, member: str | None) -> str:

@@ -90,4 +90,9 @@ REASONS: Mapping[str, Says] = {
     # seal
     "no-seal": "No drawing sealed by a registered design professional is attached.",
     "sealed": "A drawing sealed by a registered design professional is attached.",
+    "seal-not-reviewed": "The sealed drawing is attached; that the building designer reviewed it isn't recorded.",
+    "seal-not-accepted": "The sealed drawing is attached; that the building department accepted it isn't recorded.",
+    "numbers-by-seal": "Such a truss is never called passing here; its sealed drawing answers for it.",
+    "covered-by-seal": "No plate is checked here; the sealed drawing shows them.",
+    "restraint-by-seal": "The sealed drawing shows it; how trusses are braced while they are set it may not.",
 }

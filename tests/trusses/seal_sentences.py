@@ -1,0 +1,68 @@
+"""The sentence of each refusal of a sealed drawing, with the values that it is made with."""
+
+from __future__ import annotations
+
+from typing import Any
+
+SEALING: dict[str, tuple[dict[str, Any], str]] = {
+    "pdf-none": ({}, "That is no PDF: the file doesn't begin as one."),
+    "pdf-broken": ({}, "The PDF can't be read to its end; save it anew from the program that made it."),
+    "pdf-locked": ({}, "The PDF is locked with a password or against reading; attach one that opens without."),
+    "pdf-runs": (
+        {"what": "JavaScript"},
+        "The PDF holds something that runs, plays or carries another file (JavaScript); attach plain pages.",
+    ),
+    "pdf-too-large": ({"most_mb": 10}, "The PDF is larger than 10 MB."),
+    "pdf-too-many-pages": (
+        {"pages": 30, "most": 12},
+        "The PDF has 30 pages; attach those of this truss alone, 12 at most.",
+    ),
+    "pdf-too-much": (
+        {"most": 20000},
+        "The PDF has more in it than is read here (20,000 objects); save it anew, as plain pages.",
+    ),
+    "seal-needs": ({"what": "sealed_by"}, "Say who sealed it: the name on the seal, in one line."),
+    "seal-text-long": ({"length": 130, "most": 120}, "That has 130 characters; there can be 120."),
+    "no-such-state": ({"given": "ZZ"}, "Give the state of the licence by its two letters, such as CO."),
+    "no-such-day": ({"on": "2027-01-04"}, "Jan 4, 2027 can't be the day: give one that has been, not after today."),
+    "covers-unknown": (
+        {"given": "roof"},
+        "A sealed drawing covers plates, restraint, both or neither beside the lumber.",
+    ),
+    "sealed-before-it": (
+        {"number": 1, "issued": "2026-11-20", "sealed_on": "2026-11-03"},
+        "Revision 1 was issued on Nov 20, 2026; a drawing sealed on Nov 3, 2026 is of an earlier one.",
+    ),
+    "sealed-for-another": (
+        {"number": 0},
+        "That drawing is attached to revision 0: each revision needs one of its own.",
+    ),
+    "sealed-already": (
+        {"mark": "K1", "number": 0},
+        "Revision 0 of K1 has a sealed drawing: correct it by replacing it, with the reason.",
+    ),
+    "seal-stands-no-more": ({}, "What it would replace counts no more; look at it again."),
+    "seal-unchanged": ({}, "That is the drawing which is attached already."),
+    "seal-withdrawn": ({}, "That drawing is withdrawn: nothing more is recorded of it."),
+    "before-the-seal": (
+        {"on": "2026-11-02", "sealed_on": "2026-11-03"},
+        "Nov 2, 2026 is before it was sealed, on Nov 3, 2026.",
+    ),
+    "recorded-already": (
+        {"kind": "accepted"},
+        "Its acceptance by the building department is recorded already; look at it again.",
+    ),
+    "no-such-record": ({}, "Recorded are a review, an acceptance, and of a repair that it is carried out."),
+    "seal-without": (
+        {"choices": ["blocks", "warns"]},
+        "Without a sealed drawing the job does one of these: blocks and warns.",
+    ),
+    "seal-altered": (
+        {},
+        "The file on disk isn't the one that was attached; it is not handed out. Attach it anew.",
+    ),
+    "not-sealed": (
+        {"mark": "K1", "copies": [1, 2, 3], "to": "cut"},
+        "K1: copies 1–3 can't be cut: no sealed drawing of their revision counts, with all that this job asks of one.",
+    ),
+}

@@ -1,0 +1,124 @@
+"""The pages and calls of sealed drawings: attached by hand and by program, handed out so that nothing in them runs."""
+
+from __future__ import annotations
+
+import pytest
+
+from trusses.sealing import files, seals
+
+from .conftest import SAID, drawing
+
+
+@pytest.fixture
+def typed(truss):
+    def typed(**other):
+        sent = drawing()
+        sent.name = "<b>.pdf"
+        return {
+            **SAID,
+            "sealed_on": truss.job.today().isoformat(),
+            "covers": ["plates", "restraint"],
+            "drawing": sent,
+        } | other
+
+    return typed
+
+
+@pytest.fixture
+def at(job, truss):
+    return f"/jobs/{job.pk}/trusses/{truss.pk}/revisions/0/seal/"
+
+
+def test_by_hand_from_nothing_to_a_yes(asks_all, client_of, designer, builder, site_lead, truss, job, at, typed):
+    sheet = f"/jobs/{job.pk}/trusses/{truss.pk}/revisions/0/"
+    desk, phone = client_of(designer), client_of(builder)
+    assert "No. Do not build from this: no sealed drawing is attached." in desk.get(sheet).content.decode()
+    hostile = typed(sealed_by="<script>alert(1)</script>")
+    assert desk.post(at, hostile).status_code == 302
+    page = phone.get(at).content.decode()
+    assert "<script>alert" not in page
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
+    seal = seals.seal_of(truss.current).drawing
+    for kind in ("reviewed", "accepted"):
+        assert client_of(site_lead).post(f"/seals/{seal.pk}/record/", {"kind": kind}).status_code == 403
+        empty = phone.post(f"/seals/{seal.pk}/record/", {"kind": kind, "name": "", "on": ""})
+        assert empty.status_code == 422
+        sent = {"kind": kind, "name": "A name", "on": job.today().isoformat()}
+        assert phone.post(f"/seals/{seal.pk}/record/", sent).status_code == 302
+    told = desk.get(sheet).content.decode()
+    assert "Yes: build by its sealed drawing, which is attached." in told
+    assert f"/seals/{seal.pk}/1.png" in told
+    assert "sealed</span>" in desk.get(f"/jobs/{job.pk}/sheets/").content.decode()
+    assert 'content: "Yes' in desk.get(f"{sheet}margins.css").content.decode()
+
+
+def test_what_is_wrong_is_said_and_nothing_typed_is_lost(client_of, designer, at, typed):
+    answer = client_of(designer).post(at, typed(licence="", sealed_by="Kept as typed"))
+    assert answer.status_code == 422
+    assert "Kept as typed" in answer.content.decode()
+    refused = client_of(designer).post(at, typed(state="", drawing=""))
+    assert "Choose the PDF of the sealed drawing." in refused.content.decode()
+
+
+def test_the_file_goes_out_as_it_came_and_runs_nowhere(client_of, attach, builder, outsider, at, truss):
+    seal = attach()
+    answer = client_of(builder).get(f"/seals/{seal.pk}/drawing.pdf")
+    assert answer.content == drawing().getvalue()
+    assert answer["Content-Disposition"] == 'attachment; filename="K1-revision-0-sealed.pdf"'
+    assert answer["Content-Security-Policy"] == "sandbox; default-src 'none'"
+    assert answer["X-Content-Type-Options"] == "nosniff"
+    assert answer["Content-Type"] == "application/pdf"
+    assert client_of(builder).get(f"/seals/{seal.pk}/1.png")["Content-Type"] == "image/png"
+    for address in (f"/seals/{seal.pk}/drawing.pdf", f"/seals/{seal.pk}/1.png", at):
+        assert client_of(outsider).get(address).status_code == 404
+    files.path_of(truss.job_id, seal.sha256).write_bytes(b"%PDF-another")
+    assert client_of(builder).get(f"/seals/{seal.pk}/drawing.pdf").status_code == 409
+
+
+def test_by_program(asks_all, api_of, designer, builder, site_lead, outsider, truss, typed):
+    at, program = f"/api/v1/trusses/{truss.pk}/seals/", api_of(designer)
+    for who, status in ((builder, 403), (site_lead, 403), (outsider, 404)):
+        assert api_of(who).post(at, typed(revision=0), format="multipart").status_code == status
+    made = program.post(at, typed(revision=0), format="multipart")
+    assert made.status_code == 201
+    first = made.json()
+    assert (first["counts"], first["lacks"], first["covers"]) == (
+        False,
+        ["reviewed", "accepted"],
+        ["plates", "restraint"],
+    )
+    said = {"name": "A name", "on": truss.job.today().isoformat()}
+    for step in ("review", "acceptance"):
+        assert api_of(site_lead).post(f"/api/v1/seals/{first['id']}/{step}/", said, format="json").status_code == 403
+        assert api_of(builder).post(f"/api/v1/seals/{first['id']}/{step}/", said, format="json").status_code == 201
+    assert api_of(site_lead).get(at).json()[0]["counts"] is True
+    again = program.post(f"/api/v1/seals/{first['id']}/review/", said, format="json")
+    assert again.status_code == 400
+    assert "recorded already" in str(again.json())
+    gone = program.post(f"/api/v1/seals/{first['id']}/withdraw/", {"reason": "Wrong sheet"}, format="json").json()
+    assert gone["counts"] is False
+    assert program.get(f"/api/v1/seals/{first['id']}/drawing.pdf").content == drawing().getvalue()
+    bad = program.post(at, typed(revision=0, drawing=""), format="multipart")
+    assert bad.status_code == 400
+
+
+def test_what_a_job_asks_is_said_by_its_designer(client_of, api_of, job, designer, builder):
+    at = f"/jobs/{job.pk}/sealed-drawings/"
+    assert client_of(builder).post(at, {"without": "warns"}).status_code == 403
+    assert client_of(designer).post(at, {"review": "on", "without": "blocks"}).status_code == 302
+    assert seals.asked(job) == seals.Asked(review=True, acceptance=False, blocks=True)
+    page = client_of(builder).get(at).content.decode()
+    assert "nothing is cut or set" in page
+    assert "No review, no acceptance; cutting and setting" in page
+    said = {"review": True, "acceptance": True, "without": "warns"}
+    assert api_of(builder).post(f"/api/v1/jobs/{job.pk}/seal-rule/", said, format="json").status_code == 403
+    assert api_of(designer).post(f"/api/v1/jobs/{job.pk}/seal-rule/", said, format="json").json() == said
+
+
+def test_the_mark_s_page_warns_before_the_saw(asks_all, client_of, designer, truss, job):
+    truss.copies.update(stage="released", released_to=truss.current)
+    at = f"/jobs/{job.pk}/trusses/{truss.pk}/"
+    assert "This job lets nothing be cut without one." in client_of(designer).get(at).content.decode()
+    refused = client_of(designer).post(f"{at}copies/", {"to": "cut", "all": "released", "seen": truss.current.pk})
+    assert refused.status_code == 422
+    assert "no sealed drawing of their revision counts" in refused.content.decode().replace("&#x27;", "'")

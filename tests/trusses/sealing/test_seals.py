@@ -1,0 +1,208 @@
+"""Who attaches, records and withdraws a sealed drawing; what waits for it; and that the sheet then says yes."""
+
+from __future__ import annotations
+
+import io
+from datetime import timedelta
+
+import pytest
+
+from tests.refused import refused
+from trusses import verdicts
+from trusses.analysis.verdict import BY_SEAL
+from trusses.models import Job, MarkEvent, Stage
+from trusses.production import move
+from trusses.refusals import NotAllowed, Refused
+from trusses.revisions import issue_revision, read_and_analyse
+from trusses.sealing import files, seals
+from trusses.sealing.models import SealedDrawing
+from trusses.sheets import sheet
+
+from .conftest import LONG_AGO, SAID, drawing
+
+
+def sheet_of(revision):
+    four = sheet.answers(verdicts.of_revision(revision))
+    return sheet.verdict(revision, revision.truss.current, four, seals.seal_of(revision)), four
+
+
+def revised(truss, designer):
+    document, analysis = read_and_analyse({**truss.current.document, "title": "Better"})
+    return issue_revision(truss, truss.current, document, analysis, designer)
+
+
+def ids(truss):
+    return list(truss.copies.values_list("pk", flat=True))
+
+
+class TestThePath:
+    def steps(self, designer, site_lead):
+        return [(designer, to) for to in ("released", "cut", "built")] + [(site_lead, "delivered"), (site_lead, "set")]
+
+    def test_with_the_rule_on(self, asks_all, truss, attach, designer, builder, site_lead):
+        """Release, then nothing is cut until it is attached, reviewed and accepted; then all the way."""
+        move(designer, truss, ids(truss), "released")
+        with refused(Refused, "not-sealed", mark="K1", copies=[1, 2, 3], to="cut"):
+            move(designer, truss, ids(truss), "cut")
+        seal = attach()
+        for kind, missing in (("reviewed", "review"), ("accepted", "acceptance")):
+            with refused(Refused, "not-sealed"):
+                move(designer, truss, ids(truss), "cut")
+            said = sheet_of(truss.current)[0]
+            assert not said.build
+            assert missing in said.says
+            seals.record(builder, seal, kind, name="An invented name", on=truss.job.today())
+        said, four = sheet_of(truss.current)
+        assert said.build
+        assert said.says == "Yes: build by its sealed drawing, which is attached."
+        assert [one.state for one in four] == ["passes", BY_SEAL, BY_SEAL, "passes"]
+        for person, to in self.steps(designer, site_lead)[1:]:
+            assert move(person, truss, ids(truss), to) == 3
+        assert not any("unsealed" in event.values for event in truss.events.all())
+
+    def test_with_the_rule_off_the_record_says_so(self, truss, designer, site_lead):
+        for person, to in self.steps(designer, site_lead):
+            assert move(person, truss, ids(truss), to) == 3
+        bare = {event.values["to"]: event.values.get("unsealed") for event in truss.events.filter(code="moved")}
+        assert bare == {"released": None, "cut": [1, 2, 3], "built": None, "delivered": None, "set": [1, 2, 3]}
+        told = truss.events.get(values__to="cut").told
+        assert told == "Copies 1–3: released → cut, to revision 0, without a sealed drawing that counts"
+        assert not sheet_of(truss.current)[0].build
+
+    def test_set_asks_for_what_a_copy_is_built_to(self, asks_all, truss, attach, designer, site_lead):
+        old = truss.current
+        truss.copies.update(stage=Stage.DELIVERED, built_to=old, released_to=old)
+        new = revised(truss, designer)
+        seals.say_what_is_asked(designer, truss.job, review=False, acceptance=False, without="blocks")
+        attach(new)
+        with refused(Refused, "not-sealed"):
+            move(site_lead, truss, ids(truss), "set")
+        attach(old, words="of revision 0")
+        assert move(site_lead, truss, ids(truss), "set") == 3
+
+    def test_a_job_of_which_nobody_said_anything_blocks(self, db):
+        assert seals.asked(Job(pk=10**6)) == seals.Asked(review=True, acceptance=True, blocks=True)
+
+
+class TestARevisionHasItsOwn:
+    def test_a_new_one_needs_a_new_one(self, truss, attach, designer):
+        attach()
+        new = revised(truss, designer)
+        assert seals.seal_of(new) is None
+        assert not sheet_of(new)[0].build
+        with refused(Refused, "sealed-for-another", number=0):
+            attach(new)
+        with refused(Refused, "sealed-before-it"):
+            attach(new, words="earlier", sealed_on=truss.job.today() - timedelta(days=1))
+        attach(new, words="of revision 1")
+        assert sheet_of(new)[0].build
+
+    def test_what_it_does_not_cover_stays_unanswered(self, truss, attach):
+        attach(covers=("plates",))
+        said, four = sheet_of(truss.current)
+        assert [one.state for one in four] == ["passes", BY_SEAL, "not checked", "passes"]
+        assert not said.build
+        assert said.why == "Restraint: not checked."
+
+    def test_a_failing_check_stays_a_no(self, truss, attach):
+        attach()
+        worst = {**truss.current.analysis["checks"][0], "passes": False, "ratio": 1.2, "rule": "tension"}
+        truss.current.analysis["checks"][0] = worst
+        assert not sheet_of(truss.current)[0].build
+
+    def test_a_girder_s_numbers_are_answered_by_it(self, truss, attach):
+        truss.kinds = ["drag"]
+        attach()
+        said, four = sheet_of(truss.current)
+        assert (four[0].state, said.build) == (BY_SEAL, True)
+        truss.kinds = ["damaged"]
+        said, four = sheet_of(truss.current)
+        assert (four[0].state, said.build) == ("numbers only", False)
+
+
+class TestTheRecord:
+    def test_a_corrected_one_withdraws_the_first_and_keeps_it(self, asks_all, truss, attach, builder, designer):
+        first = attach()
+        seals.record(builder, first, "reviewed", name="A name", on=truss.job.today())
+        with refused(Refused, "sealed-already"):
+            attach(words="corrected")
+        with refused(Refused, "seal-needs"):
+            attach(words="corrected", replaces=first)
+        with refused(Refused, "seal-unchanged"):
+            attach(replaces=first, reason="Again")
+        second = attach(words="corrected", replaces=first, reason="A plate was missing")
+        standing = seals.seal_of(truss.current)
+        assert standing.drawing == second
+        assert standing.lacks == ("reviewed", "accepted")
+        assert [one.drawing.pk for one in seals.all_of(truss)] == [second.pk, first.pk]
+        assert seals.all_of(truss)[1].withdrawn.reason == "A plate was missing"
+        assert files.content_of(truss.job_id, first.sha256) == drawing().getvalue()
+        with refused(Refused, "seal-stands-no-more"):
+            attach(words="late", replaces=first, reason="Late")
+        with refused(Refused, "seal-withdrawn"):
+            seals.record(builder, first, "accepted", name="A name", on=truss.job.today())
+        codes = list(truss.events.values_list("code", flat=True))
+        assert codes == ["sealed", "reviewed", "seal withdrawn", "sealed"]
+        told = MarkEvent.objects.get(code="reviewed").told
+        assert told.startswith("Sealed drawing of revision 0 reviewed for the building designer by A name on ")
+
+    def test_withdrawn_it_counts_no_more(self, truss, attach, designer):
+        seal = attach()
+        assert sheet_of(truss.current)[0].build
+        seals.withdraw(designer, seal, "The engineer took it back")
+        assert not sheet_of(truss.current)[0].build
+        with refused(Refused, "recorded-already", kind="withdrawn"):
+            seals.withdraw(designer, seal, "Twice")
+        attach()
+
+    def test_each_is_recorded_once(self, truss, attach, builder, designer):
+        seal = attach()
+        seals.record(builder, seal, "accepted", name="A name", on=truss.job.today())
+        with refused(Refused, "recorded-already", kind="accepted"):
+            seals.record(designer, seal, "accepted", name="Another", on=truss.job.today())
+
+    def test_whose_it_is(self, cast, truss, attach, job):
+        for who in ("builder", "site lead", "outsider"):
+            with pytest.raises(NotAllowed):
+                attach(by=cast[who])
+            with pytest.raises(NotAllowed):
+                seals.say_what_is_asked(cast[who], job, review=False, acceptance=False, without="warns")
+        seal = attach()
+        for who in ("site lead", "outsider"):
+            with pytest.raises(NotAllowed):
+                seals.record(cast[who], seal, "reviewed", name="A name", on=job.today())
+        for who in ("builder", "site lead", "outsider"):
+            with pytest.raises(NotAllowed):
+                seals.withdraw(cast[who], seal, "Mine")
+        with refused(Refused, "no-such-record"):
+            seals.record(cast["designer"], seal, "carried out", name="A name", on=job.today())
+
+    @pytest.mark.parametrize(
+        ("said", "code"),
+        [
+            ({"sealed_by": " "}, "seal-needs"),
+            ({"sealed_by": "x\x00y"}, "seal-needs"),
+            ({"sealed_by": "x" * 121}, "seal-text-long"),
+            ({"licence": ""}, "seal-needs"),
+            ({"state": "ZZ"}, "no-such-state"),
+            ({"state": "—"}, "no-such-state"),
+            ({"sealed_on": LONG_AGO}, "no-such-day"),
+            ({"covers": ("lumber",)}, "covers-unknown"),
+        ],
+    )
+    def test_what_is_refused(self, attach, said, code):
+        with refused(Refused, code):
+            attach(**said)
+        assert not SealedDrawing.objects.exists()
+
+    def test_nobody_records_tomorrow_or_before_the_seal(self, attach, builder, truss):
+        seal, today = attach(), truss.job.today()
+        with refused(Refused, "no-such-day"):
+            seals.record(builder, seal, "accepted", name="A name", on=today + timedelta(days=1))
+        with refused(Refused, "before-the-seal"):
+            seals.record(builder, seal, "accepted", name="A name", on=today - timedelta(days=1))
+
+    def test_a_file_that_is_larger_than_it_says(self, designer, truss):
+        sent = io.BytesIO(b"%PDF-" + b"x" * files.MOST_BYTES)
+        with refused(Refused, "pdf-too-large"):
+            seals.attach(designer, truss.current, sent, 10, **SAID, sealed_on=truss.job.today())

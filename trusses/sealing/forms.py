@@ -1,0 +1,84 @@
+"""What people type of a sealed drawing and of what a job asks of one."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from django import forms
+
+from trusses.models import Job
+from trusses.sealing.files import MOST_BYTES
+from trusses.sealing.judge import MOST_PAGES
+from trusses.sealing.models import NO_STATE, STATES, SealRule
+
+_STATES = [("", "Choose"), *((one, one) for one in STATES)]
+_DAY = forms.DateInput(attrs={"type": "date"})
+
+
+class AloneForm(forms.Form):
+    """A form that tells its own troubles."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+
+    @property
+    def alone(self) -> list[forms.Form]:
+        return [self]
+
+
+class AttachForm(AloneForm):
+    """A PDF, who sealed it and when, and what it covers; where it replaces another, why."""
+
+    drawing = forms.FileField(
+        label="The sealed drawing",
+        help_text=f"A PDF of this truss alone, up to {MOST_PAGES} pages and {MOST_BYTES // 1024**2} MB, without a"
+        " password. It is kept as it is.",
+        allow_empty_file=True,
+        widget=forms.FileInput(attrs={"accept": "application/pdf"}),
+        error_messages={"required": "Choose the PDF of the sealed drawing."},
+    )
+    sealed_by = forms.CharField(max_length=120, label="Sealed by", help_text="The name on the seal.")
+    licence = forms.CharField(max_length=40, label="Licence number")
+    state = forms.ChoiceField(label="State of the licence", choices=_STATES)
+    sealed_on = forms.DateField(label="Sealed on", widget=_DAY)
+    covers = forms.MultipleChoiceField(
+        label="Beside the lumber it covers",
+        required=False,
+        choices=(
+            ("plates", "Its plates: size and place at each joint"),
+            ("restraint", "Its permanent restraint and bracing"),
+        ),
+        widget=forms.CheckboxSelectMultiple,
+    )
+    reason = forms.CharField(max_length=500, label="Why it replaces the other", help_text="The record keeps both.")
+
+    def __init__(self, *args: Any, job: Job, replaces: bool, repair: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if job.is_demo:
+            state = cast(forms.ChoiceField, self.fields["state"])
+            state.choices = [*_STATES, (NO_STATE, "none: a demonstration")]
+        if not replaces:
+            del self.fields["reason"]
+        if repair:
+            del self.fields["covers"]
+
+
+class RecordForm(AloneForm):
+    """Who reviewed, accepted or looked at it, and on which day."""
+
+    name = forms.CharField(max_length=120, label="Whose name")
+    on = forms.DateField(label="On", widget=_DAY)
+
+
+class WithdrawForm(AloneForm):
+    reason = forms.CharField(max_length=500, label="Why it counts no more")
+
+
+class RuleForm(AloneForm):
+    """What a job asks of sealed drawings."""
+
+    review = forms.BooleanField(required=False, label="The building designer reviews it")
+    acceptance = forms.BooleanField(required=False, label="The building department accepts it")
+    without = forms.ChoiceField(
+        label="Without it", choices=SealRule.Without.choices, widget=forms.RadioSelect, initial="blocks"
+    )

@@ -1,0 +1,300 @@
+"""What stands sealed: a drawing attached to one revision, reviewed and accepted as its job asks, until it is withdrawn.
+
+Every verb here asks `permissions`, does all or nothing under the mark's lock, and writes an event with who and when.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, BinaryIO
+
+from django.db import IntegrityError, transaction
+
+from trusses.analysis.verdict import Sealed
+from trusses.models import Copy, Job, MarkEvent, Revision, Stage, Truss
+from trusses.once import once
+from trusses.permissions import require
+from trusses.refusals import Refused
+from trusses.sealing import files
+from trusses.sealing.models import COVERS, NO_STATE, STATES, SealedDrawing, SealRecord, SealRule
+
+Kind = SealRecord.Kind
+ATTACH = "attach or withdraw a sealed drawing"
+SAY_WHAT_IS_ASKED = "say what the job asks of sealed drawings"
+RECORDS: Mapping[str, str] = {
+    Kind.REVIEWED: "record a review or an acceptance",
+    Kind.ACCEPTED: "record a review or an acceptance",
+    Kind.CARRIED_OUT: "record that a repair is carried out",
+}
+"""By whose hand what is recorded, as a verb of `permissions.VERBS`."""
+EVENTS = {
+    Kind.REVIEWED: MarkEvent.Code.REVIEWED,
+    Kind.ACCEPTED: MarkEvent.Code.ACCEPTED,
+    Kind.CARRIED_OUT: MarkEvent.Code.CARRIED_OUT,
+}
+_EARLIEST = date(1990, 1, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a job asks: which of review and acceptance, and whether nothing is cut or set without them."""
+
+    review: bool = True
+    acceptance: bool = True
+    blocks: bool = True
+
+    def steps(self, *, repair: bool = False) -> tuple[str, ...]:
+        """What has to be recorded of a drawing before it counts."""
+        return (
+            *((Kind.REVIEWED.value,) if self.review else ()),
+            *((Kind.ACCEPTED.value,) if self.acceptance else ()),
+            *((Kind.CARRIED_OUT.value,) if repair else ()),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Seal:
+    """A drawing with what was recorded of it. `lacks`: what the job asks for and nobody recorded yet."""
+
+    drawing: SealedDrawing
+    records: Mapping[str, SealRecord]
+    lacks: tuple[str, ...]
+
+    @property
+    def withdrawn(self) -> SealRecord | None:
+        return self.records.get(Kind.WITHDRAWN)
+
+    @property
+    def counts(self) -> bool:
+        return not self.withdrawn and not self.lacks
+
+    @property
+    def told(self) -> Sealed:
+        """As the verdict is asked with it."""
+        return Sealed(frozenset(self.drawing.covers), self.lacks)
+
+
+def asked(job: Job) -> Asked:
+    """What counts in a job; where nobody said anything, all of it."""
+    rule = last_rule(job.pk)
+    return Asked(rule.review, rule.acceptance, rule.without == SealRule.Without.BLOCKS) if rule else Asked()
+
+
+def last_rule(job: int) -> SealRule | None:
+    return once(("seal rule", job), SealRule.objects.filter(job=job).select_related("said_by").last)
+
+
+def say_what_is_asked(user: Any, job: Job, *, review: bool, acceptance: bool, without: str) -> SealRule:
+    """Raises NotAllowed, Refused."""
+    require(user, SAY_WHAT_IS_ASKED, job)
+    if without not in SealRule.Without.values:
+        raise Refused("seal-without", "without", "without", choices=list(SealRule.Without.values))
+    return SealRule.objects.create(job=job, review=review, acceptance=acceptance, without=without, said_by=user)
+
+
+def all_of(truss: Truss) -> list[Seal]:
+    """Every drawing that was ever attached to a mark, repairs too, the newest first."""
+    rows = SealedDrawing.objects.filter(truss=truss).select_related("attached_by", "replaces")
+    rows = rows.select_related("revision").defer("revision__document", "revision__analysis")
+    return list(reversed(_with_records(truss.job, rows)))
+
+
+def seal_of(revision: Revision) -> Seal | None:
+    """What stands sealed for a revision; None where nothing does."""
+    return seals_of(revision.truss.job, [revision.pk]).get(revision.pk)
+
+
+def seals_of(job: Job, revisions: Iterable[int]) -> dict[int, Seal]:
+    """What stands sealed for each of some revisions of a job, by their ids; repairs are no revision's."""
+    wanted = tuple(sorted(set(revisions)))
+    if not wanted:
+        return {}
+
+    def read() -> dict[int, Seal]:
+        rows = SealedDrawing.objects.filter(revision__in=wanted, copies=[]).select_related("attached_by")
+        return {one.drawing.revision_id: one for one in _with_records(job, rows) if not one.withdrawn}
+
+    return once(("seals", job.pk, wanted), read)
+
+
+def with_records(drawing: SealedDrawing) -> Seal:
+    return _with_records(drawing.truss.job, SealedDrawing.objects.filter(pk=drawing.pk))[0]
+
+
+def _with_records(job: Job, rows: Any) -> list[Seal]:
+    rule, found = asked(job), []
+    for drawing in rows.prefetch_related("records__by"):
+        records = {record.kind: record for record in drawing.records.all()}
+        lacks = tuple(step for step in rule.steps(repair=drawing.is_repair) if step not in records)
+        found.append(Seal(drawing, records, lacks))
+    return found
+
+
+def attach(
+    user: Any,
+    revision: Revision,
+    sent: BinaryIO,
+    size: int,
+    *,
+    sealed_by: str,
+    licence: str,
+    state: str,
+    sealed_on: date,
+    covers: Sequence[str] = (),
+    copies: Sequence[int] = (),
+    replaces: SealedDrawing | None = None,
+    reason: str = "",
+    also: Callable[[SealedDrawing], None] | None = None,
+) -> SealedDrawing:
+    """Attaches the sealed drawing of a revision or, with `copies`, of the repair of these. One that stands already is
+    replaced by naming it, with a reason, which withdraws it. `also` is done in the same transaction. Raises NotAllowed,
+    Refused."""
+    truss = revision.truss
+    require(user, ATTACH, truss.job)
+    said = {"sealed_by": _line(sealed_by, "sealed_by", 120), "licence": _line(licence, "licence", 40)}
+    if state not in STATES and not (state == NO_STATE and truss.job.is_demo):
+        raise Refused("no-such-state", "state", "state", given=str(state)[:20])
+    _refuse_date(truss.job, sealed_on, "sealed_on")
+    if unknown := set(covers) - set(COVERS):
+        raise Refused("covers-unknown", "covers", "covers", given=str(sorted(map(str, unknown))[0])[:40])
+    if not copies:
+        _refuse_before_its_revision(revision, sealed_on)
+    if replaces is not None:
+        reason = _line(reason, "reason", 500)
+    kept = files.keep(truss.job_id, sent, size)
+    with transaction.atomic():
+        Truss.objects.select_for_update(of=("self",)).get(pk=truss.pk)
+        _refuse_of_another(revision, kept.sha256)
+        standing = _standing(revision, copies)
+        if replaces is None and standing is not None:
+            raise Refused("sealed-already", "drawing", mark=truss.mark, number=revision.number)
+        if replaces is not None and replaces != standing:
+            raise Refused("seal-stands-no-more", "replaces", "replaces")
+        if standing is not None and standing.sha256 == kept.sha256:
+            raise Refused("seal-unchanged", "drawing", "drawing")
+        if standing is not None:
+            _withdraw(user, standing, reason)
+        drawing = SealedDrawing.objects.create(
+            truss=truss,
+            revision=revision,
+            copies=sorted(copies),
+            state=state,
+            sealed_on=sealed_on,
+            covers=sorted(set(covers)),
+            sha256=kept.sha256,
+            size_bytes=kept.size_bytes,
+            pages=kept.pages,
+            replaces=standing,
+            attached_by=user,
+            **said,
+        )
+        _note(user, MarkEvent.Code.SEALED, drawing, name=drawing.sealed_by, on=sealed_on.isoformat())
+        if also is not None:
+            also(drawing)
+    return drawing
+
+
+def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str, on: date) -> SealRecord:
+    """Records a review, an acceptance, or that a repair is carried out: whose, and when. Raises NotAllowed, Refused."""
+    if kind not in RECORDS or (kind == Kind.CARRIED_OUT and not drawing.is_repair):
+        raise Refused("no-such-record", "kind", "kind")
+    job = drawing.truss.job
+    require(user, RECORDS[kind], job)
+    name = _line(name, "name", 120)
+    _refuse_date(job, on, "on")
+    if on < drawing.sealed_on:
+        raise Refused("before-the-seal", "on", "on", on=on.isoformat(), sealed_on=drawing.sealed_on.isoformat())
+    with transaction.atomic():
+        Truss.objects.select_for_update(of=("self",)).get(pk=drawing.truss_id)
+        if drawing.records.filter(kind=Kind.WITHDRAWN).exists():
+            raise Refused("seal-withdrawn")
+        made = _write(user, drawing, Kind(kind), name, on)
+        _note(user, EVENTS[Kind(kind)], drawing, name=name, on=on.isoformat())
+    return made
+
+
+def withdraw(user: Any, drawing: SealedDrawing, reason: str) -> SealRecord:
+    """Says that a drawing counts no more, and why; its record and its file stay. Raises NotAllowed, Refused."""
+    require(user, ATTACH, drawing.truss.job)
+    reason = _line(reason, "reason", 500)
+    with transaction.atomic():
+        Truss.objects.select_for_update(of=("self",)).get(pk=drawing.truss_id)
+        return _withdraw(user, drawing, reason)
+
+
+def _withdraw(user: Any, drawing: SealedDrawing, reason: str) -> SealRecord:
+    made = _write(user, drawing, Kind.WITHDRAWN, "", drawing.truss.job.today(), reason)
+    _note(user, MarkEvent.Code.UNSEALED, drawing, reason=reason)
+    return made
+
+
+def _write(user: Any, drawing: SealedDrawing, kind: Kind, name: str, on: date, reason: str = "") -> SealRecord:
+    try:
+        with transaction.atomic():
+            return SealRecord.objects.create(drawing=drawing, kind=kind, name=name, on=on, reason=reason, by=user)
+    except IntegrityError:
+        raise Refused("recorded-already", kind=kind.value) from None
+
+
+def _note(user: Any, code: str, drawing: SealedDrawing, **values: Any) -> None:
+    told = {"revision": drawing.revision.number, "copies": drawing.copies, "sha256": drawing.sha256[:12], **values}
+    MarkEvent.objects.create(truss=drawing.truss, by=user, code=code, values=told)
+
+
+def _standing(revision: Revision, copies: Sequence[int]) -> SealedDrawing | None:
+    rows = SealedDrawing.objects.filter(revision=revision, copies=sorted(copies))
+    return rows.exclude(records__kind=Kind.WITHDRAWN).last()
+
+
+def _refuse_of_another(revision: Revision, sha256: str) -> None:
+    """A new revision needs a new drawing: what was sealed for one is never another's."""
+    other = SealedDrawing.objects.filter(truss=revision.truss, sha256=sha256).exclude(revision=revision)
+    first = other.values_list("revision__number", flat=True).first()
+    if first is not None:
+        raise Refused("sealed-for-another", "drawing", "drawing", number=first)
+
+
+def _refuse_before_its_revision(revision: Revision, sealed_on: date) -> None:
+    """The first revision may have been sealed before it was entered here; no later one may."""
+    if revision.number == 0:
+        return
+    issued = revision.truss.job.day_of(revision.issued_at)
+    if sealed_on < issued:
+        about = {"number": revision.number, "issued": issued.isoformat(), "sealed_on": sealed_on.isoformat()}
+        raise Refused("sealed-before-it", "sealed_on", "sealed_on", **about)
+
+
+def _refuse_date(job: Job, day: date, field: str) -> None:
+    if not _EARLIEST <= day <= job.today():
+        raise Refused("no-such-day", field, field, on=day.isoformat())
+
+
+def _line(text: str, field: str, most: int) -> str:
+    words = " ".join(str(text).split())
+    if not words or not words.isprintable():
+        raise Refused("seal-needs", field, field, what=field)
+    if len(words) > most:
+        raise Refused("seal-text-long", field, field, most=most, length=len(words))
+    return words
+
+
+def without_seal(truss: Truss, copies: Sequence[Copy], to: str) -> list[Copy]:
+    """The copies that are about to be cut or set to a revision for which no sealed drawing counts."""
+    if to == Stage.CUT:
+        at = {copy.pk: copy.released_to_id for copy in copies}
+    elif to == Stage.SET:
+        at = {copy.pk: copy.built_to_id for copy in copies}
+    else:
+        return []
+    seals = seals_of(truss.job, [pk for pk in at.values() if pk])
+    return [copy for copy in copies if not ((seal := seals.get(at[copy.pk] or 0)) and seal.counts)]
+
+
+def refuse_without_seal(truss: Truss, copies: Sequence[Copy], to: str) -> list[int]:
+    """The numbers of the copies that go without one, where the job lets them. Raises Refused where it doesn't."""
+    bare = sorted(copy.number for copy in without_seal(truss, copies, to))
+    if bare and asked(truss.job).blocks:
+        raise Refused("not-sealed", "copies", mark=truss.mark, copies=bare, to=str(to))
+    return bare
