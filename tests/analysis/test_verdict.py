@@ -5,7 +5,7 @@ import pytest
 from tests.beams import beam, gable, line
 from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import read
-from trusses.analysis.verdict import BY_SEAL, Sealed, KINDS, NEVER_AUTOMATIC, Known, Reason, verdict
+from trusses.analysis.verdict import BY_SEAL, KINDS, NEVER_AUTOMATIC, Known, Reason, Sealed, verdict
 from trusses.analysis.words import verdict as words
 
 
