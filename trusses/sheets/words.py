@@ -10,6 +10,7 @@ from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.sealing.models import NO_STATE
 from trusses.sealing.seals import Seal
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
@@ -90,7 +91,8 @@ LACKS = {
 def sealed(seal: Seal) -> str:
     """By whom and when a drawing was sealed, reviewed, accepted, and what counts where it and a sheet differ."""
     drawing = seal.drawing
-    said = [f"Sealed by {drawing.sealed_by}, licence {drawing.licence}, {drawing.state}, on {_day(drawing.sealed_on)}"]
+    state = "" if drawing.state == NO_STATE else f", {drawing.state}"
+    said = [f"Sealed by {drawing.sealed_by}, licence {drawing.licence}{state}, on {_day(drawing.sealed_on)}"]
     said += [
         f"{record.kind} by {record.name} on {_day(record.on)}"
         for record in seal.records.values()
