@@ -57,7 +57,6 @@ SET = (
     "analysis",
     "drawing",
     "words",
-    "apps",
     "demo_set",
     "once",
     "refusals",
@@ -79,6 +78,7 @@ SET = (
     "correcting",
     "sheets",
     "templatetags",
+    "apps",
 )
 CHANGE = (
     "words",
