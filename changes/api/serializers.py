@@ -252,6 +252,12 @@ class ConsequenceSerializer(serializers.ModelSerializer):
         )
 
 
+class ElsewhereSerializer(serializers.Serializer):
+    opening = serializers.CharField(help_text="Its id.")
+    asked_in = serializers.ListField(child=serializers.FloatField(), min_length=2, max_length=2)
+    centre_in = serializers.ListField(child=serializers.FloatField(), min_length=2, max_length=2)
+
+
 class OptionSerializer(serializers.ModelSerializer):
     """`passes`, `worst_ratio` and `comparison` are null while a drawn option waits for its computation."""
 
@@ -261,6 +267,7 @@ class OptionSerializer(serializers.ModelSerializer):
     comparison = serializers.JSONField(allow_null=True)
     revision = serializers.IntegerField(source="revision.number", help_text="The number that it departs from.")
     drawn_by = serializers.CharField(source="drawn_by.username", default=None, allow_null=True)
+    elsewhere = ElsewhereSerializer(many=True, help_text="The openings that it has elsewhere than asked.")
     consequences = ConsequenceSerializer(many=True, help_text="The marks that carry its truss, in the chain's order.")
 
     class Meta:
@@ -276,6 +283,7 @@ class OptionSerializer(serializers.ModelSerializer):
             "sha256",
             "document",
             "comparison",
+            "elsewhere",
             "consequences",
         )
 

@@ -49,6 +49,8 @@ class Found:
     told: list[Coded]
     steps: tuple[Step, ...] = ()
     """What it makes of the marks that carry its truss."""
+    elsewhere: list[Document] = field(default_factory=list)
+    """The openings that it has elsewhere than asked, as `Option` keeps them."""
 
 
 Judge = Callable[[Found], Found]

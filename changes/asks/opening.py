@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from changes.asks import elsewhere
 from changes.asks.answers import (
     AS_IT_IS,
     DESIGNER_FIRST,
@@ -24,6 +25,7 @@ from changes.asks.answers import (
     moves,
     reasons,
 )
+from changes.asks.elsewhere import stood_elsewhere
 from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_what_is_over
 from changes.models import Kind, Verdict
 from changes.refusals import Refused
@@ -54,7 +56,10 @@ DESIGNS = True
 def answer(case: Case) -> Answered:
     """Whether the openings fit today's truss, where they would, and which redesigns make them fit."""
     openings = [wish.opening for wish in case.wishes if wish.opening]
-    return answer_openings(case.document, case.before, openings, case.tell, case.seconds, case.judge, case.surroundings)
+    # a run meets many trusses in one line: one of its openings alone can't stand elsewhere
+    alone = all(wish.kind == Kind.OPENING for wish in case.wishes)
+    those = (case.document, case.before, openings, case.tell, case.seconds, case.judge, case.surroundings)
+    return answer_openings(*those, may_move=alone)
 
 
 def answer_openings(
@@ -65,8 +70,10 @@ def answer_openings(
     seconds: float = LIMITS.seconds,
     judge: Judge = lambda found: found,
     surroundings: Surroundings = NOTHING_SAID,
+    may_move: bool = True,
 ) -> Answered:
-    """Answers `openings` in one truss, by the names of `Case`. The search ends after `seconds` with what it has."""
+    """Answers `openings` in one truss, by the names of `Case`. The search ends after `seconds` with what it has. Where
+    they fit elsewhere in today's truss and `may_move`, that is an option too, after those that pass where asked."""
     tell(0.0, coded("looking-for-space"))
     try:
         truss = read_document(document)
@@ -77,6 +84,7 @@ def answer_openings(
     room = space(truss)
     wanted = [read_opening(opening) for opening in openings]
     met = [(opening, fit(room, opening)) for opening in wanted]
+    near = {opening.id: nearest(room, opening) for opening, found in met if not found.fits}
     possible = [
         document for document, (_, found) in zip(openings, met, strict=True) if not (found.cuts_chord or found.outside)
     ]
@@ -85,12 +93,16 @@ def answer_openings(
             options = _Options([_as_it_is(truss, before, possible, surroundings)] if possible else [])
         else:
             options = _redesigns(truss, before, possible, tell, seconds, surroundings)
+        there = stood_elsewhere(truss, openings, near) if may_move and not missing(truss) else None
+        if there is not None:
+            options = replace(options, found=[*options.found, _elsewhere(truss, before, *there, surroundings)])
     except Mechanism as loose:
         return _no_answer(openings, moves("today-moves", loose))
     # what passes stays before what doesn't, also where it is another truss that fails
-    options = _Options(sorted(map(judge, options.found), key=lambda found: not found.passes), options.instead)
+    in_order = sorted(map(judge, options.found), key=lambda found: (not found.passes, bool(found.elsewhere)))
+    options = replace(options, found=in_order)
     answers = [
-        _beside(_answer(room, opening, found, options), wanted, truss)
+        _beside(_answer(opening, found, near.get(wanted.id), options), wanted, truss)
         for opening, (wanted, found) in zip(openings, met, strict=True)
     ]
     return Answered(answers, options.found)
@@ -107,6 +119,10 @@ class _Options:
     found: list[Found]
     instead: Coded | None = None
     """Why there are none, where that isn't the search's answer."""
+
+    @property
+    def where_asked(self) -> list[Found]:
+        return [found for found in self.found if not found.elsewhere]
 
 
 def _redesigns(
@@ -129,13 +145,32 @@ def _redesigns(
 
 
 def _as_it_is(truss: Design, before: Document, openings: Sequence[Document], surroundings: Surroundings) -> Found:
+    return _unchanged(truss, before, openings, surroundings, AS_IT_IS, [])
+
+
+def _elsewhere(
+    truss: Design, before: Document, openings: Sequence[Document], moved: list[Document], surroundings: Surroundings
+) -> Found:
+    found = _unchanged(truss, before, openings, surroundings, elsewhere.titled(moved), elsewhere.told(moved))
+    return replace(found, elsewhere=moved)
+
+
+def _unchanged(
+    truss: Design,
+    before: Document,
+    openings: Sequence[Document],
+    surroundings: Surroundings,
+    titled: list[Coded],
+    first: list[Coded],
+) -> Found:
+    """Today's truss with openings written in."""
     analysis = analyse(read_document(with_openings(truss.document, openings)), surroundings)
-    told = [coded("nothing-changes")]
+    told = [*first, coded("nothing-changes")]
     if not analysis.passes:
-        told = [coded("nothing-changes-fails", ratio=analysis.worst_ratio)]
+        told = [*first, coded("nothing-changes-fails", ratio=analysis.worst_ratio)]
     if lacking := missing(truss):
         told.append(coded("loads-lack", names=list(lacking)))
-    return described(truss.document, before, analysis, AS_IT_IS, [*told, *reasons(never_automatic(truss))])
+    return described(truss.document, before, analysis, titled, [*told, *reasons(never_automatic(truss))])
 
 
 def _found(truss: Design, before: Document, candidate: Candidate) -> Found:
@@ -144,27 +179,26 @@ def _found(truss: Design, before: Document, candidate: Candidate) -> Found:
     return described(truss.document, before, candidate.analysis, list(candidate.steps), list(candidate.told))
 
 
-def _answer(room: Space, opening: Document, found: Fit, options: _Options) -> Answer:
-    wanted = read_opening(opening)
-    near = None if found.fits else nearest(room, wanted)
-    place = _place(near, wanted)
+def _answer(opening: Document, found: Fit, near: Nearest | None, options: _Options) -> Answer:
+    place = _place(near, read_opening(opening))
     beside = None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in}
     if _never(found):
         return Answer(Verdict.NEVER, [found.told, place], opening, beside)
-    passing = [option for option in options.found if option.passes]
+    there = options.where_asked
+    passing = [option for option in there if option.passes]
     if found.fits:
         told = [found.told]
-        if [option.titled for option in options.found] != [AS_IT_IS]:
+        if [option.titled for option in there] != [AS_IT_IS]:
             told.append(coded("more-asked"))
         elif not passing:
-            told += options.found[0].told
+            told += there[0].told
         return Answer(Verdict.FITS, told, opening, beside)
     if passing:
         pass_ = coded("redesigns-pass", count=len(passing), least=passing[0].titled)
         return Answer(Verdict.OPTIONS, [found.told, pass_, place], opening, beside)
     stops = options.instead or coded("none-found")
-    if options.found:
-        stops = coded("none-passes", stops=options.found[-1].told)
+    if there:
+        stops = coded("none-passes", stops=there[-1].told)
     return Answer(Verdict.NONE_PASS, [found.told, stops, place], opening, beside)
 
 

@@ -53,6 +53,11 @@ class Option(models.Model):
     passes = models.BooleanField(null=True, blank=True, help_text="Its lumber checks pass and its openings are clear.")
     worst_ratio = models.FloatField(null=True, blank=True)
     told = models.JSONField(default=list, blank=True, help_text="What decides about it: code, values.")
+    elsewhere = models.JSONField(
+        default=list,
+        blank=True,
+        help_text='Its openings elsewhere than asked: [{"opening", "asked_in": [x, y], "centre_in": [x, y]}].',
+    )
     stale = models.BooleanField(default=False, help_text="From a computation that was done again since.")
     basis = models.CharField(
         max_length=64,

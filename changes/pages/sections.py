@@ -109,6 +109,26 @@ class Section:
         return self.issued is not None and self.issued == self.chosen
 
     @property
+    def elsewhere(self) -> Option | None:
+        """Today's truss with what was asked elsewhere, where that is an option."""
+        return next((option for option in self.options if option.elsewhere), None)
+
+    @property
+    def asks_whether_there(self) -> str:
+        """What a designer asks the builder with one tap."""
+        there = self.elsewhere
+        return words.told([coded("there-instead", mark=self.truss.mark, **there.titled[0]["values"])]) if there else ""
+
+    @property
+    def looks_at(self) -> Any:
+        """The opening around which the option on show is drawn enlarged."""
+        asked = self.asks[0].opening
+        if asked and self.chosen and self.chosen.elsewhere:
+            places = {one["opening"]: one["centre_in"] for one in self.chosen.elsewhere}
+            return asked | {"centre_in": places.get(asked["id"], asked["centre_in"])}
+        return asked
+
+    @property
     def revision(self) -> Any:
         return self.asks[0].revision
 
@@ -347,7 +367,8 @@ def sections(
     for (pk, copies), asked in groups.items():
         own = [option for option in options if (option.truss_id, tuple(option.copies)) == (pk, copies)]
         done = issued.get((pk, copies))
-        usual = done or (own[0] if own else None)
+        # what stands elsewhere than asked is on show only where somebody looks at it
+        usual = done or next((option for option in own if not option.elsewhere), None)
         picked = next((option for option in own if option.pk in wanted), usual)
         beside = [one for one in others.get(pk, ()) if set(one.copies) & set(copies)]
         stages = every.get(pk, {})

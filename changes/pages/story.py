@@ -71,7 +71,7 @@ TOLD = {
 _ISSUES = Prefetch(
     "issues",
     Issue.objects.select_related("revision__truss", "option").only(
-        "decision", "because", "revision__number", "revision__truss__mark", "option__titled"
+        "decision", "because", "revision__number", "revision__truss__mark", "option__titled", "option__elsewhere"
     ),
 )
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from changes.words import kinds
@@ -159,12 +160,28 @@ EVENTS: Mapping[str, Says] = {
 }
 
 
+def _shifted(openings: Sequence[Mapping[str, Any]]) -> str:
+    """Openings that stand elsewhere than asked, each by how far."""
+    return listed(
+        f"opening {one['opening']} {moved(one['right_in'], one['up_in']) or 'a hair aside'}" for one in openings
+    )
+
+
+def _elsewhere(moved: Sequence[Mapping[str, Any]]) -> str:
+    many = len(moved) > 1
+    stands = (
+        "The openings don't stand where they were asked" if many else "The opening doesn't stand where it was asked"
+    )
+    return f"{stands}, but elsewhere: {_shifted(moved)}."
+
+
 TITLES: Mapping[str, Says] = {
     **kinds.TITLES,
     "as-it-is": "As it is, with the opening written in",
     "to-start-from": "Today's truss, to start from",
     "as-sent": "The revision as sent",
     "drawn-by": "Drawn by {person}",
+    "stands-elsewhere": lambda moved: f"Leave the truss as it is and move {_shifted(moved)}",
 }
 """What options are called that no step leads to and nobody gave a name; the steps are `words.options`."""
 
@@ -225,6 +242,10 @@ TOLD: Mapping[str, Says] = {
     "today-unread": lambda trouble: f"Today's truss document can't be read: {_refusal(trouble)}.",
     "today-moves": lambda **moves: f"Today's truss can't be analysed: {mechanism.moves(**moves)}.",
     "designer-first": "A designer has to look at it first.",
+    "elsewhere-than-asked": _elsewhere,
+    "there-instead": lambda mark, moved: (
+        f"{mark} needs no other design if it stands elsewhere: {_shifted(moved)}. Will that place do?"
+    ),
     "nothing-changes": "Nothing on the truss changes.",
     "nothing-changes-fails": "Nothing on the truss changes, but today's truss fails its checks at {ratio:.2f}.",
     "loads-lack": "Its loads lack {names:listed}.",

@@ -150,7 +150,8 @@ class _OnTruss(_Part):
     @property
     def first(self) -> Found | None:
         """What a page shows before somebody chooses."""
-        return next(iter([*self.told.options, *(found for _, found in self.redrawn)]), None)
+        every = [*self.told.options, *(found for _, found in self.redrawn)]
+        return next((found for found in every if not found.elsewhere), None)
 
 
 def _answer(asks: Sequence[Ask], case: Case) -> Answered:
@@ -281,10 +282,12 @@ def _write_options(change: Request, part: _OnTruss, possible: list[Ask]) -> None
             titled=found.titled,
             rank=rank,
             document=found.document,
+            elsewhere=found.elsewhere,
             basis=part.chain.basis_with({part.truss.mark: found.document}),
             **_figures(found),
         )
-        option.asks.set(possible)
+        # what is never possible where it is asked may stand elsewhere
+        option.asks.set(part.asks if found.elsewhere else possible)
         _write_steps(option, found, part.chain)
     for old, found in part.redrawn:
         _write_redrawn(change, part, old, found)

@@ -9,6 +9,7 @@ from typing import Any, cast
 from django.http import Http404
 
 from changes.asks.documents import departures_of
+from changes.asks.elsewhere import as_decided
 from changes.asks.kinds import HERE, lacking
 from changes.asks.reading import refuse_when_all_cut
 from changes.asks.wanted import read_photos
@@ -266,7 +267,7 @@ def _refuse_unless_sound(group: _Group) -> None:
         raise Refused("option-of-another-document", "options", **about)
     if option.sha256 == truss.current.sha256:
         raise Refused("option-unchanged", "options", **about)
-    if missing := lacking(option.document, map(wish_of, asks)):
+    if missing := lacking(option.document, [as_decided(wish_of(ask), option.elsewhere) for ask in asks]):
         raise Refused("option-lacks", "options", **about, **missing._asdict())
     blocked = [opening["id"] for opening in analysis["openings"] if not opening["fits"]]
     if blocked:

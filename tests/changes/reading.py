@@ -19,11 +19,12 @@ def text(answer: Any) -> str:
 
 
 def shows(answer: Any, name: str, value: str) -> bool:
-    """Whether the form on the page holds a value as it was typed."""
+    """Whether a form on the page that people type into holds a value as it was typed."""
     body = answer.content.decode()
-    field = re.search(rf'<(input|textarea)[^>]*name="{name}"[^>]*>(?:([^<]*)</textarea>)?', body)
+    fields = re.finditer(rf'<(input|textarea)([^>]*name="{name}"[^>]*)>(?:([^<]*)</textarea>)?', body)
+    field = next((one for one in fields if 'type="hidden"' not in one[2]), None)
     assert field, f"no field {name}"
     if field[1] == "textarea":
-        return html.unescape(field[2]).strip() == value
+        return html.unescape(field[3]).strip() == value
     held = re.search(r'value="([^"]*)"', field[0])
     return html.unescape(held[1] if held else "") == value

@@ -52,22 +52,61 @@ def test_what_takes_a_redesign_has_options_that_pass_and_keep_clear(king_post):
     for option in passing:
         assert all(check["passes"] for check in option.analysis["checks"])
         assert all(opening["fits"] for opening in option.analysis["openings"])
-        assert lacks(option.document, [HITS_WEB]) == ""
+        assert lacks(option.document, [HITS_WEB]) == ("O1" if option.elsewhere else "")
+
+
+def test_where_it_fits_elsewhere_is_an_option_behind_those_that_pass_where_asked(king_post):
+    answered = ask(king_post, HITS_WEB)
+    passing = [option for option in answered.options if option.passes]
+    there = passing[-1]
+    assert [bool(option.elsewhere) for option in answered.options].count(True) == 1
+    assert there.elsewhere == [{"opening": "O1", "asked_in": [120, 20], "centre_in": [113.25, 20]}]
+    assert there.document == {**king_post, "openings": [{**HITS_WEB, "centre_in": [113.25, 20]}]}
+    assert codes(there.titled) == ["stands-elsewhere"]
+    assert codes(there.told) == ["elsewhere-than-asked", "nothing-changes"]
+    # it is no redesign: neither counted as one nor told as what comes closest to one
+    assert answered.answers[0].told[1]["values"]["count"] == len(passing) - 1
+    assert answered.answers[0].verdict == "options"
+
+
+def test_of_several_only_what_doesnt_fit_moves_and_never_into_another(king_post):
+    (there,) = [
+        one for one in ask(king_post, FITS | {"id": "A", "centre_in": [60, 12]}, HITS_WEB).options if one.elsewhere
+    ]
+    assert [one["opening"] for one in there.elsewhere] == ["O1"]
+    assert lacks(there.document, [FITS | {"id": "A", "centre_in": [60, 12]}]) == ""
+    # the place to which it would move is taken
+    taken = FITS | {"id": "A", "centre_in": [110, 20]}
+    assert not any(one.elsewhere for one in ask(king_post, taken, HITS_WEB).options)
+    assert not any(one.elsewhere for one in ask({**king_post, "openings": [taken]}, HITS_WEB).options)
+
+
+def test_a_run_s_opening_never_stands_elsewhere_alone(king_post):
+    answered = answer(
+        king_post, analyse(read(king_post)).document(), [HITS_WEB], lambda fraction, doing: None, may_move=False
+    )
+    assert not any(one.elsewhere for one in answered.options)
+    assert answered.answers[0].nearest == {"centre_in": [113.25, 20], "moved_in": 6.75}
 
 
 @pytest.mark.parametrize("opening", [CUTS_CHORD, {**FITS, "centre_in": [100, 200]}, {**FITS, "centre_in": [0, 10]}])
 def test_what_would_cut_a_chord_or_leave_the_truss_is_never(opening, king_post):
     answered = ask(king_post, opening)
     one = answered.answers[0]
-    assert (one.verdict, answered.options) == ("never", [])
+    (there,) = answered.options
+    assert one.verdict == "never"
     assert one.nearest["moved_in"] > 0
+    assert there.elsewhere == [
+        {"opening": "O1", "asked_in": opening["centre_in"], "centre_in": one.nearest["centre_in"]}
+    ]
+    assert there.passes
 
 
 def test_asks_on_one_truss_share_options_that_answer_both(king_post):
     answered = ask(king_post, FITS, HITS_WEB)
     assert [one.verdict for one in answered.answers] == ["fits", "options"]
     assert codes(answered.answers[0].told) == ["fits", "more-asked"]
-    assert all(lacks(option.document, [FITS, HITS_WEB]) == "" for option in answered.options)
+    assert all(lacks(one.document, [FITS, HITS_WEB]) == "" for one in answered.options if not one.elsewhere)
 
 
 def test_what_can_never_be_does_not_stand_in_the_way_of_the_rest(king_post):
@@ -80,7 +119,7 @@ def test_an_opening_that_was_approved_before_stays(king_post):
     """Its namesake in a new request is another opening."""
     document = {**king_post, "openings": [FITS]}
     for option in ask(document, HITS_WEB).options:
-        assert lacks(option.document, [FITS, HITS_WEB]) == ""
+        assert lacks(option.document, [FITS] if option.elsewhere else [FITS, HITS_WEB]) == ""
     assert ask(document, HITS_WEB).answers[0].opening == {**HITS_WEB, "id": "O2"}
 
 

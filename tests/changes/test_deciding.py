@@ -87,10 +87,36 @@ def test_an_ask_that_can_never_be_cannot_be_approved(answered, designer):
     change = answered(FITS, CUTS_CHORD)
     fits, never = change.asks.all()
     assert (fits.verdict, never.verdict) == ("fits", "never")
-    option = fits.options.get()
-    assert not never.options.exists()
+    option = next(option for option in fits.options.all() if not option.elsewhere)
+    assert [bool(option.elsewhere) for option in never.options.all()] == [True]
     with refused(workflow.Refused, "option-of-another-ask", ask=never.pk):
         approve(designer, change, {fits.pk: option.pk, never.pk: option.pk})
+    assert nothing_is_decided(change)
+
+
+@pytest.mark.parametrize("asked", [HITS_WEB, CUTS_CHORD])
+def test_where_it_fits_elsewhere_is_approved_without_another_design(asked, answered, designer, truss):
+    change = answered(asked)
+    ask, before = change.asks.get(), truss.current.document
+    there = next(option for option in change.options.all() if option.elsewhere)
+    to = there.elsewhere[0]["centre_in"]
+    assert there.says.startswith("The opening doesn't stand where it was asked, but elsewhere: opening O1 ")
+    approve(designer, change, {ask.pk: there.pk})
+    truss.refresh_from_db()
+    # the wood is today's; the opening is kept as every approved one is, where it stands now
+    assert truss.current.number == 1
+    assert truss.current.document == {**before, "openings": [{**asked, "centre_in": to}]}
+    ask.refresh_from_db()
+    assert ask.opening == asked
+
+
+def test_an_option_is_no_leave_to_stand_just_anywhere(answered, designer):
+    """What it moved is of the ask as it was asked: after another answer it isn't."""
+    change = answered(HITS_WEB)
+    there = next(option for option in change.options.all() if option.elsewhere)
+    Option.objects.filter(pk=there.pk).update(elsewhere=[{**there.elsewhere[0], "asked_in": [121, 20]}])
+    with refused(workflow.Refused, "option-lacks", name="O1"):
+        approve(designer, change, {change.asks.get().pk: there.pk})
     assert nothing_is_decided(change)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -15,6 +17,17 @@ from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, TOO_SOFT, compute, 
 from tests.changes.reading import shows, text, url
 
 REDIRECT, FORBIDDEN = 302, 403
+
+
+def one_tap(page: Any, verdict: str) -> dict[str, list[str]]:
+    """What the form sends that issues an opening elsewhere, or asks whether it may stand there."""
+    (section,) = re.findall(r'aria-label="Where it fits as the truss is">(.*?)</section>', page.content.decode(), re.S)
+    (form,) = [one for one in section.split("<form")[1:] if f'value="{verdict}"' in one]
+    sent: dict[str, list[str]] = {"verdict": [verdict]}
+    for name, value in re.findall(r'name="([^"]+)" value="([^"]*)"', form):
+        if name not in ("verdict", "csrfmiddlewaretoken"):
+            sent.setdefault(name, []).append(html.unescape(value))
+    return sent
 
 
 class TestWhatIsOffered:
@@ -44,6 +57,38 @@ class TestWhatIsOffered:
         assert "Not possible here" in said
         assert "Issue this revision" not in said
         assert "Decline with the reason" in said
+
+    @pytest.mark.parametrize("asked", [HITS_WEB, CUTS_CHORD])
+    def test_where_it_fits_elsewhere_is_one_tap(self, client_of, designer, builder, answered, asked, truss):
+        change = answered(asked)
+        there = next(option for option in change.options.all() if option.elsewhere)
+        seen = text(client_of(builder).get(url("request", change.pk)))
+        assert "Elsewhere it fits without another design" in seen
+        assert there.says in seen
+        assert "Issue it there" not in seen
+        page = client_of(designer).get(url("request", change.pk))
+        assert {"Issue it there", "Ask the builder whether there will do"} <= set(
+            re.findall(r">([^<]+)<", page.content.decode())
+        )
+        # looked at, it is what the drawing and the decision show
+        looked = client_of(designer).get(url("request", change.pk), {"option": there.pk}).content.decode()
+        assert f'name="option" value="{there.pk}"' in looked
+        sent = one_tap(page, "approve")
+        assert client_of(designer).post(url("decide", change.pk), sent).status_code == REDIRECT
+        truss.refresh_from_db()
+        assert truss.current.document["openings"][0]["centre_in"] == there.elsewhere[0]["centre_in"]
+        said = text(client_of(builder).get(url("request", change.pk)))
+        assert "the opening stands elsewhere than it was asked" in said
+
+    def test_whether_elsewhere_will_do_is_asked_with_one_tap(self, client_of, designer, answered):
+        change = answered(HITS_WEB)
+        sent = one_tap(client_of(designer).get(url("request", change.pk)), "send back")
+        assert client_of(designer).post(url("decide", change.pk), sent).status_code == REDIRECT
+        change.refresh_from_db()
+        assert change.state == "sent back"
+        assert change.decisions.get().reason == (
+            'K1 needs no other design if it stands elsewhere: opening O1 6 3/4" to the left. Will that place do?'
+        )
 
     def test_peoples_words_are_words(self, client_of, cast, answered, designer):
         change = answered(reason="<script>alert(1)</script>")

@@ -129,6 +129,7 @@ SHIFT = {"end": "foot", "webs": ["W1"], "shift_in": 14, "toward": "middle"}
 BOTH = "with the clear space of both: say which of the two is needed, or move it."
 MOVES = {"joint": "B", "direction": "sideways", "almost": False, "code": "apart", "values": {}}
 FAILS = {"rule": "bending", "of": "member", "id": "T1", "ratio": 1.234}
+AWAY = {"opening": "O1", "right_in": -6.75, "up_in": 0}
 TOLD = {
     "today-unread": (
         {"trouble": {"code": "lumber-unknown", "place": "members[0]", "values": {"shown": "2x5", "near": []}}},
@@ -141,6 +142,15 @@ TOLD = {
         " the rest of the truss.",
     ),
     "designer-first": ({}, "A designer has to look at it first."),
+    "elsewhere-than-asked": (
+        {"moved": [AWAY, {**AWAY, "opening": "O2", "right_in": 0, "up_in": 3}]},
+        "The openings don't stand where they were asked, but elsewhere: opening O1 6 3/4\" to the left and opening O2"
+        ' 3" up.',
+    ),
+    "there-instead": (
+        {"mark": "K1", "moved": [AWAY]},
+        'K1 needs no other design if it stands elsewhere: opening O1 6 3/4" to the left. Will that place do?',
+    ),
     "nothing-changes": ({}, "Nothing on the truss changes."),
     "nothing-changes-fails": (
         {"ratio": 1.234},
@@ -197,6 +207,7 @@ TITLES = {
     "as-it-is": ({}, "As it is, with the opening written in"),
     "to-start-from": ({}, "Today's truss, to start from"),
     "as-sent": ({}, "The revision as sent"),
+    "stands-elsewhere": ({"moved": [AWAY]}, 'Leave the truss as it is and move opening O1 6 3/4" to the left'),
     "drawn-by": ({"person": "Dana Plate, designer"}, "Drawn by Dana Plate, designer"),
 }
 
@@ -224,6 +235,9 @@ def test_what_an_option_is_called_that_no_step_leads_to(code):
 
 
 def test_what_differs_by_number_and_what_was_kept_as_a_sentence():
+    assert words.told([coded("elsewhere-than-asked", moved=[AWAY])]) == (
+        "The opening doesn't stand where it was asked, but elsewhere: opening O1 6 3/4\" to the left."
+    )
     assert words.told([coded("redesigns-pass", count=1, least="Two webs fewer")]) == (
         "One redesign passes the lumber checks (plates are not checked); the least change: Two webs fewer."
     )

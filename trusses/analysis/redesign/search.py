@@ -113,7 +113,7 @@ class _Search:
         building: Building,
     ) -> None:
         self.truss, self.openings, self.limits, self.building = truss, openings, limits, building
-        self.progress = progress or (lambda fraction, says: None)
+        self._tell, self._far = progress or (lambda fraction, says: None), 0.0
         self.until = time.monotonic() + limits.seconds
         self.start = Draft(truss.document)
         # what stands in the document stays as it was written
@@ -148,6 +148,11 @@ class _Search:
         those = [one for one in chosen(self.passing, self.failing, limits) if self.trials.stored(one) is None]
         shown = [self._candidate(one) for one in those]
         return [one for one in shown if one is not None] or [self.today()]
+
+    def progress(self, fraction: float, says: Coded) -> None:
+        """Tells how far it is; what is done once more doesn't go back."""
+        self._far = max(self._far, fraction)
+        self._tell(self._far, says)
 
     def today(self) -> Candidate:
         """Today's truss with the openings written in. Raises Mechanism."""
