@@ -1,4 +1,4 @@
-"""No label lies on wood. Letters are taken as wide as the drawing allows for; a browser measures them in
+"""No label lies on wood, and no leader runs over a web that it doesn't name. Letters are taken as wide as the drawing allows for; a browser measures them in
 `tests/browser/test_drawing_labels.py`."""
 
 from __future__ import annotations
@@ -7,7 +7,7 @@ import math
 import re
 
 import pytest
-from shapely import Polygon, box
+from shapely import LineString, Point, Polygon, box
 from shapely.affinity import rotate
 
 from tests.trusses.drawn import NAMES, RECTANGLE, ROUND, SVG, Drawn, example, king_post
@@ -15,6 +15,8 @@ from trusses.analysis import analysis
 from trusses.analysis.format import document
 from trusses.demo_set import marks
 from trusses.drawing import detail, elevation
+from trusses.drawing.placing import Room, Spot
+from trusses.drawing.placing import box as square
 from trusses.drawing.text import width_of
 from trusses.sheets import tape
 
@@ -87,6 +89,53 @@ def test_no_label_lies_on_wood_where_an_opening_is_asked_for(name):
         for size in ("sheet", "phone"):
             assert on_wood(elevation(document, ask=asked, detail=size)) == []
         assert on_wood(detail(document, ask=asked)) == []
+
+
+def leaders(drawn):
+    """(what the label is about, its line) for each leader of a drawing, the end at what it names last."""
+    for group in drawn.root.iter():
+        for part in group:
+            if "leader" in (part.get("class") or "").split():
+                ends = [(float(u), float(v)) for u, v in re.findall(r"(-?[\d.]+),(-?[\d.]+)", part.get("d"))]
+                row = re.match(r"row ([^.]+)", "".join(text.text or "" for text in group.iter(f"{SVG}text")))
+                yield row.group(1) if row else group.get("data-for"), LineString(ends)
+
+
+def webs_run_over(drawn, webs):
+    wood = dict(woods(drawn))
+    return [
+        (about, web)
+        for about, line in leaders(drawn)
+        for web in webs
+        if web in wood and web != about and not wood[web].buffer(HAIR).contains(Point(line.coords[-1]))
+        if line.intersection(wood[web].buffer(-HAIR)).length > 2 * HAIR
+    ]
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+@pytest.mark.parametrize("name", DEMO)
+def test_no_leader_runs_over_a_web_that_it_doesn_t_name(name, size):
+    webs = {member["id"] for member in truss(name)["members"] if member["role"] == "web"}
+    assert webs_run_over(Drawn(elevation(truss(name), detail=size)), webs) == []
+
+
+def test_a_leader_runs_over_the_least_wood():
+    """Of three places the nearest is over a web, the next over a chord of the same depth, the last over nothing."""
+    over_web, over_chord, free = (
+        Spot(square(*at, 10, 10), name, (at, (50.0, 50.0)))
+        for name, at in (("web", (50.0, 20.0)), ("chord", (50.0, 80.0)), ("nothing", (20.0, 50.0)))
+    )
+
+    def first(*spots, beside=()):
+        room = Room(100)
+        room.take(square(50, 35, 40, 4), "W1", wood=4.0)
+        room.take(square(50, 65, 40, 4), "B1", wood=1.0)
+        return room.first_free(spots, beside=beside)
+
+    assert first(over_web, over_chord, free) == "nothing"
+    assert first(over_web, over_chord) == "chord"
+    assert first(over_web) == "web"
+    assert first(over_web, free, beside=("W1",)) == "web"
 
 
 def lettered(drawn):

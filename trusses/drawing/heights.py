@@ -108,9 +108,8 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
     paper.line(group, (u, foot), (u, head), stroke=P.INK)
     paper.tick(group, (u, foot))
     paper.tick(group, (u, head))
-    middle = min(max(at[1], head), foot)
-    if abs(at[0] - u) > wide / 2 + 12:  # led from the line to a number that had to stand aside
-        lead = ((u, middle), (at[0] - side * (wide / 2 + 2), at[1]))
+    lead = _lead(u, side, at, wide, (foot, head))
+    if lead is not None:
         paper.line(group, *lead, class_="leader", **paper.extension())
     paper.text(group, text, at, fill=P.INK, kind="dim-text")
     paper.stands(group, lambda other: _draw_rise(other, other.group("dim-rises"), gap, found))
@@ -134,4 +133,12 @@ def _rise_places(
                     u = centre + (side * (grown + off) if found.level else 0.0)
                     beside = 6.0 if found.level else (grown if short else 0.0) + off - 6.0
                     at = (u + side * (beside + aside + wide / 2), v)
-                    yield Spot(box(*at, wide, size), (u, side, at))
+                    yield Spot(box(*at, wide, size), (u, side, at), _lead(u, side, at, wide, levels))
+
+
+def _lead(u: float, side: int, at: Point, wide: float, levels: tuple[float, float]) -> tuple[Point, Point] | None:
+    """From the dimension line to a number that had to stand aside."""
+    if abs(at[0] - u) <= wide / 2 + 12:
+        return None
+    foot, head = levels
+    return (u, min(max(at[1], head), foot)), (at[0] - side * (wide / 2 + 2), at[1])

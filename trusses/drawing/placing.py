@@ -16,6 +16,8 @@ T = TypeVar("T")
 _LABEL = "a label"  # no member, gap or ghost is called so
 _NOBODY = "nobody"
 _SQUARE = 32.0
+_LOOKS_ON = 240  # spots that a label looks at for a leader over less wood than the first one that it found
+_CLEARLY_LESS = 0.75
 _FAR = 400  # squares: what lies farther out is on no drawing
 
 
@@ -67,8 +69,8 @@ def _apart(axes: Iterable[Axis], outline: Outline) -> bool:
 
 @dataclass(frozen=True)
 class Spot(Generic[T]):
-    """A place to try for a label: its outline, what would stand there, the ends of the line that would lead from it,
-    and the room around it that nothing else may come into, lest the label seem to be about that."""
+    """A place to try for a label: its outline, what would stand there, the ends of the line that would lead from it to
+    what it names, and the room around it that nothing else may come into, lest the label seem to be about that."""
 
     outline: Outline
     stands: T
@@ -84,6 +86,20 @@ class Taken:
     outline: Outline
     axes: list[Axis]
     owner: str
+    wood: float = 0.0
+
+    def along(self, start: Point, end: Point) -> tuple[float, float]:
+        """From which to which share of the way between two points a line runs over it; the same share twice: nowhere."""
+        enters, leaves = 0.0, 1.0
+        for nx, ny, low, high in self.axes:
+            at, going = nx * start[0] + ny * start[1], nx * (end[0] - start[0]) + ny * (end[1] - start[1])
+            if abs(going) < 1e-9:
+                if not low < at < high:
+                    return 0.0, 0.0
+                continue
+            first, last = sorted(((low - at) / going, (high - at) / going))
+            enters, leaves = max(enters, first), min(leaves, last)
+        return (enters, leaves) if enters < leaves else (0.0, 0.0)
 
     def meets(self, other: Outline, bounds: Bounds) -> bool:
         """Whether they share more than an edge."""
@@ -155,8 +171,9 @@ class Room:
         """Whether a point is on the drawing."""
         return self.left <= point[0] <= self.right and self.ceiling <= point[1] <= self.floor
 
-    def take(self, outline: Outline, owner: str = "") -> Taken:
-        taken = Taken(_bounds(outline), outline, _axes(outline), owner)
+    def take(self, outline: Outline, owner: str = "", *, wood: float = 0.0) -> Taken:
+        """`wood` is how much a leader over it misleads, by its length: 0 where it is no wood."""
+        taken = Taken(_bounds(outline), outline, _axes(outline), owner, wood)
         self._taken.append(taken)
         for square in _squares(taken.bounds):
             self._near.setdefault(square, []).append(taken)
@@ -174,27 +191,45 @@ class Room:
             if taken.owner not in owners
         )
 
-    def crosses_labels(self, line: Outline) -> bool:
-        """Whether a leader would run through a label or another leader; wood it may cross."""
+    def _crossed(self, leader: tuple[Point, Point], beside: Collection[str]) -> float | None:
+        """How far a leader runs over wood that its label isn't about, by how much that misleads; None where it would run
+        through a label or another leader."""
+        line = thread(*leader)
         bounds = _bounds(line)
-        return any(
-            taken.meets(line, bounds)
-            for square in _squares(bounds)
-            for taken in self._near.get(square, ())
-            if taken.owner == _LABEL
-        )
+        over = []
+        for square in _squares(bounds):
+            for taken in self._near.get(square, ()):
+                if taken.owner == _LABEL and taken.meets(line, bounds):
+                    return None
+                if taken.wood and taken.owner not in beside:
+                    over.append((*taken.along(*leader), taken.wood))
+        misled, reached = 0.0, 0.0
+        for start, end, weight in sorted(over):
+            misled += max(end - max(start, reached), 0.0) * weight
+            reached = max(reached, end)
+        return misled * math.dist(*leader)
 
     def first_free(self, spots: Iterable[Spot[T]], *, on: str = "", beside: Collection[str] = ()) -> T | None:
         """What stands at the first spot that fits; its place is taken. A label may stand `on` the opening that it is
-        about, and its margin on the wood that it stands `beside`."""
+        about, and its margin on the wood that it stands `beside`. A leader runs over no wood but that which its label is
+        `beside`; where none near does without, the one counts that runs over clearly less than those before it.
+        """
+        best, least, left = None, math.inf, _LOOKS_ON
         for spot in islice(spots, self.patience):
+            if best is not None:
+                left -= 1
+                if left < 0:
+                    break
             if not self.free(spot.outline, on or _NOBODY):
                 continue
             if spot.margin is not None and not self.free(spot.margin, *beside):
                 continue
-            if spot.leader is None or not self.crosses_labels(thread(*spot.leader)):
-                return self._settle(spot)
-        return None
+            crossed = self._crossed(spot.leader, beside) if spot.leader else 0.0
+            if crossed is not None and crossed < least * _CLEARLY_LESS:
+                best, least = spot, crossed
+            if least == 0:
+                break
+        return self._settle(best) if best is not None else None
 
     def _settle(self, spot: Spot[T]) -> T:
         self.settled = (self.take(spot.outline, _LABEL),)

@@ -23,14 +23,16 @@ _ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 _SAID = {"added": "added", "moved": "moved", "relumbered": "other lumber"}
 _FORCE_SAID = {"T": "tension", "C": "compression"}
 _ROW_WIDE_IN, _ROW_THICK_IN = 3.5, 1.5  # a 2x4, the least that is used
+_WEB_MISLEADS = 4.0  # a leader over a web may be taken to name it; over a chord hardly, which has its own name outside
 
 
 @dataclass(frozen=True)
 class Row:
-    """One row of lateral restraint: its group on the drawing, its name, the middle of its block in user units."""
+    """One row of lateral restraint: its group on the drawing, its name, its web, the middle of its block in user units."""
 
     group: Group
     name: str
+    web: str
     at: Point
 
 
@@ -80,7 +82,7 @@ def draw_members(
 def _draw_wood(paper: Paper, group: Group, piece: Piece, outline: Outline, kind: str, *, pale: bool) -> None:
     corners = [paper.view.at(corner) for corner in outline.corners]
     lines = [[paper.view.at(corner) for corner in line] for line in outline.lines]
-    paper.room.take(corners, piece.id)
+    paper.room.take(corners, piece.id, wood=_WEB_MISLEADS if piece.is_web else 1.0)
     kinds, fill, stroke = "wood", P.WOOD, paper.wide()
     if pale:
         kinds, fill, stroke = "wood paper", P.PAPER, paper.narrow(stroke_opacity=P.FAINT)
@@ -148,7 +150,7 @@ def draw_restraints(paper: Paper, shape: Shape) -> list[Row]:
         for i in range(1, count + 1):
             at = _draw_row(paper, group, shape.pieces[name], i / (count + 1))
             called = clean(name, TAG_LETTERS)
-            found.append(Row(group, f"row {called}" if count == 1 else f"row {called}.{i}", at))
+            found.append(Row(group, f"row {called}" if count == 1 else f"row {called}.{i}", name, at))
     return found
 
 
@@ -189,10 +191,11 @@ def flag_rows(paper: Paper, rows: Iterable[Row]) -> None:
     size = paper.pens.small
     for row in (row for row in rows if paper.room.holds(row.at)):
         wide, high = width_of(row.name, size) + size * 1.3, size * 1.3
-        found = paper.room.first_free(
+        spots = (
             Spot(box(*at, wide, high), (at, edge), (edge, row.at))
             for at, edge in around(row.at, (wide, high), range(1, 25), size * 0.6)
         )
+        found = paper.room.first_free(spots, beside=(row.web,))
         if found is None:
             continue
         (u, v), edge = found
