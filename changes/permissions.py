@@ -19,15 +19,18 @@ VERBS: Mapping[str, Mapping[Role, Whose]] = {
     "see": {Role.BUILDER: "any", Role.DESIGNER: "any", Role.SITE_LEAD: "any"},
     "fit": {Role.BUILDER: "any", Role.DESIGNER: "any", Role.SITE_LEAD: "any"},
     "file": {Role.BUILDER: "any"},
+    "tell": {Role.BUILDER: "any", Role.SITE_LEAD: "any"},
     "start": {Role.DESIGNER: "any"},
-    "answer": {Role.BUILDER: "own", Role.DESIGNER: "own"},
-    "withdraw": {Role.BUILDER: "own", Role.DESIGNER: "own"},
-    "compute": {Role.BUILDER: "own", Role.DESIGNER: "any"},
+    "answer": {Role.BUILDER: "own", Role.DESIGNER: "own", Role.SITE_LEAD: "own"},
+    "withdraw": {Role.BUILDER: "own", Role.DESIGNER: "own", Role.SITE_LEAD: "own"},
+    "compute": {Role.BUILDER: "own", Role.DESIGNER: "any", Role.SITE_LEAD: "own"},
     "decide": {Role.DESIGNER: "any"},
     "draw": {Role.DESIGNER: "any"},
+    "repair": {Role.DESIGNER: "any"},
     "hold": {Role.DESIGNER: "any"},
 }
-"""`own`: only the request that the person filed. Nobody who is no member of the job may anything."""
+"""`own`: only the request that the person filed. Nobody who is no member of the job may anything. To `tell` is to file
+what asks for no other design: damage and questions."""
 
 
 def may(user: Any, verb: str, of: Request | Job) -> bool:

@@ -31,8 +31,8 @@ _QUALITY = 82
 
 
 def keep(user: Any, job: Job, sent: BinaryIO, size: int) -> Photo:
-    """Keeps a photo of who may ask or decide in a job. Raises NotAllowed, Refused."""
-    require(user, "file" if may(user, "file", job) else "decide", job)
+    """Keeps a photo of who may tell of something or decide in a job. Raises NotAllowed, Refused."""
+    require(user, "tell" if may(user, "tell", job) else "decide", job)
     if size > MOST_BYTES:
         raise Refused("photo-too-large", "photo", "photo", most_mb=MOST_BYTES // 1024**2)
     made = made_anew(sent.read(MOST_BYTES + 1))

@@ -6,6 +6,7 @@ import copy
 import json
 import os
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -89,6 +90,19 @@ def refusals_hold_plain_values():
 @pytest.fixture(autouse=True)
 def quick_passwords(settings):
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def judged_here(monkeypatch, settings, tmp_path):
+    """Sealed drawings are judged in this process, and drawn as an empty picture: a process each would be slow."""
+    from trusses.sealing import files, judge
+
+    def here(content: bytes, folder: Path) -> int:
+        (folder / "1.png").write_bytes(b"a picture")
+        return judge.pages_of(content)
+
+    settings.DATA_DIR = tmp_path
+    monkeypatch.setattr(files, "judged", here)
 
 
 @pytest.fixture

@@ -29,6 +29,7 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "draw the plan": frozenset({Role.DESIGNER}),
     "say how the roof is sheathed": frozenset({Role.DESIGNER}),
     "ask for a change": frozenset({Role.BUILDER}),
+    "tell of damage or ask a question": frozenset({Role.BUILDER, Role.SITE_LEAD}),
     "see what governs a member": frozenset({Role.DESIGNER}),
     "attach or withdraw a sealed drawing": frozenset({Role.DESIGNER}),
     "record a review or an acceptance": frozenset({Role.BUILDER, Role.DESIGNER}),

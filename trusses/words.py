@@ -246,7 +246,7 @@ SEALING: Mapping[str, Says] = {
     "pdf-too-much": "The PDF has more in it than is read here ({most:,} objects); save it anew, as plain pages.",
     "seal-needs": lambda what: _SEAL_NEEDS[what],
     "seal-text-long": "That has {length} characters; there can be {most}.",
-    "no-such-state": "Give the state of the licence by its two letters, such as CO.",
+    "licence-state": "Give the state of the licence by its two letters, such as CO.",
     "no-such-day": lambda on: f"{day(on)} can't be the day: give one that has been, not after today.",
     "covers-unknown": "A sealed drawing covers plates, restraint, both or neither beside the lumber.",
     "sealed-before-it": lambda number, issued, sealed_on: (

@@ -21,6 +21,7 @@ from changes.api.base import KEY, Calls, body_of, problems
 from changes.api.details import detail
 from changes.api.figures import OptionFiguresSerializer, figures
 from changes.api.photos import Photos
+from changes.api.repairs import Repairs
 from changes.api.serializers import (
     AnswerSerializer,
     DetailSerializer,
@@ -245,6 +246,7 @@ urlpatterns = [
     path("requests/<int:pk>/", Detail.as_view(), name="request"),
     path("requests/<int:pk>/options/", Options.as_view(), name="request-options"),
     path("requests/<int:pk>/decision/", Decide.as_view(), name="request-decision"),
+    path("requests/<int:pk>/repair/", Repairs.as_view(), name="request-repair"),
     path("requests/<int:pk>/withdraw/", Withdraw.as_view(), name="request-withdraw"),
     path("requests/<int:pk>/answer/", Answer.as_view(), name="request-answer"),
     path("requests/<int:pk>/compute/", Compute.as_view(), name="request-compute"),

@@ -70,12 +70,6 @@ class NewDecisionSerializer(StrictSerializer):
     ends_by = serializers.ChoiceField(
         choices=Decision.EndsBy.choices, required=False, help_text="What ends damage, for approving."
     )
-    photos = serializers.ListField(
-        child=serializers.IntegerField(),
-        required=False,
-        max_length=20,
-        help_text="Photos of the sealed repair drawing, as they were sent for the job.",
-    )
 
     def validate_options(self, value: dict[str, int]) -> dict[int, int]:
         for key in value:

@@ -65,9 +65,12 @@ class Lacking(NamedTuple):
 
 def lacking(document: Document, wishes: Iterable[Wish]) -> Lacking | None:
     """The first of some wishes that a truss document doesn't hold."""
+    by_kind: dict[str, list[Wish]] = {}
     for wish in wishes:
-        if name := HERE[wish.kind].lacks(document, [wish]):
-            return Lacking(wish.kind, name)
+        by_kind.setdefault(wish.kind, []).append(wish)
+    for kind, those in by_kind.items():
+        if name := HERE[kind].lacks(document, those):
+            return Lacking(kind, name)
     return None
 
 

@@ -7,17 +7,18 @@ largest share, so that they stay one design.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from changes.asks.answers import Answered, Case, described, moves
-from changes.asks.wanted import answered, fields_of, fits, found, no_answer, only, refuse_second, refused_here
+from changes.asks.wanted import answered, fields_of, fits, found, no_answer, refused_here
 from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_what_is_over
 from changes.models import Kind
 from changes.refusals import Refused
 from trusses.analysis.capacity.most import curve, most_lb
 from trusses.analysis.capacity.placing import Placement, Shape, loaded
 from trusses.analysis.capacity.sharing import RULES
-from trusses.analysis.capacity.strengthened import CROSS_BEAM, Weight, taken
+from trusses.analysis.capacity.strengthened import CROSS_BEAM, Weight, bearing_all, taken
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
 from trusses.analysis.format.model import CHORDS
@@ -26,7 +27,7 @@ from trusses.analysis.format.strict import place as named
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.loads.windows import total_lb
-from trusses.analysis.words.phrases import coded
+from trusses.analysis.words.phrases import Coded, coded
 from trusses.models import Job
 from trusses.refusals import because
 
@@ -39,7 +40,7 @@ SHAPES = ("point", "pair", "line", "area")
 MOST_LB = 20_000.0
 _REQUIRED = ("what", "weight_lb", "at_in")
 _OPTIONAL = ("note", "chord", "shape", "length_in", "how", "shared", "off_in", "case")
-#: So much of a weight may be missing from a drawn option, lb: what whole pounds leave.
+#: So much of a weight may be missing from a drawn option, lb, and so far off may it lie, in.: what rounding leaves.
 _WITHIN_LB = 1.0
 
 
@@ -83,7 +84,11 @@ def refuse(wish: Wish, at: str) -> None:
 
 
 def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
-    refuse_second(wish, other, at, at_other)
+    """Several weights are answered together where they lie on the same copies: what each copy's share is depends on
+    which of them share it. Raises Refused where they lie on some of the same."""
+    if wish.kind == other.kind and wish.meets(other) and set(wish.copies) != set(other.copies):
+        mark = wish.truss.mark if wish.truss else ""
+        raise Refused("weights-on-other-copies", "asks", at, mark=mark, other=at_other)
 
 
 def weight_of(wanted: Document, design: Design, copies: int) -> Weight:
@@ -99,49 +104,83 @@ def weight_of(wanted: Document, design: Design, copies: int) -> Weight:
 
 
 def answer(case: Case) -> Answered:
-    """Whether the trusses take it as they are, the largest weight along the chord, and which redesigns carry it."""
-    wanted = only(case)
+    """Whether the trusses take them as they are, the largest weight along the chord of each beside the others, and
+    which redesigns carry all of them."""
     case.tell(0.05, coded("looking-for-what-it-takes"))
     try:
         truss = read_document(case.document)
         if lacking := missing(truss):
-            return no_answer(coded("loads-lack-first", names=list(lacking)))
-        weight = weight_of(wanted, truss, len(case.wishes[0].copies))
-        along = curve(truss, weight.placement.chord, weight.case, case.surroundings)
-        (most,) = most_lb(truss, [weight.placement], weight.case, case.surroundings)
+            return _no_answer(case, coded("loads-lack-first", names=list(lacking)))
+        weights = [weight_of(wish.wish or {}, truss, len(wish.copies)) for wish in case.wishes]
+        each = [_alone(truss, weights, i, case) for i in range(len(weights))]
         case.tell(0.4, coded("looking-for-carrying"))
-        outcome = taken(truss, weight, case.surroundings)
+        outcome = taken(truss, weights, case.surroundings)
     except DocumentError as refused:
-        return no_answer(coded("today-unread", trouble=because(refused)))
+        return _no_answer(case, coded("today-unread", trouble=because(refused)))
     except Mechanism as loose:
-        return no_answer(moves("today-moves", loose))
-    figures = {
+        return _no_answer(case, moves("today-moves", loose))
+    several = len(weights) > 1
+    both = [(share, most) for share, (most, _) in zip(outcome.shares_lb, each, strict=True)]
+    if outcome.as_it_is.passes:
+        told = [coded("load-taken-beside" if several else "load-taken", share_lb=s, most_lb=m) for s, m in both]
+        written = [coded("load-written")]
+        option = described(case.document, case.before, outcome.as_it_is, [coded("load-as-it-is")], written)
+        one = fits([], case.judge(option), {})
+    else:
+        told = [coded("load-over-beside" if several else "load-over", share_lb=s, most_lb=m) for s, m in both]
+        one = answered([], [found(case, way) for way in outcome.ways], {})
+    (shared,) = one.answers
+    answers = [
+        replace(shared, told=[own, *shared.told], figures=figures) for own, (_, figures) in zip(told, each, strict=True)
+    ]
+    return Answered(answers, one.options)
+
+
+def _no_answer(case: Case, why: Coded) -> Answered:
+    """The same for each weight."""
+    return Answered(no_answer(why).answers * len(case.wishes))
+
+
+def _alone(truss: Design, weights: Sequence[Weight], which: int, case: Case) -> tuple[float, dict[str, Any]]:
+    """The most that the truss takes where one of some weights is asked for, with the others on it, and the figures of
+    that one. Raises CapacityError, Mechanism, DocumentError."""
+    weight = weights[which]
+    beside = bearing_all(truss, [one for i, one in enumerate(weights) if i != which])
+    along = curve(beside, weight.placement.chord, weight.case, case.surroundings)
+    (most,) = most_lb(beside, [weight.placement], weight.case, case.surroundings)
+    return float(int(most)), {
         "shares_lb": [round(share, 1) for share in weight.shares_lb],
         "most_lb": float(int(most)),
         "curve": {"chord": along.chord, "case": along.case, "xs_in": along.xs, "pounds": along.pounds},
     }
-    here = {"share_lb": outcome.share_lb, "most_lb": float(int(most))}
-    if outcome.as_it_is.passes:
-        told = [coded("load-written")]
-        option = described(case.document, case.before, outcome.as_it_is, [coded("load-as-it-is")], told)
-        return fits([coded("load-taken", **here)], case.judge(option), figures)
-    return answered([coded("load-over", **here)], [found(case, way) for way in outcome.ways], figures)
 
 
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:
-    """What it weighs, where a document has less there than the least share that is offered."""
-    for wish in wishes:
-        wanted, truss = wish.wish or {}, wish.truss
+    """What weighs something that a document has less of than the least share that is offered, all weights of one place
+    together."""
+    those = [(wish, wish.wish or {}, wish.truss) for wish in wishes]
+    for _, wanted, truss in those:
         if truss is None:
             continue
         before, after = read_stored(truss.current.document), read_stored(document)
-        weight = weight_of(wanted, before, len(wish.copies))
-        least = min(weight.most_lb, weight.pounds / max(CROSS_BEAM))
-        low, high = weight.placement.ends
-        window = (low - _WITHIN_LB, high + _WITHIN_LB)
-        if _there(after, weight.case, window) - _there(before, weight.case, window) < least - _WITHIN_LB:
+        low, high = _window(wanted)
+        least = 0.0
+        for other, beside, _ in those:
+            if beside["case"] == wanted["case"] and low <= _window(beside)[0] and _window(beside)[1] <= high:
+                weight = weight_of(beside, before, len(other.copies))
+                least += min(weight.most_lb, weight.pounds / max(CROSS_BEAM)) if len(those) == 1 else weight.most_lb
+        if (
+            _there(after, wanted["case"], (low, high)) - _there(before, wanted["case"], (low, high))
+            < least - _WITHIN_LB
+        ):
             return str(wanted["what"])
     return ""
+
+
+def _window(wanted: Document) -> tuple[float, float]:
+    """Between which places along the span a weight lies."""
+    half = wanted["length_in"] / 2 if wanted["shape"] != "point" else 0.0
+    return wanted["at_in"] - half - _WITHIN_LB, wanted["at_in"] + half + _WITHIN_LB
 
 
 def _there(design: Design, case: str, window: tuple[float, float]) -> float:

@@ -36,9 +36,11 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
         fields = fields_of(ask.get("question"), (*path, "question"), ("says",), ("place",))
         wanted: Document = {"says": fields.text("says", longest=LONGEST).strip()}
         if fields.take("place", None) is not None:
-            spot = fields_of(fields.take("place"), (*path, "question", "place"), ("on", "x_in", "y_in"))
+            spot = fields_of(fields.take("place"), (*path, "question", "place"), ("on", "x_in", "y_in"), ("level",))
             most = spot.limits.length_in
             wanted["place"] = {"on": spot.choice("on", ON)}
+            if level := spot.text("level", "", longest=60):
+                wanted["place"]["level"] = level
             wanted["place"] |= {key: spot.number(key, "in", most=most) for key in ("x_in", "y_in")}
     wanted["photos"] = read_photos(job, ask.get("photos", []), f"{at}.photos")
     return [Wish(Kind.QUESTION.value, truss, copies, wish=wanted)]
@@ -49,8 +51,11 @@ def refuse(wish: Wish, at: str) -> None:
     wanted = wish.wish or {}
     if not wanted["says"]:
         raise Refused("asks-nothing", "asks", f"{at}.question.says")
-    if wish.truss is None and wanted.get("place", {}).get("on") == "drawing":
+    place = wanted.get("place", {})
+    if wish.truss is None and place.get("on") == "drawing":
         raise Refused("place-on-no-drawing", "asks", f"{at}.question.place")
+    if place.get("on") == "drawing" and "level" in place:
+        raise Refused("drawing-has-no-level", "asks", f"{at}.question.place.level")
 
 
 def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:

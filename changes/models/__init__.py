@@ -1,7 +1,7 @@
 """The change: what was asked, what was computed, what was decided, and the record of it."""
 
 from changes.models.computations import Computation
-from changes.models.decisions import Decision, Hold, Issue
+from changes.models.decisions import Decision, Hold, Issue, Repair
 from changes.models.options import Consequence, Option, Together
 from changes.models.record import Event, IdempotencyKey
 from changes.models.requests import OPEN_STATES, Ask, Kind, Photo, Request, Run, State, Verdict
@@ -19,6 +19,7 @@ __all__ = [
     "Kind",
     "Option",
     "Photo",
+    "Repair",
     "Request",
     "Run",
     "State",

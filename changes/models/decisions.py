@@ -7,8 +7,9 @@ from django.db import models
 from django.utils import timezone
 
 from changes.models.options import Option
-from changes.models.requests import Request
+from changes.models.requests import Ask, Request
 from trusses.models import Copy, Immutable, Revision, Truss
+from trusses.sealing.models import SealedDrawing
 
 
 class Decision(Immutable):
@@ -30,7 +31,9 @@ class Decision(Immutable):
     ends_by = models.CharField(
         max_length=10, blank=True, choices=EndsBy.choices, help_text="Of damage: what the truss may be set on."
     )
-    shows = models.JSONField(default=list, help_text="Numbers of the photos of a sealed repair drawing.")
+    shows = models.JSONField(
+        default=list, help_text="Numbers of photos of a repair drawing, from before drawings were attached."
+    )
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 
@@ -39,6 +42,19 @@ class Decision(Immutable):
 
     def __str__(self) -> str:
         return f"{self.verdict} of request {self.request_id}"
+
+
+class Repair(Immutable):
+    """A sealed drawing of the repair of what an ask tells as damage. The last that isn't withdrawn counts."""
+
+    ask = models.ForeignKey(Ask, on_delete=models.PROTECT, related_name="repairs")
+    drawing = models.OneToOneField(SealedDrawing, on_delete=models.PROTECT, related_name="repair")
+
+    class Meta:
+        ordering = ("id",)
+
+    def __str__(self) -> str:
+        return f"repair of {self.ask}"
 
 
 class Issue(Immutable):

@@ -15,7 +15,6 @@ from django.utils.html import format_html
 from changes.asks.reading import LONGEST_WAIT
 from changes.models import Decision
 from changes.pages.datum import Datum, Face, Size, on_tape
-from changes.pages.photo_field import PhotosField
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import tape_inches
 from trusses.forms import LengthField, said_length
@@ -221,7 +220,6 @@ class DecisionForm(forms.Form):
         choices=Decision.EndsBy.choices,
         widget=forms.RadioSelect,
     )
-    drawing = PhotosField(label="The sealed repair drawing, as a picture", label_suffix="")
 
     def __init__(self, *args: Any, acceptable: Iterable[str] = (), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -330,7 +330,7 @@ class QuestionForm(KindForm):
     """Free words, photos, a place tapped."""
 
     KIND = "question"
-    TAPS = ("along", "up")
+    TAPS = ("along", "up", "x", "y")
 
     says = forms.CharField(
         label="Your question",
@@ -345,20 +345,28 @@ class QuestionForm(KindForm):
         help_text="Tap the place on the drawing, or leave it empty.",
     )
     up = LengthField(required=False, negative=True, label="… and up from the bearing")
+    level = forms.CharField(required=False, max_length=60, widget=forms.HiddenInput)
+    x = LengthField(
+        required=False,
+        negative=True,
+        label="Where: to the right of the plan's zero",
+        help_text="Tap the place on the plan, or leave it empty.",
+    )
+    y = LengthField(required=False, negative=True, label="… and up the plan from its zero")
     copies = copies_field("Their numbers, like 1-3, 7. Empty: all.")
     photos = PhotosField()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if self.truss is None:
-            for name in ("along", "up", "copies"):
-                del self.fields[name]
+        self.pair = ("x", "y") if self.truss is None else ("along", "up")
+        for name in ("along", "up", "copies") if self.truss is None else ("x", "y", "level"):
+            del self.fields[name]
 
     def clean(self) -> Ask:
         data = super().clean() or {}
-        along, up = data.get("along"), data.get("up")
-        if (along is None) != (up is None) and not self.errors:
-            self.add_error("up" if up is None else "along", "Give both, or neither.")
+        first, second = (data.get(name) for name in self.pair)
+        if (first is None) != (second is None) and not self.errors:
+            self.add_error(self.pair[1] if second is None else self.pair[0], "Give both, or neither.")
         return data
 
     def wanted(self) -> Ask:
@@ -367,6 +375,9 @@ class QuestionForm(KindForm):
         if self.design is not None and data.get("along") is not None:
             x, y = self.left_in + data["along"], self.level_in + data["up"]
             wanted["place"] = {"on": "drawing", "x_in": x, "y_in": y}
+        if self.design is None and data.get("x") is not None:
+            wanted["place"] = {"on": "plan", "x_in": data["x"], "y_in": data["y"]}
+            wanted["place"] |= {"level": data["level"]} if data["level"] else {}
         return wanted
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from django.contrib.auth.decorators import login_required
@@ -23,10 +24,14 @@ from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.phrases import sentence
 from trusses.models import Job, Truss
-from trusses.permissions import designers, job_or_404, one_or_404, require
+from trusses.permissions import designers, job_or_404, may, one_or_404, require
+from trusses.plan.copies import standing
+from trusses.plan.level import draw
+from trusses.plan.page import level_names, level_of
 
 EVER = ("damage", "question")
-"""What can be told or asked of a mark that is past change."""
+"""What can be told or asked of a mark that is past change, and by whom nothing else is asked for."""
+TELL = "tell of damage or ask a question"
 
 
 class Need(NamedTuple):
@@ -59,11 +64,12 @@ _SENDS = {
 def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpResponse:
     """The seven kinds; of a job first which mark it is about."""
     building, mark = _where(request, job, truss)
-    require(request.user, "ask for a change", building)
+    require(request.user, TELL, building)
+    offered = [need for need in NEEDS if need.kind in EVER or may(request.user, "ask for a change", building)]
     reason = {"reason": request.GET["reason"][:500]} if request.GET.get("reason") else {}
     kind = request.GET.get("kind", "")
     page: dict[str, Any] = {"job": building, "truss": mark, "reason": reason.get("reason", "")}
-    if mark is None and kind in {need.kind for need in NEEDS} - {"run"}:
+    if mark is None and kind in {need.kind for need in offered} - {"run"}:
         marks = building.trusses.filter(current__isnull=False, withdrawn_at=None).order_by("mark")
         page |= {"need": next(need for need in NEEDS if need.kind == kind)}
         page["marks"] = [(one, _address(building, one, kind)) for one in marks]
@@ -72,7 +78,7 @@ def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpRespo
     closed = words.closed(mark.past_change) if mark else None
     page["closed"] = closed
     page["needs"] = [
-        (need, None if closed and need.kind not in EVER else _address(building, mark, need.kind)) for need in NEEDS
+        (need, None if closed and need.kind not in EVER else _address(building, mark, need.kind)) for need in offered
     ]
     return render(request, "changes/needs.html", page)
 
@@ -97,7 +103,7 @@ def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None
     if kind not in FORMS or (truss is None and kind != "question"):
         raise Http404("Not found.")
     building, mark = _where(request, job, truss)
-    require(request.user, "ask for a change", building)
+    require(request.user, TELL if kind in EVER else "ask for a change", building)
     if mark and kind not in EVER and request.method != "POST" and (closed := words.closed(mark.past_change)):
         page = {"job": building, "truss": mark, "closed": closed, "asks": designers(building)}
         return render(request, "changes/closed.html", page)
@@ -120,7 +126,8 @@ def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None
         "not_sent": sends,
         "document": mark.current.document if mark else None,
         "sends": _SENDS.get(kind, "Send the request"),
-        "taps": _taps(form, design) if design else "",
+        "taps": _taps(form, design) if design else json.dumps({"fields": form.TAPS}),
+        **(_plan(request, building, form) if mark is None else {}),
         "asked_already": story.open_requests(request.user, mark) if mark else [],
     }
     return render(request, "changes/ask_kind.html", page, status=422 if sends else 200)
@@ -134,6 +141,19 @@ def _taps(form: KindForm, design: Design) -> str:
         for member in (design.members if "member" in form.TAPS else ())
     }
     return json.dumps({"fields": form.TAPS, "left": form.left_in, "level": form.level_in, "members": members})
+
+
+def _plan(request: HttpRequest, job: Job, form: KindForm) -> dict[str, Any]:
+    """The plan of one level, to be tapped: nothing on it leads away from what is being typed."""
+    levels = level_names(job)
+    wanted = form["level"].value() or request.GET.get("level", "")
+    level = wanted if wanted in levels else levels[0] if levels else ""
+    if not level:
+        return {}
+    form.initial["level"] = level
+    plan = level_of(job, level, standing(job).get(level, []))
+    still = replace(plan, copies=[replace(one, href="") for one in plan.copies])
+    return {"plan": draw(still), "level": level, "levels": levels}
 
 
 def _filed(request: HttpRequest, job: Job, form: KindForm, filing: FilingForm) -> Any:

@@ -19,7 +19,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from changes import photos, workflow
+from changes import workflow
 from changes.models import OPEN_STATES, Decision, Hold, Option, Request, State
 from changes.pages import editor, sections, story
 from changes.pages.forms import (
@@ -111,7 +111,7 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
     change = _change(request, pk)
     chosen = request.POST.getlist("option")
     told = story.tell(change, request.user, role_in(request.user, change.job), chosen=chosen)
-    form = DecisionForm(request.POST, request.FILES, acceptable=told["acceptable"])
+    form = DecisionForm(request.POST, acceptable=told["acceptable"])
     status = 422
     if form.is_valid():
         status = _tries(form, _decided, request, change, form.cleaned_data)
@@ -131,9 +131,8 @@ def work_out_together(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _decided(request: HttpRequest, change: Request, typed: dict[str, Any]) -> None:
-    """The decision, with what was attached to it."""
+    """The decision, as it was typed."""
     wish = {name: typed[name] for name in ("verdict", "reason", "accepts", "ends_by")}
-    wish["photos"] = [photos.keep(request.user, change.job, one, one.size).pk for one in typed["drawing"]]
     workflow.decide(request.user, change, options=_chosen_options(request), **wish)
 
 

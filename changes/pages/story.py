@@ -17,6 +17,7 @@ from changes.asks.kinds import HERE
 from changes.carriers import NotWorkedOut, moved_of, stale, together, wanted
 from changes.computations import last_together
 from changes.models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Kind, Request, State, Verdict
+from changes.pages import repairing
 from changes.pages.run_plan import runs_of
 from changes.pages.sections import Section, sections
 from changes.words import holders
@@ -198,6 +199,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "overtaken": change.state != State.APPROVED and bool(cut or moved or any(one.overtaken for one in told)),
         "can_approve": _can_approve(asks, told),
         "damaged": any(ask.kind == Kind.DAMAGE for ask in asks),
+        "repairs": repairing.told(change, user, [ask for ask in asks if ask.kind == Kind.DAMAGE]),
         "designs": any(HERE[ask.kind].DESIGNS for ask in asks),
         "state_says": state_says(change.state, asks),
     }

@@ -153,6 +153,9 @@ EVENTS: Mapping[str, Says] = {
         f"{_those(copies)} of {mark} {'was' if len(copies) == 1 else 'were'} cut meanwhile and"
         f" keep{'s its' if len(copies) == 1 else ' their'} design; this request is about the others."
     ),
+    "attach a repair": lambda mark, copies, sealed_by: (
+        f"Of {mark}, {told_copies(copies)}: the drawing of the repair, sealed by {sealed_by}."
+    ),
     "draw": lambda mark, title: f"{mark}: {called(title)}",
     "compute an option": lambda mark, title, found: f"{mark}: {called(title)}. {told(found)}",
     "finish computing": _computed,

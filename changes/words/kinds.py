@@ -116,6 +116,14 @@ TOLD: Mapping[str, Says] = {
         " else that is new."
     ),
     "load-over": "Each truss would carry {share_lb:lb} there, and takes {most_lb:lb} at most as it is.",
+    "load-taken-beside": (
+        "Each truss takes its {share_lb:lb} there as it is, with the other weights that are asked for on it;"
+        " {most_lb:lb} would be the most beside them."
+    ),
+    "load-over-beside": (
+        "Each truss would carry {share_lb:lb} there, and as it is takes {most_lb:lb} at most beside the other weights"
+        " that are asked for."
+    ),
     "load-written": "Nothing on the truss changes but the load that its drawing states.",
     "bearing-fits": "The truss stands on that as it is.",
     "bearing-strains": "On that, as it is, the truss is over a limit.",

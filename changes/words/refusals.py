@@ -96,6 +96,10 @@ ASKING: Mapping[str, Says] = {
     "withdrawn-from-the-set": "{mark} is withdrawn from the set; call the truss designer.",
     "opening": lambda why: stopped(why),
     "wish": lambda why: stopped(why),
+    "weights-on-other-copies": (
+        "asks for a weight on some copies of {mark} that {other} asks one on too: name the same copies for both, or ask"
+        " in two requests."
+    ),
     "one-at-a-time": (
         "a {kind} is asked of the same copies of {mark} as in {other}: each is answered by itself, so send them one"
         " after the other."
@@ -111,6 +115,7 @@ ASKING: Mapping[str, Says] = {
     "photo-none": "That is no picture that can be read; send a JPEG, PNG or WebP.",
     "photo-missing": "Choose a photo.",
     "asks-nothing": "ask something.",
+    "drawing-has-no-level": "a place on a truss's drawing has no level; a place on the plan has.",
     "place-on-no-drawing": "a place on a drawing needs the mark whose drawing it is.",
     "say-what-was-done": (
         "Say what answers it: of a question your answer; of damage the number and the seal of the repair drawing, or"
@@ -213,7 +218,9 @@ DECIDING: Mapping[str, Says] = {
     ),
     "option-fails": lambda mark, **check: f"{mark}: {_fails(**check)}",
     "damage-ends-by": lambda choices: f"say what ends the damage: {_one_of(choices)}",
-    "repair-without-drawing": "attach the sealed repair drawing; without it the truss is not set.",
+    "repair-without-drawing": "attach the sealed repair first, as a PDF; without it the truss is not set.",
+    "repairs-no-damage": "a repair is attached to damage that was told of in this request.",
+    "repairs-nothing-withdrawn": "this request was withdrawn; nothing is attached to it.",
     "ends-no-damage": "no damage is ended here, so nothing is attached to it.",
     "accept-by-name": "{mark}: {rule} fails; accept it by name with a reason, or choose another.",
     "revised-since": lambda **since: f"{_since(**since)}. {_LOOK_AGAIN}",
@@ -261,6 +268,11 @@ def _hold_answered(mark: str, standing: str, by: str, at: Sequence[str] | None) 
     return f"The hold on {mark} was {standing}{f' by {by}' if by else ''}{f' on {moment(at)}' if at else ''}."
 
 
+_REPAIR_LACKS = {
+    "reviewed": "the building designer's review",
+    "accepted": "the building department's acceptance",
+    "carried out": "who looked at it, carried out as drawn,",
+}
 MOVING: Mapping[str, Says] = {
     "too-late": _too_late,
     "not-now": lambda request, state, verb: f"Request {request} is {state}; it can't be {_DONE[verb]} now.",
@@ -273,13 +285,19 @@ MOVING: Mapping[str, Says] = {
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: damage"
         f" was told of in request {request}, and no sealed repair or new truss ended it."
     ),
+    "repair-lacks": lambda mark, copies, request, lacks: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: of the"
+        f" sealed repair of request {request} {_REPAIR_LACKS[lacks[0]]} isn't recorded."
+    ),
     "held": "Copy {copy} is held for request {request}: the saw waits for its decision.",
 }
 
 _DOING = {
     "see": "see this request",
     "fit": "try an opening",
-    "file": "file a request",
+    "file": "ask for a change",
+    "tell": "tell of damage or ask a question",
+    "repair": "attach a sealed repair",
     "start": "start a revision",
     "answer": "answer what was sent back",
     "withdraw": "withdraw a request",

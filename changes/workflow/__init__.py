@@ -10,6 +10,7 @@ from changes.workflow.deciding import decide, work_out_together
 from changes.workflow.drafting import draw_option
 from changes.workflow.filing import answer, compute_again, file, keys_used, withdraw
 from changes.workflow.holds import answer_hold
+from changes.workflow.repairing import attach_repair
 from changes.workflow.starting import start_revision
 from changes.workflow.table import TRANSITIONS, Step, move, note
 from trusses.refusals import Refused
@@ -22,6 +23,7 @@ __all__ = [
     "Step",
     "answer",
     "answer_hold",
+    "attach_repair",
     "compute_again",
     "decide",
     "draw_option",

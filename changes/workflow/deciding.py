@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -12,7 +12,6 @@ from changes.asks.documents import departures_of
 from changes.asks.elsewhere import as_decided
 from changes.asks.kinds import HERE, lacking
 from changes.asks.reading import refuse_when_all_cut
-from changes.asks.wanted import read_photos
 from changes.asks.wishes import carried_marks, wish_of
 from changes.carriers import NotWorkedOut, Worked, moved_of, together
 from changes.computations import enqueue_together, last_together
@@ -23,6 +22,7 @@ from changes.workflow import below
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, issue_home, refuse_failures
+from changes.workflow.repairing import repairs_of, standing
 from changes.workflow.table import acting, moment, move, person, too_late
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
@@ -51,15 +51,14 @@ def decide(
     reason: str = "",
     accepts: Iterable[str] = (),
     ends_by: str = "",
-    photos: Sequence[int] = (),
 ) -> Decision:
     """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}, and one for each
     mark that carries them and whose load changes.
 
     What the chosen options do to the carriers together is worked out before the transaction, and counts only if no
     revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Damage
-    ends by a sealed repair, with `photos` of its drawing, or by a new truss (`ends_by`). Raises NotAllowed, Refused,
-    Conflict, Http404.
+    ends by a sealed repair, whose drawing is attached already, or by a new truss (`ends_by`). Raises NotAllowed,
+    Refused, Conflict, Http404.
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
@@ -69,13 +68,13 @@ def decide(
     reason = words(reason, "reason", needed=needs)
     if accepted and not reason:
         raise Refused("accepting-needs-a-reason", "reason")
-    shows = _ends_damage(change, verdict, ends_by, photos)
+    _refuse_end_of_damage(change, verdict, ends_by)
     worked = _worked_out(change, options or {}) if verdict == Choice.APPROVE else None
     with acting(change):
         # the move comes first: from here on nobody else's decision can come between
         move(change, verdict, role, by=user, says=reason)
         decision = Decision.objects.create(
-            request=change, verdict=verdict, reason=reason, accepts=accepted, ends_by=ends_by, shows=shows, by=user
+            request=change, verdict=verdict, reason=reason, accepts=accepted, ends_by=ends_by, by=user
         )
         if worked is not None:
             _issue_all(decision, options or {}, worked)
@@ -90,19 +89,18 @@ def designs(change: Request) -> bool:
     return any(HERE[kind].DESIGNS for kind in change.asks.filter(replaced=False).values_list("kind", flat=True))
 
 
-def _ends_damage(change: Request, verdict: str, ends_by: str, photos: Sequence[int]) -> list[int]:
-    """The photos of the repair drawing. Raises Refused where damage would end by nothing, or something else would."""
-    damage = change.asks.filter(replaced=False, kind=Kind.DAMAGE).exists()
+def _refuse_end_of_damage(change: Request, verdict: str, ends_by: str) -> None:
+    """Raises Refused where damage would end by nothing, or by a repair without its drawing, or something else would."""
+    damage = list(change.asks.filter(replaced=False, kind=Kind.DAMAGE))
     if verdict != Choice.APPROVE or not damage:
-        if ends_by or photos:
+        if ends_by:
             raise Refused("ends-no-damage", "ends_by", "ends_by")
-        return []
+        return
     if ends_by not in Decision.EndsBy.values:
         raise Refused("damage-ends-by", "ends_by", "ends_by", choices=list(Decision.EndsBy.values))
-    shows = read_photos(change.job, photos, "photos", field="photos")
-    if ends_by == Decision.EndsBy.REPAIR and not shows:
-        raise Refused("repair-without-drawing", "photos", "photos")
-    return shows
+    repairs = repairs_of(change.job, damage)
+    if ends_by == Decision.EndsBy.REPAIR and not all(standing(repairs.get(ask.pk, ())) for ask in damage):
+        raise Refused("repair-without-drawing", "ends_by", "ends_by")
 
 
 def _acceptable(accepts: Iterable[str]) -> list[str]:

@@ -14,7 +14,7 @@ from changes.asks.reading import Wish, fingerprint, read_asks, read_needed_by, r
 from changes.carriers import moved_below
 from changes.computations import enqueue
 from changes.models import OPEN_STATES, Ask, Computation, Event, IdempotencyKey, Request, State
-from changes.permissions import require
+from changes.permissions import may, require
 from changes.refusals import Conflict, Refused
 from changes.workflow.holds import ask_for_holds, release
 from changes.workflow.table import NEW, acting, moment, move, note
@@ -38,7 +38,7 @@ def file(
 
     With `key`, a repeat of the same body finds the request that it made. Raises NotAllowed, Refused, Conflict, Http404.
     """
-    require(user, "file", job)
+    require(user, "tell" if may(user, "tell", job) else "file", job)
     if key is not None:
         key = words(key, "Idempotency-Key", longest=200, needed="key-empty")
         if body_sha256 and (first := _keyed(user, key, body_sha256)):
@@ -46,6 +46,7 @@ def file(
     reason = words(reason, "reason", needed="say-what-for")
     day = read_needed_by(job, needed_by)
     wishes = read_asks(job, asks)
+    _refuse_designs(user, job, wishes)
     said = fingerprint(job, reason, day, wishes)
     body = body_sha256 or said
     try:
@@ -60,6 +61,12 @@ def file(
             return first
         refuse_repeat(user, said, trouble)
         raise
+
+
+def _refuse_designs(user: Any, job: Job, wishes: Sequence[Wish]) -> None:
+    """Raises NotAllowed where who only tells and asks questions asks for another design."""
+    if not may(user, "file", job) and may(user, "tell", job) and any(HERE[wish.kind].DESIGNS for wish in wishes):
+        require(user, "file", job)
 
 
 def keys_used(user: Any, truss: Truss) -> list[str]:
@@ -97,6 +104,7 @@ def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None 
     role = require(user, "answer", change)
     says = words(says, "says", needed="answer-needed")
     wishes = read_asks(change.job, asks) if asks is not None else None
+    _refuse_designs(user, change.job, wishes or ())
     try:
         with acting(change):
             move(change, "answer", role, by=user, says=says)

@@ -34,6 +34,8 @@ class Step(NamedTuple):
 
 TRANSITIONS: tuple[Step, ...] = (
     Step(NEW, "file", Role.BUILDER, State.FILED),
+    Step(NEW, "tell", Role.BUILDER, State.FILED),
+    Step(NEW, "tell", Role.SITE_LEAD, State.FILED),
     Step(NEW, "start", Role.DESIGNER, State.FILED),
     Step(State.FILED, "begin computing", WORKER, State.COMPUTING),
     Step(State.COMPUTING, "finish computing", WORKER, State.AWAITING_DECISION),
@@ -44,20 +46,28 @@ TRANSITIONS: tuple[Step, ...] = (
     Step(State.AWAITING_DECISION, "decline", Role.DESIGNER, State.DECLINED),
     Step(State.SENT_BACK, "answer", Role.BUILDER, State.FILED),
     Step(State.SENT_BACK, "answer", Role.DESIGNER, State.FILED),
+    Step(State.SENT_BACK, "answer", Role.SITE_LEAD, State.FILED),
     Step(State.AWAITING_DECISION, "compute", Role.BUILDER, State.FILED),
     Step(State.AWAITING_DECISION, "compute", Role.DESIGNER, State.FILED),
+    Step(State.AWAITING_DECISION, "compute", Role.SITE_LEAD, State.FILED),
     Step(State.FAILED, "compute", Role.BUILDER, State.FILED),
     Step(State.FAILED, "compute", Role.DESIGNER, State.FILED),
+    Step(State.FAILED, "compute", Role.SITE_LEAD, State.FILED),
     Step(State.FILED, "withdraw", Role.BUILDER, State.WITHDRAWN),
     Step(State.FILED, "withdraw", Role.DESIGNER, State.WITHDRAWN),
+    Step(State.FILED, "withdraw", Role.SITE_LEAD, State.WITHDRAWN),
     Step(State.COMPUTING, "withdraw", Role.BUILDER, State.WITHDRAWN),
     Step(State.COMPUTING, "withdraw", Role.DESIGNER, State.WITHDRAWN),
+    Step(State.COMPUTING, "withdraw", Role.SITE_LEAD, State.WITHDRAWN),
     Step(State.AWAITING_DECISION, "withdraw", Role.BUILDER, State.WITHDRAWN),
     Step(State.AWAITING_DECISION, "withdraw", Role.DESIGNER, State.WITHDRAWN),
+    Step(State.AWAITING_DECISION, "withdraw", Role.SITE_LEAD, State.WITHDRAWN),
     Step(State.SENT_BACK, "withdraw", Role.BUILDER, State.WITHDRAWN),
     Step(State.SENT_BACK, "withdraw", Role.DESIGNER, State.WITHDRAWN),
+    Step(State.SENT_BACK, "withdraw", Role.SITE_LEAD, State.WITHDRAWN),
     Step(State.FAILED, "withdraw", Role.BUILDER, State.WITHDRAWN),
     Step(State.FAILED, "withdraw", Role.DESIGNER, State.WITHDRAWN),
+    Step(State.FAILED, "withdraw", Role.SITE_LEAD, State.WITHDRAWN),
 )
 
 

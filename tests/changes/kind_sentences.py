@@ -23,6 +23,16 @@ TOLD = {
         "Each truss takes its 133 lb there as it is; 410 lb would be the most, alone and beside nothing else that is"
         " new.",
     ),
+    "load-taken-beside": (
+        {"share_lb": 150, "most_lb": 400.0},
+        "Each truss takes its 150 lb there as it is, with the other weights that are asked for on it; 400 lb would be"
+        " the most beside them.",
+    ),
+    "load-over-beside": (
+        {"share_lb": 150, "most_lb": 40.0},
+        "Each truss would carry 150 lb there, and as it is takes 40 lb at most beside the other weights that are asked"
+        " for.",
+    ),
     "load-over": (
         {"share_lb": 1300, "most_lb": 410},
         "Each truss would carry 1,300 lb there, and takes 410 lb at most as it is.",

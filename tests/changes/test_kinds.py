@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import pytest
+from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from changes import workflow
 from changes.models import Kind, Photo, State
+from changes.refusals import NotAllowed
+from changes.workflow.setting import damaged
 from tests.changes.asking import approve, compute
 from tests.refused import refused
+from tests.sealed import SAID, drawing
 from trusses.analysis.format.document import read
 from trusses.bearings import links
 from trusses.models import Copy, Placement, Stage
 from trusses.production import move
 from trusses.refusals import Refused as SetRefused
+from trusses.sealing import seals
 
 LOAD = {"what": "air handler", "weight_lb": 150, "at_in": 120, "how": "hung"}
 PASSAGE = {"what": "hatch", "across_in": 36, "along_in": 60, "width_in": 22, "length_in": 30, "most_gap_in": 24}
@@ -102,10 +107,57 @@ class TestLoad:
     def test_over_a_bearing_it_has_a_place(self, ask, at_in):
         assert ask("load", {**LOAD, "at_in": at_in}).pk
 
-    def test_two_weights_on_the_same_copies_go_one_after_the_other(self, job, row, builder, needed_by):
-        asks = [{"truss": row.pk, "kind": "load", "load": {**LOAD, "at_in": at}} for at in (60, 120)]
-        with refused(workflow.Refused, "one-at-a-time"):
-            workflow.file(builder, job, reason="Two", needed_by=needed_by, asks=asks)
+    def two(self, job, row, builder, needed_by, first, second, copies=([2, 3], [2, 3])):
+        those = [(LOAD | one, numbers) for one, numbers in zip((first, second), copies, strict=True)]
+        asks = [{"truss": row.pk, "kind": "load", "load": one, "copies": numbers} for one, numbers in those]
+        return workflow.file(builder, job, reason="Two", needed_by=needed_by, asks=asks)
+
+    def test_two_weights_on_the_same_copies_are_answered_together(self, job, row, builder, designer, needed_by):
+        """On a king post 60 lb at a quarter of the span and 150 lb at its middle: one document has both, and each is
+        told what would be the most beside the other, which is less than the most alone."""
+        alone = answer_of(self.one(job, row, builder, needed_by)).figures["most_lb"]
+        change = self.two(job, row, builder, needed_by, {}, {"at_in": 60, "weight_lb": 60, "what": "stone"})
+        compute(change)
+        one, other = change.asks.order_by("id")
+        assert (one.verdict, other.verdict) == ("fits", "fits")
+        assert [codes(ask.told) for ask in (one, other)] == [["load-taken-beside"]] * 2
+        assert one.figures["most_lb"] < alone
+        option = one.options.get()
+        assert option == other.options.get()
+        assert [load["down_lb"] for load in option.document["loads"]["point"]] == [150, 60]
+        only_one = {**row.current.document, "loads": {**row.current.document["loads"]}}
+        only_one["loads"]["point"] = option.document["loads"]["point"][:1]
+        with refused(workflow.Refused, "not-written-in", name="stone"):
+            workflow.draw_option(designer, change, ask=one, document=only_one, title="Without the stone")
+        decided = workflow.decide(
+            designer, change, verdict="approve", options={one.pk: option.pk, other.pk: option.pk}, reason="Both"
+        )
+        assert len(decided.issues.get().revision.document["loads"]["point"]) == 2
+
+    def one(self, job, row, builder, needed_by):
+        asks = [{"truss": row.pk, "kind": "load", "load": LOAD, "copies": [4]}]
+        return workflow.file(builder, job, reason="One", needed_by=needed_by, asks=asks)
+
+    def test_two_weights_in_one_place_are_more_than_one(self, job, row, builder, designer, needed_by):
+        """Half of what both weigh in that place isn't both of them."""
+        change = self.two(job, row, builder, needed_by, {}, {"what": "stone"})
+        compute(change)
+        one = change.asks.first()
+        half = {**row.current.document, "loads": {**row.current.document["loads"]}}
+        half["loads"]["point"] = one.options.get().document["loads"]["point"][:1]
+        with refused(workflow.Refused, "not-written-in"):
+            workflow.draw_option(designer, change, ask=one, document=half, title="Half")
+
+    def test_two_weights_shared_by_some_of_the_same_are_asked_apart(self, job, row, builder, needed_by):
+        with refused(workflow.Refused, "weights-on-other-copies"):
+            self.two(job, row, builder, needed_by, {}, {"at_in": 60}, ([1, 2], [2, 3]))
+
+    def test_too_much_in_all_is_said_of_each(self, job, row, builder, needed_by):
+        change = self.two(job, row, builder, needed_by, {"weight_lb": 3000}, {"at_in": 60, "weight_lb": 3000})
+        compute(change)
+        for one in change.asks.all():
+            assert codes(one.told)[0] == "load-over-beside"
+            assert one.options.count() == change.options.count() > 0
 
     def test_an_option_that_lacks_the_weight_is_not_drawn(self, ask, designer, row):
         change = ask("load", LOAD, copies=[2])
@@ -254,7 +306,7 @@ class TestDamage:
         Copy.objects.filter(truss=row).update(stage=Stage.SET)
         assert ask("damage", DAMAGE, copies=[3]).asks.get().copies == [3]
 
-    def test_it_is_not_set_until_a_sealed_repair_ends_it(self, ask, row, designer, site_lead):
+    def test_it_is_not_set_until_a_sealed_repair_ends_it(self, judged_here, ask, row, designer, builder, site_lead):
         change = ask("damage", DAMAGE, copies=[3])
         answer_of(change)
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
@@ -269,12 +321,60 @@ class TestDamage:
             workflow.decide(designer, change, **sealed)
         with refused(workflow.Refused, "repair-without-drawing"):
             workflow.decide(designer, change, **sealed, ends_by="repair")
-        with refused(workflow.Refused, "no-such-photo"):
-            workflow.decide(designer, change, **sealed, ends_by="repair", photos=[99])
-        drawing = Photo.objects.create(job=row.job, by=designer, sha256="0" * 64, width_px=4, height_px=3)
-        workflow.decide(designer, change, **sealed, ends_by="repair", photos=[drawing.pk])
-        assert change.decisions.get().shows == [drawing.pk]
+        today, attached = row.job.today(), self.attach(designer, change)
+        with refused(SetRefused, "copy-damaged"):
+            move(site_lead, row, [third.pk], Stage.SET)
+        workflow.decide(designer, change, **sealed, ends_by="repair")
+        with refused(SetRefused, "repair-lacks", lacks=["carried out"], copies=[3]):
+            move(site_lead, row, [third.pk], Stage.SET)
+        with pytest.raises(PermissionDenied):
+            seals.record(builder, attached, "carried out", name="A name", on=today)
+        seals.record(site_lead, attached, "carried out", name="An invented name", on=today)
         assert move(site_lead, row, [third.pk], Stage.SET) == 1
+        assert "attach a repair" in change.events.values_list("verb", flat=True)
+
+    def attach(self, designer, change, words="a repair", **said):
+        sent, one = drawing(words), change.asks.get()
+        said = {**SAID, "sealed_on": change.job.today(), **said}
+        return workflow.attach_repair(designer, change, one, sent, len(sent.getvalue()), **said)
+
+    def test_a_corrected_repair_is_looked_at_anew(self, judged_here, ask, row, designer, site_lead):
+        change = ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        first = self.attach(designer, change)
+        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        seals.record(site_lead, first, "carried out", name="A name", on=row.job.today())
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        third = row.copies.get(number=3)
+        assert damaged([third]) is None
+        with refused(SetRefused, "sealed-already"):
+            self.attach(designer, change, "corrected")
+        self.attach(designer, change, "corrected", replaces=first, reason="A scab was short")
+        assert damaged([third]).code == "repair-lacks"
+        assert seals.seal_of(row.current) is None
+
+    def test_the_job_s_review_counts_for_repairs_too(self, judged_here, ask, row, designer, site_lead, builder):
+        seals.say_what_is_asked(designer, row.job, review=True, acceptance=False, without="warns")
+        change = ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        attached = self.attach(designer, change)
+        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        third = row.copies.get(number=3)
+        assert damaged([third]).values["lacks"] == ["reviewed", "carried out"]
+        seals.withdraw(designer, attached, "The engineer took it back")
+        assert damaged([third]).code == "copy-damaged"
+
+    def test_only_damage_is_repaired_and_only_by_the_designer(self, judged_here, ask, builder, site_lead, designer):
+        question = ask("question", {"says": "May I?"})
+        with refused(workflow.Refused, "repairs-no-damage"):
+            self.attach(designer, question)
+        change = ask("damage", DAMAGE, copies=[3])
+        for person in (builder, site_lead):
+            with pytest.raises(NotAllowed):
+                self.attach(person, change)
+        workflow.withdraw(builder, change)
+        with refused(workflow.Refused, "repairs-nothing-withdrawn"):
+            self.attach(designer, change)
 
     def test_a_new_truss_ends_it_too(self, ask, row, designer, site_lead):
         change = ask("damage", DAMAGE, copies=[3])
@@ -339,6 +439,42 @@ class TestQuestion:
         photo = Photo.objects.create(job=job, by=builder, sha256="0" * 64, width_px=4, height_px=3)
         change = ask("question", {"says": "What is this?"}, photos=[photo.pk, photo.pk])
         assert change.asks.get().wish["photos"] == [photo.pk]
+
+
+class TestASiteLead:
+    """Who sees damage tells of it, and asks; for another design asks whoever builds the house."""
+
+    def file(self, person, job, needed_by, *asks):
+        return workflow.file(person, job, reason="Seen on site", needed_by=needed_by, asks=list(asks))
+
+    def test_tells_of_damage_and_asks(self, row, site_lead, needed_by):
+        told = {"kind": "damage", "truss": row, "copies": [3], "damage": DAMAGE}
+        change = self.file(site_lead, row.job, needed_by, told, {"kind": "question", "question": {"says": "And now?"}})
+        compute(change)
+        assert change.filed_by == site_lead
+        assert workflow.withdraw(site_lead, change).state == State.WITHDRAWN
+
+    def test_asks_for_no_other_design(self, row, site_lead, needed_by):
+        asks = {"kind": "load", "truss": row, "load": LOAD}
+        told = {"kind": "damage", "truss": row, "copies": [3], "damage": DAMAGE}
+        for those in ([asks], [told, asks]):
+            with pytest.raises(NotAllowed) as denied:
+                self.file(site_lead, row.job, needed_by, *those)
+            assert denied.value.says == "Only a builder of this job can ask for a change."
+
+    def test_answers_what_was_sent_back_but_asks_nothing_else_then(self, row, site_lead, designer, needed_by):
+        told = {"kind": "damage", "truss": row, "copies": [3], "damage": DAMAGE}
+        change = self.file(site_lead, row.job, needed_by, told)
+        answer_of(change)
+        workflow.decide(designer, change, verdict="send back", reason="Which side?")
+        with pytest.raises(NotAllowed):
+            workflow.answer(site_lead, change, says="x", asks=[{"kind": "load", "truss": row, "load": LOAD}])
+        workflow.answer(site_lead, change, says="The south side")
+
+    def test_a_designer_and_an_outsider_tell_of_nothing(self, row, designer, outsider, needed_by):
+        for person in (designer, outsider):
+            with pytest.raises(NotAllowed):
+                self.file(person, row.job, needed_by, {"kind": "question", "question": {"says": "?"}})
 
 
 def test_every_kind_has_its_file():

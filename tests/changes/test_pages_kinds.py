@@ -13,7 +13,9 @@ from PIL import Image
 from changes.models import Photo, Request
 from changes.pages.kind_forms import numbers
 from changes.pages.needs import NEEDS
+from changes.workflow.repairing import repairs_of
 from tests.changes.asking import compute
+from tests.sealed import SAID, drawing
 from trusses.models import Copy, Placement, Stage
 
 WHY = {"reason": "The house changed", "key": "one-key"}
@@ -216,20 +218,55 @@ def test_a_designer_answers_a_question_in_words(send, client_of, designer):
     assert "New revision issued" not in after
 
 
-def test_a_designer_attaches_the_sealed_repair(send, client_of, designer):
+def test_a_designer_attaches_the_sealed_repair(send, client_of, designer, builder, site_lead, judged_here, row):
     answer = send("damage")
     change = compute(Request.objects.get())
-    out = io.BytesIO()
-    Image.new("RGB", (40, 30), (250, 250, 250)).save(out, "PNG")
     body = {"verdict": "approve", "reason": "Repair 12, sealed", "ends_by": "repair"}
     decide = reverse("changes:decide", args=[change.pk])
     refused = client_of(designer).post(decide, body)
     assert refused.status_code == 422
-    assert "attach the sealed repair drawing" in refused.content.decode().lower()
-    client_of(designer).post(decide, body | {"drawing": SimpleUploadedFile("r.png", out.getvalue(), "image/png")})
-    after = client_of(designer).get(answer["Location"]).content.decode()
-    assert "It ends by a sealed repair" in after
-    assert f"/photos/{Photo.objects.get().pk}/" in after
+    assert "attach the sealed repair first" in refused.content.decode().lower()
+    at = reverse("changes:attach-repair", args=[change.pk, change.asks.get().pk])
+    said = {**SAID, "sealed_on": row.job.today().isoformat()}
+    wrong = client_of(designer).post(at, said | {"licence": "", "drawing": drawing()})
+    assert wrong.status_code == 422
+    assert "An invented engineer" in wrong.content.decode()
+    for person in (builder, site_lead):
+        assert client_of(person).post(at, said | {"drawing": drawing()}).status_code == 403
+    assert client_of(designer).post(at, said | {"drawing": drawing()}).status_code == 302
+    client_of(designer).post(decide, body)
+    lead = client_of(site_lead)
+    page = lead.get(answer["Location"]).content.decode()
+    assert "It ends by a sealed repair" in page
+    assert "attached, not complete" in page
+    (seal,) = repairs_of(change.job, change.asks.all())[change.asks.get().pk]
+    record = {"kind": "carried out", "name": "An invented name", "on": row.job.today().isoformat()}
+    recorded = lead.post(reverse("trusses:record-seal", args=[seal.drawing.pk]), record)
+    assert recorded["Location"] == f"/requests/{change.pk}/#repair"
+    assert "An invented name" in lead.get(answer["Location"]).content.decode()
+
+
+def test_a_repair_by_program(send, api_of, designer, builder, judged_here, row):
+    send("damage")
+    change = compute(Request.objects.get())
+    at = f"/api/v1/requests/{change.pk}/repair/"
+    said = {**SAID, "sealed_on": row.job.today().isoformat(), "ask": change.asks.get().pk}
+    assert api_of(builder).post(at, said | {"drawing": drawing()}, format="multipart").status_code == 403
+    made = api_of(designer).post(at, said | {"drawing": drawing()}, format="multipart")
+    assert (made.status_code, made.json()["lacks"], made.json()["copies"]) == (201, ["carried out"], [3])
+
+
+def test_a_site_lead_tells_of_damage_by_hand(client_of, site_lead, row, needed_by, builder):
+    lead, at = client_of(site_lead), reverse("changes:needs-of-mark", args=[row.job_id, row.pk])
+    page = lead.get(at).content.decode()
+    assert "Damage" in page
+    assert "Something hung or set" not in page
+    body = {**TYPED["damage"], **WHY, "needed_by": needed_by.isoformat()}
+    sent = lead.post(reverse("changes:ask-kind", args=[row.job_id, row.pk, "damage"]), body)
+    assert sent.status_code == 302
+    assert lead.get(sent["Location"]).status_code == 200
+    assert lead.get(reverse("changes:ask-kind", args=[row.job_id, row.pk, "load"])).status_code == 403
+    assert "Tell of damage, or ask" in lead.get(reverse("trusses:mark", args=[row.job_id, row.pk])).content.decode()
 
 
 def test_nothing_of_a_damaged_truss_sounds_like_passing(send, client_of, designer, builder):

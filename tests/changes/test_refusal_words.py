@@ -103,11 +103,23 @@ SENTENCES = {
         {"choices": ["repair", "new truss"]},
         "say what ends the damage: must be repair or new truss.",
     ),
-    "repair-without-drawing": ({}, "attach the sealed repair drawing; without it the truss is not set."),
+    "repair-without-drawing": ({}, "attach the sealed repair first, as a PDF; without it the truss is not set."),
+    "repairs-no-damage": ({}, "a repair is attached to damage that was told of in this request."),
+    "repairs-nothing-withdrawn": ({}, "this request was withdrawn; nothing is attached to it."),
+    "repair-lacks": (
+        {"mark": "K1", "copies": [3], "request": 7, "lacks": ["carried out"]},
+        "K1: copy 3 can't be set: of the sealed repair of request 7 who looked at it, carried out as drawn, isn't"
+        " recorded.",
+    ),
     "ends-no-damage": ({}, "no damage is ended here, so nothing is attached to it."),
     "wish": (
         {"why": {"code": "bearing-not-of-truss", "place": "", "values": {"mark": "K1", "joint": "Q"}}},
         'K1 has no bearing at joint "Q".',
+    ),
+    "weights-on-other-copies": (
+        {"mark": "K1", "other": "asks[0]"},
+        "asks for a weight on some copies of K1 that asks[0] asks one on too: name the same copies for both, or ask in"
+        " two requests.",
     ),
     "one-at-a-time": (
         {"kind": "load", "mark": "K1", "other": "asks[0]"},
@@ -128,6 +140,7 @@ SENTENCES = {
     "photo-none": ({}, "That is no picture that can be read; send a JPEG, PNG or WebP."),
     "photo-missing": ({}, "Choose a photo."),
     "asks-nothing": ({}, "ask something."),
+    "drawing-has-no-level": ({}, "a place on a truss's drawing has no level; a place on the plan has."),
     "place-on-no-drawing": ({}, "a place on a drawing needs the mark whose drawing it is."),
     "say-what-was-done": (
         {},

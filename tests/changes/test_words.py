@@ -41,6 +41,10 @@ def test_a_sentence_that_was_stored_before_codes_were_is_told_as_it_is():
 BROKE = {"code": "broke", "place": "", "values": {}}
 WENT = {"mark": "K1", "variant": "K1-b", "copies": [2, 3], "stays": [1, 4, 5, 6, 7, 8, 9], "turned": [3]}
 EVENTS = {
+    "attach a repair": (
+        {"mark": "K1", "copies": [3], "sealed_by": "A name"},
+        "Of K1, copy 3: the drawing of the repair, sealed by A name.",
+    ),
     "ask for a hold": ({"mark": "K1", "copies": 3}, "The saw should wait for 3 copies of K1 not yet cut."),
     "release the hold": (
         {"free": ["K1", "K2"], "held": {"K3": [7, 9]}},

@@ -49,6 +49,7 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         # what else may stand in the way, the page behind the link says
         "may_correct": role == Role.DESIGNER and all(copy.stage == Stage.DESIGNING for copy in copies),
         "may_ask": may(request.user, "ask for a change", truss.job),
+        "may_tell": may(request.user, "tell of damage or ask a question", truss.job),
         "closed": words.closed(truss.past_change),
         "asks": designers(truss.job),
         "revisions": revisions.order_by("-number"),

@@ -76,14 +76,14 @@ def _page(request: HttpRequest, revision: Revision, /, **typed: forms.Form) -> H
         "pages": range(1, standing.drawing.pages + 1) if standing else (),
         "others": [one for one in those if one.withdrawn],
         "asked": seals.asked(job),
-        "steps": steps(request, standing, typed),
+        "steps": steps(request.user, standing, typed),
         "attach": may_attach and (typed.get("attach") or AttachForm(job=job, replaces=standing is not None)),
         "withdraw": may_attach and standing and (typed.get("withdraw") or WithdrawForm(auto_id="withdraw-%s")),
     }
     return render(request, "trusses/seal.html", page, status=422 if typed else 200)
 
 
-def steps(request: HttpRequest, seal: seals.Seal | None, typed: dict[str, forms.Form]) -> list[dict[str, Any]]:
+def steps(user: Any, seal: seals.Seal | None, typed: dict[str, forms.Form]) -> list[dict[str, Any]]:
     """What a job asks to be recorded of a drawing, each with what was recorded, or the form to whom may."""
     if seal is None:
         return []
@@ -92,7 +92,7 @@ def steps(request: HttpRequest, seal: seals.Seal | None, typed: dict[str, forms.
     for kind in seals.asked(job).steps(repair=seal.drawing.is_repair):
         done = seal.records.get(kind)
         form = None
-        if done is None and may(request.user, seals.RECORDS[kind], job):
+        if done is None and may(user, seals.RECORDS[kind], job):
             form = typed.get(kind) or RecordForm(initial={"on": job.today()}, auto_id=f"{kind.replace(' ', '-')}-%s")
         told.append({"kind": kind, "label": kinds(kind).label, "done": done, "form": form})
     return told

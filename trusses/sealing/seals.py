@@ -76,6 +76,16 @@ class Seal:
         return Sealed(frozenset(self.drawing.covers), self.lacks)
 
 
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """Some copies of a mark that a sealed drawing repairs. `before` gives the ids of the drawings that were attached
+    for the same repair, and `attached` is done with a new one, both within its transaction."""
+
+    copies: Sequence[int]
+    before: Callable[[], Iterable[int]]
+    attached: Callable[[SealedDrawing], None]
+
+
 def asked(job: Job) -> Asked:
     """What counts in a job; where nobody said anything, all of it."""
     rule = last_rule(job.pk)
@@ -120,7 +130,12 @@ def seals_of(job: Job, revisions: Iterable[int]) -> dict[int, Seal]:
 
 
 def with_records(drawing: SealedDrawing) -> Seal:
-    return _with_records(drawing.truss.job, SealedDrawing.objects.filter(pk=drawing.pk))[0]
+    return these(drawing.truss.job, [drawing.pk])[0]
+
+
+def these(job: Job, drawings: Iterable[int]) -> list[Seal]:
+    """Some drawings of a job, by their ids, with what was recorded of each; in the order in which they came."""
+    return _with_records(job, SealedDrawing.objects.filter(pk__in=drawings).select_related("attached_by", "revision"))
 
 
 def _with_records(job: Job, rows: Any) -> list[Seal]:
@@ -143,31 +158,30 @@ def attach(
     state: str,
     sealed_on: date,
     covers: Sequence[str] = (),
-    copies: Sequence[int] = (),
     replaces: SealedDrawing | None = None,
     reason: str = "",
-    also: Callable[[SealedDrawing], None] | None = None,
+    repair: Repair | None = None,
 ) -> SealedDrawing:
-    """Attaches the sealed drawing of a revision or, with `copies`, of the repair of these. One that stands already is
-    replaced by naming it, with a reason, which withdraws it. `also` is done in the same transaction. Raises NotAllowed,
-    Refused."""
+    """Attaches the sealed drawing of a revision or, with `repair`, of a repair of some of its copies. One that stands
+    already is replaced by naming it, with a reason, which withdraws it. Raises NotAllowed, Refused."""
+    copies = repair.copies if repair else ()
     truss = revision.truss
     require(user, ATTACH, truss.job)
     said = {"sealed_by": _line(sealed_by, "sealed_by", 120), "licence": _line(licence, "licence", 40)}
     if state not in STATES and not (state == NO_STATE and truss.job.is_demo):
-        raise Refused("no-such-state", "state", "state", given=str(state)[:20])
+        raise Refused("licence-state", "state", "state", given=str(state)[:20])
     _refuse_date(truss.job, sealed_on, "sealed_on")
     if unknown := set(covers) - set(COVERS):
         raise Refused("covers-unknown", "covers", "covers", given=str(sorted(map(str, unknown))[0])[:40])
-    if not copies:
+    if repair is None:
         _refuse_before_its_revision(revision, sealed_on)
     if replaces is not None:
         reason = _line(reason, "reason", 500)
     kept = files.keep(truss.job_id, sent, size)
     with transaction.atomic():
         Truss.objects.select_for_update(of=("self",)).get(pk=truss.pk)
-        _refuse_of_another(revision, kept.sha256)
-        standing = _standing(revision, copies)
+        _refuse_of_another(revision, kept.sha256, repair)
+        standing = _standing(revision, repair)
         if replaces is None and standing is not None:
             raise Refused("sealed-already", "drawing", mark=truss.mark, number=revision.number)
         if replaces is not None and replaces != standing:
@@ -191,8 +205,8 @@ def attach(
             **said,
         )
         _note(user, MarkEvent.Code.SEALED, drawing, name=drawing.sealed_by, on=sealed_on.isoformat())
-        if also is not None:
-            also(drawing)
+        if repair is not None:
+            repair.attached(drawing)
     return drawing
 
 
@@ -243,14 +257,18 @@ def _note(user: Any, code: str, drawing: SealedDrawing, **values: Any) -> None:
     MarkEvent.objects.create(truss=drawing.truss, by=user, code=code, values=told)
 
 
-def _standing(revision: Revision, copies: Sequence[int]) -> SealedDrawing | None:
-    rows = SealedDrawing.objects.filter(revision=revision, copies=sorted(copies))
+def _standing(revision: Revision, repair: Repair | None) -> SealedDrawing | None:
+    rows = SealedDrawing.objects.filter(revision=revision, copies=[])
+    if repair is not None:
+        rows = SealedDrawing.objects.filter(pk__in=repair.before())
     return rows.exclude(records__kind=Kind.WITHDRAWN).last()
 
 
-def _refuse_of_another(revision: Revision, sha256: str) -> None:
-    """A new revision needs a new drawing: what was sealed for one is never another's."""
-    other = SealedDrawing.objects.filter(truss=revision.truss, sha256=sha256).exclude(revision=revision)
+def _refuse_of_another(revision: Revision, sha256: str, repair: Repair | None) -> None:
+    """A new revision needs a new drawing: what was sealed for one is never another's, nor a repair's."""
+    other = SealedDrawing.objects.filter(truss=revision.truss, sha256=sha256, copies=[])
+    if repair is None:
+        other = other.exclude(revision=revision)
     first = other.values_list("revision__number", flat=True).first()
     if first is not None:
         raise Refused("sealed-for-another", "drawing", "drawing", number=first)

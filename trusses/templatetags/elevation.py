@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from typing import Any
+from typing import Any, Literal
 
 from django import template
 from django.utils.html import format_html
@@ -15,6 +15,7 @@ from trusses.plan.plan import Row
 
 register = template.Library()
 _FRAME = 'class="detail-frame"'
+_SIZES: tuple[Literal["sheet"], Literal["phone"]] = ("sheet", "phone")
 
 
 @register.simple_tag
@@ -82,8 +83,9 @@ def _sizes(desk: str, phone: str, enlarged: str) -> SafeString:
 
 @register.simple_tag
 def capacity(document: dict[str, Any], curve: dict[str, Any], at_in: float | None = None) -> SafeString:
-    """What a chord takes at each place, under its truss."""
-    return mark_safe(capacity_of(document, curve["xs_in"], curve["pounds"], at_in))
+    """What a chord takes at each place, under its truss, lettered for a phone and for a desk or paper."""
+    desk, phone = (capacity_of(document, curve["xs_in"], curve["pounds"], at_in, detail=size) for size in _SIZES)
+    return _sizes(desk, phone, "")
 
 
 @register.simple_tag

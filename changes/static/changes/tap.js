@@ -1,9 +1,11 @@
-// A tap on the drawing fills the fields that say where: the drawing says how its pixels map to inches (data-scale,
-// data-x0, data-y0), the form which fields a tap fills and from where they are measured.
+// A tap on the drawing, or on the plan, fills the fields that say where: the drawing says how its pixels map to inches
+// (data-scale, data-x0, data-y0; a plan data-left, data-low), the form which fields a tap fills and from where they are
+// measured.
 (() => {
   "use strict";
   const form = document.getElementById("need"), stage = document.getElementById("stage");
   if (!form || !stage || !form.dataset.taps) return;
+  const EDGE = 82;  // of a plan's sheet, as in plan.js
   const { fields, left, level = 0, members = {} } = JSON.parse(form.dataset.taps);
   const feet = (inches) => {
     const sign = inches < 0 ? "-" : "";
@@ -24,13 +26,17 @@
     const svg = event.target.closest("svg[data-scale]");
     if (!svg) return;
     const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
-    const { scale, x0, y0 } = svg.dataset;
-    const x = (at.x - Number(x0)) / Number(scale), y = (Number(y0) - at.y) / Number(scale);
+    const { scale, x0, y0, left: west, low } = svg.dataset;
+    const onPlan = west !== undefined;
+    const x = onPlan ? Number(west) + (at.x - EDGE) / Number(scale) : (at.x - Number(x0)) / Number(scale);
+    const y = onPlan ? Number(low) + (svg.viewBox.baseVal.height - EDGE - at.y) / Number(scale) : (Number(y0) - at.y) / Number(scale);
     for (const spot of stage.querySelectorAll(".tapped")) spot.remove();
     const spot = document.createElementNS("http://www.w3.org/2000/svg", "circle");
     spot.setAttribute("class", "tapped");
-    for (const [name, value] of [["cx", at.x], ["cy", at.y], ["r", 6]]) spot.setAttribute(name, value);
+    const r = 6 / Math.min(svg.getScreenCTM().a, 1);
+    for (const [name, value] of [["cx", at.x], ["cy", at.y], ["r", r]]) spot.setAttribute(name, value);
     svg.append(spot);
+    if (onPlan) { put("x", feet(x)); put("y", feet(y)); return; }
     if (fields.includes("along")) put("along", feet(x - left));
     if (fields.includes("up")) put("up", feet(y - level));
     if (fields.includes("member")) {

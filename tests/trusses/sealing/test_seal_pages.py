@@ -4,21 +4,18 @@ from __future__ import annotations
 
 import pytest
 
+from tests.sealed import SAID, drawing
 from trusses.sealing import files, seals
-
-from .conftest import SAID, drawing
 
 
 @pytest.fixture
-def typed(truss):
+def typed(judged_here, truss):
     def typed(**other):
-        sent = drawing()
-        sent.name = "<b>.pdf"
         return {
             **SAID,
             "sealed_on": truss.job.today().isoformat(),
             "covers": ["plates", "restraint"],
-            "drawing": sent,
+            "drawing": drawing(),
         } | other
 
     return typed

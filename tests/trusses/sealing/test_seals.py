@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import io
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
 from tests.refused import refused
+from tests.sealed import SAID, drawing
 from trusses import verdicts
 from trusses.analysis.verdict import BY_SEAL
 from trusses.models import Job, MarkEvent, Stage
@@ -17,8 +18,6 @@ from trusses.revisions import issue_revision, read_and_analyse
 from trusses.sealing import files, seals
 from trusses.sealing.models import SealedDrawing
 from trusses.sheets import sheet
-
-from .conftest import LONG_AGO, SAID, drawing
 
 
 def sheet_of(revision):
@@ -184,9 +183,9 @@ class TestTheRecord:
             ({"sealed_by": "x\x00y"}, "seal-needs"),
             ({"sealed_by": "x" * 121}, "seal-text-long"),
             ({"licence": ""}, "seal-needs"),
-            ({"state": "ZZ"}, "no-such-state"),
-            ({"state": "—"}, "no-such-state"),
-            ({"sealed_on": LONG_AGO}, "no-such-day"),
+            ({"state": "ZZ"}, "licence-state"),
+            ({"state": "—"}, "licence-state"),
+            ({"sealed_on": date(1980, 1, 1)}, "no-such-day"),
             ({"covers": ("lumber",)}, "covers-unknown"),
         ],
     )
@@ -202,7 +201,7 @@ class TestTheRecord:
         with refused(Refused, "before-the-seal"):
             seals.record(builder, seal, "accepted", name="A name", on=today - timedelta(days=1))
 
-    def test_a_file_that_is_larger_than_it_says(self, designer, truss):
+    def test_a_file_that_is_larger_than_it_says(self, judged_here, designer, truss):
         sent = io.BytesIO(b"%PDF-" + b"x" * files.MOST_BYTES)
         with refused(Refused, "pdf-too-large"):
             seals.attach(designer, truss.current, sent, 10, **SAID, sealed_on=truss.job.today())

@@ -53,30 +53,51 @@ class Weight:
 
 @dataclass(frozen=True)
 class Taken:
-    """`as_it_is` is today's truss with its share of the weight on it; `ways` are empty where that passes."""
+    """`as_it_is` is today's truss with its largest share of each weight on it, `shares_lb`; `ways` are empty where that
+    passes."""
 
-    share_lb: float
+    shares_lb: tuple[float, ...]
     as_it_is: Analysis
     ways: tuple[Strengthened, ...]
 
 
-def taken(truss: Truss, weight: Weight, surroundings: Surroundings = NOTHING_SAID) -> Taken:
-    """Raises CapacityError, Mechanism, and DocumentError where the truss can't hold the load at all."""
-    share = weight.most_lb
-    loaded = read(written(truss, weight.placement, share, weight.case, weight.note))
+def taken(truss: Truss, weights: Sequence[Weight], surroundings: Surroundings = NOTHING_SAID) -> Taken:
+    """What becomes of several weights at once. Raises CapacityError, Mechanism, and DocumentError where the truss can't
+    hold the load at all."""
+    loaded = bearing_all(truss, weights)
+    shares_lb = tuple(weight.most_lb for weight in weights)
     as_it_is = analyse(loaded, surroundings)
     if as_it_is.passes:
-        return Taken(share, as_it_is, ())
-    found = made_stronger(truss, list(_starts(truss, loaded, weight)), surroundings)
-    return Taken(share, as_it_is, tuple(found) or (candidate(truss, loaded, as_it_is),))
+        return Taken(shares_lb, as_it_is, ())
+    found = made_stronger(truss, list(_starts(truss, loaded, weights)), surroundings)
+    return Taken(shares_lb, as_it_is, tuple(found) or (candidate(truss, loaded, as_it_is),))
 
 
-def _starts(truss: Truss, loaded: Truss, weight: Weight) -> Iterator[Start]:
+def bearing_all(truss: Truss, weights: Sequence[Weight]) -> Truss:
+    """The truss with its largest share of each of some weights on it: for one that carries the most of one and less of
+    another that is more than it carries. Raises CapacityError, DocumentError."""
+    for weight in weights:
+        truss = read(written(truss, weight.placement, weight.most_lb, weight.case, weight.note))
+    return truss
+
+
+def _starts(truss: Truss, loaded: Truss, weights: Sequence[Weight]) -> Iterator[Start]:
     draft, today = Draft(loaded.document), Draft(truss.document)
     yield Start(draft)
-    for propped, note in _propped([(draft, None)], today, weight.placement):
-        yield Start(propped, (note,))
-    yield from _deeper(draft, truss, weight.placement)
+    for weight in weights:
+        for propped, note in _propped([(draft, None)], today, weight.placement):
+            yield Start(propped, (note,))
+    if len(weights) > 1:
+        for propped, note in _propped([(draft, None)], today, *(weight.placement for weight in weights)):
+            yield Start(propped, (note,))
+    for weight in weights:
+        yield from _deeper(draft, truss, weight.placement)
+    if len(weights) == 1:
+        yield from _on_a_cross_beam(truss, weights[0])
+
+
+def _on_a_cross_beam(truss: Truss, weight: Weight) -> Iterator[Start]:
+    """With the weight handed to more trusses. Of several weights each would need its own: not looked for."""
     for trusses in CROSS_BEAM:
         if trusses <= len(weight.places_in):
             continue
@@ -91,18 +112,18 @@ def _starts(truss: Truss, loaded: Truss, weight: Weight) -> Iterator[Start]:
 
 
 def _propped(
-    starts: Sequence[tuple[Draft, Note | None]], today: Draft, placement: Placement
+    starts: Sequence[tuple[Draft, Note | None]], today: Draft, *placements: Placement
 ) -> Iterator[tuple[Draft, Note]]:
-    """With a panel point under each of a weight's points, or under the middle of a line."""
-    xs = placement.ends if placement.shape == "pair" and placement.length_in else (placement.at_in,)
+    """With a panel point under each of the weights' points, or under the middle of a line."""
     made: list[tuple[Draft, Note | None]] = list(starts)
-    for x in xs:
-        further: list[tuple[Draft, Note | None]] = [
-            (propped, _both(before, note))
-            for draft, before in made
-            for propped, note in upright(draft, today, placement.chord, round(x, 3))
-        ]
-        made = further[:8]
+    for placement in placements:
+        for x in placement.ends if placement.shape == "pair" and placement.length_in else (placement.at_in,):
+            further: list[tuple[Draft, Note | None]] = [
+                (propped, _both(before, note))
+                for draft, before in made
+                for propped, note in upright(draft, today, placement.chord, round(x, 3))
+            ]
+            made = further[:8]
     yield from ((draft, note) for draft, note in made if note is not None)
 
 

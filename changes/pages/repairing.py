@@ -1,0 +1,81 @@
+"""The sealed repair of damage on a request's page: attached, corrected, recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from changes import permissions, workflow
+from changes.models import Ask, Kind, Request, State
+from changes.workflow.repairing import repairs_of, standing
+from trusses.analysis.words.phrases import sentence
+from trusses.permissions import one_or_404
+from trusses.sealing.forms import AttachForm, WithdrawForm
+from trusses.sealing.models import SealedDrawing
+from trusses.sealing.page import steps
+
+
+def told(change: Request, user: Any, damage: Iterable[Ask]) -> list[dict[str, Any]]:
+    """Of each damage its repair: what stands, what it lacks, what counted before, and the forms of who may."""
+    asks = list(damage)
+    if not asks or change.state == State.WITHDRAWN:
+        return []
+    found, may_attach = repairs_of(change.job, asks), permissions.may(user, "repair", change)
+    rows = []
+    for ask in asks:
+        seal = standing(found.get(ask.pk, ()))
+        rows.append(
+            {
+                "ask": ask,
+                "seal": seal,
+                "pages": range(1, seal.drawing.pages + 1) if seal else (),
+                "others": [one for one in found.get(ask.pk, ()) if one.withdrawn],
+                "steps": steps(user, seal, {}),
+                "attach": may_attach and _form(change, ask, seal),
+                "withdraw": may_attach and seal and WithdrawForm(auto_id=f"withdraw-{ask.pk}-%s"),
+            }
+        )
+    return rows
+
+
+def _form(change: Request, ask: Ask, seal: Any, *sent: Any) -> AttachForm:
+    return AttachForm(*sent, job=change.job, replaces=seal is not None, repair=True, auto_id=f"repair-{ask.pk}-%s")
+
+
+@login_required
+@require_POST
+def attach(request: HttpRequest, pk: int, ask: int) -> HttpResponse:
+    """A designer attaches the sealed repair of one damage; what is wrong with it is said, and nothing typed is lost."""
+    change = one_or_404(Request.objects.select_related("job"), request.user, pk=pk)
+    permissions.require(request.user, "repair", change)
+    rows = Ask.objects.select_related("truss__job", "revision__truss__job")
+    damage = one_or_404(rows, request.user, pk=ask, request=change, kind=Kind.DAMAGE, replaced=False)
+    seal = standing(repairs_of(change.job, [damage]).get(damage.pk, ()))
+    form = _form(change, damage, seal, request.POST, request.FILES)
+    if form.is_valid():
+        typed = form.cleaned_data
+        said = {key: typed[key] for key in ("sealed_by", "licence", "state", "sealed_on")}
+        said |= {"replaces": seal.drawing, "reason": typed["reason"]} if seal else {}
+        try:
+            workflow.attach_repair(request.user, change, damage, typed["drawing"], typed["drawing"].size, **said)
+            return redirect(where(change.pk))
+        except workflow.Refused as refused:
+            form.add_error(refused.field if refused.field in form.fields else None, sentence(refused.says))
+    row = {"ask": damage, "seal": seal, "attach": form}
+    return render(request, "changes/repair.html", {"change": change, "job": change.job, "repair": row}, status=422)
+
+
+def where(pk: int) -> str:
+    return reverse("changes:request", args=[pk]) + "#repair"
+
+
+def told_at(drawing: SealedDrawing) -> str:
+    """Where the repair that a drawing is of is told."""
+    request = Ask.objects.filter(repairs__drawing=drawing).values_list("request", flat=True).first()
+    return where(request) if request else ""

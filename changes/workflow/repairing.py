@@ -1,0 +1,75 @@
+"""The sealed drawing of a repair: attached to the damage that was told of, corrected, and what it still lacks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any, BinaryIO
+
+from changes.models import Ask, Kind, Repair, Request, State
+from changes.permissions import require
+from changes.refusals import Refused
+from changes.workflow.table import note
+from trusses.models import Job
+from trusses.sealing import seals
+from trusses.sealing.models import SealedDrawing
+from trusses.sealing.seals import Seal
+
+
+def attach_repair(
+    user: Any,
+    change: Request,
+    ask: Ask,
+    sent: BinaryIO,
+    size: int,
+    *,
+    sealed_by: str,
+    licence: str,
+    state: str,
+    sealed_on: date,
+    replaces: SealedDrawing | None = None,
+    reason: str = "",
+) -> SealedDrawing:
+    """Attaches the sealed drawing of the repair of damage, also after the decision, such as a corrected one. Raises
+    NotAllowed, Refused."""
+    require(user, "repair", change)
+    if ask.request_id != change.pk or ask.kind != Kind.DAMAGE or ask.replaced or ask.revision is None:
+        raise Refused("repairs-no-damage", "ask", "ask")
+    if change.state == State.WITHDRAWN:
+        raise Refused("repairs-nothing-withdrawn", "ask", "ask")
+
+    def attached(drawing: SealedDrawing) -> None:
+        Repair.objects.create(ask=ask, drawing=drawing)
+        note(change, "attach a repair", by=user, mark=ask.on_truss.mark, copies=ask.copies, sealed_by=drawing.sealed_by)
+
+    def before() -> Iterable[int]:
+        return list(Repair.objects.filter(ask=ask).values_list("drawing", flat=True))
+
+    return seals.attach(
+        user,
+        ask.revision,
+        sent,
+        size,
+        sealed_by=sealed_by,
+        licence=licence,
+        state=state,
+        sealed_on=sealed_on,
+        replaces=replaces,
+        reason=reason,
+        repair=seals.Repair(tuple(ask.copies), before, attached),
+    )
+
+
+def repairs_of(job: Job, asks: Iterable[Ask]) -> dict[int, list[Seal]]:
+    """The sealed drawings of each damage, by the ask's id, those that count no more too; the last one last."""
+    rows = Repair.objects.filter(ask__in=[ask.pk for ask in asks]).values_list("drawing", "ask")
+    of = dict(rows)
+    found: dict[int, list[Seal]] = {}
+    for seal in seals.these(job, of) if of else ():
+        found.setdefault(of[seal.drawing.pk], []).append(seal)
+    return found
+
+
+def standing(repairs: Iterable[Seal]) -> Seal | None:
+    """Of the drawings of one repair the one that isn't withdrawn."""
+    return next((one for one in repairs if not one.withdrawn), None)
