@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('changes', '0014_what_ends_damage'),
+        ('changes', '0015_options_elsewhere'),
         ('trusses', '0015_sealed_drawings'),
     ]
 
