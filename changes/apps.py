@@ -8,15 +8,15 @@ class ChangesConfig(AppConfig):
         # trusses imports nothing of changes: what may keep its saw waiting, and the worker, are handed to it here
         from changes.asks.on_plan import in_the_set, on_the_plan
         from changes.computations import enqueue_submission
-        from changes.pages.repairing import told_at
         from changes.workflow.issuing import tell_of_correction
+        from changes.workflow.repairing import repair_told_at
         from changes.workflow.saw import keeps_waiting
         from changes.workflow.setting import damaged
         from trusses.marks.correcting import after_correction
         from trusses.marks.submissions import work_is_wanted
         from trusses.plan.overlays import paths_of
         from trusses.production import before_cut, before_set
-        from trusses.sealing.page import repairs_at
+        from trusses.sealing.seals import repairs_at
         from trusses.solid.standing import runs_of
 
         if tell_of_correction not in after_correction:
@@ -25,8 +25,8 @@ class ChangesConfig(AppConfig):
             before_cut.append(keeps_waiting)
         if damaged not in before_set:
             before_set.append(damaged)
-        if told_at not in repairs_at:
-            repairs_at.append(told_at)
+        if repair_told_at not in repairs_at:
+            repairs_at.append(repair_told_at)
         if enqueue_submission not in work_is_wanted:
             work_is_wanted.append(enqueue_submission)
         if on_the_plan not in paths_of:

@@ -8,16 +8,14 @@ from typing import Any
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from changes import permissions, workflow
 from changes.models import Ask, Kind, Request, State
-from changes.workflow.repairing import repairs_of, standing
+from changes.workflow.repairing import repairs_of, standing, told_at
 from trusses.analysis.words.phrases import sentence
 from trusses.permissions import one_or_404
 from trusses.sealing.forms import AttachForm, WithdrawForm
-from trusses.sealing.models import SealedDrawing
 from trusses.sealing.page import steps
 
 
@@ -64,18 +62,8 @@ def attach(request: HttpRequest, pk: int, ask: int) -> HttpResponse:
         said |= {"replaces": seal.drawing, "reason": typed["reason"]} if seal else {}
         try:
             workflow.attach_repair(request.user, change, damage, typed["drawing"], typed["drawing"].size, **said)
-            return redirect(where(change.pk))
+            return redirect(told_at(change.pk))
         except workflow.Refused as refused:
             form.add_error(refused.field if refused.field in form.fields else None, sentence(refused.says))
     row = {"ask": damage, "seal": seal, "attach": form}
     return render(request, "changes/repair.html", {"change": change, "job": change.job, "repair": row}, status=422)
-
-
-def where(pk: int) -> str:
-    return reverse("changes:request", args=[pk]) + "#repair"
-
-
-def told_at(drawing: SealedDrawing) -> str:
-    """Where the repair that a drawing is of is told."""
-    request = Ask.objects.filter(repairs__drawing=drawing).values_list("request", flat=True).first()
-    return where(request) if request else ""

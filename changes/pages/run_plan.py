@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from changes import workflow
@@ -10,6 +12,7 @@ from changes.models import Request, Run
 from trusses.analysis.runs.crossing import Crossed, Crossing
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.words.runs import VERDICT_WORDS
+from trusses.models import Job
 from trusses.plan.copies import standing
 from trusses.plan.level import Level, draw
 from trusses.plan.overlays import Met, Path
@@ -43,6 +46,17 @@ def drawn_path(crossed: Crossed, name: str = "", href: str = "") -> Path:
 def runs_of(change: Request) -> list[dict[str, Any]]:
     """The runs of a request as they cross the set today: the plan with every crossing lettered and its verdict."""
     return [_run_of(change, one) for one in change.runs.all()]
+
+
+def place_asked(job: Job, place: Mapping[str, Any]) -> str:
+    """The plan of the level on which the place of a question was tapped, with a mark there; empty where no level was
+    said, or nothing stands on it any more."""
+    here = standing(job).get(place.get("level", ""), [])
+    if place.get("on") != "plan" or not here:
+        return ""
+    at = place["x_in"], place["y_in"]
+    plan = level_of(job, place["level"], here)
+    return draw(replace(plan, paths=[Path("", [at], 12.0, [Met("?", at, "redesign")])]))
 
 
 def _run_of(change: Request, one: Run) -> dict[str, Any]:

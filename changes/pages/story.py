@@ -18,7 +18,7 @@ from changes.carriers import NotWorkedOut, moved_of, stale, together, wanted
 from changes.computations import last_together
 from changes.models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Kind, Request, State, Verdict
 from changes.pages import repairing
-from changes.pages.run_plan import runs_of
+from changes.pages.run_plan import place_asked, runs_of
 from changes.pages.sections import Section, sections
 from changes.words import holders
 from trusses.analysis.checks.stack import SERVICEABILITY
@@ -154,6 +154,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK):
         rows = change.decisions.select_related("by")
         decision = (rows.prefetch_related(_ISSUES) if change.state == State.APPROVED else rows).last()
+    for ask in asks:
+        ask.on_plan = place_asked(change.job, ask.wish["place"]) if ask.wish and "place" in ask.wish else ""
     approved = decision is not None and change.state == State.APPROVED
     issued = {issue.option_id for issue in decision.issues.all()} if decision and approved else ()
     told = sections(change, chosen, asks, issued)

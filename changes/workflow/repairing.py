@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any, BinaryIO
 
+from django.urls import reverse
+
 from changes.models import Ask, Kind, Repair, Request, State
 from changes.permissions import require
 from changes.refusals import Refused
@@ -68,6 +70,17 @@ def repairs_of(job: Job, asks: Iterable[Ask]) -> dict[int, list[Seal]]:
     for seal in seals.these(job, of) if of else ():
         found.setdefault(of[seal.drawing.pk], []).append(seal)
     return found
+
+
+def told_at(request: int) -> str:
+    """The address where a request tells of its repairs."""
+    return reverse("changes:request", args=[request]) + "#repair"
+
+
+def repair_told_at(drawing: SealedDrawing) -> str:
+    """The address where the repair that a drawing is of is told; empty for a drawing of none."""
+    request = Ask.objects.filter(repairs__drawing=drawing).values_list("request", flat=True).first()
+    return told_at(request) if request else ""
 
 
 def standing(repairs: Iterable[Seal]) -> Seal | None:

@@ -143,13 +143,9 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, drawing.revision, withdraw=form)
 
 
-repairs_at: list[Callable[[SealedDrawing], str]] = []
-"""Where the repair that a drawing is of is told: the change's app adds its own when it starts."""
-
-
 def back_to(request: HttpRequest, drawing: SealedDrawing) -> str:
     if drawing.is_repair:
-        for where in repairs_at:
+        for where in seals.repairs_at:
             if address := where(drawing):
                 return address
     revision = drawing.revision

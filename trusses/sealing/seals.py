@@ -86,6 +86,10 @@ class Repair:
     attached: Callable[[SealedDrawing], None]
 
 
+repairs_at: list[Callable[[SealedDrawing], str]] = []
+"""The address where the repair that a drawing is of is told: the change's app adds its own when it starts."""
+
+
 def asked(job: Job) -> Asked:
     """What counts in a job; where nobody said anything, all of it."""
     rule = last_rule(job.pk)
