@@ -15,12 +15,14 @@ from django.db import transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
-from changes.models import Computation, Option, Request, Together
-from trusses.models import Submission
+from changes.asks.likely import key_of, wanted
+from changes.models import Atlas, Computation, Option, Request, Together
+from trusses.models import Submission, Truss
 
 log = logging.getLogger(__name__)
 
 TASK = "changes.compute"
+ATLAS_TASK = "changes.survey"
 LONGEST_WAIT_S = 600.0
 """The sweep waits twice as long after each ring, up to this, so that a long outage ends within minutes."""
 
@@ -62,11 +64,39 @@ def _enqueue(**of_what: Any) -> Computation:
     return work
 
 
+def want_atlas(truss: Truss) -> None:
+    """Sees to it that there is an atlas of a mark's current revision, or will be once the worker has nothing else to
+    do. Asked again it does nothing."""
+    if not settings.ATLAS_SEARCHES or truss.current is None or not wanted(truss):
+        return
+    atlas, made = Atlas.objects.get_or_create(
+        **key_of(truss),
+        defaults={
+            "revision": truss.current,
+            "next_ring_at": timezone.now() + timedelta(seconds=settings.COMPUTE_SWEEP_S),
+        },
+    )
+    if made:
+        transaction.on_commit(partial(ring, atlas.pk, ATLAS_TASK), robust=True)
+
+
+def unfinished() -> Q:
+    """Atlases that nobody works on and that are not done."""
+    lapsed = timezone.now() - timedelta(seconds=settings.COMPUTE_LEASE_S)
+    free = Q(claimed_at=None) | Q(claimed_at__lt=lapsed)
+    return free & Q(done=False, attempts__lt=settings.COMPUTE_ATTEMPTS)
+
+
+def somebody_waits() -> bool:
+    """Whether the worker has, or should have, anything in hand that a person waits for."""
+    return Computation.objects.filter(state__in=(Progress.QUEUED, Progress.RUNNING)).exists()
+
+
 def ring_on_commit(pk: int) -> None:
     transaction.on_commit(partial(ring, pk), robust=True)
 
 
-def ring(pk: int) -> None:
+def ring(pk: int, task: str = TASK) -> None:
     """Sends the message. A broker that is down or full costs a line in the log: the sweep rings again.
 
     One that hangs costs its time limit once, and not again for each page and each row until the next sweep.
@@ -75,10 +105,10 @@ def ring(pk: int) -> None:
     if monotonic() < _silent_until:
         return
     try:
-        current_app.send_task(TASK, args=(pk,), retry=False)
+        current_app.send_task(task, args=(pk,), retry=False)
     except Exception:
         _silent_until = monotonic() + settings.COMPUTE_SWEEP_S
-        log.exception("the bell for computation %s did not ring; the sweep will ring again", pk)
+        log.exception("the bell for %s %s did not ring; the sweep will ring again", task, pk)
 
 
 def waiting() -> Q:

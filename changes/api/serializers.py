@@ -113,6 +113,9 @@ class FitAnswerSerializer(serializers.Serializer):
     never = serializers.BooleanField()
     says = serializers.CharField()
     beside = serializers.CharField(help_text="That it overlaps an opening which the truss has already; else empty.")
+    likely = serializers.CharField(
+        help_text="What a redesign would most likely take, where the atlas of the truss knows; no verdict, else empty."
+    )
 
 
 class RunSerializer(StrictSerializer):

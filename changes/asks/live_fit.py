@@ -8,6 +8,7 @@ from typing import Any
 
 from django.http import Http404
 
+from changes.asks.likely import likely
 from changes.asks.pending import Pending, pending
 from changes.refusals import Refused
 from changes.words import told
@@ -35,17 +36,17 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
     """What `FitAnswerSerializer` tells; inches. Raises Refused, Http404. No analysis, nothing stored."""
     try:
         rows = visible(Truss, user).filter(pk=truss, current__isnull=False)
-        sha256 = rows.values_list("current__sha256", flat=True).first()
+        mark = rows.select_related("current").defer("current__document", "current__analysis").first()
     except OverflowError:
-        sha256 = None
-    if sha256 is None:
+        mark = None
+    if mark is None:
         raise Http404("Not found.")
     try:
         held = plain(opening, ("opening",))
         if isinstance(held, dict):
             held.setdefault("id", "O1")
         wanted = read_opening(held)
-        room, others = room_of(sha256)
+        room, others = room_of(mark.current.sha256)
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:
@@ -59,6 +60,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         "never": found.cuts_chord or found.outside,
         "says": found.says,
         "beside": beside(wanted, others, pending([truss]).get(truss, [])),
+        "likely": likely(mark, room, wanted, found),
     }
 
 

@@ -1,5 +1,6 @@
 """The change: what was asked, what was computed, what was decided, and the record of it."""
 
+from changes.models.atlases import Atlas
 from changes.models.computations import Computation
 from changes.models.decisions import Decision, Hold, Issue, Repair
 from changes.models.options import Consequence, Option, Together
@@ -9,6 +10,7 @@ from changes.models.requests import OPEN_STATES, Ask, Kind, Photo, Request, Run,
 __all__ = [
     "OPEN_STATES",
     "Ask",
+    "Atlas",
     "Computation",
     "Consequence",
     "Decision",

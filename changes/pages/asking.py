@@ -12,9 +12,11 @@ from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
 from changes import workflow
+from changes.asks.likely import likely
 from changes.asks.live_fit import beside, room_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
+from changes.computations import want_atlas
 from changes.models import Kind
 from changes.pages import story
 from changes.pages.copies import CopiesForm
@@ -89,7 +91,8 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
         typed = {name: field.prepare_value(start.get(name, field.initial)) for name, field in form.fields.items()}
         form = OpeningForm(typed, design=design, datum=tape)
         form.is_valid()
-    answer = _answer(design, form, pending([mark.pk]).get(mark.pk, []), mark.current.sha256)
+        want_atlas(mark)
+    answer = _answer(mark, design, form, pending([mark.pk]).get(mark.pk, []))
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, "copies": copies, **answer, **sizes}
     if request.htmx:
@@ -110,7 +113,7 @@ def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:
     return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
 
 
-def _answer(design: Design, form: OpeningForm, others: list[Pending], sha256: str) -> dict[str, Any]:
+def _answer(mark: Truss, design: Design, form: OpeningForm, others: list[Pending]) -> dict[str, Any]:
     """What the page says of the opening in the form: the verdict, the nearest place, what the picture needs. `others`
     are asked for by open requests: they are drawn too."""
     face = form.hooked
@@ -128,7 +131,7 @@ def _answer(design: Design, form: OpeningForm, others: list[Pending], sha256: st
     if form.errors:
         return known
     try:
-        room, _ = room_of(sha256)
+        room, _ = room_of(mark.current.sha256)
         opening = read_opening(form.opening())
         found = fit(room, opening)
         offers = [] if found.fits else _offers(form, room, opening)
@@ -141,6 +144,7 @@ def _answer(design: Design, form: OpeningForm, others: list[Pending], sha256: st
         "opening": with_openings(drawn, [form.opening()])["openings"][-1],
         "fit": found,
         "beside": beside(opening, design.openings, others),
+        "likely": likely(mark, room, opening, found),
         "touched": found.touches,
         "offers": offers,
     }

@@ -238,6 +238,15 @@ def _refusal(trouble: str | Coded) -> str:
 
 _BOTH = "by {by_in:feet} with the clear space of both: say which of the two is needed, or move it."
 
+
+def _likely(webs: int, how: str, stronger: bool, plies: int) -> str:
+    done = {"out": "taken out"}.get(how, how)
+    more = [counted(webs, "web", "webs") + f" {done}"] if webs else []
+    more += ["stronger lumber or more restraint"] if stronger else []
+    more += [counted(plies, "ply", "plies") + " more"] if plies else []
+    return f"Likely with {listed(more)}; to be computed."
+
+
 TOLD: Mapping[str, Says] = {
     **FITS,
     **options.TOLD,
@@ -263,6 +272,7 @@ TOLD: Mapping[str, Says] = {
     "overlaps": "It overlaps opening {opening}, which this truss has already, " + _BOTH,
     "overlaps-request": "It overlaps opening {opening}, which request {request} asks for, " + _BOTH,
     "overlaps-here": "It overlaps opening {opening}, which is asked here, " + _BOTH,
+    "likely": _likely,
     "designer-drew": "A designer drew a redesign that is clear and passes.",
     "not-analysed": lambda trouble: f"It can't be analysed: {_refusal(trouble)}.",
     "not-computed": lambda trouble: f"It could not be computed: {_refusal(trouble)}",

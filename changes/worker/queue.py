@@ -21,6 +21,7 @@ from django.utils import timezone
 
 from changes.computations import Progress, ring_if_due, ring_on_commit, waiting
 from changes.models import Computation, Option, Request, State
+from changes.worker.atlases import ring_for_atlas
 from changes.workflow.table import WORKER, move, note
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.models import Submission
@@ -159,7 +160,8 @@ def give_up(row: QuerySet[Computation], trouble: Coded) -> None:
 
 
 def sweep() -> int:
-    """Rings again for the oldest rows that wait, and fails those that ended their worker too often.
+    """Rings again for the oldest rows that wait, and fails those that ended their worker too often; where nothing
+    waits, for an atlas.
 
     Returns for how many it rang.
     """
@@ -173,4 +175,5 @@ def sweep() -> int:
     due = Computation.objects.filter(
         waiting(), next_ring_at__lte=timezone.now(), attempts__lt=settings.COMPUTE_ATTEMPTS
     )
-    return sum(ring_if_due(work) for work in due.order_by("id")[:SWEPT_AT_ONCE])
+    rung = sum(ring_if_due(work) for work in due.order_by("id")[:SWEPT_AT_ONCE])
+    return rung or ring_for_atlas()

@@ -15,9 +15,9 @@ from celery.signals import worker_ready, worker_shutting_down
 from django.conf import settings
 from django.db import connections
 
-from changes.computations import TASK
+from changes.computations import ATLAS_TASK, TASK
+from changes.worker import atlases, queue, watchdog
 from changes.worker import compute as results
-from changes.worker import queue, watchdog
 from trusses.analysis.words.phrases import Coded
 
 log = logging.getLogger(__name__)
@@ -48,6 +48,23 @@ def compute(pk: int) -> None:
     except Exception:
         log.exception("computation %s broke", pk)
         _give_back(mine, queue.stopped("broke"))
+
+
+@shared_task(name=ATLAS_TASK)
+def survey(pk: int) -> None:
+    """Goes on with an atlas for a few seconds, unless somebody waits for something else."""
+    mine = None
+    try:
+        with watchdog.undisturbed():
+            mine = atlases.claim(pk)
+        if mine is None:
+            return
+        atlas = atlases.go_on(mine)
+        with watchdog.undisturbed():
+            atlases.give_back(mine, atlas)
+    except Exception:
+        # the row counts the attempt and is taken up again when its lease has run out
+        log.exception("atlas %s broke", pk)
 
 
 def _give_back(mine: queue.Claim | None, trouble: Coded) -> None:

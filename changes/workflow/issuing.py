@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db.models import Q
 
+from changes.computations import want_atlas
 from changes.models import OPEN_STATES, Decision, Issue, Option, Request
 from changes.refusals import Conflict, Refused
 from changes.workflow.rehoming import rehome
@@ -51,6 +52,7 @@ def issue(
         raise Conflict(late.code, **late.values) from late
     Issue.objects.create(decision=decision, option=option, revision=revision, because=list(because))
     _tell_others(decision, truss, revision)
+    want_atlas(Truss.objects.select_related("current").get(pk=truss.pk))
     return revision
 
 

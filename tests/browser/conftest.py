@@ -50,7 +50,7 @@ def demo_process(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[sub
     """A demo of its own, on SQLite and the broker without a server, and its address."""
     data = tmp_path_factory.mktemp("demo")
     port = _free_port()
-    own = {"DATA_DIR": str(data), "DEMO_PASSWORD": PASSWORD, "MODE": "demo"}
+    own = {"DATA_DIR": str(data), "DEMO_PASSWORD": PASSWORD, "MODE": "demo", "ATLAS_SEARCHES": "0"}
     elsewhere = ("DATABASE_URL", "REDIS_URL")
     environment = {key: value for key, value in os.environ.items() if key not in elsewhere} | own
     said = data / "demo.log"

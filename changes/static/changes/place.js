@@ -61,6 +61,8 @@
     const note = document.getElementById("answer"), tone = found.fits && !found.beside ? "good" : found.trouble || found.never ? "stop" : "look";
     const beside = document.getElementById("answer-beside");
     if (beside) beside.textContent = found.beside ?? "";
+    const likely = document.getElementById("answer-likely");
+    if (likely) likely.textContent = found.likely ?? "";
     note.classList.remove("good", "look", "stop");
     note.classList.add(tone);
     note.querySelector("strong").textContent = found.trouble ? "Can't tell yet" : found.fits ? "Fits as it is"
