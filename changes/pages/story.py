@@ -18,6 +18,7 @@ from changes.carriers import NotWorkedOut, moved_of, stale, together, wanted
 from changes.computations import last_together
 from changes.models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Kind, Request, State, Verdict
 from changes.pages import repairing
+from changes.pages.one_design import one_design
 from changes.pages.run_plan import place_asked, runs_of
 from changes.pages.sections import Section, sections
 from changes.words import holders
@@ -181,6 +182,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "sections": told,
         "marks": list(dict.fromkeys(section.truss.mark for section in told)),
         "runs": runs_of(change) if any(ask.run_id for ask in asks) else [],
+        "one_design": one_design(told) if change.is_open else [],
         "goes": _goes(change, told) if may["decide"] else [],
         "on_no_mark": [ask for ask in asks if ask.truss is None],
         "chain": chain,

@@ -273,6 +273,9 @@ TOLD: Mapping[str, Says] = {
     "overlaps-request": "It overlaps opening {opening}, which request {request} asks for, " + _BOTH,
     "overlaps-here": "It overlaps opening {opening}, which is asked here, " + _BOTH,
     "likely": _likely,
+    "holds-all": lambda copies: (
+        f"It holds the openings of all of {told_copies(copies)}; through each of them goes what crosses that one."
+    ),
     "designer-drew": "A designer drew a redesign that is clear and passes.",
     "not-analysed": lambda trouble: f"It can't be analysed: {_refusal(trouble)}.",
     "not-computed": lambda trouble: f"It could not be computed: {_refusal(trouble)}",

@@ -18,6 +18,7 @@ from changes.asks.opening import lacks_opening, with_openings
 from changes.asks.wishes import wish_of
 from changes.models import Ask, Consequence, Kind, Option, Request, Together, Verdict
 from changes.words import Titled
+from changes.worker.for_all import for_all
 from changes.worker.queue import Claim, Teller
 from changes.workflow.holds import hold_carriers
 from trusses import verdicts
@@ -98,13 +99,39 @@ def _write_together(both: Together, worked: consequences.Worked) -> dict[str, An
 def _compute_request(mine: Claim, change: Request) -> Write:
     tell = Teller(mine)
     groups = list(_groups(change.asks.filter(replaced=False).select_related("run", "request__job")).values())
-    # a share for each group, and a quarter of the time for all that isn't the search
-    seconds = 0.75 * settings.COMPUTE_SOFT_LIMIT_S / max(len(groups), 1)
-    parts = []
+    marks = _parted(groups)
+    # a share for each group and each mark that is parted, and a quarter of the time for all that isn't the search
+    searches = max(len(groups) + len(marks), 1)
+    seconds = 0.75 * settings.COMPUTE_SOFT_LIMIT_S / searches
+    parts: list[_Part] = []
     for i, asks in enumerate(groups):
-        told = partial(_part, tell, i, len(groups))
+        told = partial(_part, tell, i, searches)
         parts.append(_on_truss(change, asks, told, seconds) if asks[0].truss_id else _on_none(asks, told, seconds))
+    for i, those in enumerate(marks, len(groups)):
+        _one_for_all(parts, those, partial(_part, tell, i, searches), seconds)
     return partial(_write_all, change, parts, _first_together(parts))
+
+
+def _parted(groups: Sequence[list[Ask]]) -> list[list[int]]:
+    """Which groups ask openings of different copies of one mark, for each such mark."""
+    found: dict[int, list[int]] = {}
+    for i, asks in enumerate(groups):
+        if asks[0].truss_id and HERE[asks[0].kind].ANSWERED_AS == Kind.OPENING:
+            found.setdefault(asks[0].truss_id, []).append(i)
+    return [those for those in found.values() if len(those) > 1]
+
+
+def _one_for_all(
+    parts: list[_Part], those: Sequence[int], told: Callable[[str, float, Coded], None], seconds: float
+) -> None:
+    """Gives the parts of one mark the designs that serve all of their copies."""
+    mine = [part for i in those if isinstance(part := parts[i], _OnTruss)]
+    copies = tuple(sorted({number for part in mine for number in part.asks[0].copies}))
+    judge = partial(_judged, mine[0].chain, mine[0].truss, copies, verdicts.known(mine[0].truss))
+    cases = [replace(part.case, tell=partial(told, part.truss.mark)) for part in mine]
+    answered = for_all(cases, [part.told for part in mine], judge, seconds)
+    for i, part, each in zip(those, mine, answered, strict=True):
+        parts[i] = replace(part, told=each)
 
 
 def _groups(asks: Iterable[Ask]) -> dict[tuple[Any, ...], list[Ask]]:
@@ -141,6 +168,7 @@ class _Part:
 class _OnTruss(_Part):
     """… on a mark: beside the search's options the drawn ones, computed anew."""
 
+    case: Case
     truss: Truss
     revision: Revision
     chain: links.Chain
@@ -188,7 +216,7 @@ def _on_truss(change: Request, asks: list[Ask], told: Callable[[str, float, Code
         for wish, each in zip(case.wishes, found.answers, strict=True)
     ]
     redrawn, lost = _redrawn(change, replace(case, wishes=wanted))
-    return _OnTruss(asks, found, truss, truss.current, chain, redrawn, lost)
+    return _OnTruss(asks, found, case, truss, truss.current, chain, redrawn, lost)
 
 
 def _redrawn(change: Request, case: Case) -> tuple[list[tuple[Option, Found]], list[Titled]]:

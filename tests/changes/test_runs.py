@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import html
+import re
+
 import pytest
 
 from changes import workflow
 from changes.asks import run as runs
-from changes.models import Ask, Run
+from changes.asks.answers import Answer, Answered
+from changes.models import Ask, Run, Verdict
+from changes.worker import for_all
 from changes.workflow import Refused
 from tests.changes.asking import compute, first_options
 from tests.changes.reading import text
@@ -155,6 +160,41 @@ class TestAnswered:
         assert {
             len(mark.current.document.get("openings", ())) for mark in job.trusses.filter(mark__startswith="K1")
         } == {1}
+
+    def test_one_design_for_all_groups_of_a_mark_is_offered_beside_theirs(
+        self, file_run, client_of, designer, job, settings
+    ):
+        """K1's copies 1 and 2 are crossed within 1/2 in., copy 3 lower: two designs, or one with both openings."""
+        settings.COMPUTE_SOFT_LIMIT_S = 300  # a busy machine cuts no search short
+        change = compute(file_run(slope_in_per_ft=0.25, points_in=[[0, 120], [100, 120]]))
+        asks = list(change.asks.filter(truss__mark="K1"))
+        assert [ask.copies for ask in asks] == [[1, 2], [3]]
+        shared = [next(one for one in ask.options.all() if one.titled[0]["code"] == "for-all") for ask in asks]
+        assert len({one.sha256 for one in shared}) == 1
+        assert all(one.passes for one in shared)
+        assert shared[0].title.startswith("One design for copies 1, 2 and 3")
+        held = [read_opening(each) for each in shared[0].document["openings"]]
+        assert [one.centre for one in held] == [read_opening(ask.opening).centre for ask in asks]
+        # what serves a group alone stands first
+        assert all(ask.options.first().titled[0]["code"] != "for-all" for ask in asks)
+
+        client = client_of(designer)
+        page = client.get(f"/requests/{change.pk}/")
+        assert "K1, copies 1 to 3: 2 designs, or one for all of them" in text(page)
+        (href,) = re.findall(r'href="([^"]+)">Show the one design', page.content.decode())
+        page = client.get(f"/requests/{change.pk}/{html.unescape(href)}")
+        assert "One design for K1, copies 1 to 3" in text(page)
+
+        options = {ask.pk: one.pk for ask, one in zip(asks, shared, strict=True)}
+        workflow.decide(designer, change, verdict="approve", options=first_options(change) | options, reason="")
+        marks = {one.mark: sorted(one.copies.values_list("number", flat=True)) for one in job.trusses.all()}
+        assert marks["K1"] == [1, 2, 3]
+        assert [name for name in marks if name.startswith("K1-")] == []
+
+    def test_a_group_that_can_never_be_has_no_design_with_the_others(self, file_run, monkeypatch):
+        monkeypatch.setattr(for_all.opening, "answer", None)
+        never, fits = (Answered([Answer(verdict, [])]) for verdict in (Verdict.NEVER, Verdict.FITS))
+        assert for_all.for_all([None, None], [never, fits], None, 1.0) == [never, fits]
 
     def test_never_and_by_a_redesign(self, file_run):
         change = compute(file_run(points_in=[[0, 120], [200, 120]]))

@@ -189,6 +189,10 @@ TOLD = {
         f'It overlaps opening O2, which request 7 asks for, by 1" {BOTH}',
     ),
     "overlaps-here": ({"opening": "O2", "by_in": 1}, f'It overlaps opening O2, which is asked here, by 1" {BOTH}'),
+    "holds-all": (
+        {"copies": [1, 3]},
+        "It holds the openings of all of copies 1 and 3; through each of them goes what crosses that one.",
+    ),
     "likely": (
         {"webs": 2, "how": "moved", "stronger": True, "plies": 1},
         "Likely with 2 webs moved, stronger lumber or more restraint and 1 ply more; to be computed.",

@@ -102,6 +102,7 @@ def test_the_same_layout_an_inch_apart_is_the_same() -> None:
 
 
 STEPS = {
+    "for-all": ({"copies": [1, 4]}, "one design for copies 1 and 4"),
     "out": ({"webs": ("W1", "W2", "W3")}, "take out W1, W2 and W3"),
     "splice": (
         {"role": "bottom_chord", "joint": "b2", "to": "b4"},

@@ -31,9 +31,11 @@ def step(code: str, values: Mapping[str, Any]) -> str:
 
 
 def _webs_taken_out_at_once(steps: Sequence[Coded]) -> Iterable[Coded]:
-    """Several webs taken out, one after the other, said at once and first."""
+    """Several webs taken out, one after the other, said at once and first, but for which copies it is."""
     out = [web for one in steps if one["code"] == "out" for web in one["values"]["webs"]]
-    return [*([coded("out", webs=out)] if out else []), *(one for one in steps if one["code"] != "out")]
+    about = [one for one in steps if one["code"] == "for-all"]
+    rest = [one for one in steps if one["code"] not in ("out", "for-all")]
+    return [*about, *([coded("out", webs=out)] if out else []), *rest]
 
 
 def _names(names: Sequence[str]) -> str:
@@ -67,6 +69,7 @@ def _shifted(moved: Sequence[Sequence[Any]], copies: Sequence[int]) -> str:
 
 
 STEPS: Mapping[str, Says] = {
+    "for-all": lambda copies: f"one design for {_copies(copies)}",
     "out": lambda webs: f"take out {_names(webs)}",
     "splice": "move the {role:plain}'s splice from joint {joint} to joint {to}",
     "slide": lambda end, webs, shift_in, toward: f"move the {end} of {listed(webs)} {_toward(shift_in, toward)}",

@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('changes', '0015_options_elsewhere'),
+        ('changes', '0016_sealed_repairs'),
         ('trusses', '0014_variants'),
     ]
 
