@@ -1,6 +1,6 @@
 from django.urls import path
 
-from changes.pages import asking, needs, photos, repairing, requests, revising, running, solid, submission
+from changes.pages import asking, needs, photos, plan_moves, repairing, requests, revising, running, solid, submission
 
 app_name = "changes"
 urlpatterns = [
@@ -20,6 +20,7 @@ urlpatterns = [
     path("requests/<int:pk>/decide/", requests.decide, name="decide"),
     path("requests/<int:pk>/together/", requests.work_out_together, name="together"),
     path("requests/<int:pk>/asks/<int:ask>/repair/", repairing.attach, name="attach-repair"),
+    path("requests/<int:pk>/plan/", plan_moves.plan_moves, name="plan-moves"),
     path("requests/<int:pk>/answer/", requests.answer, name="answer"),
     path("requests/<int:pk>/withdraw/", requests.withdraw, name="withdraw"),
     path("requests/<int:pk>/compute/", requests.compute, name="compute"),

@@ -468,6 +468,7 @@ class MarkEvent(Immutable):
         LEFT = "copies left", "copies became another mark's"  # copies, to, turned
         CAME = "copies came", "copies came from another mark"  # copies, from, revision, turned
         ENDED = "ended", "ended without copies"
+        SHIFTED = "shifted", "copies shifted in plan"  # moved: {number: inches along the row}, out
         SEALED = "sealed", "sealed drawing attached"  # revision, copies, sha256, name, on
         REVIEWED = "reviewed", "sealed drawing reviewed"  # the same
         ACCEPTED = "accepted", "sealed drawing accepted"  # the same

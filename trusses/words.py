@@ -73,6 +73,15 @@ def _moved(values: Mapping[str, Any]) -> str:
     return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}{without}"
 
 
+def _shifted(values: Mapping[str, Any]) -> str:
+    ways = [
+        f"copy {number} {tape_inches(abs(by))} {'up' if by > 0 else 'down'} the row"
+        for number, by in sorted(values["moved"].items(), key=lambda one: int(one[0]))
+    ]
+    ways += [f"copy {number} left out" for number in values["out"]]
+    return f"Moved on the plan: {'; '.join(ways)}"
+
+
 def _sealed(what: str) -> Says:
     """What was attached or recorded of a sealed drawing, by whose name and day."""
 
@@ -119,6 +128,7 @@ MARK_EVENTS: Mapping[str, Says] = {
     "copies left": lambda values: f"{_those(values)}: {values['to']} now",
     "copies came": lambda values: f"{_those(values)}: came from {values['from']} revision {values['revision']}",
     "ended": "Without copies: it has ended, its record stays",
+    "shifted": _shifted,
     "sealed": _sealed("attached, sealed"),
     "reviewed": _sealed("reviewed for the building designer"),
     "accepted": _sealed("accepted for the building department"),
@@ -205,6 +215,11 @@ PLAN: Mapping[str, Says] = {
     "wall-label": "Name the wall in up to {most} letters, as the plan does.",
     "wall-taken": "This job has a wall line {label} already.",
     "wall-in-use": "{bearings:listed} stand on {label}: say first what else they stand on.",
+    "row-moved-since": "The row stands otherwise on the plan by now: move the copies there by hand.",
+    "shifted-cut": lambda mark, copies: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} cut"
+        " already, so that the plan is not changed for them here."
+    ),
     "north": "North is 0 to 360 degrees, clockwise from the plan's y.",
 }
 """Places and walls as they are drawn."""

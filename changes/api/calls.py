@@ -185,6 +185,14 @@ class Answer(OneRequest):
         return self.told()
 
 
+class MoveOnThePlan(OneRequest):
+    @extend_schema(request=None, responses={200: DetailSerializer, **problems(400, 403, 404, 409)})
+    def post(self, request: Call, pk: int) -> Response:
+        """A designer moves on the plan, at once, what an approved passage shifts or leaves out."""
+        workflow.move_on_the_plan(request.user, self.change())
+        return self.told()
+
+
 class Compute(OneRequest):
     @extend_schema(request=None, responses={200: DetailSerializer, **problems(403, 404, 409)})
     def post(self, request: Call, pk: int) -> Response:
@@ -249,6 +257,7 @@ urlpatterns = [
     path("requests/<int:pk>/repair/", Repairs.as_view(), name="request-repair"),
     path("requests/<int:pk>/withdraw/", Withdraw.as_view(), name="request-withdraw"),
     path("requests/<int:pk>/answer/", Answer.as_view(), name="request-answer"),
+    path("requests/<int:pk>/plan/", MoveOnThePlan.as_view(), name="request-plan"),
     path("requests/<int:pk>/compute/", Compute.as_view(), name="request-compute"),
     path("holds/<int:pk>/answer/", AnswerHold.as_view(), name="hold-answer"),
     path("trusses/<int:pk>/revise/", Revise.as_view(), name="truss-revise"),

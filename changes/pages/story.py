@@ -22,6 +22,7 @@ from changes.pages.one_design import one_design
 from changes.pages.run_plan import place_asked, runs_of
 from changes.pages.sections import Section, sections
 from changes.words import holders
+from changes.workflow.on_the_plan import shifts_of
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.models import CHANGEABLE_STAGES, Role, Truss
 from trusses.variants.homes import homes
@@ -57,6 +58,8 @@ TOLD = {
     "answer": "Answered",
     "compute": "Sent to be computed again",
     "withdraw": "Withdrawn",
+    "attach a repair": "Sealed repair attached",
+    "move on the plan": "Moved on the plan",
     "ask for a hold": "Hold asked for",
     "acknowledge the hold": "Hold acknowledged",
     "refuse the hold": "Hold refused",
@@ -203,6 +206,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "overtaken": change.state != State.APPROVED and bool(cut or moved or any(one.overtaken for one in told)),
         "can_approve": _can_approve(asks, told),
         "damaged": any(ask.kind == Kind.DAMAGE for ask in asks),
+        "shifts": shifts_of(change) if any(ask.kind == Kind.PASSAGE for ask in asks) else [],
+        "may_shift": role == Role.DESIGNER,
         "repairs": repairing.told(change, user, [ask for ask in asks if ask.kind == Kind.DAMAGE]),
         "designs": any(HERE[ask.kind].DESIGNS for ask in asks),
         "state_says": state_says(change.state, asks),

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from changes.words import kinds
 from trusses.analysis.words import checks, mechanism, options, refusal
 from trusses.analysis.words.findings import FINDINGS
+from trusses.analysis.words.lengths import tape_inches
 from trusses.analysis.words.openings import FITS
 from trusses.analysis.words.phrases import Coded, Says, counted, listed, moved, say, sentence, stopped, tell
 from trusses.analysis.words.phrases import copies as told_copies
@@ -134,6 +135,11 @@ def _failed(trouble: str | Coded, option: bool) -> str:
     return f"A drawn option could not be computed: {_refusal(trouble)}" if option else _refusal(trouble)
 
 
+def _moved_on_the_plan(mark: str, moved: Sequence[tuple[int, float]], out: Sequence[int]) -> str:
+    ways = [f"copy {n} {tape_inches(abs(by))} {'up' if by > 0 else 'down'} the row" for n, by in moved]
+    return f"Of {mark} on the plan: {'; '.join([*ways, *(f'copy {n} left out' for n in out)])}."
+
+
 EVENTS: Mapping[str, Says] = {
     "ask for a hold": _asked_to_hold,
     "release the hold": _released,
@@ -153,6 +159,7 @@ EVENTS: Mapping[str, Says] = {
         f"{_those(copies)} of {mark} {'was' if len(copies) == 1 else 'were'} cut meanwhile and"
         f" keep{'s its' if len(copies) == 1 else ' their'} design; this request is about the others."
     ),
+    "move on the plan": _moved_on_the_plan,
     "attach a repair": lambda mark, copies, sealed_by: (
         f"Of {mark}, {told_copies(copies)}: the drawing of the repair, sealed by {sealed_by}."
     ),

@@ -285,6 +285,7 @@ MOVING: Mapping[str, Says] = {
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: damage"
         f" was told of in request {request}, and no sealed repair or new truss ended it."
     ),
+    "nothing-to-move": "Request {request} asks for nothing on the plan, or somebody moved it already.",
     "repair-lacks": lambda mark, copies, request, lacks: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: of the"
         f" sealed repair of request {request} {_REPAIR_LACKS[lacks[0]]} isn't recorded."

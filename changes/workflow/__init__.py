@@ -10,6 +10,7 @@ from changes.workflow.deciding import decide, work_out_together
 from changes.workflow.drafting import draw_option
 from changes.workflow.filing import answer, compute_again, file, keys_used, withdraw
 from changes.workflow.holds import answer_hold
+from changes.workflow.on_the_plan import move_on_the_plan
 from changes.workflow.repairing import attach_repair
 from changes.workflow.starting import start_revision
 from changes.workflow.table import TRANSITIONS, Step, move, note
@@ -30,6 +31,7 @@ __all__ = [
     "file",
     "keys_used",
     "move",
+    "move_on_the_plan",
     "note",
     "ring",
     "start_revision",

@@ -15,10 +15,12 @@ from tests.refused import refused
 from tests.sealed import SAID, drawing
 from trusses.analysis.format.document import read
 from trusses.bearings import links
-from trusses.models import Copy, Placement, Stage
+from trusses.models import Copy, MarkEvent, Placement, Stage
+from trusses.plan.shifting import along_rows
 from trusses.production import move
 from trusses.refusals import Refused as SetRefused
 from trusses.sealing import seals
+from trusses.variants.moving import rows_of
 
 LOAD = {"what": "air handler", "weight_lb": 150, "at_in": 120, "how": "hung"}
 PASSAGE = {"what": "hatch", "across_in": 36, "along_in": 60, "width_in": 22, "length_in": 30, "most_gap_in": 24}
@@ -249,6 +251,69 @@ class TestPassage:
         issued = change.decisions.get().issues.get().revision
         assert issued.document["spacing_in"] > 24
         assert issued.truss.copies.count() == 3
+
+    def issued(self, ask, designer, code):
+        change = ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48})
+        one = answer_of(change)
+        option = next(each for each in one.options.filter(passes=True) if each.titled[0]["code"] == code)
+        approve(designer, change, {one.pk: option.pk}, reason="Shifted on the plan")
+        change.refresh_from_db()
+        return change, option
+
+    def places(self, row):
+        family = [row, *row.variants.all()]
+        return along_rows(one for truss in family for one in rows_of(truss))
+
+    def test_what_is_shifted_is_moved_on_the_plan_in_one_act(self, ask, row, designer, builder, site_lead):
+        """Five copies stand 24 in. apart along x; copy 3 goes aside by what its option says, the others stay."""
+        change, option = self.issued(ask, designer, "shifted")
+        ((number, by),) = option.titled[0]["values"]["moved"]
+        assert self.places(row) == {1: 0, 2: 24, 3: 48, 4: 72, 5: 96}
+        for person in (builder, site_lead):
+            with pytest.raises(PermissionDenied):
+                workflow.move_on_the_plan(person, change)
+        workflow.move_on_the_plan(designer, change)
+        assert self.places(row) == {1: 0, 2: 24, 3: pytest.approx(48 + by), 4: 72, 5: 96}
+        assert number == 3
+        event = MarkEvent.objects.get(code="shifted")
+        assert (event.values, event.by) == ({"moved": {"3": by}, "out": []}, designer)
+        assert change.events.get(verb="move on the plan").values["moved"] == [[3, by]]
+        with pytest.raises(workflow.Conflict):
+            workflow.move_on_the_plan(designer, change)
+
+    def test_what_is_left_out_goes_from_the_plan(self, ask, row, designer):
+        change, _ = self.issued(ask, designer, "left-out")
+        workflow.move_on_the_plan(designer, change)
+        assert self.places(row) == {1: 0, 2: 24, 4: 72, 5: 96}
+        assert not Copy.objects.filter(number=3, truss__job=row.job).exists()
+
+    def test_a_row_that_stands_otherwise_by_now_is_left_alone(self, ask, row, designer):
+        change, _ = self.issued(ask, designer, "shifted")
+        Placement.objects.filter(copies__number=3).update(origin_y_in=60)
+        with refused(SetRefused, "row-moved-since"):
+            workflow.move_on_the_plan(designer, change)
+        assert not change.events.filter(verb="move on the plan").exists()
+
+    def test_what_is_cut_meanwhile_is_not_moved(self, ask, row, designer):
+        change, _ = self.issued(ask, designer, "shifted")
+        Copy.objects.filter(number=3).update(stage=Stage.CUT)
+        with refused(SetRefused, "shifted-cut", copies=[3]):
+            workflow.move_on_the_plan(designer, change)
+
+    def test_before_and_after_are_shown_before_it_is_done(self, ask, row, designer, builder, client_of, api_of):
+        change, _ = self.issued(ask, designer, "shifted")
+        desk, at = client_of(designer), f"/requests/{change.pk}/"
+        assert "move them</a>" in desk.get(at).content.decode()
+        assert "A designer moves them" in client_of(builder).get(at).content.decode()
+        page = desk.get(f"{at}plan/").content.decode()
+        assert "After: Roof" in page
+        assert page.count('class="plan"') == 2
+        assert client_of(builder).get(f"{at}plan/").status_code == 403
+        assert api_of(builder).post(f"/api/v1{at}plan/").status_code == 403
+        assert desk.post(f"{at}plan/").status_code == 302
+        assert self.places(row)[3] != 48
+        assert desk.get(f"{at}plan/").status_code == 404
+        assert api_of(designer).post(f"/api/v1{at}plan/").status_code == 409
 
     @pytest.mark.parametrize(
         "wanted",

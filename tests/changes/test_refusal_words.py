@@ -106,6 +106,10 @@ SENTENCES = {
     "repair-without-drawing": ({}, "attach the sealed repair first, as a PDF; without it the truss is not set."),
     "repairs-no-damage": ({}, "a repair is attached to damage that was told of in this request."),
     "repairs-nothing-withdrawn": ({}, "this request was withdrawn; nothing is attached to it."),
+    "nothing-to-move": (
+        {"request": 7},
+        "Request 7 asks for nothing on the plan, or somebody moved it already.",
+    ),
     "repair-lacks": (
         {"mark": "K1", "copies": [3], "request": 7, "lacks": ["carried out"]},
         "K1: copy 3 can't be set: of the sealed repair of request 7 who looked at it, carried out as drawn, isn't"

@@ -41,6 +41,10 @@ def test_a_sentence_that_was_stored_before_codes_were_is_told_as_it_is():
 BROKE = {"code": "broke", "place": "", "values": {}}
 WENT = {"mark": "K1", "variant": "K1-b", "copies": [2, 3], "stays": [1, 4, 5, 6, 7, 8, 9], "turned": [3]}
 EVENTS = {
+    "move on the plan": (
+        {"mark": "K1", "moved": [[3, 2.25], [4, -1.5]], "out": [5]},
+        'Of K1 on the plan: copy 3 2 1/4" up the row; copy 4 1 1/2" down the row; copy 5 left out.',
+    ),
     "attach a repair": (
         {"mark": "K1", "copies": [3], "sealed_by": "A name"},
         "Of K1, copy 3: the drawing of the repair, sealed by A name.",

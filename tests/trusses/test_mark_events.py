@@ -53,6 +53,11 @@ TOLD = [
         SEALED | {"reason": "typed"},
         "Sealed drawing of revision 0 withdrawn: it counts no more (SHA-256 0123456789ab…)",
     ),
+    (
+        "shifted",
+        {"moved": {"10": -4.5, "3": 2.25}, "out": [4]},
+        'Moved on the plan: copy 3 2 1/4" up the row; copy 10 4 1/2" down the row; copy 4 left out',
+    ),
     ("corrected", {"before": 0, "after": 1, "reason": "typed"}, "Corrected: revision 1 in place of revision 0"),
     ("withdrawn", {"revision": 2, "reason": "typed"}, "Withdrawn with its revision 2"),
     ("counted", {"before": 3, "after": 5}, "5 copies in place of 3"),

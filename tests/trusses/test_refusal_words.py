@@ -216,7 +216,13 @@ SENTENCES = {
         "Only a site lead of this job can say that a copy is set.",
     ),
 }
-SENTENCES |= SEALING
+SENTENCES |= SEALING | {
+    "row-moved-since": ({}, "The row stands otherwise on the plan by now: move the copies there by hand."),
+    "shifted-cut": (
+        {"mark": "K1", "copies": [3]},
+        "K1: copy 3 is cut already, so that the plan is not changed for them here.",
+    ),
+}
 CLOSED = {
     "past-last-day": ({"mark": "K1", "last": "2026-11-03"}, "The last day for changes to K1 was Nov 3, 2026."),
     "all-cut": ({"mark": "K1", "copies": 3}, "All 3 copies of K1 are cut already."),

@@ -27,6 +27,12 @@ def tape_inches(inches: float | None) -> str:
 
 
 @register.filter
+def signed_inches(inches: float) -> str:
+    """A length with its direction, with a minus sign and no hyphen: −4 1/2\"."""
+    return f"{'−' if inches < 0 else '+'}{units.tape_inches(abs(inches))}"
+
+
+@register.filter
 def called(members: Iterable[str], names: Mapping[str, str]) -> str:
     """The names of members, as people say them: T1.1 and W2."""
     return " and ".join(names.get(member, member) for member in members)

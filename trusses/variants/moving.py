@@ -88,15 +88,15 @@ def move(home: Home, to: Truss) -> None:
     stay, go = leaving(rows_of(home.truss), home)
     there = joined([*rows_of(to), *go])
     Copy.objects.filter(truss=home.truss, number__in=home.copies).update(truss=to)
-    _write(home.truss, stay)
-    _write(to, there)
+    write_rows(home.truss, stay)
+    write_rows(to, there)
 
 
 def turn(home: Home) -> None:
     """The same for copies that stay with their mark and are turned for its new design."""
     if home.turned:
         stay, go = parted(rows_of(home.truss), home.turned)
-        _write(home.truss, joined([*stay, *turned_over(go)]))
+        write_rows(home.truss, joined([*stay, *turned_over(go)]))
 
 
 def leaving(rows: Sequence[Row], home: Home) -> tuple[list[Row], list[Row]]:
@@ -127,7 +127,8 @@ def _row(place: Placement, numbers: Sequence[int]) -> Row:
     return Row(place.level, *first, place.direction, place.spacing_in, place.turned, place.note, there)
 
 
-def _write(truss: Truss, rows: Sequence[Row]) -> None:
+def write_rows(truss: Truss, rows: Sequence[Row]) -> None:
+    """A mark's places in plan, and its copies at them."""
     truss.placements.all().delete()
     for row in rows:
         place = Placement.objects.create(
