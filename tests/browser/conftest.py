@@ -22,7 +22,8 @@ from tests.browser.people import DESK, PASSWORD, PHONE, Person, Size
 from tests.browser.worker import Worker
 
 ROOT = Path(__file__).resolve().parents[2]
-CHROMIUM = shutil.which("chromium")
+CHROMIUM = shutil.which("chromium-headless-shell") or shutil.which("chromium")
+"""The shell is the same browser without its windows: a page of its own takes a quarter of the time."""
 STARTED_WITHIN_S = 120
 ARGUMENTS = (
     "--no-sandbox",
@@ -39,10 +40,15 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if here in item.path.parents:
             item.add_marker("browser")
-            # One demo serves them all: side by side, each process would start its own.
-            item.add_marker(pytest.mark.xdist_group("browser"))
+            # One demo serves them all: side by side, each process would start its own. Labels need none.
+            alone = item.path.name == "test_drawing_labels.py"
+            item.add_marker(pytest.mark.xdist_group("labels" if alone else "browser"))
             if CHROMIUM is None:
-                item.add_marker(pytest.mark.skip(reason="Chromium is not installed: there is no `chromium` command"))
+                item.add_marker(
+                    pytest.mark.skip(
+                        reason="Chromium is not installed: there is neither `chromium-headless-shell` nor `chromium`"
+                    )
+                )
 
 
 @pytest.fixture(scope="package")
@@ -103,14 +109,12 @@ def size(request: pytest.FixtureRequest) -> Size:
     return request.param
 
 
-@pytest.fixture
-def opens(browser: Browser, demo: str) -> Iterator[Callable[..., Page]]:
-    """A page in a browser of its own. What its console complains of, or what it can't load, fails the test."""
-    contexts: list[BrowserContext] = []
-    troubles: list[str] = []
+@pytest.fixture(scope="package")
+def new_context(browser: Browser, demo: str) -> Callable[..., BrowserContext]:
+    """A browser of one size with nothing in it, which knows where the demo is."""
 
-    def make(size: Size, **how: object) -> Page:
-        context = browser.new_context(
+    def make(size: Size, **how: object) -> BrowserContext:
+        return browser.new_context(
             base_url=demo,
             viewport={"width": size.width, "height": size.height},
             has_touch=size.touch,
@@ -118,10 +122,22 @@ def opens(browser: Browser, demo: str) -> Iterator[Callable[..., Page]]:
             device_scale_factor=2 if size.touch else 1,
             **how,
         )
+
+    return make
+
+
+@pytest.fixture
+def opens(new_context: Callable[..., BrowserContext]) -> Iterator[Callable[..., Page]]:
+    """A page in a browser of its own. What its console complains of, or what it can't load, fails the test."""
+    contexts: list[BrowserContext] = []
+    troubles: list[str] = []
+
+    def make(size: Size, **how: object) -> Page:
+        context = new_context(size, **how)
         contexts.append(context)
         page = context.new_page()
         page.set_default_timeout(15_000)
-        _listen(page, troubles)
+        listen(page, troubles)
         return page
 
     yield make
@@ -130,7 +146,7 @@ def opens(browser: Browser, demo: str) -> Iterator[Callable[..., Page]]:
     assert not troubles, "\n".join(troubles)
 
 
-def _listen(page: Page, troubles: list[str]) -> None:
+def listen(page: Page, troubles: list[str]) -> None:
     page.on("pageerror", lambda error: troubles.append(f"{page.url}: {error}"))
     page.on("console", lambda said: _console(page, said, troubles))
     page.on("requestfailed", lambda request: _failed(page, request, troubles))
@@ -157,13 +173,31 @@ def _answered(page: Page, answer, troubles: list[str]) -> None:
         troubles.append(f"{page.url}: {answer.request.method} {answer.url} answered {answer.status}")
 
 
+@pytest.fixture(scope="package")
+def signed_in(browser: Browser, demo: str) -> Callable[[str | None], dict | None]:
+    """The cookies of each of the invented people, by one sign-in each; None: nobody's."""
+    states: dict[str, dict] = {}
+
+    def state(who: str | None) -> dict | None:
+        if who is not None and who not in states:
+            context = browser.new_context(base_url=demo)
+            Person(context.new_page(), DESK).sign_in(who)
+            states[who] = {"cookies": context.cookies(), "origins": []}
+            context.close()
+        return states.get(who) if who else None
+
+    return state
+
+
 @pytest.fixture
-def enters(opens: Callable[..., Page]) -> Callable[..., Person]:
-    """One of the invented people, signed in with one tap."""
+def enters(opens: Callable[..., Page], signed_in: Callable[[str | None], dict | None]) -> Callable[..., Person]:
+    """One of the invented people, signed in and at the page where they begin."""
 
     def make(username: str, size: Size, **how: object) -> Person:
-        person = Person(opens(size, **how), size)
-        person.sign_in(username)
+        person = Person(opens(size, storage_state=signed_in(username), **how), size)
+        person.page.goto("/")
+        if "/sign-in/" in person.page.url:  # somebody became another person with those cookies
+            person.sign_in(username)
         return person
 
     return make

@@ -49,13 +49,14 @@ def image(paper: pypdfium2.PdfDocument, number: int = 0, dpi: int = 200) -> Imag
 
 def letters(paper: pypdfium2.PdfDocument, number: int) -> list[Letter]:
     """All that is printed on a page, spaces left out."""
-    text = paper[number].get_textpage()
+    text, (wide, high) = paper[number].get_textpage(), paper[number].get_size()
     found = []
     for i in range(text.count_chars()):
         character = text.get_text_range(i, 1)
         if character.strip():
-            left, bottom, right, top = (edge * MM for edge in text.get_charbox(i))
-            found.append(Letter(character, left, bottom, right, top))
+            left, bottom, right, top = text.get_charbox(i)
+            if left < wide and bottom < high:  # a ligature's second letter is told far outside of the paper
+                found.append(Letter(character, *(edge * MM for edge in (left, bottom, right, top))))
     return found
 
 

@@ -57,6 +57,8 @@ def test_the_code_of_every_sheet_can_be_scanned_from_paper(enters: Callable[...,
     page = enters("site-lead", DESK).page
     sheets = every_sheet(page)
     assert len(sheets) > 15
+    if size == "A4":  # the code is as large there; what differs is where pages break
+        sheets = sheets[::5]
     read = {}
     for address in sheets:
         page.goto(address)
@@ -113,14 +115,11 @@ def crossed(grey) -> bool:
     return sum(inked) >= 11
 
 
-@pytest.mark.parametrize("mark", ["R4", "F1", "R2"])
+@pytest.mark.parametrize("mark", ["R4", "F1"])
 def test_letters_are_as_high_as_the_standard_asks(enters: Callable[..., Person], mark: str) -> None:
-    page = enters("site-lead", DESK).page
-    address = next(
-        address for address in every_sheet(page)
-        if page.goto(address) and page.locator("h1").inner_text().startswith(f"{mark} ")
-    )  # fmt: skip
-    page.goto(address)
+    lead = enters("site-lead", DESK)
+    sheet_of(lead, mark)
+    page = lead.page
     paper = printed(page, "A4")
     # letters that are higher than wide, so that those of a plumb dimension are measured along their height as well
     printed_letters = [one for number in range(len(paper)) for one in letters(paper, number)]
