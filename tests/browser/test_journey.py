@@ -172,5 +172,5 @@ def _the_site_lead_reads(lead: Person, wish: Wish, revision: str) -> None:
     page.goto(current.replace(f"/revisions/{number}/", f"/revisions/{number - 1}/"))
     expect(page.locator(".first-line")).to_have_text("DEAD")
     expect(page.locator(".second-line")).to_have_text(f"No. Superseded by revision {number}: do not build from this.")
-    lead.press(page.locator(".verdict-line").get_by_role("link"))
+    lead.press(page.locator(".verdict-line").get_by_role("link", name="Go to revision"))
     page.wait_for_url(current)
