@@ -15,6 +15,7 @@ from trusses.models import (
     BearingLink,
     Copy,
     Job,
+    JobBuilding,
     JobRates,
     MarkEvent,
     Membership,
@@ -262,6 +263,16 @@ class JobRatesAdmin(admin.ModelAdmin):
     list_select_related = ("job",)
     search_fields = ("job__name",)
     autocomplete_fields = ("job",)
+
+
+@admin.register(JobBuilding)
+class JobBuildingAdmin(ReadOnly):
+    """Read only: a designer says it on the job's own page."""
+
+    list_display = ("job", "tolerance_in", "from_joints_in", "longest_piece_in")
+    list_filter = ("job",)
+    list_select_related = ("job",)
+    search_fields = ("job__name",)
 
 
 @admin.register(PlateTable)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any, NoReturn
 from zoneinfo import ZoneInfo, available_timezones
@@ -14,7 +14,7 @@ from django.db import models
 from django.utils import timezone
 
 from trusses import words
-from trusses.analysis.lumber import LumberError, lookup
+from trusses.analysis.lumber import LUMBER, LumberError, lookup
 from trusses.analysis.verdict import KINDS
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.once import once
@@ -495,6 +495,42 @@ class MarkEvent(Immutable):
     def own_words(self) -> str:
         """What the person wrote: what was found, or the reason."""
         return self.values.get("found") or self.values.get("reason") or ""
+
+
+def validate_stock(keys: object) -> None:
+    if not isinstance(keys, list) or any(key not in LUMBER for key in keys):
+        raise ValidationError("A list of keys of the table of lumber.")
+
+
+BUILDING_BOUNDS_IN: Mapping[str, tuple[float, float]] = {
+    "tolerance_in": (0.0, 2.0),
+    "from_joints_in": (0.0, 24.0),
+    "longest_piece_in": (96.0, 720.0),
+}
+"""Between what a job's limits of building may lie: beyond it is a slip of the finger."""
+
+
+def _limit(name: str, usual: float) -> models.FloatField:
+    low, high = BUILDING_BOUNDS_IN[name]
+    return models.FloatField(default=usual, validators=[MinValueValidator(low), MaxValueValidator(high)])
+
+
+class JobBuilding(models.Model):
+    """How near to its numbers a job builds, and from which lumber; first values are common practice. Inches."""
+
+    job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="building")
+    tolerance_in = _limit("tolerance_in", 0.25)
+    from_joints_in = _limit("from_joints_in", 4.0)
+    longest_piece_in = _limit("longest_piece_in", 240.0)
+    stock = models.JSONField(
+        default=list, blank=True, validators=[validate_stock], help_text="Keys of lumber in stock. Empty: all."
+    )
+
+    class Meta:
+        verbose_name_plural = "job building"
+
+    def __str__(self) -> str:
+        return f"How {self.job} builds"
 
 
 class PlateTable(Immutable):

@@ -28,6 +28,7 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "say of which kind a mark is": frozenset({Role.DESIGNER}),
     "draw the plan": frozenset({Role.DESIGNER}),
     "say how the roof is sheathed": frozenset({Role.DESIGNER}),
+    "say what the job builds with": frozenset({Role.DESIGNER}),
     "ask for a change": frozenset({Role.BUILDER}),
     "tell of damage or ask a question": frozenset({Role.BUILDER, Role.SITE_LEAD}),
     "see what governs a member": frozenset({Role.DESIGNER}),

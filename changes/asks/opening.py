@@ -7,11 +7,12 @@ that come to an opening answer by `answer` too.
 from __future__ import annotations
 
 import copy
+import time
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from changes.asks import elsewhere
+from changes.asks import elsewhere, smaller
 from changes.asks.answers import (
     AS_IT_IS,
     DESIGNER_FIRST,
@@ -26,6 +27,7 @@ from changes.asks.answers import (
     reasons,
 )
 from changes.asks.elsewhere import stood_elsewhere
+from changes.asks.smaller import largest_here
 from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_what_is_over
 from changes.models import Kind, Verdict
 from changes.refusals import Refused
@@ -42,9 +44,12 @@ from trusses.analysis.format.strict import place as named
 from trusses.analysis.format.strict import plain
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.loads.arrangements import missing
-from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
+from trusses.analysis.redesign.building import USUAL, Building
+from trusses.analysis.redesign.largest import Largest
+from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search, written
 from trusses.analysis.verdict import never_automatic
 from trusses.analysis.words.phrases import Coded, coded
+from trusses.job.building import of_job
 from trusses.models import Job, Truss
 from trusses.refusals import because
 
@@ -59,7 +64,7 @@ def answer(case: Case) -> Answered:
     # a run meets many trusses in one line: one of its openings alone can't stand elsewhere
     alone = all(wish.kind == Kind.OPENING for wish in case.wishes)
     those = (case.document, case.before, openings, case.tell, case.seconds, case.judge, case.surroundings)
-    return answer_openings(*those, may_move=alone)
+    return answer_openings(*those, building=of_job(case.job), may_move=alone)
 
 
 def answer_openings(
@@ -70,11 +75,13 @@ def answer_openings(
     seconds: float = LIMITS.seconds,
     judge: Judge = lambda found: found,
     surroundings: Surroundings = NOTHING_SAID,
+    building: Building = USUAL,
     may_move: bool = True,
 ) -> Answered:
     """Answers `openings` in one truss, by the names of `Case`. The search ends after `seconds` with what it has. Where
     they fit elsewhere in today's truss and `may_move`, that is an option too, after those that pass where asked."""
     tell(0.0, coded("looking-for-space"))
+    until = time.monotonic() + seconds
     try:
         truss = read_document(document)
     except DocumentError as refused:
@@ -92,7 +99,7 @@ def answer_openings(
         if all(found.fits for _, found in met if not _never(found)):
             options = _Options([_as_it_is(truss, before, possible, surroundings)] if possible else [])
         else:
-            options = _redesigns(truss, before, possible, tell, seconds, surroundings)
+            options = _redesigns(truss, before, possible, tell, seconds, surroundings, building)
         there = stood_elsewhere(truss, openings, near) if may_move and not missing(truss) else None
         if there is not None:
             options = replace(options, found=[*options.found, _elsewhere(truss, before, *there, surroundings)])
@@ -101,6 +108,11 @@ def answer_openings(
     # what passes stays before what doesn't, also where it is another truss that fails
     in_order = sorted(map(judge, options.found), key=lambda found: (not found.passes, bool(found.elsewhere)))
     options = replace(options, found=in_order)
+    if len(near) == 1 and not options.instead and not any(one.passes for one in options.where_asked):
+        tell(0.95, coded("looking-for-smaller"))
+        (stuck,) = (opening for opening in wanted if opening.id in near)
+        rest = [read_opening(each) for each in possible if each["id"] != stuck.id]
+        options = replace(options, smaller=largest_here(truss, room, stuck, rest, until, surroundings, building))
     answers = [
         _beside(_answer(opening, found, near.get(wanted.id), options), wanted, truss)
         for opening, (wanted, found) in zip(openings, met, strict=True)
@@ -119,6 +131,8 @@ class _Options:
     found: list[Found]
     instead: Coded | None = None
     """Why there are none, where that isn't the search's answer."""
+    smaller: Largest | None = None
+    """The largest that would work where it is asked, where nothing passes."""
 
     @property
     def where_asked(self) -> list[Found]:
@@ -132,13 +146,14 @@ def _redesigns(
     tell: Tell,
     seconds: float,
     surroundings: Surroundings,
+    building: Building,
 ) -> _Options:
     if lacking := missing(truss):
         return _Options([], coded("loads-lack-first", names=list(lacking)))
     wanted = [read_opening(opening) for opening in openings]
     try:
         limits = replace(LIMITS, seconds=min(seconds, LIMITS.seconds))
-        candidates = search(truss, wanted, progress=tell, limits=limits, surroundings=surroundings)
+        candidates = search(truss, wanted, tell, limits, surroundings, building)
     except NoOptions as none:
         return _Options([], coded("not-searched", trouble=because(none)))
     return _Options([_found(truss, before, candidate) for candidate in candidates])
@@ -183,7 +198,7 @@ def _answer(opening: Document, found: Fit, near: Nearest | None, options: _Optio
     place = _place(near, read_opening(opening))
     beside = None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in}
     if _never(found):
-        return Answer(Verdict.NEVER, [found.told, place], opening, beside)
+        return _smaller(Answer(Verdict.NEVER, [found.told, place], opening, beside), options)
     there = options.where_asked
     passing = [option for option in there if option.passes]
     if found.fits:
@@ -199,7 +214,15 @@ def _answer(opening: Document, found: Fit, near: Nearest | None, options: _Optio
     stops = options.instead or coded("none-found")
     if there:
         stops = coded("none-passes", stops=there[-1].told)
-    return Answer(Verdict.NONE_PASS, [found.told, stops, place], opening, beside)
+    return _smaller(Answer(Verdict.NONE_PASS, [found.told, stops, place], opening, beside), options)
+
+
+def _smaller(answer: Answer, options: _Options) -> Answer:
+    """The answer with the largest that would work there."""
+    if options.smaller is None:
+        return answer
+    figures = {"largest": written(options.smaller.opening)}
+    return replace(answer, told=[*answer.told, smaller.told(options.smaller)], figures=figures)
 
 
 def _never(found: Fit) -> bool:

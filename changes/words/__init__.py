@@ -206,6 +206,19 @@ def _fits_moved(right_in: float, up_in: float) -> str:
     return f"Moved {steps}, it fits as it is." if steps else "A hair beside that place it fits as it is."
 
 
+def _largest(as_it_is: bool, **sizes: float) -> str:
+    if "diameter_in" in sizes:
+        size = f"{tape_inches(sizes['diameter_in'])} round"
+    else:
+        size = f"{tape_inches(sizes['width_in'])} wide × {tape_inches(sizes['height_in'])} high"
+    how = (
+        "in the truss as it is"
+        if as_it_is
+        else "with a redesign that passes the lumber checks (plates are not checked)"
+    )
+    return f"The largest of this shape that works there: {size}, {how}."
+
+
 _DIFFERS = {
     "outside": "its outside shape",
     "bearings": "its bearings",
@@ -265,6 +278,7 @@ TOLD: Mapping[str, Says] = {
     "there-instead": lambda mark, moved: (
         f"{mark} needs no other design if it stands elsewhere: {_shifted(moved)}. Will that place do?"
     ),
+    "largest-here": _largest,
     "nothing-changes": "Nothing on the truss changes.",
     "nothing-changes-fails": "Nothing on the truss changes, but today's truss fails its checks at {ratio:.2f}.",
     "loads-lack": "Its loads lack {names:listed}.",
@@ -302,6 +316,7 @@ DOING: Mapping[str, Says] = {
     "for-a-mark": lambda mark, doing: f"{mark}: {tell(DOING, [doing])}",
     "looking-for-space": "looking for the clear space",
     "trying-other-bearings": "looking at the truss on other bearings",
+    "looking-for-smaller": "looking for the largest that would work there",
     "looking-between": "looking for ways between the trusses",
     "looking-at-damage": "looking at the truss as it is damaged",
     "looking-for-what-it-takes": "looking for what it takes",

@@ -440,9 +440,9 @@ DECIDES = {
         " by as much.",
     ),
     "building": (
-        {"tolerance_in": 0.25, "from_joints_in": 4, "longest_piece_in": 240},
+        {"tolerance_in": 0.25, "from_joints_in": 4, "longest_piece_in": 240, "stock": 3},
         'Every web that moves keeps 1/4" more than the clearance, the opening 4" from panel points; no chord piece is'
-        " longer than 20'-0\" unless it is so today.",
+        " longer than 20'-0\" unless it is so today; what is new is one of the 3 sizes and grades on this job's list.",
     ),
     "storage-raised": (
         {"windows": [[0, 288]], "psf": 20, "beside_psf": 10},

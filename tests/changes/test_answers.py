@@ -123,6 +123,17 @@ def test_an_opening_that_was_approved_before_stays(king_post):
     assert ask(document, HITS_WEB).answers[0].opening == {**HITS_WEB, "id": "O2"}
 
 
+def test_where_nothing_passes_the_largest_that_would_work_there_is_told(king_post):
+    """Beside the panel point D, where the bottom chord's top is 2 3/4 in. up: 12 in. of circle at 8 in. cut it."""
+    answered = ask(king_post, {**FITS, "centre_in": [90, 8], "diameter_in": 12})
+    one = answered.answers[0]
+    assert (one.verdict, codes(one.told)) == ("never", ["cuts-chord", "fits-moved", "largest-here"])
+    # 8 - 2.75 less the clear space of 1 in. is a radius of 4.25 in.
+    assert one.told[2]["values"] == {"as_it_is": True, "diameter_in": 8.5}
+    assert one.figures["largest"]["diameter_in"] == 8.5
+    assert ask(king_post, HITS_WEB).answers[0].figures == {}
+
+
 def test_that_todays_truss_fails_is_said_and_not_passed(king_post):
     for member in king_post["members"]:
         member["lumber"] = "2x4 SPF Stud"

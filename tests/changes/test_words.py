@@ -159,6 +159,11 @@ TOLD = {
         {"mark": "K1", "moved": [AWAY]},
         'K1 needs no other design if it stands elsewhere: opening O1 6 3/4" to the left. Will that place do?',
     ),
+    "largest-here": (
+        {"as_it_is": False, "width_in": 12.5, "height_in": 8},
+        'The largest of this shape that works there: 12 1/2" wide × 8" high, with a redesign that passes the lumber'
+        " checks (plates are not checked).",
+    ),
     "nothing-changes": ({}, "Nothing on the truss changes."),
     "nothing-changes-fails": (
         {"ratio": 1.234},
@@ -251,6 +256,9 @@ def test_what_an_option_is_called_that_no_step_leads_to(code):
 
 
 def test_what_differs_by_number_and_what_was_kept_as_a_sentence():
+    assert words.told([coded("largest-here", as_it_is=True, diameter_in=9)]) == (
+        'The largest of this shape that works there: 9" round, in the truss as it is.'
+    )
     assert words.told([coded("elsewhere-than-asked", moved=[AWAY])]) == (
         "The opening doesn't stand where it was asked, but elsewhere: opening O1 6 3/4\" to the left."
     )
@@ -307,6 +315,7 @@ DOING = {
     "for-a-mark": ({"mark": "K1", "doing": coded("sorted")}, "K1: sorted by how little changes"),
     "looking-for-space": ({}, "looking for the clear space"),
     "trying-other-bearings": ({}, "looking at the truss on other bearings"),
+    "looking-for-smaller": ({}, "looking for the largest that would work there"),
     "looking-between": ({}, "looking for ways between the trusses"),
     "looking-at-damage": ({}, "looking at the truss as it is damaged"),
     "looking-for-what-it-takes": ({}, "looking for what it takes"),

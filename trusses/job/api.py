@@ -6,6 +6,7 @@ from django.db.models import QuerySet
 from django.urls import path
 from rest_framework import generics
 
+from trusses.job.building_api import BuildingView
 from trusses.job.serializers import JobSerializer
 from trusses.job.sheathing_api import Sheathing
 from trusses.models import Job
@@ -23,5 +24,6 @@ class Jobs(generics.ListAPIView):
 
 urlpatterns = [
     path("jobs/", Jobs.as_view(), name="jobs"),
+    path("jobs/<int:pk>/building/", BuildingView.as_view(), name="job-building"),
     path("jobs/<int:pk>/sheathing/", Sheathing.as_view(), name="job-sheathing"),
 ]

@@ -18,19 +18,33 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
+class Rates:
+    """What a job's shop charges for a board foot of lumber, a piece cut, a joint pressed in each ply."""
+
+    board_foot: float = 0.0
+    piece: float = 0.0
+    joint: float = 0.0
+
+    def of(self, board_feet: float, pieces: int, joints: int) -> float:
+        return self.board_foot * board_feet + self.piece * pieces + self.joint * joints
+
+
+@dataclass(frozen=True, slots=True)
 class Building:
     """The first values are common practice, not a standard's.
 
     `tolerance_in` is how far a web may stand beside its place: what is moved or new keeps so much more than its
     clearance from every opening. `from_joints_in` is what an opening, its clearance left aside, keeps from each panel
     point, where plates stand. No piece of a chord is longer than `longest_piece_in` unless it is so today. `lumber` are
-    the keys that the job has in stock, None for all of the table; what is there today may stay.
+    the keys that the job has in stock, None for all of the table; what is there today may stay. With `rates` what costs
+    less is offered before what has fewer pieces.
     """
 
     tolerance_in: float = 0.25
     from_joints_in: float = 4.0
     longest_piece_in: float = 240.0
     lumber: frozenset[str] | None = None
+    rates: Rates | None = None
 
     def stocks(self, key: str) -> bool:
         return self.lumber is None or key in self.lumber
@@ -39,7 +53,8 @@ class Building:
     def told(self) -> Coded:
         """The limits, as an answer names them."""
         sizes = {"tolerance_in": self.tolerance_in, "from_joints_in": self.from_joints_in}
-        return coded("building", **sizes, longest_piece_in=self.longest_piece_in)
+        stock = None if self.lumber is None else len(self.lumber)
+        return coded("building", **sizes, longest_piece_in=self.longest_piece_in, stock=stock)
 
 
 USUAL = Building()

@@ -124,7 +124,7 @@ class _Search:
         self.start.set_openings(
             [own[each.id] if stays else written(each) for each, stays in zip(openings, kept, strict=True)]
         )
-        self.trials = Trials(truss, self.start, surroundings)
+        self.trials = Trials(truss, self.start, surroundings, building)
         self.surroundings = surroundings
         self.passing: list[Tried] = []
         self.failing: list[Tried] = []
@@ -185,7 +185,7 @@ class _Search:
         few = 2 * self.limits.offered
         near = sorted(self.failing, key=lambda one: (self.trials.promise(one), round(one.worst, 6)))[:few]
         those = [*chosen(self.passing, (), self.limits), *sorted(self.passing, key=_order)[:few], *near]
-        self._try(list(self.trials.twins(those, self.openings, self.building)), start, end)
+        self._try(list(self.trials.twins(those, self.openings)), start, end)
 
     def _strengthen(self) -> None:
         """Follows up what fails, what promises the least change first, until enough is known."""
@@ -196,7 +196,7 @@ class _Search:
             if not waiting or self._over or self._enough(waiting[0][0]):
                 return
             those = [heapq.heappop(waiting)[2] for _ in range(min(_FOLLOWED, len(waiting)))]
-            lines = [line for one in those for line in self.trials.stronger(one, self.openings, self.building)]
+            lines = [line for one in those for line in self.trials.stronger(one, self.openings)]
             share = 0.5 + 0.4 * turn / self.limits.follow
             for one in self._try(lines, share, share + 0.4 / self.limits.follow):
                 if one.worst > PASSES and len(one.line.kinds) < self.limits.rounds:
@@ -302,11 +302,12 @@ def _worse(one: Tried, other: Tried) -> bool:
 def _counts(one: Tried) -> tuple[float, ...]:
     touched, set_ups, pieces, feet = one.change.size
     # a ratio is told in whole percent: what gains less gains nothing
-    return touched, set_ups + pieces, feet, round(one.worst, 2)
+    return touched, set_ups + pieces, one.costs if one.rates else feet, round(one.worst, 2)
 
 
 def _order(one: Tried) -> tuple[object, ...]:
-    return *one.change.size, round(one.worst, 6), one.change.lumber, one.change.notes_key
+    touched, set_ups, pieces, feet = one.change.size
+    return touched, set_ups, one.costs, pieces, feet, round(one.worst, 6), one.change.lumber, one.change.notes_key
 
 
 def written(opening: Opening) -> Document:

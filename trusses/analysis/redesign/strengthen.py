@@ -187,6 +187,19 @@ def better(
     return max(choices, key=lambda choice: min(choice[3][s] / now[s] / need for s, need in needs))[2]
 
 
+@lru_cache(maxsize=1024)
+def from_stock(key: str, flat: bool, stock: frozenset[str]) -> str | None:
+    """The least lumber of `stock` that serves for `key`: of its species and size, in nothing weaker; None: there is
+    none."""
+    now, found = strengths(lookup(key), flat), []
+    for other in (LUMBER[name] for name in stock if name in LUMBER):
+        if _replaces(lookup(key), other, flat, may_grow=False):
+            then = strengths(other, flat)
+            if all(then[name] >= 0.999 * now[name] for name in now):
+                found.append((sum(then[name] / now[name] for name in now), other.key))
+    return min(found)[1] if found else None
+
+
 def strengths(lumber: Lumber, flat: bool) -> dict[str, float]:
     """What one piece can take, each in the unit of its kind, with the factors that depend on its size alone."""
     shape = section(lumber, flat)

@@ -20,14 +20,15 @@ from trusses.analysis.format.model import LateralRestraint, Member, Opening, Tru
 from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
 from trusses.analysis.loads.windows import Window
-from trusses.analysis.redesign.building import Building, keeps_off
-from trusses.analysis.redesign.changes import Change, measured, touched
+from trusses.analysis.redesign.building import USUAL, Building, Rates, keeps_off
+from trusses.analysis.redesign.changes import Change, measured, touched, was
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.redesign.layouts import Note, blocked, buildable, crossings
 from trusses.analysis.redesign.splices import within_stock
-from trusses.analysis.redesign.strengthen import stronger
+from trusses.analysis.redesign.strengthen import from_stock, stronger
 from trusses.analysis.redesign.twins import Mirror, mirror, twin
 from trusses.analysis.redesign.weaker import weaker
+from trusses.analysis.requirements.joints import plated_joints
 
 #: Ways of strengthening that change no more than lumber, restraint and plies.
 _SAME_SHAPE = ("lumber", "rows", "plies")
@@ -54,6 +55,17 @@ class Tried:
     analysis: Analysis
     worst: float
     start: Draft
+    rates: Rates | None = None
+    joints: int = 0
+    """How many joints today's truss has pressed, where the rates ask for it."""
+
+    @cached_property
+    def costs(self) -> float:
+        """How much more one truss costs than today's, at the job's rates; 0 without any."""
+        if self.rates is None:
+            return 0.0
+        joints = plated_joints(self.truss) - self.joints
+        return round(self.rates.of(self.change.board_feet, self.change.pieces, joints), 2)
 
     @cached_property
     def change(self) -> Change:
@@ -71,8 +83,9 @@ class Tried:
 
 
 class Trials:
-    def __init__(self, truss: Truss, start: Draft, surroundings: Surroundings) -> None:
-        self.today, self.start, self.surroundings = truss, start, surroundings
+    def __init__(self, truss: Truss, start: Draft, surroundings: Surroundings, building: Building = USUAL) -> None:
+        self.today, self.start, self.surroundings, self.building = truss, start, surroundings, building
+        self._joints = plated_joints(truss) if building.rates else 0
         self.count = 0
         self._room: tuple[Window, ...] | None = None
         self._opened: dict[Any, tuple[Window, ...]] = {}
@@ -84,7 +97,7 @@ class Trials:
         self.count += len(ready)
         for (line, truss), found in zip(ready, analyse_many([one for _, one in ready], self.surroundings), strict=True):
             if not isinstance(found, Mechanism):
-                yield Tried(line, truss, found, found.worst_ratio, self.start)
+                yield Tried(line, truss, found, found.worst_ratio, self.start, self.building.rates, self._joints)
 
     def promise(self, tried: Tried) -> float:
         """About how many members it will touch once it passes."""
@@ -107,11 +120,11 @@ class Trials:
         line = tried.line
         return Line(line.draft, line.notes, line.kinds, None, windows)
 
-    def stronger(self, tried: Tried, openings: Sequence[Opening], building: Building) -> Iterator[Line]:
+    def stronger(self, tried: Tried, openings: Sequence[Opening]) -> Iterator[Line]:
         """Ways to answer the checks that fail, each as a line."""
         line, one = tried.line, tried.analysis
         found = failing(one.truss, one.combinations, one.solution.only(one.at), one.checked.factors, self.surroundings)
-        for step in stronger(line.draft, found, openings, building):
+        for step in stronger(line.draft, found, openings, self.building):
             if step.kind in ("web", "rows") and step.kind in line.kinds:
                 continue
             notes = (*line.notes, step.note) if step.note else line.notes
@@ -126,7 +139,7 @@ class Trials:
         for draft in weaker(line.draft, self.start):
             yield Line(draft, line.notes, line.kinds, tried.truss, line.storage)
 
-    def twins(self, those: Sequence[Tried], openings: Sequence[Opening], building: Building) -> Iterator[Line]:
+    def twins(self, those: Sequence[Tried], openings: Sequence[Opening]) -> Iterator[Line]:
         """Their symmetric twins, as far as the openings stay clear and they can be built."""
         if (about := self._mirror) is None:
             return
@@ -135,9 +148,11 @@ class Trials:
             if found is None or blocked(found[0], openings):
                 continue
             draft, note = found
-            if not buildable(draft, self.start, self._crossed) or not keeps_off(draft, self.start, openings, building):
+            if not buildable(draft, self.start, self._crossed) or not keeps_off(
+                draft, self.start, openings, self.building
+            ):
                 continue
-            if within_stock(draft, self.start, building.longest_piece_in):
+            if within_stock(draft, self.start, self.building.longest_piece_in):
                 yield Line(draft, (*line.notes, note), line.kinds)
 
     @cached_property
@@ -148,7 +163,27 @@ class Trials:
     def _crossed(self) -> frozenset[frozenset[str]]:
         return crossings(self.start)
 
+    def _stocked(self, draft: Draft) -> Draft | None:
+        """The draft with all that is new of the job's stock: the same draft where it is so, None where it can't be."""
+        if self.building.lumber is None:
+            return draft
+        out = draft
+        for name, member in draft.members.items():
+            before = was(self.start, draft, name)
+            if self.building.stocks(member["lumber"]) or (before and before["lumber"] == member["lumber"]):
+                continue
+            key = from_stock(member["lumber"], member.get("flat", False), self.building.lumber)
+            if key is None:
+                return None
+            out = draft.copy() if out is draft else out
+            out.set_lumber(name, key)
+        return out
+
     def _record(self, line: Line) -> Truss | None:
+        stocked = self._stocked(line.draft)
+        if stocked is None:
+            return None
+        line.draft = stocked
         identity = _identity(line)
         if identity in self._seen:
             return None

@@ -134,6 +134,17 @@ def _left_out(windows: Sequence[Sequence[float]], psf: float) -> str:
     )
 
 
+def _building(tolerance_in: float, from_joints_in: float, longest_piece_in: float, stock: int | None = None) -> str:
+    says = (
+        f"Every web that moves keeps {feet_inches(tolerance_in)} more than the clearance, the opening"
+        f" {feet_inches(from_joints_in)} from panel points; no chord piece is longer than"
+        f" {feet_inches(longest_piece_in)} unless it is so today"
+    )
+    if stock is not None:
+        says += f"; what is new is one of the {counted(stock, 'size and grade', 'sizes and grades')} on this job's list"
+    return f"{says}."
+
+
 TOLD: Mapping[str, Says] = {
     "unloaded": "Nothing carries a load in this truss.",
     "fails": _fails,
@@ -152,10 +163,7 @@ TOLD: Mapping[str, Says] = {
         "The {role:plain} is deeper by {by_in:tape} on either side of its centerline: what it bears on or is sheathed"
         " with moves by as much."
     ),
-    "building": (
-        "Every web that moves keeps {tolerance_in:feet} more than the clearance, the opening {from_joints_in:feet} from"
-        " panel points; no chord piece is longer than {longest_piece_in:feet} unless it is so today."
-    ),
+    "building": _building,
     "storage-raised": _raised,
     "storage-left-out": _left_out,
     **REASONS,
