@@ -1,5 +1,5 @@
-"""No label lies on wood, and no leader runs over a web that it doesn't name. Letters are taken as wide as the drawing allows for; a browser measures them in
-`tests/browser/test_drawing_labels.py`."""
+"""No label lies on wood, and no leader runs over a web that it doesn't name. Letters are taken as wide as the drawing
+allows for; a browser measures them in `tests/browser/test_drawing_labels.py`."""
 
 from __future__ import annotations
 

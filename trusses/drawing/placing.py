@@ -89,7 +89,7 @@ class Taken:
     wood: float = 0.0
 
     def along(self, start: Point, end: Point) -> tuple[float, float]:
-        """From which to which share of the way between two points a line runs over it; the same share twice: nowhere."""
+        """From which to which share of the way between two points a line is over it; the same share twice: nowhere."""
         enters, leaves = 0.0, 1.0
         for nx, ny, low, high in self.axes:
             at, going = nx * start[0] + ny * start[1], nx * (end[0] - start[0]) + ny * (end[1] - start[1])
@@ -192,8 +192,8 @@ class Room:
         )
 
     def _crossed(self, leader: tuple[Point, Point], beside: Collection[str]) -> float | None:
-        """How far a leader runs over wood that its label isn't about, by how much that misleads; None where it would run
-        through a label or another leader."""
+        """How far a leader runs over wood that its label isn't about, by how much that misleads; None where it would
+        run through a label or another leader."""
         line = thread(*leader)
         bounds = _bounds(line)
         over = []
@@ -211,8 +211,8 @@ class Room:
 
     def first_free(self, spots: Iterable[Spot[T]], *, on: str = "", beside: Collection[str] = ()) -> T | None:
         """What stands at the first spot that fits; its place is taken. A label may stand `on` the opening that it is
-        about, and its margin on the wood that it stands `beside`. A leader runs over no wood but that which its label is
-        `beside`; where none near does without, the one counts that runs over clearly less than those before it.
+        about, and its margin on the wood that it stands `beside`. A leader runs over no wood but that which its label
+        is `beside`; where none near does without, the one counts that runs over clearly less than those before it.
         """
         best, least, left = None, math.inf, _LOOKS_ON
         for spot in islice(spots, self.patience):

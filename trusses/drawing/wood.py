@@ -28,7 +28,7 @@ _WEB_MISLEADS = 4.0  # a leader over a web may be taken to name it; over a chord
 
 @dataclass(frozen=True)
 class Row:
-    """One row of lateral restraint: its group on the drawing, its name, its web, the middle of its block in user units."""
+    """One row of lateral restraint: its group on the drawing, its name, its web, its block's middle in user units."""
 
     group: Group
     name: str
