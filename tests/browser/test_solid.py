@@ -32,8 +32,8 @@ WHERE = """(name) => {
   const { viewer } = document.getElementById("solid"), { model, drawing, camera, canvas } = viewer;
   const node = model.nodes.find((one) => one.name === name), { low, high } = model.meshes[node.mesh].parts[0];
   // the middle of the bottom chord's lower edge: across the span's middle, low
-  const here = [(low[0] + high[0]) / 2, 0.04, 0], view = drawing.view(camera);
-  const at = (node.turned ? [here[2], here[1], -here[0]] : here).map((value, k) => value + node.at[k]);
+  const [x, y, z] = [(low[0] + high[0]) / 2, 0.04, 0], view = drawing.view(camera);
+  const at = [[x, y, z], [z, y, -x], [-x, y, -z], [-z, y, x]][node.turns].map((value, k) => value + node.at[k]);
   const seen = (k) => view[k] * at[0] + view[4 + k] * at[1] + view[8 + k] * at[2] + view[12 + k];
   const [u, v, , w] = [0, 1, 2, 3].map(seen);
   return [(u / w + 1) / 2 * canvas.clientWidth, (1 - v / w) / 2 * canvas.clientHeight];

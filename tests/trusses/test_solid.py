@@ -153,6 +153,25 @@ class TestGltf:
         # copies share their mesh
         assert len(found.geometry) == 1
 
+    @pytest.mark.parametrize(("along", "way"), [("x", (1, 0)), ("y", (0, 1))])
+    def test_a_turned_copy_stands_end_for_end(self, along, way):
+        """A king post whose peak stands 60 in. from its left bearing: 60 in. from the far end of its line when it is
+        turned, which is where a line of 240 in. has 180."""
+        lopsided = king_post()
+        lopsided["joints"] = {**lopsided["joints"], "B": [60, 90], "D": [60, 0]}
+        place = {"x": 100 + 240 * way[0], "y": 50 + 240 * way[1], "z": 97, "turned": True}
+        one = Placed("k", 1, "K1", 1, "Roof", along, **place)
+        found = opened(glb(set_of(one, documents={"k": lopsided})))
+        low, high = bounds_of(found, "K1/1")
+        k = way.index(1)
+        start = (100, 50)[k]
+        assert (low[k], high[k]) == pytest.approx((start + SPAN[0], start + SPAN[1]), abs=1e-3)
+        # the post under the peak, by itself
+        pieces = opened(glb(set_of(one, documents={"k": lopsided}), by_member=True))
+        assert bounds_of(pieces, "K1/1/W1").mean(axis=0)[k] == pytest.approx(start + 180, abs=1e-3)
+        assert one.at(60, 0, 0)[k] == pytest.approx(start + 180)
+        assert told_of(found)["K1/1"]["marked_end"] == {"x": "right", "y": "top"}[along]
+
     def test_each_piece_by_itself_is_named_and_closed(self):
         found = opened(glb(set_of(Placed("k", 1, "K1", 3, "Roof", "x", 0, 0, 0)), by_member=True))
         names = set(found.graph.nodes_geometry)
@@ -225,6 +244,20 @@ class TestThePicture:
         assert (corners[:, 0] < left + wide).all()
         # the peak stands in the middle of the span: above the ends the box reaches higher than wood does
         assert (corners[:, 1] < top + tall).all()
+
+    @pytest.mark.parametrize("along", ["x", "y"])
+    def test_a_symmetric_truss_that_is_turned_looks_the_same(self, along):
+        """Plies, thickness and faces are alike on both sides; only the order in which outlines are drawn may differ."""
+        over = (240, 0) if along == "x" else (0, 240)
+        ways = [
+            picture(set_of(Placed("k", 1, "K1", 1, "Roof", along, x, y, 0, turned=bool(x or y))), "x")
+            for x, y in ((0, 0), over)
+        ]
+        as_it_is, turned = (re.search(r'viewBox="([^"]*)"', svg)[1] for svg in ways)
+        assert as_it_is == turned
+        fronts = [re.findall(r'fill="(#e9d7b0|#cdb583)"', svg) for svg in ways]
+        assert fronts[0] == fronts[1]
+        assert len(fronts[0]) == 1
 
     def test_the_farthest_is_drawn_first(self):
         """One looks to the north-east: of trusses along x the northern one is behind."""

@@ -92,6 +92,13 @@ class TestTheScene:
             ("K1/3", 72.0, 6.0, "y"),
         ]
 
+    def test_a_turned_row_begins_with_its_right_bearing(self, designer, truss):
+        """On a line from 6 in. to 246 in. the left bearing is at the far end."""
+        placing.place(designer, truss, None, {**ROW, "turned": True})
+        one = scene(truss.job).placed[0]
+        assert (one.x, one.y, one.turned) == (24.0, 246.0, True)
+        assert one.at(240, 0, 0)[:2] == (24.0, 6.0)
+
     def test_a_wall_reaches_down_and_a_beam_does_not(self, truss, placed):
         walls = {one.label: one for one in scene(truss.job).walls}
         assert (walls["south wall"].bottom, walls["south wall"].top) == (-96.0, 0.0)

@@ -44,6 +44,15 @@ class Stands:
     def can_change(self) -> bool:
         return self.stage in CHANGEABLE_STAGES
 
+    @property
+    def marked_end(self) -> str:
+        return marked_end(self.along, self.turned)
+
+
+def marked_end(along: str, turned: bool) -> str:
+    """To which side of the plan the marked end of a copy lies, the left one of its drawing: x is to the right, y up."""
+    return (("left", "bottom"), ("right", "top"))[turned][along == "y"]
+
 
 def standing(job: Job) -> dict[str, list[Stands]]:
     """{level: its copies in the order of setting}, levels by name."""

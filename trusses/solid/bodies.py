@@ -43,6 +43,8 @@ class Body:
     wood: tuple[Prism, ...]
     openings: tuple[Prism, ...]
     thickness_in: float
+    span_in: float
+    """Between its outer bearings."""
     floor: bool = False
 
     @property
@@ -55,7 +57,7 @@ class Body:
 def body(document: Mapping[str, Any]) -> Body:
     """The prisms of a truss document that has been read before."""
     drawn = shape(document)
-    left = drawn.held_up[0]
+    left, right = drawn.held_up[0], drawn.held_up[-1]
     origin = np.array([left.at[0], seat(drawn, left)])
     plies = int(document.get("plies", 1))
     cut, wood, thickest = outlines(drawn), [], 0.0
@@ -72,7 +74,7 @@ def body(document: Mapping[str, Any]) -> Body:
         Prism(gap.id, gap.id, _gap(gap.centre, gap.width, gap.height, gap.round) - origin, -reach, reach, (1.0, 0.0))
         for gap in drawn.gaps
     ]
-    return Body(tuple(wood), tuple(gaps), thickest, drawn.use == "floor")
+    return Body(tuple(wood), tuple(gaps), thickest, right.at[0] - left.at[0], drawn.use == "floor")
 
 
 def _gap(centre: tuple[float, float], width: float, height: float, is_round: bool) -> Floats:

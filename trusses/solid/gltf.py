@@ -8,6 +8,7 @@ a node stands for is told in its `extras`.
 from __future__ import annotations
 
 import json
+import math
 import struct
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -15,12 +16,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from trusses.plan.copies import marked_end
 from trusses.solid.bodies import Body, Prism
 from trusses.solid.mesh import Mesh, box, merged, prism, swept
 from trusses.solid.scene import Placed, Run, Scene, Wall
 
 METRE_PER_INCH = 0.0254
-_QUARTER = (0.0, 0.5**0.5, 0.0, 0.5**0.5)  # a quarter turn about the vertical, as a quaternion
+_TURNS = tuple((0.0, math.sin(n * math.pi / 4), 0.0, math.cos(n * math.pi / 4)) for n in range(4))
+"""Quarter turns about the vertical, as quaternions."""
 _LOOKS = {
     "wood": ([0.80, 0.64, 0.42, 1.0], 0.85),
     "wall": ([0.86, 0.85, 0.81, 1.0], 0.95),
@@ -125,7 +128,7 @@ def _trusses(out: _Writer, scene: Scene, by_member: bool) -> Iterable[int]:
                 primitives.append(out.primitive(merged([prism(one) for one in body.openings]), OPENING))
             whole[key] = out.mesh(key[:12], primitives, members=names, called=[called[name] for name in names])
     for one in scene.placed:
-        turn = {"rotation": list(_QUARTER)} if one.along == "y" else {}
+        turn = {"rotation": list(_TURNS[one.quarters])} if one.quarters else {}
         place = {"translation": [value * METRE_PER_INCH for value in (one.x, one.z, -one.y)], **turn}
         children: dict[str, Any]
         if by_member:
@@ -153,6 +156,8 @@ def _extras(one: Placed) -> dict[str, Any]:
         "copy": one.number,
         "level": one.level,
         "along": one.along,
+        "turns": one.quarters,
+        "marked_end": marked_end(one.along, one.turned),
         "stage": one.stage,
         "shown": one.shown,
         "href": one.href,

@@ -31,6 +31,10 @@ _WALL_TOP, _WALL_LIGHT, _WALL_DARK = "#f2f0ea", "#e2dfd6", "#cfcbc0"
 _SHOWN = {TOUCHED: MARKER, AFTER: MARKER, BEFORE: "#c9c4b8"}
 
 
+Form = tuple[str, int, str]
+"""What looks alike from here: a body, its quarter turns, and what a request does to it."""
+
+
 def flat(points: Floats) -> Floats:
     """(n, 2): where points (n, 3) of plan and height come to lie, x to the right and y down, inches."""
     x, y, z = points.T
@@ -43,12 +47,12 @@ def picture(scene: Scene, title: str) -> str:
     for name in ("baseProfile", "version", "xmlns:ev"):
         svg.attribs.pop(name, None)
     svg["role"], svg["aria-label"] = "img", f"{clean(title, 90)}, seen from above and from the south-west"
-    forms: dict[tuple[str, str, str], tuple[str, Floats]] = {}
+    forms: dict[Form, tuple[str, Floats]] = {}
     # of two at one place the one that is to come
     coming = {(one.mark, one.number) for one in scene.placed if one.shown == AFTER}
     placed = [one for one in scene.placed if one.shown != BEFORE or (one.mark, one.number) not in coming]
     for one in placed:
-        key = (one.body, one.along, one.shown)
+        key = _key(one)
         if key not in forms:
             name = f"t{len(forms)}"
             forms[key] = name, _form(svg, name, scene.bodies[one.body], one)
@@ -68,7 +72,7 @@ def picture(scene: Scene, title: str) -> str:
         there = [one for one in placed if one.level == level]
         for one in sorted(there, key=lambda one: -_depth(_centre(one, scene.bodies[one.body]))):
             u, v = flat(np.array([[one.x, one.y, one.z]]))[0]
-            layer.add(svg.use(f"#{forms[one.body, one.along, one.shown][0]}", insert=(round(u, 1), round(v, 1))))
+            layer.add(svg.use(f"#{forms[_key(one)][0]}", insert=(round(u, 1), round(v, 1))))
     for run in scene.runs:
         mesh = swept(run)
         _faces(svg, layer, mesh.points, mesh.triangles, ("#dfe5e8", "#c3ccd1", "#a9b4ba"), run.name)
@@ -89,17 +93,22 @@ def _centre(one: Placed, body: Body) -> tuple[float, float, float]:
     return one.at((left + right) / 2, 0.0, (low + high) / 2)
 
 
-def _corner(one: Placed, forms: dict[tuple[str, str, str], tuple[str, Floats]]) -> Floats:
-    return forms[one.body, one.along, one.shown][1] + np.array([one.x, one.y, one.z])
+def _key(one: Placed) -> Form:
+    return one.body, one.quarters, one.shown
+
+
+def _corner(one: Placed, forms: dict[Form, tuple[str, Floats]]) -> Floats:
+    return forms[_key(one)][1] + np.array([one.x, one.y, one.z])
 
 
 def _form(svg: svgwrite.Drawing, name: str, body: Body, like: Placed) -> Floats:
     """Draws a body about the foot of its left bearing into the definitions; its corners."""
-    here = Placed("", 0, "", 0, "", like.along, 0.0, 0.0, 0.0)
+    here = Placed("", 0, "", 0, "", like.along, 0.0, 0.0, 0.0, turned=like.turned)
     colour = _SHOWN.get(like.shown, WOOD)
     group = svg.g(id=name)
-    # one sees the south faces of trusses along x, the west faces of those along y: the near one, and the far one
-    side = -1 if like.along == "x" else 1
+    # one sees the faces toward the south and the west: the near one (w low) of what runs along x or against y
+    side = -1 if like.quarters in (0, 3) else 1
+    colour_of_side = _FRONT if like.along == "x" else _SIDE
     tops: list[Floats] = []
     fronts: list[Floats] = []
     every: list[Floats] = []
@@ -109,7 +118,7 @@ def _form(svg: svgwrite.Drawing, name: str, body: Body, like: Placed) -> Floats:
         every += [fronts[-1], _at(here, prism, hidden)]
         tops += _edges_seen(here, prism)
     group.add(svg.path(d="".join(map(_path, tops)), fill=_TOP if like.shown != BEFORE else colour))
-    group.add(svg.path(d="".join(map(_path, fronts)), fill=colour if like.shown else _FRONT if side < 0 else _SIDE))
+    group.add(svg.path(d="".join(map(_path, fronts)), fill=colour if like.shown else colour_of_side))
     for gap in body.openings:
         group.add(svg.path(d=_path(_at(here, gap, 0.0)), fill="#6b2d82", fill_opacity=0.35, stroke="#6b2d82"))
     svg.defs.add(group)

@@ -14,8 +14,9 @@ BEFORE, AFTER = "before", "after"
 
 @dataclass(frozen=True)
 class Placed:
-    """One copy. Its span starts at its left bearing at (x, y) in plan, z high, and runs along x or y; its plies stand
-    about that line. `shown` tells what a request does: nothing, touches it, or is its truss before or after."""
+    """One copy. Its span starts at its left bearing at (x, y) in plan, z high, and runs along x or y, or against it
+    where the copy stands `turned` end for end; its plies stand about that line. `shown` tells what a request does:
+    nothing, touches it, or is its truss before or after."""
 
     body: str
     truss: int
@@ -29,6 +30,12 @@ class Placed:
     stage: str = ""
     shown: str = UNTOUCHED
     href: str = ""
+    turned: bool = False
+
+    @property
+    def quarters(self) -> int:
+        """How many quarter turns about the vertical, to the left, its span stands from the plan's x."""
+        return (1 if self.along == "y" else 0) + (2 if self.turned else 0)
 
     @property
     def name(self) -> str:
@@ -37,6 +44,8 @@ class Placed:
 
     def at(self, s: float, w: float, z: float) -> Point3:
         """A point of its body in plan and height: across is to the left of the span, seen from above."""
+        if self.turned:
+            s, w = -s, -w
         if self.along == "x":
             return self.x + s, self.y + w, self.z + z
         return self.x - w, self.y + s, self.z + z

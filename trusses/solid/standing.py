@@ -80,14 +80,14 @@ def scene(job: Job, changes: Mapping[int, Change] | None = None, runs: Sequence[
     for one in copies:
         z, change = high[one.level].bearing, (changes or {}).get(one.copy or 0)
         if change is None:
-            placed.append(_placed(job, one, one.sha256, z, UNTOUCHED))
+            placed.append(_placed(job, one, one.sha256, bodies[one.sha256], z, UNTOUCHED))
             continue
         shown = ((change.before, BEFORE if change.after else TOUCHED), (change.after, AFTER))
         for document, look in shown:
             if document:
                 key = digest(document)
                 bodies.setdefault(key, body(document))
-                placed.append(_placed(job, one, key, z, look))
+                placed.append(_placed(job, one, key, bodies[key], z, look))
     lines = [line for line in job.wall_lines.all() if line.points and line.level in high]
     floors = _floors([one for one in placed if bodies[one.body].floor], bodies)
     ground = min((one.bearing for one in high.values()), default=0.0) - (_GROUND_IN if floors else _FOOTING_IN)
@@ -110,11 +110,12 @@ def along(run: CoreRun, name: str, href: str, there: Sequence[Stands], high: Map
     return Run(name, points, *run.section.outer, run.section.shape == "circle", href)
 
 
-def _placed(job: Job, one: Stands, sha256: str, z: float, shown: str) -> Placed:
+def _placed(job: Job, one: Stands, sha256: str, made: Body, z: float, shown: str) -> Placed:
     href = reverse("trusses:mark", args=(job.pk, one.truss))
-    return Placed(
-        sha256, one.truss, one.mark, one.number, one.level, one.along, one.x, one.y, z, one.stage, shown, href
-    )
+    over = made.span_in if one.turned else 0.0  # from where its line begins to its left bearing
+    x, y = (one.x + over, one.y) if one.along == "x" else (one.x, one.y + over)
+    copy = one.truss, one.mark, one.number, one.level, one.along
+    return Placed(sha256, *copy, x, y, z, one.stage, shown, href, one.turned)
 
 
 Box = tuple[float, float, float, float]

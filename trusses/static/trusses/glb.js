@@ -2,6 +2,9 @@
 const TYPES = { 5123: Uint16Array, 5125: Uint32Array, 5126: Float32Array };
 const WIDTHS = { SCALAR: 1, VEC2: 2, VEC3: 3 };
 
+// A place after quarter turns to the left about the vertical.
+export const turned = ([x, y, z], turns) => [[x, y, z], [z, y, -x], [-x, y, -z], [-z, y, x]][turns];
+
 export function readGlb(buffer) {
   const head = new DataView(buffer);
   if (head.getUint32(0, true) !== 0x46546c67) throw new Error("not a glTF file");
@@ -29,7 +32,7 @@ export function readGlb(buffer) {
     name: node.name,
     mesh: node.mesh,
     at: node.translation ?? [0, 0, 0],
-    turned: node.rotation !== undefined,
+    turns: node.rotation === undefined ? 0 : Math.round(Math.atan2(node.rotation[1], node.rotation[3]) / (Math.PI / 4)) & 3,
     extras: node.extras ?? {},
   }));
   return { meshes, nodes, extras: told.scenes[0].extras ?? {} };

@@ -1,146 +1,34 @@
 // Draws the set with WebGL 2: each mesh once for all its copies, a sun with a soft shadow, a sky that lights from above.
 // Metres, y up. Colours of the ground come from the page's tokens, so that it is the page's paper.
-const LIT = `#version 300 es
-precision highp float;
-layout(location=0) in vec3 position;
-layout(location=1) in vec3 normal;
-layout(location=2) in vec2 grain;
-layout(location=3) in float member;
-layout(location=4) in vec4 place;   // x, y, z and a quarter turn or none
-layout(location=5) in vec4 told;    // number of the copy, its look, its lit member or -1, seed
-uniform mat4 view, sun;
-out vec3 v_at, v_normal, v_sun;
-out vec2 v_grain;
-flat out float v_member;
-flat out vec4 v_told;
-vec3 turned(vec3 p) { return place.w > 0.5 ? vec3(p.z, p.y, -p.x) : p; }
-void main() {
-  vec3 at = turned(position) + place.xyz;
-  v_at = at; v_normal = turned(normal); v_grain = grain; v_member = member; v_told = told;
-  vec4 s = sun * vec4(at + v_normal * 0.02, 1.0);
-  v_sun = s.xyz * 0.5 + 0.5;
-  gl_Position = view * vec4(at, 1.0);
-}`;
-const SHADE = `#version 300 es
-precision highp float;
-precision highp sampler2DShadow;
-in vec3 v_at, v_normal, v_sun;
-in vec2 v_grain;
-flat in float v_member;
-flat in vec4 v_told;
-uniform vec3 toward_sun, eye, ground_colour;
-uniform vec4 cut;                   // a plane: what lies on its positive side is away
-uniform int kind;                   // 0 wood, 1 wall, 2 opening, 3 run, 4 ground
-uniform float radius;
-uniform sampler2DShadow shadows;
-out vec4 colour;
-float noise(vec2 p) {
-  vec2 i = floor(p), f = fract(p); f = f * f * (3.0 - 2.0 * f);
-  vec4 h = fract(sin(vec4(dot(i, vec2(12.99, 78.23)), dot(i + vec2(1, 0), vec2(12.99, 78.23)),
-    dot(i + vec2(0, 1), vec2(12.99, 78.23)), dot(i + vec2(1, 1), vec2(12.99, 78.23)))) * 43758.5);
-  return mix(mix(h.x, h.y, f.x), mix(h.z, h.w, f.x), f.y);
-}
-float lit_by_sun() {
-  if (any(lessThan(v_sun, vec3(0.0))) || any(greaterThan(v_sun, vec3(1.0)))) return 1.0;
-  float sum = 0.0;
-  for (int i = -1; i <= 1; i++) for (int j = -1; j <= 1; j++)
-    sum += texture(shadows, vec3(v_sun.xy + vec2(i, j) / 1536.0, v_sun.z - 0.0012));
-  return sum / 9.0;
-}
-void main() {
-  if (kind != 4 && dot(v_at, cut.xyz) > cut.w) discard;
-  vec3 n = normalize(v_normal);
-  vec3 base = vec3(0.80, 0.77, 0.71);
-  if (kind == 0) {
-    float tone = fract(sin(v_told.w * 7.13 + v_member * 3.77) * 951.3);
-    float fibre = noise(vec2(v_grain.x * 0.06 + tone * 40.0, v_grain.y * 5.0 + tone * 9.0));
-    float band = noise(vec2(v_grain.x * 0.02 + tone * 17.0, v_grain.y * 1.3));
-    base = mix(vec3(0.90, 0.79, 0.60), vec3(0.79, 0.63, 0.43), tone * 0.45 + band * 0.4);
-    base *= 0.93 + 0.12 * fibre;
-    if (v_told.y > 0.5 && v_told.y < 1.5) base = mix(base, vec3(1.0, 0.80, 0.25), 0.55);
-    if (v_told.y > 1.5 && v_told.y < 2.5) base = mix(base, vec3(0.62, 0.61, 0.58), 0.75);
-    if (v_told.y > 2.5) base = mix(base, vec3(1.0, 0.80, 0.25), 0.55);
-    if (v_told.z > -0.5) base = mix(base, vec3(0.95, 0.60, 0.16), abs(v_told.z - v_member) < 0.5 ? 0.85 : 0.25);
-  } else if (kind == 1) {
-    base = vec3(0.95, 0.94, 0.91);
-  } else if (kind == 2) {
-    base = vec3(0.42, 0.18, 0.51);
-  } else if (kind == 3) {
-    base = vec3(0.62, 0.67, 0.71);
-  } else {
-    base = ground_colour;
-  }
-  float sunlit = max(dot(n, toward_sun), 0.0) * lit_by_sun();
-  vec3 sky = mix(vec3(0.42, 0.38, 0.33), vec3(0.60, 0.66, 0.74), n.y * 0.5 + 0.5);
-  vec3 light = sky * 0.95 + vec3(1.0, 0.94, 0.83) * sunlit * 0.72;
-  if (kind == 4) {
-    // paper with a shadow on it, which ends softly
-    float shade = 1.0 - 0.34 * (1.0 - lit_by_sun());
-    float far = smoothstep(radius * 1.1, radius * 2.4, length(v_at.xz - eye.xz * 0.0));
-    colour = vec4(ground_colour * mix(shade, 1.0, far), 1.0);
-    return;
-  }
-  colour = vec4(pow(base, vec3(1.1)) * light * 1.08, kind == 2 ? 0.42 : kind == 3 ? 0.85 : 1.0);
-}`;
-const DARK = `#version 300 es
-precision highp float;
-in vec3 v_at;
-uniform vec4 cut;
-void main() { if (dot(v_at, cut.xyz) > cut.w) discard; }`;
-const NAMED = `#version 300 es
-precision highp float;
-in vec3 v_at;
-flat in float v_member;
-flat in vec4 v_told;
-uniform vec4 cut;
-out vec4 colour;
-void main() {
-  if (dot(v_at, cut.xyz) > cut.w) discard;
-  float n = v_told.x + 1.0;
-  colour = vec4(mod(n, 256.0), floor(n / 256.0), mod(v_member + 1.0, 256.0), floor((v_member + 1.0) / 256.0)) / 255.0;
-}`;
-const KINDS = { wood: 0, wall: 1, opening: 2, run: 3 };
-const SHADOW_PX = 2048;
-export const NO_CUT = [0, 0, 0, 1];
+import { turned } from "./glb.js";
+import { FRAGMENTS, LIT } from "./solid-shaders.js";
+import { eyeOf, less, looking, multiply, parallel, perspective, sidesOf, unit } from "./solid-space.js";
 
-const multiply = (a, b) => {
-  const out = new Float32Array(16);
-  for (let i = 0; i < 4; i += 1) for (let j = 0; j < 4; j += 1) for (let k = 0; k < 4; k += 1) out[j * 4 + i] += a[k * 4 + i] * b[j * 4 + k];
-  return out;
-};
-const less = (a, b) => a.map((value, i) => value - b[i]);
-const cross = (a, b) => [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
-const dot = (a, b) => a.reduce((sum, value, i) => sum + value * b[i], 0);
-const unit = (a) => a.map((value) => value / (Math.hypot(...a) || 1));
-const looking = (eye, at) => {
-  const back = unit(less(eye, at));
-  const right = unit(cross([0, 1, 0], back));
-  const up = cross(back, right);
-  return new Float32Array([right[0], up[0], back[0], 0, right[1], up[1], back[1], 0, right[2], up[2], back[2], 0, -dot(right, eye), -dot(up, eye), -dot(back, eye), 1]);
-};
-const perspective = (angle, ratio, near, far) => {
-  const f = 1 / Math.tan(angle / 2);
-  return new Float32Array([f / ratio, 0, 0, 0, 0, f, 0, 0, 0, 0, (far + near) / (near - far), -1, 0, 0, (2 * far * near) / (near - far), 0]);
-};
-const parallel = (half, near, far) => new Float32Array([1 / half, 0, 0, 0, 0, 1 / half, 0, 0, 0, 0, -2 / (far - near), 0, 0, 0, -(far + near) / (far - near), 1]);
-export const eyeOf = ({ at, turn, tilt, far }) => [
-  at[0] + far * Math.cos(tilt) * Math.sin(turn), at[1] + far * Math.sin(tilt), at[2] + far * Math.cos(tilt) * Math.cos(turn),
-];
+const KINDS = { wood: 0, wall: 1, opening: 2, run: 3 };
+const GROUND = 4, SHADOW_PX = 2048;
+export const NO_CUT = [0, 0, 0, 1];
 
 export class Drawing {
   constructor(canvas, model) {
     const gl = canvas.getContext("webgl2", { antialias: true, alpha: false });
     if (!gl) throw new Error("no WebGL 2");
-    Object.assign(this, { canvas, gl, cut: NO_CUT, model });
-    this.programs = { lit: this.#program(LIT, SHADE), dark: this.#program(LIT, DARK), named: this.#program(LIT, NAMED) };
+    Object.assign(this, { canvas, gl, cut: NO_CUT, model, programs: new Map(), counts: { calls: 0, triangles: 0 } });
     this.batches = [];
     this.#shadowMap();
     this.#load(model);
     gl.enable(gl.DEPTH_TEST);
     gl.enable(gl.CULL_FACE);
+    gl.depthFunc(gl.LEQUAL);
   }
 
-  #program(vertex, fragment) {
+  // Made when it is first asked for: the first picture needs two of the six.
+  #program(name) {
+    const key = `${name}${this.cut === NO_CUT ? "" : " cut"}`;
+    if (!this.programs.has(key)) this.programs.set(key, this.#linked(LIT, FRAGMENTS[name][this.cut === NO_CUT ? 0 : 1]));
+    return this.programs.get(key);
+  }
+
+  #linked(vertex, fragment) {
     const { gl } = this, program = gl.createProgram();
     for (const [kind, source] of [[gl.VERTEX_SHADER, vertex], [gl.FRAGMENT_SHADER, fragment]]) {
       const shader = gl.createShader(kind);
@@ -177,41 +65,47 @@ export class Drawing {
       byMesh.get(node.mesh).push(number);
     });
     let low = [1e9, 1e9, 1e9], high = [-1e9, -1e9, -1e9];
+    const walls = [];
+    // what lies in the ground isn't looked at
+    const ground_m = (extras.ground_in ?? -1e6) * 0.0254;
+    this.boxes = [];
     for (const [mesh, numbers] of byMesh) {
       for (const part of meshes[mesh].parts) {
-        const places = new Float32Array(numbers.length * 4);
+        const places = new Float32Array(numbers.length * 4), middles = [];
+        const middle = part.low.map((value, k) => (value + part.high[k]) / 2);
         numbers.forEach((number, i) => {
-          const { at, turned } = nodes[number];
-          places.set([...at, turned ? 1 : 0], i * 4);
-          for (const corner of [part.low, part.high]) {
-            const here = turned ? [corner[2] + at[0], corner[1] + at[1], -corner[0] + at[2]] : corner.map((value, k) => value + at[k]);
-            low = low.map((value, k) => Math.min(value, here[k]));
-            high = high.map((value, k) => Math.max(value, here[k]));
-          }
+          const { at, turns } = nodes[number];
+          places.set([...at, turns], i * 4);
+          middles.push(turned(middle, turns).map((value, k) => value + at[k]));
+          const ends = [part.low, part.high].map((corner) => turned(corner, turns).map((value, k) => value + at[k]));
+          const [from, to] = [Math.min, Math.max].map((most) => ends[0].map((value, k) => most(value, ends[1][k])));
+          from[1] = Math.min(Math.max(from[1], ground_m), to[1]);
+          low = low.map((value, k) => Math.min(value, from[k]));
+          high = high.map((value, k) => Math.max(value, to[k]));
+          this.boxes.push([from, to]);
         });
-        this.batches.push({ ...this.#batch(part, places), numbers, kind: KINDS[part.material] ?? 0, told: new Float32Array(numbers.length * 4) });
+        if (part.material === "wall") walls.push({ part, number: numbers[0] });
+        else this.batches.push({ ...this.#batch(part, numbers.length), numbers, places, middles, reach: Math.hypot(...less(part.high, part.low)) / 2, kind: KINDS[part.material] ?? 0 });
       }
     }
-    // what lies in the ground isn't looked at
-    low[1] = Math.min(Math.max(low[1], (extras.ground_in ?? -1e6) * 0.0254), high[1]);
-    if (low[0] > high[0]) { low = [-1, 0, -1]; high = [1, 1, 1]; }
+    if (walls.length) this.batches.push(this.#joined(walls));
+    if (low[0] > high[0]) { low = [-1, 0, -1]; high = [1, 1, 1]; this.boxes.push([low, high]); }
     this.middle = low.map((value, k) => (value + high[k]) / 2);
     this.radius = Math.hypot(...less(high, low)) / 2;
     this.low = low;
     this.high = high;
     const y = (extras.ground_in ?? 0) * 0.0254 - 0.01, r = this.radius * 3, [x, , z] = this.middle;
     const ground = { positions: new Float32Array([x - r, y, z - r, x - r, y, z + r, x + r, y, z + r, x + r, y, z - r]), normals: new Float32Array([0, 1, 0, 0, 1, 0, 0, 1, 0, 0, 1, 0]), indices: new Uint16Array([0, 1, 2, 0, 2, 3]) };
-    this.ground = { ...this.#batch(ground, new Float32Array(4)), numbers: [0], kind: 4, told: new Float32Array(4) };
-    this.look(() => ({ shown: true, look: 0, member: -1 }));
+    this.ground = { ...this.#batch(ground, 1), kind: GROUND, drawn: 1 };
   }
 
-  #batch(part, places) {
+  #batch(part, most) {
     const { gl } = this, array = gl.createVertexArray();
     gl.bindVertexArray(array);
     const fill = (slot, values, width, per) => {
       const buffer = gl.createBuffer();
       gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
-      gl.bufferData(gl.ARRAY_BUFFER, values, gl.DYNAMIC_DRAW);
+      gl.bufferData(gl.ARRAY_BUFFER, values, per ? gl.DYNAMIC_DRAW : gl.STATIC_DRAW);
       gl.enableVertexAttribArray(slot);
       gl.vertexAttribPointer(slot, width, gl.FLOAT, false, 0, 0);
       if (per) gl.vertexAttribDivisor(slot, 1);
@@ -221,36 +115,70 @@ export class Drawing {
     fill(1, part.normals, 3);
     if (part.grain) fill(2, part.grain, 2);
     if (part.members) fill(3, part.members, 1);
-    const placed = fill(4, places, 4, true), looks = fill(5, new Float32Array(places.length), 4, true);
-    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, gl.createBuffer());
+    const placed = fill(4, new Float32Array(most * 4), 4, true), looks = fill(5, new Float32Array(most * 4), 4, true);
+    const indices = gl.createBuffer();
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, indices);
     gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, part.indices, gl.STATIC_DRAW);
     gl.bindVertexArray(null);
-    return { array, placed, looks, places, count: part.indices.length, shown: places.length / 4, type: part.indices instanceof Uint32Array ? gl.UNSIGNED_INT : gl.UNSIGNED_SHORT };
+    return { array, placed, looks, indices, count: part.indices.length, drawn: 0, type: part.indices instanceof Uint32Array ? gl.UNSIGNED_INT : gl.UNSIGNED_SHORT };
+  }
+
+  // Walls stand where they are written, each once: one mesh of all, whose vertices tell their wall's node.
+  #joined(walls) {
+    const { gl } = this, positions = [], normals = [], members = [];
+    const pieces = walls.map(({ part, number }) => {
+      const start = members.length;
+      positions.push(...part.positions);
+      normals.push(...part.normals);
+      members.push(...Array(part.positions.length / 3).fill(number));
+      return { number, indices: [...part.indices].map((index) => index + start) };
+    });
+    const every = new Uint32Array(pieces.flatMap(({ indices }) => indices));
+    const batch = this.#batch({ positions: new Float32Array(positions), normals: new Float32Array(normals), members: new Float32Array(members), indices: every }, 1);
+    gl.bindBuffer(gl.ARRAY_BUFFER, batch.looks);
+    gl.bufferSubData(gl.ARRAY_BUFFER, 0, new Float32Array([-1, 0, -1, 0]));
+    return { ...batch, pieces, kind: KINDS.wall };
   }
 
   // Which nodes are shown, and how; `said(node, number)` answers { shown, look, member }.
   look(said) {
     const { gl } = this;
     for (const batch of this.batches) {
-      const places = [], told = [];
+      if (batch.pieces) {
+        const indices = batch.pieces.flatMap((piece) => (said(this.model.nodes[piece.number], piece.number).shown ? piece.indices : []));
+        gl.bindVertexArray(batch.array);
+        gl.bufferSubData(gl.ELEMENT_ARRAY_BUFFER, 0, new Uint32Array(indices));
+        gl.bindVertexArray(null);
+        Object.assign(batch, { count: indices.length, drawn: indices.length ? 1 : 0 });
+        continue;
+      }
+      batch.there = [];
       batch.numbers.forEach((number, i) => {
         const { shown, look, member } = said(this.model.nodes[number], number);
-        if (!shown) return;
-        places.push(...batch.places.subarray(i * 4, i * 4 + 4));
-        told.push(number, look, member, number % 97);
+        if (shown) batch.there.push({ place: batch.places.subarray(i * 4, i * 4 + 4), told: [number, look, member, number % 97], middle: batch.middles[i] });
       });
-      batch.shown = places.length / 4;
-      gl.bindBuffer(gl.ARRAY_BUFFER, batch.placed);
-      gl.bufferSubData(gl.ARRAY_BUFFER, 0, new Float32Array(places));
-      gl.bindBuffer(gl.ARRAY_BUFFER, batch.looks);
-      gl.bufferSubData(gl.ARRAY_BUFFER, 0, new Float32Array(told));
+      batch.seen = null;
     }
-    this.#castShadows();
+    this.dark = false;
   }
 
   cutAt(plane) {
     this.cut = plane;
-    this.#castShadows();
+    this.dark = false;
+  }
+
+  // Of the copies of each batch those that `inside` keeps; what was kept last time stays where it is.
+  #keep(inside) {
+    const { gl } = this;
+    for (const batch of this.batches) {
+      if (batch.pieces) continue;
+      const kept = batch.there.filter(({ middle }) => inside(middle, batch.reach)), seen = kept.map(({ told }) => told[0]).join();
+      if (batch.seen === seen) continue;
+      const fill = (buffer, values) => { gl.bindBuffer(gl.ARRAY_BUFFER, buffer); gl.bufferSubData(gl.ARRAY_BUFFER, 0, new Float32Array(values)); };
+      fill(batch.placed, kept.flatMap(({ place }) => [...place]));
+      fill(batch.looks, kept.flatMap(({ told }) => told));
+      Object.assign(batch, { seen, drawn: kept.length });
+    }
   }
 
   #castShadows() {
@@ -258,51 +186,64 @@ export class Drawing {
     this.towardSun = unit([-0.55, 0.95, 0.62]);
     const eye = this.middle.map((value, k) => value + this.towardSun[k] * this.radius * 2);
     this.sun = multiply(parallel(this.radius * 1.05, 0.1, this.radius * 4.4), looking(eye, this.middle));
+    this.#keep(() => true);
     gl.bindFramebuffer(gl.FRAMEBUFFER, this.shadowFrame);
     gl.viewport(0, 0, SHADOW_PX, SHADOW_PX);
     gl.clear(gl.DEPTH_BUFFER_BIT);
-    this.#draw(this.programs.dark, this.sun, this.batches.filter(({ kind }) => kind < 2 || kind === 3));
+    this.#draw("dark", this.sun, this.batches.filter(({ kind }) => kind < 2 || kind === 3));
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    this.dark = true;
   }
 
-  #draw({ program, places }, view, batches, more = {}) {
-    const { gl } = this;
+  // Only what the camera sees, and isn't cut away whole.
+  #keepSeen(view) {
+    const sides = sidesOf(view), [a, b, c, d] = this.cut;
+    this.#keep(([x, y, z], reach) => sides.every((side) => side[0] * x + side[1] * y + side[2] * z + side[3] > -reach) && a * x + b * y + c * z - d < reach);
+  }
+
+  #draw(name, view, batches, more = {}) {
+    const { gl } = this, { program, places } = this.#program(name);
     gl.useProgram(program);
     gl.uniformMatrix4fv(places.view, false, view);
     if (places.sun) gl.uniformMatrix4fv(places.sun, false, this.sun);
-    gl.uniform4fv(places.cut, this.cut);
-    for (const [name, value] of Object.entries(more)) if (places[name]) gl[value.length ? `uniform${value.length}fv` : "uniform1f"](places[name], value);
+    if (places.cut) gl.uniform4fv(places.cut, this.cut);
+    for (const [key, value] of Object.entries(more)) if (places[key]) gl[value.length ? `uniform${value.length}fv` : "uniform1f"](places[key], value);
     for (const batch of batches) {
-      if (!batch.shown) continue;
+      if (!batch.drawn) continue;
       if (places.kind) gl.uniform1i(places.kind, batch.kind);
       gl.bindVertexArray(batch.array);
-      gl.drawElementsInstanced(gl.TRIANGLES, batch.count, batch.type, 0, batch.shown);
+      gl.drawElementsInstanced(gl.TRIANGLES, batch.count, batch.type, 0, batch.drawn);
+      this.counts.calls += 1;
+      this.counts.triangles += (batch.count / 3) * batch.drawn;
     }
     gl.bindVertexArray(null);
   }
 
-  // The corners of all that stands there, as the camera sees them: across and up, 1 at the canvas's edges.
-  #corners(camera) {
-    const view = this.view(camera), found = [];
-    for (const x of [this.low[0], this.high[0]]) for (const y of [this.low[1], this.high[1]]) for (const z of [this.low[2], this.high[2]]) {
-      const [u, v, , w] = [0, 1, 2, 3].map((k) => view[k] * x + view[4 + k] * y + view[8 + k] * z + view[12 + k]);
-      found.push([u / w, v / w]);
+  // How far all that stands there reaches as the camera sees it: across and up, 1 at the canvas's edges.
+  #reach(camera) {
+    const view = this.view(camera), low = [1e9, 1e9], high = [-1e9, -1e9];
+    for (const box of this.boxes) for (const [x] of box) for (const [, y] of box) for (const [, , z] of box) {
+      const w = view[3] * x + view[7] * y + view[11] * z + view[15];
+      for (const k of [0, 1]) {
+        const at = (view[k] * x + view[4 + k] * y + view[8 + k] * z + view[12 + k]) / w;
+        low[k] = Math.min(low[k], at);
+        high[k] = Math.max(high[k], at);
+      }
     }
-    return found;
+    return { low, high };
   }
 
   // The camera moved so that all of it fills the canvas.
   fitted(camera) {
     const fit = { ...camera, at: [...this.middle], far: this.radius * 3 };
     for (let i = 0; i < 6; i += 1) {
-      const corners = this.#corners(fit), [us, vs] = [0, 1].map((k) => corners.map((corner) => corner[k]));
-      const half = Math.max((Math.max(...us) - Math.min(...us)) / 2, (Math.max(...vs) - Math.min(...vs)) / 2);
+      const { low, high } = this.#reach(fit), half = Math.max(high[0] - low[0], high[1] - low[1]) / 2;
       const ratio = this.canvas.width / this.canvas.height, reach = Math.tan(0.31) * fit.far;
-      const du = ((Math.max(...us) + Math.min(...us)) / 2) * reach * ratio, dv = ((Math.max(...vs) + Math.min(...vs)) / 2) * reach;
+      const du = ((low[0] + high[0]) / 2) * reach * ratio, dv = ((low[1] + high[1]) / 2) * reach;
       const right = [Math.cos(fit.turn), 0, -Math.sin(fit.turn)];
       const up = [-Math.sin(fit.tilt) * Math.sin(fit.turn), Math.cos(fit.tilt), -Math.sin(fit.tilt) * Math.cos(fit.turn)];
       fit.at = fit.at.map((value, k) => value + right[k] * du + up[k] * dv);
-      fit.far *= half / 1.04;
+      fit.far *= half * 1.06;
     }
     return fit;
   }
@@ -314,18 +255,21 @@ export class Drawing {
 
   draw(camera, paper) {
     const { gl } = this, view = this.view(camera);
+    this.counts = { calls: 0, triangles: 0 };
+    if (!this.dark) this.#castShadows();
+    this.#keepSeen(view);
     gl.viewport(0, 0, this.canvas.width, this.canvas.height);
     gl.clearColor(...paper, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.bindTexture(gl.TEXTURE_2D, this.shadow);
-    const more = { toward_sun: this.towardSun, eye: eyeOf(camera), ground_colour: paper, radius: this.radius };
+    const more = { toward_sun: this.towardSun, ground_colour: paper, radius: this.radius };
     const solid = this.batches.filter(({ kind }) => kind < 2), clear = this.batches.filter(({ kind }) => kind >= 2);
-    this.#draw(this.programs.lit, view, solid, more);
-    if (eyeOf(camera)[1] > this.low[1]) this.#draw(this.programs.lit, view, [this.ground], more);
+    this.#draw("lit", view, solid, more);
+    if (eyeOf(camera)[1] > this.low[1]) this.#draw("lit", view, [this.ground], more);
     gl.enable(gl.BLEND);
     gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
     gl.depthMask(false);
-    this.#draw(this.programs.lit, view, clear, more);
+    this.#draw("lit", view, clear, more);
     gl.depthMask(true);
     gl.disable(gl.BLEND);
   }
@@ -343,7 +287,8 @@ export class Drawing {
     gl.viewport(0, 0, width, height);
     gl.clearColor(0, 0, 0, 0);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    this.#draw(this.programs.named, this.view(camera), this.batches.filter(({ kind }) => kind < 2 || kind === 3));
+    this.#keepSeen(this.view(camera));
+    this.#draw("named", this.view(camera), this.batches.filter(({ kind }) => kind < 2 || kind === 3));
     const found = new Uint8Array(4 * 81);
     gl.readPixels(Math.max(0, x - 4), Math.max(0, height - y - 5), 9, 9, gl.RGBA, gl.UNSIGNED_BYTE, found);
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
@@ -354,7 +299,7 @@ export class Drawing {
     const order = [...Array(81).keys()].sort((a, b) => Math.hypot((a % 9) - 4, Math.floor(a / 9) - 4) - Math.hypot((b % 9) - 4, Math.floor(b / 9) - 4));
     for (const i of order) {
       const [a, b, c, d] = found.subarray(i * 4, i * 4 + 4), number = a + 256 * b - 1;
-      if (number >= 0) return { number, member: c + 256 * d - 1 };
+      if (number >= 0 && this.model.nodes[number]) return { number, member: c + 256 * d - 1 };
     }
     return null;
   }

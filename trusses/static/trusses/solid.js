@@ -1,8 +1,9 @@
 // The set turned under a thumb. Without WebGL 2, or without this file, the plain picture stays where it is.
-import { readGlb } from "./glb.js";
+import { readGlb, turned } from "./glb.js";
 import { Drawing, NO_CUT } from "./solid-draw.js";
 
 const LOOKS = { "": 0, touched: 1, before: 2, after: 3 };
+const SLOW_MS = 34, RESTS_MS = 400, COARSEST = 0.4;
 const stage = document.getElementById("solid");
 const controls = document.getElementById("solid-controls");
 const says = document.getElementById("solid-says");
@@ -23,10 +24,12 @@ class Viewer {
     this.chosen = null;
     this.hidden = new Set();
     this.state = "after";
+    this.sharp = 1;
     this.pointers = new Map();
+    this.fits();
     this.from("corner");
     this.listens();
-    new ResizeObserver(() => this.fits()).observe(canvas);
+    new ResizeObserver(() => { if (this.fits()) this.draws(); }).observe(canvas);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => { this.paper = paperColour(); this.draws(); });
     this.shows();
   }
@@ -38,21 +41,37 @@ class Viewer {
   }
 
   fits() {
-    const ratio = Math.min(devicePixelRatio || 1, 2), { clientWidth, clientHeight } = this.canvas;
-    this.canvas.width = Math.max(1, Math.round(clientWidth * ratio));
-    this.canvas.height = Math.max(1, Math.round(clientHeight * ratio));
-    this.draws();
+    const ratio = Math.min(devicePixelRatio || 1, 2) * this.sharp, { clientWidth, clientHeight } = this.canvas;
+    const [width, height] = [clientWidth, clientHeight].map((pixels) => Math.max(1, Math.round(pixels * ratio)));
+    if (this.canvas.width === width && this.canvas.height === height) return false;
+    Object.assign(this.canvas, { width, height });
+    return true;
   }
 
   // One picture for each frame of the screen, and none while nothing changes.
   draws() {
     if (this.waits || !this.drawing) return;
-    this.waits = requestAnimationFrame(() => {
+    this.waits = requestAnimationFrame((now) => {
       this.waits = 0;
+      this.#keepsUp(now);
       this.drawing.draw(this.camera, this.paper);
       this.pictures = (this.pictures ?? 0) + 1;
       stage.dataset.pictures = this.pictures;
     });
+  }
+
+  // A machine too slow for all pixels gets fewer while it turns, and all of them once it rests.
+  #keepsUp(now) {
+    const took = now - (this.last ?? now);
+    this.last = now;
+    clearTimeout(this.rests);
+    if (took > 0 && took < RESTS_MS) this.pace = (this.pace ?? took) * 0.7 + took * 0.3;
+    if (this.pace > SLOW_MS && this.sharp > COARSEST) {
+      this.sharp = Math.max(COARSEST, this.sharp * 0.8);
+      this.pace = SLOW_MS * 0.8;
+      this.fits();
+    }
+    if (this.sharp < 1) this.rests = setTimeout(() => { this.sharp = 1; this.pace = undefined; this.fits(); this.draws(); }, RESTS_MS);
   }
 
   shows() {
@@ -71,7 +90,7 @@ class Viewer {
       says.textContent = "Tap a truss to read which it is.";
       return;
     }
-    const node = this.model.nodes[chosen.number], { kind, mark, copy, level, stage: where, href, shown } = node.extras;
+    const node = this.model.nodes[chosen.number], { kind, mark, copy, level, stage: where, href, shown, marked_end: end } = node.extras;
     if (kind === "run") {
       const slide = Object.assign(document.createElement("input"), { type: "range", min: 0, max: 1000, value: 0 });
       slide.addEventListener("input", () => this.follows(node.extras.path, Number(slide.value) / 1000));
@@ -86,14 +105,14 @@ class Viewer {
     }
     const member = this.model.meshes[node.mesh].extras.called?.[chosen.member];
     const link = Object.assign(document.createElement("a"), { href, textContent: `${mark} copy ${copy}` });
-    const rest = [member && `piece ${member}`, level, where, shown && (shown === "touched" ? "the request touches it" : `${shown} the change`)].filter(Boolean).join(", ");
+    const rest = [member && `piece ${member}`, level, where, end && `its marked end toward the plan’s ${end}`, shown && (shown === "touched" ? "the request touches it" : `${shown} the change`)].filter(Boolean).join(", ");
     const cut = Object.assign(document.createElement("button"), { type: "button", className: "button quiet", textContent: "Cut here" });
     cut.addEventListener("click", () => this.cutsAt(node));
     says.replaceChildren(link, `: ${rest}. `, cut);
   }
 
   // What stands before a truss goes away, so that one looks at its face.
-  cutsAt({ at, extras, mesh, turned }) {
+  cutsAt({ at, extras, mesh, turns }) {
     const across = extras.along === "y", { eye } = this.eye();
     // along plan x its face looks south or north (z), along plan y east or west (x)
     const axis = across ? 0 : 2, sign = eye[axis] > at[axis] ? 1 : -1;
@@ -102,7 +121,7 @@ class Viewer {
     plane[3] = sign * at[axis] + 0.12;
     this.drawing.cutAt(plane);
     const { low, high } = this.model.meshes[mesh].parts[0], [s, y] = [0, 1].map((k) => (low[k] + high[k]) / 2);
-    const middle = (turned ? [0, y, -s] : [s, y, 0]).map((value, k) => value + at[k]);
+    const middle = turned([s, y, 0], turns).map((value, k) => value + at[k]);
     const wide = (high[0] - low[0]) / Math.min(1, this.canvas.width / this.canvas.height);
     const turn = across ? (sign * Math.PI) / 2 : sign > 0 ? 0 : Math.PI;
     this.camera = { at: middle, turn, tilt: 0.08, far: Math.max(wide, (high[1] - low[1]) * 2) * 1.1 };
@@ -233,8 +252,6 @@ const begin = async () => {
     picture.hidden = false;
     throw trouble;
   }
-  viewer.fits();
-  viewer.from("corner");
   controls.hidden = false;
   controls.addEventListener("click", ({ target }) => {
     const side = target.closest("[data-from]")?.dataset.from;
