@@ -51,9 +51,15 @@ def follow(chain: links.Chain, wanted: Sequence[Wanted], analysed: core.Analysed
     """Where copies go with these designs, and what that makes of their carriers."""
     there = tuple(homes(wanted))
     try:
-        return Worked(chain, tuple(following.follow(chain, there, analysed)), there)
+        following.refuse_unlike(there)
+        steps = tuple(following.follow(chain, there, analysed))
     except CarryingError as trouble:
         return Worked(chain, (), there, Refused("because", "options", why=because(trouble)))
+    split = {home.mark: home.truss.mark for home in there if home.goes == "split"}
+    if step := next((step for step in steps if step.carrier in split), None):
+        told = {"carrier": split[step.carrier], "because": list(step.because)}
+        return Worked(chain, (), there, Refused("carrier-and-carried", "options", **told))
+    return Worked(chain, steps, there)
 
 
 class NotWorkedOut(LookupError):

@@ -12,7 +12,9 @@ from changes.models import Ask
 from changes.refusals import Refused
 from trusses.analysis.format.document import canonical
 from trusses.analysis.words.given import brief
+from trusses.bearings.apart import carried_marks, why_whole
 from trusses.models import Copy, Job, Truss
+from trusses.refusals import because
 
 Document = dict[str, Any]
 
@@ -85,15 +87,16 @@ def read_copies(truss: Truss, ask: Mapping[str, Any], at: str, *, cut: bool = Fa
             raise Refused("no-such-copy", "asks", f"{at}.copies", **told)
     if over := sorted(set(named) - set(changeable)):
         raise Refused("copies-cut", "asks", f"{at} ({truss.mark})", mark=truss.mark, copies=over)
-    if set(named) != set(copies) and (standing := carried_marks(truss)):
-        raise Refused("carrier-apart", "asks", f"{at}.copies", mark=truss.mark, standing=standing)
+    if set(named) != set(copies):
+        refuse_apart(truss, f"{at}.copies")
     return tuple(sorted(set(named)))
 
 
-def carried_marks(truss: Truss) -> list[str]:
-    """What stands on a mark, by name: its copies carry alike, so they change together."""
-    rows = Truss.objects.filter(stands_on__carrier=truss, withdrawn_at=None)
-    return sorted(set(rows.values_list("mark", flat=True)))
+def refuse_apart(truss: Truss, place: str = "", field: str = "asks") -> None:
+    """Raises Refused where some copies of a mark that carries others can't go from their fellows."""
+    if trouble := why_whole(truss):
+        told = {"mark": truss.mark, "standing": carried_marks(truss), "why": because(trouble)}
+        raise Refused("carrier-apart", field, place or field, **told)
 
 
 def refuse_what_is_over(truss: Truss, at: str) -> None:

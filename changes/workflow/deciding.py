@@ -12,7 +12,7 @@ from changes.asks.documents import departures_of
 from changes.asks.elsewhere import as_decided
 from changes.asks.kinds import HERE, lacking
 from changes.asks.reading import refuse_when_all_cut
-from changes.asks.wishes import carried_marks, wish_of
+from changes.asks.wishes import refuse_apart, wish_of
 from changes.carriers import NotWorkedOut, Worked, moved_of, together
 from changes.computations import enqueue_together, last_together
 from changes.models import Ask, Computation, Decision, Kind, Option, Request, State
@@ -193,7 +193,7 @@ def _issue_homes(decision: Decision, groups: list[_Group], worked: Worked) -> No
     options = {(one.truss.pk, tuple(one.asks[0].copies)): one.option for one in groups}
     stays: dict[int, Option] = {}
     for home in there:
-        _refuse_home(home, decision)
+        _refuse_home(home)
         if home.goes == "revise":
             stays[home.truss.pk] = options[home.truss.pk, home.wanted.copies]
         # as a carrier it is judged below, with what the others put on it now
@@ -224,11 +224,10 @@ def _issue_homes(decision: Decision, groups: list[_Group], worked: Worked) -> No
         )
 
 
-def _refuse_home(home: Home, decision: Decision) -> None:
-    """Raises Refused where copies that carry others would go from their fellows: what stands on a mark lands on all of
-    its copies alike."""
-    if home.goes != "revise" and (standing := carried_marks(home.truss)):
-        raise Refused("carrier-apart", "options", mark=home.truss.mark, standing=standing)
+def _refuse_home(home: Home) -> None:
+    """Raises Refused where copies that carry others would go from their fellows, and nobody knows what on which."""
+    if home.goes != "revise":
+        refuse_apart(home.truss, field="options")
 
 
 def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -34,8 +35,10 @@ def start_revision(
     needed_by: date | str | None = None,
     document: dict[str, Any] | None = None,
     title: str | None = None,
+    copies: Sequence[int] | None = None,
 ) -> Request:
-    """A request of the designer's own on one mark, with one drawn option: `document`, or today's truss to edit from.
+    """A request of the designer's own on one mark, or on some of its copies, with one drawn option: `document`, or
+    today's truss to edit from.
 
     The saw is asked to wait as for any other. Raises NotAllowed, Refused; a second click is refused with the number of
     the first.
@@ -51,14 +54,16 @@ def start_revision(
     unnamed = coded("to-start-from" if document is None else "as-sent")
     titled = words(title, "title", longest=300) or [unnamed]
     said = hashlib.sha256(
-        repr((job.pk, Kind.REVISION.value, truss.pk, reason, sha256(drawn))).encode("utf-8", "surrogatepass")
+        repr((job.pk, Kind.REVISION.value, truss.pk, *sorted(copies or ()), reason, sha256(drawn))).encode(
+            "utf-8", "surrogatepass"
+        )
     ).hexdigest()
     try:
         with transaction.atomic():
             change = Request.objects.create(job=job, filed_by=user, reason=reason, needed_by=day, fingerprint=said)
-            copies = list(read_copies(truss, {}, truss.mark))
+            named = read_copies(truss, {} if copies is None else {"copies": copies}, truss.mark)
             ask = Ask.objects.create(
-                request=change, truss=truss, revision=truss.current, copies=copies, kind=Kind.REVISION
+                request=change, truss=truss, revision=truss.current, copies=list(named), kind=Kind.REVISION
             )
             write_drawn(user, [ask], drawn, titled)
             Event.objects.create(

@@ -1,7 +1,8 @@
 """What the bearings of a job's marks stand on: setting it, and the chain of carriers as the core reads it.
 
-A mark lands on its carrier by the placements in plan, for all of its copies alike; what doesn't meet is refused when
-the link is made, in the sentences of `trusses.analysis.carrying.landing`.
+A mark lands on its carrier by the placements in plan, for all of the carrier's copies alike; what doesn't meet is
+refused when the link is made, in the sentences of `trusses.analysis.load_path.landing`. Where the carrier has
+variants, a link to one of them is a link to all: each copy stands on what is nearest in plan, of whichever mark.
 """
 
 from __future__ import annotations
@@ -12,10 +13,11 @@ from dataclasses import dataclass, field, replace
 from typing import Any, cast
 
 from django.db import transaction
-from django.db.models import Count
+from django.db.models import Count, Exists, F, OuterRef, Q
+from django.db.models.functions import Coalesce
 
 from trusses.analysis.checks.member_properties import sheathing_counts
-from trusses.analysis.checks.surroundings import Surroundings
+from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import canonical, read_stored
 from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.landing import CarryingError, Hung, Stand
@@ -93,21 +95,44 @@ class Chain:
 
 
 Row = tuple[int, str, str, int, list[Any]]
-"""A link to a carrier: what stands there, its mark and joint, the carrier, and the places that somebody named."""
+"""A link to a carrier: what stands there, its mark and joint, the carrier, and the places that somebody named. What
+stands on several marks of one family has a row for each."""
 
 
 def to_carriers(jobs: Iterable[int]) -> list[Row]:
-    """Every bearing of these jobs that stands on another mark."""
+    """Every bearing of these jobs that stands on another mark, and on which."""
     found = once_each("to carriers", jobs, _to_carriers)
     return [row for rows in found.values() for row in rows]
 
 
 def _to_carriers(jobs: Collection[int]) -> dict[int, list[Row]]:
     rows = BearingLink.objects.filter(carrier__isnull=False, truss__job__in=jobs, truss__withdrawn_at=None)
+    rows = rows.annotate(root=Coalesce(F("carrier__variant_of"), F("carrier")))
+    rows = rows.annotate(parted=Exists(Truss.objects.filter(variant_of=OuterRef("root"), withdrawn_at=None)))
     found: dict[int, list[Row]] = {job: [] for job in jobs}
-    for job, *row in rows.values_list("truss__job", "truss", "truss__mark", "joint", "carrier", "hung"):
-        found[job].append(cast(Row, tuple(row)))
+    told = rows.values_list("truss__job", "root", "parted", "truss", "truss__mark", "joint", "carrier", "hung")
+    for job, root, parted, *rest in told:
+        row = cast(Row, tuple(rest))
+        found[job] += _on_each(row, root) if parted and not row[4] else [row]
     return found
+
+
+def _on_each(row: Row, root: int) -> list[Row]:
+    """A link to a mark with variants as one to each of them on which copies stand, as the plan has it."""
+    carried, mark, joint, _, hung = row
+    kin = Truss.objects.filter(Q(pk=root) | Q(variant_of=root), copies__isnull=False).values_list("pk", flat=True)
+    found = {truss.pk: truss for truss in _with_all({carried, *kin})}
+    marks = {truss.mark: _mark(truss) for truss in found.values()}
+    links = {pk: chain.Link(mark, joint, truss.mark) for pk, truss in found.items() if pk != carried or carried in kin}
+    told = zip(links, chain.beside_each_other(links.values()), strict=True)
+    on = [pk for pk, link in told if chain.lands(marks, link)] if mark in marks else []
+    return [(carried, mark, joint, pk, hung) for pk in on] or [row]
+
+
+def standing_on(truss: Truss) -> list[Truss]:
+    """The marks of which copies stand on this one."""
+    pks = {carried for carried, _, _, carrier, _ in to_carriers([truss.job_id]) if carrier == truss.pk}
+    return list(Truss.objects.filter(pk__in=pks).order_by("mark")) if pks else []
 
 
 def chain_of(trusses: Iterable[Truss]) -> Chain:
@@ -158,9 +183,11 @@ def _chain(
         {truss.mark: truss for truss in found.values()},
         {truss.mark: _mark(truss, said[truss.pk]) for truss in found.values()},
         tuple(
-            chain.Link(found[carried].mark, joint, found[carrier].mark, places(hung))
-            for carried, _, joint, carrier, hung in links
-            if carried in found and carrier in found
+            chain.beside_each_other(
+                chain.Link(found[carried].mark, joint, found[carrier].mark, places(hung))
+                for carried, _, joint, carrier, hung in links
+                if carried in found and carrier in found
+            )
         ),
         {truss.mark: said[truss.pk] for truss in anew},
         {truss.mark: truss.current for truss in anew},
@@ -172,7 +199,7 @@ def _with_all(pks: Collection[int]) -> Iterable[Truss]:
     return rows.annotate(n_copies=Count("copies")).prefetch_related("placements").order_by("pk")
 
 
-def _mark(truss: Any, said: Surroundings) -> chain.Mark:
+def _mark(truss: Any, said: Surroundings = NOTHING_SAID) -> chain.Mark:
     stands = tuple(_stand(placement) for placement in truss.placements.all())
     taken = TakenUp.read(truss.current.taken_up)
     return chain.Mark(truss.current.document, truss.current.analysis, truss.n_copies, stands, said, taken)

@@ -11,7 +11,8 @@ from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.landing import SAME_PLACE_IN, CarryingError, Landing
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.words.lengths import feet_inches
-from trusses.bearings.links import Chain, chain_of
+from trusses.analysis.words.phrases import listed
+from trusses.bearings.links import Chain, chain_of, standing_on
 from trusses.models import BearingLink, Truss
 from trusses.once import once
 
@@ -21,12 +22,14 @@ _LIKE_THIS_LB = 1.0
 
 @dataclass(frozen=True)
 class Foot:
-    """What one bearing stands on, as a page tells it. `lands_in`: how far from the carrier's left bearing, inches."""
+    """What one bearing stands on, as a page tells it. `lands_in`: how far from the carrier's left bearing, inches, on
+    each of the marks `on` that it stands on."""
 
     joint: str
     link: BearingLink | None = None
     lands_in: tuple[float, ...] = ()
     trouble: str = ""
+    on: tuple[str, ...] = ()
 
     @property
     def says(self) -> str:
@@ -36,7 +39,9 @@ class Foot:
             return self.link.wall.label
         if self.trouble:
             return f"on {self.link.carrier}"
-        return f"on {self.link.carrier}, at {along(self.lands_in)} from its left end"
+        if len(self.on) > 1:
+            return f"on {listed(self.on)}, at {along(self.lands_in)} from the left end of the one that it stands on"
+        return f"on {listed(self.on) or self.link.carrier}, at {along(self.lands_in)} from its left end"
 
     @property
     def typed_places(self) -> str:
@@ -59,12 +64,14 @@ def feet(truss: Truss) -> list[Foot]:
     """What each bearing of a mark's current revision stands on, in the document's order."""
     rows = {link.joint: link for link in truss.stands_on.select_related("wall", "carrier", "said_by")}
     reached = chain_of([truss]) if any(link.carrier_id for link in rows.values()) else None
-    links = {link.joint: link for link in reached.links if link.carried == truss.mark} if reached else {}
     found = []
     for bearing in truss.current.document["bearings"]:
         joint = bearing["joint"]
-        on, trouble = ((), "") if reached is None or joint not in links else _landed(reached.marks, links[joint])
-        found.append(Foot(joint, rows.get(joint), tuple(landing.along_in for landing in on), trouble))
+        links = [link for link in reached.links if (link.carried, link.joint) == (truss.mark, joint)] if reached else []
+        landed = [_landed(reached.marks, link) for link in links] if reached else []
+        places = tuple(sorted({landing.along_in for there, _ in landed for landing in there}))
+        trouble = next((says for _, says in landed if says), "")
+        found.append(Foot(joint, rows.get(joint), places, trouble, tuple(link.carrier for link in links)))
     return found
 
 
@@ -103,7 +110,7 @@ class Carries:
 
 def carried(truss: Truss) -> Carries:
     """What stands on a mark today, and whether its current document has it."""
-    standing = list(Truss.objects.filter(stands_on__carrier=truss, withdrawn_at=None).distinct())
+    standing = standing_on(truss)
     written = TakenUp.read(truss.current.taken_up).still_in(truss.current.document).marks
     if not standing:
         return Carries(behind=tuple(written))

@@ -17,7 +17,7 @@ from trusses.analysis.load_path.landing import CarryingError
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.load_path.transfer import without
 from trusses.analysis.loads.combinations import LoadError
-from trusses.bearings.links import Chain, chain_of
+from trusses.bearings.links import Chain, chain_of, standing_on
 from trusses.bearings.standing import carried
 from trusses.job import surroundings
 from trusses.models import Revision, Stage, Truss
@@ -56,7 +56,7 @@ def taken_up(user: Any, truss: Truss) -> Callable[[], list[Revision]]:
 def _written(truss: Truss, lacking: tuple[str, ...]) -> list[Written]:
     """(mark, document, analysis document, what is taken up) of the mark and of every carrier above it whose load
     changes."""
-    standing = list(Truss.objects.filter(stands_on__carrier=truss, withdrawn_at=None).distinct())
+    standing = standing_on(truss)
     reached = chain_of(standing or [truss])
     # what stands there no longer goes, too
     loaded, taken = without(truss.current.document, lacking, TakenUp.read(truss.current.taken_up))

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from trusses.analysis.load_path import chain
 from trusses.analysis.load_path.transfer import without
-from trusses.bearings.links import Chain
+from trusses.bearings.links import Chain, chain_of, standing_on
 from trusses.variants.homes import Home
 from trusses.variants.moving import leaving, rows_of, shared_out
 from trusses.variants.rows import Row, joined
@@ -18,6 +18,30 @@ def follow(reached: Chain, homes: Sequence[Home], analysed: chain.Analysed = cha
     nothing. Raises CarryingError where named places can't be shared out."""
     if not reached.links:
         return []
+    return _up(*_parted(reached, homes), analysed)
+
+
+def refuse_unlike(homes: Sequence[Home]) -> None:
+    """Raises CarryingError where what stands on a mark would not land alike on all of its copies, once some of them are
+    another mark's: one drawing serves a mark's copies, so each has to carry the same at the same places."""
+    parted = [home for home in homes if home.goes != "revise"]
+    trusses = {one.pk: one for home in parted for one in (home.truss, home.to) if one is not None}
+    standing = {one.pk: one for truss in trusses.values() for one in standing_on(truss)}
+    if not standing:
+        return
+    before, links, then = _parted(chain_of(standing.values()), parted)
+    emptied = [mark for mark, one in then.items() if one.copies == 0]
+    links = chain.beside_each_other(link for link in links if not {link.carried, link.carrier} & set(emptied))
+    for mark in then:
+        if mark not in emptied:
+            chain.carried_by(before | then, links, mark)
+
+
+def _parted(
+    reached: Chain, homes: Sequence[Home]
+) -> tuple[dict[str, chain.Mark], list[chain.Link], dict[str, chain.Mark]]:
+    """The marks of a chain as they are, with the variants to come on the design that their copies have today; the links
+    of them all; and the marks that are otherwise once the copies are at home."""
     before, links = dict(reached.marks), list(reached.links)
     then: dict[str, chain.Mark] = {}
     rows: dict[str, list[Row]] = {}
@@ -35,18 +59,20 @@ def follow(reached: Chain, homes: Sequence[Home], analysed: chain.Analysed = cha
         if home.to is None:
             # before as after, only the design is another: what the carrier feels is what changes in it
             links = [part for link in links for part in _shared(link, home)]
+            links = chain.beside_each_other(
+                [*links, *(replace(one, carrier=home.mark) for one in links if one.carrier == mark)]
+            )
             before[home.mark] = replace(before[mark], copies=len(home.copies), stands=_stands(gone))
             before[mark] = replace(before[mark], copies=left.copies, stands=left.stands)
             then[home.mark] = replace(before[home.mark], document=home.document, analysis=analysis)
-            if mark in then:
-                then[mark] = left
+            then[mark] = replace(then.get(mark, before[mark]), copies=left.copies, stands=left.stands)
         elif home.mark in before:
             to = then.get(home.mark, before[home.mark])
             rows.setdefault(home.mark, rows_of(home.to))
             rows[home.mark] = joined([*rows[home.mark], *gone])
             then[mark] = left
             then[home.mark] = replace(to, copies=to.copies + len(home.copies), stands=_stands(rows[home.mark]))
-    return _up(before, links, then, analysed)
+    return before, links, then
 
 
 def _up(
@@ -58,7 +84,8 @@ def _up(
         carrier = then.get(link.carrier, before[link.carrier])
         document, taken = without(carrier.document, [link.carried], carrier.taken)
         then[link.carrier] = replace(carrier, document=document, taken=taken)
-    links = [link for link in links if link.carried not in emptied]
+    links = [link for link in links if not {link.carried, link.carrier} & set(emptied)]
+    links = chain.beside_each_other(links)
     return chain.follow(before, links, {mark: one for mark, one in then.items() if one.copies}, analysed)
 
 

@@ -16,6 +16,7 @@ from django.db.models import Q
 
 from trusses.analysis.alike import alike, alike_turned
 from trusses.analysis.format.document import sha256
+from trusses.bearings.links import to_carriers
 from trusses.models import BearingLink, Copy, Submission, Truss
 
 Document = dict[str, Any]
@@ -155,8 +156,9 @@ def homes(wanted: Sequence[Wanted]) -> list[Home]:
     for pk, number in Copy.objects.filter(truss__in=members).values_list("truss", "number"):
         numbers[pk].add(number)
     carriers = _stands_on(members)
-    groups = _groups(wanted, carriers)
-    joins = [_joins(group, families[root(group.wanted.truss)], carriers, groups) for group in groups]
+    stays_put = _stay_put(members.values(), carriers)
+    groups = _groups(wanted, stays_put)
+    joins = [_joins(group, families[root(group.wanted.truss)], carriers, stays_put, groups) for group in groups]
     taken = marks_taken(wanted[0].truss.job_id)
     found = []
     for i, (group, join) in enumerate(zip(groups, joins, strict=True)):
@@ -179,13 +181,12 @@ def homes(wanted: Sequence[Wanted]) -> list[Home]:
     return found
 
 
-def _groups(wanted: Sequence[Wanted], carriers: Mapping[int, frozenset[tuple[str, int]]]) -> list[_Group]:
-    """What is wanted, with what is alike for copies of one mark put together. What stands on another mark isn't
-    turned: which of its ends stands there is said of the mark."""
+def _groups(wanted: Sequence[Wanted], stays_put: Collection[int]) -> list[_Group]:
+    """What is wanted, with what is alike for copies of one mark put together. What is in `stays_put` isn't turned."""
     found: list[_Group] = []
     for one in wanted:
         for group in found:
-            first, turns = group.wanted, not carriers[one.truss.pk]
+            first, turns = group.wanted, one.truss.pk not in stays_put
             if first.truss.pk != one.truss.pk:
                 continue
             if alike(first.document, one.document):
@@ -214,6 +215,7 @@ def _joins(
     group: _Group,
     kin: Sequence[Truss],
     carriers: Mapping[int, frozenset[tuple[str, int]]],
+    stays_put: Collection[int],
     groups: Sequence[_Group],
 ) -> tuple[Truss, bool] | None:
     """The other mark of the family whose design serves these copies, and whether they are turned for it. Its own
@@ -226,9 +228,16 @@ def _joins(
         wanted = renamed(group.wanted.document, truss.mark)
         if alike(truss.current.document, wanted):
             return truss, False
-        if not carriers[own.pk] and alike_turned(truss.current.document, wanted):
+        if own.pk not in stays_put and alike_turned(truss.current.document, wanted):
             return truss, True
     return None
+
+
+def _stay_put(members: Iterable[Truss], carriers: Mapping[int, frozenset[tuple[str, int]]]) -> set[int]:
+    """The marks that aren't turned end for end. Which end of what stands on another mark stands there is said of the
+    mark; and what carries others would carry them at other places."""
+    jobs = {truss.job_id for truss in members}
+    return {pk for pk, on in carriers.items() if on} | {carrier for _, _, _, carrier, _ in to_carriers(jobs)}
 
 
 def _stands_on(members: Mapping[int, Truss]) -> dict[int, frozenset[tuple[str, int]]]:

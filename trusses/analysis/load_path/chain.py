@@ -18,7 +18,7 @@ from trusses.analysis.format.document import DocumentError, read, read_stored
 from trusses.analysis.format.model import Truss
 from trusses.analysis.load_path.landing import CarryingError, Hung, Landing, Placed, Stand, landings
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, TakenUp
-from trusses.analysis.load_path.transfer import Carried, carry, changed, lent, sideways, stand_ins
+from trusses.analysis.load_path.transfer import Carried, carry, changed, lent, sideways, stand_ins, without
 from trusses.analysis.loads.combinations import LoadError
 
 Document = dict[str, Any]
@@ -26,12 +26,14 @@ Document = dict[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """That the bearing at `joint` of the mark `carried` stands on the mark `carrier`; `hung` where somebody said it."""
+    """That the bearing at `joint` of the mark `carried` stands on the mark `carrier`; `hung` where somebody said it.
+    `beside` are the other marks that copies of `carried` stand on there: each copy on what is nearest in plan."""
 
     carried: str
     joint: str
     carrier: str
     hung: tuple[Hung, ...] = ()
+    beside: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -98,23 +100,50 @@ def upward(marks: Iterable[str], links: Iterable[Link]) -> list[str]:
     return [mark for mark in reversed(done) if mark in carriers]
 
 
+def beside_each_other(links: Iterable[Link]) -> list[Link]:
+    """The same links, each told which other marks the same bearing stands on."""
+    every = list(links)
+    on: dict[tuple[str, str], list[str]] = {}
+    for link in every:
+        on.setdefault((link.carried, link.joint), []).append(link.carrier)
+    return [
+        replace(link, beside=tuple(mark for mark in on[link.carried, link.joint] if mark != link.carrier))
+        for link in every
+    ]
+
+
 def land(marks: Mapping[str, Mark], link: Link) -> tuple[Landing, ...]:
-    """Where the link's bearings land. Raises CarryingError where something doesn't meet."""
-    return landings(marks[link.carrier].placed, marks[link.carried].placed, link.joint, link.hung)
+    """Where the link's bearings land; none where all stand on marks beside. Raises CarryingError where something
+    doesn't meet."""
+    beside = [marks[mark].placed for mark in link.beside]
+    return landings(marks[link.carrier].placed, marks[link.carried].placed, link.joint, link.hung, beside)
+
+
+def lands(marks: Mapping[str, Mark], link: Link) -> bool:
+    """Whether a copy stands there; also where that can't be seen."""
+    try:
+        return not link.beside or bool(land(marks, link))
+    except CarryingError:
+        return True
 
 
 def carried_by(marks: Mapping[str, Mark], links: Iterable[Link], carrier: str) -> list[Carried]:
     """All that stands on a carrier, mark by mark, with where it lands. Raises CarryingError."""
     landed: dict[str, list[Landing]] = {}
     for link in links:
-        if link.carrier == carrier:
-            landed.setdefault(link.carried, []).extend(land(marks, link))
+        if link.carrier == carrier and (there := land(marks, link)):
+            landed.setdefault(link.carried, []).extend(there)
     return [Carried(read_stored(marks[mark].document), marks[mark].analysis, tuple(on)) for mark, on in landed.items()]
 
 
 def loaded(marks: Mapping[str, Mark], links: Sequence[Link], carrier: str) -> tuple[Document, TakenUp]:
-    """The carrier's document with what stands on it today, and the record of it. Raises CarryingError."""
-    return carry(marks[carrier].document, carried_by(marks, links, carrier), marks[carrier].taken)
+    """The carrier's document with what stands on it today, and the record of it. What used to stand on it, and now
+    stands on marks beside it alone, goes. Raises CarryingError."""
+    carried = carried_by(marks, links, carrier)
+    linked = {link.carried for link in links if link.carrier == carrier}
+    gone = linked - {each.truss.mark for each in carried}
+    document, taken = without(marks[carrier].document, gone, marks[carrier].taken)
+    return carry(document, carried, taken)
 
 
 Analysed = Callable[[Truss, Surroundings], Document]
@@ -139,7 +168,8 @@ def follow(
     lost: set[str] = set()
     steps = []
     for carrier in upward(changes, links):
-        on = list(dict.fromkeys(link.carried for link in links if link.carrier == carrier))
+        here = [link for link in links if link.carrier == carrier]
+        on = list(dict.fromkeys(link.carried for link in here if lands(marks, link) or lands(then, link)))
         because = tuple(mark for mark in on if mark in moved or mark in lost)
         if not because:
             continue
@@ -185,7 +215,7 @@ def _step(
 ) -> Step:
     try:
         carried = carried_by(then, links, carrier)
-        document, taken = carry(then[carrier].document, carried, then[carrier].taken)
+        document, taken = loaded(then, links, carrier)
         analysis = analysed(read(document), then[carrier].surroundings)
     except Mechanism as loose:
         why = CarryingError(

@@ -73,8 +73,11 @@ class Landing:
     along_in: float
 
 
-def landings(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung] = ()) -> tuple[Landing, ...]:
-    """Where the bearing at `joint` of each carried copy lands on one copy of the carrier, from its left.
+def landings(
+    carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung] = (), beside: Sequence[Placed] = ()
+) -> tuple[Landing, ...]:
+    """Where the bearing at `joint` of each carried copy lands on one copy of the carrier, from its left; none where all
+    of them stand on `beside`, the other marks that such bearings stand on: each copy stands on what is nearest.
 
     Raises CarryingError where something doesn't meet, or where the carrier's copies would carry differently.
     """
@@ -83,7 +86,7 @@ def landings(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung] 
         raise CarryingError("no-bearing-at-joint", mark=mark, joint=joint)
     if hung:
         return _named(carrier, carried, joint, hung)
-    found = _from_plan(carrier, carried, joint)
+    found = _from_plan(carrier, carried, joint, beside)
     places = [[round(along / SAME_PLACE_IN) for along in sorted(each)] for each in found]
     if any(each != places[0] for each in places):
         raise CarryingError("lands-differently", mark=mark, carriers=len(found), carrier=carrier.truss.mark)
@@ -119,28 +122,40 @@ def _named(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung]) -
     return tuple(sorted(landed, key=lambda landing: landing.along_in))
 
 
-def _from_plan(carrier: Placed, carried: Placed, joint: str) -> list[list[float]]:
+Line = tuple[Placed, Stand, float, float]
+"""One copy of a mark that carries: its row, and where in plan it begins."""
+
+
+def _from_plan(carrier: Placed, carried: Placed, joint: str, beside: Sequence[Placed]) -> list[list[float]]:
     """For each copy of the carrier, how far from its left bearing the carried copies land, inches."""
     mark, name = carried.truss.mark, carrier.truss.mark
-    for one in (carried, carrier):
+    for one in (carried, carrier, *beside):
         if not one.stands:
             raise CarryingError("not-in-plan", unplaced=one.truss.mark, mark=mark, carrier=name)
-    lines = [(stand, *start) for stand in carrier.stands for start in stand.starts()]
-    low, high = _reach(carrier.truss, mark)
-    found: list[list[float]] = [[] for _ in lines]
+    lines: list[Line] = [
+        (one, stand, *start) for one in (carrier, *beside) for stand in one.stands for start in stand.starts()
+    ]
+    reaches = {one.truss.mark: _reach(one.truss, mark) for one in (carrier, *beside)}
+    found: list[list[float]] = [[] for line in lines if line[0] is carrier]
     number = 0
     for stand in carried.stands:
-        across = [i for i, line in enumerate(lines) if line[0].level == stand.level and line[0].along != stand.along]
+        across = [i for i, line in enumerate(lines) if line[1].level == stand.level and line[1].along != stand.along]
         if not across:
             raise _never_meet(stand, carrier, mark)
         for start in stand.starts():
             number += 1
             point = _point(carried.truss, joint, stand, start)
-            measured = [(*_beside(carrier.truss, lines[i], point), i) for i in across]
-            off, along, nearest = min(measured, key=lambda one: math.hypot(one[0], max(low - one[1], one[1] - high, 0)))
-            _refuse_off(carrier.truss, carried.truss, joint, number, off, along)
-            found[nearest].append(along)
+            measured = [(*_beside(lines[i], point), i) for i in across]
+            off, along, nearest = min(measured, key=lambda one: _apart(reaches[lines[one[2]][0].truss.mark], *one[:2]))
+            if lines[nearest][0] is carrier:
+                _refuse_off(carrier.truss, carried.truss, joint, number, off, along)
+                found[nearest].append(along)
     return found
+
+
+def _apart(reach: tuple[float, float], off: float, along: float) -> float:
+    """How far a point beside a line is from the wood that lies along it from and to `reach`, inches."""
+    return math.hypot(off, max(reach[0] - along, along - reach[1], 0.0))
 
 
 def _never_meet(stand: Stand, carrier: Placed, mark: str) -> CarryingError:
@@ -158,11 +173,12 @@ def _point(truss: Truss, joint: str, stand: Stand, start: tuple[float, float]) -
     return (start[0] + along, start[1]) if stand.along == "x" else (start[0], start[1] + along)
 
 
-def _beside(carrier: Truss, line: tuple[Stand, float, float], point: tuple[float, float]) -> tuple[float, float]:
-    """How far a point is beside a copy of the carrier, and how far along it from its left bearing, inches."""
-    dx, dy = point[0] - line[1], point[1] - line[2]
-    off, along = (abs(dy), dx) if line[0].along == "x" else (abs(dx), dy)
-    return off, carrier.span_in - along if line[0].turned else along
+def _beside(line: Line, point: tuple[float, float]) -> tuple[float, float]:
+    """How far a point is beside a copy of a carrier, and how far along it from its left bearing, inches."""
+    carrier, stand, x, y = line
+    dx, dy = point[0] - x, point[1] - y
+    off, along = (abs(dy), dx) if stand.along == "x" else (abs(dx), dy)
+    return off, carrier.truss.span_in - along if stand.turned else along
 
 
 def _reach(carrier: Truss, mark: str) -> tuple[float, float]:

@@ -1,0 +1,168 @@
+"""Some copies of a mark that carries others are changed: each takes along what stands on it, as the plan has it.
+
+K5 (four copies, along y) stands with its bearing C on G1 (two copies, 30 ft along x), two on each at 2 1/2 and
+4 1/2 ft:
+G1's copy 1 at y = 240 carries K5's copies 1 and 2, copy 2 at y = 540 carries 3 and 4.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from changes import workflow
+from changes.carriers import follow
+from changes.workflow.starting import start_revision
+from tests.changes.asking import approve, compute
+from tests.trusses.standing import girder_document, loaded, place
+from trusses.analysis.checks.surroundings import NOTHING_SAID
+from trusses.bearings import links, standing
+from trusses.models import BearingLink, Copy, Truss
+from trusses.revisions import add_mark, read_and_analyse
+from trusses.variants.homes import Wanted
+
+
+@pytest.fixture
+def g1(job, designer):
+    truss = add_mark(job, girder_document("G1"), 2, designer)
+    place(truss, 0, 240, "x", 300, 2)
+    _take_places(truss)
+    return truss
+
+
+@pytest.fixture
+def k5(job, designer, king_post, g1):
+    truss = add_mark(job, {**king_post, "mark": "K5"}, 4, designer)
+    place(truss, 30, 0, "y", 24, 2)
+    place(truss, 30, 300, "y", 24, 2)
+    _take_places(truss)
+    links.set_link(designer, truss, "C", carrier=g1)
+    loaded(g1, designer)
+    return truss
+
+
+def _take_places(truss: Truss) -> None:
+    free = list(truss.copies.order_by("number"))
+    for row in truss.placements.order_by("pk"):
+        mine, free = free[: row.count], free[row.count :]
+        Copy.objects.filter(pk__in=[copy.pk for copy in mine]).update(placement=row)
+
+
+def revised(designer: Any, truss: Truss, copies: list[int], plf: float) -> workflow.Request:
+    """A designer's own option for some copies of a girder: with another weight on it."""
+    truss.refresh_from_db()
+    document = truss.current.document
+    lines = [{**load, "plf": plf} for load in document["loads"]["line"]]
+    drawn = {**document, "loads": {**document["loads"], "line": lines}}
+    return compute(start_revision(designer, truss, reason="A heavier ceiling", document=drawn, copies=copies))
+
+
+def why_apart(designer: Any, truss: Truss, copies: list[int]) -> dict[str, Any]:
+    """Why an ask for these copies is refused."""
+    with pytest.raises(workflow.Refused) as refused:
+        revised(designer, truss, copies, 14)
+    assert (refused.value.code, refused.value.values["standing"]) == ("carrier-apart", ["K5"])
+    return refused.value.values["why"]
+
+
+def numbers(mark: str) -> list[int]:
+    return list(Copy.objects.filter(truss__mark=mark).order_by("number").values_list("number", flat=True))
+
+
+def dead(truss: Truss) -> dict[float, float]:
+    """{inches along a carrier: the dead load that its drawing has there of what it carries}."""
+    found: dict[float, float] = {}
+    truss.refresh_from_db()
+    for load in truss.current.taken_up["loads"]:
+        if load["case"] == "dead":
+            found[round(load["along_in"], 1)] = found.get(round(load["along_in"], 1), 0) + load["down_lb"]
+    return found
+
+
+@pytest.fixture
+def split(designer, g1, k5):
+    """G1's copy 2 on a drawing of its own."""
+    approve(designer, revised(designer, g1, [2], 14))
+    return Truss.objects.get(mark="G1-b")
+
+
+def test_a_copy_goes_with_what_stands_on_it(split, designer, g1, k5):
+    assert (numbers("G1"), numbers("G1-b"), numbers("K5")) == ([1], [2], [1, 2, 3, 4])
+    assert dead(split) == pytest.approx(dead(g1))
+    assert sorted(dead(split)) == [30, 54]
+    assert not standing.carried(g1).behind
+    assert not standing.carried(split).behind
+    assert [(load.truss.mark, load.lands_in) for load in standing.carried(split).loads] == [("K5", (30, 54))]
+    foot = next(foot for foot in standing.feet(k5) if foot.joint == "C")
+    assert foot.on == ("G1", "G1-b")
+    assert foot.says == ("on G1 and G1-b, at 2'-6\" and 4'-6\" from the left end of the one that it stands on")
+    # one fact in one row: the plan says which copy on which
+    assert BearingLink.objects.filter(truss=k5).count() == 1
+
+
+def test_what_changes_above_reaches_the_copies_that_carry_it_and_no_others(split, designer, g1, k5):
+    """K5's copies 3 and 4, which stand on G1's copy 2, get a heavier roof: its variant's drawing takes that up."""
+    before = dead(g1), g1.current_id
+    document = k5.current.document
+    heavy = [{**load, "psf": 14} if i == 0 else dict(load) for i, load in enumerate(document["loads"]["area"])]
+    drawn = {**document, "loads": {"area": heavy}}
+    change = compute(start_revision(designer, k5, reason="Tiles", document=drawn, copies=[3, 4]))
+    option = change.options.get()
+    assert [row.carrier.mark for row in option.consequences.all()] == ["G1-b"]
+    approve(designer, change)
+    g1.refresh_from_db()
+    split.refresh_from_db()
+    assert (dead(g1), g1.current_id) == before
+    assert split.current.number == 1
+    put = Truss.objects.get(mark="K5-b").current.analysis["cases"]["dead"]["reactions_lb"]["C"][1]
+    assert put > before[0][30] * 1.1
+    assert dead(split) == pytest.approx({30: put, 54: put}, abs=0.01)
+
+
+def test_of_one_that_carries_unlike_copies_nothing_goes(designer, g1, k5):
+    """Three of K5 on one copy of G1 and one on the other: one drawing doesn't serve both as it is."""
+    row = k5.placements.order_by("pk").last()
+    row.origin_y_in, row.count = 300, 1
+    row.save()
+    place(k5, 100, 0, "y", 24, 1)
+    _take_places(k5)
+    assert why_apart(designer, g1, [2])["code"] == "lands-differently"
+
+
+def test_where_nobody_knows_what_hangs_on_which_the_mark_changes_whole(designer, g1, k5):
+    hung = [{"member": "B1", "at_in": 120}, {"member": "B1", "at_in": 144}]
+    links.set_link(designer, k5, "C", carrier=g1, hung=hung)
+    why = why_apart(designer, g1, [2])
+    assert (why["code"], why["values"]) == ("hung-by-hand", {"mark": "K5", "carrier": "G1"})
+    # all of them may change as ever
+    assert revised(designer, g1, [1, 2], 14).options.get().passes is not None
+
+
+def test_a_copy_without_a_place_keeps_all_together(designer, g1, k5):
+    Copy.objects.create(truss=k5, number=5)
+    why = why_apart(designer, g1, [1])
+    assert (why["code"], why["values"]["unplaced"]) == ("not-all-in-plan", "K5")
+
+
+def test_a_later_approval_brings_the_copy_back(split, designer, g1, k5):
+    """The variant drawn as its mark is: it ends, and K5 stands on G1 alone again."""
+    approve(designer, revised(designer, split, [2], 12), reason="The ceiling is as light as at first")
+    assert (numbers("G1"), numbers("G1-b")) == ([1, 2], [])
+    assert [link.carrier for link in links.chain_of([k5]).links] == ["G1"]
+    assert not standing.carried(g1).behind
+
+
+def test_a_carrier_parts_and_what_stands_on_it_changes_in_two_decisions(designer, g1, k5):
+    """Both at once: the new mark's first revision would need the loads of what isn't issued yet."""
+    tiles = [{**load, "psf": load["psf"] * 1.2} for load in k5.current.document["loads"]["area"]]
+    ceiling = [{**load, "plf": 14} for load in g1.current.document["loads"]["line"]]
+    drawn = [
+        (k5, (3, 4), {**k5.current.document, "loads": {"area": tiles}}),
+        (g1, (2,), {**g1.current.document, "loads": {**g1.current.document["loads"], "line": ceiling}}),
+    ]
+    wanted = [Wanted(truss, copies, *read_and_analyse(document, NOTHING_SAID)) for truss, copies, document in drawn]
+    worked = follow(links.chain_of([k5, g1]), wanted)
+    assert worked.trouble is not None
+    assert worked.trouble.code == "carrier-and-carried"
+    assert not worked.steps
