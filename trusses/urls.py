@@ -9,6 +9,7 @@ from trusses.marks import new_page as new_truss
 from trusses.marks import page as mark_page
 from trusses.plan import page as plan_page
 from trusses.sealing import page as seal_page
+from trusses.sheets import labels as label_page
 from trusses.sheets import page as sheet_page
 from trusses.solid import page as solid_page
 
@@ -41,6 +42,7 @@ urlpatterns = [
     path("seals/<int:pk>/withdraw/", seal_page.withdraw, name="withdraw-seal"),
     path("seals/<int:pk>/drawing.pdf", seal_page.whole, name="seal-pdf"),
     path("seals/<int:pk>/<int:page>.png", seal_page.picture, name="seal-page"),
+    path("jobs/<int:job>/trusses/<int:truss>/labels/", label_page.page, name="labels"),
     path("jobs/<int:job>/trusses/<int:truss>/clear/", clear_page.clear, name="clear"),
     path("jobs/<int:job>/trusses/<int:truss>/bearings/", bearing_page.bearings, name="bearings"),
     path("jobs/<int:job>/trusses/<int:truss>/kinds/", kinds_page.kinds, name="kinds"),

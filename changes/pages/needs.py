@@ -16,6 +16,7 @@ from django.views.decorators.cache import never_cache
 from changes import photos, workflow
 from changes.pages import story
 from changes.pages.asking import SENT_ALREADY
+from changes.pages.copies import plans_of
 from changes.pages.forms import FilingForm
 from changes.pages.kind_forms import FORMS, KindForm
 from changes.refusals import Refused
@@ -125,6 +126,7 @@ def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None
         "forms": [form, filing],
         "not_sent": sends,
         "document": mark.current.document if mark else None,
+        "plans": plans_of(mark, cut=kind in EVER) if mark else [],
         "sends": _SENDS.get(kind, "Send the request"),
         "taps": _taps(form, design) if design else json.dumps({"fields": form.TAPS}),
         **(_plan(request, building, form) if mark is None else {}),

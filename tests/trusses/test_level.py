@@ -98,6 +98,35 @@ def test_nearly_every_copy_has_its_number_and_its_place_in_the_order():
     assert {mark.mark for mark in marks() if mark.stands[0].level == ROOF} <= set(told)
 
 
+@pytest.mark.parametrize("level", [demo(ROOF), demo(FLOOR)], ids=["roof", "floor"])
+def test_a_number_and_a_ring_stand_nearer_to_their_copy_than_to_any_other(level):
+    """Else the number of a row's last copy is read as that of the first one of the next row."""
+    svg, sheet = ET.fromstring(draw(level)), paper(level)
+    lines = [(sheet.at(one.start), sheet.at(one.end)) for one in level.copies]
+    groups = [one for one in svg.iter(f"{SVG}a") if one.get("class") == "copy"]
+    told = 0
+    for group, line in zip(groups, lines, strict=True):
+        for text in group.iter(f"{SVG}text"):
+            box = text_box(text)
+            if not text.text.isdecimal():
+                continue
+            at = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+            others = [
+                away(at, other)
+                for other in lines
+                if other != line and (other[0][0] == other[1][0]) == (line[0][0] == line[1][0])
+            ]
+            assert away(at, line) < min(others) - 1, (text.text, at)
+            told += 1
+    assert told > 50
+
+
+def away(at, line):
+    (a, b), (c, d) = line
+    x, y = min(max(at[0], min(a, c)), max(a, c)), min(max(at[1], min(b, d)), max(b, d))
+    return math.dist(at, (x, y))
+
+
 def test_dimensions_over_all_and_north():
     told = [text.text for text in ET.fromstring(draw(demo(FLOOR))).iter(f"{SVG}text")]
     assert {"60'-0\"", "36'-0\"", "N"} <= set(told)

@@ -38,7 +38,8 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
     """One mark; `told` brings back what was typed when moving its copies was refused."""
     role = role_in(request.user, truss.job)
     copies = list(truss.copies.select_related("built_to").defer(*sheet.HEAVY))
-    revisions = truss.revisions.select_related("issued_by", "issue__decision").defer("document", "analysis")
+    rows = truss.revisions.select_related("issued_by", "issue__decision").defer("document", "analysis")
+    revisions = list(rows.order_by("-number"))
     page = {
         "job": truss.job,
         "truss": truss,
@@ -47,12 +48,12 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "today": truss.job.today(),
         "role": role,
         # what else may stand in the way, the page behind the link says
-        "may_correct": role == Role.DESIGNER and all(copy.stage == Stage.DESIGNING for copy in copies),
+        "may_correct": role == Role.DESIGNER and _still_first(revisions, copies),
         "may_ask": may(request.user, "ask for a change", truss.job),
         "may_tell": may(request.user, "tell of damage or ask a question", truss.job),
         "closed": words.closed(truss.past_change),
         "asks": designers(truss.job),
-        "revisions": revisions.order_by("-number"),
+        "revisions": revisions,
         "copies": copies,
         "record": truss.events.select_related("by"),
         "kin": _kin(truss),
@@ -67,6 +68,12 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         **told,
     }
     return render(request, "trusses/mark.html", page, status=422 if told else 200)
+
+
+def _still_first(revisions: list[Revision], copies: list[Copy]) -> bool:
+    """Whether no decision issued a revision of it, a variant's first one included, and nothing of it is begun."""
+    begun = any(copy.stage != Stage.DESIGNING for copy in copies)
+    return not begun and not any(hasattr(one, "issue") for one in revisions)
 
 
 def _kin(truss: Truss) -> list[tuple[Truss, str]]:

@@ -16,19 +16,17 @@ from typing import Any
 
 import svgwrite
 
-from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.drawing.text import clean, width_of
+from trusses.plan.frame import DIMENSION, LABEL, MARGIN, frame
 from trusses.plan.overlays import Path, Point
+from trusses.plan.room import Copies, Taken
 
-_MARGIN, _DIMENSION = 30.0, 26.0
-_NUMBER, _MARK, _LABEL = 11.0, 14.0, 12.0
+_NUMBER, _MARK = 11.0, 14.0
 _ROOM = 24.0
 """Pixels from one copy to the next: as much as a number needs, and a thumb."""
 _LEAST_SCALE, _MOST_SCALE, _WIDEST = 0.5, 1.8, 2400.0
-_APART, _RING = 2.0, 7.8
-
-Box = tuple[float, float, float, float]
+_RING = 7.8
 
 
 @dataclass(frozen=True)
@@ -82,7 +80,7 @@ class Paper:
 
     def at(self, point: Point) -> Point:
         x, y = point
-        edge = _MARGIN + 2 * _DIMENSION
+        edge = MARGIN + 2 * DIMENSION
         return round(edge + (x - self.left) * self.scale, 1), round(self.height - edge - (y - self.low) * self.scale, 1)
 
 
@@ -92,9 +90,9 @@ def paper(level: Level) -> Paper:
     low, high = min(y for _, y in points), max(y for _, y in points)
     closest = min(_spacings(level.copies), default=24.0)
     scale = min(max(_ROOM / closest, _LEAST_SCALE), _MOST_SCALE, _WIDEST / max(right - left, high - low, 1.0))
-    around = 2 * _MARGIN + 2 * _DIMENSION
+    around = 2 * MARGIN + 2 * DIMENSION
     return Paper(
-        left, low, scale, round((right - left) * scale + around, 1), round((high - low) * scale + around + _MARGIN, 1)
+        left, low, scale, round((right - left) * scale + around, 1), round((high - low) * scale + around + MARGIN, 1)
     )
 
 
@@ -113,33 +111,10 @@ def _spacings(copies: Sequence[CopyLine]) -> Iterator[float]:
                 yield apart
 
 
-class _Taken:
-    """What is drawn already: lines as boxes about them, letters as their boxes."""
-
-    def __init__(self) -> None:
-        self.boxes: list[Box] = []
-
-    def line(self, a: Point, b: Point, wide: float) -> None:
-        """Slanted lines are kept in pieces, whose boxes are small."""
-        pieces = 1 if a[0] == b[0] or a[1] == b[1] else max(int(math.dist(a, b) // 12), 1)
-        for i in range(pieces):
-            p, q = ((a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) for t in (i / pieces, (i + 1) / pieces))
-            half = wide / 2
-            self.boxes.append(
-                (min(p[0], q[0]) - half, min(p[1], q[1]) - half, max(p[0], q[0]) + half, max(p[1], q[1]) + half)
-            )
-
-    def free(self, box: Box) -> bool:
-        a, b, c, d = box
-        return not any(
-            a < right + _APART and c > left - _APART and b < low + _APART and d > high - _APART
-            for left, high, right, low in self.boxes
-        )
-
-
 class _Drawing:
     def __init__(self, level: Level, paths: Sequence[Path]) -> None:
-        self.level, self.paths, self.paper, self.taken = level, paths, paper(level), _Taken()
+        self.level, self.paths, self.paper, self.taken = level, paths, paper(level), Taken()
+        self.copies = Copies((self.paper.at(one.start), self.paper.at(one.end)) for one in level.copies)
         size = self.paper.width, self.paper.height
         self.svg = svgwrite.Drawing(size=size, debug=False)
         self.svg.viewbox(0, 0, *size)
@@ -184,7 +159,7 @@ def draw_over(level: Level, paths: Sequence[Path]) -> str:
         a, b = d.paper.at(one.start), d.paper.at(one.end)
         d.taken.line(a, b, 1.6)
         for end, other in ((a, b), (b, a)):  # where the number and the ring most likely are
-            x, y = next(_beside(end, other, a[0] == b[0]), end)
+            x, y = next(_beside(end, other, a[0] == b[0], _RING + 2.85), end)
             d.taken.boxes.append((x - 8, y - 8, x + 8, y + 8))
     _paths(d)
     return str(d.svg.tostring())
@@ -193,7 +168,7 @@ def draw_over(level: Level, paths: Sequence[Path]) -> str:
 def draw(level: Level) -> str:
     """The level as one SVG."""
     d = _Drawing(level, level.paths)
-    _frame(d)
+    frame(d)
     _walls(d)
     _copies(d)
     _paths(d)
@@ -239,8 +214,12 @@ def _copy(d: _Drawing, one: CopyLine) -> None:
         ends = [_along(one, place, d.paper) for place in (opening.start, opening.end)]
         group.add(d.svg.line(*ends, stroke="#6b2d82", stroke_width=7, class_="opening-on-plan"))
     upright = a[0] == b[0]
-    d.first_free(str(one.number), _beside(a, b, upright), _NUMBER, into=group)
-    ring = next((at for at in _beside(b, a, upright) if _ring_free(d, at)), None)
+    number = str(one.number)
+    off = (width_of(number, _NUMBER) if upright else _NUMBER * 1.15) / 2 + 4
+    own = (at for at in _beside(a, b, upright, off) if d.copies.own(at, (a, b)))
+    d.first_free(number, own, _NUMBER, into=group)
+    rings = (at for at in _beside(b, a, upright, _RING + 2.85) if d.copies.own(at, (a, b)))
+    ring = next((at for at in rings if _ring_free(d, at)), None)
     if ring:
         x, y = ring
         d.taken.boxes.append((x - _RING, y - _RING, x + _RING, y + _RING))
@@ -253,10 +232,10 @@ def _ring_free(d: _Drawing, at: Point) -> bool:
     return d.taken.free((x - _RING, y - _RING, x + _RING, y + _RING))
 
 
-def _beside(end: Point, other: Point, upright: bool) -> Iterator[Point]:
-    """Places beside a line near one of its ends, farther in and then on its other side."""
+def _beside(end: Point, other: Point, upright: bool, off: float) -> Iterator[Point]:
+    """Places `off` a line near one of its ends, farther in and then on its other side."""
     length = math.dist(end, other)
-    for aside in (_ROOM / 2, -_ROOM / 2):
+    for aside in (off, -off):
         for inward in (14, 22, 30, 36, 46, 62, 90, 120, 160):
             if inward < length * 0.6:
                 t = inward / length
@@ -291,11 +270,11 @@ def _paths(d: _Drawing) -> None:
         for met in path.met:
             x, y = d.paper.at(met.at)
             places = [(x + dx, y + dy) for dx, dy in ((12, -11), (12, 11), (-12, -11), (-12, 11), (12, -24), (12, 24))]
-            d.first_free(met.letter, places, _LABEL, font_weight="700", into=group)
+            d.first_free(met.letter, places, LABEL, font_weight="700", into=group)
         if path.name and points:
             x, y = points[0]
             places = [(x + dx, y + dy) for dy in (-wide / 2 - 10, wide / 2 + 10) for dx in (40, 70, 0, 110, -40)]
-            d.first_free(clean(path.name, 30), places, _LABEL, into=group, font_style="italic")
+            d.first_free(clean(path.name, 30), places, LABEL, into=group, font_style="italic")
 
 
 def _sign(d: _Drawing, group: Any, verdict: str, at: Point) -> None:
@@ -316,42 +295,6 @@ def _sign(d: _Drawing, group: Any, verdict: str, at: Point) -> None:
         sign = d.svg.circle(at, 3, fill="#fff", **ink)
     sign.set_desc(title=VERDICT_WORDS.get(verdict, verdict))
     group.add(sign)
-
-
-def _frame(d: _Drawing) -> None:
-    """Dimensions over all and from wall to wall below and to the left, north above."""
-    corners = [point for wall in d.level.walls for point in wall.points]
-    corners = corners or [point for one in d.level.copies for point in (one.start, one.end)]
-    if corners:
-        _chain(d, sorted({round(x, 3) for x, _ in corners}), along_x=True)
-        _chain(d, sorted({round(y, 3) for _, y in corners}), along_x=False)
-    if d.level.north_deg is not None:
-        x, y = d.paper.width - _MARGIN, _MARGIN
-        turn = f"rotate({d.level.north_deg:g} {x:g} {y:g})"
-        d.svg.add(
-            d.svg.path(f"M{x} {y + 16}V{y - 14}l-6 12l6-4l6 4z", fill="none", stroke="currentColor", transform=turn)
-        )
-        radius, angle = 22, math.radians(d.level.north_deg)
-        d.draw_text("N", (x + radius * math.sin(angle), y - radius * math.cos(angle)), _LABEL, font_weight="700")
-
-
-def _chain(d: _Drawing, marks: Sequence[float], *, along_x: bool) -> None:
-    sheet = d.paper
-    rows = [marks] if len(marks) <= 2 else [marks, [marks[0], marks[-1]]]
-    for k, row in enumerate(rows):
-        off = _DIMENSION * (k + 0.8)
-        at = [sheet.at((m, sheet.low) if along_x else (sheet.left, m)) for m in row]
-        at = [(x, y + off) if along_x else (x - off, y) for x, y in at]
-        d.svg.add(d.svg.line(at[0], at[-1], stroke="currentColor", stroke_width=0.7))
-        for x, y in at:
-            d.svg.add(d.svg.line((x - 3, y + 3), (x + 3, y - 3), stroke="currentColor", stroke_width=1.2))
-        for (a, b), (m, n) in zip(itertools.pairwise(at), itertools.pairwise(row), strict=True):
-            words = feet_inches(n - m)
-            middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-            if width_of(words, _LABEL) + 4 < math.dist(a, b):
-                where = (middle[0], middle[1] - 9) if along_x else (middle[0] - 9, middle[1])
-                d.text(words, where, _LABEL, turned=not along_x)
-        d.taken.line(at[0], at[-1], 4)
 
 
 def _names(d: _Drawing) -> None:

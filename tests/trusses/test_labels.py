@@ -1,0 +1,68 @@
+"""Labels of a mark's copies: which truss, which end, which revision; and that they are no leave to do anything."""
+
+from __future__ import annotations
+
+import re
+
+from tests.trusses.reading import text
+from trusses.models import Placement, Stage, Truss
+from trusses.production import move
+from trusses.revisions import add_mark
+from trusses.sheets.labels import labels
+
+
+def address(truss: Truss) -> str:
+    return f"/jobs/{truss.job_id}/trusses/{truss.pk}/labels/"
+
+
+def test_a_label_for_each_copy_says_which_it_is(client_of, site_lead, designer, truss):
+    row = Placement.objects.create(truss=truss, origin_x_in=0, origin_y_in=0, spacing_in=24, count=2, turned=True)
+    truss.copies.filter(number__in=[1, 2]).update(placement=row)
+    move(designer, truss, [truss.copies.get(number=1).pk], Stage.RELEASED)
+    first, second, third = labels(truss)
+    assert (first.mark, first.number, first.revision, first.built, first.superseded) == ("K1", 1, 0, False, False)
+    assert (first.toward, first.level, second.revision) == ("right", "Roof", None)
+    assert (third.toward, third.level) == ("", "")
+    page = client_of(site_lead).get(address(truss))
+    said = text(page)
+    assert page.content.decode().count('<li class="label">') == 3
+    assert "K1 copy 1" in said
+    assert "bearing A , left in the drawing. In plan toward the right, Roof ." in said
+    assert (said.count("Released to revision 0."), said.count("Released to no revision.")) == (1, 2)
+    assert said.count("Says which truss it is. No leave to cut, build or set.") == 3
+
+
+def test_what_is_released_to_a_superseded_revision_says_so(truss, designer):
+    move(designer, truss, [copy.pk for copy in truss.copies.all()], Stage.RELEASED)
+    assert not labels(truss)[0].superseded
+    truss.copies.update(stage=Stage.BUILT, built_to=truss.current)
+    first = truss.current
+    first.pk, first.number, first._state.adding = None, 1, True
+    first.save()
+    Truss.objects.filter(pk=truss.pk).update(current=first)
+    truss.refresh_from_db()
+    one = labels(truss)[0]
+    assert (one.revision, one.built, one.superseded) == (0, True, True)
+
+
+def test_a_variants_label_says_what_it_was(client_of, builder, designer, truss, king_post):
+    variant = add_mark(truss.job, {**king_post, "mark": "K1-b"}, 1, designer)
+    Truss.objects.filter(pk=variant.pk).update(variant_of=truss)
+    assert "A variant: it was K1 copy 1." in text(client_of(builder).get(address(variant)))
+
+
+def test_hostile_names_are_letters_and_strangers_see_nothing(client_of, builder, outsider, designer, job, king_post):
+    job.name = '"><script>alert(1)</script>'
+    job.save()
+    mark = add_mark(job, {**king_post, "mark": '"><script>א'}, 1, designer)
+    page = client_of(builder).get(address(mark)).content.decode()
+    assert "<script>alert" not in page
+    assert re.search(r'label-name long"><bdi>&quot;&gt;&lt;script&gt;', page)
+    assert client_of(outsider).get(address(mark)).status_code == 404
+
+
+def test_the_mark_and_its_sheet_lead_there(client_of, builder, truss):
+    for page in ("", "revisions/0/"):
+        assert (
+            address(truss) in client_of(builder).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/{page}").content.decode()
+        )

@@ -1,0 +1,66 @@
+"""Labels for the copies of a mark: which truss it is and which of its ends is marked, several on a printed page.
+
+A label is no leave to cut, build or set; that is the sheet's to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from trusses.designs import design_of
+from trusses.models import Copy, Truss
+from trusses.permissions import truss_or_404
+from trusses.plan.copies import Stands, standing
+from trusses.sheets.sheet import HEAVY
+from trusses.sheets.tape import marked_bearing
+
+
+@dataclass(frozen=True)
+class Label:
+    """One copy's. `revision` is what it is built to, or else released to; None where it is neither. `toward` is the
+    side of the plan toward which its marked end goes, `level` that level; both empty where it has no place in plan."""
+
+    mark: str
+    number: int
+    came_from: str
+    revision: int | None
+    built: bool
+    superseded: bool
+    toward: str = ""
+    level: str = ""
+
+
+def labels(truss: Truss) -> list[Label]:
+    """Of all copies, by their numbers."""
+    there = {one.copy: one for level in standing(truss.job).values() for one in level if one.truss == truss.pk}
+    copies = truss.copies.select_related("released_to", "built_to").defer(
+        *HEAVY, "released_to__document", "released_to__analysis"
+    )
+    return [_label(truss, copy, there) for copy in copies.order_by("number")]
+
+
+def _label(truss: Truss, copy: Copy, there: Mapping[int | None, Stands]) -> Label:
+    revision = copy.built_to or copy.released_to
+    stands = there.get(copy.pk)
+    place = (stands.marked_end, stands.level) if stands else ("", "")
+    came_from = truss.variant_of.mark if truss.variant_of else ""
+    superseded = revision is not None and revision.pk != truss.current_id
+    number = None if revision is None else revision.number
+    return Label(truss.mark, copy.number, came_from, number, copy.built_to is not None, superseded, *place)
+
+
+@login_required
+def page(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+    mark = truss_or_404(request.user, truss, job=job)
+    told = {
+        "job": mark.job,
+        "truss": mark,
+        "labels": labels(mark),
+        "marked": marked_bearing(design_of(mark.current.document)).joint,
+    }
+    return render(request, "trusses/labels.html", told)
