@@ -39,7 +39,7 @@ class RunForm(forms.Form):
         negative=True,
         label="Its middle, at the first point",
         initial="1'-8\"",
-        help_text="Up from what is chosen beside.",
+        help_text="Up from what is chosen next.",
     )
     datum = forms.ChoiceField(label="Measured from", choices=tuple(DATUM_WORDS.items()))
     slope = LengthField(

@@ -35,3 +35,9 @@ def of_mark(found: dict[int, Waiting], truss: Truss) -> Waiting | None:
 def copy_numbers(copies: Iterable[Any]) -> str:
     """1–3, 5."""
     return runs(copy.number for copy in copies)
+
+
+@register.filter
+def number_runs(numbers: Iterable[int]) -> str:
+    """1–3, 5."""
+    return runs(numbers)

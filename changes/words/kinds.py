@@ -20,7 +20,7 @@ TITLES: Mapping[str, Says] = {
 
 
 def _worst(**check: Any) -> str:
-    return f"{checks.rule_of(check)} is at {check['ratio']:.2f} of what is allowed ({check['combination']})"
+    return f"{checks.rule_of(check)} is at {check['ratio']:.0%} of what is allowed ({check['combination']})"
 
 
 def _in_between(
@@ -89,7 +89,7 @@ def _within(when: str, **check: Any) -> str:
 
 def _carries(member: str, tension_lb: float, compression_lb: float, moment_inlb: float, shear_lb: float) -> str:
     return (
-        f"For whoever designs the repair: {member} carries up to {pounds(tension_lb)} of tension and"
+        f"{member} carries up to {pounds(tension_lb)} of tension and"
         f" {pounds(compression_lb)} of compression, and at the damage {moment_inlb:,.0f} in-lb and {pounds(shear_lb)}"
         " of shear."
     )

@@ -215,3 +215,10 @@ _UNNAMED_FIELDS = """() => [...document.querySelectorAll("input:not([type=hidden
 def test_a_page_reads_without_scripts(look: Callable[..., Visitor], name: str) -> None:
     page = look(VIEWS[name], PHONE, java_script_enabled=False).page
     expect(page.get_by_role("heading", level=1)).to_be_visible()
+
+
+@pytest.mark.parametrize("name", ["sheet", "job", "ask", "sheets"])
+def test_letters_of_twice_the_size_fit_a_phone(look: Callable[..., Page], name: str) -> None:
+    page = look(VIEWS[name], PHONE)
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width

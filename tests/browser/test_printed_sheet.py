@@ -11,7 +11,7 @@ import pytest
 import zxingcpp
 from playwright.sync_api import Page
 
-from tests.browser.paper import image, laid_over_one_another, letters, printed
+from tests.browser.paper import MM, image, laid_over_one_another, letters, printed
 from tests.browser.people import DESK, Person
 
 SIX_FEET_MM = 1829
@@ -169,6 +169,16 @@ def test_paper_holds_what_the_screen_folds_away(enters: Callable[..., Person]) -
     asked = page.locator(".required .inline strong").all_text_contents()
     assert len(asked) == 12 + 6
     assert [one for one in asked if squeezed(one) not in said] == []
+
+
+def test_no_column_and_no_part_of_the_plan_runs_off_the_paper(enters: Callable[..., Person]) -> None:
+    page = enters("designer", DESK).page
+    for address, words_there in (("/requests/5/", "Slenderness after"), ("/jobs/1/plan/", "east wall of the shop")):
+        page.goto(address)
+        paper = printed(page)
+        assert squeezed(words_there) in squeezed("".join(words(page)))
+        edge = paper[0].get_width() * MM
+        assert all(one.right < edge for number in range(len(paper)) for one in letters(paper, number)), address
 
 
 def squeezed(text: str) -> str:

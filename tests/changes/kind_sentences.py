@@ -87,7 +87,7 @@ TOLD = {
     "damaged-unloaded": ({}, "Nothing carries a load in what is left of this truss."),
     "damaged-exceeds": (
         {"when": "now", **WORST},
-        "Under what is on it now, it is over a limit: bending of member B1 is at 1.23 of what is allowed (D + S).",
+        "Under what is on it now, it is over a limit: bending of member B1 is at 123% of what is allowed (D + S).",
     ),
     "damaged-within": (
         {"when": "drawn-for", **WORST, "ratio": 0.5},
@@ -97,7 +97,7 @@ TOLD = {
     ),
     "repair-carries": (
         {"member": "W1", "tension_lb": 1652.2, "compression_lb": 0, "moment_inlb": 1344, "shear_lb": 28},
-        "For whoever designs the repair: W1 carries up to 1,652 lb of tension and 0 lb of compression, and at the"
+        "W1 carries up to 1,652 lb of tension and 0 lb of compression, and at the"
         " damage 1,344 in-lb and 28 lb of shear.",
     ),
     "repair-holds": (

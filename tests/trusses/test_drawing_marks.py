@@ -195,6 +195,9 @@ def test_members_in_the_way_of_an_opening_are_marked():
     assert "✕ in the way of an opening" in drawn.texts("drawing-key")
     asked = Drawn(elevation(king_post(), ask=ROUND, touched=["W1", "not a member"]))
     assert [e.get("data-member") for e in asked.of_class("m", "touched")] == ["W1"]
+    damaged = Drawn(elevation(king_post(), touched=["W1"])).texts("drawing-key")
+    assert "✕ damaged" in damaged
+    assert "✕ in the way of an opening" not in damaged
 
 
 def test_rows_of_lateral_restraint_are_shown_on_their_webs():

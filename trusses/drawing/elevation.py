@@ -49,8 +49,8 @@ def elevation(
 
     `document`, `before` and `beside` are truss documents that have been read; `before` is ghosted where it differs,
     and both are allowed for in the scale, so that pictures of two documents made with each other as `beside` match.
-    Members that an opening touches are marked: those that `analysis` names, and those in `touched`. Names of
-    those in `named` find room before all others; `joints` names the joints too.
+    Members that an opening touches are marked: those that `analysis` names, and those in `touched`, which are damaged
+    where no opening is asked for. Names of those in `named` find room before all others; `joints` names the joints too.
     `view` "forces" needs the analysis document of this truss; `combination` names one of its combinations or cases,
     None is the envelope. `ask` is an opening as in a truss document, drawn as asked, and measured from the nearest
     bearing or from the face `ask_from`: a bearing's joint, and 1 for its right-hand face, -1 for the left. `detail`
@@ -71,6 +71,7 @@ def elevation(
         scene.combination, scene.forces = combination, member_forces(scene.after, analysis, combination)
     scene.ask(ask, ask_from)
     scene.touched |= frozenset(touched)
+    scene.touched_as = "damaged" if touched and ask is None else "touched"
     scene.named, scene.names_joints, scene.clear = frozenset(named), joints, clear
     other = shape(beside) if beside is not None else None
     paper = paper_for(scene, detail, width_px, prefix, outlines(other) if other is not None else {})

@@ -50,7 +50,7 @@ def draw_words(paper: Paper, scene: Scene) -> None:
         number_pockets(paper, scene.clear)
     if scene.names_joints:
         draw_joint_names(paper, scene.after)
-    tags = Tags(paper, scene.after, scene.marks, scene.forces, scene.touched)
+    tags = Tags(paper, scene.after, scene.marks, scene.forces, scene.touched, scene.touched_as)
     every = tags.all()
     first = [tag for tag in every if not tag.piece.is_web or tag.kind or tag.piece.id in scene.named]
     tags.draw(first)

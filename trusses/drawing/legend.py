@@ -22,6 +22,7 @@ _WORDS = {
     "largest": "largest circle",
     "free": "its middle may stand here",
     "touched": "✕ in the way of an opening",
+    "damaged": "✕ damaged",
     "added": "+ added",
     "changed": "△ changed",
     "removed": "taken out",
@@ -108,6 +109,7 @@ def _swatch(paper: Paper, key: str) -> dict[str, Any]:
         "removed": ghost,
         "moved-from": ghost,
         "touched": marked | paper.wide(),
+        "damaged": marked | paper.wide(),
         "added": marked | paper.wide(1.7),
         "changed": marked | paper.wide(1.7),
     }

@@ -214,7 +214,7 @@ class Room:
         about, and its margin on the wood that it stands `beside`. A leader runs over no wood but that which its label
         is `beside`; where none near does without, the one counts that runs over clearly less than those before it.
         """
-        best, least, left = None, math.inf, _LOOKS_ON
+        best, least, left = None, math.inf, _LOOKS_ON if self.patience is None else self.patience // 6
         for spot in islice(spots, self.patience):
             if best is not None:
                 left -= 1

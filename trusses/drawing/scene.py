@@ -35,6 +35,8 @@ class Scene:
         self.named: frozenset[str] = frozenset()
         self.names_joints = False
         self.clear: ClearMap | None = None
+        self.touched_as = "touched"
+        """What the key says of members that are `touched`: "damaged" where no opening is asked for."""
         self.touched = frozenset(
             name for row in (analysis or {}).get("openings", ()) for name in row["touches"] if name in self.after.pieces
         )

@@ -63,7 +63,8 @@ class Tag:
 
 
 class Tags:
-    """Labels of members; `touched` are members in the way of an opening, marked where no forces are shown."""
+    """Labels of members; `touched` are members in the way of an opening, or `touched_as` "damaged", marked where no
+    forces are shown."""
 
     def __init__(
         self,
@@ -72,8 +73,10 @@ class Tags:
         marks: Differences,
         forces: dict[str, Force] | None,
         touched: frozenset[str],
+        touched_as: str = "touched",
     ) -> None:
         self.paper, self.shape, self.marks, self.forces, self.touched = paper, shape, marks, forces, touched
+        self.touched_as = touched_as
         self.layer = paper.group("labels")
 
     def draw(self, tags: Iterable[Tag]) -> None:
@@ -106,7 +109,7 @@ class Tags:
         if kind in _MARK:
             return kind
         if piece.id in self.touched and not self.forces:
-            self.paper.explain("touched")
+            self.paper.explain(self.touched_as)
             return "touched"
         return ""
 

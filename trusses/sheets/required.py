@@ -163,7 +163,8 @@ def _alike(loads: Sequence[AreaLoad]) -> list[str]:
     """Loads that differ only in their arrangement, told once: snow 25 psf (balanced, left, right)."""
     found: dict[tuple[str, float, str], list[str]] = {}
     for load in loads:
-        patterns = found.setdefault((load.case, load.psf, words.ALONG[load.along]), [])
+        case = words.BOTTOM_LIVE.lower() if load.alone and load.case == words.STORAGE else load.case
+        patterns = found.setdefault((case, load.psf, words.ALONG[load.along]), [])
         patterns += [load.pattern] if load.pattern and load.pattern not in patterns else []
     return [
         f"{case.replace('_', ' ')} {psf:g} psf {along}" + (f" ({', '.join(patterns)})" if patterns else "")
