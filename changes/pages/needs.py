@@ -148,7 +148,7 @@ def _taps(form: KindForm, design: Design) -> str:
 def _plan(request: HttpRequest, job: Job, form: KindForm) -> dict[str, Any]:
     """The plan of one level, to be tapped: nothing on it leads away from what is being typed."""
     levels = level_names(job)
-    wanted = form["level"].value() or request.GET.get("level", "")
+    wanted = (form.data if form.is_bound else request.GET).get("level", "")
     level = wanted if wanted in levels else levels[0] if levels else ""
     if not level:
         return {}

@@ -17,7 +17,7 @@ from changes.workflow.on_the_plan import Shift, shifts_of
 from trusses.analysis.words.phrases import sentence
 from trusses.permissions import one_or_404, require
 from trusses.plan.copies import standing
-from trusses.plan.level import CopyLine, Level, draw
+from trusses.plan.level import CopyLine, Level, draw, paper
 from trusses.plan.page import level_of
 from trusses.plan.placing import VERB
 from trusses.plan.shifting import refuse_when_moved
@@ -55,15 +55,19 @@ def _told(one: Shift) -> dict[str, Any]:
     for level, here in standing(job).items():
         if any(stands.mark in marks and stands.number in one.stood for stands in here):
             before = level_of(job, level, here)
+            before = _told_apart(before, marks, {*one.moved, *one.out})
             after = replace(before, copies=list(_after(before.copies, marks, one.moved, one.out)))
-            pictures.append({"level": level, "before": draw(_only(before, marks)), "after": draw(_only(after, marks))})
+            scale = min(paper(before).scale, paper(after).scale)
+            drawn = [draw(replace(each, scale=scale)) for each in (before, after)]
+            pictures.append({"level": level, "before": drawn[0], "after": drawn[1]})
     moved = sorted(one.moved.items())
     return {"mark": one.ask.on_truss.mark, "moved": moved, "out": one.out, "pictures": pictures, "trouble": trouble}
 
 
-def _only(level: Level, marks: set[str]) -> Level:
-    """The level with what it is about drawn heavier, and nothing that leads away."""
-    return replace(level, copies=[replace(one, href="", chosen=one.mark in marks) for one in level.copies])
+def _told_apart(level: Level, marks: set[str], numbers: set[int]) -> Level:
+    """The level with those that move or go drawn heavier, and nothing that leads away."""
+    copies = [replace(one, href="", chosen=one.mark in marks and one.number in numbers) for one in level.copies]
+    return replace(level, copies=copies)
 
 
 def _after(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.core.exceptions import PermissionDenied
 from django.urls import reverse
@@ -308,6 +310,7 @@ class TestPassage:
         page = desk.get(f"{at}plan/").content.decode()
         assert "After: Roof" in page
         assert page.count('class="plan"') == 2
+        assert len(set(re.findall(r'data-scale="([^"]+)"', page))) == 1
         assert client_of(builder).get(f"{at}plan/").status_code == 403
         assert api_of(builder).post(f"/api/v1{at}plan/").status_code == 403
         assert desk.post(f"{at}plan/").status_code == 302

@@ -195,6 +195,21 @@ def test_who_may_ask(cast, send, client_of, row):
     assert client_of(cast["builder"]).get(address(row, "opening")).status_code == 404
 
 
+def test_a_place_is_tapped_on_the_plan(client_of, builder, row, needed_by):
+    """The form has the level that is shown; what was sent is drawn on the request's page."""
+    at = reverse("changes:ask-of-job", args=[row.job_id])
+    page = client_of(builder).get(at).content.decode()
+    assert 'name="level" value="Roof"' in page
+    assert 'data-left="0"' in page
+    assert "<a href" not in page[page.index('class="plan"') : page.index("</svg>")]
+    body = {"says": "What is here?", **WHY, "needed_by": needed_by.isoformat(), "level": "Roof", "x": "2'"}
+    assert "Give both, or neither." in client_of(builder).post(at, body).content.decode()
+    sent = client_of(builder).post(at, body | {"y": "3'"})
+    change = compute(Request.objects.get())
+    assert change.asks.get().wish["place"] == {"on": "plan", "level": "Roof", "x_in": 24, "y_in": 36}
+    assert "with the place asked about" in client_of(builder).get(sent["Location"]).content.decode()
+
+
 def test_a_question_of_no_mark(client_of, builder, row, needed_by):
     body = {"says": "When does the crane come?", **WHY, "needed_by": needed_by.isoformat()}
     answer = client_of(builder).post(reverse("changes:ask-of-job", args=[row.job_id]), body)

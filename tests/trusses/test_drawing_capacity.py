@@ -32,7 +32,7 @@ def test_each_place_is_a_point_and_more_pounds_are_lower():
 def test_levels_say_pounds_and_the_label_the_range():
     svg = drawn()
     assert {text.text for text in part(svg, "text")} >= {"50 lb", "250 lb", "500 lb"}
-    assert "from 100 lb, 12 feet from the left end, to 900 lb" in svg.get("aria-label")
+    assert "from 100 lb, 12 feet from the left bearing, to 900 lb" in svg.get("aria-label")
 
 
 @pytest.mark.parametrize("detail", ["sheet", "phone"])

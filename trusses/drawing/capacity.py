@@ -38,8 +38,9 @@ def capacity(
     scene = Scene(document, None, None)
     paper = paper_for(scene, detail, None, "most", {})
     view, pens = paper.view, paper.pens
-    joints = document["joints"].values()
-    x_low, x_high = min(x for x, _ in joints), max(x for x, _ in joints)
+    joints = document["joints"]
+    x_low, x_high = min(x for x, _ in joints.values()), max(x for x, _ in joints.values())
+    zero = min(joints[bearing["joint"]][0] for bearing in document["bearings"])
     corners = [[view.at(corner) for corner in outline.corners] for outline in scene.wood.values()]
     above = min(v for piece in corners for _, v in piece) - pens.margin
     chord = max(v for piece in corners for _, v in piece) + pens.small
@@ -57,7 +58,7 @@ def capacity(
     svg.attribs.pop("width", None), svg.attribs.pop("height", None)
     svg["viewBox"] = f"0 {above:.2f} {paper.width:g} {foot + pens.small * 1.8 - above:.2f}"
     svg["class"], svg["role"] = "most-curve", "img"
-    svg["aria-label"] = f"The largest weight along the chord: {_spoken(xs_in, most_lb, x_low)}"
+    svg["aria-label"] = f"The largest weight along the chord: {_spoken(xs_in, most_lb, zero)}"
     svg.attribs["data-scale"], svg.attribs["data-x0"] = f"{view.scale:.6g}", f"{view.x0:.6g}"
     wood = svg.g(stroke=INK, stroke_width=pens.narrow, fill=WOOD, class_="wood")
     for piece in corners:
@@ -71,7 +72,7 @@ def capacity(
     _levels(svg, letters, down, (u(x_low), u(x_high)), top, pens.small)
     if outline:
         svg.add(svg.polyline(outline, fill="none", stroke=INK, stroke_width=pens.wide, stroke_linejoin="round"))
-    _feet(svg, letters, u, (x_low, x_high), foot, pens.small)
+    _feet(svg, letters, u, (zero, x_high), foot, pens.small)
     if at_in is not None:
         mark = svg.g(class_="tone-opening", color=OPENING)
         mark.add(svg.line((u(at_in), above), (u(at_in), foot - pens.small), stroke=INK, stroke_width=pens.wide * 1.4))
@@ -96,7 +97,7 @@ def _levels(svg: Any, letters: Any, down: Any, ends: tuple[float, float], top: f
 
 
 def _feet(svg: Any, letters: Any, u: Any, ends: tuple[float, float], foot: float, size: float) -> None:
-    """Marks along the span, in feet from the truss's left end."""
+    """Marks along the span, in feet from the middle of the left bearing."""
     start, end = ends
     room = width_of("00 ft ", size)
     step = next((feet for feet in _FEET if (u(start + feet * _FOOT) - u(start)) > room), _FEET[-1])
@@ -111,5 +112,5 @@ def _spoken(xs_in: Sequence[float], most_lb: Sequence[float], start: float) -> s
     if not most_lb:
         return "none"
     least = min(range(len(most_lb)), key=lambda i: most_lb[i])
-    where = f"{(xs_in[least] - start) / 12:.0f} feet from the left end"
+    where = f"{(xs_in[least] - start) / 12:.0f} feet from the left bearing"
     return f"from {pounds(min(most_lb))}, {where}, to {pounds(max(most_lb))}"

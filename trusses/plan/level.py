@@ -66,6 +66,8 @@ class Level:
     copies: Sequence[CopyLine]
     paths: Sequence[Path] = ()
     north_deg: float | None = None
+    scale: float | None = None
+    """Pixels an inch, where two pictures are to be compared; else as many as letters need."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,8 @@ def paper(level: Level) -> Paper:
     left, right = min(x for x, _ in points), max(x for x, _ in points)
     low, high = min(y for _, y in points), max(y for _, y in points)
     closest = min(_spacings(level.copies), default=24.0)
-    scale = min(max(_ROOM / closest, _LEAST_SCALE), _MOST_SCALE, _WIDEST / max(right - left, high - low, 1.0))
+    wide = max(right - left, high - low, 1.0)
+    scale = level.scale or min(max(_ROOM / closest, _LEAST_SCALE), _MOST_SCALE, _WIDEST / wide)
     around = 2 * MARGIN + 2 * DIMENSION
     return Paper(
         left, low, scale, round((right - left) * scale + around, 1), round((high - low) * scale + around + MARGIN, 1)

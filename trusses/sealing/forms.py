@@ -12,6 +12,7 @@ from trusses.sealing.judge import MOST_PAGES
 from trusses.sealing.models import NO_STATE, STATES, SealRule
 
 _STATES = [("", "Choose"), *((one, one) for one in STATES)]
+_NO_DAY = {"required": "Give the day.", "invalid": "Give the day as the calendar has it."}
 _DAY = forms.DateInput(attrs={"type": "date"})
 
 
@@ -37,10 +38,19 @@ class AttachForm(AloneForm):
         widget=forms.FileInput(attrs={"accept": "application/pdf"}),
         error_messages={"required": "Choose the PDF of the sealed drawing."},
     )
-    sealed_by = forms.CharField(max_length=120, label="Sealed by", help_text="The name on the seal.")
-    licence = forms.CharField(max_length=40, label="Licence number")
-    state = forms.ChoiceField(label="State of the licence", choices=_STATES)
-    sealed_on = forms.DateField(label="Sealed on", widget=_DAY)
+    sealed_by = forms.CharField(
+        max_length=120,
+        label="Sealed by",
+        help_text="The name on the seal.",
+        error_messages={"required": "Give the name on the seal."},
+    )
+    licence = forms.CharField(
+        max_length=40, label="Licence number", error_messages={"required": "Give the number on the seal."}
+    )
+    state = forms.ChoiceField(
+        label="State of the licence", choices=_STATES, error_messages={"required": "Choose the state on the seal."}
+    )
+    sealed_on = forms.DateField(label="Sealed on", widget=_DAY, error_messages=_NO_DAY)
     covers = forms.MultipleChoiceField(
         label="Beside the lumber it covers",
         required=False,
@@ -50,7 +60,12 @@ class AttachForm(AloneForm):
         ),
         widget=forms.CheckboxSelectMultiple,
     )
-    reason = forms.CharField(max_length=500, label="Why it replaces the other", help_text="The record keeps both.")
+    reason = forms.CharField(
+        max_length=500,
+        label="Why it replaces the other",
+        help_text="The record keeps both.",
+        error_messages={"required": "Say why, in one line."},
+    )
 
     def __init__(self, *args: Any, job: Job, replaces: bool, repair: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -66,12 +81,14 @@ class AttachForm(AloneForm):
 class RecordForm(AloneForm):
     """Who reviewed, accepted or looked at it, and on which day."""
 
-    name = forms.CharField(max_length=120, label="Whose name")
-    on = forms.DateField(label="On", widget=_DAY)
+    name = forms.CharField(max_length=120, label="Whose name", error_messages={"required": "Give a name."})
+    on = forms.DateField(label="On", widget=_DAY, error_messages=_NO_DAY)
 
 
 class WithdrawForm(AloneForm):
-    reason = forms.CharField(max_length=500, label="Why it counts no more")
+    reason = forms.CharField(
+        max_length=500, label="Why it counts no more", error_messages={"required": "Say why, in one line."}
+    )
 
 
 class RuleForm(AloneForm):

@@ -54,7 +54,7 @@ class TestThePath:
         said, four = sheet_of(truss.current)
         assert said.build
         assert said.says == "Yes: build by its sealed drawing, which is attached."
-        assert [one.state for one in four] == ["passes", BY_SEAL, BY_SEAL, "passes"]
+        assert [one.state for one in four] == ["passes", BY_SEAL, BY_SEAL, "attached"]
         for person, to in self.steps(designer, site_lead)[1:]:
             assert move(person, truss, ids(truss), to) == 3
         assert not any("unsealed" in event.values for event in truss.events.all())
@@ -99,7 +99,7 @@ class TestARevisionHasItsOwn:
     def test_what_it_does_not_cover_stays_unanswered(self, truss, attach):
         attach(covers=("plates",))
         said, four = sheet_of(truss.current)
-        assert [one.state for one in four] == ["passes", BY_SEAL, "not checked", "passes"]
+        assert [one.state for one in four] == ["passes", BY_SEAL, "not checked", "attached"]
         assert not said.build
         assert said.why == "Restraint: not checked."
 

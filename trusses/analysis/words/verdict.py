@@ -31,6 +31,8 @@ def state(answer: Answer) -> str:
     codes = {reason.code for reason in answer.reasons}
     if answer.about == "lumber" and answer.state == "not checked":
         return "numbers only"
+    if answer.about == "seal" and answer.state == "passes":
+        return "attached"
     if answer.state == "passes" and "deflection-accepted" in codes:
         return "passes, with an exception"
     return answer.state
