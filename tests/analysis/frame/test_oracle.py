@@ -8,6 +8,7 @@ import math
 
 import numpy as np
 import pytest
+from Pynite.Member3D import Member3D
 
 from tests import calfem_oracle, pynite_oracle
 from tests.random_trusses import closer, random_truss
@@ -19,6 +20,19 @@ from trusses.analysis.loads.combinations import cases
 WITHIN = 1e-6
 LIBRARIES = {"pynite": pynite_oracle.Oracle, "calfem": calfem_oracle.Oracle}
 SEEDS = range(300)
+
+
+@pytest.fixture(autouse=True)
+def directions_are_worked_out_once(monkeypatch):
+    """PyNite makes a member's matrix of directions anew at every call, for half of its time; nothing moves here."""
+    turning = Member3D.T
+
+    def once(member):
+        if not hasattr(member, "turned"):
+            member.turned = turning(member)
+        return member.turned
+
+    monkeypatch.setattr(Member3D, "T", once)
 
 
 def close(ours, theirs):
