@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from tests.refused import refused
 from trusses.analysis.format.document import read, sha256
 from trusses.analysis.format.model import Opening
 from trusses.analysis.redesign.search import Limits, NoOptions, search
+from trusses.analysis.redesign.trials import Line, Trials, Tried
 from trusses.analysis.shapes import shapes
 from trusses.analysis.words.options import PROGRESS
 from trusses.analysis.words.phrases import Coded, tell
@@ -78,6 +80,19 @@ class TestItself:
         # with time enough: what runs out of it ends where it is
         first, second = (search(floor_truss(), [CHASE], limits=Limits(seconds=300)) for _ in range(2))
         assert [sha256(c.document) for c in first] == [sha256(c.document) for c in second]
+
+    def test_nothing_is_made_stronger_twice(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        followed: list[Tried] = []
+        stronger = Trials.stronger
+
+        def noted(self: Trials, tried: Tried, *rest: Any) -> Iterator[Line]:
+            followed.append(tried)
+            return stronger(self, tried, *rest)
+
+        monkeypatch.setattr(Trials, "stronger", noted)
+        search(w_truss(), [DUCT, Opening("O2", "circle", (300, 20), diameter_in=12, clearance_in=1)])
+        assert len(followed) > 50
+        assert len(set(followed)) == len(followed)
 
     def test_the_given_document_is_left_alone(self) -> None:
         before = sha256(w_truss().document)

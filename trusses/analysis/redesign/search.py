@@ -128,6 +128,7 @@ class _Search:
         self.surroundings = surroundings
         self.passing: list[Tried] = []
         self.failing: list[Tried] = []
+        self._followed: set[Tried] = set()
 
     def run(self) -> list[Candidate]:
         self.progress(0.05, coded("looking-for-ways"))
@@ -189,13 +190,16 @@ class _Search:
 
     def _strengthen(self) -> None:
         """Follows up what fails, what promises the least change first, until enough is known."""
-        waiting = [(self.trials.promise(one), i, one) for i, one in enumerate(self.failing)]
+        # a second time would only find what was had already
+        left = [one for one in self.failing if one not in self._followed]
+        waiting = [(self.trials.promise(one), i, one) for i, one in enumerate(left)]
         heapq.heapify(waiting)
         order = len(waiting)
         for turn in range(self.limits.follow):
             if not waiting or self._over or self._enough(waiting[0][0]):
                 return
             those = [heapq.heappop(waiting)[2] for _ in range(min(_FOLLOWED, len(waiting)))]
+            self._followed |= set(those)
             lines = [line for one in those for line in self.trials.stronger(one, self.openings)]
             share = 0.5 + 0.4 * turn / self.limits.follow
             for one in self._try(lines, share, share + 0.4 / self.limits.follow):

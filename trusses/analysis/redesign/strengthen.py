@@ -82,8 +82,9 @@ def raise_lumber(
     grows into an opening or into other wood."""
     pieces: dict[tuple[str, str, bool], set[tuple[str, ...]]] = {}
     needs: dict[tuple[str, str, bool], dict[str, float]] = {}
+    runs = _Runs(draft)
     for check in failing:
-        for piece in _pieces_of(draft, check):
+        for piece in _pieces_of(draft, check, runs):
             first = draft.members[piece[0]]
             # pieces of one kind that fail go up together: a truss of five grades is nobody's option
             kind = (first["role"], first["lumber"], first.get("flat", False))
@@ -229,19 +230,33 @@ def _replaces(now: Lumber, other: Lumber, flat: bool, may_grow: bool) -> bool:
     return now.width_in <= other.width_in <= 5.5
 
 
-def _pieces_of(draft: Draft, check: Check) -> Iterator[tuple[str, ...]]:
+class _Runs:
+    """The pieces of a draft's chords, each followed once however many checks ask for it."""
+
+    def __init__(self, draft: Draft) -> None:
+        self.draft = draft
+        self._known: dict[str, tuple[str, ...]] = {}
+
+    def of(self, member: str) -> tuple[str, ...]:
+        if member not in self._known:
+            piece = run(self.draft, member)
+            self._known |= dict.fromkeys(piece, piece)
+        return self._known[member]
+
+
+def _pieces_of(draft: Draft, check: Check, runs: _Runs) -> Iterator[tuple[str, ...]]:
     """The pieces of lumber that a failing check asks more of, a chord's whole length each."""
     if check.rule == ON_CHORD:
         # what is pressed is the chord that the web stands on
-        yield run(draft, str(check.terms["chord"]))
+        yield runs.of(str(check.terms["chord"]))
     elif check.of == "member":
-        yield (check.id,) if draft.role(check.id) == "web" else run(draft, check.id)
+        yield (check.id,) if draft.role(check.id) == "web" else runs.of(check.id)
     elif check.of == "bearing":
         chords = [name for name in draft.meeting(check.id) if draft.role(name) != "web"]
         low = [name for name in chords if draft.role(name) == "bottom_chord"] or chords
-        yield from sorted({run(draft, name) for name in low})
+        yield from sorted({runs.of(name) for name in low})
     else:
-        yield from sorted({run(draft, name) for name in draft.members if draft.role(name) in CHORDS})
+        yield from sorted({runs.of(name) for name in draft.members if draft.role(name) in CHORDS})
 
 
 def _propped(draft: Draft, failing: Sequence[Check], openings: Sequence[Opening]) -> Iterator[Stronger]:
