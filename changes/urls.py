@@ -1,6 +1,18 @@
 from django.urls import path
 
-from changes.pages import asking, needs, photos, plan_moves, repairing, requests, revising, running, solid, submission
+from changes.pages import (
+    asking,
+    drawings,
+    needs,
+    photos,
+    plan_moves,
+    repairing,
+    requests,
+    revising,
+    running,
+    solid,
+    submission,
+)
 
 app_name = "changes"
 urlpatterns = [
@@ -25,6 +37,8 @@ urlpatterns = [
     path("requests/<int:pk>/withdraw/", requests.withdraw, name="withdraw"),
     path("requests/<int:pk>/compute/", requests.compute, name="compute"),
     path("requests/<int:pk>/options/<int:option>/members/", requests.member, name="member"),
+    path("requests/<int:pk>/options/<int:option>/drawings/", drawings.drawings, name="drawings"),
+    path("requests/<int:pk>/options/<int:option>/<slug:which>.svg", drawings.side, name="drawing"),
     path("requests/<int:pk>/options/<int:option>/edit/", requests.edit_option, name="edit-option"),
     path("photos/<int:pk>/", photos.photo, name="photo"),
     path("holds/<int:pk>/answer/", requests.answer_hold, name="answer-hold"),

@@ -185,6 +185,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "sections": told,
         "marks": list(dict.fromkeys(section.truss.mark for section in told)),
         "runs": runs_of(change) if any(ask.run_id for ask in asks) else [],
+        "apart": sum(section.chosen is not None for section in told) > 1,
         "one_design": one_design(told) if change.is_open else [],
         "goes": _goes(change, told) if may["decide"] else [],
         "on_no_mark": [ask for ask in asks if ask.truss is None],

@@ -214,6 +214,32 @@ class TestAnswered:
                 assert f'<span class="letter">{letter}</span> <b>{copy}</b>' in answer.content.decode()
             assert answer.content.count(b'class="sign') == 5
 
+    def test_drawings_of_several_marks_are_fetched_mark_by_mark(self, file_run, client_of, builder, designer, cast):
+        change = compute(file_run())
+        first, second = (ask.options.get() for ask in change.asks.all())
+        for person, forces in ((designer, True), (builder, False)):
+            client = client_of(person)
+            page = client.get(f"/requests/{change.pk}/").content.decode()
+            assert 'class="elevation' not in page
+            assert len(page) < 100_000
+            for one in (first, second):
+                address = f"/requests/{change.pk}/options/{one.pk}"
+                assert f'hx-get="{address}/drawings/?state=awaiting%20decision"' in page
+                for side in ("before", "after"):  # what a browser without scripts reads
+                    assert f'<img src="{address}/{side}.svg"' in page
+                    picture = client.get(f"{address}/{side}.svg")
+                    assert picture["Content-Type"].startswith("image/svg+xml")
+                    assert f'data-mark="{one.truss.mark}"' in picture.content.decode()
+                drawn = client.get(f"{address}/drawings/").content.decode()
+                assert "Before: revision 0" in drawn
+                assert "After: a proposal" in drawn
+                assert ("Forces drawn" in drawn) == forces
+                assert f'data-mark="{one.truss.mark}"' in drawn
+        client = client_of(builder)
+        assert client.get(f"/requests/{change.pk}/options/{first.pk}/sideways.svg").status_code == 404
+        assert client.get(f"/requests/{change.pk}/options/{first.pk + 100}/drawings/").status_code == 404
+        assert client_of(cast["outsider"]).get(f"/requests/{change.pk}/options/{first.pk}/after.svg").status_code == 404
+
     def test_it_stands_on_the_job_s_plan(self, file_run, client_of, builder, job):
         change = file_run()
         html = client_of(builder).get(f"/jobs/{job.pk}/plan/?level=Roof").content.decode()
