@@ -163,7 +163,10 @@ class RunAnswerSerializer(serializers.Serializer):
     crossings = CrossingSerializer(many=True)
     passes_by = serializers.ListField(child=serializers.CharField())
     between = serializers.ListField(child=serializers.JSONField(), help_text="Legs that run along trusses.")
-    corners = serializers.ListField(child=serializers.JSONField(), help_text="Corners that stand in a truss.")
+    corners = serializers.ListField(
+        child=serializers.JSONField(),
+        help_text="Corners that stand in a truss; `clear_at_in`: the nearest places in plan where one is clear.",
+    )
     pieces = serializers.ListField(child=serializers.JSONField())
     changes = serializers.IntegerField()
     never = serializers.IntegerField()

@@ -7,7 +7,8 @@ from typing import Any
 from changes.asks.run import crossing, lettered, read_path
 from changes.refusals import Refused
 from trusses.analysis.runs.bends import Bent, bent
-from trusses.analysis.runs.crossing import Between, Cramped, Crossed, Crossing
+from trusses.analysis.runs.corners import Cramped
+from trusses.analysis.runs.crossing import Between, Crossed, Crossing
 from trusses.analysis.runs.lines import Line, changes, lines
 from trusses.analysis.runs.pieces import rigid
 from trusses.models import Job
@@ -78,7 +79,13 @@ def _between(one: Between) -> dict[str, Any]:
 
 
 def _corner(one: Cramped) -> dict[str, Any]:
-    return {"corner": one.corner + 1, "truss": one.stood.name, "has_in": one.has_in, "needs_in": one.needs_in}
+    return {
+        "corner": one.corner + 1,
+        "truss": one.stood.name,
+        "has_in": one.has_in,
+        "needs_in": one.needs_in,
+        "clear_at_in": [list(place) for place in one.clear_at],
+    }
 
 
 def _line(one: Line | Bent) -> dict[str, Any]:

@@ -177,7 +177,7 @@ def _refuse_run(crossed: Crossed, at: str) -> None:
     if not lettered(crossed):
         raise Refused("run-crosses-nothing", "asks", at, level=crossed.run.level)
     for tight in crossed.cramped:
-        about = {"has_in": tight.has_in, "needs_in": tight.needs_in}
+        about = {"has_in": tight.has_in, "needs_in": tight.needs_in, "moves": [list(by) for by in tight.moves]}
         raise Refused("run-corner", "asks", at, corner=tight.corner + 1, name=tight.stood.name, **about)
     for one in crossed.between:
         if one.verdict != "fits":

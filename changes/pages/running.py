@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import replace
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
@@ -20,11 +21,12 @@ from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, F
 from changes.pages.run_form import RunForm, typed_run
 from changes.pages.run_plan import TONES, drawn_path, told_crossing
 from trusses.analysis.runs.bends import Bent
+from trusses.analysis.runs.corners import moved_corner
 from trusses.analysis.runs.crossing import Crossed
 from trusses.analysis.runs.lines import changes
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import counted, sentence
+from trusses.analysis.words.phrases import counted, moved, sentence
 from trusses.htmx import HtmxRequest
 from trusses.models import Job
 from trusses.permissions import job_or_404, require
@@ -113,9 +115,20 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "variants": sum(len(groups(met, together=form.cleaned_data["together"])) for met in by_mark(crossed).values()),
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
+        "corners": _clear_corners(crossed),
         "tone": TONES[crossed.worst],
         "drop": crossed.run.height_in - crossed.run.height_at(crossed.run.length_in),
     }
+
+
+def _clear_corners(crossed: Crossed) -> list[dict[str, Any]]:
+    """The places where each corner that stands in a truss is clear, each with what the fields say of it."""
+    found: dict[tuple[int, Any], dict[str, Any]] = {}
+    for one in crossed.cramped:
+        for place, by in zip(one.clear_at, one.moves, strict=True):
+            to = replace(crossed.run, points=moved_corner(crossed.run, one.corner, place))
+            found[one.corner, place] = {"corner": one.corner + 1, "by": moved(*by), "typed": typed_run(to)}
+    return list(found.values())
 
 
 def _offers(building: Job, crossed: Crossed | None) -> list[dict[str, Any]]:

@@ -11,6 +11,7 @@ from trusses.analysis.words.departures import DEPARTURES
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Coded, Says, listed, stopped, tell
 from trusses.analysis.words.phrases import copies as told_copies
+from trusses.analysis.words.runs import corner_clear
 from trusses.words import CLOSED, day
 from trusses.words import REFUSALS as OF_THE_SET
 
@@ -56,6 +57,14 @@ def _copies_cut(mark: str, copies: Sequence[int]) -> str:
 def _outside(away_in: float, mark: str) -> str:
     where = f"lies {feet_inches(away_in)} outside of" if away_in >= 1 / 32 else "lies just outside of"
     return f"{where} truss {mark}, which has nothing there; move it to where it crosses the truss."
+
+
+def _run_corner(corner: int, name: str, needs_in: float, has_in: float, moves: Sequence[Sequence[float]] = ()) -> str:
+    says = (
+        f"corner {corner} stands in {name}: it needs {feet_inches(needs_in)} to the middle of that truss and has"
+        f" {feet_inches(has_in)}."
+    )
+    return f"{says} {corner_clear(moves)}" if moves else f"{says} Move the corner into the bay."
 
 
 def _run_beside(leg: int, names: Sequence[str], bay_in: float | None, needs_in: float) -> str:
@@ -133,10 +142,7 @@ ASKING: Mapping[str, Says] = {
     "run-crosses-nothing": "it crosses no truss on {level}: draw it through the trusses that it has to pass.",
     "run-asks-nothing": "it fits everywhere in trusses that are cut already: nothing has to change for it.",
     "run-together": "must be true or false, not {given:told}.",
-    "run-corner": (
-        "corner {corner} stands in {name}: it needs {needs_in:feet} to the middle of that truss and has {has_in:feet}."
-        " Move the corner into the bay."
-    ),
+    "run-corner": _run_corner,
     "run-beside": _run_beside,
     "no-such-date": "{typed!r} is not a date such as 2026-11-30.",
     "needs-a-date": "the request needs a date.",

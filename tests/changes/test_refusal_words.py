@@ -216,9 +216,9 @@ SENTENCES = {
     ),
     "run-together": ({"given": 3}, "must be true or false, not 3."),
     "run-corner": (
-        {"corner": 2, "name": "K1-2", "has_in": 6, "needs_in": 8.75},
+        {"corner": 2, "name": "K1-2", "has_in": 6, "needs_in": 8.75, "moves": [[2.75, 0], [0, -14.75]]},
         'corner 2 stands in K1-2: it needs 8 3/4" to the middle of that truss and has 6".'
-        " Move the corner into the bay.",
+        ' It is clear 2 3/4" to the right or 1\'-2 3/4" down on the plan.',
     ),
     "run-beside": (
         {"leg": 1, "names": ["K1-1", "K1-2"], "bay_in": 22.5, "needs_in": 23},

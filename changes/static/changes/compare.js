@@ -104,6 +104,7 @@
   };
   measure();
   addEventListener("load", measure);
+  document.addEventListener("htmx:afterSettle", measure); // drawings that came later
   addEventListener("resize", measure);
   addEventListener("scroll", pin, { passive: true });
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -14,6 +15,7 @@ from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import DocumentError
+from trusses.analysis.runs.corners import moved_corner
 from trusses.analysis.runs.crossing import VERDICTS, cross, letter
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import RunError, Section, read_run
@@ -119,6 +121,34 @@ class TestBetween:
         cramped = cross(run((0, 216), (54, 216), (54, 300)), row(5)).cramped
         assert [(one.corner, one.stood.name, one.has_in, one.needs_in) for one in cramped] == [(1, "A-2", 6, 8.75)]
         assert not cross(run((0, 216), (60, 216), (60, 300)), row(5)).cramped
+
+    def test_it_is_told_where_a_corner_is_clear(self):
+        """48 + 8.75 = 56.75 and 48 − 8.75 = 39.25: 2 3/4 in. right of 54, 14 3/4 left; there it is clear indeed."""
+        wish = run((0, 216), (54, 216), (54, 300))
+        (one,) = cross(wish, row(5)).cramped
+        assert one.clear_at == ((56.75, 216), (39.25, 216))
+        assert one.moves == [(2.75, 0), (-14.75, 0)]
+        for place in one.clear_at:
+            assert not cross(replace(wish, points=moved_corner(wish, 1, place)), row(5)).cramped
+        short = replace(wish, points=moved_corner(wish, 1, (56.75 - 1 / 64, 216)))
+        assert cross(short, row(5)).cramped
+
+    def test_where_no_bay_is_wide_enough_a_corner_is_clear_past_the_trusses(self):
+        """22 in. of run need 11.75 in. to each middle, 24 apart there are 12: clear at 60 only; 23 in. nowhere near."""
+        wide = Section("rectangle", 22, 8)
+        (one,) = cross(run((0, 216), (54, 216), (54, 300), section=wide), row(5)).cramped
+        assert one.clear_at[0] == (59.75, 216)
+        wider = Section("rectangle", 23, 8)
+        stuck = cross(run((0, 216), (60, 216), (60, 300), section=wider), row(9)).cramped
+        assert {one.stood.name for one in stuck} == {"A-2", "A-3"}
+        assert {one.clear_at for one in stuck} == {((11.75, 216),)}
+
+    def test_legs_of_different_ways_cross_what_each_of_them_meets(self):
+        """Four trusses along y, then three along x east of them: each leg crosses its own, square, none twice."""
+        east = [Stood("B", i + 1, "Roof", design(), "x", 150.0, 100.0 + 24 * i) for i in range(3)]
+        bent = run((0, 300), (300, 300), (300, 60), height=30)
+        met_ones = [(one.stood.name, one.leg, round(one.sine, 6)) for one in cross(bent, [*row(4), *east]).crossings]
+        assert met_ones == [*((f"A-{i}", 0, 1) for i in (1, 2, 3, 4)), *((f"B-{i}", 1, 1) for i in (3, 2, 1))]
 
 
 class TestRigid:

@@ -90,12 +90,21 @@ class TestLines:
         )
         assert more >= fewer
 
-    def test_what_fits_is_left_alone_and_corners_move_in_height_only(self):
+    def test_what_fits_is_left_alone(self):
         assert lines(run((0, 216), (290, 216), height=40), row(10)) == ()
-        corner = run((0, 216), (84, 216), (84, 300), height=10)
-        (one,) = lines(corner, row(3))
-        assert (one.sideways_in, one.changes, one.run.points) == (0, 0, corner.points)
-        assert one.up_in > 0
+
+    def test_a_run_with_a_corner_moves_as_a_whole(self):
+        """In a bay after three trusses: it moves like the straight one that crosses the same, its corner with it."""
+        corner, straight = (run((0, 170), (84, 170), *end, height=30) for end in ([(84, 210)], []))
+        found, alone = lines(corner, row(3)), lines(straight, row(3))
+        assert [(one.sideways_in, one.up_in, one.changes) for one in found] == [
+            (one.sideways_in, one.up_in, one.changes) for one in alone
+        ]
+        assert any(one.sideways_in for one in found)
+        for one in found:
+            by = one.sideways_in
+            assert one.run.points == ((0, 170 + by), (84, 170 + by), (84, 210 + by))
+            assert changes(cross(one.run, row(3))) == (one.never, one.changes)
 
     def test_a_run_with_corners_through_trusses_of_both_ways(self):
         other = [Stood("X", i + 1, "Roof", design(), "x", 200.0, 40.0 + 24 * i) for i in range(3)]

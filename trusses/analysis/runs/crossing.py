@@ -1,4 +1,4 @@
-"""Where a run crosses copies, and what each answers; where it lies between two; where a corner has no room. Inches."""
+"""Where a run crosses copies, and what each answers, and where it lies between two. Inches."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Literal
 from trusses.analysis.clearance.apart import beyond
 from trusses.analysis.clearance.openings import Fit, Nearest, fit, nearest
 from trusses.analysis.format.model import Opening
+from trusses.analysis.runs.corners import Cramped, cramped
 from trusses.analysis.runs.met import Met, met
 from trusses.analysis.runs.run import Leg, Run
 from trusses.analysis.runs.stood import Design, Stood
@@ -88,16 +89,6 @@ class Between:
 
 
 @dataclass(frozen=True)
-class Cramped:
-    """A corner of the run that needs `needs_in` to the middle of a copy, and has `has_in`."""
-
-    corner: int
-    stood: Stood
-    has_in: float
-    needs_in: float
-
-
-@dataclass(frozen=True)
 class Crossed:
     """What a run meets, in the order of its path."""
 
@@ -127,7 +118,7 @@ def cross(run: Run, copies: Sequence[Stood]) -> Crossed:
     met_once: dict[tuple[Stood, int], Crossing] = {}
     for one in crossings:  # a corner on a truss is one crossing, not two
         met_once.setdefault((one.stood, round(one.path_in * 1024)), one)
-    return Crossed(run, tuple(met_once.values()), tuple(between), tuple(_cramped(run, there)))
+    return Crossed(run, tuple(met_once.values()), tuple(between), tuple(cramped(run, there)))
 
 
 def perpendicular(leg: Leg, stood: Stood) -> tuple[float, float, float, float]:
@@ -211,18 +202,6 @@ def _bay(run: Run, i: int, beside: Sequence[tuple[float, float, Stood]]) -> Betw
     fits = all(one is None or one >= 0 for one in spare)
     verdict: Verdict = "fits" if fits else "moves" if bay is None or bay >= needs else "never"
     return Between(i, left and left[2], right and right[2], bay, needs, (spare[0], spare[1]), verdict)
-
-
-def _cramped(run: Run, copies: Sequence[Stood]) -> Iterator[Cramped]:
-    """Corners that lie in a truss: half the run's width and half the truss's thickness have to be between them."""
-    for i, corner in enumerate(run.points[1:-1], 1):
-        for stood in copies:
-            along, across = corner if stood.along == "x" else corner[::-1]
-            low, high = stood.reach
-            half = run.section.room_in / 2
-            has, needs = abs(across - stood.across_in), half + stood.design.thickness_in / 2
-            if has < needs - 1e-9 and low - half < along < high + half:
-                yield Cramped(i, stood, has, needs)
 
 
 def letter(i: int) -> str:

@@ -52,7 +52,8 @@ class Line:
 
 def lines(run: Run, copies: Sequence[Stood], wish: Crossed | None = None) -> tuple[Line, ...]:
     """The nearest lines with the fewest changes: at its height, in its place, and with both free; best first, and only
-    those that ask for fewer changes than the wish. Of a run with corners its height alone is free."""
+    those that ask for fewer changes than the wish. A run with corners is moved as a whole: sideways only where all that
+    it crosses runs one way, so that each leg goes on crossing what it crosses."""
     wish = wish or cross(run, copies)
     asked = changes(wish)
     if asked == (0, 0):
@@ -64,13 +65,16 @@ def lines(run: Run, copies: Sequence[Stood], wish: Crossed | None = None) -> tup
     regions = _Regions(seen if straight else [one for one in seen if one.wished])
     beside = [_beside(run, leg, one, axis) for leg in run.legs() for one in there] if straight else []
     regions.strips = [one for one in beside if one is not None]
-    ways: tuple[Freedom, ...] = ("sideways", "up", "both") if straight else ("up",)
+    one_way = straight or all(one.stood.along == axis for one in wish.crossings)
+    ways: tuple[Freedom, ...] = ("sideways", "up", "both") if one_way else ("up",)
     found: list[Line] = []
     for way in ways:
         sideways, up = regions.nearest(way)
         to = moved(run, axis, sideways, up)
         crossed = cross(to, there)
         never, short = changes(crossed)
+        if crossed.cramped and not wish.cramped:
+            continue
         if (never, short) < asked and all(one.run != to for one in found):
             found.append(Line(to, axis, sideways, up, short, never, crossed))
     found.sort(key=lambda one: (one.never, one.changes, math.hypot(one.sideways_in, one.up_in)))
@@ -123,7 +127,7 @@ def _see(run: Run, leg: Leg, stood: Stood, axis: str, wish: Crossed, straight: b
     place, across, along, square = perpendicular(leg, stood)
     if abs(square) < ALONG_SINE:
         return None
-    # a run with corners moves up and down alone, so that nothing depends on q
+    # a run with corners moves sideways along the trusses that it crosses alone: only where it crosses them changes
     design, same_way = stood.design, stood.along == axis or not straight
     s0, s_by = (stood.across_in - across) / square, 0.0 if same_way else -1 / square
     if same_way and not -1e-9 <= s0 <= leg.length + 1e-9:

@@ -19,6 +19,11 @@ def _redesign(members: Sequence[str]) -> str:
     return f"Needs a redesign: {webs} {'is' if len(members) == 1 else 'are'} in the way."
 
 
+def corner_clear(moves: Sequence[Sequence[float]]) -> str:
+    """Where a corner is clear, by how far it is along x and y of the plan: It is clear 2 3/4" to the right …"""
+    return f"It is clear {' or '.join(moved(right, up) for right, up in moves)} on the plan."
+
+
 RUNS: Mapping[str, Says] = {
     "run-clear": lambda spare_in: "Passes by without touching it.",
     "run-fits": _fits,

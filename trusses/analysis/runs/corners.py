@@ -1,0 +1,92 @@
+"""Corners of a run against the trusses that they stand in, and where the nearest places are that are clear. Inches.
+
+A corner needs half the run's width with its clearance, and half the truss's thickness, to the middle of every copy: of
+each copy a rectangle in plan is taken. Moved along x or y of the plan it is clear where it leaves the last of those
+that it comes through.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from trusses.analysis.runs.run import Point, Run
+from trusses.analysis.runs.stood import Stood
+
+#: A place farther off than this is another run, inches.
+FAR_IN = 96.0
+_TAPE = 16
+_HAIR_IN = 1e-9
+_Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Cramped:
+    """A corner of the run that needs `needs_in` to the middle of a copy, and has `has_in`. `clear_at` are the nearest
+    places along x and y of the plan where it is clear of every copy, nearest first, two at most, a sixteenth apart."""
+
+    corner: int
+    stood: Stood
+    has_in: float
+    needs_in: float
+    at: Point
+    clear_at: tuple[Point, ...]
+
+    @property
+    def moves(self) -> list[tuple[float, float]]:
+        """How far along x and along y to each of `clear_at`."""
+        return [(x - self.at[0], y - self.at[1]) for x, y in self.clear_at]
+
+
+def cramped(run: Run, copies: Sequence[Stood]) -> Iterator[Cramped]:
+    """The corners of `run` that stand in one of `copies`."""
+    boxes: list[_Box] = []
+    for i, corner in enumerate(run.points[1:-1], 1):
+        boxes = boxes or [_taken(run, stood) for stood in copies]
+        clear_at: tuple[Point, ...] | None = None
+        for stood, box in zip(copies, boxes, strict=True):
+            if not _within(corner, box):
+                continue
+            clear_at = clear_at if clear_at is not None else _clear(corner, boxes)
+            across = corner[1] if stood.along == "x" else corner[0]
+            yield Cramped(i, stood, abs(across - stood.across_in), _needs(run, stood), corner, clear_at)
+
+
+def moved_corner(run: Run, corner: int, to: Point) -> tuple[Point, ...]:
+    """The run's points with one of its corners elsewhere."""
+    return (*run.points[:corner], to, *run.points[corner + 1 :])
+
+
+def _needs(run: Run, stood: Stood) -> float:
+    return (run.section.room_in + stood.design.thickness_in) / 2
+
+
+def _taken(run: Run, stood: Stood) -> _Box:
+    """Left, right, low, high in plan."""
+    (low, high), half, needs = stood.reach, run.section.room_in / 2, _needs(run, stood)
+    along, across = (low - half, high + half), (stood.across_in - needs, stood.across_in + needs)
+    return (*along, *across) if stood.along == "x" else (*across, *along)
+
+
+def _within(place: Point, box: _Box) -> bool:
+    (x, y), (left, right, low, high) = place, box
+    return left + _HAIR_IN < x < right - _HAIR_IN and low + _HAIR_IN < y < high - _HAIR_IN
+
+
+def _clear(corner: Point, boxes: Sequence[_Box]) -> tuple[Point, ...]:
+    found = [_out(corner, boxes, axis, way) for axis in (0, 1) for way in (-1, 1)]
+    near = [place for place in found if place is not None and math.dist(place, corner) <= FAR_IN]
+    return tuple(sorted(near, key=lambda place: math.dist(place, corner))[:2])
+
+
+def _out(corner: Point, boxes: Sequence[_Box], axis: int, way: int) -> Point | None:
+    """The first clear place along one axis, one way: out of one box after the other, on the next mark of a tape."""
+    at = list(corner)
+    for _ in range(len(boxes) + 1):
+        box = next((box for box in boxes if _within((at[0], at[1]), box)), None)
+        if box is None:
+            return at[0], at[1]
+        edge = box[2 * axis + (way > 0)]
+        at[axis] = way * math.ceil(way * edge * _TAPE - _HAIR_IN) / _TAPE
+    return None
