@@ -1,102 +1,21 @@
-"""What people type of a weight, a bearing, something between trusses, damage or a question; each makes an ask as a
-program would send it, so that one reading refuses both."""
+"""What people type of a weight, a bearing or something between trusses, and the form of each kind."""
 
 from __future__ import annotations
 
-import re
-from typing import Any, ClassVar, cast
+from typing import Any, cast
 
 from django import forms
-from django.core.exceptions import ValidationError
 
-from changes.asks.damage import ACTING
 from changes.asks.load import MOST_LB
 from changes.asks.load import WHAT as WEIGHTS
 from changes.asks.passage import WHAT as PASSAGES
 from changes.asks.passage import row_of
-from changes.asks.question import LONGEST
-from changes.pages.photo_field import PhotosField
-from trusses.analysis.damage.damaged import HOW
+from changes.pages.kind_form import MOST_COPIES, Ask, KindForm, along_field, copies_field
+from changes.pages.telling_forms import DamageForm, QuestionForm
 from trusses.analysis.format.model import Truss as Design
-from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches
 from trusses.forms import LengthField
 from trusses.models import Truss
-
-Ask = dict[str, Any]
-_RANGE = re.compile(r"(\d{1,4})(?:-(\d{1,4}))?")
-_MOST_COPIES = 500
-
-
-def numbers(text: str) -> list[int]:
-    """“1-3, 7” as numbers. Raises ValidationError."""
-    found: list[int] = []
-    for part in re.split(r"[,;\s]+", re.sub(r"\s*[-–]\s*", "-", text.strip())):
-        match = _RANGE.fullmatch(part)
-        if match is None:
-            raise ValidationError("Write the numbers of copies like 1-3, 7.")
-        first, last = int(match[1]), int(match[2] or match[1])
-        if not first <= last < first + _MOST_COPIES:
-            raise ValidationError("Write the numbers of copies like 1-3, 7.")
-        found += range(first, last + 1)
-    return found
-
-
-class KindForm(forms.Form):
-    """One kind's fields. `KIND` is its key in an ask; `copies` says which copies of the mark, all that can still change
-    where it is left empty."""
-
-    KIND: ClassVar[str]
-    TAPS: ClassVar[tuple[str, ...]] = ()
-    """The fields that a tap on the drawing fills: where along the span, and how high."""
-
-    def __init__(self, *args: Any, truss: Truss | None, design: Design | None, **kwargs: Any) -> None:
-        self.truss, self.design = truss, design
-        super().__init__(*args, **{"label_suffix": "", **kwargs})
-        for name, field in self.fields.items():
-            if isinstance(field, LengthField):
-                hint = f"id_{name}_helptext " if field.help_text else ""
-                field.widget.attrs["aria-describedby"] = f"{hint}id_{name}_error"
-                if design is not None and not field.size:
-                    field.feet_to_in = design.span_in
-
-    @property
-    def left_in(self) -> float:
-        """The x of the leftmost bearing, from which lengths along the span are measured."""
-        design = cast(Design, self.design)
-        return min(design.joint(bearing.joint).x for bearing in design.bearings)
-
-    @property
-    def level_in(self) -> float:
-        """The y of the same bearing."""
-        design = cast(Design, self.design)
-        return min((design.joint(bearing.joint).x, design.joint(bearing.joint).y) for bearing in design.bearings)[1]
-
-    def clean_copies(self) -> list[int] | None:
-        typed = self.cleaned_data.get("copies", "")
-        return numbers(typed) if typed.strip() else None
-
-    def wanted(self) -> Ask:
-        """What is wanted, as the ask has it under its kind."""
-        raise NotImplementedError
-
-    def ask(self, photos: list[int]) -> Ask:
-        ask: Ask = {"kind": self.KIND, self.KIND: self.wanted()}
-        if self.truss is not None:
-            ask["truss"] = self.truss
-        if (copies := self.cleaned_data.get("copies")) is not None:
-            ask["copies"] = copies
-        return ask | ({"photos": photos} if "photos" in self.fields else {})
-
-
-def copies_field(help_text: str = "Their numbers, like 1-3, 7. Empty: all that can still change.") -> forms.CharField:
-    return forms.CharField(required=False, max_length=200, label="Which copies", help_text=help_text)
-
-
-def along_field(label: str, **more: Any) -> LengthField:
-    return LengthField(
-        label=label, negative=True, help_text="From the middle of the left bearing, level along the span.", **more
-    )
 
 
 class LoadForm(KindForm):
@@ -143,6 +62,33 @@ class LoadForm(KindForm):
         choices=(("dead", "For good (dead load)"), ("live", "At times (live load, such as a hoist)")),
     )
     note = forms.CharField(required=False, max_length=120, label="Model, or a word more")
+    second_what = forms.ChoiceField(
+        label="A second weight beside it",
+        required=False,
+        choices=[("", "None"), *((one, one.capitalize()) for one in WEIGHTS)],
+        help_text="On the same trusses, hung or set and shared alike; both are answered together. More go through the"
+        " API.",
+    )
+    second_weight = forms.FloatField(
+        label="The second in all, pounds", min_value=0.1, max_value=MOST_LB, required=False
+    )
+    second_along = along_field("To the middle of the second", required=False)
+
+    def clean(self) -> Ask:
+        data = super().clean() or {}
+        if data.get("second_what"):
+            for name, says in (("second_weight", "Give its weight."), ("second_along", "Say where it is.")):
+                if data.get(name) is None and name not in self.errors:
+                    self.add_error(name, says)
+        return data
+
+    def asks(self, photos: list[int]) -> list[Ask]:
+        first, data = self.ask(photos), self.cleaned_data
+        if not data.get("second_what"):
+            return [first]
+        beside = {"what": data["second_what"], "weight_lb": data["second_weight"], "note": ""}
+        beside |= {"at_in": self.left_in + data["second_along"], "shape": "point", "length_in": 0.0}
+        return [first, {**first, self.KIND: {**first[self.KIND], **beside}}]
 
     def wanted(self) -> Ask:
         data = self.cleaned_data
@@ -234,7 +180,7 @@ class PassageForm(KindForm):
     copy = forms.IntegerField(
         label="After copy",
         min_value=1,
-        max_value=_MOST_COPIES,
+        max_value=MOST_COPIES,
         help_text="The number of the truss from which the next length is measured.",
     )
     across = LengthField(label="From that truss to its middle", help_text="Across the row, toward the next number.")
@@ -275,110 +221,6 @@ class PassageForm(KindForm):
         """How far along its row a copy stands."""
         row = row_of(cast(Truss, self.truss), [number], "copies")
         return row.places_in[row.numbers.index(number)]
-
-
-class DamageForm(KindForm):
-    """Which copy, which piece, where and how."""
-
-    KIND = "damage"
-    TAPS = ("member", "at")
-
-    copies = copies_field("Its number, like 7, or several.")
-    member = forms.ChoiceField(label="Which piece", help_text="As the drawing names it; tap it there.")
-    how = forms.ChoiceField(label="How", choices=[(one, one.capitalize()) for one in HOW])
-    at = LengthField(label="Along the piece to the damage", help_text="From its left or lower end.", initial='0"')
-    size = LengthField(size=True, required=False, label="How deep, or how far bowed", help_text="Of a notch or a bow.")
-    acting = forms.MultipleChoiceField(
-        required=False,
-        label="On it now, besides its own weight",
-        choices=[(case, case.replace("_", " ").capitalize()) for case in ACTING],
-        widget=forms.CheckboxSelectMultiple,
-    )
-    note = forms.CharField(
-        required=False, max_length=500, label="What you see", widget=forms.Textarea(attrs={"rows": 3})
-    )
-    photos = PhotosField()
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        design = cast(Design, self.design)
-        called = panel_names(design.document)
-        self.fields["copies"].required = True
-        choices: list[tuple[str, str]] = [(member.id, called.get(member.id, member.id)) for member in design.members]
-        choices.sort(key=lambda one: one[1])
-        cast(forms.ChoiceField, self.fields["member"]).choices = choices
-
-    def wanted(self) -> Ask:
-        data, design = self.cleaned_data, cast(Design, self.design)
-        member = design.member(data["member"])
-        first, second = design.ends(member)
-        at = data["at"]
-        # where its first joint is its right or upper end; what is beyond the piece is told as it was typed
-        if (second.x, second.y) < (first.x, first.y) and at <= design.length(member):
-            at = design.length(member) - at
-        return {
-            "member": member.id,
-            "how": data["how"],
-            "at_in": at,
-            "size_in": data["size"] or 0.0,
-            "acting": data["acting"],
-            "note": data["note"],
-        }
-
-
-class QuestionForm(KindForm):
-    """Free words, photos, a place tapped."""
-
-    KIND = "question"
-    TAPS = ("along", "up", "x", "y")
-
-    says = forms.CharField(
-        label="Your question",
-        max_length=LONGEST,
-        widget=forms.Textarea(attrs={"rows": 4}),
-        error_messages={"required": "Ask something."},
-    )
-    along = LengthField(
-        required=False,
-        negative=True,
-        label="Where: along the span",
-        help_text="Tap the place on the drawing, or leave it empty.",
-    )
-    up = LengthField(required=False, negative=True, label="… and up from the bearing")
-    level = forms.CharField(required=False, max_length=60, widget=forms.HiddenInput)
-    x = LengthField(
-        required=False,
-        negative=True,
-        label="Where: to the right of the plan's zero",
-        help_text="Tap the place on the plan, or leave it empty.",
-    )
-    y = LengthField(required=False, negative=True, label="… and up the plan from its zero")
-    copies = copies_field("Their numbers, like 1-3, 7. Empty: all.")
-    photos = PhotosField()
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.pair = ("x", "y") if self.truss is None else ("along", "up")
-        for name in ("along", "up", "copies") if self.truss is None else ("x", "y", "level"):
-            del self.fields[name]
-
-    def clean(self) -> Ask:
-        data = super().clean() or {}
-        first, second = (data.get(name) for name in self.pair)
-        if (first is None) != (second is None) and not self.errors:
-            self.add_error(self.pair[1] if second is None else self.pair[0], "Give both, or neither.")
-        return data
-
-    def wanted(self) -> Ask:
-        data = self.cleaned_data
-        wanted: Ask = {"says": data["says"]}
-        if self.design is not None and data.get("along") is not None:
-            x, y = self.left_in + data["along"], self.level_in + data["up"]
-            wanted["place"] = {"on": "drawing", "x_in": x, "y_in": y}
-        if self.design is None and data.get("x") is not None:
-            wanted["place"] = {"on": "plan", "x_in": data["x"], "y_in": data["y"]}
-            wanted["place"] |= {"level": data["level"]} if data["level"] else {}
-        return wanted
 
 
 FORMS: dict[str, type[KindForm]] = {

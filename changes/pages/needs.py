@@ -18,7 +18,8 @@ from changes.pages import story
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.copies import plans_of
 from changes.pages.forms import FilingForm
-from changes.pages.kind_forms import FORMS, KindForm
+from changes.pages.kind_form import KindForm
+from changes.pages.kind_forms import FORMS
 from changes.refusals import Refused
 from trusses import words
 from trusses.analysis.format.document import read_stored
@@ -167,7 +168,7 @@ def _filed(request: HttpRequest, job: Job, form: KindForm, filing: FilingForm) -
             job,
             reason=filing.cleaned_data["reason"],
             needed_by=filing.cleaned_data["needed_by"],
-            asks=[form.ask(kept)],
+            asks=form.asks(kept),
             key=filing.cleaned_data["key"],
             body_sha256=_fingerprint(form, filing),
         )

@@ -11,7 +11,7 @@ from django.urls import reverse
 from PIL import Image
 
 from changes.models import Photo, Request
-from changes.pages.kind_forms import numbers
+from changes.pages.kind_form import numbers
 from changes.pages.needs import NEEDS
 from changes.workflow.repairing import repairs_of
 from tests.changes.asking import compute
@@ -193,6 +193,24 @@ def test_who_may_ask(cast, send, client_of, row):
     assert statuses == {"builder": 200, "designer": 403, "site lead": 403, "outsider": 404, "nobody": 302}
     assert send("load", person=cast["outsider"]).status_code == 404
     assert client_of(cast["builder"]).get(address(row, "opening")).status_code == 404
+
+
+def test_a_second_weight_goes_with_the_first(send, row):
+    answer = send("load", second_what="stone", second_weight="60", second_along="5'")
+    assert answer.status_code == 302
+    one, other = compute(Request.objects.get()).asks.order_by("id")
+    assert [(ask.wish["what"], ask.wish["weight_lb"], ask.wish["at_in"]) for ask in (one, other)] == [
+        ("air handler", 150, 120),
+        ("stone", 60, 60),
+    ]
+    assert one.options.get() == other.options.get()
+
+
+def test_a_second_weight_without_its_place_is_refused_beside_it(send):
+    answer = send("load", second_what="stone")
+    assert answer.status_code == 422
+    assert "Say where it is." in answer.content.decode()
+    assert not Request.objects.exists()
 
 
 def test_a_place_is_tapped_on_the_plan(client_of, builder, row, needed_by):

@@ -1,0 +1,120 @@
+"""What people type of damage, or ask in their own words: nothing of it asks for another design."""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from django import forms
+
+from changes.asks.damage import ACTING
+from changes.asks.question import LONGEST
+from changes.pages.kind_form import Ask, KindForm, copies_field
+from changes.pages.photo_field import PhotosField
+from trusses.analysis.damage.damaged import HOW
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.piece_names import panel_names
+from trusses.forms import LengthField
+
+
+class DamageForm(KindForm):
+    """Which copy, which piece, where and how."""
+
+    KIND = "damage"
+    TAPS = ("member", "at")
+
+    copies = copies_field("Its number, like 7, or several.")
+    member = forms.ChoiceField(label="Which piece", help_text="As the drawing names it; tap it there.")
+    how = forms.ChoiceField(label="How", choices=[(one, one.capitalize()) for one in HOW])
+    at = LengthField(label="Along the piece to the damage", help_text="From its left or lower end.", initial='0"')
+    size = LengthField(size=True, required=False, label="How deep, or how far bowed", help_text="Of a notch or a bow.")
+    acting = forms.MultipleChoiceField(
+        required=False,
+        label="On it now, besides its own weight",
+        choices=[(case, case.replace("_", " ").capitalize()) for case in ACTING],
+        widget=forms.CheckboxSelectMultiple,
+    )
+    note = forms.CharField(
+        required=False, max_length=500, label="What you see", widget=forms.Textarea(attrs={"rows": 3})
+    )
+    photos = PhotosField()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        design = cast(Design, self.design)
+        called = panel_names(design.document)
+        self.fields["copies"].required = True
+        choices: list[tuple[str, str]] = [(member.id, called.get(member.id, member.id)) for member in design.members]
+        choices.sort(key=lambda one: one[1])
+        cast(forms.ChoiceField, self.fields["member"]).choices = choices
+
+    def wanted(self) -> Ask:
+        data, design = self.cleaned_data, cast(Design, self.design)
+        member = design.member(data["member"])
+        first, second = design.ends(member)
+        at = data["at"]
+        # where its first joint is its right or upper end; what is beyond the piece is told as it was typed
+        if (second.x, second.y) < (first.x, first.y) and at <= design.length(member):
+            at = design.length(member) - at
+        return {
+            "member": member.id,
+            "how": data["how"],
+            "at_in": at,
+            "size_in": data["size"] or 0.0,
+            "acting": data["acting"],
+            "note": data["note"],
+        }
+
+
+class QuestionForm(KindForm):
+    """Free words, photos, a place tapped."""
+
+    KIND = "question"
+    TAPS = ("along", "up", "x", "y")
+
+    says = forms.CharField(
+        label="Your question",
+        max_length=LONGEST,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        error_messages={"required": "Ask something."},
+    )
+    along = LengthField(
+        required=False,
+        negative=True,
+        label="Where: along the span",
+        help_text="Tap the place on the drawing, or leave it empty.",
+    )
+    up = LengthField(required=False, negative=True, label="… and up from the bearing")
+    level = forms.CharField(required=False, max_length=60, widget=forms.HiddenInput)
+    x = LengthField(
+        required=False,
+        negative=True,
+        label="Where: to the right of the plan's zero",
+        help_text="Tap the place on the plan, or leave it empty.",
+    )
+    y = LengthField(required=False, negative=True, label="… and up the plan from its zero")
+    copies = copies_field("Their numbers, like 1-3, 7. Empty: all.")
+    photos = PhotosField()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.pair = ("x", "y") if self.truss is None else ("along", "up")
+        for name in ("along", "up", "copies") if self.truss is None else ("x", "y", "level"):
+            del self.fields[name]
+
+    def clean(self) -> Ask:
+        data = super().clean() or {}
+        first, second = (data.get(name) for name in self.pair)
+        if (first is None) != (second is None) and not self.errors:
+            self.add_error(self.pair[1] if second is None else self.pair[0], "Give both, or neither.")
+        return data
+
+    def wanted(self) -> Ask:
+        data = self.cleaned_data
+        wanted: Ask = {"says": data["says"]}
+        if self.design is not None and data.get("along") is not None:
+            x, y = self.left_in + data["along"], self.level_in + data["up"]
+            wanted["place"] = {"on": "drawing", "x_in": x, "y_in": y}
+        if self.design is None and data.get("x") is not None:
+            wanted["place"] = {"on": "plan", "x_in": data["x"], "y_in": data["y"]}
+            wanted["place"] |= {"level": data["level"]} if data["level"] else {}
+        return wanted
