@@ -39,6 +39,21 @@ WHERE = """(name) => {
   return [(u / w + 1) / 2 * canvas.clientWidth, (1 - v / w) / 2 * canvas.clientHeight];
 }"""
 
+VIEWER = "document.getElementById('solid').viewer"
+RUN = f"{VIEWER}.model.nodes.findIndex((one) => one.extras.kind === 'run')"
+COUNTS = """(nearer) => {
+  const { viewer } = document.getElementById("solid");
+  viewer.camera.far *= nearer;
+  viewer.drawing.draw(viewer.camera, viewer.paper);
+  return viewer.drawing.counts;
+}"""
+CALL_THE_FIRST = """(name) => {
+  const { viewer } = document.getElementById("solid");
+  const number = viewer.model.nodes.findIndex((one) => one.extras.kind === "truss");
+  viewer.model.nodes[number].extras.mark = name;
+  viewer.chooses({ number, member: 0 });
+}"""
+
 
 @pytest.fixture(scope="module")
 def drawing(browser: Browser) -> Iterator[Browser]:
@@ -100,6 +115,44 @@ def test_a_tap_names_the_truss_that_stands_there_and_cuts_the_set_at_it(drawing,
     assert page.locator("#solid").get_attribute("data-cut")
     page.get_by_role("button", name="Uncut again").click()
     assert page.locator("#solid").get_attribute("data-cut") == ""
+    page.context.close()
+
+
+def test_only_what_is_in_view_is_drawn_and_nothing_while_it_rests(drawing, demo):
+    page = solid(drawing, demo, DESK)
+    settled(page)
+    whole, meshes = page.evaluate(COUNTS, 1), page.evaluate(f"{VIEWER}.model.meshes.length")
+    # each design once for all its copies, all walls at once: fewer calls than meshes, of which each wall has its own
+    assert 0 < whole["calls"] < meshes
+    pictures = page.locator("#solid").get_attribute("data-pictures")
+    page.wait_for_timeout(800)
+    assert page.locator("#solid").get_attribute("data-pictures") == pictures
+    assert page.evaluate(COUNTS, 0.15)["triangles"] < whole["triangles"]
+    page.context.close()
+
+
+def test_a_run_is_followed_with_what_stands_before_it_away(drawing, demo):
+    page = solid(drawing, demo, PHONE)
+    settled(page)
+    page.evaluate(f"{VIEWER}.chooses({{ number: {RUN}, member: 0 }})")
+    slide = page.get_by_role("slider", name=re.compile("^Follow"))
+    places = []
+    for value in ("0", "500", "1000"):
+        slide.fill(value)
+        places.append(page.evaluate(f"{VIEWER}.camera.at"))
+    assert page.locator("#solid").get_attribute("data-cut")
+    assert places[0] != places[1] != places[2]
+    page.context.close()
+
+
+def test_hostile_names_are_letters(drawing, demo):
+    page = solid(drawing, demo, PHONE)
+    settled(page)
+    for name in ('"><script>alert(1)</script>', "M" * 200, "\u05d0\u05d1\u05d2"):
+        page.evaluate(CALL_THE_FIRST, name)
+        expect(page.locator("#solid-says bdi")).to_have_text(name)
+        assert page.locator("#solid-says script").count() == 0
+        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width
     page.context.close()
 
 

@@ -78,3 +78,14 @@ def test_copies_that_are_none_are_refused_with_their_place(api_of, builder, body
     answer = post(api_of(builder), "requests/", {**body, "asks": asks})
     assert answer.status_code == 400
     assert answer.json() == {"asks": ["asks[0].copies: K1 has no copy 7; it has copies 1 to 3."]}
+
+
+def test_what_a_decision_issued_is_not_offered_for_correction(some, client_of, designer, truss):
+    """A variant's first revision is a decision's: its designer starts a revision instead."""
+    client, correct = client_of(designer), "Correct or withdraw"
+    assert correct in text(client.get(reverse("trusses:mark", args=[truss.job_id, truss.pk])))
+    approve(designer, some)
+    variant = Truss.objects.get(mark="K1-b")
+    said = text(client.get(reverse("trusses:mark", args=[truss.job_id, variant.pk])))
+    assert "Start a revision" in said
+    assert correct not in said

@@ -162,9 +162,10 @@ export class Drawing {
     this.dark = false;
   }
 
-  cutAt(plane) {
+  // What is cut away casts no shadow any more, unless the cut only clears the view.
+  cutAt(plane, clears = false) {
     this.cut = plane;
-    this.dark = false;
+    if (!clears) this.dark = false;
   }
 
   // Of the copies of each batch those that `inside` keeps; what was kept last time stays where it is.
@@ -211,6 +212,8 @@ export class Drawing {
     for (const batch of batches) {
       if (!batch.drawn) continue;
       if (places.kind) gl.uniform1i(places.kind, batch.kind);
+      // a duct is hollow: where it is cut one sees into it
+      gl[batch.kind === KINDS.run ? "disable" : "enable"](gl.CULL_FACE);
       gl.bindVertexArray(batch.array);
       gl.drawElementsInstanced(gl.TRIANGLES, batch.count, batch.type, 0, batch.drawn);
       this.counts.calls += 1;
@@ -263,7 +266,7 @@ export class Drawing {
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.bindTexture(gl.TEXTURE_2D, this.shadow);
     const more = { toward_sun: this.towardSun, ground_colour: paper, radius: this.radius };
-    const solid = this.batches.filter(({ kind }) => kind < 2), clear = this.batches.filter(({ kind }) => kind >= 2);
+    const clear = this.batches.filter(({ kind }) => kind === KINDS.opening), solid = this.batches.filter((batch) => !clear.includes(batch));
     this.#draw("lit", view, solid, more);
     if (eyeOf(camera)[1] > this.low[1]) this.#draw("lit", view, [this.ground], more);
     gl.enable(gl.BLEND);

@@ -66,7 +66,7 @@ void main() {
     return;
   }
   CUT_AWAY
-  vec3 n = normalize(v_normal);
+  vec3 n = normalize(gl_FrontFacing ? v_normal : -v_normal);
   vec3 base = vec3(0.95, 0.94, 0.91);
   if (kind == 0) {
     float tone = fract(sin(v_told.w * 7.13 + v_member * 3.77) * 951.3);
@@ -85,8 +85,8 @@ void main() {
   float toward = max(dot(n, toward_sun), 0.0);
   float sunlit = toward > 0.0 ? toward * lit_by_sun() : 0.0;
   vec3 sky = mix(vec3(0.42, 0.38, 0.33), vec3(0.60, 0.66, 0.74), n.y * 0.5 + 0.5);
-  vec3 light = sky * 0.95 + vec3(1.0, 0.94, 0.83) * sunlit * 0.72;
-  colour = vec4(pow(base, vec3(1.1)) * light * 1.08, kind == 2 ? 0.42 : kind == 3 ? 0.85 : 1.0);
+  vec3 light = sky * 1.12 + vec3(1.0, 0.94, 0.83) * sunlit * 0.64;
+  colour = vec4(pow(base, vec3(1.1)) * light * 1.08, kind == 2 ? 0.42 : 1.0);
 }`;
 const DARK = `
 in vec3 v_at;

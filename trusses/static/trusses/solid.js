@@ -104,7 +104,8 @@ class Viewer {
       return;
     }
     const member = this.model.meshes[node.mesh].extras.called?.[chosen.member];
-    const link = Object.assign(document.createElement("a"), { href, textContent: `${mark} copy ${copy}` });
+    const link = Object.assign(document.createElement("a"), { href });
+    link.append(Object.assign(document.createElement("bdi"), { textContent: mark }), ` copy ${copy}`);
     const rest = [member && `piece ${member}`, level, where, end && `its marked end toward the plan’s ${end}`, shown && (shown === "touched" ? "the request touches it" : `${shown} the change`)].filter(Boolean).join(", ");
     const cut = Object.assign(document.createElement("button"), { type: "button", className: "button quiet", textContent: "Cut here" });
     cut.addEventListener("click", () => this.cutsAt(node));
@@ -129,13 +130,17 @@ class Viewer {
     this.draws();
   }
 
-  // Looks along a run from a little behind and above a place so far along it.
+  // Looks along a run from a little behind and above a place so far along it; what stands before that place is away.
   follows(path, share) {
     const lengths = path.slice(1).map((point, i) => Math.hypot(...point.map((value, k) => value - path[i][k])));
     let left = share * lengths.reduce((sum, length) => sum + length, 0), i = 0;
     while (i < lengths.length - 1 && left > lengths[i]) left -= lengths[i++];
     const [a, b] = [path[i], path[i + 1]], part = lengths[i] ? left / lengths[i] : 0;
-    this.camera = { at: a.map((value, k) => value + (b[k] - value) * part), turn: Math.atan2(a[0] - b[0], a[2] - b[2]), tilt: 0.22, far: this.drawing.radius * 0.3 };
+    const at = a.map((value, k) => value + (b[k] - value) * part), turn = Math.atan2(a[0] - b[0], a[2] - b[2]);
+    this.camera = { at, turn, tilt: 0.16, far: this.drawing.radius * 0.3 };
+    const [x, z] = [Math.sin(turn), Math.cos(turn)], plane = [x, 0, z, x * at[0] + z * at[2] + 0.3];
+    this.drawing.cutAt(plane, true);
+    this.tells(plane);
     this.draws();
   }
 
