@@ -1,0 +1,55 @@
+"""What happened to marks, append-only."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from trusses import words
+from trusses.models.immutable import Immutable
+from trusses.models.marks import Truss
+
+
+class MarkEvent(Immutable):
+    """What happened to a mark and its copies beside requests, append-only: a code with its values.
+
+    `by` is null only for what was done by nobody who signed in, such as a set written by a program.
+    """
+
+    class Code(models.TextChoices):
+        MOVED = "moved", "copies moved on"  # from, to, copies, revision, found, unsealed
+        CORRECTED = "corrected", "first design corrected"  # before, after, reason
+        WITHDRAWN = "withdrawn", "mark withdrawn"  # revision, reason
+        COUNTED = "counted", "number of copies set"  # before, after
+        PLACED = "placed", "places in plan set"  # level, before, after: rows of places as `placing` tells them
+        LEFT = "copies left", "copies became another mark's"  # copies, to, turned
+        CAME = "copies came", "copies came from another mark"  # copies, from, revision, turned
+        ENDED = "ended", "ended without copies"
+        SHIFTED = "shifted", "copies shifted in plan"  # moved: {number: inches along the row}, out
+        SEALED = "sealed", "sealed drawing attached"  # revision, copies, sha256, name, on
+        REVIEWED = "reviewed", "sealed drawing reviewed"  # the same
+        ACCEPTED = "accepted", "sealed drawing accepted"  # the same
+        CARRIED_OUT = "carried out", "sealed repair carried out"  # the same
+        UNSEALED = "seal withdrawn", "sealed drawing withdrawn"  # revision, copies, sha256, reason
+
+    truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="events")
+    at = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    code = models.CharField(max_length=20, choices=Code.choices)
+    values = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ("id",)
+
+    def __str__(self) -> str:
+        return f"{self.truss}: {self.get_code_display()}"
+
+    @property
+    def told(self) -> str:
+        return words.mark_event(self.code, self.values)
+
+    @property
+    def own_words(self) -> str:
+        """What the person wrote: what was found, or the reason."""
+        return self.values.get("found") or self.values.get("reason") or ""
