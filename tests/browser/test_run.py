@@ -39,6 +39,19 @@ def test_a_run_is_drawn_by_thumb_and_answered(builder):
     builder.press(page.get_by_role("link", name="Draw a run"))
     builder.press(page.get_by_role("button", name='8" round', exact=True))
     page.get_by_label("Its middle, at the first point").fill("3' 8\"")
+    expect(page.get_by_label("Width", exact=True)).to_be_hidden()
+    expect(page.get_by_label("Diameter")).to_have_value('8"')
+    # typed, it comes in sight; a corner that stands in a truss is moved out of it by one tap
+    page.get_by_label("Its line on the plan").fill("1', 11' 6\"\n46' 1\", 11' 6\"\n46' 1\", 20'")
+    page.get_by_label("Its line on the plan").blur()
+    expect(page.locator("#run-answer .note")).to_contain_text("Corner 2 stands in")
+    drawn = page.locator("svg.plan .tapped-point").last.bounding_box()
+    assert 0 < drawn["x"] < PHONE.width
+    builder.press(page.get_by_role("button", name=re.compile("^Move it ")).first)
+    expect(page.get_by_role("button", name=re.compile("^Move it "))).to_have_count(0)
+    assert not page.get_by_label("Its line on the plan").input_value().split("\n")[1].startswith("46' 1\"")
+    for _ in range(3):
+        builder.press(page.get_by_role("button", name="Take back the last point"))
     builder.press(page.get_by_role("button", name="Tap it on the plan"))
     taps(builder, 12, 138)
     expect(page.get_by_label("Its line on the plan")).to_have_value(re.compile(r"^1' 0\", \d+' [\d /]+\"$"))

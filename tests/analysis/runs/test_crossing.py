@@ -128,6 +128,8 @@ class TestBetween:
         (one,) = cross(wish, row(5)).cramped
         assert one.clear_at == ((56.75, 216), (39.25, 216))
         assert one.moves == [(2.75, 0), (-14.75, 0)]
+        # the leg after it, square to the move, goes along
+        assert moved_corner(wish, 1, one.clear_at[0]) == ((0, 216), (56.75, 216), (56.75, 300))
         for place in one.clear_at:
             assert not cross(replace(wish, points=moved_corner(wish, 1, place)), row(5)).cramped
         short = replace(wish, points=moved_corner(wish, 1, (56.75 - 1 / 64, 216)))

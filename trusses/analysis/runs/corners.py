@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from trusses.analysis.runs.run import Point, Run
+from trusses.analysis.runs.run import SAME_IN, Point, Run
 from trusses.analysis.runs.stood import Stood
 
 #: A place farther off than this is another run, inches.
@@ -54,8 +54,15 @@ def cramped(run: Run, copies: Sequence[Stood]) -> Iterator[Cramped]:
 
 
 def moved_corner(run: Run, corner: int, to: Point) -> tuple[Point, ...]:
-    """The run's points with one of its corners elsewhere."""
-    return (*run.points[:corner], to, *run.points[corner + 1 :])
+    """The run's points with one of its corners moved along x or y. A leg that stands square to that goes with it, so
+    that right angles stay."""
+    points, was = list(run.points), run.points[corner]
+    axis = 0 if to[0] != was[0] else 1
+    for i in (corner - 1, corner + 1):
+        if abs(points[i][axis] - was[axis]) < SAME_IN:
+            points[i] = (to[0], points[i][1]) if axis == 0 else (points[i][0], to[1])
+    points[corner] = to
+    return tuple(points)
 
 
 def _needs(run: Run, stood: Stood) -> float:

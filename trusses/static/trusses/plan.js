@@ -63,6 +63,14 @@
       dot.setAttribute("class", "tapped-point");
       for (const [name, value] of [["cx", x], ["cy", y], ["r", 5]]) dot.setAttribute(name, value);
     }
+    if (there.length && !sheet.classList.contains("tapping")) seen(there.at(-1));
+  };
+  // What was typed or taken is brought in sight; under a thumb that taps nothing moves.
+  const seen = ([x, y]) => {
+    const on = new DOMPoint(x, y).matrixTransform(svg().getScreenCTM()), box = sheet.getBoundingClientRect();
+    const edge = 4 * NEAR_PX;
+    if (on.x < box.left + edge || on.x > box.right - edge) sheet.scrollLeft += on.x - (box.left + box.right) / 2;
+    if (on.y < box.top + edge || on.y > box.bottom - edge) sheet.scrollTop += on.y - (box.top + box.bottom) / 2;
   };
   const stop = () => {
     sheet.classList.remove("tapping");
@@ -119,4 +127,6 @@
     show();
   });
   document.addEventListener("htmx:afterSettle", show);
+  const begun = document.querySelector("#run textarea[name=points]");
+  if (begun?.value.trim()) { field = begun; show(); } // a line that the address brought
 })();
