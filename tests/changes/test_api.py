@@ -116,6 +116,9 @@ def test_a_request_tells_all_of_itself(program, answered, designer):
     assert (one["verdict"], two["verdict"], one["kind"], one["truss"]) == ("fits", "options", "opening", one["truss"])
     assert [option["id"] for option in one["options"]] == [option["id"] for option in two["options"]]
     option = two["options"][0]
+    assert option["elsewhere"] == []
+    (there,) = (one["elsewhere"] for one in two["options"] if one["elsewhere"])
+    assert there == [{"opening": "O2", "asked_in": [120, 20], "centre_in": two["nearest"]["centre_in"]}]
     assert (option["passes"], option["document"]["mark"]) == (True, "K1")
     assert option["worst_ratio"] == option["comparison"]["worst_ratio"][1]
     assert [option["passes"] for option in two["options"]] == sorted(
