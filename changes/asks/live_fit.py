@@ -14,11 +14,12 @@ from changes.refusals import Refused
 from changes.words import told
 from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
-from trusses.analysis.format.document import DocumentError, read_opening, read_stored
+from trusses.analysis.format.document import DocumentError, read_opening
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain
 from trusses.analysis.words.phrases import coded
-from trusses.models import Revision, Truss
+from trusses.designs import stored_design
+from trusses.models import Truss
 from trusses.permissions import visible
 from trusses.refusals import because
 
@@ -26,9 +27,7 @@ from trusses.refusals import because
 @lru_cache(maxsize=256)
 def room_of(sha256: str) -> tuple[Space, tuple[Opening, ...]]:
     """The truss as openings meet it, and those that it has already."""
-    document = Revision.objects.filter(sha256=sha256).values_list("document", flat=True).first()
-    assert document is not None  # noqa: S101 (the caller read the hash from a row that never disappears)
-    truss = read_stored(document)
+    truss = stored_design(sha256)
     return space(truss), truss.openings
 
 

@@ -247,16 +247,16 @@ SAME_IN = 1e-6
 
 
 def with_openings(document: Document, openings: Iterable[Document]) -> Document:
-    """A copy of the document with the openings written in besides its own. A taken id becomes the next free one."""
-    written = copy.deepcopy(document)
-    held = written.setdefault("openings", [])
+    """The document with the openings written in besides its own, which are copies; all else is the document's, not to
+    be changed. A taken id becomes the next free one."""
+    held = copy.deepcopy(document.get("openings", []))
     for opening in openings:
         taken = {each["id"] for each in held}
         fresh = copy.deepcopy(opening)
         if fresh["id"] in taken:
             fresh["id"] = next(name for n in range(1, len(held) + 2) if (name := f"O{n}") not in taken)
         held.append(fresh)
-    return written
+    return {**document, "openings": held}
 
 
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:

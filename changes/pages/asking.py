@@ -30,11 +30,12 @@ from changes.pages.forms import (
 )
 from trusses import words
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, moved, nearest
-from trusses.analysis.format.document import DocumentError, read_opening, read_stored
+from trusses.analysis.format.document import DocumentError, read_opening
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import sentence
+from trusses.designs import stored_design
 from trusses.htmx import HtmxRequest
 from trusses.models import Truss
 from trusses.permissions import designers, one_or_404, require
@@ -53,22 +54,24 @@ SENT_ALREADY = (
 @never_cache  # back after sending shows the page as it is now, not the form that was sent
 def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
     """An opening, dragged or typed, answered while it moves; then why, by when, and off it goes."""
-    rows = Truss.objects.select_related("job", "current").defer("current__analysis")  # large, and nothing here asks
+    rows = Truss.objects.select_related("job", "current").defer("current__analysis", "current__document")
     mark = one_or_404(rows, request.user, pk=truss, job=job)
     require(request.user, "ask for a change", mark.job)
     if request.method != "POST" and (closed := words.closed(mark.past_change)):  # what was typed before that comes back
         page = {"job": mark.job, "truss": mark, "closed": closed, "asks": designers(mark.job)}
         return render(request, "changes/closed.html", page)
-    design = read_stored(mark.current.document)
+    design = stored_design(mark.current.sha256)
     posted = request.POST if request.method == "POST" else None  # an empty body was sent as well
     tape = datum_of(mark.current.sha256)
     # An address may bring what the form starts with, so that an ask can be prepared and sent as a link.
     start = {**(OpeningForm.first_place(design, tape) if posted is None else {}), **request.GET.dict()}
     form = OpeningForm(posted, design=design, datum=tape, initial=start)
+    if request.htmx and posted is not None:  # a preview, which never sends
+        return render(request, "changes/_ask_answer.html", _preview(mark, design, form, posted.get("shown", "")))
     days: dict[str, Any] = {"today": mark.job.today(), "last_day": mark.can_change_until}
     filing = FilingForm(posted, **days, initial={"reason": start.get("reason", "")})
     copies = CopiesForm(posted, truss=mark, start=str(start.get("copies", "")))
-    sends = request.method == "POST" and "send" in request.POST and not request.htmx  # a preview never sends
+    sends = request.method == "POST" and "send" in request.POST
     if sends and all([form.is_valid(), filing.is_valid(), copies.sound]):
         try:
             change = workflow.file(
@@ -93,16 +96,21 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
         form.is_valid()
         want_atlas(mark)
     answer = _answer(mark, design, form, pending([mark.pk]).get(mark.pk, []))
+    answer["title"] = design.title
     sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, "copies": copies, **answer, **sizes}
-    if request.htmx:
-        return render(request, "changes/_ask_answer.html", {**page, "oob": True})
     page["asked_already"] = story.open_requests(request.user, mark)
     # what this browser kept of a form that was filed is never brought back
     page["filed"] = json.dumps(workflow.keys_used(request.user, mark))
     page["not_sent"] = "send" in request.POST  # what was filed doesn't come back here
     page["forms"] = [form, copies, filing]
     return render(request, "changes/ask.html", page, status=422 if page["not_sent"] else 200)
+
+
+def _preview(mark: Truss, design: Design, form: OpeningForm, shown: str) -> dict[str, Any]:
+    """The picture and what is said of it, in the size that the browser shows it in; both where it doesn't say which."""
+    answer = _answer(mark, design, form, pending([mark.pk]).get(mark.pk, []))
+    return {"job": mark.job, "truss": mark, "form": form, **answer, "shown": shown, "oob": True}
 
 
 def _fingerprint(form: OpeningForm, filing: FilingForm, truss: int) -> str:

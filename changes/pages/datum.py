@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from trusses.designs import stored_design
 from trusses.drawing.measures import SAME_IN, seat, wood_at
 from trusses.drawing.outline import outlines
 from trusses.drawing.shape import Shape, shape
-from trusses.models import Revision
 
 Marks = tuple[float, float]
 """What the two fields say: along from the face, up from the level."""
@@ -107,9 +107,7 @@ class Datum:
 @lru_cache(maxsize=256)
 def datum_of(sha256: str) -> Datum:
     """Of a revision's document, kept while an opening is dragged over it."""
-    document = Revision.objects.filter(sha256=sha256).values_list("document", flat=True).first()
-    assert document is not None  # noqa: S101 (the caller read the hash from a row that never disappears)
-    return Datum(document)
+    return Datum(stored_design(sha256).document)
 
 
 def on_tape(inches: float) -> float:

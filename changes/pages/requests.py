@@ -30,6 +30,7 @@ from changes.pages.forms import (
 from changes.pages.members import Members
 from trusses.analysis.words.phrases import sentence
 from trusses.htmx import HtmxRequest
+from trusses.job import surroundings
 from trusses.models import Membership, PlateTable, Role
 from trusses.permissions import job_or_404, knows_role, one_or_404, require, role_in
 
@@ -259,6 +260,7 @@ def _change(request: HttpRequest, pk: int) -> Request:
     )
     change = one_or_404(rows, request.user, pk=pk)
     knows_role(request.user, change.job, change.role)
+    surroundings.knows(change.job)
     return change
 
 

@@ -52,7 +52,8 @@ def main() -> None:
             client.get(page)
         first, again = statistics.median(anew), statistics.median(kept)
         print(f"{page:28}{first:9.1f} ms{again:6.1f} ms{first / again:7.1f}{len(queries):9}")
-    print(f"{'a preview while one drags':28}{_preview(job, runs):9.1f} ms")
+    for shown in ("phone", "desk"):
+        print(f"{f'a preview on a {shown}':28}{_preview(job, runs, shown):9.1f} ms")
     print(f"{'the answer while one drags':28}{_fit(job, runs):9.1f} ms")
 
 
@@ -69,15 +70,16 @@ def _fit(job: Job, runs: int) -> float:
     return statistics.median(took[1:])
 
 
-def _preview(job: Job, runs: int) -> float:
-    """The fragment of the page where a builder asks, for another place each time, milliseconds."""
+def _preview(job: Job, runs: int, shown: str) -> float:
+    """The fragment of the page where a builder asks, for another place each time, as a screen of that size asks for it,
+    milliseconds."""
     client = Client()
     client.force_login(get_user_model().objects.get(username="builder"))
     address = urlsplit(offered_ask(job))
     typed, took = dict(parse_qsl(address.query)), []
     for n in range(runs + 1):
         start = time.process_time()
-        client.post(address.path, {**typed, "along": f"{100 + n % 12}"}, HTTP_HX_REQUEST="true")
+        client.post(address.path, {**typed, "shown": shown, "along": f"{100 + n % 12}"}, HTTP_HX_REQUEST="true")
         took.append(1000 * (time.process_time() - start))
     return statistics.median(took[1:])
 

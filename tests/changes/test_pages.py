@@ -8,6 +8,8 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from changes.models import Request
@@ -112,6 +114,23 @@ class TestALiveAnswer:
         answer = client_of(builder).post(page, typed, headers={"HX-Request": "true"})
         assert answer.status_code == 200
         assert not Request.objects.exists()
+
+    @pytest.mark.parametrize(("shown", "hidden"), [("desk", "phone"), ("phone", "desk")])
+    def test_draws_the_size_that_is_shown(self, client_of, builder, page, typed, shown, hidden):
+        client = client_of(builder)
+        both, one = (self.ask(client, page, typed, shown=size).content.decode() for size in ("", shown))
+        assert f'id="ask-{shown}-title"' in one
+        assert f'id="ask-{hidden}-title"' in both
+        assert f'<div class="for-{hidden}"></div>' in one
+        assert len(one) < 0.75 * len(both)
+
+    def test_asks_for_no_document_and_no_copies(self, client_of, builder, page, typed):
+        client = client_of(builder)
+        self.ask(client, page, typed)
+        with CaptureQueriesContext(connection) as queries:
+            self.ask(client, page, typed)
+        assert len(queries) <= 5
+        assert not [one for one in queries if '"trusses_revision"."document"' in one["sql"]]
 
     def test_is_a_fragment(self, client_of, builder, page, typed):
         answer = self.ask(client_of(builder), page, typed)

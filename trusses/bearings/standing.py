@@ -13,6 +13,7 @@ from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import listed
 from trusses.bearings.links import Chain, chain_of, standing_on
+from trusses.job.surroundings import stands_on
 from trusses.models import BearingLink, Truss
 from trusses.once import once
 
@@ -62,7 +63,7 @@ def along(places_in: Sequence[float]) -> str:
 
 def feet(truss: Truss) -> list[Foot]:
     """What each bearing of a mark's current revision stands on, in the document's order."""
-    rows = {link.joint: link for link in truss.stands_on.select_related("wall", "carrier", "said_by")}
+    rows = {link.joint: link for link in stands_on([truss.pk])[truss.pk]}
     reached = chain_of([truss]) if any(link.carrier_id for link in rows.values()) else None
     found = []
     for bearing in truss.current.document["bearings"]:

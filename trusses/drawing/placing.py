@@ -43,7 +43,10 @@ def overlap(one: Outline, other: Outline) -> bool:
 
 
 def _bounds(outline: Outline) -> Bounds:
-    xs, ys = [x for x, _ in outline], [y for _, y in outline]
+    if _upright(outline):
+        (ax, ay), _, (cx, cy), _ = outline
+        return (ax, ay, cx, cy) if ax <= cx and ay <= cy else (min(ax, cx), min(ay, cy), max(ax, cx), max(ay, cy))
+    xs, ys = zip(*outline, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
 
@@ -101,13 +104,13 @@ class Taken:
             enters, leaves = max(enters, first), min(leaves, last)
         return (enters, leaves) if enters < leaves else (0.0, 0.0)
 
-    def meets(self, other: Outline, bounds: Bounds) -> bool:
-        """Whether they share more than an edge."""
+    def meets(self, other: Outline, bounds: Bounds, upright: bool | None = None) -> bool:
+        """Whether they share more than an edge; `upright` where it is known whether the other one is."""
         left, top, right, bottom = bounds
         x0, y0, x1, y1 = self.bounds
         if right <= x0 or x1 <= left or bottom <= y0 or y1 <= top:
             return False
-        if not _upright(other):
+        if not (_upright(other) if upright is None else upright):
             return not (_apart(self.axes, other) or _apart(_axes(other), self.outline))
         # an upright box: that it isn't apart along the paper's axes is known, and its extent along the others is short
         u, v, half_w, half_h = (left + right) / 2, (top + bottom) / 2, (right - left) / 2, (bottom - top) / 2
@@ -136,6 +139,7 @@ class Room:
         self.floor, self.ceiling = math.inf, 1.0
         self._taken: list[Taken] = []
         self._near: dict[tuple[int, int], list[Taken]] = {}
+        self._in_the_way: Taken | None = None
         self.patience: int | None = None
         """How many spots a label tries before it is left out; None is all."""
         self.settled: tuple[Taken, ...] = ()
@@ -184,12 +188,21 @@ class Room:
         bounds = left, top, right, bottom = _bounds(outline)
         if left < self.left or top < self.ceiling or right > self.right or bottom > self.floor:
             return False
-        return not any(
-            taken.meets(outline, bounds)
-            for square in _squares(bounds)
-            for taken in self._near.get(square, ())
-            if taken.owner not in owners
-        )
+        upright = _upright(outline)
+        # what was in the way of the last place mostly is in the way of the next one too
+        last = self._in_the_way
+        if last is not None and last.owner not in owners and last.meets(outline, bounds, upright):
+            return False
+        near = self._near
+        for square in _squares(bounds):
+            for taken in near.get(square, ()):
+                x0, y0, x1, y1 = taken.bounds
+                if right <= x0 or x1 <= left or bottom <= y0 or y1 <= top or taken is last or taken.owner in owners:
+                    continue
+                if taken.meets(outline, bounds, upright):
+                    self._in_the_way = taken
+                    return False
+        return True
 
     def _crossed(self, leader: tuple[Point, Point], beside: Collection[str]) -> float | None:
         """How far a leader runs over wood that its label isn't about, by how much that misleads; None where it would
@@ -240,10 +253,10 @@ class Room:
 
 def _squares(bounds: Bounds) -> list[tuple[int, int]]:
     """The squares of a grid that a box touches: only what shares one with a label can be in its way."""
-    left, top, right, bottom = bounds
-    columns = range(max(math.floor(left / _SQUARE), -_FAR), min(math.floor(right / _SQUARE), _FAR) + 1)
-    rows = range(max(math.floor(top / _SQUARE), -_FAR), min(math.floor(bottom / _SQUARE), _FAR) + 1)
-    return [(column, row) for column in columns for row in rows]
+    first, top, last, bottom = (min(max(int(edge // _SQUARE), -_FAR), _FAR) for edge in bounds)
+    if first == last and top == bottom:
+        return [(first, top)]
+    return [(column, row) for column in range(first, last + 1) for row in range(top, bottom + 1)]
 
 
 _TURNS = tuple(

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from types import MappingProxyType
 from typing import Any
 
 from trusses.analysis.analysis import analyse
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read_stored
-from trusses.models import Job, Revision, Truss
-from trusses.once import once_each
+from trusses.models import BearingLink, Job, Revision, Truss
+from trusses.once import once, once_each
 
 
 def of_job(job: Job) -> Surroundings:
@@ -20,18 +20,36 @@ def of_job(job: Job) -> Surroundings:
 
 def of_marks(trusses: Collection[Truss]) -> dict[int, Surroundings]:
     """{truss: what is said of it today}: its job's sheathing, and the plates of the wall lines that it stands on."""
-    return once_each("surroundings", [truss.pk for truss in trusses], _of_marks)
+    every = {truss.pk: truss for truss in trusses}
+    links, km = stands_on(every), once_each("sheathing", {truss.job_id for truss in every.values()}, _sheathing)
+    return {
+        pk: Surroundings(
+            km[truss.job_id],
+            MappingProxyType({link.joint: link.wall.plate for link in links[pk] if link.wall and link.wall.plate}),
+        )
+        for pk, truss in every.items()
+    }
 
 
-def _of_marks(trusses: Collection[int]) -> dict[int, Surroundings]:
-    rows = Truss.objects.filter(pk__in=trusses).order_by("pk", "stands_on")
-    km: dict[int, int | None] = {}
-    plates: dict[int, dict[str, str]] = {}
-    told = "pk", "job__sheathing_km", "stands_on__joint", "stands_on__wall__plate"
-    for truss, km[truss], joint, plate in rows.values_list(*told):
-        if plate:
-            plates.setdefault(truss, {})[joint] = plate
-    return {truss: Surroundings(km[truss], MappingProxyType(plates.get(truss, {}))) for truss in km}
+def knows(job: Job) -> None:
+    """Tells the rest of a page what was read of a job already."""
+    once(("sheathing", job.pk), lambda: job.sheathing_km)
+
+
+def _sheathing(jobs: Collection[int]) -> dict[int, int | None]:
+    return dict(Job.objects.filter(pk__in=jobs).values_list("pk", "sheathing_km"))
+
+
+def stands_on(trusses: Iterable[int]) -> dict[int, list[BearingLink]]:
+    """{truss: what its bearings stand on, as far as that is said}."""
+    return once_each("stands on", trusses, _stands_on)
+
+
+def _stands_on(trusses: Collection[int]) -> dict[int, list[BearingLink]]:
+    found: dict[int, list[BearingLink]] = {truss: [] for truss in trusses}
+    for link in BearingLink.objects.filter(truss__in=trusses).select_related("wall", "carrier", "said_by"):
+        found[link.truss_id].append(link)
+    return found
 
 
 def of_mark(truss: Truss) -> Surroundings:

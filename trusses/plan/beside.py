@@ -13,7 +13,7 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Standing, neighbours
 from trusses.designs import design_of, turned_design
 from trusses.models import Copy, Placement, Revision, Truss
-from trusses.once import once
+from trusses.once import once, once_each
 
 
 @dataclass(frozen=True)
@@ -86,5 +86,5 @@ def kept_beside(truss: Truss) -> list[tuple[list[Standing], Revision]]:
             for i in set(pair) - goes if goes & set(pair) else ():
                 those, _ = found.setdefault(stood[i].revision.pk, ([], stood[i].revision))
                 those += [] if stood[i].standing in those else [stood[i].standing]
-    analysed = Revision.objects.in_bulk(found)
+    analysed = once_each("analysed", found, Revision.objects.in_bulk)
     return [(those, analysed[pk]) for pk, (those, _) in found.items()]

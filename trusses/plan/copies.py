@@ -10,6 +10,8 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from django.db.models import F
+
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.runs.stood import Design, Stood
 from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Placement, Revision
@@ -61,8 +63,7 @@ def standing(job: Job) -> dict[str, list[Stands]]:
 
 def _standing(job: Job) -> dict[str, list[Stands]]:
     rows = Placement.objects.filter(truss__job=job, truss__current__isnull=False, truss__withdrawn_at__isnull=True)
-    places = list(rows.select_related("truss"))
-    hashes = dict(rows.values_list("pk", "truss__current__sha256"))
+    places = list(rows.select_related("truss").annotate(sha256=F("truss__current__sha256")))
     built = Copy.objects.filter(placement__in=[row.pk for row in places]).order_by("number")
     by_place: dict[int | None, list[tuple[int | None, int, str, str | None]]] = {}
     for place, pk, number, stage, sha256 in built.values_list("placement", "pk", "number", "stage", "built_to__sha256"):
@@ -88,7 +89,7 @@ def _standing(job: Job) -> dict[str, list[Stands]]:
                     row.direction,
                     row.origin_x_in + x,
                     row.origin_y_in + y,
-                    built_to or hashes[row.pk],
+                    built_to or row.sha256,
                     len(there) + 1,
                     row.turned,
                 )

@@ -61,16 +61,20 @@ def dragged(
     *,
     prefix: str,
     desk_px: float,
+    shown: str = "",
 ) -> SafeString:
-    """As `picture`, of an opening that is dragged over a truss: only what moves is drawn anew."""
-    desk = kept_drawings.backdrop(document, prefix=f"{prefix}-desk", width_px=desk_px)
-    phone = kept_drawings.backdrop(document, prefix=f"{prefix}-phone", detail="phone")
-    asked = (ask, ask_from, touched)
-    return _sizes(desk.elevation(*asked), phone.elevation(*asked), desk.detail(*asked, prefix=f"{prefix}-detail"))
+    """As `picture`, of an opening that is dragged over a truss: only what moves is drawn anew, and of the two sizes
+    only the one that is `shown`, "desk" or "phone", where the browser said which."""
+    sizes: dict[str, dict[str, Any]] = {"desk": {"width_px": desk_px}, "phone": {"detail": "phone"}}
+    asked, drawn = (ask, ask_from, touched), {"desk": "", "phone": ""}
+    for size in [shown] if shown in sizes else sizes:
+        truss = kept_drawings.backdrop(document, prefix=f"{prefix}-{size}", **sizes[size])
+        drawn[size] = truss.elevation(*asked)
+    return _sizes(**drawn, enlarged=truss.detail(*asked, prefix=f"{prefix}-detail") if _framed(drawn) else "")
 
 
 def _sizes(desk: str, phone: str, enlarged: str) -> SafeString:
-    shown = [place for place, drawn in (("desk", desk), ("phone", phone)) if _FRAME in drawn]
+    shown = _framed({"desk": desk, "phone": phone})
     detail = (
         format_html('<div class="enlarged in-{}">{}</div>', "-".join(shown), mark_safe(enlarged))
         if enlarged and shown
@@ -79,6 +83,11 @@ def _sizes(desk: str, phone: str, enlarged: str) -> SafeString:
     return format_html(
         '<div class="for-desk">{}</div><div class="for-phone">{}</div>{}', mark_safe(desk), mark_safe(phone), detail
     )
+
+
+def _framed(drawn: dict[str, str]) -> list[str]:
+    """The sizes whose drawing frames what the enlarged detail shows."""
+    return [size for size, svg in drawn.items() if _FRAME in svg]
 
 
 @register.simple_tag

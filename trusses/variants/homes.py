@@ -13,11 +13,13 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from django.db.models import Q
+from django.db.models.fields.json import KT
 
 from trusses.analysis.alike import alike, alike_turned
 from trusses.analysis.format.document import sha256
 from trusses.bearings.links import to_carriers
-from trusses.models import BearingLink, Copy, Submission, Truss
+from trusses.job.surroundings import stands_on
+from trusses.models import Copy, Submission, Truss
 
 Document = dict[str, Any]
 Goes = Literal["revise", "split", "join"]
@@ -125,8 +127,8 @@ def free_mark(truss: Truss, taken: Collection[str]) -> str:
 def marks_taken(job: int) -> set[str]:
     """Every name in a job, also of what waits to be computed."""
     waits = Submission.objects.filter(job=job, kind=Submission.Kind.NEW_MARK, truss=None, trouble__isnull=True)
-    waiting = waits.values_list("document__mark", flat=True)
-    return {*Truss.objects.filter(job=job).values_list("mark", flat=True), *map(str, waiting)}
+    marks = Truss.objects.filter(job=job).order_by().values_list("mark", flat=True)
+    return set(marks.union(waits.order_by().values_list(KT("document__mark"), flat=True)))
 
 
 @dataclass
@@ -242,8 +244,7 @@ def _stay_put(members: Iterable[Truss], carriers: Mapping[int, frozenset[tuple[s
 
 def _stands_on(members: Mapping[int, Truss]) -> dict[int, frozenset[tuple[str, int]]]:
     """The carriers under each mark, by joint."""
-    found: dict[int, set[tuple[str, int]]] = {pk: set() for pk in members}
-    links = BearingLink.objects.filter(truss__in=members, carrier__isnull=False)
-    for truss, joint, carrier in links.values_list("truss", "joint", "carrier"):
-        found[truss].add((joint, carrier))
-    return {pk: frozenset(those) for pk, those in found.items()}
+    return {
+        pk: frozenset((link.joint, link.carrier_id) for link in links if link.carrier_id)
+        for pk, links in stands_on(members).items()
+    }

@@ -44,6 +44,13 @@
     if (waiting && held) { const next = waiting; waiting = null; ask(next); } else waiting = null;
   };
 
+  // Drawn is the size that is shown; a page that turns to the other one asks for that.
+  const shown = () => ["desk", "phone"].map((size) => stage().querySelector(`.for-${size}`)).find((one) => one?.checkVisibility());
+  form.addEventListener("htmx:configRequest", (event) => {
+    event.detail.parameters.shown = shown()?.classList.contains("for-phone") ? "phone" : "desk";
+  });
+  addEventListener("resize", () => { if (!held && shown()?.childElementCount === 0) redraw(); });
+
   // The picture that htmx brings: when it doesn't come, the last verdict must not stand as if it were about what is typed.
   form.addEventListener("htmx:sendError", () => say({ trouble: "No answer. Is there a signal? Nothing typed is lost." }));
   form.addEventListener("htmx:responseError", (event) => {

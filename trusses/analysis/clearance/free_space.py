@@ -81,6 +81,10 @@ class Space:
         return {}
 
     @cached_property
+    def _free(self) -> dict[tuple[tuple[float, float] | None, float], BaseGeometry]:
+        return {}
+
+    @cached_property
     def solid(self) -> BaseGeometry:
         """The region between the chords, and the members' centrelines."""
         return shapely.union(shapely.multilinestrings(self.lines), self.outline.region)
@@ -147,12 +151,17 @@ def signed_distance(polygons: Sides, point: Floats) -> Floats:
 
 
 def free_centres(room: Space, opening: Opening) -> BaseGeometry:
-    """Where the opening's centre may stand: the outline less every member grown by the opening."""
-    corners = room.grown(opening).corners
+    """Where the opening's centre may stand: the outline less every member grown by the opening. Kept for each size, as
+    under a thumb only the place changes."""
     # half the tolerance: a slot exactly as high as the opening must stay a slot, not vanish
     keep = max(margin(opening) - TOUCH_IN / 2, 0.0)
-    near = [rounded(polygon, keep) for polygon in corners]
-    return difference(room.outline.region, union([polygon for polygon in near if polygon.is_valid]))
+    size = opening.size if opening.shape == "rectangle" else None
+    if (size, keep) not in room._free:
+        near = [rounded(polygon, keep) for polygon in room.grown(opening).corners]
+        if len(room._free) >= _SIZES_KEPT:
+            room._free.clear()
+        room._free[size, keep] = difference(room.outline.region, union([one for one in near if one.is_valid]))
+    return room._free[size, keep]
 
 
 def rounded(corners: Floats, radius: float) -> shapely.Polygon:

@@ -10,7 +10,7 @@ make, to compare and to take apart into columns.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from types import MappingProxyType
@@ -159,7 +159,8 @@ def shared(records: _Records) -> _Records:
 
 @dataclass(frozen=True)
 class Truss:
-    """One truss design, whole. `document` is the JSON object that it was read from; treat it as read-only.
+    """One truss design, whole. `document` is the JSON object that it was read from; treat it as read-only. It is
+    written by `write` when somebody asks for it: of most candidates of a search nobody does.
 
     `names` and `xy` (2, j) are the joints in columns, laid out while they are at hand: solvers take them from here.
     """
@@ -183,7 +184,7 @@ class Truss:
     ply_fastening: str | None
     service: Service
     carries_trusses: bool
-    document: dict = field(repr=False, compare=False)
+    write: Callable[[], dict] = field(repr=False, compare=False)
     names: tuple[str, ...] = field(init=False, repr=False, compare=False)
     xy: npt.NDArray[np.float64] = field(init=False, repr=False, compare=False)
 
@@ -191,6 +192,10 @@ class Truss:
         names, *xy = zip(*self.joints, strict=True)
         object.__setattr__(self, "names", shared(names))
         object.__setattr__(self, "xy", np.array(xy))
+
+    @cached_property
+    def document(self) -> dict:
+        return self.write()
 
     @cached_property
     def joint_index(self) -> dict[str, int]:

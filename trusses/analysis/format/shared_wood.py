@@ -42,6 +42,9 @@ TOLD_ALONG = 0.5
 _ONE_WAY = math.cos(math.radians(1))
 
 
+_PAIRS_KEPT = 128
+
+
 @dataclass(frozen=True, slots=True)
 class Clash:
     """Two pieces that would need the same wood. `how`: a piece goes "through" another one, lies "along" one that it
@@ -56,7 +59,7 @@ class Clash:
 
 def clashes(members: tuple[Member, ...], names: tuple[str, ...], xy: Floats) -> tuple[Clash, ...]:
     """The clashes of members whose joints `names` are at `xy` (2, j); none of the members may be without length."""
-    return tuple(_clashes(_pairs(members, names), xy))
+    return tuple(_clashes(_pairs_of(members, names), xy))
 
 
 def lying(members: tuple[Member, ...], names: tuple[str, ...], xy: Floats) -> dict[int, tuple[int, float]]:
@@ -127,7 +130,21 @@ class _Pairs:
     loose: Whole
 
 
-@lru_cache(maxsize=128)
+_last: dict[int, tuple[tuple[Member, ...], tuple[str, ...], _Pairs]] = {}
+
+
+def _pairs_of(members: tuple[Member, ...], names: tuple[str, ...]) -> _Pairs:
+    """`_pairs`, known by the tuple itself where many trusses share it: to compare it takes longer than to look."""
+    held = _last.get(id(members))
+    if held is not None and held[0] is members and held[1] is names:
+        return held[2]
+    if len(_last) >= _PAIRS_KEPT:
+        _last.clear()
+    _last[id(members)] = members, names, (found := _pairs(members, names))
+    return found
+
+
+@lru_cache(maxsize=_PAIRS_KEPT)
 def _pairs(members: tuple[Member, ...], names: tuple[str, ...]) -> _Pairs:
     number = {name: i for i, name in enumerate(names)}
     ends = np.array([[number[name] for name in member.joints] for member in members]).T
@@ -205,23 +222,27 @@ def _clashes(pairs: _Pairs, xy: Floats) -> Iterator[Clash]:
     first, last = (first + more) * pairs.web, (last + more) * pairs.web
     kept = np.maximum(length - first - last, 0.0) / 2
     middle = start + u * (first + kept)
+    # only those whose upright boxes meet can meet
+    wide, high = np.abs(u.real), np.abs(u.imag)
+    wide, high = kept * wide + pairs.h * high, kept * high + pairs.h * wide
+    close = np.flatnonzero(_meet(pairs, middle.real, wide) & _meet(pairs, middle.imag, high))
     # two rectangles overlap by the least of what they overlap by along the directions of their four sides
-    i, j = pairs.i, pairs.j
+    i, j, h_i, h_j = pairs.i[close], pairs.j[close], pairs.h_i[close], pairs.h_j[close]
     off, back_i, u_j = middle[j] - middle[i], back[i], u[j]
     between, from_i, from_j = back_i * u_j, off * back_i, off * u_j.conj()
     cosine, sine = np.abs(between.real), np.abs(between.imag)
     kept_i, kept_j = kept[i], kept[j]
     over = np.minimum(
         np.minimum(
-            pairs.h_i + kept_j * sine + pairs.h_j * cosine - np.abs(from_i.imag),
-            pairs.h_j + kept_i * sine + pairs.h_i * cosine - np.abs(from_j.imag),
+            h_i + kept_j * sine + h_j * cosine - np.abs(from_i.imag),
+            h_j + kept_i * sine + h_i * cosine - np.abs(from_j.imag),
         ),
         np.minimum(
-            kept_i + kept_j * cosine + pairs.h_j * sine - np.abs(from_i.real),
-            kept_j + kept_i * cosine + pairs.h_i * sine - np.abs(from_j.real),
+            kept_i + kept_j * cosine + h_j * sine - np.abs(from_i.real),
+            kept_j + kept_i * cosine + h_i * sine - np.abs(from_j.real),
         ),
     )
-    for pair in np.flatnonzero(over > pairs.into):
+    for pair in np.flatnonzero(over > pairs.into[close]):
         one, other = int(i[pair]), int(j[pair])
         if kept_i[pair] > 0 and kept_j[pair] > 0 and not _one_heel(pairs, u, one, other):
             yield _clash("through", one, other, _crossing(start[one], run[one], start[other], run[other]))
@@ -233,6 +254,13 @@ def _clashes(pairs: _Pairs, xy: Floats) -> Iterator[Clash]:
         inside &= (off.real > margin) & (off.real < length[other] - margin)
         for pair in np.flatnonzero(inside):
             yield _clash("joint", int(joint[pair]), int(other[pair]), joints[joint[pair]])
+
+
+def _meet(pairs: _Pairs, middle: Floats, half: Floats) -> NDArray[np.bool_]:
+    """Whether the extents of two members along an axis overlap, of each pair that shares no joint."""
+    i, j = pairs.i, pairs.j
+    meets: NDArray[np.bool_] = np.abs(middle.take(j) - middle.take(i)) < half.take(i) + half.take(j)
+    return meets
 
 
 def _one_heel(pairs: _Pairs, u: NDArray[np.complex128], one: int, other: int) -> bool:
