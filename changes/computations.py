@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 from collections.abc import Collection
 from datetime import timedelta
-from functools import partial
 from time import monotonic
 from typing import Any
 
@@ -77,7 +76,7 @@ def want_atlas(truss: Truss) -> None:
         },
     )
     if made:
-        transaction.on_commit(partial(ring, atlas.pk, ATLAS_TASK), robust=True)
+        transaction.on_commit(lambda: ring(atlas.pk, ATLAS_TASK), robust=True)
 
 
 def unfinished() -> Q:
@@ -93,7 +92,7 @@ def somebody_waits() -> bool:
 
 
 def ring_on_commit(pk: int) -> None:
-    transaction.on_commit(partial(ring, pk), robust=True)
+    transaction.on_commit(lambda: ring(pk), robust=True)
 
 
 def ring(pk: int, task: str = TASK) -> None:

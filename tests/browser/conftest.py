@@ -162,8 +162,10 @@ def _console(page: Page, said, troubles: list[str]) -> None:
 
 
 def _failed(page: Page, request, troubles: list[str]) -> None:
-    # Leaving a page ends what was still on its way to it.
-    if request.failure != "net::ERR_ABORTED":
+    # Leaving a page ends what was still on its way to it. A script that the page's policy refuses is told by the
+    # console, and where scripts are off the browser says the same of those that it was to fetch beforehand.
+    refused = request.resource_type == "script" and request.failure == "csp"
+    if request.failure != "net::ERR_ABORTED" and not refused:
         troubles.append(f"{page.url}: {request.method} {request.url}: {request.failure}")
 
 

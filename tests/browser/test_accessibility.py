@@ -218,7 +218,7 @@ def test_a_page_reads_without_scripts(look: Callable[..., Visitor], name: str) -
 
 
 @pytest.mark.parametrize("name", ["sheet", "job", "ask", "sheets"])
-def test_letters_of_twice_the_size_fit_a_phone(look: Callable[..., Page], name: str) -> None:
-    page = look(VIEWS[name], PHONE)
+def test_letters_of_twice_the_size_fit_a_phone(look: Callable[..., Visitor], name: str) -> None:
+    page = look(VIEWS[name], PHONE).page
     page.evaluate("document.documentElement.style.fontSize = '200%'")
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width

@@ -67,7 +67,7 @@ def test_a_weight_is_tapped_and_answered_with_its_curve(builder):
     page.get_by_label("Which copies").fill("2-4")
     page.get_by_label("How they share it").select_option("stiff")
     sends(builder, "An air handler between the third and the fifth")
-    expect(page.locator(".most-curve")).to_be_visible()
+    expect(page.locator(".most-curve:visible")).to_be_visible()
     expect(page.get_by_text("Each truss takes its 30 lb there as it is")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE.width
 

@@ -91,7 +91,7 @@ TOLD = {
     ),
     "damaged-within": (
         {"when": "drawn-for", **WORST, "ratio": 0.5},
-        "Under all that it was drawn for, by these sums alone no limit is exceeded: bending of member B1 is at 0.50 of"
+        "Under all that it was drawn for, by these sums alone no limit is exceeded: bending of member B1 is at 50% of"
         " what is allowed (D + S). That is no leave to load it or to go under it: what the damaged piece and its plates"
         " still do isn't known.",
     ),

@@ -43,7 +43,8 @@ def test_what_an_option_changes_stands_before_and_after(client_of, builder, trus
 
 
 def test_without_an_option_its_copies_are_marked(client_of, builder, truss, placed, answered):
-    change = answered(CUTS_CHORD)
+    change = answered({**CUTS_CHORD, "diameter_in": 56})  # and nowhere else either
+    assert not change.options.exists()
     told = told_of(client_of(builder).get(f"/requests/{change.pk}/set.glb"))
     assert {one["shown"] for one in told.values() if one["kind"] == "truss"} == {"touched"}
     page = client_of(builder).get(f"/requests/{change.pk}/3d/")

@@ -85,10 +85,11 @@ def test_bytes_and_pixels_are_bounded(builder, job, monkeypatch):
     assert photos.keep(builder, job, io.BytesIO(sent), len(sent)).pk
 
 
-def test_only_who_may_ask_or_decide_may_send(cast, job):
-    for who in ("site lead", "outsider"):
-        with pytest.raises(NotAllowed):
-            photos.keep(cast[who], job, io.BytesIO(picture()), 1)
+def test_only_members_may_send(cast, job):
+    with pytest.raises(NotAllowed):
+        photos.keep(cast["outsider"], job, io.BytesIO(picture()), 1)
+    for who in ("builder", "designer", "site lead"):
+        photos.keep(cast[who], job, io.BytesIO(picture()), 1)
 
 
 def test_members_see_it_and_nobody_else(cast, job, client_of, builder):

@@ -26,7 +26,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 @pytest.fixture(autouse=True)
 def silent(monkeypatch):
     """No worker listens here; what rings is another test's matter."""
-    monkeypatch.setattr(doorbell, "ring", lambda pk: None)
+    monkeypatch.setattr(doorbell, "ring", lambda pk, *_: None)
 
 
 def at_once(*acts: Callable[[], Any]) -> list[Any]:

@@ -26,7 +26,13 @@ from tests.changes.asking import FITS, HITS_WEB, first_options
 pytestmark = pytest.mark.django_db(transaction=True)
 ROOT = Path(__file__).resolve().parents[2]
 # A lease shorter than any limit of a worker that is killed: it never finishes, so nothing runs twice.
-QUICK = {"COMPUTE_LEASE_S": "3", "COMPUTE_SWEEP_S": "0.3", "COMPUTE_SOFT_LIMIT_S": "20", "COMPUTE_HARD_LIMIT_S": "30"}
+QUICK = {
+    "COMPUTE_LEASE_S": "3",
+    "COMPUTE_SWEEP_S": "0.3",
+    "COMPUTE_SOFT_LIMIT_S": "20",
+    "COMPUTE_HARD_LIMIT_S": "30",
+    "ATLAS_SEARCHES": "0",
+}
 
 
 def database_url() -> str:

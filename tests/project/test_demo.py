@@ -29,7 +29,7 @@ class Demo:
         self.log = data / f"said-{time.monotonic_ns()}.txt"
         left_out = ("DATABASE_URL", "REDIS_URL", "MODE", "DEMO_PASSWORD", "DJANGO_SETTINGS_MODULE")
         own = {key: value for key, value in os.environ.items() if key not in left_out}
-        own |= {"DATA_DIR": str(data), "PYTHONUNBUFFERED": "1"} | environment
+        own |= {"DATA_DIR": str(data), "PYTHONUNBUFFERED": "1", "ATLAS_SEARCHES": "0"} | environment
         command = [sys.executable, "manage.py", "demo", "--port", str(self.port), *arguments]
         with self.log.open("wb") as out:
             self.process = subprocess.Popen(command, cwd=ROOT, env=own, stdout=out, stderr=subprocess.STDOUT)
