@@ -44,24 +44,24 @@ def test_without_snow_and_wind_each_load_is_named(king_post, other):
             True,
             "Snow (right) on the top chord, of plan area, from 10'-0\" to the right end along: none, today 20 psf.",
         ),
-        ("area-load", True, "Wind (up) on the top chord, square to it: none, today -20 psf."),
+        ("area-load", True, "Wind (up) on the top chord, square to it: none, today −20 psf."),
         ("area-load", True, "Wind (down) on the top chord, square to it: none, today 10 psf."),
     ]
 
 
 @pytest.mark.parametrize(
-    ("psf", "falls"),
-    [(25, False), (15, True), (-20, True)],
+    ("psf", "told_as", "falls"),
+    [(25, "25", False), (15, "15", True), (-20, "−20", True)],
 )
-def test_a_load_that_grows_is_told_and_does_not_fall(king_post, other, psf, falls):
+def test_a_load_that_grows_is_told_and_does_not_fall(king_post, other, psf, told_as, falls):
     other["loads"]["area"][2]["psf"] = psf
-    says = f"Snow (balanced) on the top chord, of plan area: {psf} psf, today 20 psf."
+    says = f"Snow (balanced) on the top chord, of plan area: {told_as} psf, today 20 psf."
     assert told(king_post, other) == [("area-load", falls, says)]
 
 
 def test_wind_that_lifts_less_falls(king_post, other):
     other["loads"]["area"][5]["psf"] = -12
-    says = "Wind (up) on the top chord, square to it: -12 psf, today -20 psf."
+    says = "Wind (up) on the top chord, square to it: −12 psf, today −20 psf."
     assert told(king_post, other) == [("area-load", True, says)]
 
 

@@ -150,6 +150,12 @@ class Person:
         expect(self.state).to_have_text("awaiting decision", timeout=ANSWERED_WITHIN_MS)
         expect(self.page.locator("#progress")).to_have_count(0, timeout=ANSWERED_WITHIN_MS)
 
+    def opens_answered(self, address: str) -> None:
+        """A page, once it no longer loads itself anew because an answer is on its way to it, whatever that says."""
+        self.page.goto(address)
+        expect(self.page.locator("#progress")).to_have_count(0, timeout=ANSWERED_WITHIN_MS)
+        self.page.wait_for_load_state()
+
     @property
     def state(self) -> Locator:
         return self.page.locator("h1 + .tag")

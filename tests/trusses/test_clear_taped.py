@@ -10,6 +10,7 @@ from trusses.analysis.clearance.free_space import space
 from trusses.analysis.clearance.openings import fit
 from trusses.analysis.format.document import read
 from trusses.clear.taped import Tape
+from trusses.templatetags.measures import unbroken
 
 
 def whole(value, parts):
@@ -45,3 +46,8 @@ def test_a_king_post_by_hand():
     assert told.round.size == '56 1/2" round'
     assert (told.round.reach.distance, told.round.rise.distance) == pytest.approx((88.25, 28.25), abs=1e-6)
     assert told.round.reach.support.joint == "A"
+
+
+def test_no_line_end_parts_a_length() -> None:
+    assert unbroken('46 1/8" × 30 3/4"') == '46\N{NO-BREAK SPACE}1/8"\N{NO-BREAK SPACE}× 30\N{NO-BREAK SPACE}3/4"'
+    assert unbroken("12'-3 1/2\" from 2 walls") == "12'-3\N{NO-BREAK SPACE}1/2\" from 2 walls"

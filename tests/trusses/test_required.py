@@ -58,7 +58,7 @@ def test_a_king_post_by_its_document():
     assert found[4].says[0] == (
         "Top chord live load, snow included: snow 20 psf per level foot (balanced, left, right)."
     )
-    assert "Wind: wind -20 psf square to the chord (up); wind 10 psf square to the chord (down)." in found[4].says
+    assert "Wind: wind −20 psf square to the chord (up); wind 10 psf square to the chord (down)." in found[4].says
     assert "No concentrated load." in found[4].says
     assert found[5].says[0] == "Load duration CD 0.9 to 1.6."
     assert "2x6 DF-L No.1, 2x4 SPF No.1/No.2" in found[8].content

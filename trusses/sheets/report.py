@@ -15,6 +15,7 @@ from trusses.analysis.verdict import FAILS, never_automatic, verdict
 from trusses.analysis.words import checks
 from trusses.analysis.words import verdict as words
 from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.analysis.words.phrases import much
 from trusses.sheets.cautions import STANDING_NOTICE, cautions
 from trusses.sheets.plain_text import WIDTH, bullets, section, table, whole
 from trusses.sheets.report_facts import fact_sections
@@ -90,11 +91,11 @@ def _ratio(ratio: float) -> str:
 
 def _loads(truss: Truss) -> str:
     area = [
-        f"{load.psf:g} psf on the {load.chord.replace('_', ' ')}, {_ALONG[load.along]}{_window(load)}"
+        f"{much(load.psf, 'psf')} on the {load.chord.replace('_', ' ')}, {_ALONG[load.along]}{_window(load)}"
         for load in truss.area_loads
     ]
     called = panel_names(truss.document)
-    line = [f"{load.plf:g} plf on {called[load.member]}{_stretch(load)}" for load in truss.line_loads]
+    line = [f"{much(load.plf, 'plf')} on {called[load.member]}{_stretch(load)}" for load in truss.line_loads]
     point = [_point(truss, load, called) for load in truss.point_loads]
     says = zip(truss.loads, (*area, *line, *point), strict=True)
     return bullets(f"{_case(load)}: {text}" for load, text in says)

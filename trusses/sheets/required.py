@@ -15,6 +15,7 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.lumber import ORDINARY_F
 from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.analysis.words.phrases import much
 from trusses.models import Revision
 from trusses.sheets import words
 from trusses.sheets.sheet_facts import Deflection, Facts
@@ -167,7 +168,7 @@ def _alike(loads: Sequence[AreaLoad]) -> list[str]:
         patterns = found.setdefault((case, load.psf, words.ALONG[load.along]), [])
         patterns += [load.pattern] if load.pattern and load.pattern not in patterns else []
     return [
-        f"{case.replace('_', ' ')} {psf:g} psf {along}" + (f" ({', '.join(patterns)})" if patterns else "")
+        f"{case.replace('_', ' ')} {much(psf, 'psf')} {along}" + (f" ({', '.join(patterns)})" if patterns else "")
         for (case, psf, along), patterns in found.items()
     ]
 

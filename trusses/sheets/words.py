@@ -10,6 +10,7 @@ from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.analysis.words.phrases import much
 from trusses.sealing.models import NO_STATE
 from trusses.sealing.seals import Seal
 
@@ -66,18 +67,19 @@ def _alone(load: AreaLoad | LineLoad | PointLoad) -> str:
 def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
     name, alone = _name(load), _alone(load)
     if isinstance(load, AreaLoad):
-        return f"{name}: {load.psf:g} psf on the {ROLE[load.chord]}, {ALONG[load.along]}{_window(truss, load)}{alone}"
+        where = f"on the {ROLE[load.chord]}, {ALONG[load.along]}{_window(truss, load)}"
+        return f"{name}: {much(load.psf, 'psf')} {where}{alone}"
     if isinstance(load, LineLoad):
         end = feet_inches(truss.length(truss.member(load.member)) if load.to_in is None else load.to_in)
         member = _called(truss, load.member)
-        return f"{name}: {load.plf:g} plf on {member}, from {feet_inches(load.from_in)} to {end} along it{alone}"
+        return f"{name}: {much(load.plf, 'plf')} on {member}, from {feet_inches(load.from_in)} to {end} along it{alone}"
     if joint := truss.joint_under(load):
         where = f"at joint {joint}"
     else:
         where = f"on {_called(truss, load.member)}, {feet_inches(load.at_in or 0)} along it"
-    sideways = f" and {load.right_lb:g} lb to the right" if load.right_lb else ""
+    sideways = f" and {much(load.right_lb, 'lb')} to the right" if load.right_lb else ""
     note = f" ({load.note})" if load.note else ""
-    return f"{name}: {load.down_lb:g} lb down{sideways} {where}{note}{alone}"
+    return f"{name}: {much(load.down_lb, 'lb')} down{sideways} {where}{note}{alone}"
 
 
 LACKS = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -12,6 +13,7 @@ from trusses.analysis.words import lengths as units
 from trusses.sheets import sheet_facts
 
 register = template.Library()
+_PARTED = re.compile(r"(?<=\d) (?=\d+/\d)| (?=×)")
 
 
 @register.filter
@@ -30,6 +32,12 @@ def tape_inches(inches: float | None) -> str:
 def signed_inches(inches: float) -> str:
     """A length with its direction, with a minus sign and no hyphen: −4 1/2\"."""
     return f"{'−' if inches < 0 else '+'}{units.tape_inches(abs(inches))}"
+
+
+@register.filter
+def unbroken(text: str) -> str:
+    """Lengths in a text that no line's end may part: 46 1/8" × 30 3/4" breaks at its × alone."""
+    return _PARTED.sub("\N{NO-BREAK SPACE}", text)
 
 
 @register.filter

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import Says, counted, moved, plain, say
+from trusses.analysis.words.phrases import Says, counted, moved, much, plain, say
 
 if TYPE_CHECKING:
     from trusses.analysis.departures import Departure
@@ -31,7 +31,7 @@ def _where(from_in: float | None, to_in: float | None) -> str:
 
 
 def _much(value: float, unit: str) -> str:
-    return f"{value:g} {unit}" if value else "none"
+    return much(value, unit) if value else "none"
 
 
 _ALONG = {"plan": "of plan area", "slope": "along the slope", "normal": "square to it"}

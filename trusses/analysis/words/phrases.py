@@ -28,6 +28,11 @@ def pounds(force: float) -> str:
     return f"{force:,.0f} lb".replace("-", "−")
 
 
+def much(value: float, unit: str) -> str:
+    """−20.0, psf → −20 psf, with a minus sign and no hyphen."""
+    return f"{value:g} {unit}".replace("-", "−", 1)
+
+
 def listed(names: Iterable[str], most: int = 0) -> str:
     """A, B and C; of more than `most`, where that is given, the first ones and how many more."""
     names = list(names)
