@@ -91,6 +91,21 @@ def test_the_opening_has_its_name_even_where_others_stand_in_the_way():
                 assert "O9" in [label.get("data-for") for label in labels], (name, size, ask["centre_in"])
 
 
+@pytest.mark.parametrize("name", ["R4", "F1", "G1"])
+def test_the_opening_has_both_dimensions_where_a_phone_is_crowded(name):
+    """A tape needs both: labels of the truss make way for them, and over shallow wood a number is led from outside."""
+    document = truss(name)
+    xs = [x for x, _ in document["joints"].values()]
+    backdrop = Backdrop(document, detail="phone")
+    for share in (0.2, 0.5, 0.9):
+        ask = ROUND | {"id": "O9", "centre_in": [min(xs) + share * (max(xs) - min(xs)), 20]}
+        for svg in (backdrop.elevation(ask), elevation(document, ask=ask, detail="phone")):
+            dimensions = Drawn(svg).of_class("dim-opening")
+            assert ["dim-rise" in one.get("class") for one in dimensions].count(True) == 1, share
+            assert len(dimensions) == 2
+            assert on_wood(svg) == []
+
+
 def test_without_an_opening_it_is_the_truss_alone():
     drawn = Drawn(Backdrop(king_post()).elevation(None))
     assert drawn.of_class("opening") == []

@@ -6,7 +6,7 @@ dimensions or its frame come over, and those of members that it touches, are pla
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 from copy import copy
 
 from trusses.drawing.dimensions import tiers
@@ -19,11 +19,11 @@ from trusses.drawing.legend import draw_legend
 from trusses.drawing.paper import Label, Paper
 from trusses.drawing.placing import Taken
 from trusses.drawing.scene import Scene
-from trusses.drawing.shape import Document, Gap
+from trusses.drawing.shape import Document
 from trusses.drawing.tags import Tags
 
 _NEAR = 240  # spots: a name that has to make way is told on tap rather than led far across the drawing
-_PLACES = 400  # spots that the opening's own name tries before others make way for it
+_PLACES = 400  # spots that the opening's own name or height tries before others make way for it
 _STANDING = '<g class="standing" />'
 
 
@@ -68,10 +68,10 @@ class Backdrop:
             moved = self._in_the_way(paper, scene.touched)
             if frame is not None and scene.frame is not None:
                 letter_frame(paper, scene.frame, frame)
-            draw_rises(paper, scene.after, scene.wood, opening)
+            moved += self._make_way(paper, moved, lambda: draw_rises(paper, scene.after, scene.wood, opening))
             tags = Tags(paper, scene.after, scene.marks, None, scene.touched)
             tags.draw(tag for tag in tags.all() if scene.touched.intersection(tag.panels))
-            moved += self._label(paper, opening, moved)
+            moved += self._make_way(paper, moved, lambda: label_gaps(paper, opening))
             paper.room.patience = _NEAR
             for label in moved:
                 text = text.replace(self._written[id(label)], "", 1)
@@ -111,17 +111,18 @@ class Backdrop:
         paper.room = paper.room.copy(without=_taken(found))
         return found
 
-    def _label(self, paper: Paper, opening: list[Gap], moved: list[Label]) -> list[Label]:
-        """Names the opening; returns the labels that had to make way for that, where no place near was free."""
-        named = len(paper.labels)
+    def _make_way(self, paper: Paper, moved: list[Label], draw: Callable[[], None]) -> list[Label]:
+        """Draws a label of the opening; returns the labels that had to make way for it, where no place near was
+        free."""
+        drawn = len(paper.labels)
         paper.room.patience = _PLACES
-        label_gaps(paper, opening)
-        if len(paper.labels) > named:
+        draw()
+        if len(paper.labels) > drawn:
             return []
         crowded, standing = paper.room, [label for label in self._paper.labels if label not in moved]
         paper.room = crowded.copy(without=_taken(standing))
-        label_gaps(paper, opening)
-        if len(paper.labels) == named:
+        draw()
+        if len(paper.labels) == drawn:
             paper.room = crowded
             return []
         stands = paper.room.settled

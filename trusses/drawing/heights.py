@@ -13,9 +13,13 @@ from trusses.drawing.dimensions import MOST_DIMENSIONED
 from trusses.drawing.measures import SAME_IN, Rise, heels, height, rise
 from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, Point, number
-from trusses.drawing.placing import Spot, box
+from trusses.drawing.placing import Spot, around, box
 from trusses.drawing.shape import Gap, Shape
 from trusses.drawing.text import NAME_LETTERS, clean, width_of
+
+RisePlace = tuple[float, int, Point, tuple[Point, Point] | None]  # its line, its number's side and centre, its leader
+
+_RINGS = range(1, 25)
 
 
 def draw_heights(paper: Paper, shape: Shape, outlines: dict[str, Outline]) -> None:
@@ -93,7 +97,7 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
     place = paper.room.first_free(_rise_places(paper, gap, found, wide, (foot, head)))
     if place is None:
         return
-    u, side, at = place
+    u, side, at, lead = place
     group = paper.group("dim dim-opening dim-rise", layer)
     group["data-for"] = clean(gap.id, NAME_LETTERS)
     group["data-foot"], group["data-slope"] = number(found.chord), round(found.slope, 4)
@@ -108,7 +112,6 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
     paper.line(group, (u, foot), (u, head), stroke=P.INK)
     paper.tick(group, (u, foot))
     paper.tick(group, (u, head))
-    lead = _lead(u, side, at, wide, (foot, head))
     if lead is not None:
         paper.line(group, *lead, class_="leader", **paper.extension())
     paper.text(group, text, at, fill=P.INK, kind="dim-text")
@@ -117,8 +120,8 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
 
 def _rise_places(
     paper: Paper, gap: Gap, found: Rise, wide: float, levels: tuple[float, float]
-) -> Iterator[Spot[tuple[float, int, Point]]]:
-    """Spots for the number, each with the line's place, the number's side and its centre; best first."""
+) -> Iterator[Spot[RisePlace]]:
+    """Spots for the number, best first: beside its line, else led to it from the nearest place that is free."""
     foot, head = levels
     size = paper.pens.small
     centre = paper.view.at(gap.centre)[0]
@@ -133,12 +136,20 @@ def _rise_places(
                     u = centre + (side * (grown + off) if found.level else 0.0)
                     beside = 6.0 if found.level else (grown if short else 0.0) + off - 6.0
                     at = (u + side * (beside + aside + wide / 2), v)
-                    yield Spot(box(*at, wide, size), (u, side, at), _lead(u, side, at, wide, levels))
+                    lead = _lead(u, side, at, wide, levels)
+                    yield Spot(box(*at, wide, size), (u, side, at, lead), lead)
+    middle = (foot + head) / 2
+    lines = [(centre + (side * (grown + 12.0) if found.level else 0.0), side) for side in (1, -1)]
+    rings = (around((u, middle), (wide, size), _RINGS, size * 0.7) for u, _ in lines)
+    for spots in zip(*rings, strict=True):
+        for (u, side), (at, edge) in zip(lines, spots, strict=True):
+            lead = (edge, (u, middle))
+            yield Spot(box(at[0], at[1], wide, size), (u, side, at, lead), lead)
 
 
 def _lead(u: float, side: int, at: Point, wide: float, levels: tuple[float, float]) -> tuple[Point, Point] | None:
-    """From the dimension line to a number that had to stand aside."""
+    """From a number that had to stand aside to its dimension line."""
     if abs(at[0] - u) <= wide / 2 + 12:
         return None
     foot, head = levels
-    return (u, min(max(at[1], head), foot)), (at[0] - side * (wide / 2 + 2), at[1])
+    return (at[0] - side * (wide / 2 + 2), at[1]), (u, min(max(at[1], head), foot))
