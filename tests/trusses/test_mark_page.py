@@ -89,3 +89,8 @@ class TestTicking:
         chosen = truss.copies.values_list("pk", flat=True)
         self.tick(client_of(designer), truss, to="cut", copy=chosen, seen=second_revision.pk)
         assert set(truss.copies.values_list("stage", "built_to")) == {("cut", second_revision.pk)}
+
+
+def test_who_says_the_next_stage_is_told_to_whoever_does_not(client_of, builder, truss):
+    said = text(client_of(builder).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/"))
+    assert "The designer says when they are released." in said

@@ -19,7 +19,7 @@ from trusses.analysis.words import checks
 from trusses.bearings import links, standing
 from trusses.designs import design_of
 from trusses.models import Copy, Revision, Role, Stage, Truss
-from trusses.permissions import designers, may, next_stage, revision_or_404, role_in, truss_or_404
+from trusses.permissions import STAGE_MOVES, designers, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.plan.where import where
 from trusses.production import FOUND_FIELDS, furthest_behind, move, never
 from trusses.refusals import NotAllowed, Refused
@@ -83,6 +83,10 @@ def _kin(truss: Truss) -> list[tuple[Truss, str]]:
     return [(one, sheet.numbers(one.copies.all())) for one in rows.prefetch_related("copies")]
 
 
+_AFTER = {start: {"to": to.label, "by": role.label} for (start, to), role in STAGE_MOVES.items()}
+"""What comes after a stage, and who says so."""
+
+
 def _stages(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[str, Any]]:
     """The copies by stage, with the stage to which this person moves them on, if any, and what to know before. Those
     that are released to an earlier revision stand by themselves: they are released to the current one first."""
@@ -98,7 +102,7 @@ def _stages(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[str
                 numbers = sheet.numbers(group)
                 told = {"asks_found": to in FOUND_FIELDS, "warns": _warns(to, current), "never": _never(to, current)}
                 bare = seals.without_seal(truss, group, to or "")
-                told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks}
+                told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
                 groups.append(
                     {"stage": stage, "copies": group, "numbers": numbers, "to": to, "anew": group is old, **told}
                 )
