@@ -16,7 +16,7 @@ from trusses.analysis.redesign.search import LIMITS, NoOptions, search
 from trusses.analysis.words.phrases import Coded, coded
 
 #: Each size is searched with less than the asked one: there may be six, and a person waits.
-_SHORTER = replace(LIMITS, layouts=30, analyses=120, rounds=2, follow=6)
+_SHORTER = replace(LIMITS, layouts=30, analyses=120, rounds=2, follow=6, any_one=True)
 
 
 def largest_here(

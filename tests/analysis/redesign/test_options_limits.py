@@ -20,6 +20,22 @@ from trusses.analysis.words.options import PROGRESS
 from trusses.analysis.words.phrases import Coded, tell
 
 
+def test_who_only_asks_whether_one_passes_waits_for_the_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    counts, computed = [], Trials.computed
+
+    def counted(self: Trials, lines: list[Line]) -> Iterator[Tried]:
+        counts[-1] += len(lines)
+        return computed(self, lines)
+
+    monkeypatch.setattr(Trials, "computed", counted)
+    passes = []
+    for limits in (Limits(), Limits(any_one=True)):
+        counts.append(0)
+        passes.append(any(one.passes for one in search(w_truss(), [DUCT], limits=limits)))
+    assert passes == [True, True]
+    assert counts[1] < counts[0] / 2
+
+
 class TestWithoutASearch:
     def test_an_opening_that_fits_gives_today_s_truss_with_it_drawn_in(self) -> None:
         truss = w_truss()

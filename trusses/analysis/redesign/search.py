@@ -44,7 +44,8 @@ class NoOptions(Refusal):
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How far the search goes. With the same limits it finds the same options, unless `seconds` runs out first."""
+    """How far the search goes. With the same limits it finds the same options, unless `seconds` runs out first; with
+    `any_one` it ends at the first truss that passes, for who only asks whether one does."""
 
     seconds: float = 20.0
     states: int = 600
@@ -55,6 +56,7 @@ class Limits:
     enough: int = 8
     offered: int = 5
     reach: Reach = NEAR
+    any_one: bool = False
 
 
 LIMITS = Limits()
@@ -162,7 +164,8 @@ class _Search:
 
     @property
     def _over(self) -> bool:
-        return self.trials.count >= self.limits.analyses or time.monotonic() > self.until
+        answered = self.limits.any_one and bool(self.passing)
+        return answered or self.trials.count >= self.limits.analyses or time.monotonic() > self.until
 
     def _try(self, lines: Sequence[Line], start: float, end: float) -> list[Tried]:
         """Computes each line's truss, so far as there is time, and sorts it to those that pass or that fail."""
