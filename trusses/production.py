@@ -15,7 +15,8 @@ from trusses.bearings.standing import carried
 from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
 from trusses.refusals import NotAllowed, Refused
-from trusses.sealing.seals import refuse_without_seal
+from trusses.sealing.seals import asked
+from trusses.verdicts import builds
 
 FOUND_FIELDS = {Stage.DELIVERED: "found_at_delivery", Stage.SET: "found_at_setting"}
 """Where what was found is kept, by the stage that is ticked."""
@@ -116,11 +117,31 @@ def _move(
         for keeps_off in before_set:
             if why := keeps_off(copies):
                 raise why
-    unsealed = refuse_without_seal(truss, copies, to)
+    unsealed = _refuse_without_seal(truss, copies, to)
     if to == Stage.BUILT:
         for revision in truss.revisions.filter(pk__in={copy.built_to_id for copy in copies}):
             _refuse_never(truss, revision, to)
     return _write(user, truss, copies, change, to, found, unsealed)
+
+
+def without_seal(truss: Truss, copies: Sequence[Copy], to: str) -> list[Copy]:
+    """The copies that are about to be cut or set to a revision of which no sealed drawing lets them be built."""
+    if to == Stage.CUT:
+        at = {copy.pk: copy.released_to_id for copy in copies}
+    elif to == Stage.SET:
+        at = {copy.pk: copy.built_to_id for copy in copies}
+    else:
+        return []
+    sealed = {revision.pk for revision in truss.revisions.filter(pk__in=set(at.values())) if builds(revision)}
+    return [copy for copy in copies if at[copy.pk] not in sealed]
+
+
+def _refuse_without_seal(truss: Truss, copies: Sequence[Copy], to: str) -> list[int]:
+    """The numbers of the copies that go without one, where the job lets them. Raises Refused where it doesn't."""
+    bare = sorted(copy.number for copy in without_seal(truss, copies, to))
+    if bare and asked(truss.job).blocks:
+        raise Refused("not-sealed", "copies", mark=truss.mark, copies=bare, to=str(to))
+    return bare
 
 
 def _refuse_never(truss: Truss, revision: Revision, to: Stage) -> None:

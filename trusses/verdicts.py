@@ -7,8 +7,9 @@ from dataclasses import replace
 from typing import Any
 
 from trusses.analysis.format.document import read_stored
-from trusses.analysis.verdict import Known, Verdict, verdict
+from trusses.analysis.verdict import BY_SEAL, PASSES, Known, Verdict, verdict
 from trusses.bearings.links import to_carriers
+from trusses.bearings.standing import carried
 from trusses.models import PlateTable, Revision, Truss
 from trusses.sealing.seals import seal_of
 
@@ -38,3 +39,13 @@ def of_revision(revision: Revision, table: PlateTable | None = None, behind: Seq
         seal=seal.told if seal else None,
     )
     return verdict(read_stored(revision.document), revision.analysis, beside)
+
+
+def builds(revision: Revision) -> bool:
+    """Whether a sealed drawing of it counts and each of the sheet's four answers passes, or is that drawing's: what the
+    sheet of a current revision says yes to."""
+    seal = seal_of(revision)
+    if seal is None or not seal.counts:
+        return False
+    behind = carried(revision.truss).behind if revision.is_current else ()
+    return all(one.state in (PASSES, BY_SEAL) for one in of_revision(revision, behind=behind).answers)

@@ -267,7 +267,7 @@ SEALING: Mapping[str, Says] = {
     "sealed-before-it": lambda number, issued, sealed_on: (
         f"Revision {number} was issued on {day(issued)}; a drawing sealed on {day(sealed_on)} is of an earlier one."
     ),
-    "sealed-for-another": "That drawing is attached to revision {number}: each revision needs one of its own.",
+    "sealed-for-another": "That drawing is attached to {mark} revision {number}: each revision needs one of its own.",
     "sealed-already": "Revision {number} of {mark} has a sealed drawing: correct it by replacing it, with the reason.",
     "seal-stands-no-more": "What it would replace counts no more; look at it again.",
     "seal-unchanged": "That is the drawing which is attached already.",
@@ -279,7 +279,8 @@ SEALING: Mapping[str, Says] = {
     "seal-altered": "The file on disk isn't the one that was attached; it is not handed out. Attach it anew.",
     "not-sealed": lambda mark, copies, to: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} can't be {to}: no sealed drawing of"
-        f" {'its' if len(copies) == 1 else 'their'} revision counts, with all that this job asks of one."
+        f" {'its' if len(copies) == 1 else 'their'} revision counts, with all that this job asks of one and all that"
+        " the sheet leaves to it."
     ),
 }
 """Sealed drawings: their files, what is recorded of them, and what waits for them."""

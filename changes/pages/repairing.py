@@ -59,7 +59,8 @@ def attach(request: HttpRequest, pk: int, ask: int) -> HttpResponse:
     if form.is_valid():
         typed = form.cleaned_data
         said = {key: typed[key] for key in ("sealed_by", "licence", "state", "sealed_on")}
-        said |= {"replaces": seal.drawing, "reason": typed["reason"]} if seal else {}
+        if seal and request.POST.get("replaces") == str(seal.drawing.pk):  # another may stand since the page was drawn
+            said |= {"replaces": seal.drawing, "reason": typed["reason"]}
         try:
             workflow.attach_repair(request.user, change, damage, typed["drawing"], typed["drawing"].size, **said)
             return redirect(told_at(change.pk))

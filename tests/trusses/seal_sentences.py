@@ -34,8 +34,8 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
         "Revision 1 was issued on Nov 20, 2026; a drawing sealed on Nov 3, 2026 is of an earlier one.",
     ),
     "sealed-for-another": (
-        {"number": 0},
-        "That drawing is attached to revision 0: each revision needs one of its own.",
+        {"mark": "K1", "number": 0},
+        "That drawing is attached to K1 revision 0: each revision needs one of its own.",
     ),
     "sealed-already": (
         {"mark": "K1", "number": 0},
@@ -63,6 +63,7 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "not-sealed": (
         {"mark": "K1", "copies": [1, 2, 3], "to": "cut"},
-        "K1: copies 1–3 can't be cut: no sealed drawing of their revision counts, with all that this job asks of one.",
+        "K1: copies 1–3 can't be cut: no sealed drawing of their revision counts, with all that this job asks of one"
+        " and all that the sheet leaves to it.",
     ),
 }

@@ -21,7 +21,7 @@ from trusses.designs import design_of
 from trusses.models import Copy, Revision, Role, Stage, Truss
 from trusses.permissions import STAGE_MOVES, designers, may, next_stage, revision_or_404, role_in, truss_or_404
 from trusses.plan.where import where
-from trusses.production import FOUND_FIELDS, furthest_behind, move, never
+from trusses.production import FOUND_FIELDS, furthest_behind, move, never, without_seal
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing import seals
 from trusses.sheets import sheet
@@ -101,7 +101,7 @@ def _stages(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[str
             if group:
                 numbers = sheet.numbers(group)
                 told = {"asks_found": to in FOUND_FIELDS, "warns": _warns(to, current), "never": _never(to, current)}
-                bare = seals.without_seal(truss, group, to or "")
+                bare = without_seal(truss, group, to or "")
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
                 groups.append(
                     {"stage": stage, "copies": group, "numbers": numbers, "to": to, "anew": group is old, **told}

@@ -48,8 +48,9 @@ def seal(request: HttpRequest, job: int, truss: int, number: int) -> HttpRespons
 def attach(
     request: HttpRequest, revision: Revision, typed: dict[str, Any], standing: seals.Seal | None, **more: Any
 ) -> SealedDrawing:
-    """Attaches what a valid AttachForm holds."""
+    """Attaches what a valid AttachForm holds. What stands is replaced only where it stood on the page already."""
     sent = typed["drawing"]
+    seen = standing is not None and request.POST.get("replaces") == str(standing.drawing.pk)
     return seals.attach(
         request.user,
         revision,
@@ -57,7 +58,7 @@ def attach(
         sent.size,
         **{key: typed[key] for key in ("sealed_by", "licence", "state", "sealed_on")},
         covers=typed.get("covers", ()),
-        replaces=standing.drawing if standing else None,
+        replaces=standing.drawing if standing and seen else None,
         reason=typed.get("reason", ""),
         **more,
     )
@@ -186,6 +187,8 @@ def pdf_response(drawing: SealedDrawing) -> HttpResponse:
 def picture(request: HttpRequest, pk: int, page: int) -> FileResponse:
     """A page as a picture of ours, which is shown and printed beside the sheet."""
     drawing = drawing_or_404(request, pk)
+    if not 1 <= page <= drawing.pages:
+        raise Http404("Not found.")
     try:
         opened = files.picture_of(drawing.truss.job_id, drawing.sha256, page).open("rb")
     except FileNotFoundError:

@@ -11,9 +11,10 @@ from datetime import date
 from typing import Any, BinaryIO
 
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 
 from trusses.analysis.verdict import Sealed
-from trusses.models import Copy, Job, MarkEvent, Revision, Stage, Truss
+from trusses.models import Job, MarkEvent, Revision, Truss
 from trusses.once import once
 from trusses.permissions import require
 from trusses.refusals import Refused
@@ -269,18 +270,20 @@ def _standing(revision: Revision, repair: Repair | None) -> SealedDrawing | None
 
 
 def _refuse_of_another(revision: Revision, sha256: str, repair: Repair | None) -> None:
-    """A new revision needs a new drawing: what was sealed for one is never another's, nor a repair's."""
-    other = SealedDrawing.objects.filter(truss=revision.truss, sha256=sha256, copies=[])
-    if repair is None:
-        other = other.exclude(revision=revision)
-    first = other.values_list("revision__number", flat=True).first()
-    if first is not None:
-        raise Refused("sealed-for-another", "drawing", "drawing", number=first)
+    """A new revision needs a new drawing, and so does a variant: what was sealed for one is never another's of the
+    family, nor a repair's. What was withdrawn before anything was recorded of it was attached by mistake."""
+    root = revision.truss.variant_of_id or revision.truss_id
+    family = SealedDrawing.objects.filter(Q(truss=root) | Q(truss__variant_of=root), sha256=sha256)
+    other = family.filter(copies=[]) if repair else family.exclude(revision=revision, copies=[])
+    for drawing in other.select_related("truss", "revision").prefetch_related("records"):
+        if {record.kind for record in drawing.records.all()} != {Kind.WITHDRAWN}:
+            about = {"mark": drawing.truss.mark, "number": drawing.revision.number}
+            raise Refused("sealed-for-another", "drawing", "drawing", **about)
 
 
 def _refuse_before_its_revision(revision: Revision, sealed_on: date) -> None:
-    """The first revision may have been sealed before it was entered here; no later one may."""
-    if revision.number == 0:
+    """The first revision may have been sealed before it was entered here; no later one may, nor a variant's first."""
+    if revision.number == 0 and revision.comes_from_id is None:
         return
     issued = revision.truss.job.day_of(revision.issued_at)
     if sealed_on < issued:
@@ -300,23 +303,3 @@ def _line(text: str, field: str, most: int) -> str:
     if len(words) > most:
         raise Refused("seal-text-long", field, field, most=most, length=len(words))
     return words
-
-
-def without_seal(truss: Truss, copies: Sequence[Copy], to: str) -> list[Copy]:
-    """The copies that are about to be cut or set to a revision for which no sealed drawing counts."""
-    if to == Stage.CUT:
-        at = {copy.pk: copy.released_to_id for copy in copies}
-    elif to == Stage.SET:
-        at = {copy.pk: copy.built_to_id for copy in copies}
-    else:
-        return []
-    seals = seals_of(truss.job, [pk for pk in at.values() if pk])
-    return [copy for copy in copies if not ((seal := seals.get(at[copy.pk] or 0)) and seal.counts)]
-
-
-def refuse_without_seal(truss: Truss, copies: Sequence[Copy], to: str) -> list[int]:
-    """The numbers of the copies that go without one, where the job lets them. Raises Refused where it doesn't."""
-    bare = sorted(copy.number for copy in without_seal(truss, copies, to))
-    if bare and asked(truss.job).blocks:
-        raise Refused("not-sealed", "copies", mark=truss.mark, copies=bare, to=str(to))
-    return bare

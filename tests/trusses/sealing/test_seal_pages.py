@@ -119,3 +119,18 @@ def test_the_mark_s_page_warns_before_the_saw(asks_all, client_of, designer, tru
     refused = client_of(designer).post(f"{at}copies/", {"to": "cut", "all": "released", "seen": truss.current.pk})
     assert refused.status_code == 422
     assert "no sealed drawing of their revision counts" in refused.content.decode().replace("&#x27;", "'")
+
+
+def test_what_was_attached_meanwhile_is_not_replaced(client_of, designer, truss, job, at, typed):
+    """Two designers: one's correction of the first drawing doesn't withdraw the other's, which she never saw."""
+    desk = client_of(designer)
+    assert desk.post(at, typed()).status_code == 302
+    first = truss.sealed_drawings.get()
+    assert f'name="replaces" value="{first.pk}"' in desk.get(at).content.decode()
+    correction = {"reason": "Wrong span", "replaces": first.pk}
+    assert desk.post(at, typed(drawing=drawing("second")) | correction).status_code == 302
+    late = desk.post(at, typed(drawing=drawing("third")) | correction)
+    assert late.status_code == 422
+    assert "correct it by replacing it" in late.content.decode()
+    standing = truss.sealed_drawings.exclude(records__kind="withdrawn").get()
+    assert standing.replaces == first

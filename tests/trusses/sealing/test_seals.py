@@ -14,7 +14,7 @@ from trusses.analysis.verdict import BY_SEAL
 from trusses.models import Job, MarkEvent, Stage
 from trusses.production import move
 from trusses.refusals import NotAllowed, Refused
-from trusses.revisions import issue_revision, read_and_analyse
+from trusses.revisions import issue_revision, read_and_analyse, write_variant
 from trusses.sealing import files, seals
 from trusses.sealing.models import SealedDrawing
 from trusses.sheets import sheet
@@ -79,17 +79,45 @@ class TestThePath:
         attach(old, words="of revision 0")
         assert move(site_lead, truss, ids(truss), "set") == 3
 
+    def test_what_the_sheet_says_no_to_is_not_cut(self, truss, attach, designer):
+        """A drawing that counts and doesn't cover what isn't checked."""
+        seals.say_what_is_asked(designer, truss.job, review=False, acceptance=False, without="blocks")
+        move(designer, truss, ids(truss), "released")
+        attach(covers=("plates",))
+        assert seals.seal_of(truss.current).counts
+        with refused(Refused, "not-sealed", mark="K1", copies=[1, 2, 3], to="cut"):
+            move(designer, truss, ids(truss), "cut")
+
     def test_a_job_of_which_nobody_said_anything_blocks(self, db):
         assert seals.asked(Job(pk=10**6)) == seals.Asked(review=True, acceptance=True, blocks=True)
 
 
 class TestARevisionHasItsOwn:
+    def test_so_has_a_variant_s_first(self, truss, attach, designer):
+        """A variant's revision 0 is a changed truss, however its number reads."""
+        attach()
+        document, analysis = read_and_analyse({**truss.current.document, "mark": "K1-b", "title": "Changed"})
+        first = write_variant(truss, document, analysis, designer).current
+        assert first.number == 0
+        with refused(Refused, "sealed-for-another", mark="K1", number=0):
+            attach(first)
+        with refused(Refused, "sealed-before-it"):
+            attach(first, words="earlier", sealed_on=truss.job.today() - timedelta(days=1))
+
+    def test_one_attached_by_mistake_may_be_attached_where_it_belongs(self, truss, attach, designer):
+        new = revised(truss, designer)
+        mistaken = attach(truss.revisions.get(number=0), words="of revision 1")
+        with refused(Refused, "sealed-for-another"):
+            attach(new, words="of revision 1")
+        seals.withdraw(designer, mistaken, "It is of revision 1")
+        assert attach(new, words="of revision 1").revision == new
+
     def test_a_new_one_needs_a_new_one(self, truss, attach, designer):
         attach()
         new = revised(truss, designer)
         assert seals.seal_of(new) is None
         assert not sheet_of(new)[0].build
-        with refused(Refused, "sealed-for-another", number=0):
+        with refused(Refused, "sealed-for-another", mark="K1", number=0):
             attach(new)
         with refused(Refused, "sealed-before-it"):
             attach(new, words="earlier", sealed_on=truss.job.today() - timedelta(days=1))
