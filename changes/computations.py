@@ -14,7 +14,7 @@ from django.db import transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
-from changes.asks.likely import key_of, wanted
+from changes.asks.likely import key_of, said_of, wanted
 from changes.models import Atlas, Computation, Option, Request, Together
 from trusses.models import Submission, Truss
 
@@ -65,16 +65,19 @@ def _enqueue(**of_what: Any) -> Computation:
 
 def want_atlas(truss: Truss) -> None:
     """Sees to it that there is an atlas of a mark's current revision, or will be once the worker has nothing else to
-    do. Asked again it does nothing."""
+    do. Asked again it does nothing, but for one that was left half done while something else was said."""
     if not settings.ATLAS_SEARCHES or truss.current is None or not wanted(truss):
         return
     atlas, made = Atlas.objects.get_or_create(
-        **key_of(truss),
+        **key_of(truss, *said_of(truss)),
         defaults={
             "revision": truss.current,
             "next_ring_at": timezone.now() + timedelta(seconds=settings.COMPUTE_SWEEP_S),
         },
     )
+    if not made and atlas.done and not atlas.found.get("done"):
+        # this mark's revision too: that of the row may be another mark's, of which something else is said by now
+        made = bool(Atlas.objects.filter(pk=atlas.pk, done=True).update(done=False, revision=truss.current))
     if made:
         transaction.on_commit(lambda: ring(atlas.pk, ATLAS_TASK), robust=True)
 

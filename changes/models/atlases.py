@@ -13,8 +13,8 @@ from trusses.models import Revision
 class Atlas(models.Model):
     """What a redesign of one truss would open, found in the background, told while a thumb drags (`asks.likely`).
 
-    One for a truss document and what is said of its surroundings. Of no request: the worker goes on with it when
-    nothing else waits, a few searches at a time, and `found` holds what came out so far, as
+    One for a truss document, what is said of its surroundings and what its job builds with. Of no request: the worker
+    goes on with it when nothing else waits, a few searches at a time, and `found` holds what came out so far, as
     `trusses.analysis.redesign.atlas` writes it. Claimed like a computation; `attempts` counts those that came to
     nothing.
     """

@@ -17,13 +17,13 @@ from django.db import transaction
 from django.db.models import F, QuerySet
 from django.utils import timezone
 
+from changes.asks.likely import key_of, said_of
 from changes.computations import ATLAS_TASK, ring, somebody_waits, unfinished
 from changes.models import Atlas
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.redesign import atlas as ways
 from trusses.analysis.redesign.survey import survey
 from trusses.analysis.words.phrases import Coded
-from trusses.job import surroundings
 
 SLICE_S = 4.0
 """How long it goes on at a time; the worker is free for whatever comes in between."""
@@ -57,14 +57,19 @@ def claim(pk: int) -> Claim | None:
         return mine if won else None
 
 
-def go_on(mine: Claim) -> ways.Atlas:
-    """What is known after a few more searches."""
-    row = mine.row.select_related("revision__truss").get()
+def go_on(mine: Claim) -> ways.Atlas | None:
+    """What is known after a few more searches; None where the mark has another revision by now or something else is
+    said of it, so that what would be found is another atlas's."""
+    row = mine.row.select_related("revision__truss__job").get()
+    mark = row.revision.truss
+    around, building = said_of(mark)
+    if key_of(mark, around, building) != {"sha256": row.sha256, "said": row.said, "version": row.version}:
+        return None
     found = ways.Atlas.read(row.found)
     until = monotonic() + SLICE_S
     try:
-        truss, said = read_stored(row.revision.document), surroundings.of_mark(row.revision.truss)
-        for known in survey(truss, found, said, _leaving(), settings.ATLAS_SEARCHES):
+        truss = read_stored(row.revision.document)
+        for known in survey(truss, found, around, _leaving(), settings.ATLAS_SEARCHES, building):
             found = known
             if monotonic() > until:
                 break
@@ -73,8 +78,12 @@ def go_on(mine: Claim) -> ways.Atlas:
     return found
 
 
-def give_back(mine: Claim, found: ways.Atlas) -> None:
-    """Writes what is known, and rings again where there is more to find and nobody else waits."""
+def give_back(mine: Claim, found: ways.Atlas | None) -> None:
+    """Writes what is known, and rings again where there is more to find and nobody else waits. None leaves what was
+    found as it is, and nobody goes on with it until it is wanted again (`computations.want_atlas`)."""
+    if found is None:
+        mine.row.update(done=True, claimed_at=None, attempts=0)
+        return
     next_ring = timezone.now() + timedelta(seconds=settings.COMPUTE_SWEEP_S)
     written = mine.row.update(
         found=found.written,

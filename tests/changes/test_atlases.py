@@ -17,6 +17,8 @@ from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, compute, first_opti
 from tests.changes.reading import text
 from trusses.analysis.redesign.atlas import Atlas as Found
 from trusses.analysis.redesign.atlas import Way
+from trusses.analysis.redesign.building import Building
+from trusses.models import JobBuilding, JobRates, Truss
 
 
 @pytest.fixture(autouse=True)
@@ -38,7 +40,7 @@ def surveyed(monkeypatch):
     chords = np.array([[[0, 0], [240, 0]], [[0, 0], [120, 60]], [[120, 60], [240, 0]]], dtype=float)
     found = Way(1, 1, "out", True, 0, chords, np.full(3, 5.5), np.zeros(3, dtype=bool), np.zeros((0, 2)))
 
-    def survey(truss, begun, said, progress, most):
+    def survey(truss, begun, said, progress, most, building):
         for turn in range(len(begun.asked), 2):
             progress(0.5, {"code": "sorted", "values": {}})
             yield Found((found,), tuple((i, True) for i in range(turn + 1)), turn == 1)
@@ -156,6 +158,50 @@ def test_what_is_said_of_the_surroundings_makes_another(program, truss, atlas, s
     assert fit(program, truss, HITS_WEB)["likely"] == ""
     doorbell.want_atlas(truss)
     assert Atlas.objects.count() == 2
+
+
+def test_what_the_job_builds_with_makes_another(program, job, truss, atlas, surveyed):
+    """The way has no panel points and so keeps any distance to them: here the key alone tells."""
+    tasks.survey(atlas.pk)
+    assert fit(program, truss, HITS_WEB)["likely"]
+    said = JobBuilding.objects.create(job=job, from_joints_in=12.0, stock=["2x4 DF-L No.1"])
+    assert fit(program, truss, HITS_WEB)["likely"] == ""
+    JobRates.objects.create(job=job, piece=1)
+    said.delete()
+    assert fit(program, truss, HITS_WEB)["likely"]  # rates rule nothing out
+
+
+def test_the_survey_and_the_promise_are_told_the_job_s_limits(program, job, truss, monkeypatch):
+    JobBuilding.objects.create(job=job, from_joints_in=12.0, stock=["2x4 DF-L No.1"])
+    doorbell.want_atlas(truss)
+    told = []
+
+    def survey(truss, begun, said, progress, most, building):
+        told.append(building)
+        yield Found((), ((0, False),), True)
+
+    monkeypatch.setattr(atlases, "survey", survey)
+    monkeypatch.setattr(Found, "promise", lambda atlas, room, opening, building: told.append(building))
+    tasks.survey(Atlas.objects.get().pk)
+    assert fit(program, truss, HITS_WEB)["likely"] == ""
+    assert told == [Building(from_joints_in=12.0, lumber=frozenset({"2x4 DF-L No.1"}))] * 2
+
+
+def test_what_is_said_while_it_is_half_done_fills_another(truss, atlas, surveyed, job, rung, monkeypatch):
+    monkeypatch.setattr(atlases, "SLICE_S", -1.0)
+    tasks.survey(atlas.pk)
+    job.sheathing_km = 2300
+    job.save()
+    tasks.survey(atlas.pk)
+    atlas.refresh_from_db()
+    assert (atlas.searches, atlas.done, atlas.found["done"], atlas.claimed_at) == (1, True, False, None)
+    # said as before, it is gone on with where it was left
+    job.sheathing_km = None
+    job.save()
+    doorbell.want_atlas(Truss.objects.get(pk=truss.pk))
+    tasks.survey(atlas.pk)
+    atlas.refresh_from_db()
+    assert (atlas.searches, atlas.done, atlas.found["done"]) == (2, True, True)
 
 
 def test_a_decision_asks_for_the_new_revision_s(answered, designer, truss):

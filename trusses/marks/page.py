@@ -103,6 +103,8 @@ def _stages(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[str
                 told = {"asks_found": to in FOUND_FIELDS, "warns": _warns(to, current), "never": _never(to, current)}
                 bare = without_seal(truss, group, to or "")
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
+                # what is set was built to a revision of its own, which another drawing may be sealed for
+                told["bare_of"] = sheet.by_revision(bare) if to == Stage.SET else []
                 groups.append(
                     {"stage": stage, "copies": group, "numbers": numbers, "to": to, "anew": group is old, **told}
                 )
@@ -154,7 +156,8 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
     stage, role = request.POST.get("all"), role_in(request.user, mark.job)
     seen, longest = request.POST.get("seen"), Copy._meta.get_field("found_at_delivery").max_length or 0
     refused = len(found) > longest or (seen and seen != str(mark.current.pk))
-    copies = list(mark.copies.filter(stage=stage)) if stage and not refused else []
+    here = mark.copies.filter(stage=stage).select_related("built_to").defer(*sheet.HEAVY)
+    copies = list(here) if stage and not refused else []
     if stage == Stage.RELEASED:  # to the current revision once more, or to the saw: never both in one
         copies = [copy for copy in copies if (copy.released_to_id != mark.current.pk) == (to == Stage.RELEASED)]
     groups = _stages(mark, copies, role)

@@ -14,6 +14,7 @@ from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Opening, Truss
 from trusses.analysis.redesign import survey as surveying
 from trusses.analysis.redesign.atlas import Atlas, size
+from trusses.analysis.redesign.building import Building, apart
 from trusses.analysis.redesign.search import search
 from trusses.analysis.redesign.survey import survey
 from trusses.demo_set import marks
@@ -86,6 +87,27 @@ def test_nothing_is_promised_of_what_fits_or_what_no_redesign_mends(truss, atlas
     assert len(over) > 100
     assert set(over) == {None}
     assert Atlas().promise(room, drawn(truss, 1)[0]) is None
+
+
+def test_the_survey_asks_within_the_job_s_limits(truss, monkeypatch):
+    job_s, asked = Building(from_joints_in=12.0, lumber=frozenset({"2x4 DF-L No.1"})), []
+
+    def none(truss, openings, progress, limits, surroundings, building):
+        asked.append(building)
+        return []
+
+    monkeypatch.setattr(surveying, "search", none)
+    *_, last = survey(truss, most=2, building=job_s)
+    assert asked == [job_s] * 2
+    assert [found for _, found in last.asked] == [False, False]
+
+
+def test_what_is_far_from_panel_points_is_promised_no_nearer(truss, atlas, promised):
+    """A job that keeps 12 in. is promised less, and nothing of what a panel point stands nearer to."""
+    room, far = space(truss), Building(from_joints_in=12.0)
+    kept = [(one, way) for one, _ in promised if (way := atlas.promise(room, one, far))]
+    assert 0 < len(kept) < len(promised)
+    assert all(apart([one], way.points).min() >= 12.0 - 1e-5 for one, way in kept)
 
 
 def test_ways_keep_the_limits_of_building(truss, atlas, promised):

@@ -6,6 +6,7 @@ import io
 from datetime import date, timedelta
 
 import pytest
+from django.urls import reverse
 
 from tests.refused import refused
 from tests.sealed import SAID, drawing
@@ -68,7 +69,7 @@ class TestThePath:
         assert told == "Copies 1–3: released → cut, to revision 0, without a sealed drawing that counts"
         assert not sheet_of(truss.current)[0].build
 
-    def test_set_asks_for_what_a_copy_is_built_to(self, asks_all, truss, attach, designer, site_lead):
+    def test_set_asks_for_what_a_copy_is_built_to(self, asks_all, truss, attach, designer, site_lead, client_of):
         old = truss.current
         truss.copies.update(stage=Stage.DELIVERED, built_to=old, released_to=old)
         new = revised(truss, designer)
@@ -76,6 +77,16 @@ class TestThePath:
         attach(new)
         with refused(Refused, "not-sealed"):
             move(site_lead, truss, ids(truss), "set")
+        # the page leads to what is missing for each revision that is built, not for today's
+        truss.copies.filter(number=2).update(built_to=new)
+        truss.copies.filter(number=3).update(built_to=revised(truss, designer))
+        page = client_of(site_lead).get(reverse("trusses:mark", args=(truss.job_id, truss.pk))).content.decode()
+        copies_there = page[page.index('id="copies"') :]
+        for number, copies in ((0, 1), (2, 3)):
+            where = reverse("trusses:seal", args=(truss.job_id, truss.pk, number))
+            assert f'Copy {copies}: <a href="{where}">what is missing for revision {number}</a>' in copies_there
+        assert copies_there.count("is missing") == 2
+        truss.copies.update(built_to=old)
         attach(old, words="of revision 0")
         assert move(site_lead, truss, ids(truss), "set") == 3
 

@@ -22,6 +22,7 @@ from trusses.analysis.format.model import Opening, Truss
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.redesign.atlas import Atlas, Way, size
+from trusses.analysis.redesign.building import USUAL, Building
 from trusses.analysis.redesign.search import Limits, NoOptions, Progress, search
 from trusses.analysis.verdict import never_automatic
 
@@ -61,6 +62,7 @@ def survey(
     surroundings: Surroundings = NOTHING_SAID,
     progress: Progress | None = None,
     most: int = MOST_SEARCHES,
+    building: Building = USUAL,
 ) -> Iterator[Atlas]:
     """The atlas of a truss, yielded anew after each search, the last one `done`. It goes on from `begun`, so it may be
     left whenever it has yielded, or by what `progress` raises. A truss that is never called passing has no ways."""
@@ -70,21 +72,23 @@ def survey(
         return
     # other openings that it was drawn for stay; the wish is one more
     room = space(truss)
-    state = _State(_cells(room), atlas)
+    state = _State(_cells(room), atlas, building)
     while len(state.asked) < most and (cell := state.next()) is not None:
         opening = state.opening(cell)
-        ways = _searched(truss, opening, surroundings, progress)
+        ways = _searched(truss, opening, surroundings, progress, building)
         state.add(cell, ways)
         atlas = Atlas(tuple(state.ways), tuple(state.asked.items()), False)
         yield atlas
     yield Atlas(tuple(state.used()), tuple(state.asked.items()), True)
 
 
-def _searched(truss: Truss, opening: Opening, surroundings: Surroundings, progress: Progress | None) -> list[Way]:
+def _searched(
+    truss: Truss, opening: Opening, surroundings: Surroundings, progress: Progress | None, building: Building
+) -> list[Way]:
     taken = {each.id for each in truss.openings}
     wanted = replace(opening, id=next(name for n in range(len(taken) + 1) if (name := f"A{n}") not in taken))
     try:
-        found = search(truss, [wanted], progress, QUICK, surroundings)
+        found = search(truss, [wanted], progress, QUICK, surroundings, building)
     except (NoOptions, Mechanism):
         return []
     return [Way.of(one) for one in found if one.passes and one.clear and one.change.touched]
@@ -129,7 +133,8 @@ def _grid(bare: Space, opening: Opening) -> list[tuple[float, float]]:
 class _State:
     """The cells, which ways serve which of them, and what is next."""
 
-    def __init__(self, sizes: list[_Rung], atlas: Atlas) -> None:
+    def __init__(self, sizes: list[_Rung], atlas: Atlas, building: Building) -> None:
+        self.building = building
         self.sizes, self.ways, self.asked = sizes, list(atlas.ways), dict(atlas.asked)
         self.count = sum(len(rung.centres) for rung in sizes)
         self.least = np.full(self.count, np.inf)
@@ -175,7 +180,7 @@ class _State:
         return [self.ways[i] for i in order if i in first]
 
     def _serves(self, way: Way) -> NDArray[np.bool_]:
-        parts = [way.served(rung.opening, rung.centres) for rung in self.sizes]
+        parts = [way.served(rung.opening, rung.centres, self.building) for rung in self.sizes]
         return np.concatenate(parts) if parts else np.zeros(0, dtype=bool)
 
     def _serve(self, way: Way) -> None:
