@@ -220,6 +220,14 @@ PLAN: Mapping[str, Says] = {
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} cut"
         " already, so that the plan is not changed for them here."
     ),
+    "left-out-begun": lambda mark, copies: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} released"
+        " or further, and never taken away."
+    ),
+    "shifted-off-carrier": (
+        "{carrier} carries {mark} and is {stage} with what stands on it today: nothing moves here until a designer has"
+        " worked out what {carrier} gets then."
+    ),
     "north": "North is 0 to 360 degrees, clockwise from the plan's y.",
 }
 """Places and walls as they are drawn."""

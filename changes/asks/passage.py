@@ -26,6 +26,7 @@ from trusses.analysis.made_stronger import candidate
 from trusses.analysis.passages.row import PLY_IN, Passage, Row, check_between
 from trusses.analysis.passages.ways import Way, ways
 from trusses.analysis.words.phrases import Coded, coded
+from trusses.bearings import links
 from trusses.models import Copy, Job, Truss
 from trusses.refusals import because
 
@@ -137,13 +138,14 @@ def answer(case: Case) -> Answered:
         truss = read_document(case.document)
         if lacking := missing(truss):
             return no_answer(coded("loads-lack-first", names=list(lacking)))
+        carried = _not_followed(case.truss) if case.truss else []
         every = ways(truss, _row(wanted), passage_of(wanted), wanted["most_gap_in"], case.surroundings)
-        options = [option for way in every if (option := _option(case, truss, way)) is not None]
+        options = [option for way in every if (option := _option(case, truss, way, carried)) is not None]
     except DocumentError as refused:
         return no_answer(coded("today-unread", trouble=because(refused)))
     except Mechanism as loose:
         return no_answer(moves("today-moves", loose))
-    figures = {"ways": [_figures(way) for way in every]}
+    figures = {"ways": [_figures(way, carried) for way in every]}
     if every[0].kind == "as-it-is":
         return Answered([Answer(Verdict.FITS, [coded("passage-fits")], figures=figures)])
     told: list[Coded] = [coded("passage-blocked", copies=list(_in_the_way(wanted)))]
@@ -156,8 +158,25 @@ def _in_the_way(wanted: Document) -> tuple[int, ...]:
     return tuple(row.numbers[i] for i in row.in_the_way(passage_of(wanted)))
 
 
-def _option(case: Case, truss: Design, way: Way) -> Found | None:
-    """One design for all copies that a way changes: that of the one that carries most."""
+def _not_followed(truss: Truss) -> list[Coded]:
+    """Why copies of a mark that move or go change more than is worked out here: an option is judged with all carriers
+    as the plan has them today."""
+    told = []
+    if carriers := sorted({link.carrier.mark for link in truss.stands_on.select_related("carrier") if link.carrier}):
+        told.append(coded("moves-on-carrier", mark=truss.mark, carriers=carriers))
+    if standing := [one.mark for one in links.standing_on(truss)]:
+        told.append(coded("moves-carrier", mark=truss.mark, standing=standing))
+    return told
+
+
+def _stays(way: Way) -> bool:
+    """No truss moves or goes."""
+    return not way.moved_in and not way.left_out
+
+
+def _option(case: Case, truss: Design, way: Way, carried: Sequence[Coded]) -> Found | None:
+    """One design for all copies that a way changes: that of the one that carries most. With what is `carried`, none
+    that moves trusses passes."""
     if not way.copies:
         return None
     most = max(way.copies, key=lambda each: (not each.passes, each.analysis.worst_ratio))
@@ -173,7 +192,9 @@ def _option(case: Case, truss: Design, way: Way) -> Found | None:
     ]
     option = found(case, one, [_step(way), *one.steps])
     told += [each for each in option.told if each not in one.told]  # what the set had to say of it besides
-    return replace(option, told=told, passes=option.passes and way.passes)
+    if not _stays(way):
+        told = [*carried, *told]
+    return replace(option, told=told, passes=option.passes and way.passes and (_stays(way) or not carried))
 
 
 def _step(way: Way) -> Coded:
@@ -185,10 +206,11 @@ def _step(way: Way) -> Coded:
     return coded("headers", out=list(way.left_out), copies=copies)
 
 
-def _figures(way: Way) -> dict[str, Any]:
+def _figures(way: Way, carried: Sequence[Coded]) -> dict[str, Any]:
     return {
         "kind": way.kind,
-        "passes": way.passes,
+        "passes": way.passes and (_stays(way) or not carried),
+        "followed": _stays(way) or not carried,
         "moved_in": [[number, by] for number, by in way.moved_in.items()],
         "left_out": list(way.left_out),
         "passage_in": way.passage_in,

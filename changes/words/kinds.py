@@ -140,6 +140,14 @@ TOLD: Mapping[str, Says] = {
         " stand."
     ),
     "gap-too-wide": _gap,
+    "moves-on-carrier": (
+        "{mark} stands on {carriers:listed}: with copies moved or left out, what it puts there comes elsewhere, which"
+        " these sums don't follow. A designer works that out first."
+    ),
+    "moves-carrier": (
+        "{mark} carries {standing:listed}: with copies moved or left out, what stands there lands elsewhere, which"
+        " these sums don't follow. A designer works that out first."
+    ),
     "header": lambda x_in, lumber, reaction_lb: (
         f"The doubled header at {feet_inches(x_in)}, {lumber}, brings {pounds(reaction_lb)} at most to the truss on"
         " either side; its hangers and those of the tails are to be designed."

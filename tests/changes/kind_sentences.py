@@ -63,6 +63,16 @@ TOLD = {
         "The trusses would stand 4'-0\" apart there, more than the 2'-0\" that was given as what is nailed across them"
         " spans.",
     ),
+    "moves-on-carrier": (
+        {"mark": "K1", "carriers": ["G1", "G2"]},
+        "K1 stands on G1 and G2: with copies moved or left out, what it puts there comes elsewhere, which these sums"
+        " don't follow. A designer works that out first.",
+    ),
+    "moves-carrier": (
+        {"mark": "G1", "standing": ["K1"]},
+        "G1 carries K1: with copies moved or left out, what stands there lands elsewhere, which these sums don't"
+        " follow. A designer works that out first.",
+    ),
     "header": (
         {"x_in": 156, "lumber": "2x6 SPF No.1/No.2", "reaction_lb": 512.6},
         "The doubled header at 13'-0\", 2x6 SPF No.1/No.2, brings 513 lb at most to the truss on either side; its"

@@ -15,9 +15,10 @@ from changes.workflow.setting import damaged
 from tests.changes.asking import approve, compute
 from tests.refused import refused
 from tests.sealed import SAID, drawing
+from tests.trusses.standing import LEVEL, girder, loaded
 from trusses.analysis.format.document import read
 from trusses.bearings import links
-from trusses.models import Copy, MarkEvent, Placement, Stage
+from trusses.models import BearingLink, Copy, MarkEvent, Placement, Stage
 from trusses.plan.shifting import along_rows
 from trusses.production import move
 from trusses.refusals import Refused as SetRefused
@@ -301,6 +302,42 @@ class TestPassage:
         Copy.objects.filter(number=3).update(stage=Stage.CUT)
         with refused(SetRefused, "shifted-cut", copies=[3]):
             workflow.move_on_the_plan(designer, change)
+
+    def test_what_is_released_meanwhile_is_not_left_out(self, ask, row, designer):
+        change, _ = self.issued(ask, designer, "left-out")
+        Copy.objects.filter(number=3).update(stage=Stage.RELEASED)
+        with refused(SetRefused, "left-out-begun", copies=[3]):
+            workflow.move_on_the_plan(designer, change)
+        assert self.places(row)[3] == 48
+
+    def test_what_stands_on_a_carrier_moves_by_no_way_that_passes(self, ask, row, job, designer):
+        """K1 along y, 24 in. apart along x, its bearings C on a girder whose sums know no other places."""
+        g1 = girder(job, designer, y=240, span=180)
+        Placement.objects.filter(truss=row).update(level=LEVEL, direction="y", origin_x_in=42)
+        links.set_link(designer, row, "C", carrier=g1)
+        loaded(g1, designer)
+        assert links.carriers_above([row]) == [g1]
+        one = answer_of(ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48}))
+        assert one.verdict == "none pass"
+        assert {option.titled[0]["code"] for option in one.options.all()} >= {"shifted", "left-out"}
+        for option in one.options.all():
+            assert not option.passes
+            assert option.told[0] == {"code": "moves-on-carrier", "values": {"mark": "K1", "carriers": ["G1"]}}
+        assert not any(way["passes"] for way in one.figures["ways"] if way["moved_in"] or way["left_out"])
+
+    @pytest.mark.parametrize("stage", [Stage.RELEASED, Stage.CUT])
+    def test_nothing_moves_on_a_carrier_that_is_released(self, ask, row, job, designer, stage):
+        change, _ = self.issued(ask, designer, "shifted")
+        g1, before = girder(job, designer, y=240), self.places(row)
+        for truss in (row, *row.variants.all()):
+            BearingLink.objects.create(truss=truss, joint="C", carrier=g1, said_by=designer)
+        g1.copies.update(stage=stage)
+        with refused(SetRefused, "shifted-off-carrier", carrier="G1"):
+            workflow.move_on_the_plan(designer, change)
+        assert self.places(row) == before
+        g1.copies.update(stage=Stage.DESIGNING)
+        workflow.move_on_the_plan(designer, change)
+        assert self.places(row) != before
 
     def test_before_and_after_are_shown_before_it_is_done(self, ask, row, designer, builder, client_of, api_of):
         change, _ = self.issued(ask, designer, "shifted")

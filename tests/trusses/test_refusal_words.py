@@ -222,6 +222,15 @@ SENTENCES |= SEALING | {
         {"mark": "K1", "copies": [3]},
         "K1: copy 3 is cut already, so that the plan is not changed for them here.",
     ),
+    "left-out-begun": (
+        {"mark": "K1", "copies": [3, 4]},
+        "K1: copies 3–4 are released or further, and never taken away.",
+    ),
+    "shifted-off-carrier": (
+        {"mark": "K1", "carrier": "G1", "stage": "released"},
+        "G1 carries K1 and is released with what stands on it today: nothing moves here until a designer has worked out"
+        " what G1 gets then.",
+    ),
 }
 CLOSED = {
     "past-last-day": ({"mark": "K1", "last": "2026-11-03"}, "The last day for changes to K1 was Nov 3, 2026."),

@@ -135,6 +135,13 @@ def standing_on(truss: Truss) -> list[Truss]:
     return list(Truss.objects.filter(pk__in=pks).order_by("mark")) if pks else []
 
 
+def carriers_above(trusses: Iterable[Truss]) -> list[Truss]:
+    """The marks that carry these marks of one job, and those that carry the carriers, on and on."""
+    start = list(trusses)
+    rows = _reached(start, to_carriers({truss.job_id for truss in start}))
+    return list(Truss.objects.filter(pk__in={carrier for _, _, _, carrier, _ in rows}).order_by("mark")) if rows else []
+
+
 def chain_of(trusses: Iterable[Truss]) -> Chain:
     """The chain above these marks of one job, with their current revisions."""
     start = {truss.pk: truss for truss in trusses}

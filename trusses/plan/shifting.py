@@ -8,11 +8,14 @@ from dataclasses import replace
 from typing import Any
 
 from django.db import transaction
+from django.db.models import QuerySet
 
-from trusses.models import Copy, MarkEvent, Truss
+from trusses.bearings.links import carriers_above
+from trusses.models import Copy, MarkEvent, Stage, Truss
 from trusses.permissions import require
 from trusses.plan.placing import VERB
 from trusses.refusals import Refused
+from trusses.variants.homes import family as families
 from trusses.variants.moving import lock, rows_of, write_rows
 from trusses.variants.rows import Row, joined, parted
 
@@ -24,13 +27,18 @@ def shift(
 ) -> None:
     """Moves copies of some marks that share their numbers: {number: inches along the row, toward higher numbers}, and
     takes those of `out` away. `stood` is where each copy of their row stood along it when that was worked out; where
-    they stand otherwise now, nothing moves. Raises NotAllowed, Refused."""
+    they stand otherwise now, nothing moves; nor what stands on a mark that is released or further with what it carries
+    today. Raises NotAllowed, Refused."""
     require(user, VERB, family[0].job)
     with transaction.atomic():
-        lock(family)
+        # all that may carry them before or after: what stands on one of a family may land on another of it
+        carriers = [one for those in families(carriers_above(family)).values() for one in those]
+        lock([*family, *carriers])
         rows = {truss.pk: rows_of(truss) for truss in family}
         refuse_when_moved([row for those in rows.values() for row in those], stood)
         _refuse_cut(family, {*moved, *out})
+        _refuse_begun(family, out)
+        _refuse_carriers_begun(family, carriers)
         for truss in family:
             stay, go = parted(rows[truss.pk], {*moved, *out})
             if not go:
@@ -74,6 +82,22 @@ def refuse_when_moved(rows: Iterable[Row], stood: Mapping[int, float]) -> None:
 
 
 def _refuse_cut(family: Sequence[Truss], numbers: Collection[int]) -> None:
-    rows = Copy.objects.filter(truss__in=family, number__in=numbers).select_related("truss")
-    if cut := sorted(copy.number for copy in rows if not copy.can_change):
+    if cut := sorted(copy.number for copy in _those(family, numbers) if not copy.can_change):
         raise Refused("shifted-cut", "copies", mark=family[0].mark, copies=cut)
+
+
+def _refuse_begun(family: Sequence[Truss], out: Collection[int]) -> None:
+    """Copies that are further than being designed are never taken away (`revisions.begun`)."""
+    begun = _those(family, out).exclude(stage=Stage.DESIGNING).values_list("number", flat=True)
+    if begun:
+        raise Refused("left-out-begun", "copies", mark=family[0].mark, copies=sorted(begun))
+
+
+def _refuse_carriers_begun(family: Sequence[Truss], carriers: Sequence[Truss]) -> None:
+    begun = Copy.objects.filter(truss__in=carriers).exclude(stage=Stage.DESIGNING).select_related("truss")
+    if copy := begun.order_by("truss__mark", "number").first():
+        raise Refused("shifted-off-carrier", "copies", mark=family[0].mark, carrier=copy.truss.mark, stage=copy.stage)
+
+
+def _those(family: Sequence[Truss], numbers: Collection[int]) -> QuerySet[Copy]:
+    return Copy.objects.filter(truss__in=family, number__in=numbers)
