@@ -88,6 +88,7 @@ def answer(case: Case) -> Answered:
     called = panel_names(case.document)
     shores = list(shore_at(truss, damage.member))
     told: list[Coded] = [coded("keep-off"), coded("shore-at", joints=shores), coded("whom-to-call")]
+    told += _other_revision(case)
     figures: dict[str, Any] = {"shores": shores, "taken": taken_as(truss, damage)}
     try:
         for when, one in zip(
@@ -103,6 +104,20 @@ def answer(case: Case) -> Answered:
     except Mechanism as loose:
         told.append(moves("today-moves", loose))
     return Answered([Answer(None, told, figures=figures)])
+
+
+def _other_revision(case: Case) -> list[Coded]:
+    """Says so where a copy was built to, or else released to, another revision than the one that is computed."""
+    if case.truss is None or case.truss.current is None:
+        return []
+    others: dict[int, list[int]] = {}
+    copies = case.truss.copies.filter(number__in=case.wishes[0].copies).order_by("number")
+    for number, *to in copies.values_list("number", "built_to__number", "released_to__number"):
+        revision = next((one for one in to if one is not None), None)
+        if revision not in (None, case.truss.current.number):
+            others.setdefault(revision, []).append(number)
+    current = case.truss.current.number
+    return [coded("damaged-other-revision", current=current, others=sorted(others.items()))] if others else []
 
 
 def _figures(one: Standing) -> dict[str, Any]:

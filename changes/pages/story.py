@@ -171,7 +171,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     )
     overtaken = change.is_open and any(section.overtaken for section in told)
     lacking = None if moved or overtaken else lacking  # computing again answers that too
-    may = {verb: _may(user, verb, change) for verb in ("withdraw", "answer", "decide", "draw")}
+    may = {verb: _may(user, verb, change) for verb in ("answer", "decide", "draw")}
+    may["withdraw"] = may_withdraw(user, change)
     # computing again answers what changed meanwhile; otherwise it would only repeat itself
     repeats = change.state == State.AWAITING_DECISION and not (overtaken or moved or cut)
     may["compute"] = not repeats and _may(user, "compute", change)
@@ -250,7 +251,7 @@ def _may(user: Any, verb: str, change: Request) -> bool:
 
 
 def may_withdraw(user: Any, change: Request) -> bool:
-    return _may(user, "withdraw", change)
+    return _may(user, "withdraw", change) and not workflow.damage_was_answered(change)
 
 
 def may_draw(user: Any, change: Request) -> bool:

@@ -11,6 +11,7 @@ from typing import Any
 from trusses.analysis.words import checks, mechanism
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Coded, Says, counted, listed, pounds
+from trusses.analysis.words.phrases import copies as told_copies
 
 TITLES: Mapping[str, Says] = {
     "load-as-it-is": "As it is, with the weight written in",
@@ -64,6 +65,14 @@ def _shores(joints: Sequence[str]) -> str:
         return "Shore the truss beside the damage, down to something that carries it, before anybody goes under it."
     at = f"panel point{'' if len(joints) == 1 else 's'} {listed(joints)}"
     return f"Shore here, at {at} of the bottom chord, down to something that carries it, before anybody goes under it."
+
+
+def _other_revision(current: int, others: Sequence[Sequence[Any]]) -> str:
+    those = [f"revision {number} for {told_copies(numbers)}" for number, numbers in others]
+    return (
+        f"Worked out from revision {current}, which is current, and not from what was released or built:"
+        f" {listed(those)}. Whoever designs the repair works from what stands there."
+    )
 
 
 _WHEN = {
@@ -158,6 +167,7 @@ TOLD: Mapping[str, Says] = {
         "Call the truss designer and a registered design professional now. Nobody cuts, pulls or nails anything before"
         " their repair drawing is there."
     ),
+    "damaged-other-revision": _other_revision,
     "damaged-moves-now": _moves("now"),
     "damaged-moves-drawn-for": _moves("drawn-for"),
     "damaged-unloaded": "Nothing carries a load in what is left of this truss.",

@@ -296,10 +296,15 @@ MOVING: Mapping[str, Says] = {
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: damage"
         f" was told of in request {request}, and no sealed repair or new truss ended it."
     ),
+    "damage-answered": (
+        "The damage that request {request} tells of can't be withdrawn once its answer is there: a designer ends it,"
+        " also where the truss isn't damaged."
+    ),
     "nothing-to-move": "Request {request} asks for nothing on the plan, or somebody moved it already.",
     "repair-lacks": lambda mark, copies, request, lacks: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: of the"
-        f" sealed repair of request {request} {_REPAIR_LACKS[lacks[0]]} isn't recorded."
+        f" sealed repair of request {request} {_REPAIR_LACKS[lacks[0]]} isn't recorded. If it can't be"
+        " carried out, tell of the damage again: a designer ends it by a new truss."
     ),
     "held": "Copy {copy} is held for request {request}: the saw waits for its decision.",
 }

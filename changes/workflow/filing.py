@@ -13,7 +13,7 @@ from changes.asks.kinds import HERE
 from changes.asks.reading import Wish, fingerprint, read_asks, read_needed_by, refuse_when_all_cut, write_asks
 from changes.carriers import moved_below
 from changes.computations import enqueue
-from changes.models import OPEN_STATES, Ask, Computation, Event, IdempotencyKey, Request, State
+from changes.models import OPEN_STATES, Ask, Computation, Event, IdempotencyKey, Kind, Request, State
 from changes.permissions import may, require
 from changes.refusals import Conflict, Refused
 from changes.workflow.holds import ask_for_holds, release
@@ -127,13 +127,22 @@ def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None 
 
 
 def withdraw(user: Any, change: Request) -> Request:
-    """Ends the request before a decision; a computation under way is dropped."""
+    """Ends the request before a decision; a computation under way is dropped. Raises NotAllowed, Conflict."""
     role = require(user, "withdraw", change)
     with acting(change):
         move(change, "withdraw", role, by=user)
+        if damage_was_answered(change):
+            raise Conflict("damage-answered", request=change.pk)
         drop_computations(change)
         release(change, by=user)
     return change
+
+
+def damage_was_answered(change: Request) -> bool:
+    """Whether damage was told of that came before a designer: from then on a designer ends it, so that nobody tells of
+    damage, takes it back and sets the truss alone."""
+    seen = change.events.filter(to_state=State.AWAITING_DECISION)
+    return change.asks.filter(kind=Kind.DAMAGE).exists() and seen.exists()
 
 
 def compute_again(user: Any, change: Request) -> Request:

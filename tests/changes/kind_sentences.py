@@ -94,6 +94,11 @@ TOLD = {
     ),
     "damaged-moves-now": (MOVES, f"Under what is on it now, {MOVING}: it doesn't stand by itself."),
     "damaged-moves-drawn-for": (MOVES, f"Under all that it was drawn for, {MOVING}: it doesn't stand by itself."),
+    "damaged-other-revision": (
+        {"current": 2, "others": [[0, [3, 4]], [1, [6]]]},
+        "Worked out from revision 2, which is current, and not from what was released or built: revision 0 for"
+        " copies 3 and 4 and revision 1 for copy 6. Whoever designs the repair works from what stands there.",
+    ),
     "damaged-unloaded": ({}, "Nothing carries a load in what is left of this truss."),
     "damaged-exceeds": (
         {"when": "now", **WORST},

@@ -494,13 +494,75 @@ class TestDamage:
         with refused(workflow.Refused, "ends-no-damage"):
             workflow.decide(designer, change, verdict="approve", reason="Yes", ends_by="repair")
 
-    def test_declined_it_still_keeps_the_copy_off(self, ask, row, designer, site_lead):
+    def test_a_designer_who_declines_says_that_it_is_not_damaged(self, ask, row, designer, site_lead, client):
         change = ask("damage", DAMAGE, copies=[3])
         answer_of(change)
-        workflow.decide(designer, change, verdict="decline", reason="A new truss is needed")
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        with refused(SetRefused, "copy-damaged"):
-            move(site_lead, row, [row.copies.get(number=3).pk], Stage.SET)
+        third = row.copies.get(number=3)
+        assert damaged([third]).code == "copy-damaged"
+        client.force_login(designer)
+        page = client.get(reverse("changes:request", args=[change.pk])).content.decode()
+        assert "Declining says by your name and reason that the truss isn't damaged." in page
+        with refused(workflow.Refused, "say-why-declined"):
+            workflow.decide(designer, change, verdict="decline")
+        workflow.decide(designer, change, verdict="decline", reason="It was copy 4")
+        assert (
+            "By this the truss isn't damaged"
+            in client.get(reverse("changes:request", args=[change.pk])).content.decode()
+        )
+        assert move(site_lead, row, [third.pk], Stage.SET) == 1
+
+    def test_a_repair_that_turns_out_impossible_ends_by_a_new_truss_told_of_again(
+        self, judged_here, ask, row, designer
+    ):
+        first = ask("damage", DAMAGE, copies=[3, 4])
+        answer_of(first)
+        self.attach(designer, first)
+        workflow.decide(designer, first, verdict="approve", reason="Repair 12", ends_by="repair")
+        third, fourth = row.copies.filter(number__in=(3, 4)).order_by("number")
+        again = ask("damage", {**DAMAGE, "note": "No room for the scab"}, copies=[3])
+        later = ask("damage", {**DAMAGE, "member": "B1"}, copies=[3])
+        answer_of(again)
+        workflow.decide(designer, again, verdict="approve", reason="Built anew", ends_by="new truss")
+        assert damaged([third]).values["request"] == later.pk
+        workflow.withdraw(later.filed_by, later)
+        assert damaged([third]) is None
+        assert damaged([fourth]).code == "repair-lacks"
+
+    def test_once_answered_its_asker_neither_withdraws_it_nor_asks_something_else_instead(
+        self, ask, row, designer, client
+    ):
+        third, change = row.copies.get(number=3), ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        builder = change.filed_by
+        client.force_login(builder)
+        assert (
+            reverse("changes:withdraw", args=[change.pk]) not in client.get(f"/requests/{change.pk}/").content.decode()
+        )
+        workflow.decide(designer, change, verdict="send back", reason="Which copy?")
+        other = [{"truss": row.pk, "kind": "question", "question": {"says": "May I?"}}]
+        workflow.answer(builder, change, says="Never mind", asks=other)
+        with refused(workflow.Conflict, "damage-answered", request=change.pk):
+            workflow.withdraw(builder, change)
+        assert change.state == State.FILED
+        assert damaged([third]).code == "copy-damaged"
+
+    def test_it_says_where_what_stands_is_of_another_revision(self, ask, row):
+        change = ask("damage", DAMAGE, copies=[2, 3, 4])
+        assert "damaged-other-revision" not in codes(answer_of(change).told)
+        older = row.revisions.create(
+            number=row.current.number + 1,
+            document=row.current.document,
+            analysis=row.current.analysis,
+            sha256=row.current.sha256,
+            issued_by=change.filed_by,
+        )
+        Copy.objects.filter(truss=row, number=2).update(built_to=row.current, released_to=older)
+        Copy.objects.filter(truss=row, number=3).update(released_to=older)
+        Copy.objects.filter(truss=row, number=4).update(built_to=older)
+        told = answer_of(ask("damage", {**DAMAGE, "note": "more"}, copies=[2, 3, 4])).told[3]
+        values = {"current": row.current.number, "others": [[older.number, [3, 4]]]}
+        assert told == {"code": "damaged-other-revision", "values": values}
 
     def test_the_saw_does_not_wait_for_it(self, ask):
         assert not ask("damage", DAMAGE, copies=[3]).holds.exists()
@@ -555,9 +617,12 @@ class TestASiteLead:
     def test_tells_of_damage_and_asks(self, row, site_lead, needed_by):
         told = {"kind": "damage", "truss": row, "copies": [3], "damage": DAMAGE}
         change = self.file(site_lead, row.job, needed_by, told, {"kind": "question", "question": {"says": "And now?"}})
-        compute(change)
         assert change.filed_by == site_lead
-        assert workflow.withdraw(site_lead, change).state == State.WITHDRAWN
+        compute(change)
+        with refused(workflow.Conflict, "damage-answered"):
+            workflow.withdraw(site_lead, change)
+        other = self.file(site_lead, row.job, needed_by, {**told, "copies": [4]})
+        assert workflow.withdraw(site_lead, other).state == State.WITHDRAWN
 
     def test_asks_for_no_other_design(self, row, site_lead, needed_by):
         asks = {"kind": "load", "truss": row, "load": LOAD}

@@ -124,7 +124,7 @@ SENTENCES = {
     "repair-lacks": (
         {"mark": "K1", "copies": [3], "request": 7, "lacks": ["carried out"]},
         "K1: copy 3 can't be set: of the sealed repair of request 7 who looked at it, carried out as drawn, isn't"
-        " recorded.",
+        " recorded. If it can't be carried out, tell of the damage again: a designer ends it by a new truss.",
     ),
     "ends-no-damage": ({}, "no damage is ended here, so nothing is attached to it."),
     "wish": (
@@ -248,6 +248,11 @@ SENTENCES = {
     "asked-already": (
         {"request": 7, "state": "filed"},
         "You asked exactly this already: request 7 is filed.",
+    ),
+    "damage-answered": (
+        {"request": 7},
+        "The damage that request 7 tells of can't be withdrawn once its answer is there: a designer ends it, also where"
+        " the truss isn't damaged.",
     ),
     "nothing-moved": (
         {"request": 7},
