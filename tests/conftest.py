@@ -55,6 +55,25 @@ KING_POST: dict[str, Any] = {
 }
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Tests that share what is dear to make go to one process: a started demo, a browser, the demo's rows. Marks of
+    groups don't reach the scheduler with this pytest."""
+    from xdist.scheduler import LoadScopeScheduling
+
+    class Together(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file = nodeid.partition("::")[0]
+            if file.startswith("tests/browser/"):
+                return file if file in ALONE else "tests/browser"
+            return file if file in ALONE else nodeid
+
+    return Together(config, log)
+
+
+ALONE = {"tests/browser/test_drawing_labels.py", "tests/project/test_no_page_solves.py", "tests/project/test_demo.py"}
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(item, call):
     """With NO_SKIPS set, as in CI, a skipped test is a failed one: there every service is there."""

@@ -40,9 +40,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if here in item.path.parents:
             item.add_marker("browser")
-            # One demo serves them all: side by side, each process would start its own. Labels need none.
-            alone = item.path.name == "test_drawing_labels.py"
-            item.add_marker(pytest.mark.xdist_group("labels" if alone else "browser"))
             if CHROMIUM is None:
                 item.add_marker(
                     pytest.mark.skip(

@@ -47,6 +47,8 @@ def test_a_member_is_lit_in_its_own_mark_alone(enters: Callable[..., Person]) ->
     page.goto(address)
     sections = page.locator("section[data-truss]")
     expect(sections).to_have_count(2)
+    for section in sections.all():  # the drawings of several marks come after the page
+        expect(section.locator(".both .for-desk svg")).to_have_count(2)
     sections.nth(0).locator("tr[data-member=W1] th a").click()
     expect(sections.nth(0).locator(".both .for-desk svg .lit")).to_have_count(2)
     expect(sections.nth(1).locator("[data-member].lit")).to_have_count(0)

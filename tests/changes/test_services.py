@@ -25,20 +25,20 @@ def service(name: str, what: str) -> str:
 
 
 TESTS = {
-    "test_races.py": "",
     # what rests on the database's locks and the broker's messages; time limits and stops are the same anywhere
-    "test_worker.py": "computes_what_is_filed or killed or lost_messages or twice or two_kills or outlives",
-    "test_queue.py": "",
-    "test_deciding.py": "",
-    "test_overtaken.py": "",
-    "test_filing.py": "",
+    "the worker": (
+        ["test_worker.py"],
+        "computes_what_is_filed or killed or lost_messages or twice or two_kills or outlives",
+    ),
+    "the rows": (["test_races.py", "test_queue.py", "test_deciding.py", "test_overtaken.py", "test_filing.py"], ""),
 }
 
 
 @pytest.mark.services
 @pytest.mark.parametrize("what", TESTS)
 def test_on_postgresql_and_redis(what, tmp_path):
-    # a database and a Redis of its own for each file, since several may run at once
+    # a database and a Redis of its own for each, since they run at once
+    files, chosen = TESTS[what]
     place = list(TESTS).index(what) + 1
     env = {
         **os.environ,
@@ -48,7 +48,7 @@ def test_on_postgresql_and_redis(what, tmp_path):
     }
     for name in [name for name in env if name.startswith(("PYTEST_", "COV_"))]:
         del env[name]
-    command = [sys.executable, "-m", "pytest", "-c", ".pytest.ini", f"tests/changes/{what}", "-q", "-p", "no:xdist"]
-    command += ["-k", TESTS[what]] if TESTS[what] else []
+    command = [sys.executable, "-m", "pytest", "-c", ".pytest.ini", "-q", "-p", "no:xdist", "-k", chosen]
+    command += [f"tests/changes/{one}" for one in files]
     done = subprocess.run(command, cwd=ROOT, env=env, capture_output=True, text=True, timeout=900, check=False)
     assert done.returncode == 0, done.stdout[-8000:] + done.stderr[-2000:]
