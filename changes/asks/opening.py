@@ -6,6 +6,7 @@ that come to an opening answer by `answer` too.
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import time
 from collections.abc import Iterable, Mapping, Sequence
@@ -108,11 +109,16 @@ def answer_openings(
     # what passes stays before what doesn't, also where it is another truss that fails
     in_order = sorted(map(judge, options.found), key=lambda found: (not found.passes, bool(found.elsewhere)))
     options = replace(options, found=in_order)
-    if len(near) == 1 and not options.instead and not any(one.passes for one in options.where_asked):
+    if len(near) == 1 and not missing(truss) and not any(one.passes for one in options.where_asked):
         tell(0.95, coded("looking-for-smaller"))
         (stuck,) = (opening for opening in wanted if opening.id in near)
-        rest = [read_opening(each) for each in possible if each["id"] != stuck.id]
-        options = replace(options, smaller=largest_here(truss, room, stuck, rest, until, surroundings, building))
+        others = [each for each in possible if each["id"] != stuck.id]
+        rest = [read_opening(each) for each in others]
+        with contextlib.suppress(Mechanism):
+            today = judge(_as_it_is(truss, before, others, surroundings)).passes
+            those = (truss, room, stuck, rest, until, surroundings, building, today)
+            found = largest_here(*those, lambda one: judge(_found(truss, before, one)).passes)
+            options = replace(options, smaller=found)
     answers = [
         _beside(_answer(opening, found, near.get(wanted.id), options), wanted, truss)
         for opening, (wanted, found) in zip(openings, met, strict=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from trusses.analysis.checks.surroundings import Surroundings
@@ -12,7 +12,7 @@ from trusses.analysis.format.model import Opening
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.redesign.building import Building
 from trusses.analysis.redesign.largest import Largest, largest
-from trusses.analysis.redesign.search import LIMITS, NoOptions, search
+from trusses.analysis.redesign.search import LIMITS, Candidate, NoOptions, search
 from trusses.analysis.words.phrases import Coded, coded
 
 #: Each size is searched with less than the asked one: there may be six, and a person waits.
@@ -27,8 +27,14 @@ def largest_here(
     until: float,
     surroundings: Surroundings,
     building: Building,
+    today_passes: bool,
+    passes: Callable[[Candidate], bool],
 ) -> Largest | None:
-    """Of one opening that nothing passes for, beside `rest`; what is found by `until`, on time.monotonic's clock."""
+    """Of one opening that nothing passes for, beside `rest`; what is found by `until`, on time.monotonic's clock.
+
+    Today's truss holds one only where it passes with the rest, `today_passes`; a redesign works only where it `passes`
+    whatever an option must.
+    """
 
     def works(smaller: Opening) -> bool:
         limits = replace(_SHORTER, seconds=max(until - time.monotonic(), 0.0))
@@ -36,9 +42,9 @@ def largest_here(
             found = search(truss, [*rest, smaller], limits=limits, surroundings=surroundings, building=building)
         except NoOptions:
             return False
-        return any(one.passes for one in found)
+        return any(one.passes and passes(one) for one in found)
 
-    return largest(wanted, lambda smaller: fit(room, smaller).fits, works, until)
+    return largest(wanted, lambda smaller: today_passes and fit(room, smaller).fits, works, until)
 
 
 def told(found: Largest) -> Coded:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 
 import pytest
 
@@ -132,6 +133,24 @@ def test_where_nothing_passes_the_largest_that_would_work_there_is_told(king_pos
     assert one.told[2]["values"] == {"as_it_is": True, "diameter_in": 8.5}
     assert one.figures["largest"]["diameter_in"] == 8.5
     assert ask(king_post, HITS_WEB).answers[0].figures == {}
+
+
+def test_no_smaller_one_is_told_of_a_truss_that_may_not_be_called_passing(king_post):
+    """The same place: in a truss that is over a limit today, one whose loads lack, one that its carriers can't take."""
+    wanted = {**FITS, "centre_in": [90, 8], "diameter_in": 12}
+    before = analyse(read(king_post)).document()
+    refused = answer(king_post, before, [wanted], lambda *_: None, judge=lambda found: replace(found, passes=False))
+    weak = copy.deepcopy(king_post)
+    for member in weak["members"]:
+        member["lumber"] = "2x4 SPF Stud"
+    lacking = copy.deepcopy(king_post)
+    lacking["loads"]["area"] = [load for load in lacking["loads"]["area"] if load.get("pattern") != "left"]
+    for answered in (refused, ask(lacking, wanted)):
+        assert codes(answered.answers[0].told)[0] == "cuts-chord"
+        assert "largest-here" not in codes(answered.answers[0].told)
+    # a redesign may hold one there, the truss as it is doesn't
+    for one in ask(weak, wanted).answers[0].told:
+        assert not one["values"].get("as_it_is")
 
 
 def test_that_todays_truss_fails_is_said_and_not_passed(king_post):
