@@ -58,8 +58,11 @@ KING_POST: dict[str, Any] = {
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     """Tests that share what is dear to make go to one process: a started demo, a browser, the demo's rows. Marks of
-    groups don't reach the scheduler with this pytest."""
+    groups don't reach the scheduler with this pytest. Those that need the database stay first, as pytest-django has
+    them: a process that drives a browser can't ask it."""
     from xdist.scheduler import LoadScopeScheduling
+
+    config.option.loadscopereorder = False
 
     class Together(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
