@@ -163,16 +163,14 @@ def lacks(document: Document, wishes: Iterable[Wish]) -> str:
         if truss is None:
             continue
         before, after = read_stored(truss.current.document), read_stored(document)
-        low, high = _window(wanted)
+        window = _window(wanted)
         least = 0.0
         for other, beside, _ in those:
-            if beside["case"] == wanted["case"] and low <= _window(beside)[0] and _window(beside)[1] <= high:
+            if (beside["case"], beside["chord"]) == (wanted["case"], wanted["chord"]):
                 weight = weight_of(beside, before, len(other.copies))
-                least += min(weight.most_lb, weight.pounds / max(CROSS_BEAM)) if len(those) == 1 else weight.most_lb
-        if (
-            _there(after, wanted["case"], (low, high)) - _there(before, wanted["case"], (low, high))
-            < least - _WITHIN_LB
-        ):
+                most = min(weight.most_lb, weight.pounds / max(CROSS_BEAM)) if len(those) == 1 else weight.most_lb
+                least += most * _part_within(weight.placement, window)
+        if _there(after, wanted, window) - _there(before, wanted, window) < least - _WITHIN_LB:
             return str(wanted["what"])
     return ""
 
@@ -183,8 +181,22 @@ def _window(wanted: Document) -> tuple[float, float]:
     return wanted["at_in"] - half - _WITHIN_LB, wanted["at_in"] + half + _WITHIN_LB
 
 
-def _there(design: Design, case: str, window: tuple[float, float]) -> float:
-    """The point and line loads of a case within a window of the span, lb."""
+def _part_within(placement: Placement, window: tuple[float, float]) -> float:
+    """What part of a weight lies within a window of the span."""
+    low, high = placement.ends
+    if placement.shape == "line":
+        return max(min(high, window[1]) - max(low, window[0]), 0.0) / (high - low)
+    places = (low, high) if placement.shape == "pair" else (placement.at_in,)
+    return sum(window[0] <= x <= window[1] for x in places) / len(places)
+
+
+def _there(design: Design, wanted: Document, window: tuple[float, float]) -> float:
+    """The point and line loads of the case and on the chord of a weight within a window of the span, lb."""
+    chord = [member for member in design.members if member.role == wanted["chord"]]
+    on = {member.id for member in chord} | {joint for member in chord for joint in member.joints}
     held = design.document.get("loads", {})
-    loads = [(sort, load) for sort in ("point", "line") for load in held.get(sort, ()) if load["case"] == case]
-    return total_lb(design, loads, window)
+    loads = [
+        (sort, load) for sort in ("point", "line") for load in held.get(sort, ()) if load["case"] == wanted["case"]
+    ]
+    those = [(sort, load) for sort, load in loads if load.get("member", load.get("joint")) in on]
+    return total_lb(design, those, window)
