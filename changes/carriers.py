@@ -50,6 +50,7 @@ class Worked:
 def follow(chain: links.Chain, wanted: Sequence[Wanted], analysed: core.Analysed = core.anew) -> Worked:
     """Where copies go with these designs, and what that makes of their carriers."""
     there = tuple(homes(wanted))
+    chain = following.with_joined(chain, there)
     try:
         following.refuse_unlike(there)
         steps = tuple(following.follow(chain, there, analysed))

@@ -359,6 +359,11 @@ def _solved(option: Option, found: Found) -> None:
 
 
 def _write_steps(option: Option, found: Found, chain: links.Chain) -> None:
+    # a mark that copies join may stand on more than the one that they leave
+    beyond = {step.carrier for step in found.steps} - set(chain.trusses)
+    if beyond:
+        more = Truss.objects.filter(job=option.truss.job_id, mark__in=beyond).select_related("current")
+        chain = replace(chain, trusses={**chain.trusses, **{truss.mark: truss for truss in more}})
     Consequence.objects.bulk_create(consequences.Worked(chain, found.steps).rows(option))
 
 

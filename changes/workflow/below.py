@@ -14,6 +14,7 @@ from changes.workflow.table import moment, person
 from trusses.analysis.load_path.chain import Step
 from trusses.bearings import links
 from trusses.models import CHANGEABLE_STAGES, Revision, Truss
+from trusses.variants import following
 
 
 def refuse_when_moved(change: Request, chosen: Sequence[Option], worked: Worked) -> None:
@@ -28,7 +29,8 @@ def refuse_when_moved(change: Request, chosen: Sequence[Option], worked: Worked)
         basis = links.chain_of([option.truss]).basis_with({option.truss.mark: option.document})
         if basis != option.basis:
             raise _why(change, option)
-    if links.chain_of([option.truss for option in chosen]).basis != worked.chain.basis:
+    chain = links.chain_of([option.truss for option in chosen])
+    if following.with_joined(chain, worked.homes).basis != worked.chain.basis:
         raise Conflict("chain-moved")
 
 

@@ -13,6 +13,7 @@ import pytest
 
 from changes import workflow
 from changes.carriers import follow
+from changes.models import Option
 from changes.workflow.starting import start_revision
 from tests.changes.asking import approve, compute
 from tests.trusses.standing import girder_document, loaded, place
@@ -56,6 +57,20 @@ def revised(designer: Any, truss: Truss, copies: list[int], plf: float) -> workf
     lines = [{**load, "plf": plf} for load in document["loads"]["line"]]
     drawn = {**document, "loads": {**document["loads"], "line": lines}}
     return compute(start_revision(designer, truss, reason="A heavier ceiling", document=drawn, copies=copies))
+
+
+def roofed(designer: Any, truss: Truss, copies: list[int], psf: float) -> Option:
+    """The option for some copies of a mark with another roof, computed and not yet decided."""
+    truss.refresh_from_db()
+    document = truss.current.document
+    area = [{**load, "psf": psf} if i == 0 else dict(load) for i, load in enumerate(document["loads"]["area"])]
+    drawn = {**document, "loads": {"area": area}}
+    return compute(start_revision(designer, truss, reason="Tiles", document=drawn, copies=copies)).options.get()
+
+
+def puts(mark: str) -> float:
+    """The dead load that a copy puts under its bearing C, lb."""
+    return Truss.objects.get(mark=mark).current.analysis["cases"]["dead"]["reactions_lb"]["C"][1]
 
 
 def why_apart(designer: Any, truss: Truss, copies: list[int]) -> dict[str, Any]:
@@ -118,6 +133,56 @@ def test_what_changes_above_reaches_the_copies_that_carry_it_and_no_others(split
     put = Truss.objects.get(mark="K5-b").current.analysis["cases"]["dead"]["reactions_lb"]["C"][1]
     assert put > before[0][30] * 1.1
     assert dead(split) == pytest.approx({30: put, 54: put}, abs=0.01)
+
+
+def test_copies_that_join_a_mark_take_its_load_to_what_they_stand_on(split, designer, g1, k5):
+    """K5-b stands on G1-b alone; K5's copies on G1 get its roof too, and G1 what they then put there."""
+    approve(designer, roofed(designer, k5, [3, 4], 14).request)
+    on_split = dead(split)
+    option = roofed(designer, k5, [1, 2], 14)
+    assert [row.carrier.mark for row in option.consequences.all()] == ["G1"]
+    approve(designer, option.request)
+    assert (numbers("K5"), numbers("K5-b")) == ([], [1, 2, 3, 4])
+    assert dead(g1) == pytest.approx({30: puts("K5-b"), 54: puts("K5-b")}, abs=0.01)
+    assert dead(split) == on_split
+    assert not standing.carried(g1).behind
+    assert not standing.carried(split).behind
+
+
+def test_copies_join_one_by_one_and_the_last_ends_their_mark(split, designer, g1, k5):
+    approve(designer, roofed(designer, k5, [3, 4], 14).request)
+    on_split = dead(split)
+    option = roofed(designer, k5, [2], 14)
+    assert [row.carrier.mark for row in option.consequences.all()] == ["G1"]
+    approve(designer, option.request)
+    assert dead(g1) == pytest.approx({30: puts("K5"), 54: puts("K5-b")}, abs=0.01)
+    assert dead(split) == on_split
+    # K5-b stands on both now
+    option = roofed(designer, k5, [1], 14)
+    assert [row.carrier.mark for row in option.consequences.all()] == ["G1"]
+    approve(designer, option.request)
+    assert numbers("K5") == []
+    assert dead(g1) == pytest.approx({30: puts("K5-b"), 54: puts("K5-b")}, abs=0.01)
+    assert dead(split) == on_split
+    assert not standing.carried(g1).behind
+    assert not standing.carried(split).behind
+
+
+def test_copies_that_join_a_mark_that_ended_take_its_load_along(designer, g1, k5):
+    light = k5.current.document["loads"]["area"][0]["psf"]
+    approve(designer, roofed(designer, k5, [1, 3], 14).request)
+    heavy = dead(g1)
+    ended = Truss.objects.get(mark="K5-b")
+    approve(designer, roofed(designer, ended, [1, 3], light).request, reason="As light as at first")
+    ended.refresh_from_db()
+    assert ended.withdrawn_at is not None
+    option = roofed(designer, k5, [1, 3], 14)
+    assert [row.carrier.mark for row in option.consequences.all()] == ["G1"]
+    approve(designer, option.request)
+    assert (numbers("K5"), numbers("K5-b")) == ([2, 4], [1, 3])
+    assert dead(g1) == pytest.approx(heavy, abs=0.01)
+    assert dead(g1)[30] == pytest.approx(puts("K5-b"), abs=0.01)
+    assert not standing.carried(g1).behind
 
 
 def test_of_one_that_carries_unlike_copies_nothing_goes(designer, g1, k5):

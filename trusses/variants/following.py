@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from trusses.analysis.load_path import chain
+from trusses.analysis.load_path.landing import CarryingError
 from trusses.analysis.load_path.transfer import without
 from trusses.bearings.links import Chain, chain_of, standing_on
 from trusses.variants.homes import Home
@@ -21,6 +22,15 @@ def follow(reached: Chain, homes: Sequence[Home], analysed: chain.Analysed = cha
     return _up(*_parted(reached, homes), analysed)
 
 
+def with_joined(reached: Chain, homes: Sequence[Home]) -> Chain:
+    """The chain above the marks that copies leave, with the chain above those that they join: of these other copies may
+    stand elsewhere."""
+    joins = [home.to for home in homes if home.to is not None]
+    if not reached.links or not joins:
+        return reached
+    return chain_of({one.pk: one for one in (*(home.truss for home in homes), *joins)}.values())
+
+
 def refuse_unlike(homes: Sequence[Home]) -> None:
     """Raises CarryingError where what stands on a mark would not land alike on all of its copies, once some of them are
     another mark's: one drawing serves a mark's copies, so each has to carry the same at the same places."""
@@ -29,7 +39,8 @@ def refuse_unlike(homes: Sequence[Home]) -> None:
     standing = {one.pk: one for truss in trusses.values() for one in standing_on(truss)}
     if not standing:
         return
-    before, links, then = _parted(chain_of(standing.values()), parted)
+    joins = {home.to.pk: home.to for home in parted if home.to is not None}
+    before, links, then = _parted(chain_of((standing | joins).values()), parted)
     emptied = [mark for mark, one in then.items() if one.copies == 0]
     links = chain.beside_each_other(link for link in links if not {link.carried, link.carrier} & set(emptied))
     for mark in then:
@@ -56,17 +67,24 @@ def _parted(
         rows.setdefault(mark, rows_of(home.truss))
         rows[mark], gone = leaving(rows[mark], home)
         left = replace(own, copies=own.copies - len(home.copies), stands=_stands(rows[mark]))
-        if home.to is None:
+        if home.to is None or before[home.mark].copies == 0:
             # before as after, only the design is another: what the carrier feels is what changes in it
-            links = [part for link in links for part in _shared(link, home)]
-            links = chain.beside_each_other(
-                [*links, *(replace(one, carrier=home.mark) for one in links if one.carrier == mark)]
-            )
+            links = _parting(links, home) if home.to is None else _joining(links, home)
+            to = before[mark] if home.to is None else before[home.mark]
+            rows[home.mark] = gone
             before[home.mark] = replace(before[mark], copies=len(home.copies), stands=_stands(gone))
             before[mark] = replace(before[mark], copies=left.copies, stands=left.stands)
-            then[home.mark] = replace(before[home.mark], document=home.document, analysis=analysis)
+            then[home.mark] = replace(
+                before[home.mark],
+                document=home.document,
+                analysis=analysis,
+                surroundings=to.surroundings,
+                taken=to.taken,
+            )
             then[mark] = replace(then.get(mark, before[mark]), copies=left.copies, stands=left.stands)
-        elif home.mark in before:
+        else:
+            # what they stand on, and what stands on them, need not be what the others of the mark have
+            links = _joining(links, home)
             to = then.get(home.mark, before[home.mark])
             rows.setdefault(home.mark, rows_of(home.to))
             rows[home.mark] = joined([*rows[home.mark], *gone])
@@ -93,9 +111,33 @@ def _stands(rows: Sequence[Row]) -> tuple[chain.Stand, ...]:
     return tuple(row.stand for row in rows)
 
 
+def _parting(links: Sequence[chain.Link], home: Home) -> list[chain.Link]:
+    """The links with those of the variant that is split off."""
+    shared = [part for link in links for part in _shared(link, home)]
+    on_it = [replace(link, carrier=home.mark) for link in shared if link.carrier == home.truss.mark]
+    return chain.beside_each_other([*shared, *on_it])
+
+
 def _shared(link: chain.Link, home: Home) -> list[chain.Link]:
     """A link of the mark that a variant leaves, and the variant's."""
     if link.carried != home.truss.mark:
         return [link]
     stay, go = shared_out(link.hung, home, link.carrier)
     return [replace(link, hung=stay), replace(link, carried=home.mark, hung=go)]
+
+
+def _joining(links: Sequence[chain.Link], home: Home) -> list[chain.Link]:
+    """The links with those that the mark which copies join gets by them. Raises CarryingError where somebody named the
+    places: nobody said those of the copies that come."""
+    mark = home.truss.mark
+    every = {(link.carried, link.joint, link.carrier): link for link in links}
+    for link in links:
+        if mark not in (link.carried, link.carrier):
+            continue
+        one = replace(link, carried=home.mark) if link.carried == mark else replace(link, carrier=home.mark)
+        if (one.carried, one.joint, one.carrier) in every:
+            continue
+        if link.hung:
+            raise CarryingError("places-of-which-copy", mark=link.carried, carrier=link.carrier)
+        every[one.carried, one.joint, one.carrier] = one
+    return chain.beside_each_other(every.values())

@@ -164,13 +164,15 @@ def follow(
     changed itself takes its new loads in its changed form. A chain that breaks says where, and ends there.
     """
     then = {**marks, **changes}
-    moved = {mark for mark in changes if _bears_otherwise(marks, then, links, mark)}
+    moved = set(changes)
     lost: set[str] = set()
     steps = []
     for carrier in upward(changes, links):
         here = [link for link in links if link.carrier == carrier]
         on = list(dict.fromkeys(link.carried for link in here if lands(marks, link) or lands(then, link)))
-        because = tuple(mark for mark in on if mark in moved or mark in lost)
+        because = tuple(
+            mark for mark in on if mark in lost or (mark in moved and _bears_otherwise(marks, then, here, mark))
+        )
         if not because:
             continue
         unknown = [mark for mark in on if mark in lost]
@@ -185,13 +187,12 @@ def follow(
             continue
         was = then[carrier]
         then[carrier] = replace(was, document=step.document, analysis=step.analysis, taken=step.taken)
-        if _bears_otherwise(marks, then, links, carrier):
-            moved.add(carrier)
+        moved.add(carrier)
     return steps
 
 
 def _bears_otherwise(before: Mapping[str, Mark], after: Mapping[str, Mark], links: Sequence[Link], mark: str) -> bool:
-    """Whether a mark puts something else on its carriers, or lands elsewhere on them."""
+    """Whether a mark puts something else on what these links tell that it stands on, or lands elsewhere there."""
     mine = [link for link in links if link.carried == mark]
     if changed(before[mark].analysis, after[mark].analysis, [link.joint for link in mine]):
         return True
