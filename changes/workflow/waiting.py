@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 
-from changes.models import OPEN_STATES, Hold, Request
+from changes.models import OPEN_STATES, Consequence, Hold, Option, Request
 from trusses.models import Truss
 
 
@@ -30,7 +30,10 @@ def waiting(trusses: Iterable[Truss]) -> dict[int, Waiting]:
         Q(asks__truss__in=pks, asks__replaced=False) | Q(options__stale=False, options__consequences__carrier__in=pks),
         state__in=OPEN_STATES,
     )
-    rows = touches.distinct().order_by("id").prefetch_related("asks", "options__consequences")
+    # without the documents, which are nothing of what is told here and most of what would be read
+    on_carriers = Prefetch("consequences", Consequence.objects.only("option", "carrier"))
+    options = Option.objects.only("request", "stale").prefetch_related(on_carriers)
+    rows = touches.distinct().order_by("id").prefetch_related("asks", Prefetch("options", options))
     for change in rows.select_related("job", "filed_by"):
         marks = {ask.truss_id for ask in change.asks.all() if ask.truss_id and not ask.replaced}
         live = (option for option in change.options.all() if not option.stale)
