@@ -67,14 +67,13 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     class Together(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
             file = nodeid.partition("::")[0]
-            if file.startswith("tests/browser/"):
-                return file if file in ALONE else "tests/browser"
-            return file if file in ALONE else nodeid
+            return file if file.startswith("tests/browser/") or file in SHARES_A_DEMO else nodeid
 
     return Together(config, log)
 
 
-ALONE = {"tests/browser/test_drawing_labels.py", "tests/project/test_no_page_solves.py", "tests/project/test_demo.py"}
+SHARES_A_DEMO = {"tests/project/test_no_page_solves.py", "tests/project/test_demo.py"}
+"""Beside the browser's, of which each process keeps one demo for all its files."""
 
 
 @pytest.hookimpl(wrapper=True)
