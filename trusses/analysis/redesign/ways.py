@@ -13,10 +13,9 @@ import numpy as np
 
 from trusses.analysis.clearance.free_space import TOUCH_IN, spares
 from trusses.analysis.format.model import Opening
-from trusses.analysis.redesign.building import Building, apart
+from trusses.analysis.redesign.building import apart
 from trusses.analysis.redesign.layouts import FLATTEST, LEAST_PANEL_IN, TIGHTEST, depth
-from trusses.analysis.redesign.places import PLACES, Flags, Floats, Grid, Place
-from trusses.analysis.redesign.strip import Strip
+from trusses.analysis.redesign.places import Flags, Floats, Grid, Place
 
 #: What a way costs beside the webs that it moves: an open panel, a new panel point, each inch that one moves.
 _OPEN, _NEW_POINT, _AN_INCH = 0.4, 0.05, 0.002
@@ -48,19 +47,13 @@ class Way:
 class Window(Grid):
     """The ways in which webs may stand between two webs of a strip, which stay."""
 
-    def __init__(
-        self,
-        whole: Strip,
-        first: int,
-        last: int,
-        openings: Sequence[Opening],
-        building: Building,
-        places: int = PLACES,
-        focus: Sequence[Opening] = (),
-    ) -> None:
-        super().__init__(whole, first, last, openings, building, places, focus)
-        self._next: dict[bool, Flags] = {}
-        self._right_of: dict[Opening, Flags] = {}
+    @cached_property
+    def _next(self) -> dict[bool, Flags]:
+        return {}
+
+    @cached_property
+    def _right_of(self) -> dict[Opening, Flags]:
+        return {}
 
     @cached_property
     def _arrays(self) -> tuple[Floats, Floats]:
