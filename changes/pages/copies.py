@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any, cast
 
 from django import forms
+from django.utils.safestring import mark_safe
 
 from trusses.bearings.apart import carried_marks, why_whole
 from trusses.models import Copy, Truss
@@ -64,8 +65,8 @@ class CopiesForm(forms.Form):
 
 
 def plans_of(truss: Truss, *, cut: bool = False) -> list[dict[str, str]]:
-    """{"level", "picture"} of each level on which copies of a mark stand; those that are cut can be chosen too where
-    `cut` says so."""
+    """{"level", "picture"} of each level on which copies of a mark stand, the picture an SVG whose names are letters;
+    those that are cut can be chosen too where `cut` says so."""
     found = []
     for level, here in standing(truss.job).items():
         mine = [i for i, one in enumerate(here) if one.truss == truss.pk and one.copy is not None]
@@ -74,5 +75,5 @@ def plans_of(truss: Truss, *, cut: bool = False) -> list[dict[str, str]]:
         lines = level_of(truss.job, level, here).copies
         picks = [Pick(here[i].number, lines[i].start, lines[i].end, cut or here[i].can_change) for i in mine]
         others = [(line.start, line.end) for i, line in enumerate(lines) if i not in set(mine)]
-        found.append({"level": level, "picture": choose(level, truss.mark, picks, others)})
+        found.append({"level": level, "picture": mark_safe(choose(level, truss.mark, picks, others))})
     return found
