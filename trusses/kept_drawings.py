@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import is_dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
@@ -17,6 +18,8 @@ from django.core.cache import caches
 
 from trusses import drawing
 from trusses.drawing.backdrop import Backdrop
+from trusses.plan.level import Level
+from trusses.plan.level import draw as draw_level
 from trusses.plan.plan import Row
 from trusses.plan.plan import plan as draw_plan
 
@@ -59,8 +62,13 @@ def plan(rows: Sequence[Row], chosen: str) -> str:
     return kept(["plan", [vars(row) for row in rows], chosen], lambda: draw_plan(rows, chosen))
 
 
+def level(drawn: Level) -> str:
+    """The drawing of `plan.level.draw`."""
+    return kept(["level", drawn], lambda: draw_level(drawn))
+
+
 def kept(what: Any, draw: Callable[[], T]) -> T:
-    """What `draw` makes of `what`, plain values that say all that it depends on but the code."""
+    """What `draw` makes of `what`, plain values and dataclasses that say all that it depends on but the code."""
     kept_here, key = caches["drawings"], _key(what)
     picture: T | None = kept_here.get(key)
     if picture is None:
@@ -71,8 +79,12 @@ def kept(what: Any, draw: Callable[[], T]) -> T:
 
 def _key(what: Any) -> str:
     # in the documents' own order, which drawings follow
-    said = json.dumps(what, default=sorted, separators=(",", ":"))
+    said = json.dumps(what, default=_plain, separators=(",", ":"))
     return hashlib.sha256(f"{_version()} {said}".encode()).hexdigest()
+
+
+def _plain(value: Any) -> Any:
+    return vars(value) if is_dataclass(value) else sorted(value)
 
 
 @lru_cache(maxsize=1)

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
 from changes import workflow
 from changes.asks.run import crossing, lettered, read_path
-from changes.models import Request, Run
+from changes.models import Ask, Request, Run
+from trusses import kept_drawings
 from trusses.analysis.runs.crossing import Crossed, Crossing
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.models import Job
 from trusses.plan.copies import standing
-from trusses.plan.level import Level, draw
+from trusses.plan.level import Level
 from trusses.plan.overlays import Met, Path
 from trusses.plan.page import level_of
 
@@ -43,9 +44,10 @@ def drawn_path(crossed: Crossed, name: str = "", href: str = "") -> Path:
     return Path(name, crossed.run.points, crossed.run.section.outer[0], met, href)
 
 
-def runs_of(change: Request) -> list[dict[str, Any]]:
-    """The runs of a request as they cross the set today: the plan with every crossing lettered and its verdict."""
-    return [_run_of(change, one) for one in change.runs.all()]
+def runs_of(change: Request, asks: Iterable[Ask]) -> list[dict[str, Any]]:
+    """The runs of a request's asks as they cross the set today: the plan with every crossing lettered and its
+    verdict."""
+    return [_run_of(change, one) for one in {ask.run.pk: ask.run for ask in asks if ask.run}.values()]
 
 
 def place_asked(job: Job, place: Mapping[str, Any]) -> str:
@@ -56,7 +58,7 @@ def place_asked(job: Job, place: Mapping[str, Any]) -> str:
         return ""
     at = place["x_in"], place["y_in"]
     plan = level_of(job, place["level"], here)
-    return draw(replace(plan, paths=[Path("", [at], 12.0, [Met("?", at, "redesign")])]))
+    return kept_drawings.level(replace(plan, paths=[Path("", [at], 12.0, [Met("?", at, "redesign")])]))
 
 
 def _run_of(change: Request, one: Run) -> dict[str, Any]:
@@ -70,7 +72,7 @@ def _run_of(change: Request, one: Run) -> dict[str, Any]:
     return {
         "run": one,
         "path": path,
-        "picture": draw(whole),
+        "picture": kept_drawings.level(whole),
         "met": [told_crossing(name, each) for name, each in lettered(crossed)],
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),

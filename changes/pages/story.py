@@ -92,7 +92,7 @@ def working(change: Request) -> Computation | None:
 def _asks(change: Request) -> QuerySet[Ask]:
     """The asks that count, each with the request's state at that moment and the computation that was under way."""
     under_way = Computation.objects.filter(request=OuterRef("request"), state__in=UNDER_WAY).order_by("id")
-    rows = change.asks.filter(replaced=False).select_related("truss__job", "revision")
+    rows = change.asks.filter(replaced=False).select_related("truss__job", "revision", "run")
     return rows.annotate(state_now=F("request__state"), under_way=Subquery(under_way.values("pk")[:1]))
 
 
@@ -185,7 +185,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "role": role,
         "sections": told,
         "marks": list(dict.fromkeys(section.truss.mark for section in told)),
-        "runs": runs_of(change) if any(ask.run_id for ask in asks) else [],
+        "runs": runs_of(change, asks),
         "apart": sum(section.chosen is not None for section in told) > 1,
         "one_design": one_design(told) if change.is_open else [],
         "goes": _goes(change, told) if may["decide"] else [],

@@ -29,11 +29,13 @@ from django.test.utils import CaptureQueriesContext  # noqa: E402
 
 from changes.models import Request  # noqa: E402
 from project.demo import offered_ask  # noqa: E402
+from project.memory import collect_rarely  # noqa: E402
 from trusses.models import Job  # noqa: E402
 
 
 def main() -> None:
     runs = int(sys.argv[1]) if len(sys.argv) > 1 else 7
+    collect_rarely()  # as the server does
     client, job = Client(), Job.objects.first()
     client.force_login(get_user_model().objects.get(username="designer"))
     pages = [f"/requests/{pk}/" for pk in Request.objects.filter(job=job).values_list("pk", flat=True)]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from django.db.models import F
 
@@ -56,40 +57,67 @@ def marked_end(along: str, turned: bool) -> str:
     return (("left", "bottom"), ("right", "top"))[turned][along == "y"]
 
 
+class Built(NamedTuple):
+    """One copy at a place; `built_to` and `sha256` are of the revision that it was cut to, None before."""
+
+    pk: int
+    number: int
+    stage: str
+    built_to: int | None
+    sha256: str | None
+
+
+class Placed(NamedTuple):
+    """One row of places in plan, the document's hash of its mark's current revision, and the copies there by number."""
+
+    row: Placement
+    sha256: str
+    copies: list[Built]
+
+
+def placed(job: Job) -> list[Placed]:
+    """What stands in plan, without a document; marks that were withdrawn or have no revision are left out."""
+    return once(("placed", job.pk), lambda: _placed(job))
+
+
+def _placed(job: Job) -> list[Placed]:
+    rows = Placement.objects.filter(truss__job=job, truss__current__isnull=False, truss__withdrawn_at__isnull=True)
+    found = {
+        row.pk: Placed(row, row.sha256, [])
+        for row in rows.select_related("truss").annotate(sha256=F("truss__current__sha256")).order_by("pk")
+    }
+    built = Copy.objects.filter(placement__in=found).order_by("number")
+    for place, *copy in built.values_list("placement", "pk", "number", "stage", "built_to", "built_to__sha256"):
+        found[place or 0].copies.append(Built._make(copy))
+    return list(found.values())
+
+
 def standing(job: Job) -> dict[str, list[Stands]]:
     """{level: its copies in the order of setting}, levels by name."""
     return once(("standing in plan", job.pk), lambda: _standing(job))
 
 
 def _standing(job: Job) -> dict[str, list[Stands]]:
-    rows = Placement.objects.filter(truss__job=job, truss__current__isnull=False, truss__withdrawn_at__isnull=True)
-    places = list(rows.select_related("truss").annotate(sha256=F("truss__current__sha256")))
-    built = Copy.objects.filter(placement__in=[row.pk for row in places]).order_by("number")
-    by_place: dict[int | None, list[tuple[int | None, int, str, str | None]]] = {}
-    for place, pk, number, stage, sha256 in built.values_list("placement", "pk", "number", "stage", "built_to__sha256"):
-        by_place.setdefault(place, []).append((pk, number, stage, sha256))
     depth = _depths(job)
-    places.sort(key=lambda row: (row.level, depth.get(row.truss_id, 0), as_counted(row.truss.mark), row.pk))
     found: dict[str, list[Stands]] = {}
-    for row in places:
+    for row, current, copies in sorted(placed(job), key=lambda one: _in_order(one.row, depth)):
         there = found.setdefault(row.level, [])
         for i in range(row.count):
             step = i * row.spacing_in
             x, y = (0.0, step) if row.direction == "x" else (step, 0.0)
-            copies = by_place.get(row.pk, [])
-            copy, shown, at, built_to = copies[i] if i < len(copies) else _nobody(i + 1)
+            copy = copies[i] if i < len(copies) else None
             there.append(
                 Stands(
-                    copy,
+                    copy.pk if copy else None,
                     row.truss_id,
                     row.truss.mark,
-                    shown,
-                    at,
+                    copy.number if copy else i + 1,
+                    copy.stage if copy else "",
                     row.level,
                     row.direction,
                     row.origin_x_in + x,
                     row.origin_y_in + y,
-                    built_to or row.sha256,
+                    (copy.sha256 if copy else None) or current,
                     len(there) + 1,
                     row.turned,
                 )
@@ -97,9 +125,8 @@ def _standing(job: Job) -> dict[str, list[Stands]]:
     return found
 
 
-def _nobody(number: int) -> tuple[int | None, int, str, str | None]:
-    """A place that no copy has taken."""
-    return None, number, "", None
+def _in_order(row: Placement, depth: Mapping[int, int]) -> tuple[str, int, list[tuple[int, str]], int]:
+    return row.level, depth.get(row.truss_id, 0), as_counted(row.truss.mark), row.pk
 
 
 def _depths(job: Job) -> Mapping[int, int]:

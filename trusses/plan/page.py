@@ -16,13 +16,14 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_POST
 
+from trusses import kept_drawings
 from trusses.analysis.runs.stood import Design
 from trusses.models import Job, Placement, Truss, WallLine
 from trusses.permissions import job_or_404, may, one_or_404, require, truss_or_404
 from trusses.plan import placing
 from trusses.plan.copies import Stands, as_counted, designs_of, standing
 from trusses.plan.forms import NorthForm, PlacementForm, WallForm
-from trusses.plan.level import CopyLine, Level, Opening, Wall, draw
+from trusses.plan.level import CopyLine, Level, Opening, Wall
 from trusses.plan.overlays import Path, drawn_on
 from trusses.refusals import Refused
 
@@ -45,7 +46,7 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "job": building,
         "level": level,
         "levels": levels,
-        "picture": draw(drawn),
+        "picture": kept_drawings.level(drawn),
         "zoom": request.GET.get("zoom", "") if request.GET.get("zoom", "") in dict(ZOOMS) else "",
         "zooms": ZOOMS,
         "marks": _marks(here),

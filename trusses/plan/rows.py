@@ -96,7 +96,7 @@ def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, An
     for stood in stood_with(truss):
         line = [one.standing for one in stood]
         changes = {i: design for i, one in enumerate(stood) if one.truss == truss.pk and one.changes}
-        by = {one.standing: one.revision.pk for one in stood}
+        by = {one.standing: one.revision for one in stood}
         found += [(one, [by[it] for it in one.trusses]) for one in broken(line, changes)]
         were = {(web, one.name) for web, those in alone(line, changes).items() for one in those}
         for web, those in alone(changed(line, changes), changes).items():
@@ -116,7 +116,7 @@ def notes(truss: Truss, revision: Revision) -> list[str]:
         return []
     said: dict[str, None] = {}
     for stood in stood_with(truss):
-        mine = {one.standing for one in stood if one.truss == truss.pk and one.revision.pk == revision.pk}
+        mine = {one.standing for one in stood if one.truss == truss.pk and one.revision == revision.pk}
         for run in runs([one.standing for one in stood]):
             through = tuple(dict.fromkeys(standing for standing, _ in run))
             for web in {place.web: None for standing, place in run if standing in mine}:
