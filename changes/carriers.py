@@ -172,7 +172,7 @@ def stale(changes: Iterable[Request]) -> dict[int, list[str]]:
     found = {}
     for change in waiting:
         asks = [ask for ask in change.asks.all() if not ask.replaced]
-        overtaken = {ask.truss.mark for ask in asks if ask.truss and ask.revision_id != ask.truss.current_id}
+        overtaken = {ask.truss.mark for ask in asks if ask.truss and ask.overtaken}
         if marks := overtaken | moved.get(change.pk, set()):
             found[change.pk] = sorted(marks)
     return found

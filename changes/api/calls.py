@@ -64,7 +64,7 @@ class Requests(Calls, generics.ListAPIView):
             return Request.objects.none()
         rows = visible(Request, self.request.user).select_related("filed_by")
         asks = Ask.objects.select_related("truss").only(
-            "request_id", "replaced", "revision_id", "truss__mark", "truss__current_id"
+            "request_id", "replaced", "kind", "revision_id", "truss__mark", "truss__current_id"
         )
         rows = rows.prefetch_related(Prefetch("asks", asks))
         if job := self.request.query_params.get("job"):

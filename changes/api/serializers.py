@@ -450,4 +450,4 @@ class DetailSerializer(serializers.Serializer):
 def overtaken(change: Request, asks: list[Ask]) -> list[str]:
     if not change.is_open:
         return []
-    return sorted({ask.truss.mark for ask in asks if ask.truss and ask.revision_id != ask.truss.current_id})
+    return sorted({ask.truss.mark for ask in asks if ask.truss and ask.overtaken})

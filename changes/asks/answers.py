@@ -23,7 +23,7 @@ from trusses.analysis.piece_names import panel_names
 from trusses.analysis.verdict import Reason, never_automatic, verdict
 from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded, with_names
-from trusses.models import Job, Truss
+from trusses.models import Job, Revision, Truss
 from trusses.refusals import because
 
 Tell = Callable[[float, Coded], None]
@@ -61,6 +61,7 @@ Judge = Callable[[Found], Found]
 class Case:
     """What is to be answered together: wishes for the same copies of one mark, or of none. `before` is the analysis
     document of `document`, today's truss, told the same `surroundings` as the options are; both are empty without one.
+    `revision` is where the document stands.
 
     `tell(fraction, doing)` is called as it goes; after `seconds` the answer is what was found. Each option goes through
     `judge` before it is answered with.
@@ -75,6 +76,7 @@ class Case:
     before: Document = field(default_factory=dict)
     judge: Judge = lambda found: found
     surroundings: Surroundings = NOTHING_SAID
+    revision: Revision | None = None
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from changes.asks.answers import Answer, Answered, Case, moves
+from changes.asks.as_built import revisions
 from changes.asks.wanted import fields_of, only, read_photos, refuse_second, refused_here
 from changes.asks.wishes import Document, Wish, read_copies, read_truss
 from changes.models import Kind
@@ -61,7 +62,8 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
             fields.refuse("no-choice", key="acting", choices=list(ACTING), given="")
         wanted["acting"] = sorted(set(acting))
     wanted["photos"] = read_photos(job, ask.get("photos", []), f"{at}.photos")
-    return [Wish(Kind.DAMAGE.value, truss, copies, wish=wanted)]
+    found = revisions(truss, copies)
+    return [Wish(Kind.DAMAGE.value, truss, those, wish=wanted, revision=revision) for revision, those in found]
 
 
 def damage_of(wanted: Document) -> Damage:
@@ -69,10 +71,10 @@ def damage_of(wanted: Document) -> Damage:
 
 
 def refuse(wish: Wish, at: str) -> None:
-    """Raises Refused for damage that can't be in this truss."""
-    if wish.truss and wish.wish:
+    """Raises Refused for damage that can't be in this truss as it was built."""
+    if wish.revision and wish.wish:
         with refused_here(f"{at}.damage"):
-            taken_as(read_stored(wish.truss.current.document), damage_of(wish.wish))
+            taken_as(read_stored(wish.revision.document), damage_of(wish.wish))
 
 
 def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
@@ -88,7 +90,7 @@ def answer(case: Case) -> Answered:
     called = panel_names(case.document)
     shores = list(shore_at(truss, damage.member))
     told: list[Coded] = [coded("keep-off"), coded("shore-at", joints=shores), coded("whom-to-call")]
-    told += _other_revision(case)
+    told += _which_revision(case)
     figures: dict[str, Any] = {"shores": shores, "taken": taken_as(truss, damage)}
     try:
         for when, one in zip(
@@ -106,18 +108,18 @@ def answer(case: Case) -> Answered:
     return Answered([Answer(None, told, figures=figures)])
 
 
-def _other_revision(case: Case) -> list[Coded]:
-    """Says so where a copy was built to, or else released to, another revision than the one that is computed."""
-    if case.truss is None or case.truss.current is None:
+def _which_revision(case: Case) -> list[Coded]:
+    """Says from which revision it is worked out where that isn't the current one, and which copies aren't recorded as
+    cut to it."""
+    if case.truss is None or case.revision is None:
         return []
-    others: dict[int, list[int]] = {}
-    copies = case.truss.copies.filter(number__in=case.wishes[0].copies).order_by("number")
-    for number, *to in copies.values_list("number", "built_to__number", "released_to__number"):
-        revision = next((one for one in to if one is not None), None)
-        if revision not in (None, case.truss.current.number):
-            others.setdefault(revision, []).append(number)
-    current = case.truss.current.number
-    return [coded("damaged-other-revision", current=current, others=sorted(others.items()))] if others else []
+    rows = case.truss.copies.filter(number__in=case.wishes[0].copies).exclude(built_to=case.revision)
+    unsure = sorted(rows.values_list("number", flat=True))
+    if not unsure and case.revision.pk == case.truss.current_id:
+        return []
+    about = {"number": case.revision.number, "current": case.truss.current.number, "unsure": unsure}
+    of = case.revision.truss.mark if case.revision.truss_id != case.truss.pk else ""
+    return [coded("damaged-revision", **about, of=of)]
 
 
 def _figures(one: Standing) -> dict[str, Any]:

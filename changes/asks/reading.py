@@ -142,7 +142,7 @@ def write_asks(change: Request, wishes: Sequence[Wish]) -> list[Ask]:
             Ask.objects.create(
                 request=change,
                 truss=wish.truss,
-                revision=wish.truss.current if wish.truss else None,
+                revision=wish.revision or (wish.truss.current if wish.truss else None),
                 copies=list(wish.copies),
                 kind=wish.kind,
                 opening=opening,

@@ -13,7 +13,7 @@ from changes.refusals import Refused
 from trusses.analysis.format.document import canonical
 from trusses.analysis.words.given import brief
 from trusses.bearings.apart import carried_marks, why_whole
-from trusses.models import Copy, Job, Truss
+from trusses.models import Copy, Job, Revision, Truss
 from trusses.refusals import because
 
 Document = dict[str, Any]
@@ -24,7 +24,8 @@ class Wish:
     """One wanted thing for some copies of one mark, as it was read. What concerns no mark has no truss and no copies.
 
     `opening` is as in the truss document, with an id that is free in this truss; `wish` holds what else is wanted.
-    Wishes of one run share `run`, {"name", "wish"}, which is written down once.
+    Wishes of one run share `run`, {"name", "wish"}, which is written down once. `revision` is what it is about where
+    that isn't the mark's current one: copies as they were built.
     """
 
     kind: str
@@ -33,6 +34,7 @@ class Wish:
     opening: Document | None = None
     wish: Document | None = None
     run: Document | None = None
+    revision: Revision | None = None
 
     @property
     def what(self) -> tuple[int, str, bytes]:

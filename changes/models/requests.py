@@ -68,7 +68,7 @@ class Request(models.Model):
     def overtaken(self) -> list[Ask]:
         """The asks whose truss got a new revision since; such a request is computed again before it is approved."""
         asks = self.asks.filter(replaced=False, truss__isnull=False).exclude(revision=models.F("truss__current"))
-        return list(asks.select_related("truss")) if self.is_open else []
+        return list(asks.exclude(kind__in=Kind.as_built()).select_related("truss")) if self.is_open else []
 
 
 class Kind(models.TextChoices):
@@ -83,6 +83,11 @@ class Kind(models.TextChoices):
     QUESTION = "question", "question"
     REVISION = "revision", "revision"
     """A designer's own: a revision that no builder asked for."""
+
+    @classmethod
+    def as_built(cls) -> tuple[str, ...]:
+        """The kinds that are about copies as they were built, whatever their mark's drawing says by now."""
+        return (cls.DAMAGE.value,)
 
 
 class Verdict(models.TextChoices):
@@ -126,8 +131,16 @@ class Run(Immutable):
         return self.name or f"run {self.pk}"
 
 
+_DAMAGE_TOLD = {
+    **dict.fromkeys(("keep-off", "shore-at", "whom-to-call"), "now"),
+    **dict.fromkeys(("damaged-revision", "damaged-other-revision"), "which"),
+    **dict.fromkeys(("repair-carries", "repair-holds"), "repair"),
+}
+
+
 class Ask(models.Model):
-    """One wanted thing for some copies of one mark. `revision` is what the answer was computed from.
+    """One wanted thing for some copies of one mark. `revision` is what the answer was computed from: the current one,
+    of damage the one that the copies were built to.
 
     What concerns no mark has neither `truss` nor `revision` nor copies. Asks of one request on one mark are about the
     same copies or about others, never about some of the same: `asks.reading` splits them.
@@ -163,6 +176,11 @@ class Ask(models.Model):
         return self.truss
 
     @property
+    def overtaken(self) -> bool:
+        """Its mark got a new revision since; what is about copies as they were built stays true."""
+        return self.truss is not None and self.revision_id != self.truss.current_id and self.kind not in Kind.as_built()
+
+    @property
     def told_by(self) -> str:
         """The template that says what was asked."""
         return f"changes/asks/{self.kind}.html"
@@ -182,6 +200,15 @@ class Ask(models.Model):
     def tells_itself(self) -> bool:
         """What was asked and its answer stand in one template: what to do at once comes before any figure."""
         return self.kind == Kind.DAMAGE
+
+    @property
+    def told_apart(self) -> dict[str, list[str]]:
+        """Of damage, the sentences of its answer: what to do `now`, from `which` revision it was worked out, what the
+        truss `does` as it is, what the `repair` has to carry."""
+        found: dict[str, list[str]] = {"now": [], "which": [], "does": [], "repair": []}
+        for one in self.told:
+            found[_DAMAGE_TOLD.get(one["code"], "does")].append(words.told([one]))
+        return found
 
     @property
     def member_called(self) -> str:

@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from changes import permissions, workflow
+from changes.asks.as_built import one_revision
 from changes.models import Ask, Kind, Request, State
 from changes.workflow.repairing import repairs_of, standing, told_at
 from trusses.analysis.words.phrases import sentence
@@ -27,19 +28,24 @@ def told(change: Request, user: Any, damage: Iterable[Ask]) -> list[dict[str, An
     found, may_attach = repairs_of(change.job, asks), permissions.may(user, "repair", change)
     rows = []
     for ask in asks:
-        seal = standing(found.get(ask.pk, ()))
+        seal = standing(found.get(ask.pk, ()), _built_to(ask))
         rows.append(
             {
                 "ask": ask,
                 "seal": seal,
                 "pages": range(1, seal.drawing.pages + 1) if seal else (),
-                "others": [one for one in found.get(ask.pk, ()) if one.withdrawn],
+                "others": [one for one in found.get(ask.pk, ()) if one != seal],
                 "steps": steps(user, seal, {}),
                 "attach": may_attach and _form(change, ask, seal),
                 "withdraw": may_attach and seal and WithdrawForm(auto_id=f"withdraw-{ask.pk}-%s"),
             }
         )
     return rows
+
+
+def _built_to(ask: Ask) -> int | None:
+    revision = one_revision(ask)
+    return revision.pk if revision else None
 
 
 def _form(change: Request, ask: Ask, seal: Any, *sent: Any) -> AttachForm:
@@ -54,7 +60,7 @@ def attach(request: HttpRequest, pk: int, ask: int) -> HttpResponse:
     permissions.require(request.user, "repair", change)
     rows = Ask.objects.select_related("truss__job", "revision__truss__job")
     damage = one_or_404(rows, request.user, pk=ask, request=change, kind=Kind.DAMAGE, replaced=False)
-    seal = standing(repairs_of(change.job, [damage]).get(damage.pk, ()))
+    seal = standing(repairs_of(change.job, [damage]).get(damage.pk, ()), _built_to(damage))
     form = _form(change, damage, seal, request.POST, request.FILES)
     if form.is_valid():
         typed = form.cleaned_data

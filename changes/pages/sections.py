@@ -14,7 +14,7 @@ from changes import words
 from changes.asks.documents import departures_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
-from changes.models import Ask, Consequence, Issue, Option, Request, State
+from changes.models import Ask, Consequence, Issue, Kind, Option, Request, State
 from trusses import verdicts
 from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import fit, space
@@ -135,7 +135,7 @@ class Section:
     @property
     def overtaken(self) -> bool:
         """A newer revision than the one computed from is current."""
-        return self.truss.current_id != self.revision.pk
+        return any(ask.overtaken for ask in self.asks)
 
     @cached_property
     def answers(self) -> tuple[sheet.Answer, ...]:
@@ -277,7 +277,8 @@ class Section:
     @property
     def slug(self) -> str:
         """What ends the ids of this truss's drawings on the page."""
-        return str(self.truss.pk) if self.whole else f"{self.truss.pk}-{self.copies[0]}"
+        built = "-built" if self.asks[0].kind in Kind.as_built() else ""
+        return f"{self.truss.pk}{built}" if self.whole else f"{self.truss.pk}-{self.copies[0]}{built}"
 
     @property
     def tall(self) -> bool:
@@ -361,11 +362,11 @@ def sections(
     )
     for pk, number, stage, kin[pk] in rows.values_list("truss", "number", "stage", "kin"):
         every.setdefault(pk, {})[number] = stage
-    groups: dict[tuple[int, tuple[int, ...]], list[Ask]] = {}
+    groups: dict[tuple[int, tuple[int, ...], bool], list[Ask]] = {}
     for ask in asks:
-        groups.setdefault((ask.truss_id or 0, tuple(ask.copies)), []).append(ask)
-    for (pk, copies), asked in groups.items():
-        own = [option for option in options if (option.truss_id, tuple(option.copies)) == (pk, copies)]
+        groups.setdefault((ask.truss_id or 0, tuple(ask.copies), ask.kind in Kind.as_built()), []).append(ask)
+    for (pk, copies, as_built), asked in groups.items():
+        own = [option for option in options if (option.truss_id, tuple(option.copies), as_built) == (pk, copies, False)]
         done = issued.get((pk, copies))
         # what stands elsewhere than asked is on show only where somebody looks at it
         usual = done or next((option for option in own if not option.elsewhere), None)

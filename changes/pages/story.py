@@ -13,6 +13,7 @@ from django.db.models.functions import Coalesce, Least
 from django.urls import reverse
 
 from changes import permissions, words, workflow
+from changes.asks import as_built
 from changes.asks.kinds import HERE
 from changes.carriers import NotWorkedOut, moved_of, stale, together, wanted
 from changes.computations import last_together
@@ -160,6 +161,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         decision = (rows.prefetch_related(_ISSUES) if change.state == State.APPROVED else rows).last()
     for ask in asks:
         ask.on_plan = place_asked(change.job, ask.wish["place"]) if ask.wish and "place" in ask.wish else ""
+    damaged = any(ask.kind == Kind.DAMAGE for ask in asks)
     approved = decision is not None and change.state == State.APPROVED
     issued = {issue.option_id for issue in decision.issues.all()} if decision and approved else ()
     told = sections(change, chosen, asks, issued)
@@ -169,7 +171,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     cut = change.state == State.AWAITING_DECISION and any(
         section.cut and any(HERE[ask.kind].DESIGNS for ask in section.asks) for section in told
     )
-    overtaken = change.is_open and any(section.overtaken for section in told)
+    built_since = [ask.on_truss.mark for ask in as_built.moved(change)] if damaged and change.is_open else []
+    overtaken = change.is_open and (bool(built_since) or any(section.overtaken for section in told))
     lacking = None if moved or overtaken else lacking  # computing again answers that too
     may = {verb: _may(user, verb, change) for verb in ("answer", "decide", "draw")}
     may["withdraw"] = may_withdraw(user, change)
@@ -205,9 +208,11 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "waits_for": WAITS_FOR[State(change.state)],
         "may": may,
         "cut": cut,
-        "overtaken": change.state != State.APPROVED and bool(cut or moved or any(one.overtaken for one in told)),
+        "overtaken": change.state != State.APPROVED
+        and bool(cut or moved or built_since or any(one.overtaken for one in told)),
+        "built_since": built_since,
         "can_approve": _can_approve(asks, told),
-        "damaged": any(ask.kind == Kind.DAMAGE for ask in asks),
+        "damaged": damaged,
         "shifts": shifts_of(change) if any(ask.kind == Kind.PASSAGE for ask in asks) else [],
         "may_shift": role == Role.DESIGNER,
         "repairs": repairing.told(change, user, [ask for ask in asks if ask.kind == Kind.DAMAGE]),

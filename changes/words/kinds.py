@@ -68,11 +68,24 @@ def _shores(joints: Sequence[str]) -> str:
 
 
 def _other_revision(current: int, others: Sequence[Sequence[Any]]) -> str:
+    """As it was told before each copy was answered from what it was built to."""
     those = [f"revision {number} for {told_copies(numbers)}" for number, numbers in others]
     return (
         f"Worked out from revision {current}, which is current, and not from what was released or built:"
         f" {listed(those)}. Whoever designs the repair works from what stands there."
     )
+
+
+def _revision(number: int, current: int, unsure: Sequence[int], of: str) -> str:
+    if of or number != current:
+        says = (
+            f"Worked out from {of + ' ' if of else ''}revision {number}, not from revision {current}, which is current."
+        )
+    else:
+        says = f"Worked out from revision {number}, which is current."
+    if unsure:
+        says += f" Nobody recorded that {told_copies(unsure)} {'was' if len(unsure) == 1 else 'were'} cut to it."
+    return f"{says} Whoever designs the repair looks first at what stands there."
 
 
 _WHEN = {
@@ -168,6 +181,7 @@ TOLD: Mapping[str, Says] = {
         " their repair drawing is there."
     ),
     "damaged-other-revision": _other_revision,
+    "damaged-revision": _revision,
     "damaged-moves-now": _moves("now"),
     "damaged-moves-drawn-for": _moves("drawn-for"),
     "damaged-unloaded": "Nothing carries a load in what is left of this truss.",

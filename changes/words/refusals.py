@@ -231,6 +231,13 @@ DECIDING: Mapping[str, Says] = {
     "damage-ends-by": lambda choices: f"say what ends the damage: {_one_of(choices)}",
     "repair-without-drawing": "attach the sealed repair first, as a PDF; without it the truss is not set.",
     "repairs-no-damage": "a repair is attached to damage that was told of in this request.",
+    "repairs-several": (
+        "{mark}: {copies:copies} are recorded as built to more than one revision by now. " + _COMPUTE_AGAIN
+    ),
+    "damaged-built-since": (
+        "{mark}: this was worked out from another revision than {copies:copies} are recorded as built to by now. "
+        + _COMPUTE_AGAIN
+    ),
     "repairs-nothing-withdrawn": "this request was withdrawn; nothing is attached to it.",
     "ends-no-damage": "no damage is ended here, so nothing is attached to it.",
     "accept-by-name": "{mark}: {rule} fails; accept it by name with a reason, or choose another.",

@@ -8,6 +8,7 @@ from typing import Any, cast
 
 from django.http import Http404
 
+from changes.asks.as_built import moved
 from changes.asks.documents import departures_of
 from changes.asks.elsewhere import as_decided
 from changes.asks.kinds import HERE, lacking
@@ -98,8 +99,12 @@ def _refuse_end_of_damage(change: Request, verdict: str, ends_by: str) -> None:
         return
     if ends_by not in Decision.EndsBy.values:
         raise Refused("damage-ends-by", "ends_by", "ends_by", choices=list(Decision.EndsBy.values))
+    if ends_by != Decision.EndsBy.REPAIR:
+        return
+    for ask in moved(change):
+        raise Conflict("damaged-built-since", mark=ask.on_truss.mark, copies=ask.copies)
     repairs = repairs_of(change.job, damage)
-    if ends_by == Decision.EndsBy.REPAIR and not all(standing(repairs.get(ask.pk, ())) for ask in damage):
+    if not all(standing(repairs.get(ask.pk, ()), ask.revision_id) for ask in damage):
         raise Refused("repair-without-drawing", "ends_by", "ends_by")
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from changes.asks import as_built
 from changes.asks.kinds import HERE
 from changes.asks.reading import Wish, fingerprint, read_asks, read_needed_by, refuse_when_all_cut, write_asks
 from changes.carriers import moved_below
@@ -150,7 +151,7 @@ def compute_again(user: Any, change: Request) -> Request:
     role = require(user, "compute", change)
     with acting(change):
         event = move(change, "compute", role, by=user)
-        moved = change.overtaken or moved_below(change) or cut_since(change)
+        moved = change.overtaken or moved_below(change) or cut_since(change) or as_built.moved(change)
         if event.from_state == State.AWAITING_DECISION and not moved:
             raise Conflict("nothing-moved", request=change.pk)
         start_over(change)
@@ -165,9 +166,11 @@ def start_over(change: Request) -> None:
         if left := [number for number in ask.copies if number not in cut]:
             change.asks.filter(pk=ask.pk).update(copies=left)
             note(change, "copies cut", mark=ask.truss.mark if ask.truss else "", copies=cut)
+    as_built.regroup(change.asks.filter(replaced=False, kind__in=Kind.as_built()).select_related("truss", "revision"))
     for ask in change.asks.filter(replaced=False).select_related("truss"):
         revision = ask.truss.current_id if ask.truss else None
-        change.asks.filter(pk=ask.pk).update(verdict="", told=[], nearest=None, figures={}, revision=revision)
+        of = {} if ask.kind in Kind.as_built() else {"revision": revision}
+        change.asks.filter(pk=ask.pk).update(verdict="", told=[], nearest=None, figures={}, **of)
     enqueue(change)
 
 

@@ -8,6 +8,7 @@ from typing import Any, BinaryIO
 
 from django.urls import reverse
 
+from changes.asks.as_built import one_revision
 from changes.models import Ask, Kind, Repair, Request, State
 from changes.permissions import require
 from changes.refusals import Refused
@@ -35,21 +36,24 @@ def attach_repair(
     """Attaches the sealed drawing of the repair of damage, also after the decision, such as a corrected one. Raises
     NotAllowed, Refused."""
     require(user, "repair", change)
-    if ask.request_id != change.pk or ask.kind != Kind.DAMAGE or ask.replaced or ask.revision is None:
+    if ask.request_id != change.pk or ask.kind != Kind.DAMAGE or ask.replaced:
         raise Refused("repairs-no-damage", "ask", "ask")
     if change.state == State.WITHDRAWN:
         raise Refused("repairs-nothing-withdrawn", "ask", "ask")
+    revision = one_revision(ask)
+    if revision is None:
+        raise Refused("repairs-several", "ask", "ask", mark=ask.on_truss.mark, copies=ask.copies)
 
     def attached(drawing: SealedDrawing) -> None:
         Repair.objects.create(ask=ask, drawing=drawing)
         note(change, "attach a repair", by=user, mark=ask.on_truss.mark, copies=ask.copies, sealed_by=drawing.sealed_by)
 
     def before() -> Iterable[int]:
-        return list(Repair.objects.filter(ask=ask).values_list("drawing", flat=True))
+        return list(Repair.objects.filter(ask=ask, drawing__revision=revision).values_list("drawing", flat=True))
 
     return seals.attach(
         user,
-        ask.revision,
+        revision,
         sent,
         size,
         sealed_by=sealed_by,
@@ -83,6 +87,6 @@ def repair_told_at(drawing: SealedDrawing) -> str:
     return told_at(request) if request else ""
 
 
-def standing(repairs: Iterable[Seal]) -> Seal | None:
-    """Of the drawings of one repair the one that isn't withdrawn."""
-    return next((one for one in repairs if not one.withdrawn), None)
+def standing(repairs: Iterable[Seal], revision: int | None) -> Seal | None:
+    """Of the drawings of one repair the one that isn't withdrawn, for what was built to this revision."""
+    return next((one for one in repairs if not one.withdrawn and one.drawing.revision_id == revision), None)

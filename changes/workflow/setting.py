@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from django.db.models import Q
 
+from changes.asks.as_built import built
 from changes.models import OPEN_STATES, Ask, Decision, Kind, State
 from changes.refusals import Refused
 from changes.workflow.repairing import repairs_of, standing
@@ -34,9 +35,10 @@ def damaged(copies: Sequence[Copy]) -> Refused | None:
         if not met:
             continue
         about = {"mark": ask.on_truss.mark, "copies": met, "request": ask.request_id}
-        seal = standing(repairs.get(ask.pk, ()))
-        if decisions.get(ask.pk) is None or seal is None:
-            return Refused("copy-damaged", "copies", **about)
-        if seal.lacks:
-            return Refused("repair-lacks", "copies", **about, lacks=list(seal.lacks))
+        for revision in {built(copy) for copy in copies if copy.number in met}:
+            seal = standing(repairs.get(ask.pk, ()), revision)
+            if decisions.get(ask.pk) is None or seal is None:
+                return Refused("copy-damaged", "copies", **about)
+            if seal.lacks:
+                return Refused("repair-lacks", "copies", **about, lacks=list(seal.lacks))
     return None

@@ -99,6 +99,11 @@ TOLD = {
         "Worked out from revision 2, which is current, and not from what was released or built: revision 0 for"
         " copies 3 and 4 and revision 1 for copy 6. Whoever designs the repair works from what stands there.",
     ),
+    "damaged-revision": (
+        {"number": 1, "current": 2, "unsure": [3, 4], "of": ""},
+        "Worked out from revision 1, not from revision 2, which is current. Nobody recorded that copies 3 and 4 were"
+        " cut to it. Whoever designs the repair looks first at what stands there.",
+    ),
     "damaged-unloaded": ({}, "Nothing carries a load in what is left of this truss."),
     "damaged-exceeds": (
         {"when": "now", **WORST},

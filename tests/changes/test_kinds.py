@@ -16,12 +16,14 @@ from tests.changes.asking import approve, compute
 from tests.refused import refused
 from tests.sealed import SAID, drawing
 from tests.trusses.standing import LEVEL, girder, loaded
+from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.format.document import read
 from trusses.bearings import links
 from trusses.models import BearingLink, Copy, MarkEvent, Placement, Stage
 from trusses.plan.shifting import along_rows
 from trusses.production import move
 from trusses.refusals import Refused as SetRefused
+from trusses.revisions import issue_revision, read_and_analyse
 from trusses.sealing import seals
 from trusses.variants.moving import rows_of
 
@@ -547,22 +549,70 @@ class TestDamage:
         assert change.state == State.FILED
         assert damaged([third]).code == "copy-damaged"
 
-    def test_it_says_where_what_stands_is_of_another_revision(self, ask, row):
-        change = ask("damage", DAMAGE, copies=[2, 3, 4])
-        assert "damaged-other-revision" not in codes(answer_of(change).told)
-        older = row.revisions.create(
-            number=row.current.number + 1,
-            document=row.current.document,
-            analysis=row.current.analysis,
-            sha256=row.current.sha256,
-            issued_by=change.filed_by,
-        )
-        Copy.objects.filter(truss=row, number=2).update(built_to=row.current, released_to=older)
-        Copy.objects.filter(truss=row, number=3).update(released_to=older)
-        Copy.objects.filter(truss=row, number=4).update(built_to=older)
-        told = answer_of(ask("damage", {**DAMAGE, "note": "more"}, copies=[2, 3, 4])).told[3]
-        values = {"current": row.current.number, "others": [[older.number, [3, 4]]]}
-        assert told == {"code": "damaged-other-revision", "values": values}
+    @pytest.fixture
+    def weaker(self, row, designer):
+        """Another revision of the mark, current from now on: with a king post of less wood. What was before it is
+        answered with."""
+        was = row.current
+        document = {**was.document, "members": [dict(member) for member in was.document["members"]]}
+        for member in document["members"]:
+            if member["id"] == "W1":
+                member["lumber"] = "2x6 SPF No.1/No.2"
+        issue_revision(row, was, *read_and_analyse(document, NOTHING_SAID), designer)
+        row.refresh_from_db()
+        return was
+
+    def test_each_copy_is_answered_from_what_it_was_built_to(self, ask, row, weaker):
+        """Copy 2 was built to revision 0, copy 3 released to it, copy 4 built to revision 1, which is current."""
+        Copy.objects.filter(truss=row, number=2).update(built_to=weaker, released_to=row.current, stage=Stage.CUT)
+        Copy.objects.filter(truss=row, number=3).update(released_to=weaker)
+        Copy.objects.filter(truss=row, number=4).update(built_to=row.current, stage=Stage.CUT)
+        change = compute(ask("damage", {**DAMAGE, "member": "T1"}, copies=[2, 3, 4]))
+        older, current = change.asks.order_by("id")
+        assert (older.copies, older.revision, current.copies, current.revision) == ([2, 3], weaker, [4], row.current)
+        told = next(one for one in older.told if one["code"] == "damaged-revision")
+        assert told["values"] == {"number": 0, "current": 1, "unsure": [3], "of": ""}
+        assert "damaged-revision" not in codes(current.told)
+        assert older.figures["repair"] != current.figures["repair"]
+        # nothing is overtaken: what stands there stays what it is
+        assert not change.overtaken
+        with refused(workflow.Conflict, "nothing-moved"):
+            workflow.compute_again(change.filed_by, change)
+
+    def test_a_piece_that_only_the_built_truss_has_can_be_told_of(self, ask, row, designer, client_of):
+        """Revision 1 has another web; the copies were built to revision 0, and its web is the one that broke."""
+        was = row.current
+        document = {**was.document, "members": [dict(member) for member in was.document["members"]]}
+        next(member for member in document["members"] if member["id"] == "W1")["id"] = "W7"
+        issue_revision(row, was, *read_and_analyse(document, NOTHING_SAID), designer)
+        Copy.objects.filter(truss=row).update(built_to=was, stage=Stage.DELIVERED)
+        row.refresh_from_db()
+        change = ask("damage", DAMAGE, copies=[3])
+        assert answer_of(change).revision == was
+        with refused(workflow.Refused, "wish"):
+            ask("damage", {**DAMAGE, "member": "W7"}, copies=[3])
+        page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
+        assert "Worked out from revision 0, not from revision 1, which is current." in page
+
+    def test_what_is_recorded_as_built_otherwise_meanwhile_is_worked_out_again(
+        self, judged_here, ask, row, weaker, designer, client_of
+    ):
+        change = ask("damage", DAMAGE, copies=[3, 4])
+        answer_of(change)
+        attached = self.attach(designer, change)
+        Copy.objects.filter(truss=row, number=3).update(built_to=weaker, stage=Stage.DELIVERED)
+        assert "recorded as built to" in client_of(designer).get(f"/requests/{change.pk}/").content.decode()
+        sealed = {"verdict": "approve", "reason": "Repair 12", "ends_by": "repair"}
+        with refused(workflow.Conflict, "damaged-built-since", mark="K1"):
+            workflow.decide(designer, change, **sealed)
+        with refused(workflow.Refused, "repairs-several"):
+            self.attach(designer, change, "another")
+        compute(workflow.compute_again(designer, change))
+        assert {tuple(one.copies): one.revision for one in change.asks.all()} == {(3,): weaker, (4,): row.current}
+        # the drawing that was attached is of what copy 4 is
+        assert attached.revision == row.current
+        with refused(workflow.Refused, "repair-without-drawing"):
+            workflow.decide(designer, change, **sealed)
 
     def test_the_saw_does_not_wait_for_it(self, ask):
         assert not ask("damage", DAMAGE, copies=[3]).holds.exists()

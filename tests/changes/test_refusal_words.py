@@ -116,6 +116,15 @@ SENTENCES = {
     ),
     "repair-without-drawing": ({}, "attach the sealed repair first, as a PDF; without it the truss is not set."),
     "repairs-no-damage": ({}, "a repair is attached to damage that was told of in this request."),
+    "repairs-several": (
+        {"mark": "R1", "copies": [3, 4]},
+        "R1: copies 3 and 4 are recorded as built to more than one revision by now. Have the request computed again.",
+    ),
+    "damaged-built-since": (
+        {"mark": "R1", "copies": [3, 4]},
+        "R1: this was worked out from another revision than copies 3 and 4 are recorded as built to by now. Have the"
+        " request computed again.",
+    ),
     "repairs-nothing-withdrawn": ({}, "this request was withdrawn; nothing is attached to it."),
     "nothing-to-move": (
         {"request": 7},
