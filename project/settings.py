@@ -86,6 +86,8 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "project.middleware.explain_method",
     "project.middleware.reads_once",
+    "project.offline.whose.tells_whose",
+    "project.offline.sent.sent_once",  # innermost: what a form does and its key are written together
 ]
 
 ROOT_URLCONF = "project.urls"
@@ -245,6 +247,9 @@ FILE_UPLOAD_HANDLERS = [
     "django.core.files.uploadhandler.TemporaryFileUploadHandler",
 ]
 ASKS_PER_REQUEST = env.int("ASKS_PER_REQUEST", 40)
+
+# For how many hours a page that a phone kept may be called current without a signal.
+KEPT_CURRENT_H = env.float("KEPT_CURRENT_H", 24)
 
 LOGGING = {
     "version": 1,

@@ -3,6 +3,7 @@ from django.urls import include, path
 
 urlpatterns = [
     path("", include("project.entry")),
+    path("", include("project.offline.page")),
     path("", include("trusses.urls")),
     path("", include("changes.urls")),
     path("api/v1/", include("project.api")),

@@ -25,6 +25,8 @@ ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = shutil.which("chromium-headless-shell") or shutil.which("chromium")
 """The shell is the same browser without its windows: a page of its own takes a quarter of the time."""
 STARTED_WITHIN_S = 120
+NO_WORKER = "Service Worker registration blocked by Playwright"
+"""Only the tests of what works without a signal let pages be kept: keeping a job opens all of its sheets."""
 ARGUMENTS = (
     "--no-sandbox",
     "--disable-gpu",
@@ -117,7 +119,7 @@ def new_context(browser: Browser, demo: str) -> Callable[..., BrowserContext]:
             has_touch=size.touch,
             is_mobile=size.touch,
             device_scale_factor=2 if size.touch else 1,
-            **how,
+            **{"service_workers": "block", **how},
         )
 
     return make
@@ -154,6 +156,7 @@ def _console(page: Page, said, troubles: list[str]) -> None:
     # What couldn't be loaded is told by `_answered` with its status; the console repeats it without one.
     # Where graphics are drawn in software, the browser itself reads each picture back, and its driver remarks on that.
     own = said.text.startswith("[.WebGL") and "GPU stall due to ReadPixels" in said.text
+    own = own or said.text == NO_WORKER
     if said.type in ("error", "warning") and not own and not said.text.startswith("Failed to load resource"):
         troubles.append(f"{page.url} console: {said.text}")
 
@@ -179,7 +182,7 @@ def signed_in(browser: Browser, demo: str) -> Callable[[str | None], dict | None
 
     def state(who: str | None) -> dict | None:
         if who is not None and who not in states:
-            context = browser.new_context(base_url=demo)
+            context = browser.new_context(base_url=demo, service_workers="block")
             Person(context.new_page(), DESK).sign_in(who)
             states[who] = {"cookies": context.cookies(), "origins": []}
             context.close()

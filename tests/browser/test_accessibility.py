@@ -68,7 +68,7 @@ VIEWS = {
 @pytest.fixture(scope="package")
 def option(browser: Browser, demo: str, signed_in: Callable[[str | None], dict | None]) -> str:
     """An option of the request that the demo leaves to the worker."""
-    context = browser.new_context(base_url=demo, storage_state=signed_in("designer"))
+    context = browser.new_context(base_url=demo, storage_state=signed_in("designer"), service_workers="block")
     person = Person(context.new_page(), DESK)
     person.page.goto("/requests/5/")
     person.waits_for_the_answer()

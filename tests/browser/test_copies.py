@@ -14,7 +14,7 @@ from tests.browser.people import PHONE, Person
 @pytest.fixture
 def builder(browser, demo):
     size = {"width": PHONE.width, "height": PHONE.height}
-    context = browser.new_context(base_url=demo, viewport=size, has_touch=True)
+    context = browser.new_context(base_url=demo, viewport=size, has_touch=True, service_workers="block")
     person = Person(context.new_page(), PHONE)
     person.sign_in("builder")
     yield person.page

@@ -66,7 +66,11 @@ def drawing(browser: Browser) -> Iterator[Browser]:
 
 def solid(browser, demo: str, size, **more) -> Page:
     context = browser.new_context(
-        base_url=demo, viewport={"width": size.width, "height": size.height}, has_touch=size.touch, **more
+        base_url=demo,
+        viewport={"width": size.width, "height": size.height},
+        has_touch=size.touch,
+        service_workers="block",
+        **more,
     )
     person = Person(context.new_page(), size)
     person.sign_in("builder")

@@ -1,0 +1,97 @@
+"""What of a job a phone keeps for when there is no signal."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from typing import Any
+
+from django.contrib.auth.decorators import login_required
+from django.core.paginator import Paginator
+from django.db.models import Max
+from django.http import HttpRequest, JsonResponse
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.cache import never_cache
+
+from project.offline.whose import whose
+from trusses.job.page import MARKS_A_PAGE
+from trusses.models import Copy, Job, Revision, Role, Truss
+from trusses.permissions import job_or_404
+from trusses.plan.page import level_names
+from trusses.sealing.models import SealedDrawing, SealRecord
+from trusses.sheets import sheet
+
+
+@login_required
+@never_cache
+def kept(request: HttpRequest, job: int) -> JsonResponse:
+    """`pages` to keep, each with a `version` that changes with what it shows; `files`, sealed drawings, which never
+    change; `sheets`: of each revision of each mark the code on its paper and, where it is dead, which one is current.
+
+    A page is fetched anew after an hour all the same: what its version leaves out is no older than that."""
+    building = job_or_404(request.user, job)
+    told = {"who": whose(request.user), "job": building.pk, "sheets": _sheets(building)}
+    return JsonResponse(told | {"pages": _pages(building, building.role), "files": _files(building)})
+
+
+def _pages(job: Job, role: str) -> list[dict[str, str]]:
+    """For those on the deck and in the house; at a desk nothing is kept but what was opened."""
+    if role not in (Role.SITE_LEAD, Role.BUILDER):
+        return []
+    marks = list(
+        Truss.objects.filter(job=job, current__isnull=False)
+        .annotate(
+            event=Max("events"),
+            seal=Max("current__sealed_drawings"),
+            record=Max("current__sealed_drawings__records"),
+        )
+        .only("mark", "job_id", "current_id", "can_change_until", "withdrawn_at")
+        .order_by("pk")
+    )
+    stands: dict[int, list[Any]] = {}
+    rows = Copy.objects.filter(truss__in=marks).order_by("pk")
+    for truss, *state in rows.values_list("truss", "number", "stage", "released_to__number", "built_to__number"):
+        stands.setdefault(truss, []).append(state)
+    of_job = _version([(one.pk, one.current_id, one.event, one.record) for one in marks])
+    pages = [(reverse("device"), "")]
+    for name in ("job", "sheets"):
+        address = reverse(f"trusses:{name}", args=[job.pk])
+        more = range(2, Paginator(marks, MARKS_A_PAGE).num_pages + 1)
+        pages += [(address, of_job), *((f"{address}?page={number}", of_job) for number in more)]
+    plan = reverse("trusses:plan", args=[job.pk])
+    pages += [(plan, of_job), *((f"{plan}?{urlencode({'level': level})}", of_job) for level in level_names(job))]
+    numbers = dict(Truss.objects.filter(pk__in=[one.pk for one in marks]).values_list("pk", "current__number"))
+    for one in marks:
+        here = stands.get(one.pk, [])
+        version = _version([one.current_id, one.event, one.seal, one.record, str(one.withdrawn_at), here])
+        built = {number for _, _, *those in here for number in those if number is not None}
+        pages += [
+            (reverse("trusses:sheet", args=[job.pk, one.pk, number]), version)
+            for number in sorted({numbers[one.pk], *built}, reverse=True)
+        ]
+        pages.append((reverse("trusses:mark", args=[job.pk, one.pk]), version))
+        pages.append((reverse("changes:ask-kind", args=[job.pk, one.pk, "damage"]), _version([one.current_id])))
+    return [{"url": url, "version": version} for url, version in pages]
+
+
+def _sheets(job: Job) -> list[dict[str, Any]]:
+    rows = Revision.objects.filter(truss__job=job, truss__current__isnull=False).select_related("truss__current")
+    heavy = ("analysis", "document", "truss__current__analysis", "truss__current__document")
+    told = []
+    for one in rows.defer(*heavy):
+        address = reverse("trusses:sheet", args=[job.pk, one.truss_id, one.number])
+        says = f"{one.truss.mark} revision {one.number}"
+        dead = {} if one.pk == one.truss.current_id else {"dead_by": one.truss.current.number}
+        told.append({"url": address, "code": sheet.code(one).replace(" ", ""), "says": says, **dead})
+    return told
+
+
+def _files(job: Job) -> list[str]:
+    withdrawn = SealRecord.objects.filter(kind=SealRecord.Kind.WITHDRAWN).values("drawing")
+    drawings = SealedDrawing.objects.filter(truss__job=job, replaced_by=None).exclude(pk__in=withdrawn)
+    return [reverse("trusses:seal-pdf", args=[pk]) for pk in drawings.values_list("pk", flat=True)]
+
+
+def _version(of: Any) -> str:
+    return hashlib.sha256(json.dumps(of, default=str).encode()).hexdigest()[:12]

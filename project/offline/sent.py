@@ -1,0 +1,141 @@
+"""Forms that arrive once. A form brings an Idempotency-Key: in a field where a page sends it, as a header where a phone
+sends on what waited for a signal. Its effect and its key are written together or not at all; the same form under the
+same key is answered as it was, and does nothing. What was refused is not remembered: it may be sent again."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Callable, Iterable
+from html.parser import HTMLParser
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.shortcuts import render, resolve_url
+from django.urls import reverse
+
+from changes.models import IdempotencyKey
+from project.models import SentForm
+
+HEADER = "Idempotency-Key"
+FIELD = "idempotency-key"
+_KEY = re.compile(r"[\x21-\x7e]{8,200}")
+_OUTSIDE = ("/api/", "/admin/")
+"""The API keeps keys of its own; the office's pages have none."""
+_NOT_TYPED = ("csrfmiddlewaretoken", FIELD)
+
+_Answers = Callable[[HttpRequest], HttpResponse]
+
+
+def sent_once(get_response: _Answers) -> _Answers:
+    def middleware(request: HttpRequest) -> HttpResponse:
+        if request.method != "POST" or request.path.startswith(_OUTSIDE) or request.headers.get("HX-Request"):
+            return get_response(request)
+        later = HEADER in request.headers
+        key = request.headers.get(HEADER) or request.POST.get(FIELD, "")
+        if not key:
+            return get_response(request)
+        if later and not request.user.is_authenticated:
+            return JsonResponse({"says": ["Sign in first."]}, status=401)
+        if not _KEY.fullmatch(key) or not request.user.is_authenticated:
+            return get_response(request)
+        answer = _once(request, key, get_response)
+        return _told(answer) if later else answer
+
+    return middleware
+
+
+def _once(request: HttpRequest, key: str, get_response: _Answers) -> HttpResponse:
+    body = _sha256(request)
+    with transaction.atomic():
+        sent, first = SentForm.objects.get_or_create(user=request.user, key=key, defaults={"body_sha256": body})
+        if not first:
+            if sent.body_sha256 == body:
+                return HttpResponseRedirect(sent.to)
+            return render(request, "409.html", status=409)
+        answer = get_response(request)
+        to = answer.headers.get("Location", "") if 300 <= answer.status_code < 400 else ""
+        if to and not to.startswith(resolve_url(settings.LOGIN_URL)):
+            SentForm.objects.filter(pk=sent.pk).update(to=to[:500])
+        else:
+            transaction.set_rollback(True)
+        return answer
+
+
+def _sha256(request: HttpRequest) -> str:
+    """Of all that was typed and of each file's bytes."""
+    typed: list[Any] = [[name, request.POST.getlist(name)] for name in sorted(request.POST) if name not in _NOT_TYPED]
+    for name in sorted(request.FILES):
+        for file in request.FILES.getlist(name):
+            typed.append([name, file.name, hashlib.sha256(b"".join(file.chunks())).hexdigest()])
+            file.seek(0)
+    return hashlib.sha256(json.dumps(typed).encode()).hexdigest()
+
+
+def _told(answer: HttpResponse) -> HttpResponse:
+    """The answer for a script: where it led to, or what the page would have said. A page that asks something is no
+    arrival: a person has to answer."""
+    if to := answer.headers.get("Location", ""):
+        return JsonResponse({"to": to})
+    if answer.status_code >= 500:
+        return answer
+    status = 409 if answer.status_code == 200 else answer.status_code
+    return JsonResponse({"says": _says(answer)}, status=status)
+
+
+def _says(answer: HttpResponse) -> list[str]:
+    reader = _Alerts()
+    reader.feed(answer.content.decode(errors="replace"))
+    return reader.alerts or reader.first or ["It was not taken."]
+
+
+class _Alerts(HTMLParser):
+    """The sentences of a page's alerts, and those with which its main part begins."""
+
+    _VOID = frozenset({"input", "br", "img", "hr", "link", "meta", "path", "line", "use"})
+    _SAYS = frozenset({"strong", "span", "p", "h1", "li"})
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.alerts: list[str] = []
+        self.first: list[str] = []
+        self._open: list[tuple[str, bool]] = []
+        self._text: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag in self._VOID:
+            return
+        marks = ("role", "alert") in attrs or tag == "main"
+        if tag in self._SAYS or marks:
+            self._close()
+        self._open.append((tag, marks))
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag in self._SAYS or any(tag == name and marks for name, marks in self._open):
+            self._close()
+        while self._open and self._open.pop()[0] != tag:
+            pass
+
+    def handle_data(self, text: str) -> None:
+        self._text.append(text)
+
+    def _close(self) -> None:
+        says = " ".join("".join(self._text).split())
+        self._text = []
+        if not says:
+            return
+        if any(marks and name != "main" for name, marks in self._open):
+            self.alerts.append(says)
+        elif len(self.first) < 2 and any(name == "main" for name, _ in self._open):
+            self.first.append(says)
+
+
+def arrived(user: Any, keys: Iterable[str]) -> dict[str, str]:
+    """The keys under which something of the person's arrived, each with the address that it led to."""
+    keys = list(keys)
+    filed = IdempotencyKey.objects.filter(user=user, key__in=keys).values_list("key", "request")
+    found = {key: reverse("changes:request", args=[pk]) for key, pk in filed}
+    return found | dict(SentForm.objects.filter(user=user, key__in=keys).values_list("key", "to"))

@@ -1,0 +1,134 @@
+// What every page has for when there is no signal: the worker, a line that says so, and what waits to be sent.
+(() => {
+  "use strict";
+  const { whose: who, keeps } = document.body.dataset, root = document.documentElement, path = location.pathname;
+  const AGAIN_MS = 20_000, SHOWN_MS = 600_000, HOUR_MS = 3_600_000;
+  const make = (tag, props = {}, ...inner) => {
+    const made = Object.assign(document.createElement(tag), props);
+    made.append(...inner);
+    return made;
+  };
+
+  // --- forms that wait: each has a key of its own, and says what it is called and where it was opened
+
+  const queued = () => document.querySelectorAll("form[data-queued]");
+  const hidden = (form, name, value) => {
+    const field = form.elements[name] ?? form.appendChild(make("input", { type: "hidden", name }));
+    field.value = value;
+  };
+  const prepare = (form, { again = false } = {}) => {
+    hidden(form, "queued-as", form.dataset.queued);
+    hidden(form, "queued-from", path + location.search);
+    if (!form.elements.key) hidden(form, "idempotency-key", outbox.newKey());
+    else if (again) form.elements.key.value = outbox.newKey(); // a kept page has the key of the form that was sent from it
+  };
+  for (const form of queued()) prepare(form, { again: root.classList.contains("kept") });
+  addEventListener("pageshow", (event) => { if (event.persisted) for (const form of queued()) if (!form.elements.key) prepare(form); });
+
+  // --- the signal
+
+  const line = document.getElementById("no-signal");
+  const signal = (there) => { if (line && !root.classList.contains("kept")) line.hidden = there; };
+  const renew = (csrf) => { // what was kept, or was opened before signing in anew, has a token of before
+    for (const field of document.querySelectorAll("[name=csrfmiddlewaretoken]")) field.value = csrf;
+    document.body.setAttribute("hx-headers", JSON.stringify({ "X-CSRFToken": csrf }));
+  };
+  const meet = async (keys) => {
+    try {
+      const met = await outbox.contact(keys);
+      signal(true);
+      if (met.who === who) renew(met.csrf);
+      return met;
+    } catch {
+      signal(false);
+      return null;
+    }
+  };
+  addEventListener("offline", () => signal(false));
+  addEventListener("online", () => look());
+  document.addEventListener("htmx:sendError", () => signal(false));
+  document.addEventListener("htmx:afterRequest", (event) => { if (event.detail.successful) signal(true); });
+
+  // --- what waits, on every page
+
+  const tray = document.getElementById("waits");
+  const told = (row) => {
+    const tags = { waits: ["waits for a signal", "look"], refused: ["not taken", "stop"], arrived: ["arrived", "good"] };
+    const [word, tone] = tags[row.state];
+    const says = make("li", {}, make("span", { className: `tag ${tone}`, textContent: word }), " ", make("bdi", { textContent: row.title }), ". ");
+    if (row.says.length && row.state !== "arrived") says.append(`${row.says.slice(0, 2).join(" ")} `);
+    says.append(row.state === "arrived" ? make("a", { href: row.to, textContent: "Open it", className: "stands-alone" }) : make("a", { href: `/device/#${row.key}`, textContent: "See what was typed", className: "stands-alone" }));
+    return says;
+  };
+  const show = async () => {
+    if (!tray) return;
+    const rows = await outbox.mine("waiting", who), now = Date.now();
+    const here = rows.filter((row) => row.state !== "arrived" || (now - row.arrived < SHOWN_MS && !row.seen));
+    const others = who === "nobody" ? (await outbox.all("waiting")).filter((row) => row.state !== "arrived").length : 0;
+    tray.replaceChildren();
+    if (here.length) tray.append(make("ul", {}, ...here.map(told)));
+    if (others) tray.append(make("p", { textContent: `${others === 1 ? "Something typed waits" : `${others} things typed wait`} on this device to be sent. Whoever typed it signs in, and it goes.` }));
+    tray.hidden = !tray.childElementCount;
+    for (const row of rows) { // seen once, gone after an hour
+      if (row.state !== "arrived") continue;
+      if (now - row.arrived > HOUR_MS) await outbox.drop("waiting", row.key);
+      else if (path === new URL(row.to, location.origin).pathname) await outbox.put("waiting", { ...row, seen: true });
+    }
+    document.dispatchEvent(new CustomEvent("outbox"));
+  };
+  let looks = false;
+  const look = async () => {
+    if (looks) return;
+    looks = true;
+    try {
+      const drafts = (await outbox.mine("drafts", who)).filter((row) => row.sent);
+      const waits = (await outbox.mine("waiting", who)).some((row) => row.state === "waits");
+      if (!drafts.length && !waits && !root.classList.contains("kept") && line?.hidden !== false) return;
+      const met = await meet(drafts.map((row) => row.key));
+      if (!met) return;
+      for (const key of Object.keys(met.arrived)) await outbox.drop("drafts", key);
+      if (await outbox.sendAll()) keep();
+      await show();
+      if (root.classList.contains("kept") && met.who === who) fresh();
+    } finally {
+      looks = false;
+    }
+  };
+  // With a signal a kept page is replaced by today's, unless somebody types in it.
+  const fresh = () => {
+    if (path === "/device/" || [...document.forms].some((form) => form.dataset.typed)) return;
+    location.reload();
+  };
+  document.addEventListener("input", (event) => { if (event.target.form) event.target.form.dataset.typed = "1"; });
+
+  // --- the worker, and what it keeps
+
+  const worker = navigator.serviceWorker;
+  const keep = async () => {
+    if (!worker || who === "nobody") return;
+    const ready = await worker.ready;
+    ready.active?.postMessage({ keep: keeps, page: worker.controller ? undefined : location.href });
+  };
+  worker?.addEventListener("message", ({ data }) => {
+    const dead = data?.dead?.find((sheet) => sheet.url === path);
+    if (dead && !document.querySelector(".sheet.dead")) location.reload();
+    document.dispatchEvent(new CustomEvent("worker", { detail: data }));
+    if (data === undefined || data === true) show();
+  });
+  const opened = Date.now();
+  addEventListener("load", async () => {
+    if (worker && isSecureContext) {
+      await worker.register("/worker.js").catch(() => {});
+      keep();
+    }
+    await show();
+    look();
+  });
+  document.addEventListener("visibilitychange", () => {
+    if (document.hidden) return;
+    if (document.querySelector(".sheet") && Date.now() - opened > HOUR_MS) location.reload(); // it says anew what is current
+    look();
+    keep();
+  });
+  setInterval(() => { if (!document.hidden) look(); }, AGAIN_MS);
+})();

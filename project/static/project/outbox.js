@@ -1,0 +1,78 @@
+// What this device holds for one account at a time: drafts of forms, and forms that wait for a signal. Pages and the
+// worker share it. A form is sent on under the key that it got when it was opened, so that it arrives once however often
+// it is sent; it goes when the server has said that it arrived.
+self.outbox = (() => {
+  "use strict";
+  const STORES = ["waiting", "drafts", "known"], SENDS_MS = 120_000, ASKS_MS = 8_000;
+  let opened;
+  const open = () => opened ??= new Promise((done, fail) => {
+    const asked = indexedDB.open("chord-change", 1);
+    asked.onupgradeneeded = () => { for (const name of STORES) asked.result.createObjectStore(name, { keyPath: "key" }); };
+    asked.onsuccess = () => done(asked.result);
+    asked.onerror = () => { opened = undefined; fail(asked.error); };
+  });
+  const run = async (store, mode, act) => {
+    const on = (await open()).transaction(store, mode), asked = act(on.objectStore(store));
+    return new Promise((done, fail) => {
+      on.oncomplete = () => done(asked.result);
+      on.onabort = on.onerror = () => fail(on.error);
+    });
+  };
+  const get = (store, key) => run(store, "readonly", (rows) => rows.get(key));
+  const all = (store) => run(store, "readonly", (rows) => rows.getAll());
+  const put = (store, row) => run(store, "readwrite", (rows) => rows.put(row));
+  const drop = (store, key) => run(store, "readwrite", (rows) => rows.delete(key));
+  const mine = async (store, who) => (await all(store)).filter((row) => row.who === who).sort((a, b) => a.at - b.at);
+
+  // Where no network answers this throws.
+  const contact = async (keys = []) => {
+    const answer = await fetch(`/contact/?keys=${keys.map(encodeURIComponent).join(",")}`, { cache: "no-store", signal: AbortSignal.timeout(ASKS_MS) });
+    if (!answer.ok) throw new Error(`contact: ${answer.status}`);
+    return answer.json();
+  };
+  const newKey = () => [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+
+  // Sends on one form and says what came of it: still "waits", "arrived" or "refused".
+  const sendOne = async (row, csrf) => {
+    const body = new FormData();
+    for (const [name, value] of row.fields) {
+      if (name === "csrfmiddlewaretoken") continue;
+      if (value instanceof Blob) body.append(name, value, value.name);
+      else body.append(name, value);
+    }
+    let answer, told;
+    try {
+      answer = await fetch(row.url, { method: "POST", body, redirect: "manual", headers: { "X-CSRFToken": csrf, "Idempotency-Key": row.key }, signal: AbortSignal.timeout(SENDS_MS) });
+      told = /json/.test(answer.headers.get("Content-Type")) ? await answer.json() : {};
+    } catch {
+      return { ...row, state: "waits", says: [] };
+    }
+    if (answer.ok && told.to) return { ...row, state: "arrived", to: told.to, says: [], fields: [], arrived: Date.now() };
+    if (answer.status >= 500 || [401, 408, 429].includes(answer.status)) return { ...row, state: "waits", says: ["It was not taken just now; it is tried again."] };
+    return { ...row, state: "refused", says: told.says ?? ["It was not taken."] };
+  };
+
+  // Sends on all that waits of whoever is signed in, one after the other, from one tab at a time. True where something
+  // came of any of it.
+  const sendAll = async () => {
+    const waits = (await all("waiting")).filter((row) => row.state === "waits").sort((a, b) => a.at - b.at);
+    if (!waits.length) return false;
+    const work = async () => {
+      let met = await contact(waits.map((row) => row.key)), came = false;
+      for (const { key } of waits) {
+        const row = await get("waiting", key); // another tab, or a finger, may have been here
+        if (row?.state !== "waits" || row.who !== met.who) continue;
+        const then = await sendOne(row, met.csrf);
+        if (!(await get("waiting", key))) continue;
+        await put("waiting", then);
+        if (then.state === "arrived") await drop("drafts", key);
+        came ||= then.state !== "waits";
+        if (then.state === "waits") break;
+      }
+      return came;
+    };
+    if (!navigator.locks) return work();
+    return navigator.locks.request("outbox", { ifAvailable: true }, (lock) => (lock ? work() : false));
+  };
+  return { get, all, put, drop, mine, contact, newKey, sendAll };
+})();

@@ -1,0 +1,283 @@
+// The service worker: keeps the pages that one account opened or that its job says to keep, answers with them where there
+// is no signal and says how old they are, and takes a form that can't be sent. Its first line, KNOWS, is the server's.
+//
+// A page comes from the network whenever that answers. What is kept belongs to one account: a page that says that it is
+// another's (Kept-For) throws it away. Nothing that a form sent is ever kept as a page, nor what a redirect led to.
+"use strict";
+importScripts(KNOWS.outbox);
+
+const FILES = "files", PAGES = "pages ", AT = "X-Kept-At", VERSION = "X-Kept-Version";
+const WAITS_MS = 10_000, SENDS_MS = 20_000, SENDS_PHOTOS_MS = 60_000, SILENT_MS = 30_000, CLOCKS_S = 300;
+const FRESH_S = 3_600, LIST_FRESH_MS = 60_000, OLDEST_S = 14 * 24 * 3_600;
+const AWAY = [502, 503, 504];
+
+self.addEventListener("install", (event) => event.waitUntil((async () => {
+  const files = await caches.open(FILES), page = await fetch(KNOWS.device, { credentials: "omit", cache: "no-store" });
+  if (!page.ok || page.redirected) throw new Error("the page of the device didn't come");
+  await keepParts(files, await page.clone().text());
+  await files.put(KNOWS.device, page);
+  await self.skipWaiting();
+})()));
+self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
+
+// --- whose it is
+
+let owner;
+const who = async () => owner ??= (await outbox.get("known", "who"))?.value ?? "nobody";
+const belongsTo = async (now) => {
+  if (!now || now === await who()) return;
+  owner = now;
+  await outbox.put("known", { key: "who", value: now });
+  await forget(now);
+};
+const forget = async (but) => {
+  for (const name of await caches.keys()) if (name.startsWith(PAGES) && name !== PAGES + but) await caches.delete(name);
+};
+const pages = async () => caches.open(PAGES + await who());
+
+// --- from the network
+
+let silentUntil = 0;
+const tooLong = (ms) => new Promise((_, fail) => { setTimeout(() => fail(new DOMException("no answer", "TimeoutError")), ms); });
+const network = async (request, ms = WAITS_MS, more = undefined) => {
+  const answer = await Promise.race([fetch(request, more), tooLong(ms)]);
+  if (AWAY.includes(answer.status)) throw new Error(`answered ${answer.status}`);
+  silentUntil = 0;
+  return answer;
+};
+const isPage = (answer) => answer.type === "basic" && answer.status === 200 && !answer.redirected && /^text\/html/.test(answer.headers.get("Content-Type"));
+const stamped = async (answer, version = "") => {
+  const headers = new Headers(answer.headers);
+  for (const name of ["Content-Encoding", "Content-Length"]) headers.delete(name);
+  headers.set(AT, String(Date.now()));
+  if (version) headers.set(VERSION, version);
+  return new Response(await answer.blob(), { status: 200, headers });
+};
+// What a page shows besides its own words: styles, scripts and pictures, of which those of a revision never change.
+const keepParts = async (pagesOrFiles, html) => {
+  const files = await caches.open(FILES), found = new Set();
+  for (const [, address] of html.matchAll(/<(?:link|script|img)\b[^>]*?\b(?:href|src)="([^"]+)"/g)) {
+    const url = new URL(address.replaceAll("&amp;", "&"), location.origin);
+    if (url.origin === location.origin) found.add(url.href);
+  }
+  for (const url of found) {
+    const to = new URL(url).pathname.startsWith(KNOWS.static) ? files : pagesOrFiles;
+    if (await to.match(url)) continue;
+    const part = await fetch(url, { redirect: "manual" });
+    if (part.ok && part.type === "basic") await to.put(url, part);
+  }
+};
+const keepPage = async (url, answer, version) => {
+  await belongsTo(answer.headers.get("Kept-For"));
+  if (await who() === "nobody") return;
+  const to = await pages(), html = await answer.clone().text();
+  await to.put(url, await stamped(answer, version));
+  await keepParts(to, html);
+};
+
+// --- what is kept, told as such
+
+const ageOf = (answer) => {
+  const at = Number(answer.headers.get(AT)), said = Date.parse(answer.headers.get("Date")) || at;
+  const age = Math.max(Date.now() - at, Date.now() - said) / 1000; // the device's clock, and the server's beside it
+  return { at: new Date(at), age, old: !(age > -CLOCKS_S && age <= KNOWS.current_s) };
+};
+const toldAt = (at) => {
+  const day = (date) => date.toLocaleDateString("en-US"), time = at.toLocaleTimeString("en-US", { hour: "numeric", minute: "2-digit" });
+  const yesterday = new Date(Date.now() - 86_400_000);
+  if (day(at) === day(new Date())) return `${time} today`;
+  if (day(at) === day(yesterday)) return `${time} yesterday`;
+  return `${at.toLocaleDateString("en-US", { month: "short", day: "numeric", year: "numeric" })}, ${time}`;
+};
+const hours = () => (KNOWS.current_s >= 7200 ? `${Math.round(KNOWS.current_s / 360) / 10} hours` : `${Math.round(KNOWS.current_s / 60)} minutes`);
+const STATUS = /<!--status-->[^]*?<!--\/status-->/;
+const CROSS = '<svg class="dead-cross" viewBox="0 0 100 100" preserveAspectRatio="none" aria-hidden="true"><path d="M0 0L100 100M100 0L0 100"/></svg>';
+const instead = (word, says, second, more = "") => `${more}<div class="status-line"><p class="first-line">${word}</p><p>${says}</p></div><div class="verdict-line no"><p class="second-line">${second}</p></div>`;
+
+const fromKept = async (kept, url) => {
+  const { at, old } = ageOf(kept), time = toldAt(at), dead = await deadBy(url);
+  const isSheet = /\/revisions\/\d+\/$/.test(new URL(url).pathname);
+  let html = await kept.text(), says = `<strong>As of ${time}, no signal.</strong> `;
+  const classes = ["kept"];
+  if (isSheet && (old || dead !== undefined) && !STATUS.test(html)) return onDevice("not-current"); // never as it stood
+  if (old) {
+    classes.push("old");
+    says += `<span>That is more than ${hours()} ago, or this device's clock is wrong: nothing on this page can be called current.</span>`;
+    html = html.replace(STATUS, () => instead("Not known", `This sheet was fetched at ${time}. It can't be called current: a newer revision may be out.`, "Do not build from this until it was opened with a signal."));
+  } else {
+    says += "<span>What was decided since isn't on it.</span>";
+  }
+  if (dead !== undefined) {
+    classes.push("superseded");
+    html = html.replace(STATUS, () => instead("Superseded", `Revision ${dead} is current.`, `Do not build from this. Superseded by revision ${dead}.`, CROSS))
+      .replace(/(<article class="[^"]*\bsheet\b)/, "$1 dead");
+  }
+  html = html.replace('<html lang="en">', `<html lang="en" class="${classes.join(" ")}" data-kept-at="${at.getTime()}">`)
+    .replace("<!--kept-->", () => `<div class="kept-line" role="status">${says}</div>`);
+  return new Response(html, { status: 200, headers: kept.headers });
+};
+const lists = async () => {
+  const to = await pages(), told = [];
+  for (const request of await to.keys()) {
+    if (!request.url.endsWith("/kept.json")) continue;
+    const kept = await to.match(request);
+    told.push({ ...(await kept.json()), age: ageOf(kept) });
+  }
+  return told;
+};
+const deadBy = async (url) => {
+  const path = new URL(url).pathname;
+  for (const { sheets } of await lists()) for (const sheet of sheets) if (sheet.url === path) return sheet.dead_by;
+  return undefined;
+};
+// The page of the device, in place of one that isn't here; `why` is a word that the page knows.
+const onDevice = async (why, at = "") => {
+  const kept = await (await pages()).match(KNOWS.device) ?? await (await caches.open(FILES)).match(KNOWS.device);
+  if (!kept) return Response.error();
+  const html = (await kept.text()).replace('<html lang="en">', `<html lang="en" class="kept" data-why="${why}" data-at="${at.replace(/[^\w/.-]/g, "")}">`);
+  const headers = new Headers(kept.headers);
+  for (const name of ["Content-Encoding", "Content-Length"]) headers.delete(name);
+  return new Response(html, { status: 200, headers });
+};
+
+// --- answers
+
+const page = async (event) => {
+  const { request } = event, url = new URL(request.url);
+  url.hash = "";
+  if (Date.now() > silentUntil || !(await (await pages()).match(url.href))) {
+    try {
+      const answer = await network(request);
+      if (isPage(answer)) {
+        const copy = answer.clone();
+        await belongsTo(answer.headers.get("Kept-For")); // before the page is seen: none of another's is left by then
+        event.waitUntil(keepPage(url.href, copy).catch(() => {}));
+      }
+      return answer;
+    } catch (trouble) {
+      if (trouble.name === "TimeoutError") silentUntil = Date.now() + SILENT_MS;
+    }
+  }
+  const kept = await (await pages()).match(url.href);
+  if (kept && url.pathname.endsWith(".pdf")) return file(kept, url.pathname);
+  if (kept) return url.pathname === KNOWS.device ? onDevice("") : fromKept(kept, url.href);
+  if (url.pathname === "/") { // the job, where there is one
+    const jobs = await lists();
+    if (jobs.length === 1) return Response.redirect(`/jobs/${jobs[0].job}/`);
+  }
+  const code = /^\/jobs\/(\d+)\/sheets\/$/.test(url.pathname) && (url.searchParams.get("code") ?? "").replace(/\D/g, "");
+  if (code) {
+    for (const { sheets } of await lists()) for (const sheet of sheets) if (sheet.code === code && await (await pages()).match(sheet.url)) return Response.redirect(sheet.url);
+    const found = (await lists()).flatMap(({ sheets }) => sheets).find((sheet) => sheet.code === code);
+    return onDevice(found ? (found.dead_by === undefined ? "code-elsewhere" : "code-dead") : "code-unknown", code);
+  }
+  return onDevice("not-kept", url.pathname);
+};
+// A sealed drawing is opened outside of these pages, where no line can say how old it is: its name does.
+const file = async (kept, path) => {
+  const list = (await lists()).find(({ files }) => files.includes(path)); // as old as the word that it still counts
+  const { at, old } = list?.age ?? ageOf(kept), headers = new Headers(kept.headers), day = at.toISOString().slice(0, 10);
+  const name = /filename="?([\w.-]+)"?/.exec(headers.get("Content-Disposition") ?? "")?.[1] ?? "sealed.pdf";
+  headers.set("Content-Disposition", `attachment; filename="${old ? "not-known-to-be-current" : "as-of"}-${day}-${name}"`);
+  return new Response(kept.body, { status: 200, headers });
+};
+const part = async (event) => {
+  const { request } = event, isFile = new URL(request.url).pathname.startsWith(KNOWS.static);
+  const to = isFile ? await caches.open(FILES) : await pages();
+  const kept = await to.match(request.url);
+  if (kept && Date.now() < silentUntil) return kept;
+  try {
+    const answer = await network(request);
+    if (answer.ok && answer.type === "basic" && !answer.redirected) event.waitUntil(to.put(request.url, answer.clone()).catch(() => {}));
+    return answer;
+  } catch (trouble) {
+    if (kept) return kept;
+    throw trouble;
+  }
+};
+
+// A form: sent as ever; where nothing answers it waits here, if its page knows how to wait. Leaving clears what is kept,
+// whatever the server says.
+const form = async (event) => {
+  const { request } = event, copy = request.clone(), path = new URL(request.url).pathname;
+  const leaves = KNOWS.leaves.some((start) => path.startsWith(start));
+  if (leaves) await forget("");
+  try {
+    return await network(request, /multipart/.test(request.headers.get("Content-Type")) ? SENDS_PHOTOS_MS : SENDS_MS);
+  } catch {
+    if (leaves) return onDevice("not-left");
+    const fields = [...(await copy.formData()).entries()], typed = new Map(fields);
+    const key = typed.get("key") ?? typed.get("idempotency-key"), title = typed.get("queued-as");
+    if (!key || !title) return onDevice("not-sent");
+    const row = { key, who: await who(), title, url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: "waits", says: [] };
+    await outbox.put("waiting", row);
+    await outbox.drop("drafts", key);
+    await self.registration.sync?.register("outbox").catch(() => {});
+    return Response.redirect(`${KNOWS.device}#${key}`, 303);
+  }
+};
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event, url = new URL(request.url);
+  if (url.origin !== location.origin || KNOWS.outside.some((start) => url.pathname.startsWith(start))) return;
+  if (request.mode === "navigate" && request.method === "POST") event.respondWith(form(event));
+  else if (request.method !== "GET" || request.headers.has("Range")) return;
+  else if (request.mode === "navigate") event.respondWith(page(event));
+  else if (["style", "script", "image", "manifest"].includes(request.destination)) event.respondWith(part(event));
+});
+self.addEventListener("sync", (event) => { if (event.tag === "outbox") event.waitUntil(outbox.sendAll().then(tell)); });
+
+// --- the whole of a job
+
+const tell = async (told) => { for (const client of await self.clients.matchAll()) client.postMessage(told); };
+const listed = new Map();
+const keepJob = async (address) => {
+  if (Date.now() - (listed.get(address) ?? 0) < LIST_FRESH_MS) return;
+  listed.set(address, Date.now());
+  try {
+    const answer = await network(address, WAITS_MS, { cache: "no-store", redirect: "manual" });
+    if (!answer.ok) return;
+    const copy = answer.clone(), list = await answer.json();
+    await belongsTo(list.who);
+    const to = await pages();
+    await to.put(address, await stamped(copy));
+    await tell({ dead: list.sheets.filter((sheet) => sheet.dead_by !== undefined) });
+    const wanted = new Map(list.pages.map(({ url, version }) => [new URL(url, location.origin).href, version]));
+    const files = new Set(list.files.map((url) => new URL(url, location.origin).href));
+    for (const request of await to.keys()) { // what died since is fetched once more, so that it says so itself
+      const kept = await to.match(request), dead = list.sheets.find((sheet) => new URL(sheet.url, location.origin).href === request.url)?.dead_by;
+      if (dead !== undefined && !wanted.has(request.url)) wanted.set(request.url, `dead by ${dead}`);
+      else if (/\/drawing\.pdf$/.test(request.url) ? !files.has(request.url) : !wanted.has(request.url) && (Date.now() - Number(kept.headers.get(AT) ?? Date.now())) / 1000 > OLDEST_S) await to.delete(request);
+    }
+    let n = 0;
+    for (const [url, version] of wanted) {
+      const kept = await to.match(url);
+      if (!kept || kept.headers.get(VERSION) !== version || ageOf(kept).age > FRESH_S) {
+        const fresh = await network(url, 3 * WAITS_MS, { cache: "no-store", redirect: "manual" });
+        if (isPage(fresh)) await keepPage(url, fresh, version);
+      }
+      n += 1;
+      await tell({ keeps: address, n, of: wanted.size + files.size });
+    }
+    for (const url of files) {
+      if (!(await to.match(url))) {
+        const drawn = await network(url, 6 * WAITS_MS, { redirect: "manual" });
+        if (drawn.ok && drawn.type === "basic") await to.put(url, await stamped(drawn));
+      }
+      n += 1;
+      await tell({ keeps: address, n, of: wanted.size + files.size });
+    }
+    await outbox.put("known", { key: `kept ${address}`, who: await who(), at: Date.now(), n });
+    await tell({ kept: address, n });
+  } catch (trouble) {
+    listed.delete(address);
+    await tell({ stopped: address, full: trouble.name === "QuotaExceededError" });
+  }
+};
+self.addEventListener("message", (event) => {
+  const { keep, page: opened } = event.data;
+  if (keep) event.waitUntil(keepJob(keep));
+  if (opened) { // it was open before this worker was there
+    event.waitUntil(network(opened, WAITS_MS, { cache: "no-store", redirect: "manual" }).then((answer) => isPage(answer) && keepPage(opened, answer)).catch(() => {}));
+  }
+});
