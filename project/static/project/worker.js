@@ -99,19 +99,17 @@ const fromKept = async (kept, url) => {
   const isSheet = /\/revisions\/\d+\/$/.test(new URL(url).pathname);
   let html = await kept.text(), says = `<strong>As of ${time}, no signal.</strong> `;
   const classes = ["kept"];
-  if (isSheet && (old || dead !== undefined) && !STATUS.test(html)) return onDevice("not-current"); // never as it stood
-  if (old) {
-    classes.push("old");
-    says += `<span>That is more than ${hours()} ago, or this device's clock is wrong: nothing on this page can be called current.</span>`;
-    html = html.replace(STATUS, () => instead("Not known", `This sheet was fetched at ${time}. It can't be called current: a newer revision may be out.`, "Do not build from this until it was opened with a signal."));
-  } else {
-    says += "<span>What was decided since isn't on it.</span>";
-  }
-  if (dead !== undefined) {
+  const isDead = /<article class="[^"]*\bdead\b/.test(html); // by its own word, and for good
+  if (isSheet && !isDead && (old || dead !== undefined) && !STATUS.test(html)) return onDevice("not-current"); // never as it stood
+  if (dead !== undefined && !isDead) {
     classes.push("superseded");
-    html = html.replace(STATUS, () => instead("Superseded", `Revision ${dead} is current.`, `Do not build from this. Superseded by revision ${dead}.`, CROSS))
+    html = html.replace(STATUS, () => instead("DEAD", `Revision ${dead} is current. Take this one down.`, `No. Superseded by revision ${dead}: do not build from this.`, CROSS))
       .replace(/(<article class="[^"]*\bsheet\b)/, "$1 dead");
+  } else if (old && !isDead) {
+    html = html.replace(STATUS, () => instead("NOT KNOWN", `This sheet was fetched at ${time}. It can't be called current: a newer revision may be out.`, "No. Do not build from this until it was opened with a signal."));
   }
+  if (old) classes.push("old");
+  says += old ? `<span>That is more than ${hours()} ago, or this device's clock is wrong: nothing on this page can be called current.</span>` : "<span>What was decided since isn't on it.</span>";
   html = html.replace('<html lang="en">', `<html lang="en" class="${classes.join(" ")}" data-kept-at="${at.getTime()}">`)
     .replace("<!--kept-->", () => `<div class="kept-line" role="status">${says}</div>`);
   return new Response(html, { status: 200, headers: kept.headers });
