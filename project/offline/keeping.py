@@ -17,7 +17,7 @@ from django.views.decorators.cache import never_cache
 from project.offline.whose import whose
 from trusses.job.page import MARKS_A_PAGE
 from trusses.models import Copy, Job, Revision, Role, Truss
-from trusses.permissions import job_or_404
+from trusses.permissions import job_or_404, role_in
 from trusses.plan.page import level_names
 from trusses.sealing.models import SealedDrawing, SealRecord
 from trusses.sheets import sheet
@@ -32,10 +32,10 @@ def kept(request: HttpRequest, job: int) -> JsonResponse:
     A page is fetched anew after an hour all the same: what its version leaves out is no older than that."""
     building = job_or_404(request.user, job)
     told = {"who": whose(request.user), "job": building.pk, "sheets": _sheets(building)}
-    return JsonResponse(told | {"pages": _pages(building, building.role), "files": _files(building)})
+    return JsonResponse(told | {"pages": _pages(building, role_in(request.user, building)), "files": _files(building)})
 
 
-def _pages(job: Job, role: str) -> list[dict[str, str]]:
+def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
     """For those on the deck and in the house; at a desk nothing is kept but what was opened."""
     if role not in (Role.SITE_LEAD, Role.BUILDER):
         return []
