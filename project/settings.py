@@ -6,6 +6,7 @@ key is ever one that stands in a repository: outside production each DATA_DIR ha
 """
 
 import os
+import re
 import secrets
 import tempfile
 from contextlib import suppress
@@ -48,6 +49,10 @@ if not ALLOWED_HOSTS:
     if PRODUCTION:
         raise ImproperlyConfigured("ALLOWED_HOSTS must name the hosts under which this is reached.")
     ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
+# What stands in the code on a printed sheet; else the host under which whoever prints has the page open.
+PUBLIC_ADDRESS = env.str("PUBLIC_ADDRESS", "").rstrip("/")
+if PUBLIC_ADDRESS and not re.fullmatch(r"https?://[A-Za-z0-9.:\[\]-]+", PUBLIC_ADDRESS):
+    raise ImproperlyConfigured(f"PUBLIC_ADDRESS is “{PUBLIC_ADDRESS}”; write https:// and the host, without a path.")
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 
 INSTALLED_APPS = [
@@ -206,6 +211,7 @@ REST_FRAMEWORK = {
     "DEFAULT_THROTTLE_RATES": {
         "token": env.str("TOKEN_RATE", "20/min"),
         "sign-in": env.str("SIGN_IN_RATE", "20/min"),  # wrong tries from one address
+        "paper": env.str("PAPER_RATE", "120/min"),  # printed codes looked up from one address
         "account": env.str("ACCOUNT_RATE", "100/hour"),  # wrong tries for one account from wherever it isn't known
     },
     # without a proxy in front, whoever tries could write another address into each try

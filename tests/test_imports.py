@@ -63,6 +63,7 @@ SET = (
     "models",
     "designs",
     "permissions",
+    "paper_codes",
     "sealing",
     "job",
     "revisions",

@@ -36,6 +36,7 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "record a review or an acceptance": frozenset({Role.BUILDER, Role.DESIGNER}),
     "record that a repair is carried out": frozenset({Role.SITE_LEAD, Role.DESIGNER}),
     "say what the job asks of sealed drawings": frozenset({Role.DESIGNER}),
+    "end the code on a printed sheet": frozenset({Role.DESIGNER}),
 }
 """The one table of verbs in a job, and the roles that may."""
 

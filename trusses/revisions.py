@@ -9,6 +9,7 @@ from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.db.models import Max, Q
 
+from trusses import paper_codes
 from trusses.analysis.analysis import Mechanism, analyse
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
@@ -240,7 +241,7 @@ def _write(
     identity = sha256(document)
     if analysis["truss_sha256"] != identity:
         raise Refused("of-another-document", "document")
-    return Revision.objects.create(
+    revision = Revision.objects.create(
         truss=truss,
         number=number,
         document=document,
@@ -251,3 +252,5 @@ def _write(
         comes_from=comes_from,
         issued_by=by,
     )
+    paper_codes.make(revision)
+    return revision

@@ -9,6 +9,7 @@ from trusses.marks import new_page as new_truss
 from trusses.marks import page as mark_page
 from trusses.plan import page as plan_page
 from trusses.sealing import page as seal_page
+from trusses.sheets import code_page
 from trusses.sheets import labels as label_page
 from trusses.sheets import page as sheet_page
 from trusses.solid import page as solid_page
@@ -37,6 +38,9 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/copies/", mark_page.move_copies, name="move-copies"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", sheet_page.one_sheet, name="sheet"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/seal/", seal_page.seal, name="seal"),
+    path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/code/", code_page.code, name="paper-code"),
+    path("paper/", code_page.typed, name="paper-typed"),
+    path("paper/<str:token>/", code_page.paper, name="paper"),
     path("jobs/<int:job>/sealed-drawings/", seal_page.rule, name="seal-rule"),
     path("seals/<int:pk>/record/", seal_page.record, name="record-seal"),
     path("seals/<int:pk>/withdraw/", seal_page.withdraw, name="withdraw-seal"),

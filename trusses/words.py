@@ -284,6 +284,8 @@ SEALING: Mapping[str, Says] = {
     "recorded-already": lambda kind: f"{_SEAL_RECORDS[kind]} is recorded already; look at it again.",
     "no-such-record": "Recorded are a review, an acceptance, and of a repair that it is carried out.",
     "seal-without": "Without a sealed drawing the job does one of these: {choices:listed}.",
+    "paper-code-ended": "This code was withdrawn meanwhile; the papers printed since have another.",
+    "paper-code-reason": "Say why the code is withdrawn.",
     "seal-altered": "The file on disk isn't the one that was attached; it is not handed out. Attach it anew.",
     "not-sealed": lambda mark, copies, to: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} can't be {to}: no sealed drawing of"

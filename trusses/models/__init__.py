@@ -1,6 +1,7 @@
 """The set: one job's trusses, where their copies stand, and the revisions that they are built from."""
 
 from trusses.models.bearings import BearingLink, WallLine, validate_line, validate_lumber
+from trusses.models.codes import PaperCode
 from trusses.models.events import MarkEvent
 from trusses.models.immutable import Immutable, ImmutableQuerySet
 from trusses.models.jobs import Job, Membership, Role, validate_heights, validate_time_zone
@@ -31,6 +32,7 @@ __all__ = [
     "JobRates",
     "MarkEvent",
     "Membership",
+    "PaperCode",
     "Placement",
     "PlateTable",
     "Revision",

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import cache_control
 
-from trusses import verdicts
+from trusses import paper_codes, verdicts
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings import standing
 from trusses.clear.maps import largest_of
@@ -15,12 +15,13 @@ from trusses.designs import design_of
 from trusses.job import surroundings
 from trusses.job.page import page_of_marks, sought
 from trusses.models import Job, PlateTable, Revision
-from trusses.permissions import job_or_404, revision_or_404, truss_or_404
+from trusses.permissions import job_or_404, may, revision_or_404, truss_or_404
 from trusses.plan import rows
 from trusses.plan.where import where
 from trusses.production import stage_counts
 from trusses.sealing.seals import seal_of, seals_of
 from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
+from trusses.sheets.code_page import address_of
 
 
 @login_required
@@ -107,7 +108,10 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "feet": standing.feet(mark),
         "carries": on_it,
         "code": sheet.code(revision),
-        "address": request.build_absolute_uri(request.path),
+        "paper": (paper_code := paper_codes.counting(revision)),
+        "address": address_of(request, paper_code),
+        "spelled": paper_codes.spelled(paper_code.token),
+        "may_end_code": may(request.user, paper_codes.END, mark.job),
     }
     return render(request, "trusses/sheet.html", page)
 
