@@ -3,7 +3,8 @@ exactly what is chosen when it is decided."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import hashlib
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,7 +14,7 @@ from changes.models import Consequence, Option, Request, Together
 from changes.refusals import Refused
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.checks.surroundings import Surroundings
-from trusses.analysis.format.document import sha256
+from trusses.analysis.format.document import canonical, sha256
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.load_path import chain as core
 from trusses.analysis.load_path.chain import Step
@@ -39,12 +40,40 @@ class Worked:
     """Why it can't be told what its copies put where."""
 
     @property
+    def joins(self) -> tuple[int, ...]:
+        """The marks that copies join, by id, where anything stands on others."""
+        return tuple(sorted({home.to.pk for home in self.homes if home.to is not None})) if self.chain.links else ()
+
+    def basis_with(self, options: Mapping[str, dict[str, Any]]) -> str:
+        return basis_with(self.chain, self.joins, options)
+
+    @property
     def carriers(self) -> dict[int, Step]:
         return {self.chain.trusses[step.carrier].pk: step for step in self.steps}
 
     def rows(self, option: Option | None) -> list[Consequence]:
         """The steps as rows of an option, not written yet."""
         return [_row(option, self.chain.trusses[step.carrier], place, step) for place, step in enumerate(self.steps)]
+
+
+def basis_with(chain: links.Chain, joins: Collection[int], options: Mapping[str, dict[str, Any]]) -> str:
+    """What was followed up a chain, with the designs of the marks that copies join there; SHA-256."""
+    basis = chain.basis_with(options)
+    if not joins:
+        return basis
+    designs = sorted([truss.pk, truss.current_id] for truss in chain.trusses.values() if truss.pk in joins)
+    return hashlib.sha256(canonical({"basis": basis, "joins": designs})).hexdigest()
+
+
+def basis_of(option: Option) -> str:
+    """The same of an option, as the set is today."""
+    chain = links.chain_of([option.truss, *_joined([option])])
+    return basis_with(chain, option.joins, {option.truss.mark: option.document})
+
+
+def _joined(options: Iterable[Option]) -> list[Truss]:
+    pks = {pk for option in options for pk in option.joins}
+    return list(Truss.objects.filter(pk__in=pks).select_related("current", "job")) if pks else []
 
 
 def follow(chain: links.Chain, wanted: Sequence[Wanted], analysed: core.Analysed = core.anew) -> Worked:
@@ -188,9 +217,13 @@ def _followed(changes: Sequence[Request]) -> QuerySet[Option]:
 def _moved(options: Iterable[Option]) -> dict[int, set[str]]:
     """{request: the marks whose options rest on another basis than today's}. Their chains are read together."""
     rows = list(options)
-    chains = links.chains_of([option.truss for option in rows])
+    chains = links.chains_of([option.truss for option in rows if not option.joins])
     found: dict[int, set[str]] = {}
     for option in rows:
+        if option.joins:
+            if option.basis != basis_of(option):
+                found.setdefault(option.request_id, set()).add(option.truss.mark)
+            continue
         chain, mark = chains[option.truss_id], option.truss.mark
         # only sheathing asks what the option is made of
         document = option.document if chain.told[mark].km is not None else {}

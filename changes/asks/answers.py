@@ -51,6 +51,12 @@ class Found:
     """What it makes of the marks that carry its truss."""
     elsewhere: list[Document] = field(default_factory=list)
     """The openings that it has elsewhere than asked, as `Option` keeps them."""
+    bars: list[Coded] = field(default_factory=list)
+    """Why nobody approves it, whatever failing deflection is accepted by name."""
+    joins: tuple[int, ...] = ()
+    """The marks, by id, that its copies would join."""
+    basis: str = ""
+    """What was followed for it, as `Chain.basis_with` has it."""
 
 
 Judge = Callable[[Found], Found]

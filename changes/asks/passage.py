@@ -183,18 +183,23 @@ def _option(case: Case, truss: Design, way: Way, carried: Sequence[Coded]) -> Fo
     design = most.candidate.analysis.truss if most.candidate else most.analysis.truss
     analysis = most.candidate.analysis if most.candidate else analyse(read_document(most.document), case.surroundings)
     one = candidate(truss, design, analysis)
-    told = list(one.told)
-    if not way.sheathing_spans:
-        told.append(coded("gap-too-wide", widest_in=way.widest_in, most_in=way.most_gap_in))
+    told, bars = list(one.told), _bars(way, carried)
     told += [
         coded("header", x_in=each.x_in, lumber=each.analysis.truss.members[0].lumber, reaction_lb=each.reaction_lb)
         for each in way.headers
     ]
     option = found(case, one, [_step(way), *one.steps])
     told += [each for each in option.told if each not in one.told]  # what the set had to say of it besides
-    if not _stays(way):
-        told = [*carried, *told]
-    return replace(option, told=told, passes=option.passes and way.passes and (_stays(way) or not carried))
+    return replace(option, told=[*bars, *told], bars=bars, passes=option.passes and way.passes and not bars)
+
+
+def _bars(way: Way, carried: Sequence[Coded]) -> list[Coded]:
+    """Why a way is none, whatever is accepted of the trusses that it changes."""
+    bars = [] if _stays(way) else list(carried)
+    if not way.sheathing_spans:
+        bars.append(coded("gap-too-wide", widest_in=way.widest_in, most_in=way.most_gap_in))
+    weak = [each for each in way.headers if not each.analysis.passes]
+    return bars + [coded("header-fails", x_in=each.x_in, ratio=each.analysis.worst_ratio) for each in weak]
 
 
 def _step(way: Way) -> Coded:

@@ -59,6 +59,12 @@ class Option(models.Model):
         help_text='Its openings elsewhere than asked: [{"opening", "asked_in": [x, y], "centre_in": [x, y]}].',
     )
     stale = models.BooleanField(default=False, help_text="From a computation that was done again since.")
+    bars = models.JSONField(
+        default=list, blank=True, help_text="Why nobody approves it, whatever else is accepted: code, values."
+    )
+    joins = models.JSONField(
+        default=list, blank=True, help_text="The marks, by id, that its copies would join: its basis covers these too."
+    )
     basis = models.CharField(
         max_length=64,
         blank=True,

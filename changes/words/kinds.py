@@ -174,6 +174,10 @@ TOLD: Mapping[str, Says] = {
         f"The doubled header at {feet_inches(x_in)}, {lumber}, brings {pounds(reaction_lb)} at most to the truss on"
         " either side; its hangers and those of the tails are to be designed."
     ),
+    "header-fails": lambda x_in, ratio: (
+        f"The doubled header at {feet_inches(x_in)}, the largest of the chord's lumber, is at {ratio:.0%} of what is"
+        " allowed: another one is to be designed first."
+    ),
     "keep-off": "Keep off and out from under it, and take off whatever is stacked on it, without stepping on it.",
     "shore-at": _shores,
     "whom-to-call": (

@@ -227,6 +227,7 @@ DECIDING: Mapping[str, Says] = {
     "option-not-passing": lambda mark, option, found: (
         f"{mark}: option {option} is not offered as passing. {told(found)}"
     ),
+    "option-barred": lambda mark, option, found: f"{mark}: option {option} can't be approved. {told(found)}",
     "option-fails": lambda mark, **check: f"{mark}: {_fails(**check)}",
     "damage-ends-by": lambda choices: f"say what ends the damage: {_one_of(choices)}",
     "repair-without-drawing": "attach the sealed repair first, as a PDF; without it the truss is not set.",

@@ -197,7 +197,8 @@ def judged(chain: links.Chain, truss: Truss, copies: tuple[int, ...], known: Kno
         in_set = verdict(design, found.analysis, known)
         passes = passes and in_set.may_be_called_passing
         told += reasons(reason for reason in in_set.why_not if reason not in alone.why_not)
-    return replace(found, steps=worked.steps, passes=passes, told=told)
+    joins, basis = worked.joins, worked.basis_with({truss.mark: found.document})
+    return replace(found, steps=worked.steps, passes=passes, told=told, joins=joins, basis=basis)
 
 
 def _part(tell: Tell, i: int, of: int, mark: str, fraction: float, doing: Coded) -> None:

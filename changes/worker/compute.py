@@ -100,8 +100,7 @@ def _compute_drawn(mine: Claim) -> Write:
 
 
 def _write_drawn(option: Option, found: Found, chain: links.Chain) -> dict[str, Any]:
-    basis = chain.basis_with({option.truss.mark: found.document})
-    Option.objects.filter(pk=option.pk).update(basis=basis, **figures(found))
+    Option.objects.filter(pk=option.pk).update(**figures(found))
     write_steps(option, found, chain)
     hold_carriers(option.request)
     solved(option, found)

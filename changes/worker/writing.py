@@ -64,7 +64,6 @@ def _write_options(change: Request, part: OnTruss, possible: list[Ask]) -> None:
             rank=rank,
             document=found.document,
             elsewhere=found.elsewhere,
-            basis=part.chain.basis_with({part.truss.mark: found.document}),
             **figures(found),
         )
         # what is never possible where it is asked may stand elsewhere
@@ -76,7 +75,6 @@ def _write_options(change: Request, part: OnTruss, possible: list[Ask]) -> None:
 
 def _write_redrawn(change: Request, part: OnTruss, old: Option, found: Found) -> None:
     """A drawn option on today's revision: a row of its own, or the first figures of one that has none yet."""
-    basis = part.chain.basis_with({part.truss.mark: found.document})
     if old.stale or old.analysis is not None:
         option = Option.objects.create(
             request=change,
@@ -88,13 +86,10 @@ def _write_redrawn(change: Request, part: OnTruss, old: Option, found: Found) ->
             titled=found.titled,
             rank=old.rank,
             document=found.document,
-            basis=basis,
             **figures(found),
         )
     else:
-        Option.objects.filter(pk=old.pk).update(
-            revision=part.revision, document=found.document, basis=basis, **figures(found)
-        )
+        Option.objects.filter(pk=old.pk).update(revision=part.revision, document=found.document, **figures(found))
         option = old
     option.asks.set(part.asks)
     write_steps(option, found, part.chain)
@@ -128,4 +123,7 @@ def figures(found: Found) -> dict[str, object]:
         "passes": found.passes,
         "worst_ratio": found.worst_ratio,
         "told": found.told,
+        "bars": found.bars,
+        "joins": list(found.joins),
+        "basis": found.basis,
     }

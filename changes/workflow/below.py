@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from changes.carriers import Worked, stops
+from changes.carriers import Worked, basis_of, stops
 from changes.models import Option, Request
 from changes.refusals import Conflict, Refused
 from changes.workflow.issuing import refuse_failures
@@ -26,12 +26,17 @@ def refuse_when_moved(change: Request, chosen: Sequence[Option], worked: Worked)
         if current != read[pk]:
             raise Conflict("revised-since", **_since(change, Truss.objects.get(pk=pk)))
     for option in chosen:
-        basis = links.chain_of([option.truss]).basis_with({option.truss.mark: option.document})
-        if basis != option.basis:
+        if basis_of(option) != option.basis or not set(_joins(option, worked)) <= set(option.joins):
             raise _why(change, option)
     chain = links.chain_of([option.truss for option in chosen])
     if following.with_joined(chain, worked.homes).basis != worked.chain.basis:
         raise Conflict("chain-moved")
+
+
+def _joins(option: Option, worked: Worked) -> list[int]:
+    """The marks that the option's copies join by now."""
+    mine = [home for home in worked.homes if home.truss.pk == option.truss_id and set(home.copies) & set(option.copies)]
+    return [home.to.pk for home in mine if home.to is not None] if worked.chain.links else []
 
 
 def _why(change: Request, option: Option) -> Conflict:

@@ -267,6 +267,8 @@ def _refuse_unless_sound(group: _Group) -> None:
         raise Refused("option-not-computed", "options", **about)
     if not sha256(option.document) == option.sha256 == analysis["truss_sha256"]:
         raise Refused("option-of-another-document", "options", **about)
+    if option.bars:
+        raise Refused("option-barred", "options", **about, found=option.bars)
     if option.sha256 == truss.current.sha256:
         raise Refused("option-unchanged", "options", **about)
     if missing := lacking(option.document, [as_decided(wish_of(ask), option.elsewhere) for ask in asks]):

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from changes import workflow
-from changes.carriers import follow
+from changes.carriers import follow, moved_below
 from changes.models import Option
 from changes.workflow.starting import start_revision
 from tests.changes.asking import approve, compute
@@ -147,6 +147,38 @@ def test_copies_that_join_a_mark_take_its_load_to_what_they_stand_on(split, desi
     assert dead(split) == on_split
     assert not standing.carried(g1).behind
     assert not standing.carried(split).behind
+
+
+def test_a_plain_change_beside_a_variant_that_stands_on_two_carriers(split, designer, g1, k5):
+    """K5-b's copy 2 stands on G1 and its copies 3 and 4 on G1-b; K5's copy 1, on G1, gets another roof."""
+    approve(designer, roofed(designer, k5, [2, 3, 4], 14).request)
+    option = roofed(designer, k5, [1], 13)
+    assert [(row.carrier.mark, row.trouble) for row in option.consequences.all()] == [("G1", None)]
+    assert option.passes, option.says
+    on_split = dead(split)
+    approve(designer, option.request)
+    assert dead(g1) == pytest.approx({30: puts("K5"), 54: puts("K5-b")}, abs=0.01)
+    assert dead(split) == on_split
+    assert not standing.carried(g1).behind
+
+
+def test_what_an_option_rests_on_is_also_the_mark_that_its_copies_join(split, designer, g1, k5):
+    """K5-b, which copies 1 and 2 would join, gets another roof; or G1-b, on which it stands, another drawing."""
+    approve(designer, roofed(designer, k5, [3, 4], 13).request)
+    k5_b = Truss.objects.get(mark="K5-b")
+    option = roofed(designer, k5, [1, 2], 13)
+    assert option.joins == [k5_b.pk]
+    assert moved_below(option.request) == []
+    approve(designer, revised(designer, split, [2], 16))
+    assert moved_below(option.request) == ["K5"]
+    with pytest.raises(workflow.Conflict):
+        approve(designer, option.request)
+    again = compute(workflow.compute_again(designer, option.request))
+    assert moved_below(again) == []
+    approve(designer, roofed(designer, k5_b, [3, 4], 13.5).request)
+    assert moved_below(again) == ["K5"]
+    with pytest.raises(workflow.Conflict):
+        approve(designer, again)
 
 
 def test_copies_join_one_by_one_and_the_last_ends_their_mark(split, designer, g1, k5):

@@ -12,7 +12,7 @@ from changes import workflow
 from changes.models import Kind, Photo, State
 from changes.refusals import NotAllowed
 from changes.workflow.setting import damaged
-from tests.changes.asking import approve, compute
+from tests.changes.asking import approve, compute, with_small_chords
 from tests.refused import refused
 from tests.sealed import SAID, drawing
 from tests.trusses.standing import LEVEL, girder, loaded
@@ -326,6 +326,29 @@ class TestPassage:
             assert not option.passes
             assert option.told[0] == {"code": "moves-on-carrier", "values": {"mark": "K1", "carriers": ["G1"]}}
         assert not any(way["passes"] for way in one.figures["ways"] if way["moved_in"] or way["left_out"])
+
+    def test_accepting_its_deflection_lets_nothing_move_on_a_carrier(self, ask, row, job, designer, monkeypatch):
+        """A truss that sags too much once it carries more, and that nothing makes stiffer: what bars it isn't that."""
+        soft = with_small_chords(row.current.document)
+        for load in soft["loads"]["area"]:
+            load["psf"] = 2 if load["case"] == "snow" else load["psf"]
+        issue_revision(row, row.current, *read_and_analyse(soft, NOTHING_SAID), designer)
+        row.refresh_from_db()
+        g1 = girder(job, designer, y=240, span=180)
+        Placement.objects.filter(truss=row).update(level=LEVEL, direction="y", origin_x_in=42)
+        links.set_link(designer, row, "C", carrier=g1)
+        loaded(g1, designer)
+        monkeypatch.setattr("trusses.analysis.passages.ways.made_stronger", lambda *_, **__: [])
+        change = ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48})
+        one = answer_of(change)
+        barred = [option for option in one.options.all() if option.titled[0]["code"] in ("shifted", "left-out")]
+        failing = [{check["rule"] for check in each.analysis["checks"] if not check["passes"]} for each in barred]
+        assert {"total deflection"} in failing
+        for option, rules in zip(barred, failing, strict=True):
+            assert option.bars[0]["code"] == "moves-on-carrier"
+            wanted = {"verdict": "approve", "options": {one.pk: option.pk}, "accepts": rules & {"total deflection"}}
+            with refused(workflow.Refused, "option-barred"):
+                workflow.decide(designer, change, **wanted, reason="No plaster there")
 
     @pytest.mark.parametrize("stage", [Stage.RELEASED, Stage.CUT])
     def test_nothing_moves_on_a_carrier_that_is_released(self, ask, row, job, designer, stage):

@@ -21,8 +21,8 @@ from django.utils import timezone
 from changes import computations as doorbell
 from changes import workflow
 from changes.models import Computation, Event, Option
+from changes.worker import answering, queue, tasks, watchdog
 from changes.worker import compute as results
-from changes.worker import queue, tasks, watchdog
 from tests.changes.asking import FITS, compute
 from trusses.analysis.words.phrases import coded
 
@@ -99,7 +99,7 @@ def test_what_breaks_is_tried_again_then_failed_with_a_plain_sentence(work, sett
     def broken(*_):
         raise ZeroDivisionError("secret detail")
 
-    monkeypatch.setattr(results, "_answer", broken)
+    monkeypatch.setattr(answering, "_answer", broken)
     for attempt in range(1, settings.COMPUTE_ATTEMPTS + 1):
         tasks.compute(work.pk)
         work.refresh_from_db()
@@ -119,7 +119,7 @@ def test_what_takes_too_long_is_failed_after_the_last_attempt(work, settings, mo
     def slow(*_):
         raise SoftTimeLimitExceeded
 
-    monkeypatch.setattr(results, "_answer", slow)
+    monkeypatch.setattr(answering, "_answer", slow)
     settings.COMPUTE_ATTEMPTS = 2
     tasks.compute(work.pk)
     work.refresh_from_db()

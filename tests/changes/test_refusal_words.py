@@ -116,6 +116,10 @@ SENTENCES = {
     ),
     "repair-without-drawing": ({}, "attach the sealed repair first, as a PDF; without it the truss is not set."),
     "repairs-no-damage": ({}, "a repair is attached to damage that was told of in this request."),
+    "option-barred": (
+        {"mark": "R1", "option": 7, "found": [{"code": "designer-drew", "values": {}}]},
+        "R1: option 7 can't be approved. A designer drew a redesign that is clear and passes.",
+    ),
     "repairs-several": (
         {"mark": "R1", "copies": [3, 4]},
         "R1: copies 3 and 4 are recorded as built to more than one revision by now. Have the request computed again.",

@@ -168,12 +168,14 @@ def _chains(starts: Sequence[Sequence[Truss]]) -> list[Chain]:
 
 
 def _reached(start: Sequence[Truss], every: Sequence[Row]) -> list[Row]:
-    """The links of all that a change to these marks can reach."""
+    """The links of all that a change to these marks can reach; of what stands on several marks those beside too, since
+    each copy stands on what is nearest."""
     reached = {truss.pk for truss in start}
     while more := {carrier for carried, _, _, carrier, _ in every if carried in reached} - reached:
         reached |= more
     above = {carrier for carried, _, _, carrier, _ in every if carried in reached}
-    return [row for row in every if row[3] in above]
+    standing = {(carried, joint) for carried, _, joint, carrier, _ in every if carrier in above}
+    return [row for row in every if (row[0], row[2]) in standing]
 
 
 def _chain(
