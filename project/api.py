@@ -18,6 +18,7 @@ from rest_framework.views import APIView
 import changes.api.calls
 import trusses.bearings.api
 import trusses.clear.api
+import trusses.copies.api
 import trusses.job.api
 import trusses.marks.api
 import trusses.sealing.api
@@ -62,6 +63,7 @@ urlpatterns = [
     path("docs/", Docs.as_view(url_name="schema"), name="docs"),
     path("", include(trusses.job.api.urlpatterns)),
     path("", include(trusses.marks.api.urlpatterns)),
+    path("", include(trusses.copies.api.urlpatterns)),
     path("", include(trusses.bearings.api.urlpatterns)),
     path("", include(trusses.clear.api.urlpatterns)),
     path("", include(trusses.sealing.api.urlpatterns)),

@@ -22,7 +22,7 @@ from changes.models import Computation, Decision, Kind, Request, State, Verdict
 from changes.pages.datum import Datum, Size
 from changes.pages.forms import OpeningForm
 from changes.worker.tasks import compute
-from project import demo_seals
+from project import demo_seals, demo_site
 from project.accounts import address_of
 from project.data import refuse_real_data
 from project.people import DEMO_PEOPLE
@@ -31,7 +31,7 @@ from trusses.analysis.clearance.openings import nearest
 from trusses.analysis.format.document import read, read_opening
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.bearings import links
-from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Stage, Truss
+from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
 from trusses.plan import placing
 from trusses.revisions import add_mark
 
@@ -83,6 +83,7 @@ def _job(people: dict[str, User]) -> Job:
     for label, drawn in demo_set.WALLS.items():
         placing.wall(people["designer"], job, lines.get(label), label, drawn.level, drawn.points)
     placing.turn_north(people["designer"], job, 0)
+    demo_site.moved_on(job, people)
     demo_seals.attached(job, people["designer"], people["builder"])
     return job
 
@@ -112,15 +113,6 @@ def _mark(job: Job, mark: demo_set.Mark, designer: User) -> None:
         )
         standing = [next(copies).pk for _ in range(stand.count)]
         Copy.objects.filter(pk__in=standing).update(placement=placement)
-    first = 0
-    for stage, count in mark.stages:
-        numbers = range(first + 1, first + count + 1)
-        released_to = None if stage == Stage.DESIGNING else truss.current
-        built_to = None if stage in CHANGEABLE_STAGES else truss.current
-        Copy.objects.filter(truss=truss, number__in=numbers).update(
-            stage=stage, released_to=released_to, built_to=built_to
-        )
-        first += count
 
 
 def _history(job: Job, people: dict[str, User]) -> None:

@@ -75,6 +75,7 @@ SET = (
     "clear",
     "solid",
     "production",
+    "copies",
     "marks",
     "correcting",
     "sheets",

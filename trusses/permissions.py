@@ -35,6 +35,7 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "attach or withdraw a sealed drawing": frozenset({Role.DESIGNER}),
     "record a review or an acceptance": frozenset({Role.BUILDER, Role.DESIGNER}),
     "record that a repair is carried out": frozenset({Role.SITE_LEAD, Role.DESIGNER}),
+    "say what is to be done with copies of an earlier revision": frozenset({Role.DESIGNER}),
     "say what the job asks of sealed drawings": frozenset({Role.DESIGNER}),
     "end the code on a printed sheet": frozenset({Role.DESIGNER}),
 }
@@ -47,7 +48,8 @@ STAGE_MOVES: Mapping[tuple[Stage, Stage], Role] = {
     (Stage.BUILT, Stage.DELIVERED): Role.SITE_LEAD,
     (Stage.DELIVERED, Stage.SET): Role.SITE_LEAD,
 }
-"""The one table of who moves a copy from one stage to the next. A copy never goes back and never skips a stage."""
+"""The one table of who moves a copy from one stage to the next. A copy never skips a stage, and goes back only where a
+move is taken back (`copies.undoing`) or a copy is made anew (`copies.earlier`)."""
 
 _TO_THE_JOB = ("job", "truss", "request", "revision", "ask", "option", "copy", "placement")
 

@@ -118,6 +118,8 @@ def _move(
             if why := keeps_off(copies):
                 raise why
     unsealed = _refuse_without_seal(truss, copies, to)
+    if to == Stage.SET:
+        _refuse_earlier(truss, copies)
     if to == Stage.BUILT:
         for revision in truss.revisions.filter(pk__in={copy.built_to_id for copy in copies}):
             _refuse_never(truss, revision, to)
@@ -164,6 +166,24 @@ def _refuse_released_to_another(truss: Truss, copies: Sequence[Copy]) -> None:
         of=one.truss.mark if one and one.truss_id != truss.pk else "",
         current=truss.current.number,
     )
+
+
+def unsaid(truss: Truss, copies: Iterable[Copy]) -> list[Copy]:
+    """The copies that are built to an earlier revision and of which nobody said, since the current one came, that they
+    stay by it."""
+    stays = Copy.Earlier.STAYS
+    return [
+        copy
+        for copy in copies
+        if copy.built_to_id not in (None, truss.current_id)
+        and (copy.earlier != stays or copy.earlier_for_id != truss.current_id)
+    ]
+
+
+def _refuse_earlier(truss: Truss, copies: Sequence[Copy]) -> None:
+    if waits := unsaid(truss, copies):
+        about = {"mark": truss.mark, "copies": [copy.number for copy in waits], "current": truss.current.number}
+        raise Refused("earlier-unsaid", "copies", **about)
 
 
 def _refuse_waiting(truss: Truss, copies: Sequence[Copy]) -> None:

@@ -2,6 +2,7 @@ from django.urls import path
 
 from trusses.bearings import page as bearing_page
 from trusses.clear import page as clear_page
+from trusses.copies import page as copies_page
 from trusses.job import building_page, kinds_page, plate_page, sheathing_page
 from trusses.job import page as job_page
 from trusses.marks import correct_page
@@ -36,6 +37,8 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/", mark_page.mark, name="mark"),
     path("jobs/<int:job>/trusses/<int:truss>/correct/", correct_page.correct_mark, name="correct"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/", mark_page.move_copies, name="move-copies"),
+    path("jobs/<int:job>/trusses/<int:truss>/copies/take-back/", copies_page.take_back, name="take-back"),
+    path("jobs/<int:job>/trusses/<int:truss>/copies/earlier/", copies_page.say_of_earlier, name="say-of-earlier"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", sheet_page.one_sheet, name="sheet"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/seal/", seal_page.seal, name="seal"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/code/", code_page.code, name="paper-code"),

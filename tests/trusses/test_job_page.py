@@ -20,7 +20,7 @@ class TestTheListOfMarks:
         Truss.objects.update(can_change_until=job.today() + datetime.timedelta(days=3))
         said = text(client_of(builder).get(f"/jobs/{job.pk}/"))
         assert "K1 3 trusses King post over the porch" in said
-        assert "2 designing 1 cut" in said
+        assert "2–3 designing 1 cut" in said
         assert f"Can change until {job.today() + datetime.timedelta(days=3):%a, %b} " in said
 
     @pytest.mark.parametrize(

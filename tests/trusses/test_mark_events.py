@@ -27,6 +27,21 @@ TOLD = [
         "Copies 1–2: released → cut, to revision 0, 2 of them without a sealed drawing that counts",
     ),
     (
+        "taken back",
+        {"event": 7, "from": "set", "to": "delivered", "copies": [1, 2], "reason": "The wrong row"},
+        "Copies 1–2: set → delivered, taken back",
+    ),
+    (
+        "earlier",
+        {"copies": [1], "what": "stays", "current": 1, "revision": 0, "reason": "It fits"},
+        "Copy 1, built to an earlier revision than 1: stays by it",
+    ),
+    (
+        "made anew",
+        {"copies": [1, 2], "from": "cut", "to": "designing", "revision": 0, "current": 1, "reason": "Too short"},
+        "Copies 1–2: made anew to revision 1; what was built to revision 0 is not used",
+    ),
+    (
         "sealed",
         SEALED | {"name": "A name", "on": "2026-11-03"},
         "Sealed drawing of revision 0 attached, sealed by A name on Nov 3, 2026 (SHA-256 0123456789ab…)",

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.trusses.copy_sentences import COPIES
 from tests.trusses.seal_sentences import SEALING
 from trusses import words
 from trusses.analysis.words.phrases import coded
@@ -216,7 +217,8 @@ SENTENCES = {
         "Only a site lead of this job can say that a copy is set.",
     ),
 }
-SENTENCES |= SEALING | {
+SENTENCES |= SEALING
+SENTENCES |= COPIES | {
     "row-moved-since": ({}, "The row stands otherwise on the plan by now: move the copies there by hand."),
     "shifted-cut": (
         {"mark": "K1", "copies": [3]},
@@ -292,7 +294,7 @@ def test_what_differs_by_number():
 
 def test_every_code_has_a_sentence_of_its_own_and_is_refused_with():
     assert words.SET.keys() == SENTENCES.keys()
-    tables = (words.REVISIONS, words.CORRECTING, words.BEARINGS, words.PLAN, words.PRODUCTION)
+    tables = (words.REVISIONS, words.CORRECTING, words.BEARINGS, words.PLAN, words.COPIES)
     tables += (words.SEALING, words.DENIED)
     assert len(words.SET) == sum(map(len, tables)) + 2, "two sentences share a code"
     assert not words.SET.keys() & REFUSALS.keys()
@@ -306,7 +308,7 @@ def refused_with(paths):
     for path in paths:
         for node in ast.walk(ast.parse(path.read_text())):
             called = node.func.id if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) else ""
-            if called in ("Refused", "MarkTaken", "Superseded", "NotAllowed"):
+            if called in ("Refused", "MarkTaken", "Superseded", "NotAllowed", "KeyTaken"):
                 assert isinstance(node.args[0], ast.Constant), f"{path.name}:{node.lineno} refuses with no code"
                 found.add(node.args[0].value)
     return found

@@ -9,6 +9,7 @@ from django.core.paginator import Page, Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Truss
 from trusses.permissions import job_or_404, may
 from trusses.plan.copies import as_counted
@@ -22,11 +23,8 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
     """The set as a list of marks: small elevations, how many, where they stand, until when they can change."""
     building = job_or_404(request.user, job)
     page = page_of_marks(building, request)
-    counts = stage_counts(page)
-    rows = [
-        {"truss": truss, "counts": counts[truss.pk].items(), "quantity": sum(counts[truss.pk].values())}
-        for truss in page
-    ]
+    counts, stands = stage_counts(page), by_stage(page)
+    rows = [{"truss": truss, "stands": stands[truss.pk], "quantity": sum(counts[truss.pk].values())} for truss in page]
     told = {
         "job": building,
         "rows": rows,

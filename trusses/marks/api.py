@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any, cast
 
 from django.db.models import OuterRef, QuerySet, Subquery
-from django.http import Http404
 from django.urls import path
 from drf_spectacular.utils import extend_schema
 from rest_framework import generics, status
@@ -18,7 +17,6 @@ from trusses.marks.correcting import VERB, withdraw
 from trusses.marks.serializers import (
     CorrectionSerializer,
     MarkEventSerializer,
-    MoveCopiesSerializer,
     NewMarkSerializer,
     SubmissionSerializer,
     TrussSerializer,
@@ -27,7 +25,6 @@ from trusses.marks.serializers import (
 from trusses.marks.submissions import add_or_send_mark, send_correction
 from trusses.models import STAGE_ORDER, Copy, Job, MarkEvent, Revision, Submission, Truss
 from trusses.permissions import job_or_404, one_or_404, require, revision_or_404, truss_or_404
-from trusses.production import move
 from trusses.refusals import Refused
 from trusses.serializers import refusal
 
@@ -97,36 +94,6 @@ def told(trusses: list[Truss]) -> list[dict[str, Any]]:
     return [dict(TrussSerializer(truss, context=context).data) for truss in trusses]
 
 
-class Copies(APIView):
-    """Copies of a mark go on to their next stage."""
-
-    @extend_schema(request=MoveCopiesSerializer, responses=TrussSerializer)
-    def post(self, request: Request, pk: int) -> Response:
-        """By the designer up to `built`, by the site lead from there; a repeat moves nothing and is harmless."""
-        truss = truss_or_404(request.user, pk)
-        body = MoveCopiesSerializer(data=request.data)
-        body.is_valid(raise_exception=True)
-        numbers = set(body.validated_data["copies"])
-        ids = dict(truss.copies.filter(number__in=numbers).values_list("number", "pk"))
-        if len(ids) != len(numbers):
-            raise Http404("Not found.")
-        seen = None
-        if "revision" in body.validated_data:
-            seen = revision_or_404(request.user, truss=truss, number=body.validated_data["revision"])
-        try:
-            move(
-                request.user,
-                truss,
-                ids.values(),
-                body.validated_data["to"],
-                found=body.validated_data.get("found", ""),
-                seen=seen,
-            )
-        except Refused as trouble:
-            raise refusal(trouble) from trouble
-        return Response(told([truss])[0])
-
-
 class Correct(APIView):
     @extend_schema(request=CorrectionSerializer, responses={202: SubmissionSerializer})
     def post(self, request: Request, pk: int) -> Response:
@@ -175,7 +142,6 @@ class Events(generics.ListAPIView):
 urlpatterns = [
     path("jobs/<int:pk>/trusses/", Trusses.as_view(), name="job-trusses"),
     path("submissions/<int:pk>/", Sent.as_view(), name="submission"),
-    path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
     path("trusses/<int:pk>/correct/", Correct.as_view(), name="truss-correct"),
     path("trusses/<int:pk>/withdraw/", Withdraw.as_view(), name="truss-withdraw"),
     path("trusses/<int:pk>/events/", Events.as_view(), name="truss-events"),

@@ -6,7 +6,6 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -17,6 +16,8 @@ from trusses import kept_drawings, words
 from trusses.analysis.piece_names import told
 from trusses.analysis.words import checks
 from trusses.bearings import links, standing
+from trusses.copies import earlier, trail, undoing
+from trusses.copies.words import kin
 from trusses.designs import design_of
 from trusses.models import Copy, Revision, Role, Stage, Truss
 from trusses.permissions import STAGE_MOVES, designers, may, next_stage, revision_or_404, role_in, truss_or_404
@@ -31,10 +32,10 @@ _BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
 
 @login_required
 def mark(request: HttpRequest, job: int, truss: int) -> HttpResponse:
-    return _mark_page(request, truss_or_404(request.user, truss, job=job))
+    return mark_page(request, truss_or_404(request.user, truss, job=job))
 
 
-def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
+def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
     """One mark; `told` brings back what was typed when moving its copies was refused."""
     role = role_in(request.user, truss.job)
     copies = list(truss.copies.select_related("built_to").defer(*sheet.HEAVY))
@@ -56,15 +57,18 @@ def _mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "revisions": revisions,
         "copies": copies,
         "record": truss.events.select_related("by"),
-        "kin": _kin(truss),
+        "kin": kin(truss),
         "stages": _stages(truss, copies, role),
+        "earlier": earlier.groups(truss, copies),
+        "earlier_says": earlier.says(truss, copies),
+        "earlier_what": earlier.WHAT.items(),
+        "may_say": may(request.user, earlier.VERB, truss.job),
         "seal": seals.seal_of(truss.current),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **where(truss),
         "feet": standing.feet(truss),
         "carries": standing.carried(truss),
         "may_link": may(request.user, links.VERB, truss.job),
-        "not_current": sheet.by_revision(sheet.copies_of(truss.current, copies)[1]),
         **told,
     }
     return render(request, "trusses/mark.html", page, status=422 if told else 200)
@@ -76,13 +80,6 @@ def _still_first(revisions: list[Revision], copies: list[Copy]) -> bool:
     return not begun and not any(hasattr(one, "issue") for one in revisions)
 
 
-def _kin(truss: Truss) -> list[tuple[Truss, str]]:
-    """The other marks of its family, each with the numbers of its copies; those without any have ended."""
-    first = truss.variant_of_id or truss.pk
-    rows = Truss.objects.filter(Q(pk=first) | Q(variant_of=first)).exclude(pk=truss.pk).order_by("pk")
-    return [(one, sheet.numbers(one.copies.all())) for one in rows.prefetch_related("copies")]
-
-
 _AFTER = {start: {"to": to.label, "by": role.label} for (start, to), role in STAGE_MOVES.items()}
 """What comes after a stage, and who says so."""
 
@@ -91,6 +88,7 @@ def _stages(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[str
     """The copies by stage, with the stage to which this person moves them on, if any, and what to know before. Those
     that are released to an earlier revision stand by themselves: they are released to the current one first."""
     current, groups, blocks = truss.current, [], seals.asked(truss.job).blocks
+    moved = trail.of_family(truss)
     for stage in Stage:
         here = [copy for copy in copies if copy.stage == stage]
         old = [copy for copy in here if stage == Stage.RELEASED and copy.released_to_id != current.pk]
@@ -103,6 +101,14 @@ def _stages(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[str
                 told = {"asks_found": to in FOUND_FIELDS, "warns": _warns(to, current), "never": _never(to, current)}
                 bare = without_seal(truss, group, to or "")
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
+                hands = trail.hands(truss, group, moved)
+                told["hands"] = [
+                    {"hand": hand, "numbers": sheet.numbers(hand.copies), "until": undoing.until(hand.event)}
+                    | {"open": undoing.open_to(role, hand.event) and hand.event.truss_id == truss.pk}
+                    if hand.event
+                    else {"hand": hand, "numbers": sheet.numbers(hand.copies)}
+                    for hand in hands
+                ]
                 # what is set was built to a revision of its own, which another drawing may be sealed for
                 told["bare_of"] = sheet.by_revision(bare) if to == Stage.SET else []
                 groups.append(
@@ -144,10 +150,15 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         raise
     except ValueError as trouble:
         says = trouble.says if isinstance(trouble, Refused) else "Choose copies from the list."
-        return _mark_page(request, mark, trouble=says, typed={"to": to, "found": found})
+        return mark_page(request, mark, trouble=says, typed={"to": to, "found": found, "copies": chosen_of(request)})
     now = f"{moved} cop{'y is' if moved == 1 else 'ies are'} {to} now." if moved else f"They were {to} already."
     messages.success(request, now)
     return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+
+
+def chosen_of(request: HttpRequest) -> set[int]:
+    """The copies that were ticked, to be ticked again where something was refused."""
+    return {int(one) for one in request.POST.getlist("copy") if one.isdecimal() and len(one) < 18}
 
 
 def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpResponse | None:

@@ -19,6 +19,9 @@ class MarkEvent(Immutable):
 
     class Code(models.TextChoices):
         MOVED = "moved", "copies moved on"  # from, to, copies, revision, found, unsealed
+        TAKEN_BACK = "taken back", "stage move taken back"  # event, from, to, copies, reason
+        EARLIER = "earlier", "said of copies of an earlier revision"  # copies, what, current, revision, reason
+        ANEW = "made anew", "copies to be made anew"  # copies, from, revision, current, reason
         CORRECTED = "corrected", "first design corrected"  # before, after, reason
         WITHDRAWN = "withdrawn", "mark withdrawn"  # revision, reason
         COUNTED = "counted", "number of copies set"  # before, after

@@ -130,6 +130,12 @@ class Placement(models.Model):
 class Copy(models.Model):
     """One physical truss: its own stage, what it was built to, what was found at delivery and setting."""
 
+    class Earlier(models.TextChoices):
+        """What is to be done with a copy that is built to an earlier revision than the current one."""
+
+        STAYS = "stays", "stays by the revision that it is built to"
+        WAITS = "waits", "waits: it is not set before it is said to stay, or made anew"
+
     truss = models.ForeignKey(Truss, on_delete=models.CASCADE, related_name="copies")
     placement = models.ForeignKey(Placement, null=True, blank=True, on_delete=models.SET_NULL, related_name="copies")
     number = models.PositiveIntegerField(
@@ -145,6 +151,17 @@ class Copy(models.Model):
         help_text="What a designer released it to; the saw cuts to no other.",
     )
     built_to = models.ForeignKey("Revision", null=True, blank=True, on_delete=models.PROTECT, related_name="copies")
+    earlier = models.CharField(
+        max_length=10, choices=Earlier, blank=True, help_text="While built to an earlier revision."
+    )
+    earlier_for = models.ForeignKey(
+        "Revision",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="+",
+        help_text="The current revision for which that was said; another one asks anew.",
+    )
     found_at_delivery = models.CharField(max_length=500, blank=True)
     found_at_setting = models.CharField(max_length=500, blank=True)
 

@@ -38,6 +38,10 @@ class Stands:
     order: int
     turned: bool = False
     """End for end: its marked end is the far one."""
+    built_to: int | None = None
+    """The number of the revision that it is built to; None where it isn't cut."""
+    behind: bool = False
+    """It is built to an earlier revision than the current one."""
 
     @property
     def name(self) -> str:
@@ -58,13 +62,14 @@ def marked_end(along: str, turned: bool) -> str:
 
 
 class Built(NamedTuple):
-    """One copy at a place; `built_to` and `sha256` are of the revision that it was cut to, None before."""
+    """One copy at a place; `built_to`, `sha256` and the number `revision` are of what it was cut to, None before."""
 
     pk: int
     number: int
     stage: str
     built_to: int | None
     sha256: str | None
+    revision: int | None
 
 
 class Placed(NamedTuple):
@@ -87,7 +92,8 @@ def _placed(job: Job) -> list[Placed]:
         for row in rows.select_related("truss").annotate(sha256=F("truss__current__sha256")).order_by("pk")
     }
     built = Copy.objects.filter(placement__in=found).order_by("number")
-    for place, *copy in built.values_list("placement", "pk", "number", "stage", "built_to", "built_to__sha256"):
+    of_revision = ("built_to", "built_to__sha256", "built_to__number")
+    for place, *copy in built.values_list("placement", "pk", "number", "stage", *of_revision):
         found[place or 0].copies.append(Built._make(copy))
     return list(found.values())
 
@@ -120,6 +126,8 @@ def _standing(job: Job) -> dict[str, list[Stands]]:
                     (copy.sha256 if copy else None) or current,
                     len(there) + 1,
                     row.turned,
+                    copy.revision if copy else None,
+                    copy is not None and copy.built_to not in (None, row.truss.current_id),
                 )
             )
     return found

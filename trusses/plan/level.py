@@ -57,6 +57,8 @@ class CopyLine:
     href: str = ""
     openings: Sequence[Opening] = ()
     chosen: bool = True
+    behind: bool = False
+    """It is built to a revision that is superseded: its marked end is an open square."""
 
 
 @dataclass(frozen=True)
@@ -212,7 +214,12 @@ def _copy(d: _Drawing, one: CopyLine) -> None:
     dash = {} if one.solid else {"stroke_dasharray": "7 4"}
     look = {"stroke": "currentColor", "stroke_width": 1.6 if one.chosen else 0.7, "class_": "line", **dash}
     group.add(d.svg.line(a, b, **look))
-    group.add(d.svg.circle(a, 3.4, fill="currentColor"))
+    if one.behind:
+        square = d.svg.rect((a[0] - 4, a[1] - 4), (8, 8), fill="#fff", stroke="currentColor", stroke_width=1.8)
+        square["class"] = "behind"
+        group.add(square)
+    else:
+        group.add(d.svg.circle(a, 3.4, fill="currentColor"))
     for opening in one.openings:
         ends = [_along(one, place, d.paper) for place in (opening.start, opening.end)]
         group.add(d.svg.line(*ends, stroke="#6b2d82", stroke_width=7, class_="opening-on-plan"))

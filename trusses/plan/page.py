@@ -18,6 +18,7 @@ from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings
 from trusses.analysis.runs.stood import Design
+from trusses.copies.words import by_stage
 from trusses.models import Job, Placement, Truss, WallLine
 from trusses.permissions import job_or_404, may, one_or_404, require, truss_or_404
 from trusses.plan import placing
@@ -49,7 +50,8 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "picture": kept_drawings.level(drawn),
         "zoom": request.GET.get("zoom", "") if request.GET.get("zoom", "") in dict(ZOOMS) else "",
         "zooms": ZOOMS,
-        "marks": _marks(here),
+        "marks": _marks(building, here),
+        "behind": any(one.behind for one in here),
         "walls": [(line, _length(line.points)) for line in _walls(building, level)],
         "undrawn": [line for line in building.wall_lines.all() if not line.points],
         "may_draw": may_draw,
@@ -96,20 +98,24 @@ def _line(building: Job, one: Stands, design: Design) -> CopyLine:
     ]
     stage = one.stage or "no copy yet"
     end_for_end = ", turned end for end" if one.turned else ""
-    said = f"{one.name}, {stage}, number {one.order} to be set{end_for_end}"
+    to = "" if one.built_to is None else f" to revision {one.built_to}{', superseded' if one.behind else ''}"
+    said = f"{one.name}, {stage}{to}, number {one.order} to be set{end_for_end}"
     href = f"{reverse('trusses:mark', args=(building.pk, one.truss))}#copies"
-    return CopyLine(one.mark, one.number, one.order, start, end, one.can_change, said, href, openings)
+    return CopyLine(
+        one.mark, one.number, one.order, start, end, one.can_change, said, href, openings, behind=one.behind
+    )
 
 
-def _marks(here: Sequence[Stands]) -> list[dict[str, Any]]:
-    """Each mark on the level: how many, in which order they are set."""
+def _marks(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
+    """Each mark on the level: how many, in which order they are set, where its copies are and to which revision."""
+    stands = by_stage(Truss.objects.filter(job=building, pk__in={one.truss for one in here}))
     found: dict[int, dict[str, Any]] = {}
     for one in here:
         held = found.setdefault(one.truss, {"truss": one.truss, "mark": one.mark, "copies": []})
         held["copies"].append(one)
     for held in found.values():
         orders = [one.order for one in held["copies"]]
-        held |= {"count": len(orders), "first": min(orders), "last": max(orders)}
+        held |= {"stands": stands[held["truss"]], "count": len(orders), "first": min(orders), "last": max(orders)}
     return sorted(found.values(), key=lambda held: held["first"])
 
 

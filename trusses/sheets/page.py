@@ -11,6 +11,7 @@ from trusses import paper_codes, verdicts
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings import standing
 from trusses.clear.maps import largest_of
+from trusses.copies import words as copies_words
 from trusses.designs import design_of
 from trusses.job import surroundings
 from trusses.job.page import page_of_marks, sought
@@ -18,7 +19,6 @@ from trusses.models import Job, PlateTable, Revision
 from trusses.permissions import job_or_404, may, revision_or_404, truss_or_404
 from trusses.plan import rows
 from trusses.plan.where import where
-from trusses.production import stage_counts
 from trusses.sealing.seals import seal_of, seals_of
 from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
 from trusses.sheets.code_page import address_of
@@ -32,13 +32,13 @@ def sheets(request: HttpRequest, job: int) -> HttpResponse:
     if asked and (found := _by_code(building, asked)):
         return redirect("trusses:sheet", job=building.pk, truss=found.truss_id, number=found.number)
     page = page_of_marks(building, request)
-    counts = stage_counts(page)
+    stands = copies_words.by_stage(page)
     seals = seals_of(building, [truss.current.pk for truss in page])
     lines = [
         {
             "truss": truss,
             "code": sheet.code(truss.current),
-            "counts": counts[truss.pk].items(),
+            "stands": stands[truss.pk],
             "seal": seals.get(truss.current.pk),
         }
         for truss in page
@@ -70,16 +70,16 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     on_it = standing.carried(mark)
     four = sheet.answers(verdicts.of_revision(revision, facts.table, on_it.behind))
     seal = seal_of(revision)
-    mine, others = sheet.copies_of(
-        revision, list(mark.copies.select_related("built_to", "placement").defer(*sheet.HEAVY))
-    )
+    copies = list(mark.copies.select_related("built_to", "placement").defer(*sheet.HEAVY))
+    mine, others = sheet.copies_of(revision, copies)
     page = {
         "job": mark.job,
         "truss": mark,
         "revision": revision,
         "before": before,
         "design": design,
-        "status": sheet.status(revision, mark.current),
+        "status": sheet.status(revision, mark.current, copies),
+        "stand": copies_words.stand(mark, mine),
         "verdict": sheet.verdict(revision, mark.current, four, seal),
         "seal": seal,
         "seal_pages": range(1, seal.drawing.pages + 1) if seal else (),

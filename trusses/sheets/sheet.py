@@ -12,6 +12,7 @@ from trusses.analysis.compare import compare
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import SawnPiece, panel_names, sawn_pieces
 from trusses.analysis.words import verdict as said
+from trusses.copies import earlier
 from trusses.designs import design_of
 from trusses.models import Copy, Revision
 from trusses.sealing.seals import Seal
@@ -75,15 +76,19 @@ def fails_say(revision: Revision) -> str:
     return said.why(reason for reason in found.why_not if reason.code == "check-fails")
 
 
-def status(revision: Revision, current: Revision) -> Status:
+def status(revision: Revision, current: Revision, copies: Sequence[Copy] | None = None) -> Status:
+    """With all `copies` of the mark it says as well which of them it is current for."""
     mark = revision.truss.mark
     if revision.pk == current.pk:
-        return Status(True, "CURRENT", f"Revision {revision.number} of {mark} is the one that counts.")
-    return Status(
-        False,
-        "DEAD",
-        f"Revision {revision.number} of {mark} was superseded by revision {current.number}. Take it down.",
-    )
+        which = earlier.says(revision.truss, copies) if copies else ""
+        for_which = f": {which}." if which else "."
+        return Status(True, "CURRENT", f"Revision {revision.number} of {mark} is the one that counts{for_which}")
+    says = f"Revision {revision.number} of {mark} was superseded by revision {current.number}. Take it down."
+    by_it = [group for group in earlier.groups(revision.truss, copies or ()) if group.revision.pk == revision.pk]
+    if stay := [copy for group in by_it if group.what == Copy.Earlier.STAYS for copy in group.copies]:
+        those = f"copy {stay[0].number} stays" if len(stay) == 1 else f"copies {numbers(stay)} stay"
+        says += f" Only {those} by it, built already; nothing more is cut from this."
+    return Status(False, "DEAD", says)
 
 
 def verdict(revision: Revision, current: Revision, four: Sequence[Answer], seal: Seal | None = None) -> Verdict:

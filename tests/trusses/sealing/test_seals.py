@@ -12,6 +12,7 @@ from tests.refused import refused
 from tests.sealed import SAID, drawing
 from trusses import verdicts
 from trusses.analysis.verdict import BY_SEAL
+from trusses.copies import earlier
 from trusses.models import Job, MarkEvent, Stage
 from trusses.production import move
 from trusses.refusals import NotAllowed, Refused
@@ -88,6 +89,7 @@ class TestThePath:
         assert copies_there.count("is missing") == 2
         truss.copies.update(built_to=old)
         attach(old, words="of revision 0")
+        earlier.say(designer, truss, (1, 2, 3), "stays", "The drawing of revision 0 holds.")
         assert move(site_lead, truss, ids(truss), "set") == 3
 
     def test_what_the_sheet_says_no_to_is_not_cut(self, truss, attach, designer):

@@ -5,13 +5,14 @@ A value `why` is another refusal, told with its place before it gets here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
 from trusses.analysis.words import checks, refusal, refusals
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import Coded, Says, say, stopped, tell
+from trusses.words.copies import COPIES, COPY_EVENTS, runs
 
 
 def closed(why: Coded | None) -> str:
@@ -49,28 +50,6 @@ CLOSED: Mapping[str, Says] = {
 def mark_event(code: str, values: Mapping[str, Any]) -> str:
     """What happened to a mark and its copies beside requests, in one line without the person's own words."""
     return say(MARK_EVENTS, code, {"values": values})
-
-
-def runs(numbers: Iterable[int]) -> str:
-    """Numbers with their runs shortened: 1–3, 5."""
-    held: list[list[int]] = []
-    for number in sorted(numbers):
-        if held and number == held[-1][-1] + 1:
-            held[-1].append(number)
-        else:
-            held.append([number])
-    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in held)
-
-
-def _moved(values: Mapping[str, Any]) -> str:
-    copies, start, end = values["copies"], values["from"], values["to"]
-    to = "" if values["revision"] is None else f", to revision {values['revision']}"
-    step = "released anew" if start == end else f"{start} → {end}"
-    bare = values.get("unsealed", ())
-    without = (
-        f", {'' if bare == copies else runs(bare) + ' of them '}without a sealed drawing that counts" if bare else ""
-    )
-    return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}{without}"
 
 
 def _shifted(values: Mapping[str, Any]) -> str:
@@ -120,7 +99,7 @@ def _those(values: Mapping[str, Any]) -> str:
 
 
 MARK_EVENTS: Mapping[str, Says] = {
-    "moved": _moved,
+    **COPY_EVENTS,
     "corrected": "Corrected: revision {values[after]} in place of revision {values[before]}",
     "withdrawn": "Withdrawn with its revision {values[revision]}",
     "counted": "{values[after]} copies in place of {values[before]}",
@@ -139,23 +118,6 @@ MARK_EVENTS: Mapping[str, Says] = {
 
 def _fails(ratio: float, **check: Any) -> str:
     return f"The {checks.rule_of(check)} fails with {ratio:.2f} times what is allowed"
-
-
-def _never_built(mark: str, to: str, number: int, ratio: float, combination: str, **check: Any) -> str:
-    return (
-        f"{mark} can't be {to}: in revision {number} {checks.rule_of(check)} stands at {ratio:.0%} of what is allowed"
-        f" ({combination}), and nobody can accept that."
-    )
-
-
-def _released_to_another(mark: str, copies: Sequence[int], number: int | None, current: int, of: str = "") -> str:
-    to = f"revision {number}" if number is not None else "a revision that the record doesn't name"
-    to += f" of {of}" if of else ""
-    return (
-        f"{'Copy' if len(copies) == 1 else 'Copies'} {', '.join(map(str, copies))} of {mark}"
-        f" {'is' if len(copies) == 1 else 'are'} released to {to}, and revision {current} is current: release revision"
-        f" {current} first, then cut."
-    )
 
 
 REVISIONS: Mapping[str, Says] = {
@@ -231,22 +193,6 @@ PLAN: Mapping[str, Says] = {
     "north": "North is 0 to 360 degrees, clockwise from the plan's y.",
 }
 """Places and walls as they are drawn."""
-PRODUCTION: Mapping[str, Says] = {
-    "no-such-stage": "Say to which stage the copies go: released, cut, built, delivered or set.",
-    "found-too-long": "What was found can have {most} characters; this has {length}.",
-    "no-copy": "Choose at least one copy.",
-    "too-early": lambda copies, stage, start, to: (
-        f"Copy {', '.join(map(str, copies))} is {stage}, not {start} yet, so it can't be {to}."
-    ),
-    "withdrawn": "{mark} is withdrawn: nothing of it is released or cut.",
-    "newer-revision": "{mark} has a newer revision than the one on your page. Look at it before the saw starts.",
-    "never-built": _never_built,
-    "released-to-another": _released_to_another,
-    "not-taken-up": lambda mark, behind: (
-        f"The drawing of {mark} doesn't have what {' and '.join(behind)} put on it today: the saw waits until it is"
-        " written in."
-    ),
-}
 _SEAL_RECORDS = {
     "reviewed": "Its review by the building designer",
     "accepted": "Its acceptance by the building department",
@@ -316,7 +262,7 @@ SET: Mapping[str, Says] = {
     **CORRECTING,
     **BEARINGS,
     **PLAN,
-    **PRODUCTION,
+    **COPIES,
     **SEALING,
     **DENIED,
 }

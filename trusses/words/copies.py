@@ -1,0 +1,110 @@
+"""Copies in words: what happened to them, and what is refused when they are moved on, taken back or looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from trusses.analysis.words import checks
+from trusses.analysis.words.phrases import Says
+
+
+def runs(numbers: Iterable[int]) -> str:
+    """Numbers with their runs shortened: 1–3, 5."""
+    held: list[list[int]] = []
+    for number in sorted(numbers):
+        if held and number == held[-1][-1] + 1:
+            held[-1].append(number)
+        else:
+            held.append([number])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in held)
+
+
+def _moved(values: Mapping[str, Any]) -> str:
+    copies, start, end = values["copies"], values["from"], values["to"]
+    to = "" if values["revision"] is None else f", to revision {values['revision']}"
+    step = "released anew" if start == end else f"{start} → {end}"
+    bare = values.get("unsealed", ())
+    without = (
+        f", {'' if bare == copies else runs(bare) + ' of them '}without a sealed drawing that counts" if bare else ""
+    )
+    return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}{without}"
+
+
+EARLIER = {"stays": ("stays by it", "stay by it"), "waits": ("waits", "wait")}
+"""What is to be done with a copy, and with copies, that are built to an earlier revision."""
+
+COPY_EVENTS: Mapping[str, Says] = {
+    "moved": _moved,
+    "taken back": lambda values: (
+        f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])}: {values['from']} →"
+        f" {values['to']}, taken back"
+    ),
+    "earlier": lambda values: (
+        f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])}, built to an earlier revision than"
+        f" {values['current']}: {EARLIER[values['what']][len(values['copies']) != 1]}"
+    ),
+    "made anew": lambda values: (
+        f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])}: made anew to revision"
+        f" {values['current']}; what was built to revision {values['revision']} is not used"
+    ),
+}
+
+
+def _never_built(mark: str, to: str, number: int, ratio: float, combination: str, **check: Any) -> str:
+    return (
+        f"{mark} can't be {to}: in revision {number} {checks.rule_of(check)} stands at {ratio:.0%} of what is allowed"
+        f" ({combination}), and nobody can accept that."
+    )
+
+
+def _released_to_another(mark: str, copies: Sequence[int], number: int | None, current: int, of: str = "") -> str:
+    to = f"revision {number}" if number is not None else "a revision that the record doesn't name"
+    to += f" of {of}" if of else ""
+    return (
+        f"{'Copy' if len(copies) == 1 else 'Copies'} {', '.join(map(str, copies))} of {mark}"
+        f" {'is' if len(copies) == 1 else 'are'} released to {to}, and revision {current} is current: release revision"
+        f" {current} first, then cut."
+    )
+
+
+COPIES: Mapping[str, Says] = {
+    "no-such-stage": "Say to which stage the copies go: released, cut, built, delivered or set.",
+    "found-too-long": "What was found can have {most} characters; this has {length}.",
+    "no-copy": "Choose at least one copy.",
+    "too-early": lambda copies, stage, start, to: (
+        f"Copy {', '.join(map(str, copies))} is {stage}, not {start} yet, so it can't be {to}."
+    ),
+    "withdrawn": "{mark} is withdrawn: nothing of it is released or cut.",
+    "earlier-unsaid": lambda mark, copies, current: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} built to"
+        f" an earlier revision than {current}, and {'is' if len(copies) == 1 else 'are'} not set before a designer says"
+        f" that {'it stays' if len(copies) == 1 else 'they stay'} by it."
+    ),
+    "earlier-what": "Say what is to be done: they stay, they wait, or they are made anew.",
+    "earlier-none": lambda mark, copies, current: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} not"
+        f" built to an earlier revision than {current}."
+    ),
+    "earlier-reason": "Say why; whoever stands before these trusses reads it.",
+    "reason-long": "That has {length} characters; there can be {most}.",
+    "no-such-move": "There is no such move of copies of this mark to take back.",
+    "undo-late": "That was said more than {hours} hours ago, and is not taken back any more. Ask the designer.",
+    "undo-overtaken": (
+        "{mark} has got revision {number} since these copies were said to be cut, and that decision counted on it. What"
+        " is to be done with them a designer says on the mark’s page."
+    ),
+    "undo-moved-on": lambda mark, copies: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} went on since; take that back first."
+    ),
+    "key-long": "Idempotency-Key: has {length} characters; there can be {most}.",
+    "key-empty": "Idempotency-Key: is empty.",
+    "key-of-another-act": "This Idempotency-Key was used on {at} with another body.",
+    "newer-revision": "{mark} has a newer revision than the one on your page. Look at it before the saw starts.",
+    "never-built": _never_built,
+    "released-to-another": _released_to_another,
+    "not-taken-up": lambda mark, behind: (
+        f"The drawing of {mark} doesn't have what {' and '.join(behind)} put on it today: the saw waits until it is"
+        " written in."
+    ),
+}
