@@ -1,8 +1,10 @@
 from django.urls import path
 
+from changes.inspection import page as inspection
 from changes.pages import (
     asking,
     drawings,
+    inspectors,
     needs,
     photos,
     plan_moves,
@@ -17,6 +19,13 @@ from changes.pages import (
 app_name = "changes"
 urlpatterns = [
     path("jobs/<int:job>/requests/", requests.queue, name="queue"),
+    path("jobs/<int:job>/inspectors/", inspectors.inspectors, name="inspectors"),
+    path("inspectors/<int:pk>/end/", inspectors.end, name="end-link"),
+    path("corrections/<int:pk>/answer/", inspectors.answer, name="answer-correction"),
+    path("inspect/<str:token>/", inspection.inspect, name="inspect"),
+    path("inspect/<str:token>/corrections/", inspection.correct, name="inspect-correct"),
+    path("inspect/<str:token>/marks/<int:truss>/", inspection.mark, name="inspect-mark"),
+    path("inspect/<str:token>/seals/<int:pk>.pdf", inspection.drawing, name="inspect-seal"),
     path("jobs/<int:job>/needs/", needs.needs, name="needs"),
     path("jobs/<int:job>/trusses/<int:truss>/needs/", needs.needs, name="needs-of-mark"),
     path("jobs/<int:job>/ask/question/", needs.ask_kind, {"kind": "question"}, name="ask-of-job"),

@@ -93,6 +93,7 @@ CHANGE = (
     "carriers",
     "computations",
     "workflow",
+    "inspection",
     "templatetags",
     "apps",
     "worker",

@@ -3,6 +3,7 @@
 from changes.models.atlases import Atlas
 from changes.models.computations import Computation
 from changes.models.decisions import Decision, Hold, Issue, Repair
+from changes.models.inspection import Correction, InspectorLink
 from changes.models.options import Consequence, Option, Together
 from changes.models.record import Event, IdempotencyKey
 from changes.models.requests import OPEN_STATES, Ask, Kind, Photo, Request, Run, State, Verdict
@@ -13,10 +14,12 @@ __all__ = [
     "Atlas",
     "Computation",
     "Consequence",
+    "Correction",
     "Decision",
     "Event",
     "Hold",
     "IdempotencyKey",
+    "InspectorLink",
     "Issue",
     "Kind",
     "Option",

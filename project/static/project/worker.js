@@ -45,7 +45,7 @@ const network = async (request, ms = WAITS_MS, more = undefined) => {
   silentUntil = 0;
   return answer;
 };
-const isPage = (answer) => answer.type === "basic" && answer.status === 200 && !answer.redirected && /^text\/html/.test(answer.headers.get("Content-Type"));
+const isPage = (answer) => answer.type === "basic" && answer.status === 200 && !answer.redirected && /^text\/html/.test(answer.headers.get("Content-Type")) && !/no-store/.test(answer.headers.get("Cache-Control") ?? "");
 const stamped = async (answer, version = "") => {
   const headers = new Headers(answer.headers);
   for (const name of ["Content-Encoding", "Content-Length"]) headers.delete(name);

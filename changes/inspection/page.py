@@ -1,0 +1,155 @@
+"""What an inspector's link opens, without an account: the sealed set, changes, repairs, and what is to be corrected."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+
+from changes.inspection import links, showing
+from changes.models import InspectorLink
+from trusses.analysis.words.phrases import sentence
+from trusses.designs import design_of
+from trusses.models import Truss
+from trusses.refusals import Refused
+from trusses.sealing import seals
+from trusses.sealing.models import SealedDrawing
+from trusses.sealing.page import pdf_response
+from trusses.sheets import cautions, sheet, words
+from trusses.sheets.code_page import Looks
+
+_PAGE = 50
+
+
+class CorrectionForm(forms.Form):
+    """What an inspector wants corrected."""
+
+    key = forms.UUIDField(widget=forms.HiddenInput)
+    mark = forms.ChoiceField(label="About", required=False)
+    says = forms.CharField(
+        label="What is to be corrected", max_length=2000, widget=forms.Textarea(attrs={"rows": 4}), strip=True
+    )
+    by_name = forms.CharField(label="Your name", max_length=120, strip=True)
+
+    def __init__(self, *args: object, trusses: list[Truss], **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.trusses = {str(one.pk): one for one in trusses}
+        self.fields["mark"].choices = [("", "the whole job"), *((pk, one.mark) for pk, one in self.trusses.items())]  # type: ignore[attr-defined]
+
+
+View = Callable[..., HttpResponse]
+
+
+def by_link(view: View) -> View:
+    """Gives the view the link that the address names, while it counts. No engine lists what it answers."""
+
+    @wraps(view)
+    def answered(request: HttpRequest, token: str, **more: Any) -> HttpResponse:
+        response = _answered(view, request, token, **more)
+        response["X-Robots-Tag"] = "noindex, nofollow"
+        return response
+
+    return answered
+
+
+def _answered(view: View, request: HttpRequest, token: str, **more: Any) -> HttpResponse:
+    looks = Looks()
+    if not looks.allow_request(request, None):  # type: ignore[arg-type]
+        wait = str(round(looks.wait() or 60))
+        says = f"This was opened too often from here. Try again in {wait} seconds."
+        page = render(request, "changes/inspect_not.html", {"says": says}, status=429)
+        page["Retry-After"] = wait
+        return page
+    link = links.found(token)
+    if link is None:
+        raise Http404("Not found.")
+    if not link.counts:
+        says = "This link has ended. Ask the builder or the truss designer for a new one."
+        return render(request, "changes/inspect_not.html", {"says": says}, status=410)
+    return view(request, token, link, **more)
+
+
+@never_cache
+@require_safe
+@by_link
+def inspect(request: HttpRequest, token: str, link: InspectorLink) -> HttpResponse:
+    return _shown(request, token, link)
+
+
+@never_cache
+@require_POST
+@by_link
+def correct(request: HttpRequest, token: str, link: InspectorLink) -> HttpResponse:
+    form = CorrectionForm(request.POST, trusses=showing.marks_of(link.job))
+    status = 422
+    if form.is_valid():
+        said = dict(form.cleaned_data)
+        try:
+            links.correct(link, truss=form.trusses.get(said.pop("mark")), **said)
+            return redirect(f"{reverse('changes:inspect', args=[token])}#corrections")
+        except Refused as why:
+            form.add_error(None, sentence(why.says))
+            status = 409
+    return _shown(request, token, link, form, status)
+
+
+@never_cache
+@require_safe
+@by_link
+def drawing(request: HttpRequest, token: str, link: InspectorLink, pk: int) -> HttpResponse:
+    """A sealed drawing of the set, as it was attached."""
+    found = SealedDrawing.objects.select_related("truss", "revision").filter(pk=pk).first()
+    if found is None or not showing.is_shown(link.job, found):
+        raise Http404("Not found.")
+    try:
+        return pdf_response(found)
+    except Refused as why:
+        return HttpResponse(sentence(why.says), status=409, content_type="text/plain; charset=utf-8")
+
+
+@never_cache
+@require_safe
+@by_link
+def mark(request: HttpRequest, token: str, link: InspectorLink, truss: int) -> HttpResponse:
+    """One mark as it counts now: its elevation, lumber, loads and restraint."""
+    rows = Truss.objects.filter(job=link.job, withdrawn_at__isnull=True).select_related("current")
+    found = rows.filter(pk=truss, current__isnull=False).first()
+    if found is None:
+        raise Http404("Not found.")
+    shown = showing.marks(link.job, [found])[0]
+    design = design_of(found.current.document)
+    page = {"link": link, "job": link.job, "token": token, "row": shown, "truss": found, "design": design}
+    told = {"pieces": sheet.pieces(design), "loads": words.loads(design), "restraints": words.restraints(design)}
+    return render(request, "changes/inspect_mark.html", page | told | {"notice": cautions.STANDING_NOTICE})
+
+
+def _shown(
+    request: HttpRequest, token: str, link: InspectorLink, form: CorrectionForm | None = None, status: int = 200
+) -> HttpResponse:
+    links.opened(link)
+    trusses = showing.marks_of(link.job)
+    page = Paginator(trusses, _PAGE).get_page(request.GET.get("page"))
+    told = {
+        "link": link,
+        "job": link.job,
+        "token": token,
+        "page": page,
+        "marks": showing.marks(link.job, page),
+        "asked": seals.asked(link.job),
+        "changes": showing.changes(link.job),
+        "repairs": showing.repairs(link.job),
+        "corrections": link.corrections.select_related("truss", "answered_by").order_by("-pk"),
+        "form": form or CorrectionForm(trusses=trusses, initial={"key": uuid4()}),
+        "troubles": [form] if form else [],
+        "notice": cautions.STANDING_NOTICE,
+    }
+    return render(request, "changes/inspect.html", told, status=status)

@@ -1,0 +1,129 @@
+"""What an inspector is shown of a job: the set with its sealed drawings, the changes, the repairs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Prefetch, Q
+
+from changes.models import Ask, Decision, Issue, Kind, Request, State
+from changes.workflow.repairing import repairs_of
+from trusses.models import Copy, Job, Revision, Truss
+from trusses.plan.copies import as_counted
+from trusses.production import stage_counts
+from trusses.sealing.models import SealedDrawing, SealRecord
+from trusses.sealing.seals import Seal, seals_of
+from trusses.sheets import sheet, words
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One mark of the set; `older`: (revision, copies that were built to it and stay by it)."""
+
+    truss: Truss
+    count: int
+    stages: dict[str, int]
+    seal: Seal | None
+    older: list[tuple[int, str]]
+
+    @property
+    def lacking(self) -> str:
+        return lacking(self.seal) if self.seal else ""
+
+
+@dataclass(frozen=True)
+class Changed:
+    """One request: what was asked of which marks, and what became of it."""
+
+    change: Request
+    marks: list[str]
+    decision: Decision | None
+    issued: list[str]
+
+    @property
+    def state(self) -> str:
+        return str(State(self.change.state).label)
+
+
+@dataclass(frozen=True)
+class Repaired:
+    """Damage that was told of, and the sealed drawings of its repair; those withdrawn are left out."""
+
+    ask: Ask
+    seals: list[tuple[Seal, str]]
+    """Each with what it lacks, in words."""
+
+
+def marks_of(job: Job) -> list[Truss]:
+    """The marks that are in the set, R2 before R10."""
+    rows = Truss.objects.filter(job=job, current__isnull=False, withdrawn_at__isnull=True).select_related("current")
+    rows = rows.defer("current__analysis", "current__document")
+    return sorted(rows, key=lambda one: as_counted(one.mark))
+
+
+def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
+    trusses = list(trusses)
+    seals = seals_of(job, [one.current_id for one in trusses if one.current_id])
+    counts = stage_counts(trusses)
+    older: dict[int, list[Copy]] = {}
+    rows = Copy.objects.filter(truss__in=trusses, built_to__isnull=False).select_related("built_to", "truss")
+    for copy in rows.defer(*sheet.HEAVY):
+        if copy.built_to_id != copy.truss.current_id:
+            older.setdefault(copy.truss_id, []).append(copy)
+    return [
+        Mark(
+            one,
+            sum(counts[one.pk].values()),
+            counts[one.pk],
+            seals.get(one.current_id or 0),
+            sheet.by_revision(older.get(one.pk, [])),
+        )
+        for one in trusses
+    ]
+
+
+def changes(job: Job) -> list[Changed]:
+    """Every request but those withdrawn, the newest first, with its last decision."""
+    issues = Issue.objects.select_related("revision__truss").only(
+        "decision", "revision__number", "revision__truss__mark"
+    )
+    decisions = Decision.objects.select_related("by").prefetch_related(Prefetch("issues", issues)).order_by("pk")
+    asks = Ask.objects.filter(replaced=False).select_related("truss").only("request", "kind", "truss__mark")
+    rows = Request.objects.filter(job=job).exclude(state=State.WITHDRAWN).select_related("filed_by")
+    rows = rows.prefetch_related(Prefetch("asks", asks), Prefetch("decisions", decisions)).order_by("-pk")
+    return [_changed(one) for one in rows]
+
+
+def _changed(change: Request) -> Changed:
+    decision = next(iter(reversed(change.decisions.all())), None)
+    of = [ask.truss.mark if ask.truss else "the job" for ask in change.asks.all()]
+    issued = (
+        [f"{one.revision.truss.mark} revision {one.revision.number}" for one in decision.issues.all()]
+        if decision
+        else []
+    )
+    return Changed(change, list(dict.fromkeys(of)), decision, issued)
+
+
+def repairs(job: Job) -> list[Repaired]:
+    rows = Ask.objects.filter(request__job=job, kind=Kind.DAMAGE, replaced=False).exclude(
+        request__state=State.WITHDRAWN
+    )
+    asks = list(rows.select_related("request", "truss").order_by("pk"))
+    seals = repairs_of(job, asks)
+    return [Repaired(ask, [(one, lacking(one)) for one in seals.get(ask.pk, []) if not one.withdrawn]) for ask in asks]
+
+
+def lacking(seal: Seal) -> str:
+    """What the job asks for and nobody recorded of it yet, in words; empty where there is nothing."""
+    return " and ".join(words.LACKS[step] for step in seal.lacks)
+
+
+def is_shown(job: Job, drawing: SealedDrawing) -> bool:
+    """Whether a sealed drawing is one that the job's inspectors see: of a current revision, of one that copies were
+    built to, or of a repair; none that was withdrawn."""
+    if drawing.truss.job_id != job.pk or drawing.records.filter(kind=SealRecord.Kind.WITHDRAWN).exists():
+        return False
+    used = Q(pk=drawing.truss.current_id) | Q(copies__isnull=False)
+    return drawing.is_repair or Revision.objects.filter(used, pk=drawing.revision_id).exists()

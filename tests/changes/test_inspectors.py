@@ -1,0 +1,218 @@
+"""Inspectors' links: what they show without an account, to whom, for how long, and corrections answered in place."""
+
+from __future__ import annotations
+
+import html
+import re
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+from django.core.cache import cache
+from django.urls import reverse
+from django.utils import timezone
+
+from changes import workflow
+from changes.inspection import links
+from changes.models import Correction, InspectorLink
+from tests.sealed import SAID, drawing
+from trusses.refusals import NotAllowed, Refused
+from trusses.sealing import seals
+
+
+@pytest.fixture
+def handed(job, truss, builder):
+    """(link, token) of the job that has mark K1."""
+    cache.clear()
+    return links.hand_out(builder, job, for_whom="Plans examiner", days=30)
+
+
+def opened(client, token, **more):
+    return client.get(reverse("changes:inspect", args=[token]), more)
+
+
+def words(answer) -> str:
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", answer.content.decode())).split())
+
+
+class TestTheLink:
+    def test_it_shows_the_set_and_says_that_nothing_is_sealed(self, handed, client, job):
+        answer = opened(client, handed[1])
+        told = words(answer)
+        assert answer.status_code == 200
+        assert job.name in told
+        assert "K1 revision 0, 3 trusses" in told
+        assert "no sealed drawing is attached" in told
+        assert "for Plans examiner , until" in told
+        assert answer["X-Robots-Tag"] == "noindex, nofollow"
+        assert "no-store" in answer["Cache-Control"]
+
+    def test_who_asked_and_who_decided_is_told(self, handed, client, answered, designer, builder):
+        change = answered()
+        workflow.decide(designer, change, verdict="decline", reason="The chase stays clear.")
+        told = words(opened(client, handed[1]))
+        assert f"Request {change.pk}, K1: " in told
+        assert f"by {designer.username} : “ The chase stays clear. ”" in told
+        gone = answered()
+        workflow.withdraw(builder, gone)
+        assert f"Request {gone.pk}," not in words(opened(client, handed[1]))
+
+    def test_its_address_is_kept_nowhere(self, handed, client_of, builder, job):
+        _link, token = handed
+        assert token not in str(InspectorLink.objects.values().get())
+        assert token not in client_of(builder).get(reverse("changes:inspectors", args=[job.pk])).content.decode()
+
+    @pytest.mark.parametrize("how", ["expired", "ended"])
+    def test_once_over_it_shows_nothing(self, handed, client, builder, job, how):
+        link, token = handed
+        if how == "ended":
+            links.end(builder, link)
+        else:
+            InspectorLink.objects.update(expires_at=timezone.now() - timedelta(seconds=1))
+        for name, more in (("inspect", []), ("inspect-mark", [job.trusses.get().pk]), ("inspect-seal", [1])):
+            answer = client.get(reverse(f"changes:{name}", args=[token, *more]))
+            assert answer.status_code == 410
+            assert job.name not in answer.content.decode()
+        sent = client.post(
+            reverse("changes:inspect-correct", args=[token]), {"key": uuid4(), "says": "x", "by_name": "y"}
+        )
+        assert sent.status_code == 410
+        assert not Correction.objects.exists()
+
+    def test_no_other_address_opens_anything(self, handed, client, other_job):
+        assert opened(client, "x" * 32).status_code == 404
+        assert opened(client, handed[1][:-1]).status_code == 404
+        foreign = client.get(reverse("changes:inspect-mark", args=[handed[1], other_job.pk]))
+        assert foreign.status_code == 404
+
+    def test_that_it_was_opened_is_noted_once_an_hour(self, handed, client):
+        opened(client, handed[1])
+        first = InspectorLink.objects.get().opened_at
+        opened(client, handed[1])
+        assert first is not None
+        assert InspectorLink.objects.get().opened_at == first
+
+    @pytest.mark.parametrize(
+        ("who", "status"), [("builder", 200), ("designer", 200), ("site lead", 403), ("outsider", 404)]
+    )
+    def test_who_may_hand_one_out(self, truss, job, client_of, cast, who, status):
+        typed = {"for_whom": "Examiner", "days": 7}
+        answer = client_of(cast[who]).post(reverse("changes:inspectors", args=[job.pk]), typed)
+        assert answer.status_code == status
+        assert InspectorLink.objects.count() == (status == 200)
+        if status == 200:
+            (address,) = re.findall(r'value="http://testserver(/inspect/[^"]+)"', answer.content.decode())
+            assert client_of(None).get(address).status_code == 200
+            assert answer["Cache-Control"] == "no-store"
+
+    @pytest.mark.parametrize(("for_whom", "days"), [(" ", 7), ("E", 0), ("E", 366), ("E", "x"), ("", "")])
+    def test_what_is_typed_wrong_is_said_and_kept(self, truss, job, client_of, builder, for_whom, days):
+        answer = client_of(builder).post(
+            reverse("changes:inspectors", args=[job.pk]), {"for_whom": for_whom, "days": days}
+        )
+        assert answer.status_code == 422
+        assert "Not done." in answer.content.decode()
+        assert f'value="{days}"' in answer.content.decode() or days == ""
+        assert not InspectorLink.objects.exists()
+
+    def test_the_rules_stand_below_the_page_too(self, job, site_lead, builder):
+        with pytest.raises(NotAllowed):
+            links.hand_out(site_lead, job, for_whom="E", days=7)
+        for wish in ({"for_whom": " ", "days": 7}, {"for_whom": "E", "days": 0}, {"for_whom": "E", "days": 366}):
+            with pytest.raises(Refused):
+                links.hand_out(builder, job, **wish)
+
+
+class TestSealedDrawings:
+    @pytest.fixture
+    def seal(self, judged_here, designer, truss):
+        sent = drawing()
+        said = {**SAID, "sealed_on": truss.job.today(), "covers": ("plates", "restraint")}
+        return seals.attach(designer, truss.current, sent, len(sent.getvalue()), **said)
+
+    def test_the_one_of_the_current_revision_is_handed_out_whole(self, handed, client, seal, designer, job):
+        assert "sealed drawing attached Sealed by An invented engineer" in words(opened(client, handed[1]))
+        seals.say_what_is_asked(designer, job, review=True, acceptance=True, without="blocks")
+        told = words(opened(client, handed[1]))
+        assert "attached; not recorded: the building designer's review and the building department's acceptance" in told
+        answer = client.get(reverse("changes:inspect-seal", args=[handed[1], seal.pk]))
+        assert answer.status_code == 200
+        assert answer["Content-Type"] == "application/pdf"
+        assert answer.content.startswith(b"%PDF")
+        for kind in ("reviewed", "accepted"):
+            seals.record(designer, seal, kind, name="An invented reviewer", on=job.today())
+        assert "sealed drawing attached, all that the job asks for recorded" in words(opened(client, handed[1]))
+
+    def test_one_that_was_withdrawn_or_is_of_another_job_is_not(self, handed, client, seal, designer):
+        seals.withdraw(designer, seal, reason="Wrong file")
+        assert client.get(reverse("changes:inspect-seal", args=[handed[1], seal.pk])).status_code == 404
+        assert client.get(reverse("changes:inspect-seal", args=[handed[1], 99999])).status_code == 404
+
+
+class TestCorrections:
+    def send(self, client, token, **said):
+        typed = {"key": uuid4(), "says": "Show the hanger at G1.", "by_name": "R. Examiner", "mark": "", **said}
+        return client.post(reverse("changes:inspect-correct", args=[token]), typed)
+
+    def test_asked_and_answered_on_both_pages(self, handed, client, client_of, builder, designer, job, truss):
+        assert self.send(client, handed[1], mark=truss.pk).status_code == 302
+        (row,) = Correction.objects.all()
+        assert (row.truss, row.by_name) == (truss, "R. Examiner")
+        assert "not answered yet" in words(opened(client, handed[1]))
+        members = reverse("changes:inspectors", args=[job.pk])
+        assert "Show the hanger at G1." in client_of(builder).get(members).content.decode()
+        client_of(designer).post(
+            reverse("changes:answer-correction", args=[row.pk]), {"says": "It is on the seal, page 2."}
+        )
+        for page in (opened(client, handed[1]), client_of(builder).get(members)):
+            assert "It is on the seal, page 2." in words(page)
+            assert "not answered yet" not in words(page)
+
+    def test_the_same_form_sent_twice_is_one(self, handed, client):
+        key = uuid4()
+        assert [self.send(client, handed[1], key=key).status_code for _ in range(2)] == [302, 302]
+        assert Correction.objects.count() == 1
+
+    def test_half_of_one_is_said_and_nothing_lost(self, handed, client):
+        answer = self.send(client, handed[1], by_name="")
+        assert answer.status_code == 422
+        assert "Show the hanger at G1." in answer.content.decode()
+        assert not Correction.objects.exists()
+
+    def test_hostile_words_stay_words(self, handed, client, client_of, builder, job):
+        self.send(client, handed[1], says="<script>alert(1)</script>", by_name='"><img src=x>')
+        for page in (opened(client, handed[1]), client_of(builder).get(reverse("changes:inspectors", args=[job.pk]))):
+            assert "<script>alert" not in page.content.decode()
+            assert "<img src=x>" not in page.content.decode()
+
+    def test_a_mark_of_another_job_is_none_to_correct(self, handed, client, other_job):
+        assert self.send(client, handed[1], mark=other_job.pk).status_code == 422
+
+    def test_no_flood(self, handed, client, monkeypatch):
+        monkeypatch.setattr(links, "MOST_OPEN", 2)
+        assert [self.send(client, handed[1]).status_code for _ in range(3)] == [302, 302, 409]
+
+    def test_it_is_answered_once_and_the_second_answer_is_not_lost(self, handed, client, client_of, builder, designer):
+        self.send(client, handed[1])
+        row = Correction.objects.get()
+        links.answer(designer, row, "First")
+        late = client_of(builder).post(reverse("changes:answer-correction", args=[row.pk]), {"says": "Second thought"})
+        assert late.status_code == 409
+        assert "Somebody answered it meanwhile" in late.content.decode()
+        assert "Second thought" in late.content.decode()
+        assert Correction.objects.get().answer == "First"
+
+    @pytest.mark.parametrize(("who", "status"), [("site lead", 403), ("outsider", 404)])
+    def test_nobody_else_answers(self, handed, client, client_of, cast, who, status):
+        self.send(client, handed[1])
+        where = reverse("changes:answer-correction", args=[Correction.objects.get().pk])
+        assert client_of(cast[who]).post(where, {"says": "x"}).status_code == status
+
+
+def test_one_mark_has_its_elevation_lumber_loads_and_restraint(handed, client, truss):
+    answer = client.get(reverse("changes:inspect-mark", args=[handed[1], truss.pk]))
+    told = words(answer)
+    assert answer.content.decode().count("<svg") >= 2
+    assert "Lumber" in told
+    assert "Loads it is designed for" in told
+    assert "no sealed drawing is attached" in told
