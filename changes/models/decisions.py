@@ -23,6 +23,7 @@ class Decision(Immutable):
     class EndsBy(models.TextChoices):
         REPAIR = "repair", "a sealed repair, its drawing attached"
         NEW_TRUSS = "new truss", "a new truss in its place"
+        KEEP_OFF = "keep off", "nothing yet: keep off"
 
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="decisions")
     verdict = models.CharField(max_length=10, choices=Choice.choices)

@@ -17,7 +17,19 @@ from changes.asks import as_built
 from changes.asks.kinds import HERE
 from changes.carriers import NotWorkedOut, moved_of, stale, together, wanted
 from changes.computations import last_together
-from changes.models import OPEN_STATES, Ask, Computation, Consequence, Hold, Issue, Kind, Request, State, Verdict
+from changes.models import (
+    OPEN_STATES,
+    Ask,
+    Computation,
+    Consequence,
+    Decision,
+    Hold,
+    Issue,
+    Kind,
+    Request,
+    State,
+    Verdict,
+)
 from changes.pages import repairing
 from changes.pages.one_design import one_design
 from changes.pages.run_plan import place_asked, runs_of
@@ -54,6 +66,7 @@ TOLD = {
     "compute an option": "Option computed",
     "draw": "Option drawn",
     "approve": "New revision issued, not sealed",
+    "keep off": "Off limits until it ends",
     "send back": "Sent back with a question",
     "decline": "Declined",
     "answer": "Answered",
@@ -156,12 +169,14 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     change.state = asks[0].state_now
     under_way = Computation.objects.get(pk=asks[0].under_way) if asks[0].under_way else None
     decision = None
+    damaged = any(ask.kind == Kind.DAMAGE for ask in asks)
     if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK):
         rows = change.decisions.select_related("by")
         decision = (rows.prefetch_related(_ISSUES) if change.state == State.APPROVED else rows).last()
+    elif damaged and change.is_open:
+        decision = change.decisions.filter(ends_by=Decision.EndsBy.KEEP_OFF).select_related("by").last()
     for ask in asks:
         ask.on_plan = place_asked(change.job, ask.wish["place"]) if ask.wish and "place" in ask.wish else ""
-    damaged = any(ask.kind == Kind.DAMAGE for ask in asks)
     approved = decision is not None and change.state == State.APPROVED
     issued = {issue.option_id for issue in decision.issues.all()} if decision and approved else ()
     told = sections(change, chosen, asks, issued)
@@ -211,7 +226,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "overtaken": change.state != State.APPROVED
         and bool(cut or moved or built_since or any(one.overtaken for one in told)),
         "built_since": built_since,
-        "can_approve": _can_approve(asks, told),
+        "can_approve": _can_approve(asks, told) and change.state == State.AWAITING_DECISION,
+        "may_keep_off": damaged and change.state == State.APPROVED and _may(user, "keep off", change),
         "damaged": damaged,
         "shifts": shifts_of(change) if any(ask.kind == Kind.PASSAGE for ask in asks) else [],
         "may_shift": role == Role.DESIGNER,
@@ -252,11 +268,11 @@ def _may(user: Any, verb: str, change: Request) -> bool:
     """Whether the person may, and whether the request stands where it is possible: what the page offers."""
     steps = {"decide": ("approve", "send back", "decline")}.get(verb, (verb,))
     possible = any(step.state == change.state and step.verb in steps for step in workflow.TRANSITIONS)
-    return possible and permissions.may(user, verb, change)
+    return possible and permissions.may(user, "decide" if verb == "keep off" else verb, change)
 
 
 def may_withdraw(user: Any, change: Request) -> bool:
-    return _may(user, "withdraw", change) and not workflow.damage_was_answered(change)
+    return _may(user, "withdraw", change) and not workflow.tells_of_damage(change)
 
 
 def may_draw(user: Any, change: Request) -> bool:

@@ -245,6 +245,10 @@ DECIDING: Mapping[str, Says] = {
         + _COMPUTE_AGAIN
     ),
     "repairs-nothing-withdrawn": "this request was withdrawn; nothing is attached to it.",
+    "keep-off-alone": (
+        "what stays off limits is said of damage alone; this request also asks for another design. Decide that first,"
+        " in a request of its own."
+    ),
     "ends-no-damage": "no damage is ended here, so nothing is attached to it.",
     "accept-by-name": "{mark}: {rule} fails; accept it by name with a reason, or choose another.",
     "revised-since": lambda **since: f"{_since(**since)}. {_LOOK_AGAIN}",
@@ -309,9 +313,9 @@ MOVING: Mapping[str, Says] = {
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: damage"
         f" was told of in request {request}, and no sealed repair or new truss ended it."
     ),
-    "damage-answered": (
-        "The damage that request {request} tells of can't be withdrawn once its answer is there: a designer ends it,"
-        " also where the truss isn't damaged."
+    "damage-stays": (
+        "The damage that request {request} tells of isn't taken back: a designer ends it, who declines where the truss"
+        " isn't damaged."
     ),
     "nothing-to-move": "Request {request} asks for nothing on the plan, or somebody moved it already.",
     "repair-lacks": lambda mark, copies, request, lacks: (

@@ -8,7 +8,7 @@ from changes.computations import ring_if_due as ring
 from changes.refusals import Conflict, NotAllowed
 from changes.workflow.deciding import decide, work_out_together
 from changes.workflow.drafting import draw_option
-from changes.workflow.filing import answer, compute_again, damage_was_answered, file, keys_used, withdraw
+from changes.workflow.filing import answer, compute_again, file, keys_used, tells_of_damage, withdraw
 from changes.workflow.holds import answer_hold
 from changes.workflow.on_the_plan import move_on_the_plan
 from changes.workflow.repairing import attach_repair
@@ -26,7 +26,6 @@ __all__ = [
     "answer_hold",
     "attach_repair",
     "compute_again",
-    "damage_was_answered",
     "decide",
     "draw_option",
     "file",
@@ -36,6 +35,7 @@ __all__ = [
     "note",
     "ring",
     "start_revision",
+    "tells_of_damage",
     "withdraw",
     "work_out_together",
 ]

@@ -8,7 +8,6 @@ from typing import Any, cast
 
 from django.http import Http404
 
-from changes.asks.as_built import moved
 from changes.asks.documents import departures_of
 from changes.asks.elsewhere import as_decided
 from changes.asks.kinds import HERE, lacking
@@ -16,14 +15,14 @@ from changes.asks.reading import refuse_when_all_cut
 from changes.asks.wishes import refuse_apart, wish_of
 from changes.carriers import NotWorkedOut, Worked, moved_of, together
 from changes.computations import enqueue_together, last_together
-from changes.models import Ask, Computation, Decision, Kind, Option, Request, State
+from changes.models import Ask, Computation, Decision, Option, Request, State
 from changes.permissions import require
 from changes.refusals import Conflict, Refused
 from changes.workflow import below
+from changes.workflow.ending import designs, open_again, refuse_end_of_damage, verb
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, issue_home, refuse_failures
-from changes.workflow.repairing import repairs_of, standing
 from changes.workflow.table import acting, moment, move, person, too_late
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
@@ -58,8 +57,8 @@ def decide(
 
     What the chosen options do to the carriers together is worked out before the transaction, and counts only if no
     revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Damage
-    ends by a sealed repair, whose drawing is attached already, or by a new truss (`ends_by`). Raises NotAllowed,
-    Refused, Conflict, Http404.
+    ends by a sealed repair, whose drawing is attached already, or by a new truss (`ends_by`); or it goes on, by "keep
+    off", which leaves the request open or opens it again. Raises NotAllowed, Refused, Conflict, Http404.
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
@@ -69,43 +68,23 @@ def decide(
     reason = words(reason, "reason", needed=needs)
     if accepted and not reason:
         raise Refused("accepting-needs-a-reason", "reason")
-    _refuse_end_of_damage(change, verdict, ends_by)
-    worked = _worked_out(change, options or {}) if verdict == Choice.APPROVE else None
+    refuse_end_of_damage(change, verdict, ends_by)
+    does = verb(verdict, ends_by)
+    worked = _worked_out(change, options or {}) if does == Choice.APPROVE else None
     with acting(change):
+        if does == Decision.EndsBy.KEEP_OFF:
+            open_again(change)
         # the move comes first: from here on nobody else's decision can come between
-        move(change, verdict, role, by=user, says=reason)
+        move(change, does, role, by=user, says=reason)
         decision = Decision.objects.create(
             request=change, verdict=verdict, reason=reason, accepts=accepted, ends_by=ends_by, by=user
         )
         if worked is not None:
             _issue_all(decision, options or {}, worked)
         drop_computations(change)
-        if verdict != Choice.SEND_BACK:
+        if does in (Choice.APPROVE, Choice.DECLINE):
             release(change, by=user)
     return decision
-
-
-def designs(change: Request) -> bool:
-    """Whether approving it issues a revision: damage and questions end by a designer's words alone."""
-    return any(HERE[kind].DESIGNS for kind in change.asks.filter(replaced=False).values_list("kind", flat=True))
-
-
-def _refuse_end_of_damage(change: Request, verdict: str, ends_by: str) -> None:
-    """Raises Refused where damage would end by nothing, or by a repair without its drawing, or something else would."""
-    damage = list(change.asks.filter(replaced=False, kind=Kind.DAMAGE))
-    if verdict != Choice.APPROVE or not damage:
-        if ends_by:
-            raise Refused("ends-no-damage", "ends_by", "ends_by")
-        return
-    if ends_by not in Decision.EndsBy.values:
-        raise Refused("damage-ends-by", "ends_by", "ends_by", choices=list(Decision.EndsBy.values))
-    if ends_by != Decision.EndsBy.REPAIR:
-        return
-    for ask in moved(change):
-        raise Conflict("damaged-built-since", mark=ask.on_truss.mark, copies=ask.copies)
-    repairs = repairs_of(change.job, damage)
-    if not all(standing(repairs.get(ask.pk, ()), ask.revision_id) for ask in damage):
-        raise Refused("repair-without-drawing", "ends_by", "ends_by")
 
 
 def _acceptable(accepts: Iterable[str]) -> list[str]:

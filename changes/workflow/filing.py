@@ -132,18 +132,17 @@ def withdraw(user: Any, change: Request) -> Request:
     role = require(user, "withdraw", change)
     with acting(change):
         move(change, "withdraw", role, by=user)
-        if damage_was_answered(change):
-            raise Conflict("damage-answered", request=change.pk)
+        if tells_of_damage(change):
+            raise Conflict("damage-stays", request=change.pk)
         drop_computations(change)
         release(change, by=user)
     return change
 
 
-def damage_was_answered(change: Request) -> bool:
-    """Whether damage was told of that came before a designer: from then on a designer ends it, so that nobody tells of
-    damage, takes it back and sets the truss alone."""
-    seen = change.events.filter(to_state=State.AWAITING_DECISION)
-    return change.asks.filter(kind=Kind.DAMAGE).exists() and seen.exists()
+def tells_of_damage(change: Request) -> bool:
+    """Whether damage was told of in it, also before its answer to a sending back: a designer ends that, so that nobody
+    tells of damage, takes it back and sets the truss alone."""
+    return change.asks.filter(kind=Kind.DAMAGE).exists()
 
 
 def compute_again(user: Any, change: Request) -> Request:

@@ -502,7 +502,9 @@ class TestDamage:
         for person in (builder, site_lead):
             with pytest.raises(NotAllowed):
                 self.attach(person, change)
-        workflow.withdraw(builder, change)
+        # as it could be before: what is told as damage is withdrawn no more
+        change.__class__.objects.filter(pk=change.pk).update(state=State.WITHDRAWN)
+        change.refresh_from_db()
         with refused(workflow.Refused, "repairs-nothing-withdrawn"):
             self.attach(designer, change)
 
@@ -550,16 +552,67 @@ class TestDamage:
         answer_of(again)
         workflow.decide(designer, again, verdict="approve", reason="Built anew", ends_by="new truss")
         assert damaged([third]).values["request"] == later.pk
-        workflow.withdraw(later.filed_by, later)
+        compute(later)
+        workflow.decide(designer, later, verdict="decline", reason="The same break")
         assert damaged([third]) is None
         assert damaged([fourth]).code == "repair-lacks"
 
-    def test_once_answered_its_asker_neither_withdraws_it_nor_asks_something_else_instead(
-        self, ask, row, designer, client
+    def test_a_designer_keeps_it_off_limits_until_something_ends_it(
+        self, judged_here, ask, row, designer, client_of, site_lead
     ):
-        third, change = row.copies.get(number=3), ask("damage", DAMAGE, copies=[3])
+        change = ask("damage", DAMAGE, copies=[3])
         answer_of(change)
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        third, page = row.copies.get(number=3), f"/requests/{change.pk}/"
+        desk = client_of(designer)
+        words = {"verdict": "approve", "ends_by": "keep off"}
+        assert desk.post(f"{page}decide/", words).status_code == 422
+        for said in ("Nobody under it before Monday", "The engineer comes on Tuesday"):
+            assert desk.post(f"{page}decide/", {**words, "reason": said}).status_code == 302
+            assert said in client_of(site_lead).get(page).content.decode()
+            change.refresh_from_db()
+            assert (change.state, damaged([third]).code) == (State.AWAITING_DECISION, "copy-damaged")
+        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
+        assert damaged([third]) is None
+        assert "It doesn't end by that after all" in desk.get(page).content.decode()
+        assert "It doesn't end by that after all" not in client_of(site_lead).get(page).content.decode()
+        # told of anew in the same words meanwhile, it doesn't stand in the way
+        again = ask("damage", DAMAGE, copies=[3])
+        answer_of(again)
+        assert desk.post(f"{page}decide/", {**words, "reason": "There is no lumber for it"}).status_code == 302
+        change.refresh_from_db()
+        assert change.state == State.AWAITING_DECISION
+        workflow.decide(designer, again, verdict="decline", reason="Told twice")
+        assert damaged([third]).values["request"] == change.pk
+        self.attach(designer, change)
+        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        assert damaged([third]).code == "repair-lacks"
+
+    def test_what_stays_off_limits_is_said_of_damage_alone(self, job, row, builder, designer, needed_by):
+        told = {"kind": "damage", "truss": row, "copies": [3], "damage": DAMAGE}
+        weight = {"kind": "load", "truss": row, "copies": [4], "load": LOAD}
+        change = workflow.file(builder, job, reason="Both", needed_by=needed_by, asks=[told, weight])
+        compute(change)
+        with refused(workflow.Refused, "keep-off-alone"):
+            workflow.decide(designer, change, verdict="approve", reason="Wait", ends_by="keep off")
+
+    def test_where_its_computation_breaks_a_designer_still_ends_it(self, ask, row, designer, client_of):
+        change = ask("damage", DAMAGE, copies=[3])
+        change.__class__.objects.filter(pk=change.pk).update(state=State.FAILED)
+        page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
+        assert 'value="decline"' in page
+        assert 'value="approve"' not in page
+        assert 'value="send back"' not in page
+        change.refresh_from_db()
+        workflow.decide(designer, change, verdict="decline", reason="It was another copy")
+        assert damaged([row.copies.get(number=3)]) is None
+
+    def test_its_asker_neither_withdraws_it_nor_asks_something_else_instead(self, ask, row, designer, client):
+        third, change = row.copies.get(number=3), ask("damage", DAMAGE, copies=[3])
         builder = change.filed_by
+        with refused(workflow.Conflict, "damage-stays"):
+            workflow.withdraw(builder, change)
+        answer_of(change)
         client.force_login(builder)
         assert (
             reverse("changes:withdraw", args=[change.pk]) not in client.get(f"/requests/{change.pk}/").content.decode()
@@ -567,7 +620,7 @@ class TestDamage:
         workflow.decide(designer, change, verdict="send back", reason="Which copy?")
         other = [{"truss": row.pk, "kind": "question", "question": {"says": "May I?"}}]
         workflow.answer(builder, change, says="Never mind", asks=other)
-        with refused(workflow.Conflict, "damage-answered", request=change.pk):
+        with refused(workflow.Conflict, "damage-stays", request=change.pk):
             workflow.withdraw(builder, change)
         assert change.state == State.FILED
         assert damaged([third]).code == "copy-damaged"
@@ -692,9 +745,9 @@ class TestASiteLead:
         change = self.file(site_lead, row.job, needed_by, told, {"kind": "question", "question": {"says": "And now?"}})
         assert change.filed_by == site_lead
         compute(change)
-        with refused(workflow.Conflict, "damage-answered"):
+        with refused(workflow.Conflict, "damage-stays"):
             workflow.withdraw(site_lead, change)
-        other = self.file(site_lead, row.job, needed_by, {**told, "copies": [4]})
+        other = self.file(site_lead, row.job, needed_by, {"kind": "question", "question": {"says": "And then?"}})
         assert workflow.withdraw(site_lead, other).state == State.WITHDRAWN
 
     def test_asks_for_no_other_design(self, row, site_lead, needed_by):

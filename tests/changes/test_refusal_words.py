@@ -120,6 +120,11 @@ SENTENCES = {
         {"mark": "R1", "option": 7, "found": [{"code": "designer-drew", "values": {}}]},
         "R1: option 7 can't be approved. A designer drew a redesign that is clear and passes.",
     ),
+    "keep-off-alone": (
+        {},
+        "what stays off limits is said of damage alone; this request also asks for another design. Decide that first,"
+        " in a request of its own.",
+    ),
     "repairs-several": (
         {"mark": "R1", "copies": [3, 4]},
         "R1: copies 3 and 4 are recorded as built to more than one revision by now. Have the request computed again.",
@@ -262,10 +267,10 @@ SENTENCES = {
         {"request": 7, "state": "filed"},
         "You asked exactly this already: request 7 is filed.",
     ),
-    "damage-answered": (
+    "damage-stays": (
         {"request": 7},
-        "The damage that request 7 tells of can't be withdrawn once its answer is there: a designer ends it, also where"
-        " the truss isn't damaged.",
+        "The damage that request 7 tells of isn't taken back: a designer ends it, who declines where the truss isn't"
+        " damaged.",
     ),
     "nothing-moved": (
         {"request": 7},

@@ -27,7 +27,7 @@ LEADS_TO = {
         "withdraw": "withdrawn",
     },
     "sent back": {"answer": "filed", "withdraw": "withdrawn"},
-    "failed": {"compute": "filed", "withdraw": "withdrawn"},
+    "failed": {"compute": "filed", "decline": "declined", "withdraw": "withdrawn"},
     "approved": {},
     "declined": {},
     "withdrawn": {},
@@ -149,7 +149,7 @@ def test_no_person_does_a_workers_verb_and_no_worker_a_persons(ask_for):
 
 
 def test_the_table_and_the_permissions_name_the_same_roles():
-    decided = {"approve", "send back", "decline"}
+    decided = {"approve", "send back", "decline", "keep off"}
     by_verb: dict[str, set[str]] = {}
     for step in TRANSITIONS:
         if step.role != WORKER:
