@@ -49,11 +49,24 @@ class Worked:
 
     @property
     def carriers(self) -> dict[int, Step]:
-        return {self.chain.trusses[step.carrier].pk: step for step in self.steps}
+        return {self.chain.trusses[step.carrier].pk: step for step in self.steps if step.carrier in self.chain.trusses}
+
+    @property
+    def becoming(self) -> dict[str, Step]:
+        """The steps of carriers that are split off by the same designs, by the mark that they get: their first revision
+        has what stands on them then."""
+        return {step.carrier: step for step in self.steps if step.carrier not in self.chain.trusses}
 
     def rows(self, option: Option | None) -> list[Consequence]:
         """The steps as rows of an option, not written yet."""
-        return [_row(option, self.chain.trusses[step.carrier], place, step) for place, step in enumerate(self.steps)]
+        return [_row(option, self._truss(step.carrier), place, step) for place, step in enumerate(self.steps)]
+
+    def _truss(self, mark: str) -> Truss:
+        """The mark of that name; of a variant to come, unsaved, with the revision that it comes from."""
+        if mark in self.chain.trusses:
+            return self.chain.trusses[mark]
+        parent = next(home.truss for home in self.homes if home.mark == mark)
+        return Truss(pk=parent.pk, job=parent.job, mark=mark, current=parent.current)
 
 
 def basis_with(chain: links.Chain, joins: Collection[int], options: Mapping[str, dict[str, Any]]) -> str:
@@ -85,10 +98,6 @@ def follow(chain: links.Chain, wanted: Sequence[Wanted], analysed: core.Analysed
         steps = tuple(following.follow(chain, there, analysed))
     except CarryingError as trouble:
         return Worked(chain, (), there, Refused("because", "options", why=because(trouble)))
-    split = {home.mark: home.truss.mark for home in there if home.goes == "split"}
-    if step := next((step for step in steps if step.carrier in split), None):
-        told = {"carrier": split[step.carrier], "because": list(step.because)}
-        return Worked(chain, (), there, Refused("carrier-and-carried", "options", **told))
     return Worked(chain, steps, there)
 
 
@@ -131,7 +140,8 @@ def together(options: Iterable[Option], otherwise: core.Analysed = not_here) -> 
     A carrier that comes out as the worker worked it out has the analysis that is stored. Several options that load one
     make another one; where the worker hasn't analysed that, `otherwise` does, or raises NotWorkedOut.
     """
-    chosen = list(options)
+    # in the order in which a decision takes them: variants to come are named in it
+    chosen = sorted(options, key=lambda option: option.pk)
     chain = links.chain_of({option.truss_id: option.truss for option in chosen}.values())
     stored: dict[str, Any] = {}
     if chain.links:

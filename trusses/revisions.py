@@ -102,10 +102,16 @@ def write_mark(
 
 
 def write_variant(
-    truss: Truss, document: dict[str, Any], analysis: dict[str, Any], by: Any, accepts: Sequence[dict[str, Any]] = ()
+    truss: Truss,
+    document: dict[str, Any],
+    analysis: dict[str, Any],
+    by: Any,
+    accepts: Sequence[dict[str, Any]] = (),
+    taken_up: TakenUp | None = None,
 ) -> Truss:
     """A new mark for copies of another one, without copies yet: its revision 0 comes from that one's current revision,
-    whose loads of what it carries it keeps. Raises Refused, IntegrityError where the mark's name is taken."""
+    whose loads of what it carries it keeps, where it hasn't others `taken_up`. Raises Refused, IntegrityError where
+    the mark's name is taken."""
     try:
         read(document, limits())
     except DocumentError as trouble:
@@ -119,7 +125,7 @@ def write_variant(
         kinds=truss.kinds,
         can_change_until=truss.can_change_until,
     )
-    taken = TakenUp.read(truss.current.taken_up).still_in(document)
+    taken = taken_up or TakenUp.read(truss.current.taken_up).still_in(document)
     revision = _write(variant, 0, document, analysis, by, accepts, taken, comes_from=truss.current)
     Truss.objects.filter(pk=variant.pk, current=None).update(current=revision)
     variant.current = revision

@@ -240,6 +240,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
 def _goes(change: Request, told: Iterable[Section]) -> list[str]:
     """Where the copies would go with the options on show; nothing to say where each mark is revised whole."""
     shown = [section.chosen for section in told if section.chosen and section.chosen.analysis is not None]
+    shown.sort(key=lambda option: option.pk)
     if not any(section.family or not section.whole for section in told):
         return []
     return [words.event(home.goes, home.told, "") for home in homes([wanted(option) for option in shown])]

@@ -91,11 +91,6 @@ ASKING: Mapping[str, Says] = {
         "other trusses stand on {mark} ({standing:listed}), and which of them on which copy isn't known, so its copies"
         " change all or none. {why} Or ask for all copies."
     ),
-    "carrier-and-carried": (
-        "some copies of {carrier} would become a mark of their own while what stands on {carrier} changes too"
-        " ({because:listed}). Decide one after the other: what isn't chosen now is asked again, and then computed on"
-        " what was decided."
-    ),
     "answered-apart": (
         "a {kind} and what {other} asks of the same copies of {mark} are answered apart; send it as a request of its"
         " own."

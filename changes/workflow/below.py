@@ -55,6 +55,10 @@ def _since(change: Request, truss: Truss) -> dict[str, Any]:
 
 def refuse_unless_sound(worked: Worked, accepts: Sequence[str]) -> None:
     """Raises Refused where a carrier can't be worked out, fails, or can't take a revision any more."""
+    for step in worked.becoming.values():
+        if why := stops(step):
+            raise why
+        refuse_failures(step.carrier, step.document, step.analysis or {"checks": ()}, accepts)
     for truss, step in in_order(worked):
         if why := stops(step):
             raise why
@@ -69,6 +73,7 @@ def _refuse_when_cut(truss: Truss, step: Step) -> None:
 
 
 def in_order(worked: Worked) -> Iterator[tuple[Truss, Step]]:
-    """Each carrier with its step, after all that it carries."""
+    """Each carrier that stays a mark with its step, after all that it carries."""
     for step in worked.steps:
-        yield worked.chain.trusses[step.carrier], step
+        if step.carrier in worked.chain.trusses:
+            yield worked.chain.trusses[step.carrier], step

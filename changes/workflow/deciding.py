@@ -171,6 +171,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
 
 def _issue_homes(decision: Decision, groups: list[_Group], worked: Worked) -> None:
     """Each design where its copies go, then what carries them."""
+    groups = sorted(groups, key=lambda one: one.option.pk)
     there = homes([Wanted(one.truss, tuple(one.asks[0].copies), *_computed(one.option)) for one in groups])
     if worked.steps and [home.same for home in there] != [home.same for home in worked.homes]:
         raise Conflict("chain-moved")
@@ -181,7 +182,7 @@ def _issue_homes(decision: Decision, groups: list[_Group], worked: Worked) -> No
         if home.goes == "revise":
             stays[home.truss.pk] = options[home.truss.pk, home.wanted.copies]
         # as a carrier it is judged below, with what the others put on it now
-        if home.goes != "revise" or home.truss.pk not in worked.carriers:
+        if home.mark not in worked.becoming and (home.goes != "revise" or home.truss.pk not in worked.carriers):
             accepted = {accept["rule"] for accept in home.to.current.accepts} if home.to else set()
             refuse_failures(home.mark, home.document, home.analysis or {"checks": ()}, {*decision.accepts, *accepted})
     if worked.trouble:
@@ -192,7 +193,7 @@ def _issue_homes(decision: Decision, groups: list[_Group], worked: Worked) -> No
     for home in there:
         option = options[home.truss.pk, home.wanted.copies]
         if home.goes != "revise":
-            issue_home(decision, home, option)
+            issue_home(decision, home, option, worked.becoming.get(home.mark) if home.goes == "split" else None)
             continue
         if home.truss.pk not in worked.carriers:
             issue(decision, home.truss, *_computed(option), option=option)

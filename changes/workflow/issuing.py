@@ -13,6 +13,7 @@ from changes.refusals import Conflict, Refused
 from changes.workflow.rehoming import rehome
 from changes.workflow.table import note
 from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.analysis.load_path.chain import Step
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.piece_names import told
 from trusses.models import Revision, Truss
@@ -61,13 +62,16 @@ def _accepted(decision: Decision, analysis: dict[str, Any]) -> list[dict[str, An
     return [{"rule": rule, "reason": decision.reason} for rule in decision.accepts if rule in failing]
 
 
-def issue_home(decision: Decision, home: Home, option: Option) -> None:
-    """Copies that leave their mark: the variant that they become gets its revision 0, by the option; a mark that they
-    join has its revision. What else is open on them goes with them."""
+def issue_home(decision: Decision, home: Home, option: Option, step: Step | None = None) -> None:
+    """Copies that leave their mark: the variant that they become gets its revision 0, by the option, and as a carrier
+    with what stands on it then (`step`); a mark that they join has its revision. What else is open on them goes with
+    them."""
     change = decision.request
-    revision = settle(home, decision.by, _accepted(decision, home.analysis or {"checks": ()}))
+    analysis = step.analysis if step else home.analysis
+    revision = settle(home, decision.by, _accepted(decision, analysis or {"checks": ()}), step)
     if revision is not None:
-        Issue.objects.create(decision=decision, option=option, revision=revision)
+        because = list(step.because) if step else []
+        Issue.objects.create(decision=decision, option=option, revision=revision, because=because)
     to = home.to or Truss.objects.get(current=revision)
     note(change, home.goes, by=decision.by, **home.told)
     rehome(change, home, to, decision.by)

@@ -398,11 +398,6 @@ LOAD_PATH = {
         "G1 has no place in plan, so where R5 lands on G1 can't be seen: place it, or name the bottom-chord members of"
         " G1 and the distances.",
     ),
-    "hung-by-hand": (
-        {"mark": "R5", "carrier": "G1"},
-        "Where R5 hangs on G1 was typed and isn't taken from the plan, so it can't be told which of them hangs on which"
-        " copy. Place both in plan, then take away what was typed.",
-    ),
     "not-all-in-plan": (
         {"unplaced": "R5", "copies": 5, "places": 4, "mark": "R5", "carrier": "G1"},
         "R5 has 5 copies and 4 places in plan, so it can't be seen which copy of R5 stands on which copy of G1. Give"

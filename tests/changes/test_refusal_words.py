@@ -91,16 +91,15 @@ SENTENCES = {
         {
             "mark": "G1",
             "standing": ["K5", "K6"],
-            "why": {"code": "hung-by-hand", "place": "", "values": {"mark": "K5", "carrier": "G1"}},
+            "why": {
+                "code": "not-in-plan",
+                "place": "",
+                "values": {"unplaced": "K5", "mark": "K5", "carrier": "G1"},
+            },
         },
         "other trusses stand on G1 (K5 and K6), and which of them on which copy isn't known, so its copies change all"
-        " or none. Where K5 hangs on G1 was typed and isn't taken from the plan, so it can't be told which of them"
-        " hangs on which copy. Place both in plan, then take away what was typed. Or ask for all copies.",
-    ),
-    "carrier-and-carried": (
-        {"carrier": "G1", "because": ["K5"]},
-        "some copies of G1 would become a mark of their own while what stands on G1 changes too (K5). Decide one after"
-        " the other: what isn't chosen now is asked again, and then computed on what was decided.",
+        " or none. K5 has no place in plan, so where K5 lands on G1 can't be seen: place it, or name the bottom-chord"
+        " members of G1 and the distances. Or ask for all copies.",
     ),
     "answered-apart": (
         {"mark": "K1", "kind": "load", "other": "asks[0]"},

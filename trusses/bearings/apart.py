@@ -1,5 +1,6 @@
 """Whether some copies of a mark that carries others can go from their fellows: which trusses stand on which copy has to
-be seen in plan, and each copy that goes takes along what stands on it."""
+be seen in plan, and each copy that goes takes along what stands on it. Where places were named, each copy has the
+same on it, wherever it goes."""
 
 from __future__ import annotations
 
@@ -24,9 +25,8 @@ def why_whole(truss: Truss) -> CarryingError | None:
         return None
     reached = chain_of(standing)
     links = [link for link in reached.links if link.carrier == truss.mark]
-    if hung := next((link for link in links if link.hung), None):
-        return CarryingError("hung-by-hand", mark=hung.carried, carrier=truss.mark)
-    for one in (truss, *standing):
+    seen = {link.carried for link in links if not link.hung}
+    for one in (truss, *(one for one in standing if one.mark in seen)) if seen else ():
         copies, placed = _counted(one)
         if copies != placed:
             return CarryingError(
@@ -34,7 +34,7 @@ def why_whole(truss: Truss) -> CarryingError | None:
                 unplaced=one.mark,
                 copies=copies,
                 places=placed,
-                mark=standing[0].mark,
+                mark=min(seen),
                 carrier=truss.mark,
             )
     try:

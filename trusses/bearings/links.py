@@ -113,14 +113,17 @@ def _to_carriers(jobs: Collection[int]) -> dict[int, list[Row]]:
     told = rows.values_list("truss__job", "root", "parted", "truss", "truss__mark", "joint", "carrier", "hung")
     for job, root, parted, *rest in told:
         row = cast(Row, tuple(rest))
-        found[job] += _on_each(row, root) if parted and not row[4] else [row]
+        found[job] += _on_each(row, root) if parted else [row]
     return found
 
 
 def _on_each(row: Row, root: int) -> list[Row]:
-    """A link to a mark with variants as one to each of them on which copies stand, as the plan has it."""
+    """A link to a mark with variants as one to each of them on which copies stand, as the plan has it; places that were
+    named are those on each of them."""
     carried, mark, joint, _, hung = row
     kin = Truss.objects.filter(Q(pk=root) | Q(variant_of=root), copies__isnull=False).values_list("pk", flat=True)
+    if hung:
+        return [(carried, mark, joint, pk, hung) for pk in sorted(set(kin))] or [row]
     found = {truss.pk: truss for truss in _with_all({carried, *kin})}
     marks = {truss.mark: _mark(truss) for truss in found.values()}
     links = {pk: chain.Link(mark, joint, truss.mark) for pk, truss in found.items() if pk != carried or carried in kin}

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from trusses.analysis.load_path import chain
-from trusses.analysis.load_path.landing import CarryingError
 from trusses.analysis.load_path.transfer import without
 from trusses.bearings.links import Chain, chain_of, standing_on
+from trusses.models import Truss
 from trusses.variants.homes import Home
-from trusses.variants.moving import leaving, rows_of, shared_out
+from trusses.variants.moving import leaving, put_together, rows_of, shared_out
 from trusses.variants.rows import Row, joined
 
 
@@ -56,6 +56,7 @@ def _parted(
     before, links = dict(reached.marks), list(reached.links)
     then: dict[str, chain.Mark] = {}
     rows: dict[str, list[Row]] = {}
+    numbers: dict[str, list[int]] = {}
     for home in homes:
         mark, analysis = home.truss.mark, home.analysis
         if analysis is None or mark not in before:
@@ -66,10 +67,14 @@ def _parted(
             continue
         rows.setdefault(mark, rows_of(home.truss))
         rows[mark], gone = leaving(rows[mark], home)
+        mine = numbers.setdefault(mark, _numbers(home.truss))
+        theirs = numbers.setdefault(home.mark, _numbers(home.to) if home.to else [])
+        links = _parting(links, home, mine) if home.to is None else _joining(links, home, mine, theirs)
+        numbers[mark] = [number for number in mine if number not in home.copies]
+        numbers[home.mark] = sorted([*theirs, *home.copies])
         left = replace(own, copies=own.copies - len(home.copies), stands=_stands(rows[mark]))
         if home.to is None or before[home.mark].copies == 0:
             # before as after, only the design is another: what the carrier feels is what changes in it
-            links = _parting(links, home) if home.to is None else _joining(links, home)
             to = before[mark] if home.to is None else before[home.mark]
             rows[home.mark] = gone
             before[home.mark] = replace(before[mark], copies=len(home.copies), stands=_stands(gone))
@@ -84,7 +89,6 @@ def _parted(
             then[mark] = replace(then.get(mark, before[mark]), copies=left.copies, stands=left.stands)
         else:
             # what they stand on, and what stands on them, need not be what the others of the mark have
-            links = _joining(links, home)
             to = then.get(home.mark, before[home.mark])
             rows.setdefault(home.mark, rows_of(home.to))
             rows[home.mark] = joined([*rows[home.mark], *gone])
@@ -111,33 +115,40 @@ def _stands(rows: Sequence[Row]) -> tuple[chain.Stand, ...]:
     return tuple(row.stand for row in rows)
 
 
-def _parting(links: Sequence[chain.Link], home: Home) -> list[chain.Link]:
-    """The links with those of the variant that is split off."""
-    shared = [part for link in links for part in _shared(link, home)]
+def _numbers(truss: Truss) -> list[int]:
+    return sorted(truss.copies.values_list("number", flat=True))
+
+
+def _parting(links: Sequence[chain.Link], home: Home, numbers: Sequence[int]) -> list[chain.Link]:
+    """The links with those of the variant that is split off. `numbers` are the copies of the mark that it leaves."""
+    shared = [part for link in links for part in _shared(link, home, numbers)]
     on_it = [replace(link, carrier=home.mark) for link in shared if link.carrier == home.truss.mark]
     return chain.beside_each_other([*shared, *on_it])
 
 
-def _shared(link: chain.Link, home: Home) -> list[chain.Link]:
+def _shared(link: chain.Link, home: Home, numbers: Sequence[int]) -> list[chain.Link]:
     """A link of the mark that a variant leaves, and the variant's."""
     if link.carried != home.truss.mark:
         return [link]
-    stay, go = shared_out(link.hung, home, link.carrier)
+    stay, go = shared_out(link.hung, home, numbers, link.carrier)
     return [replace(link, hung=stay), replace(link, carried=home.mark, hung=go)]
 
 
-def _joining(links: Sequence[chain.Link], home: Home) -> list[chain.Link]:
-    """The links with those that the mark which copies join gets by them. Raises CarryingError where somebody named the
-    places: nobody said those of the copies that come."""
+def _joining(
+    links: Sequence[chain.Link], home: Home, numbers: Sequence[int], theirs: Sequence[int]
+) -> list[chain.Link]:
+    """The links with those that the mark which copies join gets by them; `numbers` are the copies of the mark that they
+    leave, `theirs` those of the mark that they join. Raises CarryingError where nobody said which of the places that
+    were named are theirs."""
     mark = home.truss.mark
     every = {(link.carried, link.joint, link.carrier): link for link in links}
     for link in links:
-        if mark not in (link.carried, link.carrier):
-            continue
-        one = replace(link, carried=home.mark) if link.carried == mark else replace(link, carrier=home.mark)
-        if (one.carried, one.joint, one.carrier) in every:
-            continue
-        if link.hung:
-            raise CarryingError("places-of-which-copy", mark=link.carried, carrier=link.carrier)
-        every[one.carried, one.joint, one.carrier] = one
+        if link.carried == mark:
+            stay, go = shared_out(link.hung, home, numbers, link.carrier)
+            there = every.get((home.mark, link.joint, link.carrier))
+            hung = put_together(there.hung if there else (), theirs, go, home, link.carrier)
+            every[mark, link.joint, link.carrier] = replace(link, hung=stay)
+            every[home.mark, link.joint, link.carrier] = replace(link, carried=home.mark, hung=tuple(hung))
+        elif link.carrier == mark:
+            every.setdefault((link.carried, link.joint, home.mark), replace(link, carrier=home.mark))
     return chain.beside_each_other(every.values())

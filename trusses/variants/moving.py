@@ -13,6 +13,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Q
 from django.utils import timezone
 
+from trusses.analysis.load_path.chain import Step
 from trusses.analysis.load_path.landing import CarryingError
 from trusses.models import BearingLink, Copy, MarkEvent, Placement, Revision, Truss
 from trusses.refusals import Refused
@@ -32,14 +33,16 @@ def lock(trusses: Iterable[Truss], beside: Iterable[int] = ()) -> None:
     list(rows.order_by("pk").values_list("pk", flat=True))
 
 
-def settle(home: Home, by: Any, accepts: Sequence[dict[str, Any]] = ()) -> Revision | None:
+def settle(home: Home, by: Any, accepts: Sequence[dict[str, Any]] = (), step: Step | None = None) -> Revision | None:
     """Moves the copies of a home that isn't their own mark's; the new variant's revision, None where they joined a mark
-    that was there. Raises Refused, also where somebody took the variant's name just now."""
+    that was there. `step` is what others make of a new variant that carries them. Raises Refused, also where somebody
+    took the variant's name just now."""
     came_from = home.truss.current
     if home.to is None:
-        to = _split(home, by, accepts)
+        to = _split(home, by, accepts, step)
     else:
         to = home.to
+        _take_places(home, to)
         if to.withdrawn_at is not None:
             Truss.objects.filter(pk=to.pk).update(withdrawn_at=None)
             to.withdrawn_at = None
@@ -52,17 +55,19 @@ def settle(home: Home, by: Any, accepts: Sequence[dict[str, Any]] = ()) -> Revis
     return to.current if home.to is None else None
 
 
-def _split(home: Home, by: Any, accepts: Sequence[dict[str, Any]]) -> Truss:
-    if home.analysis is None:
+def _split(home: Home, by: Any, accepts: Sequence[dict[str, Any]], step: Step | None) -> Truss:
+    document, analysis = (step.document, step.analysis) if step else (home.document, home.analysis)
+    if document is None or analysis is None:
         raise Refused("of-another-document", "document")
     try:
         with transaction.atomic():
-            to = write_variant(home.truss, home.document, home.analysis, by, accepts)
+            to = write_variant(home.truss, document, analysis, by, accepts, step.taken if step else None)
     except IntegrityError as trouble:
         raise Refused("mark-taken", "document", mark=home.mark) from trouble
     bearings = {bearing["joint"] for bearing in home.document["bearings"]}
+    numbers = _numbers(home.truss)
     for link in home.truss.stands_on.select_related("carrier"):
-        stay, go = shared_out(link.hung, home, link.carrier.mark if link.carrier else "")
+        stay, go = shared_out(link.hung, home, numbers, link.carrier.mark if link.carrier else "")
         if link.joint in bearings:
             on = {"joint": link.joint, "wall": link.wall, "carrier": link.carrier, "hung": list(go)}
             BearingLink.objects.create(truss=to, said_by=link.said_by, said_at=link.said_at, **on)
@@ -71,11 +76,41 @@ def _split(home: Home, by: Any, accepts: Sequence[dict[str, Any]]) -> Truss:
     return to
 
 
-def shared_out(hung: Sequence[T], home: Home, carrier: str) -> tuple[tuple[T, ...], tuple[T, ...]]:
-    """Of places that somebody named, one for each copy in their order, those of the copies that stay and that go."""
+def _take_places(home: Home, to: Truss) -> None:
+    """The places that somebody named of the copies that join a mark, in its links."""
+    theirs = {link.joint: link for link in to.stands_on.all()}
+    for link in home.truss.stands_on.select_related("carrier"):
+        if link.carrier is None or link.joint not in theirs:
+            continue
+        stay, go = shared_out(link.hung, home, _numbers(home.truss), link.carrier.mark)
+        there = theirs[link.joint]
+        every = put_together(there.hung, _numbers(to), go, home, link.carrier.mark)
+        BearingLink.objects.filter(pk=link.pk).update(hung=list(stay))
+        BearingLink.objects.filter(pk=there.pk).update(hung=list(every))
+
+
+def _numbers(truss: Truss) -> list[int]:
+    return sorted(truss.copies.values_list("number", flat=True))
+
+
+def put_together(hung: Sequence[T], numbers: Sequence[int], come: Sequence[T], home: Home, carrier: str) -> list[T]:
+    """Places that somebody named of the copies `numbers`, and those of the copies that come, in the order of all.
+    Raises CarryingError where they were named of some alone."""
+    if len(hung) != len(numbers) or len(come) != len(home.copies):
+        if hung or come:
+            raise CarryingError("places-of-which-copy", mark=home.truss.mark, carrier=carrier)
+        return []
+    pairs = [*zip(numbers, hung, strict=True), *zip(sorted(home.copies), come, strict=True)]
+    return [place for _, place in sorted(pairs, key=lambda pair: pair[0])]
+
+
+def shared_out(
+    hung: Sequence[T], home: Home, numbers: Sequence[int], carrier: str
+) -> tuple[tuple[T, ...], tuple[T, ...]]:
+    """Of places that somebody named, one for each of the copies `numbers` in their order, those of the copies that stay
+    and that go. Raises CarryingError where nobody said which is whose."""
     if not hung:
         return (), ()
-    numbers = sorted(home.truss.copies.values_list("number", flat=True))
     if len(hung) != len(numbers):
         raise CarryingError("places-of-which-copy", mark=home.truss.mark, carrier=carrier)
     goes = set(home.copies)

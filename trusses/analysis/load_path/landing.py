@@ -85,7 +85,7 @@ def landings(
     if joint not in {bearing.joint for bearing in carried.truss.bearings}:
         raise CarryingError("no-bearing-at-joint", mark=mark, joint=joint)
     if hung:
-        return _named(carrier, carried, joint, hung)
+        return _named(carrier, carried, joint, hung, sum(one.copies for one in beside))
     found = _from_plan(carrier, carried, joint, beside)
     places = [[round(along / SAME_PLACE_IN) for along in sorted(each)] for each in found]
     if any(each != places[0] for each in places):
@@ -93,16 +93,17 @@ def landings(
     return tuple(_landing(carrier.truss, joint, along) for along in sorted(found[0]))
 
 
-def _named(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung]) -> tuple[Landing, ...]:
+def _named(carrier: Placed, carried: Placed, joint: str, hung: Sequence[Hung], beside: int) -> tuple[Landing, ...]:
+    """The places on each copy of the carrier and of the marks `beside` it, alike."""
     on, mark = carrier.truss, carried.truss.mark
-    if len(hung) * carrier.copies != carried.copies:
+    if len(hung) * (carrier.copies + beside) != carried.copies:
         raise CarryingError(
             "places-and-copies",
             mark=mark,
             copies=carried.copies,
             places=len(hung),
             carrier=on.mark,
-            carriers=carrier.copies,
+            carriers=carrier.copies + beside,
         )
     landed = []
     for place in hung:

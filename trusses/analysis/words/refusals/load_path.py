@@ -39,10 +39,6 @@ LOAD_PATH: Mapping[str, Says] = {
         "{unplaced} has no place in plan, so where {mark} lands on {carrier} can't be seen: place it, or name the"
         " bottom-chord members of {carrier} and the distances."
     ),
-    "hung-by-hand": (
-        "Where {mark} hangs on {carrier} was typed and isn't taken from the plan, so it can't be told which of them"
-        " hangs on which copy. Place both in plan, then take away what was typed."
-    ),
     "not-all-in-plan": (
         "{unplaced} has {copies} copies and {places} places in plan, so it can't be seen which copy of {mark} stands on"
         " which copy of {carrier}. Give each copy its place in plan."
