@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from shapely import LineString
 
-from tests.trusses.drawn import NAMES, RECTANGLE, ROUND, Drawn, example, king_post
+from tests.trusses.drawn import NAMES, RECTANGLE, ROUND, SVG, Drawn, example, king_post
 from tests.trusses.test_drawing_labels import ALL, on_wood, truss, written
 from trusses import kept_drawings
 from trusses.analysis.clearance.openings import fit, space
@@ -104,6 +105,25 @@ def test_the_opening_has_both_dimensions_where_a_phone_is_crowded(name):
             assert ["dim-rise" in one.get("class") for one in dimensions].count(True) == 1, share
             assert len(dimensions) == 2
             assert on_wood(svg) == []
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+@pytest.mark.parametrize("name", ["R3", "R4"])
+def test_no_height_is_written_over_its_own_line(name, size):
+    """Where a number is led from aside, its line and the strokes at the line's ends stay free of it."""
+    document = truss(name)
+    xs = [x for x, _ in document["joints"].values()]
+    for share in (0.15, 0.2, 0.28, 0.35, 0.42):
+        ask = ROUND | {"id": "O9", "centre_in": [min(xs) + share * (max(xs) - min(xs)), 20], "diameter_in": 14}
+        drawn = Drawn(elevation(document, ask=ask, detail=size))
+        (height,) = drawn.of_class("dim-rise")
+        (words,) = height.iter(f"{SVG}text")
+        (letters,) = (at for says, at in written(drawn) if says == words.text)
+        strokes = [one.get("d") for one in height.iter(f"{SVG}path") if one.get("class") in (None, "tick")]
+        assert len(strokes) == 3
+        for stroke in strokes:
+            (u, v), (w, z) = ([float(n) for n in at.split(",")] for at in stroke[1:].split("L"))
+            assert not letters.intersects(LineString([(u, v), (w, z)])), share
 
 
 def test_without_an_opening_it_is_the_truss_alone():

@@ -8,7 +8,7 @@ from trusses.drawing.elevation import elevation, thumbnail
 from trusses.drawing.enlarged import detail
 from trusses.drawing.paper import DrawingError
 
-VERSION = "4"
+VERSION = "5"
 """Changes whenever the same document is drawn otherwise: what keeps drawings keeps them by this as well."""
 
 __all__ = ["VERSION", "DrawingError", "detail", "elevation", "thumbnail"]

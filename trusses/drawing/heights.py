@@ -140,11 +140,20 @@ def _rise_places(
                     yield Spot(box(*at, wide, size), (u, side, at, lead), lead)
     middle = (foot + head) / 2
     lines = [(centre + (side * (grown + 12.0) if found.level else 0.0), side) for side in (1, -1)]
-    rings = (around((u, middle), (wide, size), _RINGS, size * 0.7) for u, _ in lines)
-    for spots in zip(*rings, strict=True):
+    led = []
+    for spots in zip(*(around((u, middle), (wide, size), _RINGS, size * 0.7) for u, _ in lines), strict=True):
         for (u, side), (at, edge) in zip(lines, spots, strict=True):
-            lead = (edge, (u, middle))
-            yield Spot(box(at[0], at[1], wide, size), (u, side, at, lead), lead)
+            if not _on_its_line(paper, at, (wide, size), u, levels):
+                lead = (edge, (u, middle))
+                led.append(Spot(box(at[0], at[1], wide, size), (u, side, at, lead), lead))
+    # a number on the far side of its opening is told from its line last of all
+    yield from sorted(led, key=lambda spot: found.level and (spot.stands[2][0] - centre) * spot.stands[1] < 0)
+
+
+def _on_its_line(paper: Paper, at: Point, extent: tuple[float, float], u: float, levels: tuple[float, float]) -> bool:
+    """Whether a number would lie over its own dimension line or the strokes at the line's ends."""
+    (wide, high), (foot, head), tick = extent, levels, paper.pens.tick
+    return abs(at[0] - u) < wide / 2 + tick and head - tick - high / 2 < at[1] < foot + tick + high / 2
 
 
 def _lead(u: float, side: int, at: Point, wide: float, levels: tuple[float, float]) -> tuple[Point, Point] | None:
