@@ -12,7 +12,7 @@ from django.http import Http404
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.piece_names import told
 from trusses.bearings.standing import carried
-from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
+from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing.seals import asked
@@ -37,6 +37,12 @@ def stage_counts(trusses: Iterable[Truss]) -> dict[int, dict[str, int]]:
     rows = Copy.objects.filter(truss__in=marks).order_by().values_list("truss", "stage").annotate(n=Count("pk"))
     counted = {(truss, stage): n for truss, stage, n in rows}
     return {mark: {stage: counted[mark, stage] for stage in STAGE_ORDER if (mark, stage) in counted} for mark in marks}
+
+
+def all_cut(stages: Iterable[str]) -> bool:
+    """Whether none of the copies in these stages takes an ordinary change any more; no copies are never all cut."""
+    stages = list(stages)
+    return bool(stages) and not any(stage in CHANGEABLE_STAGES for stage in stages)
 
 
 def furthest_behind(counts: Mapping[str, int]) -> str:

@@ -136,7 +136,7 @@ def _failed(trouble: str | Coded, option: bool) -> str:
 
 
 def _moved_on_the_plan(mark: str, moved: Sequence[tuple[int, float]], out: Sequence[int]) -> str:
-    ways = [f"copy {n} {tape_inches(abs(by))} {'up' if by > 0 else 'down'} the row" for n, by in moved]
+    ways = [f"copy {n} by {tape_inches(abs(by))} {'up' if by > 0 else 'down'} the row" for n, by in moved]
     return f"Of {mark} on the plan: {'; '.join([*ways, *(f'copy {n} left out' for n in out)])}."
 
 

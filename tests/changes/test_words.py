@@ -43,7 +43,7 @@ WENT = {"mark": "K1", "variant": "K1-b", "copies": [2, 3], "stays": [1, 4, 5, 6,
 EVENTS = {
     "move on the plan": (
         {"mark": "K1", "moved": [[3, 2.25], [4, -1.5]], "out": [5]},
-        'Of K1 on the plan: copy 3 2 1/4" up the row; copy 4 1 1/2" down the row; copy 5 left out.',
+        'Of K1 on the plan: copy 3 by 2 1/4" up the row; copy 4 by 1 1/2" down the row; copy 5 left out.',
     ),
     "attach a repair": (
         {"mark": "K1", "copies": [3], "sealed_by": "A name"},

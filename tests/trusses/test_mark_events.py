@@ -71,7 +71,7 @@ TOLD = [
     (
         "shifted",
         {"moved": {"10": -4.5, "3": 2.25}, "out": [4]},
-        'Moved on the plan: copy 3 2 1/4" up the row; copy 10 4 1/2" down the row; copy 4 left out',
+        'Moved on the plan: copy 3 by 2 1/4" up the row; copy 10 by 4 1/2" down the row; copy 4 left out',
     ),
     ("corrected", {"before": 0, "after": 1, "reason": "typed"}, "Corrected: revision 1 in place of revision 0"),
     ("withdrawn", {"revision": 2, "reason": "typed"}, "Withdrawn with its revision 2"),

@@ -24,6 +24,17 @@ class TestAMarksPage:
         assert said.index("Revision 1 current") < said.index("Revision 0 superseded")
         assert "Revision 1 is current for copy 3; copies 1–2 are built to revision 0, and nobody has said yet" in said
 
+    def test_ends_the_time_for_changes_where_all_is_cut(self, client_of, builder, job, truss):
+        truss.can_change_until = job.today()
+        truss.save()
+        pages = f"/jobs/{job.pk}/trusses/{truss.pk}/", f"/jobs/{job.pk}/"
+        for ended, says in ((False, "Last day for changes: today"), (True, "All cut: changes ended")):
+            if ended:
+                truss.copies.update(stage=Stage.CUT, built_to=truss.current)
+            for address in pages:
+                said = text(client_of(builder).get(address))
+                assert [one for one in ("Last day for changes", "All cut") if one in said] == [says.split(":")[0]]
+
     def test_more_copies_take_no_more_queries(self, client_of, designer, job, king_post):
         client, counts = client_of(designer), []
         for n in (1, 3, 30):
@@ -71,6 +82,7 @@ class TestTicking:
     def test_that_makes_no_sense_changes_nothing(self, client_of, site_lead, truss, body, says):
         page = self.tick(client_of(site_lead), truss, **body)
         assert page.status_code == 422
+        assert 'id="troubles" role="alert" tabindex="-1" autofocus' in page.content.decode()
         assert says in text(page)
         assert set(truss.copies.values_list("stage", flat=True)) == {"designing"}
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.trusses.reading import text
 from trusses.models import Placement, WallLine
 from trusses.plan import placing
+from trusses.revisions import add_mark
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 0.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": "west"}
 TYPED = {"level": "Roof", "x_in": "2'", "y_in": '6"', "direction": "y", "spacing_in": "24", "count": "4", "note": ""}
@@ -95,6 +98,23 @@ class TestDrawn:
         assert says in text(answer)
         for value in typed.values():
             assert value.split("\n")[0] in answer.content.decode().replace("&#x27;", "'").replace("&quot;", '"')
+
+    def test_a_refused_place_is_still_of_the_mark_that_was_chosen(self, client_of, designer, job, truss, king_post):
+        other = add_mark(job, {**king_post, "mark": "A1"}, 1, designer)
+        page = client_of(designer).post(
+            f"/jobs/{job.pk}/plan/places/", form(**TYPED | {"x_in": "?", "truss": truss.pk})
+        )
+        assert f'<option value="{truss.pk}" selected>K1' in page.content.decode()
+        assert f'<option value="{other.pk}">A1' in page.content.decode()
+
+    def test_a_mark_s_page_leads_to_a_place_for_its_copies_that_have_none(self, client_of, designer, builder, truss):
+        address = f"/jobs/{truss.job_id}/trusses/{truss.pk}/"
+        assert "Say where they stand" not in text(client_of(builder).get(address))
+        assert "Nowhere yet. Say where they stand" in text(client_of(designer).get(address))
+        way = f"/jobs/{truss.job_id}/plan/?edit=place-new&mark={truss.pk}"
+        page = client_of(designer).get(way).content.decode()
+        assert f'<option value="{truss.pk}" selected>K1' in page
+        assert re.search(r'name="count" value="3"', page)
 
     def test_by_a_designer_of_this_job_alone(self, cast, client_of, truss, placed, other_job):
         for person in ("builder", "site lead"):

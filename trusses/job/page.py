@@ -13,7 +13,7 @@ from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Truss
 from trusses.permissions import job_or_404, may
 from trusses.plan.copies import as_counted
-from trusses.production import stage_counts
+from trusses.production import all_cut, stage_counts
 
 MARKS_A_PAGE = 50
 
@@ -24,7 +24,15 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
     building = job_or_404(request.user, job)
     page = page_of_marks(building, request)
     counts, stands = stage_counts(page), by_stage(page)
-    rows = [{"truss": truss, "stands": stands[truss.pk], "quantity": sum(counts[truss.pk].values())} for truss in page]
+    rows = [
+        {
+            "truss": truss,
+            "stands": stands[truss.pk],
+            "quantity": sum(counts[truss.pk].values()),
+            "all_cut": all_cut(counts[truss.pk]),
+        }
+        for truss in page
+    ]
     told = {
         "job": building,
         "rows": rows,

@@ -21,8 +21,9 @@ from trusses.copies.words import kin
 from trusses.designs import design_of
 from trusses.models import Copy, Revision, Role, Stage, Truss
 from trusses.permissions import STAGE_MOVES, designers, may, next_stage, revision_or_404, role_in, truss_or_404
+from trusses.plan import placing
 from trusses.plan.where import where
-from trusses.production import FOUND_FIELDS, furthest_behind, move, never, without_seal
+from trusses.production import FOUND_FIELDS, all_cut, furthest_behind, move, never, without_seal
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing import seals
 from trusses.sheets import sheet
@@ -56,6 +57,8 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "asks": designers(truss.job),
         "revisions": revisions,
         "copies": copies,
+        "numbers": sheet.numbers(copies),
+        "all_cut": all_cut(copy.stage for copy in copies),
         "record": truss.events.select_related("by"),
         "kin": kin(truss),
         "stages": _stages(truss, copies, role),
@@ -68,6 +71,7 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         **where(truss),
         "feet": standing.feet(truss),
         "carries": standing.carried(truss),
+        "may_place": may(request.user, placing.VERB, truss.job) and not truss.withdrawn_at,
         "may_link": may(request.user, links.VERB, truss.job),
         **told,
     }

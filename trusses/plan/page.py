@@ -56,7 +56,11 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "undrawn": [line for line in building.wall_lines.all() if not line.points],
         "may_draw": may_draw,
         "may_ask": may(request.user, "ask for a change", building),
-        **(_drawing_forms(building, level, told.get("edit") or request.GET.get("edit", "")) if may_draw else {}),
+        **(
+            _drawing_forms(request, building, level, told.get("edit") or request.GET.get("edit", ""))
+            if may_draw
+            else {}
+        ),
         **told,
     }
     return render(request, "trusses/plan.html", page, status=422 if told else 200)
@@ -123,7 +127,7 @@ def _length(points: Sequence[Sequence[float]]) -> float:
     return sum(math.dist(a, b) for a, b in itertools.pairwise(points))
 
 
-def _drawing_forms(building: Job, level: str, edit: str) -> dict[str, Any]:
+def _drawing_forms(request: HttpRequest, building: Job, level: str, edit: str) -> dict[str, Any]:
     """What a designer can set on this level, and the form of the one thing that is opened: a place, a wall, north."""
     rows = Placement.objects.filter(truss__job=building, level=level, truss__withdrawn_at__isnull=True)
     places = list(rows.select_related("truss").order_by("truss__mark", "pk"))
@@ -131,9 +135,7 @@ def _drawing_forms(building: Job, level: str, edit: str) -> dict[str, Any]:
     kind, _, which = edit.partition("-")
     opened: dict[str, Any] = {}
     if edit == "place-new":
-        start = {"level": level, "direction": "y", "spacing_in": 24, "count": 1}
-        every = Truss.objects.filter(job=building, current__isnull=False, withdrawn_at__isnull=True)
-        opened = {"form": PlacementForm(initial=start), "trusses": sorted(every, key=lambda one: as_counted(one.mark))}
+        opened = _new_place(building, level, request.POST.get("truss") or request.GET.get("mark", ""))
     elif edit == "wall-new":
         opened = {"form": WallForm(initial={"level": level})}
     elif edit == "north":
@@ -153,6 +155,18 @@ def _drawing_forms(building: Job, level: str, edit: str) -> dict[str, Any]:
         **opened,
         "snaps": snaps(building, level),
     }
+
+
+def _new_place(building: Job, level: str, wanted: str) -> dict[str, Any]:
+    """The form of a new place, of the mark whose id is wanted, or was chosen before: its copies that stand nowhere."""
+    every = Truss.objects.filter(job=building, current__isnull=False, withdrawn_at__isnull=True)
+    marks = sorted(every, key=lambda one: as_counted(one.mark))
+    mark = next((one for one in marks if str(one.pk) == wanted), None)
+    start = {"level": level, "direction": "y", "spacing_in": 24, "count": 1}
+    if mark and mark.current:
+        start |= {"spacing_in": mark.current.document["spacing_in"]}
+        start |= {"count": mark.copies.filter(placement=None).count() or 1}
+    return {"form": PlacementForm(initial=start), "trusses": marks, "of_mark": mark}
 
 
 def snaps(building: Job, level: str) -> dict[str, list[float]]:

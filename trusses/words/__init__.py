@@ -54,7 +54,7 @@ def mark_event(code: str, values: Mapping[str, Any]) -> str:
 
 def _shifted(values: Mapping[str, Any]) -> str:
     ways = [
-        f"copy {number} {tape_inches(abs(by))} {'up' if by > 0 else 'down'} the row"
+        f"copy {number} by {tape_inches(abs(by))} {'up' if by > 0 else 'down'} the row"
         for number, by in sorted(values["moved"].items(), key=lambda one: int(one[0]))
     ]
     ways += [f"copy {number} left out" for number in values["out"]]

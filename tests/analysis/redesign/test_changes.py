@@ -142,7 +142,8 @@ STEPS = {
     "upright": ({"webs": ("W8", "W9"), "role": "top_chord"}, "add W8 and W9 to a new panel point of the top chord"),
     "shifted": (
         {"moved": [[3, 2.0], [4, -1.5]], "copies": [3, 4]},
-        'shift copy 3 2" up the row and copy 4 1 1/2" down the row, with copies 3 and 4 drawn for the wider spacing',
+        'shift copy 3 by 2" up the row and copy 4 by 1 1/2" down the row,'
+        " with copies 3 and 4 drawn for the wider spacing",
     ),
     "left-out": ({"out": [3], "copies": [2, 4]}, "leave out copy 3, with copies 2 and 4 drawn for the wider spacing"),
     "headers": (

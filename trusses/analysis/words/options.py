@@ -64,7 +64,7 @@ def _copies(numbers: Sequence[int]) -> str:
 
 
 def _shifted(moved: Sequence[Sequence[Any]], copies: Sequence[int]) -> str:
-    each = [f"copy {number} {feet_inches(abs(by))} {'up' if by > 0 else 'down'} the row" for number, by in moved]
+    each = [f"copy {number} by {feet_inches(abs(by))} {'up' if by > 0 else 'down'} the row" for number, by in moved]
     return f"shift {listed(each)}, with {_copies(copies)} drawn for the wider spacing"
 
 
