@@ -158,10 +158,48 @@ STEPS = {
 }
 
 
+LOW, HIGH, MET = ["bottom_chord", 72, 0], ["top_chord", 150, 60], ["", 108, 24]
+
+
 @pytest.mark.parametrize("code", STEPS)
 def test_the_words_of_each_step(code: str) -> None:
     values, says = STEPS[code]
     assert words.step(code, values) == says
+
+
+@pytest.mark.parametrize(
+    ("code", "at", "says"),
+    [
+        (
+            "swap",
+            [LOW, HIGH],
+            "turn W1 to run from the bottom chord at 6'-0\" to the top chord at 12'-6\" from the left bearing",
+        ),
+        (
+            "brace",
+            [LOW, MET],
+            "add a web (W9) from the bottom chord at 6'-0\" to the panel point at 9'-0\", 2'-0\" up"
+            " from the left bearing",
+        ),
+        ("aim", [HIGH], "aim the head of W1 at the top chord at 12'-6\" from the left bearing"),
+        (
+            "splice",
+            [LOW, ["bottom_chord", 144, 0]],
+            "move the bottom chord's splice from 6'-0\" to 12'-0\" from the left bearing",
+        ),
+    ],
+)
+def test_a_step_says_where_a_panel_point_is_and_names_none_that_no_drawing_shows(code, at, says) -> None:
+    values, _ = STEPS[code]
+    assert words.step(code, values | {"at": at}) == says
+
+
+def test_steps_know_where_their_panel_points_are(king_post) -> None:
+    moved = {"joint": "D", "to": "D", "role": "bottom_chord"}
+    notes = [Note("swap", ("W1",), {"web": "W1", "joints": ("D", "B")}), Note("splice", (), moved | {"joint": "gone"})]
+    swap, splice = steps(measure(king_post, king_post, notes), king_post)
+    assert swap["values"]["at"] == [["bottom_chord", 120, 0], ["top_chord", 120, 60]]
+    assert "at" not in splice["values"]
 
 
 def test_every_step_has_words_and_its_test() -> None:

@@ -6,7 +6,7 @@ its panel points move. Inches, board feet.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -121,12 +121,32 @@ def _cut(draft: Draft, web: str) -> tuple[float, float, str]:
 
 def steps(change: Change, after: dict[str, Any]) -> tuple[Coded, ...]:
     """What changes, as codes with values: the steps of the layout, then lumber, rows, restraint and plies."""
-    found = [coded(note.kind, **note.values) for note in change.notes]
+    found = [coded(note.kind, **note.values, **_told_at(note, after)) for note in change.notes]
     found += _lumber_steps(change.lumber, after)
     found += [coded("rows", webs=change.rows)] if change.rows else []
     found += [coded("held", role=role, spacing_in=spacing) for role, spacing in change.held]
     found += [coded("plies", plies=change.plies)] if change.plies else []
     return tuple(found)
+
+
+_JOINTS: dict[str, Callable[[dict[str, Any]], Sequence[str]]] = {
+    "splice": lambda values: (values["joint"], values["to"]),
+    "aim": lambda values: (values["joint"],),
+    "swap": lambda values: values["joints"],
+    "brace": lambda values: values["joints"],
+}
+
+
+def _told_at(note: Note, after: dict[str, Any]) -> dict[str, Any]:
+    """`at`: for each panel point that a step names its chord ("" where webs meet), and inches from the left bearing,
+    since no drawing shows the names of joints. Nothing where one of them is gone."""
+    joints = _JOINTS[note.kind](note.values) if note.kind in _JOINTS else ()
+    if not joints or any(joint not in after["joints"] for joint in joints):
+        return {}
+    draft = Draft(after)
+    left, seat = min(draft.at(joint) for joint in draft.bearings)
+    places = [(draft.chord_of(joint) or "", *draft.at(joint)) for joint in joints]
+    return {"at": [[role, x - left, y - seat] for role, x, y in places]}
 
 
 def _ends(draft: Draft, member: str) -> tuple[Any, ...]:

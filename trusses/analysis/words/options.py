@@ -16,6 +16,7 @@ from trusses.analysis.words.verdict import REASONS
 #: So many names of a list are told, and of a longer one all but the last of these.
 _MOST_NAMES = 6
 _CHORD = {"top_chord": "top chord", "bottom_chord": "bottom chord"}
+_FROM = " from the left bearing"
 
 
 def title(steps: Sequence[Coded]) -> str:
@@ -48,6 +49,32 @@ def _toward(shift_in: float, toward: str) -> str:
     return f"{feet_inches(shift_in)} toward {'midspan' if toward == 'middle' else f'the {toward} bearing'}"
 
 
+def _place(joint: str, at: Sequence[Any] | None) -> str:
+    """Where a panel point is that no drawing names: on which chord and how far along, or how far along and up."""
+    if at is None:
+        return f"joint {joint}"
+    role, along_in, up_in = at
+    if role:
+        return f"the {_CHORD[role]} at {feet_inches(along_in)}"
+    return f"the panel point at {feet_inches(along_in)}, {feet_inches(up_in)} up"
+
+
+def _run(joints: Sequence[str], at: Sequence[Sequence[Any]] | None) -> str:
+    one, other = (_place(joint, place) for joint, place in zip(joints, at or (None, None), strict=True))
+    return f"from {one} to {other}{_FROM if at else ''}"
+
+
+def _splice(role: str, joint: str, to: str, at: Sequence[Sequence[Any]] | None = None) -> str:
+    if at is None:
+        return f"move the {_CHORD[role]}'s splice from joint {joint} to joint {to}"
+    old, new = (feet_inches(along_in) for _, along_in, _ in at)
+    return f"move the {_CHORD[role]}'s splice from {old} to {new}{_FROM}"
+
+
+def _aim(end: str, web: str, joint: str, at: Sequence[Sequence[Any]] | None = None) -> str:
+    return f"aim the {end} of {web} at {_place(joint, at[0] if at else None)}{_FROM if at else ''}"
+
+
 def _panel(out: Sequence[str], moved: Sequence[str], width_in: float) -> str:
     says = f"take out {', '.join(out)}, " if out else ""
     says += f"frame a {feet_inches(width_in)} panel with verticals"
@@ -71,14 +98,14 @@ def _shifted(moved: Sequence[Sequence[Any]], copies: Sequence[int]) -> str:
 STEPS: Mapping[str, Says] = {
     "for-all": lambda copies: f"one design for {_copies(copies)}",
     "out": lambda webs: f"take out {_names(webs)}",
-    "splice": "move the {role:plain}'s splice from joint {joint} to joint {to}",
+    "splice": _splice,
     "slide": lambda end, webs, shift_in, toward: f"move the {end} of {listed(webs)} {_toward(shift_in, toward)}",
     "point": lambda end, web, shift_in, toward: (
         f"move the {end} of {web} {_toward(shift_in, toward)}, to a panel point of its own"
     ),
-    "aim": "aim the {end} of {web} at joint {joint}",
-    "swap": "turn {web} to run from joint {joints[0]} to joint {joints[1]}",
-    "brace": "add a web ({web}) from joint {joints[0]} to joint {joints[1]}",
+    "aim": _aim,
+    "swap": lambda web, joints, at=None: f"turn {web} to run {_run(joints, at)}",
+    "brace": lambda web, joints, at=None: f"add a web ({web}) {_run(joints, at)}",
     "twin": lambda webs: f"the same on the other side ({_names(webs)}), so that both ends stay alike",
     "panel": _panel,
     "open": "leave a {width_in:feet} panel open",
