@@ -162,9 +162,12 @@ class Section:
 
     @cached_property
     def called(self) -> dict[str, str]:
-        """What the drawings call each member: by the option on show, and by today's truss one that is gone."""
+        """What the drawings call each member: by the option on show, and by today's truss one that is gone, which says
+        so where the option gives that name to another."""
         after = panel_names(self.chosen.document) if self.chosen else {}
-        return panel_names(self.revision.document) | after
+        given = set(after.values())
+        before = panel_names(self.revision.document).items()
+        return {member: f"{name}, before" if name in given else name for member, name in before} | after
 
     @property
     def damaged(self) -> list[str]:

@@ -101,6 +101,9 @@ def visitor_of(
         if key not in visitors:
             page = new_context(size, storage_state=signed_in(who), **how).new_page()
             page.set_default_timeout(15_000)
+            page.goto("/")
+            if who and "/sign-in/" in page.url:  # somebody became another person with those cookies
+                Person(page, size).sign_in(who)
             visitors[key] = Visitor(page, [], page.context.new_cdp_session(page), {})
             listen(page, visitors[key].troubles)
             _weigh(visitors[key])

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.people import DESK, PHONE, Person, Size
 from trusses.analysis.shapes.shapes import KINDS
@@ -123,6 +123,17 @@ def test_a_number_without_a_mark_is_asked_about(enters: Callable[..., Person], s
     diameter.fill("14 in.")
     diameter.blur()
     expect(page.locator("#id_diameter_error")).to_have_text(re.compile(r'^\s*= 14"\s*$'))
+
+
+def test_what_is_typed_before_the_scripts_are_there_is_answered(enters: Callable[..., Person]) -> None:
+    page = enters("builder", PHONE).page
+    held: list[Route] = []
+    page.route("**/*.js", lambda route: held.append(route))
+    page.goto("/jobs/1/trusses/1/ask/", wait_until="commit")
+    page.get_by_role("textbox", name="From there to its middle").fill("17")
+    for route in held:
+        route.continue_()
+    expect(page.locator("#id_along_error")).to_contain_text("17 could be 17' or 17\"")
 
 
 def test_an_offer_says_which_way_and_height_can_be_held(enters: Callable[..., Person], size: Size) -> None:

@@ -32,6 +32,7 @@ def test_the_page_for_programs(enters: Callable[..., Person], scheme: str) -> No
     assert seen(page, ".opblock-summary-path", "color") == token(page, "ink")
     assert seen(page, ".opblock-post .opblock-summary-method", "backgroundColor") == token(page, "spruce")
     assert seen(page, ".head .name", "color") == token(page, "ink")
+    assert seen(page, "section.models .model-title", "color") == token(page, "ink")
 
 
 RECORDS = """<link rel="stylesheet" href="{0}/static/admin/css/base.css">

@@ -3,9 +3,12 @@ that its members B1 and B2 are the panels B1.1 and B1.2 of the piece B1."""
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 
 from changes import workflow
+from changes.pages.sections import Section
 from tests.changes.asking import CUTS_CHORD, HITS_WEB, compute, without_web
 from tests.changes.reading import text
 from trusses.analysis.analysis import analyse
@@ -35,6 +38,20 @@ def test_the_table_of_a_request_and_the_checks_behind_it_have_the_names_of_the_d
         assert f"What governs {called} of K1" in text(client_of(designer).get(address))
     editor = client_of(designer).get(f"/requests/{change.pk}/options/{option.pk}/edit/").content.decode()
     assert 'aria-label="Lumber of B1.2"' in editor
+
+
+def test_a_panel_that_is_gone_says_so_where_the_option_gives_its_name_to_another():
+    def truss(*panels):
+        members = [{"id": f"B{n}", "role": "bottom_chord", "joints": ends, "lumber": "2x4"} for n, *ends in panels]
+        return {
+            "joints": {name: [10.0 * k, 0.0] for k, name in enumerate("ACDE")},
+            "members": members,
+            "bearings": [{"joint": "A"}, {"joint": "E"}],
+        }
+
+    before, after = truss((1, "A", "C"), (2, "C", "D"), (3, "D", "E")), truss((1, "A", "C"), (3, "C", "E"))
+    section = SimpleNamespace(revision=SimpleNamespace(document=before), chosen=SimpleNamespace(document=after))
+    assert Section.called.func(section) == {"B1": "B1.1", "B2": "B1.2, before", "B3": "B1.2"}
 
 
 def test_what_fails_is_told_by_the_same_names(answered, designer):

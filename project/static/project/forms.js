@@ -48,12 +48,18 @@
     form.dispatchEvent(new Event("restored"));
     form.dispatchEvent(new Event("redraw"));
   };
+  // what was typed before the scripts were there, on a slow line, is answered too
+  const begun = (form) => [...form.elements].some((field) => own(form, field) && "defaultValue" in field
+    && !/^(radio|checkbox)$/.test(field.type) && field.value !== field.defaultValue);
   addEventListener("load", () => {
     const back = ["reload", "back_forward"].includes(performance.getEntriesByType("navigation")[0]?.type);
     for (const form of kept()) {
       if ("refused" in form.dataset) keep(form);
       else if (back) bringBack(form);
-      else sessionStorage.removeItem(name(form));
+      else {
+        sessionStorage.removeItem(name(form));
+        if (begun(form)) form.dispatchEvent(new Event("redraw"));
+      }
     }
   });
 
