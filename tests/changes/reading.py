@@ -14,8 +14,9 @@ def url(name: str, *args: Any) -> str:
 
 
 def text(answer: Any) -> str:
-    """What a page says, without its tags."""
-    return html.unescape(re.sub(r"<[^>]+>", " ", answer.content.decode()))
+    """What a page says, without its tags; what no line's end may part has plain spaces."""
+    says = html.unescape(re.sub(r"<[^>]+>", " ", answer.content.decode()))
+    return says.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def shows(answer: Any, name: str, value: str) -> bool:

@@ -140,7 +140,7 @@ def _rise_places(
                     yield Spot(box(*at, wide, size), (u, side, at, lead), lead)
     middle = (foot + head) / 2
     lines = [(centre + (side * (grown + 12.0) if found.level else 0.0), side) for side in (1, -1)]
-    led = []
+    led: list[Spot[RisePlace]] = []
     for spots in zip(*(around((u, middle), (wide, size), _RINGS, size * 0.7) for u, _ in lines), strict=True):
         for (u, side), (at, edge) in zip(lines, spots, strict=True):
             if not _on_its_line(paper, at, (wide, size), u, levels):

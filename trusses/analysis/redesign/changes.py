@@ -6,7 +6,7 @@ its panel points move. Inches, board feet.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -129,7 +129,7 @@ def steps(change: Change, after: dict[str, Any]) -> tuple[Coded, ...]:
     return tuple(found)
 
 
-_JOINTS: dict[str, Callable[[dict[str, Any]], Sequence[str]]] = {
+_JOINTS: dict[str, Callable[[Mapping[str, Any]], Sequence[str]]] = {
     "splice": lambda values: (values["joint"], values["to"]),
     "aim": lambda values: (values["joint"],),
     "swap": lambda values: values["joints"],
