@@ -23,16 +23,25 @@ SEEDS = range(300)
 
 
 @pytest.fixture(autouse=True)
-def directions_are_worked_out_once(monkeypatch):
-    """PyNite makes a member's matrix of directions anew at every call, for half of its time; nothing moves here."""
-    turning = Member3D.T
+def each_member_is_worked_out_once(monkeypatch):
+    """PyNite makes a member's matrices, and its end forces once the frame is solved, anew at every call, for two thirds
+    of its time; nothing moves here."""
+    once(monkeypatch)
 
-    def once(member):
-        if not hasattr(member, "turned"):
-            member.turned = turning(member)
-        return member.turned
 
-    monkeypatch.setattr(Member3D, "T", once)
+def once(monkeypatch):
+    for name in ("T", "_ke_unc", "_partition_D", "ke", "fer", "f", "F"):
+        monkeypatch.setattr(Member3D, name, _kept(name, getattr(Member3D, name)))
+
+
+def _kept(name, made):
+    def get(member, *combination):
+        kept = member.__dict__.setdefault("kept", {})
+        if (name, *combination) not in kept:
+            kept[name, *combination] = made(member, *combination)
+        return kept[name, *combination]
+
+    return get
 
 
 def close(ours, theirs):
