@@ -7,7 +7,7 @@ import math
 import re
 
 import pytest
-from shapely import LineString, Point, Polygon, box
+from shapely import LineString, Point, Polygon, STRtree, box
 from shapely.affinity import rotate
 
 from tests.trusses.drawn import NAMES, RECTANGLE, ROUND, SVG, Drawn, example, king_post
@@ -59,15 +59,13 @@ def woods(drawn):
 
 def on_wood(svg):
     drawn = Drawn(svg)
-    pieces = list(woods(drawn))
+    pieces = [(member, wood.buffer(-HAIR)) for member, wood in woods(drawn)]
     assert pieces
-    texts = list(written(drawn))
+    texts = [(words, letters.buffer(-HAIR)) for words, letters in written(drawn)]
     assert texts
+    tree = STRtree([wood for _, wood in pieces])
     return [
-        (words, member)
-        for words, letters in texts
-        for member, wood in pieces
-        if letters.buffer(-HAIR).intersects(wood.buffer(-HAIR))
+        (words, pieces[i][0]) for words, letters in texts for i in sorted(tree.query(letters, predicate="intersects"))
     ]
 
 

@@ -104,14 +104,17 @@ class Taken:
             enters, leaves = max(enters, first), min(leaves, last)
         return (enters, leaves) if enters < leaves else (0.0, 0.0)
 
-    def meets(self, other: Outline, bounds: Bounds, upright: bool | None = None) -> bool:
-        """Whether they share more than an edge; `upright` where it is known whether the other one is."""
+    def meets(
+        self, other: Outline, bounds: Bounds, upright: bool | None = None, axes: list[Axis] | None = None
+    ) -> bool:
+        """Whether they share more than an edge; `upright` where it is known whether the other one is, and its `axes`
+        where these are."""
         left, top, right, bottom = bounds
         x0, y0, x1, y1 = self.bounds
         if right <= x0 or x1 <= left or bottom <= y0 or y1 <= top:
             return False
         if not (_upright(other) if upright is None else upright):
-            return not (_apart(self.axes, other) or _apart(_axes(other), self.outline))
+            return not (_apart(self.axes, other) or _apart(_axes(other) if axes is None else axes, self.outline))
         # an upright box: that it isn't apart along the paper's axes is known, and its extent along the others is short
         u, v, half_w, half_h = (left + right) / 2, (top + bottom) / 2, (right - left) / 2, (bottom - top) / 2
         for nx, ny, low, high in self.axes:
@@ -208,16 +211,20 @@ class Room:
         """How far a leader runs over wood that its label isn't about, by how much that misleads; None where it would
         run through a label or another leader."""
         line = thread(*leader)
-        bounds = _bounds(line)
-        over = []
+        bounds = left, top, right, bottom = _bounds(line)
+        upright, axes = _upright(line), _axes(line)
+        over: dict[int, tuple[float, float, float]] = {}
         for square in _squares(bounds):
             for taken in self._near.get(square, ()):
-                if taken.owner == _LABEL and taken.meets(line, bounds):
+                x0, y0, x1, y1 = taken.bounds
+                if right <= x0 or x1 <= left or bottom <= y0 or y1 <= top or id(taken) in over:
+                    continue
+                if taken.owner == _LABEL and taken.meets(line, bounds, upright, axes):
                     return None
                 if taken.wood and taken.owner not in beside:
-                    over.append((*taken.along(*leader), taken.wood))
+                    over[id(taken)] = (*taken.along(*leader), taken.wood)
         misled, reached = 0.0, 0.0
-        for start, end, weight in sorted(over):
+        for start, end, weight in sorted(over.values()):
             misled += max(end - max(start, reached), 0.0) * weight
             reached = max(reached, end)
         return misled * math.dist(*leader)
