@@ -20,6 +20,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from tests.browser.people import DESK, PASSWORD, PHONE, Person, Size
 from tests.browser.worker import Worker
+from tests.prepared_demo import copied
 
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = shutil.which("chromium-headless-shell") or shutil.which("chromium")
@@ -52,8 +53,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="package")
 def demo_process(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[subprocess.Popen[bytes], str]]:
-    """A demo of its own, on SQLite and the broker without a server, and its address."""
-    data = tmp_path_factory.mktemp("demo")
+    """A demo of its own, on SQLite and the broker without a server, and its address; as it stands after its start."""
+    data = copied(tmp_path_factory)
     port = _free_port()
     own = {"DATA_DIR": str(data), "DEMO_PASSWORD": PASSWORD, "MODE": "demo", "ATLAS_SEARCHES": "0"}
     elsewhere = ("DATABASE_URL", "REDIS_URL")

@@ -3,6 +3,7 @@ does, before or afterwards."""
 
 from __future__ import annotations
 
+import copy
 import json
 import re
 from collections import Counter, deque
@@ -16,12 +17,12 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Permission
 from django.contrib.contenttypes.models import ContentType
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.db import transaction
+from django.db import connections, transaction
 from django.db.models import Model
 from django.test import Client
 
 from changes.models import Decision, Request, State
-from project import demo
+from tests.prepared_demo import prepared
 from trusses import drawing
 from trusses.analysis.frame import solve
 from trusses.marks.correcting import stops_correcting
@@ -38,22 +39,26 @@ class Solved(AssertionError):
 
 
 @pytest.fixture(scope="module")
-def rows() -> list[tuple[type[Model], list[Model]]]:
-    """The demo's rows by table, once they were made; making them takes as long as all that is tested here."""
-    return []
+def rows(django_db_setup, django_db_blocker, tmp_path_factory) -> list[tuple[type[Model], list[Model]]]:
+    """The demo's rows by table, as the demo that is prepared once for all tests has them."""
+    name = "prepared demo"
+    file = prepared(tmp_path_factory) / "chord-change.sqlite3"
+    sqlite = {"ENGINE": "django.db.backends.sqlite3", "NAME": str(file), "OPTIONS": {}}
+    connections.databases[name] = connections.databases["default"] | sqlite
+    tables = [table for table in apps.get_models(include_auto_created=True) if table not in (ContentType, Permission)]
+    try:
+        with django_db_blocker.unblock():
+            return [(table, list(table._base_manager.using(name))) for table in tables]
+    finally:
+        connections[name].close()
+        del connections.databases[name], connections[name]
 
 
 @pytest.fixture
 def the_set(db, rows, settings, monkeypatch) -> Job:
     settings.DEMO = True
-    if not rows:
-        demo.prepare("a long enough password", reset=False, say=lambda _: None)
-        tables = [
-            table for table in apps.get_models(include_auto_created=True) if table not in (ContentType, Permission)
-        ]
-        rows += [(table, list(table._base_manager.all())) for table in tables]
-    for table, those in () if Job.objects.exists() else rows:
-        table._base_manager.bulk_create(those)
+    for table, those in rows:
+        table._base_manager.bulk_create(copy.deepcopy(those))
 
     def solved(*_: Any) -> None:
         raise Solved("a frame was solved in a web request")
