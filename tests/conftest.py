@@ -75,6 +75,21 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 SHARES_A_DEMO = {"tests/project/test_no_page_solves.py", "tests/project/test_demo.py"}
 """Beside the browser's, of which each process keeps one demo for all its files."""
 
+LONGEST = ("tests/changes/test_services.py", "tests/project/test_demo.py", "tests/browser/")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Behind those that need the database what takes longest comes first, and the thousands of short ones at the end,
+    so that no process is idle while another has a long file before it."""
+
+    def turn(item: pytest.Item) -> int:
+        if item.get_closest_marker("django_db") or {"db", "transactional_db"} & set(item.fixturenames):
+            return 0
+        return next((i for i, start in enumerate(LONGEST, 1) if item.nodeid.startswith(start)), len(LONGEST) + 1)
+
+    items.sort(key=turn)
+
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(item, call):
