@@ -9,6 +9,9 @@ from django.core.exceptions import ValidationError
 
 from changes.asks.wanted import MOST_PHOTOS
 
+SENT_PX = 2000
+"""The longer side of what a browser sends, where it can make it smaller; the server keeps less (`photos.KEPT_PX`)."""
+
 
 class SeveralFiles(forms.ClearableFileInput):
     allow_multiple_selected = True
@@ -18,7 +21,8 @@ class PhotosField(forms.FileField):
     """Several pictures, or none."""
 
     def __init__(self, *, label: str = "Photos", **kwargs: Any) -> None:
-        widget = SeveralFiles(attrs={"accept": "image/jpeg,image/png,image/webp", "multiple": True})
+        more = {"multiple": True, "data-longest-px": SENT_PX}
+        widget = SeveralFiles(attrs={"accept": "image/jpeg,image/png,image/webp", **more})
         super().__init__(
             label=label,
             required=False,

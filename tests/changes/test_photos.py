@@ -41,14 +41,19 @@ def test_where_it_was_taken_goes_and_it_stands_upright(builder, job):
     exif = Image.Exif()
     exif[0x0112] = 6  # turned a quarter
     exif[0x010F] = "a camera"
-    exif.get_ifd(0x8825)[1] = "N"
+    exif.get_ifd(0x8825).update({1: "N", 2: (39.0, 44.0, 21.5), 3: "W", 4: (104.0, 59.0, 5.0), 29: "2026:11:27"})
     sent = picture(exif=exif)
+    with Image.open(io.BytesIO(sent)) as image:
+        assert image.getexif().get_ifd(0x8825)[2] == (39.0, 44.0, 21.5)
     assert b"a camera" in sent
+    assert b"2026:11:27" in sent
     photo, held = kept(builder, job, sent)
     assert (photo.width_px, photo.height_px) == (48, 64)
     assert b"a camera" not in held
+    assert b"2026:11:27" not in held
     with Image.open(io.BytesIO(held)) as image:
         assert not image.getexif()
+        assert "exif" not in image.info
 
 
 def test_a_large_one_is_scaled_down(builder, job):

@@ -25,9 +25,14 @@
     const list = make("dl", { className: "typed" });
     for (const [name, value] of row.fields) {
       if (SILENT.has(name) || value === "" || (value instanceof Blob && !value.size)) continue;
-      const says = row.labels?.[name] ?? name.replace(/[-_]/g, " ");
+      const says = row.labels?.[name] || name.replace(/[-_]/g, " ");
       const held = value instanceof Blob ? `${value.name}, ${Math.ceil(value.size / 1000)} KB` : (row.labels?.[`${name}=${value}`] ?? value);
+      if (list.lastChild?.dataset?.of === name) { // several that were ticked
+        list.lastChild.append(", ", make("bdi", { textContent: row.labels?.[`${name}=${value}`] ?? String(value) }));
+        continue;
+      }
       list.append(make("dt", { textContent: says }), make("dd", {}, make("bdi", { textContent: held })));
+      if (!(value instanceof Blob)) list.lastChild.dataset.of = name;
     }
     return list;
   };
@@ -71,7 +76,7 @@
       const url = new URL(request.url), title = /<title>([^<]*)<\/title>/.exec(await kept.text())?.[1] ?? url.pathname;
       oldest = Math.min(oldest, at);
       const words = new DOMParser().parseFromString(title, "text/html").body.textContent.replace(/ · Chord Change$/, "");
-      found.push({ href: url.pathname + url.search, words, at });
+      found.push({ href: url.pathname + url.search, words: [words, url.searchParams.get("level")].filter(Boolean).join(": "), at });
     }
     // the job, its lists and its plan, then sheets, then marks, then what can be told of each
     const rank = ({ href }) => [/^\/jobs\/\d+\/$/, /\/sheets\//, /\/plan\//, /\/revisions\/\d+\/$/, /\/trusses\/\d+\/$/].findIndex((kind) => kind.test(href)) >>> 0;

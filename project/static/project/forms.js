@@ -1,6 +1,7 @@
 // What every form has in common: a number that could be feet or inches is settled by one tap, and Back, a reload or a
 // tab that was put away bring back all that was typed or none of it. The browser's own memory of fields is switched
-// off (autocomplete="off"), since it brings back some of them; what is kept lives as long as the tab.
+// off (autocomplete="off"), since it brings back some of them; what is kept here lives as long as the tab, and a draft of
+// what a person asks (drafts.js) until it was sent.
 (() => {
   "use strict";
   const kept = () => document.querySelectorAll("form[data-keep]");
@@ -24,10 +25,19 @@
     }
   });
 
-  const keep = (form) => {
-    const fields = [...form.elements].filter((field) => own(form, field) && chosen(field));
-    sessionStorage.setItem(name(form), JSON.stringify(fields.map((field) => [field.name, field.value])));
+  const pairsOf = (form) => [...form.elements].filter((field) => own(form, field) && chosen(field)).map((field) => [field.name, field.value]);
+  const keep = (form) => sessionStorage.setItem(name(form), JSON.stringify(pairsOf(form)));
+  const fill = (form, pairs) => {
+    for (const field of form.elements) {
+      if (!own(form, field)) continue;
+      const values = pairs.filter(([one]) => one === field.name).map(([, value]) => value);
+      if (/^(radio|checkbox)$/.test(field.type)) field.checked = values.includes(field.value);
+      else if (values.length) field.value = values[0];
+    }
+    form.dispatchEvent(new Event("restored"));
+    form.dispatchEvent(new Event("redraw"));
   };
+  self.typed = { pairsOf, fill };
   const keepChanged = (event) => { const form = event.target.closest?.("form[data-keep]"); if (form) keep(form); };
   for (const kind of ["input", "change", "redraw"]) document.addEventListener(kind, keepChanged);
   document.addEventListener("htmx:afterSettle", (event) => { if (event.target.matches?.("form[data-keep]")) keep(event.target); });
@@ -37,16 +47,9 @@
     if (!pairs) return;
     const was = new Map(pairs), filed = JSON.parse(form.dataset.filed ?? "[]");
     if (filed.includes(was.get("key"))) { sessionStorage.removeItem(name(form)); return; }
-    for (const field of form.elements) {
-      if (!own(form, field)) continue;
-      const values = pairs.filter(([one]) => one === field.name).map(([, value]) => value);
-      if (/^(radio|checkbox)$/.test(field.type)) field.checked = values.includes(field.value);
-      else if (values.length) field.value = values[0];
-    }
     const says = document.getElementById("kept");
     if (says) says.hidden = false;
-    form.dispatchEvent(new Event("restored"));
-    form.dispatchEvent(new Event("redraw"));
+    fill(form, pairs);
   };
   // what was typed before the scripts were there, on a slow line, is answered too
   const begun = (form) => [...form.elements].some((field) => own(form, field) && "defaultValue" in field

@@ -2,7 +2,7 @@
 (() => {
   "use strict";
   const { whose: who, keeps } = document.body.dataset, root = document.documentElement, path = location.pathname;
-  const AGAIN_MS = 20_000, SHOWN_MS = 600_000, HOUR_MS = 3_600_000;
+  const AGAIN_MS = 20_000, CONTACT_MS = 300_000, SHOWN_MS = 600_000, HOUR_MS = 3_600_000;
   const make = (tag, props = {}, ...inner) => {
     const made = Object.assign(document.createElement(tag), props);
     made.append(...inner);
@@ -18,12 +18,60 @@
   };
   const prepare = (form, { again = false } = {}) => {
     hidden(form, "queued-as", form.dataset.queued);
-    hidden(form, "queued-from", path + location.search);
-    if (!form.elements.key) hidden(form, "idempotency-key", outbox.newKey());
+    hidden(form, "queued-from", form.dataset.queuedFrom ?? path + location.search);
+    if (!("keep" in form.dataset)) hidden(form, "idempotency-key", outbox.newKey());
     else if (again) form.elements.key.value = outbox.newKey(); // a kept page has the key of the form that was sent from it
   };
   for (const form of queued()) prepare(form, { again: root.classList.contains("kept") });
-  addEventListener("pageshow", (event) => { if (event.persisted) for (const form of queued()) if (!form.elements.key) prepare(form); });
+  addEventListener("pageshow", (event) => { if (event.persisted) for (const form of queued()) if (!("keep" in form.dataset)) prepare(form); });
+  const words = (from) => from?.textContent.replace(/\s+/g, " ").trim().replace(/ needed$/, "");
+  // What the fields and what was chosen in them are called, for the page of the device, which has no form.
+  const labelsOf = (form) => {
+    const labels = {};
+    for (const field of form.elements) {
+      if (!field.name || field.type === "hidden") continue;
+      const label = words(field.labels?.[0]);
+      if (/^(radio|checkbox)$/.test(field.type) && field.value !== "on") {
+        labels[`${field.name}=${field.value}`] = label;
+        labels[field.name] = words(field.closest("fieldset")?.querySelector("legend"));
+      } else if (label) labels[field.name] = label;
+      if (field.selectedOptions) for (const option of field.selectedOptions) labels[`${field.name}=${option.value}`] = words(option);
+    }
+    return labels;
+  };
+  // Sent, but did it arrive? The server is asked on the next page.
+  document.addEventListener("submit", (event) => {
+    const form = event.target.closest("form[data-queued]");
+    if (!form || event.defaultPrevented) return;
+    const key = form.elements["idempotency-key"]?.value ?? form.elements.key.value;
+    outbox.get("drafts", key).then((row) => outbox.put("drafts", { key, who, title: form.dataset.queued, path, at: Date.now(), ...row, sent: Date.now(), instead: form.dataset.instead, labels: labelsOf(form) }));
+  });
+
+  // What was not taken, put into its form once more: what can't be, stays on the page of the device.
+  const again = async () => {
+    const row = await outbox.get("waiting", new URLSearchParams(location.search).get("typed") ?? "");
+    if (row?.who !== who) return;
+    const given = new Map(row.fields), form = [...queued()].find((one) => new URL(one.action || location.href).pathname === row.url.split("?")[0] && (!one.elements.to || one.elements.to.value === given.get("to")));
+    if (!form) return;
+    form.dataset.instead = row.key;
+    form.dataset.typed = "1";
+    const files = Map.groupBy ? Map.groupBy(row.fields.filter(([, value]) => value instanceof Blob && value.size), ([name]) => name) : new Map();
+    for (const field of form.elements) {
+      if (!field.name || field.type === "hidden" || /^(button|submit)$/.test(field.type)) continue;
+      const values = row.fields.filter(([name]) => name === field.name).map(([, value]) => value);
+      if (field.type === "file") {
+        const held = new DataTransfer();
+        for (const [, file] of files.get(field.name) ?? []) held.items.add(file);
+        field.files = held.files;
+        field.dispatchEvent(new Event("held"));
+      } else if (/^(radio|checkbox)$/.test(field.type)) field.checked = values.includes(field.value);
+      else if (values.length) field.value = values[0];
+    }
+    form.dispatchEvent(new Event("restored"));
+    form.dispatchEvent(new Event("redraw"));
+    form.before(make("div", { className: "note stop" }, make("strong", { textContent: "This was not taken; it is here as you typed it." }), ...row.says.map((says) => make("span", { textContent: says }))));
+    form.previousElementSibling.scrollIntoView({ block: "center" });
+  };
 
   // --- the signal
 
@@ -45,7 +93,7 @@
     }
   };
   addEventListener("offline", () => signal(false));
-  addEventListener("online", () => look());
+  addEventListener("online", () => { look(); keep(true); });
   document.addEventListener("htmx:sendError", () => signal(false));
   document.addEventListener("htmx:afterRequest", (event) => { if (event.detail.successful) signal(true); });
 
@@ -53,6 +101,10 @@
 
   const tray = document.getElementById("waits");
   const told = (row) => {
+    if (!row.state) {
+      const on = make("a", { href: `${row.path}?typed=${row.key}`, textContent: "Go on with it", className: "stands-alone" });
+      return make("li", {}, make("span", { className: "tag look", textContent: "typed, not sent" }), " ", make("bdi", { textContent: row.title }), ". ", on);
+    }
     const tags = { waits: ["waits for a signal", "look"], refused: ["not taken", "stop"], arrived: ["arrived", "good"] };
     const [word, tone] = tags[row.state];
     const says = make("li", {}, make("span", { className: `tag ${tone}`, textContent: word }), " ", make("bdi", { textContent: row.title }), ". ");
@@ -64,6 +116,7 @@
     if (!tray) return;
     const rows = await outbox.mine("waiting", who), now = Date.now();
     const here = rows.filter((row) => row.state !== "arrived" || (now - row.arrived < SHOWN_MS && !row.seen));
+    here.push(...(await outbox.mine("drafts", who)).filter((row) => row.pairs && !row.sent && row.path !== path));
     const others = who === "nobody" ? (await outbox.all("waiting")).filter((row) => row.state !== "arrived").length : 0;
     tray.replaceChildren();
     if (here.length) tray.append(make("ul", {}, ...here.map(told)));
@@ -76,6 +129,7 @@
     }
     document.dispatchEvent(new CustomEvent("outbox"));
   };
+  document.addEventListener("outbox-changed", () => show());
   let looks = false;
   const look = async () => {
     if (looks) return;
@@ -86,8 +140,14 @@
       if (!drafts.length && !waits && !root.classList.contains("kept") && line?.hidden !== false) return;
       const met = await meet(drafts.map((row) => row.key));
       if (!met) return;
-      for (const key of Object.keys(met.arrived)) await outbox.drop("drafts", key);
-      if (await outbox.sendAll()) keep();
+      for (const row of drafts) {
+        if (row.key in met.arrived) {
+          await outbox.drop("drafts", row.key);
+          if (row.instead) await outbox.drop("waiting", row.instead);
+        } else if (row.pairs) await outbox.put("drafts", { ...row, sent: undefined });
+        else if (Date.now() - row.sent > HOUR_MS) await outbox.drop("drafts", row.key); // ticks, of which nothing else is kept
+      }
+      if (await outbox.sendAll() || root.classList.contains("kept")) keep(true);
       await show();
       if (root.classList.contains("kept") && met.who === who) fresh();
     } finally {
@@ -104,10 +164,10 @@
   // --- the worker, and what it keeps
 
   const worker = navigator.serviceWorker;
-  const keep = async () => {
-    if (!worker || who === "nobody") return;
+  const keep = async (now) => {
+    if (!worker || !isSecureContext || who === "nobody") return;
     const ready = await worker.ready;
-    ready.active?.postMessage({ keep: keeps, page: worker.controller ? undefined : location.href });
+    ready.active?.postMessage({ keep: keeps, now, page: worker.controller ? undefined : location.href });
   };
   worker?.addEventListener("message", ({ data }) => {
     const dead = data?.dead?.find((sheet) => sheet.url === path);
@@ -121,6 +181,7 @@
       await worker.register("/worker.js").catch(() => {});
       keep();
     }
+    await again();
     await show();
     look();
   });
@@ -131,4 +192,5 @@
     keep();
   });
   setInterval(() => { if (!document.hidden) look(); }, AGAIN_MS);
+  setInterval(() => { if (!document.hidden) keep(); }, CONTACT_MS);
 })();

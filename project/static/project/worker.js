@@ -45,7 +45,7 @@ const network = async (request, ms = WAITS_MS, more = undefined) => {
   silentUntil = 0;
   return answer;
 };
-const isPage = (answer) => answer.type === "basic" && answer.status === 200 && !answer.redirected && /^text\/html/.test(answer.headers.get("Content-Type")) && !/no-store/.test(answer.headers.get("Cache-Control") ?? "");
+const isPage = (answer) => answer.type === "basic" && answer.status === 200 && !answer.redirected && /^text\/html/.test(answer.headers.get("Content-Type"));
 const stamped = async (answer, version = "") => {
   const headers = new Headers(answer.headers);
   for (const name of ["Content-Encoding", "Content-Length"]) headers.delete(name);
@@ -71,6 +71,8 @@ const keepPage = async (url, answer, version) => {
   await belongsTo(answer.headers.get("Kept-For"));
   if (await who() === "nobody") return;
   const to = await pages(), html = await answer.clone().text();
+  // what is not to be stored is kept for the form in it alone, which waits here too
+  if (/no-store/.test(answer.headers.get("Cache-Control") ?? "") && !html.includes(" data-queued=")) return;
   await to.put(url, await stamped(answer, version));
   await keepParts(to, html);
 };
@@ -205,9 +207,9 @@ const form = async (event) => {
   } catch {
     if (leaves) return onDevice("not-left");
     const fields = [...(await copy.formData()).entries()], typed = new Map(fields);
-    const key = typed.get("key") ?? typed.get("idempotency-key"), title = typed.get("queued-as");
+    const key = typed.get("idempotency-key") ?? typed.get("key"), title = typed.get("queued-as");
     if (!key || !title) return onDevice("not-sent");
-    const row = { key, who: await who(), title, url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: "waits", says: [] };
+    const row = { key, who: await who(), title, url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: "waits", says: [], labels: (await outbox.get("drafts", key))?.labels };
     await outbox.put("waiting", row);
     await outbox.drop("drafts", key);
     await self.registration.sync?.register("outbox").catch(() => {});
@@ -229,8 +231,8 @@ self.addEventListener("sync", (event) => { if (event.tag === "outbox") event.wai
 
 const tell = async (told) => { for (const client of await self.clients.matchAll()) client.postMessage(told); };
 const listed = new Map();
-const keepJob = async (address) => {
-  if (Date.now() - (listed.get(address) ?? 0) < LIST_FRESH_MS) return;
+const keepJob = async (address, now) => {
+  if (!now && Date.now() - (listed.get(address) ?? 0) < LIST_FRESH_MS) return;
   listed.set(address, Date.now());
   try {
     const answer = await network(address, WAITS_MS, { cache: "no-store", redirect: "manual" });
@@ -273,8 +275,8 @@ const keepJob = async (address) => {
   }
 };
 self.addEventListener("message", (event) => {
-  const { keep, page: opened } = event.data;
-  if (keep) event.waitUntil(keepJob(keep));
+  const { keep, now, page: opened } = event.data;
+  if (keep) event.waitUntil(keepJob(keep, now));
   if (opened) { // it was open before this worker was there
     event.waitUntil(network(opened, WAITS_MS, { cache: "no-store", redirect: "manual" }).then((answer) => isPage(answer) && keepPage(opened, answer)).catch(() => {}));
   }

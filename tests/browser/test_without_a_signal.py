@@ -1,0 +1,332 @@
+"""The network is gone and the server too: what was opened once opens again and says how old it is, what is typed waits
+and arrives once. One browser for the site lead and one for the builder; keeping a job opens all of its sheets."""
+
+from __future__ import annotations
+
+import io
+import re
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+
+import psutil
+import pytest
+from PIL import Image
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.conftest import ROOT, _free_port
+from tests.browser.people import PHONE, Person
+
+KEEPS_WITHIN_S = 90
+SHEET = "/jobs/1/trusses/11/revisions/0/"
+"""Of F1, a mark of which no other test issues a revision."""
+
+
+class Office:
+    """A web server of its own on the demo's rows, to be stopped and started under the browsers."""
+
+    def __init__(self, demo: int):
+        self.port = _free_port()
+        self.address = f"http://127.0.0.1:{self.port}"
+        self.environment = psutil.Process(demo).environ() | {"ALLOWED_HOSTS": "127.0.0.1"}
+        self.web: subprocess.Popen[bytes] | None = None
+        self.start()
+
+    def start(self) -> None:
+        if self.web and self.web.poll() is None:
+            return
+        command = [sys.executable, "manage.py", "runserver", "--noreload", "--skip-checks", str(self.port)]
+        out = subprocess.DEVNULL
+        self.web = subprocess.Popen(command, cwd=ROOT, env=self.environment, stdout=out, stderr=out)
+        until = time.monotonic() + 60
+        while True:
+            try:
+                urllib.request.urlopen(f"{self.address}/contact/", timeout=5)
+                return
+            except OSError:
+                assert time.monotonic() < until, "the office did not start"
+                time.sleep(0.2)
+
+    def stop(self) -> None:
+        if self.web:
+            self.web.kill()
+            self.web.wait()
+
+    def does(self, script: str) -> None:
+        """What a designer does meanwhile, in the office."""
+        setting = "import django; django.setup()\n"
+        run = [sys.executable, "-c", setting + script]
+        own = self.environment | {"DJANGO_SETTINGS_MODULE": "project.settings"}
+        subprocess.run(run, cwd=ROOT, env=own, check=True, timeout=120, capture_output=True)
+
+
+NEW_REVISION = """
+from django.contrib.auth import get_user_model
+from trusses.models import Truss
+from trusses.revisions import issue_revision, read_and_analyse
+f1 = Truss.objects.select_related("current").get(pk=11)
+drawn = read_and_analyse(f1.current.document | {"title": "Floor, with a wider chase"})
+issue_revision(f1, f1.current, *drawn, get_user_model().objects.get(username="designer"))
+"""
+
+
+@pytest.fixture(scope="module")
+def office(demo_process: tuple[subprocess.Popen[bytes], str]) -> Iterator[Office]:
+    there = Office(demo_process[0].pid)
+    yield there
+    there.stop()
+
+
+@pytest.fixture(scope="module")
+def enters(browser: Browser, office: Office) -> Iterator[Callable[[str], Page]]:
+    contexts = []
+    troubles: list[str] = []
+
+    def make(who: str) -> Page:
+        how = {"viewport": {"width": PHONE.width, "height": PHONE.height}, "has_touch": True, "is_mobile": True}
+        context = browser.new_context(base_url=office.address, **how)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: troubles.append(f"{page.url}: {error}"))
+        Person(page, PHONE).sign_in(who)
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert not troubles, "\n".join(troubles)
+
+
+@pytest.fixture(scope="module")
+def lead(enters: Callable[[str], Page]) -> Page:
+    """The site lead's phone, after one visit to the job."""
+    page = enters("site-lead")
+    until(page, "async () => (await outbox.all('known')).some((row) => row.key.startsWith('kept '))")
+    return page
+
+
+def until(page: Page, script: str) -> None:
+    """Until an asynchronous function of the page says yes; `wait_for_function` takes its promise for one."""
+    end = time.monotonic() + KEEPS_WITHIN_S
+    while not page.evaluate(script):
+        assert time.monotonic() < end, script
+        time.sleep(0.2)
+
+
+def loses(page: Page, office: Office | None = None) -> None:
+    page.context.set_offline(True)
+    if office:
+        office.stop()
+
+
+def finds(page: Page) -> None:
+    page.context.set_offline(False)  # the page hears of it by itself
+
+
+AGES = """async (hours) => {
+  for (const name of (await caches.keys()).filter((one) => one.startsWith("pages "))) {
+    const cache = await caches.open(name);
+    for (const request of await cache.keys()) {
+      const kept = await cache.match(request), headers = new Headers(kept.headers), at = Date.now() - hours * 3_600_000;
+      headers.set("X-Kept-At", String(at));
+      headers.set("Date", new Date(at).toUTCString());
+      await cache.put(request.url, new Response(await kept.blob(), { headers }));
+    }
+  }
+}"""
+
+
+def test_one_visit_and_the_job_opens_without_network_or_server(lead: Page, office: Office) -> None:
+    page = lead
+    loses(page, office)
+    page.goto("/")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Demo house")
+    page.goto("/jobs/1/sheets/")
+    assert page.locator(".small-drawing img").first.evaluate("img => img.decode().then(() => img.naturalWidth)") > 0
+    page.goto("/jobs/1/plan/")
+    expect(page.locator("svg.plan").first).to_be_visible()
+    page.goto("/jobs/1/sheets/?code=" + _code(page))
+    assert page.url.endswith(SHEET)
+    expect(page.locator(".kept-line:visible")).to_contain_text(re.compile(r"As of \d+:\d\d [AP]M today, no signal\."))
+    expect(page.locator(".first-line")).to_have_text("CURRENT")
+    expect(page.locator("main")).to_contain_text("Nothing here authorizes cutting.")
+    with page.expect_download() as brought:
+        page.evaluate("location.href = '/seals/1/drawing.pdf'")
+    assert re.match(r"as-of-\d{4}-\d\d-\d\d-.*sealed\.pdf", brought.value.suggested_filename)
+    assert brought.value.path().read_bytes().startswith(b"%PDF")
+    page.goto("/jobs/1/requests/")
+    expect(page.locator("#device-why")).to_have_text(
+        "No signal, and that page is not on this device. What is here opens below."
+    )
+    expect(page.locator("#device-pages a").nth(1)).to_contain_text("Sheets")
+
+
+def _code(page: Page) -> str:
+    sheets = page.evaluate(
+        """async () => (await (await (await caches.open((await caches.keys()).find((one) => one.startsWith("pages "))))
+          .match("/jobs/1/kept.json")).json()).sheets"""
+    )
+    return next(sheet["code"] for sheet in sheets if sheet["url"] == SHEET)
+
+
+@pytest.mark.parametrize("hours", [25, -2], ids=["past its age", "by a clock that was set back"])
+def test_what_is_too_old_is_not_called_current(lead: Page, hours: int) -> None:
+    page = lead
+    loses(page)
+    page.evaluate(AGES, hours)
+    page.goto(SHEET)
+    expect(page.locator(".first-line")).to_have_text("NOT KNOWN")
+    expect(page.locator(".second-line")).to_have_text("No. Do not build from this until it was opened with a signal.")
+    expect(page.locator(".kept-line:visible")).to_contain_text("nothing on this page can be called current")
+    assert "CURRENT" not in page.locator("main").inner_text()
+    with page.expect_download() as brought:
+        page.evaluate("location.href = '/seals/1/drawing.pdf'")
+    assert brought.value.suggested_filename.startswith("not-known-to-be-current-")
+
+
+def test_a_sheet_that_died_meanwhile_is_struck_through_at_the_next_contact(lead: Page, office: Office) -> None:
+    page = lead
+    loses(page, office)
+    page.evaluate(AGES, 1)
+    page.goto(SHEET)
+    expect(page.locator(".first-line")).to_have_text("CURRENT")
+    office.does(NEW_REVISION)
+    office.start()
+    finds(page)
+    expect(page.locator(".first-line")).to_have_text("DEAD")
+    until(
+        page,
+        """async () => (await (await (await caches.open((await caches.keys()).find((one) => one.startsWith("pages "))))
+          .match("/jobs/1/kept.json")).json()).sheets.some((sheet) => sheet.dead_by && sheet.url.includes("/11/"))""",
+    )
+    loses(page)
+    page.goto("/jobs/1/sheets/")
+    page.goto(SHEET)
+    expect(page.locator(".first-line")).to_have_text("DEAD")
+    expect(page.locator(".dead-cross")).to_be_visible()
+    page.evaluate(AGES, 25)
+    page.reload()
+    expect(page.locator(".first-line")).to_have_text("DEAD")  # for good, however old the page
+    page.evaluate(AGES, 0)
+
+
+def noise(width: int, height: int) -> bytes:
+    """A picture as a phone takes it: with where it was taken in it."""
+    exif = Image.Exif()
+    exif.get_ifd(0x8825).update({1: "N", 2: (39.0, 44.0, 21.5), 3: "W", 4: (104.0, 59.0, 5.0)})
+    out = io.BytesIO()
+    Image.effect_noise((width // 8, height // 8), 60).resize((width, height)).convert("RGB").save(
+        out, "JPEG", exif=exif
+    )
+    return out.getvalue()
+
+
+def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page, office: Office) -> None:
+    page = lead
+    loses(page)
+    page.goto("/jobs/1/trusses/9/")
+    ticks = page.locator(".copies-form").first
+    ticks.locator("[type=checkbox]").nth(0).check()
+    ticks.get_by_label("What does not match").fill("One plate is bent.")
+    ticks.locator("button").first.tap()
+    expect(page.locator("#device-waits")).to_contain_text("One plate is bent.")
+    page.goto("/jobs/1/trusses/9/ask/damage/")
+    expect(page.locator("#waits")).to_contain_text("waits for a signal R9: copies delivered")
+    page.get_by_label("Which copies").fill("2")
+    page.get_by_label("Why, in your own words").fill("A web was cut for a vent, without a signal.")
+    sent = {"name": "vent.jpg", "mimeType": "image/jpeg", "buffer": noise(4000, 3000)}
+    page.get_by_label("Photos").set_input_files(sent)
+    expect(page.locator(".photos-held")).to_have_text(re.compile("^1 photo, "))
+    size = page.get_by_label("Photos").evaluate(
+        "async (field) => { const made = await createImageBitmap(field.files[0]); return [made.width, made.height]; }"
+    )
+    assert size == [2000, 1500]
+    page.get_by_role("button", name="Tell of the damage").tap()
+    expect(page.locator("#device-waits .slip")).to_have_count(2)
+    finds(page)
+    expect(page.locator("#device-waits .tag", has_text="arrived")).to_have_count(2)
+    rows = page.evaluate("() => outbox.all('waiting')")
+    assert [row["state"] for row in rows] == ["arrived", "arrived"]
+    page.goto("/jobs/1/trusses/9/")
+    expect(page.locator("#copies")).to_contain_text("One plate is bent.")
+    expect(page.locator("#copies h3", has_text="1 delivered")).to_be_visible()
+    page.goto("/jobs/1/requests/?state=all")
+    expect(page.locator("a.row", has_text="without a signal")).to_have_count(1)
+
+
+def test_what_is_refused_stays_with_all_that_was_typed(lead: Page, office: Office) -> None:
+    page = lead
+    finds(page)
+    page.goto("/jobs/1/trusses/9/ask/damage/")
+    loses(page)
+    page.get_by_label("Which copies").fill("99")
+    page.get_by_label("What you see").fill("The heel is crushed.")
+    page.get_by_label("Why, in your own words").fill("Of a copy that there isn't.")
+    page.get_by_role("button", name="Tell of the damage").tap()
+    expect(page.locator("#device-waits")).to_contain_text("The heel is crushed.")
+    finds(page)
+    refused = page.locator("#device-waits .slip", has_text="not taken")
+    expect(refused).to_contain_text("The heel is crushed.")
+    expect(refused.locator(".note.stop")).to_contain_text("99")
+    refused.get_by_role("link", name="Open the form with it").tap()
+    expect(page.locator("main")).to_contain_text("This was not taken; it is here as you typed it.")
+    expect(page.get_by_label("What you see")).to_have_value("The heel is crushed.")
+    page.get_by_label("Which copies").fill("3")
+    page.get_by_role("button", name="Tell of the damage").tap()
+    page.wait_for_url("**/requests/*/")
+    expect(page.locator("#waits")).not_to_contain_text("not taken")
+    assert not [row for row in page.evaluate("() => outbox.all('waiting')") if row["state"] != "arrived"]
+
+
+def test_nothing_kept_is_shown_to_another(lead: Page) -> None:
+    page = lead
+    finds(page)
+    page.goto("/jobs/1/")
+    page.locator(".head nav form button").tap()
+    page.wait_for_url("**/sign-in/**")
+    loses(page)
+    page.goto(SHEET)
+    expect(page.locator("#device-why")).to_contain_text("not on this device")
+    finds(page)
+    Person(page, PHONE).sign_in("outsider")
+    loses(page)
+    page.goto(SHEET)
+    expect(page.locator("#device-why")).to_contain_text("not on this device")
+    finds(page)
+
+
+def test_a_draft_outlives_its_tab_and_is_sent_once(enters: Callable[[str], Page], office: Office) -> None:
+    page = enters("builder")
+    asks = "/jobs/1/trusses/6/ask/"
+    page.goto(asks)
+    page.get_by_role("button", name="14 × 8").tap()
+    page.get_by_label("What goes through it").fill("a return, typed in a hole")
+    page.get_by_label("Why, in your own words").fill("No signal in the crawl space.")
+    until(page, "async () => (await outbox.all('drafts')).some((row) => row.pairs.some(([, v]) => /crawl/.test(v)))")
+    context = page.context
+    page.close()
+    page = context.new_page()
+    page.goto("/jobs/1/")
+    expect(page.locator("#waits")).to_contain_text(re.compile(r"typed, not sent An opening through \w+"))
+    page.goto(asks)
+    reason = page.get_by_label("Why, in your own words")
+    expect(reason).to_have_value("")  # all of it or none, and none unasked
+    page.get_by_role("button", name="Bring it back").tap()
+    expect(reason).to_have_value("No signal in the crawl space.")
+    expect(page.get_by_label("What goes through it")).to_have_value("a return, typed in a hole")
+    expect(page.get_by_role("button", name="14 × 8")).to_have_attribute("aria-pressed", "true")
+    loses(page, office)
+    page.get_by_role("button", name="Send the request").tap()
+    expect(page.locator("#device-waits")).to_contain_text("a return, typed in a hole")
+    page.go_back()
+    expect(page.locator("#waits")).to_contain_text("waits for a signal")
+    office.start()
+    finds(page)
+    expect(page.locator("#waits")).to_contain_text("arrived")
+    page.goto("/jobs/1/requests/?state=all")
+    expect(page.locator("a.row", has_text="No signal in the crawl space.")).to_have_count(1)
+    assert page.evaluate("() => outbox.all('drafts')") == []
+    page.goto(asks)
+    expect(page.locator("#draft")).to_have_count(0)
