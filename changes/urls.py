@@ -14,10 +14,13 @@ from changes.pages import (
     running,
     solid,
     submission,
+    turns,
 )
 
 app_name = "changes"
 urlpatterns = [
+    path("turns/", turns.turns_page, name="turns"),
+    path("turns/count/", turns.count, name="turn-count"),
     path("jobs/<int:job>/requests/", requests.queue, name="queue"),
     path("jobs/<int:job>/inspectors/", inspectors.inspectors, name="inspectors"),
     path("inspectors/<int:pk>/end/", inspectors.end, name="end-link"),

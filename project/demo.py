@@ -36,6 +36,8 @@ from trusses.plan import placing
 from trusses.revisions import add_mark
 
 Say = Callable[[str], None]
+PHONES = {"builder": "555-0101", "designer": "555-0102", "site-lead": "555-0103"}
+"""Numbers that are kept for fiction."""
 ROLES = {"builder": Role.BUILDER, "designer": Role.DESIGNER, "site-lead": Role.SITE_LEAD}
 
 
@@ -73,7 +75,7 @@ def _job(people: dict[str, User]) -> Job:
     told = demo_set.Job()
     job = Job.objects.create(name=told.name, place=told.place, time_zone=told.time_zone, is_demo=True)
     for name, role in ROLES.items():
-        Membership.objects.create(job=job, user=people[name], role=role)
+        Membership.objects.create(job=job, user=people[name], role=role, phone=PHONES[name])
     demo_seals.said_before(job, people["designer"])
     for mark in demo_set.marks():
         _mark(job, mark, people["designer"])

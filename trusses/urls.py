@@ -3,7 +3,7 @@ from django.urls import path
 from trusses.bearings import page as bearing_page
 from trusses.clear import page as clear_page
 from trusses.copies import page as copies_page
-from trusses.job import building_page, kinds_page, plate_page, sheathing_page
+from trusses.job import building_page, kinds_page, people_page, plate_page, sheathing_page
 from trusses.job import page as job_page
 from trusses.marks import correct_page
 from trusses.marks import new_page as new_truss
@@ -28,6 +28,7 @@ urlpatterns = [
     path("jobs/<int:job>/3d/", solid_page.solid, name="solid"),
     path("jobs/<int:job>/set.glb", solid_page.set_glb, name="set-glb"),
     path("jobs/<int:job>/set.svg", solid_page.set_picture, name="set-picture"),
+    path("jobs/<int:job>/people/", people_page.people, name="people"),
     path("jobs/<int:job>/plates/", plate_page.plate_table, name="plates"),
     path("jobs/<int:job>/building/", building_page.building, name="building"),
     path("jobs/<int:job>/sheathing/", sheathing_page.sheathing, name="sheathing"),

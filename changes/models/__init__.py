@@ -5,7 +5,7 @@ from changes.models.computations import Computation
 from changes.models.decisions import Decision, Hold, Issue, Repair
 from changes.models.inspection import Correction, InspectorLink
 from changes.models.options import Consequence, Option, Together
-from changes.models.record import Event, IdempotencyKey
+from changes.models.record import Event, IdempotencyKey, Seen
 from changes.models.requests import OPEN_STATES, Ask, Kind, Photo, Request, Run, State, Verdict
 
 __all__ = [
@@ -27,6 +27,7 @@ __all__ = [
     "Repair",
     "Request",
     "Run",
+    "Seen",
     "State",
     "Together",
     "Verdict",

@@ -48,3 +48,17 @@ class IdempotencyKey(models.Model):
 
     def __str__(self) -> str:
         return self.key
+
+
+class Seen(models.Model):
+    """Up to which event a person has opened a request of their own."""
+
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    request = models.ForeignKey(Request, on_delete=models.CASCADE, related_name="+")
+    event = models.PositiveBigIntegerField(help_text="The id of the last event that was there.")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=("user", "request"), name="a_request_seen_by_a_person_once")]
+
+    def __str__(self) -> str:
+        return f"{self.user} saw {self.request}"

@@ -31,6 +31,7 @@ from changes.models import (
     Verdict,
 )
 from changes.pages import repairing
+from changes.pages.next_step import next_step
 from changes.pages.one_design import one_design
 from changes.pages.run_plan import place_asked, runs_of
 from changes.pages.sections import Section, sections
@@ -221,6 +222,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
         "tone": TONES.get(State(change.state), "look"),
         "waits_for": WAITS_FOR[State(change.state)],
+        "next_step": next_step(change, told, holds, WAITS_FOR[State(change.state)]),
         "may": may,
         "cut": cut,
         "overtaken": change.state != State.APPROVED

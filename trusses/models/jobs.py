@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.utils import timezone
 
@@ -95,6 +95,14 @@ class Membership(models.Model):
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="memberships")
     user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="memberships")
     role = models.CharField(max_length=10, choices=Role.choices)
+    phone = models.CharField(
+        max_length=30,
+        blank=True,
+        validators=[
+            RegexValidator(r"^[0-9+(][0-9 ().+-]*[0-9]$", "A phone number has figures, spaces and ( ) . + - only.")
+        ],
+        help_text="Where the others of the job reach the person.",
+    )
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=("job", "user"), name="one_role_in_a_job")]

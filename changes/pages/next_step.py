@@ -1,0 +1,46 @@
+"""What comes next of a request, in a few lines: who, by when, until when it can change, whether the saw waits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from changes.models import Hold, Request
+from changes.pages.sections import Section
+
+_SAW = {
+    Hold.Standing.ASKED: "may not know yet: nobody has acknowledged the hold on {what}",
+    Hold.Standing.ACKNOWLEDGED: "waits for {what}",
+    Hold.Standing.REFUSED: "does not wait for {what}",
+}
+
+
+def next_step(change: Request, told: Iterable[Section], holds: Iterable[Any], waits_for: str) -> list[tuple[str, str]]:
+    """(what about, what is so) of a request that is open; nothing of one that has ended."""
+    if not change.is_open:
+        return []
+    told, today = list(told), change.job.today()
+    lines = [("Waits for", waits_for), ("An answer by", _day(change.needed_by, today))]
+    days = sorted({(one.truss.can_change_until, one.truss.mark) for one in told if one.truss.can_change_until})
+    for last in dict.fromkeys(day for day, _ in days):
+        marks = ", ".join(mark for day, mark in days if day == last)
+        lines.append((f"Last day for changes of {marks}", _day(last, today)))
+    if told:
+        saw = [
+            _SAW[standing].format(what=", ".join(_copies(hold) for hold in those))
+            for standing in _SAW
+            if (those := [hold for hold in holds if hold.standing == standing])
+        ]
+        lines.append(("The saw", "; ".join(saw) or "does not wait: no hold was asked for"))
+    return lines
+
+
+def _copies(hold: Any) -> str:
+    return f"{hold.truss.mark} ({hold.n_copies} not yet cut)"
+
+
+def _day(day: date, today: date) -> str:
+    left = (day - today).days
+    when = "today" if left == 0 else f"{abs(left)} day{'' if abs(left) == 1 else 's'} {'over' if left < 0 else 'left'}"
+    return f"{day:%a, %b} {day.day}, {when}"

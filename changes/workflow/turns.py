@@ -1,0 +1,87 @@
+"""Whose turn it is, and which answers their people have not seen yet: over all jobs of one person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Exists, F, Max, OuterRef, Prefetch, Q, QuerySet, Subquery, Value
+from django.db.models.functions import Coalesce
+
+from changes.models import Ask, Correction, Event, Hold, Request, Seen, State
+from changes.models.requests import OPEN_STATES
+from trusses.models import Membership, Role
+
+ANSWERS = ("finish computing", "fail", "approve", "send back", "decline", "acknowledge the hold", "refuse the hold")
+"""Events that tell whoever asked something new."""
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """Something that waits for the person: `why` are some of `hold`, `decide`, `answer`, `compute`, of one request; or
+    `correct`, of the job, where `count` says how many corrections there are."""
+
+    why: tuple[str, ...]
+    job: Any
+    change: Request | None = None
+    count: int = 1
+
+    @property
+    def marks(self) -> list[str]:
+        return marks_of(self.change) if self.change else []
+
+
+def marks_of(change: Request) -> list[str]:
+    return sorted({ask.truss.mark for ask in change.asks.all() if ask.truss})
+
+
+def turns(user: Any) -> list[Turn]:
+    """What waits for the person; what has to be decided first comes first."""
+    roles = dict(Membership.objects.filter(user=user).values_list("job", "role"))
+    decides = [job for job, role in roles.items() if role == Role.DESIGNER]
+    answers = [job for job, role in roles.items() if role in (Role.DESIGNER, Role.BUILDER)]
+    held = Hold.objects.filter(request=OuterRef("pk"), standing=Hold.Standing.ASKED)
+    rows = Request.objects.filter(job__in=roles, state__in=OPEN_STATES).annotate(held=Exists(held))
+    own = Q(filed_by=user, state__in=(State.SENT_BACK, State.FAILED))
+    rows = rows.filter(own | Q(job__in=decides, state=State.AWAITING_DECISION) | Q(job__in=decides, held=True))
+    waits = _told(rows.order_by("needed_by", "pk"))
+    found = [Turn(tuple(_why(change, user, set(decides))), change.job, change) for change in waits]
+    waiting = Correction.objects.filter(link__job__in=answers, answered_at=None).select_related("link__job")
+    by_job: dict[Any, int] = {}
+    for one in waiting:
+        by_job[one.link.job] = by_job.get(one.link.job, 0) + 1
+    return [*found, *(Turn(("correct",), job, count=count) for job, count in by_job.items())]
+
+
+def _why(change: Any, user: Any, decides: set[int]) -> Iterator[str]:
+    if change.job_id in decides and change.held:
+        yield "hold"
+    if change.job_id in decides and change.state == State.AWAITING_DECISION:
+        yield "decide"
+    if change.filed_by_id == user.pk and change.state == State.SENT_BACK:
+        yield "answer"
+    if change.filed_by_id == user.pk and change.state == State.FAILED:
+        yield "compute"
+
+
+def news(user: Any) -> list[Request]:
+    """The person's own requests that got an answer which the person has not opened yet, the newest answer first."""
+    seen = Seen.objects.filter(user=user, request=OuterRef("pk")).values("event")[:1]
+    told = Q(events__verb__in=ANSWERS) & ~Q(events__by=user)
+    rows = Request.objects.filter(filed_by=user, job__memberships__user=user).annotate(
+        last=Max("events__pk", filter=told), seen=Coalesce(Subquery(seen), Value(0))
+    )
+    return list(_told(rows.filter(last__gt=F("seen")).order_by("-last")))
+
+
+def _told(rows: QuerySet[Request]) -> QuerySet[Request]:
+    asks = Ask.objects.filter(replaced=False).select_related("truss").only("request", "truss__mark")
+    return rows.select_related("job").prefetch_related(Prefetch("asks", asks))
+
+
+def see(user: Any, request: int) -> None:
+    """The person has the request open: what it tells by now is new no more. Of another's request nothing is kept."""
+    last = Event.objects.filter(request=request, request__filed_by=user).aggregate(last=Max("pk"))["last"]
+    if last and not Seen.objects.filter(user=user, request=request, event__gte=last).exists():
+        Seen.objects.update_or_create(user=user, request_id=request, defaults={"event": last})

@@ -1,0 +1,144 @@
+"""Whose turn it is, what is new, what comes next of a request, and how to reach people."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from changes import workflow
+from changes.inspection import links
+from changes.models import Hold, Seen
+from changes.workflow.turns import news, see, turns
+from tests.changes.asking import HITS_WEB
+
+
+def told(user):
+    return [(why, one.change.pk if one.change else None) for one in turns(user) for why in one.why]
+
+
+def words(answer) -> str:
+    return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).split())
+
+
+class TestWhoseTurn:
+    def test_it_goes_from_one_to_the_other_and_ends(self, answered, builder, designer, site_lead, outsider):
+        change = answered(HITS_WEB)
+        assert ("decide", change.pk) in told(designer)
+        assert told(builder) == told(site_lead) == told(outsider) == []
+        workflow.decide(designer, change, verdict="send back", reason="Where does it start?")
+        assert ("decide", change.pk) not in told(designer)
+        assert told(builder) == [("answer", change.pk)]
+        assert told(site_lead) == []
+        workflow.withdraw(builder, change)
+        assert told(builder) == told(designer) == []
+
+    def test_a_hold_waits_until_it_is_answered(self, answered, designer):
+        change = answered(HITS_WEB)
+        assert told(designer) == [("hold", change.pk), ("decide", change.pk)]
+        workflow.answer_hold(designer, Hold.objects.get(), acknowledge=True)
+        assert told(designer) == [("decide", change.pk)]
+
+    def test_what_broke_is_whose_it_is(self, answered, builder, designer):
+        change = answered(HITS_WEB)
+        type(change).objects.filter(pk=change.pk).update(state="failed")
+        assert told(builder) == [("compute", change.pk)]
+
+    def test_an_inspector_waits_for_builder_or_designer(self, job, truss, builder, designer, site_lead):
+        from uuid import uuid4
+
+        link, _ = links.hand_out(builder, job, for_whom="E", days=1)
+        row = links.correct(link, key=uuid4(), by_name="E", says="x", truss=None)
+        assert told(builder) == told(designer) == [("correct", None)]
+        assert told(site_lead) == []
+        links.answer(designer, row, "Done")
+        assert told(builder) == []
+
+
+class TestWhatIsNew:
+    def test_an_answer_is_new_until_its_page_was_open(self, answered, builder, designer, client_of):
+        change = answered(HITS_WEB)
+        assert [one.pk for one in news(builder)] == [change.pk]
+        assert news(designer) == []
+        client = client_of(builder)
+        count = reverse("changes:turn-count")
+        assert words(client.get(count)) == "Your turn 1 new"
+        page = client.get(reverse("changes:request", args=[change.pk])).content.decode()
+        (asks,) = re.findall(r'hx-get="([^"]*/turns/count/[^"]*)"', page)
+        assert words(client.get(asks)) == "Your turn"
+        workflow.decide(designer, change, verdict="send back", reason="Where?")
+        assert words(client.get(count)) == "Your turn 1 1 new"
+        waits = words(client_of(designer).get(reverse("changes:turns")))
+        assert f"Request {change.pk} asks that the saw wait (nobody has answered that)." in waits
+        listed = words(client.get(reverse("changes:turns")))
+        assert f"Request {change.pk} was sent back to you with a question." in listed
+
+    def test_what_one_did_oneself_is_not_new(self, answered, builder):
+        change = answered(HITS_WEB)
+        see(builder, change.pk)
+        workflow.withdraw(builder, change)
+        assert news(builder) == []
+
+    def test_nobody_sees_for_another(self, answered, builder, designer, outsider, client_of):
+        change = answered(HITS_WEB)
+        for who in (designer, outsider):
+            client_of(who).get(reverse("changes:turn-count"), {"opened": change.pk})
+        assert not Seen.objects.exists()
+        for odd in ("", "x", "-1", "9" * 40, "²"):
+            assert client_of(builder).get(reverse("changes:turn-count"), {"opened": odd}).status_code == 200
+        assert [one.pk for one in news(builder)] == [change.pk]
+
+    def test_who_left_the_job_is_told_nothing(self, answered, builder, job):
+        answered(HITS_WEB)
+        job.memberships.filter(user=builder).delete()
+        assert news(builder) == turns(builder) == []
+
+    def test_it_asks_as_often_for_three_as_for_one(self, answered, designer, django_assert_max_num_queries):
+        for n in range(3):
+            answered({**HITS_WEB, "id": f"O{n}", "centre_in": [120 - 12 * n, 20]})
+        with django_assert_max_num_queries(4):
+            assert [one.why for one in turns(designer)] == [("hold", "decide")] * 3
+
+
+class TestTheNextStep:
+    def test_who_by_when_until_when_and_whether_the_saw_waits(self, answered, client_of, builder, designer, job, truss):
+        type(truss).objects.filter(pk=truss.pk).update(can_change_until=job.today() + timedelta(days=1))
+        change = answered(HITS_WEB)
+        where = reverse("changes:request", args=[change.pk])
+        page = words(client_of(builder).get(where))
+        assert "Waits for a designer's decision" in page.replace("&#x27;", "'")
+        assert "Last day for changes of K1" in page
+        assert ", 1 day left" in page
+        assert "The saw may not know yet: nobody has acknowledged the hold on K1 (3 not yet cut)" in page
+        workflow.answer_hold(designer, Hold.objects.get(), acknowledge=True)
+        assert "The saw waits for K1 (3 not yet cut)" in words(client_of(builder).get(where))
+
+    def test_what_has_ended_has_none(self, answered, client_of, builder):
+        change = answered(HITS_WEB)
+        workflow.withdraw(builder, change)
+        page = client_of(builder).get(reverse("changes:request", args=[change.pk])).content.decode()
+        assert 'class="next-step"' not in page
+
+
+class TestPeople:
+    def test_each_says_how_to_be_reached(self, client_of, builder, designer, job, truss):
+        where = reverse("trusses:people", args=[job.pk])
+        assert client_of(designer).post(where, {"phone": "(555) 010-0199"}).status_code == 302
+        page = client_of(builder).get(where).content.decode()
+        assert "(555) 010-0199" in page
+        assert job.memberships.exclude(user=designer).exclude(phone="").count() == 0
+
+    @pytest.mark.parametrize("phone", ["call me", "555", "javascript:alert(1)", "5" * 31, '"><b>1'])
+    def test_what_is_no_number_is_said_and_kept(self, client_of, designer, job, phone):
+        answer = client_of(designer).post(reverse("trusses:people", args=[job.pk]), {"phone": phone})
+        if phone == "555":  # short numbers exist
+            assert answer.status_code == 302
+            return
+        assert answer.status_code == 422
+        assert "Not kept." in answer.content.decode()
+        assert job.memberships.exclude(phone="").count() == 0
+
+    def test_who_is_no_member_sees_nobody(self, client_of, outsider, job):
+        assert client_of(outsider).get(reverse("trusses:people", args=[job.pk])).status_code == 404
