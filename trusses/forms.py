@@ -1,4 +1,4 @@
-"""Lengths in forms, as people write them."""
+"""Lengths in forms, as people write them, and forms that tell their own troubles."""
 
 from __future__ import annotations
 
@@ -25,6 +25,17 @@ def said_length(inches: float, *, size: bool) -> str:
     """What was understood, as a tape shows it: 14" of a size, 1'-2" of a distance; told where it is rounded."""
     written = tape_inches(inches) if size else feet_inches(inches)
     return written if abs(inches * 16 - round(inches * 16)) < 1e-6 else f"about {written}"
+
+
+class AloneForm(forms.Form):
+    """A form that tells its own troubles."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+
+    @property
+    def alone(self) -> list[forms.Form]:
+        return [self]
 
 
 class LengthField(forms.CharField):

@@ -146,6 +146,7 @@ def test_the_form_sets_it_and_keeps_what_was_typed(client_of, designer, truss, g
     typed = {"joint": "C", "carrier": g1.pk, "places": "B1 10' 0\"\nB1 20 feet\nB1 wide"}
     answer = client.post(address, typed)
     assert answer.status_code == 422
+    assert b'id="troubles" role="alert" tabindex="-1" autofocus' in answer.content
     assert "B1 wide: write a member and a length" in says(answer)
     assert "B1 20 feet" in answer.content.decode()
     answer = client.post(address, {**typed, "places": "B1 10' 0\"\nB1 20 feet"})

@@ -96,6 +96,7 @@ class TestDrawn:
         answer = client_of(designer).post(f"/jobs/{truss.job_id}/plan/{where}", typed | {"truss": truss.pk})
         assert answer.status_code == 422
         assert says in text(answer)
+        assert b'id="troubles" role="alert" tabindex="-1" autofocus' in answer.content
         for value in typed.values():
             assert value.split("\n")[0] in answer.content.decode().replace("&#x27;", "'").replace("&quot;", '"')
 

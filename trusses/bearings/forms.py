@@ -7,11 +7,11 @@ from typing import Any, cast
 from django import forms
 
 from trusses.analysis.format.lengths import UnclearError, UnitsError, parse_length
-from trusses.forms import LONGEST_CHORD_IN
+from trusses.forms import LONGEST_CHORD_IN, AloneForm
 from trusses.models import Truss
 
 
-class BearingForm(forms.Form):
+class BearingForm(AloneForm):
     """What one bearing stands on: a wall line by its name, or a mark of the job."""
 
     joint = forms.CharField(max_length=40, widget=forms.HiddenInput)
@@ -43,7 +43,7 @@ class BearingForm(forms.Form):
     )
 
     def __init__(self, *args: Any, marks: Any, **kwargs: Any):
-        super().__init__(*args, **{"label_suffix": "", **kwargs})
+        super().__init__(*args, **kwargs)
         cast(forms.ModelChoiceField, self.fields["carrier"]).queryset = marks
 
     def clean_places(self) -> list[dict[str, Any]]:

@@ -8,7 +8,7 @@ from django import forms
 
 from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.words.lengths import feet_inches
-from trusses.forms import LengthField, refused_length
+from trusses.forms import AloneForm, LengthField, refused_length
 from trusses.models import DIRECTIONS, Placement
 from trusses.plan.placing import MOST_POINTS
 
@@ -45,18 +45,15 @@ def typed_points(points: Any) -> str:
     return "\n".join(f"{feet_inches(x)}, {feet_inches(y)}" for x, y in points)
 
 
-class WallForm(forms.Form):
+class WallForm(AloneForm):
     label = forms.CharField(max_length=60, label="Wall, header or beam", help_text="As the plan names it.")
     level = forms.CharField(max_length=60, widget=forms.TextInput(attrs={"list": "levels"}))
     points = PointsField(
         label="Its line", help_text="One point a line: along x, comma, along y, such as 24' 0\", 12' 6\". Or tap it."
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": "", **kwargs})
 
-
-class PlacementForm(forms.Form):
+class PlacementForm(AloneForm):
     """One row of places of a mark."""
 
     level = forms.CharField(max_length=60, widget=forms.TextInput(attrs={"list": "levels"}))
@@ -74,9 +71,6 @@ class PlacementForm(forms.Form):
     )
     note = forms.CharField(max_length=200, required=False, help_text="Which part of the house.")
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": "", **kwargs})
-
     @staticmethod
     def said(row: Placement) -> dict[str, Any]:
         return {
@@ -91,13 +85,10 @@ class PlacementForm(forms.Form):
         }
 
 
-class NorthForm(forms.Form):
+class NorthForm(AloneForm):
     north_deg = forms.FloatField(
         required=False,
         label="North, degrees clockwise from the plan's y",
         help_text="0: north is up. Empty: not said.",
         error_messages={"invalid": "A number of degrees, 0 to 360."},
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": "", **kwargs})

@@ -6,6 +6,7 @@ from typing import Any, cast
 
 from django import forms
 
+from trusses.forms import AloneForm
 from trusses.models import Job
 from trusses.sealing.files import MOST_BYTES
 from trusses.sealing.judge import MOST_PAGES
@@ -14,17 +15,6 @@ from trusses.sealing.models import NO_STATE, STATES, SealRule
 _STATES = [("", "Choose"), *((one, one) for one in STATES)]
 _NO_DAY = {"required": "Give the day.", "invalid": "Give the day as the calendar has it."}
 _DAY = forms.DateInput(attrs={"type": "date"})
-
-
-class AloneForm(forms.Form):
-    """A form that tells its own troubles."""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": "", **kwargs})
-
-    @property
-    def alone(self) -> list[forms.Form]:
-        return [self]
 
 
 class AttachForm(AloneForm):
