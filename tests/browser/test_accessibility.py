@@ -60,7 +60,6 @@ VIEWS = {
     "turns": View("designer", "/turns/", "waits for your decision"),
     "people": View("builder", "/jobs/1/people/", "People of this job"),
     "inspectors": View("builder", "/jobs/1/inspectors/", "Hand out a link"),
-    "paper": View(None, "/paper/", "Does this paper count?"),
     "sheets": View("site-lead", "/jobs/1/sheets/", "Current sheets"),
     "sheet": View("site-lead", "/jobs/1/trusses/2/revisions/1/", "Check with a tape"),
     "superseded": View("site-lead", "/jobs/1/trusses/2/revisions/0/", "Superseded by revision 1"),
