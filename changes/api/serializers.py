@@ -70,6 +70,12 @@ class NewDecisionSerializer(StrictSerializer):
     ends_by = serializers.ChoiceField(
         choices=Decision.EndsBy.choices, required=False, help_text="What ends damage, for approving."
     )
+    leaves = serializers.ListField(
+        child=serializers.IntegerField(),
+        required=False,
+        max_length=200,
+        help_text="Ids of asks for which nothing is issued; the reason says why.",
+    )
 
     def validate_options(self, value: dict[str, int]) -> dict[int, int]:
         for key in value:
@@ -393,7 +399,7 @@ class DecisionSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = Decision
-        fields = ("verdict", "reason", "accepts", "ends_by", "shows", "by", "at", "revisions")
+        fields = ("verdict", "reason", "accepts", "ends_by", "leaves", "shows", "by", "at", "revisions")
 
 
 class HoldSerializer(serializers.ModelSerializer):

@@ -32,6 +32,7 @@ class Decision(Immutable):
     ends_by = models.CharField(
         max_length=10, blank=True, choices=EndsBy.choices, help_text="Of damage: what the truss may be set on."
     )
+    leaves = models.JSONField(default=list, help_text="Ids of the asks for which nothing is issued, by its reason.")
     shows = models.JSONField(
         default=list, help_text="Numbers of photos of a repair drawing, from before drawings were attached."
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from typing import Any, cast
 
@@ -221,9 +221,23 @@ class DecisionForm(forms.Form):
         widget=forms.RadioSelect,
     )
 
-    def __init__(self, *args: Any, acceptable: Iterable[str] = (), **kwargs: Any) -> None:
+    leave = forms.MultipleChoiceField(required=False, choices=(), widget=forms.CheckboxSelectMultiple)
+
+    def __init__(
+        self,
+        *args: Any,
+        acceptable: Iterable[str] = (),
+        leavable: Sequence[tuple[str, str]] = (),
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
+        cast(forms.MultipleChoiceField, self.fields["leave"]).choices = leavable
         cast(forms.MultipleChoiceField, self.fields["accepts"]).choices = [(rule, rule) for rule in acceptable]
+
+    @property
+    def leaves(self) -> list[int]:
+        """The ids of the asks that are left as they are."""
+        return [int(pk) for one in self.cleaned_data["leave"] for pk in one.split()]
 
 
 class HoldForm(forms.Form):

@@ -65,7 +65,7 @@ def request_page(request: HttpRequest, pk: int) -> HttpResponse:
     role = role_in(request.user, change.job)
     context = story.tell(change, request.user, role, chosen=request.GET.getlist("option"))
     context["answer_form"] = AnswerForm()
-    context["decision_form"] = DecisionForm(acceptable=context["acceptable"])
+    context["decision_form"] = _decision_form(context)
     return render(request, "changes/request.html", _with_members(request, context))
 
 
@@ -112,10 +112,10 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
     change = _change(request, pk)
     chosen = request.POST.getlist("option")
     told = story.tell(change, request.user, role_in(request.user, change.job), chosen=chosen)
-    form = DecisionForm(request.POST, acceptable=told["acceptable"])
+    form = _decision_form(told, request.POST)
     status = 422
     if form.is_valid():
-        status = _tries(form, _decided, request, change, form.cleaned_data)
+        status = _tries(form, _decided, request, change, form.cleaned_data, form.leaves)
     if status == 200:
         return redirect("changes:request", pk=change.pk)
     return _request_again(request, change, status, chosen, decision_form=form)
@@ -131,10 +131,14 @@ def work_out_together(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect(story.waits_at(change, chosen)["again"])
 
 
-def _decided(request: HttpRequest, change: Request, typed: dict[str, Any]) -> None:
+def _decision_form(told: dict[str, Any], *sent: Any) -> DecisionForm:
+    return DecisionForm(*sent, acceptable=told["acceptable"], leavable=told["leavable"])
+
+
+def _decided(request: HttpRequest, change: Request, typed: dict[str, Any], leaves: list[int]) -> None:
     """The decision, as it was typed."""
     wish = {name: typed[name] for name in ("verdict", "reason", "accepts", "ends_by")}
-    workflow.decide(request.user, change, options=_chosen_options(request), **wish)
+    workflow.decide(request.user, change, options=_chosen_options(request), leaves=leaves, **wish)
 
 
 def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> int:
@@ -153,7 +157,7 @@ def _request_again(
     """The request's page as it stands now, with the form that was refused and what was typed into it."""
     change.refresh_from_db()
     told = story.tell(change, request.user, role_in(request.user, change.job), chosen=chosen)
-    usual = {"answer_form": AnswerForm(), "decision_form": DecisionForm(acceptable=told["acceptable"])}
+    usual = {"answer_form": AnswerForm(), "decision_form": _decision_form(told)}
     return render(request, "changes/request.html", {**_with_members(request, told), **usual, **forms}, status=status)
 
 

@@ -228,7 +228,9 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "overtaken": change.state != State.APPROVED
         and bool(cut or moved or built_since or any(one.overtaken for one in told)),
         "built_since": built_since,
-        "can_approve": _can_approve(asks, told) and change.state == State.AWAITING_DECISION,
+        "leavable": _leavable(told),
+        "left": _left(decision, told) if decision else [],
+        "can_approve": _can_approve(told) and change.state == State.AWAITING_DECISION,
         "may_keep_off": damaged and change.state == State.APPROVED and _may(user, "keep off", change),
         "damaged": damaged,
         "shifts": shifts_of(change) if any(ask.kind == Kind.PASSAGE for ask in asks) else [],
@@ -248,9 +250,35 @@ def _goes(change: Request, told: Iterable[Section]) -> list[str]:
     return [words.event(home.goes, home.told, "") for home in homes([wanted(option) for option in shown])]
 
 
-def _can_approve(asks: Iterable[Ask], told: Iterable[Section]) -> bool:
-    """Whether every ask that ends by a design has one to issue; what ends by words alone needs none."""
-    return all(one.chosen and one.chosen.analysis for one in told if any(HERE[ask.kind].DESIGNS for ask in one.asks))
+def _designed(told: Iterable[Section]) -> list[Section]:
+    """What ends by a design."""
+    return [one for one in told if any(HERE[ask.kind].DESIGNS for ask in one.asks)]
+
+
+def _can_approve(told: Iterable[Section]) -> bool:
+    """Whether what ends by a design has one to issue, or one of several that can be left; what ends by words alone
+    needs none."""
+    each = [bool(one.chosen and one.chosen.analysis) for one in _designed(told)]
+    return not each or any(each)
+
+
+def _leavable(told: Iterable[Section]) -> list[tuple[str, str]]:
+    """What can be left as it is, the ids of the asks and how it is called: of several groups of copies each, and of
+    several openings in the same copies what is never possible there."""
+    several = _designed(told)
+    named = [(" ".join(str(ask.pk) for ask in one.asks), one.called_copies) for one in several if len(several) > 1]
+    for one in several:
+        never = [(ask.pk, ask.opening["id"]) for ask in one.asks if ask.verdict == Verdict.NEVER and ask.opening]
+        if never and len(never) < len(one.asks):
+            named += [(str(pk), f"{one.called_copies}: {name}, not possible there") for pk, name in never]
+    return named
+
+
+def _left(decision: Decision, told: Iterable[Section]) -> list[str]:
+    """For what the decision issued nothing."""
+    left = {" ".join(str(ask.pk) for ask in one.asks if ask.pk in decision.leaves): one for one in told}
+    labels = dict(_leavable(told))
+    return [labels.get(pks, one.called_copies) for pks, one in left.items() if pks]
 
 
 def _verb(verb: str, asks: Iterable[Ask]) -> str:

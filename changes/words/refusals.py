@@ -33,6 +33,7 @@ TYPED: Mapping[str, Says] = {
     "say-why-revised": "Say why the truss is revised; the record keeps it.",
     "ask-the-builder": "Ask the builder a question; sending back needs one.",
     "say-why-declined": "Say why; declining needs a reason.",
+    "leaving-needs-a-reason": "Say why some of what was asked is left as it is.",
     "accepting-needs-a-reason": "Accepting a failed check needs a reason; the sheet repeats it.",
 }
 """What a person wrote, or didn't."""
@@ -209,6 +210,10 @@ def _together(carrier: str, why: str = "") -> str:
 DECIDING: Mapping[str, Says] = {
     "no-such-verdict": lambda choices: _one_of(choices),
     "nobody-accepts": lambda rule, can: f"{rule} can't be accepted by anyone; only {listed(can)} can.",
+    "leaves-all": "decide at least one; where all is left as it is, decline with the reason.",
+    "left-together": (
+        "{mark}, {copies:copies}: the option that was chosen has what is to be left too; leave both, or neither."
+    ),
     "two-options": "{mark}: its asks share one option; two were chosen.",
     "nothing-to-draw": "ask {ask} ({kind}) is answered in words; no truss is drawn for it.",
     "no-option": "choose an option that answers ask {ask} ({mark}).",

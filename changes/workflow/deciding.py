@@ -51,9 +51,10 @@ def decide(
     reason: str = "",
     accepts: Iterable[str] = (),
     ends_by: str = "",
+    leaves: Iterable[int] = (),
 ) -> Decision:
     """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}, and one for each
-    mark that carries them and whose load changes.
+    mark that carries them and whose load changes. For the asks that it `leaves`, with a reason, nothing is issued.
 
     What the chosen options do to the carriers together is worked out before the transaction, and counts only if no
     revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Damage
@@ -68,19 +69,23 @@ def decide(
     reason = words(reason, "reason", needed=needs)
     if accepted and not reason:
         raise Refused("accepting-needs-a-reason", "reason")
+    left = sorted(set(leaves)) if verdict == Choice.APPROVE else []
+    if left and not reason:
+        raise Refused("leaving-needs-a-reason", "reason")
     refuse_end_of_damage(change, verdict, ends_by)
     does = verb(verdict, ends_by)
-    worked = _worked_out(change, options or {}) if does == Choice.APPROVE else None
+    chosen = {ask: option for ask, option in (options or {}).items() if ask not in left}
+    worked = _worked_out(change, chosen) if does == Choice.APPROVE else None
     with acting(change):
         if does == Decision.EndsBy.KEEP_OFF:
             open_again(change)
         # the move comes first: from here on nobody else's decision can come between
         move(change, does, role, by=user, says=reason)
         decision = Decision.objects.create(
-            request=change, verdict=verdict, reason=reason, accepts=accepted, ends_by=ends_by, by=user
+            request=change, verdict=verdict, reason=reason, accepts=accepted, ends_by=ends_by, leaves=left, by=user
         )
         if worked is not None:
-            _issue_all(decision, options or {}, worked)
+            _issue_all(decision, chosen, worked)
         drop_computations(change)
         if does in (Choice.APPROVE, Choice.DECLINE):
             release(change, by=user)
@@ -150,13 +155,19 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
     asked = change.asks.filter(replaced=False, truss__isnull=False).select_related("truss")
     lock([ask.truss for ask in asked if ask.truss], worked.chain.currents)
     asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current", "truss__variant_of"))
-    if set(options) - {ask.pk for ask in asks}:
+    designed = {ask.pk for ask in asks if ask.truss and HERE[ask.kind].DESIGNS}
+    left = set(decision.leaves)
+    if set(options) - {ask.pk for ask in asks} or left - designed:
         raise Http404("Not found.")
+    if left and left == designed:
+        raise Refused("leaves-all", "leaves", "leaves")
     chosen: dict[tuple[int, tuple[int, ...]], _Group] = {}
     for ask in asks:
-        if ask.truss is None or not HERE[ask.kind].DESIGNS:
+        if ask.truss is None or ask.pk in left or ask.pk not in designed:
             continue
         option = _chosen(decision, ask, options)
+        if option.asks.filter(pk__in=left).exists():
+            raise Refused("left-together", "leaves", "leaves", mark=ask.truss.mark, copies=ask.copies)
         group = chosen.setdefault((ask.truss.pk, tuple(ask.copies)), _Group(ask.truss, option, []))
         if group.option.pk != option.pk:
             raise Refused("two-options", "options", mark=ask.truss.mark)

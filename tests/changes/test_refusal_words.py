@@ -49,6 +49,12 @@ SENTENCES = {
         {},
         "Say why; declining needs a reason.",
     ),
+    "leaving-needs-a-reason": ({}, "Say why some of what was asked is left as it is."),
+    "leaves-all": ({}, "decide at least one; where all is left as it is, decline with the reason."),
+    "left-together": (
+        {"mark": "R1", "copies": [2, 3]},
+        "R1, copies 2 and 3: the option that was chosen has what is to be left too; leave both, or neither.",
+    ),
     "accepting-needs-a-reason": (
         {},
         "Accepting a failed check needs a reason; the sheet repeats it.",
