@@ -64,6 +64,7 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
             "shared": fields.choice("shared", RULES, "one"),
             "off_in": fields.number("off_in", "in", most=fields.limits.length_in, default=0.0),
             "case": fields.choice("case", ("dead", "live"), "dead"),
+            "over": list(copies),
         }
     return [Wish(Kind.LOAD.value, truss, copies, wish=wanted)]
 
@@ -79,28 +80,29 @@ def refuse(wish: Wish, at: str) -> None:
     if wish.truss:
         design = read_stored(wish.truss.current.document)
         with refused_here(at):
-            weight = weight_of(wanted, design, len(wish.copies))
+            weight = weight_of(wish, design)
             loaded(design, weight.placement, weight.most_lb, weight.case)
 
 
 def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
-    """Several weights are answered together where they lie on the same copies: what each copy's share is depends on
-    which of them share it. Raises Refused where they lie on some of the same."""
-    if wish.kind == other.kind and wish.meets(other) and set(wish.copies) != set(other.copies):
-        mark = wish.truss.mark if wish.truss else ""
-        raise Refused("weights-on-other-copies", "asks", at, mark=mark, other=at_other)
+    """Several weights on some of the same copies are answered together there: each copy carries the largest share of
+    every weight that lies on it."""
 
 
-def weight_of(wanted: Document, design: Design, copies: int) -> Weight:
-    """The weight on so many copies side by side, `off_in` from the middle of them across the row; an area lies on all
-    of them evenly."""
+def weight_of(wish: Wish, design: Design) -> Weight:
+    """The weight on the copies that share it, side by side, `off_in` from the middle of them across the row; an area
+    lies on all of them evenly. `wish` may be about some of these copies alone (`over` has all of them): those on which
+    the same weights lie."""
+    wanted = wish.wish or {}
+    copies = len(wanted.get("over", wish.copies))
     shape: Shape = "line" if wanted["shape"] == "area" else wanted["shape"]
     places = tuple(design.spacing_in * i for i in range(copies))
     middle = places[-1] / 2 + wanted["off_in"]
     low, high = (0.0, places[-1]) if wanted["shape"] == "area" else (middle, middle)
     placement = Placement(wanted["chord"], shape, wanted["at_in"], wanted["length_in"])
     note = " ".join(filter(None, [wanted["what"], wanted["note"]]))
-    return Weight(wanted["weight_lb"], placement, places, low, high, wanted["shared"], wanted["case"], note)
+    shared, handed_on = wanted["shared"], copies == len(wish.copies)
+    return Weight(wanted["weight_lb"], placement, places, low, high, shared, wanted["case"], note, handed_on)
 
 
 def answer(case: Case) -> Answered:
@@ -111,7 +113,7 @@ def answer(case: Case) -> Answered:
         truss = read_document(case.document)
         if lacking := missing(truss):
             return _no_answer(case, coded("loads-lack-first", names=list(lacking)))
-        weights = [weight_of(wish.wish or {}, truss, len(wish.copies)) for wish in case.wishes]
+        weights = [weight_of(wish, truss) for wish in case.wishes]
         each = [_alone(truss, weights, i, case) for i in range(len(weights))]
         case.tell(0.4, coded("looking-for-carrying"))
         outcome = taken(truss, weights, case.surroundings)
@@ -167,8 +169,9 @@ def lacks(document: Document, wishes: Iterable[Wish]) -> str:
         least = 0.0
         for other, beside, _ in those:
             if (beside["case"], beside["chord"]) == (wanted["case"], wanted["chord"]):
-                weight = weight_of(beside, before, len(other.copies))
-                most = min(weight.most_lb, weight.pounds / max(CROSS_BEAM)) if len(those) == 1 else weight.most_lb
+                weight = weight_of(other, before)
+                handed_on = weight.handed_on and len(those) == 1
+                most = min(weight.most_lb, weight.pounds / max(CROSS_BEAM)) if handed_on else weight.most_lb
                 least += most * _part_within(weight.placement, window)
         if _there(after, wanted, window) - _there(before, wanted, window) < least - _WITHIN_LB:
             return str(wanted["what"])

@@ -106,10 +106,6 @@ ASKING: Mapping[str, Says] = {
     "withdrawn-from-the-set": "{mark} is withdrawn from the set; call the truss designer.",
     "opening": lambda why: stopped(why),
     "wish": lambda why: stopped(why),
-    "weights-on-other-copies": (
-        "asks for a weight on some copies of {mark} that {other} asks one on too: name the same copies for both, or ask"
-        " in two requests."
-    ),
     "one-at-a-time": (
         "a {kind} is asked of the same copies of {mark} as in {other}: each is answered by itself, so send them one"
         " after the other."

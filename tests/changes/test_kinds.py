@@ -12,7 +12,7 @@ from changes import workflow
 from changes.models import Kind, Photo, State
 from changes.refusals import NotAllowed
 from changes.workflow.setting import damaged
-from tests.changes.asking import approve, compute, with_small_chords
+from tests.changes.asking import approve, compute, first_options, with_small_chords
 from tests.refused import refused
 from tests.sealed import SAID, drawing
 from tests.trusses.standing import LEVEL, girder, loaded
@@ -155,9 +155,45 @@ class TestLoad:
         with refused(workflow.Refused, "not-written-in"):
             workflow.draw_option(designer, change, ask=one, document=half, title="Half")
 
-    def test_two_weights_shared_by_some_of_the_same_are_asked_apart(self, job, row, builder, needed_by):
-        with refused(workflow.Refused, "weights-on-other-copies"):
-            self.two(job, row, builder, needed_by, {}, {"at_in": 60}, ([1, 2], [2, 3]))
+    def test_two_weights_on_some_of_the_same_copies(self, job, row, builder, designer, needed_by):
+        """300 lb on a stiff beam over copies 1 and 2, 120 lb over 2 and 3: copy 1 carries 150, copy 2 150 and 60, and
+        copy 3 60. Each is drawn for what lies on it, and no weight is approved on some of its copies alone."""
+        beam = {"weight_lb": 300, "shared": "stiff"}
+        stone = {"weight_lb": 120, "shared": "stiff", "at_in": 60, "what": "stone"}
+        change = self.two(job, row, builder, needed_by, beam, stone, ([1, 2], [2, 3]))
+        compute(change)
+        held = {}
+        for one in change.asks.all():
+            assert one.verdict == "fits", one.says
+            option = one.options.get()
+            held[tuple(one.copies)] = sorted(load["down_lb"] for load in option.document["loads"]["point"])
+        assert held == {(1,): [150], (2,): [60, 150], (3,): [60]}
+        assert [codes(one.told)[0] for one in change.asks.order_by("copies", "id")] == [
+            "load-taken",
+            "load-taken-beside",
+            "load-taken-beside",
+            "load-taken",
+        ]
+        chosen = first_options(change)
+        first = change.asks.get(copies=[1])
+        some = {pk: option for pk, option in chosen.items() if pk != first.pk}
+        with refused(workflow.Refused, "left-together"):
+            approve(designer, change, some, leaves=[first.pk], reason="Not there")
+        approve(designer, change, chosen, reason="All of it")
+        assert {copy.number: copy.truss.mark for copy in Copy.objects.all()}.keys() == {1, 2, 3, 4, 5}
+        assert len({copy.truss.mark for copy in Copy.objects.filter(number__in=(1, 2, 3))}) == 3
+
+    def test_a_copy_cut_meanwhile_takes_no_share_that_nobody_looked_at(self, job, row, builder, designer, needed_by):
+        wanted = {"weight_lb": 300, "shared": "stiff"}
+        change = self.two(job, row, builder, needed_by, wanted, {**wanted, "at_in": 60}, ([1, 2], [2, 3]))
+        compute(change)
+        Copy.objects.filter(truss=row, number=2).update(stage=Stage.CUT)
+        compute(workflow.compute_again(builder, change))
+        kept = {tuple(one.copies): one.figures["shares_lb"] for one in change.asks.filter(copies__in=([1], [3]))}
+        assert kept == {(1,): [300], (3,): [300]}
+        left = [one.pk for one in change.asks.filter(copies=[2])]
+        chosen = {pk: option for pk, option in first_options(change).items() if pk not in left}
+        approve(designer, change, chosen, leaves=left, reason="Copy 2 is cut; its repair is asked for apart")
 
     def test_too_much_in_all_is_said_of_each(self, job, row, builder, needed_by):
         change = self.two(job, row, builder, needed_by, {"weight_lb": 3000}, {"at_in": 60, "weight_lb": 3000})

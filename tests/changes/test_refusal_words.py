@@ -154,11 +154,6 @@ SENTENCES = {
         {"why": {"code": "bearing-not-of-truss", "place": "", "values": {"mark": "K1", "joint": "Q"}}},
         'K1 has no bearing at joint "Q".',
     ),
-    "weights-on-other-copies": (
-        {"mark": "K1", "other": "asks[0]"},
-        "asks for a weight on some copies of K1 that asks[0] asks one on too: name the same copies for both, or ask in"
-        " two requests.",
-    ),
     "one-at-a-time": (
         {"kind": "load", "mark": "K1", "other": "asks[0]"},
         "a load is asked of the same copies of K1 as in asks[0]: each is answered by itself, so send them one after the"

@@ -29,7 +29,7 @@ CROSS_BEAM = (3, 5)
 @dataclass(frozen=True, slots=True)
 class Weight:
     """`pounds` of it in all, dead load unless said otherwise, even from `low_in` to `high_in` across the trusses that
-    stand at `places_in` and share it by `rule`."""
+    stand at `places_in` and share it by `rule`. `handed_on`: a cross-beam may hand it to more of them."""
 
     pounds: float
     placement: Placement
@@ -39,6 +39,7 @@ class Weight:
     rule: Rule = "one"
     case: str = "dead"
     note: str = ""
+    handed_on: bool = True
 
     @property
     def shares_lb(self) -> tuple[float, ...]:
@@ -92,7 +93,7 @@ def _starts(truss: Truss, loaded: Truss, weights: Sequence[Weight]) -> Iterator[
             yield Start(propped, (note,))
     for weight in weights:
         yield from _deeper(draft, truss, weight.placement)
-    if len(weights) == 1:
+    if len(weights) == 1 and weights[0].handed_on:
         yield from _on_a_cross_beam(truss, weights[0])
 
 
