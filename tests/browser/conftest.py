@@ -25,7 +25,7 @@ from tests.prepared_demo import copied
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = shutil.which("chromium-headless-shell") or shutil.which("chromium")
 """The shell is the same browser without its windows: a page of its own takes a quarter of the time."""
-STARTED_WITHIN_S = 120
+STARTED_WITHIN_S = 300
 NO_WORKER = "Service Worker registration blocked by Playwright"
 """Only the tests of what works without a signal let pages be kept: keeping a job opens all of its sheets."""
 ARGUMENTS = (

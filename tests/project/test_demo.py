@@ -17,7 +17,7 @@ import psutil
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-READY_WITHIN_S = 120
+READY_WITHIN_S = 300
 
 
 class Demo:
