@@ -15,6 +15,7 @@ from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.lumber import LUMBER
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.analysis.words.phrases import listed
 
 NEW_WEBS = 3
 """Rows for webs that are not there yet."""
@@ -142,6 +143,7 @@ def _too_far(length: float, ends: tuple[float, float]) -> str:
 
 
 def _swap_lumber(edit: Edit, posted: Mapping[str, str]) -> None:
+    swapped: dict[str, list[str]] = {}
     for member in edit.document["members"]:
         typed = posted.get(f"lumber-{member['id']}", member["lumber"]).strip()
         if typed == member["lumber"]:
@@ -152,7 +154,8 @@ def _swap_lumber(edit: Edit, posted: Mapping[str, str]) -> None:
             )
             continue
         member["lumber"] = typed
-        edit.changed.append(f"{edit.called[member['id']]} to {typed}")
+        swapped.setdefault(typed, []).append(edit.called[member["id"]])
+    edit.changed += [f"{listed(names)} to {lumber}" for lumber, names in swapped.items()]
 
 
 def _take_out_webs(edit: Edit, posted: Mapping[str, str]) -> None:

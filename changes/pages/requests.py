@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
-from urllib.parse import urlsplit
+from urllib.parse import urlencode, urlsplit
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
@@ -249,7 +249,9 @@ def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
             messages.success(
                 request, f"{told} for {hold.truss.mark}. The story of this request says so, with your name."
             )
-    return redirect("changes:request", pk=hold.request_id)
+    # the options that were on show still are: what is decided next is what was looked at
+    shown = urlencode([("option", option) for option in request.POST.getlist("option") if option.isdecimal()])
+    return redirect(reverse("changes:request", args=[hold.request_id]) + (f"?{shown}" if shown else ""))
 
 
 def _change(request: HttpRequest, pk: int) -> Request:

@@ -40,6 +40,10 @@ def test_an_untouched_form_changes_nothing(king_post):
     [
         ({"x-D": "10'-6\"", "y-D": "0"}, 'joint D to 10\'-6" along, 0" up'),
         ({"lumber-W1": "2x4 SPF Select Structural"}, "W1 to 2x4 SPF Select Structural"),
+        (
+            {"lumber-T1": "2x6 DF-L No.2", "lumber-T2": "2x6 DF-L No.2", "lumber-W1": "2x6 DF-L No.2"},
+            "T1, T2 and W1 to 2x6 DF-L No.2",
+        ),
         ({"plies": "2"}, "2 plies"),
         ({"top_chord_in": "16"}, "top chord restrained every 16"),
         ({"bottom_chord_in": ""}, "bottom chord held only at its ends"),

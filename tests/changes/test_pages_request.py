@@ -380,6 +380,20 @@ def test_an_answered_hold_is_confirmed(answer, says, client_of, designer, ask_fo
     assert f"{says}. The story of this request says so, with your name." in text(page)
 
 
+def test_the_option_on_show_stays_when_a_hold_is_answered(client_of, designer, answered):
+    """Else who acknowledges a hold on the way would decide on another option than was looked at."""
+    change = answered(HITS_WEB)
+    shown = change.options.filter(stale=False).order_by("pk").last()
+    address = f"/requests/{change.pk}/?option={shown.pk}"
+    assert (
+        f'<input type="hidden" name="option" value="{shown.pk}">'
+        in (client_of(designer).get(address).content.decode().split('id="holds"')[1].split("</section>")[0])
+    )
+    sent = {"acknowledge": "yes", "option": [shown.pk, "x"]}
+    answer = client_of(designer).post(f"/holds/{change.holds.get().pk}/answer/", sent)
+    assert answer["Location"] == address
+
+
 def test_no_drawing_stands_on_the_page_more_often_than_it_is_read(client_of, designer, answered):
     """Before and after are lettered for a phone and for a desk; the enlarged details and the forces, which
     are for a desk, once."""
