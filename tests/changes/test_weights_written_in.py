@@ -30,7 +30,7 @@ SECOND = {**FIRST, "what": "tub, full", "weight_lb": 1000, "at_in": 100}
 
 def missed(king_post, asked, drawn):
     truss = read(king_post)
-    document = bearing_all(truss, [weight_of(one, truss, 1) for one in drawn]).document
+    document = bearing_all(truss, [weight_of(Wish("load", None, (1,), wish=one), truss) for one in drawn]).document
     mark = SimpleNamespace(current=SimpleNamespace(document=king_post))
     return lacks(document, [Wish("load", mark, (1,), wish=one) for one in asked])
 
