@@ -12,7 +12,7 @@ import zxingcpp
 from playwright.sync_api import Page
 
 from tests.browser.paper import image, laid_over_one_another, letters, printed
-from tests.browser.people import DESK, Person
+from tests.browser.people import DESK, PHONE, Person
 
 SIX_FEET_MM = 1829
 LEAST_ARC_MINUTES = 20
@@ -90,6 +90,30 @@ def test_each_page_says_what_it_is_of_and_not_to_build_from_it(enters: Callable[
         assert "CURRENT" in said
         assert f"page {number} of {len(pages)}" in said
         assert "No. Do not build from this: no sealed drawing is attached." in said
+
+
+FIRST = ("Which trusses it is for", "Their marked end", "Check with a tape", "Restraint to install", "When setting")
+"""What a site needs, on the first page of paper and in the first three screens of a phone."""
+
+
+@pytest.mark.parametrize("size", ["Letter", "A4"])
+def test_the_first_page_is_enough_for_the_site(enters: Callable[..., Person], size: str) -> None:
+    page = enters("site-lead", PHONE).page
+    for address in ("/jobs/1/trusses/1/revisions/0/", "/jobs/1/trusses/2/revisions/1/"):
+        page.goto(address)
+        paper = printed(page, size)
+        first, second = (" ".join(paper[at].get_textpage().get_text_bounded().split()) for at in (0, 1))
+        last = page.locator(".first li").last.inner_text()
+        assert [one for one in (*FIRST, "No. Do not build from this", last) if one not in first] == [], address
+        for letter, length in zip("ABC", page.locator(".first .length").all_inner_texts(), strict=True):
+            assert length.startswith(letter)
+            assert first.count(length) == 2, "in the list and on the drawing"
+        assert "Lumber" in second
+        end = page.locator(".first").evaluate("first => first.getBoundingClientRect().bottom + scrollY")
+        assert end <= 3 * PHONE.height
+        assert not page.locator("#lumber").is_visible()
+        page.locator(".appendix > summary").tap()
+        assert page.locator("#lumber").is_visible()
 
 
 def test_current_and_dead_are_told_apart_from_six_feet_and_without_colour(enters: Callable[..., Person]) -> None:

@@ -10,12 +10,14 @@ from datetime import date
 import pytest
 
 from tests.beams import beam, line, push
+from trusses import drawing
 from trusses.analysis import verdict as core
 from trusses.analysis.analysis import analyse
 from trusses.analysis.compare import compare
 from trusses.analysis.format.document import read
 from trusses.analysis.shapes.shapes import build
 from trusses.analysis.verdict import Known
+from trusses.analysis.words.lengths import feet_inches
 from trusses.designs import design_of
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.production import _refuse_never
@@ -169,6 +171,32 @@ class TestTheTape:
         moved = tape.dimensions(read(king_post))[0].inches
         king_post["joints"]["D"] = [140, 0]
         assert moved != pytest.approx(tape.dimensions(read(king_post))[0].inches, abs=1)
+
+    def test_tells_first_what_this_revision_has_otherwise(self):
+        before = build("howe", span="36'", pitch=6)
+        usual = tape.dimensions(read(before))
+        assert tape.dimensions(read(before), read(before)) == usual, "where nothing differs, what every truss has"
+        after = copy.deepcopy(before)
+        web = next(m for m in after["members"] if m["id"] == "W7")
+        foot = min(web["joints"], key=lambda name: after["joints"][name][1])
+        after["joints"][foot][0] += 9
+        found = tape.dimensions(read(after), read(before))
+        assert len(found) == 3
+        differing = [one for one in found if one.was is not None]
+        assert [abs(one.inches - one.was) for one in differing] == [pytest.approx(9, abs=0.3)] * len(differing)
+        assert differing == list(found[: len(differing)])
+        assert {"W7"} <= {web for one in differing for web in one.webs}
+
+    def test_each_is_drawn_where_the_tape_lies_with_its_letter(self):
+        document = build("w", span="36'", pitch=6)
+        every = tape.dimensions(read(document))
+        taped = [one.drawn(letter) for letter, one in zip("ABC", every, strict=True)]
+        for one in taped[:2]:
+            assert math.dist(one.start, one.end) == pytest.approx(one.inches)
+        for detail in ("sheet", "phone"):
+            drawn = drawing.elevation(document, taped=taped, detail=detail)
+            assert [f"{one.letter} {feet_inches(one.inches)}" in drawn for one in taped] == [True] * 3, detail
+            assert "dim-panels" not in drawn
 
     def test_a_beam_has_what_can_be_measured(self):
         beam = {

@@ -60,7 +60,8 @@ class TestASheet:
     ):
         page = self.page(client_of, site_lead, truss, 1)
         said = text(page)
-        assert "Copy 3 of K1. 3 designing Not for 1–2: built to revision 0 ." in said
+        assert "Copy 3 of K1. Not for 1–2: built to revision 0 ." in said
+        assert said.index("Changed since revision 0:") < said.index("Check with a tape") < said.index("Appendix:")
         assert "Web W1 is 2x6 SPF No.1/No.2 now, was 2x4 SPF No.1/No.2." in said
         assert 'Opening O1 is new: 8" round, with 1" clear all round.' in said
         assert "clear Opening O1" in said

@@ -7,8 +7,9 @@ inches. What each class name and data attribute means to a page's styles and scr
 from trusses.drawing.elevation import elevation, thumbnail
 from trusses.drawing.enlarged import detail
 from trusses.drawing.paper import DrawingError
+from trusses.drawing.taped import Taped
 
 VERSION = "5"
 """Changes whenever the same document is drawn otherwise: what keeps drawings keeps them by this as well."""
 
-__all__ = ["VERSION", "DrawingError", "detail", "elevation", "thumbnail"]
+__all__ = ["VERSION", "DrawingError", "Taped", "detail", "elevation", "thumbnail"]

@@ -7,6 +7,7 @@ bearing, bearings and overhangs as a chain, the overall length.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -20,6 +21,7 @@ from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, number
 from trusses.drawing.placing import box
 from trusses.drawing.shape import Gap, Shape
+from trusses.drawing.taped import Taped
 from trusses.drawing.text import NAME_LETTERS, clean, width_of
 
 MOST_DIMENSIONED = 4  # openings; more would be a thicket, and the title of each still says where it is
@@ -32,10 +34,14 @@ class Part:
     start: float
     end: float
     word: str = ""
+    letter: str = ""
+    inches: float | None = None
+    """Its length where that isn't measured level, as along a sloping chord."""
 
     @property
     def number(self) -> str:
-        return feet_inches(abs(self.end - self.start))
+        length = feet_inches(abs(self.end - self.start) if self.inches is None else self.inches)
+        return f"{self.letter} {length}".lstrip()
 
     @property
     def text(self) -> str:
@@ -56,10 +62,12 @@ class Tier:
     to; inches."""
 
 
-def tiers(shape: Shape, gaps: list[Gap], *, brief: bool) -> list[Tier]:
-    """The lines below a truss, the nearest first; `brief` leaves out panel points and the overall length."""
+def tiers(shape: Shape, gaps: list[Gap], *, brief: bool, taped: Sequence[Taped] = ()) -> list[Tier]:
+    """The lines below a truss, the nearest first; `brief` leaves out panel points and the overall length. What is
+    `taped` stands in place of the panel points, which no tape can reach."""
     found = [tier for gap in gaps[:MOST_DIMENSIONED] if (tier := _opening(shape, gap)) is not None]
-    if not brief:
+    found += [_taped(one) for one in taped if one.kind == "along"]
+    if not brief and not taped:
         found += _panel_points(shape)
     held = [support.at[0] for support in shape.held_up]
     if not held:
@@ -88,6 +96,11 @@ def _opening(shape: Shape, gap: Gap) -> Tier | None:
     return Tier("dim-opening", ordered, opening=gap.id, face=tape.face, target=target)
 
 
+def _taped(one: Taped) -> Tier:
+    start, end = sorted((one.start[0], one.end[0]))
+    return Tier("dim-taped", (Part(start, end, letter=one.letter, inches=one.inches),))
+
+
 def _panel_points(shape: Shape) -> list[Tier]:
     """Running distances of the bottom chord's joints (or the only chord's) from the left bearing's centre."""
     names = {name for piece in shape.chords("bottom_chord") or shape.chords("top_chord") for name in piece.joints}
@@ -108,6 +121,13 @@ class Below:
         self.size = paper.pens.small
         self.extensions: dict[float, float] = {}
         self._starts: dict[float, float] = {}
+
+    def lay_tape(self, taped: Sequence[Taped]) -> None:
+        """Extension lines of what a tape checks begin at the edges of wood that it is laid to."""
+        for x, y in (end for one in taped if one.kind == "along" for end in (one.start, one.end)):
+            at_wall = any(abs(x - held.at[0]) <= held.width / 2 + 1e-3 for held in self.shape.held_up)
+            if not at_wall:
+                self._starts[x] = self.paper.view.at((x, y))[1]
 
     def keep_clear(self, shown: list[Tier], spare: float = 0.0) -> None:
         """Takes the room of the extension lines and of the tiers, before labels are placed; `spare` user units above

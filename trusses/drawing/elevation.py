@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, Literal
 
 from trusses.drawing.bearings import ground_level
@@ -19,11 +20,13 @@ from trusses.drawing.pens import BY_DETAIL, Pens
 from trusses.drawing.pitch import draw_pitches
 from trusses.drawing.scene import Scene
 from trusses.drawing.shape import Document, shape
+from trusses.drawing.taped import Taped, draw_taped_points
 from trusses.drawing.text import clean
 
 Detail = Literal["sheet", "phone", "thumb"]
 _HIGHEST = 0.5  # of the width: how far above the wood labels may go
 _TALLEST = 1.1  # of the width: a column is drawn smaller rather than run off the screen
+_TALLEST_TAPED = 0.2  # of the width: on the first page of a sheet all that a site needs has to stand with it
 
 
 def elevation(
@@ -44,6 +47,7 @@ def elevation(
     named: Collection[str] = (),
     around: Document | None = None,
     clear: ClearMap | None = None,
+    taped: Sequence[Taped] = (),
 ) -> str:
     """The truss's elevation as an SVG element, for a page or as a file of its own.
 
@@ -57,7 +61,7 @@ def elevation(
     says for what size of picture ("sheet" 1000, "phone" 390, "thumb" 160 CSS pixels wide unless `width_px` says
     otherwise). `prefix` begins every id in the drawing: give each drawing in a page its own. Where there is a `detail`
     of the same documents (`around` as there), a frame and its letter show what that enlarges. `clear` is the map of
-    clear openings to draw over it.
+    clear openings to draw over it. `taped` are dimensions that a tape checks, drawn in place of the panel points'.
 
     A point (x, y) in inches is drawn at u = data-x0 + data-scale·x, v = data-y0 - data-scale·y in the viewBox's units.
     Raises DrawingError where what is asked can't be drawn.
@@ -73,13 +77,17 @@ def elevation(
     scene.touched |= frozenset(touched)
     scene.touched_as = "damaged" if touched and ask is None else "touched"
     scene.named, scene.names_joints, scene.clear = frozenset(named), joints, clear
+    scene.taped = tuple(taped)
     other = shape(beside) if beside is not None else None
     paper = paper_for(scene, detail, width_px, prefix, outlines(other) if other is not None else {})
     if paper.pens.names and scene.forces is None and clear is None:
         scene.frame = framed(scene.enlarged(other, around), paper.view)
     level, shown = draw(paper, scene)
-    bottom = draw_legend(paper, level, notes(scene, shown)) if paper.pens.legend else level
+    bottom = draw_legend(paper, level, notes(scene, shown), brief=bool(scene.taped)) if paper.pens.legend else level
     top = min(0.0, paper.room.highest_label - paper.pens.small * 0.5) if paper.pens.names else 0.0
+    if scene.taped:  # nothing of a page is left empty above it
+        highest = max(y for outline in scene.wood.values() for _, y in outline.corners)
+        top = min(paper.room.highest_label, paper.view.at((0.0, highest))[1]) - paper.pens.small * 0.6
     finish(paper, scene, top, bottom + paper.pens.margin)
     return str(paper.svg.tostring())
 
@@ -94,22 +102,25 @@ def paper_for(scene: Scene, detail: str, width_px: float | None, prefix: str, be
     if detail not in BY_DETAIL:
         raise DrawingError("drawing-detail")
     pens = BY_DETAIL[detail]
+    if not pens.dimensions and pens.names and scene.height_letter:
+        pens = replace(pens, right=pens.right + pens.small * 2.9)  # room for the height at the right
     width = float(width_px or pens.width)
     if not 60 <= width <= 8000:
         raise DrawingError("drawing-width", least=60, most=8000)
-    paper = Paper(_lay_out([scene.wood, scene.old_wood, beside], pens, width), pens, width, prefix)
+    tallest = _TALLEST_TAPED if scene.taped and pens.dimensions else _TALLEST
+    paper = Paper(_lay_out([scene.wood, scene.old_wood, beside], pens, width, tallest), pens, width, prefix)
     if pens.names:
         paper.room.ceiling = -_HIGHEST * width
     return paper
 
 
-def _lay_out(woods: list[dict[str, Outline]], pens: Pens, width: float) -> View:
+def _lay_out(woods: list[dict[str, Outline]], pens: Pens, width: float, tallest: float) -> View:
     """The scale that shows all the wood between the side margins, and where inches start."""
     corners = [corner for wood in woods for outline in wood.values() for corner in outline.corners]
     left, right = min(x for x, _ in corners), max(x for x, _ in corners)
     low, high = min(y for _, y in corners), max(y for _, y in corners)
     inner = width - pens.left - pens.right
-    scale = min(inner / max(right - left, 1e-6), width * _TALLEST / max(high - low, 1e-6))
+    scale = min(inner / max(right - left, 1e-6), width * tallest / max(high - low, 1e-6))
     x0 = pens.left + (inner - scale * (right + left)) / 2
     return View(scale, x0, _head(pens) + scale * high)
 
@@ -125,16 +136,21 @@ def draw(paper: Paper, scene: Scene, *, spare: float = 0.0) -> tuple[float, list
     `spare` user units next below the wood are left to the dimensions of an opening that is drawn later.
     """
     pens = paper.pens
-    shown = tiers(scene.after, scene.gaps, brief=pens.detail == "phone") if pens.names and not scene.forces else []
+    brief = pens.detail == "phone"
+    shown = tiers(scene.after, scene.gaps, brief=brief, taped=scene.taped) if pens.names and not scene.forces else []
     below = below_wood(paper, scene)
+    below.lay_tape(scene.taped)
     below.keep_clear(shown, spare)
     draw_wood(paper, scene)
     if not pens.names:
         return foot(paper, scene), shown
     if scene.frame is not None:
         draw_frame(paper, scene.frame)
-    if scene.forces is None and pens.dimensions:
-        draw_heights(paper, scene.after, scene.wood)
+    if scene.forces is None and (pens.dimensions or scene.height_letter):
+        letter = scene.height_letter
+        draw_heights(paper, scene.after, scene.wood, with_heels=pens.dimensions, letter=letter)
+    if scene.taped:
+        draw_taped_points(paper, scene.taped, paper.group("taped-points"))
     draw_words(paper, scene)
     if scene.forces is None:
         draw_pitches(paper, scene.after)
@@ -159,7 +175,7 @@ def notes(scene: Scene, shown: list[Tier]) -> list[str]:
     notes = []
     if any(tier.running for tier in shown):
         notes.append("Running distances are from the center of the left bearing to the joints' centerlines.")
-    if any(tier.opening for tier in shown):
+    if any(tier.opening for tier in shown) and not scene.taped:  # there the words beside the drawing say so
         notes.append("Openings are measured from a bearing's face, and up from the bottom chord's top edge.")
     untold = len(scene.gaps) - MOST_DIMENSIONED
     if shown and untold > 0:

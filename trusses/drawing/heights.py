@@ -22,8 +22,11 @@ RisePlace = tuple[float, int, Point, tuple[Point, Point] | None]  # its line, it
 _RINGS = range(1, 25)
 
 
-def draw_heights(paper: Paper, shape: Shape, outlines: dict[str, Outline]) -> None:
-    """Heel heights over the outer faces of the end bearings, and the height of the whole at the right."""
+def draw_heights(
+    paper: Paper, shape: Shape, outlines: dict[str, Outline], *, with_heels: bool = True, letter: str = ""
+) -> None:
+    """Heel heights over the outer faces of the end bearings, and the height of the whole at the right, with the
+    `letter` by which a tape checks it."""
     layer = paper.group("dim-heights", label="Heights", stroke_width=paper.pens.narrow)
     base, top = height(shape, outlines)
     corners = [corner for outline in outlines.values() for corner in outline.corners]
@@ -31,7 +34,7 @@ def draw_heights(paper: Paper, shape: Shape, outlines: dict[str, Outline]) -> No
     inner = paper.pens.small * 2.0
     shown: list[float] = []
     offset = inner
-    for support, side, seat, high in heels(shape, outlines):
+    for support, side, seat, high in heels(shape, outlines) if with_heels else ():
         if any(abs(high - seat - other) < SAME_IN for other in (top - base, *shown)):
             continue
         shown.append(high - seat)
@@ -41,17 +44,24 @@ def draw_heights(paper: Paper, shape: Shape, outlines: dict[str, Outline]) -> No
         offset += paper.pens.small * 2.6 if side > 0 else 0.0
     peak = max(x for x, y in corners if y > top - 1e-6)
     right = paper.view.at((ends[1], 0.0))[0]
-    _plumb(paper, layer, "height", right + offset, ((right, base), (paper.view.at((peak, 0.0))[0], top)), 1)
+    ends_at = ((right, base), (paper.view.at((peak, 0.0))[0], top))
+    _plumb(paper, layer, "height", right + offset, ends_at, 1, letter)
 
 
 def _plumb(
-    paper: Paper, layer: Group, kind: str, u: float, ends: tuple[tuple[float, float], tuple[float, float]], side: int
+    paper: Paper,
+    layer: Group,
+    kind: str,
+    u: float,
+    ends: tuple[tuple[float, float], tuple[float, float]],
+    side: int,
+    letter: str = "",
 ) -> None:
     """A plumb dimension line at `u`; each end is its extension line's start (user units) and level (inches)."""
     size, tick = paper.pens.small, paper.pens.tick
     (low_u, low_y), (high_u, high_y) = ends
     low, high = paper.view.at((0.0, low_y))[1], paper.view.at((0.0, high_y))[1]
-    text = feet_inches(high_y - low_y)
+    text = f"{letter} {feet_inches(high_y - low_y)}".lstrip()
     wide = width_of(text, size)
     group = paper.group(f"dim dim-{kind}", layer)
     lines = [((start + side * 5, v), (u + side * tick * 1.6, v)) for start, v in ((low_u, low), (high_u, high))]

@@ -37,6 +37,7 @@ _WORDS = {
 }
 _WIDE = {"joint": 0.8, "hinge": 0.8, "restraint": 1.7, "tension": 4.2, "compression": 4.2, "both": 6.6}
 _NOT_ON_PHONE = {"joint", "hinge", "restraint"}
+_NOT_IN_BRIEF = _NOT_ON_PHONE | {"opening", "clearance"}
 _FORCES = {
     "tension": Force(55, 0),
     "compression": Force(0, 55),
@@ -45,11 +46,11 @@ _FORCES = {
 }
 
 
-def draw_legend(paper: Paper, top: float, notes: list[str]) -> float:
-    """The key in rows from `top` down, then the notes; returns where it ends."""
-    keys = [key for key in _WORDS if key in paper.legend]
-    if paper.pens.detail == "phone":
-        keys = [key for key in keys if key not in _NOT_ON_PHONE]
+def draw_legend(paper: Paper, top: float, notes: list[str], *, brief: bool = False) -> float:
+    """The key in rows from `top` down, then the notes; returns where it ends. On a phone, and more so in `brief`,
+    marks go without that every drawing has, or that are labelled in it."""
+    unsaid = _NOT_IN_BRIEF if brief else _NOT_ON_PHONE if paper.pens.detail == "phone" else ()
+    keys = [key for key in _WORDS if key in paper.legend and key not in unsaid]
     size, left = paper.pens.small, paper.pens.margin
     notes = [line for note in notes for line in _wrapped(note, paper.width - 2 * left, size)]
     if not keys and not notes:

@@ -11,6 +11,7 @@ from trusses.drawing.forces import Force
 from trusses.drawing.measures import rise
 from trusses.drawing.outline import Outline, outlines
 from trusses.drawing.shape import Document, Gap, Shape, gap, shape
+from trusses.drawing.taped import Taped
 from trusses.drawing.window import Window, window
 from trusses.drawing.wood import Row
 
@@ -35,11 +36,17 @@ class Scene:
         self.named: frozenset[str] = frozenset()
         self.names_joints = False
         self.clear: ClearMap | None = None
+        self.taped: tuple[Taped, ...] = ()
         self.touched_as = "touched"
         """What the key says of members that are `touched`: "damaged" where no opening is asked for."""
         self.touched = frozenset(
             name for row in (analysis or {}).get("openings", ()) for name in row["touches"] if name in self.after.pieces
         )
+
+    @property
+    def height_letter(self) -> str:
+        """The letter of the overall height, where a tape checks that."""
+        return next((one.letter for one in self.taped if one.kind == "height"), "")
 
     def ask(self, opening: Document | None, face: tuple[str, int] | None) -> None:
         """An opening that is asked for is shown too."""

@@ -70,7 +70,14 @@ LOCAL_CODE = Caution(
     "Chord Change, the standing terms of every sheet",
 )
 
+WHEN_SETTING = (SETTING, FIRST_TRUSS, BRACING, LIFTING)
+"""What whoever sets trusses needs before all else, on the first page of a sheet."""
 ON_EVERY_SHEET = (NO_ALTERATION, NO_HOLES, DAMAGE, SETTING, FIRST_TRUSS, BRACING, NO_STACKING, LIFTING, LOCAL_CODE)
+
+
+def when_setting(span_in: float) -> tuple[Caution, ...]:
+    """Those of a sheet's first page, for a truss of that span (inches)."""
+    return (LONG_SPAN, *WHEN_SETTING) if span_in >= LONG_SPAN_IN else WHEN_SETTING
 
 
 def cautions(span_in: float) -> tuple[Caution, ...]:

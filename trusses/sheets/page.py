@@ -23,6 +23,9 @@ from trusses.sealing.seals import seal_of, seals_of
 from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
 from trusses.sheets.code_page import address_of
 
+LETTERS = "ABC"
+"""What the dimensions are called that a tape checks."""
+
 
 @login_required
 def sheets(request: HttpRequest, job: int) -> HttpResponse:
@@ -72,11 +75,13 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     seal = seal_of(revision)
     copies = list(mark.copies.select_related("built_to", "placement").defer(*sheet.HEAVY))
     mine, others = sheet.copies_of(revision, copies)
+    dimensions = tape.dimensions(design, design_of(before.document) if before else None)
     page = {
         "job": mark.job,
         "truss": mark,
         "revision": revision,
         "before": before,
+        "kin": copies_words.kin(mark),
         "design": design,
         "status": sheet.status(revision, mark.current, copies),
         "stand": copies_words.stand(mark, mine),
@@ -86,7 +91,9 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "answers": four,
         "notice": cautions.STANDING_NOTICE,
         "cautions": cautions.cautions(design.span_in),
-        "dimensions": (dimensions := tape.dimensions(design)),
+        "when_setting": cautions.when_setting(design.span_in),
+        "dimensions": list(zip(LETTERS, dimensions, strict=False)),
+        "taped": [one.drawn(letter) for letter, one in zip(LETTERS, dimensions, strict=False)],
         "measured": [web for one in dimensions for web in one.webs],
         "marked": tape.marked_bearing(design),
         "restraints": words.restraints(design),

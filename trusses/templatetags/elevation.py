@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import Any, Literal
 
 from django import template
@@ -35,6 +35,8 @@ def picture(
     around: dict[str, Any] | None = None,
     joints: bool = False,
     clear: dict[str, Any] | None = None,
+    taped: Sequence[drawing.Taped] = (),
+    with_detail: bool = True,
     keep: bool = True,
     **how: Any,
 ) -> SafeString:
@@ -45,11 +47,24 @@ def picture(
     detail shows the place of although this document may not have it.
     """
     drawn_by = kept_drawings if keep else drawing
-    whole = {"named": named, "around": around, "joints": joints, "clear": clear, **how}
+    whole = {"named": named, "around": around, "joints": joints, "clear": clear, "taped": taped, **how}
     desk = drawn_by.elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **whole)
     phone = drawn_by.elevation(document, prefix=f"{prefix}-phone", detail="phone", **whole)
-    enlarged = drawn_by.detail(document, prefix=f"{prefix}-detail", around=around, **how)
+    enlarged = drawn_by.detail(document, prefix=f"{prefix}-detail", around=around, **how) if with_detail else ""
     return _sizes(desk, phone, enlarged)
+
+
+@register.simple_tag
+def enlarged(document: dict[str, Any], *, prefix: str = "picture", **how: Any) -> SafeString:
+    """The enlarged detail of a `picture` that stands elsewhere on the page without it; empty where it has none."""
+    sizes = {"desk": {}, "phone": {"detail": "phone"}}
+    drawn = {
+        size: kept_drawings.elevation(document, prefix=f"{prefix}-{size}", **own, **how) for size, own in sizes.items()
+    }
+    picture = kept_drawings.detail(document, prefix=f"{prefix}-detail", analysis=how.get("analysis"))
+    if not (shown := _framed(drawn)):
+        return mark_safe("")
+    return format_html('<div class="enlarged in-{}">{}</div>', "-".join(shown), mark_safe(picture))
 
 
 @register.simple_tag
