@@ -6,7 +6,7 @@ import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
-from typing import Generic, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 Point = tuple[float, float]
 Outline = Sequence[Point]
@@ -70,8 +70,7 @@ def _apart(axes: Iterable[Axis], outline: Outline) -> bool:
     return False
 
 
-@dataclass(frozen=True)
-class Spot(Generic[T]):
+class Spot(NamedTuple, Generic[T]):
     """A place to try for a label: its outline, what would stand there, the ends of the line that would lead from it to
     what it names, and the room around it that nothing else may come into, lest the label seem to be about that."""
 
@@ -260,7 +259,9 @@ class Room:
 
 def _squares(bounds: Bounds) -> list[tuple[int, int]]:
     """The squares of a grid that a box touches: only what shares one with a label can be in its way."""
-    first, top, last, bottom = (min(max(int(edge // _SQUARE), -_FAR), _FAR) for edge in bounds)
+    first, top, last, bottom = [int(edge // _SQUARE) for edge in bounds]
+    if min(first, top) < -_FAR or max(last, bottom) > _FAR:
+        first, top, last, bottom = (min(max(edge, -_FAR), _FAR) for edge in (first, top, last, bottom))
     if first == last and top == bottom:
         return [(first, top)]
     return [(column, row) for column in range(first, last + 1) for row in range(top, bottom + 1)]

@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple
 
 from svgwrite.container import Group
 
@@ -29,8 +31,7 @@ _RINGS = range(1, 23)
 _LEADING = 1.16
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(NamedTuple):
     """Where a label's lines stand: centred on `at`, turned; `leader` from its edge to a point of its piece."""
 
     at: Point
@@ -164,6 +165,7 @@ def _places(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> 
     yield from _led(paper, piece, lines, size)
 
 
+@lru_cache(maxsize=256)
 def _extent(lines: tuple[str, ...], size: float) -> tuple[float, float]:
     return max(width_of(line, size) for line in lines) + 5, size * _LEADING * len(lines) + 1
 
