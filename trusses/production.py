@@ -62,11 +62,12 @@ def move(
 ) -> int:
     """Move copies (by id) of one mark on to the stage `to`; answers how many moved, and writes who did it and when.
 
-    Copies that are there already, or further, stay as they are: a second tick is harmless. `found` is kept for the
-    copies that move. `seen` is the revision that whoever releases or cuts has in front of them: where another one is
-    current, nothing moves. Copies that were released to an earlier revision are released to the current one by an act
-    of its own, which has to name it: `to` is `released` once more, with `seen`. The saw cuts to no revision but the
-    one that a copy is released to. Raises NotAllowed, Http404 for a copy that is not of this mark, Refused.
+    Copies that are there already, or further, stay as they are: a second tick is harmless, and refused only where none
+    moves and something else was found. `found` is kept for the copies that move. `seen` is the revision that whoever
+    releases or cuts has in front of them: where another one is current, nothing moves. Copies that were released to an
+    earlier revision are released to the current one by an act of its own, which has to name it: `to` is `released` once
+    more, with `seen`. The saw cuts to no revision but the one that a copy is released to. Raises NotAllowed, Http404
+    for a copy that is not of this mark, Refused.
     """
     start = next((at for at, then in STAGE_MOVES if then == to), None)
     if start is None:
@@ -90,6 +91,8 @@ def move(
         chosen = [copy for copy in rows if copy.stage == start]
         if to == Stage.RELEASED and seen is not None:
             chosen += [copy for copy in rows if copy.stage == to and copy.released_to_id != current.current_id]
+        if not chosen:
+            _refuse_late(rows, to, found)
         return _move(user, current, chosen, start, Stage(to), found, seen) if chosen else 0
 
 
@@ -98,6 +101,13 @@ def _refuse_early(copies: Sequence[Copy], start: Stage, to: str) -> None:
     if early:
         numbers = [copy.number for copy in early]
         raise Refused("too-early", "copies", copies=numbers, stage=early[0].stage, start=start.value, to=to)
+
+
+def _refuse_late(copies: Sequence[Copy], to: str, found: str) -> None:
+    """What was found isn't lost where another hand moved the copies first, while a phone had no signal."""
+    kept = FOUND_FIELDS.get(Stage(to))
+    if found and kept and (late := [copy.number for copy in copies if getattr(copy, kept) != found]):
+        raise Refused("found-late", "found", copies=late, to=to)
 
 
 def _move(

@@ -16,7 +16,7 @@ from django.views.decorators.cache import never_cache
 
 from project.offline.whose import whose
 from trusses.job.page import MARKS_A_PAGE
-from trusses.models import Copy, Job, Revision, Role, Truss
+from trusses.models import Copy, Job, PaperCode, Revision, Role, Truss
 from trusses.permissions import job_or_404, role_in
 from trusses.plan.page import level_names
 from trusses.sealing.models import SealedDrawing, SealRecord
@@ -27,7 +27,7 @@ from trusses.sheets import sheet
 @never_cache
 def kept(request: HttpRequest, job: int) -> JsonResponse:
     """`pages` to keep, each with a `version` that changes with what it shows; `files`, sealed drawings, which never
-    change; `sheets`: of each revision of each mark the code on its paper and, where it is dead, which one is current.
+    change; `sheets`: of each revision of each mark the codes on its paper and, where it is dead, which one is current.
 
     A page is fetched anew after an hour all the same: what its version leaves out is no older than that."""
     building = job_or_404(request.user, job)
@@ -77,13 +77,15 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
 
 def _sheets(job: Job) -> list[dict[str, Any]]:
     rows = Revision.objects.filter(truss__job=job, truss__current__isnull=False).select_related("truss__current")
+    papers = dict(PaperCode.objects.filter(revision__truss__job=job, ended_at=None).values_list("revision", "token"))
     heavy = ("analysis", "document", "truss__current__analysis", "truss__current__document")
     told = []
     for one in rows.defer(*heavy):
         address = reverse("trusses:sheet", args=[job.pk, one.truss_id, one.number])
         says = f"{one.truss.mark} revision {one.number}"
         dead = {} if one.pk == one.truss.current_id else {"dead_by": one.truss.current.number}
-        told.append({"url": address, "code": sheet.code(one).replace(" ", ""), "says": says, **dead})
+        codes = {"code": sheet.code(one).replace(" ", ""), "paper": papers.get(one.pk, "")}
+        told.append({"url": address, "says": says, **codes, **dead})
     return told
 
 

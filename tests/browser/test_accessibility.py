@@ -63,6 +63,7 @@ VIEWS = {
     "sheets": View("site-lead", "/jobs/1/sheets/", "Current sheets"),
     "sheet": View("site-lead", "/jobs/1/trusses/2/revisions/1/", "Check with a tape"),
     "superseded": View("site-lead", "/jobs/1/trusses/2/revisions/0/", "Superseded by revision 1"),
+    "device": View("site-lead", "/device/", "Opens without a signal"),
     "not yours": View("builder", "/jobs/1/trusses/new/", "That is not yours to do here", 403),
     "nothing": View("builder", "/requests/99999/", "There is nothing here", 404),
 }

@@ -147,8 +147,9 @@ def test_one_visit_and_the_job_opens_without_network_or_server(lead: Page, offic
     assert page.locator(".small-drawing img").first.evaluate("img => img.decode().then(() => img.naturalWidth)") > 0
     page.goto("/jobs/1/plan/")
     expect(page.locator("svg.plan").first).to_be_visible()
-    page.goto("/jobs/1/sheets/?code=" + _code(page))
-    assert page.url.endswith(SHEET)
+    for paper in ("/jobs/1/sheets/?code={code}", "/paper/{paper}/"):  # figures read out, a square scanned
+        page.goto(paper.format(**_codes(page)))
+        assert page.url.endswith(SHEET)
     expect(page.locator(".kept-line:visible")).to_contain_text(re.compile(r"As of \d+:\d\d [AP]M today, no signal\."))
     expect(page.locator(".first-line")).to_have_text("CURRENT")
     expect(page.locator("main")).to_contain_text("Nothing here authorizes cutting.")
@@ -163,12 +164,12 @@ def test_one_visit_and_the_job_opens_without_network_or_server(lead: Page, offic
     expect(page.locator("#device-pages a").nth(1)).to_contain_text("Sheets")
 
 
-def _code(page: Page) -> str:
+def _codes(page: Page) -> dict[str, str]:
     sheets = page.evaluate(
         """async () => (await (await (await caches.open((await caches.keys()).find((one) => one.startsWith("pages "))))
           .match("/jobs/1/kept.json")).json()).sheets"""
     )
-    return next(sheet["code"] for sheet in sheets if sheet["url"] == SHEET)
+    return next(sheet for sheet in sheets if sheet["url"] == SHEET)
 
 
 @pytest.mark.parametrize("hours", [25, -2], ids=["past its age", "by a clock that was set back"])

@@ -9,6 +9,7 @@ import pytest
 from django.contrib.staticfiles import finders
 from django.urls import reverse
 
+from trusses.models import PaperCode
 from trusses.revisions import issue_revision, read_and_analyse
 
 
@@ -56,6 +57,8 @@ def test_a_new_revision_is_another_version_and_tells_what_is_dead(listed, site_l
     assert {sheet["url"][-4:]: sheet.get("dead_by") for sheet in after.json()["sheets"]} == {"s/0/": 1, "s/1/": None}
     assert not version(before, "/revisions/") & version(after, "/revisions/")
     assert all(re.fullmatch(r"\d{6}", sheet["code"]) for sheet in after.json()["sheets"])
+    papers = {sheet["paper"] for sheet in after.json()["sheets"]}
+    assert papers == set(PaperCode.objects.values_list("token", flat=True))
 
 
 def test_each_account_has_a_name_of_its_own_on_every_page(client_of, job, truss, builder, site_lead):

@@ -73,6 +73,17 @@ def test_what_was_refused_may_come_again_and_says_why(delivers, truss):
     assert truss.copies.get(number=3).found_at_delivery == "bent plate"
 
 
+def test_what_was_found_is_not_lost_where_another_hand_was_first(delivers, truss):
+    """A phone had no signal while somebody else ticked the same copy."""
+    delivers(1, key="another-hand")
+    answer = delivers(1, later=True, found="bent plate")
+    assert answer.status_code == 422
+    assert "Copy 1 was delivered already, by another hand" in " ".join(answer.json()["says"])
+    assert moved(truss) == [[1]]
+    assert delivers(1, key="a-second-tick").status_code == 302  # which says nothing of its own
+    assert delivers(2, later=True, found="bent plate").status_code == 200
+
+
 def test_what_is_not_ones_to_do_is_told_and_not_kept(delivers, client_of, builder):
     answer = delivers(1, later=True, client=client_of(builder))
     assert answer.status_code == 403

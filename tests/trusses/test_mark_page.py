@@ -62,10 +62,20 @@ class TestTicking:
         truss.copies.update(stage=Stage.BUILT, built_to=truss.current)
         first, client = truss.copies.first(), client_of(site_lead)
         self.tick(client, truss, to="delivered", copy=first.pk, found="a split")
-        page = self.tick(client, truss, to="delivered", copy=first.pk, found="another word")
+        page = self.tick(client, truss, to="delivered", copy=first.pk, found="a split")
         first.refresh_from_db()
         assert (first.stage, first.found_at_delivery) == ("delivered", "a split")
         assert "They were delivered already." in text(page)
+
+    def test_another_word_of_what_was_delivered_before_is_brought_back(self, client_of, site_lead, truss):
+        truss.copies.update(stage=Stage.BUILT, built_to=truss.current)
+        first, client = truss.copies.first(), client_of(site_lead)
+        self.tick(client, truss, to="delivered", copy=first.pk, found="a split")
+        page = self.tick(client, truss, to="delivered", copy=first.pk, found="another word")
+        first.refresh_from_db()
+        assert first.found_at_delivery == "a split"
+        assert "Copy 1 was delivered already, by another hand" in text(page)
+        assert "another word" in text(page)
 
     @pytest.mark.parametrize(
         ("body", "says"),

@@ -177,6 +177,11 @@ SENTENCES = {
         {"copies": [1, 3], "stage": "designing", "start": "released", "to": "cut"},
         "Copy 1, 3 is designing, not released yet, so it can't be cut.",
     ),
+    "found-late": (
+        {"copies": [1, 2], "to": "delivered"},
+        "Copies 1–2 were delivered already, by another hand, so what was found can't be added. Leave them out here and"
+        " tell of it as damage.",
+    ),
     "withdrawn": (
         {"mark": "K1"},
         "K1 is withdrawn: nothing of it is released or cut.",

@@ -75,6 +75,10 @@ COPIES: Mapping[str, Says] = {
     "too-early": lambda copies, stage, start, to: (
         f"Copy {', '.join(map(str, copies))} is {stage}, not {start} yet, so it can't be {to}."
     ),
+    "found-late": lambda copies, to: (
+        f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'was' if len(copies) == 1 else 'were'} {to} already,"
+        " by another hand, so what was found can't be added. Leave them out here and tell of it as damage."
+    ),
     "withdrawn": "{mark} is withdrawn: nothing of it is released or cut.",
     "earlier-unsaid": lambda mark, copies, current: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} built to"

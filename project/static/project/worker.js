@@ -165,11 +165,13 @@ const page = async (event) => {
     const jobs = await lists();
     if (jobs.length === 1) return Response.redirect(`/jobs/${jobs[0].job}/`);
   }
-  const code = /^\/jobs\/(\d+)\/sheets\/$/.test(url.pathname) && (url.searchParams.get("code") ?? "").replace(/\D/g, "");
-  if (code) {
-    for (const { sheets } of await lists()) for (const sheet of sheets) if (sheet.code === code && await (await pages()).match(sheet.url)) return Response.redirect(sheet.url);
-    const found = (await lists()).flatMap(({ sheets }) => sheets).find((sheet) => sheet.code === code);
-    return onDevice(found ? (found.dead_by === undefined ? "code-elsewhere" : "code-dead") : "code-unknown", code);
+  const code = /^\/jobs\/\d+\/sheets\/$/.test(url.pathname) ? (url.searchParams.get("code") ?? "").replace(/\D/g, "") : "";
+  const paper = /^\/paper\/([^/]+)\/$/.exec(url.pathname)?.[1] ?? "";
+  if (code || paper) { // a sheet in somebody's hand: the kept one says what is known of it, and as of when
+    const sheets = (await lists()).flatMap((list) => list.sheets).filter((sheet) => (code ? sheet.code === code : sheet.paper === paper));
+    for (const sheet of sheets) if (await (await pages()).match(sheet.url)) return Response.redirect(sheet.url);
+    const dead = sheets.length && sheets.every((sheet) => sheet.dead_by !== undefined);
+    return onDevice(dead ? "code-dead" : sheets.length ? "code-elsewhere" : "code-unknown", code || paper);
   }
   return onDevice("not-kept", url.pathname);
 };
