@@ -170,6 +170,12 @@ class Section:
         return {member: f"{name}, before" if name in given else name for member, name in before} | after
 
     @property
+    def asked_at(self) -> tuple[float, float] | None:
+        """The place on the drawing that a question is about, inches."""
+        places = [ask.wish["place"] for ask in self.asks if ask.wish and ask.wish.get("place")]
+        return next(((one["x_in"], one["y_in"]) for one in places if one["on"] == "drawing"), None)
+
+    @property
     def damaged(self) -> list[str]:
         """The members that damage was told of."""
         return [ask.wish["member"] for ask in self.asks if ask.wish and "member" in ask.wish]

@@ -19,6 +19,7 @@ from tests.trusses.standing import LEVEL, girder, loaded
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.format.document import read
 from trusses.bearings import links
+from trusses.drawing import elevation
 from trusses.models import BearingLink, Copy, MarkEvent, Placement, Stage
 from trusses.plan.shifting import along_rows
 from trusses.production import move
@@ -739,6 +740,18 @@ class TestQuestion:
         change.refresh_from_db()
         assert change.state == State.APPROVED
         assert not change.decisions.get().issues.exists()
+
+    def test_its_place_is_marked_on_the_truss(self, ask, designer, client_of):
+        change = ask("question", {"says": "May I?", "place": {"on": "drawing", "x_in": 60, "y_in": 20}})
+        page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
+        assert page.count("asked-place") == 2  # for a desk and for a phone
+        assert "the place asked about marked" in page
+        svg = elevation(change.asks.get().truss.current.document, asked=(60, 20), prefix="x")
+        scale, x0, y0 = (float(re.search(rf'data-{name}="([^"]+)"', svg)[1]) for name in ("scale", "x0", "y0"))
+        ring = re.search(r'asked-place.*?cx="([^"]+)" cy="([^"]+)"', svg)
+        assert [float(each) for each in ring.groups()] == pytest.approx([x0 + 60 * scale, y0 - 20 * scale], abs=0.02)
+        far = elevation(change.asks.get().truss.current.document, asked=(6000, 20), prefix="x")
+        assert "asked-place" not in far
 
     def test_of_the_job_it_names_no_mark(self, job, builder, needed_by):
         asks = [{"kind": "question", "question": {"says": "When?", "place": {"on": "plan", "x_in": 1, "y_in": 2}}}]

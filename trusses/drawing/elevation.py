@@ -48,6 +48,7 @@ def elevation(
     around: Document | None = None,
     clear: ClearMap | None = None,
     taped: Sequence[Taped] = (),
+    asked: tuple[float, float] | None = None,
 ) -> str:
     """The truss's elevation as an SVG element, for a page or as a file of its own.
 
@@ -61,7 +62,8 @@ def elevation(
     says for what size of picture ("sheet" 1000, "phone" 390, "thumb" 160 CSS pixels wide unless `width_px` says
     otherwise). `prefix` begins every id in the drawing: give each drawing in a page its own. Where there is a `detail`
     of the same documents (`around` as there), a frame and its letter show what that enlarges. `clear` is the map of
-    clear openings to draw over it. `taped` are dimensions that a tape checks, drawn in place of the panel points'.
+    clear openings to draw over it, `asked` a place (inches) that somebody asks about. `taped` are dimensions that a
+    tape checks, drawn in place of the panel points'.
 
     A point (x, y) in inches is drawn at u = data-x0 + data-scale·x, v = data-y0 - data-scale·y in the viewBox's units.
     Raises DrawingError where what is asked can't be drawn.
@@ -78,6 +80,7 @@ def elevation(
     scene.touched_as = "damaged" if touched and ask is None else "touched"
     scene.named, scene.names_joints, scene.clear = frozenset(named), joints, clear
     scene.taped = tuple(taped)
+    scene.asked = asked
     other = shape(beside) if beside is not None else None
     paper = paper_for(scene, detail, width_px, prefix, outlines(other) if other is not None else {})
     if paper.pens.names and scene.forces is None and clear is None:

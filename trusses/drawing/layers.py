@@ -15,6 +15,7 @@ from trusses.drawing.gaps import draw_gaps, label_gaps
 from trusses.drawing.heights import draw_rises
 from trusses.drawing.joint_names import draw_joint_names
 from trusses.drawing.paper import Paper, number
+from trusses.drawing.places import draw_place
 from trusses.drawing.scene import Scene
 from trusses.drawing.tags import Tags, draw_ghost_tags
 from trusses.drawing.text import NAME_LETTERS, clean
@@ -44,6 +45,8 @@ def draw_wood(paper: Paper, scene: Scene) -> None:
 
 def draw_words(paper: Paper, scene: Scene) -> None:
     """The names of openings and pieces, what stands in the way first."""
+    if scene.asked is not None:
+        draw_place(paper, scene.asked)
     if scene.forces is None:
         draw_rises(paper, scene.after, scene.wood, scene.gaps)
     if scene.clear is not None:

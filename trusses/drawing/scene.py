@@ -37,6 +37,7 @@ class Scene:
         self.names_joints = False
         self.clear: ClearMap | None = None
         self.taped: tuple[Taped, ...] = ()
+        self.asked: tuple[float, float] | None = None
         self.touched_as = "touched"
         """What the key says of members that are `touched`: "damaged" where no opening is asked for."""
         self.touched = frozenset(

@@ -37,6 +37,7 @@ def picture(
     clear: dict[str, Any] | None = None,
     taped: Sequence[drawing.Taped] = (),
     with_detail: bool = True,
+    asked: tuple[float, float] | None = None,
     keep: bool = True,
     **how: Any,
 ) -> SafeString:
@@ -47,7 +48,7 @@ def picture(
     detail shows the place of although this document may not have it.
     """
     drawn_by = kept_drawings if keep else drawing
-    whole = {"named": named, "around": around, "joints": joints, "clear": clear, "taped": taped, **how}
+    whole = {"named": named, "around": around, "joints": joints, "clear": clear, "taped": taped, "asked": asked, **how}
     desk = drawn_by.elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **whole)
     phone = drawn_by.elevation(document, prefix=f"{prefix}-phone", detail="phone", **whole)
     enlarged = drawn_by.detail(document, prefix=f"{prefix}-detail", around=around, **how) if with_detail else ""
