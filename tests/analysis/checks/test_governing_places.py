@@ -275,13 +275,20 @@ def deflections(analysis):
     sums = {"live deflection": [factors - dead], "total deflection": [factors + 0.5 * dead, factors]}
     limits = {"live deflection": 240, "total deflection": 180}
     worst = dict.fromkeys(sums, 0.0)
-    for i, start, end, length in chord_parts(truss):
+    waiting = list(chord_parts(truss))
+    while waiting:
+        # one part of each member at once
+        parts = {i: (start, end, length) for i, start, end, length in reversed(waiting)}
+        waiting = [part for part in waiting if part[1:] != parts[part[0]]]
         stations = np.zeros((len(truss.members), len(PLACES)))
-        stations[i] = (start + (end - start) * PLACES) * response.length[i]
-        down = -response.deflection(stations)[:, i, :, 1]
-        for rule, of_rule in sums.items():
-            most = max(np.abs(each @ down).max() for each in of_rule)
-            worst[rule] = max(worst[rule], most * limits[rule] / length)
+        for i, (start, end, _) in parts.items():
+            stations[i] = (start + (end - start) * PLACES) * response.length[i]
+        moved = response.deflection(stations)
+        for i, (_, _, length) in parts.items():
+            down = -moved[:, i, :, 1]
+            for rule, of_rule in sums.items():
+                most = max(np.abs(each @ down).max() for each in of_rule)
+                worst[rule] = max(worst[rule], most * limits[rule] / length)
     return worst
 
 
