@@ -52,6 +52,7 @@ class LengthField(forms.CharField):
         kwargs.setdefault("error_messages", {"required": "Type a length, such as 12' 3 1/2\"."})
         super().__init__(**kwargs)
         self.widget.attrs.setdefault("autocomplete", "off")
+        self.widget.attrs["data-length"] = ""  # a phone brings up a keypad of feet and inches for it
 
     def clean(self, value: Any) -> float | None:
         text = super().clean(value)

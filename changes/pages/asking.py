@@ -23,6 +23,7 @@ from changes.pages.copies import CopiesForm
 from changes.pages.datum import Size, datum_of
 from changes.pages.forms import (
     PIPE_SIZES_IN,
+    REASONS,
     ROUND_SIZES_IN,
     TRUNK_SIZES_IN,
     FilingForm,
@@ -97,7 +98,12 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
         want_atlas(mark)
     answer = _answer(mark, design, form, pending([mark.pk]).get(mark.pk, []))
     answer["title"] = design.title
-    sizes = {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
+    sizes = {
+        "round_sizes": ROUND_SIZES_IN,
+        "trunk_sizes": TRUNK_SIZES_IN,
+        "pipe_sizes": PIPE_SIZES_IN,
+        "reasons": REASONS,
+    }
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, "copies": copies, **answer, **sizes}
     page["asked_already"] = story.open_requests(request.user, mark)
     # what this browser kept of a form that was filed is never brought back

@@ -26,7 +26,11 @@ TRUNK_SIZES_IN = ((10, 8), (12, 8), (14, 8), (16, 8), (20, 8), (24, 8), (24, 12)
 # Outside diameters of plastic drain pipe (from memory).
 PIPE_SIZES_IN = ((1.5, 1.9), (2, 2.375), (3, 3.5), (4, 4.5))
 INSULATION_IN = ((0, "none"), (1, "1 in."), (1.5, "1 1/2 in."), (2.25, "2 1/4 in. (R-8 wrap)"))
-
+REASONS = tuple(
+    (what, f"{what} has to run through here.")
+    for what in ("Supply duct", "Return duct", "Bath fan duct", "Range hood duct", "Dryer vent", "Drain", "Vent stack")
+)
+"""What openings are mostly for: a word to tap, and the sentence that it puts into the reason."""
 
 _WHAT_COUNTS = {
     edge: format_html('<span class="if-middle">its middle</span><span class="if-edge">its {} edge</span>', edge)

@@ -16,7 +16,7 @@
     if (fill) {
       const field = fill.closest("form").elements[fill.dataset.fill];
       field.value = fill.dataset.value;
-      field.focus();
+      if (!("stays" in fill.dataset)) field.focus(); // which brings up a phone's keyboard
       tell(field);
     }
     if (event.target.closest("[data-afresh]")) {

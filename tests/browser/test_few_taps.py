@@ -1,0 +1,67 @@
+"""On a phone from a job's page to a sent opening in few taps; a length typed by its own keys; a slip taken back."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from playwright.sync_api import Locator, expect
+
+from tests.browser.people import PHONE, Person
+
+MOST_TAPS = 8
+
+
+def test_an_opening_is_sent_with_few_taps_and_no_key(enters: Callable[..., Person]) -> None:
+    builder = enters("builder", PHONE)
+    page, taps = builder.page, []
+
+    def tap(what: Locator) -> None:
+        taps.append(str(what))
+        what.tap()
+
+    page.goto("/")
+    tap(page.locator("a", has=page.locator('.mark:text-is("R4")')))
+    tap(page.get_by_role("link", name="Ask for a change"))
+    tap(page.get_by_role("link", name=re.compile("^An opening")))
+    tap(page.get_by_role("button", name='6" round', exact=True))
+    builder.waits_until_drawn(diameter="6")
+    start = builder.centre
+    with builder.dragging((start[0] + 20, start[1])):
+        taps.append("the opening, dragged")
+    builder.waits_until_drawn_at((start[0] + 20, start[1]))
+    tap(page.get_by_role("button", name="Bath fan duct"))
+    expect(page.get_by_label("Why, in your own words")).to_have_value("Bath fan duct has to run through here.")
+    assert not page.evaluate("document.activeElement.matches('input, textarea')"), "no keyboard comes up"
+    tap(page.get_by_role("button", name="Send the request"))
+    page.wait_for_url("**/requests/*/")
+    assert len(taps) <= MOST_TAPS, taps
+    expect(page.locator(".lede")).to_contain_text("Bath fan duct has to run through here.")
+
+    # what was asked for last stands first the next time
+    page.goto("/")
+    builder.asks_about("R4")
+    last = page.get_by_role("group", name="Asked for last").get_by_role("button")
+    expect(last.first).to_have_text('6" round')
+
+    # a length by its own keys, and one step back
+    diameter, undo = page.get_by_label("Diameter"), page.get_by_role("button", name="Undo the last move")
+    before = diameter.input_value()
+    expect(undo).to_be_hidden()
+    diameter.tap()
+    pad = page.get_by_role("group", name="Feet and inches", exact=True)
+    for key in ("9", "space", "1", "over", "2", "inches"):
+        pad.get_by_role("button", name=key, exact=True).tap()
+    expect(diameter).to_have_value('9 1/2"')
+    assert diameter.get_attribute("inputmode") == "none"
+    under, above = diameter.bounding_box(), pad.bounding_box()
+    assert under["y"] + under["height"] <= above["y"], "what is typed is in sight"
+    pad.get_by_role("button", name="Delete the last").tap()
+    expect(diameter).to_have_value("9 1/2")
+    pad.get_by_role("button", name="Done").tap()
+    expect(page.locator("#keypad")).to_be_hidden()
+    builder.waits_until_drawn(diameter="9.5")
+    builder.press(undo)
+    expect(diameter).to_have_value(before)
+    builder.waits_until_drawn(diameter=before.strip('"'))
+    expect(undo).to_be_hidden()
