@@ -57,7 +57,7 @@ KING_POST: dict[str, Any] = {
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
-    """Tests that share what is dear to make go to one process: a started demo, a browser, the demo's rows. Marks of
+    """Tests that share what is dear to make go to one process: a started demo, a browser, a migrated database. Marks of
     groups don't reach the scheduler with this pytest. Those that need the database stay first, as pytest-django has
     them: a process that drives a browser can't ask it."""
     from xdist.scheduler import LoadScopeScheduling
@@ -67,12 +67,17 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     class Together(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
             file = nodeid.partition("::")[0]
-            return file if file.startswith("tests/browser/") or file in SHARES_A_DEMO else nodeid
+            return file if file.startswith("tests/browser/") or file in SHARES else nodeid
 
     return Together(config, log)
 
 
-SHARES_A_DEMO = {"tests/project/test_no_page_solves.py", "tests/project/test_demo.py"}
+SHARES = {
+    "tests/analysis/redesign/test_atlas.py",
+    "tests/project/test_demo.py",
+    "tests/project/test_no_page_solves.py",
+    "tests/project/test_starting.py",
+}
 """Beside the browser's, of which each process keeps one demo for all its files."""
 
 LONGEST = ("tests/changes/test_services.py", "tests/project/test_demo.py", "tests/browser/")
