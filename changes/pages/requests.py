@@ -176,6 +176,11 @@ def _chosen_options(request: HttpRequest) -> dict[int, int]:
 @require_POST
 def answer(request: HttpRequest, pk: int) -> HttpResponse:
     change = _change(request, pk)
+    if "there" in request.POST:
+        option = one_or_404(Option, request.user, pk=request.POST["there"], request=change)
+        if _acts(request, workflow.answer_there, request.user, change, option):
+            messages.success(request, "Moved there, and filed again.")
+        return redirect("changes:request", pk=pk)
     form = AnswerForm(request.POST)
     status = 422
     if form.is_valid():

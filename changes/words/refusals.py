@@ -116,6 +116,8 @@ ASKING: Mapping[str, Says] = {
     "damaged-copies": "name the copies of {mark} that are damaged.",
     "photos-no-list": "must be the numbers of at most {most} photos that were sent for this job.",
     "no-such-photo": "no such photo was sent for this job.",
+    "no-such-place": "That place isn't offered any more: load the page anew.",
+    "moves-openings-only": "Only openings are moved by one tap; say in words what is to be different of the rest.",
     "link-for-nobody": "Say for whom the link is.",
     "link-days": "A link is good for 1 to {most} days.",
     "link-ended": "This link has ended. Ask the builder or the truss designer for a new one.",

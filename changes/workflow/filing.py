@@ -10,11 +10,13 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from changes.asks import as_built
+from changes.asks.elsewhere import as_decided
 from changes.asks.kinds import HERE
 from changes.asks.reading import Wish, fingerprint, read_asks, read_needed_by, refuse_when_all_cut, write_asks
+from changes.asks.wishes import wish_of
 from changes.carriers import moved_below
 from changes.computations import enqueue
-from changes.models import OPEN_STATES, Ask, Computation, Event, IdempotencyKey, Kind, Request, State
+from changes.models import OPEN_STATES, Ask, Computation, Event, IdempotencyKey, Kind, Option, Request, State
 from changes.permissions import may, require
 from changes.refusals import Conflict, Refused
 from changes.workflow.holds import ask_for_holds, release
@@ -23,6 +25,8 @@ from changes.workflow.typed import words
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Truss
 
 Progress = Computation.Progress
+
+YES_THERE = "Yes, there will do."
 
 
 def file(
@@ -125,6 +129,24 @@ def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None 
             refuse_repeat(user, said, trouble)
         raise
     return change
+
+
+def answer_there(user: Any, change: Request, option: Option) -> Request:
+    """The builder's yes to an opening where an option has it, which is elsewhere than asked: filed again with it there.
+    Raises NotAllowed, Refused, Conflict."""
+    require(user, "answer", change)
+    rows = list(change.asks.filter(replaced=False).select_related("truss"))
+    if option.request_id != change.pk or option.stale or not option.elsewhere:
+        raise Refused("no-such-place", "there")
+    if any(ask.kind != Kind.OPENING or ask.run_id for ask in rows):
+        raise Refused("moves-openings-only", "there")
+    asks = []
+    for ask in rows:
+        wish = wish_of(ask)
+        if (ask.truss_id, ask.copies) == (option.truss_id, option.copies):
+            wish = as_decided(wish, option.elsewhere)
+        asks.append({"truss": ask.truss, "kind": ask.kind, "opening": wish.opening, "copies": ask.copies})
+    return answer(user, change, says=YES_THERE, asks=asks)
 
 
 def withdraw(user: Any, change: Request) -> Request:
