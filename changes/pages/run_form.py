@@ -50,6 +50,12 @@ class RunForm(forms.Form):
         initial='0"',
         help_text='A drain: 1/4". A minus: it rises.',
     )
+    rises = forms.CharField(
+        required=False,
+        max_length=400,
+        label="Goes up at each corner",
+        help_text='In order, such as 0", 8", -4". A minus: down. Empty: at none.',
+    )
     together = forms.BooleanField(
         required=False,
         label="One design for each mark",
@@ -74,6 +80,12 @@ class RunForm(forms.Form):
             self.add_error("points", "Give two points or more: tap them on the plan, or type them, one a line.")
         return data
 
+    def clean_rises(self) -> list[float]:
+        """A length for each corner. Raises ValidationError."""
+        typed = (self.cleaned_data["rises"] or "").strip()
+        length = LengthField(size=True, negative=True)
+        return [cast(float, length.clean(one)) for one in typed.split(",")] if typed else []
+
     def run(self) -> dict[str, Any]:
         """As the API takes it."""
         data = self.cleaned_data
@@ -91,6 +103,7 @@ class RunForm(forms.Form):
             "height_in": data["up"],
             "datum": data["datum"],
             "slope_in_per_ft": data["slope"] or 0,
+            **({"rises_in": data["rises"]} if data["rises"] else {}),
             "section": section,
             "note": ": ".join(filter(None, [data["carries"], size])),
         }

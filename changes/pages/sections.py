@@ -380,7 +380,8 @@ def sections(
         # what stands elsewhere than asked is on show only where somebody looks at it
         usual = done or next((option for option in own if not option.elsewhere), None)
         picked = next((option for option in own if option.pk in wanted), usual)
-        beside = [one for one in others.get(pk, ()) if set(one.copies) & set(copies)]
+        # what others ask of the mark isn't in a truss as it was built
+        beside = [] if as_built else [one for one in others.get(pk, ()) if set(one.copies) & set(copies)]
         stages = every.get(pk, {})
         whole = not copies or set(copies) >= stages.keys()
         cut = [number for number in copies if stages.get(number, "") not in CHANGEABLE_STAGES]

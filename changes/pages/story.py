@@ -221,7 +221,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "holds": holds,
         "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
         "tone": TONES.get(State(change.state), "look"),
-        "waits_for": WAITS_FOR[State(change.state)],
+        "waits_for": waits_for(change.state, asks),
         "next_step": next_step(change, told, holds, WAITS_FOR[State(change.state)]),
         "may": may,
         "cut": cut,
@@ -288,6 +288,13 @@ def _verb(verb: str, asks: Iterable[Ask]) -> str:
     return TOLD.get(verb, verb)
 
 
+def waits_for(state: str, asks: Iterable[Ask]) -> str:
+    """What is waited for; what was answered in words waits for no drawing of a revision."""
+    if state == State.APPROVED and not any(HERE[ask.kind].DESIGNS for ask in asks):
+        return "what was decided to be done" if any(ask.kind == Kind.DAMAGE for ask in asks) else "nothing"
+    return WAITS_FOR[State(state)]
+
+
 def state_says(state: str, asks: Iterable[Ask]) -> str:
     """A request's state as people read it: where no revision can come of it, none is spoken of."""
     if state == State.APPROVED and not any(HERE[ask.kind].DESIGNS for ask in asks):
@@ -347,6 +354,6 @@ def line(change: Request) -> dict[str, Any]:
         "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),
         "days": days,
         "days_over": -days,
-        "waits_for": WAITS_FOR[State(change.state)],
+        "waits_for": waits_for(change.state, asks),
         "holds": [hold.standing for hold in change.holds.all()],
     }

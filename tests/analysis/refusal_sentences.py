@@ -274,6 +274,10 @@ OPENINGS = {
 
 RUNS = {
     "run-few-points": ({"points": 1}, "a run needs two points at least, and has 1 point"),
+    "run-rises": (
+        {"corners": 2, "given": 1},
+        "the run has 2 corners, and 1 change of height at corners: give one for each, 0 where it stays level",
+    ),
     "run-point-twice": ({}, "this point is the one before it: a run goes on from point to point"),
 }
 

@@ -11,6 +11,7 @@ from changes import workflow
 from changes.asks import run as runs
 from changes.asks.answers import Answer, Answered
 from changes.models import Ask, Run, Verdict
+from changes.pages.run_form import RunForm
 from changes.worker import for_all
 from changes.workflow import Refused
 from tests.changes.asking import compute, first_options
@@ -58,6 +59,29 @@ class TestRead:
         assert [ask.wish["letters"] for ask in change.asks.all()] == [["A", "B", "C"], ["D", "E"]]
         (one,) = Run.objects.all()
         assert (one.name, one.wish["points_in"], one.asks.count()) == ("8 in. duct", PATH["points_in"], 2)
+
+    def test_beyond_a_corner_at_which_it_goes_up_it_is_higher(self, file_run, client_of, builder):
+        """Between K1's copies 2 and 3 it goes 3 in. along them, and 4 in. up at the second corner."""
+        bent = [[0, 100], [60, 100], [60, 103], [200, 103]]
+        change = file_run(points_in=bent, rises_in=[0, 4])
+        heights = [one["height_in"] for ask in change.asks.all() for one in ask.wish["crossings"]]
+        assert heights == [22.75, 22.75, 26.75, 26.75, 26.75]
+        assert change.asks.last().opening["centre_in"] == [103, 24]
+        assert client_of(builder).get(f"/requests/{change.pk}/").status_code == 200
+        with refused(Refused, "run", "asks[0].run.rises_in"):
+            file_run(points_in=bent, rises_in=[4])
+
+    @pytest.mark.parametrize(
+        ("typed", "rises"), [("", None), ('0", 4 1/2"', [0, 4.5]), ('-3"', [-3]), ("up", False), ("0,,1", False)]
+    )
+    def test_what_is_typed_of_its_corners(self, typed, rises):
+        fields = {"level": "Roof", "points": "0, 0\n10', 0\n10', 10'", "shape": "circle", "diameter": '8"'}
+        form = RunForm({**fields, "up": "1'", "datum": "bearing", "rises": typed}, levels=["Roof"])
+        assert form.is_valid() is (rises is not False), form.errors
+        if rises is not False:
+            assert form.run().get("rises_in") == rises
+        else:
+            assert list(form.errors) == ["rises"]
 
     def test_within_half_an_inch_one_opening_holds_all_of_theirs(self, file_run):
         """1/4 in. per foot falls 1/2 in. from truss to truss; low on the web of K1, where nothing larger fits."""

@@ -106,7 +106,11 @@ def along(run: CoreRun, name: str, href: str, there: Sequence[Stands], high: Map
         design = designs_of({nearest.sha256})[nearest.sha256]
         base += design.datum_y(run.datum) - design.datum_y("bearing")
     steps = [leg.before for leg in run.legs()] + [run.length_in]
-    points = [(px, py, base + run.height_at(far)) for (px, py), far in zip(run.points, steps, strict=True)]
+    risen = [0.0, *(run.rises or [0.0] * (len(steps) - 2)), 0.0]
+    points: list[tuple[float, float, float]] = []
+    for (px, py), far, rise in zip(run.points, steps, risen, strict=True):
+        z = base + run.height_at(far)
+        points += [(px, py, z - rise), (px, py, z)] if rise else [(px, py, z)]
     return Run(name, points, *run.section.outer, run.section.shape == "circle", href)
 
 

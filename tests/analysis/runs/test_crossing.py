@@ -15,6 +15,7 @@ from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import DocumentError
+from trusses.analysis.runs.bends import bent
 from trusses.analysis.runs.corners import moved_corner
 from trusses.analysis.runs.crossing import VERDICTS, cross, letter
 from trusses.analysis.runs.pieces import rigid
@@ -190,6 +191,23 @@ class TestReading:
         with refused(RunError, "run-point-twice", "run.points_in[1]"):
             read_run(self.GOOD | {"points_in": [[0, 0], [0, 0], [9, 9]]})
 
+    def test_it_goes_up_at_its_corners_one_by_one(self):
+        cornered = self.GOOD | {"points_in": [[0, 0], [96, 0], [96, 48], [200, 48]], "slope_in_per_ft": 0}
+        told = cornered | {"rises_in": [8, -2.5]}
+        path = read_run(told)
+        assert path.document() == told | {"slope_in_per_ft": 0}
+        assert [path.height_at(at) for at in (0, 95, 97, 143, 145, path.length_in)] == [20, 20, 28, 28, 25.5, 25.5]
+        back = path.reversed()
+        for at in (0, 50, 97, 143, 145, 240):
+            assert back.height_at(path.length_in - at) == pytest.approx(path.height_at(at))
+        assert back.reversed() == path
+        assert read_run(cornered | {"rises_in": [0, 0]}) == read_run(cornered)
+        with refused(RunError, "run-rises", "run.rises_in", corners=2, given=1):
+            read_run(cornered | {"rises_in": [8]})
+        for wrong in ([8, "up"], [8, None], [8, 1e9], "8"):
+            with pytest.raises(DocumentError):
+                read_run(cornered | {"rises_in": wrong})
+
     @pytest.mark.parametrize(
         ("wrong", "code"),
         [
@@ -220,6 +238,23 @@ def test_a_truss_of_the_other_way_and_another_level():
         (316, 50),
         Opening("run", "circle", (216, 38.25), diameter_in=14, clearance_in=1),
     )
+
+
+def test_trusses_beyond_a_corner_are_met_at_the_height_there():
+    """20 in. up along the first truss, 8 in. more from the first corner on: the same told from the other end."""
+    near, far = (Stood("B", n, "Roof", design(), "x", 100.0, across) for n, across in ((1, 20.0), (2, 110.0)))
+    whole = run((316, 0), (316, 60), (340, 60), (340, 150), height=20)
+    risen = replace(whole, rises=(8.0, 0.0))
+    met = {one.stood.number: one for one in cross(risen, [near, far]).crossings}
+    level = {one.stood.number: one for one in cross(whole, [near, far]).crossings}
+    assert (met[1].height_in, met[2].height_in) == (20, 28)
+    assert met[1].opening == level[1].opening
+    assert met[2].opening.centre[1] == level[2].opening.centre[1] + 8
+    back = {one.stood.number: one for one in cross(risen.reversed(), [near, far]).crossings}
+    assert {n: (one.opening, one.verdict) for n, one in back.items()} == {
+        n: (one.opening, one.verdict) for n, one in met.items()
+    }
+    assert bent(risen, [near, far]) is None
 
 
 SENTENCES = {

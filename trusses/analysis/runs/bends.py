@@ -58,7 +58,9 @@ class Bent:
 
 def bent(run: Run, copies: Sequence[Stood], prices: Prices = PRICES) -> Bent | None:
     """The path between the run's ends that weighs least. None where it crosses trusses of several directions or none,
-    or where no path beats the wish."""
+    where it goes up or down at a corner, or where no path beats the wish."""
+    if run.rises:
+        return None
     wish = cross(run, copies)
     axes = {one.stood.along for one in wish.crossings}
     if len(axes) != 1:

@@ -74,7 +74,8 @@ class Leg:
 
 @dataclass(frozen=True)
 class Run:
-    """`slope` is how far it drops for each foot of its path in plan, inches; negative where it rises."""
+    """`slope` is how far it drops for each foot of its path in plan, inches; negative where it rises. `rises` is how
+    far it goes straight up at each of its corners, inches; empty where it does at none."""
 
     level: str
     points: tuple[Point, ...]
@@ -83,6 +84,7 @@ class Run:
     slope: float
     section: Section
     note: str = ""
+    rises: tuple[float, ...] = ()
 
     def legs(self) -> Iterator[Leg]:
         before = 0.0
@@ -97,13 +99,19 @@ class Run:
         return sum(leg.length for leg in self.legs())
 
     def height_at(self, path_in: float) -> float:
-        """Of the centre above the datum, so far along the path."""
-        return self.height_in - self.slope * path_in / 12
+        """Of the centre above the datum, so far along the path; at a corner after it went up there."""
+        corners = [leg.before for leg in self.legs()][1:] if self.rises else []
+        risen = sum(rise for before, rise in zip(corners, self.rises, strict=bool(corners)) if before <= path_in)
+        return self.height_in - self.slope * path_in / 12 + risen
 
     def reversed(self) -> Run:
         """The same run, told from its other end."""
         return replace(
-            self, points=self.points[::-1], height_in=self.height_at(self.length_in), slope=-self.slope or 0.0
+            self,
+            points=self.points[::-1],
+            height_in=self.height_at(self.length_in),
+            slope=-self.slope or 0.0,
+            rises=tuple(-rise for rise in reversed(self.rises)),
         )
 
     def document(self) -> dict[str, Any]:
@@ -122,10 +130,11 @@ class Run:
             "slope_in_per_ft": self.slope,
             "section": section,
             "note": self.note,
+            **({"rises_in": list(self.rises)} if self.rises else {}),
         }
 
 
-_RUN = ("level", "points_in", "height_in", "section"), ("datum", "slope_in_per_ft", "note")
+_RUN = ("level", "points_in", "height_in", "section"), ("datum", "slope_in_per_ft", "note", "rises_in")
 
 
 def read_run(value: Any, at: str = "run") -> Run:
@@ -138,6 +147,7 @@ def read_run(value: Any, at: str = "run") -> Run:
     for i, (one, other) in enumerate(itertools.pairwise(points)):
         if math.dist(one, other) < SAME_IN:
             raise RunError("run-point-twice", f"{at}.points_in[{i + 1}]")
+    rises = tuple(float(one) for one in _rises(fields, at, len(points) - 2))
     return Run(
         level=fields.name("level"),
         points=points,
@@ -146,7 +156,17 @@ def read_run(value: Any, at: str = "run") -> Run:
         slope=fields.number("slope_in_per_ft", "in", most=STEEPEST_IN, default=0.0),
         section=_section(fields.take("section"), f"{at}.section"),
         note=fields.text("note", ""),
+        rises=rises if any(rises) else (),
     )
+
+
+def _rises(fields: Fields, at: str, corners: int) -> list[float]:
+    """How far it goes up at each corner; none where that isn't said."""
+    given = fields.items("rises_in", MOST_POINTS, [])
+    if given and len(given) != corners:
+        raise RunError("run-rises", f"{at}.rises_in", corners=corners, given=len(given))
+    each = [Fields({"rise": one}, f"{at}.rises_in[{i}]", ("rise",)) for i, one in enumerate(given)]
+    return [one.number("rise", "in", most=LIMITS.length_in) for one in each]
 
 
 def _section(value: Any, at: str) -> Section:
