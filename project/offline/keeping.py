@@ -62,6 +62,7 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
     plan = reverse("trusses:plan", args=[job.pk])
     pages += [(plan, of_job), *((f"{plan}?{urlencode({'level': level})}", of_job) for level in level_names(job))]
     numbers = dict(Truss.objects.filter(pk__in=[one.pk for one in marks]).values_list("pk", "current__number"))
+    marks_own, told_of = [], []
     for one in marks:
         here = stands.get(one.pk, [])
         version = _version([one.current_id, one.event, one.seal, one.record, str(one.withdrawn_at), here])
@@ -70,8 +71,9 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
             (reverse("trusses:sheet", args=[job.pk, one.pk, number]), version)
             for number in sorted({numbers[one.pk], *built}, reverse=True)
         ]
-        pages.append((reverse("trusses:mark", args=[job.pk, one.pk]), version))
-        pages.append((reverse("changes:ask-kind", args=[job.pk, one.pk, "damage"]), _version([one.current_id])))
+        marks_own.append((reverse("trusses:mark", args=[job.pk, one.pk]), version))
+        told_of.append((reverse("changes:ask-kind", args=[job.pk, one.pk, "damage"]), _version([one.current_id])))
+    pages += [*marks_own, *told_of]  # sheets first: a signal may not last
     return [{"url": url, "version": version} for url, version in pages]
 
 

@@ -51,6 +51,11 @@
     for (const form of forms) {
       const own = await outbox.get("drafts", form.elements.key.value);
       if (own?.who === who) put(form, own.files); // this form came back, or was refused: its photos with it
+      if (back && !own && form.elements.key.value in (await outbox.contact([form.elements.key.value]).catch(() => ({ arrived: {} }))).arrived) {
+        sessionStorage.removeItem(`typed ${form.dataset.keep} ${location.pathname}${location.search}`); // it was sent: Back begins anew
+        location.replace(location.href);
+        return;
+      }
       if (own || (back && sessionStorage.getItem(`typed ${form.dataset.keep} ${location.pathname}${location.search}`))) continue;
       const rows = (await outbox.mine("drafts", who)).filter((row) => row.pairs && row.form === form.dataset.keep && row.path === location.pathname);
       const met = rows.length ? await outbox.contact(rows.map((row) => row.key)).catch(() => ({ arrived: {} })) : null;

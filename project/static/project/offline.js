@@ -55,13 +55,12 @@
     if (!form) return;
     form.dataset.instead = row.key;
     form.dataset.typed = "1";
-    const files = Map.groupBy ? Map.groupBy(row.fields.filter(([, value]) => value instanceof Blob && value.size), ([name]) => name) : new Map();
     for (const field of form.elements) {
       if (!field.name || field.type === "hidden" || /^(button|submit)$/.test(field.type)) continue;
       const values = row.fields.filter(([name]) => name === field.name).map(([, value]) => value);
       if (field.type === "file") {
         const held = new DataTransfer();
-        for (const [, file] of files.get(field.name) ?? []) held.items.add(file);
+        for (const file of values) if (file.size) held.items.add(file);
         field.files = held.files;
         field.dispatchEvent(new Event("held"));
       } else if (/^(radio|checkbox)$/.test(field.type)) field.checked = values.includes(field.value);
@@ -169,7 +168,21 @@
     const ready = await worker.ready;
     ready.active?.postMessage({ keep: keeps, now, page: worker.controller ? undefined : location.href });
   };
+  // Whether one may go up on the deck: how much of the job is here.
+  const here = document.getElementById("kept-here");
+  const tellHere = (says) => {
+    if (!here || root.classList.contains("kept")) return;
+    here.hidden = false;
+    here.replaceChildren(`${says} `, make("a", { href: "/device/", textContent: "See what is here" }));
+  };
+  const tellKept = async () => {
+    const row = here && await outbox.get("known", `kept ${keeps}`);
+    if (row?.who === who) tellHere(`On this device for when there is no signal: all ${row.n} pages, as of ${new Date(row.at).toLocaleTimeString("en-US", { hour: "numeric", minute: "2-digit" })}.`);
+  };
   worker?.addEventListener("message", ({ data }) => {
+    if (data?.keeps === keeps) tellHere(`Coming to this device for when there is no signal: ${data.n} of ${data.of} pages.`);
+    if (data?.kept === keeps) tellKept();
+    if (data?.stopped === keeps) tellHere(data.full ? "This device has no room for all of the job’s pages." : "The signal went before all pages were here; it goes on with the next page.");
     const dead = data?.dead?.find((sheet) => sheet.url === path);
     if (dead && !document.querySelector(".sheet.dead")) location.reload();
     document.dispatchEvent(new CustomEvent("worker", { detail: data }));
@@ -182,6 +195,7 @@
       keep();
     }
     await again();
+    await tellKept();
     await show();
     look();
   });

@@ -8,7 +8,7 @@ importScripts(KNOWS.outbox);
 
 const FILES = "files", PAGES = "pages ", AT = "X-Kept-At", VERSION = "X-Kept-Version";
 const WAITS_MS = 10_000, SENDS_MS = 20_000, SENDS_PHOTOS_MS = 60_000, SILENT_MS = 30_000, CLOCKS_S = 300;
-const FRESH_S = 3_600, LIST_FRESH_MS = 60_000, OLDEST_S = 14 * 24 * 3_600;
+const FRESH_S = 3_600, LIST_FRESH_MS = 60_000, OLDEST_S = 14 * 24 * 3_600, MOST_FILES = 200;
 const AWAY = [502, 503, 504];
 
 self.addEventListener("install", (event) => event.waitUntil((async () => {
@@ -18,7 +18,11 @@ self.addEventListener("install", (event) => event.waitUntil((async () => {
   await files.put(KNOWS.device, page);
   await self.skipWaiting();
 })()));
-self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
+self.addEventListener("activate", (event) => event.waitUntil((async () => {
+  await self.clients.claim();
+  const files = await caches.open(FILES); // the oldest are of versions that no page names any more
+  for (const old of (await files.keys()).slice(0, -MOST_FILES)) await files.delete(old);
+})()));
 
 // --- whose it is
 
@@ -238,6 +242,8 @@ const keepJob = async (address, now) => {
   listed.set(address, Date.now());
   try {
     const answer = await network(address, WAITS_MS, { cache: "no-store", redirect: "manual" });
+    if (answer.type === "opaqueredirect") await belongsTo("nobody"); // signed out elsewhere
+    if ([403, 404].includes(answer.status)) await forget(""); // a member no more
     if (!answer.ok) return;
     const copy = answer.clone(), list = await answer.json();
     await belongsTo(list.who);
@@ -259,6 +265,7 @@ const keepJob = async (address, now) => {
         if (isPage(fresh)) await keepPage(url, fresh, version);
       }
       n += 1;
+      if (kept !== undefined && kept.headers.get(VERSION) === version) continue;
       await tell({ keeps: address, n, of: wanted.size + files.size });
     }
     for (const url of files) {
@@ -267,9 +274,8 @@ const keepJob = async (address, now) => {
         if (drawn.ok && drawn.type === "basic") await to.put(url, await stamped(drawn));
       }
       n += 1;
-      await tell({ keeps: address, n, of: wanted.size + files.size });
     }
-    await outbox.put("known", { key: `kept ${address}`, who: await who(), at: Date.now(), n });
+    if (n) await outbox.put("known", { key: `kept ${address}`, who: await who(), at: Date.now(), n });
     await tell({ kept: address, n });
   } catch (trouble) {
     listed.delete(address);

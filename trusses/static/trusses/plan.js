@@ -129,4 +129,5 @@
   document.addEventListener("htmx:afterSettle", show);
   const begun = document.querySelector("#run textarea[name=points]");
   if (begun?.value.trim()) { field = begun; show(); } // a line that the address brought
+  begun?.form.addEventListener("restored", () => { field = begun; show(); }); // or that was typed before
 })();
