@@ -78,6 +78,14 @@ class Beside:
     clear: bool | None
 
 
+@dataclass(frozen=True)
+class Way:
+    """An option and its price."""
+
+    option: Option
+    price: pricing.Price | None
+
+
 @dataclass
 class Section:
     """Some copies of one truss, of a request: their asks share their options."""
@@ -112,6 +120,18 @@ class Section:
     def elsewhere(self) -> Option | None:
         """Today's truss with what was asked elsewhere, where that is an option."""
         return next((option for option in self.options if option.elsewhere), None)
+
+    @cached_property
+    def ways(self) -> list[Way]:
+        """Each option with what it costs, for one truss, beside today's; no price where the job has no rates."""
+        priced = pricing.has_price(self.rates)
+        before = self.revision.document
+        return [Way(one, pricing.price(self.rates, before, one.document) if priced else None) for one in self.options]
+
+    @property
+    def works(self) -> list[Way]:
+        """The ways that pass."""
+        return [way for way in self.ways if way.option.passes]
 
     @property
     def asks_whether_there(self) -> str:

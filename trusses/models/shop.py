@@ -90,6 +90,12 @@ class JobRates(models.Model):
     piece = _rate("For each piece cut.")
     joint = _rate("For each joint pressed, in each ply.")
     note = models.CharField(max_length=200, blank=True, help_text="What the rates contain, and as of when.")
+    seal_days = models.PositiveSmallIntegerField(
+        "working days to a sealed drawing",
+        null=True,
+        blank=True,
+        help_text="From a revision to its sealed drawing on site, as the designer reckons. Empty: not said.",
+    )
 
     class Meta:
         verbose_name_plural = "job rates"

@@ -43,6 +43,10 @@ def rates_of(job: Job) -> JobRates | None:
     return getattr(job, "rates", None)
 
 
+def has_price(rates: JobRates | None) -> bool:
+    return rates is not None and any(one is not None for one in (rates.board_foot, rates.piece, rates.joint))
+
+
 def price(rates: JobRates | None, before: dict[str, Any], after: dict[str, Any]) -> Price:
     """Board feet (to a tenth, as shown), pieces and plated joints of two truss documents, at a job's rates."""
     priced = {} if rates is None else {"board": rates.board_foot, "piece": rates.piece, "joint": rates.joint}

@@ -77,6 +77,16 @@ def board_feet(value: object) -> str:
 
 
 @register.filter
+def more_money(price: Any) -> str:
+    """What a change costs more or less than today's truss, by a `pricing.Price`: $12.40 more."""
+    if price is None or price.more is None:
+        return NOTHING
+    return (
+        f"{price.currency}{abs(price.more):,.2f} {'more' if price.more > 0 else 'less'}" if price.more else "as today"
+    )
+
+
+@register.filter
 def force(value: object) -> str:
     """An axial force in words: 1,240 lb tension."""
     number = _number(value)
