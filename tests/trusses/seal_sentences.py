@@ -66,4 +66,12 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
         "K1: copies 1–3 can't be cut: no sealed drawing of their revision counts, with all that this job asks of one"
         " and all that the sheet leaves to it.",
     ),
+    "paper-code-ended": (
+        {},
+        "This code was withdrawn meanwhile; the papers printed since have another.",
+    ),
+    "paper-code-reason": (
+        {},
+        "Say why the code is withdrawn.",
+    ),
 }
