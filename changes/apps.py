@@ -11,7 +11,8 @@ class ChangesConfig(AppConfig):
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.repairing import repair_told_at
         from changes.workflow.saw import keeps_waiting
-        from changes.workflow.setting import damaged
+        from changes.workflow.setting import damaged, told_of
+        from trusses.copies.looks import told_elsewhere
         from trusses.marks.correcting import after_correction
         from trusses.marks.submissions import work_is_wanted
         from trusses.plan.overlays import paths_of
@@ -25,6 +26,8 @@ class ChangesConfig(AppConfig):
             before_cut.append(keeps_waiting)
         if damaged not in before_set:
             before_set.append(damaged)
+        if told_of not in told_elsewhere:
+            told_elsewhere.append(told_of)
         if repair_told_at not in repairs_at:
             repairs_at.append(repair_told_at)
         if enqueue_submission not in work_is_wanted:

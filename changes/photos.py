@@ -1,77 +1,20 @@
-"""Photos that people send with an ask: judged by what they are, made anew, kept beside the database.
-
-What was sent is never kept: it is decoded within bounds of bytes and pixels, turned upright, scaled down, and written
-again as a JPEG without anything that the camera wrote into it, such as where the picture was taken.
-"""
+"""Photos that people send with an ask; how they are judged and kept is `trusses.pictures`."""
 
 from __future__ import annotations
 
-import hashlib
-import io
-import os
-import warnings
-from pathlib import Path
 from typing import Any, BinaryIO
-
-from django.conf import settings
-from PIL import Image, ImageOps, UnidentifiedImageError
 
 from changes.models import Photo
 from changes.permissions import may, require
-from changes.refusals import Refused
 from trusses.models import Job
+from trusses.pictures import keep as keep_picture
+from trusses.pictures import path_of
 
-MOST_BYTES = 12 * 1024 * 1024
-MOST_PIXELS = 60_000_000
-"""More than any phone's camera takes."""
-KEPT_PX = 1600
-"""The longer side of what is kept."""
-_FORMATS = ("JPEG", "PNG", "WEBP")
-_QUALITY = 82
+__all__ = ["keep", "path_of"]
 
 
 def keep(user: Any, job: Job, sent: BinaryIO, size: int) -> Photo:
     """Keeps a photo of who may tell of something or decide in a job. Raises NotAllowed, Refused."""
     require(user, "tell" if may(user, "tell", job) else "decide", job)
-    if size > MOST_BYTES:
-        raise Refused("photo-too-large", "photo", "photo", most_mb=MOST_BYTES // 1024**2)
-    made = made_anew(sent.read(MOST_BYTES + 1))
-    digest = hashlib.sha256(made.getvalue()).hexdigest()
-    path = path_of(job.pk, digest)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    aside = path.with_suffix(f".{os.getpid()}")
-    aside.write_bytes(made.getvalue())
-    os.replace(aside, path)
-    with Image.open(io.BytesIO(made.getvalue())) as image:
-        width, height = image.size
-    return Photo.objects.create(job=job, by=user, sha256=digest, width_px=width, height_px=height)
-
-
-def made_anew(sent: bytes) -> io.BytesIO:
-    """The picture as it is kept. Raises Refused for what is none, or too much of one."""
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
-            with Image.open(io.BytesIO(sent), formats=_FORMATS) as image:
-                width, height = image.size
-                if width * height > MOST_PIXELS:
-                    raise Refused("photo-too-many-pixels", "photo", "photo", most=MOST_PIXELS // 1_000_000)
-                image.draft("RGB", (KEPT_PX, KEPT_PX))
-                upright = ImageOps.exif_transpose(image).convert("RGB")
-    except Refused:
-        raise
-    except (UnidentifiedImageError, Image.DecompressionBombWarning, Image.DecompressionBombError):
-        raise Refused("photo-none", "photo", "photo") from None
-    except (OSError, SyntaxError, ValueError):
-        # what begins like a picture and breaks off
-        raise Refused("photo-none", "photo", "photo") from None
-    upright.thumbnail((KEPT_PX, KEPT_PX))
-    bare = Image.new("RGB", upright.size)
-    bare.paste(upright)
-    out = io.BytesIO()
-    bare.save(out, "JPEG", quality=_QUALITY, optimize=True)
-    return out
-
-
-def path_of(job: int, sha256: str) -> Path:
-    return Path(settings.DATA_DIR) / "photos" / str(job) / f"{sha256}.jpg"
+    kept = keep_picture(job.pk, sent, size)
+    return Photo.objects.create(job=job, by=user, sha256=kept.sha256, width_px=kept.width_px, height_px=kept.height_px)

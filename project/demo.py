@@ -87,6 +87,7 @@ def _job(people: dict[str, User]) -> Job:
     placing.turn_north(people["designer"], job, 0)
     demo_site.moved_on(job, people)
     demo_seals.attached(job, people["designer"], people["builder"])
+    demo_site.looked_at(job, people["site-lead"])
     return job
 
 

@@ -63,6 +63,7 @@ SET = (
     "models",
     "designs",
     "permissions",
+    "pictures",
     "paper_codes",
     "sealing",
     "job",

@@ -36,6 +36,8 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "record a review or an acceptance": frozenset({Role.BUILDER, Role.DESIGNER}),
     "record that a repair is carried out": frozenset({Role.SITE_LEAD, Role.DESIGNER}),
     "say what is to be done with copies of an earlier revision": frozenset({Role.DESIGNER}),
+    "say by name that what was found keeps nothing from being set": frozenset({Role.DESIGNER}),
+    "tick off restraint, hangers and ties": frozenset({Role.SITE_LEAD}),
     "say what the job asks of sealed drawings": frozenset({Role.DESIGNER}),
     "end the code on a printed sheet": frozenset({Role.DESIGNER}),
     "hand out an inspector's link": frozenset({Role.BUILDER, Role.DESIGNER}),

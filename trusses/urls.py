@@ -10,7 +10,7 @@ from trusses.marks import new_page as new_truss
 from trusses.marks import page as mark_page
 from trusses.plan import page as plan_page
 from trusses.sealing import page as seal_page
-from trusses.sheets import code_page
+from trusses.sheets import code_page, setting_page
 from trusses.sheets import labels as label_page
 from trusses.sheets import page as sheet_page
 from trusses.solid import page as solid_page
@@ -38,6 +38,11 @@ urlpatterns = [
     path("jobs/<int:job>/trusses/<int:truss>/", mark_page.mark, name="mark"),
     path("jobs/<int:job>/trusses/<int:truss>/correct/", correct_page.correct_mark, name="correct"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/", mark_page.move_copies, name="move-copies"),
+    path("jobs/<int:job>/setting/", setting_page.setting, name="setting"),
+    path("jobs/<int:job>/trusses/<int:truss>/fixed/", setting_page.fixed, name="fixed"),
+    path("jobs/<int:job>/trusses/<int:truss>/fixed/tick/", setting_page.tick_fixed, name="tick-fixed"),
+    path("looks/<int:pk>/close/", copies_page.close_look, name="close-look"),
+    path("looks/<int:pk>/photo.jpg", copies_page.look_photo, name="look-photo"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/take-back/", copies_page.take_back, name="take-back"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/earlier/", copies_page.say_of_earlier, name="say-of-earlier"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", sheet_page.one_sheet, name="sheet"),

@@ -20,7 +20,6 @@ from changes.pages.copies import plans_of
 from changes.pages.forms import FilingForm
 from changes.pages.kind_form import KindForm
 from changes.pages.kind_forms import FORMS
-from changes.refusals import Refused
 from trusses import words
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
@@ -30,6 +29,7 @@ from trusses.permissions import designers, job_or_404, may, one_or_404, require
 from trusses.plan.copies import standing
 from trusses.plan.level import draw
 from trusses.plan.page import level_names, level_of
+from trusses.refusals import Refused
 
 EVER = ("damage", "question")
 """What can be told or asked of a mark that is past change, and by whom nothing else is asked for."""

@@ -12,6 +12,7 @@ from changes.asks.as_built import built
 from changes.models import OPEN_STATES, Ask, Decision, Kind, State
 from changes.refusals import Refused
 from changes.workflow.repairing import repairs_of, standing
+from trusses.copies.models import Look
 from trusses.models import Copy
 
 EndsBy = Decision.EndsBy
@@ -42,3 +43,15 @@ def damaged(copies: Sequence[Copy]) -> Refused | None:
             if seal.lacks:
                 return Refused("repair-lacks", "copies", **about, lacks=list(seal.lacks))
     return None
+
+
+def told_of(looks: Sequence[Look]) -> set[int]:
+    """Which of some looks at copies are told of as damage since: from then on `damaged` says what keeps them off."""
+    asks = Ask.objects.filter(kind=Kind.DAMAGE, truss__in={look.copy.truss_id for look in looks})
+    rows = list(asks.exclude(request__state=State.WITHDRAWN).select_related("request"))
+    return {
+        look.pk
+        for look in looks
+        for ask in rows
+        if ask.truss_id == look.copy.truss_id and look.copy.number in ask.copies and ask.request.filed_at >= look.at
+    }

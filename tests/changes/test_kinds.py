@@ -9,7 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from changes import workflow
-from changes.models import Kind, Photo, State
+from changes.models import Kind, Photo, Request, State
 from changes.refusals import NotAllowed
 from changes.workflow.setting import damaged
 from tests.changes.asking import approve, compute, first_options, with_small_chords
@@ -19,6 +19,7 @@ from tests.trusses.standing import LEVEL, girder, loaded
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.format.document import read
 from trusses.bearings import links
+from trusses.copies import looks
 from trusses.drawing import elevation
 from trusses.models import BearingLink, Copy, MarkEvent, Placement, Stage
 from trusses.plan.shifting import along_rows
@@ -557,6 +558,17 @@ class TestDamage:
         answer_of(change)
         with refused(workflow.Refused, "ends-no-damage"):
             workflow.decide(designer, change, verdict="approve", reason="Yes", ends_by="repair")
+
+    def test_what_was_found_at_delivery_goes_this_way_once_it_is_told_of(self, ask, row, site_lead):
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        third = row.copies.get(number=3)
+        looks.tick(site_lead, row, [third.pk], Stage.SET, points={"wood": False})
+        assert looks.keeps_off([third]).code == "look-open"
+        change = ask("damage", DAMAGE, copies=[3])
+        assert looks.keeps_off([third]) is None
+        assert damaged([third]).code == "copy-damaged"
+        Request.objects.filter(pk=change.pk).update(state=State.WITHDRAWN)  # before its answer
+        assert looks.keeps_off([third]).code == "look-open", "taken back, nothing of it is closed"
 
     def test_a_designer_who_declines_says_that_it_is_not_damaged(self, ask, row, designer, site_lead, client):
         change = ask("damage", DAMAGE, copies=[3])

@@ -9,8 +9,10 @@ from PIL import Image
 
 from changes import photos
 from changes.models import Photo
-from changes.refusals import NotAllowed, Refused
+from changes.refusals import NotAllowed
 from tests.refused import refused
+from trusses import pictures
+from trusses.refusals import Refused
 
 
 def picture(size=(64, 48), kind="JPEG", color=(200, 40, 40), **more):
@@ -82,11 +84,11 @@ def test_what_is_no_picture_is_refused_and_nothing_is_kept(builder, job, sent, t
 def test_bytes_and_pixels_are_bounded(builder, job, monkeypatch):
     sent = picture((100, 100))
     with refused(Refused, "photo-too-large"):
-        photos.keep(builder, job, io.BytesIO(sent), photos.MOST_BYTES + 1)
-    monkeypatch.setattr(photos, "MOST_PIXELS", 9_999)
+        photos.keep(builder, job, io.BytesIO(sent), pictures.MOST_BYTES + 1)
+    monkeypatch.setattr(pictures, "MOST_PIXELS", 9_999)
     with refused(Refused, "photo-too-many-pixels"):
         photos.keep(builder, job, io.BytesIO(sent), len(sent))
-    monkeypatch.setattr(photos, "MOST_PIXELS", 10_000)
+    monkeypatch.setattr(pictures, "MOST_PIXELS", 10_000)
     assert photos.keep(builder, job, io.BytesIO(sent), len(sent)).pk
 
 

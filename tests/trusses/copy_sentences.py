@@ -1,6 +1,26 @@
 """What is refused of copies one by one, in words."""
 
 COPIES = {
+    "photo-too-large": ({"most_mb": 12}, "A photo can have 12 MB at most."),
+    "photo-too-many-pixels": ({"most": 60}, "A photo can have 60 million pixels at most."),
+    "photo-none": ({}, "That is no picture that can be read; send a JPEG, PNG or WebP."),
+    "count-off": (
+        {"counted": 3, "chosen": 4},
+        "You counted 3 and chose 4: choose those that are here, or count again. Nothing was ticked.",
+    ),
+    "count-none": ({"given": "many"}, "“many” is no number of trusses that came."),
+    "point-unknown": ({"point": "bow"}, "Say of bow whether it is right or wrong."),
+    "photo-of-all": ({}, "A photo is of the trusses that it shows: choose these, and send it with them."),
+    "look-open": (
+        {"mark": "K1", "copies": [1], "what": ["plates"]},
+        "K1: copy 1 is not set: it was found with plates wrong. Tell of the damage, so that its repair is sealed, or a"
+        " designer says by name that it may be set.",
+    ),
+    "look-nothing": ({}, "Nothing wrong was found there."),
+    "look-closed": ({}, "That is closed already; look at it again."),
+    "look-says": ({}, "Say why it may be set; the record keeps it with your name."),
+    "no-such-item": ({}, "There is no such row, hanger or tie of this mark today; look at the list again."),
+    "anchored-where": ({"longest": 200}, "Say in up to 200 letters to what it is anchored: a row holds nothing alone."),
     "earlier-unsaid": (
         {"mark": "K1", "copies": [1, 2], "current": 1},
         "K1: copies 1–2 are built to an earlier revision than 1, and are not set before a designer says that they stay"

@@ -27,6 +27,17 @@ TOLD = [
         "Copies 1–2: released → cut, to revision 0, 2 of them without a sealed drawing that counts",
     ),
     (
+        "looked at",
+        {"copies": [1, 2], "when": "delivered", "wrong": ["bow", "plates"]},
+        "Copies 1–2 looked at at delivery: bow, plates wrong",
+    ),
+    ("looked at", {"copies": [1], "when": "set", "wrong": []}, "Copy 1 looked at at setting: nothing wrong"),
+    (
+        "may be set",
+        {"copies": [1], "wrong": ["bow"], "reason": "It straightens"},
+        "Copy 1: what was found (bow) is closed by name",
+    ),
+    (
         "taken back",
         {"event": 7, "from": "set", "to": "delivered", "copies": [1, 2], "reason": "The wrong row"},
         "Copies 1–2: set → delivered, taken back",

@@ -3,24 +3,27 @@ revision. What is sent with an Idempotency-Key is done once."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable
 from typing import Any
 
 from django.http import Http404
-from django.urls import path
+from django.urls import path, reverse
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers, status
 from rest_framework.exceptions import APIException
+from rest_framework.parsers import JSONParser, MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses.copies import earlier, trail, undoing
+from trusses.copies import earlier, looks, trail, undoing
 from trusses.copies.keyed import KeyTaken, keyed
+from trusses.copies.models import Look
 from trusses.marks.api import told
 from trusses.marks.serializers import MoveCopiesSerializer, TrussSerializer
 from trusses.models import Copy, MarkEvent, Stage, Truss
-from trusses.permissions import revision_or_404, truss_or_404
+from trusses.permissions import one_or_404, revision_or_404, truss_or_404
 from trusses.production import move
 from trusses.refusals import Refused
 from trusses.revisions import MOST_COPIES
@@ -155,7 +158,118 @@ class Earlier(APIView):
         return Response(each(truss, truss.copies.select_related("released_to", "built_to").defer(*_LIGHT)))
 
 
+class PointsField(serializers.JSONField):
+    """{point: whether it is right}; from a form, as JSON."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        try:
+            said = json.loads(data) if isinstance(data, str) else data
+        except ValueError:
+            said = None
+        if not isinstance(said, dict):
+            raise serializers.ValidationError("Say {point: true or false} of each that was looked at.")
+        return said
+
+
+class LookSerializer(serializers.Serializer):
+    """What was found of a copy. `keeps_off`: it keeps the copy from being set."""
+
+    id = serializers.IntegerField(source="pk")
+    copy = serializers.IntegerField(source="copy.number")
+    when = serializers.CharField()
+    points = serializers.DictField(child=serializers.BooleanField())
+    note = serializers.CharField()
+    photo = serializers.SerializerMethodField()
+    by = serializers.CharField(source="by.username")
+    at = serializers.DateTimeField()
+    closed = serializers.CharField(source="closed.says", default="")
+    closed_by = serializers.CharField(source="closed.by.username", default=None, allow_null=True)
+    keeps_off = serializers.SerializerMethodField()
+
+    def get_photo(self, look: Look) -> str:
+        return reverse("trusses:look-photo", args=[look.pk]) if look.photo else ""
+
+    def get_keeps_off(self, look: Look) -> bool:
+        return look.pk in self.context["open"]
+
+
+class NewLookSerializer(StrictSerializer):
+    """Copies ticked off as delivered or set, with what was found: at delivery bow, plates, wood; at setting place and
+    end besides. With anything wrong nothing is set, and what was found is kept. `counted` is how many there are."""
+
+    copies = serializers.ListField(child=serializers.IntegerField(min_value=1), min_length=1, max_length=MOST_COPIES)
+    to = serializers.ChoiceField(choices=[(one, one) for one in looks.POINTS])
+    points = PointsField(required=False)
+    note = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+    counted = serializers.IntegerField(required=False, min_value=0, max_value=99_999)
+    photo = serializers.FileField(required=False)
+
+
+def _looks(truss: Truss) -> list[dict[str, Any]]:
+    copies = list(truss.copies.all())
+    rows = Look.objects.filter(copy__in=copies).select_related("copy__truss", "by", "closed__by")
+    context = {"open": {look.pk for look in looks.open_looks(copies)}}
+    return [dict(LookSerializer(look, context=context).data) for look in rows]
+
+
+class Looks(APIView):
+    """What was found of the copies of a mark."""
+
+    parser_classes = [JSONParser, MultiPartParser]
+
+    @extend_schema(responses=LookSerializer(many=True))
+    def get(self, request: Request, pk: int) -> Response:
+        return Response(_looks(truss_or_404(request.user, pk)))
+
+    @extend_schema(request=NewLookSerializer, parameters=KEYED, responses=LookSerializer(many=True))
+    def post(self, request: Request, pk: int) -> Response:
+        """By the site lead; with a photo as a form of several parts."""
+        truss = truss_or_404(request.user, pk)
+        body = NewLookSerializer(data=_plain(request))
+        body.is_valid(raise_exception=True)
+        said = body.validated_data
+        numbers = set(said["copies"])
+        ids = dict(truss.copies.filter(number__in=numbers).values_list("number", "pk"))
+        if len(ids) != len(numbers):
+            raise Http404("Not found.")
+        points = said.get("points", {})
+        photo = looks.Photo(said["photo"].file, said["photo"].size) if "photo" in said else None
+
+        def act() -> dict[str, Any]:
+            how = {"points": points, "note": said.get("note", ""), "photo": photo, "counted": said.get("counted")}
+            done = looks.tick(request.user, truss, ids.values(), said["to"], **how)
+            return {"moved": done.moved, "wrong": list(done.wrong)}
+
+        once_by_key(request, act)
+        return Response(_looks(truss))
+
+
+def _plain(request: Request) -> Any:
+    """A form's fields as the serializer takes them."""
+    sent: Any = request.data
+    if not hasattr(sent, "getlist"):
+        return sent
+    return {name: sent.getlist(name) if name == "copies" else sent[name] for name in sent}
+
+
+class CloseLookSerializer(StrictSerializer):
+    says = serializers.CharField(max_length=2000)
+
+
+class CloseLook(APIView):
+    @extend_schema(request=CloseLookSerializer, parameters=KEYED, responses=LookSerializer(many=True))
+    def post(self, request: Request, pk: int) -> Response:
+        """A designer says by name that what was found keeps the copy from being set no more."""
+        look = one_or_404(Look.objects.select_related("copy__truss__job"), request.user, pk=pk)
+        body = CloseLookSerializer(data=request.data)
+        body.is_valid(raise_exception=True)
+        once_by_key(request, lambda: {"pk": looks.close(request.user, look, body.validated_data["says"]).pk})
+        return Response(_looks(look.copy.truss))
+
+
 urlpatterns = [
+    path("trusses/<int:pk>/looks/", Looks.as_view(), name="truss-looks"),
+    path("looks/<int:pk>/close/", CloseLook.as_view(), name="close-look"),
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
     path("trusses/<int:pk>/copies/take-back/", TakeBack.as_view(), name="truss-take-back"),
     path("trusses/<int:pk>/copies/earlier/", Earlier.as_view(), name="truss-earlier"),

@@ -5,15 +5,18 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
-from trusses.copies import earlier, undoing
+from trusses.copies import earlier, looks, undoing
+from trusses.copies.models import Look
 from trusses.marks.page import chosen_of, mark_page
 from trusses.models import MarkEvent
-from trusses.permissions import revision_or_404, truss_or_404
+from trusses.permissions import one_or_404, revision_or_404, truss_or_404
+from trusses.pictures import path_of
 from trusses.refusals import NotAllowed, Refused
 from trusses.words import runs
 
@@ -54,6 +57,34 @@ def say_of_earlier(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         return mark_page(request, mark, earlier_trouble=trouble.says, typed=typed)
     messages.success(request, "That is said, and whoever stands before them reads it.")
     return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+
+
+@login_required
+@require_POST
+def close_look(request: HttpRequest, pk: int) -> HttpResponse:
+    """A designer says by name that what was found keeps a copy from being set no more."""
+    look = one_or_404(Look.objects.select_related("copy__truss__job", "copy__truss__current"), request.user, pk=pk)
+    says = request.POST.get("says", "").replace("\x00", "")
+    try:
+        looks.close(request.user, look, says)
+    except NotAllowed:
+        raise
+    except Refused as trouble:
+        return mark_page(request, look.copy.truss, look_trouble=trouble.says, typed={"look": look.pk, "says": says})
+    messages.success(request, f"Copy {look.copy.number} may be set, as far as that goes; your name stands by it.")
+    return redirect(reverse("trusses:mark", args=(look.copy.truss.job_id, look.copy.truss_id)) + "#looks")
+
+
+@login_required
+@cache_control(private=True, max_age=3600, immutable=True)
+def look_photo(request: HttpRequest, pk: int) -> FileResponse:
+    """The photo of a look. What isn't of a job of the person's is the same 404 as what isn't there."""
+    look = one_or_404(Look.objects.select_related("copy__truss"), request.user, pk=pk)
+    try:
+        opened = path_of(look.copy.truss.job_id, look.photo or "none").open("rb")
+    except FileNotFoundError:
+        raise Http404("Not found.") from None
+    return FileResponse(opened, content_type="image/jpeg", filename=f"copy-{look.copy.number}.jpg")
 
 
 def _number(text: str | None) -> int:

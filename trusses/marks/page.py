@@ -13,22 +13,21 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings, words
-from trusses.analysis.piece_names import told
-from trusses.analysis.words import checks
 from trusses.bearings import links, standing
-from trusses.copies import earlier, trail, undoing
+from trusses.copies import earlier, looks
+from trusses.copies.forms import look_of, typed_of
 from trusses.copies.words import kin
 from trusses.designs import design_of
+from trusses.marks.stages_page import looks_of, stages_of
 from trusses.models import Copy, Revision, Role, Stage, Truss
-from trusses.permissions import STAGE_MOVES, designers, may, next_stage, revision_or_404, role_in, truss_or_404
+from trusses.permissions import designers, may, revision_or_404, role_in, truss_or_404
 from trusses.plan import placing
 from trusses.plan.where import where
-from trusses.production import FOUND_FIELDS, all_cut, furthest_behind, move, never, without_seal
+from trusses.production import all_cut, furthest_behind
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing import seals
 from trusses.sheets import sheet
-
-_BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
+from trusses.words import runs
 
 
 @login_required
@@ -61,7 +60,10 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "all_cut": all_cut(copy.stage for copy in copies),
         "record": truss.events.select_related("by"),
         "kin": kin(truss),
-        "stages": _stages(truss, copies, role),
+        "stages": stages_of(truss, copies, role),
+        "looks": (found := looks_of(copies)),
+        "looked": {one["look"].copy_id for one in found},
+        "may_close": may(request.user, looks.VERB, truss.job),
         "earlier": earlier.groups(truss, copies),
         "earlier_says": earlier.says(truss, copies),
         "earlier_what": earlier.WHAT.items(),
@@ -84,59 +86,6 @@ def _still_first(revisions: list[Revision], copies: list[Copy]) -> bool:
     return not begun and not any(hasattr(one, "issue") for one in revisions)
 
 
-_AFTER = {start: {"to": to.label, "by": role.label} for (start, to), role in STAGE_MOVES.items()}
-"""What comes after a stage, and who says so."""
-
-
-def _stages(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[str, Any]]:
-    """The copies by stage, with the stage to which this person moves them on, if any, and what to know before. Those
-    that are released to an earlier revision stand by themselves: they are released to the current one first."""
-    current, groups, blocks = truss.current, [], seals.asked(truss.job).blocks
-    moved = trail.of_family(truss)
-    for stage in Stage:
-        here = [copy for copy in copies if copy.stage == stage]
-        old = [copy for copy in here if stage == Stage.RELEASED and copy.released_to_id != current.pk]
-        for group in (old, [copy for copy in here if copy not in old]):
-            to = next_stage(stage, role)
-            if group is old and to:
-                to = Stage.RELEASED
-            if group:
-                numbers = sheet.numbers(group)
-                told = {"asks_found": to in FOUND_FIELDS, "warns": _warns(to, current), "never": _never(to, current)}
-                bare = without_seal(truss, group, to or "")
-                told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
-                hands = trail.hands(truss, group, moved)
-                told["hands"] = [
-                    {"hand": hand, "numbers": sheet.numbers(hand.copies), "until": undoing.until(hand.event)}
-                    | {"open": undoing.open_to(role, hand.event) and hand.event.truss_id == truss.pk}
-                    if hand.event
-                    else {"hand": hand, "numbers": sheet.numbers(hand.copies)}
-                    for hand in hands
-                ]
-                # what is set was built to a revision of its own, which another drawing may be sealed for
-                told["bare_of"] = sheet.by_revision(bare) if to == Stage.SET else []
-                groups.append(
-                    {"stage": stage, "copies": group, "numbers": numbers, "to": to, "anew": group is old, **told}
-                )
-    return groups
-
-
-def _warns(to: Stage | None, current: Revision) -> str:
-    """What whoever lets a mark go to the saw must know, where the current revision fails a check; else empty."""
-    if to not in _BEFORE_THE_SAW or current.analysis["passes"] or never(current):
-        return ""
-    return f"{sheet.fails_say(current)} Once {to} it may be built like this; ask the designer first."
-
-
-def _never(to: Stage | None, current: Revision) -> str:
-    """Why nothing of the current revision is released or cut; else empty."""
-    worst = never(current) if to in _BEFORE_THE_SAW else None
-    if worst is None:
-        return ""
-    place = checks.rule_of(told(current.document, worst))
-    return f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.0%} of what is allowed: it can't be {to}."
-
-
 @login_required
 @require_POST
 def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
@@ -149,15 +98,31 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     try:
         ids = map(int, request.POST.getlist("copy")) if chosen is None else chosen.values_list("pk", flat=True)
         seen = revision_or_404(request.user, pk=request.POST["seen"], truss=mark) if request.POST.get("seen") else None
-        moved = move(request.user, mark, ids, to, found=found, seen=seen)
+        ticked = looks.tick(request.user, mark, ids, to, note=found, seen=seen, **look_of(request))
     except NotAllowed:
         raise
     except ValueError as trouble:
         says = trouble.says if isinstance(trouble, Refused) else "Choose copies from the list."
-        return mark_page(request, mark, trouble=says, typed={"to": to, "found": found, "copies": chosen_of(request)})
+        return mark_page(
+            request,
+            mark,
+            trouble=says,
+            typed={"to": to, "found": found, "copies": chosen_of(request), **typed_of(request)},
+        )
+    _say(request, to, ticked)
+    return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+
+
+def _say(request: HttpRequest, to: str, ticked: looks.Ticked) -> None:
+    moved, wrong = ticked.moved, ticked.wrong
+    those = f"cop{'y' if len(wrong) == 1 else 'ies'} {runs(wrong)}"
+    if wrong and to == Stage.SET:
+        messages.warning(request, f"Kept what was found of {those}. Nothing was ticked as set.")
+        return
     now = f"{moved} cop{'y is' if moved == 1 else 'ies are'} {to} now." if moved else f"They were {to} already."
     messages.success(request, now)
-    return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+    if wrong:
+        messages.warning(request, f"Something is wrong with {those}: not to be set before it is closed, as below.")
 
 
 def chosen_of(request: HttpRequest) -> set[int]:
@@ -175,11 +140,18 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
     copies = list(here) if stage and not refused else []
     if stage == Stage.RELEASED:  # to the current revision once more, or to the saw: never both in one
         copies = [copy for copy in copies if (copy.released_to_id != mark.current.pk) == (to == Stage.RELEASED)]
-    groups = _stages(mark, copies, role)
+    groups = stages_of(mark, copies, role)
     group = next((one for one in groups if (one["stage"], one["to"]) == (stage, to)), None)
-    if group is None or group["never"] or group["blocked"]:
+    if group is None or group["never"] or group["blocked"] or request.FILES:
         return None
-    page = {"job": mark.job, "truss": mark, "revision": mark.current, "group": group, "found": found}
+    page = {
+        "job": mark.job,
+        "truss": mark,
+        "revision": mark.current,
+        "group": group,
+        "found": found,
+        **typed_of(request),
+    }
     return render(request, "trusses/sure.html", {**page, "seen": request.POST.get("seen", "")})
 
 

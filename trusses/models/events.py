@@ -21,6 +21,8 @@ class MarkEvent(Immutable):
         MOVED = "moved", "copies moved on"  # from, to, copies, revision, found, unsealed
         TAKEN_BACK = "taken back", "stage move taken back"  # event, from, to, copies, reason
         EARLIER = "earlier", "said of copies of an earlier revision"  # copies, what, current, revision, reason
+        LOOKED = "looked at", "copies looked at"  # copies, when, wrong, found
+        MAY_BE_SET = "may be set", "what was found is closed"  # copies, wrong, reason
         ANEW = "made anew", "copies to be made anew"  # copies, from, revision, current, reason
         CORRECTED = "corrected", "first design corrected"  # before, after, reason
         WITHDRAWN = "withdrawn", "mark withdrawn"  # revision, reason

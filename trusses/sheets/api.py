@@ -9,7 +9,7 @@ from django.http import HttpResponse
 from django.urls import path
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
-from rest_framework import generics
+from rest_framework import generics, serializers
 from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -18,11 +18,13 @@ from rest_framework.views import APIView
 from trusses import kept_drawings, verdicts
 from trusses.analysis.format.document import read_stored
 from trusses.bearings import standing
+from trusses.copies.api import KEYED, once_by_key
 from trusses.job import surroundings
 from trusses.marks.api import marks_of
 from trusses.models import PlateTable, Truss
-from trusses.permissions import job_or_404, revision_or_404
-from trusses.sheets import sheet_facts
+from trusses.permissions import job_or_404, revision_or_404, truss_or_404
+from trusses.serializers import StrictSerializer
+from trusses.sheets import fixing, sheet_facts
 from trusses.sheets.facts_serializers import RevisionFiguresSerializer
 from trusses.sheets.serializers import SheetSerializer
 
@@ -88,11 +90,53 @@ class RevisionFigures(APIView):
         return Response(RevisionFiguresSerializer(found, context={"verdict": verdict}).data)
 
 
+class ItemSerializer(serializers.Serializer):
+    """A row of restraint, a hanger or a tie: from where to where, what it is anchored to, whether it is ticked off."""
+
+    item = serializers.CharField(source="item.key")
+    what = serializers.CharField(source="item.what")
+    starts = serializers.CharField(source="item.starts")
+    ends = serializers.CharField(source="item.ends")
+    anchored = serializers.SerializerMethodField()
+    done = serializers.BooleanField()
+    by = serializers.CharField(source="last.by.username", default=None, allow_null=True)
+    at = serializers.DateTimeField(source="last.at", default=None, allow_null=True)
+
+    def get_anchored(self, listed: fixing.Listed) -> str:
+        return listed.last.anchored if listed.done and listed.last else listed.item.anchored
+
+
+class TickItemSerializer(StrictSerializer):
+    item = serializers.CharField(max_length=120)
+    done = serializers.BooleanField(default=True)
+    anchored = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+
+
+class FixedItems(APIView):
+    """What is fixed beside setting a mark: restraint, hangers, ties."""
+
+    @extend_schema(responses=ItemSerializer(many=True))
+    def get(self, request: Request, pk: int) -> Response:
+        return Response(ItemSerializer(fixing.listed(truss_or_404(request.user, pk)), many=True).data)
+
+    @extend_schema(request=TickItemSerializer, parameters=KEYED, responses=ItemSerializer(many=True))
+    def post(self, request: Request, pk: int) -> Response:
+        """Ticks one off, or takes the tick back; by the site lead. Of a row it says to what it is anchored."""
+        truss = truss_or_404(request.user, pk)
+        body = TickItemSerializer(data=request.data)
+        body.is_valid(raise_exception=True)
+        said = body.validated_data
+        how = {"done": said["done"], "anchored": said.get("anchored", "")}
+        once_by_key(request, lambda: {"changed": fixing.tick(request.user, truss, said["item"], **how)})
+        return Response(ItemSerializer(fixing.listed(truss), many=True).data)
+
+
 def svg(picture: str) -> HttpResponse:
     return HttpResponse(picture, content_type="image/svg+xml; charset=utf-8")
 
 
 urlpatterns = [
+    path("trusses/<int:pk>/fixed/", FixedItems.as_view(), name="truss-fixed"),
     path("jobs/<int:pk>/sheets/", Sheets.as_view(), name="job-sheets"),
     path("revisions/<str:sha256>/figures/", RevisionFigures.as_view(), name="revision-figures"),
     path("revisions/<str:sha256>/elevation.svg", Elevation.as_view(), name="revision-elevation"),

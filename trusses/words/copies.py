@@ -34,6 +34,9 @@ def _moved(values: Mapping[str, Any]) -> str:
 EARLIER = {"stays": ("stays by it", "stay by it"), "waits": ("waits", "wait")}
 """What is to be done with a copy, and with copies, that are built to an earlier revision."""
 
+DAMAGE = frozenset({"bow", "plates", "wood"})
+"""Points that were found wrong in the truss itself; the others are put right where it stands."""
+
 COPY_EVENTS: Mapping[str, Says] = {
     "moved": _moved,
     "taken back": lambda values: (
@@ -43,6 +46,15 @@ COPY_EVENTS: Mapping[str, Says] = {
     "earlier": lambda values: (
         f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])}, built to an earlier revision than"
         f" {values['current']}: {EARLIER[values['what']][len(values['copies']) != 1]}"
+    ),
+    "looked at": lambda values: (
+        f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])} looked at"
+        f" {'at delivery' if values['when'] == 'delivered' else 'at setting'}:"
+        f" {', '.join(values['wrong']) + ' wrong' if values['wrong'] else 'nothing wrong'}"
+    ),
+    "may be set": lambda values: (
+        f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])}: what was found"
+        f" ({', '.join(values['wrong'])}) is closed by name"
     ),
     "made anew": lambda values: (
         f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])}: made anew to revision"
@@ -101,6 +113,29 @@ COPIES: Mapping[str, Says] = {
     "undo-moved-on": lambda mark, copies: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} went on since; take that back first."
     ),
+    "count-off": (
+        "You counted {counted} and chose {chosen}: choose those that are here, or count again. Nothing was ticked."
+    ),
+    "count-none": "“{given}” is no number of trusses that came.",
+    "point-unknown": "Say of {point} whether it is right or wrong.",
+    "photo-of-all": "A photo is of the trusses that it shows: choose these, and send it with them.",
+    "photo-too-large": "A photo can have {most_mb} MB at most.",
+    "photo-too-many-pixels": "A photo can have {most} million pixels at most.",
+    "photo-none": "That is no picture that can be read; send a JPEG, PNG or WebP.",
+    "look-open": lambda mark, copies, what: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} not set:"
+        f" {'it was' if len(copies) == 1 else 'they were'} found with {', '.join(what)} wrong. "
+        + (
+            "Tell of the damage, so that its repair is sealed, or a designer says by name that it may be set."
+            if set(what) & DAMAGE
+            else "Put it right, and say so when it is."
+        )
+    ),
+    "look-nothing": "Nothing wrong was found there.",
+    "look-closed": "That is closed already; look at it again.",
+    "look-says": "Say why it may be set; the record keeps it with your name.",
+    "no-such-item": "There is no such row, hanger or tie of this mark today; look at the list again.",
+    "anchored-where": "Say in up to {longest} letters to what it is anchored: a row holds nothing alone.",
     "key-long": "Idempotency-Key: has {length} characters; there can be {most}.",
     "key-empty": "Idempotency-Key: is empty.",
     "key-of-another-act": "This Idempotency-Key was used on {at} with another body.",

@@ -1,0 +1,221 @@
+"""Copies looked at when they come and when they are set; what is fixed beside them; the order of setting."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from django.core.exceptions import PermissionDenied
+from django.core.files.uploadedfile import SimpleUploadedFile
+from PIL import Image
+
+from tests.refused import refused
+from tests.trusses.reading import HOSTILE, text
+from trusses.bearings import links
+from trusses.copies import looks
+from trusses.copies.models import Look
+from trusses.models import Placement, Stage
+from trusses.production import move
+from trusses.refusals import Refused
+from trusses.sheets import fixing
+
+
+def ids(truss, *numbers):
+    return list(truss.copies.filter(number__in=numbers or (1, 2, 3)).values_list("pk", flat=True))
+
+
+def stages(truss):
+    return list(truss.copies.order_by("number").values_list("stage", flat=True))
+
+
+def photo():
+    sent = io.BytesIO()
+    Image.new("RGB", (64, 48), "red").save(sent, "JPEG")
+    return SimpleUploadedFile("p.jpg", sent.getvalue(), "image/jpeg")
+
+
+@pytest.fixture
+def built(truss):
+    truss.copies.update(stage=Stage.BUILT, built_to=truss.current, released_to=truss.current)
+    return truss
+
+
+@pytest.fixture
+def here(built):
+    built.copies.update(stage=Stage.DELIVERED)
+    return built
+
+
+class TestDelivery:
+    def test_what_is_wrong_is_kept_and_keeps_the_copy_off(self, built, site_lead, designer):
+        done = looks.tick(site_lead, built, ids(built, 1), "delivered", points={"bow": True, "plates": False}, note="x")
+        assert (done.moved, done.wrong) == (1, (1,))
+        looks.tick(site_lead, built, ids(built, 2, 3), "delivered", points={"bow": True})
+        assert stages(built) == ["delivered"] * 3
+        with refused(Refused, "look-open", copies=[1], what=["plates"]):
+            move(site_lead, built, ids(built), "set")
+        assert move(site_lead, built, ids(built, 2, 3), "set") == 2
+        with pytest.raises(PermissionDenied):
+            looks.close(site_lead, Look.objects.first(), "It is fine")
+        looks.close(designer, Look.objects.first(), "A scratch, the plate holds")
+        assert move(site_lead, built, ids(built, 1), "set") == 1
+        with refused(Refused, "look-closed"):
+            looks.close(designer, Look.objects.get(pk=Look.objects.first().pk), "again")
+
+    def test_a_second_look_at_damage_ends_nothing(self, here, site_lead):
+        looks.tick(site_lead, here, ids(here, 1), "set", points={"wood": False})
+        with refused(Refused, "look-open", what=["wood"]):
+            looks.tick(site_lead, here, ids(here, 1), "set", points={"wood": True})
+
+    @pytest.mark.parametrize(
+        ("how", "code"),
+        [
+            ({"counted": 2}, "count-off"),
+            ({"points": {"place": True}}, "point-unknown"),
+            ({"points": {"bow": "yes"}}, "point-unknown"),
+            ({"note": "x" * 501}, "found-too-long"),
+        ],
+    )
+    def test_is_refused_whole(self, built, site_lead, how, code):
+        with refused(Refused, code):
+            looks.tick(site_lead, built, ids(built), "delivered", **how)
+        assert stages(built) == ["built"] * 3
+        assert not Look.objects.exists()
+
+    def test_by_the_site_lead_alone(self, built, designer, builder):
+        for person in (designer, builder):
+            with pytest.raises(PermissionDenied):
+                looks.tick(person, built, ids(built), "delivered", points={"bow": False})
+
+    def test_two_taps_are_one_look(self, here, site_lead):
+        for _ in range(2):
+            looks.tick(site_lead, here, ids(here, 1), "set", points={"end": False})
+        assert Look.objects.count() == 1
+
+
+class TestSetting:
+    def test_with_anything_wrong_nothing_is_set_and_what_was_found_is_kept(self, here, site_lead):
+        done = looks.tick(site_lead, here, ids(here, 1, 2), "set", points={"place": True, "end": False}, note="turned")
+        assert (done.moved, done.wrong) == (0, (1, 2))
+        assert stages(here) == ["delivered"] * 3
+        with refused(Refused, "look-open", what=["end"]):
+            move(site_lead, here, ids(here, 1), "set")
+        # put right, and said so
+        assert looks.tick(site_lead, here, ids(here, 1, 2), "set", points={"end": True}).moved == 2
+
+    def test_what_is_no_there_yet_is_named(self, built, site_lead):
+        with refused(Refused, "too-early"):
+            looks.tick(site_lead, built, ids(built, 1), "set", points={"end": False})
+        assert not Look.objects.exists()
+
+
+class TestOnThePage:
+    def send(self, client, truss, **body):
+        return client.post(f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", body, follow=True)
+
+    def test_with_photo_and_note(self, built, site_lead, designer, outsider, client_of):
+        one = built.copies.get(number=1).pk
+        page = self.send(
+            client_of(site_lead), built, to="delivered", copy=one, counted="1", found=HOSTILE, photo=photo(),
+            **{"point-plates": "wrong", "point-bow": "right"},
+        )  # fmt: skip
+        said = text(page)
+        assert "Something is wrong with copy 1" in said
+        assert "Plates: loose or missing bow straight" in said
+        assert "Not to be set. Tell of the damage" in said
+        assert "<script>alert" not in page.content.decode()
+        look = Look.objects.get()
+        assert client_of(site_lead).get(f"/looks/{look.pk}/photo.jpg")["Content-Type"] == "image/jpeg"
+        assert client_of(outsider).get(f"/looks/{look.pk}/photo.jpg").status_code == 404
+        empty = client_of(designer).post(f"/looks/{look.pk}/close/", {"says": " "})
+        assert (empty.status_code, "Say why it may be set" in text(empty)) == (422, True)
+        page = client_of(designer).post(f"/looks/{look.pk}/close/", {"says": "Pressed again"}, follow=True)
+        assert "“ Pressed again ”" in text(page)
+
+    def test_a_refusal_loses_nothing_typed(self, built, site_lead, client_of):
+        body = {"to": "delivered", "copy": ids(built, 1, 2), "counted": "3", "found": "wet", "point-wood": "wrong"}
+        page = self.send(client_of(site_lead), built, **body)
+        html = page.content.decode()
+        assert page.status_code == 422
+        assert "You counted 3 and chose 2" in text(page)
+        assert 'name="counted" inputmode="numeric" autocomplete="off" value="3"' in html
+        assert html.count(" checked") == 3
+        assert ">wet</textarea>" in html
+        page = self.send(client_of(site_lead), built, **{**body, "counted": "many"})
+        assert "“many” is no number" in text(page)
+        page = self.send(client_of(site_lead), built, to="delivered", all="built", photo=photo())
+        assert "A photo is of the trusses that it shows" in text(page)
+        assert stages(built) == ["built"] * 3
+
+    def test_all_at_once_is_asked_with_what_was_found(self, built, site_lead, client_of):
+        body = {"to": "delivered", "all": "built", "counted": "3", "point-bow": "right"}
+        sure = self.send(client_of(site_lead), built, **body)
+        assert "Are all 3 copies of K1 delivered? " in text(sure)
+        assert "Bow: straight ." in text(sure)
+        assert '<input type="hidden" name="point-bow" value="right">' in sure.content.decode()
+
+    def test_through_the_api_once_for_a_key(self, built, site_lead, api_of):
+        where = f"/api/v1/trusses/{built.pk}/looks/"
+        body = {"copies": [1], "to": "delivered", "points": '{"wood": false}', "photo": photo()}
+        for _ in range(2):
+            body["photo"].seek(0)
+            answer = api_of(site_lead).post(where, body, format="multipart", HTTP_IDEMPOTENCY_KEY="k-1")
+            assert answer.status_code == 200, answer.json()
+        (look,) = answer.json()
+        assert (look["copy"], look["points"], look["keeps_off"]) == (1, {"wood": False}, True)
+        bad = api_of(site_lead).post(where, {"copies": [2], "to": "delivered", "points": []}, format="json")
+        assert bad.status_code == 400
+
+
+class TestFixed:
+    @pytest.fixture
+    def standing(self, truss, designer, job):
+        place = Placement.objects.create(
+            truss=truss, origin_x_in=0, origin_y_in=0, direction="y", spacing_in=24, count=3
+        )
+        truss.copies.update(placement=place)
+        links.set_link(designer, truss, "A", wall="south wall", plate="", carrier=None)
+        return truss
+
+    def test_tells_from_where_to_where_and_to_what(self, standing):
+        found = {item.key: item for item in fixing.items(standing)}
+        assert found["top_chord Roof"].what == "Top chord: rows 2'-0\" on center or closer"
+        assert (found["bottom_chord Roof"].starts, found["bottom_chord Roof"].ends) == ("K1-1", "K1-3")
+        assert found["tie A"].anchored == "south wall"
+        assert "lb up" in found["tie A"].what
+        assert found["tie C"].anchored == ""
+
+    def test_is_ticked_by_the_site_lead_and_taken_back(self, standing, site_lead, designer):
+        with refused(Refused, "anchored-where"):
+            fixing.tick(site_lead, standing, "bottom_chord Roof", done=True)
+        with refused(Refused, "no-such-item"):
+            fixing.tick(site_lead, standing, "tie Z", done=True)
+        with pytest.raises(PermissionDenied):
+            fixing.tick(designer, standing, "tie A", done=True)
+        for changed in (True, False):
+            assert fixing.tick(site_lead, standing, "tie A", done=True) is changed
+        assert [one.done for one in fixing.listed(standing) if one.item.key == "tie A"] == [True]
+        assert fixing.tick(site_lead, standing, "tie A", done=False)
+        assert not any(one.done for one in fixing.listed(standing))
+
+    def test_on_its_page_and_through_the_api(self, standing, site_lead, builder, client_of, api_of):
+        where = f"/jobs/{standing.job_id}/trusses/{standing.pk}/fixed/"
+        assert "It is in place" not in text(client_of(builder).get(where))
+        body = {"item": "bottom_chord Roof", "anchored": ""}
+        page = client_of(site_lead).post(f"{where}tick/", body)
+        assert (page.status_code, "a row holds nothing alone" in text(page)) == (422, True)
+        page = client_of(site_lead).post(f"{where}tick/", {**body, "anchored": HOSTILE}, follow=True)
+        assert "<script>alert" not in page.content.decode()
+        assert "Starts at K1-1, ends at K1-3. Anchored to" in text(page)
+        call = f"/api/v1/trusses/{standing.pk}/fixed/"
+        answer = api_of(site_lead).post(call, {"item": "tie A"}, format="json", HTTP_IDEMPOTENCY_KEY="k")
+        assert {one["item"]: one["done"] for one in answer.json()}["tie A"] is True
+        assert api_of(site_lead).post(call, {"item": "tie Z"}, format="json").status_code == 400
+
+    def test_the_order_of_setting_tells_place_end_and_what_keeps_off(self, standing, site_lead, client_of):
+        standing.copies.update(stage=Stage.DELIVERED, built_to=standing.current)
+        looks.tick(site_lead, standing, ids(standing, 2), "set", points={"bow": False})
+        said = text(client_of(site_lead).get(f"/jobs/{standing.job_id}/setting/"))
+        assert "K1 marked end toward the bottom of the plan, south wall Tick its copies" in said
+        assert '1 K1-1 at 0" along x delivered to revision 0' in said
+        assert said.count("don’t set") == 1

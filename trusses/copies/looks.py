@@ -1,0 +1,190 @@
+"""Copies looked at when they come and when they are set: how many, bow, plates, wood, place and end, photo and note.
+
+What is found wrong in the truss itself keeps it from being set, until damage is told of it, whose own way ends with a
+sealed repair and a name, or a designer says by name that it may be set. What stands wrong is put right and looked at
+again. A tick to `set` with anything wrong sets nothing, and what was found is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django.http import Http404
+
+from trusses.copies.models import Look, LookClosed
+from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
+from trusses.permissions import STAGE_MOVES, require, role_in
+from trusses.pictures import keep
+from trusses.production import move
+from trusses.refusals import NotAllowed, Refused
+from trusses.words.copies import DAMAGE
+
+VERB = "say by name that what was found keeps nothing from being set"
+LONGEST = 500
+
+
+@dataclass(frozen=True)
+class Point:
+    """Something that is looked at: what it is called, and what it is where it is right and where it is wrong."""
+
+    name: str
+    label: str
+    right: str
+    wrong: str
+
+
+_TRUSS = (
+    Point("bow", "Bow", "straight", "bowed or bent"),
+    Point("plates", "Plates", "tight, all there", "loose or missing"),
+    Point("wood", "Wood", "sound", "split or broken"),
+)
+_STANDS = (
+    Point("place", "Place", "as the plan has it", "elsewhere"),
+    Point("end", "Marked end", "at its wall", "wrong way round"),
+)
+POINTS: Mapping[str, tuple[Point, ...]] = {Stage.DELIVERED: _TRUSS, Stage.SET: (*_STANDS, *_TRUSS)}
+
+told_elsewhere: list[Callable[[Sequence[Look]], Iterable[int]]] = []
+"""Which of some looks are told of as damage, by their ids: whoever keeps damage adds its own when it starts."""
+
+
+@dataclass(frozen=True)
+class Photo:
+    """A picture that was sent with a tick."""
+
+    sent: Any
+    size: int
+
+
+@dataclass(frozen=True)
+class Ticked:
+    """How many copies moved on, and the numbers of those of which something wrong was found."""
+
+    moved: int
+    wrong: tuple[int, ...] = ()
+
+
+def tick(
+    user: Any,
+    truss: Truss,
+    copies: Iterable[int],
+    to: str,
+    *,
+    points: Mapping[str, bool] | None = None,
+    note: str = "",
+    photo: Photo | None = None,
+    counted: int | None = None,
+    seen: Revision | None = None,
+) -> Ticked:
+    """Ticks copies (by id) off as delivered or set, with what was found of each. Raises NotAllowed, Refused."""
+    if to not in POINTS:
+        return Ticked(move(user, truss, copies, to, found=note, seen=seen))
+    start, role = next((at, by) for (at, then), by in STAGE_MOVES.items() if then == to)
+    if role_in(user, truss.job) != role:
+        raise NotAllowed("stage-role", role=role.label, to=to)
+    found, wanted = _points(to, points or {}), set(copies)
+    if counted is not None and counted != len(wanted):
+        raise Refused("count-off", "counted", "counted", counted=counted, chosen=len(wanted))
+    if len(note) > LONGEST:
+        raise Refused("found-too-long", "found", most=LONGEST, length=len(note))
+    digest = keep(truss.job_id, photo.sent, photo.size).sha256 if photo else ""
+    wrong = [name for name, right in found.items() if not right]
+    with transaction.atomic():
+        Truss.objects.select_for_update(of=("self",)).get(pk=truss.pk)
+        rows = list(truss.copies.filter(pk__in=wanted).order_by("number"))
+        if not wanted:
+            raise Refused("no-copy", "copies")
+        if len(rows) != len(wanted):
+            raise Http404("Not found.")
+        going = [copy for copy in rows if copy.stage == start]
+        if wrong and to == Stage.SET:
+            # set or not, it was seen: a second look at what stands is kept as well
+            if early := [copy for copy in rows if STAGE_ORDER[copy.stage] < STAGE_ORDER[start]]:
+                numbers = [copy.number for copy in early]
+                raise Refused("too-early", "copies", copies=numbers, stage=early[0].stage, start=start.value, to=to)
+            _write(user, truss, rows, to, found, note, digest)
+            return Ticked(0, tuple(copy.number for copy in rows))
+        if going and (found or note or digest):
+            _write(user, truss, going, to, found, note, digest)
+        moved = move(user, truss, wanted, to, found=note, seen=seen)
+    return Ticked(moved, tuple(copy.number for copy in going) if wrong else ())
+
+
+def _points(to: str, points: Mapping[str, bool]) -> dict[str, bool]:
+    names = [point.name for point in POINTS[to]]
+    for name, right in points.items():
+        if name not in names or not isinstance(right, bool):
+            raise Refused("point-unknown", "points", "points", point=str(name)[:40])
+    return {name: points[name] for name in names if name in points}
+
+
+def _write(
+    user: Any, truss: Truss, copies: Sequence[Copy], when: str, points: dict[str, bool], note: str, digest: str
+) -> None:
+    last = {look.copy_id: look for look in Look.objects.filter(copy__in=copies, when=when)}
+    said = (points, note, digest)
+    anew = [copy for copy in copies if not _same(last.get(copy.pk), said)]
+    for copy in anew:
+        Look.objects.create(copy=copy, when=when, points=points, note=note, photo=digest, by=user)
+    if anew:
+        wrong = [name for name, right in points.items() if not right]
+        told = {"copies": [copy.number for copy in anew], "when": when, "wrong": wrong, "found": note}
+        MarkEvent.objects.create(truss=truss, by=user, code=MarkEvent.Code.LOOKED, values=told)
+
+
+def _same(look: Look | None, said: tuple[dict[str, bool], str, str]) -> bool:
+    """Whether the last look at a copy found just that: a second tap is harmless."""
+    return look is not None and (look.points, look.note, look.photo) == said
+
+
+def open_looks(copies: Iterable[Copy]) -> list[Look]:
+    """The looks that keep copies from being set."""
+    rows = list(
+        Look.objects.filter(copy__in=[copy.pk for copy in copies]).select_related("copy__truss", "by", "closed")
+    )
+    wrong = [look for look in rows if look.wrong and not hasattr(look, "closed")]
+    if not wrong:
+        return []
+    elsewhere = {pk for tell in told_elsewhere for pk in tell(wrong)}
+    return [look for look in wrong if _keeps(look, rows, look.pk in elsewhere)]
+
+
+def _keeps(look: Look, rows: Sequence[Look], elsewhere: bool) -> bool:
+    """Whether something of it is left: damage that isn't told of elsewhere, or what nobody saw right since."""
+    since = {name for other in rows if other.copy_id == look.copy_id and other.pk > look.pk for name in other.right}
+    damage = DAMAGE.intersection(look.wrong)
+    return bool(damage and not elsewhere) or any(name not in since for name in set(look.wrong) - DAMAGE)
+
+
+def keeps_off(copies: Sequence[Copy]) -> Refused | None:
+    """Why copies that are about to be set are not; asked by `production.before_set`."""
+    found = open_looks(copies)
+    if not found:
+        return None
+    numbers = sorted({look.copy.number for look in found})
+    what = list(dict.fromkeys(name for look in found for name in look.wrong))
+    return Refused("look-open", "copies", mark=copies[0].truss.mark, copies=numbers, what=what)
+
+
+def close(user: Any, look: Look, says: str) -> LookClosed:
+    """Says by name that what was found keeps the copy from being set no more. Raises NotAllowed, Refused."""
+    truss = look.copy.truss
+    require(user, VERB, truss.job)
+    says = " ".join(says.split())
+    if not look.wrong:
+        raise Refused("look-nothing")
+    if not says:
+        raise Refused("look-says", "says", "says")
+    if len(says) > LONGEST:
+        raise Refused("reason-long", "says", "says", most=LONGEST, length=len(says))
+    try:
+        with transaction.atomic():
+            closed = LookClosed.objects.create(look=look, says=says, by=user)
+            told = {"copies": [look.copy.number], "wrong": look.wrong, "reason": says}
+            MarkEvent.objects.create(truss=truss, by=user, code=MarkEvent.Code.MAY_BE_SET, values=told)
+    except IntegrityError:
+        raise Refused("look-closed") from None
+    return closed

@@ -1,0 +1,92 @@
+"""What a mark's page shows of its copies: by stage, with what moves them on, and what was found of each."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from trusses.analysis.piece_names import told
+from trusses.analysis.words import checks
+from trusses.copies import looks, trail, undoing
+from trusses.copies.models import Look
+from trusses.models import Copy, Revision, Stage, Truss
+from trusses.permissions import STAGE_MOVES, next_stage
+from trusses.production import FOUND_FIELDS, never, without_seal
+from trusses.sealing import seals
+from trusses.sheets import sheet
+from trusses.words.copies import DAMAGE
+
+_BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
+_AFTER = {start: {"to": to.label, "by": role.label} for (start, to), role in STAGE_MOVES.items()}
+"""What comes after a stage, and who says so."""
+
+
+def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[str, Any]]:
+    """The copies by stage, with the stage to which this person moves them on, if any, and what to know before. Those
+    that are released to an earlier revision stand by themselves: they are released to the current one first."""
+    current, groups, blocks = truss.current, [], seals.asked(truss.job).blocks
+    moved = trail.of_family(truss)
+    for stage in Stage:
+        here = [copy for copy in copies if copy.stage == stage]
+        old = [copy for copy in here if stage == Stage.RELEASED and copy.released_to_id != current.pk]
+        for group in (old, [copy for copy in here if copy not in old]):
+            to = next_stage(stage, role)
+            if group is old and to:
+                to = Stage.RELEASED
+            if group:
+                numbers = sheet.numbers(group)
+                told = {
+                    "asks_found": to in FOUND_FIELDS,
+                    "points": looks.POINTS.get(to or "", ()),
+                    "warns": _warns(to, current),
+                    "never": _never(to, current),
+                }
+                bare = without_seal(truss, group, to or "")
+                told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
+                hands = trail.hands(truss, group, moved)
+                told["hands"] = [
+                    {"hand": hand, "numbers": sheet.numbers(hand.copies), "until": undoing.until(hand.event)}
+                    | {"open": undoing.open_to(role, hand.event) and hand.event.truss_id == truss.pk}
+                    if hand.event
+                    else {"hand": hand, "numbers": sheet.numbers(hand.copies)}
+                    for hand in hands
+                ]
+                # what is set was built to a revision of its own, which another drawing may be sealed for
+                told["bare_of"] = sheet.by_revision(bare) if to == Stage.SET else []
+                groups.append(
+                    {"stage": stage, "copies": group, "numbers": numbers, "to": to, "anew": group is old, **told}
+                )
+    return groups
+
+
+def _warns(to: Stage | None, current: Revision) -> str:
+    """What whoever lets a mark go to the saw must know, where the current revision fails a check; else empty."""
+    if to not in _BEFORE_THE_SAW or current.analysis["passes"] or never(current):
+        return ""
+    return f"{sheet.fails_say(current)} Once {to} it may be built like this; ask the designer first."
+
+
+def _never(to: Stage | None, current: Revision) -> str:
+    """Why nothing of the current revision is released or cut; else empty."""
+    worst = never(current) if to in _BEFORE_THE_SAW else None
+    if worst is None:
+        return ""
+    place = checks.rule_of(told(current.document, worst))
+    return f"{place[0].upper()}{place[1:]} stands at {worst['ratio']:.0%} of what is allowed: it can't be {to}."
+
+
+def looks_of(copies: list[Copy]) -> list[dict[str, Any]]:
+    """What was found of each copy, the newest first, and whether it keeps the copy from being set."""
+    looked = Look.objects.filter(copy__in=[copy.pk for copy in copies]).select_related("copy", "by", "closed__by")
+    rows = list(looked.order_by("-pk"))
+    open_now = {look.pk for look in looks.open_looks(copies)} if rows else set()
+    names = {point.name: point for points in looks.POINTS.values() for point in points}
+    return [
+        {
+            "look": look,
+            "keeps": look.pk in open_now,
+            "damage": bool(DAMAGE.intersection(look.wrong)),
+            "wrong": [f"{names[name].label}: {names[name].wrong}" for name in look.wrong if name in names],
+            "right": [f"{names[name].label.lower()} {names[name].right}" for name in look.right if name in names],
+        }
+        for look in rows
+    ]

@@ -1,0 +1,144 @@
+"""What is to be fixed beside setting a mark: rows of restraint, hangers and ties, ticked off one by one.
+
+Each tells where it starts and ends and what it is anchored to. What rows are anchored to no document of the set says:
+whoever installs one says it with the tick. A tick counts for the revision that was current, and another takes it back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+
+from trusses.analysis.format.model import Truss as Design
+from trusses.analysis.requirements.restraint_rows import runs
+from trusses.analysis.words.lengths import feet_inches
+from trusses.bearings.standing import feet
+from trusses.copies.models import Fixed
+from trusses.designs import design_of
+from trusses.job import surroundings
+from trusses.models import Truss
+from trusses.permissions import require
+from trusses.plan.beside import stood_with
+from trusses.plan.copies import Stands, standing
+from trusses.refusals import Refused
+from trusses.sheets import sheet_facts
+from trusses.words import runs as shortened
+
+VERB = "tick off restraint, hangers and ties"
+LONGEST = 200
+_CHORDS = (("top_chord", "Top chord"), ("bottom_chord", "Bottom chord"))
+
+
+@dataclass(frozen=True)
+class Item:
+    """One thing to fix. `anchored` is what it is anchored to, empty where whoever installs it has to say so."""
+
+    key: str
+    what: str
+    starts: str
+    ends: str
+    anchored: str = ""
+
+
+@dataclass(frozen=True)
+class Listed:
+    """An item with what was ticked last; `done` while that counts, `old` where it was another revision's."""
+
+    item: Item
+    last: Fixed | None
+    done: bool
+    old: bool
+
+
+def items(truss: Truss) -> list[Item]:
+    """Of the mark's current revision, as its copies stand in plan today."""
+    design = design_of(truss.current.document)
+    there = [one for level in standing(truss.job).values() for one in level if one.truss == truss.pk]
+    return [*_chord_rows(design, there), *_web_rows(truss), *_bearings(truss, design, there)]
+
+
+def _ends(there: Sequence[Stands]) -> Iterator[tuple[str, list[Stands]]]:
+    """The copies of a mark by level and direction, in the order in which they stand."""
+    found: dict[tuple[str, str], list[Stands]] = {}
+    for one in there:
+        found.setdefault((one.level, one.along), []).append(one)
+    for (level, along), those in sorted(found.items()):
+        yield level, sorted(those, key=lambda one: one.y if along == "x" else one.x)
+
+
+def _chord_rows(design: Design, there: Sequence[Stands]) -> Iterator[Item]:
+    for role, name in _CHORDS:
+        spacing = design.lateral_restraint.spacing(role)  # type: ignore[arg-type]
+        if spacing is None or not any(member.role == role for member in design.members):
+            continue
+        how = "held along its whole length, as by sheathing or ceiling board" if not spacing else ""
+        how = how or f"rows {feet_inches(spacing)} on center or closer"
+        for level, those in _ends(there):
+            yield Item(f"{role} {level}"[:120], f"{name}: {how}", those[0].name, those[-1].name)
+
+
+def _web_rows(truss: Truss) -> Iterator[Item]:
+    for stood in stood_with(truss):
+        mine = {one.standing for one in stood if one.truss == truss.pk and one.revision == truss.current_id}
+        for run in runs([one.standing for one in stood]):
+            its = [(one, place) for one, place in run if one in mine]
+            if not its:
+                continue
+            first, last, place = run[0][0], run[-1][0], its[0][1]
+            which = f", row {place.row} of {place.rows}" if place.rows > 1 else ""
+            long = feet_inches(last.across_in - first.across_in)
+            what = f"Row across web {place.web}{which}, {feet_inches(place.y_in)} up, {long} long"
+            alone = " It meets no like web beside it and holds nothing alone: the designer says what holds this web."
+            what += alone if first is last else ""
+            yield Item(f"{place.web} {place.row} {first.name} {last.name}"[:120], what, first.name, last.name)
+
+
+def _bearings(truss: Truss, design: Design, there: Sequence[Stands]) -> Iterator[Item]:
+    facts = sheet_facts.facts(design, truss.current.analysis, None, surroundings.of_mark(truss))
+    needs = {one.joint: one for one in facts.supports}
+    numbers = shortened(one.number for one in there)
+    every = f"at each of copies {numbers}" if numbers else "at each copy"
+    for foot in feet(truss):
+        need = needs[foot.joint]
+        up = f" and {need.uplift.lb:,.0f} lb up" if need.uplift.lb >= 1 else ""
+        if foot.link is not None and foot.link.carrier_id:
+            what = f"Hanger at bearing {foot.joint}, for {need.down.lb:,.0f} lb down{up}"
+            yield Item(f"hanger {foot.joint}", what, every, every, foot.says.removeprefix("on "))
+        elif up:
+            what = f"Tie at bearing {foot.joint}, for at least {need.uplift.lb:,.0f} lb up"
+            yield Item(f"tie {foot.joint}", what, every, every, foot.says if foot.link else "")
+
+
+def listed(truss: Truss) -> list[Listed]:
+    """Each item of a mark with its tick."""
+    last = {row.item: row for row in Fixed.objects.filter(truss=truss).select_related("by")}
+    found = []
+    for item in items(truss):
+        row = last.get(item.key)
+        old = row is not None and row.revision_id != truss.current_id
+        found.append(Listed(item, row, row is not None and row.done and not old, old))
+    return found
+
+
+def tick(user: Any, truss: Truss, key: str, *, done: bool, anchored: str = "") -> bool:
+    """Ticks an item off, or takes the tick back; whether that changed anything. Raises NotAllowed, Refused."""
+    require(user, VERB, truss.job)
+    with transaction.atomic():
+        held = Truss.objects.select_for_update(of=("self",)).select_related("job", "current").get(pk=truss.pk)
+        item = next((one for one in items(held) if one.key == key), None)
+        if item is None:
+            raise Refused("no-such-item", "item", "item")
+        said = " ".join(anchored.split()) or item.anchored
+        if done and (not said or len(said) > LONGEST):
+            raise Refused("anchored-where", "anchored", "anchored", longest=LONGEST)
+        row = Fixed.objects.filter(truss=held, item=key).last()
+        stands = row is not None and row.done and row.revision_id == held.current_id
+        if stands == done and (not done or (row is not None and row.anchored == said)):
+            return False
+        Fixed.objects.create(
+            truss=held, revision=held.current, item=key, done=done, anchored=said if done else "", by=user
+        )
+    return True

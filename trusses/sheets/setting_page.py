@@ -1,0 +1,94 @@
+"""The site lead's pages for setting: every copy of a level by its number in order, and what is fixed beside a mark."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from trusses.copies import looks
+from trusses.models import BearingLink, Copy, Job, Truss
+from trusses.permissions import job_or_404, may, truss_or_404
+from trusses.plan.copies import Stands, designs_of, standing
+from trusses.plan.page import chosen_level, level_names
+from trusses.refusals import NotAllowed, Refused
+from trusses.sheets import fixing
+from trusses.sheets.tape import marked_bearing
+
+
+@login_required
+def setting(request: HttpRequest, job: int) -> HttpResponse:
+    """In which order the copies of a level are set, where each stands and with which end where."""
+    building = job_or_404(request.user, job)
+    levels = level_names(building)
+    level = chosen_level(request, building, levels)
+    here = standing(building).get(level, [])
+    told = {"job": building, "level": level, "levels": levels, "rows": _rows(building, here)}
+    return render(request, "trusses/setting.html", told)
+
+
+def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
+    """Each copy in the order of setting, with what its marked end stands on and whether something keeps it off."""
+    designs = designs_of({one.sha256 for one in here})
+    below = _below(building)
+    copies = Copy.objects.filter(pk__in=[one.copy for one in here if one.copy])
+    kept_off = {look.copy_id for look in looks.open_looks(copies)}
+    return [
+        {
+            "stands": one,
+            "at": one.y if one.along == "x" else one.x,
+            "across": "y" if one.along == "x" else "x",
+            "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
+            "kept_off": one.copy in kept_off,
+        }
+        for one in here
+    ]
+
+
+def _below(building: Job) -> Mapping[tuple[int, str], str]:
+    """What each bearing of each mark stands on, by mark and joint."""
+    links = BearingLink.objects.filter(truss__job=building).select_related("wall", "carrier")
+    return {
+        (link.truss_id, link.joint): link.wall.label if link.wall else f"on {link.carrier}"
+        for link in links
+        if link.wall or link.carrier
+    }
+
+
+@login_required
+def fixed(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+    return _fixed(request, truss_or_404(request.user, truss, job=job))
+
+
+def _fixed(request: HttpRequest, mark: Truss, **told: Any) -> HttpResponse:
+    """Restraint, hangers and ties of a mark, each with its tick."""
+    page = {
+        "job": mark.job,
+        "truss": mark,
+        "listed": fixing.listed(mark),
+        "may_tick": may(request.user, fixing.VERB, mark.job),
+        **told,
+    }
+    return render(request, "trusses/fixed.html", page, status=422 if told else 200)
+
+
+@login_required
+@require_POST
+def tick_fixed(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+    """A row, hanger or tie ticked off, or the tick taken back."""
+    mark = truss_or_404(request.user, truss, job=job)
+    key, anchored = (request.POST.get(name, "").replace("\x00", "") for name in ("item", "anchored"))
+    try:
+        changed = fixing.tick(request.user, mark, key[:120], done="undo" not in request.POST, anchored=anchored)
+    except NotAllowed:
+        raise
+    except Refused as trouble:
+        return _fixed(request, mark, trouble=trouble.says, typed={"item": key, "anchored": anchored})
+    messages.success(request, "Ticked." if changed else "That was ticked so already.")
+    return redirect(reverse("trusses:fixed", args=(job, truss)))
