@@ -8,7 +8,7 @@ from django.db.models import Prefetch
 
 from changes.api.serializers import DetailSerializer
 from changes.asks.pending import pending
-from changes.models import Ask, Consequence, Decision, Request, State
+from changes.models import Ask, Consequence, Decision, Kind, Request, State
 from changes.pages.sections import sections
 
 _CARRIERS = (
@@ -35,10 +35,12 @@ def detail(change: Request) -> dict[str, Any]:
     # what passes comes first, what fails last, what waits for its computation between them
     options.sort(key=lambda option: (option.passes is False, option.passes is None, option.rank, option.pk))
     decisions = change.decisions.select_related("by").prefetch_related("issues__revision__truss")
-    decision = decisions.order_by("-id").first()
-    if decision and change.state not in DECIDED and decision.ends_by != Decision.EndsBy.KEEP_OFF:
-        decision = None
     asks = list(change.asks.filter(replaced=False).select_related("truss"))
+    decision = None
+    if change.state in DECIDED:
+        decision = decisions.order_by("-id").first()
+    elif change.is_open and any(ask.kind == Kind.DAMAGE for ask in asks):
+        decision = decisions.filter(ends_by=Decision.EndsBy.KEEP_OFF).order_by("-id").first()
     held = {
         "change": change,
         "asks": asks,

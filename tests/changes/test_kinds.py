@@ -607,7 +607,7 @@ class TestDamage:
         assert damaged([fourth]).code == "repair-lacks"
 
     def test_a_designer_keeps_it_off_limits_until_something_ends_it(
-        self, judged_here, ask, row, designer, client_of, site_lead
+        self, judged_here, ask, row, designer, client_of, api_of, site_lead
     ):
         change = ask("damage", DAMAGE, copies=[3])
         answer_of(change)
@@ -621,6 +621,8 @@ class TestDamage:
             assert said in client_of(site_lead).get(page).content.decode()
             change.refresh_from_db()
             assert (change.state, damaged([third]).code) == (State.AWAITING_DECISION, "copy-damaged")
+            told = api_of(site_lead).get(f"/api/v1/requests/{change.pk}/").json()["decision"]
+            assert (told["ends_by"], told["reason"]) == ("keep off", said)
         workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
         assert damaged([third]) is None
         assert "It doesn't end by that after all" in desk.get(page).content.decode()
