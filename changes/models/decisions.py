@@ -32,6 +32,7 @@ class Decision(Immutable):
     ends_by = models.CharField(
         max_length=10, blank=True, choices=EndsBy.choices, help_text="Of damage: what the truss may be set on."
     )
+    options = models.JSONField(default=dict, help_text="{ask: the option that was chosen for it}, by id.")
     leaves = models.JSONField(default=list, help_text="Ids of the asks for which nothing is issued, by its reason.")
     shows = models.JSONField(
         default=list, help_text="Numbers of photos of a repair drawing, from before drawings were attached."

@@ -82,7 +82,14 @@ def decide(
         # the move comes first: from here on nobody else's decision can come between
         move(change, does, role, by=user, says=reason)
         decision = Decision.objects.create(
-            request=change, verdict=verdict, reason=reason, accepts=accepted, ends_by=ends_by, leaves=left, by=user
+            request=change,
+            verdict=verdict,
+            reason=reason,
+            accepts=accepted,
+            ends_by=ends_by,
+            options=chosen if does == Choice.APPROVE else {},
+            leaves=left,
+            by=user,
         )
         if worked is not None:
             _issue_all(decision, chosen, worked)

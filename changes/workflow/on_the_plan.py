@@ -9,7 +9,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Q
 
-from changes.models import Ask, Issue, Kind, Request, State
+from changes.models import Ask, Issue, Kind, Option, Request, State
 from changes.refusals import Conflict
 from changes.workflow.table import note
 from trusses.models import Truss
@@ -42,13 +42,11 @@ def shifts_of(change: Request) -> list[Shift]:
     if change.state != State.APPROVED or change.events.filter(verb=DONE).exists():
         return []
     asks = change.asks.filter(kind=Kind.PASSAGE, replaced=False).select_related("truss__job")
-    issues = Issue.objects.filter(decision__request=change, option__isnull=False).select_related("option")
     steps = {
         ask: step
-        for issue in issues
-        if issue.option
-        for ask in issue.option.asks.values_list("pk", flat=True)
-        if (step := _step(issue.option.titled))
+        for option in _approved(change)
+        for ask in option.asks.values_list("pk", flat=True)
+        if (step := _step(option.titled))
     }
     found = []
     for ask in asks:
@@ -58,6 +56,15 @@ def shifts_of(change: Request) -> list[Shift]:
             stood = dict(zip(row["numbers"], row["places_in"], strict=True))
             found.append(Shift(ask, dict(asked.get("moved", ())), asked.get("out", ()), stood))
     return found
+
+
+def _approved(change: Request) -> list[Option]:
+    """The options that were approved: by what the decision says, also where its copies joined a mark and no revision
+    was issued; of older ones by what it issued."""
+    decision = change.decisions.last()
+    chosen = set(decision.options.values()) if decision else set()
+    chosen |= set(Issue.objects.filter(decision__request=change, option__isnull=False).values_list("option", flat=True))
+    return list(Option.objects.filter(pk__in=chosen, request=change))
 
 
 def _step(titled: Any) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from django.urls import reverse
 from changes import workflow
 from changes.models import Kind, Photo, Request, State
 from changes.refusals import NotAllowed
+from changes.workflow.on_the_plan import shifts_of
 from changes.workflow.setting import damaged
 from tests.changes.asking import approve, compute, first_options, with_small_chords
 from tests.refused import refused
@@ -364,6 +365,22 @@ class TestPassage:
             assert not option.passes
             assert option.told[0] == {"code": "moves-on-carrier", "values": {"mark": "K1", "carriers": ["G1"]}}
         assert not any(way["passes"] for way in one.figures["ways"] if way["moved_in"] or way["left_out"])
+
+    def test_copies_that_join_a_variant_are_moved_on_the_plan_too(self, ask, row, designer):
+        """The same hatch in another row of the mark: the design is there already, and the plan still has to follow."""
+        self.issued(ask, designer, "shifted")
+        other = Placement.objects.create(truss=row, origin_x_in=0, origin_y_in=900, spacing_in=24, count=5)
+        Copy.objects.bulk_create(Copy(truss=row, placement=other, number=n) for n in range(6, 11))
+        change = ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48}, copies=[6])
+        one = answer_of(change)
+        option = next(each for each in one.options.filter(passes=True) if each.titled[0]["code"] == "shifted")
+        decision = approve(designer, change, {one.pk: option.pk}, reason="Here too")
+        assert not decision.issues.exists()
+        (asked,) = shifts_of(change)
+        assert set(asked.moved) == {8}
+        before = self.places(row)[8]
+        workflow.move_on_the_plan(designer, change)
+        assert self.places(row)[8] == before + asked.moved[8]
 
     def test_accepting_its_deflection_lets_nothing_move_on_a_carrier(self, ask, row, job, designer, monkeypatch):
         """A truss that sags too much once it carries more, and that nothing makes stiffer: what bars it isn't that."""
