@@ -73,6 +73,8 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
         ]
         marks_own.append((reverse("trusses:mark", args=[job.pk, one.pk]), version))
         told_of.append((reverse("changes:ask-kind", args=[job.pk, one.pk, "damage"]), _version([one.current_id])))
+        if role == Role.SITE_LEAD:
+            marks_own.append((reverse("trusses:fixed", args=[job.pk, one.pk]), version))
     pages += [*marks_own, *told_of]  # sheets first: a signal may not last
     return [{"url": url, "version": version} for url, version in pages]
 

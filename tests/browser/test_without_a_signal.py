@@ -221,7 +221,8 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     page.goto("/jobs/1/trusses/9/")
     ticks = page.locator(".copies-form").first
     ticks.locator("[type=checkbox]").nth(0).check()
-    ticks.get_by_label("What does not match").fill("One plate is bent.")
+    ticks.locator("summary").tap()
+    ticks.get_by_label("what does not match").fill("One plate is bent.")
     ticks.locator("button").first.tap()
     expect(page.locator("#device-waits")).to_contain_text("One plate is bent.")
     page.goto("/jobs/1/trusses/9/ask/damage/")
@@ -242,7 +243,7 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     rows = page.evaluate("() => outbox.all('waiting')")
     assert [row["state"] for row in rows] == ["arrived", "arrived"]
     page.goto("/jobs/1/trusses/9/")
-    expect(page.locator("#copies")).to_contain_text("One plate is bent.")
+    expect(page.locator("main")).to_contain_text("One plate is bent.")
     expect(page.locator("#copies h3", has_text="1 delivered")).to_be_visible()
     page.goto("/jobs/1/requests/?state=all")
     expect(page.locator("a.row", has_text="without a signal")).to_have_count(1)

@@ -57,7 +57,8 @@
         return;
       }
       if (own || (back && sessionStorage.getItem(`typed ${form.dataset.keep} ${location.pathname}${location.search}`))) continue;
-      const rows = (await outbox.mine("drafts", who)).filter((row) => row.pairs && row.form === form.dataset.keep && row.path === location.pathname);
+      const waits = new Set((await outbox.mine("waiting", who)).map((row) => row.key)); // what waits is no draft any more
+      const rows = (await outbox.mine("drafts", who)).filter((row) => row.pairs && !waits.has(row.key) && row.form === form.dataset.keep && row.path === location.pathname);
       const met = rows.length ? await outbox.contact(rows.map((row) => row.key)).catch(() => ({ arrived: {} })) : null;
       const left = rows.filter((row) => !(row.key in met.arrived));
       const wanted = new URLSearchParams(location.search).get("typed");

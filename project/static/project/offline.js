@@ -51,13 +51,17 @@
   const again = async () => {
     const row = await outbox.get("waiting", new URLSearchParams(location.search).get("typed") ?? "");
     if (row?.who !== who) return;
-    const given = new Map(row.fields), form = [...queued()].find((one) => new URL(one.action || location.href).pathname === row.url.split("?")[0] && (!one.elements.to || one.elements.to.value === given.get("to")));
+    // of several forms that are sent to one address, the one whose own fields say the same
+    const given = new Map(row.fields), OWN = /^(csrfmiddlewaretoken|key|idempotency-key|queued-.*|seen)$/;
+    const says = (one) => [...one.elements].every((field) => field.type !== "hidden" || OWN.test(field.name) || given.get(field.name) === field.value);
+    const form = [...queued()].find((one) => new URL(one.action || location.href).pathname === row.url.split("?")[0] && says(one));
     if (!form) return;
     form.dataset.instead = row.key;
     form.dataset.typed = "1";
     for (const field of form.elements) {
       if (!field.name || field.type === "hidden" || /^(button|submit)$/.test(field.type)) continue;
-      const values = row.fields.filter(([name]) => name === field.name).map(([, value]) => value);
+      const values = row.fields.filter(([name]) => name === field.name).map(([, value]) => value), fold = field.closest("details");
+      if (fold && values.some((value) => value.size ?? value)) fold.open = true;
       if (field.type === "file") {
         const held = new DataTransfer();
         for (const file of values) if (file.size) held.items.add(file);
@@ -115,7 +119,8 @@
     if (!tray) return;
     const rows = await outbox.mine("waiting", who), now = Date.now();
     const here = rows.filter((row) => row.state !== "arrived" || (now - row.arrived < SHOWN_MS && !row.seen));
-    here.push(...(await outbox.mine("drafts", who)).filter((row) => row.pairs && !row.sent && row.path !== path));
+    const waits = new Set(rows.map((row) => row.key));
+    here.push(...(await outbox.mine("drafts", who)).filter((row) => row.pairs && !row.sent && row.path !== path && !waits.has(row.key)));
     const others = who === "nobody" ? (await outbox.all("waiting")).filter((row) => row.state !== "arrived").length : 0;
     tray.replaceChildren();
     if (here.length) tray.append(make("ul", {}, ...here.map(told)));
@@ -140,7 +145,8 @@
       const met = await meet(drafts.map((row) => row.key));
       if (!met) return;
       for (const row of drafts) {
-        if (row.key in met.arrived) {
+        if (await outbox.get("waiting", row.key)) await outbox.drop("drafts", row.key); // the worker took it first
+        else if (row.key in met.arrived) {
           await outbox.drop("drafts", row.key);
           if (row.instead) await outbox.drop("waiting", row.instead);
         } else if (row.pairs) await outbox.put("drafts", { ...row, sent: undefined });
