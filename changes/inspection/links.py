@@ -66,6 +66,8 @@ def correct(link: InspectorLink, *, key: UUID, by_name: str, says: str, truss: T
     with transaction.atomic():
         InspectorLink.objects.select_for_update().get(pk=link.pk)
         if (before := link.corrections.filter(key=key).first()) is not None:
+            if (before.says, before.by_name, before.truss_id) != (says.strip(), by_name.strip(), truss and truss.pk):
+                raise Refused("correction-sent")
             return before
         if link.corrections.filter(answered_at=None).count() >= MOST_OPEN:
             raise Refused("corrections-too-many", most=MOST_OPEN)

@@ -66,7 +66,7 @@ def _answered(view: View, request: HttpRequest, token: str, **more: Any) -> Http
     if not looks.allow_request(request, None):  # type: ignore[arg-type]
         wait = str(round(looks.wait() or 60))
         says = f"This was opened too often from here. Try again in {wait} seconds."
-        page = render(request, "changes/inspect_not.html", {"says": says}, status=429)
+        page = render(request, "changes/inspect_not.html", {"says": says, "typed": _typed(request)}, status=429)
         page["Retry-After"] = wait
         return page
     link = links.found(token)
@@ -74,7 +74,7 @@ def _answered(view: View, request: HttpRequest, token: str, **more: Any) -> Http
         raise Http404("Not found.")
     if not link.counts:
         says = "This link has ended. Ask the builder or the truss designer for a new one."
-        return render(request, "changes/inspect_not.html", {"says": says}, status=410)
+        return render(request, "changes/inspect_not.html", {"says": says, "typed": _typed(request)}, status=410)
     return view(request, token, link, **more)
 
 
@@ -153,3 +153,8 @@ def _shown(
         "notice": cautions.STANDING_NOTICE,
     }
     return render(request, "changes/inspect.html", told, status=status)
+
+
+def _typed(request: HttpRequest) -> str:
+    """What a form brought that is not taken, so that it isn't lost."""
+    return request.POST.get("says", "")[:2000]

@@ -9,6 +9,7 @@ from django.db.models import Prefetch, Q
 
 from changes.models import Ask, Decision, Issue, Kind, Request, State
 from changes.workflow.repairing import repairs_of
+from changes.workflow.setting import damaged
 from trusses.models import Copy, Job, Revision, Truss
 from trusses.plan.copies import as_counted
 from trusses.production import stage_counts
@@ -48,11 +49,13 @@ class Changed:
 
 @dataclass(frozen=True)
 class Repaired:
-    """Damage that was told of, and the sealed drawings of its repair; those withdrawn are left out."""
+    """Damage that was told of: what became of it, and the sealed drawings of its repair, those withdrawn left out."""
 
     ask: Ask
     seals: list[tuple[Seal, str]]
     """Each with what it lacks, in words."""
+    end: str
+    """`repair`, `new truss` or `declined`; empty while the truss is kept off."""
 
 
 def marks_of(job: Job) -> list[Truss]:
@@ -110,9 +113,23 @@ def repairs(job: Job) -> list[Repaired]:
     rows = Ask.objects.filter(request__job=job, kind=Kind.DAMAGE, replaced=False).exclude(
         request__state=State.WITHDRAWN
     )
-    asks = list(rows.select_related("request", "truss").order_by("pk"))
+    asks = list(rows.select_related("request", "truss__job", "truss__current").order_by("pk"))
     seals = repairs_of(job, asks)
-    return [Repaired(ask, [(one, lacking(one)) for one in seals.get(ask.pk, []) if not one.withdrawn]) for ask in asks]
+    return [
+        Repaired(ask, [(one, lacking(one)) for one in seals.get(ask.pk, []) if not one.withdrawn], _end(ask))
+        for ask in asks
+    ]
+
+
+def _end(ask: Ask) -> str:
+    """How the damage ended, by the rule that lets its copies be set; empty where it hasn't."""
+    copies = list(ask.on_truss.copies.filter(number__in=ask.copies).select_related("truss__job"))
+    if ask.request.state == State.DECLINED:
+        return "declined"
+    if not copies or ask.request.state != State.APPROVED or damaged(copies):
+        return ""
+    decision = ask.request.decisions.last()
+    return decision.ends_by if decision else ""
 
 
 def lacking(seal: Seal) -> str:

@@ -137,7 +137,7 @@ def answer_there(user: Any, change: Request, option: Option) -> Request:
     require(user, "answer", change)
     rows = list(change.asks.filter(replaced=False).select_related("truss"))
     if option.request_id != change.pk or option.stale or not option.elsewhere:
-        raise Refused("no-such-place", "there")
+        raise Refused("place-offered-no-more", "there")
     if any(ask.kind != Kind.OPENING or ask.run_id for ask in rows):
         raise Refused("moves-openings-only", "there")
     asks = []

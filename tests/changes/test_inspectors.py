@@ -173,6 +173,20 @@ class TestCorrections:
         assert [self.send(client, handed[1], key=key).status_code for _ in range(2)] == [302, 302]
         assert Correction.objects.count() == 1
 
+    def test_other_words_of_the_same_form_are_not_lost(self, handed, client):
+        key = uuid4()
+        self.send(client, handed[1], key=key)
+        answer = self.send(client, handed[1], key=key, says="And the strap.")
+        assert answer.status_code == 409
+        assert "And the strap." in answer.content.decode()
+        assert Correction.objects.get().says == "Show the hanger at G1."
+
+    def test_what_comes_too_late_is_given_back(self, handed, client, builder):
+        links.end(builder, handed[0])
+        answer = self.send(client, handed[1])
+        assert answer.status_code == 410
+        assert "Show the hanger at G1." in answer.content.decode()
+
     def test_half_of_one_is_said_and_nothing_lost(self, handed, client):
         answer = self.send(client, handed[1], by_name="")
         assert answer.status_code == 422

@@ -9,6 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from changes import workflow
+from changes.inspection import showing
 from changes.models import Kind, Photo, Request, State
 from changes.refusals import NotAllowed
 from changes.workflow.on_the_plan import shifts_of
@@ -517,6 +518,21 @@ class TestDamage:
         seals.record(site_lead, attached, "carried out", name="An invented name", on=today)
         assert move(site_lead, row, [third.pk], Stage.SET) == 1
         assert "attach a repair" in change.events.values_list("verb", flat=True)
+
+    def test_an_inspector_is_told_of_an_end_only_once_the_copy_may_be_set(
+        self, judged_here, ask, row, designer, builder, site_lead
+    ):
+        (change, job) = ask("damage", DAMAGE, copies=[3]), row.job
+        answer_of(change)
+        first = self.attach(designer, change)
+        ends = [showing.repairs(job)[0].end]
+        seals.record(site_lead, first, "carried out", name="A name", on=job.today())
+        ends.append(showing.repairs(job)[0].end)
+        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        ends.append(showing.repairs(job)[0].end)
+        workflow.decide(designer, change, verdict="approve", reason="It bows", ends_by="keep off")
+        ends.append(showing.repairs(job)[0].end)
+        assert ends == ["", "", "repair", ""]
 
     def attach(self, designer, change, words="a repair", **said):
         sent, one = drawing(words), change.asks.get()

@@ -260,6 +260,24 @@ SENTENCES = {
         {"request": 7, "at": AT},
         "This Idempotency-Key made request 7 on Nov 3, 2026 at 2:05 PM MST from another body.",
     ),
+    "link-for-nobody": ({}, "Say for whom the link is."),
+    "link-days": ({"most": 365}, "A link is good for 1 to 365 days."),
+    "link-ended": ({}, "This link has ended. Ask the builder or the truss designer for a new one."),
+    "corrections-too-many": (
+        {"most": 50},
+        "50 corrections wait for an answer; more are taken once some of them are answered.",
+    ),
+    "correction-sent": (
+        {},
+        "This form was sent already, with other words; those stand. Send these with a new one, from the page loaded"
+        " anew.",
+    ),
+    "correction-answered": ({}, "Somebody answered it meanwhile; their answer stands."),
+    "place-offered-no-more": ({}, "That place isn't offered any more: load the page anew."),
+    "moves-openings-only": (
+        {},
+        "Only openings are moved by one tap; say in words what is to be different of the rest.",
+    ),
     "asked-already": (
         {"request": 7, "state": "filed"},
         "You asked exactly this already: request 7 is filed.",

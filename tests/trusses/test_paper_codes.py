@@ -12,7 +12,7 @@ from django.urls import reverse
 from trusses import paper_codes
 from trusses.models import PaperCode
 from trusses.refusals import Refused
-from trusses.revisions import issue_revision, read_and_analyse
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
 
 pytestmark = pytest.mark.django_db
 
@@ -72,9 +72,34 @@ class TestWithoutAnAccount:
         assert "This paper is for copies 2–3" in now
         assert "Built to revision 0, and not by this paper 1" in now
 
-    def test_a_withdrawn_mark_is_dead(self, client, truss, code):
+    def test_a_withdrawn_mark_is_dead(self, client, client_of, designer, truss, code):
         type(truss).objects.filter(pk=truss.pk).update(withdrawn_at="2026-01-01T00:00Z")
-        assert said(opened(client, code.token)).startswith("DEAD K1 is withdrawn")
+        assert said(opened(client, code.token)).startswith(
+            "DEAD K1 is withdrawn: it is out of the set. Take this down."
+        )
+        sheet = client_of(designer).get(reverse("trusses:sheet", args=place(code)))
+        assert re.search(r'first-line">\s*DEAD', sheet.content.decode())
+
+    def test_copies_that_became_another_mark_s_are_named(self, client, truss, code, designer, king_post):
+        other = add_mark(truss.job, {**king_post, "mark": "K1-b"}, 1, designer)
+        type(truss).objects.filter(pk=other.pk).update(variant_of=truss)
+        other.copies.update(number=2)
+        truss.copies.filter(number=2).delete()
+        told = said(opened(client, code.token))
+        assert "This paper is for copies 1, 3" in told
+        assert "Of K1-b now, and not by this paper 2" in told
+
+    @pytest.mark.parametrize(
+        ("what", "says"), [("", "not to be set"), ("waits", "not to be set"), ("stays", "stays by it")]
+    )
+    def test_what_is_to_be_done_with_built_copies_stands_there_too(
+        self, client, truss, code, designer, king_post, what, says
+    ):
+        truss.copies.filter(number=1).update(stage="cut", built_to=truss.current)
+        issue_revision(truss, truss.current, *read_and_analyse({**king_post, "title": "Next"}), designer)
+        truss.refresh_from_db()
+        truss.copies.filter(number=1).update(earlier=what, earlier_for=truss.current if what else None)
+        assert says in said(opened(client, code.token))
 
     def test_what_no_paper_has_is_not_to_be_built_from(self, client, code):
         wrong = ("0" if code.token[0] != "0" else "1") + code.token[1:]
@@ -122,6 +147,7 @@ class TestEnding:
         late = client_of(designer).post(address, {"token": code.token, "reason": "Second thought"})
         assert late.status_code == 409
         assert "withdrawn meanwhile" in late.content.decode()
+        assert paper_codes.counting(code.revision).token in late.content.decode()  # sent again it ends the next
         assert "Second thought" in late.content.decode()
         assert PaperCode.objects.count() == 2
 

@@ -22,6 +22,7 @@ from rest_framework.throttling import AnonRateThrottle
 
 from trusses import paper_codes
 from trusses.analysis.words.phrases import sentence
+from trusses.copies import words as copies_words
 from trusses.models import PaperCode, Revision
 from trusses.permissions import require, revision_or_404
 from trusses.refusals import Refused
@@ -76,8 +77,8 @@ def _told(code: PaperCode) -> dict[str, Any]:
     return {
         "mark": revision.truss.mark,
         "number": revision.number,
-        "status": sheet.status(revision, revision.truss.current),
-        "withdrawn": revision.truss.withdrawn_at is not None,
+        "status": sheet.status(revision, revision.truss.current, copies),
+        "kin": [(one.mark, numbers) for one, numbers in copies_words.kin(revision.truss) if numbers],
         "mine": sheet.numbers(mine),
         "count": len(mine),
         "others": sheet.by_revision(others),
@@ -126,6 +127,9 @@ def code(request: HttpRequest, job: int, truss: int, number: int) -> HttpRespons
                 return redirect("trusses:sheet", job=job, truss=truss, number=number)
             status = 422
         except Refused as refused:
+            now = paper_codes.counting(revision)
+            form = EndForm({"token": now.token, "reason": form.cleaned_data["reason"]})  # sent again, it ends this one
+            form.is_valid()
             form.add_error(refused.field, sentence(refused.says))
             status = 409
     ended = revision.paper_codes.exclude(ended_at=None).select_related("ended_by").order_by("-pk")

@@ -79,6 +79,8 @@ def fails_say(revision: Revision) -> str:
 def status(revision: Revision, current: Revision, copies: Sequence[Copy] | None = None) -> Status:
     """With all `copies` of the mark it says as well which of them it is current for."""
     mark = revision.truss.mark
+    if revision.truss.withdrawn_at is not None:
+        return Status(False, "DEAD", f"{mark} is withdrawn: it is out of the set. Take this down.")
     if revision.pk == current.pk:
         which = earlier.says(revision.truss, copies) if copies else ""
         for_which = f": {which}." if which else "."
@@ -88,6 +90,9 @@ def status(revision: Revision, current: Revision, copies: Sequence[Copy] | None 
     if stay := [copy for group in by_it if group.what == Copy.Earlier.STAYS for copy in group.copies]:
         those = f"copy {stay[0].number} stays" if len(stay) == 1 else f"copies {numbers(stay)} stay"
         says += f" Only {those} by it, built already; nothing more is cut from this."
+    if wait := [copy for group in by_it if group.what != Copy.Earlier.STAYS for copy in group.copies]:
+        those = f"copy {wait[0].number} is" if len(wait) == 1 else f"copies {numbers(wait)} are"
+        says += f" Of it {those} built already, and not to be set before a designer says what is to be done."
     return Status(False, "DEAD", says)
 
 
