@@ -45,6 +45,6 @@ COPIES = {
     ),
     "undo-moved-on": ({"mark": "K1", "copies": [1, 2]}, "K1: copies 1–2 went on since; take that back first."),
     "key-long": ({"length": 201, "most": 200}, "Idempotency-Key: has 201 characters; there can be 200."),
-    "key-empty": ({}, "Idempotency-Key: is empty."),
+    "move-key-empty": ({}, "Idempotency-Key: is empty."),
     "key-of-another-act": ({"at": "Nov 3, 2026"}, "This Idempotency-Key was used on Nov 3, 2026 with another body."),
 }

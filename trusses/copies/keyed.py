@@ -26,7 +26,7 @@ def keyed(user: Any, key: str | None, body: Any, act: Callable[[], dict[str, Any
         return act()
     key = key.strip()
     if not key or not key.isprintable():
-        raise Refused("key-empty")
+        raise Refused("move-key-empty")
     if len(key) > LONGEST:
         raise Refused("key-long", most=LONGEST, length=len(key))
     digest = digest_of(body)

@@ -137,7 +137,7 @@ COPIES: Mapping[str, Says] = {
     "no-such-item": "There is no such row, hanger or tie of this mark today; look at the list again.",
     "anchored-where": "Say in up to {longest} letters to what it is anchored: a row holds nothing alone.",
     "key-long": "Idempotency-Key: has {length} characters; there can be {most}.",
-    "key-empty": "Idempotency-Key: is empty.",
+    "move-key-empty": "Idempotency-Key: is empty.",
     "key-of-another-act": "This Idempotency-Key was used on {at} with another body.",
     "newer-revision": "{mark} has a newer revision than the one on your page. Look at it before the saw starts.",
     "never-built": _never_built,
