@@ -98,8 +98,8 @@ class Places(BaseInlineFormSet):
         going, mark = begun(self.instance), self.instance.mark
         if counts and sum(counts) < going:
             raise ValidationError(
-                f"The places hold {sum(counts)} copies, and {going} of {mark} are released or further: none of these "
-                "can be taken away."
+                f"The places hold {sum(counts)} copies, and {going} of {mark} are released or further, or were "
+                "looked at on site: none of these can be taken away."
             )
         if sum(counts) > MOST_COPIES:
             raise ValidationError(f"The places hold {sum(counts)} copies; a mark can have {MOST_COPIES}.")

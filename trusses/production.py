@@ -87,7 +87,7 @@ def move(
             if wanted:
                 raise Http404("Not found.")
             raise Refused("no-copy", "copies")
-        _refuse_early(rows, start, to)
+        refuse_early(rows, start, to)
         chosen = [copy for copy in rows if copy.stage == start]
         if to == Stage.RELEASED and seen is not None:
             chosen += [copy for copy in rows if copy.stage == to and copy.released_to_id != current.current_id]
@@ -96,7 +96,8 @@ def move(
         return _move(user, current, chosen, start, Stage(to), found, seen) if chosen else 0
 
 
-def _refuse_early(copies: Sequence[Copy], start: Stage, to: str) -> None:
+def refuse_early(copies: Sequence[Copy], start: Stage, to: str) -> None:
+    """Raises Refused where some of the copies are not as far yet as where a move starts."""
     early = [copy for copy in copies if STAGE_ORDER[copy.stage] < STAGE_ORDER[start]]
     if early:
         numbers = [copy.number for copy in early]

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
-from django.db.models import Max, Q
+from django.db.models import Max, Q, QuerySet
 
 from trusses import paper_codes
 from trusses.analysis.analysis import Mechanism, analyse
@@ -133,26 +133,35 @@ def write_variant(
 
 
 def begun(truss: Truss) -> int:
-    """How many copies of a mark are further than being designed: these are never taken away."""
-    return truss.copies.exclude(stage=Stage.DESIGNING).count()
+    """How many copies of a mark are further than being designed, or were before they were to be made anew and somebody
+    looked at them: these are never taken away."""
+    return kept_for_good(truss.copies.all()).count()
+
+
+def kept_for_good(copies: QuerySet[Copy]) -> QuerySet[Copy]:
+    """Those of some copies that are never taken away."""
+    return copies.filter(~Q(stage=Stage.DESIGNING) | Q(looks__isnull=False)).distinct()
 
 
 def settle_copies(truss: Truss, by: Any) -> None:
     """As many copies of a mark as its places in plan count, each at its place: lacking ones are made, being designed,
-    and of too many those go that are still being designed. Without places, the copies stand nowhere.
+    and of too many those go that `kept_for_good` doesn't name. Without places, the copies stand nowhere.
 
-    Raises Refused, and leaves all as it is, where more copies are released or further than the places hold.
+    Raises Refused, and leaves all as it is, where more copies are kept for good than the places hold.
     """
     with transaction.atomic():
         Truss.objects.select_for_update().get(pk=truss.pk)
-        copies = sorted(truss.copies.all(), key=lambda copy: (-STAGE_ORDER[copy.stage], copy.number))
+        stay = set(kept_for_good(truss.copies.all()).values_list("pk", flat=True))
+        copies = sorted(
+            truss.copies.all(), key=lambda copy: (-STAGE_ORDER[copy.stage], copy.pk not in stay, copy.number)
+        )
         places = list(truss.placements.all())
         if not places:
             truss.copies.update(placement=None)
             return
         counted = sum(place.count for place in places)
-        if (going := begun(truss)) > counted:
-            raise Refused("copies-begun", "count", begun=going, mark=truss.mark, places=counted)
+        if len(stay) > counted:
+            raise Refused("copies-begun", "count", begun=len(stay), mark=truss.mark, places=counted)
         # the furthest first: what stands somewhere already keeps its place as long as that has room
         left = {place.pk: place.count for place in places}
         free = []
@@ -164,7 +173,7 @@ def settle_copies(truss: Truss, by: Any) -> None:
         spots = [place for place in places for _ in range(left[place.pk])]
         for copy, place in zip(free, spots, strict=False):
             Copy.objects.filter(pk=copy.pk).update(placement=place)
-        Copy.objects.filter(pk__in=[copy.pk for copy in free[len(spots) :]], stage=Stage.DESIGNING).delete()
+        Copy.objects.filter(pk__in=[copy.pk for copy in free[len(spots) :] if copy.pk not in stay]).delete()
         first = truss.variant_of_id or truss.pk
         kin = Copy.objects.filter(Q(truss=first) | Q(truss__variant_of=first))
         last = kin.aggregate(last=Max("number"))["last"] or 0

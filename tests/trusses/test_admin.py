@@ -239,7 +239,7 @@ class TestCopiesAndPlaces:
         truss.copies.update(stage=Stage.RELEASED, released_to=truss.current)
         answer = self.save(office, truss, 2)
         assert answer.status_code == 200
-        says = "The places hold 2 copies, and 3 of K1 are released or further: none of these can be taken away."
+        says = "and 3 of K1 are released or further, or were looked at on site: none of these can be taken away."
         assert says in answer.content.decode()
         assert (truss.copies.count(), truss.placements.get().count) == (3, 3)
 

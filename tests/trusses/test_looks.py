@@ -17,6 +17,7 @@ from trusses.copies.models import Look
 from trusses.models import Placement, Stage
 from trusses.production import move
 from trusses.refusals import Refused
+from trusses.revisions import settle_copies
 from trusses.sheets import fixing
 
 
@@ -81,6 +82,34 @@ class TestDelivery:
             looks.tick(site_lead, built, ids(built), "delivered", **how)
         assert stages(built) == ["built"] * 3
         assert not Look.objects.exists()
+
+    def test_what_is_wrong_is_kept_where_another_hand_ticked_first(self, built, site_lead, client_of):
+        looks.tick(site_lead, built, ids(built, 1, 2), "delivered")
+        # a phone that had no signal sends its own; of copy 3, which is built still, too
+        body = {"to": "delivered", "copy": ids(built, 1), "point-plates": "wrong", "found": "bent", "photo": photo()}
+        client_of(site_lead).post(f"/jobs/{built.job_id}/trusses/{built.pk}/copies/", body)
+        one = Look.objects.get()
+        assert (one.copy.number, one.wrong, one.note, bool(one.photo)) == (1, ["plates"], "bent", True)
+        done = looks.tick(site_lead, built, ids(built, 2, 3), "delivered", points={"wood": False})
+        assert (done.moved, done.wrong) == (1, (2, 3))
+        for number in (1, 2, 3):
+            with refused(Refused, "look-open", copies=[number]):
+                move(site_lead, built, ids(built, number), "set")
+        with refused(Refused, "found-late"):  # a note alone is told of as damage
+            looks.tick(site_lead, built, ids(built, 1), "delivered", note="other")
+
+    def test_a_copy_that_was_looked_at_is_never_taken_away(self, built, site_lead, designer):
+        place = Placement.objects.create(truss=built, origin_x_in=0, origin_y_in=0, spacing_in=24, count=3)
+        built.copies.update(placement=place)
+        looks.tick(site_lead, built, ids(built, 3), "delivered", points={"bow": False})
+        built.copies.update(stage=Stage.DESIGNING, built_to=None)
+        Placement.objects.filter(pk=place.pk).update(count=2)
+        settle_copies(built, designer)
+        assert sorted(built.copies.values_list("number", flat=True)) == [1, 3]
+        Look.objects.create(copy=built.copies.get(number=1), when="delivered", points={}, by=site_lead)
+        Placement.objects.filter(pk=place.pk).update(count=1)
+        with refused(Refused, "copies-begun", begun=2, places=1):
+            settle_copies(built, designer)
 
     def test_by_the_site_lead_alone(self, built, designer, builder):
         for person in (designer, builder):
@@ -163,8 +192,16 @@ class TestOnThePage:
             assert answer.status_code == 200, answer.json()
         (look,) = answer.json()
         assert (look["copy"], look["points"], look["keeps_off"]) == (1, {"wood": False}, True)
-        bad = api_of(site_lead).post(where, {"copies": [2], "to": "delivered", "points": []}, format="json")
-        assert bad.status_code == 400
+        for bad in ({"copies": [2], "points": []}, {"copies": [10**30]}):
+            answer = api_of(site_lead).post(where, {"to": "delivered", **bad}, format="json")
+            assert answer.status_code == 400
+
+    def test_a_copy_of_no_number_that_a_row_has_is_no_error(self, built, site_lead, designer, client_of, api_of):
+        page = self.send(client_of(site_lead), built, to="delivered", copy="9" * 20)
+        assert (page.status_code, "Choose copies from the list." in text(page)) == (422, True)
+        body = {"copies": [10**30], "what": "stays", "reason": "x", "revision": 0}
+        answer = api_of(designer).post(f"/api/v1/trusses/{built.pk}/copies/earlier/", body, format="json")
+        assert answer.status_code == 400
 
 
 class TestFixed:

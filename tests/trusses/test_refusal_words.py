@@ -38,7 +38,7 @@ SENTENCES = {
     ),
     "copies-begun": (
         {"begun": 3, "mark": "K1", "places": 2},
-        "3 copies of K1 are released or further; the places hold 2.",
+        "3 copies of K1 are released or further, or were looked at on site; the places hold 2.",
     ),
     "of-another-mark": (
         {"mark": "K2", "wanted": "K1"},
@@ -143,7 +143,8 @@ SENTENCES = {
     ),
     "places-begun": (
         {"begun": 3, "mark": "R1", "places": 2},
-        "3 copies of R1 are released or further, and the places would hold 2: none of these can be taken away.",
+        "3 copies of R1 are released or further, or were looked at on site, and the places would hold 2: none of these"
+        " can be taken away.",
     ),
     "places-too-many": ({"places": 501, "most": 500}, "The places would hold 501 copies; a mark can have 500."),
     "last-place": (
@@ -231,7 +232,7 @@ SENTENCES |= COPIES | {
     ),
     "left-out-begun": (
         {"mark": "K1", "copies": [3, 4]},
-        "K1: copies 3–4 are released or further, and never taken away.",
+        "K1: copies 3–4 are released or further, or were looked at on site, and never taken away.",
     ),
     "shifted-off-carrier": (
         {"mark": "K1", "carrier": "G1", "stage": "released"},

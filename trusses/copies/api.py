@@ -21,12 +21,11 @@ from trusses.copies import earlier, looks, trail, undoing
 from trusses.copies.keyed import KeyTaken, keyed
 from trusses.copies.models import Look
 from trusses.marks.api import told
-from trusses.marks.serializers import MoveCopiesSerializer, TrussSerializer
+from trusses.marks.serializers import CopiesField, MoveCopiesSerializer, TrussSerializer
 from trusses.models import Copy, MarkEvent, Stage, Truss
 from trusses.permissions import one_or_404, revision_or_404, truss_or_404
 from trusses.production import move
 from trusses.refusals import Refused
-from trusses.revisions import MOST_COPIES
 from trusses.serializers import StrictSerializer, refusal
 
 KEY = "Idempotency-Key"
@@ -135,7 +134,7 @@ class TakeBack(APIView):
 class EarlierSerializer(StrictSerializer):
     """What is to be done with copies that are built to an earlier revision."""
 
-    copies = serializers.ListField(child=serializers.IntegerField(min_value=1), min_length=1, max_length=MOST_COPIES)
+    copies = CopiesField()
     what = serializers.ChoiceField(choices=list(earlier.WHAT.items()))
     reason = serializers.CharField(max_length=2000)
     revision = serializers.IntegerField(min_value=0, help_text="The current one, as it was seen.")
@@ -197,7 +196,7 @@ class NewLookSerializer(StrictSerializer):
     """Copies ticked off as delivered or set, with what was found: at delivery bow, plates, wood; at setting place and
     end besides. With anything wrong nothing is set, and what was found is kept. `counted` is how many there are."""
 
-    copies = serializers.ListField(child=serializers.IntegerField(min_value=1), min_length=1, max_length=MOST_COPIES)
+    copies = CopiesField()
     to = serializers.ChoiceField(choices=[(one, one) for one in looks.POINTS])
     points = PointsField(required=False)
     note = serializers.CharField(required=False, allow_blank=True, max_length=2000)

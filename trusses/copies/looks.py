@@ -2,7 +2,8 @@
 
 What is found wrong in the truss itself keeps it from being set, until damage is told of it, whose own way ends with a
 sealed repair and a name, or a designer says by name that it may be set. What stands wrong is put right and looked at
-again. A tick to `set` with anything wrong sets nothing, and what was found is kept.
+again. A tick to `set` with anything wrong sets nothing, and what was found is kept. It is kept as well of copies that
+another hand ticked first, while a phone had no signal.
 """
 
 from __future__ import annotations
@@ -15,10 +16,10 @@ from django.db import IntegrityError, transaction
 from django.http import Http404
 
 from trusses.copies.models import Look, LookClosed
-from trusses.models import STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
+from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, require, role_in
 from trusses.pictures import keep
-from trusses.production import move
+from trusses.production import move, refuse_early
 from trusses.refusals import NotAllowed, Refused
 from trusses.words.copies import DAMAGE
 
@@ -61,7 +62,7 @@ class Photo:
 
 @dataclass(frozen=True)
 class Ticked:
-    """How many copies moved on, and the numbers of those of which something wrong was found."""
+    """How many copies moved on, and the numbers of those of which something wrong was found; they may be further."""
 
     moved: int
     wrong: tuple[int, ...] = ()
@@ -99,18 +100,16 @@ def tick(
             raise Refused("no-copy", "copies")
         if len(rows) != len(wanted):
             raise Http404("Not found.")
+        refuse_early(rows, start, to)
         going = [copy for copy in rows if copy.stage == start]
-        if wrong and to == Stage.SET:
-            # set or not, it was seen: a second look at what stands is kept as well
-            if early := [copy for copy in rows if STAGE_ORDER[copy.stage] < STAGE_ORDER[start]]:
-                numbers = [copy.number for copy in early]
-                raise Refused("too-early", "copies", copies=numbers, stage=early[0].stage, start=start.value, to=to)
-            _write(user, truss, rows, to, found, note, digest)
-            return Ticked(0, tuple(copy.number for copy in rows))
-        if going and (found or note or digest):
-            _write(user, truss, going, to, found, note, digest)
-        moved = move(user, truss, wanted, to, found=note, seen=seen)
-    return Ticked(moved, tuple(copy.number for copy in going) if wrong else ())
+        # there already or not, it was seen: what is wrong, or a picture of it, is kept of all that were chosen
+        looked = rows if wrong or digest else going
+        if looked and (found or note or digest):
+            _write(user, truss, looked, to, found, note, digest)
+        moves = bool(going) and not (wrong and to == Stage.SET)
+        # where none moves, `move` would refuse the note, which is kept with the look
+        moved = move(user, truss, wanted, to, found=note, seen=seen) if moves or not looked else 0
+    return Ticked(moved, tuple(copy.number for copy in looked) if wrong else ())
 
 
 def _points(to: str, points: Mapping[str, bool]) -> dict[str, bool]:

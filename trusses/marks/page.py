@@ -96,7 +96,7 @@ def move_copies(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         return sure
     chosen = mark.copies.filter(stage=request.POST.get("all")) if request.POST.get("all") else None
     try:
-        ids = map(int, request.POST.getlist("copy")) if chosen is None else chosen.values_list("pk", flat=True)
+        ids = _ids(request) if chosen is None else chosen.values_list("pk", flat=True)
         seen = revision_or_404(request.user, pk=request.POST["seen"], truss=mark) if request.POST.get("seen") else None
         ticked = looks.tick(request.user, mark, ids, to, note=found, seen=seen, **look_of(request))
     except NotAllowed:
@@ -123,6 +123,13 @@ def _say(request: HttpRequest, to: str, ticked: looks.Ticked) -> None:
     messages.success(request, now)
     if wrong:
         messages.warning(request, f"Something is wrong with {those}: not to be set before it is closed, as below.")
+
+
+def _ids(request: HttpRequest) -> list[int]:
+    """The copies that were chosen. Raises ValueError where one is no number, or none that a row has."""
+    if not all(one.isdecimal() and len(one) < 18 for one in request.POST.getlist("copy")):
+        raise ValueError("no copy")
+    return [int(one) for one in request.POST.getlist("copy")]
 
 
 def chosen_of(request: HttpRequest) -> set[int]:

@@ -132,15 +132,24 @@ class WithdrawalSerializer(StrictSerializer):
     revision = serializers.IntegerField(min_value=0)
 
 
+class CopiesField(serializers.ListField):
+    """Copies of one mark, by their numbers."""
+
+    child = serializers.IntegerField(min_value=1, max_value=9999)
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(
+            min_length=1,
+            max_length=MOST_COPIES,
+            error_messages={"min_length": "Name at least one copy."},
+            **options,
+        )
+
+
 class MoveCopiesSerializer(StrictSerializer):
     """Copies of one mark, by their numbers, that go on to the next stage."""
 
-    copies = serializers.ListField(
-        child=serializers.IntegerField(min_value=1, max_value=9999),
-        min_length=1,
-        max_length=MOST_COPIES,
-        error_messages={"min_length": "Name at least one copy."},
-    )
+    copies = CopiesField()
     to = serializers.ChoiceField(choices=[stage for stage in Stage.choices if stage[0] != Stage.DESIGNING])
     found = serializers.CharField(required=False, allow_blank=True, max_length=500)
     revision = serializers.IntegerField(

@@ -15,6 +15,7 @@ from trusses.models import Copy, MarkEvent, Stage, Truss
 from trusses.permissions import require
 from trusses.plan.placing import VERB
 from trusses.refusals import Refused
+from trusses.revisions import kept_for_good
 from trusses.variants.homes import family as families
 from trusses.variants.moving import lock, rows_of, write_rows
 from trusses.variants.rows import Row, joined, parted
@@ -87,8 +88,8 @@ def _refuse_cut(family: Sequence[Truss], numbers: Collection[int]) -> None:
 
 
 def _refuse_begun(family: Sequence[Truss], out: Collection[int]) -> None:
-    """Copies that are further than being designed are never taken away (`revisions.begun`)."""
-    begun = _those(family, out).exclude(stage=Stage.DESIGNING).values_list("number", flat=True)
+    """Copies that are further than being designed, or were looked at, are never taken away."""
+    begun = kept_for_good(_those(family, out)).values_list("number", flat=True)
     if begun:
         raise Refused("left-out-begun", "copies", mark=family[0].mark, copies=sorted(begun))
 

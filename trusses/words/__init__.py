@@ -124,7 +124,9 @@ REVISIONS: Mapping[str, Says] = {
     "quantity": "The quantity must be a whole number from 1 to {most}.",
     "mark-too-long": "“{mark}” has {length} characters; a mark can have {most}.",
     "mark-taken": "This job has a mark {mark} already.",
-    "copies-begun": "{begun} copies of {mark} are released or further; the places hold {places}.",
+    "copies-begun": (
+        "{begun} copies of {mark} are released or further, or were looked at on site; the places hold {places}."
+    ),
     "of-another-mark": "The document is of mark {mark}, not of {wanted}.",
     "superseded": "{mark} has revision {number} now; this was worked out from revision {expected}.",
     "fails-for-good": lambda source, **check: f"{_fails(**check)} ({source}); nobody can accept that.",
@@ -163,8 +165,8 @@ BEARINGS: Mapping[str, Says] = {
 }
 PLAN: Mapping[str, Says] = {
     "places-begun": (
-        "{begun} copies of {mark} are released or further, and the places would hold {places}: none of these can be"
-        " taken away."
+        "{begun} copies of {mark} are released or further, or were looked at on site, and the places would hold"
+        " {places}: none of these can be taken away."
     ),
     "places-too-many": "The places would hold {places} copies; a mark can have {most}.",
     "last-place": (
@@ -184,7 +186,7 @@ PLAN: Mapping[str, Says] = {
     ),
     "left-out-begun": lambda mark, copies: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} released"
-        " or further, and never taken away."
+        f" or further, or {'was' if len(copies) == 1 else 'were'} looked at on site, and never taken away."
     ),
     "shifted-off-carrier": (
         "{carrier} carries {mark} and is {stage} with what stands on it today: nothing moves here until a designer has"
