@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -23,6 +23,7 @@ from changes.workflow.ending import designs, open_again, refuse_end_of_damage, v
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, issue_home, refuse_failures
+from changes.workflow.sharing import shared_with
 from changes.workflow.table import acting, moment, move, person, too_late
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
@@ -173,7 +174,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
         if ask.truss is None or ask.pk in left or ask.pk not in designed:
             continue
         option = _chosen(decision, ask, options)
-        if option.asks.filter(pk__in=left).exists() or _shared_with(ask, left):
+        if option.asks.filter(pk__in=left).exists() or shared_with(ask, left):
             raise Refused("left-together", "leaves", "leaves", mark=ask.truss.mark, copies=ask.copies)
         group = chosen.setdefault((ask.truss.pk, tuple(ask.copies)), _Group(ask.truss, option, []))
         if group.option.pk != option.pk:
@@ -231,16 +232,6 @@ def _refuse_home(home: Home) -> None:
     """Raises Refused where copies that carry others would go from their fellows, and nobody knows what on which."""
     if home.goes != "revise":
         refuse_apart(home.truss, field="options")
-
-
-def _shared_with(ask: Ask, left: Collection[int]) -> bool:
-    """Whether a weight lies on what is left too, of what can still change: all that share it are drawn for their share,
-    or none."""
-    if not ask.wish or "over" not in ask.wish:
-        return False
-    others = Ask.objects.filter(pk__in=left, truss=ask.truss, kind=ask.kind)
-    shared = {number for one in others if one.wish == ask.wish for number in one.copies}
-    return ask.on_truss.copies.filter(number__in=shared, stage__in=CHANGEABLE_STAGES).exists()
 
 
 def _chosen(decision: Decision, ask: Ask, options: Mapping[int, int]) -> Option:

@@ -20,6 +20,7 @@ from changes.models import OPEN_STATES, Ask, Computation, Event, IdempotencyKey,
 from changes.permissions import may, require
 from changes.refusals import Conflict, Refused
 from changes.workflow.holds import ask_for_holds, release
+from changes.workflow.sharing import share_by_fewer
 from changes.workflow.table import NEW, acting, moment, move, note
 from changes.workflow.typed import words
 from trusses.models import CHANGEABLE_STAGES, Copy, Job, Truss
@@ -184,7 +185,7 @@ def start_over(change: Request) -> None:
     drop_computations(change)
     change.options.filter(stale=False).update(stale=True)
     for ask, cut in cut_since(change):
-        _shared_by_fewer(change, ask, cut)
+        share_by_fewer(change, ask, cut)
         if left := [number for number in ask.copies if number not in cut]:
             change.asks.filter(pk=ask.pk).update(copies=left)
             note(change, "copies cut", mark=ask.truss.mark if ask.truss else "", copies=cut)
@@ -194,14 +195,6 @@ def start_over(change: Request) -> None:
         of = {} if ask.kind in Kind.as_built() else {"revision": revision}
         change.asks.filter(pk=ask.pk).update(verdict="", told=[], nearest=None, figures={}, **of)
     enqueue(change)
-
-
-def _shared_by_fewer(change: Request, ask: Ask, cut: Sequence[int]) -> None:
-    """What lies over copies of which some are cut lies on the others: nobody looked at what the cut ones take."""
-    for one in change.asks.filter(replaced=False, truss=ask.truss, wish__over__isnull=False):
-        wish = one.wish or {}
-        if over := [number for number in wish["over"] if number not in cut]:
-            change.asks.filter(pk=one.pk).update(wish={**wish, "over": over})
 
 
 def cut_since(change: Request) -> list[tuple[Ask, list[int]]]:
