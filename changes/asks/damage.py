@@ -109,17 +109,19 @@ def answer(case: Case) -> Answered:
 
 
 def _which_revision(case: Case) -> list[Coded]:
-    """Says from which revision it is worked out where that isn't the current one, and which copies aren't recorded as
-    cut to it."""
+    """Says from which revision it is worked out where that isn't the current one, which copies aren't recorded as cut
+    to it, and which went from the set since."""
     if case.truss is None or case.revision is None:
         return []
-    rows = case.truss.copies.filter(number__in=case.wishes[0].copies).exclude(built_to=case.revision)
-    unsure = sorted(rows.values_list("number", flat=True))
+    rows = dict(case.truss.copies.filter(number__in=case.wishes[0].copies).values_list("number", "built_to"))
+    gone = sorted(set(case.wishes[0].copies) - rows.keys())
+    told = [coded("damaged-copies-gone", mark=case.truss.mark, copies=gone)] if gone else []
+    unsure = sorted(number for number, built_to in rows.items() if built_to != case.revision.pk)
     if not unsure and case.revision.pk == case.truss.current_id:
-        return []
+        return told
     about = {"number": case.revision.number, "current": case.truss.current.number, "unsure": unsure}
     of = case.revision.truss.mark if case.revision.truss_id != case.truss.pk else ""
-    return [coded("damaged-revision", **about, of=of)]
+    return [*told, coded("damaged-revision", **about, of=of)]
 
 
 def _figures(one: Standing) -> dict[str, Any]:

@@ -76,6 +76,12 @@ def _other_revision(current: int, others: Sequence[Sequence[Any]]) -> str:
     )
 
 
+def _gone(mark: str, copies: Sequence[int]) -> str:
+    return (
+        f"The set has no {told_copies(copies)} of {mark} any more. Whoever deals with it looks first at what is there."
+    )
+
+
 def _revision(number: int, current: int, unsure: Sequence[int], of: str) -> str:
     if of or number != current:
         says = (
@@ -186,6 +192,7 @@ TOLD: Mapping[str, Says] = {
     ),
     "damaged-other-revision": _other_revision,
     "damaged-revision": _revision,
+    "damaged-copies-gone": _gone,
     "damaged-moves-now": _moves("now"),
     "damaged-moves-drawn-for": _moves("drawn-for"),
     "damaged-unloaded": "Nothing carries a load in what is left of this truss.",

@@ -135,7 +135,9 @@ def _on_truss(change: Request, asks: list[Ask], told: Told, seconds: float) -> O
         ask.truss = truss
     revision = truss.current
     if asks[0].kind in Kind.as_built():
-        revision = as_built.revisions(truss, asks[0].copies)[0][0]
+        # copies that went from the set meanwhile have none recorded: what was told of them is answered as it was told
+        built = as_built.revisions(truss, asks[0].copies)
+        revision = built[0][0] if built else asks[0].revision or revision
     chain = links.chain_of([truss])
     said = surroundings.of_mark(truss)
     case = Case(
@@ -155,7 +157,7 @@ def _on_truss(change: Request, asks: list[Ask], told: Told, seconds: float) -> O
         replace(wish, opening=each.opening) if each.opening else wish
         for wish, each in zip(case.wishes, found.answers, strict=True)
     ]
-    redrawn, lost = _redrawn(change, replace(case, wishes=wanted))
+    redrawn, lost = _redrawn(change, replace(case, wishes=wanted)) if HERE[asks[0].kind].DESIGNS else ([], [])
     return OnTruss(asks, found, case, truss, revision, chain, redrawn, lost)
 
 

@@ -38,7 +38,8 @@ def draw_option(
     titled = words(title, "title", longest=300) or [coded("drawn-by", person=person(user, change.job))]
     with acting(change):
         move(change, "draw", role, by=user, mark=truss.mark, title=titled)
-        asks = [each for each in change.asks.filter(truss=truss, replaced=False) if each.copies == one.copies]
+        rows = change.asks.filter(truss=truss, replaced=False)
+        asks = [each for each in rows if each.copies == one.copies and HERE[each.kind].DESIGNS]
         if one.revision_id != truss.current_id:
             raise Conflict("overtaken-while-drawing", mark=truss.mark)
         if missing := lacking(document, map(wish_of, asks)):

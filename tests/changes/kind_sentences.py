@@ -109,6 +109,10 @@ TOLD = {
         "Worked out from revision 1, not from revision 2, which is current. Nobody recorded that copies 3 and 4 were"
         " cut to it. Whoever designs the repair looks first at what stands there.",
     ),
+    "damaged-copies-gone": (
+        {"mark": "K1", "copies": [3, 4]},
+        "The set has no copies 3 and 4 of K1 any more. Whoever deals with it looks first at what is there.",
+    ),
     "damaged-unloaded": ({}, "Nothing carries a load in what is left of this truss."),
     "damaged-exceeds": (
         {"when": "now", **WORST},

@@ -774,6 +774,32 @@ class TestDamage:
         with refused(workflow.Refused, "repair-without-drawing"):
             workflow.decide(designer, change, **sealed)
 
+    def test_of_copies_that_went_from_the_set_it_is_answered_still(self, ask, row):
+        change = ask("damage", DAMAGE, copies=[3])
+        Copy.objects.filter(truss=row, number=3).delete()
+        told = answer_of(change).told
+        assert codes(told)[0] == "keep-off"
+        gone = next(one for one in told if one["code"] == "damaged-copies-gone")
+        assert gone["values"] == {"mark": "K1", "copies": [3]}
+
+    @pytest.mark.parametrize(("kind", "wanted"), [("damage", DAMAGE), ("question", {"says": "May I hang a swing?"})])
+    def test_beside_a_design_it_has_no_part_in_what_is_drawn(
+        self, kind, wanted, job, row, request, builder, designer, needed_by
+    ):
+        """Told of the same copies as a weight, for which a designer drew an option; then another revision came."""
+        asks = [{"truss": row.pk, "copies": [3], kind: wanted}, {"truss": row.pk, "copies": [3], "load": LOAD}]
+        asks = [{"kind": one, **each} for one, each in zip((kind, "load"), asks, strict=True)]
+        change = compute(workflow.file(builder, job, reason="Both", needed_by=needed_by, asks=asks))
+        weight = change.asks.get(kind="load")
+        document = weight.options.first().document
+        drawn = workflow.draw_option(designer, change, ask=weight, document=document, title="Mine")
+        assert [one.kind for one in drawn.asks.all()] == ["load"]
+        compute(change)
+        request.getfixturevalue("weaker")
+        assert compute(workflow.compute_again(builder, change)).state == State.AWAITING_DECISION
+        again = change.options.get(stale=False, drawn_by=designer)
+        assert ([one.kind for one in again.asks.all()], again.redrawn_of) == (["load"], drawn)
+
     def test_the_saw_does_not_wait_for_it(self, ask):
         assert not ask("damage", DAMAGE, copies=[3]).holds.exists()
 
