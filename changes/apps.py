@@ -11,8 +11,9 @@ class ChangesConfig(AppConfig):
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.repairing import repair_told_at
         from changes.workflow.saw import keeps_waiting
-        from changes.workflow.setting import damaged, told_of
+        from changes.workflow.setting import damaged, keeps_cut, told_of
         from trusses.copies.looks import told_elsewhere
+        from trusses.copies.undoing import before_uncut
         from trusses.marks.correcting import after_correction
         from trusses.marks.submissions import work_is_wanted
         from trusses.plan.overlays import paths_of
@@ -26,6 +27,8 @@ class ChangesConfig(AppConfig):
             before_cut.append(keeps_waiting)
         if damaged not in before_set:
             before_set.append(damaged)
+        if keeps_cut not in before_uncut:
+            before_uncut.append(keeps_cut)
         if told_of not in told_elsewhere:
             told_elsewhere.append(told_of)
         if repair_told_at not in repairs_at:

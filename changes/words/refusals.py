@@ -310,6 +310,11 @@ MOVING: Mapping[str, Says] = {
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: damage"
         f" was told of in request {request}, and no sealed repair or new truss ended it."
     ),
+    "undo-damaged": lambda mark, copies, request: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])}: damage was told of in"
+        f" request {request}, so the cut isn't taken back: a repair counts for this wood alone. Where another is cut in"
+        " its place, a designer ends the damage by a new truss."
+    ),
     "damage-stays": (
         "The damage that request {request} tells of isn't taken back: a designer ends it, who declines where the truss"
         " isn't damaged."

@@ -19,7 +19,7 @@ from changes.models import Ask, Computation, Decision, Option, Request, State
 from changes.permissions import require
 from changes.refusals import Conflict, Refused
 from changes.workflow import below
-from changes.workflow.ending import designs, open_again, refuse_end_of_damage, verb
+from changes.workflow.ending import designs, make_new_trusses, open_again, refuse_end_of_damage, verb
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, issue_home, refuse_failures
@@ -59,8 +59,9 @@ def decide(
 
     What the chosen options do to the carriers together is worked out before the transaction, and counts only if no
     revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Damage
-    ends by a sealed repair, whose drawing is attached already, or by a new truss (`ends_by`); or it goes on, by "keep
-    off", which leaves the request open or opens it again. Raises NotAllowed, Refused, Conflict, Http404.
+    ends by a sealed repair, whose drawing is attached already, or by a new truss (`ends_by`), for which its copies are
+    made anew; or it goes on, by "keep off", which leaves the request open or opens it again. Raises NotAllowed,
+    Refused, Conflict, Http404.
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
@@ -94,6 +95,7 @@ def decide(
         )
         if worked is not None:
             _issue_all(decision, chosen, worked)
+            make_new_trusses(decision)
         drop_computations(change)
         if does in (Choice.APPROVE, Choice.DECLINE):
             release(change, by=user)

@@ -21,7 +21,7 @@ from tests.trusses.standing import LEVEL, girder, loaded
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.format.document import read
 from trusses.bearings import links
-from trusses.copies import looks
+from trusses.copies import looks, undoing
 from trusses.drawing import elevation
 from trusses.models import BearingLink, Copy, MarkEvent, Placement, Stage
 from trusses.plan.shifting import along_rows
@@ -585,6 +585,48 @@ class TestDamage:
         workflow.decide(designer, change, verdict="approve", reason="Built anew on Monday", ends_by="new truss")
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
         assert move(site_lead, row, [row.copies.get(number=3).pk], Stage.SET) == 1
+
+    @pytest.mark.parametrize("recorded", [True, False])
+    def test_the_damaged_truss_itself_is_never_set(self, ask, row, designer, site_lead, recorded):
+        change = ask("damage", DAMAGE, copies=[3, 4])
+        answer_of(change)
+        at = {"released_to": row.current, "built_to": row.current} if recorded else {}
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, **at)
+        third, fourth, fifth = row.copies.filter(number__in=(3, 4, 5)).order_by("number")
+        Copy.objects.filter(pk=fourth.pk).update(stage=Stage.SET)
+        workflow.decide(designer, change, verdict="approve", reason="A new one", ends_by="new truss")
+        for copy in (third, fourth, fifth):
+            copy.refresh_from_db()
+        assert (third.stage, third.built_to, fourth.stage, fifth.stage) == ("designing", None, "designing", "delivered")
+        with refused(SetRefused, "too-early", copies=[3]):
+            move(site_lead, row, [third.pk], Stage.SET)
+        told = [(one.values["from"], one.values["copies"], one.by) for one in row.events.filter(code="made anew")]
+        assert told == [("delivered", [3], designer), ("set", [4], designer)]
+        assert ("built to revision 0 is" in row.events.filter(code="made anew")[0].told) is recorded
+
+    def test_a_cut_isn_t_taken_back_from_under_its_repair(self, judged_here, ask, row, designer, site_lead):
+        third, fourth = row.copies.filter(number__in=(3, 4)).order_by("number")
+        move(designer, row, [third.pk, fourth.pk], "released")
+        for copy in (third, fourth):
+            move(designer, row, [copy.pk], "cut")
+        of_fourth, of_third = row.events.filter(values__to="cut").order_by("-pk")
+        change = ask("damage", DAMAGE, copies=[3])
+        with refused(SetRefused, "undo-damaged", copies=[3], request=change.pk):
+            undoing.take_back(designer, row, of_third)
+        answer_of(change)
+        attached = self.attach(designer, change)
+        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        seals.record(site_lead, attached, "carried out", name="A name", on=row.job.today())
+        with refused(SetRefused, "undo-damaged"):
+            undoing.take_back(designer, row, of_third)
+        assert undoing.take_back(designer, row, of_fourth) == [4]
+        # where another is made in its place, that one's cut is as any other
+        again = ask("damage", {**DAMAGE, "note": "No room for the scab"}, copies=[3])
+        answer_of(again)
+        workflow.decide(designer, again, verdict="approve", reason="Built anew", ends_by="new truss")
+        move(designer, row, [third.pk], "released")
+        move(designer, row, [third.pk], "cut")
+        assert undoing.take_back(designer, row, row.events.filter(values__to="cut").last()) == [3]
 
     def test_nothing_else_ends_by_a_repair(self, ask, designer):
         change = ask("question", {"says": "May I?"})

@@ -181,6 +181,11 @@ SENTENCES = {
         {"mark": "K1", "copies": [3], "request": 7},
         "K1: copy 3 can't be set: damage was told of in request 7, and no sealed repair or new truss ended it.",
     ),
+    "undo-damaged": (
+        {"mark": "K1", "copies": [3], "request": 7},
+        "K1: copy 3: damage was told of in request 7, so the cut isn't taken back: a repair counts for this wood alone."
+        " Where another is cut in its place, a designer ends the damage by a new truss.",
+    ),
     "not-of-an-ask": (
         {"key": "state"},
         "state is not something that an ask has.",

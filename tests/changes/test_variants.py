@@ -12,8 +12,10 @@ from tests.changes.asking import FITS, HITS_WEB, approve, compute, nothing_is_de
 from tests.refused import refused
 from tests.trusses.standing import girder, loaded, stand
 from trusses.bearings import links, standing
+from trusses.copies import undoing
 from trusses.models import Copy, MarkEvent, Placement, Stage, Truss
 from trusses.production import move
+from trusses.refusals import Refused as SetRefused
 from trusses.revisions import add_mark, settle_copies
 
 
@@ -311,3 +313,12 @@ def at_places(carrier: Truss) -> dict[float, float]:
         if load["case"] == "dead":
             found[round(load["along_in"], 1)] = found.get(round(load["along_in"], 1), 0) + load["down_lb"]
     return found
+
+
+def test_a_cut_that_a_variant_was_decided_on_is_not_taken_back(asked, placed, designer):
+    first = [placed.copies.get(number=1).pk]
+    move(designer, placed, first, "released")
+    move(designer, placed, first, "cut")
+    approve(designer, asked(placed, ([2], HITS_WEB)))
+    with refused(SetRefused, "undo-left", copies=[2], of="K1-b"):
+        undoing.take_back(designer, placed, placed.events.filter(values__to="cut").last())

@@ -43,6 +43,11 @@ COPIES = {
         "K1 has got revision 1 since these copies were said to be cut, and that decision counted on it. What is to be"
         " done with them a designer says on the mark’s page.",
     ),
+    "undo-left": (
+        {"mark": "K1", "copies": [2, 3], "of": "K1-b"},
+        "K1: copies 2–3 became K1-b since these were said to be cut, and that decision counted on it: it is not taken"
+        " back.",
+    ),
     "undo-moved-on": ({"mark": "K1", "copies": [1, 2]}, "K1: copies 1–2 went on since; take that back first."),
     "key-long": ({"length": 201, "most": 200}, "Idempotency-Key: has 201 characters; there can be 200."),
     "move-key-empty": ({}, "Idempotency-Key: is empty."),

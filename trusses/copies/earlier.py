@@ -92,6 +92,13 @@ def say(user: Any, truss: Truss, numbers: Iterable[int], what: str, reason: str,
     return len(rows)
 
 
+def make_anew(user: Any, truss: Truss, copies: Sequence[Copy], reason: str) -> None:
+    """What is built of these copies is not used, whichever revision it is of: they begin again. Called under the mark's
+    lock, by whoever may."""
+    for group in _alike(copies):
+        _write(user, truss, group, ANEW, reason)
+
+
 def _alike(rows: Iterable[Copy]) -> list[list[Copy]]:
     """Parted by stage and revision, so that an event tells both."""
     found: dict[tuple[str, int | None], list[Copy]] = {}

@@ -5,6 +5,7 @@ Nothing is deleted: the move stays in the record, and an event says who took it 
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -20,6 +21,9 @@ from trusses.refusals import NotAllowed, Refused
 WITHIN = timedelta(hours=24)
 LONGEST = 500
 Code = MarkEvent.Code
+
+before_uncut: list[Callable[[Sequence[Copy]], Refused | None]] = []
+"""What may keep a cut from being taken back: each is asked with its copies, and answers with the refusal, or None."""
 
 
 def until(event: MarkEvent) -> datetime:
@@ -60,9 +64,20 @@ def take_back(user: Any, truss: Truss, event: MarkEvent | None, reason: str = ""
             return []
         if timezone.now() > until(event):
             raise Refused("undo-late", "event", hours=int(WITHIN.total_seconds() // 3600))
-        if to == Stage.CUT and any(copy.built_to_id != current.current_id for copy in here):
-            raise Refused("undo-overtaken", "event", mark=truss.mark, number=current.current.number)
+        if to == Stage.CUT:
+            _refuse_counted_on(current, event, here)
         return _write(user, truss, event, here, reason)
+
+
+def _refuse_counted_on(truss: Truss, event: MarkEvent, here: Sequence[Copy]) -> None:
+    """Raises Refused where somebody decided or told something since that rests on what is cut."""
+    if any(copy.built_to_id != truss.current_id for copy in here):
+        raise Refused("undo-overtaken", "event", mark=truss.mark, number=truss.current.number)
+    if left := truss.events.filter(code=Code.LEFT, pk__gt=event.pk).first():
+        raise Refused("undo-left", "event", mark=truss.mark, copies=left.values["copies"], of=left.values["to"])
+    for keeps_cut in before_uncut:
+        if why := keeps_cut(here):
+            raise why
 
 
 def _step(event: MarkEvent) -> tuple[Stage, Stage]:

@@ -20,9 +20,13 @@ def runs(numbers: Iterable[int]) -> str:
     return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in held)
 
 
+def _to_revision(number: int | None) -> str:
+    return "" if number is None else f" to revision {number}"
+
+
 def _moved(values: Mapping[str, Any]) -> str:
     copies, start, end = values["copies"], values["from"], values["to"]
-    to = "" if values["revision"] is None else f", to revision {values['revision']}"
+    to = "," + to if (to := _to_revision(values["revision"])) else ""
     step = "released anew" if start == end else f"{start} → {end}"
     bare = values.get("unsealed", ())
     without = (
@@ -58,7 +62,7 @@ COPY_EVENTS: Mapping[str, Says] = {
     ),
     "made anew": lambda values: (
         f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])}: made anew to revision"
-        f" {values['current']}; what was built to revision {values['revision']} is not used"
+        f" {values['current']}; what was built{_to_revision(values['revision'])} is not used"
     ),
 }
 
@@ -109,6 +113,10 @@ COPIES: Mapping[str, Says] = {
     "undo-overtaken": (
         "{mark} has got revision {number} since these copies were said to be cut, and that decision counted on it. What"
         " is to be done with them a designer says on the mark’s page."
+    ),
+    "undo-left": lambda mark, copies, of: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} became {of} since these were said to be cut,"
+        " and that decision counted on it: it is not taken back."
     ),
     "undo-moved-on": lambda mark, copies: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} went on since; take that back first."
