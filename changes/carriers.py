@@ -26,7 +26,7 @@ from trusses.job.surroundings import still_told
 from trusses.models import Truss
 from trusses.refusals import because
 from trusses.variants import following
-from trusses.variants.homes import Home, Wanted, homes
+from trusses.variants.homes import Home, Wanted, homes, joins_alone, root
 
 
 @dataclass(frozen=True)
@@ -225,18 +225,37 @@ def _followed(changes: Sequence[Request]) -> QuerySet[Option]:
 
 
 def _moved(options: Iterable[Option]) -> dict[int, set[str]]:
-    """{request: the marks whose options rest on another basis than today's}. Their chains are read together."""
+    """{request: the marks whose options rest on another basis than today's, or whose copies would join another mark by
+    now}. Their chains are read together."""
     rows = list(options)
     chains = links.chains_of([option.truss for option in rows if not option.joins])
     found: dict[int, set[str]] = {}
+    same = []
     for option in rows:
         if option.joins:
-            if option.basis != basis_of(option):
-                found.setdefault(option.request_id, set()).add(option.truss.mark)
-            continue
-        chain, mark = chains[option.truss_id], option.truss.mark
-        # only sheathing asks what the option is made of
-        document = option.document if chain.told[mark].km is not None else {}
-        if option.basis != chain.basis_with({mark: document}):
-            found.setdefault(option.request_id, set()).add(mark)
+            moved = option.basis != basis_of(option)
+        else:
+            chain, mark = chains[option.truss_id], option.truss.mark
+            # only sheathing asks what the option is made of
+            document = option.document if chain.told[mark].km is not None else {}
+            moved = option.basis != chain.basis_with({mark: document})
+        if moved:
+            found.setdefault(option.request_id, set()).add(option.truss.mark)
+        elif option.joins or chains[option.truss_id].links:
+            same.append(option)
+    for option in joining_others(same):
+        found.setdefault(option.request_id, set()).add(option.truss.mark)
     return found
+
+
+def joining_others(options: Sequence[Option]) -> list[Option]:
+    """Of options for marks that stand on others, those whose copies would join a mark that wasn't followed for them:
+    another of the family became alike since."""
+    roots = {root(option.truss) for option in options}
+    parted = set(Truss.objects.filter(variant_of__in=roots).values_list("variant_of", flat=True)) if roots else set()
+    kin = [option for option in options if root(option.truss) in parted]
+    if not kin:
+        return []
+    documents = dict(Option.objects.filter(pk__in=[option.pk for option in kin]).values_list("pk", "document"))
+    joins = joins_alone([Wanted(one.truss, tuple(one.copies), documents[one.pk], None) for one in kin])
+    return [one for one, to in zip(kin, joins, strict=True) if to is not None and to.pk not in one.joins]

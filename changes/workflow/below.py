@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from changes.carriers import Worked, basis_of, stops
+from changes.carriers import Worked, basis_of, joining_others, stops
 from changes.models import Option, Request
 from changes.refusals import Conflict, Refused
 from changes.workflow.issuing import refuse_failures
@@ -29,6 +29,8 @@ def refuse_when_moved(change: Request, chosen: Sequence[Option], worked: Worked)
         if basis_of(option) != option.basis or not set(_joins(option, worked)) <= set(option.joins):
             raise _why(change, option)
     chain = links.chain_of([option.truss for option in chosen])
+    for option in joining_others(chosen if chain.links else ()):
+        raise _why(change, option)
     if following.with_joined(chain, worked.homes).basis != worked.chain.basis:
         raise Conflict("chain-moved")
 

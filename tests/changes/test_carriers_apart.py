@@ -18,6 +18,7 @@ from changes.pages import story
 from changes.pages.sections import sections
 from changes.workflow.starting import start_revision
 from tests.changes.asking import approve, compute
+from tests.refused import refused
 from tests.trusses.standing import girder_document, loaded, place
 from trusses.bearings import links, standing
 from trusses.models import BearingLink, Copy, Truss
@@ -179,6 +180,22 @@ def test_what_an_option_rests_on_is_also_the_mark_that_its_copies_join(split, de
     assert moved_below(again) == ["K5"]
     with pytest.raises(workflow.Conflict):
         approve(designer, again)
+
+
+def test_where_another_of_the_family_became_alike_since_it_is_computed_again(split, designer, g1, k5):
+    """K5's copy 1 gets the roof that K5-b, which it would not have joined, was given meanwhile."""
+    approve(designer, roofed(designer, k5, [3, 4], 14).request)
+    k5_b = Truss.objects.get(mark="K5-b")
+    option = roofed(designer, k5, [1], 13)
+    assert (option.joins, moved_below(option.request)) == ([], [])
+    approve(designer, roofed(designer, k5_b, [3, 4], 13).request, reason="Lighter")
+    assert moved_below(option.request) == ["K5"]
+    with refused(workflow.Conflict, "basis-moved"):
+        approve(designer, option.request)
+    again = compute(workflow.compute_again(designer, option.request))
+    assert (again.options.get(stale=False).joins, moved_below(again)) == ([k5_b.pk], [])
+    approve(designer, again)
+    assert numbers("K5-b") == [1, 3, 4]
 
 
 def test_copies_join_one_by_one_and_the_last_ends_their_mark(split, designer, g1, k5):

@@ -183,6 +183,20 @@ def homes(wanted: Sequence[Wanted]) -> list[Home]:
     return found
 
 
+def joins_alone(wanted: Sequence[Wanted]) -> list[Truss | None]:
+    """The mark of the family that each would join if nothing else were wanted; None where it joins none."""
+    families = family(one.truss for one in wanted)
+    members = {each.pk: each for those in families.values() for each in those}
+    carriers = _stands_on(members)
+    stays_put = _stay_put(members.values(), carriers)
+    found = []
+    for one in wanted:
+        group = _Group(one, dict.fromkeys(one.copies, False), [])
+        join = _joins(group, families[root(one.truss)], carriers, stays_put, [group])
+        found.append(join[0] if join else None)
+    return found
+
+
 def _groups(wanted: Sequence[Wanted], stays_put: Collection[int]) -> list[_Group]:
     """What is wanted, with what is alike for copies of one mark put together. What is in `stays_put` isn't turned."""
     found: list[_Group] = []
