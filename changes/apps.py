@@ -11,7 +11,7 @@ class ChangesConfig(AppConfig):
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.repairing import repair_told_at
         from changes.workflow.saw import keeps_waiting
-        from changes.workflow.setting import damaged, keeps_cut, told_of
+        from changes.workflow.setting import keeps_cut, keeps_off, told_of
         from trusses.copies.looks import told_elsewhere
         from trusses.copies.undoing import before_uncut
         from trusses.marks.correcting import after_correction
@@ -25,8 +25,8 @@ class ChangesConfig(AppConfig):
             after_correction.append(tell_of_correction)
         if keeps_waiting not in before_cut:
             before_cut.append(keeps_waiting)
-        if damaged not in before_set:
-            before_set.append(damaged)
+        if keeps_off not in before_set:
+            before_set.append(keeps_off)
         if keeps_cut not in before_uncut:
             before_uncut.append(keeps_cut)
         if told_of not in told_elsewhere:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
@@ -15,7 +16,7 @@ from trusses.bearings.standing import carried
 from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
 from trusses.refusals import NotAllowed, Refused
-from trusses.sealing.seals import asked
+from trusses.sealing.seals import asked, seals_of
 from trusses.verdicts import builds
 
 FOUND_FIELDS = {Stage.DELIVERED: "found_at_delivery", Stage.SET: "found_at_setting"}
@@ -27,8 +28,18 @@ before_cut: list[Callable[[Sequence[Copy]], Refused | None]] = []
 """What may keep the saw waiting: each is asked with the copies that are about to be cut, and answers with the
 refusal, or None. Other apps add theirs when they start; this one imports none of them."""
 
-before_set: list[Callable[[Sequence[Copy]], Refused | None]] = []
-"""The same of copies that are about to be set."""
+
+@dataclass(frozen=True)
+class KeptOff:
+    """Copies of one mark that aren't set, and why."""
+
+    copies: Sequence[Copy]
+    why: Refused
+
+
+before_set: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
+"""What may keep copies of a job from being set: each is asked with those of whichever marks that may be, and answers
+with those that it keeps off."""
 
 
 def stage_counts(trusses: Iterable[Truss]) -> dict[int, dict[str, int]]:
@@ -82,7 +93,9 @@ def move(
     with transaction.atomic():
         # one at a time on a mark: another revision, or another hand, comes before or after this and not between
         current = Truss.objects.select_for_update(of=("self",)).select_related("current").get(pk=truss.pk)
-        rows = list(truss.copies.filter(pk__in=wanted).select_related("released_to__truss", "built_to").defer(*_HEAVY))
+        rows = list(
+            current.copies.filter(pk__in=wanted).select_related("released_to__truss", "built_to").defer(*_HEAVY)
+        )
         if not wanted or len(rows) != len(wanted):
             if wanted:
                 raise Http404("Not found.")
@@ -131,36 +144,56 @@ def _move(
         _refuse_waiting(truss, copies)
         change["built_to"] = current
     if to == Stage.SET:
-        for keeps_off in before_set:
-            if why := keeps_off(copies):
-                raise why
-    unsealed = _refuse_without_seal(truss, copies, to)
-    if to == Stage.SET:
-        _refuse_earlier(truss, copies)
+        for one in kept_off(copies):
+            raise one.why
+    unsealed = sorted(copy.number for copy in without_seal(copies, to))
+    if unsealed and to == Stage.CUT and asked(truss.job).blocks:
+        raise _not_sealed(truss, unsealed, to)
     if to == Stage.BUILT:
         for revision in truss.revisions.filter(pk__in={copy.built_to_id for copy in copies}):
             _refuse_never(truss, revision, to)
     return _write(user, truss, copies, change, to, found, unsealed)
 
 
-def without_seal(truss: Truss, copies: Sequence[Copy], to: str) -> list[Copy]:
-    """The copies that are about to be cut or set to a revision of which no sealed drawing lets them be built."""
+def without_seal(copies: Sequence[Copy], to: str) -> list[Copy]:
+    """The copies of one job that are about to be cut or set to a revision of which no sealed drawing lets them be
+    built; those of another mark than theirs let none."""
     if to == Stage.CUT:
         at = {copy.pk: copy.released_to_id for copy in copies}
     elif to == Stage.SET:
         at = {copy.pk: copy.built_to_id for copy in copies}
     else:
         return []
-    sealed = {revision.pk for revision in truss.revisions.filter(pk__in=set(at.values())) if builds(revision)}
-    return [copy for copy in copies if at[copy.pk] not in sealed]
+    # whatever has none is told apart at once: the others' verdicts are read one by one
+    seals = seals_of(copies[0].truss.job, {pk for pk in at.values() if pk}) if copies else {}
+    counting = Revision.objects.filter(pk__in=[pk for pk, seal in seals.items() if seal.counts])
+    rows = counting.select_related("truss__job", "truss__current") if seals else ()
+    sealed = {(revision.truss_id, revision.pk) for revision in rows if builds(revision)}
+    return [copy for copy in copies if (copy.truss_id, at[copy.pk]) not in sealed]
 
 
-def _refuse_without_seal(truss: Truss, copies: Sequence[Copy], to: str) -> list[int]:
-    """The numbers of the copies that go without one, where the job lets them. Raises Refused where it doesn't."""
-    bare = sorted(copy.number for copy in without_seal(truss, copies, to))
-    if bare and asked(truss.job).blocks:
-        raise Refused("not-sealed", "copies", mark=truss.mark, copies=bare, to=str(to))
-    return bare
+def kept_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
+    """Everything that keeps copies of one job from being set, whoever would set them; a copy may be named again."""
+    if not copies:
+        return
+    for ask in before_set:
+        yield from ask(copies)
+    marks: dict[Truss, list[Copy]] = {}
+    for copy in copies:
+        marks.setdefault(copy.truss, []).append(copy)
+    if asked(copies[0].truss.job).blocks:
+        bare = set(without_seal(copies, Stage.SET))
+        for truss, those in marks.items():
+            if lacks := [copy for copy in those if copy in bare]:
+                yield KeptOff(lacks, _not_sealed(truss, sorted(copy.number for copy in lacks), Stage.SET))
+    for truss, those in marks.items():
+        if waits := unsaid(truss, those):
+            about = {"mark": truss.mark, "copies": [copy.number for copy in waits], "current": truss.current.number}
+            yield KeptOff(waits, Refused("earlier-unsaid", "copies", **about))
+
+
+def _not_sealed(truss: Truss, numbers: Sequence[int], to: Stage) -> Refused:
+    return Refused("not-sealed", "copies", mark=truss.mark, copies=numbers, to=to.value)
 
 
 def _refuse_never(truss: Truss, revision: Revision, to: Stage) -> None:
@@ -195,12 +228,6 @@ def unsaid(truss: Truss, copies: Iterable[Copy]) -> list[Copy]:
         if copy.built_to_id not in (None, truss.current_id)
         and (copy.earlier != stays or copy.earlier_for_id != truss.current_id)
     ]
-
-
-def _refuse_earlier(truss: Truss, copies: Sequence[Copy]) -> None:
-    if waits := unsaid(truss, copies):
-        about = {"mark": truss.mark, "copies": [copy.number for copy in waits], "current": truss.current.number}
-        raise Refused("earlier-unsaid", "copies", **about)
 
 
 def _refuse_waiting(truss: Truss, copies: Sequence[Copy]) -> None:

@@ -5,7 +5,7 @@ told of it withdraws before its answer. What was told stays with the wood: its c
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Q
@@ -14,8 +14,10 @@ from changes.asks.as_built import built
 from changes.models import OPEN_STATES, Ask, Decision, Kind, State
 from changes.refusals import Refused
 from changes.workflow.repairing import repairs_of, standing
+from trusses import refusals
 from trusses.copies.models import Look
 from trusses.models import Copy
+from trusses.production import KeptOff
 
 EndsBy = Decision.EndsBy
 
@@ -30,8 +32,13 @@ class _Told:
     copies: Sequence[Copy]
 
 
-def damaged(copies: Sequence[Copy]) -> Refused | None:
-    """Why these copies of one mark may not be set; None where nothing was told of them, or all of it has ended."""
+def damaged(copies: Sequence[Copy]) -> refusals.Refused | None:
+    """Why these copies may not be set; None where nothing was told of them, or all of it has ended."""
+    return next((one.why for one in keeps_off(copies)), None)
+
+
+def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
+    """Which copies of one job may not be set, and why."""
     told = _told_of(copies)
     repairs = repairs_of(copies[0].truss.job, [one.ask for one in told]) if told else {}
     for one in told:
@@ -40,10 +47,9 @@ def damaged(copies: Sequence[Copy]) -> Refused | None:
         for revision in {built(copy) for copy in one.copies}:
             seal = standing(repairs.get(one.ask.pk, ()), revision)
             if one.decision is None or seal is None:
-                return Refused("copy-damaged", "copies", **about)
-            if seal.lacks:
-                return Refused("repair-lacks", "copies", **about, lacks=list(seal.lacks))
-    return None
+                yield KeptOff(one.copies, Refused("copy-damaged", "copies", **about))
+            elif seal.lacks:
+                yield KeptOff(one.copies, Refused("repair-lacks", "copies", **about, lacks=list(seal.lacks)))
 
 
 def keeps_cut(copies: Sequence[Copy]) -> Refused | None:

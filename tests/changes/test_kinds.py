@@ -21,13 +21,13 @@ from tests.trusses.standing import LEVEL, girder, loaded
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.format.document import read
 from trusses.bearings import links
-from trusses.copies import looks, undoing
+from trusses.copies import earlier, looks, undoing
 from trusses.drawing import elevation
 from trusses.models import BearingLink, Copy, MarkEvent, Placement, Stage
 from trusses.plan.shifting import along_rows
 from trusses.production import move
 from trusses.refusals import Refused as SetRefused
-from trusses.revisions import issue_revision, read_and_analyse
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
 from trusses.sealing import seals
 from trusses.variants.moving import rows_of
 
@@ -628,6 +628,34 @@ class TestDamage:
         move(designer, row, [third.pk], "cut")
         assert undoing.take_back(designer, row, row.events.filter(values__to="cut").last()) == [3]
 
+    def test_the_order_of_setting_tells_of_all_that_keeps_off(
+        self, ask, row, builder, designer, site_lead, king_post, client_of, django_assert_max_num_queries
+    ):
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        second = add_mark(row.job, {**king_post, "mark": "K2"}, 5, designer)
+        place = Placement.objects.create(truss=second, origin_x_in=0, origin_y_in=200, spacing_in=24, count=5)
+        second.copies.update(stage=Stage.DELIVERED, built_to=second.current, placement=place)
+        ask("damage", DAMAGE, copies=[3])
+        page = f"/jobs/{row.job_id}/setting/"
+
+        def off():
+            rows = client_of(site_lead).get(page).content.decode().split('class="to-set')[1:]
+            return [re.search(r"<b>(K\d-\d)</b>", one)[1] for one in rows if "don’t set" in one]
+
+        seals.say_what_is_asked(designer, row.job, review=False, acceptance=False, without="blocks")
+        with django_assert_max_num_queries(30):
+            assert off() == [f"K{mark}-{n}" for mark in (1, 2) for n in range(1, 6)], "nothing is sealed"
+        seals.say_what_is_asked(designer, row.job, review=False, acceptance=False, without="warns")
+        assert off() == ["K1-3"], "another mark's copy of that number isn't damaged"
+        looks.tick(site_lead, row, [row.copies.get(number=4).pk], Stage.SET, points={"place": False})
+        issue_revision(
+            second, second.current, *read_and_analyse({**second.current.document, "title": "B"}, NOTHING_SAID), designer
+        )
+        second.refresh_from_db()
+        earlier.say(designer, second, [1, 2, 3], "stays", "As built")
+        earlier.say(designer, second, [4], "waits", "The crane")
+        assert off() == ["K1-3", "K1-4", "K2-4", "K2-5"]
+
     def test_nothing_else_ends_by_a_repair(self, ask, designer):
         change = ask("question", {"says": "May I?"})
         answer_of(change)
@@ -638,12 +666,14 @@ class TestDamage:
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
         third = row.copies.get(number=3)
         looks.tick(site_lead, row, [third.pk], Stage.SET, points={"wood": False})
-        assert looks.keeps_off([third]).code == "look-open"
+        assert [one.why.code for one in looks.keeps_off([third])] == ["look-open"]
         change = ask("damage", DAMAGE, copies=[3])
-        assert looks.keeps_off([third]) is None
+        assert not list(looks.keeps_off([third]))
         assert damaged([third]).code == "copy-damaged"
         Request.objects.filter(pk=change.pk).update(state=State.WITHDRAWN)  # before its answer
-        assert looks.keeps_off([third]).code == "look-open", "taken back, nothing of it is closed"
+        assert [one.why.code for one in looks.keeps_off([third])] == ["look-open"], (
+            "taken back, nothing of it is closed"
+        )
 
     def test_a_designer_who_declines_says_that_it_is_not_damaged(self, ask, row, designer, site_lead, client):
         change = ask("damage", DAMAGE, copies=[3])

@@ -8,7 +8,7 @@ another hand ticked first, while a phone had no signal.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +19,7 @@ from trusses.copies.models import Look, LookClosed
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, require, role_in
 from trusses.pictures import keep
-from trusses.production import move, refuse_early
+from trusses.production import KeptOff, move, refuse_early
 from trusses.refusals import NotAllowed, Refused
 from trusses.words.copies import DAMAGE
 
@@ -158,14 +158,16 @@ def _keeps(look: Look, rows: Sequence[Look], elsewhere: bool) -> bool:
     return bool(damage and not elsewhere) or any(name not in since for name in set(look.wrong) - DAMAGE)
 
 
-def keeps_off(copies: Sequence[Copy]) -> Refused | None:
-    """Why copies that are about to be set are not; asked by `production.before_set`."""
-    found = open_looks(copies)
-    if not found:
-        return None
-    numbers = sorted({look.copy.number for look in found})
-    what = list(dict.fromkeys(name for look in found for name in look.wrong))
-    return Refused("look-open", "copies", mark=copies[0].truss.mark, copies=numbers, what=what)
+def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
+    """Which copies that are about to be set are not, and why; asked by `production.before_set`."""
+    marks: dict[Truss, list[Look]] = {}
+    for look in open_looks(copies):
+        marks.setdefault(look.copy.truss, []).append(look)
+    for truss, found in marks.items():
+        those = sorted({look.copy for look in found}, key=lambda copy: copy.number)
+        what = list(dict.fromkeys(name for look in found for name in look.wrong))
+        about = {"mark": truss.mark, "copies": [copy.number for copy in those], "what": what}
+        yield KeptOff(those, Refused("look-open", "copies", **about))
 
 
 def close(user: Any, look: Look, says: str) -> LookClosed:

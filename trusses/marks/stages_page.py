@@ -40,7 +40,7 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                     "warns": _warns(to, current),
                     "never": _never(to, current),
                 }
-                bare = without_seal(truss, group, to or "")
+                bare = without_seal(group, to or "")
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
                 hands = trail.hands(truss, group, moved)
                 told["hands"] = [

@@ -12,11 +12,11 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from trusses.copies import looks
-from trusses.models import BearingLink, Copy, Job, Truss
+from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Truss
 from trusses.permissions import job_or_404, may, truss_or_404
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.page import chosen_level, level_names
+from trusses.production import kept_off
 from trusses.refusals import NotAllowed, Refused
 from trusses.sheets import fixing
 from trusses.sheets.tape import marked_bearing
@@ -37,15 +37,18 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     """Each copy in the order of setting, with what its marked end stands on and whether something keeps it off."""
     designs = designs_of({one.sha256 for one in here})
     below = _below(building)
-    copies = Copy.objects.filter(pk__in=[one.copy for one in here if one.copy])
-    kept_off = {look.copy_id for look in looks.open_looks(copies)}
+    # what isn't cut has nothing to be set yet
+    cut = Copy.objects.filter(pk__in=[one.copy for one in here if one.copy]).exclude(stage__in=CHANGEABLE_STAGES)
+    light = ("truss__current__document", "truss__current__analysis")
+    copies = list(cut.select_related("truss__job", "truss__current").defer(*light))
+    off = {copy.pk for kept in kept_off(copies) for copy in kept.copies}
     return [
         {
             "stands": one,
             "at": one.y if one.along == "x" else one.x,
             "across": "y" if one.along == "x" else "x",
             "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
-            "kept_off": one.copy in kept_off,
+            "kept_off": one.copy in off,
         }
         for one in here
     ]
