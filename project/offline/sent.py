@@ -19,13 +19,16 @@ from django.urls import reverse
 
 from changes.models import IdempotencyKey
 from project.models import SentForm
+from project.offline.whose import whose
 
 HEADER = "Idempotency-Key"
 FIELD = "idempotency-key"
 _KEY = re.compile(r"[\x21-\x7e]{8,200}")
 _OUTSIDE = ("/api/", "/admin/")
 """The API keeps keys of its own; the office's pages have none."""
-_NOT_TYPED = ("csrfmiddlewaretoken", FIELD)
+BY = "queued-by"
+"""The field with the account that a form's page was made for, as `whose` names it."""
+_NOT_TYPED = ("csrfmiddlewaretoken", FIELD, BY)
 
 _Answers = Callable[[HttpRequest], HttpResponse]
 
@@ -35,6 +38,10 @@ def sent_once(get_response: _Answers) -> _Answers:
         if request.method != "POST" or request.path.startswith(_OUTSIDE) or request.headers.get("HX-Request"):
             return get_response(request)
         later = HEADER in request.headers
+        typed_by = request.POST.get(BY, "")
+        if typed_by and request.user.is_authenticated and typed_by != whose(request.user):
+            answer = render(request, "409.html", {"of_another": True}, status=401 if later else 409)  # 401: it waits on
+            return _told(answer) if later else answer
         key = request.headers.get(HEADER) or request.POST.get(FIELD, "")
         if not key:
             return get_response(request)
@@ -66,8 +73,9 @@ def _once(request: HttpRequest, user: Any, key: str, get_response: _Answers) -> 
 
 
 def _sha256(request: HttpRequest) -> str:
-    """Of all that was typed and of each file's bytes."""
-    typed: list[Any] = [[name, request.POST.getlist(name)] for name in sorted(request.POST) if name not in _NOT_TYPED]
+    """Of where it goes, of all that was typed and of each file's bytes."""
+    typed: list[Any] = [request.path]
+    typed += [[name, request.POST.getlist(name)] for name in sorted(request.POST) if name not in _NOT_TYPED]
     for name in sorted(request.FILES):
         for file in request.FILES.getlist(name):
             typed.append([name, file.name, hashlib.sha256(b"".join(file.chunks())).hexdigest()])
@@ -135,7 +143,7 @@ class _Alerts(HTMLParser):
 
 def arrived(user: Any, keys: Iterable[str]) -> dict[str, str]:
     """The keys under which something of the person's arrived, each with the address that it led to."""
-    keys = list(keys)
+    keys = [key for key in keys if _KEY.fullmatch(key)]
     filed = IdempotencyKey.objects.filter(user=user, key__in=keys).values_list("key", "request")
     found = {key: reverse("changes:request", args=[pk]) for key, pk in filed}
     return found | dict(SentForm.objects.filter(user=user, key__in=keys).values_list("key", "to"))

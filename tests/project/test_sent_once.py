@@ -12,7 +12,9 @@ from PIL import Image
 
 from changes.models import Photo, Request
 from project.models import SentForm
+from project.offline.whose import whose
 from trusses.models import MarkEvent, Stage
+from trusses.revisions import add_mark
 
 KEY = "0123456789abcdef"
 
@@ -59,6 +61,28 @@ def test_another_form_under_the_same_key_does_nothing(delivers, truss):
     assert answer.status_code == 409
     assert answer.json()["says"][0] == "That form was sent already"
     assert moved(truss) == [[1]]
+
+
+def test_the_same_key_and_fields_at_another_mark_are_another_form(
+    delivers, client_of, site_lead, job, truss, king_post
+):
+    other = add_mark(job, king_post | {"mark": "K2"}, 1, site_lead)
+    delivers(1)
+    body = {"to": "delivered", "copy": [truss.copies.get(number=1).pk]}
+    address = reverse("trusses:move-copies", args=[job.pk, other.pk])
+    assert client_of(site_lead).post(address, body, headers={"Idempotency-Key": KEY}).status_code == 409
+
+
+def test_what_was_typed_under_another_account_is_taken_by_neither_way(delivers, truss, builder, site_lead):
+    answer = delivers(1, **{"queued-by": whose(builder)})
+    assert answer.status_code == 409
+    assert "That was typed under another account" in answer.content.decode()
+    later = delivers(1, later=True, **{"queued-by": whose(builder)})
+    assert later.status_code == 401  # it waits on, for whoever typed it
+    assert later.json()["says"][0] == "That was typed under another account"
+    assert moved(truss) == []
+    assert delivers(1, **{"queued-by": whose(site_lead)}).status_code == 302
+    assert delivers(1, later=True).status_code == 200  # the same form
 
 
 def test_what_was_refused_may_come_again_and_says_why(delivers, truss):

@@ -15,12 +15,12 @@
     "not-left": () => "No signal: the server doesn't know yet that you signed out. What was kept here is gone; sign out again when there is a signal.",
     "code-unknown": (code) => `No sheet that this device knows has the code ${code}. Do not build from that paper until you asked with a signal.`,
     "code-elsewhere": (code) => `The code ${code} was a current sheet's when this device last had a signal, but the sheet is not here.`,
-    "code-dead": (code) => `The code ${code} is of a sheet that is superseded. Do not build from that paper.`,
+    "code-dead": (code) => `The code ${code} is of a sheet that doesn't count any more. Do not build from that paper.`,
   };
   const { why, at } = root.dataset;
   if (why) document.getElementById("device-why").textContent = WHYS[why]?.(at) ?? "";
 
-  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-from", "seen", "to", "send"]);
+  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "seen", "to", "send"]);
   const typed = (row) => {
     const list = make("dl", { className: "typed" });
     for (const [name, value] of row.fields) {

@@ -18,6 +18,7 @@
   };
   const prepare = (form, { again = false } = {}) => {
     hidden(form, "queued-as", form.dataset.queued);
+    hidden(form, "queued-by", who);
     hidden(form, "queued-from", form.dataset.queuedFrom ?? path + location.search);
     if (!("keep" in form.dataset)) hidden(form, "idempotency-key", outbox.newKey());
     else if (again) form.elements.key.value = outbox.newKey(); // a kept page has the key of the form that was sent from it
@@ -121,10 +122,10 @@
     const here = rows.filter((row) => row.state !== "arrived" || (now - row.arrived < SHOWN_MS && !row.seen));
     const waits = new Set(rows.map((row) => row.key));
     here.push(...(await outbox.mine("drafts", who)).filter((row) => row.pairs && !row.sent && row.path !== path && !waits.has(row.key)));
-    const others = who === "nobody" ? (await outbox.all("waiting")).filter((row) => row.state !== "arrived").length : 0;
+    const others = (await outbox.all("waiting")).filter((row) => row.who !== who && row.state !== "arrived").length, other = who === "nobody" ? "" : " under another account";
     tray.replaceChildren();
     if (here.length) tray.append(make("ul", {}, ...here.map(told)));
-    if (others) tray.append(make("p", { textContent: `${others === 1 ? "Something typed waits" : `${others} things typed wait`} on this device to be sent. Whoever typed it signs in, and it goes.` }));
+    if (others) tray.append(make("p", { textContent: `${others === 1 ? `Something typed${other} waits` : `${others} things typed${other} wait`} on this device to be sent. Whoever typed it signs in, and it goes.` }));
     tray.hidden = !tray.childElementCount;
     for (const row of rows) { // seen once, gone after an hour
       if (row.state !== "arrived") continue;
