@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
@@ -16,10 +17,10 @@ from django.views.decorators.cache import never_cache
 
 from project.offline.whose import whose
 from trusses.job.page import MARKS_A_PAGE
-from trusses.models import Copy, Job, PaperCode, Revision, Role, Truss
+from trusses.models import BearingLink, Copy, Job, PaperCode, PlateTable, Revision, Role, Truss
 from trusses.permissions import job_or_404, role_in
 from trusses.plan.page import level_names
-from trusses.sealing.models import SealedDrawing, SealRecord
+from trusses.sealing.models import SealedDrawing, SealRecord, SealRule
 from trusses.sheets import sheet
 
 
@@ -27,7 +28,8 @@ from trusses.sheets import sheet
 @never_cache
 def kept(request: HttpRequest, job: int) -> JsonResponse:
     """`pages` to keep, each with a `version` that changes with what it shows; `files`, sealed drawings, which never
-    change; `sheets`: of each revision of each mark the codes on its paper and, where it is dead, which one is current.
+    change; `sheets`: of each revision of each mark the codes on its paper and, where it is dead, which one is current
+    or that its mark is withdrawn.
 
     A page is fetched anew after an hour all the same: what its version leaves out is no older than that."""
     building = job_or_404(request.user, job)
@@ -46,14 +48,17 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
             seal=Max("current__sealed_drawings"),
             record=Max("current__sealed_drawings__records"),
         )
-        .only("mark", "job_id", "current_id", "can_change_until", "withdrawn_at")
+        .only("mark", "job_id", "current_id", "can_change_until", "withdrawn_at", "variant_of_id")
         .order_by("pk")
     )
     stands: dict[int, list[Any]] = {}
     rows = Copy.objects.filter(truss__in=marks).order_by("pk")
     for truss, *state in rows.values_list("truss", "number", "stage", "released_to__number", "built_to__number"):
         stands.setdefault(truss, []).append(state)
-    of_job = _version([(one.pk, one.current_id, one.event, one.record) for one in marks])
+    counts = [kind.objects.filter(job=job).aggregate(last=Max("pk"))["last"] for kind in (SealRule, PlateTable)]
+    told = [(one.pk, one.current_id, one.event, one.record, str(one.withdrawn_at)) for one in marks]
+    of_job = _version([counts, told])
+    above = _standing_on(marks)
     pages = [(reverse("device"), "")]
     for name in ("job", "sheets"):
         address = reverse(f"trusses:{name}", args=[job.pk])
@@ -65,7 +70,9 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
     marks_own, told_of = [], []
     for one in marks:
         here = stands.get(one.pk, [])
-        version = _version([one.current_id, one.event, one.seal, one.record, str(one.withdrawn_at), here])
+        version = _version(
+            [one.current_id, one.event, one.seal, one.record, str(one.withdrawn_at), here, counts] + above[one.pk]
+        )
         built = {number for _, _, *those in here for number in those if number is not None}
         pages += [
             (reverse("trusses:sheet", args=[job.pk, one.pk, number]), version)
@@ -79,6 +86,26 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
     return [{"url": url, "version": version} for url, version in pages]
 
 
+def _standing_on(marks: Sequence[Any]) -> dict[int, list[Any]]:
+    """{mark: what stands on it and on that}, with all by which its loads may be others than its drawing has."""
+    is_now = {one.pk: (one.current_id, one.event) for one in marks}
+    family = {one.pk: one.variant_of_id or one.pk for one in marks}  # a link to one of a family is a link to all
+    rows = BearingLink.objects.filter(carrier__in=is_now, truss__withdrawn_at=None).order_by("pk")
+    on: dict[int, list[Any]] = {}
+    for carrier, carried, *how in rows.values_list("carrier", "truss", "joint", "hung"):
+        on.setdefault(family[carrier], []).append((carried, carrier, how, is_now.get(carried)))
+    found = {}
+    for mark, first in family.items():
+        reached, here = [first], []
+        for one in reached:
+            for row in on.get(one, ()):
+                here.append(row)
+                if (next_one := family.get(row[0])) and next_one not in reached:
+                    reached.append(next_one)
+        found[mark] = here
+    return found
+
+
 def _sheets(job: Job) -> list[dict[str, Any]]:
     rows = Revision.objects.filter(truss__job=job, truss__current__isnull=False).select_related("truss__current")
     papers = dict(PaperCode.objects.filter(revision__truss__job=job, ended_at=None).values_list("revision", "token"))
@@ -87,7 +114,9 @@ def _sheets(job: Job) -> list[dict[str, Any]]:
     for one in rows.defer(*heavy):
         address = reverse("trusses:sheet", args=[job.pk, one.truss_id, one.number])
         says = f"{one.truss.mark} revision {one.number}"
-        dead = {} if one.pk == one.truss.current_id else {"dead_by": one.truss.current.number}
+        dead: dict[str, Any] = {} if one.pk == one.truss.current_id else {"dead_by": one.truss.current.number}
+        if one.truss.withdrawn_at is not None:
+            dead = {"withdrawn": one.truss.mark}
         codes = {"code": sheet.code(one).replace(" ", ""), "paper": papers.get(one.pk, "")}
         told.append({"url": address, "says": says, **codes, **dead})
     return told

@@ -17,6 +17,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.conftest import ROOT, _free_port
+from tests.browser.paper import printed
 from tests.browser.people import PHONE, Person
 
 KEEPS_WITHIN_S = 90
@@ -174,9 +175,17 @@ def test_what_is_too_old_is_not_called_current(lead: Page, hours: int) -> None:
     expect(page.locator(".second-line")).to_have_text("No. Do not build from this until it was opened with a signal.")
     expect(page.locator(".kept-line:visible")).to_contain_text("nothing on this page can be called current")
     assert "CURRENT" not in page.locator("main").inner_text()
+    for paper in edges(page):
+        assert "NOT KNOWN" in paper
+        assert "CURRENT" not in paper
     with page.expect_download() as brought:
         page.evaluate("location.href = '/seals/1/drawing.pdf'")
     assert brought.value.suggested_filename.startswith("not-known-to-be-current-")
+
+
+def edges(page: Page) -> list[str]:
+    """What stands on each printed page besides the sheet's own words: pages get separated."""
+    return [" ".join(one.get_textpage().get_text_bounded().split()) for one in printed(page)]
 
 
 def test_a_sheet_that_died_meanwhile_is_struck_through_at_the_next_contact(lead: Page, office: Office) -> None:
@@ -198,6 +207,9 @@ def test_a_sheet_that_died_meanwhile_is_struck_through_at_the_next_contact(lead:
     page.goto(SHEET)
     expect(page.locator(".first-line")).to_have_text("DEAD")
     expect(page.locator(".dead-cross")).to_be_visible()
+    for paper in edges(page):
+        assert "DEAD" in paper
+        assert "No. Superseded by revision 1: do not build from this." in paper
     page.evaluate(AGES, 25)
     page.reload()
     expect(page.locator(".first-line")).to_have_text("DEAD")  # for good, however old the page
@@ -273,9 +285,11 @@ def test_what_is_refused_stays_with_all_that_was_typed(lead: Page) -> None:
     assert not [row for row in page.evaluate("() => outbox.all('waiting')") if row["state"] != "arrived"]
 
 
-def test_nothing_kept_is_shown_to_another(lead: Page) -> None:
+def test_nothing_kept_is_shown_or_sent_to_another(lead: Page) -> None:
     page = lead
     finds(page)
+    typing = page.context.new_page()  # a tab that was left open
+    typing.goto("/jobs/1/trusses/9/ask/damage/")
     page.goto("/jobs/1/")
     page.locator(".head nav form button").tap()
     page.wait_for_url("**/sign-in/**")
@@ -288,6 +302,26 @@ def test_nothing_kept_is_shown_to_another(lead: Page) -> None:
     loses(page)
     page.goto(SHEET)
     expect(page.locator("#device-why")).to_contain_text("not on this device")
+    mine = typing.evaluate("document.body.dataset.whose")
+    typing.get_by_label("Which copies").fill("4")
+    typing.get_by_label("What you see").fill("A plate came off.")
+    typing.get_by_label("Why, in your own words").fill("Typed before another signed in.")
+    typing.get_by_role("button", name="Tell of the damage").tap()
+    expect(typing.locator("#waits")).to_contain_text("to be sent. Whoever typed it signs in, and it goes.")
+    expect(typing.locator("main")).not_to_contain_text("A plate came off.")
+    finds(page)
+    page.goto("/")
+    expect(page.locator("#waits")).to_contain_text("Something typed under another account waits on this device")
+    page.evaluate("() => outbox.sendAll()")
+    stands = "async () => (await outbox.all('waiting')).filter((row) => row.state !== 'arrived').map((row) => row.who)"
+    assert page.evaluate(stands) == [mine]
+    page.locator(".head nav form button").tap()
+    page.wait_for_url("**/sign-in/**")
+    Person(page, PHONE).sign_in("site-lead")
+    page.goto("/jobs/1/")
+    until(page, f"async () => !(await ({stands})()).length")
+    page.goto("/jobs/1/requests/?state=all")
+    expect(page.locator("a.row", has_text="Typed before another signed in.")).to_have_count(1)
 
 
 def test_a_draft_outlives_its_tab_and_is_sent_once(enters: Callable[[str], Page]) -> None:

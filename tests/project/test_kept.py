@@ -7,10 +7,16 @@ import re
 
 import pytest
 from django.contrib.staticfiles import finders
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from tests.trusses.standing import girder, girder_document, stand
+from trusses.bearings import links
+from trusses.marks.correcting import withdraw
 from trusses.models import PaperCode
-from trusses.revisions import issue_revision, read_and_analyse
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
+from trusses.sealing import seals
 
 
 @pytest.fixture
@@ -61,6 +67,40 @@ def test_a_new_revision_is_another_version_and_tells_what_is_dead(listed, site_l
     assert papers == set(PaperCode.objects.values_list("token", flat=True))
 
 
+def test_a_withdrawn_mark_is_told_whatever_its_revision(listed, site_lead, designer, truss, king_post):
+    issue_revision(truss, truss.current, *read_and_analyse(king_post | {"title": "Another"}), designer)
+    before = listed(site_lead)
+    withdraw(designer, truss, "The porch is gone.")
+    after = listed(site_lead)
+    assert [sheet.get("withdrawn") for sheet in before.json()["sheets"]] == [None, None]
+    assert [sheet.get("withdrawn") for sheet in after.json()["sheets"]] == ["K1", "K1"]
+    assert not version(before, "/revisions/") & version(after, "/revisions/")
+
+
+def test_what_the_job_asks_of_seals_is_another_version_of_each_sheet(listed, site_lead, designer, job):
+    before = listed(site_lead)
+    seals.say_what_is_asked(designer, job, review=False, acceptance=True, without="blocks")
+    after = listed(site_lead)
+    for part in ("/revisions/", "/sheets/"):
+        assert not version(before, part) & version(after, part)
+
+
+def test_what_stands_on_it_is_another_version_of_each_carrier_and_of_nothing_else(
+    listed, site_lead, designer, job, truss, king_post
+):
+    """Their drawings lack the new loads then: their lumber isn't answered for any more."""
+    g1 = girder(job, designer)
+    k5 = stand(job, designer, king_post, "K5", g1)
+    g2 = add_mark(job, girder_document("G2"), 1, designer)
+    links.set_link(designer, g1, "B", carrier=g2, hung=[{"member": "B1", "at_in": 90}])
+    before = listed(site_lead)
+    issue_revision(k5, k5.current, *read_and_analyse(k5.current.document | {"title": "Another"}), designer)
+    after = listed(site_lead)
+    for mark, same in ((g1, False), (g2, False), (truss, True)):
+        sheet = f"/trusses/{mark.pk}/revisions/0/"
+        assert (version(before, sheet) == version(after, sheet)) is same
+
+
 def test_each_account_has_a_name_of_its_own_on_every_page(client_of, job, truss, builder, site_lead):
     address = reverse("trusses:sheet", args=[job.pk, truss.pk, 0])
     of = {person: client_of(person).get(address)["Kept-For"] for person in (builder, site_lead)}
@@ -104,4 +144,8 @@ def test_contact_says_who_is_there_and_gives_a_token(client_of, builder):
     told = client_of(builder).get(reverse("contact")).json()
     assert told["who"] == client_of(builder).get(reverse("device"))["Kept-For"]
     assert len(told["csrf"]) == 64
+    with CaptureQueriesContext(connection) as asked:  # PostgreSQL takes no such text
+        answer = client_of(builder).get(reverse("contact"), {"keys": "key-of-no-form\0"})
+    assert (answer.status_code, answer.json()["arrived"]) == (200, {})
+    assert "key-of-no-form" not in "".join(query["sql"] for query in asked)
     assert client_of(None).get(reverse("contact") + "?keys=abc").json()["arrived"] == {}

@@ -65,6 +65,7 @@ const keepParts = async (pagesOrFiles, html) => {
     if (url.origin === location.origin) found.add(url.href);
   }
   for (const url of found) {
+    if (EDGES.test(new URL(url).pathname)) continue; // came with its sheet
     const to = new URL(url).pathname.startsWith(KNOWS.static) ? files : pagesOrFiles;
     if (await to.match(url)) continue;
     const part = await fetch(url, { redirect: "manual" });
@@ -77,6 +78,11 @@ const keepPage = async (url, answer, version) => {
   const to = await pages(), html = await answer.clone().text();
   // what is not to be stored is kept for the form in it alone, which waits here too
   if (/no-store/.test(answer.headers.get("Cache-Control") ?? "") && !html.includes(" data-queued=")) return;
+  const edges = html.match(/href="([^"?]+\/margins\.css)"/)?.[1];
+  if (edges) { // anew with each sheet: it says whether to build
+    const fresh = await network(edges, WAITS_MS, { cache: "no-store", redirect: "manual" });
+    if (fresh.ok && fresh.type === "basic") await to.put(new URL(edges, location.origin).href, fresh);
+  }
   await to.put(url, await stamped(answer, version));
   await keepParts(to, html);
 };
@@ -95,30 +101,42 @@ const toldAt = (at) => {
   if (day(at) === day(yesterday)) return `${time} yesterday`;
   return `${at.toLocaleDateString("en-US", { month: "short", day: "numeric", year: "numeric" })}, ${time}`;
 };
+const textOf = (words) => words.replaceAll("&", "&amp;").replaceAll("<", "&lt;");
 const hours = () => (KNOWS.current_s >= 7200 ? `${Math.round(KNOWS.current_s / 360) / 10} hours` : `${Math.round(KNOWS.current_s / 60)} minutes`);
+const EDGES = /\/revisions\/\d+\/margins\.css$/;
 const STATUS = /<!--status-->[^]*?<!--\/status-->/;
 const CROSS = '<svg class="dead-cross" viewBox="0 0 100 100" preserveAspectRatio="none" aria-hidden="true"><path d="M0 0L100 100M100 0L0 100"/></svg>';
 const instead = (word, says, second, more = "") => `${more}<div class="status-line"><p class="first-line">${word}</p><p>${says}</p></div><div class="verdict-line no"><p class="second-line">${second}</p></div>`;
 
 const fromKept = async (kept, url) => {
-  const { at, old } = ageOf(kept), time = toldAt(at), dead = await deadBy(url);
+  const { at, old } = ageOf(kept), time = toldAt(at), dead = await deadOf(url);
   const isSheet = /\/revisions\/\d+\/$/.test(new URL(url).pathname);
   let html = await kept.text(), says = `<strong>As of ${time}, no signal.</strong> `;
   const classes = ["kept"];
   const isDead = /<article class="[^"]*\bdead\b/.test(html); // by its own word, and for good
-  if (isSheet && !isDead && (old || dead !== undefined) && !STATUS.test(html)) return onDevice("not-current"); // never as it stood
-  if (dead !== undefined && !isDead) {
+  if (isSheet && !isDead && (old || dead) && !STATUS.test(html)) return onDevice("not-current"); // never as it stood
+  if (dead && !isDead) {
     classes.push("superseded");
-    html = html.replace(STATUS, () => instead("DEAD", `Revision ${dead} is current. Take this one down.`, `No. Superseded by revision ${dead}: do not build from this.`, CROSS))
+    html = html.replace(STATUS, () => instead("DEAD", ...dead, CROSS))
       .replace(/(<article class="[^"]*\bsheet\b)/, "$1 dead");
   } else if (old && !isDead) {
     html = html.replace(STATUS, () => instead("NOT KNOWN", `This sheet was fetched at ${time}. It can't be called current: a newer revision may be out.`, "No. Do not build from this until it was opened with a signal."));
   }
   if (old) classes.push("old");
   says += old ? `<span>That is more than ${hours()} ago, or this device's clock is wrong: nothing on this page can be called current.</span>` : "<span>What was decided since isn't on it.</span>";
+  // the printed edges say what this page says
+  const [first, second] = ["first-line", "second-line"].map((line) => new RegExp(`class="${line}">([^<]*)`).exec(html)?.[1].replaceAll("&#x27;", "’") ?? "");
+  html = html.replace(/(href="[^"?]+\/margins\.css)"/, (_, link) => `${link}?first=${encodeURIComponent(first)}&amp;second=${encodeURIComponent(second)}"`);
   html = html.replace('<html lang="en">', `<html lang="en" class="${classes.join(" ")}" data-kept-at="${at.getTime()}">`)
     .replace("<!--kept-->", () => `<div class="kept-line" role="status">${says}</div>`);
   return new Response(html, { status: 200, headers: kept.headers });
+};
+// The edges of a kept sheet as its page has them: two lines of its own, the rest as kept.
+const edgesOf = async (url) => {
+  const kept = await (await pages()).match(url.origin + url.pathname), line = (name) => (url.searchParams.get(name) ?? "").replace(/["\\\n\r\f<]/g, "");
+  if (!kept) return Response.error();
+  const css = (await kept.text()).replace(/(@top-center \{ content: )"[^"]*"/, (_, box) => `${box}"${line("first")}"`).replace(/(@bottom-left \{ content: )"[^"]*"/, (_, box) => `${box}"${line("second")}"`);
+  return new Response(css, { status: 200, headers: { "Content-Type": "text/css; charset=utf-8" } });
 };
 const lists = async () => {
   const to = await pages(), told = [];
@@ -129,10 +147,13 @@ const lists = async () => {
   }
   return told;
 };
-const deadBy = async (url) => {
-  const path = new URL(url).pathname;
-  for (const { sheets } of await lists()) for (const sheet of sheets) if (sheet.url === path) return sheet.dead_by;
-  return undefined;
+const isOver = (sheet) => sheet.dead_by !== undefined || sheet.withdrawn !== undefined;
+// What a sheet that doesn't count any more says of itself, where it doesn't know yet.
+const deadOf = async (url) => {
+  const path = new URL(url).pathname, sheet = (await lists()).flatMap((list) => list.sheets).find((one) => one.url === path);
+  if (!sheet || !isOver(sheet)) return undefined;
+  if (sheet.withdrawn !== undefined) return [`${textOf(sheet.withdrawn)} is withdrawn: it is out of the set. Take this down.`, "No. This mark is withdrawn: do not build from this."];
+  return [`Revision ${sheet.dead_by} is current. Take this one down.`, `No. Superseded by revision ${sheet.dead_by}: do not build from this.`];
 };
 // The page of the device, in place of one that isn't here; `why` is a word that the page knows.
 const onDevice = async (why, at = "") => {
@@ -174,7 +195,7 @@ const page = async (event) => {
   if (code || paper) { // a sheet in somebody's hand: the kept one says what is known of it, and as of when
     const sheets = (await lists()).flatMap((list) => list.sheets).filter((sheet) => (code ? sheet.code === code : sheet.paper === paper));
     for (const sheet of sheets) if (await (await pages()).match(sheet.url)) return Response.redirect(sheet.url);
-    const dead = sheets.length && sheets.every((sheet) => sheet.dead_by !== undefined);
+    const dead = sheets.length && sheets.every(isOver);
     return onDevice(dead ? "code-dead" : sheets.length ? "code-elsewhere" : "code-unknown", code || paper);
   }
   return onDevice("not-kept", url.pathname);
@@ -188,7 +209,8 @@ const file = async (kept, path) => {
   return new Response(kept.body, { status: 200, headers });
 };
 const part = async (event) => {
-  const { request } = event, isFile = new URL(request.url).pathname.startsWith(KNOWS.static);
+  const { request } = event, url = new URL(request.url), isFile = url.pathname.startsWith(KNOWS.static);
+  if (EDGES.test(url.pathname) && url.search) return edgesOf(url);
   const to = isFile ? await caches.open(FILES) : await pages();
   const kept = await to.match(request.url);
   if (kept && Date.now() < silentUntil) return kept;
@@ -213,9 +235,9 @@ const form = async (event) => {
   } catch {
     if (leaves) return onDevice("not-left");
     const fields = [...(await copy.formData()).entries()], typed = new Map(fields);
-    const key = typed.get("idempotency-key") ?? typed.get("key"), title = typed.get("queued-as");
-    if (!key || !title) return onDevice("not-sent");
-    const row = { key, who: await who(), title, url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: "waits", says: [], labels: (await outbox.get("drafts", key))?.labels };
+    const key = typed.get("idempotency-key") ?? typed.get("key"), title = typed.get("queued-as"), by = typed.get("queued-by");
+    if (!key || !title || !by) return onDevice("not-sent");
+    const row = { key, who: by, title, url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: "waits", says: [], labels: (await outbox.get("drafts", key))?.labels };
     await outbox.put("waiting", row);
     await outbox.drop("drafts", key);
     await self.registration.sync?.register("outbox").catch(() => {});
@@ -249,12 +271,12 @@ const keepJob = async (address, now) => {
     await belongsTo(list.who);
     const to = await pages();
     await to.put(address, await stamped(copy));
-    await tell({ dead: list.sheets.filter((sheet) => sheet.dead_by !== undefined) });
+    await tell({ dead: list.sheets.filter(isOver) });
     const wanted = new Map(list.pages.map(({ url, version }) => [new URL(url, location.origin).href, version]));
     const files = new Set(list.files.map((url) => new URL(url, location.origin).href));
     for (const request of await to.keys()) { // what died since is fetched once more, so that it says so itself
-      const kept = await to.match(request), dead = list.sheets.find((sheet) => new URL(sheet.url, location.origin).href === request.url)?.dead_by;
-      if (dead !== undefined && !wanted.has(request.url)) wanted.set(request.url, `dead by ${dead}`);
+      const kept = await to.match(request), dead = list.sheets.find((sheet) => isOver(sheet) && new URL(sheet.url, location.origin).href === request.url);
+      if (dead && !wanted.has(request.url)) wanted.set(request.url, `dead by ${dead.dead_by}, ${dead.withdrawn}`);
       else if (/\/drawing\.pdf$/.test(request.url) ? !files.has(request.url) : !wanted.has(request.url) && (Date.now() - Number(kept.headers.get(AT) ?? Date.now())) / 1000 > OLDEST_S) await to.delete(request);
     }
     let n = 0;
