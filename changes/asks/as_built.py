@@ -22,22 +22,35 @@ def revisions(truss: Truss, numbers: Collection[int]) -> list[tuple[Revision, tu
     return sorted(((found[pk], tuple(those)) for pk, those in groups.items()), key=lambda one: -len(one[1]))
 
 
+def built_of(asks: Iterable[Ask]) -> dict[int, int | None]:
+    """{ask: the id of the one revision that all of its copies were built to}; None where they are of several. An ask
+    whose copies its mark doesn't have any more isn't among them. One query, and no documents."""
+    those = list(asks)
+    numbers = {number for ask in those for number in ask.copies}
+    rows = Copy.objects.filter(truss__in={ask.truss_id for ask in those}, number__in=numbers).select_related("truss")
+    found: dict[tuple[int | None, int], int | None] = {
+        (copy.truss_id, copy.number): built(copy)
+        for copy in rows.only("truss", "number", "built_to", "released_to", "truss__current")
+    }
+    of: dict[int, int | None] = {}
+    for ask in those:
+        if mine := {found[ask.truss_id, number] for number in ask.copies if (ask.truss_id, number) in found}:
+            of[ask.pk] = mine.pop() if len(mine) == 1 else None
+    return of
+
+
 def one_revision(ask: Ask) -> Revision | None:
     """The one that all copies of an ask were built to; None where they are of several, or another mark's by now."""
-    found = revisions(ask.on_truss, ask.copies)
-    return found[0][0] if len(found) == 1 else None
+    pk = built_of([ask]).get(ask.pk)
+    return Revision.objects.select_related("truss").get(pk=pk) if pk else None
 
 
 def moved(change: Request) -> list[Ask]:
     """The asks about copies as they were built that were answered from another revision than these are recorded to be
-    built to by now."""
-    rows = change.asks.filter(replaced=False, kind__in=Kind.as_built()).select_related("truss")
-    return [ask for ask in rows if not _same(ask)]
-
-
-def _same(ask: Ask) -> bool:
-    found = one_revision(ask)
-    return found is not None and found.pk == ask.revision_id
+    built to by now. Of copies that went from the set nothing else is recorded."""
+    rows = list(change.asks.filter(replaced=False, kind__in=Kind.as_built()).select_related("truss"))
+    now = built_of(rows)
+    return [ask for ask in rows if ask.pk in now and now[ask.pk] != ask.revision_id]
 
 
 def regroup(asks: Iterable[Ask]) -> None:

@@ -181,6 +181,12 @@ class Ask(models.Model):
         return self.truss is not None and self.revision_id != self.truss.current_id and self.kind not in Kind.as_built()
 
     @property
+    def lies_over(self) -> list[int]:
+        """The copies that a weight lies on, where these are others than the ask's own; else none."""
+        over: list[int] = (self.wish or {}).get("over", [])
+        return over if over != self.copies else []
+
+    @property
     def told_by(self) -> str:
         """The template that says what was asked."""
         return f"changes/asks/{self.kind}.html"

@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from changes import permissions, workflow
-from changes.asks.as_built import one_revision
+from changes.asks.as_built import built_of
 from changes.models import Ask, Kind, Request, State
 from changes.workflow.repairing import repairs_of, standing, told_at
 from trusses.analysis.words.phrases import sentence
@@ -26,9 +26,9 @@ def told(change: Request, user: Any, damage: Iterable[Ask]) -> list[dict[str, An
     if not asks or change.state == State.WITHDRAWN:
         return []
     found, may_attach = repairs_of(change.job, asks), permissions.may(user, "repair", change)
-    rows = []
+    built, rows = built_of(asks), []
     for ask in asks:
-        seal = standing(found.get(ask.pk, ()), _built_to(ask))
+        seal = standing(found.get(ask.pk, ()), built.get(ask.pk))
         rows.append(
             {
                 "ask": ask,
@@ -43,11 +43,6 @@ def told(change: Request, user: Any, damage: Iterable[Ask]) -> list[dict[str, An
     return rows
 
 
-def _built_to(ask: Ask) -> int | None:
-    revision = one_revision(ask)
-    return revision.pk if revision else None
-
-
 def _form(change: Request, ask: Ask, seal: Any, *sent: Any) -> AttachForm:
     return AttachForm(*sent, job=change.job, replaces=seal is not None, repair=True, auto_id=f"repair-{ask.pk}-%s")
 
@@ -60,7 +55,7 @@ def attach(request: HttpRequest, pk: int, ask: int) -> HttpResponse:
     permissions.require(request.user, "repair", change)
     rows = Ask.objects.select_related("truss__job", "revision__truss__job")
     damage = one_or_404(rows, request.user, pk=ask, request=change, kind=Kind.DAMAGE, replaced=False)
-    seal = standing(repairs_of(change.job, [damage]).get(damage.pk, ()), _built_to(damage))
+    seal = standing(repairs_of(change.job, [damage]).get(damage.pk, ()), built_of([damage]).get(damage.pk))
     form = _form(change, damage, seal, request.POST, request.FILES)
     if form.is_valid():
         typed = form.cleaned_data

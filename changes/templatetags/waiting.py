@@ -8,6 +8,7 @@ from typing import Any
 from django import template
 
 from changes.workflow.waiting import Waiting, waiting
+from trusses.analysis.words.phrases import copies as told_copies
 from trusses.models import Truss
 from trusses.words import runs
 
@@ -41,3 +42,9 @@ def copy_numbers(copies: Iterable[Any]) -> str:
 def number_runs(numbers: Iterable[int]) -> str:
     """1–3, 5."""
     return runs(numbers)
+
+
+@register.filter
+def copies_called(numbers: Iterable[int]) -> str:
+    """copies 1 and 3."""
+    return told_copies(list(numbers))

@@ -76,7 +76,7 @@ def news(user: Any) -> list[Request]:
 
 
 def _told(rows: QuerySet[Request]) -> QuerySet[Request]:
-    asks = Ask.objects.filter(replaced=False).select_related("truss").only("request", "truss__mark")
+    asks = Ask.objects.filter(replaced=False).select_related("truss").only("request", "kind", "truss__mark")
     return rows.select_related("job").prefetch_related(Prefetch("asks", asks))
 
 

@@ -6,9 +6,12 @@ import re
 
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from changes import workflow
+from changes.asks import as_built
 from changes.inspection import showing
 from changes.models import Kind, Photo, Request, State
 from changes.refusals import NotAllowed
@@ -846,6 +849,20 @@ class TestDamage:
         with refused(workflow.Refused, "repair-without-drawing"):
             workflow.decide(designer, change, **sealed)
 
+    def test_its_page_asks_as_often_for_three_copies_as_for_one(
+        self, job, row, builder, designer, needed_by, client_of
+    ):
+        counts = []
+        for n in (1, 3):
+            asks = [{"truss": row.pk, "kind": "damage", "copies": [k + 1], "damage": DAMAGE} for k in range(n)]
+            change = compute(workflow.file(builder, job, reason=f"{n}", needed_by=needed_by, asks=asks))
+            where = reverse("changes:request", args=[change.pk])
+            client_of(designer).get(where)
+            with CaptureQueriesContext(connection) as queries:
+                assert client_of(designer).get(where).status_code == 200
+            counts.append(len(queries))
+        assert counts[0] == counts[1] <= 40
+
     def test_of_copies_that_went_from_the_set_it_is_answered_still(self, ask, row):
         change = ask("damage", DAMAGE, copies=[3])
         Copy.objects.filter(truss=row, number=3).delete()
@@ -853,6 +870,7 @@ class TestDamage:
         assert codes(told)[0] == "keep-off"
         gone = next(one for one in told if one["code"] == "damaged-copies-gone")
         assert gone["values"] == {"mark": "K1", "copies": [3]}
+        assert as_built.moved(change) == []
 
     @pytest.mark.parametrize(("kind", "wanted"), [("damage", DAMAGE), ("question", {"says": "May I hang a swing?"})])
     def test_beside_a_design_it_has_no_part_in_what_is_drawn(

@@ -63,6 +63,17 @@ def test_a_share_of_a_copy_cut_since_is_not_left_to_nobody(shared, designer, bui
     assert change.asks.get(copies=[1]).figures["shares_lb"] == [400]
 
 
+def test_its_sentence_names_the_copies_that_it_lies_over(shared, client_of, designer):
+    change = shared((BEAM, [1, 2]), ({**LOAD, "at_in": 60}, [2, 3]), ({**BEAM, "shared": "continuous"}, [4, 5]))
+    page = " ".join(client_of(designer).get(f"/requests/{change.pk}/").content.decode().split())
+    for says in (
+        "shared by a stiff beam across copies 1 and 2; dead load. Copy 1.",
+        "any one of copies 2 and 3 may carry all of it; dead load. Copy 3.",
+        "shared by a platform that bends over them; dead load. Copies 4",
+    ):
+        assert says in page
+
+
 def test_what_went_to_a_variant_and_is_cut_there_leaves_its_share_to_the_others(parted, designer, builder):
     compute(workflow.compute_again(builder, parted))
     cut(3, 4)

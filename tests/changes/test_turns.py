@@ -6,6 +6,8 @@ import re
 from datetime import timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from changes import workflow
@@ -100,6 +102,16 @@ class TestWhatIsNew:
             answered({**HITS_WEB, "id": f"O{n}", "centre_in": [120 - 12 * n, 20]})
         with django_assert_max_num_queries(4):
             assert [one.why for one in turns(designer)] == [("hold", "decide")] * 3
+
+    def test_the_page_asks_as_often_for_three_answers_as_for_one(self, answered, builder, designer, client_of):
+        client, where, counts = client_of(builder), reverse("changes:turns"), []
+        for n in range(3):
+            change = answered({**HITS_WEB, "id": f"O{n}", "centre_in": [120 - 12 * n, 20]})
+            workflow.decide(designer, change, verdict="decline", reason="No")
+            with CaptureQueriesContext(connection) as queries:
+                assert f"Request {change.pk}" in words(client.get(where))
+            counts.append(len(queries))
+        assert counts[0] == counts[2]
 
 
 class TestTheNextStep:
