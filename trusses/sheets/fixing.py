@@ -1,11 +1,13 @@
 """What is to be fixed beside setting a mark: rows of restraint, hangers and ties, ticked off one by one.
 
 Each tells where it starts and ends and what it is anchored to. What rows are anchored to no document of the set says:
-whoever installs one says it with the tick. A tick counts for the revision that was current, and another takes it back.
+whoever installs one says it with the tick. A tick counts for the revision that was current, and for the copies that it
+was said of, as they stand: another takes it back.
 """
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -34,7 +36,8 @@ _CHORDS = (("top_chord", "Top chord"), ("bottom_chord", "Bottom chord"))
 
 @dataclass(frozen=True)
 class Item:
-    """One thing to fix. `anchored` is what it is anchored to, empty where whoever installs it has to say so."""
+    """One thing to fix. `anchored` is what it is anchored to, empty where whoever installs it has to say so. `key` is of
+    the copies that it is at, too, so that no tick stretches over what nobody installed."""
 
     key: str
     what: str
@@ -51,6 +54,13 @@ class Listed:
     last: Fixed | None
     done: bool
     old: bool
+
+
+def _key(what: str, at: Sequence[str]) -> str:
+    """The same for the same thing at the same copies alone, as long as it may be."""
+    told = f"{what} {at[0]} {at[-1]}" if at else what
+    whole = hashlib.sha256("\n".join((what, *at)).encode()).hexdigest()
+    return f"{told[:100]} {whole[:16]}"
 
 
 def items(truss: Truss) -> list[Item]:
@@ -77,7 +87,8 @@ def _chord_rows(design: Design, there: Sequence[Stands]) -> Iterator[Item]:
         how = "held along its whole length, as by sheathing or ceiling board" if not spacing else ""
         how = how or f"rows {feet_inches(spacing)} on center or closer"
         for level, those in _ends(there):
-            yield Item(f"{role} {level}"[:120], f"{name}: {how}", those[0].name, those[-1].name)
+            key = _key(f"{role} {level} {those[0].along}", [one.name for one in those])
+            yield Item(key, f"{name}: {how}", those[0].name, those[-1].name)
 
 
 def _web_rows(truss: Truss) -> Iterator[Item]:
@@ -93,12 +104,14 @@ def _web_rows(truss: Truss) -> Iterator[Item]:
             what = f"Row across web {place.web}{which}, {feet_inches(place.y_in)} up, {long} long"
             alone = " It meets no like web beside it and holds nothing alone: the designer says what holds this web."
             what += alone if first is last else ""
-            yield Item(f"{place.web} {place.row} {first.name} {last.name}"[:120], what, first.name, last.name)
+            key = _key(f"{place.web} {place.row}", [one.name for one, _ in run])
+            yield Item(key, what, first.name, last.name)
 
 
 def _bearings(truss: Truss, design: Design, there: Sequence[Stands]) -> Iterator[Item]:
     facts = sheet_facts.facts(design, truss.current.analysis, None, surroundings.of_mark(truss))
     needs = {one.joint: one for one in facts.supports}
+    names = [one.name for one in sorted(there, key=lambda one: one.number)]
     numbers = shortened(one.number for one in there)
     every = f"at each of copies {numbers}" if numbers else "at each copy"
     for foot in feet(truss):
@@ -106,10 +119,10 @@ def _bearings(truss: Truss, design: Design, there: Sequence[Stands]) -> Iterator
         up = f" and {need.uplift.lb:,.0f} lb up" if need.uplift.lb >= 1 else ""
         if foot.link is not None and foot.link.carrier_id:
             what = f"Hanger at bearing {foot.joint}, for {need.down.lb:,.0f} lb down{up}"
-            yield Item(f"hanger {foot.joint}", what, every, every, foot.says.removeprefix("on "))
+            yield Item(_key(f"hanger {foot.joint}", names), what, every, every, foot.says.removeprefix("on "))
         elif up:
             what = f"Tie at bearing {foot.joint}, for at least {need.uplift.lb:,.0f} lb up"
-            yield Item(f"tie {foot.joint}", what, every, every, foot.says if foot.link else "")
+            yield Item(_key(f"tie {foot.joint}", names), what, every, every, foot.says if foot.link else "")
 
 
 def listed(truss: Truss) -> list[Listed]:
