@@ -36,8 +36,8 @@ _CHORDS = (("top_chord", "Top chord"), ("bottom_chord", "Bottom chord"))
 
 @dataclass(frozen=True)
 class Item:
-    """One thing to fix. `anchored` is what it is anchored to, empty where whoever installs it has to say so. `key` is of
-    the copies that it is at, too, so that no tick stretches over what nobody installed."""
+    """One thing to fix. `anchored` is what it is anchored to, empty where whoever installs it has to say so. `key` is
+    of the copies that it is at, too, so that no tick stretches over what nobody installed."""
 
     key: str
     what: str
