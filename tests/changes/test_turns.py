@@ -14,7 +14,7 @@ from changes import workflow
 from changes.inspection import links
 from changes.models import Hold, Seen
 from changes.workflow.turns import news, see, turns
-from tests.changes.asking import HITS_WEB
+from tests.changes.asking import HITS_WEB, compute
 
 
 def told(user):
@@ -103,13 +103,16 @@ class TestWhatIsNew:
         with django_assert_max_num_queries(4):
             assert [one.why for one in turns(designer)] == [("hold", "decide")] * 3
 
-    def test_the_page_asks_as_often_for_three_answers_as_for_one(self, answered, builder, designer, client_of):
+    def test_the_page_asks_as_often_for_three_answers_as_for_one(
+        self, job, truss, builder, designer, needed_by, client_of
+    ):
         client, where, counts = client_of(builder), reverse("changes:turns"), []
         for n in range(3):
-            change = answered({**HITS_WEB, "id": f"O{n}", "centre_in": [120 - 12 * n, 20]})
-            workflow.decide(designer, change, verdict="decline", reason="No")
+            asks = [{"truss": truss.pk, "kind": "question", "question": {"says": f"May I hang {n} swings?"}}]
+            change = compute(workflow.file(builder, job, reason="Swings", needed_by=needed_by, asks=asks))
+            workflow.decide(designer, change, verdict="approve", reason="No")
             with CaptureQueriesContext(connection) as queries:
-                assert f"Request {change.pk}" in words(client.get(where))
+                assert "answered by a designer" in words(client.get(where))
             counts.append(len(queries))
         assert counts[0] == counts[2]
 
