@@ -870,6 +870,7 @@ class TestDamage:
         assert codes(told)[0] == "keep-off"
         gone = next(one for one in told if one["code"] == "damaged-copies-gone")
         assert gone["values"] == {"mark": "K1", "copies": [3]}
+        assert change.asks.get().told_apart["which"][0].startswith("The set has no copy 3 of K1")
         assert as_built.moved(change) == []
 
     @pytest.mark.parametrize(("kind", "wanted"), [("damage", DAMAGE), ("question", {"says": "May I hang a swing?"})])

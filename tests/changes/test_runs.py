@@ -10,6 +10,7 @@ import pytest
 from changes import workflow
 from changes.asks import run as runs
 from changes.asks.answers import Answer, Answered
+from changes.asks.on_plan import on_the_plan
 from changes.models import Ask, Run, Verdict
 from changes.pages.run_form import RunForm
 from changes.worker import for_all
@@ -270,6 +271,30 @@ class TestAnswered:
         assert f'href="/requests/{change.pk}/"' in html
         workflow.withdraw(builder, change)
         assert f"/requests/{change.pk}/" not in client_of(builder).get(f"/jobs/{job.pk}/plan/").content.decode()
+
+    def test_of_what_was_left_nothing_is_drawn_as_if_it_were_issued(self, file_run, designer, job):
+        """The run goes through K1 and K2, and only K1 gets its opening."""
+        change = compute(file_run())
+        first, second = change.asks.order_by("id")
+        name = f"8 in. duct ({change.pk})"
+        assert [path.name for path in on_the_plan(job, "Roof")] == [name]
+        options = {first.pk: first.options.get().pk}
+        workflow.decide(designer, change, verdict="approve", options=options, leaves=[second.pk], reason="K1 only")
+        assert [path.name for path in on_the_plan(job, "Roof")] == [
+            f"Only in part: {name}, not through K2, copies 1 and 2"
+        ]
+        type(change).objects.filter(pk=change.pk).update(state="awaiting decision")
+        assert [path.name for path in on_the_plan(job, "Roof")] == [name]
+
+    def test_a_run_that_was_left_whole_is_not_drawn(self, job, builder, designer, needed_by, placed):
+        asks = [{"kind": "run", "run": PATH | {"points_in": points}} for points in ([[0, 120], [80, 120]],)]
+        weight = {"what": "stone", "weight_lb": 40, "at_in": 120, "how": "set"}
+        asks.append({"truss": placed[1].pk, "kind": "load", "copies": [1, 2], "load": weight})
+        change = compute(workflow.file(builder, job, reason="A duct", needed_by=needed_by, asks=asks))
+        left = [ask.pk for ask in change.asks.exclude(run=None)]
+        options = {pk: option for pk, option in first_options(change).items() if pk not in left}
+        workflow.decide(designer, change, verdict="approve", options=options, leaves=left, reason="No duct")
+        assert on_the_plan(job, "Roof") == []
 
 
 class TestLive:
