@@ -14,6 +14,7 @@ from changes.workflow import turns
 SAYS = {
     "decide": "waits for your decision",
     "hold": "asks that the saw wait (nobody has answered that)",
+    "damage": "tells of damage and couldn’t be computed; it can be computed again, or declined if nothing is damaged",
     "answer": "was sent back to you with a question",
     "compute": "couldn’t be computed; it can be computed again",
 }

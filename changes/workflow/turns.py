@@ -9,18 +9,28 @@ from typing import Any
 from django.db.models import Exists, F, Max, OuterRef, Prefetch, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 
-from changes.models import Ask, Correction, Event, Hold, Request, Seen, State
+from changes.models import Ask, Correction, Event, Hold, Kind, Request, Seen, State
 from changes.models.requests import OPEN_STATES
 from trusses.models import Membership, Role
 
-ANSWERS = ("finish computing", "fail", "approve", "send back", "decline", "acknowledge the hold", "refuse the hold")
+ANSWERS = (
+    "finish computing",
+    "fail",
+    "approve",
+    "keep off",
+    "send back",
+    "decline",
+    "acknowledge the hold",
+    "refuse the hold",
+)
 """Events that tell whoever asked something new."""
 
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """Something that waits for the person: `why` are some of `hold`, `decide`, `answer`, `compute`, of one request; or
-    `correct`, of the job, where `count` says how many corrections there are."""
+    """Something that waits for the person: `why` are some of `hold`, `decide`, `damage` whose
+    computation failed, which a designer alone can end, `answer`, `compute`, of one request; or `correct`, of the job,
+    where `count` says how many corrections there are."""
 
     why: tuple[str, ...]
     job: Any
@@ -42,9 +52,12 @@ def turns(user: Any) -> list[Turn]:
     decides = [job for job, role in roles.items() if role == Role.DESIGNER]
     answers = [job for job, role in roles.items() if role in (Role.DESIGNER, Role.BUILDER)]
     held = Hold.objects.filter(request=OuterRef("pk"), standing=Hold.Standing.ASKED)
-    rows = Request.objects.filter(job__in=roles, state__in=OPEN_STATES).annotate(held=Exists(held))
+    rows = Request.objects.filter(job__in=roles, state__in=OPEN_STATES)
+    damage = Exists(Ask.objects.filter(request=OuterRef("pk"), kind=Kind.DAMAGE))
+    rows = rows.annotate(held=Exists(held), damage=damage)
     own = Q(filed_by=user, state__in=(State.SENT_BACK, State.FAILED))
-    rows = rows.filter(own | Q(job__in=decides, state=State.AWAITING_DECISION) | Q(job__in=decides, held=True))
+    designers = Q(state=State.AWAITING_DECISION) | Q(state=State.FAILED, damage=True) | Q(held=True)
+    rows = rows.filter(own | Q(job__in=decides) & designers)
     waits = _told(rows.order_by("needed_by", "pk"))
     found = [Turn(tuple(_why(change, user, set(decides))), change.job, change) for change in waits]
     waiting = Correction.objects.filter(link__job__in=answers, answered_at=None).select_related("link__job")
@@ -61,7 +74,9 @@ def _why(change: Any, user: Any, decides: set[int]) -> Iterator[str]:
         yield "decide"
     if change.filed_by_id == user.pk and change.state == State.SENT_BACK:
         yield "answer"
-    if change.filed_by_id == user.pk and change.state == State.FAILED:
+    if change.job_id in decides and change.state == State.FAILED and change.damage:
+        yield "damage"
+    elif change.filed_by_id == user.pk and change.state == State.FAILED:
         yield "compute"
 
 

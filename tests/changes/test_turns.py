@@ -25,6 +25,12 @@ def words(answer) -> str:
     return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).split())
 
 
+@pytest.fixture
+def damage(job, truss, builder, needed_by):
+    told = {"kind": "damage", "truss": truss, "copies": [2], "damage": {"member": "W1", "how": "cut", "at_in": 20}}
+    return compute(workflow.file(builder, job, reason="It fell", needed_by=needed_by, asks=[told]))
+
+
 class TestWhoseTurn:
     def test_it_goes_from_one_to_the_other_and_ends(self, answered, builder, designer, site_lead, outsider):
         change = answered(HITS_WEB)
@@ -47,6 +53,14 @@ class TestWhoseTurn:
         change = answered(HITS_WEB)
         type(change).objects.filter(pk=change.pk).update(state="failed")
         assert told(builder) == [("compute", change.pk)]
+
+    def test_damage_that_could_not_be_computed_is_the_designer_s(self, damage, builder, designer, site_lead, client_of):
+        type(damage).objects.filter(pk=damage.pk).update(state="failed")
+        assert told(designer) == [("damage", damage.pk)]
+        assert told(builder) == [("compute", damage.pk)]
+        assert told(site_lead) == []
+        page = words(client_of(designer).get(reverse("changes:turns")))
+        assert f"Request {damage.pk} tells of damage and couldn’t be computed; it can be" in page
 
     def test_an_inspector_waits_for_builder_or_designer(self, job, truss, builder, designer, site_lead):
         from uuid import uuid4
@@ -76,6 +90,13 @@ class TestWhatIsNew:
         assert f"Request {change.pk} asks that the saw wait (nobody has answered that)." in waits
         listed = words(client.get(reverse("changes:turns")))
         assert f"Request {change.pk} was sent back to you with a question." in listed
+
+    def test_that_an_end_of_damage_was_none_is_new(self, damage, builder, designer):
+        workflow.decide(designer, damage, verdict="approve", reason="Built anew", ends_by="new truss")
+        see(builder, damage.pk)
+        assert news(builder) == []
+        workflow.decide(designer, damage, verdict="approve", reason="There is no lumber", ends_by="keep off")
+        assert [one.pk for one in news(builder)] == [damage.pk]
 
     def test_what_one_did_oneself_is_not_new(self, answered, builder):
         change = answered(HITS_WEB)
