@@ -59,6 +59,8 @@ def regroup(asks: Iterable[Ask]) -> None:
         found = revisions(ask.on_truss, ask.copies)
         if not found:
             continue
+        # the repair that is attached to it is of that revision
+        found.sort(key=lambda one: one[0].pk != ask.revision_id)
         first, *others = found
         Ask.objects.filter(pk=ask.pk).update(revision=first[0], copies=list(first[1]))
         for revision, numbers in others:

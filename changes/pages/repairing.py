@@ -28,15 +28,17 @@ def told(change: Request, user: Any, damage: Iterable[Ask]) -> list[dict[str, An
     found, may_attach = repairs_of(change.job, asks), permissions.may(user, "repair", change)
     built, rows = built_of(asks), []
     for ask in asks:
-        seal = standing(found.get(ask.pk, ()), built.get(ask.pk))
+        moved = ask.pk in built and built[ask.pk] != ask.revision_id
+        seal = None if moved else standing(found.get(ask.pk, ()), ask.revision_id)
         rows.append(
             {
+                "moved": moved,
                 "ask": ask,
                 "seal": seal,
                 "pages": range(1, seal.drawing.pages + 1) if seal else (),
                 "others": [one for one in found.get(ask.pk, ()) if one != seal],
                 "steps": steps(user, seal, {}),
-                "attach": may_attach and _form(change, ask, seal),
+                "attach": may_attach and not moved and _form(change, ask, seal),
                 "withdraw": may_attach and seal and WithdrawForm(auto_id=f"withdraw-{ask.pk}-%s"),
             }
         )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
-from django.db.models import Case, Count, F, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
+from django.db.models import Case, Count, Exists, F, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 from django.db.models.functions import Coalesce, Least
 from django.urls import reverse
 
@@ -38,6 +38,7 @@ from changes.pages.sections import Section, sections
 from changes.words import holders
 from changes.workflow.on_the_plan import shifts_of
 from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.analysis.words.phrases import copies
 from trusses.models import CHANGEABLE_STAGES, Role, Truss
 from trusses.variants.homes import homes
 
@@ -105,10 +106,23 @@ def working(change: Request) -> Computation | None:
 
 
 def _asks(change: Request) -> QuerySet[Ask]:
-    """The asks that count, each with the request's state at that moment and the computation that was under way."""
+    """The asks that count, each with the request's state at that moment, the computation that was under way, and
+    whether it told of damage, also before an answer."""
     under_way = Computation.objects.filter(request=OuterRef("request"), state__in=UNDER_WAY).order_by("id")
+    damage = Exists(Ask.objects.filter(request=OuterRef("request"), kind=Kind.DAMAGE))
     rows = change.asks.filter(replaced=False).select_related("truss__job", "revision", "run")
-    return rows.annotate(state_now=F("request__state"), under_way=Subquery(under_way.values("pk")[:1]))
+    return rows.annotate(
+        state_now=F("request__state"), under_way=Subquery(under_way.values("pk")[:1]), with_damage=damage
+    )
+
+
+def _left_out(change: Request, asks: Iterable[Ask]) -> list[str]:
+    """What damage was told of before an answer to a sending back that tells of it no more, by its copies."""
+    told = {(ask.truss_id, number) for ask in asks if ask.kind == Kind.DAMAGE for number in ask.copies}
+    rows = change.asks.filter(kind=Kind.DAMAGE, replaced=True).select_related("truss")
+    gone = {(ask.on_truss.mark, n) for ask in rows for n in ask.copies if (ask.truss_id, n) not in told}
+    marks = sorted({mark for mark, _ in gone})
+    return [f"{mark}, {copies(sorted(n for name, n in gone if name == mark))}" for mark in marks]
 
 
 def _holds(change: Request) -> list[Hold]:
@@ -170,7 +184,9 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     change.state = asks[0].state_now
     under_way = Computation.objects.get(pk=asks[0].under_way) if asks[0].under_way else None
     decision = None
-    damaged = any(ask.kind == Kind.DAMAGE for ask in asks)
+    damaged = asks[0].with_damage
+    designs = any(HERE[ask.kind].DESIGNS for ask in asks)
+    ends_apart = not designs or any(ask.kind == Kind.DAMAGE for ask in asks)
     if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK):
         rows = change.decisions.select_related("by")
         decision = (rows.prefetch_related(_ISSUES) if change.state == State.APPROVED else rows).last()
@@ -231,12 +247,13 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "leavable": _leavable(told),
         "left": _left(decision, told) if decision else [],
         "can_approve": _can_approve(told) and change.state == State.AWAITING_DECISION,
-        "may_keep_off": damaged and change.state == State.APPROVED and _may(user, "keep off", change),
+        "may_keep_off": damaged and ends_apart and change.state == State.APPROVED and _may(user, "keep off", change),
         "damaged": damaged,
+        "left_out": _left_out(change, asks) if damaged and change.is_open else [],
         "shifts": shifts_of(change) if any(ask.kind == Kind.PASSAGE for ask in asks) else [],
         "may_shift": role == Role.DESIGNER,
         "repairs": repairing.told(change, user, [ask for ask in asks if ask.kind == Kind.DAMAGE]),
-        "designs": any(HERE[ask.kind].DESIGNS for ask in asks),
+        "designs": designs,
         "state_says": state_says(change.state, asks),
     }
 

@@ -17,6 +17,9 @@ from trusses.words import REFUSALS as OF_THE_SET
 
 _LOOK_AGAIN = "Look at the request again, then decide."
 _COMPUTE_AGAIN = "Have the request computed again."
+_BUILT_SINCE = (
+    "{mark}: this was worked out from another revision than {copies:copies} are recorded as built to by now. "
+)
 
 
 def _one_of(names: Sequence[str]) -> str:
@@ -237,14 +240,19 @@ DECIDING: Mapping[str, Says] = {
     "repairs-several": (
         "{mark}: {copies:copies} are recorded as built to more than one revision by now. " + _COMPUTE_AGAIN
     ),
-    "damaged-built-since": (
-        "{mark}: this was worked out from another revision than {copies:copies} are recorded as built to by now. "
-        + _COMPUTE_AGAIN
+    "damaged-built-since": _BUILT_SINCE + _COMPUTE_AGAIN,
+    "repairs-other": _BUILT_SINCE + _COMPUTE_AGAIN,
+    "repairs-other-decided": (
+        _BUILT_SINCE + "Keep off again with the reason, then compute again: its repair is another one."
+    ),
+    "repairs-left-out": (
+        "the damage was told of before the answer to the question, which tells of none, so no repair can be attached"
+        " to it. Keep off, and have the damage told of again in a request of its own."
     ),
     "repairs-nothing-withdrawn": "this request was withdrawn; nothing is attached to it.",
     "keep-off-alone": (
-        "what stays off limits is said of damage alone; this request also asks for another design. Decide that first,"
-        " in a request of its own."
+        "what stays off limits is said of damage alone; this request also asks for another design, which isn't decided"
+        " yet. Decide that first, in a request of its own."
     ),
     "ends-no-damage": "no damage is ended here, so nothing is attached to it.",
     "accept-by-name": "{mark}: {rule} fails; accept it by name with a reason, or choose another.",

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, cast
 
+from django.db.models import Q
 from django.http import Http404
 
 from changes.asks.documents import departures_of
@@ -15,7 +16,7 @@ from changes.asks.reading import refuse_when_all_cut
 from changes.asks.wishes import refuse_apart, wish_of
 from changes.carriers import NotWorkedOut, Worked, moved_of, together
 from changes.computations import enqueue_together, last_together
-from changes.models import Ask, Computation, Decision, Option, Request, State
+from changes.models import Ask, Computation, Decision, Kind, Option, Request, State
 from changes.permissions import require
 from changes.refusals import Conflict, Refused
 from changes.workflow import below
@@ -162,7 +163,8 @@ class _Group:
 
 def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -> None:
     change = decision.request
-    asked = change.asks.filter(replaced=False, truss__isnull=False).select_related("truss")
+    counts = Q(replaced=False) | Q(kind=Kind.DAMAGE)  # a new truss also ends damage that an answer left out
+    asked = change.asks.filter(counts, truss__isnull=False).select_related("truss")
     lock([ask.truss for ask in asked if ask.truss], worked.chain.currents)
     asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current", "truss__variant_of"))
     designed = {ask.pk for ask in asks if ask.truss and HERE[ask.kind].DESIGNS}

@@ -28,23 +28,28 @@ def verb(verdict: str, ends_by: str) -> str:
 
 
 def refuse_end_of_damage(change: Request, verdict: str, ends_by: str) -> None:
-    """Raises Refused where damage would end by nothing, or by a repair without its drawing, or something else would;
-    Conflict where the repair would be of another revision than what stands."""
-    damage = list(change.asks.filter(replaced=False, kind=Kind.DAMAGE))
+    """Raises Refused where damage would end by nothing, also what an answer to a sending back left out, or by a repair
+    without its drawing, or something else would; Conflict where the repair would be of another revision than what
+    stands."""
+    damage = list(change.asks.filter(kind=Kind.DAMAGE))
     if verdict != Choice.APPROVE or not damage:
         if ends_by:
             raise Refused("ends-no-damage", "ends_by", "ends_by")
         return
     if ends_by not in EndsBy.values:
         raise Refused("damage-ends-by", "ends_by", "ends_by", choices=list(EndsBy.values))
-    if ends_by == EndsBy.KEEP_OFF and designs(change):
+    told = [ask for ask in damage if not ask.replaced]
+    alone = not designs(change) or (told and Request.objects.filter(pk=change.pk, state=State.APPROVED).exists())
+    if ends_by == EndsBy.KEEP_OFF and not alone:
         raise Refused("keep-off-alone", "ends_by", "ends_by")
     if ends_by != EndsBy.REPAIR:
         return
     for ask in moved(change):
         raise Conflict("damaged-built-since", mark=ask.on_truss.mark, copies=ask.copies)
-    repairs = repairs_of(change.job, damage)
-    if not all(standing(repairs.get(ask.pk, ()), ask.revision_id) for ask in damage):
+    if not told:
+        raise Refused("repairs-left-out", "ends_by", "ends_by")
+    repairs = repairs_of(change.job, told)
+    if not all(standing(repairs.get(ask.pk, ()), ask.revision_id) for ask in told):
         raise Refused("repair-without-drawing", "ends_by", "ends_by")
 
 
@@ -54,7 +59,9 @@ def make_new_trusses(decision: Decision) -> None:
     if decision.ends_by != EndsBy.NEW_TRUSS:
         return
     found: dict[Truss, set[Copy]] = {}
-    for ask in decision.request.asks.filter(replaced=False, kind=Kind.DAMAGE).select_related("truss"):
+    damage = list(decision.request.asks.filter(kind=Kind.DAMAGE).select_related("truss"))
+    # where the answer to a sending back left all of it out, it is of what was told before
+    for ask in [ask for ask in damage if not ask.replaced] or damage:
         first = root(ask.on_truss)
         kin = Copy.objects.filter(Q(truss=first) | Q(truss__variant_of=first), number__in=ask.copies)
         for copy in kin.exclude(stage__in=CHANGEABLE_STAGES).select_related("truss__current", "built_to"):
@@ -64,5 +71,9 @@ def make_new_trusses(decision: Decision) -> None:
 
 
 def open_again(change: Request) -> None:
-    """Called before a request that has ended is open again: what it says may have been told anew since."""
-    Request.objects.filter(pk=change.pk, state=State.APPROVED).update(fingerprint=None)
+    """Called before a request that has ended is open again, for its damage alone: the designs that it asked for are
+    issued, and stay. What it says may have been told anew since."""
+    if Request.objects.filter(pk=change.pk, state=State.APPROVED).update(fingerprint=None):
+        issued = [kind for kind, one in HERE.items() if one.DESIGNS]
+        change.asks.filter(kind__in=issued).update(replaced=True)
+        change.options.update(stale=True)

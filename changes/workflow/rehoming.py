@@ -1,4 +1,5 @@
-"""What else is open when copies become another mark's: other requests' asks and holds go with them.
+"""What else is open when copies become another mark's: other requests' asks and holds go with them, and all that was
+told of them as damage, until it is declined: also what was decided, whose repair may have to be carried out yet.
 
 An ask that went keeps the revision that its answer was computed from, so that its request counts as overtaken and is
 computed again before it is decided.
@@ -10,13 +11,13 @@ from typing import Any
 
 from django.db.models import Q
 
-from changes.models import OPEN_STATES, Ask, Hold, Option, Request
+from changes.models import OPEN_STATES, Ask, Hold, Kind, Option, Request, State
 from changes.workflow.table import note
 from trusses.models import Copy, Truss
 from trusses.variants.homes import Home
 
 Standing = Hold.Standing
-_WITH_IT = ("kind", "opening", "wish", "run", "revision", "verdict", "told", "nearest", "figures")
+_WITH_IT = ("kind", "opening", "wish", "run", "revision", "verdict", "told", "nearest", "figures", "replaced")
 
 
 def rehome(change: Request, home: Home, to: Truss, by: object) -> None:
@@ -27,7 +28,9 @@ def rehome(change: Request, home: Home, to: Truss, by: object) -> None:
 
 def _asks(change: Request, home: Home, to: Truss, by: object) -> None:
     moved = set(home.copies)
-    asks = Ask.objects.filter(truss=home.truss, replaced=False, request__state__in=OPEN_STATES).exclude(request=change)
+    waits = Q(replaced=False, request__state__in=OPEN_STATES) & ~Q(request=change)
+    damage = Q(kind=Kind.DAMAGE) & ~Q(request__state__in=(State.WITHDRAWN, State.DECLINED))
+    asks = Ask.objects.filter(waits | damage, truss=home.truss)
     told: dict[int, Request] = {}
     for ask in asks.select_related("request").order_by("id"):
         went = sorted(moved & set(ask.copies))

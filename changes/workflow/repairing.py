@@ -43,6 +43,9 @@ def attach_repair(
     revision = one_revision(ask)
     if revision is None:
         raise Refused("repairs-several", "ask", "ask", mark=ask.on_truss.mark, copies=ask.copies)
+    if revision.pk != ask.revision_id:
+        code = "repairs-other" if change.is_open else "repairs-other-decided"
+        raise Refused(code, "ask", "ask", mark=ask.on_truss.mark, copies=ask.copies)
 
     def attached(drawing: SealedDrawing) -> None:
         Repair.objects.create(ask=ask, drawing=drawing)

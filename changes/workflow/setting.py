@@ -1,23 +1,26 @@
 """What keeps a copy from being set: damage that was told of, until a sealed repair that a designer decided on is
 attached, recorded as its job asks, and carried out; or a new truss, which ends all that was told of the copy before,
 since that is to be made anew (`ending`); or a designer declines it by name, since the truss isn't damaged; or whoever
-told of it withdraws before its answer. What was told stays with the wood: its cut isn't taken back either."""
+told of it withdraws before its answer. What an answer to a sending back left out ends with its request, by a decision
+that says what ends damage. What was told stays with the wood: its cut isn't taken back either, and copies keep their
+number in all of a mark's variants."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from changes.asks.as_built import built
-from changes.models import OPEN_STATES, Ask, Decision, Kind, State
+from changes.models import Ask, Decision, Kind, State
 from changes.refusals import Refused
 from changes.workflow.repairing import repairs_of, standing
 from trusses import refusals
 from trusses.copies.models import Look
 from trusses.models import Copy
 from trusses.production import KeptOff
+from trusses.variants.homes import root
 
 EndsBy = Decision.EndsBy
 
@@ -42,10 +45,12 @@ def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
     told = _told_of(copies)
     repairs = repairs_of(copies[0].truss.job, [one.ask for one in told]) if told else {}
     for one in told:
-        about = {"mark": one.ask.on_truss.mark, "request": one.ask.request_id}
+        about = {"mark": one.copies[0].truss.mark, "request": one.ask.request_id}
         about |= {"copies": [copy.number for copy in one.copies]}
         for revision in {built(copy) for copy in one.copies}:
-            seal = standing(repairs.get(one.ask.pk, ()), revision)
+            # a repair counts for what its damage was worked out from
+            counts = revision == one.ask.revision_id
+            seal = standing(repairs.get(one.ask.pk, ()), revision) if counts else None
             if one.decision is None or seal is None:
                 yield KeptOff(one.copies, Refused("copy-damaged", "copies", **about))
             elif seal.lacks:
@@ -62,33 +67,42 @@ def keeps_cut(copies: Sequence[Copy]) -> Refused | None:
 
 def _told_of(copies: Sequence[Copy]) -> list[_Told]:
     """What was told of some copies of one job and that neither a word nor a new truss ended."""
-    by: dict[tuple[int | None, int], Copy] = {(copy.truss_id, copy.number): copy for copy in copies}
-    # an answer with other asks ends no damage: what it was before waits for the designer's decision as well
-    waits = Q(replaced=False) | Q(request__state__in=OPEN_STATES)
-    rows = Ask.objects.filter(waits, kind=Kind.DAMAGE, truss__in={copy.truss_id for copy in copies})
-    rows = rows.exclude(request__state__in=(State.WITHDRAWN, State.DECLINED)).select_related("truss__job", "request")
-    asks = [ask for ask in rows if any((ask.truss_id, number) in by for number in ask.copies)]
+    by = {(root(copy.truss), copy.number): copy for copy in copies}
+    rows = _damage(copies).exclude(request__state__in=(State.WITHDRAWN, State.DECLINED))
+    asks = [ask for ask in rows if any((root(ask.on_truss), number) in by for number in ask.copies)]
     approved = {ask.request_id for ask in asks if ask.request.state == State.APPROVED}
     decided = Decision.objects.filter(request__in=approved).order_by("pk") if approved else ()
     last = {decision.request_id: decision for decision in decided}
+    ends = {request: decision.ends_by for request, decision in last.items()}
     found = []
     for ask in asks:
-        # so also damage whose repair turned out impossible
-        later = [one for one in asks if one.truss_id == ask.truss_id and one.pk >= ask.pk]
-        anew = [one for one in later if (made := last.get(one.request_id)) and made.ends_by == EndsBy.NEW_TRUSS]
-        left = sorted(set(ask.copies).difference(*(one.copies for one in anew)))
-        if those := [by[ask.truss_id, number] for number in left if (ask.truss_id, number) in by]:
+        if ask.replaced and ends.get(ask.request_id):
+            continue
+        # so also damage whose repair turned out impossible; an ask's id may be later than what it tells
+        of, asked = root(ask.on_truss), ask.request_id
+        later = [one for one in asks if root(one.on_truss) == of and one.request_id >= asked and not one.replaced]
+        anew = [one.copies for one in later if ends.get(one.request_id) == EndsBy.NEW_TRUSS]
+        left = sorted(set(ask.copies).difference(*anew))
+        if those := [by[of, number] for number in left if (of, number) in by]:
             found.append(_Told(ask, last.get(ask.request_id), those))
     return found
 
 
+def _damage(copies: Sequence[Copy]) -> QuerySet[Ask]:
+    """All that was told as damage of these copies' marks, by whatever name they went then."""
+    roots = {root(copy.truss) for copy in copies}
+    kin = Q(truss__in=roots) | Q(truss__variant_of__in=roots)
+    return Ask.objects.filter(kin, kind=Kind.DAMAGE).select_related("truss", "request")
+
+
 def told_of(looks: Sequence[Look]) -> set[int]:
     """Which of some looks at copies are told of as damage since: from then on `damaged` says what keeps them off."""
-    asks = Ask.objects.filter(kind=Kind.DAMAGE, truss__in={look.copy.truss_id for look in looks})
-    rows = list(asks.exclude(request__state=State.WITHDRAWN).select_related("request"))
+    rows = list(_damage([look.copy for look in looks]).exclude(request__state=State.WITHDRAWN))
     return {
         look.pk
         for look in looks
         for ask in rows
-        if ask.truss_id == look.copy.truss_id and look.copy.number in ask.copies and ask.request.filed_at >= look.at
+        if root(ask.on_truss) == root(look.copy.truss)
+        and look.copy.number in ask.copies
+        and ask.request.filed_at >= look.at
     }

@@ -891,6 +891,134 @@ class TestDamage:
         again = change.options.get(stale=False, drawn_by=designer)
         assert ([one.kind for one in again.asks.all()], again.redrawn_of) == (["load"], drawn)
 
+    def test_a_repair_stays_with_what_it_was_drawn_for(self, judged_here, ask, row, weaker, designer):
+        """Of two revisions with as many copies each, the drawing's revision names what its ask is about."""
+        change = ask("damage", DAMAGE, copies=[3, 4])
+        answer_of(change)
+        attached = self.attach(designer, change)
+        Copy.objects.filter(truss=row, number=3).update(built_to=weaker, stage=Stage.DELIVERED)
+        compute(workflow.compute_again(designer, change))
+        one = change.asks.get(repairs__drawing=attached)
+        assert (one.copies, one.revision) == ([4], attached.revision)
+
+    def test_a_repair_of_what_was_not_worked_out_is_none(
+        self, judged_here, ask, row, weaker, designer, site_lead, client_of
+    ):
+        change, now = ask("damage", DAMAGE, copies=[3]), {"on": row.job.today(), "name": "A name"}
+        answer_of(change)
+        seals.record(site_lead, self.attach(designer, change), "carried out", **now)
+        Copy.objects.filter(truss=row).update(built_to=row.current, stage=Stage.DELIVERED)
+        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        third = row.copies.get(number=3)
+        assert damaged([third]) is None
+        Copy.objects.filter(truss=row).update(built_to=weaker)
+        third.refresh_from_db()
+        assert damaged([third]).code == "copy-damaged"
+        with refused(workflow.Refused, "repairs-other-decided", copies=[3]):
+            self.attach(designer, change, "another")
+        page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
+        assert "keep off again with the reason, then compute again" in page
+        assert 'name="sealed_by"' not in page
+        # as it could be attached before: it counts for nothing until its damage is worked out
+        change.asks.update(revision=weaker)
+        seals.record(site_lead, self.attach(designer, change, "another"), "carried out", **now)
+        assert damaged([third]) is None
+        change.asks.update(revision=row.current)
+        assert damaged([third]).code == "copy-damaged"
+        workflow.decide(designer, change, verdict="approve", reason="Another drawing", ends_by="keep off")
+        with refused(workflow.Refused, "repairs-other", copies=[3]):
+            self.attach(designer, change, "a third")
+        compute(workflow.compute_again(designer, change))
+        workflow.decide(designer, change, verdict="approve", reason="Repair 13", ends_by="repair")
+        assert damaged([third]) is None
+
+    def test_a_new_truss_ends_nothing_that_was_told_of_later(self, ask, row, weaker, designer):
+        """Copy 4 was built anew and then damaged; the ask of the old one is parted later, and so has a later id."""
+        first = compute(ask("damage", DAMAGE, copies=[3, 4]))
+        Copy.objects.filter(truss=row, number=4).update(built_to=weaker, stage=Stage.DELIVERED)
+        later = compute(ask("damage", {**DAMAGE, "member": "B1"}, copies=[4]))
+        compute(workflow.compute_again(designer, first))
+        assert first.asks.get(copies=[4]).pk > later.asks.get().pk
+        workflow.decide(designer, first, verdict="approve", reason="Both are built anew", ends_by="new truss")
+        assert damaged([row.copies.get(number=3)]) is None
+        assert damaged([row.copies.get(number=4)]).values["request"] == later.pk
+
+    def test_an_answer_that_tells_of_none_ends_none(self, ask, row, designer, client_of):
+        change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
+        workflow.decide(designer, change, verdict="send back", reason="Which copy?")
+        other = [{"truss": row.pk, "kind": "question", "question": {"says": "May I?"}}]
+        compute(workflow.answer(change.filed_by, change, says="Never mind", asks=other))
+        page, words = client_of(designer).get(f"/requests/{change.pk}/").content.decode(), {"verdict": "approve"}
+        assert "Damage to K1, copy 3 was told of before the answer" in page
+        assert 'name="ends_by"' in page
+        with refused(workflow.Refused, "damage-ends-by"):
+            workflow.decide(designer, change, **words, reason="You may")
+        with refused(workflow.Refused, "repairs-left-out"):
+            workflow.decide(designer, change, **words, reason="You may", ends_by="repair")
+        # as it could be decided before
+        Request.objects.filter(pk=change.pk).update(state=State.APPROVED)
+        change.decisions.create(**words, reason="You may", by=designer)
+        assert damaged([third]).code == "copy-damaged"
+        Request.objects.filter(pk=change.pk).update(state=State.AWAITING_DECISION)
+        workflow.decide(designer, change, **words, reason="Not yet", ends_by="keep off")
+        assert damaged([third]).code == "copy-damaged"
+        workflow.decide(designer, change, **words, reason="Built anew", ends_by="new truss")
+        assert damaged([third]) is None
+
+    @pytest.fixture
+    def both(self, job, row, builder, needed_by):
+        """Told of damage of copy 3, and asked for a weight on copy 3 or another."""
+
+        def make(weighed):
+            told = {"kind": "damage", "truss": row, "copies": [3], "damage": DAMAGE}
+            weight = {"kind": "load", "truss": row, "copies": [weighed], "load": LOAD}
+            return compute(workflow.file(builder, job, reason="Both", needed_by=needed_by, asks=[told, weight]))
+
+        return make
+
+    def test_it_is_kept_off_again_while_the_design_of_its_request_stays_issued(self, both, row, designer, client_of):
+        change, page = both(4), "It doesn't end by that after all"
+        load, third = change.asks.get(kind="load"), row.copies.get(number=3)
+        issue = {"options": {load.pk: load.options.first().pk}}
+        workflow.decide(designer, change, verdict="approve", reason="Anew", ends_by="new truss", **issue)
+        address = f"/requests/{change.pk}/"
+        assert page in client_of(designer).get(address).content.decode()
+        workflow.decide(designer, change, verdict="approve", reason="No lumber", ends_by="keep off")
+        assert damaged([third]).code == "copy-damaged"
+        told = client_of(designer).get(address).content.decode()
+        assert "Keep off: nothing ends the damage yet" in told
+        assert "Issue this revision" not in told
+        workflow.decide(designer, change, verdict="approve", reason="It came", ends_by="new truss")
+        assert damaged([third]) is None
+        assert [one.issues.count() for one in change.decisions.all()] == [1, 0, 0]
+
+    @pytest.mark.parametrize("own", [True, False], ids=["own request", "another request"])
+    def test_it_goes_along_when_its_copy_becomes_a_variant_s(self, own, judged_here, both, ask, row, designer):
+        change = both(3) if own else compute(ask("damage", DAMAGE, copies=[3]))
+        told, sent = change.asks.get(kind="damage"), drawing("a repair")
+        said = {**SAID, "sealed_on": row.job.today()}
+        workflow.attach_repair(designer, change, told, sent, len(sent.getvalue()), **said)
+        words = {"verdict": "approve", "reason": "Repair 12", "ends_by": "repair"}
+        if own:
+            load = change.asks.get(kind="load")
+            workflow.decide(designer, change, **words, options={load.pk: load.options.first().pk})
+        else:
+            workflow.decide(designer, change, **words)
+            approve(designer, compute(ask("load", LOAD, copies=[3])))
+        third, asks = Copy.objects.get(number=3), change.asks.filter(kind="damage")
+        assert third.truss.variant_of == row
+        assert damaged([third]).code == "copy-damaged"
+        assert asks.get().truss == third.truss
+        # told of before copies took it along
+        asks.update(truss=row)
+        assert damaged([third]).values["mark"] == third.truss.mark
+        asks.update(truss=third.truss)
+        workflow.decide(designer, change, verdict="approve", reason="Another truss now", ends_by="keep off")
+        compute(workflow.compute_again(designer, change))
+        assert asks.get().revision == third.truss.current
+        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
+        assert damaged([third]) is None
+
     def test_the_saw_does_not_wait_for_it(self, ask):
         assert not ask("damage", DAMAGE, copies=[3]).holds.exists()
 

@@ -127,8 +127,8 @@ SENTENCES = {
     ),
     "keep-off-alone": (
         {},
-        "what stays off limits is said of damage alone; this request also asks for another design. Decide that first,"
-        " in a request of its own.",
+        "what stays off limits is said of damage alone; this request also asks for another design, which isn't decided"
+        " yet. Decide that first, in a request of its own.",
     ),
     "repairs-several": (
         {"mark": "R1", "copies": [3, 4]},
@@ -138,6 +138,21 @@ SENTENCES = {
         {"mark": "R1", "copies": [3, 4]},
         "R1: this was worked out from another revision than copies 3 and 4 are recorded as built to by now. Have the"
         " request computed again.",
+    ),
+    "repairs-other": (
+        {"mark": "R1", "copies": [3]},
+        "R1: this was worked out from another revision than copy 3 are recorded as built to by now. Have the request"
+        " computed again.",
+    ),
+    "repairs-other-decided": (
+        {"mark": "R1", "copies": [3, 4]},
+        "R1: this was worked out from another revision than copies 3 and 4 are recorded as built to by now. Keep off"
+        " again with the reason, then compute again: its repair is another one.",
+    ),
+    "repairs-left-out": (
+        {},
+        "the damage was told of before the answer to the question, which tells of none, so no repair can be attached"
+        " to it. Keep off, and have the damage told of again in a request of its own.",
     ),
     "repairs-nothing-withdrawn": ({}, "this request was withdrawn; nothing is attached to it."),
     "nothing-to-move": (
