@@ -291,7 +291,7 @@ def test_nothing_kept_is_shown_or_sent_to_another(lead: Page) -> None:
     typing = page.context.new_page()  # a tab that was left open
     typing.goto("/jobs/1/trusses/9/ask/damage/")
     page.goto("/jobs/1/")
-    page.locator(".head nav form button").tap()
+    page.get_by_role("button", name="Sign out").tap()
     page.wait_for_url("**/sign-in/**")
     loses(page)
     page.goto(SHEET)
@@ -315,7 +315,7 @@ def test_nothing_kept_is_shown_or_sent_to_another(lead: Page) -> None:
     page.evaluate("() => outbox.sendAll()")
     stands = "async () => (await outbox.all('waiting')).filter((row) => row.state !== 'arrived').map((row) => row.who)"
     assert page.evaluate(stands) == [mine]
-    page.locator(".head nav form button").tap()
+    page.get_by_role("button", name="Sign out").tap()
     page.wait_for_url("**/sign-in/**")
     Person(page, PHONE).sign_in("site-lead")
     page.goto("/jobs/1/")
