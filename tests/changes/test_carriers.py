@@ -249,7 +249,7 @@ def test_a_decision_that_lacks_it_asks_for_it_and_is_one_tap_later(both, g1, des
     assert change.computations.filter(together__isnull=False).count() == 1
     assert not Decision.objects.exists()
 
-    progress = re.search(r'hx-get="([^"]*)"', page.content.decode())[1].replace("&amp;", "&")
+    progress = re.search(r'hx-get="([^"]*/progress/[^"]*)"', page.content.decode())[1].replace("&amp;", "&")
     asking = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{where}"}
     assert client.get(progress, headers=asking).status_code == 200
     no_frames.undo()
