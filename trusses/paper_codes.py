@@ -32,7 +32,7 @@ def make(revision: Revision) -> PaperCode:
 
 def counting(revision: Revision) -> PaperCode:
     """The one that is printed on the revision's sheets now."""
-    return revision.paper_codes.get(ended_at=None)
+    return revision.paper_codes.get_or_create(ended_at=None, defaults={"token": new_token()})[0]
 
 
 def spelled(token: str) -> str:

@@ -21,7 +21,7 @@ def test_an_opening_is_sent_with_few_taps_and_no_key(enters: Callable[..., Perso
         what.tap()
 
     page.goto("/")
-    tap(page.locator("a", has=page.locator('.mark:text-is("R4")')))
+    tap(page.locator("a", has=page.locator('.mark:text-is("R2")')))
     tap(page.get_by_role("link", name="Ask for a change"))
     tap(page.get_by_role("link", name=re.compile("^An opening")))
     tap(page.get_by_role("button", name='6" round', exact=True))
@@ -40,7 +40,7 @@ def test_an_opening_is_sent_with_few_taps_and_no_key(enters: Callable[..., Perso
 
     # what was asked for last stands first the next time
     page.goto("/")
-    builder.asks_about("R4")
+    builder.asks_about("R2")
     last = page.get_by_role("group", name="Asked for last").get_by_role("button")
     expect(last.first).to_have_text('6" round')
 

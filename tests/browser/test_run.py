@@ -45,7 +45,9 @@ def test_a_run_is_drawn_by_thumb_and_answered(builder):
     page.get_by_label("Its line on the plan").fill("1', 11' 6\"\n46' 1\", 11' 6\"\n46' 1\", 20'")
     page.get_by_label("Its line on the plan").blur()
     expect(page.locator("#run-answer .note")).to_contain_text("Corner 2 stands in")
-    drawn = page.locator("svg.plan .tapped-point").last.bounding_box()
+    point = page.locator("svg.plan .tapped-point").last
+    # there is none for a moment, while the plan is drawn anew
+    drawn = next(box for box in (point.bounding_box() for _ in range(50)) if box)
     assert 0 < drawn["x"] < PHONE.width
     builder.press(page.get_by_role("button", name=re.compile("^Move it ")).first)
     expect(page.get_by_role("button", name=re.compile("^Move it "))).to_have_count(0)

@@ -25,11 +25,14 @@ def own_spool(settings, tmp_path, monkeypatch):
     monkeypatch.setattr(doorbell, "_silent_until", 0.0)
 
 
-@pytest.fixture(autouse=True, scope="session")
-def each_search_is_made_once():
+_FOUND: dict = {}
+
+
+@pytest.fixture(autouse=True)
+def each_search_is_made_once(monkeypatch):
     """What a search finds follows from what it is asked; many tests ask the same of K1. Another time it is told as the
-    first time it was, without being made again."""
-    run, found = searching._Search.run, {}
+    first time it was, without being made again: here alone, not where the search itself is tested."""
+    run, found = searching._Search.run, _FOUND
 
     def once(one: searching._Search) -> list[searching.Candidate]:
         asked = (one.truss.document, one.openings, replace(one.limits, seconds=0.0), one.surroundings, one.building)
@@ -45,9 +48,7 @@ def each_search_is_made_once():
                 found[key] = told, those
         return [replace(each, document=copy.deepcopy(each.document)) for each in those]
 
-    searching._Search.run = once
-    yield
-    searching._Search.run = run
+    monkeypatch.setattr(searching._Search, "run", once)
 
 
 @pytest.fixture
