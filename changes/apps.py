@@ -1,3 +1,5 @@
+from typing import Any
+
 from django.apps import AppConfig
 
 
@@ -21,21 +23,17 @@ class ChangesConfig(AppConfig):
         from trusses.sealing.seals import repairs_at
         from trusses.solid.standing import runs_of
 
-        if tell_of_correction not in after_correction:
-            after_correction.append(tell_of_correction)
-        if keeps_waiting not in before_cut:
-            before_cut.append(keeps_waiting)
-        if keeps_off not in before_set:
-            before_set.append(keeps_off)
-        if keeps_cut not in before_uncut:
-            before_uncut.append(keeps_cut)
-        if told_of not in told_elsewhere:
-            told_elsewhere.append(told_of)
-        if repair_told_at not in repairs_at:
-            repairs_at.append(repair_told_at)
-        if enqueue_submission not in work_is_wanted:
-            work_is_wanted.append(enqueue_submission)
-        if on_the_plan not in paths_of:
-            paths_of.append(on_the_plan)
-        if in_the_set not in runs_of:
-            runs_of.append(in_the_set)
+        handed: list[tuple[list[Any], Any]] = [
+            (after_correction, tell_of_correction),
+            (before_cut, keeps_waiting),
+            (before_set, keeps_off),
+            (before_uncut, keeps_cut),
+            (told_elsewhere, told_of),
+            (repairs_at, repair_told_at),
+            (work_is_wanted, enqueue_submission),
+            (paths_of, on_the_plan),
+            (runs_of, in_the_set),
+        ]
+        for those, own in handed:
+            if own not in those:
+                those.append(own)

@@ -82,3 +82,17 @@ def nothing_is_decided(change) -> bool:
     change.refresh_from_db()
     decided = Decision.objects.exists() or Issue.objects.exists() or Revision.objects.filter(number__gt=0).exists()
     return change.state == "awaiting decision" and not decided
+
+
+LOAD = {"what": "air handler", "weight_lb": 150, "at_in": 120, "how": "hung"}
+DAMAGE = {"member": "W1", "how": "cut", "at_in": 20}
+
+
+def codes(told):
+    return [one["code"] for one in told]
+
+
+def answer_of(change):
+    compute(change)
+    assert change.state == "awaiting decision", change.computations.get().trouble
+    return change.asks.get()

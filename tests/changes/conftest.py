@@ -16,6 +16,7 @@ from changes import workflow
 from changes.models import Request
 from tests.changes.asking import FITS, compute
 from trusses.analysis.redesign import search as searching
+from trusses.models import Copy, Placement
 
 
 @pytest.fixture(autouse=True)
@@ -92,3 +93,21 @@ def body(job, truss, needed_by):
         "needed_by": needed_by.isoformat(),
         "asks": [{"truss": truss.pk, "kind": "opening", "opening": FITS}],
     }
+
+
+@pytest.fixture
+def row(truss):
+    """Five copies 24 in. apart."""
+    placement = Placement.objects.create(truss=truss, origin_x_in=0, origin_y_in=0, spacing_in=24, count=5)
+    Copy.objects.filter(truss=truss).delete()
+    Copy.objects.bulk_create(Copy(truss=truss, placement=placement, number=n) for n in range(1, 6))
+    return truss
+
+
+@pytest.fixture
+def ask(job, row, builder, needed_by):
+    def make(kind, wanted, **more):
+        asks = [{"truss": row.pk, "kind": kind, kind: wanted, **more}]
+        return workflow.file(builder, job, reason="The house changed", needed_by=needed_by, asks=asks)
+
+    return make

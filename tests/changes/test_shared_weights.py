@@ -5,12 +5,9 @@ from __future__ import annotations
 import pytest
 
 from changes import workflow
-from tests.changes.asking import FITS, approve, compute, first_options, nothing_is_decided
-from tests.changes.test_kinds import LOAD, row
+from tests.changes.asking import FITS, LOAD, approve, compute, first_options, nothing_is_decided
 from tests.refused import refused
 from trusses.models import Copy, Stage
-
-__all__ = ["row"]
 
 BEAM = {**LOAD, "weight_lb": 400, "shared": "stiff"}
 
