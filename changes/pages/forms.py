@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any, cast
 
@@ -230,13 +230,13 @@ class DecisionForm(forms.Form):
     def __init__(
         self,
         *args: Any,
-        acceptable: Iterable[str] = (),
+        acceptable: Sequence[tuple[str, str]] = (),
         leavable: Sequence[tuple[str, str]] = (),
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         cast(forms.MultipleChoiceField, self.fields["leave"]).choices = leavable
-        cast(forms.MultipleChoiceField, self.fields["accepts"]).choices = [(rule, rule) for rule in acceptable]
+        cast(forms.MultipleChoiceField, self.fields["accepts"]).choices = acceptable
 
     @property
     def leaves(self) -> list[int]:

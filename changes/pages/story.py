@@ -3,7 +3,7 @@ be done next. Reads only; `workflow` acts."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
@@ -171,10 +171,20 @@ def waits_at(change: Request, options: Iterable[object]) -> dict[str, str]:
     return {"again": again, "progress": progress}
 
 
-def acceptable(failing: Iterable[dict[str, Any]]) -> list[str]:
-    """The failed checks that a designer may accept: of serviceability, and only where nothing else fails."""
-    rules = {check["rule"] for check in failing}
-    return sorted(rules) if rules <= SERVICEABILITY else []
+def acceptable(told: Sequence[Section], chain: Iterable[Consequence]) -> list[tuple[str, str]]:
+    """The failed checks that a designer may accept, each with what it fails in: of serviceability, and only where
+    nothing else fails of the same. Where something can be left, what fails otherwise doesn't keep the rest from it."""
+    each = [(one.called_copies, {check["rule"] for check in one.failing}) for one in told]
+    each += [(one.carrier.mark, {check["rule"] for check in one.fails}) for one in chain]
+    fails = [(called, rules) for called, rules in each if rules]
+    can = [(called, rules) for called, rules in fails if rules <= SERVICEABILITY]
+    if len(can) < len(fails) and not _leavable(told):
+        return []
+    found: dict[str, list[str]] = {}
+    for called, rules in can:
+        for rule in sorted(rules):
+            found.setdefault(rule, []).append(called)
+    return [(rule, f"{rule}: {'; '.join(called)}" if len(each) > 1 else rule) for rule, called in sorted(found.items())]
 
 
 def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = ()) -> dict[str, Any]:
@@ -229,7 +239,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "lacking": lacking,
         **waits_at(change, (one.chosen.pk for one in told if one.chosen)),
         "moved_below": moved,
-        "acceptable": acceptable([*(c for s in told for c in s.failing), *(c for one in chain for c in one.fails)]),
+        "acceptable": acceptable(told, chain),
         "working": under_way,
         "decision": decision,
         "earlier": change.decisions.select_related("by").all() if getattr(change, "was_decided", True) else (),

@@ -6,7 +6,18 @@ import pytest
 from django.http import Http404
 
 from changes import workflow
-from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, approve, compute, first_options, post
+from tests.changes.asking import (
+    CUTS_CHORD,
+    FITS,
+    HITS_WEB,
+    TOO_SOFT,
+    TOO_WEAK,
+    approve,
+    compute,
+    first_options,
+    post,
+    without_web,
+)
 from tests.refused import refused
 from trusses.revisions import add_mark
 
@@ -69,6 +80,25 @@ def test_what_is_never_possible_is_left_and_the_rest_issued(answered, designer, 
     truss.refresh_from_db()
     assert [opening["id"] for opening in truss.current.document["openings"]] == ["O1"]
     assert "O2, not possible there: left as it is" in desk.get(at).content.decode()
+
+
+def test_what_is_left_keeps_nothing_of_the_rest_from_being_accepted(both, designer, client_of):
+    """K1's drawing bends too far, which may be accepted; K2's is too weak, which may not, and K2 is left."""
+    first, second = both.asks.order_by("id")
+    for ask, lumber in ((first, TOO_SOFT), (second, TOO_WEAK)):
+        document = without_web(ask.truss.current.document, HITS_WEB, bottom=lumber)
+        workflow.draw_option(designer, both, ask=ask, document=document)
+    compute(both)
+    soft, weak = (ask.options.filter(drawn_by=designer).get() for ask in (first, second))
+    client, shown = client_of(designer), {"option": [soft.pk, weak.pk]}
+    page = client.get(f"/requests/{both.pk}/", shown).content.decode()
+    assert "total deflection: K1</label>" in page.replace(", all copies", "")
+    chosen = {f"option-{first.pk}": soft.pk, f"option-{second.pk}": weak.pk, **shown}
+    sent = {"verdict": "approve", "accepts": "total deflection", "reason": "No ceiling below; K2 goes another way"}
+    assert client.post(f"/requests/{both.pk}/decide/", chosen | sent).status_code == 422
+    done = client.post(f"/requests/{both.pk}/decide/", chosen | sent | {"leave": [str(second.pk)]})
+    assert done.status_code == 302, done.content.decode()
+    assert [issue.revision.truss.mark for issue in both.decisions.get().issues.all()] == ["K1"]
 
 
 def test_programs_leave_some_too(both, designer, api_of):
