@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
 from django.db.models import Prefetch
 
 from changes.asks.run import read_path
-from changes.models import OPEN_STATES, Ask, Run, State
+from changes.models import OPEN_STATES, Ask, Request, Run, State
+from trusses.analysis.runs.parts import Part, parts
+from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.words.phrases import copies, listed
 from trusses.models import Job
 from trusses.plan.overlays import Path
@@ -13,30 +18,67 @@ from trusses.solid.standing import NamedRun
 
 
 def on_the_plan(job: Job, level: str) -> list[Path]:
-    """The runs of a job that are open or approved, as its plan draws them."""
+    """The runs of a job that are open or approved, as its plan draws them: what a decision left of one as left."""
     return [
-        Path(name, run.points, run.section.outer[0], (), href)
-        for name, run, href in in_the_set(job)
-        if run.level == level
+        Path(_named(name, part, without), part.run.points, part.run.section.outer[0], (), href, part.left)
+        for name, found, without, href in _shown(job)
+        for part in found
+        if part.run.level == level
     ]
 
 
 def in_the_set(job: Job) -> list[NamedRun]:
-    """The same of every level, as the set in three dimensions shows them. What a decision left of a run is named with
-    it; a run that it left whole isn't shown, since nothing was issued for it."""
+    """The same of every level, as the set in three dimensions shows them, without what was left."""
+    return [
+        (_named(name, part, without), part.run, href)
+        for name, found, without, href in _shown(job)
+        for part in found
+        if not part.left
+    ]
+
+
+def _named(name: str, part: Part, without: str) -> str:
+    """What a plan cuts short says first that it isn't all of it."""
+    if part.left:
+        return f"Left as it is: {name}"
+    return f"Only in part: {name}, not through {without}" if without else name
+
+
+def _shown(job: Job) -> Iterator[tuple[str, list[Part], str, str]]:
+    """Of each run its name, its parts, what it was left through, in words, and where it leads. One that a decision left
+    whole isn't shown, since nothing was issued for it."""
     rows = Run.objects.filter(request__job=job, request__state__in=(*OPEN_STATES, State.APPROVED))
     asks = Prefetch("asks", Ask.objects.filter(replaced=False).select_related("truss"))
-    found = []
     for one in rows.select_related("request").prefetch_related("request__decisions", asks):
         mine = list(one.asks.all())
-        decided = list(one.request.decisions.all()) if one.request.state == State.APPROVED else []
-        left = [ask for ask in mine if decided and ask.pk in decided[-1].leaves]
+        left = left_of(one.request, mine)
         if left and left == mine:
             continue
-        name = f"{one.name or 'run'} ({one.request_id})"
-        if left:
-            # what a plan cuts short says first that it isn't all of it
-            without = listed([f"{ask.on_truss.mark}, {copies(ask.copies)}" for ask in left])
-            name = f"Only in part: {name}, not through {without}"
-        found.append((name, read_path(one.wish, ("run",)), f"/requests/{one.request_id}/"))
-    return found
+        without = listed([f"{ask.on_truss.mark}, {copies(ask.copies)}" for ask in left])
+        run = read_path(one.wish, ("run",))
+        yield (
+            f"{one.name or 'run'} ({one.request_id})",
+            in_parts(run, mine, left),
+            without,
+            f"/requests/{one.request_id}/",
+        )
+
+
+def left_of(change: Request, asks: Iterable[Ask]) -> list[Ask]:
+    """Those of a run's asks for which its decision issued nothing."""
+    decided = list(change.decisions.all()) if change.state == State.APPROVED else []
+    return [ask for ask in asks if decided and ask.pk in decided[-1].leaves]
+
+
+def crossings_of(ask: Ask) -> list[dict[str, Any]]:
+    """Where a run's ask crosses its copies, as it was read."""
+    return list((ask.wish or {}).get("crossings", ()))
+
+
+def in_parts(run: CoreRun, asks: Iterable[Ask], left: Sequence[Ask]) -> list[Part]:
+    """A run parted where a decision left some of its crossings; each lies where it was asked."""
+    if not left:
+        return [Part(run, left=False)]
+    met = [(one["letter"], tuple(one["at_in"]), ask in left) for ask in asks for one in crossings_of(ask)]
+    met.sort(key=lambda one: (len(one[0]), one[0]))
+    return parts(run, [(at, was_left) for _, at, was_left in met])

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from changes import workflow
+from changes.asks.on_plan import crossings_of, in_parts, left_of
 from changes.asks.run import crossing, lettered, read_path
 from changes.models import Ask, Request, Run
 from trusses import kept_drawings
@@ -47,7 +49,11 @@ def drawn_path(crossed: Crossed, name: str = "", href: str = "") -> Path:
 def runs_of(change: Request, asks: Iterable[Ask]) -> list[dict[str, Any]]:
     """The runs of a request's asks as they cross the set today: the plan with every crossing lettered and its
     verdict."""
-    return [_run_of(change, one) for one in {ask.run.pk: ask.run for ask in asks if ask.run}.values()]
+    asks = list(asks)
+    return [
+        _run_of(change, one, [ask for ask in asks if ask.run == one])
+        for one in {ask.run.pk: ask.run for ask in asks if ask.run}.values()
+    ]
 
 
 def place_asked(job: Job, place: Mapping[str, Any]) -> str:
@@ -61,19 +67,29 @@ def place_asked(job: Job, place: Mapping[str, Any]) -> str:
     return kept_drawings.level(replace(plan, paths=[Path("", [at], 12.0, [Met("?", at, "redesign")])]))
 
 
-def _run_of(change: Request, one: Run) -> dict[str, Any]:
+def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
     path = read_path(one.wish, ("run",))
     plan = level_of(change.job, path.level, standing(change.job).get(path.level, []))
     try:
         crossed = crossing(change.job, path)
     except workflow.Refused as refused:
         return {"run": one, "path": path, "trouble": refused.says}
-    whole = Level(plan.name, plan.walls, plan.copies, [drawn_path(crossed)], plan.north_deg)
+    left = left_of(change, asks)
+    drawn = [
+        replace(drawn_path(crossed), points=part.run.points, left=part.left, met=())
+        for part in in_parts(path, asks, left)
+    ]
+    drawn[-1] = replace(drawn[-1], met=drawn_path(crossed).met)
+    whole = Level(plan.name, plan.walls, plan.copies, drawn, plan.north_deg)
+    left_at = [tuple(met["at_in"]) for ask in left for met in crossings_of(ask)]
     return {
         "run": one,
         "path": path,
         "picture": kept_drawings.level(whole),
-        "met": [told_crossing(name, each) for name, each in lettered(crossed)],
+        "met": [
+            told_crossing(name, each) | {"left": any(math.dist(each.place_in, at) < 1 for at in left_at)}
+            for name, each in lettered(crossed)
+        ],
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),
     }

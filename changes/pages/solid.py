@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.cache import cache_control
 
+from changes.asks.on_plan import in_parts, left_of
 from changes.models import Ask, Option, Request
 from trusses.analysis.runs.run import read_run
 from trusses.models import Copy
@@ -89,9 +90,13 @@ def _scene(change: Request, options: Iterable[Option]) -> Scene:
         for number in ask.copies or mine:
             if number in mine:
                 changes[mine[number]] = Change(_asked(ask), after)
-    runs = {ask.run.pk: ask.run for ask in asks if ask.run}
     address = reverse("changes:request", args=[change.pk])
-    return scene(change.job, changes, [(str(run), read_run(run.wish), address) for run in runs.values()])
+    runs = []
+    for run in {ask.run.pk: ask.run for ask in asks if ask.run}.values():
+        its = [ask for ask in asks if ask.run == run]
+        there = in_parts(read_run(run.wish), its, left_of(change, its))
+        runs += [(str(run), part.run, address) for part in there if not part.left]
+    return scene(change.job, changes, runs)
 
 
 def _asked(ask: Ask) -> dict:

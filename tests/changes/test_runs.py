@@ -10,7 +10,7 @@ import pytest
 from changes import workflow
 from changes.asks import run as runs
 from changes.asks.answers import Answer, Answered
-from changes.asks.on_plan import on_the_plan
+from changes.asks.on_plan import in_the_set, on_the_plan
 from changes.models import Ask, Run, Verdict
 from changes.pages.run_form import RunForm
 from changes.worker import for_all
@@ -272,7 +272,7 @@ class TestAnswered:
         workflow.withdraw(builder, change)
         assert f"/requests/{change.pk}/" not in client_of(builder).get(f"/jobs/{job.pk}/plan/").content.decode()
 
-    def test_of_what_was_left_nothing_is_drawn_as_if_it_were_issued(self, file_run, designer, job):
+    def test_of_what_was_left_nothing_is_drawn_as_if_it_were_issued(self, file_run, client_of, designer, job):
         """The run goes through K1 and K2, and only K1 gets its opening."""
         change = compute(file_run())
         first, second = change.asks.order_by("id")
@@ -280,9 +280,16 @@ class TestAnswered:
         assert [path.name for path in on_the_plan(job, "Roof")] == [name]
         options = {first.pk: first.options.get().pk}
         workflow.decide(designer, change, verdict="approve", options=options, leaves=[second.pk], reason="K1 only")
-        assert [path.name for path in on_the_plan(job, "Roof")] == [
-            f"Only in part: {name}, not through K2, copies 1 and 2"
-        ]
+        issued, rest = on_the_plan(job, "Roof")
+        assert (issued.name, issued.left) == (f"Only in part: {name}, not through K2, copies 1 and 2", False)
+        assert (rest.name, rest.left) == (f"Left as it is: {name}", True)
+        # K1's last copy stands at 72, K2's first at 96
+        assert (issued.points, rest.points) == (((0, 100), (84, 100)), ((84, 100), (200, 100)))
+        assert [run.points for _, run, _ in in_the_set(job)] == [issued.points]
+        page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
+        picture = page[page.index('class="plan"') :]
+        assert (picture.count("run-line"), picture.count("run-band")) == (2, 1)
+        assert page.count('<span class="tag">left as it is</span>') == 2
         type(change).objects.filter(pk=change.pk).update(state="awaiting decision")
         assert [path.name for path in on_the_plan(job, "Roof")] == [name]
 

@@ -260,7 +260,8 @@ def _along(one: CopyLine, place: float, sheet: Paper) -> Point:
 
 
 def _paths(d: _Drawing) -> None:
-    """Runs: a band as wide as they are, a line, and a sign at each crossing that tells its answer by its form."""
+    """Runs: a band as wide as they are, a line, and a sign at each crossing that tells its answer by its form. What was
+    left of one has no band, and its line is dots."""
     for path in d.paths:
         points = [d.paper.at(point) for point in path.points]
         wide = max(path.width_in * d.paper.scale, 3)
@@ -268,8 +269,13 @@ def _paths(d: _Drawing) -> None:
         group.attribs["class"] = "run"
         d.svg.add(group)
         band = {"fill": "none", "stroke": "#6b2d82", "stroke_linejoin": "round"}
-        group.add(d.svg.polyline(points, stroke_width=wide, opacity=0.22, class_="run-band", **band))
-        group.add(d.svg.polyline(points, stroke_width=1.6, stroke_dasharray="9 3 2 3", class_="run-line", **band))
+        if not path.left:
+            group.add(d.svg.polyline(points, stroke_width=wide, opacity=0.22, class_="run-band", **band))
+        dash = "2 5" if path.left else "9 3 2 3"
+        line = d.svg.polyline(points, stroke_width=1.6, stroke_dasharray=dash, class_="run-line", **band)
+        if path.name:
+            line.set_desc(title=clean(path.name, 120))
+        group.add(line)
         for a, b in itertools.pairwise(points):
             d.taken.line(a, b, 2)
         for met in path.met:

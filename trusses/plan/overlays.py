@@ -21,13 +21,15 @@ class Met:
 
 @dataclass(frozen=True)
 class Path:
-    """A run on the plan: corners in inches, how wide it is, what it is called, where it leads when tapped."""
+    """A run on the plan: corners in inches, how wide it is, what it is called, where it leads when tapped; `left`: a
+    decision issued nothing for it, and it is drawn as a dashed line that is no duct."""
 
     name: str
     points: Sequence[Point]
     width_in: float
     met: Sequence[Met] = ()
     href: str = ""
+    left: bool = False
 
 
 paths_of: list[Callable[[Job, str], Sequence[Path]]] = []
