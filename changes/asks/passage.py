@@ -1,7 +1,8 @@
 """Something between the trusses of a row: how it is read, refused, answered with every way to make room for it.
 
-A way may change several copies differently; each option is one design for all that it changes, drawn for the one that
-carries most, so that they stay one variant. Which of them is shifted or left out is said with it, and done in the plan.
+A way may change several copies differently; each option is one design for all that it changes, so that they stay one
+variant: shown to hold under the loads of each, and drawn with those of the copy on which it comes closest to a limit.
+Which of them is shifted or left out is said with it, and done in the plan.
 """
 
 from __future__ import annotations
@@ -15,7 +16,6 @@ from changes.asks.wanted import answered, fields_of, found, no_answer, only, ref
 from changes.asks.wishes import Document, Wish, read_truss, refuse_what_is_over
 from changes.models import Kind, Verdict
 from changes.refusals import Refused
-from trusses.analysis.analysis import analyse
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
 from trusses.analysis.format.model import Truss as Design
@@ -175,15 +175,12 @@ def _stays(way: Way) -> bool:
 
 
 def _option(case: Case, truss: Design, way: Way, carried: Sequence[Coded]) -> Found | None:
-    """One design for all copies that a way changes: that of the one that carries most. With what is `carried`, none
-    that moves trusses passes."""
-    if not way.copies:
+    """The one design for all copies that a way changes. With what is `carried`, none that moves trusses passes."""
+    if way.one is None:
         return None
-    most = max(way.copies, key=lambda each: (not each.passes, each.analysis.worst_ratio))
-    design = most.candidate.analysis.truss if most.candidate else most.analysis.truss
-    analysis = most.candidate.analysis if most.candidate else analyse(read_document(most.document), case.surroundings)
-    one = candidate(truss, design, analysis)
-    told, bars = list(one.told), _bars(way, carried)
+    analysis = way.one.governing.analysis
+    one = candidate(truss, analysis.truss, analysis)
+    told, bars = [*one.told, *_on_each(way)], _bars(way, carried)
     told += [
         coded("header", x_in=each.x_in, lumber=each.analysis.truss.members[0].lumber, reaction_lb=each.reaction_lb)
         for each in way.headers
@@ -193,11 +190,25 @@ def _option(case: Case, truss: Design, way: Way, carried: Sequence[Coded]) -> Fo
     return replace(option, told=[*bars, *told], bars=bars, passes=option.passes and way.passes and not bars)
 
 
+def _on_each(way: Way) -> list[Coded]:
+    """What the one design comes to on each copy, where there are several, and which of them don't need it."""
+    if way.one is None or len(way.copies) < 2:
+        return []
+    told = [coded("one-design", copies=[[on.number, on.analysis.worst_ratio] for on in way.one.copies])]
+    spared = [each.number for each in way.copies if each.candidate is None and each.passes]
+    if way.one.stronger and spared:
+        told.append(coded("one-design-spares", copies=spared))
+    return told
+
+
 def _bars(way: Way, carried: Sequence[Coded]) -> list[Coded]:
     """Why a way is none, whatever is accepted of the trusses that it changes."""
     bars = [] if _stays(way) else list(carried)
     if not way.sheathing_spans:
         bars.append(coded("gap-too-wide", widest_in=way.widest_in, most_in=way.most_gap_in))
+    if way.one is not None and way.one.hides:
+        over = [[on.number, on.analysis.worst_ratio] for on in way.one.failing]
+        bars.append(coded("one-design-fails", copies=over))
     weak = [each for each in way.headers if not each.analysis.passes]
     return bars + [coded("header-fails", x_in=each.x_in, ratio=each.analysis.worst_ratio) for each in weak]
 
@@ -226,12 +237,15 @@ def _figures(way: Way, carried: Sequence[Coded]) -> dict[str, Any]:
             {
                 "number": each.number,
                 "carries_in": each.tributary_in,
-                "worst_ratio": (each.candidate.analysis if each.candidate else each.analysis).worst_ratio,
-                "passes": each.passes,
-                "redesigned": each.candidate is not None,
+                "worst_ratio": on.analysis.worst_ratio,
+                "today_ratio": each.analysis.worst_ratio,
+                "passes": on.passes,
+                "redesigned": way.one.stronger,
             }
-            for each in way.copies
-        ],
+            for each, on in zip(way.copies, way.one.copies, strict=True)
+        ]
+        if way.one
+        else [],
         "headers": [{"x_in": each.x_in, "chord": each.chord, "reaction_lb": each.reaction_lb} for each in way.headers],
     }
 

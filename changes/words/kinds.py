@@ -53,6 +53,10 @@ def _walls_off(off: Sequence[Sequence[Any]]) -> str:
     return f"Off its line stands the wall at {listed(each)}."
 
 
+def _each_copy(copies: Sequence[Sequence[Any]]) -> str:
+    return listed([f"{ratio:.0%} on {told_copies([number])}" for number, ratio in copies])
+
+
 def _gap(widest_in: float, most_in: float) -> str:
     return (
         f"The trusses would stand {feet_inches(widest_in)} apart there, more than the {feet_inches(most_in)} that was"
@@ -168,6 +172,16 @@ TOLD: Mapping[str, Says] = {
         " stand."
     ),
     "gap-too-wide": _gap,
+    "one-design": lambda copies: (
+        f"One design for all of them, analysed under what each then carries: {_each_copy(copies)} of what is allowed."
+    ),
+    "one-design-spares": (
+        "With today's wood {copies:copies} would pass too; drawn like the others, they stay one design with them."
+    ),
+    "one-design-fails": lambda copies: (
+        f"No one design was found that holds on all of them: this one, the closest, is at {_each_copy(copies)} of what"
+        " is allowed."
+    ),
     "moves-on-carrier": (
         "{mark} stands on {carriers:listed}: with copies moved or left out, what it puts there comes elsewhere, which"
         " these sums don't follow. A designer works that out first."

@@ -252,6 +252,27 @@ class TestPassage:
         titles = [option.title for option in one.options.all()]
         assert any(title.startswith("Shift copy 3") for title in titles)
 
+    def test_one_design_is_told_with_what_it_comes_to_on_each_copy(self, ask):
+        one = answer_of(ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48}))
+        ways = {(way["kind"], str(way["moved_in"])): way for way in one.figures["ways"]}
+        for option in one.options.all():
+            step = option.titled[0]
+            copies = ways[step["code"].replace("_", "-"), str(step["values"].get("moved", []))]["copies"]
+            told = next(each["values"]["copies"] for each in option.told if each["code"] == "one-design")
+            assert told == [[copy["number"], copy["worst_ratio"]] for copy in copies]
+            assert option.worst_ratio == pytest.approx(max(ratio for _, ratio in told))
+
+    def test_a_design_that_fails_on_a_copy_that_is_not_shown_passes_for_nobody(self, ask, monkeypatch):
+        at = "trusses.analysis.passages.one_design.OneDesign"
+        monkeypatch.setattr(f"{at}.passes", property(lambda self: False))
+        monkeypatch.setattr(f"{at}.failing", property(lambda self: self.copies[:1]))
+        monkeypatch.setattr(f"{at}.hides", property(lambda self: True))
+        one = answer_of(ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48}))
+        assert not one.options.filter(passes=True).exists()
+        for option in one.options.all():
+            assert option.bars[0]["code"] == "one-design-fails"
+        assert not any(way["passes"] for way in one.figures["ways"] if way["copies"])
+
     def test_a_shift_is_issued_as_one_design_for_the_trusses_that_change(self, ask, designer):
         change = ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48})
         one = answer_of(change)

@@ -2,8 +2,8 @@
 two shifted, one left out, or one left out with headers between doubled trusses.
 
 Every truss whose width changes is analysed with the loads of the width that it then carries, and made stronger where it
-doesn't pass. How far apart trusses may stand for what is nailed across them is told by whoever knows its sheathing:
-nothing here knows.
+doesn't pass; one design of these is shown to hold on all (`one_design`). How far apart trusses may stand for what is
+nailed across them is told by whoever knows its sheathing: nothing here knows.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
 from trusses.analysis.made_stronger import Start, Strengthened, made_stronger
 from trusses.analysis.passages.headers import Header, handed_on, headers
+from trusses.analysis.passages.one_design import CopyUnder, OneDesign, one_design
 from trusses.analysis.passages.row import Document, Passage, Row, check_between, for_width
 from trusses.analysis.redesign.draft import Draft
-from trusses.analysis.verdict import verdict
 
 #: Trusses stand at least this far apart, centerline to centerline, so that somebody can get between them, inches.
 LEAST_APART_IN = 6.0
@@ -29,35 +29,15 @@ _FASTENED = "nailed, to be designed"
 
 
 @dataclass(frozen=True)
-class CopyUnder:
-    """One copy that a way changes: what it carries, as it would be drawn. `candidate` where it had to be made
-    stronger."""
-
-    number: int
-    tributary_in: float
-    analysis: Analysis
-    candidate: Strengthened | None = None
-
-    @property
-    def document(self) -> Document:
-        return self.candidate.document if self.candidate else self.analysis.truss.document
-
-    @property
-    def passes(self) -> bool:
-        if self.candidate:
-            return self.candidate.passes
-        return verdict(self.analysis.truss, self.analysis).may_be_called_passing
-
-
-@dataclass(frozen=True)
 class Way:
     """`kind` is "as-it-is", "moved", "shifted", "left-out" or "headers". `row` is how the trusses stand then;
     `moved_in` by how much each copy that is shifted goes, up the row positive; `passage_in` how far the passage itself
-    moves."""
+    moves. `one` is the design that all copies which it changes then have."""
 
     kind: str
     row: Row
     copies: tuple[CopyUnder, ...] = ()
+    one: OneDesign | None = None
     moved_in: Mapping[int, float] = field(default_factory=dict)
     left_out: tuple[int, ...] = ()
     headers: tuple[Header, ...] = ()
@@ -75,8 +55,8 @@ class Way:
 
     @property
     def passes(self) -> bool:
-        whole = all(each.passes for each in self.copies) and all(each.analysis.passes for each in self.headers)
-        return whole and self.sheathing_spans
+        whole = self.one is None or self.one.passes
+        return whole and all(each.analysis.passes for each in self.headers) and self.sheathing_spans
 
 
 def ways(
@@ -128,7 +108,8 @@ class _Work:
                 copies.append(CopyUnder(number, tributary, *self._for(tributary, widest)))
         moved = self._moved_in(then)
         gone = tuple(number for number in self.row.numbers if number not in then.numbers)
-        return Way(kind, then, tuple(copies), moved, gone, most_gap_in=self.most_gap_in)
+        one = one_design(copies, self._stronger, self.surroundings)
+        return Way(kind, then, tuple(copies), one, moved, gone, most_gap_in=self.most_gap_in)
 
     def with_headers(self, i: int, passage: Passage) -> Way:
         """One truss left out, tails and headers in its line, the trusses beside it doubled."""
@@ -142,9 +123,8 @@ class _Work:
             doubled.setdefault("ply_fastening", _FASTENED)
             document = handed_on(doubled, made, side)
             copies.append(CopyUnder(then.numbers[k], self.row.tributary_in(k + side), *self._strong(document)))
-        return Way(
-            "headers", then, tuple(copies), {}, (self.row.numbers[i],), tuple(made), most_gap_in=self.most_gap_in
-        )
+        one, gone = one_design(copies, self._stronger, self.surroundings), (self.row.numbers[i],)
+        return Way("headers", then, tuple(copies), one, {}, gone, tuple(made), most_gap_in=self.most_gap_in)
 
     def _for(self, tributary: float, widest: float) -> tuple[Analysis, Strengthened | None]:
         key = round(tributary, 6), round(widest, 6)
@@ -156,8 +136,11 @@ class _Work:
         analysis = analyse(read(document), self.surroundings)
         if analysis.passes:
             return analysis, None
-        found = made_stronger(self.truss, [Start(Draft(document))], self.surroundings)
-        return analysis, next((one for one in found if one.passes), None)
+        return analysis, self._stronger(analysis.truss)
+
+    def _stronger(self, truss: Truss) -> Strengthened | None:
+        found = made_stronger(self.truss, [Start(Draft(truss.document))], self.surroundings)
+        return next((one for one in found if one.passes), None)
 
     def _moved_in(self, then: Row) -> dict[int, float]:
         were = dict(zip(self.row.numbers, self.row.places_in, strict=True))

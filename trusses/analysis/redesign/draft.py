@@ -51,6 +51,13 @@ class Draft:
         twin.names = set(self.names)
         return twin
 
+    def loaded_as(self, document: Document) -> Draft:
+        """Another draft of the same wood, with the loads of a document whose chords lie where these do."""
+        twin, other = self.copy(), Draft(document)
+        twin._source = twin._source | {"loads": other._source.get("loads", {})}
+        twin._anchors, twin._loaded_webs = other._anchors, other._loaded_webs
+        return twin
+
     def document(self) -> Document:
         """The changed document, whole, with every load at its true place. Raises Illegal."""
         out = self._source | {"members": list(self.members.values()), "joints": self.joints}
