@@ -17,6 +17,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from changes.inspection import links, showing
 from changes.models import InspectorLink
+from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.words.phrases import sentence
 from trusses.designs import design_of
 from trusses.models import Truss
@@ -127,8 +128,10 @@ def mark(request: HttpRequest, token: str, link: InspectorLink, truss: int) -> H
         raise Http404("Not found.")
     shown = showing.marks(link.job, [found])[0]
     design = design_of(found.current.document)
+    loads = words.loads(design, taken_up=TakenUp.read(found.current.taken_up))
     page = {"link": link, "job": link.job, "token": token, "row": shown, "truss": found, "design": design}
-    told = {"pieces": sheet.pieces(design), "loads": words.loads(design), "restraints": words.restraints(design)}
+    told = {"pieces": sheet.pieces(design), "loads": loads, "restraints": words.restraints(design)}
+    told["asked"] = seals.asked(link.job)
     return render(request, "changes/inspect_mark.html", page | told | {"notice": cautions.STANDING_NOTICE})
 
 

@@ -10,6 +10,7 @@ from django.db.models import Prefetch, Q
 from changes.models import Ask, Decision, Issue, Kind, Request, State
 from changes.workflow.repairing import repairs_of
 from changes.workflow.setting import damaged
+from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Revision, Truss
 from trusses.plan.copies import as_counted
 from trusses.production import stage_counts
@@ -24,7 +25,8 @@ class Mark:
 
     truss: Truss
     count: int
-    stages: dict[str, int]
+    stands: list[tuple[str, str]]
+    """Numbers of copies and where they stand, as `trusses.copies.words.by_stage` tells them."""
     seal: Seal | None
     older: list[tuple[int, str]]
 
@@ -68,7 +70,7 @@ def marks_of(job: Job) -> list[Truss]:
 def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     trusses = list(trusses)
     seals = seals_of(job, [one.current_id for one in trusses if one.current_id])
-    counts = stage_counts(trusses)
+    counts, stands = stage_counts(trusses), by_stage(trusses)
     older: dict[int, list[Copy]] = {}
     rows = Copy.objects.filter(truss__in=trusses, built_to__isnull=False).select_related("built_to", "truss")
     for copy in rows.defer(*sheet.HEAVY):
@@ -78,7 +80,7 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
         Mark(
             one,
             sum(counts[one.pk].values()),
-            counts[one.pk],
+            stands[one.pk],
             seals.get(one.current_id or 0),
             sheet.by_revision(older.get(one.pk, [])),
         )

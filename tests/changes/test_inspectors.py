@@ -43,6 +43,8 @@ class TestTheLink:
         assert job.name in told
         assert "K1 revision 0, 3 trusses" in told
         assert "no sealed drawing is attached" in told
+        assert "1–3 designing" in told
+        assert "no copies" not in told
         assert "for Plans examiner , until" in told
         assert answer["X-Robots-Tag"] == "noindex, nofollow"
         assert "no-store" in answer["Cache-Control"]

@@ -207,7 +207,7 @@ class TestTheQueue:
         where = f"/jobs/{job.pk}/requests/"
         assert "stale" not in text(client_of(designer).get(where))
         approve(designer, first)
-        assert "K1: stale, compute again" in text(client_of(designer).get(where))
+        assert "K1 changed since: compute again" in text(client_of(designer).get(where))
         assert stale([second]) == {second.pk: ["K1"]}
 
     def test_sheathing_touches_only_marks_that_it_can_touch(self, job, builder, designer, king_post, needed_by, truss):

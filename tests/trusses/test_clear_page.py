@@ -37,6 +37,12 @@ class TestThePage:
         assert [one.clear.number for one in page.context["pockets"]] == [one.number for one in found]
         assert page.context["places"] == []
 
+    def test_pockets_of_the_same_widths_share_a_row(self, client_of, builder, truss):
+        page = client_of(builder).get(address(truss))
+        rows, pockets = page.context["by_width"], page.context["pockets"]
+        assert len(rows) == len({tuple(one.widths) for one in pockets}) < len(pockets)
+        assert [widths for _, widths in rows if list(widths) == pockets[0].widths]
+
     def test_a_size_is_answered_by_the_pockets_that_hold_it(self, client_of, builder, truss):
         page = client_of(builder).get(address(truss), {"shape": "circle", "diameter": '8"', "clearance": "1"})
         assert page.status_code == 200

@@ -26,6 +26,8 @@ from trusses.drawing.shape import Gap, shape
 
 _EIGHTHS, _SIXTEENTHS = 8, 16
 SHAPES = {1.0: "1 : 1", 1.5: "3 : 2", 2.0: "2 : 1", 3.0: "3 : 1"}
+SHAPE_WORDS = {"1 : 1": "Square", "3 : 2": "3 wide, 2 high", "2 : 1": "2 wide, 1 high", "3 : 1": "3 wide, 1 high"}
+"""The same, width to height, in words."""
 _STEPS = 4  # so many eighths smaller is tried before the tape gives up
 
 
@@ -38,6 +40,10 @@ class Taped:
     opening: Opening
     reach: Reach | None
     rise: Rise | None
+
+    @property
+    def says(self) -> str:
+        return SHAPE_WORDS.get(self.kind, self.kind)
 
     @property
     def size(self) -> str:

@@ -54,8 +54,9 @@ def panels_of(panels: Iterable[Iterable[str]]) -> str:
 
 @register.filter
 def understood(field: BoundField) -> str:
-    """How a length that was typed was read; empty where it couldn't be, or is no length."""
-    return "" if field.errors else getattr(field.form, "understood", {}).get(field.name, "")
+    """How a length that was typed was read; empty where it couldn't be, is no length, or was typed just so."""
+    read = "" if field.errors else getattr(field.form, "understood", {}).get(field.name, "")
+    return "" if read == str(field.value() or "").strip() else read
 
 
 @register.filter

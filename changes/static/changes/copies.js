@@ -13,7 +13,7 @@
         if (runs.length && runs.at(-1)[1] === n - 1) runs.at(-1)[1] = n;
         else runs.push([n, n]);
       }
-      return runs.map(([a, b]) => (a === b ? `${a}` : `${a}-${b}`)).join(", ");
+      return runs.map(([a, b]) => (a === b ? `${a}` : `${a}–${b}`)).join(", ");
     };
     // An empty field means all that can change; what can't be read chooses nothing here, and the server says so.
     const typed = () => {

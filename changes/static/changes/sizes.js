@@ -17,7 +17,7 @@
   form.addEventListener("submit", () => {
     const shape = form.elements.shape.value, one = { shape };
     for (const key of [...ASKED[shape], "insulation"]) one[key] = form.elements[key].value.trim();
-    if (ASKED[shape].some((key) => !one[key])) return;
+    if (ASKED[shape].some((key) => !one[key]) || form.querySelector(".means .trouble")) return;
     const like = JSON.stringify(one);
     localStorage.setItem(name, JSON.stringify([one, ...read().filter((other) => JSON.stringify(other) !== like)].slice(0, MOST)));
   });
