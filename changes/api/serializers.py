@@ -178,6 +178,7 @@ class RunAnswerSerializer(serializers.Serializer):
     never = serializers.IntegerField()
     verdict = serializers.CharField(help_text="The worst of all.")
     lines = RunLineSerializer(many=True, required=False)
+    lines_lack = serializers.CharField(required=False, help_text="Which better lines there are none of, in words.")
 
 
 class FiledSerializer(serializers.ModelSerializer):

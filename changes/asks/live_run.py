@@ -6,11 +6,13 @@ from typing import Any
 
 from changes.asks.run import crossing, lettered, read_path
 from changes.refusals import Refused
-from trusses.analysis.runs.bends import Bent, bent
+from trusses.analysis.runs.bends import Bent, NotSearched, bent
 from trusses.analysis.runs.corners import Cramped
 from trusses.analysis.runs.crossing import Between, Crossed, Crossing
-from trusses.analysis.runs.lines import Line, changes, lines
+from trusses.analysis.runs.lines import SIDEWAYS_IN, UP_IN, Line, changes, lines, moves_sideways
 from trusses.analysis.runs.pieces import rigid
+from trusses.analysis.words.phrases import coded, tell
+from trusses.analysis.words.runs import LINES
 from trusses.models import Job
 from trusses.plan.copies import standing, stood
 
@@ -35,17 +37,28 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
         "verdict": crossed.worst,
     }
     if offers:
-        told["lines"] = [_line(one) for one in better(job, crossed)]
+        found, lacks = better(job, crossed)
+        told |= {"lines": [_line(one) for one in found], "lines_lack": lacks}
     return told
 
 
-def better(job: Job, crossed: Crossed) -> list[Line | Bent]:
-    """Lines that ask for fewer changes, best first, the one with bends among them."""
+def better(job: Job, crossed: Crossed) -> tuple[list[Line | Bent], str]:
+    """Lines that ask for fewer changes, best first, the one with bends among them; and in words what was not looked
+    for, or that there is none."""
+    if changes(crossed) == (0, 0):
+        return [], ""
     copies = stood([one for one in standing(job)[crossed.run.level] if one.copy is not None])
     found: list[Line | Bent] = [*lines(crossed.run, copies, crossed)]
-    if changes(crossed) != (0, 0) and len(crossed.run.points) == 2 and (path := bent(crossed.run, copies)):
-        found.append(path)
-    return sorted(found, key=lambda one: (one.never, one.changes))
+    lacks = None
+    try:
+        if path := bent(crossed.run, copies):
+            found.append(path)
+    except NotSearched as not_searched:
+        lacks = not_searched.told
+    if not found and not lacks:
+        sideways = moves_sideways(crossed)
+        lacks = coded("run-no-better-line", sideways=sideways, sideways_in=SIDEWAYS_IN, up_in=UP_IN)
+    return sorted(found, key=lambda one: (one.never, one.changes)), tell(LINES, [lacks] if lacks else [])
 
 
 def _crossing(name: str, one: Crossing) -> dict[str, Any]:

@@ -121,5 +121,6 @@ class RunForm(forms.Form):
 
 
 def typed_run(run: Run) -> Mapping[str, str]:
-    """What the fields of a line and a height say of a run: an offered line is taken by them."""
-    return {"points": typed_points(run.points), "up": feet_inches(run.height_in)}
+    """What the fields of a line and its heights say of a run: an offered line is taken by them."""
+    rises = ", ".join(feet_inches(one) for one in run.rises)
+    return {"points": typed_points(run.points), "up": feet_inches(run.height_in), "rises": rises}

@@ -67,7 +67,7 @@ def run(request: HtmxRequest, job: int) -> HttpResponse:
     }
     if request.htmx:
         if "offers" in request.POST:
-            return render(request, "changes/_run_offers.html", {**page, "offers": _offers(building, page["crossed"])})
+            return render(request, "changes/_run_offers.html", {**page, **_offers(building, page["crossed"])})
         return render(request, "changes/_run_answer.html", {**page, "oob": True})
     page |= {"round_sizes": ROUND_SIZES_IN, "trunk_sizes": TRUNK_SIZES_IN, "pipe_sizes": PIPE_SIZES_IN}
     page |= {"picture": draw(plan), "snaps": snaps(building, level), "not_sent": sends, "forms": [form, filing]}
@@ -96,16 +96,15 @@ def _filed(request: HtmxRequest, building: Job, form: RunForm, filing: FilingFor
 
 def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
     """What the page says of the run in the form: its sheet over the plan, and the list of what it crosses."""
-    told: dict[str, Any] = {"crossed": None, "over": draw_over(plan, ())}
     if not form.is_bound or not form.is_valid():
-        return told
+        return {"crossed": None, "over": draw_over(plan, ())}
     try:
         crossed = crossing(building, read_path(form.run(), ("run",)))
     except workflow.Refused as refused:
         form.add_error(None, sentence(refused.says))
-        return told
+        return {"crossed": None, "over": draw_over(plan, ())}
     never, short = changes(crossed)
-    return told | {
+    return {
         "crossed": crossed,
         "over": draw_over(plan, [drawn_path(crossed)]),
         "met": [told_crossing(name, one) for name, one in lettered(crossed)],
@@ -131,11 +130,12 @@ def _clear_corners(crossed: Crossed) -> list[dict[str, Any]]:
     return list(found.values())
 
 
-def _offers(building: Job, crossed: Crossed | None) -> list[dict[str, Any]]:
-    """Better lines, each with what the fields say of it and one sentence."""
+def _offers(building: Job, crossed: Crossed | None) -> dict[str, Any]:
+    """Better lines, each with what the fields say of it and one sentence; and what was not looked for."""
     if crossed is None:
-        return []
-    return [{"typed": typed_run(one.run), "says": _says(one)} for one in better(building, crossed)]
+        return {"offers": [], "lacks": ""}
+    found, lacks = better(building, crossed)
+    return {"offers": [{"typed": typed_run(one.run), "says": _says(one)} for one in found], "lacks": lacks}
 
 
 def _says(one: Any) -> str:

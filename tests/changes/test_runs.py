@@ -316,10 +316,41 @@ class TestLive:
         ]
         assert (told["changes"], told["never"], told["pieces"][0]["before_in"]) == (5, 0, 200)
         assert told["lines"][0]["changes"] == 0
+        assert told["lines_lack"] == ""
         again = program.post("/api/v1/run/", {"job": job.pk, "run": told["lines"][0]["run"]}, format="json").json()
         assert again["changes"] == 0
         assert "lines" not in again
         assert not Run.objects.exists()
+
+    def test_a_line_with_other_bends_goes_up_where_the_wish_does(self, program, client_of, builder, job, placed):
+        """K1 and K2 have a post at 120: beside it, and 4 in. up between K1's copies 2 and 3, as asked."""
+        run = PATH | {"points_in": [[0, 120], [60, 120], [60, 123], [200, 123]], "rises_in": [0, 4]}
+        told = program.post("/api/v1/run/", {"job": job.pk, "run": run, "lines": True}, format="json").json()
+        (one,) = [line for line in told["lines"] if line["bends"]]
+        assert (told["changes"], one["changes"], sum(one["run"]["rises_in"])) == (5, 0, 4)
+        again = program.post("/api/v1/run/", {"job": job.pk, "run": one["run"]}, format="json").json()
+        assert [(each["height_in"], each["verdict"]) for each in again["crossings"]] == [
+            *[(22.75, "fits")] * 2,
+            *[(26.75, "fits")] * 3,
+        ]
+        typed = TYPED | {"points": "0, 10'\n5', 10'\n5', 10'-3\"\n16'-8\", 10'-3\"", "rises": '0", 4"', "offers": "1"}
+        page = client_of(builder).post(f"/jobs/{job.pk}/run/", typed, headers={"HX-Request": "true"})
+        assert re.search(r'data-rises="[^"]*4&quot;', page.content.decode())
+
+    def test_what_better_lines_there_are_none_of_is_said(self, program, job, placed):
+        """Higher than the truss, wherever it is: a line over the roof is none, though clear; and from a truss."""
+        wide = {"shape": "rectangle", "width_in": 20, "height_in": 90}
+        for points, says in (
+            (
+                [[0, 120], [200, 120]],
+                "No line asks for fewer changes: neither moved as a whole, by up to 8'-0\" sideways",
+            ),
+            ([[24, 120], [200, 120]], "Lines with other bends were not looked for: it begins, turns or ends in K1-1."),
+        ):
+            run = PATH | {"points_in": points, "section": wide}
+            told = program.post("/api/v1/run/", {"job": job.pk, "run": run, "lines": True}, format="json").json()
+            assert told["lines"] == []
+            assert told["lines_lack"].startswith(says)
 
     def test_filed_by_the_api(self, program, body, placed):
         answer = program.post("/api/v1/requests/", body | {"asks": [{"kind": "run", "run": PATH}]}, format="json")

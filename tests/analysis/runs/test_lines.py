@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.analysis.runs.standing import design, row, run
+from tests.analysis.runs.standing import PIPE, design, row, run
 from trusses.analysis.clearance.openings import nearest
-from trusses.analysis.runs.bends import Prices, bent
+from trusses.analysis.runs.bends import NotSearched, Prices, bent
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.lines import UP_IN, changes, lines, moved
 from trusses.analysis.runs.overlap import most_overlap
 from trusses.analysis.runs.run import Section
 from trusses.analysis.runs.stood import Stood
+from trusses.analysis.words.phrases import tell
+from trusses.analysis.words.runs import LINES
 
 MIXED = [*row(3), *row(3, design("howe"), "B", 96), *row(2, turned=True, mark="C", first=168)]
 asks = st.tuples(st.floats(40, 390), st.floats(40, 390), st.floats(8, 90), st.sampled_from([0.0, 0.25, -0.5]))
@@ -129,8 +132,9 @@ class TestBends:
         assert found.longer_in > 0
 
     def test_no_bend_where_bays_are_too_narrow_for_it(self):
-        """24 in. on center, 1.5 in. thick: a corner in the middle has 11.25 in. to the wood, 23 in. need 11.5."""
-        asked = run((0, 216), (300, 216), height=40, section=Section("rectangle", 23, 6))
+        """24 in. on center, 1.5 in. thick: a corner in the middle has 11.25 in. to the wood, 23 in. need 11.5. At both
+        ends of the run there are 12 in. to the middle of a truss, and 12.25 are needed."""
+        asked = run((12, 216), (180, 216), height=40, section=Section("rectangle", 23, 6))
         trusses = [*row(4), *row(3, design("howe"), "B", 120)]
         assert changes(cross(asked, trusses)) == (0, 3)
         assert bent(asked, trusses) is None
@@ -153,3 +157,64 @@ class TestBends:
                 crossed = cross(run(*path.points, height=40, section=asked.section), trusses)
                 if changes(crossed) == (0, 0):
                     assert path.length_in >= found.run.length_in - 1e-6
+
+    def test_it_goes_up_where_it_was_asked_to(self):
+        """A jog between the fourth and the fifth truss, 3 in. up at its second corner; there are posts in the way."""
+        corners = (0, 216), (108, 216), (108, 220), (300, 220)
+        asked = replace(run(*corners, height=40, section=Section("circle", 6, 6, 0, 0.5)), rises=(0.0, 3.0))
+        trusses = [*row(4), *row(3, design("howe"), "B", 120)]
+        assert changes(cross(asked, trusses))[1] == 3
+        found = bent(asked, trusses)
+        assert found is not None
+        assert (found.never, found.changes) == (0, 0)
+        assert (found.run.points[0], found.run.points[-1]) == (corners[0], corners[-1])
+        assert [one.height_in for one in found.crossed.crossings] == [40] * 4 + [43] * 3
+
+    def test_where_it_goes_straight_up_it_keeps_a_corner_for_it(self):
+        asked = replace(run((0, 126), (108, 126), (108, 130), (300, 130), height=30, section=PIPE), rises=(0.0, 9.0))
+        found = bent(asked, row(7))
+        assert found is not None
+        assert sum(found.run.rises) == 9
+        assert len(found.run.rises) == len(found.run.points) - 2
+        assert [one.height_in for one in found.crossed.crossings] == [30] * 4 + [39] * 3
+
+    def test_around_a_corner_through_trusses_of_both_ways(self):
+        """Posts at midspan of both: no path with one jog before the first truss, one corner and one jog behind the last
+        truss, tried inch by inch, asks for fewer, nor is one of those that ask as little shorter."""
+        pipe, howe = Section("circle", 6, 6, 0, 0.5), design("howe")
+        trusses = [*row(3, howe), *(Stood("X", i + 1, "Roof", howe, "x", 200.0, 40.0 + 24 * i) for i in range(3))]
+        asked = run((0, 216), (416, 216), (416, 10), height=40, section=pipe)
+        assert changes(cross(asked, trusses)) == (0, 6)
+        found = bent(asked, trusses)
+        assert found is not None
+        assert (found.never, found.changes, len(found.crossed.crossings)) == (0, 0, 6)
+        assert (found.run.points[0], found.run.points[-1]) == ((0, 216), (416, 10))
+        for q in range(186, 247, 2):
+            for r in range(396, 437, 2):
+                path = run((0, 216), (12, 216), (12, q + 0.5), (r + 0.5, q + 0.5), (r + 0.5, 25), (416, 25), (416, 10))
+                crossed = cross(replace(asked, points=path.points), trusses)
+                assert changes(crossed) != (0, 0) or path.length_in >= found.run.length_in - 1e-6
+
+    @given(asks, st.sampled_from([(0.0, 0.0), (6.0, -6.0), (0.0, 14.0)]))
+    @settings(max_examples=10, deadline=None)
+    def test_whatever_is_offered_is_crossed_anew(self, ask, rises):
+        """It begins and ends where it was asked to, at the same heights but for what a longer path falls."""
+        start, end, height, slope = ask
+        end = end if abs(end - start) > 1 else start + 24
+        wish = run((0, start), (132, start), (132, end), (290, end), height=height, slope=slope)
+        wish = replace(wish, rises=rises if any(rises) else ())
+        found = bent(wish, MIXED)
+        if found is None:
+            return
+        crossed = cross(found.run, MIXED)
+        assert (found.never, found.changes) == changes(crossed) < changes(cross(wish, MIXED))
+        assert not crossed.cramped
+        assert (found.run.points[0], found.run.points[-1]) == (wish.points[0], wish.points[-1])
+        assert sum(found.run.rises) == sum(rises)
+
+    def test_of_what_begins_in_a_truss_it_says_so(self):
+        with pytest.raises(NotSearched) as refused:
+            bent(run((24, 216), (150, 216), height=40), [*row(2), *row(3, design("howe"), "B", 72)])
+        told = refused.value.told
+        assert (told["code"], told["values"]) == ("run-bends-in-a-truss", {"trusses": ["A-1"]})
+        assert tell(LINES, [told]) == "Lines with other bends were not looked for: it begins, turns or ends in A-1."

@@ -1,14 +1,18 @@
 """The path with bends that costs least: dynamic programming over the trusses, from one to the next. Inches.
 
-Between its ends the path crosses every truss square and moves sideways only within a bay, by two bends. At
-the run's height each truss is free in some stretches along its span. A least path changes sides only to reach an end
-of such a stretch or an end of the run, so these are the only places to try: over them, the least cost up to each truss
-is the least over the places in the truss before of its cost, the bends and the length between. The drop of a slope is
-counted square across the trusses in this search; what is offered is crossed anew, along its real path.
+Between its ends the path crosses every truss square, stretch by stretch as the run was asked (`bays`): it changes sides
+within a bay, by two bends, and turns where the trusses lie the other way, by one. At the run's height there, with what
+it went up at corners before, each truss is free in some stretches along its span. A least path changes sides only to
+reach an end of such a stretch, an end of the run, a corner as it was asked or the edge of a bay that it turns in, so
+these are the only places to try: over them, the least cost up to each truss is the least over the places in the truss
+before of its cost, the bends and the length between. Where it goes up at corners as asked, it does so in the same bays.
+The drop of a slope is first that of the run as asked and then that of the path that was found, a few times over; what
+is offered is crossed anew, along its real path.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -17,16 +21,23 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from trusses.analysis.runs.bays import Halt, Stretch, Window, across_of, bays, place_of, stretches
 from trusses.analysis.runs.crossing import Crossed, cross
 from trusses.analysis.runs.lines import changes
 from trusses.analysis.runs.met import Met, met
-from trusses.analysis.runs.run import Point, Run
+from trusses.analysis.runs.run import SAME_IN, Point, Run
 from trusses.analysis.runs.stood import Stood
+from trusses.analysis.runs.wood import Wood
+from trusses.analysis.words.phrases import Coded, coded
 
 Floats = NDArray[np.float64]
 _TAPE_IN = 1 / 16
 #: What a truss weighs that no redesign mends: more than all others together.
 _NEVER = 1e6
+#: What it weighs to come into the wood of a truss that it runs along or turns in: more than all that is crossed.
+_STUCK = 1e8
+#: So often the drop of a slope is worked out anew along the path that was found.
+_TIMES = 3
 
 
 @dataclass(frozen=True)
@@ -56,35 +67,37 @@ class Bent:
     crossed: Crossed
 
 
+class NotSearched(Exception):
+    """Why no path with bends was looked for, as a code."""
+
+    def __init__(self, told: Coded) -> None:
+        super().__init__(told["code"])
+        self.told = told
+
+
 def bent(run: Run, copies: Sequence[Stood], prices: Prices = PRICES) -> Bent | None:
-    """The path between the run's ends that weighs least. None where it crosses trusses of several directions or none,
-    where it goes up or down at a corner, or where no path beats the wish."""
-    if run.rises:
-        return None
+    """The path between the run's ends that weighs least; None where none that was found beats the wish. Raises
+    NotSearched where it begins, turns or ends in a truss that it crosses."""
     wish = cross(run, copies)
-    axes = {one.stood.along for one in wish.crossings}
-    if len(axes) != 1:
+    those = stretches(wish, copies)
+    known = {(i, halt.stood) for i, one in enumerate(those) for halt in one.halts if halt.met}
+    asked = {(i, one) for i, held in enumerate(those) for one in held.asked}
+    if lacking := sorted({stood.name for _, stood in asked - known}):
+        raise NotSearched(coded("run-bends-in-a-truss", trusses=lacking))
+    if not (those := [one for one in those if one.halts]):
         return None
-    axis = axes.pop()
-    (from_place, from_across), (to_place, to_across) = (
-        point if axis == "x" else point[::-1] for point in (run.points[0], run.points[-1])
-    )
-    low, high = sorted((from_across, to_across))
-    met_ones = {one.stood for one in wish.crossings if one.verdict != "clear"}
-    between = [one for one in copies if one.level == run.level and one.along == axis and low < one.across_in < high]
-    line = sorted(between, key=lambda one: abs(one.across_in - from_across))
-    if not line or not met_ones <= set(line):
-        return None
-    stops = [_Stop(run, one, abs(one.across_in - from_across), one in met_ones, prices) for one in line]
-    places = np.unique([from_place, to_place, *(place for stop in stops for place in stop.ends)])
-    sideways = _sideways(run, [from_across, *(one.across_in for one in line), to_across], line, places, prices)
-    chosen = _least([stop.costs(places) for stop in stops], sideways, places, from_place, to_place)
-    if chosen is None:
-        return None
-    across = [from_across, *(one.across_in for one in line), to_across]
-    close = (run.section.room_in + max(one.design.thickness_in for one in line)) / 2
-    path = replace(run, points=_points([from_place, *chosen, to_place], across, close, str(axis)))
-    return _weighed(path, wish, copies, prices)
+    way = _Way(wish, those, copies, prices)
+    best: Bent | None = None
+    far = [halt.path_in for one in those for halt in one.halts]
+    for _ in range(_TIMES if run.slope else 1):
+        places = way.least(far)
+        if places is None:
+            break
+        path, far = way.path(places)
+        found = _weighed(path, wish, copies, prices)
+        if found and (best is None or found.weight < best.weight):
+            best = found
+    return best
 
 
 def _weighed(path: Run, wish: Crossed, copies: Sequence[Stood], prices: Prices) -> Bent | None:
@@ -102,27 +115,147 @@ def _in_the_way(crossed: Crossed) -> int:
     return sum(one.verdict != "fits" for one in crossed.between)
 
 
+class _Way:
+    """All halts of the run in a row, with the places to try at each."""
+
+    def __init__(self, wish: Crossed, those: Sequence[Stretch], copies: Sequence[Stood], prices: Prices) -> None:
+        self.run, self.those, self.prices = wish.run, those, prices
+        self.bays, self.wood = bays(wish, those, copies), Wood(wish.run, copies)
+        self.halts = [(one, halt) for one in those for halt in one.halts]
+
+    def least(self, far: Sequence[float]) -> list[float] | None:
+        """The places of the least path: where it begins, at each halt, and where it ends. `far`: how far along the path
+        each halt is taken to be."""
+        run = self.run
+        stops = [_Stop(run, halt, at, self.prices) for (_, halt), at in zip(self.halts, far, strict=True)]
+        tried = {id(one): self._tried(i, one, stops) for i, one in enumerate(self.those)}
+        first, last = (place_of(run.points[k], self.those[k].axis) for k in (0, -1))
+        steps = [np.array([first]), *(tried[id(one)] for one, _ in self.halts), np.array([last])]
+        costs = [*(stop.costs(tried[id(one)]) for stop, (one, _) in zip(stops, self.halts, strict=True)), np.zeros(1)]
+        moved = [self._moved(i, steps[i], steps[i + 1]) for i in range(len(steps) - 1)]
+        return _least(costs, moved, steps)
+
+    def _tried(self, i: int, one: Stretch, stops: Sequence[_Stop]) -> Floats:
+        """The places to try in a stretch."""
+        mine = [end for stop, (held, _) in zip(stops, self.halts, strict=True) if held is one for end in stop.ends]
+        mine += [place_of(point, one.axis) for point in self.run.points]
+        for bay in self.bays:
+            if bay.kind == "corner":
+                mine += [edge for window in (bay.before, bay.after) for edge in marks(*window) if abs(edge) < 1e8]
+        low, high = one.reach
+        return np.unique([place for place in mine if low <= place <= high])
+
+    def _moved(self, i: int, here: Floats, there: Floats) -> Floats:
+        """(places here, places there): what it weighs to go from one to the other."""
+        bay, prices, wood = self.bays[i], self.prices, self.wood
+        by = np.abs(here[:, None] - there[None, :])
+        if bay.kind == "corner":
+            (one, a), (_, b) = self.halts[i - 1], self.halts[i]
+            long = np.abs(there[None, :] - a.across_in) + np.abs(b.across_in - here[:, None])
+            clear = _in(here, bay.before)[:, None] & _in(there, bay.after)[None, :]
+            stuck = _STUCK * wood.at_corners(here[:, None], there[None, :], one.axis)
+            return np.where(clear, long / 12 * prices.foot + prices.bend, np.inf) + stuck
+        axis = (self.halts[i - 1] if i else self.halts[0])[0].axis
+        weighs = by / 12 * prices.foot + np.where(by > 0, bay.bends * prices.bend, 0.0)
+        weighs += _STUCK * self._stuck(i, here, there, axis)
+        if bay.kind == "turn":  # it can't come back on itself
+            return np.where(by >= self.run.section.room_in, weighs, np.inf)
+        return weighs if bay.room else np.where(by > 0, np.inf, weighs)
+
+    def _stuck(self, i: int, here: Floats, there: Floats, axis: str) -> NDArray[np.intp]:
+        """(places here, places there): how often the path would come into wood beside what it crosses."""
+        bay, wood, run = self.bays[i], self.wood, self.run
+        a = across_of(run.points[0], axis) if not i else self.halts[i - 1][1].across_in
+        b = across_of(run.points[-1], axis) if i == len(self.halts) else self.halts[i][1].across_in
+        found = wood.along(here, (a, bay.at), axis)[:, None] * 1 + wood.along(there, (bay.at, b), axis)[None, :]
+        corner = [
+            np.zeros(len(places), dtype=int) if bay.at == end else wood.at_corners(places, np.array(bay.at), axis) * 1
+            for places, end in ((here, a), (there, b))
+        ]
+        over = wood.crossed(here, bay.at, axis)[:, None] - wood.crossed(there, bay.at, axis)[None, :]
+        turns = (here[:, None] != there[None, :]) | bool(bay.rise_in)
+        return np.asarray(found + turns * (corner[0][:, None] + corner[1][None, :] + np.abs(over)))
+
+    def path(self, places: Sequence[float]) -> tuple[Run, list[float]]:
+        """The run through these places, and how far along it each halt is."""
+        ends = [(one.axis, 0.0) for one in (self.those[0], self.those[-1])]
+        frames = [ends[0][0], *(one.axis for one, _ in self.halts), ends[1][0]]
+        corners: list[tuple[Point, float]] = []
+        crossed: list[int] = []  # how many corners come before each halt
+        for i, bay in enumerate(self.bays):
+            a, b, axis = places[i], places[i + 1], frames[i]
+            if bay.kind == "corner":
+                corners.append((_in_plan(a, b, axis), bay.rise_in))
+            elif a != b:
+                corners += [(_in_plan(a, bay.at, axis), bay.rise_in), (_in_plan(b, bay.at, axis), 0.0)]
+            elif bay.rise_in:
+                corners.append((_in_plan(a, bay.at, axis), bay.rise_in))
+            crossed.append(len(corners))
+        return _laid(
+            self.run,
+            corners,
+            [
+                (count, _in_plan(place, halt.across_in, one.axis))
+                for count, place, (one, halt) in zip(crossed, places[1:], self.halts, strict=False)
+            ],
+        )
+
+
+def _laid(
+    run: Run, corners: Sequence[tuple[Point, float]], halts: Sequence[tuple[int, Point]]
+) -> tuple[Run, list[float]]:
+    """The run with these corners and what it goes up at each, and how far along it each halt is, which comes after so
+    many of them."""
+    whole = [run.points[0], *(point for point, _ in corners), run.points[-1]]
+    far = [0.0]
+    for a, b in itertools.pairwise(whole):
+        far.append(far[-1] + math.dist(a, b))
+    at = [far[count] + math.dist(whole[count], place) for count, place in halts]
+    kept: list[tuple[Point, float]] = [(whole[0], 0.0)]
+    for point, rise in [*corners, (whole[-1], 0.0)]:
+        if math.dist(point, kept[-1][0]) < SAME_IN:
+            kept[-1] = kept[-1][0], kept[-1][1] + rise
+        else:
+            kept.append((point, rise))
+    inner = [
+        one for a, one, b in zip(kept, kept[1:], kept[2:], strict=False) if one[1] or not _straight(a[0], one[0], b[0])
+    ]
+    rises = tuple(rise for _, rise in inner)
+    points = (whole[0], *(point for point, _ in inner), whole[-1])
+    return replace(run, points=points, rises=rises if any(rises) else ()), at
+
+
+def _straight(a: Point, b: Point, c: Point) -> bool:
+    return abs(math.dist(a, b) + math.dist(b, c) - math.dist(a, c)) < SAME_IN
+
+
+def _in_plan(place: float, across: float, axis: str) -> Point:
+    return (place, across) if axis == "x" else (across, place)
+
+
+def _in(places: Floats, window: Window) -> NDArray[np.bool_]:
+    return (places >= window[0] - 1e-9) & (places <= window[1] + 1e-9)
+
+
 class _Stop:
     """One truss on the way: where along its span the centre may be, with its webs and without, places in plan."""
 
-    def __init__(self, run: Run, stood: Stood, path_in: float, wished: bool, prices: Prices) -> None:
-        self.wished, self.change = wished, prices.change
+    def __init__(self, run: Run, halt: Halt, path_in: float, prices: Prices) -> None:
+        stood = halt.stood
+        self.wished, self.change = halt.met, prices.change
         design = stood.design
         self.as_met: Met = met(run.section, 1.0, run.slope, design.thickness_in)
-        y = design.datum_y(run.datum) + run.height_at(path_in)
+        y = design.datum_y(run.datum) + run.height_in - run.slope * path_in / 12 + halt.risen_in
         self.free = _stretches(design.free(self.as_met), stood, y)
         self.chords = _stretches(design.free(self.as_met, without_webs=True), stood, y)
         half = self.as_met.width_in / 2 + self.as_met.clearance_in
         self.reach = stood.reach[0] - half, stood.reach[1] + half
-        self.passing = [] if wished else _stretches(design.passing(self.as_met), stood, y)
+        self.passing = [] if self.wished else _stretches(design.passing(self.as_met), stood, y)
 
     @property
     def ends(self) -> list[float]:
         """Ends of its stretches, on a tape's marks within them where there is room for one."""
-        found: list[float] = []
-        for low, high in (*self.free, *self.chords, *self.passing):
-            marks = math.ceil(low / _TAPE_IN) * _TAPE_IN, math.floor(high / _TAPE_IN) * _TAPE_IN
-            found += marks if marks[0] <= marks[1] else (low, high)
+        found = [place for ends in (*self.free, *self.chords, *self.passing) for place in marks(*ends)]
         return [one for one in found if self.reach[0] - 1 <= one <= self.reach[1] + 1]
 
     def costs(self, places: Floats) -> Floats:
@@ -132,6 +265,12 @@ class _Stop:
         if not self.wished:
             out[_within(places, self.passing) | (places <= self.reach[0]) | (places >= self.reach[1])] = 0.0
         return out
+
+
+def marks(low: float, high: float) -> tuple[float, float]:
+    """A stretch's ends, on a tape's marks within it where there is room for one."""
+    on = math.ceil(low / _TAPE_IN) * _TAPE_IN, math.floor(high / _TAPE_IN) * _TAPE_IN
+    return on if on[0] <= on[1] else (low, high)
 
 
 def _stretches(region: shapely.Geometry, stood: Stood, y: float) -> list[tuple[float, float]]:
@@ -148,60 +287,25 @@ def _stretches(region: shapely.Geometry, stood: Stood, y: float) -> list[tuple[f
     return found
 
 
-def _within(places: Floats, stretches: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
+def _within(places: Floats, ends: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
     out = np.zeros(len(places), dtype=bool)
-    for low, high in stretches:
+    for low, high in ends:
         out |= (places >= low - 1e-9) & (places <= high + 1e-9)
     return out
 
 
-def _sideways(
-    run: Run, across: Sequence[float], line: Sequence[Stood], places: Floats, prices: Prices
-) -> list[Floats | None]:
-    """For each bay what moving from one place (rows) to another (columns) weighs; None where no bend has room."""
-    by = np.abs(places[:, None] - places[None, :])
-    moved = by / 12 * prices.foot + np.where(by > 0, 2 * prices.bend, 0.0)
-    thick = [0.0, *(one.design.thickness_in for one in line), 0.0]
-    out: list[Floats | None] = []
-    for i in range(len(across) - 1):
-        half = abs(across[i + 1] - across[i]) / 2
-        needs = run.section.room_in / 2 + max(thick[i], thick[i + 1]) / 2
-        out.append(moved if half >= needs else None)
-    return out
-
-
-def _least(
-    costs: Sequence[Floats], sideways: Sequence[Floats | None], places: Floats, start: float, end: float
-) -> list[float] | None:
-    """The places of the least path through the trusses, from `start` to `end`."""
-    at = np.full(len(places), np.inf)
-    at[int(np.searchsorted(places, start))] = 0.0
+def _least(costs: Sequence[Floats], moved: Sequence[Floats], steps: Sequence[Floats]) -> list[float] | None:
+    """The places of the least path, one of each of `steps`; `costs` are of all but the first, `moved` between two."""
+    at = np.zeros(1)
     back: list[NDArray[np.intp]] = []
-    steps = [*costs, np.where(places == end, 0.0, np.inf)]
-    for cost, moved in zip(steps, sideways, strict=True):
-        total = (
-            at[:, None] + moved if moved is not None else np.where(np.eye(len(places), dtype=bool), at[:, None], np.inf)
-        )
+    for cost, by in zip(costs, moved, strict=True):
+        total = at[:, None] + by
         back.append(total.argmin(axis=0))
         at = total.min(axis=0) + cost
     if not np.isfinite(at).any():
         return None
     k, chosen = int(at.argmin()), []
-    for before in reversed(back):
-        chosen.append(k)
+    for before, there in zip(reversed(back), reversed(steps), strict=False):
+        chosen.append(float(there[k]))
         k = int(before[k])
-    return [float(places[i]) for i in reversed(chosen[1:])]
-
-
-def _points(places: Sequence[float], across: Sequence[float], close: float, axis: str) -> tuple[Point, ...]:
-    """The path's corners in plan: where it changes sides, in the middle of a bay, or as close to the first or the last
-    truss as a corner may be."""
-    corners = [(places[0], across[0])]
-    for i in range(len(places) - 1):
-        if places[i] != places[i + 1]:
-            at = (across[i] + across[i + 1]) / 2
-            way = math.copysign(close, across[i + 1] - across[i])
-            at = across[1] - way if i == 0 else across[-2] + way if i == len(places) - 2 else at
-            corners += [(places[i], at), (places[i + 1], at)]
-    corners.append((places[-1], across[-1]))
-    return tuple(corner if axis == "x" else corner[::-1] for corner in corners)
+    return [float(steps[0][0]), *reversed(chosen)]

@@ -65,8 +65,7 @@ def lines(run: Run, copies: Sequence[Stood], wish: Crossed | None = None) -> tup
     regions = _Regions(seen if straight else [one for one in seen if one.wished])
     beside = [_beside(run, leg, one, axis) for leg in run.legs() for one in there] if straight else []
     regions.strips = [one for one in beside if one is not None]
-    one_way = straight or all(one.stood.along == axis for one in wish.crossings)
-    ways: tuple[Freedom, ...] = ("sideways", "up", "both") if one_way else ("up",)
+    ways: tuple[Freedom, ...] = ("sideways", "up", "both") if moves_sideways(wish) else ("up",)
     found: list[Line] = []
     for way in ways:
         sideways, up = regions.nearest(way)
@@ -80,6 +79,11 @@ def lines(run: Run, copies: Sequence[Stood], wish: Crossed | None = None) -> tup
     found.sort(key=lambda one: (one.never, one.changes, math.hypot(one.sideways_in, one.up_in)))
     # a tape's marks round the nearest place of all to one that is no nearer than the one beside it
     return tuple(one for i, one in enumerate(found) if not any(_as_good(other, one) for other in found[:i]))
+
+
+def moves_sideways(wish: Crossed) -> bool:
+    """Whether lines beside the run are looked for: it is straight, or all that it crosses runs one way."""
+    return len(wish.run.points) == 2 or len({one.stood.along for one in wish.crossings}) == 1
 
 
 def _as_good(other: Line, one: Line) -> bool:
@@ -132,7 +136,8 @@ def _see(run: Run, leg: Leg, stood: Stood, axis: str, wish: Crossed, straight: b
     s0, s_by = (stood.across_in - across) / square, 0.0 if same_way else -1 / square
     if same_way and not -1e-9 <= s0 <= leg.length + 1e-9:
         return None
-    met_there = any(one.stood is stood and one.verdict != "clear" for one in wish.crossings)
+    # by name: the wish may have been crossed with copies that were read apart
+    met_there = any(one.stood.name == stood.name and one.verdict != "clear" for one in wish.crossings)
     return _Seen(
         stood,
         met(run.section, min(abs(square), 1.0), run.slope, design.thickness_in),

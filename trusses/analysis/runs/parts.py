@@ -54,11 +54,5 @@ def _between(run: Run, start: float, end: float) -> Run:
     corners = [(leg.before, leg.start) for leg in run.legs()][1:]
     within = [(far, place, i) for i, (far, place) in enumerate(corners) if start + SAME_IN < far < end - SAME_IN]
     rises = tuple(run.rises[i] for _, _, i in within) if run.rises else ()
-    points = (_place(run, start), *(place for _, place, _ in within), _place(run, end))
+    points = (run.place_at(start), *(place for _, place, _ in within), run.place_at(end))
     return replace(run, points=points, height_in=run.height_at(start), rises=rises if any(rises) else ())
-
-
-def _place(run: Run, far: float) -> Point:
-    leg = max((one for one in run.legs() if one.before <= far + SAME_IN), key=lambda one: one.before)
-    s = min(far - leg.before, leg.length)
-    return leg.start[0] + s * leg.ex, leg.start[1] + s * leg.ey

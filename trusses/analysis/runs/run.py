@@ -104,6 +104,12 @@ class Run:
         risen = sum(rise for before, rise in zip(corners, self.rises, strict=bool(corners)) if before <= path_in)
         return self.height_in - self.slope * path_in / 12 + risen
 
+    def place_at(self, path_in: float) -> Point:
+        """In plan, so far along the path."""
+        leg = max((one for one in self.legs() if one.before <= path_in + SAME_IN), key=lambda one: one.before)
+        s = min(path_in - leg.before, leg.length)
+        return leg.start[0] + s * leg.ex, leg.start[1] + s * leg.ey
+
     def reversed(self) -> Run:
         """The same run, told from its other end."""
         return replace(

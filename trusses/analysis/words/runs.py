@@ -34,6 +34,18 @@ RUNS: Mapping[str, Says] = {
 }
 """The answer of one crossing."""
 
+LINES: Mapping[str, Says] = {
+    "run-no-better-line": lambda sideways, sideways_in, up_in: (
+        "No line asks for fewer changes: neither moved as a whole,"
+        f" {f'by up to {feet_inches(sideways_in)} sideways and ' if sideways else 'by up to '}"
+        f"{feet_inches(up_in)} up or down, nor with other bends between its ends."
+    ),
+    "run-bends-in-a-truss": lambda trusses: (
+        f"Lines with other bends were not looked for: it begins, turns or ends in {listed(trusses, _MOST_NAMES)}."
+    ),
+}
+"""Which better lines there are none of, or that none were looked for."""
+
 VERDICT_WORDS = {
     "clear": "passes by",
     "fits": "fits",

@@ -97,6 +97,7 @@
       const form = taken.closest("form");
       form.elements.points.value = taken.dataset.points;
       form.elements.up.value = taken.dataset.up;
+      form.elements.rises.value = taken.dataset.rises;
       field = form.elements.points;
       field.dispatchEvent(new Event("change", { bubbles: true }));
       show();
