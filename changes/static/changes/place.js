@@ -5,7 +5,7 @@
   const form = document.getElementById("ask");
   if (!form) return;
   const GRIP = ".opening.ask";
-  const KEYS_SETTLE_MS = 400;
+  const KEYS_SETTLE_MS = 400, SLOP_PX = 4;
   const QUARTERS = 4; // what a thumb can aim at and a tape shows
   const field = (name) => form.elements[name];
   const csrf = form.querySelector("[name=csrfmiddlewaretoken]").value;
@@ -193,6 +193,7 @@
   const moveTo = (to) => {
     held.at = onTape(to, halves(held.grip));
     held.moved = true;
+    stage().dataset.holds = ""; // two fingers are no pinch now, zoom.js
     carry(held.at);
     place(held.at, halves(held.grip));
     ask({ ...opening(held.grip), centre_in: held.at });
@@ -200,6 +201,7 @@
   const letGo = () => {
     const { moved, at } = held;
     held = null;
+    delete stage().dataset.holds;
     for (const each of stage().querySelectorAll(GRIP)) {
       [each.dataset.centreX, each.dataset.centreY] = at;
       // moved: its own numbers stay until the server has drawn it anew
@@ -212,15 +214,18 @@
     const grip = event.target.closest(`#stage ${GRIP}`);
     if (!grip || held || event.button > 0) return;
     event.preventDefault();
-    hold(grip, { pointer: event.pointerId, from: inches(grip.ownerSVGElement, event) });
+    hold(grip, { pointer: event.pointerId, from: inches(grip.ownerSVGElement, event), down: [event.clientX, event.clientY] });
     held.svg.setPointerCapture(event.pointerId);
   });
-  // A finger on the opening moves the opening, up and down as well; anywhere else it scrolls the page.
+  // A finger on the opening moves the opening, up and down as well; anywhere else it scrolls the page. A second finger
+  // before it moved makes a pinch of both.
   form.addEventListener("touchstart", (event) => {
     if (event.target.closest(`#stage ${GRIP}`) && event.touches.length === 1) event.preventDefault();
+    else if (event.touches.length > 1 && held?.pointer !== undefined && !held.moved) letGo();
   }, { passive: false });
   form.addEventListener("pointermove", (event) => {
     if (event.pointerId !== held?.pointer) return;
+    if (!held.moved && Math.hypot(event.clientX - held.down[0], event.clientY - held.down[1]) < SLOP_PX) return;
     const at = inches(held.svg, event);
     moveTo([held.start[0] + at.x - held.from.x, held.start[1] + at.y - held.from.y]);
   });
