@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
 from django.http import Http404
 
 from changes.asks.likely import likely
@@ -14,6 +15,7 @@ from changes.refusals import Refused
 from changes.words import told
 from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
+from trusses.analysis.clearance.pockets import clear_parts, walls
 from trusses.analysis.format.document import DocumentError, read_opening
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain
@@ -29,6 +31,13 @@ def room_of(sha256: str) -> tuple[Space, tuple[Opening, ...]]:
     """The truss as openings meet it, and those that it has already."""
     truss = stored_design(sha256)
     return space(truss), truss.openings
+
+
+@lru_cache(maxsize=256)
+def pockets_of(sha256: str) -> list[list[list[list[float]]]]:
+    """Of each pocket its walls, [[x, y], [x, y]] each with the pocket on its left, inches to a thousandth."""
+    room, _ = room_of(sha256)
+    return [np.round(walls(part).lines, 3).tolist() for part in clear_parts(room)]
 
 
 def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from django.views.decorators.cache import never_cache
 
 from changes import workflow
 from changes.asks.likely import likely
-from changes.asks.live_fit import beside, room_of
+from changes.asks.live_fit import beside, pockets_of, room_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
 from changes.computations import want_atlas
@@ -105,6 +105,7 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
         "reasons": REASONS,
     }
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, "copies": copies, **answer, **sizes}
+    page["pockets"] = json.dumps(pockets_of(mark.current.sha256))
     page["asked_already"] = story.open_requests(request.user, mark)
     # what this browser kept of a form that was filed is never brought back
     page["filed"] = json.dumps(workflow.keys_used(request.user, mark))

@@ -76,6 +76,30 @@ def test_fingers_zoom_and_move_the_drawing_and_not_the_page(enters: Callable[...
     expect(page.get_by_role("button", name="Look further left")).to_be_visible()
 
 
+def test_a_thumb_comes_to_the_places_that_it_means_and_gets_on(enters: Callable[..., Person]) -> None:
+    builder = enters("builder", PHONE)
+    page, snapped = builder.page, builder.page.locator("#snapped")
+    page.goto("/jobs/1/trusses/4/ask/")
+    expect(snapped).to_have_text("At mid-span.")  # where it begins
+    start = builder.centre
+    middle = page.evaluate("snaps.near([start, 20], [4, 4], 2).x.at".replace("start", str(start[0] + 46)))
+    with builder.dragging((middle + 4, start[1])):
+        expect(snapped).to_have_text("Centered in the open panel.")
+        held = page.locator("[name=along]").input_value()
+    builder.waits_until_drawn_at((middle, start[1]), within=0.5)
+    expect(snapped).to_have_text("Centered in the open panel.")
+    assert held == page.locator("[name=along]").input_value()
+    with builder.dragging((middle + 16, start[1])):
+        expect(snapped).to_have_text("")
+    # keys go inch by inch, past every such place
+    builder.waits_until_drawn_at((middle + 16, start[1]))
+    builder.grip.focus()
+    at = builder.centre[0]
+    for _ in range(14):
+        page.keyboard.press("ArrowLeft")
+    builder.waits_until_drawn_at((at - 14, start[1]), within=0.5)
+
+
 def test_before_and_after_are_looked_at_together(enters: Callable[..., Person]) -> None:
     builder = enters("builder", PHONE)
     page, fingers = builder.page, Fingers(builder.page)

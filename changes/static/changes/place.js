@@ -109,8 +109,20 @@
     const x = face().x + face().way * (along + wide);
     return [x, floorAt(x) + up + high];
   };
-  const quarter = (inches) => Math.round(inches * QUARTERS) / QUARTERS;
-  const onTape = (at, half) => centre(marks(at, half).map(quarter), half);
+  // In a drawing so small that a thumb can't aim at a quarter, whole inches from the end; a nearer one has quarters.
+  const onTape = (at, half, parts = QUARTERS) => centre(marks(at, half).map((inches) => Math.round(inches * parts) / parts), half);
+  const pixel = (svg) => 1 / (Number(svg.dataset.scale) * svg.getScreenCTM().a);
+  const size = (grip) => {
+    const { shape, diameter, width, height } = grip.dataset;
+    return (shape === "circle" ? [diameter, diameter] : [width, height]).map((inches) => inches / 2);
+  };
+  const snapped = ([x, y], grip, svg) => {
+    const found = snaps.near([x, y], size(grip), pixel(svg)), coarse = pixel(svg) > 1 / 2 ? 1 : QUARTERS;
+    const [along] = onTape([found.x?.at ?? x, y], halves(grip), found.x?.parts ?? coarse);
+    const [, up] = onTape([along, found.y?.at ?? y], halves(grip), found.y?.parts ?? coarse); // from the wood below that place
+    return { at: [along, up], says: snaps.words(found) };
+  };
+  const tell = (says) => { document.getElementById("snapped").textContent = says; };
   const place = (at, half) => {
     marks(at, half).forEach((inches, n) => {
       const name = ["along", "up"][n];
@@ -191,7 +203,7 @@
     held = { grip, svg: grip.ownerSVGElement, start, at: start, ...more };
   };
   const moveTo = (to) => {
-    held.at = onTape(to, halves(held.grip));
+    held.at = to;
     held.moved = true;
     stage().dataset.holds = ""; // two fingers are no pinch now, zoom.js
     carry(held.at);
@@ -227,7 +239,9 @@
     if (event.pointerId !== held?.pointer) return;
     if (!held.moved && Math.hypot(event.clientX - held.down[0], event.clientY - held.down[1]) < SLOP_PX) return;
     const at = inches(held.svg, event);
-    moveTo([held.start[0] + at.x - held.from.x, held.start[1] + at.y - held.from.y]);
+    const { at: to, says } = snapped([held.start[0] + at.x - held.from.x, held.start[1] + at.y - held.from.y], held.grip, held.svg);
+    tell(says);
+    moveTo(to);
   });
   const drop = (event) => { if (held && event.pointerId === held.pointer) letGo(); };
   form.addEventListener("pointerup", drop);
@@ -243,7 +257,8 @@
     event.preventDefault();
     if (!held) hold(grip);
     const by = event.shiftKey ? 1 / QUARTERS : 1;
-    moveTo([held.at[0] + step[0] * by, held.at[1] + step[1] * by]);
+    moveTo(onTape([held.at[0] + step[0] * by, held.at[1] + step[1] * by], halves(grip)));
+    tell(snaps.here(held.at, size(grip)));
     form.dataset.refocus = "1";
     clearTimeout(held.settles);
     held.settles = setTimeout(letGo, KEYS_SETTLE_MS);
@@ -265,17 +280,23 @@
   };
   addEventListener("resize", lower);
   addEventListener("load", lower);
+  const told = () => {
+    const grip = stage().querySelector(GRIP);
+    tell(grip ? snaps.here(centreOf(grip), size(grip)) : "");
+  };
   document.body.addEventListener("htmx:afterSwap", () => {
     reachable();
     lower();
+    told();
     // A region that stays on the page is read out; one that is put in anew may not be.
-    document.getElementById("spoken").textContent = document.getElementById("answer").innerText;
+    document.getElementById("spoken").textContent = ["answer", "snapped"].map((id) => document.getElementById(id).innerText).join(" ");
     if (!form.dataset.refocus) return;
     delete form.dataset.refocus;
     [...stage().querySelectorAll(GRIP)].find((grip) => grip.getClientRects().length)?.focus();
   });
   reachable();
   lower();
+  told();
 
   form.addEventListener("click", (event) => {
     const chip = event.target.closest("#sizes button");

@@ -99,7 +99,7 @@ const push = (drawing, right, down) => {
 const bars = new Map();
 const PUSHES = { "←": ["Look further left", -1, 0], "→": ["Look further right", 1, 0], "↑": ["Look further up", 0, -1], "↓": ["Look further down", 0, 1] };
 const barOf = (drawing) => {
-  const bar = Object.assign(document.createElement("div"), { className: "zoomer no-print" });
+  const next = drawing.nextElementSibling, bar = next?.matches(".zoomer") ? next : Object.assign(document.createElement("div"), { className: "zoomer no-print" });
   bar.setAttribute("role", "group");
   bar.setAttribute("aria-label", "How near the drawing is");
   const says = Object.assign(document.createElement("span"), { className: "visually-hidden" });
@@ -260,7 +260,7 @@ const attach = () => {
       begun.add(drawing);
       const bar = barOf(drawing);
       bars.set(drawing, bar);
-      drawing.after(bar);
+      if (drawing.nextElementSibling !== bar) drawing.after(bar);
       fingers(drawing);
     }
     show(drawing);
