@@ -11,8 +11,10 @@ from tests.browser.people import PHONE, Person
 
 Point = tuple[float, float]
 
-SEEN = """() => [...document.querySelectorAll(".drawing :is(.for-phone, .for-desk) svg")].filter((svg) => svg.checkVisibility())
-  .map((svg) => ({ wide: svg.viewBox.baseVal.width, left: svg.viewBox.baseVal.x - svg.dataset.x0, scale: Number(svg.dataset.scale) }))"""
+SEEN = """() => [...document.querySelectorAll(".drawing :is(.for-phone, .for-desk) svg")]
+  .filter((svg) => svg.checkVisibility())
+  .map(({ viewBox: { baseVal: { x, width } }, dataset: { x0, scale } }) =>
+    ({ wide: width, left: x - x0, scale: Number(scale) }))"""
 
 
 class Fingers:
