@@ -1,4 +1,4 @@
-"""Two fingers bring a drawing nearer, one moves it; the opening still moves under a finger, and the page under all others."""
+"""Two fingers bring a drawing nearer, one moves it; the opening moves under a finger, the page under all others."""
 
 from __future__ import annotations
 
