@@ -456,7 +456,7 @@ class PresetRun:
 def preset_runs() -> tuple[PresetRun, ...]:
     """A trunk through three marks, a plenum that no truss can take, a drain that falls. Sizes and places invented."""
     trunk = {"shape": "circle", "diameter_in": 14, "clearance_in": 1}
-    plenum = {"shape": "rectangle", "width_in": 60, "height_in": 48, "clearance_in": 1}
+    plenum = {"shape": "rectangle", "width_in": 60, "height_in": 60, "clearance_in": 1}
     drain = {"shape": "circle", "diameter_in": 3.5, "clearance_in": 0.5}
     return (
         PresetRun(

@@ -109,6 +109,11 @@ class RunForm(forms.Form):
         }
 
     @property
+    def typed_points(self) -> list[str]:
+        """The lines of its line, as they were typed."""
+        return [one for one in str(self.data.get("points", "")).splitlines() if one.strip()]
+
+    @property
     def understood(self) -> dict[str, str]:
         """How each length that could be read was read."""
         read = self.cleaned_data if hasattr(self, "cleaned_data") else {}

@@ -9,11 +9,13 @@ from typing import Any
 
 from changes import workflow
 from changes.asks.on_plan import crossings_of, in_parts, left_of
-from changes.asks.run import crossing, lettered, read_path
+from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
 from trusses import kept_drawings
-from trusses.analysis.runs.crossing import Crossed, Crossing
+from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing
 from trusses.analysis.runs.pieces import rigid
+from trusses.analysis.words.lengths import tape_inches
+from trusses.analysis.words.phrases import copies, listed
 from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.models import Job
 from trusses.plan.copies import standing
@@ -21,6 +23,8 @@ from trusses.plan.level import Level
 from trusses.plan.overlays import Met, Path
 from trusses.plan.page import level_of
 
+CUT_CLEAR = "Nothing is asked: clear as they were cut."
+CUT_STUCK = "They can't change. Move the run; what remains for them is a repair or a new truss."
 TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "good"}
 
 
@@ -38,6 +42,58 @@ def told_crossing(name: str, one: Crossing) -> dict[str, Any]:
         "width_in": one.met.width_in,
         "high_in": one.met.height_in,
     }
+
+
+def rows_of(met: Sequence[Lettered], left_at: Sequence[Sequence[float]] = ()) -> list[dict[str, Any]]:
+    """The crossings as a list tells them, in the order of the path. Copies of one mark that stand one behind the other
+    and answer alike share a row; `left_at`: where a decision left some."""
+    rows: list[dict[str, Any]] = []
+    for name, one in met:
+        told = told_crossing(name, one) | {"left": any(math.dist(one.place_in, at) < 1 for at in left_at)}
+        alike = [one.stood.mark, *(told[key] for key in ("says", "x_in", "height_in", "width_in", "high_in", "left"))]
+        if rows and rows[-1]["alike"] == alike:
+            rows[-1]["to"] = told
+        else:
+            rows.append(told | {"alike": alike})
+    return rows
+
+
+def asked_of(job: Job, crossed: Crossed, *, together: bool) -> list[dict[str, Any]]:
+    """What a request for the run would ask, to be confirmed before it goes: the copies of each mark that share an
+    opening, and those that are cut already, of which one that would have to change can't."""
+    order = {name: i for i, (name, _) in enumerate(lettered(crossed))}
+    cut = {one.name for one in standing(job)[crossed.run.level] if one.copy and not one.can_change}
+    rows: list[dict[str, Any]] = []
+    for mark, met in by_mark(crossed).items():
+        for those in groups([one for one in met if one[1].stood.name not in cut], together=together):
+            rows.append(_asked(mark, those, order) | {"size": size_of(envelope(those))})
+        done = [one for one in met if one[1].stood.name in cut]
+        for fits, says in ((True, CUT_CLEAR), (False, CUT_STUCK)):
+            if those := [one for one in done if (one[1].verdict == "fits") == fits]:
+                rows.append(
+                    _asked(mark, those, order) | {"word": "cut already", "tone": "" if fits else "stop", "says": says}
+                )
+    return rows
+
+
+def _asked(mark: str, those: Sequence[Lettered], order: Mapping[str, int]) -> dict[str, Any]:
+    worst = max((one.verdict for _, one in those), key=VERDICTS.index)
+    at, numbers = [order[name] for name, _ in those], sorted({one.stood.number for _, one in those})
+    behind = len(at) > 2 and at == list(range(at[0], at[0] + len(at)))
+    letters = f"{those[0][0]} to {those[-1][0]}" if behind else listed([name for name, _ in those], 6)
+    return {
+        "called": f"{mark}, {copies(numbers)}",
+        "letters": letters,
+        "word": VERDICT_WORDS[worst],
+        "tone": TONES[worst],
+    }
+
+
+def size_of(opening: Mapping[str, Any]) -> str:
+    """8" round; 12" × 8"."""
+    if opening["shape"] == "circle":
+        return f"{tape_inches(opening['diameter_in'])} round"
+    return f"{tape_inches(opening['width_in'])} × {tape_inches(opening['height_in'])}"
 
 
 def drawn_path(crossed: Crossed, name: str = "", href: str = "") -> Path:
@@ -86,10 +142,8 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "run": one,
         "path": path,
         "picture": kept_drawings.level(whole),
-        "met": [
-            told_crossing(name, each) | {"left": any(math.dist(each.place_in, at) < 1 for at in left_at)}
-            for name, each in lettered(crossed)
-        ],
+        "count": len(lettered(crossed)),
+        "met": rows_of(lettered(crossed), left_at),
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),
     }

@@ -14,12 +14,12 @@ from django.views.decorators.cache import never_cache
 
 from changes import workflow
 from changes.asks.live_run import better
-from changes.asks.run import ALIKE_IN, by_mark, crossing, groups, lettered, read_path
+from changes.asks.run import ALIKE_IN, crossing, lettered, read_path
 from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, FilingForm
 from changes.pages.run_form import RunForm, typed_run
-from changes.pages.run_plan import TONES, drawn_path, told_crossing
+from changes.pages.run_plan import TONES, asked_of, drawn_path, rows_of
 from trusses.analysis.runs.bends import Bent
 from trusses.analysis.runs.corners import moved_corner
 from trusses.analysis.runs.crossing import Crossed
@@ -33,6 +33,9 @@ from trusses.permissions import job_or_404, require
 from trusses.plan.copies import standing
 from trusses.plan.level import Level, draw, draw_over
 from trusses.plan.page import level_names, level_of, snaps
+
+SHORT_IN = 1 / 32
+"""What no tape tells."""
 
 
 @login_required
@@ -97,21 +100,26 @@ def _filed(request: HtmxRequest, building: Job, form: RunForm, filing: FilingFor
 def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
     """What the page says of the run in the form: its sheet over the plan, and the list of what it crosses."""
     if not form.is_bound or not form.is_valid():
-        return {"crossed": None, "over": draw_over(plan, ())}
+        begun = form.is_bound and set(form.errors) == {"points"} and len(form.typed_points) == 1
+        return {"crossed": None, "over": draw_over(plan, ()), "begun": begun}
     try:
         crossed = crossing(building, read_path(form.run(), ("run",)))
     except workflow.Refused as refused:
         form.add_error(None, sentence(refused.says))
         return {"crossed": None, "over": draw_over(plan, ())}
     never, short = changes(crossed)
+    asked = asked_of(building, crossed, together=form.cleaned_data["together"])
     return {
         "crossed": crossed,
         "over": draw_over(plan, [drawn_path(crossed)]),
-        "met": [told_crossing(name, one) for name, one in lettered(crossed)],
+        "crossed_count": len(lettered(crossed)),
+        "met": rows_of(lettered(crossed)),
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
         "short": short,
         "never": never,
-        "variants": sum(len(groups(met, together=form.cleaned_data["together"])) for met in by_mark(crossed).values()),
+        "asked": asked,
+        "stuck": any(one["tone"] == "stop" for one in asked),
+        "variants": sum("size" in one for one in asked),
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
         "corners": _clear_corners(crossed),
@@ -143,7 +151,10 @@ def _says(one: Any) -> str:
         "every truss stays as it is" if not one.changes else f"{counted(one.changes, 'truss', 'trusses')} would change"
     )
     if isinstance(one, Bent):
-        return f"With {counted(one.bends, 'bend', 'bends')} and {feet_inches(one.longer_in)} longer: {fewer}."
+        longer = "as long"
+        if abs(one.longer_in) >= SHORT_IN:
+            longer = f"{feet_inches(abs(one.longer_in))} {'longer' if one.longer_in > 0 else 'shorter'}"
+        return f"With {counted(one.bends, 'bend', 'bends')}, {longer}: {fewer}."
     ways = {"x": ("to the right", "to the left"), "y": ("up the plan", "down the plan")}[one.along]
     steps = []
     if one.sideways_in:

@@ -1,11 +1,16 @@
-"""The answer while a run is drawn: through 40 trusses of the demo's roof, level and falling. By hand; no test.
+"""The answer while a run is drawn: through 45 trusses of the demo's roof, level and falling. By hand; no test.
 
 Prints medians of the time of this process and of the clock, in milliseconds: of the core alone (`cross`), and of the
-better lines. The first answer of a section works out where it is free in each design; later ones find that kept.
+better lines. The first answer of a section works out where it is free in each design; later ones find that kept. On a
+demo's data also of the whole request, as a phone sends it while the line is dragged, another place each time:
+
+    MODE=demo DATA_DIR=.data/demo .venv/bin/python tests/benchmarks/bench_run.py
 """
 
 from __future__ import annotations
 
+import itertools
+import os
 import statistics
 import sys
 import time
@@ -15,12 +20,12 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from trusses.analysis.format.document import read
+from tests.analysis.runs.standing import of_the_demo
+from trusses.analysis.runs.bends import bent
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.lines import lines
 from trusses.analysis.runs.run import read_run
-from trusses.analysis.runs.stood import Design, Stood
-from trusses.demo_set import ROOF, marks
+from trusses.demo_set import ROOF
 
 PATH: dict[str, Any] = {
     "level": ROOF,
@@ -28,18 +33,6 @@ PATH: dict[str, Any] = {
     "height_in": 29.75,
     "section": {"shape": "circle", "diameter_in": 14, "clearance_in": 1},
 }
-
-
-def standing() -> list[Stood]:
-    found = []
-    for mark in marks():
-        design = Design(read(mark.document))
-        for stand in mark.stands:
-            for i in range(stand.count):
-                step = i * stand.spacing_in
-                start, across = (stand.x_in, stand.y_in) if stand.direction == "x" else (stand.y_in, stand.x_in)
-                found.append(Stood(mark.mark, i + 1, stand.level, design, stand.direction, start, across + step))
-    return found
 
 
 def timed(what: str, act: Callable[[], object], times: int = 9) -> None:
@@ -52,16 +45,64 @@ def timed(what: str, act: Callable[[], object], times: int = 9) -> None:
     print(f"{what:42} {statistics.median(own) * 1e3:7.1f} ms of the process {statistics.median(clock) * 1e3:7.1f} ms")
 
 
+def requests() -> None:
+    """The request itself: the page's fragment and the API's answer, each with the sheet or the JSON that goes back."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "project.settings")
+    os.environ["ALLOWED_HOSTS"] = "testserver"
+    import django
+
+    django.setup()
+    from django.contrib.auth import get_user_model
+    from django.test import Client
+
+    from project.memory import collect_rarely
+    from trusses.models import Job
+
+    collect_rarely()  # as the server does
+    client, job, dragged = Client(), Job.objects.get(is_demo=True), itertools.count(1)
+    client.force_login(get_user_model().objects.get(username="builder"))
+
+    def points() -> list[list[float]]:
+        aside = next(dragged) * 1.37 % 60
+        return [[x, y + aside if y == 126 else y] for x, y in PATH["points_in"]]
+
+    def page(slope: float) -> None:
+        typed = {
+            "level": ROOF,
+            "shape": "circle",
+            "diameter": "14",
+            "clearance": "1",
+            "up": "29.75",
+            "datum": "bearing",
+        }
+        line = "\n".join(f"{x}, {y}" for x, y in points())
+        sent = typed | {"points": line, "slope": slope}
+        answer = client.post(f"/jobs/{job.pk}/run/", sent, HTTP_HX_REQUEST="true")
+        assert 'class="letter"' in answer.content.decode()
+
+    def api(slope: float) -> None:
+        body = {"job": job.pk, "run": {**PATH, "slope_in_per_ft": slope, "points_in": points()}}
+        assert len(client.post("/api/v1/run/", body, content_type="application/json").json()["crossings"]) >= 40
+
+    for name, slope in (("level", 0.0), ("falling 1/4 in. a foot", 0.25)):
+        page(slope)
+        timed(f"the page's answer, {name}", lambda slope=slope: page(slope), 15)
+        timed(f"the API's answer, {name}", lambda slope=slope: api(slope), 15)
+
+
 def main() -> None:
-    copies = standing()
+    copies = of_the_demo()
     for name, slope in (("level", 0.0), ("falling 1/4 in. a foot", 0.25)):
         run = read_run({**PATH, "slope_in_per_ft": slope})
         crossed = cross(run, copies)
         print(f"{name}: {len(crossed.crossings)} trusses")
         timed("  what each answers", lambda run=run: cross(run, copies))
         timed("  better heights", lambda run=run, crossed=crossed: lines(run, copies, crossed), 3)
+        timed("  the path with bends", lambda run=run: bent(run, copies), 3)
         straight = read_run({**PATH, "slope_in_per_ft": slope, "points_in": PATH["points_in"][:2]})
         timed("  better lines of its first leg", lambda run=straight: lines(run, copies), 3)
+    if os.environ.get("MODE") == "demo":
+        requests()
 
 
 if __name__ == "__main__":

@@ -63,8 +63,9 @@ def test_a_run_is_drawn_by_thumb_and_answered(builder):
     assert first.split(", ")[1] == second.split(", ")[1]
     assert second.startswith("17' 0\"")
     expect(page.locator("#run-answer .note strong")).to_have_text(re.compile("8 trusses"))
-    expect(page.locator(".crossings .letter")).to_have_text(list("ABCDEFGH"))
+    expect(page.locator(".crossings .letter")).to_have_text(["A", "H"])  # R1-1 to R1-8, all met alike
     expect(page.locator("#over .sign")).to_have_count(8)
+    expect(page.locator("#run-asked li")).to_contain_text(re.compile(r"^R1, copies 1 to 8.*at A to H\."))
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE.width
     page.get_by_label("What it is").fill("return")
     page.get_by_label("Why, in your own words").fill("The return for the bedrooms")

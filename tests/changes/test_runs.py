@@ -289,7 +289,7 @@ class TestAnswered:
         page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
         picture = page[page.index('class="plan"') :]
         assert (picture.count("run-line"), picture.count("run-band")) == (2, 1)
-        assert page.count('<span class="tag">left as it is</span>') == 2
+        assert '<b>K2-1 to K2-2</b> <span class="tag">left as it is</span>' in page
         type(change).objects.filter(pk=change.pk).update(state="awaiting decision")
         assert [path.name for path in on_the_plan(job, "Roof")] == [name]
 
@@ -382,6 +382,10 @@ TYPED = {
 }
 
 
+def words(answer):
+    return " ".join(text(answer).split())
+
+
 class TestPage:
     def test_answers_while_it_grows(self, client_of, builder, job, placed):
         client, address = client_of(builder), f"/jobs/{job.pk}/run/"
@@ -394,9 +398,29 @@ class TestPage:
             address, TYPED | {"points": "0, 10'\n16'-8\", 10'", "offers": "1"}, headers={"HX-Request": "true"}
         )
         assert "every truss stays as it is" in text(offers)
-        wrong = client.post(address, TYPED | {"points": "0, 10'"}, headers={"HX-Request": "true"})
+        one = client.post(address, TYPED | {"points": "0, 10'"}, headers={"HX-Request": "true"})
+        assert "It begins there" in text(one)
+        wrong = client.post(address, TYPED | {"points": "", "diameter": "0"}, headers={"HX-Request": "true"})
         assert "Give two points or more" in text(wrong)
         assert not Run.objects.exists()
+
+    def test_what_is_asked_is_confirmed_on_a_list(self, client_of, builder, job, placed):
+        """The copies that share an opening, as they would be asked for; of those that are cut what remains."""
+        truss, _ = placed
+        client, address = client_of(builder), f"/jobs/{job.pk}/run/"
+        empty = words(client.get(address))
+        assert "The copies that its line crosses stand here before it is sent." in empty
+        page = words(client.post(address, TYPED, headers={"HX-Request": "true"}))
+        assert "A to C K1-1 to K1-3 fits" in page
+        assert 'K1, copies 1 to 3 fits One opening, 8" round, for all of it at A to C.' in page
+        assert 'K2, copies 1 and 2 fits One opening, 8" round, for all of it at D and E.' in page
+        truss.copies.filter(number=2).update(stage=Stage.CUT, built_to=truss.current)
+        page = words(client.post(address, TYPED, headers={"HX-Request": "true"}))
+        assert "K1, copy 2 cut already Nothing is asked: clear as they were cut." in page
+        assert "K1, copies 1 and 3 fits" in page
+        hit = words(client.post(address, TYPED | {"points": "0, 10'\n16'-8\", 10'"}, headers={"HX-Request": "true"}))
+        assert "K1, copy 2 cut already They can't change." in hit
+        assert "It can't be sent as it runs." in hit
 
     def test_sends_what_it_shows(self, client_of, builder, job, placed, needed_by):
         client, address = client_of(builder), f"/jobs/{job.pk}/run/"

@@ -5,13 +5,16 @@ import itertools
 
 import pytest
 
+from tests.analysis.runs.standing import of_the_demo
 from trusses.analysis.analysis import analyse
 from trusses.analysis.clearance.openings import fit
 from trusses.analysis.format.document import read, read_opening
 from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.lumber import lookup
 from trusses.analysis.redesign.search import search
-from trusses.demo_set import Job, heavier_roof, marks, preset_asks
+from trusses.analysis.runs.crossing import cross
+from trusses.analysis.runs.run import read_run
+from trusses.demo_set import Job, heavier_roof, marks, preset_asks, preset_runs
 
 STAGES = ("designing", "released", "cut", "built", "delivered", "set")
 # what a person should look at in an ordinary truss; anything else would be a fault of the demo's design
@@ -133,3 +136,31 @@ def test_the_two_ordinary_cases_are_in_it():
     opening = asks["F1"]
     assert (opening["width_in"], opening["height_in"], opening["clearance_in"]) == (24, 12, 0.5)
     assert opening["centre_in"][0] == floor.span_in / 2
+
+
+@pytest.fixture(scope="module")
+def crossed():
+    """What the demo's runs meet of its house: the drain, the plenum, the trunk."""
+    copies = of_the_demo()
+    return {one.run["note"].split()[0]: cross(read_run(one.run), copies) for one in preset_runs()}
+
+
+def test_a_run_goes_through_twelve_trusses_and_more_of_three_marks(crossed):
+    met = [one for one in crossed["supply"].crossings if one.verdict != "clear"]
+    assert (len(met), {one.stood.mark for one in met}) == (29, {"R1", "R2", "R3"})
+    assert {one.verdict for one in met} == {"moves", "fits"}
+
+
+def test_no_truss_can_take_one_of_them(crossed):
+    """Wherever it is in them: without their webs there is no place for its centre either."""
+    met = crossed["return"].crossings
+    assert {(one.stood.mark, one.verdict) for one in met} == {(mark, "never") for mark in ("R5", "R6", "R7", "R8")}
+    assert all(one.stood.design.free(one.met, without_webs=True).is_empty for one in met)
+
+
+def test_a_drain_falls_from_truss_to_truss(crossed):
+    """1/4 in. a foot: 1/3 in. from one to the next, which stand 16 in. apart."""
+    heights = [one.height_in for one in crossed["3"].crossings]
+    assert len(heights) == 13
+    assert [a - b for a, b in itertools.pairwise(heights)] == pytest.approx([1 / 3] * 12)
+    assert {one.verdict for one in crossed["3"].crossings} == {"fits"}
