@@ -21,6 +21,7 @@ from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded
+from trusses.job.building import of_job
 from trusses.models import Job
 from trusses.refusals import because
 
@@ -124,13 +125,13 @@ def answer(case: Case) -> Answered:
 
 
 def _worked(case: Case, wanted: Document, truss: Design) -> tuple[list[Coded], Document, Changed]:
-    around = case.surroundings
+    around, building = case.surroundings, of_job(case.job)
     if wanted["change"] == "moved":
-        return [], {}, changed.move(truss, wanted["joint"], wanted["to_in"], around)
+        return [], {}, changed.move(truss, wanted["joint"], wanted["to_in"], around, building)
     if wanted["change"] == "added":
-        return [], {}, changed.add(truss, wanted["at_in"], wanted["width_in"], around)
+        return [], {}, changed.add(truss, wanted["at_in"], wanted["width_in"], around, building)
     if wanted["change"] == "taken away":
-        return [], {}, changed.take_away(truss, wanted["joint"], around)
+        return [], {}, changed.take_away(truss, wanted["joint"], around, building)
     measured = as_measured(truss, _walls(wanted))
     told = [coded("shims", shims=[[joint, by] for joint, by in measured.shims_in.items()])] if measured.shims_in else []
     if measured.off_in:
@@ -138,7 +139,7 @@ def _worked(case: Case, wanted: Document, truss: Design) -> tuple[list[Coded], D
     elif not measured.shims_in:
         told.append(coded("walls-as-drawn"))
     figures: Document = {"shims_in": dict(measured.shims_in), "off_in": dict(measured.off_in)}
-    return told, figures, changed.on(truss, measured.document, Note("bearings-measured", (), {}), around)
+    return told, figures, changed.on(truss, measured.document, Note("bearings-measured", (), {}), around, building)
 
 
 def _state(state: State) -> dict[str, Any]:

@@ -28,6 +28,7 @@ from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.loads.windows import total_lb
 from trusses.analysis.words.phrases import Coded, coded
+from trusses.job.building import of_job
 from trusses.models import Job
 from trusses.refusals import because
 
@@ -116,7 +117,7 @@ def answer(case: Case) -> Answered:
         weights = [weight_of(wish, truss) for wish in case.wishes]
         each = [_alone(truss, weights, i, case) for i in range(len(weights))]
         case.tell(0.4, coded("looking-for-carrying"))
-        outcome = taken(truss, weights, case.surroundings)
+        outcome = taken(truss, weights, case.surroundings, of_job(case.job))
     except DocumentError as refused:
         return _no_answer(case, coded("today-unread", trouble=because(refused)))
     except Mechanism as loose:

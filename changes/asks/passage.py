@@ -27,6 +27,7 @@ from trusses.analysis.passages.row import PLY_IN, Passage, Row, check_between
 from trusses.analysis.passages.ways import Way, ways
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.bearings import links
+from trusses.job.building import of_job
 from trusses.models import Copy, Job, Truss
 from trusses.refusals import because
 
@@ -139,7 +140,9 @@ def answer(case: Case) -> Answered:
         if lacking := missing(truss):
             return no_answer(coded("loads-lack-first", names=list(lacking)))
         carried = _not_followed(case.truss) if case.truss else []
-        every = ways(truss, _row(wanted), passage_of(wanted), wanted["most_gap_in"], case.surroundings)
+        every = ways(
+            truss, _row(wanted), passage_of(wanted), wanted["most_gap_in"], case.surroundings, of_job(case.job)
+        )
         options = [option for way in every if (option := _option(case, truss, way, carried)) is not None]
     except DocumentError as refused:
         return no_answer(coded("today-unread", trouble=because(refused)))
@@ -179,7 +182,7 @@ def _option(case: Case, truss: Design, way: Way, carried: Sequence[Coded]) -> Fo
     if way.one is None:
         return None
     analysis = way.one.governing.analysis
-    one = candidate(truss, analysis.truss, analysis)
+    one = candidate(truss, analysis.truss, analysis, of_job(case.job))
     told, bars = [*one.told, *_on_each(way)], _bars(way, carried)
     told += [
         coded("header", x_in=each.x_in, lumber=each.analysis.truss.members[0].lumber, reaction_lb=each.reaction_lb)
@@ -209,7 +212,12 @@ def _bars(way: Way, carried: Sequence[Coded]) -> list[Coded]:
     if way.one is not None and way.one.hides:
         over = [[on.number, on.analysis.worst_ratio] for on in way.one.failing]
         bars.append(coded("one-design-fails", copies=over))
-    weak = [each for each in way.headers if not each.analysis.passes]
+    weak = [each for each in way.headers if each.stocked and not each.passes]
+    bars += [
+        coded("header-not-stocked", x_in=each.x_in, lumber=each.analysis.truss.members[0].lumber)
+        for each in way.headers
+        if not each.stocked
+    ]
     return bars + [coded("header-fails", x_in=each.x_in, ratio=each.analysis.worst_ratio) for each in weak]
 
 

@@ -194,6 +194,9 @@ TOLD: Mapping[str, Says] = {
         f"The doubled header at {feet_inches(x_in)}, {lumber}, brings {pounds(reaction_lb)} at most to the truss on"
         " either side; its hangers and those of the tails are to be designed."
     ),
+    "header-not-stocked": (
+        "The doubled header at {x_in:feet} would be of {lumber}: the job's stock has nothing of that species and grade."
+    ),
     "header-fails": lambda x_in, ratio: (
         f"The doubled header at {feet_inches(x_in)}, the largest of the chord's lumber, is at {ratio:.0%} of what is"
         " allowed: another one is to be designed first."

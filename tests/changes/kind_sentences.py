@@ -92,6 +92,11 @@ TOLD = {
         "The doubled header at 13'-0\", 2x6 SPF No.1/No.2, brings 513 lb at most to the truss on either side; its"
         " hangers and those of the tails are to be designed.",
     ),
+    "header-not-stocked": (
+        {"x_in": 156, "lumber": "2x6 SPF No.1/No.2"},
+        "The doubled header at 13'-0\" would be of 2x6 SPF No.1/No.2: the job's stock has nothing of that species and"
+        " grade.",
+    ),
     "header-fails": (
         {"x_in": 156, "ratio": 1.234},
         "The doubled header at 13'-0\", the largest of the chord's lumber, is at 123% of what is allowed: another one"

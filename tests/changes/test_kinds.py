@@ -15,17 +15,46 @@ from changes.workflow.on_the_plan import shifts_of
 from tests.changes.asking import DAMAGE, LOAD, answer_of, approve, codes, compute, first_options, with_small_chords
 from tests.refused import refused
 from tests.trusses.standing import LEVEL, girder, loaded
+from trusses.analysis import made_stronger as strength
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.format.document import read
 from trusses.bearings import links
 from trusses.drawing import elevation
-from trusses.models import BearingLink, Copy, MarkEvent, Placement, Stage
+from trusses.models import BearingLink, Copy, JobBuilding, MarkEvent, Placement, Stage
 from trusses.plan.shifting import along_rows
 from trusses.refusals import Refused as SetRefused
 from trusses.revisions import issue_revision, read_and_analyse
 from trusses.variants.moving import rows_of
 
 PASSAGE = {"what": "hatch", "across_in": 36, "along_in": 60, "width_in": 22, "length_in": 30, "most_gap_in": 24}
+
+
+@pytest.mark.parametrize(
+    ("kind", "wanted"),
+    [
+        ("load", {**LOAD, "at_in": 60, "weight_lb": 900}),
+        ("bearing", {"change": "moved", "joint": "C", "to_in": 200}),
+        ("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48}),
+    ],
+)
+def test_every_kind_designs_with_what_the_job_has_in_stock(ask, row, job, monkeypatch, kind, wanted):
+    """What is asked for is handed on to whatever makes trusses stronger, and named."""
+    asked = []
+    made_stronger = strength.made_stronger
+
+    def noted(*given, **more):
+        asked.append(given[3])
+        return made_stronger(*given, **more)
+
+    for user in ("capacity.strengthened", "bearings.changed", "passages.ways"):
+        monkeypatch.setattr(f"trusses.analysis.{user}.made_stronger", noted)
+    today = {member["lumber"] for member in row.current.document["members"]}
+    JobBuilding.objects.create(job=job, tolerance_in=0.5, stock=sorted(today))
+    one = answer_of(ask(kind, wanted))
+    assert {(each.tolerance_in, each.lumber) for each in asked} == {(0.5, frozenset(today))}
+    for option in one.options.all():
+        assert {member["lumber"] for member in option.document["members"]} <= today
+        assert all(told["values"]["stock"] == len(today) for told in option.told if told["code"] == "building")
 
 
 class TestLoad:

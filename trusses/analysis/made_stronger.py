@@ -2,7 +2,8 @@
 
 The loop of every ask that is no opening: what is asked is written into the document already (a weight, a bearing that
 moved, a neighbour's share), and `redesign.strengthen` answers the checks that fail. All candidates of a round are
-computed in one stack.
+computed in one stack. What the job builds with holds as for openings: nothing new but of its stock, no web too near to
+an opening of the truss, no piece of a chord longer than it may be.
 """
 
 from __future__ import annotations
@@ -10,7 +11,8 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import combinations
 
 from trusses.analysis.analysis import Analysis, analyse_many
@@ -20,10 +22,13 @@ from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.loads import arrangements
 from trusses.analysis.piece_names import panel_names
+from trusses.analysis.redesign.building import USUAL, Building, keeps_off
 from trusses.analysis.redesign.changes import Change, measure, steps
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.redesign.layouts import Note, buildable, crossings
 from trusses.analysis.redesign.search import Limits
+from trusses.analysis.redesign.splices import within_stock
+from trusses.analysis.redesign.stock import stocked
 from trusses.analysis.redesign.strengthen import stronger
 from trusses.analysis.verdict import never_automatic, verdict
 from trusses.analysis.words.checks import short
@@ -73,10 +78,37 @@ class _Line:
     kinds: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class _Shop:
+    """What the job builds, beside today's truss."""
+
+    before: Truss
+    today: Draft
+    building: Building
+
+    def cut(self, draft: Draft) -> Draft | None:
+        """The draft of the job's stock; None where it can't be that, or isn't built so."""
+        found = stocked(draft, self.today, self.building)
+        if found is None or not within_stock(found, self.today, self.building.longest_piece_in):
+            return None
+        for opening in self.before.openings:
+            # one that stands too near to a panel point today was approved so, and may stay
+            near = replace(self.building, from_joints_in=0.0) if opening.id in self._near else self.building
+            if not keeps_off(found, self.today, [opening], near):
+                return None
+        return found
+
+    @cached_property
+    def _near(self) -> set[str]:
+        openings = self.before.openings
+        return {each.id for each in openings if not keeps_off(self.today, self.today, [each], self.building)}
+
+
 def made_stronger(
     before: Truss,
     starts: Sequence[Start],
     surroundings: Surroundings = NOTHING_SAID,
+    building: Building = USUAL,
     limits: Limits = LIMITS,
 ) -> list[Strengthened]:
     """What is shown of all that was found: what passes, the least change to `before` first, then the best that fails.
@@ -84,9 +116,10 @@ def made_stronger(
     until, left = time.monotonic() + limits.seconds, limits.analyses
     found: list[Strengthened] = []
     seen: set[str] = set()
+    shop = _Shop(before, Draft(before.document), building)
     lines = [_Line(start, start.draft, start.notes) for start in starts]
     for _ in range(limits.rounds):
-        ready = [pair for line in lines if (pair := _ready(line, seen)) is not None][: max(left, 0)]
+        ready = [pair for line in lines if (pair := _ready(line, shop, seen))][: max(left, 0)]
         if not ready or time.monotonic() > until:
             break
         left -= len(ready)
@@ -94,11 +127,11 @@ def made_stronger(
         for (line, truss), outcome in zip(ready, analyse_many([t for _, t in ready], surroundings), strict=True):
             if isinstance(outcome, Mechanism):
                 continue
-            found.append(candidate(before, truss, outcome, line.notes, line.start.told))
+            found.append(candidate(before, truss, outcome, building, line.notes, line.start.told))
             if not outcome.passes:
                 failed.append((outcome.worst_ratio, line, outcome))
         failed.sort(key=lambda one: one[0])
-        lines = [following for _, line, outcome in failed for following in _following(line, outcome)]
+        lines = [following for _, line, outcome in failed for following in _following(line, outcome, building)]
     return _shown(found, limits)
 
 
@@ -113,16 +146,22 @@ def _shown(found: Sequence[Strengthened], limits: Limits) -> list[Strengthened]:
 
 
 def candidate(
-    before: Truss, truss: Truss, analysis: Analysis, notes: Sequence[Note] = (), told: Sequence[Coded] = ()
+    before: Truss,
+    truss: Truss,
+    analysis: Analysis,
+    building: Building = USUAL,
+    notes: Sequence[Note] = (),
+    told: Sequence[Coded] = (),
 ) -> Strengthened:
     """One truss as it is shown, however it was come by."""
     change, called = measure(before.document, truss.document, notes), panel_names(truss.document)
+    limits = [building.told] if change.touched or change.plies else []
     return Strengthened(
         steps=tuple(with_names(one, called) for one in steps(change, truss.document)),
         document=truss.document,
         analysis=analysis,
         passes=verdict(truss, analysis).may_be_called_passing,
-        told=tuple(with_names(one, called) for one in (*_decides(analysis), *told)),
+        told=tuple(with_names(one, called) for one in (*_decides(analysis), *told, *limits)),
         change=change,
     )
 
@@ -158,8 +197,13 @@ def point_at(draft: Draft, role: str, x: float) -> str:
     return draft.split(role, x)
 
 
-def _ready(line: _Line, seen: set[str]) -> tuple[_Line, Truss] | None:
-    """The line's truss, with the arrangements that its loads lack; None where it was had or can't be written."""
+def _ready(line: _Line, shop: _Shop, seen: set[str]) -> tuple[_Line, Truss] | None:
+    """The line's truss, with the arrangements that its loads lack; None where it was had, can't be written, or isn't
+    what the job builds."""
+    draft = shop.cut(line.draft)
+    if draft is None:
+        return None
+    line.draft = draft
     try:
         document: Document = line.draft.document()
         truss = read(document)
@@ -174,9 +218,9 @@ def _ready(line: _Line, seen: set[str]) -> tuple[_Line, Truss] | None:
     return line, truss
 
 
-def _following(line: _Line, analysis: Analysis) -> Iterator[_Line]:
+def _following(line: _Line, analysis: Analysis, building: Building) -> Iterator[_Line]:
     failing = [check for check in analysis.checks if not check.passes]
-    for step in stronger(line.draft, failing, analysis.truss.openings):
+    for step in stronger(line.draft, failing, analysis.truss.openings, building):
         if step.kind not in _ONCE or step.kind not in line.kinds:
             notes = (*line.notes, step.note) if step.note else line.notes
             yield _Line(line.start, step.draft, notes, (*line.kinds, step.kind))

@@ -7,7 +7,7 @@ from trusses.analysis.compare import board_feet, pieces
 from trusses.analysis.format.document import read
 from trusses.analysis.redesign.building import Building, Rates
 from trusses.analysis.redesign.search import search
-from trusses.analysis.redesign.strengthen import from_stock
+from trusses.analysis.redesign.stock import from_stock
 from trusses.analysis.requirements.joints import plated_joints
 
 SMALL = "2x4 SPF No.1/No.2"

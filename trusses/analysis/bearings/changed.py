@@ -18,6 +18,7 @@ from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
 from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.made_stronger import Start, Strengthened, candidate, made_stronger, upright
+from trusses.analysis.redesign.building import USUAL, Building
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
 
@@ -51,7 +52,9 @@ class Changed:
         return isinstance(self.as_it_is, Analysis) and self.as_it_is.passes
 
 
-def move(truss: Truss, joint: str, to_in: float, surroundings: Surroundings = NOTHING_SAID) -> Changed:
+def move(
+    truss: Truss, joint: str, to_in: float, surroundings: Surroundings = NOTHING_SAID, building: Building = USUAL
+) -> Changed:
     """A bearing moved along its chord. Raises BearingError."""
     wanted = moved(truss, joint, to_in)
     now = next(bearing for bearing in truss.bearings if bearing.joint == joint)
@@ -60,27 +63,33 @@ def move(truss: Truss, joint: str, to_in: float, surroundings: Surroundings = NO
         state("both", _both(truss, to_in, now.width_in), surroundings),
     ]
     note = Note("bearing-moved", (), {"from_in": truss.joint(joint).x, "to_in": to_in})
-    return _changed(truss, wanted, note, [each for each in states if each], surroundings)
+    return _changed(truss, wanted, note, [each for each in states if each], surroundings, building)
 
 
-def add(truss: Truss, at_in: float, width_in: float, surroundings: Surroundings = NOTHING_SAID) -> Changed:
+def add(
+    truss: Truss, at_in: float, width_in: float, surroundings: Surroundings = NOTHING_SAID, building: Building = USUAL
+) -> Changed:
     """One more bearing under the bottom chord. Raises BearingError."""
     note = Note("bearing-added", (), {"at_in": at_in})
-    return _changed(truss, added(truss, at_in, width_in), note, [], surroundings)
+    return _changed(truss, added(truss, at_in, width_in), note, [], surroundings, building)
 
 
-def take_away(truss: Truss, joint: str, surroundings: Surroundings = NOTHING_SAID) -> Changed:
+def take_away(
+    truss: Truss, joint: str, surroundings: Surroundings = NOTHING_SAID, building: Building = USUAL
+) -> Changed:
     """A bearing less: what today's truss does without it is what happens when the wall goes first. Raises
     BearingError."""
     wanted = taken_away(truss, joint)
     gone = state("gone", wanted, surroundings)
     note = Note("bearing-gone", (), {"at_in": truss.joint(joint).x})
-    return _changed(truss, wanted, note, [gone] if gone else [], surroundings)
+    return _changed(truss, wanted, note, [gone] if gone else [], surroundings, building)
 
 
-def on(truss: Truss, document: Document, note: Note, surroundings: Surroundings = NOTHING_SAID) -> Changed:
+def on(
+    truss: Truss, document: Document, note: Note, surroundings: Surroundings = NOTHING_SAID, building: Building = USUAL
+) -> Changed:
     """The truss on the bearings of a document that `edits` made of it, such as its as-measured walls."""
-    return _changed(truss, document, note, [], surroundings)
+    return _changed(truss, document, note, [], surroundings, building)
 
 
 def state(name: str, document: Document | None, surroundings: Surroundings = NOTHING_SAID) -> State | None:
@@ -104,7 +113,12 @@ def state(name: str, document: Document | None, surroundings: Surroundings = NOT
 
 
 def _changed(
-    truss: Truss, wanted: Document, note: Note, between: Sequence[State], surroundings: Surroundings
+    truss: Truss,
+    wanted: Document,
+    note: Note,
+    between: Sequence[State],
+    surroundings: Surroundings,
+    building: Building,
 ) -> Changed:
     now: Analysis | Mechanism
     on_it = read(wanted)
@@ -115,9 +129,9 @@ def _changed(
     else:
         if now.passes:
             return Changed(now, tuple(between), ())
-    found = made_stronger(truss, list(_starts(truss, wanted, note)), surroundings)
+    found = made_stronger(truss, list(_starts(truss, wanted, note)), surroundings, building)
     if not found and isinstance(now, Analysis):
-        found = [candidate(truss, on_it, now, [note])]
+        found = [candidate(truss, on_it, now, building, [note])]
     return Changed(now, tuple(between), tuple(found))
 
 

@@ -17,6 +17,7 @@ from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
 from trusses.analysis.lumber import LUMBER, lookup
 from trusses.analysis.made_stronger import Start, Strengthened, candidate, made_stronger, upright
+from trusses.analysis.redesign.building import USUAL, Building
 from trusses.analysis.redesign.draft import Draft
 from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.redesign.strengthen import run
@@ -62,7 +63,12 @@ class Taken:
     ways: tuple[Strengthened, ...]
 
 
-def taken(truss: Truss, weights: Sequence[Weight], surroundings: Surroundings = NOTHING_SAID) -> Taken:
+def taken(
+    truss: Truss,
+    weights: Sequence[Weight],
+    surroundings: Surroundings = NOTHING_SAID,
+    building: Building = USUAL,
+) -> Taken:
     """What becomes of several weights at once. Raises CapacityError, Mechanism, and DocumentError where the truss can't
     hold the load at all."""
     loaded = bearing_all(truss, weights)
@@ -70,8 +76,8 @@ def taken(truss: Truss, weights: Sequence[Weight], surroundings: Surroundings = 
     as_it_is = analyse(loaded, surroundings)
     if as_it_is.passes:
         return Taken(shares_lb, as_it_is, ())
-    found = made_stronger(truss, list(_starts(truss, loaded, weights)), surroundings)
-    return Taken(shares_lb, as_it_is, tuple(found) or (candidate(truss, loaded, as_it_is),))
+    found = made_stronger(truss, list(_starts(truss, loaded, weights, building)), surroundings, building)
+    return Taken(shares_lb, as_it_is, tuple(found) or (candidate(truss, loaded, as_it_is, building),))
 
 
 def bearing_all(truss: Truss, weights: Sequence[Weight]) -> Truss:
@@ -82,7 +88,7 @@ def bearing_all(truss: Truss, weights: Sequence[Weight]) -> Truss:
     return truss
 
 
-def _starts(truss: Truss, loaded: Truss, weights: Sequence[Weight]) -> Iterator[Start]:
+def _starts(truss: Truss, loaded: Truss, weights: Sequence[Weight], building: Building) -> Iterator[Start]:
     draft, today = Draft(loaded.document), Draft(truss.document)
     yield Start(draft)
     for weight in weights:
@@ -92,7 +98,7 @@ def _starts(truss: Truss, loaded: Truss, weights: Sequence[Weight]) -> Iterator[
         for propped, note in _propped([(draft, None)], today, *(weight.placement for weight in weights)):
             yield Start(propped, (note,))
     for weight in weights:
-        yield from _deeper(draft, truss, weight.placement)
+        yield from _deeper(draft, truss, weight.placement, building)
     if len(weights) == 1 and weights[0].handed_on:
         yield from _on_a_cross_beam(truss, weights[0])
 
@@ -136,8 +142,8 @@ def _both(one: Note | None, two: Note) -> Note:
     return Note(two.kind, webs, {**two.values, "webs": webs})
 
 
-def _deeper(draft: Draft, truss: Truss, placement: Placement) -> Iterator[Start]:
-    """With the piece under the weight a size deeper about its centerline, of the same grade."""
+def _deeper(draft: Draft, truss: Truss, placement: Placement, building: Building) -> Iterator[Start]:
+    """With the piece under the weight a size deeper about its centerline, of the same grade, of what is stocked."""
     under = next((m for m, low, high in along(truss, placement.chord) if low <= placement.at_in <= high), None)
     if under is None or under.flat or under.id not in draft.members:
         return
@@ -147,6 +153,7 @@ def _deeper(draft: Draft, truss: Truss, placement: Placement) -> Iterator[Start]
         for each in LUMBER.values()
         if (each.species, each.grade, each.thickness_in) == (now.species, now.grade, now.thickness_in)
         and each.width_in > now.width_in
+        and building.stocks(each.key)
     ]
     if not wider:
         return

@@ -19,6 +19,7 @@ from trusses.analysis.load_path.landing import Landing
 from trusses.analysis.load_path.transfer import Carried, carry
 from trusses.analysis.loads.windows import total_lb
 from trusses.analysis.lumber import DRESSED_WIDTH, LUMBER, lookup
+from trusses.analysis.redesign.building import USUAL, Building
 
 Document = dict[str, Any]
 _BEARING_IN = 1.5
@@ -28,11 +29,18 @@ _PLIES = 2
 
 @dataclass(frozen=True)
 class Header:
-    """A doubled header at x along the span in the plane of a chord, the smallest that passes, else the largest."""
+    """A doubled header at x along the span in the plane of a chord, the smallest that passes, else the largest.
+    `stocked`: of what the job has; where it has nothing of the chord's species, the numbers are those of the chord's
+    own lumber, and it doesn't pass."""
 
     x_in: float
     chord: Role
     analysis: Analysis
+    stocked: bool = True
+
+    @property
+    def passes(self) -> bool:
+        return self.stocked and self.analysis.passes
 
     @property
     def reaction_lb(self) -> float:
@@ -41,14 +49,20 @@ class Header:
 
 
 def headers(
-    truss: Truss, chord: Role, window: tuple[float, float], length_in: float, left_out: int = 1
+    truss: Truss,
+    chord: Role,
+    window: tuple[float, float],
+    length_in: float,
+    left_out: int = 1,
+    building: Building = USUAL,
 ) -> list[Header]:
     """The headers at both ends of `window`, the x from which to which the passage reaches, in the plane of one chord;
     `length_in` between the trusses that carry them, `left_out` trusses' width on them. None where nothing lies
     there."""
     xs = [x for _, low, high in along(truss, chord) for x in (low, high)]
     sides = ((window[0], (min(xs), window[0])), (window[1], (window[1], max(xs))))
-    return [found for x, tail in sides if (found := _header(truss, chord, x, tail, length_in, left_out)) is not None]
+    found = (_header(truss, chord, x, tail, length_in, left_out, building) for x, tail in sides)
+    return [header for header in found if header is not None]
 
 
 def handed_on(document: Document, carried: Sequence[Header], side: int) -> Document:
@@ -73,7 +87,13 @@ def _landing(truss: Truss, header: Header, side: int) -> Landing:
 
 
 def _header(
-    truss: Truss, chord: Role, x: float, tail: tuple[float, float], length_in: float, left_out: int
+    truss: Truss,
+    chord: Role,
+    x: float,
+    tail: tuple[float, float],
+    length_in: float,
+    left_out: int,
+    building: Building,
 ) -> Header | None:
     lines = []
     for load in truss.document.get("loads", {}).get("area", ()):
@@ -84,26 +104,23 @@ def _header(
                 lines.append({**kept, "member": "H", "plf": on_tail / 2 / length_in * 12})
     if not lines:
         return None
-    species, grade = _as(truss, chord)
+    keys = _keys(truss, chord)
+    stocked = [key for key in keys if building.stocks(key)]
     tried = None
-    for nominal in DRESSED_WIDTH:
-        key = f"2x{nominal} {species} {grade}"
-        if key not in LUMBER:
-            continue
+    for key in stocked or keys:
         tried = analyse(read(_document(key, length_in, lines, f"{_SHORT[chord]}-{x:g}", truss)))
         if tried.passes:
             break
-    return None if tried is None else Header(x, chord, tried)
+    return None if tried is None else Header(x, chord, tried, bool(stocked))
 
 
 _SHORT = {"bottom_chord": "H-low", "top_chord": "H-up"}
 
 
-def _as(truss: Truss, chord: Role) -> tuple[str, str]:
-    """Of the species and grade of the chord's own lumber."""
-    member = next(member for member in truss.members if member.role == chord)
-    lumber = lookup(member.lumber)
-    return lumber.species, lumber.grade
+def _keys(truss: Truss, chord: Role) -> list[str]:
+    """Lumber of the species and grade of the chord's own, the smallest first."""
+    now = lookup(next(member for member in truss.members if member.role == chord).lumber)
+    return [key for size in DRESSED_WIDTH if (key := f"2x{size} {now.species} {now.grade}") in LUMBER]
 
 
 def _document(key: str, length_in: float, lines: list[Document], mark: str, truss: Truss) -> Document:

@@ -20,6 +20,7 @@ from trusses.analysis.made_stronger import Start, Strengthened, made_stronger
 from trusses.analysis.passages.headers import Header, handed_on, headers
 from trusses.analysis.passages.one_design import CopyUnder, OneDesign, one_design
 from trusses.analysis.passages.row import Document, Passage, Row, check_between, for_width
+from trusses.analysis.redesign.building import USUAL, Building
 from trusses.analysis.redesign.draft import Draft
 
 #: Trusses stand at least this far apart, centerline to centerline, so that somebody can get between them, inches.
@@ -56,7 +57,7 @@ class Way:
     @property
     def passes(self) -> bool:
         whole = self.one is None or self.one.passes
-        return whole and all(each.analysis.passes for each in self.headers) and self.sheathing_spans
+        return whole and all(each.passes for each in self.headers) and self.sheathing_spans
 
 
 def ways(
@@ -65,6 +66,7 @@ def ways(
     passage: Passage,
     most_gap_in: float,
     surroundings: Surroundings = NOTHING_SAID,
+    building: Building = USUAL,
 ) -> list[Way]:
     """Every way, each kind once or a few times: what passes first, then what changes least. `truss` is the
     design of every copy of the row. Raises PassageError, Mechanism."""
@@ -72,7 +74,7 @@ def ways(
     met = row.in_the_way(passage)
     if not met:
         return [Way("as-it-is", row, most_gap_in=most_gap_in)]
-    work = _Work(truss, row, most_gap_in, surroundings)
+    work = _Work(truss, row, most_gap_in, surroundings, building)
     found = [*_moved(row, passage, most_gap_in)]
     found += [work.way("shifted", shifted) for shifted in _shifted(row, passage, met)]
     if len(met) == 1 and 0 < met[0] < len(row.numbers) - 1 and _clear_without(row, met[0], passage):
@@ -95,6 +97,7 @@ class _Work:
     row: Row
     most_gap_in: float
     surroundings: Surroundings
+    building: Building
     known: dict[tuple[float, float], tuple[Analysis, Strengthened | None]] = field(default_factory=dict)
 
     def way(self, kind: str, then: Row) -> Way:
@@ -115,7 +118,11 @@ class _Work:
         """One truss left out, tails and headers in its line, the trusses beside it doubled."""
         then = self.row.without(i)
         length = self.row.places_in[i + 1] - self.row.places_in[i - 1] - self.row.thick_in
-        made = [header for chord in passage.chords for header in headers(self.truss, chord, passage.along, length)]
+        made = [
+            header
+            for chord in passage.chords
+            for header in headers(self.truss, chord, passage.along, length, building=self.building)
+        ]
         copies = []
         for side, k in ((0, i - 1), (1, i)):
             doubled = for_width(self.truss.document, self.row.tributary_in(k + side), self.row.widest_in(k + side))
@@ -139,7 +146,7 @@ class _Work:
         return analysis, self._stronger(analysis.truss)
 
     def _stronger(self, truss: Truss) -> Strengthened | None:
-        found = made_stronger(self.truss, [Start(Draft(truss.document))], self.surroundings)
+        found = made_stronger(self.truss, [Start(Draft(truss.document))], self.surroundings, self.building)
         return next((one for one in found if one.passes), None)
 
     def _moved_in(self, then: Row) -> dict[int, float]:

@@ -172,7 +172,7 @@ def better(
     for other in LUMBER.values():
         if stock is not None and other.key not in stock:
             continue
-        if other.key == key or not _replaces(lookup(key), other, flat, may_grow):
+        if other.key == key or not replaces(lookup(key), other, flat, may_grow):
             continue
         then = strengths(other, flat)
         no_weaker = all(then[name] >= 0.999 * now[name] for name in now)
@@ -186,19 +186,6 @@ def better(
         return None
     # none is enough alone: the one that comes closest, and the next round may add something else
     return max(choices, key=lambda choice: min(choice[3][s] / now[s] / need for s, need in needs))[2]
-
-
-@lru_cache(maxsize=1024)
-def from_stock(key: str, flat: bool, stock: frozenset[str]) -> str | None:
-    """The least lumber of `stock` that serves for `key`: of its species and size, in nothing weaker; None: there is
-    none."""
-    now, found = strengths(lookup(key), flat), []
-    for other in (LUMBER[name] for name in stock if name in LUMBER):
-        if _replaces(lookup(key), other, flat, may_grow=False):
-            then = strengths(other, flat)
-            if all(then[name] >= 0.999 * now[name] for name in now):
-                found.append((sum(then[name] / now[name] for name in now), other.key))
-    return min(found)[1] if found else None
 
 
 def strengths(lumber: Lumber, flat: bool) -> dict[str, float]:
@@ -222,7 +209,8 @@ def _section(draft: Draft, member: str) -> Section:
     return section(lookup(piece["lumber"]), piece.get("flat", False))
 
 
-def _replaces(now: Lumber, other: Lumber, flat: bool, may_grow: bool) -> bool:
+def replaces(now: Lumber, other: Lumber, flat: bool, may_grow: bool) -> bool:
+    """Whether a piece may become the other lumber as far as species and sizes go."""
     if other.species != now.species or other.thickness_in != now.thickness_in:
         return False
     if flat or not may_grow:

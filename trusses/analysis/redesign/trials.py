@@ -21,11 +21,12 @@ from trusses.analysis.frame.solve import Mechanism
 from trusses.analysis.loads import arrangements, attic
 from trusses.analysis.loads.windows import Window
 from trusses.analysis.redesign.building import USUAL, Building, Rates, keeps_off
-from trusses.analysis.redesign.changes import Change, measured, touched, was
+from trusses.analysis.redesign.changes import Change, measured, touched
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
 from trusses.analysis.redesign.layouts import Note, blocked, buildable, crossings
 from trusses.analysis.redesign.splices import within_stock
-from trusses.analysis.redesign.strengthen import from_stock, stronger
+from trusses.analysis.redesign.stock import stocked
+from trusses.analysis.redesign.strengthen import stronger
 from trusses.analysis.redesign.twins import Mirror, mirror, twin
 from trusses.analysis.redesign.weaker import weaker
 from trusses.analysis.requirements.joints import plated_joints
@@ -163,27 +164,11 @@ class Trials:
     def _crossed(self) -> frozenset[frozenset[str]]:
         return crossings(self.start)
 
-    def _stocked(self, draft: Draft) -> Draft | None:
-        """The draft with all that is new of the job's stock: the same draft where it is so, None where it can't be."""
-        if self.building.lumber is None:
-            return draft
-        out = draft
-        for name, member in draft.members.items():
-            before = was(self.start, draft, name)
-            if self.building.stocks(member["lumber"]) or (before and before["lumber"] == member["lumber"]):
-                continue
-            key = from_stock(member["lumber"], member.get("flat", False), self.building.lumber)
-            if key is None:
-                return None
-            out = draft.copy() if out is draft else out
-            out.set_lumber(name, key)
-        return out
-
     def _record(self, line: Line) -> Truss | None:
-        stocked = self._stocked(line.draft)
-        if stocked is None:
+        found = stocked(line.draft, self.start, self.building)
+        if found is None:
             return None
-        line.draft = stocked
+        line.draft = found
         identity = _identity(line)
         if identity in self._seen:
             return None
