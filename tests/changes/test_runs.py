@@ -197,7 +197,7 @@ class TestAnswered:
         shared = [next(one for one in ask.options.all() if one.titled[0]["code"] == "for-all") for ask in asks]
         assert len({one.sha256 for one in shared}) == 1
         assert all(one.passes for one in shared)
-        assert shared[0].title.startswith("One design for copies 1, 2 and 3")
+        assert shared[0].title.startswith("One design for copies 1–3")
         held = [read_opening(each) for each in shared[0].document["openings"]]
         assert [one.centre for one in held] == [read_opening(ask.opening).centre for ask in asks]
         # what serves a group alone stands first

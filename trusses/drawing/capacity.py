@@ -69,7 +69,7 @@ def capacity(
     if outline:
         under = [(outline[0][0], down(0)), *outline, (outline[-1][0], down(0))]
         svg.add(svg.polygon(under, fill=WOOD, stroke="none", class_="wood"))
-    _levels(svg, letters, down, (u(x_low), u(x_high)), top, pens.small)
+    _levels(svg, letters, down, (u(x_low), u(x_high)), top, pens.small, paper.width)
     if outline:
         svg.add(svg.polyline(outline, fill="none", stroke=INK, stroke_width=pens.wide, stroke_linejoin="round"))
     _feet(svg, letters, u, (zero, x_high), foot, pens.small)
@@ -81,19 +81,26 @@ def capacity(
     return str(svg.tostring())
 
 
-def _levels(svg: Any, letters: Any, down: Any, ends: tuple[float, float], top: float, size: float) -> None:
-    """Level lines, each with its pounds above its right end, where there is room below the one before."""
+def _levels(
+    svg: Any, letters: Any, down: Any, ends: tuple[float, float], top: float, size: float, width: float
+) -> None:
+    """Level lines, each with its pounds where there is room below the one before: beyond its right end, or on it where
+    the picture ends there."""
     last = -math.inf
+    beyond = ends[1] + 6 + width_of(pounds(max(_LEVELS)), size) <= width
     for level in (each for each in _LEVELS if each <= top):
         v = down(level)
         svg.add(svg.line((ends[0], v), (ends[1], v), stroke=INK, stroke_width=0.6, stroke_dasharray="2 3"))
         if v - last > size * 1.1:
             words = pounds(level)
+            last = v
+            if beyond:
+                letters.add(svg.text(words, insert=(ends[1] + 6, round(v + size * 0.36, 2))))
+                continue
             back = svg.rect((ends[1] - width_of(words, size) - 4, v - size), (width_of(words, size) + 4, size))
             back.update({"fill": "#fff", "fill-opacity": 0.8, "class": "under-letters"})
             letters.add(back)
             letters.add(svg.text(words, insert=(ends[1] - 2, v - 2), text_anchor="end"))
-            last = v
 
 
 def _feet(svg: Any, letters: Any, u: Any, ends: tuple[float, float], foot: float, size: float) -> None:

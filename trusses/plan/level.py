@@ -128,9 +128,12 @@ class _Drawing:
         self.svg.attribs["data-scale"] = f"{self.paper.scale:.6g}"
         self.svg.attribs["data-left"], self.svg.attribs["data-low"] = f"{self.paper.left:g}", f"{self.paper.low:g}"
 
-    def text(self, words: str, at: Point, size: float, *, turned: bool = False, into: Any = None, **look: Any) -> bool:
-        """Letters about a point, if nothing is there; along y where `turned`."""
-        wide, high = width_of(words, size) + 2, size * 1.15
+    def text(
+        self, words: str, at: Point, size: float, *, turned: bool = False, into: Any = None, room: str = "", **look: Any
+    ) -> bool:
+        """Letters about a point, if nothing is there; along y where `turned`. They take the room of `room`, where that
+        is given, so that letters of one row stand alike."""
+        wide, high = width_of(room or words, size) + 2, size * 1.15
         if turned:
             wide, high = high, wide
         x, y = at
@@ -286,7 +289,7 @@ def _paths(d: _Drawing) -> None:
         for met in path.met:
             x, y = d.paper.at(met.at)
             places = [(x + dx, y + dy) for dx, dy in ((12, -11), (12, 11), (-12, -11), (-12, 11), (12, -24), (12, 24))]
-            d.first_free(met.letter, places, LABEL, font_weight="700", into=group)
+            d.first_free(met.letter, places, LABEL, font_weight="700", into=group, room="M" * len(met.letter))
         if path.name and points:
             x, y = points[0]
             places = [(x + dx, y + dy) for dy in (-wide / 2 - 10, wide / 2 + 10) for dx in (40, 70, 0, 110, -40)]

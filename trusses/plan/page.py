@@ -28,7 +28,7 @@ from trusses.plan.level import CopyLine, Level, Opening, Wall
 from trusses.plan.overlays import Path, drawn_on
 from trusses.refusals import Refused
 
-ZOOMS = (("", "to read"), ("whole", "all of it"), ("close", "close"))
+ZOOMS = (("", "To read"), ("whole", "All of it"), ("close", "Close up"))
 
 
 @login_required

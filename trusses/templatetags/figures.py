@@ -54,7 +54,7 @@ def decimal_inches(value: object) -> str:
 def percent(value: object) -> str:
     """A ratio of demand to capacity in percent of what is allowed; the per cent sign is its unit."""
     number = _number(value)
-    return NOTHING if number is None else f"{100 * number:,.0f} %"
+    return NOTHING if number is None else f"{100 * number:,.0f}%"
 
 
 @register.filter

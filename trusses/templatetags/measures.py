@@ -19,13 +19,13 @@ _PARTED = re.compile(r"(?<=\d) (?=\d+/\d)| (?=×)")
 @register.filter
 def feet_inches(inches: float | None) -> str:
     """147.5 → 12'-3 1/2\"; a dash where there is nothing."""
-    return "–" if inches is None else units.feet_inches(inches)
+    return "—" if inches is None else units.feet_inches(inches)
 
 
 @register.filter
 def tape_inches(inches: float | None) -> str:
     """147.5 → 147 1/2\"."""
-    return "–" if inches is None else units.tape_inches(inches)
+    return "—" if inches is None else units.tape_inches(inches)
 
 
 @register.filter

@@ -7,7 +7,7 @@
     made.append(...inner);
     return made;
   };
-  const time = (at) => new Date(at).toLocaleString("en-US", { month: "short", day: "numeric", hour: "numeric", minute: "2-digit" });
+  const time = (at) => new Date(at).toLocaleString("en-US", { month: "short", day: "numeric", hour: "numeric", minute: "2-digit" }).replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`);
   const WHYS = {
     "not-kept": () => "No signal, and that page is not on this device. What is here opens below.",
     "not-current": () => "No signal, and that sheet can't be called current. Do not build from it until it was opened with a signal.",

@@ -95,7 +95,7 @@ const ageOf = (answer) => {
   return { at: new Date(at), age, old: !(age > -CLOCKS_S && age <= KNOWS.current_s) };
 };
 const toldAt = (at) => {
-  const day = (date) => date.toLocaleDateString("en-US"), time = at.toLocaleTimeString("en-US", { hour: "numeric", minute: "2-digit" });
+  const day = (date) => date.toLocaleDateString("en-US"), time = at.toLocaleTimeString("en-US", { hour: "numeric", minute: "2-digit" }).replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`);
   const yesterday = new Date(Date.now() - 86_400_000);
   if (day(at) === day(new Date())) return `${time} today`;
   if (day(at) === day(yesterday)) return `${time} yesterday`;

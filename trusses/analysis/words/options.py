@@ -87,7 +87,20 @@ def _lumber(chords: Sequence[str], members: Sequence[str], key: str) -> str:
 
 
 def _copies(numbers: Sequence[int]) -> str:
-    return f"cop{'y' if len(numbers) == 1 else 'ies'} {listed(map(str, numbers))}"
+    return f"cop{'y' if len(numbers) == 1 else 'ies'} {_in_runs(numbers)}"
+
+
+def _in_runs(numbers: Sequence[int]) -> str:
+    """Three or more that follow each other as a run: 1–13, 15 and 16."""
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return listed(
+        word for run in runs for word in ([f"{run[0]}–{run[-1]}"] if len(run) > 2 else [str(number) for number in run])
+    )
 
 
 def _shifted(moved: Sequence[Sequence[Any]], copies: Sequence[int]) -> str:
