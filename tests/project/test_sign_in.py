@@ -21,7 +21,7 @@ class TestSigningIn:
     def test_keeps_the_name_when_the_password_is_wrong(self, builder):
         answer = Client().post("/sign-in/", {"username": "builder", "password": "wrong"})
         assert 'value="builder"' in answer.content.decode()
-        assert "correct username and password" in text(answer)
+        assert "This user name and password don’t belong together." in text(answer)
 
     def test_comes_back_to_the_page_that_was_asked_for(self, builder, truss, job):
         page = f"/jobs/{job.pk}/trusses/{truss.pk}/"
