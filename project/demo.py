@@ -11,18 +11,21 @@ from datetime import timedelta
 from typing import Any
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import User
 from django.core.management import call_command
 from django.db import transaction
 from django.urls import reverse
+from django.utils.crypto import salted_hmac
 from django.utils.http import urlencode
 
 from changes import workflow
+from changes.inspection import links
 from changes.models import Computation, Decision, Kind, Request, State, Verdict
 from changes.pages.datum import Datum, Size
 from changes.pages.forms import OpeningForm
 from changes.worker.tasks import compute
-from project import demo_seals, demo_site
+from project import demo_repair, demo_seals, demo_site
 from project.accounts import address_of
 from project.data import refuse_real_data
 from project.people import DEMO_PEOPLE
@@ -30,8 +33,8 @@ from trusses import demo_set
 from trusses.analysis.clearance.openings import nearest
 from trusses.analysis.format.document import read, read_opening
 from trusses.analysis.words.lengths import feet_inches, tape_inches
-from trusses.bearings import links
-from trusses.models import CHANGEABLE_STAGES, Copy, Job, Membership, Placement, Role, Truss
+from trusses.bearings.links import set_link
+from trusses.models import CHANGEABLE_STAGES, Copy, Job, JobRates, Membership, Placement, Role, Truss
 from trusses.plan import placing
 from trusses.revisions import add_mark
 
@@ -61,11 +64,11 @@ def prepare(password: str, *, reset: bool, say: Say) -> bool:
 
 
 def _people(password: str) -> dict[str, User]:
-    people = {}
+    people, hashed = {}, make_password(password)  # once for all: it takes as long as it is meant to
     for name, title, _ in DEMO_PEOPLE:
         person, _made = get_user_model().objects.get_or_create(username=name, defaults={"first_name": title})
         person.email = address_of(name)
-        person.set_password(password)
+        person.password = hashed
         person.save(update_fields=["password", "email"])
         people[name] = person
     return people
@@ -76,6 +79,7 @@ def _job(people: dict[str, User]) -> Job:
     job = Job.objects.create(name=told.name, place=told.place, time_zone=told.time_zone, is_demo=True)
     for name, role in ROLES.items():
         Membership.objects.create(job=job, user=people[name], role=role, phone=PHONES[name])
+    JobRates.objects.create(job=job, **demo_set.rates())
     demo_seals.said_before(job, people["designer"])
     for mark in demo_set.marks():
         _mark(job, mark, people["designer"])
@@ -87,8 +91,22 @@ def _job(people: dict[str, User]) -> Job:
     placing.turn_north(people["designer"], job, 0)
     demo_site.moved_on(job, people)
     demo_seals.attached(job, people["designer"], people["builder"])
+    later = demo_site.revised(job, people["designer"])
+    demo_seals.attached_anew(job, people["designer"], people["builder"], later.mark)
     demo_site.looked_at(job, people["site-lead"])
+    links.hand_out(people["builder"], job, for_whom="Inspector of the demo", days=90, token=inspector_token())
     return job
+
+
+def inspector_token() -> str:
+    """Of the demo's inspector's link. It can be told again, since each folder of data has a key of its own."""
+    return salted_hmac("the demo's inspector", "link").hexdigest()[:32]
+
+
+def inspectors_address() -> str:
+    """Where the demo's inspector's link opens; empty once it has ended."""
+    link = links.found(inspector_token())
+    return reverse("changes:inspect", args=[inspector_token()]) if link and link.counts else ""
 
 
 def _stands_on(job: Job, mark: demo_set.Mark, designer: User) -> None:
@@ -96,7 +114,7 @@ def _stands_on(job: Job, mark: demo_set.Mark, designer: User) -> None:
     for bearing, below in zip(mark.document["bearings"], mark.below, strict=True):
         carrier = trusses[below.carrier] if below.carrier else None
         truss, joint = trusses[mark.mark], bearing["joint"]
-        links.set_link(designer, truss, joint, wall=below.wall, plate=below.plate, carrier=carrier)
+        set_link(designer, truss, joint, wall=below.wall, plate=below.plate, carrier=carrier)
 
 
 def _mark(job: Job, mark: demo_set.Mark, designer: User) -> None:
@@ -159,6 +177,7 @@ def _history(job: Job, people: dict[str, User]) -> None:
     _own_revision(job, designer)
     _each_kind(job, builder)
     _runs(job, builder)
+    demo_repair.repaired(job, people)
 
 
 def _each_kind(job: Job, builder: User) -> None:

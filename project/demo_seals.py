@@ -1,12 +1,14 @@
 """The demo's sealed drawings: PDFs that the demo writes itself, which say that they are a demonstration without a seal.
 
-One mark has one that counts, one has one that still lacks its acceptance, all others have none. What was cut before
-happened while the job only warned; since then it blocks.
+Some marks have one that counts, one has one that still lacks its acceptance, one has one of which nothing is
+recorded, all others have none; a repair has one too. What was cut before happened while the job only warned; since then
+it blocks.
 """
 
 from __future__ import annotations
 
 import io
+from typing import Any
 
 from django.contrib.auth.models import User
 
@@ -17,7 +19,12 @@ from trusses.sealing.drawn_pdf import demonstration
 from trusses.sealing.models import COVERS, NO_STATE, SealedDrawing, SealRule
 
 NOBODY = "Nobody: a demonstration, no seal"
-COMPLETE, WITHOUT_ACCEPTANCE = ("F2", "R10"), "R9"
+NAMES = {
+    seals.Kind.REVIEWED: "Nobody, for the building designer",
+    seals.Kind.ACCEPTED: "Nobody, for the building department",
+    seals.Kind.CARRIED_OUT: "Nobody, who looked at the repair",
+}
+COMPLETE, WITHOUT_RECORDS = ("F2", "R10", "R9"), "R6"
 
 
 def said_before(job: Job, designer: User) -> None:
@@ -26,26 +33,29 @@ def said_before(job: Job, designer: User) -> None:
 
 
 def attached(job: Job, designer: User, builder: User) -> None:
-    for mark in (*COMPLETE, WITHOUT_ACCEPTANCE):
+    for mark in (*COMPLETE, WITHOUT_RECORDS):
         drawing = _attached(job, designer, mark)
-        seals.record(builder, drawing, seals.Kind.REVIEWED, name="Nobody, for the building designer", on=job.today())
         if mark in COMPLETE:
-            department = "Nobody, for the building department"
-            seals.record(builder, drawing, seals.Kind.ACCEPTED, name=department, on=job.today())
+            recorded(drawing, builder, seals.Kind.REVIEWED, seals.Kind.ACCEPTED)
     seals.say_what_is_asked(designer, job, review=True, acceptance=True, without=SealRule.Without.BLOCKS)
+
+
+def attached_anew(job: Job, designer: User, builder: User, mark: str) -> None:
+    """To a mark's next revision, reviewed and not accepted yet."""
+    recorded(_attached(job, designer, mark), builder, seals.Kind.REVIEWED)
+
+
+def recorded(drawing: SealedDrawing, by: User, *kinds: seals.Kind) -> None:
+    for kind in kinds:
+        seals.record(by, drawing, kind, name=NAMES[kind], on=drawing.truss.job.today())
+
+
+def said(job: Job) -> dict[str, Any]:
+    """What is said with every drawing: who sealed it, by which licence, when."""
+    return {"sealed_by": NOBODY, "licence": "none", "state": NO_STATE, "sealed_on": job.today()}
 
 
 def _attached(job: Job, designer: User, mark: str) -> SealedDrawing:
     revision = Truss.objects.select_related("job", "current").get(job=job, mark=mark).current
     content = demonstration(read(revision.document), revision.number)
-    return seals.attach(
-        designer,
-        revision,
-        io.BytesIO(content),
-        len(content),
-        sealed_by=NOBODY,
-        licence="none",
-        state=NO_STATE,
-        sealed_on=job.today(),
-        covers=COVERS,
-    )
+    return seals.attach(designer, revision, io.BytesIO(content), len(content), covers=COVERS, **said(job))

@@ -234,7 +234,7 @@ def _wings() -> list[Mark]:
         Mark(hips[0], (_roof(0, 600, "x", 1, "study"),), (("released", 1),), 12),
         Mark(hips[1], (_roof(0, 576, "x", 1, "study"),), (("designing", 1),), 12),
         Mark(study, (_roof(0, 456, "x", 5, "study, from the main block's north wall"),), (("designing", 5),), 12),
-        Mark(porch, over_porch, (("built", 18),), -4),
+        Mark(porch, over_porch, (("built", 10), ("released", 8)), 4),
         Mark(entry, (_roof(288, -96, "x", 4, "entry, between the two porches"),), (("delivered", 4),), -9),
     ]
 
@@ -382,6 +382,26 @@ def own_revision() -> tuple[str, Document, str]:
     return "R8", document, "The yard has no more 2x4 SPF for the webs: DF-L in its place."
 
 
+def next_revision() -> tuple[str, Document]:
+    """A mark of which some copies are built, and its truss document with an opening that fits, for the others."""
+    document = next(copy.deepcopy(mark.document) for mark in marks() if mark.mark == "R9")
+    opening = {
+        "id": "O1",
+        "shape": "circle",
+        "centre_in": [88.5, 13.25],
+        "diameter_in": 3,
+        "clearance_in": 0.5,
+        "note": "conduit to the porch light",
+    }
+    return "R9", {**document, "openings": [opening]}
+
+
+def rates() -> dict[str, Any]:
+    """What the demo job's shop charges, and how long it reckons for a seal."""
+    note = "Invented for this demo; not what any shop charges."
+    return {"board_foot": "1.15", "piece": "2.40", "joint": "4.50", "note": note, "seal_days": 3}
+
+
 def preset_asks() -> tuple[PresetAsk, ...]:
     """Asks that don't fit today's trusses and that a change of webs answers; a page offers the first."""
     trunk = {
@@ -442,6 +462,13 @@ def asks_of_each_kind() -> tuple[tuple[str, dict[str, Any], str], ...]:
             "The drywall comes on Thursday.",
         ),
     )
+
+
+def repaired_damage() -> tuple[str, dict[str, Any], str]:
+    """The mark, the ask and the reason of damage that the demo repairs."""
+    damage = {"member": "B1", "how": "plate torn", "at_in": 0, "note": "The heel's plate stands off by half an inch."}
+    ask = {"kind": "damage", "copies": [4], "damage": damage}
+    return "R10", ask, "Found loose when the truss was to be set (invented)."
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,14 +24,14 @@ MOST_OPEN = 50
 """So many corrections of one link may wait for an answer: whoever has its address is known by nothing else."""
 
 
-def hand_out(by: Any, job: Job, *, for_whom: str, days: int) -> tuple[InspectorLink, str]:
+def hand_out(by: Any, job: Job, *, for_whom: str, days: int, token: str = "") -> tuple[InspectorLink, str]:
     """A new link and the token of its address, which is kept nowhere. Raises NotAllowed, Refused."""
     require(by, HAND_OUT, job)
     if not for_whom.strip():
         raise Refused("link-for-nobody", "for_whom", "for_whom")
     if not 1 <= days <= MOST_DAYS:
         raise Refused("link-days", "days", "days", most=MOST_DAYS)
-    token = secrets.token_urlsafe(24)
+    token = token or secrets.token_urlsafe(24)
     link = InspectorLink.objects.create(
         job=job,
         for_whom=for_whom.strip()[:120],

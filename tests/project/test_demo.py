@@ -119,6 +119,22 @@ def test_a_first_run_says_where_to_go_and_how_to_sign_in(first: Demo) -> None:
     assert "Everything in it is invented" in page
 
 
+def test_an_inspector_reads_the_set_by_the_link_that_it_tells(first: Demo) -> None:
+    """Both kinds of sealed drawings, each state of their records, copies that stay by the revision before."""
+    (address,) = re.findall(rf"http://127.0.0.1:{first.port}(/inspect/\S+)", first.said)
+    told = " ".join(re.sub(r"<[^>]+>", " ", first.get(address)).split())
+    for said in (
+        "all that the job asks for recorded",
+        "attached; not recorded: the building department",
+        "attached; not recorded: the building designer",
+        "no sealed drawing is attached",
+        "1–10 built to revision 0",
+        "ended: repaired by a sealed drawing",
+        "not ended: the truss is kept off",
+    ):
+        assert said in told
+
+
 def test_a_second_run_on_a_busy_port_names_another(first: Demo, tmp_path: Path) -> None:
     said = Demo(tmp_path, port=first.port).refused()
     assert f"Port {first.port} on 127.0.0.1 is busy" in said
@@ -207,7 +223,7 @@ def test_a_reset_starts_anew(data: Path) -> None:
     try:
         assert "Kept" not in again.said
         reasons = query(data, "SELECT reason FROM changes_request")
-        assert len(reasons) == 16
+        assert len(reasons) == 17
         assert ("kept from the first run",) not in reasons
     finally:
         again.ends_by(signal.SIGINT)

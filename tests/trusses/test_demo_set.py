@@ -14,7 +14,7 @@ from trusses.analysis.lumber import lookup
 from trusses.analysis.redesign.search import search
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.run import read_run
-from trusses.demo_set import Job, heavier_roof, marks, preset_asks, preset_runs
+from trusses.demo_set import Job, heavier_roof, marks, next_revision, preset_asks, preset_runs
 
 STAGES = ("designing", "released", "cut", "built", "delivered", "set")
 # what a person should look at in an ordinary truss; anything else would be a fault of the demo's design
@@ -58,6 +58,15 @@ def test_it_is_a_house_worth_taking_seriously():
     assert any("tl" in document["joints"] for document in documents.values())
     assert any("Scissors" in document["title"] for document in documents.values())
     assert "nvented" in Job().place
+
+
+def test_the_next_revision_has_an_opening_and_passes():
+    mark, document = next_revision()
+    truss = read(document)
+    assert fit(truss, truss.openings[0]).fits
+    assert analyse(truss).passes
+    stages = next(one.stages for one in marks() if one.mark == mark)
+    assert {stage for stage, _ in stages} == {"built", "released"}
 
 
 def test_copies_stand_beside_each_other_and_not_in_one_place():

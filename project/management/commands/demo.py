@@ -88,6 +88,8 @@ class Command(BaseCommand):
             lines.append("Everybody in this network can reach it. It is a demo: put nothing real in.")
         lines += [f"Sign in with one tap there, or by name with the password {password}", ""]
         lines += [f"  {name:<10} {title}: {does}" for name, title, does in DEMO_PEOPLE]
+        if inspector := demo.inspectors_address():
+            lines += ["", f"An inspector's link, without an account: http://{here}:{port}{inspector}"]
         lines += ["", "Everything in it is invented. Ctrl-C stops the server and the worker.", ""]
         self.say("\n".join(lines))
 
