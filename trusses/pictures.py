@@ -10,11 +10,13 @@ import hashlib
 import io
 import os
 import warnings
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
 from django.conf import settings
+from django.http import FileResponse, Http404
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from trusses.refusals import Refused
@@ -22,10 +24,20 @@ from trusses.refusals import Refused
 MOST_BYTES = 12 * 1024 * 1024
 MOST_PIXELS = 60_000_000
 """More than any phone's camera takes."""
+MOST_AT_ONCE = 6
+"""So many photos go with one thing that is said."""
 KEPT_PX = 1600
 """The longer side of what is kept."""
 _FORMATS = ("JPEG", "PNG", "WEBP")
 _QUALITY = 82
+
+
+@dataclass(frozen=True)
+class Sent:
+    """A picture as it came, and its size in bytes."""
+
+    file: Any
+    size: int
 
 
 @dataclass(frozen=True)
@@ -50,6 +62,22 @@ def keep(job: int, sent: BinaryIO, size: int) -> Kept:
     os.replace(aside, path)
     with Image.open(io.BytesIO(made.getvalue())) as image:
         return Kept(digest, *image.size)
+
+
+def keep_all(job: int, sent: Sequence[Sent]) -> list[str]:
+    """Keeps the pictures of a job that go with one thing; their SHA-256 in order, each once. Raises Refused."""
+    if len(sent) > MOST_AT_ONCE:
+        raise Refused("photos-too-many", "photo", "photo", most=MOST_AT_ONCE, sent=len(sent))
+    return list(dict.fromkeys(keep(job, one.file, one.size).sha256 for one in sent))
+
+
+def opened(job: int, digests: Sequence[str], number: int) -> FileResponse:
+    """The picture of that number among those that go with one thing, counted from 1. Raises Http404."""
+    try:
+        picture = path_of(job, digests[number - 1] if 0 < number <= len(digests) else "none").open("rb")
+    except FileNotFoundError:
+        raise Http404("Not found.") from None
+    return FileResponse(picture, content_type="image/jpeg", filename=f"photo-{number}.jpg")
 
 
 def made_anew(sent: bytes) -> io.BytesIO:

@@ -20,10 +20,11 @@ from trusses.analysis.made_stronger import Strengthened
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.analysis.words.refusal import Refusal
 from trusses.models import Job
+from trusses.pictures import MOST_AT_ONCE
 from trusses.refusals import because
 
 Path = tuple[str | int, ...]
-MOST_PHOTOS = 6
+MOST_PHOTOS = MOST_AT_ONCE
 
 
 @contextlib.contextmanager

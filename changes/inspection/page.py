@@ -9,7 +9,8 @@ from uuid import uuid4
 
 from django import forms
 from django.core.paginator import Paginator
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
@@ -17,15 +18,17 @@ from django.views.decorators.http import require_POST, require_safe
 
 from changes.inspection import links, showing
 from changes.models import InspectorLink
+from trusses import pictures
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.words.phrases import sentence
 from trusses.designs import design_of
+from trusses.marks.stages_page import looks_of
 from trusses.models import Truss
 from trusses.refusals import Refused
 from trusses.sealing import seals
 from trusses.sealing.models import SealedDrawing
 from trusses.sealing.page import pdf_response
-from trusses.sheets import cautions, sheet, words
+from trusses.sheets import cautions, fixing, sheet, words
 from trusses.sheets.code_page import Looks
 
 _PAGE = 50
@@ -47,22 +50,28 @@ class CorrectionForm(forms.Form):
         self.fields["mark"].choices = [("", "the whole job"), *((pk, one.mark) for pk, one in self.trusses.items())]  # type: ignore[attr-defined]
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
-def by_link(view: View) -> View:
-    """Gives the view the link that the address names, while it counts. No engine lists what it answers."""
+def by_link(*, counted: bool = True) -> Callable[[View], View]:
+    """Gives the view the link that the address names, while it counts. No engine lists what it answers. What a page
+    shows many of isn't `counted` as opened while the link counts."""
 
-    @wraps(view)
-    def answered(request: HttpRequest, token: str, **more: Any) -> HttpResponse:
-        response = _answered(view, request, token, **more)
-        response["X-Robots-Tag"] = "noindex, nofollow"
-        return response
+    def with_link(view: View) -> View:
+        @wraps(view)
+        def answered(request: HttpRequest, token: str, **more: Any) -> HttpResponseBase:
+            response = _answered(view, request, token, counted, **more)
+            response["X-Robots-Tag"] = "noindex, nofollow"
+            return response
 
-    return answered
+        return answered
+
+    return with_link
 
 
-def _answered(view: View, request: HttpRequest, token: str, **more: Any) -> HttpResponse:
+def _answered(view: View, request: HttpRequest, token: str, counted: bool, **more: Any) -> HttpResponseBase:
+    if not counted and (link := links.found(token)) is not None and link.counts:
+        return view(request, token, link, **more)
     looks = Looks()
     if not looks.allow_request(request, None):  # type: ignore[arg-type]
         wait = str(round(looks.wait() or 60))
@@ -81,14 +90,14 @@ def _answered(view: View, request: HttpRequest, token: str, **more: Any) -> Http
 
 @never_cache
 @require_safe
-@by_link
+@by_link()
 def inspect(request: HttpRequest, token: str, link: InspectorLink) -> HttpResponse:
     return _shown(request, token, link)
 
 
 @never_cache
 @require_POST
-@by_link
+@by_link()
 def correct(request: HttpRequest, token: str, link: InspectorLink) -> HttpResponse:
     form = CorrectionForm(request.POST, trusses=showing.marks_of(link.job))
     status = 422
@@ -105,7 +114,7 @@ def correct(request: HttpRequest, token: str, link: InspectorLink) -> HttpRespon
 
 @never_cache
 @require_safe
-@by_link
+@by_link()
 def drawing(request: HttpRequest, token: str, link: InspectorLink, pk: int) -> HttpResponse:
     """A sealed drawing of the set, as it was attached."""
     found = SealedDrawing.objects.select_related("truss", "revision").filter(pk=pk).first()
@@ -119,7 +128,7 @@ def drawing(request: HttpRequest, token: str, link: InspectorLink, pk: int) -> H
 
 @never_cache
 @require_safe
-@by_link
+@by_link()
 def mark(request: HttpRequest, token: str, link: InspectorLink, truss: int) -> HttpResponse:
     """One mark as it counts now: its elevation, lumber, loads and restraint."""
     rows = Truss.objects.filter(job=link.job, withdrawn_at__isnull=True).select_related("current")
@@ -132,7 +141,19 @@ def mark(request: HttpRequest, token: str, link: InspectorLink, truss: int) -> H
     page = {"link": link, "job": link.job, "token": token, "row": shown, "truss": found, "design": design}
     told = {"pieces": sheet.pieces(design), "loads": loads, "restraints": words.restraints(design)}
     told["asked"] = seals.asked(link.job)
+    told |= {"fixed": fixing.listed(found), "looks": looks_of(list(found.copies.all()))}
     return render(request, "changes/inspect_mark.html", page | told | {"notice": cautions.STANDING_NOTICE})
+
+
+@never_cache
+@require_safe
+@by_link(counted=False)
+def photo(request: HttpRequest, token: str, link: InspectorLink, of: str, pk: int, number: int) -> FileResponse:
+    """A photo of a tick of the job's restraint, or of what was found of a copy."""
+    found = showing.photographed(link.job, of, pk)
+    if found is None:
+        raise Http404("Not found.")
+    return pictures.opened(link.job.pk, found.photos, number)
 
 
 def _shown(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -10,6 +11,7 @@ from django.db.models import Prefetch, Q
 from changes.models import Ask, Decision, Issue, Kind, Request, State
 from changes.workflow.repairing import repairs_of
 from changes.workflow.setting import damaged
+from trusses.copies.models import Fixed, Look
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Revision, Truss
 from trusses.plan.copies import as_counted
@@ -21,7 +23,8 @@ from trusses.sheets import sheet, words
 
 @dataclass(frozen=True)
 class Mark:
-    """One mark of the set; `older`: (revision, copies that were built to it and stay by it)."""
+    """One mark of the set; `older`: (revision, copies that were built to it and stay by it); `in_place`: how many rows,
+    hangers and ties are ticked to the current revision; `photos`: how many show these, and what was found of copies."""
 
     truss: Truss
     count: int
@@ -29,6 +32,8 @@ class Mark:
     """Numbers of copies and where they stand, as `trusses.copies.words.by_stage` tells them."""
     seal: Seal | None
     older: list[tuple[int, str]]
+    in_place: int = 0
+    photos: int = 0
 
     @property
     def lacking(self) -> str:
@@ -76,6 +81,12 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     for copy in rows.defer(*sheet.HEAVY):
         if copy.built_to_id != copy.truss.current_id:
             older.setdefault(copy.truss_id, []).append(copy)
+    fixed: dict[int, dict[str, Fixed]] = {}
+    for row in Fixed.objects.filter(truss__in=trusses):
+        fixed.setdefault(row.truss_id, {})[row.item] = row  # the last one of each counts
+    photos: Counter[int] = Counter()
+    for truss, shown in Look.objects.filter(copy__truss__in=trusses).values_list("copy__truss", "photos"):
+        photos[truss] += len(shown)
     return [
         Mark(
             one,
@@ -83,9 +94,22 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
             stands[one.pk],
             seals.get(one.current_id or 0),
             sheet.by_revision(older.get(one.pk, [])),
+            *_ticked(one, fixed.get(one.pk, {}), photos.get(one.pk, 0)),
         )
         for one in trusses
     ]
+
+
+def _ticked(truss: Truss, fixed: dict[str, Fixed], photos: int) -> tuple[int, int]:
+    standing = [row for row in fixed.values() if row.done and row.revision_id == truss.current_id]
+    return len(standing), photos + sum(len(row.photos) for row in standing)
+
+
+def photographed(job: Job, of: str, pk: int) -> Fixed | Look | None:
+    """A tick of a job, or what was found of one of its copies, by what stands in a photo's address."""
+    if of == "fixed":
+        return Fixed.objects.filter(truss__job=job, pk=pk).first()
+    return Look.objects.filter(copy__truss__job=job, pk=pk).first() if of == "looks" else None
 
 
 def changes(job: Job) -> list[Changed]:

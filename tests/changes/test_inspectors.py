@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import html
+import io
+import logging
 import re
 from datetime import timedelta
 from uuid import uuid4
@@ -11,13 +13,19 @@ import pytest
 from django.core.cache import cache
 from django.urls import reverse
 from django.utils import timezone
+from PIL import Image
 
 from changes import workflow
 from changes.inspection import links
 from changes.models import Correction, InspectorLink
 from tests.sealed import SAID, drawing
+from trusses.copies import looks
+from trusses.copies.models import Fixed, Look
+from trusses.models import Truss
+from trusses.pictures import Sent
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing import seals
+from trusses.sheets import fixing
 
 
 @pytest.fixture
@@ -25,6 +33,12 @@ def handed(job, truss, builder):
     """(link, token) of the job that has mark K1."""
     cache.clear()
     return links.hand_out(builder, job, for_whom="Plans examiner", days=30)
+
+
+def sent(colour):
+    made = io.BytesIO()
+    Image.new("RGB", (64, 48), colour).save(made, "JPEG")
+    return Sent(io.BytesIO(made.getvalue()), len(made.getvalue()))
 
 
 def opened(client, token, **more):
@@ -123,6 +137,55 @@ class TestTheLink:
         for wish in ({"for_whom": " ", "days": 7}, {"for_whom": "E", "days": 0}, {"for_whom": "E", "days": 366}):
             with pytest.raises(Refused):
                 links.hand_out(builder, job, **wish)
+
+
+class TestPhotos:
+    @pytest.fixture
+    def shown(self, truss, site_lead):
+        """Addresses below the link's of a photo of a tick and of one that was taken at delivery."""
+        key = fixing.items(truss)[0].key
+        fixing.tick(site_lead, truss, key, done=True, anchored="gable", photos=[sent("red")])
+        truss.copies.update(stage="built", built_to=truss.current)
+        one = truss.copies.filter(number=1).values_list("pk", flat=True)
+        looks.tick(site_lead, truss, one, "delivered", points={"wood": True}, photos=[sent("blue")])
+        return [f"fixed/{Fixed.objects.get().pk}/1.jpg", f"looks/{Look.objects.get().pk}/1.jpg"]
+
+    def test_are_told_of_and_served_by_that_link_alone(self, handed, client, shown, truss, other_job, builder):
+        where = reverse("changes:inspect", args=[handed[1]])
+        assert "Restraint, hangers and ties of K1: 1 in place, 2 photos" in words(client.get(where))
+        page = client.get(f"{where}marks/{truss.pk}/").content.decode()
+        assert [one for one in shown if f'<img src="{where}{one}"' not in page] == []
+        assert "Anchored to gable ." in re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+        for one in shown:
+            answer = client.get(f"{where}{one}")
+            assert (answer.status_code, answer["Content-Type"]) == (200, "image/jpeg")
+            assert "no-store" in answer["Cache-Control"]
+            assert client.get(f"/inspect/{'x' * 32}/{one}").status_code == 404
+            assert client.get(f"/{one}").status_code == 302, "its own address wants an account"
+        Truss.objects.filter(pk=truss.pk).update(job=other_job.job, mark="Z1")
+        assert [client.get(f"{where}{one}").status_code for one in shown] == [404, 404], "of another job"
+        links.end(builder, handed[0])
+        assert [client.get(f"{where}{one}").status_code for one in shown] == [410, 410]
+
+    def test_are_no_looks_of_their_own(self, handed, client, shown, monkeypatch):
+        monkeypatch.setattr("trusses.sheets.code_page.Looks.get_rate", lambda _: "1/min")
+        where = reverse("changes:inspect", args=[handed[1]])
+        assert [client.get(f"{where}{one}").status_code for one in shown * 2] == [200] * 4
+        assert [opened(client, handed[1]).status_code for _ in range(2)] == [200, 429]
+        assert client.get(f"/inspect/{'x' * 32}/{shown[0]}").status_code == 429, "guesses are counted"
+
+
+def test_the_log_has_no_token(handed, client, builder, monkeypatch):
+    """Whatever is answered, also what Django logs of itself; as the office's log is written."""
+    monkeypatch.setattr("trusses.sheets.code_page.Looks.get_rate", lambda _: "2/min")
+    (handler,) = [one for one in logging.getLogger().handlers if isinstance(one.formatter, logging.Formatter)][:1]
+    monkeypatch.setattr(handler, "stream", log := io.StringIO())
+    assert client.get(f"/inspect/{handed[1]}/marks/99999/").status_code == 404
+    links.end(builder, handed[0])
+    assert [opened(client, handed[1]).status_code for _ in range(2)] == [410, 429]
+    logging.getLogger("django.server").info('"%s" %s %s', f"GET /inspect/{handed[1]}/ HTTP/1.1", "200", "9")
+    assert handed[1] not in log.getvalue()
+    assert log.getvalue().count("/inspect/…/") == 4
 
 
 class TestSealedDrawings:

@@ -15,6 +15,7 @@ from trusses.bearings import links
 from trusses.copies import looks
 from trusses.copies.models import Look
 from trusses.models import Placement, Stage
+from trusses.pictures import Sent
 from trusses.production import move
 from trusses.refusals import Refused
 from trusses.revisions import settle_copies
@@ -29,9 +30,9 @@ def stages(truss):
     return list(truss.copies.order_by("number").values_list("stage", flat=True))
 
 
-def photo():
+def photo(colour="red"):
     sent = io.BytesIO()
-    Image.new("RGB", (64, 48), "red").save(sent, "JPEG")
+    Image.new("RGB", (64, 48), colour).save(sent, "JPEG")
     return SimpleUploadedFile("p.jpg", sent.getvalue(), "image/jpeg")
 
 
@@ -89,7 +90,7 @@ class TestDelivery:
         body = {"to": "delivered", "copy": ids(built, 1), "point-plates": "wrong", "found": "bent", "photo": photo()}
         client_of(site_lead).post(f"/jobs/{built.job_id}/trusses/{built.pk}/copies/", body)
         one = Look.objects.get()
-        assert (one.copy.number, one.wrong, one.note, bool(one.photo)) == (1, ["plates"], "bent", True)
+        assert (one.copy.number, one.wrong, one.note, len(one.photos)) == (1, ["plates"], "bent", 1)
         done = looks.tick(site_lead, built, ids(built, 2, 3), "delivered", points={"wood": False})
         assert (done.moved, done.wrong) == (1, (2, 3))
         for number in (1, 2, 3):
@@ -154,12 +155,24 @@ class TestOnThePage:
         assert "Not to be set. Tell of the damage" in said
         assert "<script>alert" not in page.content.decode()
         look = Look.objects.get()
-        assert client_of(site_lead).get(f"/looks/{look.pk}/photo.jpg")["Content-Type"] == "image/jpeg"
-        assert client_of(outsider).get(f"/looks/{look.pk}/photo.jpg").status_code == 404
+        assert client_of(site_lead).get(f"/looks/{look.pk}/1.jpg")["Content-Type"] == "image/jpeg"
+        assert client_of(outsider).get(f"/looks/{look.pk}/1.jpg").status_code == 404
         empty = client_of(designer).post(f"/looks/{look.pk}/close/", {"says": " "})
         assert (empty.status_code, "Say why it may be set" in text(empty)) == (422, True)
         page = client_of(designer).post(f"/looks/{look.pk}/close/", {"says": "Pressed again"}, follow=True)
         assert "“ Pressed again ”" in text(page)
+
+    def test_several_photos_are_kept_and_a_point_is_left_open_again(self, built, site_lead, client_of):
+        page = client_of(site_lead).get(f"/jobs/{built.job_id}/trusses/{built.pk}/").content.decode()
+        assert page.count("> not looked at</label>") == page.count('value="" checked> not looked at') == 3
+        body = {"to": "delivered", "copy": ids(built, 1), "point-bow": "", "point-wood": "right"}
+        self.send(client_of(site_lead), built, **body, photo=[photo(), photo("blue")])
+        (look,) = Look.objects.all()
+        assert (look.points, len(look.photos)) == ({"wood": True}, 2)
+        shown = [client_of(site_lead).get(f"/looks/{look.pk}/{n}.jpg").status_code for n in (0, 1, 2, 3)]
+        assert shown == [404, 200, 200, 404]
+        page = self.send(client_of(site_lead), built, to="delivered", copy=ids(built, 2), photo=[photo()] * 7)
+        assert "7 photos were sent; 6 can go with it." in text(page)
 
     def test_a_refusal_loses_nothing_typed(self, built, site_lead, client_of):
         body = {"to": "delivered", "copy": ids(built, 1, 2), "counted": "3", "found": "wet", "point-wood": "wrong"}
@@ -168,7 +181,7 @@ class TestOnThePage:
         assert page.status_code == 422
         assert "You counted 3 and chose 2" in text(page)
         assert 'name="counted" inputmode="numeric" autocomplete="off" value="3"' in html
-        assert html.count(" checked") == 3
+        assert html.count(" checked") == 2 + 3  # both copies; of three points one is wrong, two weren't looked at
         assert ">wet</textarea>" in html
         page = self.send(client_of(site_lead), built, **{**body, "counted": "many"})
         assert "“many” is no number" in text(page)
@@ -185,9 +198,9 @@ class TestOnThePage:
 
     def test_through_the_api_once_for_a_key(self, built, site_lead, api_of):
         where = f"/api/v1/trusses/{built.pk}/looks/"
-        body = {"copies": [1], "to": "delivered", "points": '{"wood": false}', "photo": photo()}
+        body = {"copies": [1], "to": "delivered", "points": '{"wood": false}', "photos": photo()}
         for _ in range(2):
-            body["photo"].seek(0)
+            body["photos"].seek(0)
             answer = api_of(site_lead).post(where, body, format="multipart", HTTP_IDEMPOTENCY_KEY="k-1")
             assert answer.status_code == 200, answer.json()
         (look,) = answer.json()
@@ -284,6 +297,29 @@ class TestFixed:
         )
         assert {kind(one["item"]): one["done"] for one in answer.json()}["tie A"] is True
         assert api_of(site_lead).post(call, {"item": "tie Z"}, format="json").status_code == 400
+
+    def test_photos_come_to_its_tick_and_go_with_it(self, standing, site_lead, outsider, client_of, api_of):
+        key = key_of(standing, "tie A")
+
+        def last():
+            return next(one.last for one in fixing.listed(standing) if one.item.key == key)
+
+        send = {"item": key, "photo": photo()}
+        client_of(site_lead).post(f"/jobs/{standing.job_id}/trusses/{standing.pk}/fixed/tick/", send)
+        body = {"item": key, "photos": [photo("blue"), photo()]}
+        answer = api_of(site_lead).post(f"/api/v1/trusses/{standing.pk}/fixed/", body, format="multipart")
+        shown = next(one["photos"] for one in answer.json() if one["item"] == key)
+        assert shown == [f"/fixed/{last().pk}/1.jpg", f"/fixed/{last().pk}/2.jpg"]
+        assert {client_of(site_lead).get(one)["Content-Type"] for one in shown} == {"image/jpeg"}
+        assert client_of(outsider).get(shown[0]).status_code == 404
+        with refused(Refused, "photos-too-many", most=12, sent=14):
+            colours = [(n, 0, 0) for n in range(0, 240, 20)]
+            for these in (colours[:6], colours[6:]):
+                sent = [Sent(file, file.size) for file in map(photo, these)]
+                fixing.tick(site_lead, standing, key, done=True, photos=sent)
+        fixing.tick(site_lead, standing, key, done=False)
+        fixing.tick(site_lead, standing, key, done=True)
+        assert last().photos == [], "ticked anew it is looked at anew"
 
     def test_the_order_of_setting_tells_place_end_and_what_keeps_off(self, standing, site_lead, client_of):
         standing.copies.update(stage=Stage.DELIVERED, built_to=standing.current)

@@ -24,6 +24,7 @@ from trusses.marks.api import told
 from trusses.marks.serializers import CopiesField, MoveCopiesSerializer, TrussSerializer
 from trusses.models import Copy, MarkEvent, Stage, Truss
 from trusses.permissions import one_or_404, revision_or_404, truss_or_404
+from trusses.pictures import MOST_AT_ONCE, Sent
 from trusses.production import move
 from trusses.refusals import Refused
 from trusses.serializers import StrictSerializer, refusal
@@ -178,15 +179,15 @@ class LookSerializer(serializers.Serializer):
     when = serializers.CharField()
     points = serializers.DictField(child=serializers.BooleanField())
     note = serializers.CharField()
-    photo = serializers.SerializerMethodField()
+    photos = serializers.SerializerMethodField()
     by = serializers.CharField(source="by.username")
     at = serializers.DateTimeField()
     closed = serializers.CharField(source="closed.says", default="")
     closed_by = serializers.CharField(source="closed.by.username", default=None, allow_null=True)
     keeps_off = serializers.SerializerMethodField()
 
-    def get_photo(self, look: Look) -> str:
-        return reverse("trusses:look-photo", args=[look.pk]) if look.photo else ""
+    def get_photos(self, look: Look) -> list[str]:
+        return [reverse("trusses:look-photo", args=[look.pk, number]) for number, _ in enumerate(look.photos, 1)]
 
     def get_keeps_off(self, look: Look) -> bool:
         return look.pk in self.context["open"]
@@ -201,7 +202,7 @@ class NewLookSerializer(StrictSerializer):
     points = PointsField(required=False)
     note = serializers.CharField(required=False, allow_blank=True, max_length=2000)
     counted = serializers.IntegerField(required=False, min_value=0, max_value=99_999)
-    photo = serializers.FileField(required=False)
+    photos = serializers.ListField(child=serializers.FileField(), required=False, max_length=MOST_AT_ONCE)
 
 
 def _looks(truss: Truss) -> list[dict[str, Any]]:
@@ -222,9 +223,9 @@ class Looks(APIView):
 
     @extend_schema(request=NewLookSerializer, parameters=KEYED, responses=LookSerializer(many=True))
     def post(self, request: Request, pk: int) -> Response:
-        """By the site lead; with a photo as a form of several parts."""
+        """By the site lead; with photos as a form of several parts."""
         truss = truss_or_404(request.user, pk)
-        body = NewLookSerializer(data=_plain(request))
+        body = NewLookSerializer(data=plain(request, "copies", "photos"))
         body.is_valid(raise_exception=True)
         said = body.validated_data
         numbers = set(said["copies"])
@@ -232,10 +233,10 @@ class Looks(APIView):
         if len(ids) != len(numbers):
             raise Http404("Not found.")
         points = said.get("points", {})
-        photo = looks.Photo(said["photo"].file, said["photo"].size) if "photo" in said else None
+        photos = [Sent(one.file, one.size) for one in said.get("photos", ())]
 
         def act() -> dict[str, Any]:
-            how = {"points": points, "note": said.get("note", ""), "photo": photo, "counted": said.get("counted")}
+            how = {"points": points, "note": said.get("note", ""), "photos": photos, "counted": said.get("counted")}
             done = looks.tick(request.user, truss, ids.values(), said["to"], **how)
             return {"moved": done.moved, "wrong": list(done.wrong)}
 
@@ -243,12 +244,12 @@ class Looks(APIView):
         return Response(_looks(truss))
 
 
-def _plain(request: Request) -> Any:
-    """A form's fields as the serializer takes them."""
+def plain(request: Request, *lists: str) -> Any:
+    """A form's fields as the serializer takes them, `lists` with all that was sent by that name."""
     sent: Any = request.data
     if not hasattr(sent, "getlist"):
         return sent
-    return {name: sent.getlist(name) if name == "copies" else sent[name] for name in sent}
+    return {name: sent.getlist(name) if name in lists else sent[name] for name in sent}
 
 
 class CloseLookSerializer(StrictSerializer):

@@ -6,7 +6,8 @@ from typing import Any
 
 from django.http import HttpRequest
 
-from trusses.copies.looks import POINTS, Photo
+from trusses.copies.looks import POINTS
+from trusses.pictures import Sent
 from trusses.refusals import Refused
 
 
@@ -18,16 +19,20 @@ def typed_of(request: HttpRequest) -> dict[str, Any]:
     return {"points": points, "counted": post.get("counted", "").replace("\x00", "").strip()[:20]}
 
 
+def photos_of(request: HttpRequest) -> list[Sent]:
+    return [Sent(one, one.size or 0) for one in request.FILES.getlist("photo")]
+
+
 def look_of(request: HttpRequest) -> dict[str, Any]:
     """The same as `looks.tick` takes it. Raises Refused."""
-    typed, photo = typed_of(request), request.FILES.get("photo")
+    typed, photos = typed_of(request), photos_of(request)
     counted = typed["counted"]
     if counted and not (counted.isascii() and counted.isdecimal() and len(counted) < 6):
         raise Refused("count-none", "counted", "counted", given=counted)
-    if photo is not None and request.POST.get("all"):
+    if photos and request.POST.get("all"):
         raise Refused("photo-of-all", "photo", "photo")
     return {
         "points": {name: said == "right" for name, said in typed["points"].items()},
-        "photo": None if photo is None else Photo(photo, photo.size or 0),
+        "photos": photos,
         "counted": int(counted) if counted else None,
     }

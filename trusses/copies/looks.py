@@ -18,7 +18,7 @@ from django.http import Http404
 from trusses.copies.models import Look, LookClosed
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, require, role_in
-from trusses.pictures import keep
+from trusses.pictures import Sent, keep_all
 from trusses.production import KeptOff, move, refuse_early
 from trusses.refusals import NotAllowed, Refused
 from trusses.words.copies import DAMAGE
@@ -53,14 +53,6 @@ told_elsewhere: list[Callable[[Sequence[Look]], Iterable[int]]] = []
 
 
 @dataclass(frozen=True)
-class Photo:
-    """A picture that was sent with a tick."""
-
-    sent: Any
-    size: int
-
-
-@dataclass(frozen=True)
 class Ticked:
     """How many copies moved on, and the numbers of those of which something wrong was found; they may be further."""
 
@@ -76,7 +68,7 @@ def tick(
     *,
     points: Mapping[str, bool] | None = None,
     note: str = "",
-    photo: Photo | None = None,
+    photos: Sequence[Sent] = (),
     counted: int | None = None,
     seen: Revision | None = None,
 ) -> Ticked:
@@ -91,7 +83,7 @@ def tick(
         raise Refused("count-off", "counted", "counted", counted=counted, chosen=len(wanted))
     if len(note) > LONGEST:
         raise Refused("found-too-long", "found", most=LONGEST, length=len(note))
-    digest = keep(truss.job_id, photo.sent, photo.size).sha256 if photo else ""
+    digests = keep_all(truss.job_id, photos)
     wrong = [name for name, right in found.items() if not right]
     with transaction.atomic():
         Truss.objects.select_for_update(of=("self",)).get(pk=truss.pk)
@@ -103,9 +95,9 @@ def tick(
         refuse_early(rows, start, to)
         going = [copy for copy in rows if copy.stage == start]
         # there already or not, it was seen: what is wrong, or a picture of it, is kept of all that were chosen
-        looked = rows if wrong or digest else going
-        if looked and (found or note or digest):
-            _write(user, truss, looked, to, found, note, digest)
+        looked = rows if wrong or digests else going
+        if looked and (found or note or digests):
+            _write(user, truss, looked, to, found, note, digests)
         moves = bool(going) and not (wrong and to == Stage.SET)
         # where none moves, `move` would refuse the note, which is kept with the look
         moved = move(user, truss, wanted, to, found=note, seen=seen) if moves or not looked else 0
@@ -121,22 +113,22 @@ def _points(to: str, points: Mapping[str, bool]) -> dict[str, bool]:
 
 
 def _write(
-    user: Any, truss: Truss, copies: Sequence[Copy], when: str, points: dict[str, bool], note: str, digest: str
+    user: Any, truss: Truss, copies: Sequence[Copy], when: str, points: dict[str, bool], note: str, digests: list[str]
 ) -> None:
     last = {look.copy_id: look for look in Look.objects.filter(copy__in=copies, when=when)}
-    said = (points, note, digest)
+    said = (points, note, digests)
     anew = [copy for copy in copies if not _same(last.get(copy.pk), said)]
     for copy in anew:
-        Look.objects.create(copy=copy, when=when, points=points, note=note, photo=digest, by=user)
+        Look.objects.create(copy=copy, when=when, points=points, note=note, photos=digests, by=user)
     if anew:
         wrong = [name for name, right in points.items() if not right]
         told = {"copies": [copy.number for copy in anew], "when": when, "wrong": wrong, "found": note}
         MarkEvent.objects.create(truss=truss, by=user, code=MarkEvent.Code.LOOKED, values=told)
 
 
-def _same(look: Look | None, said: tuple[dict[str, bool], str, str]) -> bool:
+def _same(look: Look | None, said: tuple[dict[str, bool], str, list[str]]) -> bool:
     """Whether the last look at a copy found just that: a second tap is harmless."""
-    return look is not None and (look.points, look.note, look.photo) == said
+    return look is not None and (look.points, look.note, look.photos) == said
 
 
 def open_looks(copies: Iterable[Copy]) -> list[Look]:

@@ -8,6 +8,8 @@ from django.utils import timezone
 
 from trusses.models import Copy, Immutable, Revision, Stage, Truss
 
+PHOTOS = "The SHA-256 of each picture, by which its file is named."
+
 
 class Look(Immutable):
     """What was found of one copy when it came or was set: each point right or wrong, or not looked at."""
@@ -16,7 +18,7 @@ class Look(Immutable):
     when = models.CharField(max_length=10, choices=[(s.value, s.label) for s in (Stage.DELIVERED, Stage.SET)])
     points = models.JSONField(default=dict, help_text="{point: right or not}; those that weren't looked at lack.")
     note = models.CharField(max_length=500, blank=True)
-    photo = models.CharField(max_length=64, blank=True, help_text="SHA-256 of a picture, by which its file is named.")
+    photos = models.JSONField(default=list, help_text=PHOTOS)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 
@@ -56,6 +58,7 @@ class Fixed(Immutable):
     item = models.CharField(max_length=120)
     done = models.BooleanField(default=True)
     anchored = models.CharField(max_length=200, blank=True, help_text="To what it is anchored.")
+    photos = models.JSONField(default=list, help_text=PHOTOS)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 

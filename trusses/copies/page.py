@@ -5,18 +5,18 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
+from trusses import pictures
 from trusses.copies import earlier, looks, undoing
 from trusses.copies.models import Look
 from trusses.marks.page import chosen_of, mark_page
 from trusses.models import MarkEvent
 from trusses.permissions import one_or_404, revision_or_404, truss_or_404
-from trusses.pictures import path_of
 from trusses.refusals import NotAllowed, Refused
 from trusses.words import runs
 
@@ -77,14 +77,10 @@ def close_look(request: HttpRequest, pk: int) -> HttpResponse:
 
 @login_required
 @cache_control(private=True, max_age=3600, immutable=True)
-def look_photo(request: HttpRequest, pk: int) -> FileResponse:
-    """The photo of a look. What isn't of a job of the person's is the same 404 as what isn't there."""
+def look_photo(request: HttpRequest, pk: int, number: int) -> FileResponse:
+    """A photo of a look. What isn't of a job of the person's is the same 404 as what isn't there."""
     look = one_or_404(Look.objects.select_related("copy__truss"), request.user, pk=pk)
-    try:
-        opened = path_of(look.copy.truss.job_id, look.photo or "none").open("rb")
-    except FileNotFoundError:
-        raise Http404("Not found.") from None
-    return FileResponse(opened, content_type="image/jpeg", filename=f"copy-{look.copy.number}.jpg")
+    return pictures.opened(look.copy.truss.job_id, look.photos, number)
 
 
 def _number(text: str | None) -> int:

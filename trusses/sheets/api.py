@@ -6,10 +6,11 @@ from typing import Any
 
 from django.db.models import QuerySet
 from django.http import HttpResponse
-from django.urls import path
+from django.urls import path, reverse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import generics, serializers
+from rest_framework.parsers import JSONParser, MultiPartParser
 from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -18,11 +19,12 @@ from rest_framework.views import APIView
 from trusses import kept_drawings, verdicts
 from trusses.analysis.format.document import read_stored
 from trusses.bearings import standing
-from trusses.copies.api import KEYED, once_by_key
+from trusses.copies.api import KEYED, once_by_key, plain
 from trusses.job import surroundings
 from trusses.marks.api import marks_of
 from trusses.models import PlateTable, Truss
 from trusses.permissions import job_or_404, revision_or_404, truss_or_404
+from trusses.pictures import MOST_AT_ONCE, Sent
 from trusses.serializers import StrictSerializer
 from trusses.sheets import fixing, sheet_facts
 from trusses.sheets.facts_serializers import RevisionFiguresSerializer
@@ -101,6 +103,11 @@ class ItemSerializer(serializers.Serializer):
     done = serializers.BooleanField()
     by = serializers.CharField(source="last.by.username", default=None, allow_null=True)
     at = serializers.DateTimeField(source="last.at", default=None, allow_null=True)
+    photos = serializers.SerializerMethodField()
+
+    def get_photos(self, listed: fixing.Listed) -> list[str]:
+        row = listed.last if listed.done else None
+        return [reverse("trusses:fixed-photo", args=[row.pk, n]) for n, _ in enumerate(row.photos, 1)] if row else []
 
     def get_anchored(self, listed: fixing.Listed) -> str:
         return listed.last.anchored if listed.done and listed.last else listed.item.anchored
@@ -110,10 +117,13 @@ class TickItemSerializer(StrictSerializer):
     item = serializers.CharField(max_length=120)
     done = serializers.BooleanField(default=True)
     anchored = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+    photos = serializers.ListField(child=serializers.FileField(), required=False, max_length=MOST_AT_ONCE)
 
 
 class FixedItems(APIView):
     """What is fixed beside setting a mark: restraint, hangers, ties."""
+
+    parser_classes = [JSONParser, MultiPartParser]
 
     @extend_schema(responses=ItemSerializer(many=True))
     def get(self, request: Request, pk: int) -> Response:
@@ -121,12 +131,14 @@ class FixedItems(APIView):
 
     @extend_schema(request=TickItemSerializer, parameters=KEYED, responses=ItemSerializer(many=True))
     def post(self, request: Request, pk: int) -> Response:
-        """Ticks one off, or takes the tick back; by the site lead. Of a row it says to what it is anchored."""
+        """Ticks one off, or takes the tick back; by the site lead. Of a row it says to what it is anchored;
+        with photos as a form of several parts."""
         truss = truss_or_404(request.user, pk)
-        body = TickItemSerializer(data=request.data)
+        body = TickItemSerializer(data=plain(request, "photos"))
         body.is_valid(raise_exception=True)
         said = body.validated_data
-        how = {"done": said["done"], "anchored": said.get("anchored", "")}
+        photos = [Sent(one.file, one.size) for one in said.get("photos", ())]
+        how = {"done": said["done"], "anchored": said.get("anchored", ""), "photos": photos}
         once_by_key(request, lambda: {"changed": fixing.tick(request.user, truss, said["item"], **how)})
         return Response(ItemSerializer(fixing.listed(truss), many=True).data)
 

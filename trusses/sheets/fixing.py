@@ -23,6 +23,7 @@ from trusses.designs import design_of
 from trusses.job import surroundings
 from trusses.models import Truss
 from trusses.permissions import require
+from trusses.pictures import Sent, keep_all
 from trusses.plan.beside import stood_with
 from trusses.plan.copies import Stands, standing
 from trusses.refusals import Refused
@@ -30,7 +31,7 @@ from trusses.sheets import sheet_facts
 from trusses.words import runs as shortened
 
 VERB = "tick off restraint, hangers and ties"
-LONGEST = 200
+LONGEST, MOST_PHOTOS = 200, 12
 _CHORDS = (("top_chord", "Top chord"), ("bottom_chord", "Bottom chord"))
 
 
@@ -136,9 +137,11 @@ def listed(truss: Truss) -> list[Listed]:
     return found
 
 
-def tick(user: Any, truss: Truss, key: str, *, done: bool, anchored: str = "") -> bool:
-    """Ticks an item off, or takes the tick back; whether that changed anything. Raises NotAllowed, Refused."""
+def tick(user: Any, truss: Truss, key: str, *, done: bool, anchored: str = "", photos: Sequence[Sent] = ()) -> bool:
+    """Ticks an item off, or takes the tick back; whether that changed anything. Photos come to those that the tick has.
+    Raises NotAllowed, Refused."""
     require(user, VERB, truss.job)
+    digests = keep_all(truss.job_id, photos) if done else []
     with transaction.atomic():
         held = Truss.objects.select_for_update(of=("self",)).select_related("job", "current").get(pk=truss.pk)
         item = next((one for one in items(held) if one.key == key), None)
@@ -149,9 +152,12 @@ def tick(user: Any, truss: Truss, key: str, *, done: bool, anchored: str = "") -
             raise Refused("anchored-where", "anchored", "anchored", longest=LONGEST)
         row = Fixed.objects.filter(truss=held, item=key).last()
         stands = row is not None and row.done and row.revision_id == held.current_id
-        if stands == done and (not done or (row is not None and row.anchored == said)):
+        has = row.photos if row is not None and stands and done else []
+        shown = list(dict.fromkeys([*has, *digests]))
+        if len(shown) > MOST_PHOTOS:
+            raise Refused("photos-too-many", "photo", "photo", most=MOST_PHOTOS, sent=len(shown))
+        if stands == done and (not done or (row is not None and row.anchored == said and row.photos == shown)):
             return False
-        Fixed.objects.create(
-            truss=held, revision=held.current, item=key, done=done, anchored=said if done else "", by=user
-        )
+        told = {"done": done, "anchored": said if done else "", "photos": shown}
+        Fixed.objects.create(truss=held, revision=held.current, item=key, by=user, **told)
     return True

@@ -7,13 +7,17 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
+from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
+from trusses import pictures
+from trusses.copies.forms import photos_of
+from trusses.copies.models import Fixed
 from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Truss
-from trusses.permissions import job_or_404, may, truss_or_404
+from trusses.permissions import job_or_404, may, one_or_404, truss_or_404
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.page import chosen_level, level_names
 from trusses.production import kept_off
@@ -88,10 +92,19 @@ def tick_fixed(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     mark = truss_or_404(request.user, truss, job=job)
     key, anchored = (request.POST.get(name, "").replace("\x00", "") for name in ("item", "anchored"))
     try:
-        changed = fixing.tick(request.user, mark, key[:120], done="undo" not in request.POST, anchored=anchored)
+        done, photos = "undo" not in request.POST, photos_of(request)
+        changed = fixing.tick(request.user, mark, key[:120], done=done, anchored=anchored, photos=photos)
     except NotAllowed:
         raise
     except Refused as trouble:
         return _fixed(request, mark, trouble=trouble.says, typed={"item": key, "anchored": anchored})
-    messages.success(request, "Ticked." if changed else "That was ticked so already.")
+    messages.success(request, "Kept." if changed else "That was ticked so already.")
     return redirect(reverse("trusses:fixed", args=(job, truss)))
+
+
+@login_required
+@cache_control(private=True, max_age=3600, immutable=True)
+def fixed_photo(request: HttpRequest, pk: int, number: int) -> FileResponse:
+    """A photo of a tick. What isn't of a job of the person's is the same 404 as what isn't there."""
+    tick = one_or_404(Fixed.objects.select_related("truss"), request.user, pk=pk)
+    return pictures.opened(tick.truss.job_id, tick.photos, number)

@@ -127,6 +127,7 @@ COPIES: Mapping[str, Says] = {
     "count-none": "“{given}” is no number of trusses that came.",
     "point-unknown": "Say of {point} whether it is right or wrong.",
     "photo-of-all": "A photo is of the trusses that it shows: choose these, and send it with them.",
+    "photos-too-many": "{sent} photos were sent; {most} can go with it.",
     "photo-too-large": "A photo can have {most_mb} MB at most.",
     "photo-too-many-pixels": "A photo can have {most} million pixels at most.",
     "photo-none": "That is no picture that can be read; send a JPEG, PNG or WebP.",
