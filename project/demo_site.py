@@ -31,8 +31,8 @@ def moved_on(job: Job, people: dict[str, User]) -> None:
 
 
 def revised(job: Job, designer: User) -> Truss:
-    """The next revision of a mark of which some copies are built: some of them stay by the old one, of some nobody has
-    said yet what is to be done, and the rest is released to the new one.
+    """The next revision of a mark of which some copies are built: most of them stay by the old one, of one nobody has
+    said yet what is to be done, one is made anew, and the rest is released to the new one.
 
     Issued by the set's own function: a decision would have made a variant of what isn't cut, as it does elsewhere here.
     """
@@ -40,8 +40,9 @@ def revised(job: Job, designer: User) -> Truss:
     truss = Truss.objects.select_related("job", "current").get(job=job, mark=mark)
     read, analysis = read_and_analyse(document, surroundings.of_mark(truss))
     issue_revision(truss, truss.current, read, analysis, designer)
-    stay = [copy.number for copy in truss.copies.order_by("number") if copy.built_to_id][:-_UNSAID]
+    *stay, _unsaid, broken = [copy.number for copy in truss.copies.order_by("number") if copy.built_to_id]
     earlier.say(designer, truss, stay, Copy.Earlier.STAYS, "No light hangs in the west porch (invented).")
+    earlier.say(designer, truss, [broken], earlier.ANEW, "It fell off the stack (invented).")
     released = truss.copies.filter(stage=Stage.RELEASED).values_list("pk", flat=True)
     move(designer, truss, released, Stage.RELEASED, seen=truss.current)
     return truss
@@ -62,6 +63,5 @@ def looked_at(job: Job, site_lead: User) -> None:
         fixing.tick(site_lead, floor, item.key, done=True, anchored=item.anchored or "blocking at both ends (invented)")
 
 
-_UNSAID = 2
 _LOOSE = "A plate at the heel stands off by half an inch (invented)."
 _BOWED = "Bowed by an inch over its length, from lying on uneven ground (invented)."

@@ -37,6 +37,7 @@ VERBS: Mapping[str, frozenset[Role]] = {
     "record that a repair is carried out": frozenset({Role.SITE_LEAD, Role.DESIGNER}),
     "say what is to be done with copies of an earlier revision": frozenset({Role.DESIGNER}),
     "say by name that what was found keeps nothing from being set": frozenset({Role.DESIGNER}),
+    "say that an old truss is destroyed or set apart": frozenset({Role.DESIGNER, Role.SITE_LEAD}),
     "tick off restraint, hangers and ties": frozenset({Role.SITE_LEAD}),
     "say what the job asks of sealed drawings": frozenset({Role.DESIGNER}),
     "end the code on a printed sheet": frozenset({Role.DESIGNER}),

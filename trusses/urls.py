@@ -46,6 +46,7 @@ urlpatterns = [
     path("looks/<int:pk>/<int:number>.jpg", copies_page.look_photo, name="look-photo"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/take-back/", copies_page.take_back, name="take-back"),
     path("jobs/<int:job>/trusses/<int:truss>/copies/earlier/", copies_page.say_of_earlier, name="say-of-earlier"),
+    path("jobs/<int:job>/trusses/<int:truss>/copies/gone/", copies_page.say_gone, name="say-gone"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/", sheet_page.one_sheet, name="sheet"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/seal/", seal_page.seal, name="seal"),
     path("jobs/<int:job>/trusses/<int:truss>/revisions/<int:number>/code/", code_page.code, name="paper-code"),

@@ -1,6 +1,7 @@
 """What is refused of copies one by one, in words."""
 
 COPIES = {
+    "gone-how": ({}, "Say what was done with it: destroyed, or where it stands and how it is marked."),
     "photos-too-many": ({"most": 6, "sent": 7}, "7 photos were sent; 6 can go with it."),
     "photo-too-large": ({"most_mb": 12}, "A photo can have 12 MB at most."),
     "photo-too-many-pixels": ({"most": 60}, "A photo can have 60 million pixels at most."),

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from tests.refused import refused
 from tests.trusses.reading import HOSTILE, text
-from trusses.copies import earlier, trail, undoing
+from trusses.copies import earlier, old_ones, trail, undoing
 from trusses.models import MarkEvent, Stage
 from trusses.production import move
 from trusses.refusals import Refused
@@ -181,6 +181,38 @@ class TestOfAnEarlierRevision:
         assert stages(truss) == ["designing", "built", "designing"]
         assert truss.copies.get(number=1).built_to is None
         assert truss.events.filter(code="made anew").count() == 1
+
+    def test_the_old_one_is_not_used_until_somebody_says_that_it_is_gone(
+        self, truss, designer, site_lead, builder, client_of, second_revision
+    ):
+        truss.refresh_from_db()
+        earlier.say(designer, truss, (1, 2), earlier.ANEW, HOSTILE)
+        where = f"/jobs/{truss.job_id}/trusses/{truss.pk}/"
+        lead = client_of(site_lead)
+        (old,) = old_ones.there(truss)
+        assert (old.copies, old.built_to, old.stage) == ((1, 2), 0, "built")
+        for page in (where, f"{where}revisions/1/"):
+            html = lead.get(page).content.decode()
+            assert "&lt;script&gt;" in html
+            assert "<script>alert" not in html
+            said = text(lead.get(page))
+            assert said.count("Don’t use the old trusses of copies 1–2, built to revision 0.") == 1, page
+        assert text(lead.get(f"{where}labels/")).count("no label for the old one, built to revision 0") == 2
+        body = {"event": old.event.pk, "copy": [1], "says": " "}
+        refused_page = lead.post(f"{where}copies/gone/", body)
+        assert (refused_page.status_code, "where it stands and how it is marked" in text(refused_page)) == (422, True)
+        assert client_of(builder).post(f"{where}copies/gone/", body | {"says": "Sawn up"}).status_code == 403
+        said = text(lead.post(f"{where}copies/gone/", body | {"says": "Sawn up"}, follow=True))
+        assert "The old truss of copy 1: destroyed or set apart" in said
+        assert "Sawn up" in said
+        told = lead.get(f"/api/v1/trusses/{truss.pk}/copies/").json()
+        (left,) = old_ones.there(truss)
+        assert [one["old_one"] for one in told] == [None, left.event.pk, None]
+        call = {"old_one": left.event.pk, "copies": [2], "says": "Behind the shop, crossed out in red"}
+        answer = lead.post(f"/api/v1/trusses/{truss.pk}/copies/gone/", call, content_type="application/json")
+        assert answer.status_code == 200, answer.json()
+        assert old_ones.there(truss) == []
+        assert old_ones.say_gone(site_lead, truss, left.event.pk, (2,), "Again") == []
 
     @pytest.mark.parametrize(
         ("numbers", "what", "reason", "code"),

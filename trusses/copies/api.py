@@ -17,7 +17,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from trusses.copies import earlier, looks, trail, undoing
+from trusses.copies import earlier, looks, old_ones, trail, undoing
 from trusses.copies.keyed import KeyTaken, keyed
 from trusses.copies.models import Look
 from trusses.marks.api import told
@@ -63,6 +63,9 @@ class CopySerializer(serializers.Serializer):
     moved_by = serializers.CharField(source="event.by.username", default=None, allow_null=True)
     moved_at = serializers.DateTimeField(source="event.at", default=None, allow_null=True)
     taken_back_until = serializers.DateTimeField(allow_null=True)
+    old_one = serializers.IntegerField(
+        allow_null=True, help_text="The number by which it is said that its old truss, which nobody uses, is gone."
+    )
     found_at_delivery = serializers.CharField()
     found_at_setting = serializers.CharField()
 
@@ -70,11 +73,12 @@ class CopySerializer(serializers.Serializer):
 def each(truss: Truss, copies: Iterable[Copy]) -> list[dict[str, Any]]:
     """What the API gives of copies of a mark."""
     moved = trail.of_family(truss)
+    old = {number: one.event.pk for one in old_ones.there(truss) for number in one.copies}
     rows: list[Any] = []
     for hand in trail.hands(truss, list(copies), moved):
         for copy in hand.copies:
             told: Any = copy
-            told.event = hand.event
+            told.event, told.old_one = hand.event, old.get(copy.number)
             told.earlier_now = copy.earlier if copy.earlier_for_id == truss.current_id else ""
             taken = hand.event is not None and hand.event.code == MarkEvent.Code.MOVED
             told.taken_back_until = undoing.until(hand.event) if taken and hand.event else None
@@ -153,6 +157,30 @@ class Earlier(APIView):
 
         def act() -> dict[str, Any]:
             return {"changed": earlier.say(request.user, truss, said["copies"], said["what"], said["reason"], seen)}
+
+        once_by_key(request, act)
+        return Response(each(truss, truss.copies.select_related("released_to", "built_to").defer(*_LIGHT)))
+
+
+class GoneSerializer(StrictSerializer):
+    """The old trusses of copies that are made anew: destroyed, or set apart and marked."""
+
+    old_one = serializers.IntegerField(min_value=1)
+    copies = CopiesField()
+    says = serializers.CharField(max_length=2000)
+
+
+class Gone(APIView):
+    @extend_schema(request=GoneSerializer, parameters=KEYED, responses=CopySerializer(many=True))
+    def post(self, request: Request, pk: int) -> Response:
+        """By a designer or the site lead, by name: what was done with the old trusses of these copies."""
+        truss = truss_or_404(request.user, pk)
+        body = GoneSerializer(data=request.data)
+        body.is_valid(raise_exception=True)
+        said = body.validated_data
+
+        def act() -> dict[str, Any]:
+            return {"gone": old_ones.say_gone(request.user, truss, said["old_one"], said["copies"], said["says"])}
 
         once_by_key(request, act)
         return Response(each(truss, truss.copies.select_related("released_to", "built_to").defer(*_LIGHT)))
@@ -273,4 +301,5 @@ urlpatterns = [
     path("trusses/<int:pk>/copies/", Copies.as_view(), name="truss-copies"),
     path("trusses/<int:pk>/copies/take-back/", TakeBack.as_view(), name="truss-take-back"),
     path("trusses/<int:pk>/copies/earlier/", Earlier.as_view(), name="truss-earlier"),
+    path("trusses/<int:pk>/copies/gone/", Gone.as_view(), name="truss-gone"),
 ]

@@ -12,7 +12,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from trusses import pictures
-from trusses.copies import earlier, looks, undoing
+from trusses.copies import earlier, looks, old_ones, undoing
 from trusses.copies.models import Look
 from trusses.marks.page import chosen_of, mark_page
 from trusses.models import MarkEvent
@@ -56,6 +56,24 @@ def say_of_earlier(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         typed = {"copies": set(numbers), "what": what, "reason": reason}
         return mark_page(request, mark, earlier_trouble=trouble.says, typed=typed)
     messages.success(request, "That is said, and whoever stands before them reads it.")
+    return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
+
+
+@login_required
+@require_POST
+def say_gone(request: HttpRequest, job: int, truss: int) -> HttpResponse:
+    """Somebody says by name that the old trusses of copies that are made anew are destroyed or set apart."""
+    mark = truss_or_404(request.user, truss, job=job)
+    event, says = _number(request.POST.get("event")), request.POST.get("says", "").replace("\x00", "")
+    numbers = sorted(chosen_of(request))
+    try:
+        gone = old_ones.say_gone(request.user, mark, event, numbers, says)
+    except NotAllowed:
+        raise
+    except Refused as trouble:
+        typed = {"old": event, "copies": set(numbers), "says": says}
+        return mark_page(request, mark, old_trouble=trouble.says, typed=typed)
+    messages.success(request, "That is said; your name stands by it." if gone else "That was said already.")
     return redirect(reverse("trusses:mark", args=(job, truss)) + "#copies")
 
 

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings, words
 from trusses.bearings import links, standing
-from trusses.copies import earlier, looks
+from trusses.copies import earlier, looks, old_ones
 from trusses.copies.forms import look_of, typed_of
 from trusses.copies.words import kin
 from trusses.designs import design_of
@@ -68,6 +68,8 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "earlier_says": earlier.says(truss, copies),
         "earlier_what": earlier.WHAT.items(),
         "may_say": may(request.user, earlier.VERB, truss.job),
+        "old_ones": old_ones.there(truss),
+        "may_say_gone": may(request.user, old_ones.VERB, truss.job),
         "seal": seals.seal_of(truss.current),
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **where(truss),

@@ -24,6 +24,7 @@ class MarkEvent(Immutable):
         LOOKED = "looked at", "copies looked at"  # copies, when, wrong, found
         MAY_BE_SET = "may be set", "what was found is closed"  # copies, wrong, reason
         ANEW = "made anew", "copies to be made anew"  # copies, from, revision, current, reason
+        GONE = "old one gone", "old truss destroyed or set apart"  # event, copies, reason
         CORRECTED = "corrected", "first design corrected"  # before, after, reason
         WITHDRAWN = "withdrawn", "mark withdrawn"  # revision, reason
         COUNTED = "counted", "number of copies set"  # before, after

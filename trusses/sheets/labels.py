@@ -12,6 +12,8 @@ from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from trusses.copies import old_ones
+from trusses.copies.old_ones import Old
 from trusses.designs import design_of
 from trusses.models import Copy, Truss
 from trusses.permissions import truss_or_404
@@ -33,6 +35,8 @@ class Label:
     superseded: bool
     toward: str = ""
     level: str = ""
+    old: Old | None = None
+    """An old truss that bears the same number and isn't used."""
 
 
 def labels(truss: Truss) -> list[Label]:
@@ -41,17 +45,18 @@ def labels(truss: Truss) -> list[Label]:
     copies = truss.copies.select_related("released_to", "built_to").defer(
         *HEAVY, "released_to__document", "released_to__analysis"
     )
-    return [_label(truss, copy, there) for copy in copies.order_by("number")]
+    old = {number: one for one in old_ones.there(truss) for number in one.copies}
+    return [_label(truss, copy, there, old.get(copy.number)) for copy in copies.order_by("number")]
 
 
-def _label(truss: Truss, copy: Copy, there: Mapping[int | None, Stands]) -> Label:
+def _label(truss: Truss, copy: Copy, there: Mapping[int | None, Stands], old: Old | None) -> Label:
     revision = copy.built_to or copy.released_to
     stands = there.get(copy.pk)
     place = (stands.marked_end, stands.level) if stands else ("", "")
     came_from = truss.variant_of.mark if truss.variant_of else ""
     superseded = revision is not None and revision.pk != truss.current_id
     number = None if revision is None else revision.number
-    return Label(truss.mark, copy.number, came_from, number, copy.built_to is not None, superseded, *place)
+    return Label(truss.mark, copy.number, came_from, number, copy.built_to is not None, superseded, *place, old)
 
 
 @login_required

@@ -11,6 +11,7 @@ from trusses import paper_codes, verdicts
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings import standing
 from trusses.clear.maps import largest_of
+from trusses.copies import old_ones
 from trusses.copies import words as copies_words
 from trusses.designs import design_of
 from trusses.job import surroundings
@@ -105,6 +106,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "pieces": sheet.pieces(design),
         "accepted": sheet.accepted(revision),
         "changed": sheet.what_changed(before, revision) if before else [],
+        "old_ones": old_ones.there(mark),
         "mine": mine,
         "mine_numbers": sheet.numbers(mine),
         "others": sheet.by_revision(others),

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db.models import Q
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -14,9 +15,10 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from trusses import pictures
+from trusses.copies import old_ones
 from trusses.copies.forms import photos_of
 from trusses.copies.models import Fixed
-from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Truss
+from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, MarkEvent, Truss
 from trusses.permissions import job_or_404, may, one_or_404, truss_or_404
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.page import chosen_level, level_names
@@ -39,6 +41,7 @@ def setting(request: HttpRequest, job: int) -> HttpResponse:
 
 def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     """Each copy in the order of setting, with what its marked end stands on and whether something keeps it off."""
+    old = {(truss.pk, number) for truss in _marks(here) for one in old_ones.there(truss) for number in one.copies}
     designs = designs_of({one.sha256 for one in here})
     below = _below(building)
     # what isn't cut has nothing to be set yet
@@ -53,9 +56,19 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "across": "y" if one.along == "x" else "x",
             "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
             "kept_off": one.copy in off,
+            "old_one": (one.truss, one.number) in old,
         }
         for one in here
     ]
+
+
+def _marks(here: Sequence[Stands]) -> Iterable[Truss]:
+    """The marks of a level of which copies were made anew, in any of their variants."""
+    marks = Truss.objects.filter(pk__in={one.truss for one in here})
+    roots = {truss.variant_of_id or truss.pk: truss for truss in marks}
+    anew = MarkEvent.objects.filter(Q(truss__in=roots) | Q(truss__variant_of__in=roots), code=MarkEvent.Code.ANEW)
+    with_any = {of or pk for pk, of in anew.values_list("truss", "truss__variant_of")}
+    return [truss for truss in marks if (truss.variant_of_id or truss.pk) in with_any]
 
 
 def _below(building: Job) -> Mapping[tuple[int, str], str]:

@@ -64,6 +64,10 @@ COPY_EVENTS: Mapping[str, Says] = {
         f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])}: made anew to revision"
         f" {values['current']}; what was built{_to_revision(values['revision'])} is not used"
     ),
+    "old one gone": lambda values: (
+        f"The old truss{'' if len(values['copies']) == 1 else 'es'} of cop"
+        f"{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])}: destroyed or set apart"
+    ),
 }
 
 
@@ -101,6 +105,7 @@ COPIES: Mapping[str, Says] = {
         f" an earlier revision than {current}, and {'is' if len(copies) == 1 else 'are'} not set before a designer says"
         f" that {'it stays' if len(copies) == 1 else 'they stay'} by it."
     ),
+    "gone-how": "Say what was done with it: destroyed, or where it stands and how it is marked.",
     "earlier-what": "Say what is to be done: they stay, they wait, or they are made anew.",
     "earlier-none": lambda mark, copies, current: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} not"
