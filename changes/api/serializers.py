@@ -140,6 +140,7 @@ class CrossingSerializer(serializers.Serializer):
     at_in = serializers.ListField(child=serializers.FloatField(), help_text="In plan.")
     x_in = serializers.FloatField(help_text="In the truss document.")
     height_in = serializers.FloatField(help_text="Of the run's middle above its datum.")
+    falls_in = serializers.FloatField(help_text="How far it is below the run's first point there.")
     width_in = serializers.FloatField()
     opening_height_in = serializers.FloatField()
     verdict = serializers.CharField()

@@ -11,6 +11,7 @@ from trusses.analysis.runs.corners import Cramped
 from trusses.analysis.runs.crossing import Between, Crossed, Crossing
 from trusses.analysis.runs.lines import SIDEWAYS_IN, UP_IN, Line, changes, lines, moves_sideways
 from trusses.analysis.runs.pieces import rigid
+from trusses.analysis.runs.run import Run
 from trusses.analysis.words.phrases import coded, tell
 from trusses.analysis.words.runs import LINES
 from trusses.models import Job
@@ -27,7 +28,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
     crossed = crossing(job, path)
     never, short = changes(crossed)
     told = {
-        "crossings": [_crossing(name, one) for name, one in lettered(crossed)],
+        "crossings": [_crossing(name, one, path) for name, one in lettered(crossed)],
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
         "between": [_between(one) for one in crossed.between],
         "corners": [_corner(one) for one in crossed.cramped],
@@ -61,7 +62,7 @@ def better(job: Job, crossed: Crossed) -> tuple[list[Line | Bent], str]:
     return sorted(found, key=lambda one: (one.never, one.changes)), tell(LINES, [lacks] if lacks else [])
 
 
-def _crossing(name: str, one: Crossing) -> dict[str, Any]:
+def _crossing(name: str, one: Crossing, run: Run) -> dict[str, Any]:
     moves = one.moves
     return {
         "letter": name,
@@ -70,6 +71,7 @@ def _crossing(name: str, one: Crossing) -> dict[str, Any]:
         "at_in": list(one.place_in),
         "x_in": one.opening.centre[0],
         "height_in": one.height_in,
+        "falls_in": run.height_in - one.height_in,
         "width_in": one.met.width_in,
         "opening_height_in": one.met.height_in,
         "verdict": one.verdict,

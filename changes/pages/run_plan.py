@@ -14,6 +14,7 @@ from changes.models import Ask, Request, Run
 from trusses import kept_drawings
 from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing
 from trusses.analysis.runs.pieces import rigid
+from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.words.lengths import tape_inches
 from trusses.analysis.words.phrases import copies, listed
 from trusses.analysis.words.runs import VERDICT_WORDS
@@ -28,8 +29,8 @@ CUT_STUCK = "They can't change. Move the run; what remains for them is a repair 
 TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "good"}
 
 
-def told_crossing(name: str, one: Crossing) -> dict[str, Any]:
-    """A crossing as a list tells it."""
+def told_crossing(name: str, one: Crossing, run: CoreRun) -> dict[str, Any]:
+    """A crossing as a list tells it; `falls`: how far below its first point the run is there, inches."""
     return {
         "letter": name,
         "name": one.stood.name,
@@ -39,17 +40,18 @@ def told_crossing(name: str, one: Crossing) -> dict[str, Any]:
         "says": one.says,
         "x_in": one.opening.centre[0] - one.stood.design.left,
         "height_in": one.height_in,
+        "falls": run.height_in - one.height_in,
         "width_in": one.met.width_in,
         "high_in": one.met.height_in,
     }
 
 
-def rows_of(met: Sequence[Lettered], left_at: Sequence[Sequence[float]] = ()) -> list[dict[str, Any]]:
+def rows_of(run: CoreRun, met: Sequence[Lettered], left_at: Sequence[Sequence[float]] = ()) -> list[dict[str, Any]]:
     """The crossings as a list tells them, in the order of the path. Copies of one mark that stand one behind the other
     and answer alike share a row; `left_at`: where a decision left some."""
     rows: list[dict[str, Any]] = []
     for name, one in met:
-        told = told_crossing(name, one) | {"left": any(math.dist(one.place_in, at) < 1 for at in left_at)}
+        told = told_crossing(name, one, run) | {"left": any(math.dist(one.place_in, at) < 1 for at in left_at)}
         alike = [one.stood.mark, *(told[key] for key in ("says", "x_in", "height_in", "width_in", "high_in", "left"))]
         if rows and rows[-1]["alike"] == alike:
             rows[-1]["to"] = told
@@ -143,7 +145,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "path": path,
         "picture": kept_drawings.level(whole),
         "count": len(lettered(crossed)),
-        "met": rows_of(lettered(crossed), left_at),
+        "met": rows_of(path, lettered(crossed), left_at),
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),
     }

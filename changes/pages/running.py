@@ -113,7 +113,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "crossed": crossed,
         "over": draw_over(plan, [drawn_path(crossed)]),
         "crossed_count": len(lettered(crossed)),
-        "met": rows_of(lettered(crossed)),
+        "met": rows_of(crossed.run, lettered(crossed)),
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
         "short": short,
         "never": never,

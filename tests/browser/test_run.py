@@ -32,7 +32,7 @@ def builder(enters):
     return enters("builder", PHONE)
 
 
-def test_a_run_is_drawn_by_thumb_and_answered(builder):
+def test_a_run_is_drawn_by_thumb_answered_and_decided_as_one(builder):
     page = builder.page
     builder.press(page.get_by_role("navigation", name="Main").get_by_role("link", name="Plan"))
     expect(page.get_by_role("heading", level=1)).to_have_text("Roof, in plan")
@@ -55,17 +55,19 @@ def test_a_run_is_drawn_by_thumb_and_answered(builder):
     for _ in range(3):
         builder.press(page.get_by_role("button", name="Take back the last point"))
     builder.press(page.get_by_role("button", name="Tap it on the plan"))
-    taps(builder, 12, 138)
-    expect(page.get_by_label("Its line on the plan")).to_have_value(re.compile(r"^1' 0\", \d+' [\d /]+\"$"))
-    taps(builder, 204, 139)
+    taps(builder, 276, 132)
+    expect(page.get_by_label("Its line on the plan")).to_have_value(re.compile(r"^23' 0\", \d+' [\d /]+\"$"))
+    taps(builder, 492, 133)
     # a leg that is nearly along x is along it, and a bay draws its end to the middle
     first, second = page.get_by_label("Its line on the plan").input_value().split("\n")
     assert first.split(", ")[1] == second.split(", ")[1]
-    assert second.startswith("17' 0\"")
-    expect(page.locator("#run-answer .note strong")).to_have_text(re.compile("8 trusses"))
-    expect(page.locator(".crossings .letter")).to_have_text(["A", "H"])  # R1-1 to R1-8, all met alike
-    expect(page.locator("#over .sign")).to_have_count(8)
-    expect(page.locator("#run-asked li")).to_contain_text(re.compile(r"^R1, copies 1 to 8.*at A to H\."))
+    assert second.startswith("41' 0\"")
+    expect(page.locator("#run-answer .note strong")).to_have_text("Fits through all 9 trusses as they are")
+    # R1-12, then R3-1 to R3-4 and R2-1 to R2-4, each met alike
+    expect(page.locator(".crossings .letter")).to_have_text(list("ABEFI"))
+    expect(page.locator("#over .sign")).to_have_count(9)
+    asked = ["R1, copy 12", "R3, copies 1 to 4", "R2, copies 1 to 4"]
+    expect(page.locator("#run-asked b")).to_have_text(asked)
     assert page.evaluate("document.documentElement.scrollWidth") == PHONE.width
     page.get_by_label("What it is").fill("return")
     page.get_by_label("Why, in your own words").fill("The return for the bedrooms")
@@ -73,8 +75,30 @@ def test_a_run_is_drawn_by_thumb_and_answered(builder):
     page.wait_for_url(re.compile(r"/requests/\d+/"))
     expect(page.locator(".tag").first).to_have_text("awaiting decision", timeout=ANSWERED_WITHIN_MS)
     expect(page.get_by_role("heading", name="The run on the plan")).to_be_visible()
-    expect(page.locator("svg.plan .sign")).to_have_count(8)
-    expect(page.get_by_text(re.compile("Asked at A, B, C, D, E, F, G, H"))).to_be_visible()
+    expect(page.locator("svg.plan .sign")).to_have_count(9)
+    expect(page.get_by_text(re.compile("Asked at F, G, H, I"))).to_be_visible()
+    _is_decided_as_one(builder, page.url)
+
+
+def _is_decided_as_one(person: Person, request: str) -> None:
+    """Three marks by one decision: of two some copies become variants, of one all are revised."""
+    page = person.page
+    person.becomes("designer")
+    page.goto(request)
+    decision = page.locator("#decision")
+    expect(decision).to_contain_text("What it makes")
+    decision.get_by_label("Reason").fill("Clear of all webs.")
+    person.press(decision.get_by_role("button", name="Issue this revision"))
+    expect(page.locator(".tag").first).to_have_text("revision issued, not sealed")
+    issued = page.get_by_label("Decision").get_by_role("link")
+    expect(issued).to_have_count(3)
+    told = sorted(issued.all_inner_texts())
+    assert [one.split()[0] for one in told] == ["R1-b", "R2-b", "R3"]
+    assert [one.split()[2] for one in told[:2]] == ["0", "0"]
+    page.goto("/jobs/1/plan/?level=Roof")
+    expect(page.locator("svg.plan .run title", has_text="return: 8")).to_have_count(1)
+    for mark, copy in (("R1", 11), ("R1-b", 12), ("R2-b", 4), ("R2", 5), ("R3", 1)):
+        expect(page.locator(f'svg.plan a.copy[aria-label^="{mark}-{copy},"]')).to_have_count(1)
 
 
 def test_a_wall_is_tapped_by_its_designer(enters):

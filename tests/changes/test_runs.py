@@ -315,6 +315,8 @@ class TestLive:
             ("B", "K1", 2, "moves"),
         ]
         assert (told["changes"], told["never"], told["pieces"][0]["before_in"]) == (5, 0, 200)
+        falling = program.post("/api/v1/run/", {"job": job.pk, "run": run | {"slope_in_per_ft": 0.25}}, format="json")
+        assert [one["falls_in"] for one in falling.json()["crossings"]] == pytest.approx([0.5, 1, 1.5, 2, 2.5])
         assert told["lines"][0]["changes"] == 0
         assert told["lines_lack"] == ""
         again = program.post("/api/v1/run/", {"job": job.pk, "run": told["lines"][0]["run"]}, format="json").json()
@@ -400,6 +402,8 @@ class TestPage:
         assert "every truss stays as it is" in text(offers)
         one = client.post(address, TYPED | {"points": "0, 10'"}, headers={"HX-Request": "true"})
         assert "It begins there" in text(one)
+        falls = words(client.post(address, TYPED | {"slope": "1/4"}, headers={"HX-Request": "true"}))
+        assert 'its middle 1\'-10 1/4" up, 1/2" lower than where it begins;' in falls
         wrong = client.post(address, TYPED | {"points": "", "diameter": "0"}, headers={"HX-Request": "true"})
         assert "Give two points or more" in text(wrong)
         assert not Run.objects.exists()
