@@ -122,8 +122,8 @@ def _within(when: str, **check: Any) -> str:
 def _carries(member: str, tension_lb: float, compression_lb: float, moment_inlb: float, shear_lb: float) -> str:
     return (
         f"{member} carries up to {pounds(tension_lb)} of tension and"
-        f" {pounds(compression_lb)} of compression, and at the damage {moment_inlb:,.0f} in-lb and {pounds(shear_lb)}"
-        " of shear."
+        f" {pounds(compression_lb)} of compression, and at the damage {moment_inlb:,.0f} in-lb of bending and"
+        f" {pounds(shear_lb)} of shear."
     )
 
 

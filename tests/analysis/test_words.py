@@ -293,7 +293,7 @@ PHRASES = {
     "sheathed-chords": (
         {"members": ["T1", "T2"], "km": 2300, "dry": True},
         "sheathed chords: CT in the column stability of T1, T2, where bent too, takes for granted wood structural"
-        " panels of 3/8 in. or more nailed to the top chord's narrow face, and lumber that had 19 % or less moisture"
+        " panels of 3/8 in. or more nailed to the top chord's narrow face, and lumber that had 19% or less moisture"
         " when it was sheathed (KM 2300, NDS 4.4.2)",
     ),
 }

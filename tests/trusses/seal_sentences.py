@@ -23,7 +23,7 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "seal-needs": ({"what": "sealed_by"}, "Say who sealed it: the name on the seal, in one line."),
     "seal-text-long": ({"length": 130, "most": 120}, "That has 130 characters; there can be 120."),
-    "licence-state": ({"given": "ZZ"}, "Give the state of the licence by its two letters, such as CO."),
+    "licence-state": ({"given": "ZZ"}, "Give the state of the license by its two letters, such as CO."),
     "no-such-day": ({"on": "2027-01-04"}, "Jan 4, 2027 can't be the day: give one that has been, not after today."),
     "covers-unknown": (
         {"given": "roof"},

@@ -53,7 +53,7 @@ class TestTheFirstLine:
         assert said.build
         assert said.says == "Yes: build by its sealed drawing, which is attached."
         assert said.why == (
-            "Sealed by An invented engineer, licence 0, CO, on Nov 3, 2026. Where this sheet and the sealed drawing"
+            "Sealed by An invented engineer, license 0, CO, on Nov 3, 2026. Where this sheet and the sealed drawing"
             " differ, stop and call the designer."
         )
         assert not sheet.verdict(revision, revision, self.PASSING).build
@@ -222,7 +222,7 @@ def test_past_the_pole_report_sheet_and_refusals_say_that_the_member_buckles():
     told = report(analyse(read(document)))
     assert told.count("compression and bending (it buckles)") == 3
     assert worst(analysis).endswith(" % (it buckles)")
-    assert worst(read_and_analyse(beam(72, "2x4 DF-L No.2", loads={"point": [push(100)]}))[1]).endswith(" %")
+    assert worst(read_and_analyse(beam(72, "2x4 DF-L No.2", loads={"point": [push(100)]}))[1]).endswith("%")
     mark = Truss(pk=1, mark="K1", current_id=1)
     revision = Revision(pk=1, truss=mark, number=0, document=document, analysis=analysis, sha256="0" * 64)
     assert answers(revision)[0].says.startswith("Compression and bending of member M (it buckles) stands at ")

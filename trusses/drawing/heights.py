@@ -67,6 +67,7 @@ def _plumb(
     lines = [((start + side * 5, v), (u + side * tick * 1.6, v)) for start, v in ((low_u, low), (high_u, high))]
     for start, end in lines:
         paper.room.take(box((start[0] + end[0]) / 2, start[1], abs(end[0] - start[0]), 3))
+    paper.room.take(box(u, (low + high) / 2, 3, low - high + tick))
     paper.polyline(group, *lines, class_="extension", **paper.extension())
     paper.line(group, (u, low), (u, high), stroke=P.INK)
     paper.tick(group, (u, low))

@@ -54,6 +54,7 @@ class ShapeForm(QuantityForm):
         self.understood: dict[str, str] = {}
         for field in kind.fields:
             self.fields[field.name] = _field(field)
+        self.fields["mark"].needed = True  # type: ignore[attr-defined]  # for the template; its page asks for it
         self.order_fields([field.name for field in kind.fields])
 
     @classmethod
@@ -89,8 +90,8 @@ class ShapeForm(QuantityForm):
         return data
 
     def document(self) -> dict[str, Any] | None:
-        """The truss document of a form whose fields can all be read; None, with the error added, where they clash."""
-        given = {field.name: self.cleaned_data[field.name] for field in self.kind.fields}
+        """The truss document of a form whose fields can all be read, but for the mark; None, with the error added, where they clash."""
+        given = {field.name: self.cleaned_data.get(field.name, "") for field in self.kind.fields}
         try:
             return build(self.kind.key, **given)
         except ShapeError as trouble:

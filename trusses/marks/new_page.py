@@ -79,7 +79,8 @@ def draw_shape(request: HttpRequest, job: int) -> HttpResponse:
 
 def _drawn(form: ShapeForm) -> dict[str, Any]:
     """What the picture beside the form shows: a document, or sentences of what is wrong with it."""
-    document = form.document() if form.is_valid() else None
+    # without a mark, or with one that is taken, the shape is as plain as with it
+    document = form.document() if form.is_valid() or form.errors.keys() == {"mark"} else None
     if document is None:
         return {"troubles": [message for said in form.errors.values() for message in said]}
     try:

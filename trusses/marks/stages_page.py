@@ -10,7 +10,7 @@ from trusses.copies import looks, trail, undoing
 from trusses.copies.models import Look
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, next_stage
-from trusses.production import FOUND_FIELDS, never, without_seal
+from trusses.production import FOUND_FIELDS, kept_off, never, without_seal
 from trusses.sealing import seals
 from trusses.sheets import sheet
 from trusses.words.copies import DAMAGE
@@ -39,6 +39,7 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                     "points": looks.POINTS.get(to or "", ()),
                     "warns": _warns(to, current),
                     "never": _never(to, current),
+                    "kept_off": {copy.pk for kept in kept_off(group) for copy in kept.copies} if to == Stage.SET else (),
                 }
                 bare = without_seal(group, to or "")
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}

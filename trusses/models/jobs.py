@@ -40,8 +40,8 @@ class Job(models.Model):
     class Sheathing(models.IntegerChoices):
         """KM of CT (NDS 4.4.2), by how wet the lumber was when the panels were nailed on."""
 
-        DRY = 2300, "Panels of 3/8 in. or more, nailed on at 19 % moisture or less"
-        WET = 1200, "Panels of 3/8 in. or more, nailed on while the lumber was wetter than 19 %"
+        DRY = 2300, "Panels of 3/8 in. or more, nailed on at 19% moisture or less"
+        WET = 1200, "Panels of 3/8 in. or more, nailed on while the lumber was wetter than 19%"
 
     name = models.CharField(max_length=120)
     place = models.CharField(max_length=200, blank=True, help_text="Lot or address, as the job's papers write it.")
@@ -101,7 +101,7 @@ class Membership(models.Model):
         validators=[
             RegexValidator(r"^[0-9+(][0-9 ().+-]*[0-9]$", "A phone number has figures, spaces and ( ) . + - only.")
         ],
-        help_text="Where the others of the job reach the person.",
+        help_text="Where the others of this job reach you.",
     )
 
     class Meta:

@@ -35,10 +35,10 @@ class AttachForm(AloneForm):
         error_messages={"required": "Give the name on the seal."},
     )
     licence = forms.CharField(
-        max_length=40, label="Licence number", error_messages={"required": "Give the number on the seal."}
+        max_length=40, label="License number", error_messages={"required": "Give the number on the seal."}
     )
     state = forms.ChoiceField(
-        label="State of the licence", choices=_STATES, error_messages={"required": "Choose the state on the seal."}
+        label="State of the license", choices=_STATES, error_messages={"required": "Choose the state on the seal."}
     )
     sealed_on = forms.DateField(label="Sealed on", widget=_DAY, error_messages=_NO_DAY)
     covers = forms.MultipleChoiceField(

@@ -94,7 +94,7 @@ def sealed(seal: Seal) -> str:
     """By whom and when a drawing was sealed, reviewed, accepted, and what counts where it and a sheet differ."""
     drawing = seal.drawing
     state = "" if drawing.state == NO_STATE else f", {drawing.state}"
-    said = [f"Sealed by {drawing.sealed_by}, licence {drawing.licence}{state}, on {_day(drawing.sealed_on)}"]
+    said = [f"Sealed by {drawing.sealed_by}, license {drawing.licence}{state}, on {_day(drawing.sealed_on)}"]
     said += [
         f"{record.kind} by {record.name} on {_day(record.on)}"
         for record in seal.records.values()

@@ -203,7 +203,7 @@ _SEAL_RECORDS = {
 }
 _SEAL_NEEDS = {
     "sealed_by": "Say who sealed it: the name on the seal, in one line.",
-    "licence": "Give the licence number on the seal.",
+    "licence": "Give the license number on the seal.",
     "name": "Give the name of who did it, in one line.",
     "reason": "Say why, in one line; the record keeps it.",
 }
@@ -217,7 +217,7 @@ SEALING: Mapping[str, Says] = {
     "pdf-too-much": "The PDF has more in it than is read here ({most:,} objects); save it anew, as plain pages.",
     "seal-needs": lambda what: _SEAL_NEEDS[what],
     "seal-text-long": "That has {length} characters; there can be {most}.",
-    "licence-state": "Give the state of the licence by its two letters, such as CO.",
+    "licence-state": "Give the state of the license by its two letters, such as CO.",
     "no-such-day": lambda on: f"{day(on)} can't be the day: give one that has been, not after today.",
     "covers-unknown": "A sealed drawing covers plates, restraint, both or neither beside the lumber.",
     "sealed-before-it": lambda number, issued, sealed_on: (

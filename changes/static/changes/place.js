@@ -13,7 +13,7 @@
 
   const feet = (inches) => {
     let sixteenths = Math.round(Math.abs(inches) * 16);
-    const sign = inches < 0 && sixteenths ? "-" : "";
+    const sign = inches < 0 && sixteenths ? "−" : "";
     const ft = Math.floor(sixteenths / 192);
     sixteenths -= ft * 192;
     const whole = Math.floor(sixteenths / 16);

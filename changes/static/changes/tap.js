@@ -8,7 +8,7 @@
   const EDGE = 82;  // of a plan's sheet, as in plan.js
   const { fields, left, level = 0, members = {} } = JSON.parse(form.dataset.taps);
   const feet = (inches) => {
-    const sign = inches < 0 ? "-" : "";
+    const sign = inches < 0 ? "−" : "";
     let quarters = Math.round(Math.abs(inches) * 4);
     const ft = Math.floor(quarters / 48);
     quarters -= ft * 48;

@@ -274,7 +274,7 @@ def _wall_plates(unsaid: Sequence[str], every: bool) -> str:
 
 
 def _sheathed(members: Sequence[str], km: int, dry: bool) -> str:
-    moisture = "19 % or less" if dry else "over 19 %"
+    moisture = "19% or less" if dry else "over 19%"
     return (
         f"sheathed chords: CT in the column stability of {', '.join(members)}, where bent too, takes for granted"
         " wood structural panels of 3/8 in. or more nailed to the top chord's narrow face, and lumber that had"

@@ -11,7 +11,7 @@
 
   const feet = (inches) => {
     let sixteenths = Math.round(Math.abs(inches) * 16);
-    const sign = inches < 0 && sixteenths ? "-" : "", ft = Math.floor(sixteenths / 192);
+    const sign = inches < 0 && sixteenths ? "−" : "", ft = Math.floor(sixteenths / 192);
     sixteenths -= ft * 192;
     const whole = Math.floor(sixteenths / 16);
     let part = sixteenths % 16, of = 16;
@@ -19,7 +19,7 @@
     return `${sign}${ft}' ${part ? `${whole} ${part}/${of}` : whole}"`;
   };
   const inches = (text) => { // only what this page wrote is read back, to draw it and to keep right angles
-    const found = /^\s*(-?)(?:(\d+)'[\s-]*)?(?:(\d+(?:\.\d+)?)?(?:\s*(\d+)\/(\d+))?)?"?\s*$/.exec(text);
+    const found = /^\s*([-−]?)(?:(\d+)'[\s-]*)?(?:(\d+(?:\.\d+)?)?(?:\s*(\d+)\/(\d+))?)?"?\s*$/.exec(text);
     if (!found || !text.trim()) return NaN;
     const [, sign, ft, inch, over, under] = found;
     return (sign ? -1 : 1) * (12 * Number(ft ?? 0) + Number(inch ?? 0) + (over ? over / under : 0));
