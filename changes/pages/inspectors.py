@@ -25,14 +25,22 @@ class LinkForm(forms.Form):
     """A link to hand out."""
 
     for_whom = forms.CharField(
-        label="For whom", max_length=120, help_text="Whoever has the address sees the job; this is for your record."
+        label="For whom",
+        max_length=120,
+        help_text="Whoever has the address sees the job; this is for your record.",
+        error_messages={"required": "Say for whom the link is."},
     )
     days = forms.IntegerField(label="Good for", initial=30, min_value=1, max_value=links.MOST_DAYS)
     days.unit = "days"  # type: ignore[attr-defined]
 
 
 class AnswerForm(forms.Form):
-    says = forms.CharField(label="Answer", max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
+    says = forms.CharField(
+        label="Answer",
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": "Write an answer first."},
+    )
 
 
 @login_required

@@ -90,7 +90,8 @@ class ShapeForm(QuantityForm):
         return data
 
     def document(self) -> dict[str, Any] | None:
-        """The truss document of a form whose fields can all be read, but for the mark; None, with the error added, where they clash."""
+        """The truss document of a form whose fields can all be read, but for the mark; None, with the error added,
+        where they clash."""
         given = {field.name: self.cleaned_data.get(field.name, "") for field in self.kind.fields}
         try:
             return build(self.kind.key, **given)

@@ -39,7 +39,9 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                     "points": looks.POINTS.get(to or "", ()),
                     "warns": _warns(to, current),
                     "never": _never(to, current),
-                    "kept_off": {copy.pk for kept in kept_off(group) for copy in kept.copies} if to == Stage.SET else (),
+                    "kept_off": {copy.pk for kept in kept_off(group) for copy in kept.copies}
+                    if to == Stage.SET
+                    else (),
                 }
                 bare = without_seal(group, to or "")
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}

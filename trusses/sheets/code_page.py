@@ -108,6 +108,7 @@ class EndForm(forms.Form):
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="A set of papers was lost, or somebody has them who shouldn’t.",
+        error_messages={"required": "Say why; the record keeps it."},
     )
 
 

@@ -176,7 +176,7 @@ def test_bounds_are_named():
         (0.5, '1/2"'),
         (0, '0"'),
         (11.99, "1'-0\""),
-        (-18, "-1'-6\""),
+        (-18, "−1'-6\""),
         (-0.01, '0"'),
         (147.53, "12'-3 1/2\""),
         (147.53125, "12'-3 9/16\""),
@@ -188,12 +188,12 @@ def test_writes_as_drawings_do(inches, written):
 
 def test_other_written_forms():
     assert feet_inches(18, signed=True) == "+1'-6\""
-    assert feet_inches(-18, signed=True) == "-1'-6\""
+    assert feet_inches(-18, signed=True) == "−1'-6\""
     assert feet_inches(0, signed=True) == '0"'
     assert feet_inches(147.53125, to=64) == "12'-3 17/32\""
     assert feet_inches(147.53125, to=1) == "12'-4\""
     assert tape_inches(147.5) == '147 1/2"'
-    assert tape_inches(-2.25) == '-2 1/4"'
+    assert tape_inches(-2.25) == '−2 1/4"'
     assert feet_inches_sixteenths(147.5) == "12-03-08"
     with pytest.raises(ValueError, match="to must be"):
         feet_inches(1, to=10)

@@ -34,8 +34,8 @@ def feet_inches_sixteenths(inches: float) -> str:
 
 
 def _split(inches: float, to: int, signed: bool) -> tuple[str, int, Fraction]:
-    """Sign (a minus, no hyphen: neither breaks at a line's end nor reads as a dash), whole inches and the fraction left,
-    rounded to 1/`to` in. (halves away from zero)."""
+    """Sign (a minus and no hyphen, at which a line could break), whole inches and the fraction left, rounded to
+    1/`to` in. (halves away from zero)."""
     if to not in (1, 2, 4, 8, 16, 32, FINEST):
         raise ValueError(f"to must be 1, 2, 4, 8, 16, 32 or 64, not {to}")
     if not math.isfinite(inches):
