@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('trusses', '0022_looks_and_ticks'),
+        ('trusses', '0024_old_trusses_gone'),
     ]
 
     operations = [
