@@ -172,17 +172,24 @@ def _chosen_options(request: HttpRequest) -> dict[int, int]:
     return pairs
 
 
+ASKED_SINCE = "That answers an earlier question: since then another was asked."
+
+
 @login_required
 @require_POST
 def answer(request: HttpRequest, pk: int) -> HttpResponse:
     change = _change(request, pk)
     if "there" in request.POST:
         option = one_or_404(Option, request.user, pk=request.POST["there"], request=change)
-        if _acts(request, workflow.answer_there, request.user, change, option):
-            messages.success(request, "Moved there, and filed again.")
+        if not _acts(request, workflow.answer_there, request.user, change, option):
+            return _request_again(request, change, 422, [])
+        messages.success(request, "Moved there, and filed again.")
         return redirect("changes:request", pk=pk)
     form = AnswerForm(request.POST)
     status = 422
+    asked = change.decisions.order_by("-pk").values_list("pk", flat=True).first()
+    if request.POST.get("seen", str(asked)) != str(asked):  # it may have waited on a phone
+        form.add_error(None, ASKED_SINCE)
     if form.is_valid():
         status = _tries(form, workflow.answer, request.user, change, says=form.cleaned_data["says"])
     if status == 200:
@@ -195,8 +202,9 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     """One step before it happens says what it does; a request that can't be withdrawn goes back to its page."""
     change = _change(request, pk)
     if request.method == "POST":
-        if _acts(request, workflow.withdraw, request.user, change):
-            messages.success(request, "Withdrawn. Nothing changes on the truss.")
+        if not _acts(request, workflow.withdraw, request.user, change):
+            return _request_again(request, change, 422, [])
+        messages.success(request, "Withdrawn. Nothing changes on the truss.")
         return redirect("changes:request", pk=pk)
     if not story.may_withdraw(request.user, change):
         return redirect("changes:request", pk=pk)
@@ -249,11 +257,10 @@ def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         data = form.cleaned_data
         wish = {"acknowledge": data["acknowledge"], "says": data["says"]}
-        if _acts(request, workflow.answer_hold, request.user, hold, **wish):
-            told = "The saw waits" if data["acknowledge"] else "The saw does not wait"
-            messages.success(
-                request, f"{told} for {hold.truss.mark}. The story of this request says so, with your name."
-            )
+        if not _acts(request, workflow.answer_hold, request.user, hold, **wish):
+            return _request_again(request, _change(request, hold.request_id), 422, request.POST.getlist("option"))
+        told = "The saw waits" if data["acknowledge"] else "The saw does not wait"
+        messages.success(request, f"{told} for {hold.truss.mark}. The story of this request says so, with your name.")
     # the options that were on show still are: what is decided next is what was looked at
     shown = urlencode([("option", option) for option in request.POST.getlist("option") if option.isdecimal()])
     return redirect(reverse("changes:request", args=[hold.request_id]) + (f"?{shown}" if shown else ""))

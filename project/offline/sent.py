@@ -16,6 +16,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import render, resolve_url
 from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from changes.models import IdempotencyKey
 from project.models import SentForm
@@ -28,6 +29,8 @@ _OUTSIDE = ("/api/", "/admin/")
 """The API keeps keys of its own; the office's pages have none."""
 BY = "queued-by"
 """The field with the account that a form's page was made for, as `whose` names it."""
+FROM = "queued-from"
+"""The field with the address of the page on which a form stands."""
 _NOT_TYPED = ("csrfmiddlewaretoken", FIELD, BY)
 
 _Answers = Callable[[HttpRequest], HttpResponse]
@@ -62,7 +65,7 @@ def _once(request: HttpRequest, user: Any, key: str, get_response: _Answers) -> 
         if not first:
             if sent.body_sha256 == body:
                 return HttpResponseRedirect(sent.to)
-            return render(request, "409.html", status=409)
+            return render(request, "409.html", {"from": _page_of(request)}, status=409)
         answer = get_response(request)
         to = answer.headers.get("Location", "") if 300 <= answer.status_code < 400 else ""
         if to and not to.startswith(resolve_url(settings.LOGIN_URL)):
@@ -70,6 +73,12 @@ def _once(request: HttpRequest, user: Any, key: str, get_response: _Answers) -> 
         else:
             transaction.set_rollback(True)
         return answer
+
+
+def _page_of(request: HttpRequest) -> str:
+    """The page on which a form stands: its own address may take nothing but what is sent."""
+    page = request.POST.get(FROM, "")
+    return page if page.startswith("/") and url_has_allowed_host_and_scheme(page, allowed_hosts=None) else ""
 
 
 def _sha256(request: HttpRequest) -> str:

@@ -18,7 +18,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.conftest import ROOT, _free_port
 from tests.browser.paper import printed
-from tests.browser.people import PHONE, Person
+from tests.browser.people import ANSWERED_WITHIN_MS, PHONE, Person
 
 KEEPS_WITHIN_S = 90
 SHEET = "/jobs/1/trusses/11/revisions/0/"
@@ -324,10 +324,12 @@ def test_nothing_kept_is_shown_or_sent_to_another(lead: Page) -> None:
     expect(page.locator("a.row", has_text="Typed before another signed in.")).to_have_count(1)
 
 
-def test_a_draft_outlives_its_tab_and_is_sent_once(enters: Callable[[str], Page]) -> None:
+def test_a_draft_outlives_its_tab_and_is_sent_once(enters: Callable[[str], Page], office: Office) -> None:
     page = enters("builder")
     asks = "/jobs/1/trusses/6/ask/"
     page.goto(asks)
+    until(page, f"async () => Boolean(await caches.match(new URL('{asks}', location).href))")
+    loses(page, office)
     page.get_by_role("button", name="14 × 8").tap()
     page.get_by_label("What goes through it").fill("a return, typed in a hole")
     page.get_by_label("Why, in your own words").fill("No signal in the crawl space.")
@@ -344,15 +346,44 @@ def test_a_draft_outlives_its_tab_and_is_sent_once(enters: Callable[[str], Page]
     expect(reason).to_have_value("No signal in the crawl space.")
     expect(page.get_by_label("What goes through it")).to_have_value("a return, typed in a hole")
     expect(page.get_by_role("button", name="14 × 8")).to_have_attribute("aria-pressed", "true")
-    loses(page)
     page.get_by_role("button", name="Send the request").tap()
     expect(page.locator("#device-waits")).to_contain_text("a return, typed in a hole")
     page.go_back()
     expect(page.locator("#waits")).to_contain_text("waits for a signal")
+    office.start()
     finds(page)
-    expect(page.locator("#waits")).to_contain_text("arrived")
+    expect(page.locator("#waits")).to_contain_text("arrived", timeout=ANSWERED_WITHIN_MS)
     page.goto("/jobs/1/requests/?state=all")
     expect(page.locator("a.row", has_text="No signal in the crawl space.")).to_have_count(1)
     assert page.evaluate("() => outbox.all('drafts')") == []
     page.goto(asks)
     expect(page.locator("#draft")).to_have_count(0)
+
+
+def test_an_answer_waits_and_what_is_of_the_moment_says_so(enters: Callable[[str], Page]) -> None:
+    designer, builder, where = enters("designer"), enters("builder"), "/requests/13/"  # of the demo, a question
+    designer.goto(where)
+    reason = designer.locator("#decision textarea[name=reason]")
+    loses(designer)
+    reason.fill("Thursday of which week?")
+    send_back = designer.get_by_role("button", name="Send back with the question")
+    send_back.tap()
+    expect(designer.locator("[data-unsent]")).to_contain_text("never kept to be sent later")
+    assert designer.evaluate("() => outbox.all('waiting')") == []
+    finds(designer)
+    expect(designer.locator("[data-unsent]")).to_have_count(0)
+    expect(reason).to_have_value("Thursday of which week?")
+    send_back.tap()
+    expect(designer.locator("main")).to_contain_text("Sent back with a question by")
+
+    builder.goto(where)
+    loses(builder)
+    builder.get_by_label("Your answer").fill("The week after the trusses are set.")
+    builder.get_by_role("button", name="Answer and file again").tap()
+    waits = builder.locator("#device-waits")
+    expect(waits).to_contain_text("Your answer The week after the trusses are set.", use_inner_text=True)
+    finds(builder)
+    expect(waits.locator(".tag", has_text="arrived")).to_have_count(1)
+    builder.goto(where)
+    expect(builder.locator(".story")).to_contain_text("The week after the trusses are set.")
+    assert builder.evaluate("() => outbox.all('drafts')") == []

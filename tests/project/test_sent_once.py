@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -168,3 +169,15 @@ def test_damage_with_a_photo_arrives_once(client_of, site_lead, job, truss, sett
     assert client_of(site_lead).get(reverse("contact"), {"keys": f"{KEY},unknown-key"}).json()["arrived"] == {
         KEY: told["to"]
     }
+
+
+@pytest.mark.parametrize(
+    ("page", "leads"), [("/jobs/1/trusses/1/", "/jobs/1/trusses/1/"), ("//elsewhere.example/", "/copies/")]
+)
+def test_what_was_sent_already_leads_back_to_its_own_page(delivers, page, leads):
+    delivers(1)
+    said = delivers(2, **{"queued-from": page}).content.decode()
+    link = re.search(r'<a class="button quiet" href="([^"]*)">Open it anew', said)
+    assert link is not None
+    assert link[1].endswith(leads)
+    assert link[1].startswith("/jobs/")

@@ -15,14 +15,13 @@
   };
   const keep = async (form) => {
     if (form.dataset.sent || navigator.userActivation?.hasBeenActive === false) return;
-    const { key } = form.elements;
-    await outbox.put("drafts", { key: key.value, who, form: form.dataset.keep, path: location.pathname, title: form.dataset.queued, at: Date.now(), pairs: typed.pairsOf(form), files: filesOf(form) });
+    await outbox.put("drafts", { key: outbox.keyOf(form).value, who, form: form.dataset.keep, path: location.pathname, title: form.dataset.queued, at: Date.now(), pairs: typed.pairsOf(form), files: filesOf(form), labels: outbox.labelsOf(form) });
   };
   for (const kind of ["input", "change", "redraw"]) {
     document.addEventListener(kind, (event) => { const form = event.target.closest?.("form[data-keep][data-queued]"); if (form) keep(form); });
   }
   document.addEventListener("click", async (event) => {
-    if (event.target.closest("[data-afresh]")) for (const form of forms) await outbox.drop("drafts", form.elements.key.value);
+    if (event.target.closest("[data-afresh]")) for (const form of forms) await outbox.drop("drafts", outbox.keyOf(form).value);
   }, { capture: true });
 
   const make = (tag, props = {}, ...inner) => {
@@ -36,7 +35,7 @@
     const away = make("button", { type: "button", className: "plain", textContent: "Throw it away" });
     const note = make("div", { className: "note look", id: "draft" }, make("strong", { textContent: "You typed something here that was not sent." }), make("span", { textContent: `Last at ${at}. It is still on this device.` }), make("div", { className: "inline" }, bring, away));
     bring.addEventListener("click", async () => {
-      await outbox.drop("drafts", form.elements.key.value); // what stood here meanwhile gives way to it
+      await outbox.drop("drafts", outbox.keyOf(form).value); // what stood here meanwhile gives way to it
       typed.fill(form, row.pairs);
       put(form, row.files);
       note.remove();
@@ -49,9 +48,9 @@
   addEventListener("load", async () => {
     const back = ["reload", "back_forward"].includes(performance.getEntriesByType("navigation")[0]?.type);
     for (const form of forms) {
-      const own = await outbox.get("drafts", form.elements.key.value);
+      const own = await outbox.get("drafts", outbox.keyOf(form).value);
       if (own?.who === who) put(form, own.files); // this form came back, or was refused: its photos with it
-      if (back && !own && form.elements.key.value in (await outbox.contact([form.elements.key.value]).catch(() => ({ arrived: {} }))).arrived) {
+      if (back && !own && outbox.keyOf(form).value in (await outbox.contact([outbox.keyOf(form).value]).catch(() => ({ arrived: {} }))).arrived) {
         sessionStorage.removeItem(`typed ${form.dataset.keep} ${location.pathname}${location.search}`); // it was sent: Back begins anew
         location.replace(location.href);
         return;

@@ -20,15 +20,15 @@
     hidden(form, "queued-as", form.dataset.queued);
     hidden(form, "queued-by", who);
     hidden(form, "queued-from", form.dataset.queuedFrom ?? path + location.search);
-    if (!("keep" in form.dataset)) hidden(form, "idempotency-key", outbox.newKey());
+    if (!form.elements.key) hidden(form, "idempotency-key", outbox.newKey());
     else if (again) form.elements.key.value = outbox.newKey(); // a kept page has the key of the form that was sent from it
   };
   for (const form of queued()) prepare(form, { again: root.classList.contains("kept") });
-  addEventListener("pageshow", (event) => { if (event.persisted) for (const form of queued()) if (!("keep" in form.dataset)) prepare(form); });
+  addEventListener("pageshow", (event) => { if (event.persisted) for (const form of queued()) if (!form.elements.key) prepare(form); });
   const words = (from) => from?.textContent.replace(/\s+/g, " ").trim().replace(/ needed$/, "");
   // What the fields and what was chosen in them are called, for the page of the device, which has no form.
-  const labelsOf = (form) => {
-    const labels = {};
+  const labelsOf = (form, pressed) => {
+    const labels = pressed?.name ? { [pressed.name]: "Pressed", [`${pressed.name}=${pressed.value}`]: words(pressed) } : {};
     for (const field of form.elements) {
       if (!field.name || field.type === "hidden") continue;
       const label = words(field.labels?.[0]);
@@ -40,13 +40,30 @@
     }
     return labels;
   };
+  outbox.labelsOf = labelsOf;
   // Sent, but did it arrive? The server is asked on the next page.
   document.addEventListener("submit", (event) => {
     const form = event.target.closest("form[data-queued]");
     if (!form || event.defaultPrevented) return;
-    const key = form.elements["idempotency-key"]?.value ?? form.elements.key.value;
-    outbox.get("drafts", key).then((row) => outbox.put("drafts", { key, who, title: form.dataset.queued, path, at: Date.now(), ...row, sent: Date.now(), instead: form.dataset.instead, labels: labelsOf(form) }));
+    const key = outbox.keyOf(form).value;
+    outbox.get("drafts", key).then((row) => outbox.put("drafts", { key, who, title: form.dataset.queued, path, at: Date.now(), ...row, sent: Date.now(), instead: form.dataset.instead, labels: labelsOf(form, event.submitter) }));
   });
+
+  // What is of one moment, a decision above all, is never kept to be sent later: it says so in its place, and stays typed.
+  const away = () => navigator.onLine === false || root.classList.contains("kept");
+  document.addEventListener("submit", (event) => {
+    const form = event.target;
+    if (form.method !== "post" || "queued" in form.dataset || who === "nobody" || form.closest("header, footer, .demo-bar") || !away()) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    const why = form.closest("[data-unqueued]")?.dataset.unqueued ?? "It can’t wait on this device.";
+    document.querySelector("[data-unsent]")?.remove();
+    const says = make("div", { className: "note stop" }, make("strong", { textContent: "No signal: not sent." }), make("span", { textContent: `${why} What you typed stays here; send it once there is a signal.` }));
+    says.setAttribute("role", "alert");
+    says.dataset.unsent = "";
+    form.append(says);
+    says.scrollIntoView({ block: "nearest" });
+  }, { capture: true });
 
   // What was not taken, put into its form once more: what can't be, stays on the page of the device.
   const again = async () => {
@@ -55,7 +72,8 @@
     // of several forms that are sent to one address, the one whose own fields say the same
     const given = new Map(row.fields), OWN = /^(csrfmiddlewaretoken|key|idempotency-key|queued-.*|seen)$/;
     const says = (one) => [...one.elements].every((field) => field.type !== "hidden" || OWN.test(field.name) || given.get(field.name) === field.value);
-    const form = [...queued()].find((one) => new URL(one.action || location.href).pathname === row.url.split("?")[0] && says(one));
+    const has = (one) => [...given.keys()].every((name) => OWN.test(name) || one.elements[name]);
+    const form = [...queued()].find((one) => new URL(one.action || location.href).pathname === row.url.split("?")[0] && says(one) && has(one));
     if (!form) return;
     form.dataset.instead = row.key;
     form.dataset.typed = "1";
@@ -80,7 +98,10 @@
   // --- the signal
 
   const line = document.getElementById("no-signal");
-  const signal = (there) => { if (line && !root.classList.contains("kept")) line.hidden = there; };
+  const signal = (there) => {
+    if (line && !root.classList.contains("kept")) line.hidden = there;
+    if (there) document.querySelector("[data-unsent]")?.remove();
+  };
   const renew = (csrf) => { // what was kept, or was opened before signing in anew, has a token of before
     for (const field of document.querySelectorAll("[name=csrfmiddlewaretoken]")) field.value = csrf;
     document.body.setAttribute("hx-headers", JSON.stringify({ "X-CSRFToken": csrf }));
@@ -107,7 +128,8 @@
   const told = (row) => {
     if (!row.state) {
       const on = make("a", { href: `${row.path}?typed=${row.key}`, textContent: "Go on with it", className: "stands-alone" });
-      return make("li", {}, make("span", { className: "tag look", textContent: "typed, not sent" }), " ", make("bdi", { textContent: row.title }), ". ", on);
+      const drop = make("button", { type: "button", className: "plain", textContent: "Throw it away", onclick: async () => { await outbox.drop("drafts", row.key); show(); } });
+      return make("li", {}, make("span", { className: "tag look", textContent: "typed, not sent" }), " ", make("bdi", { textContent: row.title }), ". ", on, " ", drop);
     }
     const tags = { waits: ["waits for a signal", "look"], refused: ["not taken", "stop"], arrived: ["arrived", "good"] };
     const [word, tone] = tags[row.state];

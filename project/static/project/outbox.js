@@ -74,5 +74,7 @@ self.outbox = (() => {
     if (!navigator.locks) return work();
     return navigator.locks.request("outbox", { ifAvailable: true }, (lock) => (lock ? work() : false));
   };
-  return { get, all, put, drop, mine, contact, newKey, sendAll };
+  // The field with the key of a form: of its own where it is filed under one, else the page's.
+  const keyOf = (form) => form.elements["idempotency-key"] ?? form.elements.key;
+  return { keyOf, get, all, put, drop, mine, contact, newKey, sendAll };
 })();

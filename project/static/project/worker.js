@@ -123,6 +123,10 @@ const fromKept = async (kept, url) => {
     html = html.replace(STATUS, () => instead("NOT KNOWN", `This sheet was fetched at ${time}. It can't be called current: a newer revision may be out.`, "No. Do not build from this until it was opened with a signal."));
   }
   if (old) classes.push("old");
+  const mark = isSheet ? undefined : /^\/jobs\/\d+\/trusses\/\d+\//.exec(new URL(url).pathname)?.[0];
+  const gone = mark && (await lists()).flatMap((list) => list.sheets).find((one) => one.withdrawn !== undefined && one.url.startsWith(mark));
+  if (gone) says += `<strong>${textOf(gone.withdrawn)} is withdrawn: it is out of the set. Do not build from its sheets.</strong> `;
+  if (gone) classes.push("superseded");
   says += old ? `<span>That is more than ${hours()} ago, or this device's clock is wrong: nothing on this page can be called current.</span>` : "<span>What was decided since isn't on it.</span>";
   // the printed edges say what this page says
   const [first, second] = ["first-line", "second-line"].map((line) => new RegExp(`class="${line}">([^<]*)`).exec(html)?.[1].replaceAll("&#x27;", "’") ?? "");
