@@ -54,6 +54,7 @@ urlpatterns = [
     path("paper/<str:token>/", code_page.paper, name="paper"),
     path("jobs/<int:job>/sealed-drawings/", seal_page.rule, name="seal-rule"),
     path("seals/<int:pk>/record/", seal_page.record, name="record-seal"),
+    path("seals/<int:pk>/covers/", seal_page.cover, name="cover-seal"),
     path("seals/<int:pk>/withdraw/", seal_page.withdraw, name="withdraw-seal"),
     path("seals/<int:pk>/drawing.pdf", seal_page.whole, name="seal-pdf"),
     path("seals/<int:pk>/<int:page>.png", seal_page.picture, name="seal-page"),

@@ -160,7 +160,7 @@ def _end(ask: Ask) -> str:
 
 def lacking(seal: Seal) -> str:
     """What the job asks for and nobody recorded of it yet, in words; empty where there is nothing."""
-    return " and ".join(words.LACKS[step] for step in seal.lacks)
+    return " and ".join(words.LACKS[step] for step in seal.missing)
 
 
 def is_shown(job: Job, drawing: SealedDrawing) -> bool:

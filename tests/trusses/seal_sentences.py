@@ -41,8 +41,8 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
         {"mark": "K1", "number": 0},
         "Revision 0 of K1 has a sealed drawing: correct it by replacing it, with the reason.",
     ),
-    "seal-stands-no-more": ({}, "What it would replace counts no more; look at it again."),
-    "seal-unchanged": ({}, "That is the drawing which is attached already."),
+    "seal-stands-no-more": ({}, "What it would replace is valid no more; look at it again."),
+    "seal-unchanged": ({}, "That is the drawing which is attached already, with the same said of it."),
     "seal-withdrawn": ({}, "That drawing is withdrawn: nothing more is recorded of it."),
     "before-the-seal": (
         {"on": "2026-11-02", "sealed_on": "2026-11-03"},
@@ -63,7 +63,7 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "not-sealed": (
         {"mark": "K1", "copies": [1, 2, 3], "to": "cut"},
-        "K1: copies 1–3 can't be cut: no sealed drawing of their revision counts, with all that this job asks of one"
+        "K1: copies 1–3 can't be cut: no sealed drawing of their revision is valid, with all that this job asks of one"
         " and all that the sheet leaves to it.",
     ),
     "paper-code-ended": (

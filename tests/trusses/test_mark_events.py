@@ -24,7 +24,7 @@ TOLD = [
     (
         "moved",
         {"from": "released", "to": "cut", "copies": [1, 2], "revision": 0, "unsealed": [2]},
-        "Copies 1–2: released → cut, to revision 0, 2 of them without a sealed drawing that counts",
+        "Copies 1–2: released → cut, to revision 0, 2 of them without a valid sealed drawing",
     ),
     (
         "looked at",
@@ -75,9 +75,14 @@ TOLD = [
         "Sealed repair of copies 2–3 carried out, looked at by A name on Nov 3, 2026 (SHA-256 0123456789ab…)",
     ),
     (
+        "seal covers",
+        {"revision": 0, "copies": [], "sha256": "0123456789ab", "name": "D", "on": "2026-11-03", "what": "plates"},
+        "Sealed drawing of revision 0 said to cover the plates as well, by D on Nov 3, 2026 (SHA-256 0123456789ab…)",
+    ),
+    (
         "seal withdrawn",
         SEALED | {"reason": "typed"},
-        "Sealed drawing of revision 0 withdrawn: it counts no more (SHA-256 0123456789ab…)",
+        "Sealed drawing of revision 0 withdrawn: it is valid no more (SHA-256 0123456789ab…)",
     ),
     (
         "shifted",

@@ -22,7 +22,7 @@ from trusses.designs import design_of
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.production import _refuse_never
 from trusses.revisions import Refused, read_and_analyse, refuse_failures
-from trusses.sealing.models import SealedDrawing
+from trusses.sealing.models import COVERS, SealedDrawing
 from trusses.sealing.seals import Seal
 from trusses.sheets import cautions, sheet, sheet_facts, tape, words
 from trusses.sheets.report import report
@@ -45,7 +45,11 @@ class TestTheFirstLine:
         sheet.Answer(what, core.PASSES, "", "good", True) for what in ("Lumber", "Plates", "Restraint", "Seal")
     )
     SEALED = Seal(
-        SealedDrawing(sealed_by="An invented engineer", licence="0", state="CO", sealed_on=date(2026, 11, 3)), {}, ()
+        SealedDrawing(
+            sealed_by="An invented engineer", licence="0", state="CO", sealed_on=date(2026, 11, 3), covers=COVERS
+        ),
+        {},
+        (),
     )
 
     def test_says_yes_only_when_all_four_answers_pass_and_its_seal_counts(self, revision):

@@ -44,6 +44,7 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                     else (),
                 }
                 bare = without_seal(group, to or "")
+                told["valid"] = bool(bare and to == Stage.CUT and (seal := seals.seal_of(current)) and seal.counts)
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
                 hands = trail.hands(truss, group, moved)
                 told["hands"] = [

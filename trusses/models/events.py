@@ -37,6 +37,7 @@ class MarkEvent(Immutable):
         REVIEWED = "reviewed", "sealed drawing reviewed"  # the same
         ACCEPTED = "accepted", "sealed drawing accepted"  # the same
         CARRIED_OUT = "carried out", "sealed repair carried out"  # the same
+        COVERED = "seal covers", "said to cover more"  # revision, copies, sha256, name, on, what
         UNSEALED = "seal withdrawn", "sealed drawing withdrawn"  # revision, copies, sha256, reason
 
     truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="events")

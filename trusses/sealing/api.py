@@ -32,8 +32,9 @@ class RecordSerializer(serializers.ModelSerializer):
 
 
 class SealSerializer(serializers.Serializer):
-    """A sealed drawing. It `counts` until it is withdrawn, once the job's review and acceptance are recorded; `lacks`
-    are those that aren't. `copies` are those that it repairs, none where it is of its revision."""
+    """A sealed drawing. It `counts` until it is withdrawn, once the job's review and acceptance are recorded, which it
+    `lacks` before, and once it `covers` plates and restraint. `copies` are those that it repairs, none where it is of
+    its revision."""
 
     id = serializers.IntegerField(source="drawing.pk")
     revision = serializers.IntegerField(source="drawing.revision.number")
@@ -42,7 +43,7 @@ class SealSerializer(serializers.Serializer):
     licence = serializers.CharField(source="drawing.licence")
     state = serializers.CharField(source="drawing.state")
     sealed_on = serializers.DateField(source="drawing.sealed_on")
-    covers = serializers.ListField(child=serializers.CharField(), source="drawing.covers")
+    covers = serializers.ListField(child=serializers.CharField())
     sha256 = serializers.CharField(source="drawing.sha256")
     size_bytes = serializers.IntegerField(source="drawing.size_bytes")
     pages = serializers.IntegerField(source="drawing.pages")
@@ -78,6 +79,10 @@ class NewSealSerializer(StrictSerializer):
 class NewRecordSerializer(StrictSerializer):
     name = serializers.CharField(max_length=400)
     on = serializers.DateField()
+
+
+class CoversSerializer(StrictSerializer):
+    covers = serializers.MultipleChoiceField(choices=COVERS, allow_empty=False)
 
 
 class WithdrawalSerializer(StrictSerializer):
@@ -153,6 +158,19 @@ class Recorded(OneSeal):
         return Response(SealSerializer(seals.with_records(drawing)).data, status=status.HTTP_201_CREATED)
 
 
+class Covered(OneSeal):
+    @extend_schema(request=CoversSerializer, responses={201: SealSerializer})
+    @told
+    def post(self, request: Request, pk: int) -> Response:
+        """Records that it covers plates, restraint or both beside what was said already; by a designer."""
+        drawing = self.drawing(pk)
+        require(request.user, seals.ATTACH, drawing.truss.job)
+        body = CoversSerializer(data=request.data)
+        body.is_valid(raise_exception=True)
+        seals.cover(request.user, drawing, body.validated_data["covers"])
+        return Response(SealSerializer(seals.with_records(drawing)).data, status=status.HTTP_201_CREATED)
+
+
 class WithdrawSeal(OneSeal):
     @extend_schema(request=WithdrawalSerializer, responses=SealSerializer)
     @told
@@ -220,6 +238,7 @@ urlpatterns = [
     path("seals/<int:pk>/review/", Recorded.as_view(kind="reviewed"), name="seal-review"),
     path("seals/<int:pk>/acceptance/", Recorded.as_view(kind="accepted"), name="seal-acceptance"),
     path("seals/<int:pk>/carried-out/", Recorded.as_view(kind="carried out"), name="seal-carried-out"),
+    path("seals/<int:pk>/covers/", Covered.as_view(), name="seal-covers"),
     path("seals/<int:pk>/withdraw/", WithdrawSeal.as_view(), name="seal-withdraw"),
     path("seals/<int:pk>/drawing.pdf", WholePdf.as_view(), name="seal-pdf"),
     path("jobs/<int:pk>/seal-rule/", Rule.as_view(), name="job-seal-rule"),

@@ -44,6 +44,7 @@ class AttachForm(AloneForm):
     covers = forms.MultipleChoiceField(
         label="Beside the lumber it covers",
         required=False,
+        help_text="Tick only what the drawing itself says. Without both of these the sheet stays at “No”.",
         choices=(
             ("plates", "Its plates: size and place at each joint"),
             ("restraint", "Its permanent restraint and bracing"),
@@ -77,7 +78,7 @@ class RecordForm(AloneForm):
 
 class WithdrawForm(AloneForm):
     reason = forms.CharField(
-        max_length=500, label="Why it counts no more", error_messages={"required": "Say why, in one line."}
+        max_length=500, label="Why it is valid no more", error_messages={"required": "Say why, in one line."}
     )
 
 

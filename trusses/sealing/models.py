@@ -82,6 +82,8 @@ class SealRecord(Immutable):
         REVIEWED = "reviewed", "reviewed by the building designer"
         ACCEPTED = "accepted", "accepted by the building department"
         CARRIED_OUT = "carried out", "repair carried out as drawn"
+        PLATES = "plates", "said to cover its plates"
+        RESTRAINT = "restraint", "said to cover its permanent restraint and bracing"
         WITHDRAWN = "withdrawn", "withdrawn"
 
     drawing = models.ForeignKey(SealedDrawing, on_delete=models.PROTECT, related_name="records")

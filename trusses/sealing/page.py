@@ -15,6 +15,7 @@ from django.utils.http import content_disposition_header
 from django.views.decorators.cache import cache_control, never_cache
 from django.views.decorators.http import require_POST
 
+from trusses import verdicts
 from trusses.analysis.words.phrases import sentence
 from trusses.models import Revision
 from trusses.permissions import job_or_404, may, one_or_404, require, revision_or_404
@@ -23,6 +24,7 @@ from trusses.sealing import files, seals
 from trusses.sealing.forms import AttachForm, RecordForm, RuleForm, WithdrawForm
 from trusses.sealing.models import SealedDrawing
 
+UNCOVERED = {"plates": "its plates: size and place at each joint", "restraint": "its permanent restraint and bracing"}
 WITHOUT_RUNNING = "sandbox; default-src 'none'"
 """The policy under which a file from elsewhere is handed out: it is downloaded, and nothing in it runs here."""
 
@@ -77,6 +79,8 @@ def _page(request: HttpRequest, revision: Revision, /, **typed: forms.Form) -> H
         "pages": range(1, standing.drawing.pages + 1) if standing else (),
         "others": [one for one in those if one.withdrawn],
         "asked": seals.asked(job),
+        "builds": verdicts.builds(revision),
+        "uncovered": [(one, UNCOVERED[one]) for one in standing.missing if one in UNCOVERED] if standing else (),
         "steps": steps(request.user, standing, typed),
         "attach": may_attach and (typed.get("attach") or AttachForm(job=job, replaces=standing is not None)),
         "withdraw": may_attach and standing and (typed.get("withdraw") or WithdrawForm(auto_id="withdraw-%s")),
@@ -131,15 +135,30 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
 
 @login_required
 @require_POST
+def cover(request: HttpRequest, pk: int) -> HttpResponse:
+    """What a drawing covers as well, recorded without a new file."""
+    drawing = drawing_or_404(request, pk)
+    require(request.user, seals.ATTACH, drawing.truss.job)
+    try:
+        seals.cover(request.user, drawing, request.POST.getlist("covers"))
+        messages.success(request, "Recorded, with your name.")
+    except Refused as refused:
+        chosen = request.POST.getlist("covers")
+        messages.error(request, sentence(refused.says) if chosen else "Nothing was recorded: tick what it covers.")
+    return redirect(back_to(request, drawing))
+
+
+@login_required
+@require_POST
 def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     drawing = drawing_or_404(request, pk)
     require(request.user, seals.ATTACH, drawing.truss.job)
     form = WithdrawForm(request.POST, auto_id="withdraw-%s")
     if form.is_valid() and _does(form, seals.withdraw, request.user, drawing, form.cleaned_data["reason"]):
-        messages.success(request, "Withdrawn. It counts no more; the record keeps it.")
+        messages.success(request, "Withdrawn. It is valid no more; the record keeps it.")
         return redirect(back_to(request, drawing))
     if drawing.is_repair:
-        messages.error(request, "Say why it counts no more.")
+        messages.error(request, "Say why it is valid no more.")
         return redirect(back_to(request, drawing))
     return _page(request, drawing.revision, withdraw=form)
 

@@ -28,12 +28,16 @@ RECORDS: Mapping[str, str] = {
     Kind.REVIEWED: "record a review or an acceptance",
     Kind.ACCEPTED: "record a review or an acceptance",
     Kind.CARRIED_OUT: "record that a repair is carried out",
+    Kind.PLATES: ATTACH,
+    Kind.RESTRAINT: ATTACH,
 }
 """By whose hand what is recorded, as a verb of `permissions.VERBS`."""
 EVENTS = {
     Kind.REVIEWED: MarkEvent.Code.REVIEWED,
     Kind.ACCEPTED: MarkEvent.Code.ACCEPTED,
     Kind.CARRIED_OUT: MarkEvent.Code.CARRIED_OUT,
+    Kind.PLATES: MarkEvent.Code.COVERED,
+    Kind.RESTRAINT: MarkEvent.Code.COVERED,
 }
 _EARLIEST = date(1990, 1, 1)
 
@@ -57,7 +61,7 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Seal:
-    """A drawing with what was recorded of it. `lacks`: what the job asks for and nobody recorded yet."""
+    """A drawing with what was recorded of it. `lacks`: what the job asks to be recorded and nobody recorded yet."""
 
     drawing: SealedDrawing
     records: Mapping[str, SealRecord]
@@ -68,13 +72,26 @@ class Seal:
         return self.records.get(Kind.WITHDRAWN)
 
     @property
+    def covers(self) -> list[str]:
+        """What it answers for beside the lumber: said when it was attached, or recorded since."""
+        return [one for one in COVERS if one in self.drawing.covers or one in self.records]
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """Everything that keeps it from counting: what nobody recorded, and what a sheet leaves to it that it isn't
+        said to cover. Nothing else answers for plates and restraint, so without them a sheet stays at no."""
+        uncovered = () if self.drawing.is_repair else tuple(one for one in COVERS if one not in self.covers)
+        return (*self.lacks, *uncovered)
+
+    @property
     def counts(self) -> bool:
-        return not self.withdrawn and not self.lacks
+        """The one rule for what pages call valid; a sheet says yes to no other."""
+        return not self.withdrawn and not self.missing
 
     @property
     def told(self) -> Sealed:
         """As the verdict is asked with it."""
-        return Sealed(frozenset(self.drawing.covers), self.lacks)
+        return Sealed(frozenset(self.covers), self.lacks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +208,9 @@ def attach(
             raise Refused("sealed-already", "drawing", mark=truss.mark, number=revision.number)
         if replaces is not None and replaces != standing:
             raise Refused("seal-stands-no-more", "replaces", "replaces")
-        if standing is not None and standing.sha256 == kept.sha256:
+        # the same file again corrects what was typed of it
+        typed = {**said, "state": state, "sealed_on": sealed_on, "covers": sorted(set(covers))}
+        if standing is not None and standing.sha256 == kept.sha256 and _typed_so(standing, typed):
             raise Refused("seal-unchanged", "drawing", "drawing")
         if standing is not None:
             _withdraw(user, standing, reason)
@@ -199,15 +218,12 @@ def attach(
             truss=truss,
             revision=revision,
             copies=sorted(copies),
-            state=state,
-            sealed_on=sealed_on,
-            covers=sorted(set(covers)),
             sha256=kept.sha256,
             size_bytes=kept.size_bytes,
             pages=kept.pages,
             replaces=standing,
             attached_by=user,
-            **said,
+            **typed,
         )
         _note(user, MarkEvent.Code.SEALED, drawing, name=drawing.sealed_by, on=sealed_on.isoformat())
         if repair is not None:
@@ -215,9 +231,29 @@ def attach(
     return drawing
 
 
+def _typed_so(drawing: SealedDrawing, typed: Mapping[str, Any]) -> bool:
+    return all(getattr(drawing, name) == value for name, value in typed.items())
+
+
+def cover(user: Any, drawing: SealedDrawing, what: Iterable[str]) -> None:
+    """Records by the person's own name that a drawing covers plates, restraint or both, where that wasn't said when it
+    was attached. What it doesn't cover after all is taken back by replacing or withdrawing it. Raises NotAllowed,
+    Refused."""
+    require(user, ATTACH, drawing.truss.job)
+    wanted = sorted(set(what))
+    if not wanted or set(wanted) - set(COVERS):
+        raise Refused("covers-unknown", "covers", "covers", given=str(wanted[:1])[:40])
+    with transaction.atomic():
+        for one in wanted:
+            name = user.get_full_name() or user.get_username()
+            record(user, drawing, one, name=name, on=drawing.truss.job.today())
+
+
 def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str, on: date) -> SealRecord:
-    """Records a review, an acceptance, or that a repair is carried out: whose, and when. Raises NotAllowed, Refused."""
-    if kind not in RECORDS or (kind == Kind.CARRIED_OUT and not drawing.is_repair):
+    """Records a review, an acceptance, what it covers besides, or that a repair is carried out: whose, and when. Raises
+    NotAllowed, Refused."""
+    of_repairs, of_revisions = kind == Kind.CARRIED_OUT, kind in COVERS
+    if kind not in RECORDS or (of_revisions if drawing.is_repair else of_repairs):
         raise Refused("no-such-record", "kind", "kind")
     job = drawing.truss.job
     require(user, RECORDS[kind], job)
@@ -229,8 +265,11 @@ def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str, on: date)
         Truss.objects.select_for_update(of=("self",)).get(pk=drawing.truss_id)
         if drawing.records.filter(kind=Kind.WITHDRAWN).exists():
             raise Refused("seal-withdrawn")
+        if kind in drawing.covers:
+            raise Refused("recorded-already", kind=kind)
         made = _write(user, drawing, Kind(kind), name, on)
-        _note(user, EVENTS[Kind(kind)], drawing, name=name, on=on.isoformat())
+        what = {"what": kind} if of_revisions else {}
+        _note(user, EVENTS[Kind(kind)], drawing, name=name, on=on.isoformat(), **what)
     return made
 
 

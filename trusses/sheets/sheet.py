@@ -118,10 +118,10 @@ def _lacks(seal: Seal | None) -> str:
     """What keeps one from building, of the seal first."""
     if seal is None:
         return "no sealed drawing is attached"
-    if seal.lacks:
-        steps = " and ".join(words.LACKS[step] for step in seal.lacks)
-        return f"its sealed drawing is attached, and {steps} {'is' if len(seal.lacks) == 1 else 'are'} missing"
-    return "not every answer below passes, and its sealed drawing doesn’t say that it covers them"
+    if seal.missing:
+        steps = " and ".join(words.LACKS[step] for step in seal.missing)
+        return f"its sealed drawing is attached, and {steps} {'is' if len(seal.missing) == 1 else 'are'} missing"
+    return "its sealed drawing is valid, and not every answer below passes"
 
 
 def code(revision: Revision) -> str:

@@ -86,6 +86,8 @@ LACKS = {
     "reviewed": "the building designer's review",
     "accepted": "the building department's acceptance",
     "carried out": "that the repair is carried out",
+    "plates": "that it covers the plates",
+    "restraint": "that it covers the restraint and bracing",
 }
 """What may be missing of a sealed drawing that is attached."""
 
@@ -98,7 +100,7 @@ def sealed(seal: Seal) -> str:
     said += [
         f"{record.kind} by {record.name} on {_day(record.on)}"
         for record in seal.records.values()
-        if record.kind != record.Kind.WITHDRAWN
+        if record.kind in (record.Kind.REVIEWED, record.Kind.ACCEPTED)
     ]
     return f"{'; '.join(said)}. Where this sheet and the sealed drawing differ, stop and call the designer."
 

@@ -98,6 +98,14 @@ def _those(values: Mapping[str, Any]) -> str:
     return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}{end}"
 
 
+_COVERED = {"plates": "the plates", "restraint": "the restraint and bracing"}
+
+
+def _covers(values: Mapping[str, Any]) -> str:
+    by = f"by {values['name']} on {day(values['on'])}"
+    return f"{_sealed_of(values)} said to cover {_COVERED[values['what']]} as well, {by} (SHA-256 {values['sha256']}…)"
+
+
 MARK_EVENTS: Mapping[str, Says] = {
     **COPY_EVENTS,
     "corrected": "Corrected: revision {values[after]} in place of revision {values[before]}",
@@ -112,7 +120,8 @@ MARK_EVENTS: Mapping[str, Says] = {
     "reviewed": _sealed("reviewed for the building designer"),
     "accepted": _sealed("accepted for the building department"),
     "carried out": _sealed("carried out, looked at"),
-    "seal withdrawn": _sealed("withdrawn: it counts no more"),
+    "seal covers": _covers,
+    "seal withdrawn": _sealed("withdrawn: it is valid no more"),
 }
 
 
@@ -200,6 +209,8 @@ _SEAL_RECORDS = {
     "accepted": "Its acceptance by the building department",
     "carried out": "That the repair is carried out",
     "withdrawn": "Its withdrawal",
+    "plates": "That it covers the plates",
+    "restraint": "That it covers the restraint",
 }
 _SEAL_NEEDS = {
     "sealed_by": "Say who sealed it: the name on the seal, in one line.",
@@ -225,8 +236,8 @@ SEALING: Mapping[str, Says] = {
     ),
     "sealed-for-another": "That drawing is attached to {mark} revision {number}: each revision needs one of its own.",
     "sealed-already": "Revision {number} of {mark} has a sealed drawing: correct it by replacing it, with the reason.",
-    "seal-stands-no-more": "What it would replace counts no more; look at it again.",
-    "seal-unchanged": "That is the drawing which is attached already.",
+    "seal-stands-no-more": "What it would replace is valid no more; look at it again.",
+    "seal-unchanged": "That is the drawing which is attached already, with the same said of it.",
     "seal-withdrawn": "That drawing is withdrawn: nothing more is recorded of it.",
     "before-the-seal": lambda on, sealed_on: f"{day(on)} is before it was sealed, on {day(sealed_on)}.",
     "recorded-already": lambda kind: f"{_SEAL_RECORDS[kind]} is recorded already; look at it again.",
@@ -237,7 +248,7 @@ SEALING: Mapping[str, Says] = {
     "seal-altered": "The file on disk isn't the one that was attached; it is not handed out. Attach it anew.",
     "not-sealed": lambda mark, copies, to: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} can't be {to}: no sealed drawing of"
-        f" {'its' if len(copies) == 1 else 'their'} revision counts, with all that this job asks of one and all that"
+        f" {'its' if len(copies) == 1 else 'their'} revision is valid, with all that this job asks of one and all that"
         " the sheet leaves to it."
     ),
 }

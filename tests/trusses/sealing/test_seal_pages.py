@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from tests.refused import refused
 from tests.sealed import SAID, drawing
+from trusses.refusals import Refused
 from trusses.sealing import files, seals
 
 
@@ -118,7 +120,7 @@ def test_the_mark_s_page_warns_before_the_saw(asks_all, client_of, designer, tru
     assert "This job lets nothing be cut without one." in client_of(designer).get(at).content.decode()
     refused = client_of(designer).post(f"{at}copies/", {"to": "cut", "all": "released", "seen": truss.current.pk})
     assert refused.status_code == 422
-    assert "no sealed drawing of their revision counts" in refused.content.decode().replace("&#x27;", "'")
+    assert "no sealed drawing of their revision is valid" in refused.content.decode().replace("&#x27;", "'")
 
 
 def test_what_was_attached_meanwhile_is_not_replaced(client_of, designer, truss, job, at, typed):
@@ -134,3 +136,32 @@ def test_what_was_attached_meanwhile_is_not_replaced(client_of, designer, truss,
     assert "correct it by replacing it" in late.content.decode()
     standing = truss.sealed_drawings.exclude(records__kind="withdrawn").get()
     assert standing.replaces == first
+
+
+def test_one_word_everywhere_until_both_ticks_are_there(client_of, designer, truss, job, at, typed):
+    """The seal's page, the mark's, the list of sheets and the sheet agree; ticks are recorded without a new file."""
+    seals.say_what_is_asked(designer, job, review=False, acceptance=False, without="blocks")
+    truss.copies.update(stage="released", released_to=truss.current)
+    desk, mark = client_of(designer), f"/jobs/{job.pk}/trusses/{truss.pk}/"
+    assert "Without both of these the sheet stays at “No”." in desk.get(at).content.decode()
+    desk.post(at, typed(covers=[]))
+    pages = [at, mark, f"/jobs/{job.pk}/sheets/"]
+    for page in pages:
+        told = desk.get(page).content.decode()
+        assert "not valid yet</span>" in told
+        assert 'good">valid<' not in told
+    lacks = "that it covers the plates and that it covers the restraint and bracing are missing"
+    assert lacks in desk.get(f"{mark}revisions/0/").content.decode()
+    assert desk.get(at).content.decode().count("missing</span>") == 2
+    for one in ("plates", "restraint"):
+        assert desk.post(f"/seals/{truss.sealed_drawings.get().pk}/covers/", {"covers": one}).status_code == 302
+    assert [desk.get(page).content.decode().count("not valid yet") for page in pages] == [0, 0, 0]
+    assert "Yes: build by its sealed drawing" in desk.get(f"{mark}revisions/0/").content.decode()
+
+
+def test_the_same_file_corrects_what_was_typed(attach, designer, truss):
+    first = attach(covers=())
+    again = attach(replaces=first, reason="The ticks were forgotten")
+    assert (again.sha256, again.covers) == (first.sha256, ["plates", "restraint"])
+    with refused(Refused, "seal-unchanged"):
+        attach(replaces=again, reason="Once more")

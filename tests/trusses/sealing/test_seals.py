@@ -67,7 +67,7 @@ class TestThePath:
         bare = {event.values["to"]: event.values.get("unsealed") for event in truss.events.filter(code="moved")}
         assert bare == {"released": None, "cut": [1, 2, 3], "built": None, "delivered": None, "set": [1, 2, 3]}
         told = truss.events.get(values__to="cut").told
-        assert told == "Copies 1–3: released → cut, to revision 0, without a sealed drawing that counts"
+        assert told == "Copies 1–3: released → cut, to revision 0, without a valid sealed drawing"
         assert not sheet_of(truss.current)[0].build
 
     def test_set_asks_for_what_a_copy_is_built_to(self, asks_all, truss, attach, designer, site_lead, client_of):
@@ -92,14 +92,25 @@ class TestThePath:
         earlier.say(designer, truss, (1, 2, 3), "stays", "The drawing of revision 0 holds.")
         assert move(site_lead, truss, ids(truss), "set") == 3
 
-    def test_what_the_sheet_says_no_to_is_not_cut(self, truss, attach, designer):
-        """A drawing that counts and doesn't cover what isn't checked."""
+    def test_what_the_sheet_says_no_to_is_not_cut(self, truss, attach, designer, builder):
+        """A drawing that lacks nothing but doesn't cover what isn't checked."""
         seals.say_what_is_asked(designer, truss.job, review=False, acceptance=False, without="blocks")
         move(designer, truss, ids(truss), "released")
         attach(covers=("plates",))
-        assert seals.seal_of(truss.current).counts
+        seal = seals.seal_of(truss.current)
+        assert (seal.counts, seal.lacks, seal.missing) == (False, (), ("restraint",))
         with refused(Refused, "not-sealed", mark="K1", copies=[1, 2, 3], to="cut"):
             move(designer, truss, ids(truss), "cut")
+        with pytest.raises(NotAllowed):
+            seals.cover(builder, seal.drawing, ["restraint"])
+        seals.cover(designer, seal.drawing, ["restraint"])
+        assert seals.seal_of(truss.current).counts
+        assert sheet_of(truss.current)[0].build
+        assert seal.drawing.covers == ["plates"]  # what was attached is never edited
+        assert truss.events.last().told.startswith("Sealed drawing of revision 0 said to cover the restraint")
+        with refused(Refused, "recorded-already", kind="plates"):
+            seals.cover(designer, seal.drawing, ["plates"])
+        assert move(designer, truss, ids(truss), "cut") == 3
 
     def test_a_job_of_which_nobody_said_anything_blocks(self, db):
         assert seals.asked(Job(pk=10**6)) == seals.Asked(review=True, acceptance=True, blocks=True)
