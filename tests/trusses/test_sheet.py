@@ -265,7 +265,7 @@ class TestWords:
             "never together with other live loads",
             "Live: 40 plf on B1.2, from 1'-0\" to 5'-0\" along it",
             "Dead: 250 lb down on B1.2, 3'-0\" along it (air handler)",
-            "Wind, up: −120 lb down and 30 lb to the right at joint B",
+            "Wind, up: 120 lb up and 30 lb to the right at joint B",
             # a load at a member's very end stands on the joint there
             f"Dead: 80 lb down at joint {b2['joints'][0]}",
             f"Dead: 90 lb down at joint {b1['joints'][1]}",

@@ -79,7 +79,8 @@ def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
         where = f"on {_called(truss, load.member)}, {feet_inches(load.at_in or 0)} along it"
     sideways = f" and {much(load.right_lb, 'lb')} to the right" if load.right_lb else ""
     note = f" ({load.note})" if load.note else ""
-    return f"{name}: {much(load.down_lb, 'lb')} down{sideways} {where}{note}{alone}"
+    way = "down" if load.down_lb >= 0 else "up"
+    return f"{name}: {much(abs(load.down_lb), 'lb')} {way}{sideways} {where}{note}{alone}"
 
 
 LACKS = {
