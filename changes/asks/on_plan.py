@@ -11,6 +11,7 @@ from changes.asks.run import read_path
 from changes.models import OPEN_STATES, Ask, Request, Run, State
 from trusses.analysis.runs.parts import Part, parts
 from trusses.analysis.runs.run import Run as CoreRun
+from trusses.analysis.words.lengths import tape_inches
 from trusses.analysis.words.phrases import copies, listed
 from trusses.models import Job
 from trusses.plan.overlays import Path
@@ -57,7 +58,7 @@ def _shown(job: Job) -> Iterator[tuple[str, list[Part], str, str]]:
         without = listed([f"{ask.on_truss.mark}, {copies(ask.copies)}" for ask in left])
         run = read_path(one.wish, ("run",))
         yield (
-            f"{one.name or 'run'} ({one.request_id})",
+            f"{called(one.name, run)}, request {one.request_id}",
             in_parts(run, mine, left),
             without,
             f"/requests/{one.request_id}/",
@@ -82,3 +83,9 @@ def in_parts(run: CoreRun, asks: Iterable[Ask], left: Sequence[Ask]) -> list[Par
     met = [(one["letter"], tuple(one["at_in"]), ask in left) for ask in asks for one in crossings_of(ask)]
     met.sort(key=lambda one: (len(one[0]), one[0]))
     return parts(run, [(at, was_left) for _, at, was_left in met])
+
+
+def called(name: str, run: CoreRun) -> str:
+    """A run as whoever asked for it calls it, else by its section."""
+    wide, high = (tape_inches(bare) for bare in (run.section.width_in, run.section.height_in))
+    return name or (f"{wide} round run" if run.section.shape == "circle" else f"{wide} × {high} run")

@@ -11,12 +11,12 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.cache import cache_control
 
-from changes.asks.on_plan import in_parts, left_of
+from changes.asks.on_plan import called, in_parts, left_of
 from changes.models import Ask, Option, Request
 from trusses.analysis.runs.run import read_run
 from trusses.models import Copy
 from trusses.permissions import one_or_404
-from trusses.solid.page import glb_answer, picture_answer
+from trusses.solid.page import glb_answer, picture_answer, sides
 from trusses.solid.scene import AFTER, Scene
 from trusses.solid.standing import Change, scene
 
@@ -33,6 +33,7 @@ def in_the_set(request: HttpRequest, pk: int) -> HttpResponse:
         "others": [one for one in _live(change) if one not in options],
         "set": reverse("changes:set-glb", args=[pk]) + chosen,
         "picture": reverse("changes:set-picture", args=[pk]) + chosen,
+        "sides": sides(change.job.north_deg),
     }
     found = _scene(change, options)
     shown = {"levels": found.levels, "changes": any(one.shown == AFTER for one in found.placed)}
@@ -94,8 +95,9 @@ def _scene(change: Request, options: Iterable[Option]) -> Scene:
     runs = []
     for run in {ask.run.pk: ask.run for ask in asks if ask.run}.values():
         its = [ask for ask in asks if ask.run == run]
-        there = in_parts(read_run(run.wish), its, left_of(change, its))
-        runs += [(str(run), part.run, address) for part in there if not part.left]
+        path = read_run(run.wish)
+        there = in_parts(path, its, left_of(change, its))
+        runs += [(called(run.name, path), part.run, address) for part in there if not part.left]
     return scene(change.job, changes, runs)
 
 

@@ -276,7 +276,7 @@ class TestAnswered:
         """The run goes through K1 and K2, and only K1 gets its opening."""
         change = compute(file_run())
         first, second = change.asks.order_by("id")
-        name = f"8 in. duct ({change.pk})"
+        name = f"8 in. duct, request {change.pk}"
         assert [path.name for path in on_the_plan(job, "Roof")] == [name]
         options = {first.pk: first.options.get().pk}
         workflow.decide(designer, change, verdict="approve", options=options, leaves=[second.pk], reason="K1 only")

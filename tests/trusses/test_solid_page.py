@@ -12,6 +12,7 @@ from trusses.analysis.format.document import sha256
 from trusses.analysis.runs.run import read_run
 from trusses.models import Job
 from trusses.plan import placing
+from trusses.solid.page import sides
 from trusses.solid.standing import Change, scene
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 6.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": "west"}
@@ -61,6 +62,21 @@ class TestThePage:
         placing.place(designer, truss, None, {**ROW, "x_in": 400.0, "count": 40})
         with django_assert_max_num_queries(14):
             client.get(f"/jobs/{truss.job_id}/set.glb")
+
+
+class TestSides:
+    def test_a_plan_that_does_not_say_how_north_lies_has_no_compass(self, client_of, builder, truss, placed):
+        page = text(client_of(builder).get(f"/jobs/{truss.job_id}/3d/"))
+        assert "From the plan’s bottom" in page
+        assert "south" not in page.replace("south wall", "")
+
+    @pytest.mark.parametrize(
+        ("north", "bottom", "left"), [(0, "south", "west"), (90, "east", "south"), (45, "south-east", "south-west")]
+    )
+    def test_north_is_turned_clockwise_from_the_plan_s_top(self, north, bottom, left):
+        """At 90° north lies to the right of the plan: whoever stands below it stands in the east."""
+        assert sides(north)["bottom"] == bottom
+        assert sides(north)["left"] == left
 
 
 class TestHeights:

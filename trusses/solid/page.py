@@ -40,6 +40,17 @@ class HeightsForm(forms.Form):
         return {level: inches for level, inches in typed.items() if inches is not None}
 
 
+_WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def sides(north_deg: float | None) -> dict[str, str]:
+    """What a person calls the plan's bottom, top, left and right: by the compass where it was said how north lies."""
+    clockwise = {"top": 0, "right": 90, "bottom": 180, "left": 270}
+    if north_deg is None:
+        return {side: f"plan’s {side}" for side in clockwise}
+    return {side: _WINDS[round((turn - north_deg) / 45) % 8] for side, turn in clockwise.items()}
+
+
 @login_required
 def solid(request: HttpRequest, job: int) -> HttpResponse:
     building = job_or_404(request.user, job)
@@ -60,6 +71,7 @@ def solid(request: HttpRequest, job: int) -> HttpResponse:
         "picture": reverse("trusses:set-picture", args=(building.pk,)),
         "heights": list(high.items()),
         "levels": list(high),
+        "sides": sides(building.north_deg),
         "count": bool(high),
         "form": form if may(request.user, VERB, building) else None,
     }

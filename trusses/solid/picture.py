@@ -1,4 +1,4 @@
-"""A scene as a plain picture: seen from above and from the south-west, drawn from the farthest to the nearest.
+"""A scene as a plain picture: seen from above and from the lower left, drawn from the farthest to the nearest.
 
 Isometric: x and y of the plan run up to the right and up to the left by 30°, heights upright, all at one scale
 (ISO 5456-3). Copies of one truss document that run one way look alike, so each is drawn once and used many times.
@@ -46,7 +46,7 @@ def picture(scene: Scene, title: str) -> str:
     svg = svgwrite.Drawing(size=("100%", "100%"), debug=False)
     for name in ("baseProfile", "version", "xmlns:ev"):
         svg.attribs.pop(name, None)
-    svg["role"], svg["aria-label"] = "img", f"{clean(title, 90)}, seen from above and from the south-west"
+    svg["role"], svg["aria-label"] = "img", f"{clean(title, 90)}, seen from above and from one corner of the plan"
     forms: dict[Form, tuple[str, Floats]] = {}
     # of two at one place the one that is to come
     coming = {(one.mark, one.number) for one in scene.placed if one.shown == AFTER}

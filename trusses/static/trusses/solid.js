@@ -1,9 +1,9 @@
-// The set turned under a thumb. Without WebGL 2, or without this file, the plain picture stays where it is.
+// The set turned under a thumb; without WebGL 2 the plain picture, which the page itself has where scripts are off.
 import { readGlb, turned } from "./glb.js";
 import { Drawing, NO_CUT } from "./solid-draw.js";
 
 const LOOKS = { "": 0, touched: 1, before: 2, after: 3 };
-const SLOW_MS = 34, RESTS_MS = 400, COARSEST = 0.4;
+const SLOW_MS = 34, RESTS_MS = 400, COARSEST = 0.4, PRINTABLE_MS = 4000;
 const stage = document.getElementById("solid");
 const controls = document.getElementById("solid-controls");
 const says = document.getElementById("solid-says");
@@ -13,6 +13,13 @@ const paperColour = () => {
   probe.fillStyle = getComputedStyle(document.documentElement).getPropertyValue("--paper").trim() || "#faf8f3";
   probe.fillRect(0, 0, 1, 1);
   return [...probe.getImageData(0, 0, 1, 1).data].slice(0, 3).map((value) => value / 255);
+};
+
+// With five hundred trusses it takes longer than the set itself, so it isn't drawn where that will stand.
+const plainPicture = (hidden) => {
+  const picture = stage.querySelector("img") ?? Object.assign(document.createElement("img"), { src: stage.dataset.picture, alt: "The set, drawn from above and from one corner of the plan" });
+  picture.hidden = hidden;
+  stage.append(picture);
 };
 
 class Viewer {
@@ -207,7 +214,7 @@ class Viewer {
       else return;
       event.preventDefault();
     });
-    canvas.addEventListener("webglcontextlost", () => { canvas.hidden = true; stage.querySelector("img").hidden = false; });
+    canvas.addEventListener("webglcontextlost", () => { canvas.hidden = true; plainPicture(false); });
   }
 
   taps(x, y) {
@@ -238,25 +245,16 @@ class Viewer {
 }
 
 const begin = async () => {
-  if (!("WebGL2RenderingContext" in window)) return;
+  if (!("WebGL2RenderingContext" in window)) throw new Error("no WebGL 2");
   const answer = await fetch(stage.dataset.set, { credentials: "same-origin" });
-  if (!answer.ok) return;
+  if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
   const model = readGlb(await answer.arrayBuffer());
-  if (!model.nodes.length) return;
+  if (!model.nodes.length) throw new Error("nothing stands there");
   const shown = Object.assign(document.createElement("canvas"), { tabIndex: 0 });
   shown.setAttribute("role", "application");
   shown.setAttribute("aria-label", "The set in three dimensions: drag or use the arrow keys to turn it, plus and minus to come nearer, tap a truss to read which it is");
   stage.append(shown);
-  const picture = stage.querySelector("img");
-  picture.hidden = true;
-  let viewer;
-  try {
-    viewer = new Viewer(shown, model);
-  } catch (trouble) {
-    shown.remove();
-    picture.hidden = false;
-    throw trouble;
-  }
+  const viewer = new Viewer(shown, model);
   controls.hidden = false;
   controls.addEventListener("click", ({ target }) => {
     const side = target.closest("[data-from]")?.dataset.from;
@@ -273,5 +271,11 @@ const begin = async () => {
   // for what follows a run, and for tests
   stage.viewer = viewer;
   stage.dataset.ready = "yes";
+  // what is printed
+  setTimeout(() => plainPicture(true), PRINTABLE_MS);
 };
-begin().catch((trouble) => { stage.dataset.trouble = String(trouble); });
+begin().catch((trouble) => {
+  stage.querySelector("canvas")?.remove();
+  plainPicture(false);
+  stage.dataset.trouble = String(trouble);
+});
