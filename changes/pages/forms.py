@@ -226,22 +226,30 @@ class DecisionForm(forms.Form):
     )
 
     leave = forms.MultipleChoiceField(required=False, choices=(), widget=forms.CheckboxSelectMultiple)
+    unharmed = forms.MultipleChoiceField(required=False, choices=(), widget=forms.CheckboxSelectMultiple)
 
     def __init__(
         self,
         *args: Any,
         acceptable: Sequence[tuple[str, str]] = (),
         leavable: Sequence[tuple[str, str]] = (),
+        unharmed: Sequence[tuple[str, str]] = (),
+        repairable: bool = True,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         cast(forms.MultipleChoiceField, self.fields["leave"]).choices = leavable
+        cast(forms.MultipleChoiceField, self.fields["unharmed"]).choices = unharmed
+        if not repairable:
+            ends_by = cast(forms.ChoiceField, self.fields["ends_by"])
+            ends_by.choices = [one for one in Decision.EndsBy.choices if one[0] != Decision.EndsBy.REPAIR]
         cast(forms.MultipleChoiceField, self.fields["accepts"]).choices = acceptable
 
     @property
     def leaves(self) -> list[int]:
-        """The ids of the asks that are left as they are."""
-        return [int(pk) for one in self.cleaned_data["leave"] for pk in one.split()]
+        """The ids of the asks that are left as they are, damage that is none among them."""
+        ticked = (*self.cleaned_data["leave"], *self.cleaned_data["unharmed"])
+        return [int(pk) for one in ticked for pk in one.split()]
 
 
 class HoldForm(forms.Form):

@@ -132,7 +132,13 @@ def work_out_together(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _decision_form(told: dict[str, Any], *sent: Any) -> DecisionForm:
-    return DecisionForm(*sent, acceptable=told["acceptable"], leavable=told["leavable"])
+    return DecisionForm(
+        *sent,
+        acceptable=told["acceptable"],
+        leavable=told["leavable"],
+        unharmed=told["unharmed"],
+        repairable=bool(told["repairs"]),
+    )
 
 
 def _decided(request: HttpRequest, change: Request, typed: dict[str, Any], leaves: list[int]) -> None:

@@ -23,6 +23,7 @@ from changes.models import (
     Computation,
     Consequence,
     Decision,
+    Event,
     Hold,
     Issue,
     Kind,
@@ -116,13 +117,21 @@ def _asks(change: Request) -> QuerySet[Ask]:
     )
 
 
-def _left_out(change: Request, asks: Iterable[Ask]) -> list[str]:
-    """What damage was told of before an answer to a sending back that tells of it no more, by its copies."""
+def _left_out(change: Request, asks: Iterable[Ask]) -> dict[str, str]:
+    """What damage was told of before an answer to a sending back that tells of it no more: {the ids of its asks: its
+    copies}, without what a designer said since is not damaged."""
     told = {(ask.truss_id, number) for ask in asks if ask.kind == Kind.DAMAGE for number in ask.copies}
-    rows = change.asks.filter(kind=Kind.DAMAGE, replaced=True).select_related("truss")
-    gone = {(ask.on_truss.mark, n) for ask in rows for n in ask.copies if (ask.truss_id, n) not in told}
-    marks = sorted({mark for mark, _ in gone})
-    return [f"{mark}, {copies(sorted(n for name, n in gone if name == mark))}" for mark in marks]
+    rows = change.asks.filter(kind=Kind.DAMAGE, replaced=True).select_related("truss").order_by("pk")
+    said = {pk for leaves in change.decisions.values_list("leaves", flat=True) for pk in leaves}
+    gone: dict[str, dict[int, set[int]]] = {}
+    for ask in rows:
+        if left := {n for n in ask.copies if (ask.truss_id, n) not in told}:
+            gone.setdefault(ask.on_truss.mark, {})[ask.pk] = left
+    return {
+        " ".join(str(pk) for pk in of): f"{mark}, {copies(sorted(set().union(*of.values())))}"
+        for mark, of in sorted(gone.items())
+        if not said.issuperset(of)
+    }
 
 
 def _holds(change: Request) -> list[Hold]:
@@ -202,6 +211,10 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         decision = (rows.prefetch_related(_ISSUES) if change.state == State.APPROVED else rows).last()
     elif damaged and change.is_open:
         decision = change.decisions.filter(ends_by=Decision.EndsBy.KEEP_OFF).select_related("by").last()
+    tells_of_damage = any(ask.kind == Kind.DAMAGE for ask in asks)
+    # what an answer left out goes on where it tells of other damage
+    goes_on = damaged and (change.is_open or (change.state == State.APPROVED and tells_of_damage))
+    left_out = _left_out(change, asks) if goes_on else {}
     for ask in asks:
         ask.on_plan = place_asked(change.job, ask.wish["place"]) if ask.wish and "place" in ask.wish else ""
     approved = decision is not None and change.state == State.APPROVED
@@ -243,7 +256,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "working": under_way,
         "decision": decision,
         "earlier": change.decisions.select_related("by").all() if getattr(change, "was_decided", True) else (),
-        "events": [(_verb(event.verb, asks), event) for event in change.events.select_related("by")],
+        "events": _events(change, designs),
         "holds": holds,
         "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
         "tone": TONES.get(State(change.state), "look"),
@@ -256,10 +269,12 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "built_since": built_since,
         "leavable": _leavable(told),
         "left": _left(decision, told) if decision else [],
+        "unharmed_said": _unharmed(decision) if decision and tells_of_damage else [],
         "can_approve": _can_approve(told) and change.state == State.AWAITING_DECISION,
         "may_keep_off": damaged and ends_apart and change.state == State.APPROVED and _may(user, "keep off", change),
         "damaged": damaged,
-        "left_out": _left_out(change, asks) if damaged and change.is_open else [],
+        "left_out": left_out,
+        "unharmed": list(left_out.items()) if tells_of_damage else [],
         "shifts": shifts_of(change) if any(ask.kind == Kind.PASSAGE for ask in asks) else [],
         "may_shift": role == Role.DESIGNER,
         "repairs": repairing.told(change, user, [ask for ask in asks if ask.kind == Kind.DAMAGE]),
@@ -308,11 +323,24 @@ def _left(decision: Decision, told: Iterable[Section]) -> list[str]:
     return [labels.get(pks, one.called_copies) for pks, one in left.items() if pks]
 
 
-def _verb(verb: str, asks: Iterable[Ask]) -> str:
-    """What happened, as the story tells it."""
-    if verb == "approve" and not any(HERE[ask.kind].DESIGNS for ask in asks):
-        return "Answered"
-    return TOLD.get(verb, verb)
+def _unharmed(decision: Decision) -> list[str]:
+    """Which damage, that an answer had left out, the decision says is none."""
+    asks = Ask.objects.filter(pk__in=decision.leaves, kind=Kind.DAMAGE).select_related("truss").order_by("pk")
+    return [f"{ask.on_truss.mark}, {copies(ask.copies)}" for ask in asks] if decision.leaves else []
+
+
+def _events(change: Request, designs: bool) -> list[tuple[str, Event]]:
+    """What happened, as the story tells it. Where no design is asked for an approval is an answer, but for one that
+    issued a revision before its damage was kept off again."""
+    events = list(change.events.select_related("by"))
+    approvals = [event for event in events if event.verb == "approve"]
+    answers = set()
+    if approvals and not designs:
+        ended = change.decisions.filter(verdict=Decision.Choice.APPROVE).exclude(ends_by=Decision.EndsBy.KEEP_OFF)
+        issued = ended.order_by("pk").annotate(issued=Exists(Issue.objects.filter(decision=OuterRef("pk"))))
+        # each approval is one decision
+        answers = {event.pk for event, one in zip(approvals, issued, strict=False) if not one.issued}
+    return [("Answered" if event.pk in answers else TOLD.get(event.verb, event.verb), event) for event in events]
 
 
 def waits_for(state: str, asks: Iterable[Ask]) -> str:

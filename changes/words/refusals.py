@@ -18,7 +18,7 @@ from trusses.words import REFUSALS as OF_THE_SET
 _LOOK_AGAIN = "Look at the request again, then decide."
 _COMPUTE_AGAIN = "Have the request computed again."
 _BUILT_SINCE = (
-    "{mark}: this was worked out from another revision than {copies:copies} are recorded as built to by now. "
+    "{mark}: this was worked out from another revision than {copies:copies-are} recorded as built to by now. "
 )
 
 
@@ -238,7 +238,7 @@ DECIDING: Mapping[str, Says] = {
     "repair-without-drawing": "attach the sealed repair first, as a PDF; without it the truss is not set.",
     "repairs-no-damage": "a repair is attached to damage that was told of in this request.",
     "repairs-several": (
-        "{mark}: {copies:copies} are recorded as built to more than one revision by now. " + _COMPUTE_AGAIN
+        "{mark}: {copies:copies-are} recorded as built to more than one revision by now. " + _COMPUTE_AGAIN
     ),
     "damaged-built-since": _BUILT_SINCE + _COMPUTE_AGAIN,
     "repairs-other": _BUILT_SINCE + _COMPUTE_AGAIN,

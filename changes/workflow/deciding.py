@@ -20,7 +20,7 @@ from changes.models import Ask, Computation, Decision, Kind, Option, Request, St
 from changes.permissions import require
 from changes.refusals import Conflict, Refused
 from changes.workflow import below
-from changes.workflow.ending import designs, make_new_trusses, open_again, refuse_end_of_damage, verb
+from changes.workflow.ending import designs, left_out, make_new_trusses, open_again, refuse_end_of_damage, verb
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, issue_home, refuse_failures
@@ -56,7 +56,8 @@ def decide(
     leaves: Iterable[int] = (),
 ) -> Decision:
     """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}, and one for each
-    mark that carries them and whose load changes. For the asks that it `leaves`, with a reason, nothing is issued.
+    mark that carries them and whose load changes. For the asks that it `leaves`, with a reason, nothing is issued; of
+    damage that an answer left out, while it tells of other damage, that says that it is none.
 
     What the chosen options do to the carriers together is worked out before the transaction, and counts only if no
     revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Damage
@@ -72,11 +73,11 @@ def decide(
     reason = words(reason, "reason", needed=needs)
     if accepted and not reason:
         raise Refused("accepting-needs-a-reason", "reason")
-    left = sorted(set(leaves)) if verdict == Choice.APPROVE else []
+    does = verb(verdict, ends_by)
+    left = sorted(set(leaves)) if does == Choice.APPROVE else []
     if left and not reason:
         raise Refused("leaving-needs-a-reason", "reason")
     refuse_end_of_damage(change, verdict, ends_by)
-    does = verb(verdict, ends_by)
     chosen = {ask: option for ask, option in (options or {}).items() if ask not in left}
     worked = _worked_out(change, chosen) if does == Choice.APPROVE else None
     with acting(change):
@@ -169,8 +170,9 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
     asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current", "truss__variant_of"))
     designed = {ask.pk for ask in asks if ask.truss and HERE[ask.kind].DESIGNS}
     left = set(decision.leaves)
-    if set(options) - {ask.pk for ask in asks} or left - designed:
+    if set(options) - {ask.pk for ask in asks} or left - designed - left_out(change):
         raise Http404("Not found.")
+    left &= designed
     if left and left == designed:
         raise Refused("leaves-all", "leaves", "leaves")
     chosen: dict[tuple[int, tuple[int, ...]], _Group] = {}

@@ -53,6 +53,14 @@ def refuse_end_of_damage(change: Request, verdict: str, ends_by: str) -> None:
         raise Refused("repair-without-drawing", "ends_by", "ends_by")
 
 
+def left_out(change: Request) -> set[int]:
+    """The damage that the answer to a sending back left out, by its asks' ids, where it tells of other damage: what is
+    decided of that is nothing said of this."""
+    rows = change.asks.filter(kind=Kind.DAMAGE).values_list("pk", "replaced")
+    gone = {pk for pk, replaced in rows if replaced}
+    return gone if len(gone) < len(rows) else set()
+
+
 def make_new_trusses(decision: Decision) -> None:
     """Where damage ends by a new truss, what is built of the damaged copies is not used: they begin again, so that none
     of it is set. Called in the decision's transaction, under its marks' locks."""

@@ -2,7 +2,8 @@
 attached, recorded as its job asks, and carried out; or a new truss, which ends all that was told of the copy before,
 since that is to be made anew (`ending`); or a designer declines it by name, since the truss isn't damaged; or whoever
 told of it withdraws before its answer. What an answer to a sending back left out ends with its request, by a decision
-that says what ends damage. What was told stays with the wood: its cut isn't taken back either, and copies keep their
+that says what ends damage; where the answer tells of other damage it goes on, unless a decision says of it that it is
+none. What was told stays with the wood: its cut isn't taken back either, and copies keep their
 number in all of a mark's variants."""
 
 from __future__ import annotations
@@ -71,17 +72,25 @@ def _told_of(copies: Sequence[Copy]) -> list[_Told]:
     rows = _damage(copies).exclude(request__state__in=(State.WITHDRAWN, State.DECLINED))
     asks = [ask for ask in rows if any((root(ask.on_truss), number) in by for number in ask.copies)]
     approved = {ask.request_id for ask in asks if ask.request.state == State.APPROVED}
-    decided = Decision.objects.filter(request__in=approved).order_by("pk") if approved else ()
+    decided = list(Decision.objects.filter(request__in=approved).order_by("pk")) if approved else []
     last = {decision.request_id: decision for decision in decided}
     ends = {request: decision.ends_by for request, decision in last.items()}
+    unharmed = {pk for decision in decided for pk in decision.leaves}
+    answered = {ask.request_id for ask in asks if ask.replaced and ends.get(ask.request_id)}
+    others = Ask.objects.filter(request__in=answered, kind=Kind.DAMAGE, replaced=False) if answered else ()
+    tells_of_other = {ask.request_id for ask in others}
     found = []
     for ask in asks:
-        if ask.replaced and ends.get(ask.request_id):
+        ended = ask.replaced and ends.get(ask.request_id)
+        if ended and (ask.pk in unharmed or ask.request_id not in tells_of_other):
             continue
         # so also damage whose repair turned out impossible; an ask's id may be later than what it tells
         of, asked = root(ask.on_truss), ask.request_id
         later = [one for one in asks if root(one.on_truss) == of and one.request_id >= asked and not one.replaced]
         anew = [one.copies for one in later if ends.get(one.request_id) == EndsBy.NEW_TRUSS]
+        if ended:
+            # what the answer tells of the same copies is decided with it
+            anew += [one.copies for one in later if one.request_id == asked]
         left = sorted(set(ask.copies).difference(*anew))
         if those := [by[of, number] for number in left if (of, number) in by]:
             found.append(_Told(ask, last.get(ask.request_id), those))

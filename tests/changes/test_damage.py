@@ -519,6 +519,7 @@ class TestDamage:
         page, words = client_of(designer).get(f"/requests/{change.pk}/").content.decode(), {"verdict": "approve"}
         assert "Damage to K1, copy 3 was told of before the answer" in page
         assert 'name="ends_by"' in page
+        assert 'value="repair"' not in page
         with refused(workflow.Refused, "damage-ends-by"):
             workflow.decide(designer, change, **words, reason="You may")
         with refused(workflow.Refused, "repairs-left-out"):
@@ -532,6 +533,29 @@ class TestDamage:
         assert damaged([third]).code == "copy-damaged"
         workflow.decide(designer, change, **words, reason="Built anew", ends_by="new truss")
         assert damaged([third]) is None
+
+    def test_an_answer_that_tells_of_another_copy_ends_that_alone(self, ask, row, designer, client_of):
+        """Told of copy 3, sent back, and answered with damage to copy 4: copy 3 goes on until it is spoken of."""
+        change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
+        of_third = change.asks.get()
+        workflow.decide(designer, change, verdict="send back", reason="Which copy?")
+        other = [{"truss": row.pk, "kind": "damage", "copies": [4], "damage": DAMAGE}]
+        compute(workflow.answer(change.filed_by, change, says="The next one too", asks=other))
+        address = f"/requests/{change.pk}/"
+        page = client_of(designer).get(address).content.decode()
+        assert "Damage that was told of before the answer" in page
+        assert "It ends by this decision too" not in page
+        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
+        assert damaged([row.copies.get(number=4)]) is None
+        assert damaged([third]).code == "copy-damaged"
+        assert "nothing was decided of it, and it keeps off" in client_of(designer).get(address).content.decode()
+        workflow.decide(designer, change, verdict="approve", reason="Copy 3", ends_by="keep off", leaves=[of_third.pk])
+        assert change.decisions.last().leaves == []
+        sent = {"verdict": "approve", "reason": "Copy 3 is whole", "ends_by": "new truss", "unharmed": str(of_third.pk)}
+        assert client_of(designer).post(f"{address}decide/", {**sent, "reason": ""}).status_code == 422
+        assert client_of(designer).post(f"{address}decide/", sent).status_code == 302
+        assert damaged([third]) is None
+        assert "K1, copy 3: not damaged, by this decision." in client_of(designer).get(address).content.decode()
 
     @pytest.fixture
     def both(self, job, row, builder, needed_by):
@@ -559,6 +583,8 @@ class TestDamage:
         workflow.decide(designer, change, verdict="approve", reason="It came", ends_by="new truss")
         assert damaged([third]) is None
         assert [one.issues.count() for one in change.decisions.all()] == [1, 0, 0]
+        told = [verb for verb, event in client_of(designer).get(address).context["events"] if event.verb == "approve"]
+        assert told == ["New revision issued, not sealed", "Answered"]
 
     @pytest.mark.parametrize("own", [True, False], ids=["own request", "another request"])
     def test_it_goes_along_when_its_copy_becomes_a_variant_s(self, own, judged_here, both, ask, row, designer):

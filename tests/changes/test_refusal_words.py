@@ -141,7 +141,7 @@ SENTENCES = {
     ),
     "repairs-other": (
         {"mark": "R1", "copies": [3]},
-        "R1: this was worked out from another revision than copy 3 are recorded as built to by now. Have the request"
+        "R1: this was worked out from another revision than copy 3 is recorded as built to by now. Have the request"
         " computed again.",
     ),
     "repairs-other-decided": (

@@ -105,6 +105,7 @@ _FORMS: Mapping[str, Callable[[Any], str]] = {
     "told": told,
     "numbers": numbers,
     "copies": copies,
+    "copies-are": lambda of: f"{copies(of)} {'is' if len(of) == 1 else 'are'}",
     "rows": lambda rows: counted(rows, "row", "rows"),
 }
 
