@@ -24,19 +24,18 @@ FOUND_FIELDS = {Stage.DELIVERED: "found_at_delivery", Stage.SET: "found_at_setti
 
 _HEAVY = ("released_to__document", "released_to__analysis", "built_to__document", "built_to__analysis")
 
-before_cut: list[Callable[[Sequence[Copy]], Refused | None]] = []
-"""What may keep the saw waiting: each is asked with the copies that are about to be cut, and answers with the
-refusal, or None. Other apps add theirs when they start; this one imports none of them."""
-
 
 @dataclass(frozen=True)
 class KeptOff:
-    """Copies of one mark that aren't set, and why."""
+    """Copies of one mark that aren't cut or set, and why."""
 
     copies: Sequence[Copy]
     why: Refused
 
 
+before_cut: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
+"""What may keep the saw waiting: each is asked with the copies of one mark that are about to be cut, and answers with
+those that wait. Other apps add theirs when they start; this one imports none of them."""
 before_set: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
 """What may keep copies of a job from being set: each is asked with those of whichever marks that may be, and answers
 with those that it keeps off."""
@@ -233,9 +232,14 @@ def unsaid(truss: Truss, copies: Iterable[Copy]) -> list[Copy]:
 def _refuse_waiting(truss: Truss, copies: Sequence[Copy]) -> None:
     if behind := carried(truss).behind:
         raise Refused("not-taken-up", "copies", mark=truss.mark, behind=list(behind))
-    for keeps_waiting in before_cut:
-        if why := keeps_waiting(copies):
-            raise why
+    for one in kept_from_saw(copies):
+        raise one.why
+
+
+def kept_from_saw(copies: Sequence[Copy]) -> Iterator[KeptOff]:
+    """Which of some copies of one mark the saw waits for, and why."""
+    for ask in before_cut:
+        yield from ask(copies)
 
 
 def _write(

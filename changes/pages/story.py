@@ -231,6 +231,9 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     lacking = None if moved or overtaken else lacking  # computing again answers that too
     may = {verb: _may(user, verb, change) for verb in ("answer", "decide", "draw")}
     may["withdraw"] = may_withdraw(user, change)
+    # what waits for its builder can be ended by a designer, or taken up again as it was asked; nothing is issued of it
+    may["end"] = may["decide"] and change.state == State.SENT_BACK
+    may["decide"] = may["decide"] and not may["end"]
     # computing again answers what changed meanwhile; otherwise it would only repeat itself
     repeats = change.state == State.AWAITING_DECISION and not (overtaken or moved or cut)
     may["compute"] = not repeats and _may(user, "compute", change)

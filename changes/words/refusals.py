@@ -12,7 +12,7 @@ from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Coded, Says, listed, stopped, tell
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.analysis.words.runs import corner_clear
-from trusses.words import CLOSED, day
+from trusses.words import CLOSED, day, runs
 from trusses.words import REFUSALS as OF_THE_SET
 
 _LOOK_AGAIN = "Look at the request again, then decide."
@@ -301,6 +301,13 @@ def _hold_answered(mark: str, standing: str, by: str, at: Sequence[str] | None) 
     return f"The hold on {mark} was {standing}{f' by {by}' if by else ''}{f' on {moment(at)}' if at else ''}."
 
 
+def _hold(request: int, asked: bool, copies: Sequence[int]) -> str:
+    those = f"cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}"
+    if asked:
+        return f"Request {request} asks for a hold on {those}: acknowledge or refuse it first."
+    return f"C{those[1:]} {'is' if len(copies) == 1 else 'are'} held for request {request} until it is decided."
+
+
 _REPAIR_LACKS = {
     "reviewed": "the building designer's review",
     "accepted": "the building department's acceptance",
@@ -313,7 +320,6 @@ MOVING: Mapping[str, Says] = {
         f"The hold on {mark} was released{f' on {moment(at)}' if at else ''}; there is nothing to answer."
     ),
     "hold-answered": _hold_answered,
-    "hold-asked": "Request {request} asks for a hold on copy {copy}: acknowledge or refuse it first.",
     "copy-damaged": lambda mark, copies, request: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: damage"
         f" was told of in request {request}, and no sealed repair or new truss ended it."
@@ -333,7 +339,7 @@ MOVING: Mapping[str, Says] = {
         f" sealed repair of request {request} {_REPAIR_LACKS[lacks[0]]} isn't recorded. If it can't be"
         " carried out, tell of the damage again: a designer ends it by a new truss."
     ),
-    "held": "Copy {copy} is held for request {request}: the saw waits for its decision.",
+    "held": lambda holds: "The saw waits. " + " ".join(_hold(**one) for one in holds),
 }
 
 _DOING = {

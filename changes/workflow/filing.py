@@ -169,7 +169,8 @@ def tells_of_damage(change: Request) -> bool:
 
 
 def compute_again(user: Any, change: Request) -> Request:
-    """Another computation of a failed request, or of one whose truss got a new revision meanwhile."""
+    """Another computation of a failed request, of one whose truss got a new revision meanwhile, or of one that was sent
+    back and that a designer takes up again as it was asked."""
     role = require(user, "compute", change)
     with acting(change):
         event = move(change, "compute", role, by=user)

@@ -52,6 +52,8 @@ TRANSITIONS: tuple[Step, ...] = (
     Step(State.AWAITING_DECISION, "compute", Role.BUILDER, State.FILED),
     Step(State.AWAITING_DECISION, "compute", Role.DESIGNER, State.FILED),
     Step(State.AWAITING_DECISION, "compute", Role.SITE_LEAD, State.FILED),
+    Step(State.SENT_BACK, "decline", Role.DESIGNER, State.DECLINED),
+    Step(State.SENT_BACK, "compute", Role.DESIGNER, State.FILED),
     Step(State.FAILED, "decline", Role.DESIGNER, State.DECLINED),
     Step(State.FAILED, "compute", Role.BUILDER, State.FILED),
     Step(State.FAILED, "compute", Role.DESIGNER, State.FILED),

@@ -8,6 +8,7 @@ import pytest
 
 from changes import workflow
 from changes.carriers import moved_below, stale
+from changes.models import Request
 from tests.changes.asking import FITS, HITS_WEB, STIFF_ENOUGH, approve, compute, with_small_chords, without_web
 from tests.refused import refused
 from trusses.bearings import links
@@ -42,6 +43,31 @@ class TestHolds:
         truss.copies.update(stage="cut")
         workflow.withdraw(builder, first)
         assert first.events.get(verb="release the hold").told == "The saw need not wait for K1 any more."
+
+    def test_all_of_them_stand_beside_the_saw_before_anybody_is_asked(self, ask_for, designer, client_of, truss):
+        """And no question is asked that is then refused; the holds end from here, also of what was sent back."""
+        first, second = ask_for(FITS), ask_for(HITS_WEB)
+        workflow.answer_hold(designer, first.holds.get(), acknowledge=True)
+        truss.copies.update(stage="released", released_to=truss.current)
+        client, at = client_of(designer), f"/jobs/{truss.job_id}/trusses/{truss.pk}/"
+        told = text(client.get(at))
+        assert f'<a href="/requests/{first.pk}/">held for request {first.pk}' in told
+        assert f'<a href="/requests/{second.pk}/#holds">answer the hold of request {second.pk}' in told
+        assert "All 3 are cut" not in told
+        refused_at_once = client.post(f"{at}copies/", {"to": "cut", "all": "released", "seen": truss.current_id})
+        assert refused_at_once.status_code == 422
+        assert f"Copies 1–3 are held for request {first.pk} until it is decided. Request {second.pk} asks" in text(
+            refused_at_once
+        )
+        for change in (first, second):
+            Request.objects.filter(pk=change.pk).update(state="sent back")
+            page = text(client.get(f"/requests/{change.pk}/"))
+            assert "Decline with the reason" in page
+            assert "Issue this revision" not in page
+            assert "Compute it again" in page
+            gone = client.post(f"/requests/{change.pk}/decide/", {"verdict": "decline", "reason": "No word of it."})
+            assert gone.status_code == 302
+        assert "All 3 are cut" in text(client.get(at))
 
     def test_the_page_of_the_withdrawn_one_says_it(self, ask_for, builder, client_of):
         first, second = ask_for(FITS), ask_for(HITS_WEB)

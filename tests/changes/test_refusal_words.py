@@ -501,13 +501,10 @@ SENTENCES = {
         {"mark": "K1", "standing": "acknowledged", "by": "Dana Plate, designer", "at": AT},
         "The hold on K1 was acknowledged by Dana Plate, designer on Nov 3, 2026 at 2:05 PM MST.",
     ),
-    "hold-asked": (
-        {"request": 7, "copy": 2},
-        "Request 7 asks for a hold on copy 2: acknowledge or refuse it first.",
-    ),
     "held": (
-        {"request": 7, "copy": 2},
-        "Copy 2 is held for request 7: the saw waits for its decision.",
+        {"holds": [{"request": 7, "asked": False, "copies": [1, 2]}, {"request": 9, "asked": True, "copies": [2]}]},
+        "The saw waits. Copies 1–2 are held for request 7 until it is decided. Request 9 asks for a hold on copy 2:"
+        " acknowledge or refuse it first.",
     ),
     "verb": (
         {"who": [["builder", "own"], ["designer", "any"]], "verb": "compute"},

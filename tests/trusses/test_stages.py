@@ -12,7 +12,7 @@ from tests.refused import refused
 from trusses import production as stages
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.models import Revision, Stage
-from trusses.production import furthest_behind, move, stage_counts
+from trusses.production import KeptOff, furthest_behind, move, stage_counts
 from trusses.refusals import Refused
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
 
@@ -76,7 +76,7 @@ def test_what_was_found_is_kept_for_the_copies_that_move(truss, site_lead):
 
 
 def not_yet(copies):
-    return Refused("no-copy", "copies")
+    return [KeptOff(copies, Refused("no-copy", "copies"))]
 
 
 class TestTheSaw:
@@ -87,7 +87,7 @@ class TestTheSaw:
 
     def test_waits_for_what_keeps_it_waiting(self, released, designer, monkeypatch):
         asked = []
-        monkeypatch.setattr(stages, "before_cut", [lambda copies: asked.append(len(copies)), not_yet])
+        monkeypatch.setattr(stages, "before_cut", [lambda copies: asked.append(len(copies)) or (), not_yet])
         with refused(Refused, "no-copy"):
             move(designer, released, ids(released), "cut")
         assert asked == [3]
@@ -96,7 +96,7 @@ class TestTheSaw:
     def test_moves_nothing_that_another_hand_has_moved_meanwhile(self, released, designer, monkeypatch):
         """Somebody else ticks copy 1 between the look at the copies and the write."""
         first = released.copies.filter(number=1)
-        monkeypatch.setattr(stages, "before_cut", [lambda copies: first.update(stage=Stage.BUILT) and None])
+        monkeypatch.setattr(stages, "before_cut", [lambda copies: first.update(stage=Stage.BUILT) and ()])
         assert move(designer, released, ids(released), "cut") == 2
         assert first.get().stage == Stage.BUILT
 
@@ -120,7 +120,7 @@ class TestTheSaw:
         change = Request.objects.create(job=job, filed_by=builder, reason="A duct", needed_by=job.today())
         hold = Hold.objects.create(request=change, truss=released, asked_by=builder)
         hold.copies.set(released.copies.filter(number=2))
-        for standing, says in (("asked", "acknowledge or refuse it first"), ("acknowledged", "the saw waits")):
+        for standing, says in (("asked", "acknowledge or refuse it first"), ("acknowledged", "held for request")):
             Hold.objects.update(standing=standing)
             with pytest.raises(Refused, match=says):
                 move(designer, released, ids(released), "cut")

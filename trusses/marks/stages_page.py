@@ -10,7 +10,7 @@ from trusses.copies import looks, trail, undoing
 from trusses.copies.models import Look
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, next_stage
-from trusses.production import FOUND_FIELDS, kept_off, never, without_seal
+from trusses.production import FOUND_FIELDS, kept_from_saw, kept_off, never, without_seal
 from trusses.sealing import seals
 from trusses.sheets import sheet
 from trusses.words.copies import DAMAGE
@@ -43,6 +43,8 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                     if to == Stage.SET
                     else (),
                 }
+                kept = list(kept_from_saw(group)) if to == Stage.CUT else []
+                told |= {"kept": kept, "waits": {copy.pk for one in kept for copy in one.copies}}
                 bare = without_seal(group, to or "")
                 told["valid"] = bool(bare and to == Stage.CUT and (seal := seals.seal_of(current)) and seal.counts)
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
