@@ -37,7 +37,7 @@ class Mark:
 
     @property
     def lacking(self) -> str:
-        return lacking(self.seal) if self.seal else ""
+        return words.lacking(self.seal) if self.seal else ""
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,14 @@ class Changed:
 
     @property
     def state(self) -> str:
-        return str(State(self.change.state).label)
+        """An inspector reads the seals above: what is issued isn't called unsealed here once more."""
+        if self.change.state != State.APPROVED:
+            return str(State(self.change.state).label)
+        if self.issued:
+            return "revision issued"
+        if self.decision and self.decision.ends_by:
+            return f"ended by {self.decision.get_ends_by_display()}"
+        return "answered"
 
 
 @dataclass(frozen=True)
@@ -142,7 +149,7 @@ def repairs(job: Job) -> list[Repaired]:
     asks = list(rows.select_related("request", "truss__job", "truss__current").order_by("pk"))
     seals = repairs_of(job, asks)
     return [
-        Repaired(ask, [(one, lacking(one)) for one in seals.get(ask.pk, []) if not one.withdrawn], _end(ask))
+        Repaired(ask, [(one, words.lacking(one)) for one in seals.get(ask.pk, []) if not one.withdrawn], _end(ask))
         for ask in asks
     ]
 
@@ -156,11 +163,6 @@ def _end(ask: Ask) -> str:
         return ""
     decision = ask.request.decisions.last()
     return decision.ends_by if decision else ""
-
-
-def lacking(seal: Seal) -> str:
-    """What the job asks for and nobody recorded of it yet, in words; empty where there is nothing."""
-    return " and ".join(words.LACKS[step] for step in seal.missing)
 
 
 def is_shown(job: Job, drawing: SealedDrawing) -> bool:

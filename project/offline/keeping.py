@@ -47,6 +47,7 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
             event=Max("events"),
             seal=Max("current__sealed_drawings"),
             record=Max("current__sealed_drawings__records"),
+            tick=Max("fixed"),
         )
         .only("mark", "job_id", "current_id", "can_change_until", "withdrawn_at", "variant_of_id")
         .order_by("pk")
@@ -56,23 +57,29 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
     for truss, *state in rows.values_list("truss", "number", "stage", "released_to__number", "built_to__number"):
         stands.setdefault(truss, []).append(state)
     counts = [kind.objects.filter(job=job).aggregate(last=Max("pk"))["last"] for kind in (SealRule, PlateTable)]
-    told = [(one.pk, one.current_id, one.event, one.record, str(one.withdrawn_at)) for one in marks]
+    told = [(one.pk, one.current_id, one.event, one.seal, one.record, str(one.withdrawn_at)) for one in marks]
     of_job = _version([counts, told])
-    above = _standing_on(marks)
+    walls = list(job.wall_lines.order_by("pk").values_list("label", "plate", "level", "points"))
+    of_plan = _version([of_job, walls, job.north_deg])
+    above, below = _standing_on(marks), _stood_on(marks)
+    family: dict[int, int] = {}  # an old truss of a copy is told on whichever variant the copy is of
+    for one in marks:
+        root = one.variant_of_id or one.pk
+        family[root] = max(family.get(root, 0), one.event or 0)
     pages = [(reverse("device"), "")]
     for name in ("job", "sheets"):
         address = reverse(f"trusses:{name}", args=[job.pk])
         more = range(2, Paginator(marks, MARKS_A_PAGE).num_pages + 1)
         pages += [(address, of_job), *((f"{address}?page={number}", of_job) for number in more)]
     plan = reverse("trusses:plan", args=[job.pk])
-    pages += [(plan, of_job), *((f"{plan}?{urlencode({'level': level})}", of_job) for level in level_names(job))]
+    pages += [(plan, of_plan), *((f"{plan}?{urlencode({'level': level})}", of_plan) for level in level_names(job))]
     numbers = dict(Truss.objects.filter(pk__in=[one.pk for one in marks]).values_list("pk", "current__number"))
     marks_own, told_of = [], []
     for one in marks:
         here = stands.get(one.pk, [])
-        version = _version(
-            [one.current_id, one.event, one.seal, one.record, str(one.withdrawn_at), here, counts] + above[one.pk]
-        )
+        own = [one.current_id, family[one.variant_of_id or one.pk], one.seal, one.record, str(one.withdrawn_at)]
+        around = [job.sheathing_km, below.get(one.pk, []), *above[one.pk]]
+        version = _version([*own, here, counts, *around])
         built = {number for _, _, *those in here for number in those if number is not None}
         pages += [
             (reverse("trusses:sheet", args=[job.pk, one.pk, number]), version)
@@ -81,9 +88,19 @@ def _pages(job: Job, role: Role | None) -> list[dict[str, str]]:
         marks_own.append((reverse("trusses:mark", args=[job.pk, one.pk]), version))
         told_of.append((reverse("changes:ask-kind", args=[job.pk, one.pk, "damage"]), _version([one.current_id])))
         if role == Role.SITE_LEAD:
-            marks_own.append((reverse("trusses:fixed", args=[job.pk, one.pk]), version))
+            ticked = _version([version, one.tick])
+            marks_own.append((reverse("trusses:fixed", args=[job.pk, one.pk]), ticked))
     pages += [*marks_own, *told_of]  # sheets first: a signal may not last
     return [{"url": url, "version": version} for url, version in pages]
+
+
+def _stood_on(marks: Sequence[Any]) -> dict[int, list[Any]]:
+    """{mark: what its bearings stand on}, with the wall plates that their loads press on."""
+    rows = BearingLink.objects.filter(truss__in=[one.pk for one in marks]).order_by("pk")
+    found: dict[int, list[Any]] = {}
+    for truss, *what in rows.values_list("truss", "joint", "wall__label", "wall__plate", "carrier"):
+        found.setdefault(truss, []).append(what)
+    return found
 
 
 def _standing_on(marks: Sequence[Any]) -> dict[int, list[Any]]:

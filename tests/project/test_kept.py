@@ -14,7 +14,7 @@ from django.urls import reverse
 from tests.trusses.standing import girder, girder_document, stand
 from trusses.bearings import links
 from trusses.marks.correcting import withdraw
-from trusses.models import PaperCode
+from trusses.models import Job, PaperCode, WallLine
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
 from trusses.sealing import seals
 
@@ -83,6 +83,25 @@ def test_what_the_job_asks_of_seals_is_another_version_of_each_sheet(listed, sit
     after = listed(site_lead)
     for part in ("/revisions/", "/sheets/"):
         assert not version(before, part) & version(after, part)
+
+
+def test_what_is_said_around_a_truss_is_another_version_of_its_sheet(listed, site_lead, designer, job, truss):
+    """Its wall plate is pressed on, and its sheathing holds it: the sheet's figures are others."""
+
+    def of(part):
+        return version(listed(site_lead), part)
+
+    sheet, plan = f"/trusses/{truss.pk}/revisions/0/", f"/jobs/{job.pk}/plan/"
+    seen = [of(sheet)]
+    links.set_link(designer, truss, "A", wall="south wall", plate="2x4 SPF No.1/No.2", carrier=None)
+    seen.append(of(sheet))
+    of_plan = of(plan)
+    WallLine.objects.update(plate="2x6 DF-L No.2")
+    seen.append(of(sheet))
+    assert of(plan) != of_plan
+    Job.objects.filter(pk=job.pk).update(sheathing_km=600)
+    seen.append(of(sheet))
+    assert len({tuple(one) for one in seen}) == 4
 
 
 def test_what_stands_on_it_is_another_version_of_each_carrier_and_of_nothing_else(

@@ -9,7 +9,9 @@ import pytest
 from tests.trusses.reading import text
 from trusses.models import Placement, WallLine
 from trusses.plan import placing
-from trusses.revisions import add_mark
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
+from trusses.sealing import seals
+from trusses.sealing.models import SealedDrawing
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 0.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": "west"}
 TYPED = {"level": "Roof", "x_in": "2'", "y_in": '6"', "direction": "y", "spacing_in": "24", "count": "4", "note": ""}
@@ -42,13 +44,45 @@ class TestSeen:
     def test_without_anything_placed(self, client_of, builder, truss):
         assert "No truss has a place on this level yet." in text(client_of(builder).get(f"/jobs/{truss.job_id}/plan/"))
 
+    def test_each_copy_says_whether_what_it_is_built_to_is_sealed(self, client_of, builder, designer, truss, placed):
+        truss.copies.filter(number=1).update(stage="cut", built_to=truss.current, released_to=truss.current)
+        seal = SealedDrawing.objects.create(
+            truss=truss,
+            revision=truss.current,
+            sealed_on=truss.job.today(),
+            pages=1,
+            size_bytes=1,
+            covers=["plates", "restraint"],
+            attached_by=designer,
+        )
+        seals.say_what_is_asked(designer, truss.job, review=True, acceptance=True, without="warns")
+        client, address = client_of(builder), f"/jobs/{truss.job_id}/plan/"
+        page = client.get(address)
+        assert "set as numbers 1 to 3 sealed drawing not valid yet 2–3 designing 1 cut" in text(page)
+        assert page.content.decode().count('class="end unsealed"') == 3
+        for kind in ("reviewed", "accepted"):
+            seals.record(designer, seal, kind, name="An invented name", on=truss.job.today())
+        page = client.get(address)
+        assert "set as numbers 1 to 3 sealed 2–3 designing 1 cut" in text(page)
+        assert page.content.decode().count(" unsealed") == 0
+        truss.refresh_from_db()
+        document = {**truss.current.document, "title": "Better"}
+        issue_revision(truss, truss.current, *read_and_analyse(document), designer)
+        page = client.get(address)
+        assert "set as numbers 1 to 3 1 sealed 2–3 not sealed 2–3 designing 1 cut to revision 0" in text(page)
+        html = page.content.decode()
+        assert (html.count('class="end unsealed"'), html.count('class="end behind"')) == (2, 1)
+        assert "K1-1, cut to revision 0, superseded, sealed, number 1 to be set" in html
+        (row,) = client.get(f"/api/v1/jobs/{truss.job_id}/sheets/").json()["results"]
+        assert row["seal"] == {"state": "not sealed", "id": None, "sha256": None, "lacks": []}
+
     def test_queries_do_not_grow_with_copies(
         self, client_of, builder, designer, truss, placed, django_assert_max_num_queries
     ):
         client, address = client_of(builder), f"/jobs/{truss.job_id}/plan/"
         client.get(address)
         placing.place(designer, truss, placed, ROW | {"count": 40})
-        with django_assert_max_num_queries(14):
+        with django_assert_max_num_queries(15):
             client.get(address)
 
 

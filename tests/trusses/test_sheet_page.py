@@ -38,7 +38,7 @@ class TestASheet:
             "Bottom chord: held sideways at 4'-0\" on center or closer.",
             "Copies 1–3 of K1.",
             "Their marked end, bearing A: not said.",
-            "Porch roof: 3 at 2'-0\", the first with its left end at 1'-0\" along x and 2'-6\" along y",
+            "Porch roof: 3 at 2'-0\" on center, the first with its left end at 1'-0\" along x and 2'-6\" along y",
             "T1, T2 top chord 2x6 DF-L No.1 11'-2",
             "Snow, left: 20 psf on the top chord, per level foot, up to 10'-0\" from the left bearing",
             "Plates",

@@ -27,6 +27,7 @@ from trusses.production import all_cut, furthest_behind
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing import seals
 from trusses.sheets import sheet
+from trusses.sheets.words import lacking
 from trusses.words import runs
 
 
@@ -62,7 +63,7 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "kin": kin(truss),
         "stages": stages_of(truss, copies, role),
         "looks": (found := looks_of(copies)),
-        "looked": {one["look"].copy_id for one in found},
+        "looked": {copy.pk for one in found for copy in one["copies"]},
         "may_close": may(request.user, looks.VERB, truss.job),
         "earlier": earlier.groups(truss, copies),
         "earlier_says": earlier.says(truss, copies),
@@ -70,7 +71,8 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "may_say": may(request.user, earlier.VERB, truss.job),
         "old_ones": old_ones.there(truss),
         "may_say_gone": may(request.user, old_ones.VERB, truss.job),
-        "seal": seals.seal_of(truss.current),
+        "seal": (seal := seals.seal_of(truss.current)),
+        "seal_lacks": lacking(seal) if seal else "",
         "furthest_behind": furthest_behind({copy.stage: 1 for copy in copies}),
         **where(truss),
         "feet": standing.feet(truss),

@@ -13,6 +13,7 @@ from trusses.permissions import STAGE_MOVES, next_stage
 from trusses.production import FOUND_FIELDS, kept_from_saw, kept_off, never, without_seal
 from trusses.sealing import seals
 from trusses.sheets import sheet
+from trusses.words import runs
 from trusses.words.copies import DAMAGE
 
 _BEFORE_THE_SAW = (Stage.RELEASED, Stage.CUT)
@@ -81,18 +82,25 @@ def _never(to: Stage | None, current: Revision) -> str:
 
 
 def looks_of(copies: list[Copy]) -> list[dict[str, Any]]:
-    """What was found of each copy, the newest first, and whether it keeps the copy from being set."""
+    """What was found of each copy, the newest first, and whether it keeps the copy from being set. Copies of which one
+    hand found the same share a row, unless something is wrong."""
     looked = Look.objects.filter(copy__in=[copy.pk for copy in copies]).select_related("copy", "by", "closed__by")
     rows = list(looked.order_by("-pk"))
     open_now = {look.pk for look in looks.open_looks(copies)} if rows else set()
     names = {point.name: point for points in looks.POINTS.values() for point in points}
+    groups: dict[Any, list[Look]] = {}
+    for look in rows:
+        same = look.when, str(look.points), look.note, str(look.photos), look.by_id
+        groups.setdefault(look.pk if look.wrong else same, []).append(look)
     return [
         {
-            "look": look,
-            "keeps": look.pk in open_now,
-            "damage": bool(DAMAGE.intersection(look.wrong)),
-            "wrong": [f"{names[name].label}: {names[name].wrong}" for name in look.wrong if name in names],
-            "right": [f"{names[name].label.lower()} {names[name].right}" for name in look.right if name in names],
+            "look": those[0],
+            "copies": [look.copy for look in those],
+            "numbers": runs(look.copy.number for look in those),
+            "keeps": those[0].pk in open_now,
+            "damage": bool(DAMAGE.intersection(those[0].wrong)),
+            "wrong": [f"{names[one].label}: {names[one].wrong}" for one in those[0].wrong if one in names],
+            "right": [f"{names[one].label.lower()} {names[one].right}" for one in those[0].right if one in names],
         }
-        for look in rows
+        for those in groups.values()
     ]

@@ -42,6 +42,8 @@ class Stands:
     """The number of the revision that it is built to; None where it isn't cut."""
     behind: bool = False
     """It is built to an earlier revision than the current one."""
+    revision: int | None = None
+    """The id of the revision that it is built to, else of the current one."""
 
     @property
     def name(self) -> str:
@@ -128,6 +130,7 @@ def _standing(job: Job) -> dict[str, list[Stands]]:
                     row.turned,
                     copy.revision if copy else None,
                     copy is not None and copy.built_to not in (None, row.truss.current_id),
+                    (copy.built_to if copy else None) or row.truss.current_id,
                 )
             )
     return found

@@ -58,7 +58,9 @@ class CopyLine:
     openings: Sequence[Opening] = ()
     chosen: bool = True
     behind: bool = False
-    """It is built to a revision that is superseded: its marked end is an open square."""
+    """It is built to a revision that is superseded: its marked end is a square."""
+    sealed: bool = True
+    """The sealed drawing of its revision counts: else its marked end is open."""
 
 
 @dataclass(frozen=True)
@@ -217,12 +219,10 @@ def _copy(d: _Drawing, one: CopyLine) -> None:
     dash = {} if one.solid else {"stroke_dasharray": "7 4"}
     look = {"stroke": "currentColor", "stroke_width": 1.6 if one.chosen else 0.7, "class_": "line", **dash}
     group.add(d.svg.line(a, b, **look))
-    if one.behind:
-        square = d.svg.rect((a[0] - 4, a[1] - 4), (8, 8), fill="#fff", stroke="currentColor", stroke_width=1.8)
-        square["class"] = "behind"
-        group.add(square)
-    else:
-        group.add(d.svg.circle(a, 3.4, fill="currentColor"))
+    ink = {"fill": "currentColor" if one.sealed else "#fff", "stroke": "currentColor", "stroke_width": 1.8}
+    sign = d.svg.rect((a[0] - 3.1, a[1] - 3.1), (6.2, 6.2), **ink) if one.behind else d.svg.circle(a, 2.9, **ink)
+    sign["class"] = " ".join(("end", *(("behind",) if one.behind else ()), *(() if one.sealed else ("unsealed",))))
+    group.add(sign)
     for opening in one.openings:
         ends = [_along(one, place, d.paper) for place in (opening.start, opening.end)]
         group.add(d.svg.line(*ends, stroke="#6b2d82", stroke_width=7, class_="opening-on-plan"))

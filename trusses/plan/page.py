@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from django import forms
@@ -27,7 +27,11 @@ from trusses.plan.forms import NorthForm, PlacementForm, WallForm
 from trusses.plan.level import CopyLine, Level, Opening, Wall
 from trusses.plan.overlays import Path, drawn_on
 from trusses.refusals import Refused
+from trusses.sealing.seals import Seal, SealState, seal_state, seals_of
+from trusses.words import runs
 
+Seals = Mapping[int, Seal]
+"""By the revision that they are of."""
 ZOOMS = (("", "To read"), ("whole", "All of it"), ("close", "Close up"))
 
 
@@ -41,7 +45,8 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
     levels = level_names(building)
     level = chosen_level(request, building, levels)
     here = standing(building).get(level, [])
-    drawn = level_of(building, level, here, drawn_on(building, level))
+    seals = seals_of(building, {one.revision for one in here if one.revision})
+    drawn = level_of(building, level, here, drawn_on(building, level), seals)
     may_draw = may(request.user, placing.VERB, building)
     page = {
         "job": building,
@@ -50,7 +55,7 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "picture": kept_drawings.level(drawn),
         "zoom": request.GET.get("zoom", "") if request.GET.get("zoom", "") in dict(ZOOMS) else "",
         "zooms": ZOOMS,
-        "marks": _marks(building, here),
+        "marks": _marks(building, here, seals),
         "behind": any(one.behind for one in here),
         "walls": [(line, _length(line.points)) for line in _walls(building, level)],
         "undrawn": [line for line in building.wall_lines.all() if not line.points],
@@ -80,10 +85,13 @@ def chosen_level(request: HttpRequest, building: Job, levels: Sequence[str]) -> 
     return wanted if wanted in levels else levels[0] if levels else ""
 
 
-def level_of(building: Job, level: str, here: Sequence[Stands], paths: Sequence[Path] = ()) -> Level:
+def level_of(
+    building: Job, level: str, here: Sequence[Stands], paths: Sequence[Path] = (), seals: Seals | None = None
+) -> Level:
+    """With `seals`, of the revisions that copies are built to, each copy says whether its own counts."""
     designs = designs_of({one.sha256 for one in here})
     walls = [Wall(line.label, [(x, y) for x, y in line.points]) for line in _walls(building, level)]
-    lines = [_line(building, one, designs[one.sha256]) for one in here]
+    lines = [_line(building, one, designs[one.sha256], seals) for one in here]
     return Level(level, walls, lines, paths, building.north_deg)
 
 
@@ -91,7 +99,7 @@ def _walls(building: Job, level: str) -> list[WallLine]:
     return [line for line in building.wall_lines.all() if line.points and line.level == level]
 
 
-def _line(building: Job, one: Stands, design: Design) -> CopyLine:
+def _line(building: Job, one: Stands, design: Design, seals: Seals | None) -> CopyLine:
     span = design.right - design.left
     start, end = (one.x, one.y), (one.x + span, one.y) if one.along == "x" else (one.x, one.y + span)
     if one.turned:
@@ -103,14 +111,26 @@ def _line(building: Job, one: Stands, design: Design) -> CopyLine:
     stage = one.stage or "no copy yet"
     end_for_end = ", turned end for end" if one.turned else ""
     to = "" if one.built_to is None else f" to revision {one.built_to}{', superseded' if one.behind else ''}"
-    said = f"{one.name}, {stage}{to}, number {one.order} to be set{end_for_end}"
+    seal = seals.get(one.revision or 0) if seals is not None else None
+    sealed = "" if seals is None else f", {seal_state(seal).says}"
+    said = f"{one.name}, {stage}{to}{sealed}, number {one.order} to be set{end_for_end}"
     href = f"{reverse('trusses:mark', args=(building.pk, one.truss))}#copies"
     return CopyLine(
-        one.mark, one.number, one.order, start, end, one.can_change, said, href, openings, behind=one.behind
+        one.mark,
+        one.number,
+        one.order,
+        start,
+        end,
+        one.can_change,
+        said,
+        href,
+        openings,
+        behind=one.behind,
+        sealed=seals is None or (seal is not None and seal.counts),
     )
 
 
-def _marks(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
+def _marks(building: Job, here: Sequence[Stands], seals: Seals) -> list[dict[str, Any]]:
     """Each mark on the level: how many, in which order they are set, where its copies are and to which revision."""
     stands = by_stage(Truss.objects.filter(job=building, pk__in={one.truss for one in here}))
     found: dict[int, dict[str, Any]] = {}
@@ -119,6 +139,10 @@ def _marks(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
         held["copies"].append(one)
     for held in found.values():
         orders = [one.order for one in held["copies"]]
+        states: dict[SealState, list[int]] = {}
+        for one in held["copies"]:
+            states.setdefault(seal_state(seals.get(one.revision or 0)), []).append(one.number)
+        held["seals"] = [(state, runs(numbers) if len(states) > 1 else "") for state, numbers in states.items()]
         held |= {"stands": stands[held["truss"]], "count": len(orders), "first": min(orders), "last": max(orders)}
     return sorted(found.values(), key=lambda held: held["first"])
 

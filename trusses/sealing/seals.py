@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, NamedTuple
 
 from django.db import IntegrityError, transaction
 from django.db.models import Q
@@ -92,6 +92,20 @@ class Seal:
     def told(self) -> Sealed:
         """As the verdict is asked with it."""
         return Sealed(frozenset(self.covers), self.lacks)
+
+
+class SealState(NamedTuple):
+    """Where a revision's sealed drawing stands: a `tone` of the stylesheet, and words."""
+
+    tone: str
+    says: str
+
+
+def seal_state(seal: Seal | None) -> SealState:
+    """In two or three words, for lists; what it lacks its own page says."""
+    if seal is None:
+        return SealState("stop", "not sealed")
+    return SealState("good", "sealed") if seal.counts else SealState("look", "sealed drawing not valid yet")
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from trusses.marks.api import marks_of
 from trusses.models import PlateTable, Truss
 from trusses.permissions import job_or_404, revision_or_404, truss_or_404
 from trusses.pictures import MOST_AT_ONCE, Sent
+from trusses.sealing.seals import seals_of
 from trusses.serializers import StrictSerializer
 from trusses.sheets import fixing, sheet_facts
 from trusses.sheets.facts_serializers import RevisionFiguresSerializer
@@ -42,6 +43,13 @@ class Sheets(generics.ListAPIView):
         return marks_of(job_or_404(self.request.user, self.kwargs["pk"])).defer(
             "current__analysis", "current__document"
         )
+
+    def get_serializer_context(self) -> dict[str, Any]:
+        if getattr(self, "swagger_fake_view", False):
+            return dict(super().get_serializer_context())
+        job = job_or_404(self.request.user, self.kwargs["pk"])
+        currents = Truss.objects.filter(job=job, current__isnull=False).values_list("current", flat=True)
+        return {**super().get_serializer_context(), "seals": seals_of(job, currents)}
 
 
 class Svg(BaseRenderer):

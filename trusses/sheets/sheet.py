@@ -119,8 +119,8 @@ def _lacks(seal: Seal | None) -> str:
     if seal is None:
         return "no sealed drawing is attached"
     if seal.missing:
-        steps = " and ".join(words.LACKS[step] for step in seal.missing)
-        return f"its sealed drawing is attached, and {steps} {'is' if len(seal.missing) == 1 else 'are'} missing"
+        are = "is" if len(seal.missing) == 1 else "are"
+        return f"its sealed drawing is attached, and {words.lacking(seal)} {are} missing"
     return "its sealed drawing is valid, and not every answer below passes"
 
 

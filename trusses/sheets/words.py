@@ -93,6 +93,11 @@ LACKS = {
 """What may be missing of a sealed drawing that is attached."""
 
 
+def lacking(seal: Seal) -> str:
+    """What keeps it from counting, in words; empty where there is nothing."""
+    return " and ".join(LACKS[step] for step in seal.missing)
+
+
 def sealed(seal: Seal) -> str:
     """By whom and when a drawing was sealed, reviewed, accepted, and what counts where it and a sheet differ."""
     drawing = seal.drawing
