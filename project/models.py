@@ -8,7 +8,8 @@ from django.utils import timezone
 
 
 class SentForm(models.Model):
-    """A form that arrived under a key of its own; the same one again gets the same answer and does nothing twice."""
+    """A form that came under a key of its own; the same one again gets the same answer and does nothing twice. One
+    that was refused led nowhere."""
 
     user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
     key = models.CharField(max_length=200)

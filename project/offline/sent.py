@@ -1,6 +1,9 @@
 """Forms that arrive once. A form brings an Idempotency-Key: in a field where a page sends it, as a header where a phone
 sends on what waited for a signal. Its effect and its key are written together or not at all; the same form under the
-same key is answered as it was, and does nothing. What was refused is not remembered: it may be sent again."""
+same key is answered as it was, and does nothing.
+
+What was refused may be sent again, changed or by a phone on whose screen no refusal was seen yet. From a page the very
+same is not done any more: that is a browser going back over its history or a reload, and nobody chose it again."""
 
 from __future__ import annotations
 
@@ -33,6 +36,8 @@ FROM = "queued-from"
 """The field with the address of the page on which a form stands."""
 _NOT_TYPED = ("csrfmiddlewaretoken", FIELD, BY)
 
+_REFUSED = (400, 409, 422)
+
 _Answers = Callable[[HttpRequest], HttpResponse]
 
 
@@ -52,27 +57,34 @@ def sent_once(get_response: _Answers) -> _Answers:
             return JsonResponse({"says": ["Sign in first."]}, status=401)
         if not _KEY.fullmatch(key) or not request.user.is_authenticated:
             return get_response(request)
-        answer = _once(request, request.user, key, get_response)
+        answer = _once(request, request.user, key, get_response, later=later)
         return _told(answer) if later else answer
 
     return middleware
 
 
-def _once(request: HttpRequest, user: Any, key: str, get_response: _Answers) -> HttpResponse:
+def _once(request: HttpRequest, user: Any, key: str, get_response: _Answers, *, later: bool) -> HttpResponse:
     body = _sha256(request)
     with transaction.atomic():
         sent, first = SentForm.objects.get_or_create(user=user, key=key, defaults={"body_sha256": body})
-        if not first:
+        refused_before = not first and not sent.to
+        if sent.to:
             if sent.body_sha256 == body:
                 return HttpResponseRedirect(sent.to)
             return render(request, "409.html", {"from": _page_of(request)}, status=409)
         answer = get_response(request)
         to = answer.headers.get("Location", "") if 300 <= answer.status_code < 400 else ""
-        if to and not to.startswith(resolve_url(settings.LOGIN_URL)):
-            SentForm.objects.filter(pk=sent.pk).update(to=to[:500])
+        done = bool(to) and not to.startswith(resolve_url(settings.LOGIN_URL))
+        if done and refused_before and not later and sent.body_sha256 == body:
+            transaction.set_rollback(True)
+            return render(request, "409.html", {"refused_before": True}, status=409)
+        if done:
+            SentForm.objects.filter(pk=sent.pk).update(to=to[:500], body_sha256=body)
         else:
             transaction.set_rollback(True)
-        return answer
+    if not later and not done and answer.status_code in _REFUSED:
+        SentForm.objects.update_or_create(user=user, key=key, to="", defaults={"body_sha256": body})
+    return answer
 
 
 def _page_of(request: HttpRequest) -> str:
@@ -155,4 +167,5 @@ def arrived(user: Any, keys: Iterable[str]) -> dict[str, str]:
     keys = [key for key in keys if _KEY.fullmatch(key)]
     filed = IdempotencyKey.objects.filter(user=user, key__in=keys).values_list("key", "request")
     found = {key: reverse("changes:request", args=[pk]) for key, pk in filed}
-    return found | dict(SentForm.objects.filter(user=user, key__in=keys).values_list("key", "to"))
+    sent = SentForm.objects.filter(user=user, key__in=keys).exclude(to="")
+    return found | dict(sent.values_list("key", "to"))

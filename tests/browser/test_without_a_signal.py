@@ -286,6 +286,21 @@ def test_what_is_refused_stays_with_all_that_was_typed(lead: Page) -> None:
     assert not [row for row in page.evaluate("() => outbox.all('waiting')") if row["state"] != "arrived"]
 
 
+def test_going_back_sends_nothing_again(lead: Page) -> None:
+    """Back comes to the answer of a form; a browser would send the form once more for it."""
+    page = lead
+    finds(page)
+    page.goto("/jobs/1/trusses/9/")
+    page.locator(".copies-form").first.locator("button").first.tap()  # none is chosen
+    expect(page.locator("main")).to_contain_text("Nothing was changed.")
+    page.goto("/jobs/1/sheets/")
+    page.go_back()
+    expect(page).to_have_url(re.compile("/jobs/1/trusses/9/$"))
+    expect(page.locator("main")).not_to_contain_text("Nothing was changed.")
+    titles = [row["title"] for row in page.evaluate("() => outbox.all('waiting')") if row["state"] != "arrived"]
+    assert titles == []
+
+
 def test_nothing_kept_is_shown_or_sent_to_another(lead: Page) -> None:
     page = lead
     finds(page)

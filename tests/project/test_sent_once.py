@@ -98,6 +98,32 @@ def test_what_was_refused_may_come_again_and_says_why(delivers, truss):
     assert truss.copies.get(number=3).found_at_delivery == "bent plate"
 
 
+def test_going_back_to_a_refusal_does_nothing_though_it_would_be_taken_by_now(delivers, truss):
+    """A browser that goes back over its history sends the same form under the same key; nobody chose that again."""
+    truss.copies.filter(number=3).update(stage=Stage.CUT)
+    assert delivers(3, found="bent plate").status_code == 422
+    again = delivers(3, found="bent plate")  # a second tap
+    assert again.status_code == 422
+    assert "bent plate" in again.content.decode()
+    truss.copies.filter(number=3).update(stage=Stage.BUILT)
+    answer = delivers(3, found="bent plate")
+    assert answer.status_code == 409
+    assert "refused when it was sent, and is not done now" in answer.content.decode()
+    assert moved(truss) == []
+    assert truss.copies.get(number=3).found_at_delivery == ""
+    assert delivers(3, key="of-the-page-anew", found="bent plate").status_code == 302
+
+
+def test_what_is_put_right_after_a_refusal_is_taken(delivers, client_of, site_lead, truss):
+    truss.copies.filter(number=3).update(stage=Stage.CUT)
+    assert delivers(1, 3).status_code == 422
+    keys = {"keys": KEY}
+    assert client_of(site_lead).get(reverse("contact"), keys).json()["arrived"] == {}
+    assert delivers(1).status_code == 302
+    assert delivers(1).status_code == 302
+    assert moved(truss) == [[1]]
+
+
 def test_what_was_found_is_not_lost_where_another_hand_was_first(delivers, truss):
     """A phone had no signal while somebody else ticked the same copy."""
     delivers(1, key="another-hand")

@@ -12,6 +12,7 @@
     "not-kept": () => "No signal, and that page is not on this device. What is here opens below.",
     "not-current": () => "No signal, and that sheet can't be called current. Do not build from it until it was opened with a signal.",
     "not-sent": () => "No signal. What you just sent was not sent, and it can't wait here: go back and send it when there is a signal.",
+    "sent-before": () => "Going back does not send anything again: what you sent there stands as it was answered. Open its page from below or from the menu.",
     "not-left": () => "No signal: the server doesn't know yet that you signed out. What was kept here is gone; sign out again when there is a signal.",
     "code-unknown": (code) => `No sheet that this device knows has the code ${code}. Do not build from that paper until you asked with a signal.`,
     "code-elsewhere": (code) => `The code ${code} was a current sheet's when this device last had a signal, but the sheet is not here.`,

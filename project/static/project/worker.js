@@ -229,16 +229,18 @@ const part = async (event) => {
 };
 
 // A form: sent as ever; where nothing answers it waits here, if its page knows how to wait. Leaving clears what is kept,
-// whatever the server says.
+// whatever the server says. Back and reload come to an answer, and would send the form behind it once more: nobody chose
+// that again, and what was refused then may be taken by now. They open the page of the form instead.
 const form = async (event) => {
   const { request } = event, copy = request.clone(), path = new URL(request.url).pathname;
+  if (request.isHistoryNavigation || request.isReloadNavigation || /^(only-if|force)-cached?$/.test(request.cache)) return sentBefore(copy);
   const leaves = KNOWS.leaves.some((start) => path.startsWith(start));
   if (leaves) await forget("");
   try {
     return await network(request, /multipart/.test(request.headers.get("Content-Type")) ? SENDS_PHOTOS_MS : SENDS_MS);
   } catch {
     if (leaves) return onDevice("not-left");
-    const fields = [...(await copy.formData()).entries()], typed = new Map(fields);
+    const { fields, typed } = await fieldsOf(copy);
     const key = typed.get("idempotency-key") ?? typed.get("key"), title = typed.get("queued-as"), by = typed.get("queued-by");
     if (!key || !title || !by) return onDevice("not-sent");
     const row = { key, who: by, title, url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: "waits", says: [], labels: (await outbox.get("drafts", key))?.labels };
@@ -247,6 +249,16 @@ const form = async (event) => {
     await self.registration.sync?.register("outbox").catch(() => {});
     return Response.redirect(`${KNOWS.device}#${key}`, 303);
   }
+};
+
+const fieldsOf = async (request) => {
+  const fields = [...(await request.formData()).entries()];
+  return { fields, typed: new Map(fields) };
+};
+const sentBefore = async (request) => {
+  const { typed } = await fieldsOf(request).catch(() => ({ typed: new Map() }));
+  const from = typed.get("queued-from");
+  return from?.startsWith("/") && !from.startsWith("//") ? Response.redirect(from, 303) : onDevice("sent-before");
 };
 
 self.addEventListener("fetch", (event) => {
