@@ -30,6 +30,7 @@
   const labelsOf = (form, pressed) => {
     const labels = pressed?.name ? { [pressed.name]: "Pressed", [`${pressed.name}=${pressed.value}`]: words(pressed) } : {};
     for (const field of form.elements) {
+      if (field.dataset.said) [labels[field.name], labels[`${field.name}=${field.value}`]] = [field.dataset.called, field.dataset.said];
       if (!field.name || field.type === "hidden") continue;
       const label = words(field.labels?.[0]);
       if (/^(radio|checkbox)$/.test(field.type) && field.value !== "on") {
