@@ -14,7 +14,7 @@ from tests.trusses.drawn import NAMES, RECTANGLE, ROUND, SVG, Drawn, example, ki
 from trusses.analysis import analysis
 from trusses.analysis.format import document
 from trusses.demo_set import marks
-from trusses.drawing import detail, elevation
+from trusses.drawing import Taped, detail, elevation
 from trusses.drawing.placing import Room, Spot
 from trusses.drawing.placing import box as square
 from trusses.drawing.text import width_of
@@ -216,3 +216,15 @@ def test_letters_on_paper_are_as_high_as_the_standard_asks():
         assert sizes
         assert min(sizes) * 0.68 * 188 / float(drawn.root.get("width")) >= 1.8
         assert math.isfinite(max(sizes))
+
+
+@pytest.mark.parametrize("name", ["F1", "F2", "G1"])
+def test_no_name_lies_on_the_line_that_tells_the_height(name):
+    tall = max(y for _, y in DEMO[name]["joints"].values())
+    svg = Drawn(elevation(DEMO[name], detail="phone", taped=(Taped("C", "height", (0, 0), (0, tall), tall),)))
+    (line,) = [path.get("d") for part in svg.of_class("dim-height") for path in part if not path.get("class")]
+    u, low, _, high = (float(n) for n in re.findall(r"-?[\d.]+", line))
+    for word in svg.of_class("label-text"):
+        x, y, size = (float(word.get(key)) for key in ("x", "y", "font-size"))
+        half = width_of(word.text, size) / 2
+        assert not (abs(x - u) < half and high < y and y - size * 0.7 < low), word.text

@@ -153,6 +153,7 @@ class TestOnThePage:
         assert "Something is wrong with copy 1" in said
         assert "Plates: loose or missing bow straight" in said
         assert "Not to be set. Tell of the damage" in said
+        assert "Copy 1 don’t set" in said
         assert "<script>alert" not in page.content.decode()
         look = Look.objects.get()
         assert client_of(site_lead).get(f"/looks/{look.pk}/1.jpg")["Content-Type"] == "image/jpeg"

@@ -103,4 +103,6 @@ def test_an_empty_mark_is_asked_for_by_name(client_of, designer, job):
     page = client_of(designer).post(f"/jobs/{job.pk}/trusses/new/", typed)
     assert page.status_code == 422
     assert "Give it its mark as on the plan, such as R2." in text(page)
+    assert "It can't be drawn yet" not in text(page)
+    assert 'class="elevation phone"' in page.content.decode()
     assert not job.trusses.exists()
