@@ -83,7 +83,7 @@
     const rank = ({ href }) => [/^\/jobs\/\d+\/$/, /\/sheets\//, /\/plan\//, /\/revisions\/\d+\/$/, /\/trusses\/\d+\/$/].findIndex((kind) => kind.test(href)) >>> 0;
     found.sort((a, b) => rank(a) - rank(b) || a.words.localeCompare(b.words, "en", { numeric: true }));
     list.replaceChildren(...found.map(({ href, words, at }) => make("li", {}, make("a", { href, className: "stands-alone" }, make("bdi", { textContent: words })), " ", make("span", { className: "soft small", textContent: `as of ${time(at)}` }))));
-    if (found.length) document.getElementById("device-kept").textContent = `${found.length} pages, the oldest as of ${time(oldest)}. They belong to your account and go when you sign out.`;
+    if (found.length) document.getElementById("device-kept").textContent = `${found.length} pages, the oldest as of ${time(oldest)} They belong to your account and go when you sign out.`;
   };
   document.addEventListener("outbox", fill);
   document.addEventListener("worker", (event) => { if (event.detail?.kept) pages(); });

@@ -207,7 +207,7 @@
   };
   const tellKept = async () => {
     const row = here && await outbox.get("known", `kept ${keeps}`);
-    if (row?.who === who) tellHere(`On this device for when there is no signal: all ${row.n} pages, as of ${new Date(row.at).toLocaleTimeString("en-US", { hour: "numeric", minute: "2-digit" }).replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`)}.`);
+    if (row?.who === who) tellHere(`On this device for when there is no signal: all ${row.n} pages, as of ${new Date(row.at).toLocaleTimeString("en-US", { hour: "numeric", minute: "2-digit" }).replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`)}`);
   };
   worker?.addEventListener("message", ({ data }) => {
     if (data?.keeps === keeps) tellHere(`Coming to this device for when there is no signal: ${data.n} of ${data.of} pages.`);

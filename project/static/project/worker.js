@@ -120,7 +120,7 @@ const fromKept = async (kept, url) => {
     html = html.replace(STATUS, () => instead("DEAD", ...dead, CROSS))
       .replace(/(<article class="[^"]*\bsheet\b)/, "$1 dead");
   } else if (old && !isDead) {
-    html = html.replace(STATUS, () => instead("NOT KNOWN", `This sheet was fetched at ${time}. It can't be called current: a newer revision may be out.`, "No. Do not build from this until it was opened with a signal."));
+    html = html.replace(STATUS, () => instead("NOT KNOWN", `This sheet was fetched at ${time} and can't be called current: a newer revision may be out.`, "No. Do not build from this until it was opened with a signal."));
   }
   if (old) classes.push("old");
   const mark = isSheet ? undefined : /^\/jobs\/\d+\/trusses\/\d+\//.exec(new URL(url).pathname)?.[0];
