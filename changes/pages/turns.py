@@ -2,28 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import Any
+
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
 from changes.models import State
 from changes.pages.story import TONES, state_says
 from changes.workflow import turns
+from trusses.models import Role, Stage, Truss
+from trusses.permissions import jobs_of
+from trusses.sheets import fixing
+from trusses.templatetags.onward import address
+from trusses.words.onward import to_do
 
 SAYS = {
     "decide": "waits for your decision",
-    "hold": "asks that the saw wait (nobody has answered that)",
+    "hold": "asks that the saw wait: answer that",
     "damage": "tells of damage and couldn’t be computed; it can be computed again, or declined if nothing is damaged",
     "answer": "was sent back to you with a question",
     "compute": "couldn’t be computed; it can be computed again",
+    "repair": "has a sealed repair: record it once it is carried out",
 }
 
 
 @login_required
 def turns_page(request: HttpRequest) -> HttpResponse:
     lines = [
-        {"turn": one, "says": " and ".join(SAYS[why] for why in one.why if why in SAYS)}
+        {"turn": one, "says": " and ".join(SAYS[why] for why in one.why if why in SAYS), **_onward(one)}
         for one in turns.turns(request.user)
     ]
     news = [
@@ -35,7 +45,34 @@ def turns_page(request: HttpRequest) -> HttpResponse:
         }
         for one in turns.news(request.user)
     ]
-    return render(request, "changes/turns.html", {"lines": lines, "news": news})
+    jobs = jobs_of(request.user)
+    asked = request.GET.get("job", "")
+    here = [job for job in jobs if str(job.pk) == asked] or (list(jobs) if len(jobs) == 1 else [])
+    page = {"lines": lines, "news": news, "rows": _rows_open(jobs), "job": here[0] if here else None}
+    return render(request, "changes/turns.html", page)
+
+
+def _onward(turn: turns.Turn) -> dict[str, str]:
+    """What marks wait for, in words, and where it is done; of several marks their list."""
+    if not turn.waits:
+        return {}
+    truss, step = turn.waits[0]
+    if len(turn.waits) > 1:
+        says = f"{len(turn.waits)} marks: {to_do(step.name, ())} of each"
+        return {"says": says, "at": reverse("trusses:sheets", args=[truss.job_id])}
+    says = f"{truss.mark} revision {truss.current.number}: {to_do(step.name, step.copies)}"
+    return {"says": says, "at": address(truss.current, step)}
+
+
+def _rows_open(jobs: Iterable[Any]) -> list[dict[str, Any]]:
+    """Marks that are being set and of which something to fix isn't ticked yet, for whoever ticks it."""
+    sites = [job.pk for job in jobs if job.role == Role.SITE_LEAD]
+    marks = Truss.objects.filter(job__in=sites, copies__stage=Stage.SET, withdrawn_at=None).distinct()
+    rows = [
+        {"truss": truss, "open": sum(not one.done for one in fixing.listed(truss))}
+        for truss in marks.select_related("job", "current").order_by("job", "mark")
+    ]
+    return [row for row in rows if row["open"]]
 
 
 @never_cache

@@ -11,7 +11,9 @@ from django.db.models.functions import Coalesce
 
 from changes.models import Ask, Correction, Event, Hold, Kind, Request, Seen, State
 from changes.models.requests import OPEN_STATES
-from trusses.models import Membership, Role
+from trusses.copies import onward
+from trusses.models import Membership, Role, Truss
+from trusses.sealing.models import SealRecord
 
 ANSWERS = (
     "finish computing",
@@ -29,17 +31,18 @@ ANSWERS = (
 @dataclass(frozen=True, slots=True)
 class Turn:
     """Something that waits for the person: `why` are some of `hold`, `decide`, `damage` whose
-    computation failed, which a designer alone can end, `answer`, `compute`, of one request; or `correct`, of the job,
-    where `count` says how many corrections there are."""
+    computation failed, which a designer alone can end, `answer`, `compute`, `repair`, of one request; or `correct`, of
+    the job, where `count` says how many corrections there are; or `onward`, of the marks that wait for a step."""
 
     why: tuple[str, ...]
     job: Any
     change: Request | None = None
     count: int = 1
+    waits: tuple[tuple[Truss, onward.Step], ...] = ()
 
     @property
     def marks(self) -> list[str]:
-        return marks_of(self.change) if self.change else []
+        return marks_of(self.change) if self.change else [truss.mark for truss, _ in self.waits]
 
 
 def marks_of(change: Request) -> list[str]:
@@ -64,7 +67,32 @@ def turns(user: Any) -> list[Turn]:
     by_job: dict[Any, int] = {}
     for one in waiting:
         by_job[one.link.job] = by_job.get(one.link.job, 0) + 1
-    return [*found, *(Turn(("correct",), job, count=count) for job, count in by_job.items())]
+    found += [Turn(("correct",), job, count=count) for job, count in by_job.items()]
+    site = [job for job, role in roles.items() if role == Role.SITE_LEAD]
+    return [*found, *_repairs(site), *_onward({job: Role(role) for job, role in roles.items() if role != Role.BUILDER})]
+
+
+def _repairs(jobs: list[int]) -> list[Turn]:
+    """Damage with a sealed repair of which nobody said that it is carried out."""
+    if not jobs:
+        return []
+    ended = SealRecord.objects.filter(
+        drawing=OuterRef("asks__repairs__drawing"), kind__in=(SealRecord.Kind.WITHDRAWN, SealRecord.Kind.CARRIED_OUT)
+    )
+    rows = Request.objects.filter(job__in=jobs, asks__replaced=False, asks__repairs__isnull=False)
+    rows = rows.exclude(state__in=(State.DECLINED, State.WITHDRAWN)).filter(~Exists(ended)).distinct()
+    return [Turn(("repair",), change.job, change) for change in _told(rows.order_by("pk"))]
+
+
+def _onward(roles: dict[int, Role]) -> list[Turn]:
+    """What marks wait for: each of a site lead's, and each that a decision issued; of the others those together that
+    wait for the same."""
+    found: dict[tuple[Any, ...], list[tuple[Truss, onward.Step]]] = {}
+    for truss, step in onward.waiting(roles) if roles else ():
+        alone = roles[truss.job_id] == Role.SITE_LEAD or hasattr(truss.current, "issue")
+        found.setdefault((truss.job_id, step.name, truss.pk if alone else None), []).append((truss, step))
+    ordered = sorted(found.items(), key=lambda one: (one[0][2] is None, one[0][0]))
+    return [Turn(("onward",), waits[0][0].job, waits=tuple(waits)) for _, waits in ordered]
 
 
 def _why(change: Any, user: Any, decides: set[int]) -> Iterator[str]:

@@ -14,11 +14,11 @@ from changes import workflow
 from changes.inspection import links
 from changes.models import Hold, Seen
 from changes.workflow.turns import news, see, turns
-from tests.changes.asking import HITS_WEB, compute
+from tests.changes.asking import HITS_WEB, approve, compute
 
 
 def told(user):
-    return [(why, one.change.pk if one.change else None) for one in turns(user) for why in one.why]
+    return [(why, one.change.pk if one.change else None) for one in turns(user) for why in one.why if why != "onward"]
 
 
 def words(answer) -> str:
@@ -48,6 +48,22 @@ class TestWhoseTurn:
         assert told(designer) == [("hold", change.pk), ("decide", change.pk)]
         workflow.answer_hold(designer, Hold.objects.get(), acknowledge=True)
         assert told(designer) == [("decide", change.pk)]
+
+    def test_what_was_issued_waits_for_its_seal_and_then_for_the_site(self, answered, client_of, designer, site_lead):
+        """And the page keeps the job's menu."""
+        change = answered(HITS_WEB)
+        approve(designer, change)
+        truss = change.asks.get().truss
+        at = f"/jobs/{truss.job_id}/trusses/{truss.pk}/"
+        button = f'href="{at}revisions/1/seal/#attach">Attach the sealed drawing</a>'
+        assert button in client_of(designer).get(f"/requests/{change.pk}/").content.decode()
+        page = client_of(designer).get("/turns/")
+        assert "K1 K1 revision 1: attach the sealed drawing." in words(page)
+        assert f'href="/jobs/{truss.job_id}/plan/"' in page.content.decode()
+        truss.copies.update(stage="built", built_to=truss.current)
+        assert "K1 K1 revision 1: look at copies 1–3 when they come, and say so." in words(
+            client_of(site_lead).get("/turns/")
+        )
 
     def test_what_broke_is_whose_it_is(self, answered, builder, designer):
         change = answered(HITS_WEB)
@@ -87,7 +103,7 @@ class TestWhatIsNew:
         workflow.decide(designer, change, verdict="send back", reason="Where?")
         assert words(client.get(count)) == "Your turn 1 1 new"
         waits = words(client_of(designer).get(reverse("changes:turns")))
-        assert f"Request {change.pk} asks that the saw wait (nobody has answered that)." in waits
+        assert f"Request {change.pk} asks that the saw wait: answer that." in waits
         listed = words(client.get(reverse("changes:turns")))
         assert f"Request {change.pk} was sent back to you with a question." in listed
 
@@ -121,8 +137,8 @@ class TestWhatIsNew:
     def test_it_asks_as_often_for_three_as_for_one(self, answered, designer, django_assert_max_num_queries):
         for n in range(3):
             answered({**HITS_WEB, "id": f"O{n}", "centre_in": [120 - 12 * n, 20]})
-        with django_assert_max_num_queries(4):
-            assert [one.why for one in turns(designer)] == [("hold", "decide")] * 3
+        with django_assert_max_num_queries(9):
+            assert [one.why for one in turns(designer)] == [*[("hold", "decide")] * 3, ("onward",)]
 
     def test_the_page_asks_as_often_for_three_answers_as_for_one(
         self, job, truss, builder, designer, needed_by, client_of

@@ -1,0 +1,63 @@
+"""What comes next of a mark, from the seal to the site: in order, by whose hand, and the same on every page."""
+
+from __future__ import annotations
+
+import html
+
+import pytest
+
+from trusses.copies import onward
+from trusses.models import Role
+from trusses.production import move
+from trusses.sealing import seals
+
+
+def following(truss):
+    truss.refresh_from_db()
+    step = onward.next_of(onward.of_revision(truss.current))
+    return step and step.name
+
+
+def waits(truss, role):
+    return [(step.name, step.copies) for _, step in onward.waiting({truss.job_id: role})]
+
+
+def test_each_step_leads_to_the_next(asks_all, truss, attach, designer, builder, site_lead):
+    every = tuple(truss.copies.values_list("pk", flat=True))
+    assert (following(truss), waits(truss, Role.DESIGNER)) == ("sealed", [("sealed", ())])
+    seal = attach(covers=("plates",))
+    for name in ("reviewed", "accepted"):
+        assert following(truss) == name
+        seals.record(builder, seal, name, name="A name", on=truss.job.today())
+    assert following(truss) == "restraint"
+    seals.cover(designer, seal, ["restraint"])
+    for person, name, role in (
+        (designer, "released", Role.DESIGNER),
+        (designer, "cut", Role.DESIGNER),
+        (designer, "built", None),
+        (site_lead, "delivered", Role.SITE_LEAD),
+        (site_lead, "set", Role.SITE_LEAD),
+    ):
+        assert following(truss) == name
+        for one in (Role.DESIGNER, Role.SITE_LEAD):
+            assert waits(truss, one) == ([(name, (1, 2, 3))] if one == role else [])
+        move(person, truss, every, name)
+    assert following(truss) is None
+
+
+def test_a_sheet_that_says_no_comes_before_the_saw(truss, attach, designer):
+    seals.say_what_is_asked(designer, truss.job, review=False, acceptance=False, without="warns")
+    attach()
+    truss.kinds = ["damaged"]
+    truss.save()
+    assert following(truss) == "sheet"
+
+
+@pytest.mark.parametrize("page", ["", "revisions/0/", "revisions/0/seal/"])
+def test_mark_sheet_and_seal_say_it_to_whoever_does_it_with_a_button(page, truss, client_of, designer, site_lead):
+    at = f"/jobs/{truss.job_id}/trusses/{truss.pk}/"
+    button = f'<a class="button" href="{at}revisions/0/seal/#attach">Attach the sealed drawing</a>'
+    assert button in client_of(designer).get(at + page).content.decode()
+    told = html.unescape(client_of(site_lead).get(at + page).content.decode())
+    assert "Next, by the designer: attach the sealed drawing." in told
+    assert "#attach" not in told

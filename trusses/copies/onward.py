@@ -1,0 +1,98 @@
+"""What comes next of a mark: from an issued revision to a seal that is valid, the saw, the press, the site.
+
+Each step tells whose it is. It leads to the page where it is done, and that page alone says whether it may be.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from trusses.models import STAGE_ORDER, Copy, Job, Revision, Role, Stage, Truss
+from trusses.permissions import STAGE_MOVES, VERBS
+from trusses.sealing.models import COVERS
+from trusses.sealing.seals import ATTACH, RECORDS, Seal, asked, seals_of
+from trusses.verdicts import builds
+
+SEAL, SHEET, COPIES = "seal", "sheet", "mark"
+"""The page where a step is done, by its name among the set's addresses."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a mark. `copies` are those that wait for it, where it is one of copies."""
+
+    name: str
+    done: bool
+    where: str
+    roles: frozenset[Role]
+    copies: tuple[int, ...] = ()
+
+
+def steps(revision: Revision, copies: Sequence[Copy], seal: Seal | None, *, builds: bool | None = None) -> list[Step]:
+    """Of a current revision, in order. `builds`: whether its sheet says yes, where that was asked already."""
+    missing = seal.missing if seal else ()
+    wanted = (*asked(revision.truss.job).steps(), *(one for one in COVERS if one in missing))
+    found = [Step("sealed", seal is not None, SEAL, VERBS[ATTACH])]
+    found += [Step(one, seal is not None and one not in missing, SEAL, VERBS[RECORDS[one]]) for one in wanted]
+    if seal is not None and seal.counts and builds is False:
+        found.append(Step("sheet", False, SHEET, frozenset({Role.DESIGNER})))
+    for (start, to), role in STAGE_MOVES.items():
+        waits = [copy.number for copy in copies if _waits(copy, start, to, revision)]
+        left = any(STAGE_ORDER[copy.stage] < STAGE_ORDER[to] for copy in copies) or bool(waits)
+        found.append(Step(to.value, bool(copies) and not left, COPIES, frozenset({role}), tuple(sorted(waits))))
+    return found
+
+
+def _waits(copy: Copy, start: Stage, to: Stage, revision: Revision) -> bool:
+    """Copies that are released to an earlier revision are released anew; the saw cuts to the current one alone."""
+    old = copy.stage == Stage.RELEASED and copy.released_to_id != revision.pk
+    return old if to == Stage.RELEASED and copy.stage == Stage.RELEASED else copy.stage == start and not old
+
+
+def next_of(found: Iterable[Step]) -> Step | None:
+    return next((step for step in found if not step.done), None)
+
+
+def of_revision(revision: Revision) -> list[Step]:
+    """The steps as a page shows them; none where nothing more is made of a revision."""
+    truss = revision.truss
+    if not revision.is_current or truss.withdrawn_at:
+        return []
+    copies = list(truss.copies.only("number", "stage", "released_to", "truss"))
+    seal = seals_of(truss.job, [revision.pk]).get(revision.pk)
+    sure = builds(revision) if seal is not None and seal.counts else None
+    return steps(revision, copies, seal, builds=sure) if copies else []
+
+
+def waiting(jobs: Mapping[int, Role]) -> list[tuple[Truss, Step]]:
+    """The marks of some jobs that wait for the person, whose role in each is told, with the step that they wait for. A
+    seal is looked at by what is recorded of it alone; the pages behind look at the sheet as well."""
+    marks = Truss.objects.filter(job__in=jobs, withdrawn_at=None, current__isnull=False)
+    light = ("current__document", "current__analysis")
+    by_job: dict[Job, list[Truss]] = {}
+    for truss in marks.select_related("job", "current", "current__issue").defer(*light).order_by("job", "mark"):
+        by_job.setdefault(truss.job, []).append(truss)
+    copies: dict[int, list[Copy]] = {}
+    for copy in Copy.objects.filter(truss__job__in=jobs).only("number", "stage", "released_to", "truss"):
+        copies.setdefault(copy.truss_id, []).append(copy)
+    found = []
+    for job, trusses in by_job.items():
+        seals = seals_of(job, [truss.current.pk for truss in trusses])
+        for truss in trusses:
+            truss.current.truss = truss
+            if here := copies.get(truss.pk):
+                told = steps(truss.current, here, seals.get(truss.current.pk))
+                found += [(truss, step) for step in _turns(told, jobs[job.pk])]
+    return found
+
+
+def _turns(found: Sequence[Step], role: Role) -> list[Step]:
+    """Of a site lead what came or is to be set, whatever else is left; of others the step that is next, up to the
+    saw."""
+    if role == Role.SITE_LEAD:
+        return [step for step in found if step.copies and step.roles == {role}]
+    step = next_of(found)
+    own = step is not None and role in step.roles and step.name not in (Stage.BUILT, Stage.DELIVERED, Stage.SET)
+    # records are a builder's as well, who attaches none; the designer sees to them
+    return [step] if step and own and role == Role.DESIGNER else []

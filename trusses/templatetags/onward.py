@@ -1,0 +1,41 @@
+"""What comes next of a revision, on whichever page it is told."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import template
+from django.urls import reverse
+
+from trusses.copies import onward
+from trusses.models import Revision
+from trusses.permissions import role_in
+from trusses.words.onward import DONE, to_do
+
+register = template.Library()
+
+
+@register.inclusion_tag("trusses/_onward.html", takes_context=True, name="onward")
+def onward_of(context: dict[str, Any], revision: Revision) -> dict[str, Any]:
+    """The steps of a current revision; nothing where all of them are done, or no more is made of it."""
+    found = onward.of_revision(revision)
+    step = onward.next_of(found)
+    if step is None:
+        return {}
+    mine = role_in(context["request"].user, revision.truss.job) in step.roles
+    return {
+        "revision": revision,
+        "steps": [{"says": DONE[one.name], "done": one.done, "next": one is step} for one in found],
+        "to_do": to_do(step.name, step.copies),
+        "at": address(revision, step) if mine else "",
+        "who": " or ".join(sorted(str(role.label).lower() for role in step.roles)),
+    }
+
+
+def address(revision: Revision, step: onward.Step) -> str:
+    """Where a step is done."""
+    truss, to = revision.truss, {"sealed": "attach", "plates": "covers-plates", "restraint": "covers-restraint"}
+    if step.where == onward.COPIES:
+        return reverse("trusses:mark", args=(truss.job_id, truss.pk)) + "#copies"
+    at = reverse(f"trusses:{step.where}", args=(truss.job_id, truss.pk, revision.number))
+    return f"{at}#{to.get(step.name, f'record-{step.name}')}" if step.where == onward.SEAL else at

@@ -1,0 +1,43 @@
+"""What comes next of a mark, as pages say it: what each step is called once it is done, and what is to be done."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from trusses.words.copies import runs
+
+DONE: Mapping[str, str] = {
+    "sealed": "sealed drawing attached",
+    "reviewed": "reviewed",
+    "accepted": "accepted",
+    "plates": "plates covered",
+    "restraint": "restraint covered",
+    "sheet": "its sheet says yes",
+    "released": "released",
+    "cut": "cut",
+    "built": "built",
+    "delivered": "delivered",
+    "set": "set",
+}
+TO_DO: Mapping[str, str] = {
+    "sealed": "attach the sealed drawing",
+    "reviewed": "record the building designer’s review",
+    "accepted": "record the building department’s acceptance",
+    "plates": "say whether the sealed drawing covers the plates",
+    "restraint": "say whether the sealed drawing covers the restraint",
+    "sheet": "see why its sheet says “No”",
+    "released": "release {copies}",
+    "cut": "once the saw has cut {copies}, say so",
+    "built": "once {copies} {are} built, say so",
+    "delivered": "look at {copies} when {they} {come}, and say so",
+    "set": "once {copies} {stand}, say so",
+}
+
+
+def to_do(name: str, copies: Sequence[int]) -> str:
+    """“release copies 1–4”, without a capital."""
+    one = len(copies) == 1
+    words = {"are": "is", "they": "it", "come": "comes", "stand": "stands"} if one else {}
+    told = {"are": "are", "they": "they", "come": "come", "stand": "stand", **words}
+    those = f"cop{'y' if one else 'ies'} {runs(copies)}" if copies else "its copies"
+    return TO_DO[name].format(copies=those, **told)
