@@ -11,21 +11,24 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import is_dataclass
 from functools import lru_cache
-from pathlib import Path
+from pathlib import Path as File
 from typing import Any, TypeVar
 
 from django.core.cache import caches
 
 from trusses import drawing
 from trusses.drawing.backdrop import Backdrop
-from trusses.plan.level import Level
+from trusses.plan.level import Level, draw_over, taken
 from trusses.plan.level import draw as draw_level
+from trusses.plan.overlays import Path
 from trusses.plan.plan import Row
 from trusses.plan.plan import plan as draw_plan
+from trusses.plan.room import Box
 
 T = TypeVar("T")
 _MOST_BACKDROPS = 64  # each some 300 KB
 _BACKDROPS: dict[str, Backdrop] = {}
+_TAKEN: dict[str, Sequence[Box]] = {}
 _OF_AN_ANALYSIS = ("truss_sha256", "engine", "surroundings", "worst_ratio", "openings")
 """What tells two analyses apart. They are large, and a page would spend its time on reading them through."""
 
@@ -67,6 +70,19 @@ def level(drawn: Level) -> str:
     return kept(["level", drawn], lambda: draw_level(drawn))
 
 
+def over_level(drawn: Level, paths: Sequence[Path]) -> str:
+    """The drawing of `plan.level.draw_over`; where the level has room is kept in this process, since a run is drawn
+    over it many times."""
+    if not paths:
+        return draw_over(drawn, ())
+    key = _key(["taken", drawn])
+    there = _TAKEN.pop(key, None) or taken(drawn)
+    _TAKEN[key] = there  # the one that was used last stands last
+    while len(_TAKEN) > _MOST_BACKDROPS:
+        _TAKEN.pop(next(iter(_TAKEN)), None)
+    return draw_over(drawn, paths, there)
+
+
 def kept(what: Any, draw: Callable[[], T]) -> T:
     """What `draw` makes of `what`, plain values and dataclasses that say all that it depends on but the code."""
     kept_here, key = caches["drawings"], _key(what)
@@ -90,7 +106,7 @@ def _plain(value: Any) -> Any:
 @lru_cache(maxsize=1)
 def _version() -> str:
     """Of the code that draws and of what it counts and words with: no hand has to raise it."""
-    here = Path(drawing.__file__).parent
+    here = File(drawing.__file__).parent
     rooms = (here, here.parent / "analysis", here.parent / "plan", here.parent / "clear", here.parent / "solid")
     files = sorted(path for room in rooms for path in room.rglob("*.py"))
     return hashlib.sha256(b"\0".join(path.read_bytes() for path in files)).hexdigest()[:16]

@@ -28,10 +28,11 @@ from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import counted, moved, sentence
 from trusses.htmx import HtmxRequest
+from trusses.kept_drawings import over_level
 from trusses.models import Job
 from trusses.permissions import job_or_404, require
 from trusses.plan.copies import standing
-from trusses.plan.level import Level, draw, draw_over
+from trusses.plan.level import Level, draw
 from trusses.plan.page import level_names, level_of, snaps
 
 SHORT_IN = 1 / 32
@@ -101,17 +102,17 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
     """What the page says of the run in the form: its sheet over the plan, and the list of what it crosses."""
     if not form.is_bound or not form.is_valid():
         begun = form.is_bound and set(form.errors) == {"points"} and len(form.typed_points) == 1
-        return {"crossed": None, "over": draw_over(plan, ()), "begun": begun}
+        return {"crossed": None, "over": over_level(plan, ()), "begun": begun}
     try:
         crossed = crossing(building, read_path(form.run(), ("run",)))
     except workflow.Refused as refused:
         form.add_error(None, sentence(refused.says))
-        return {"crossed": None, "over": draw_over(plan, ())}
+        return {"crossed": None, "over": over_level(plan, ())}
     never, short = changes(crossed)
     asked = asked_of(building, crossed, together=form.cleaned_data["together"])
     return {
         "crossed": crossed,
-        "over": draw_over(plan, [drawn_path(crossed)]),
+        "over": over_level(plan, [drawn_path(crossed)]),
         "crossed_count": len(lettered(crossed)),
         "met": rows_of(crossed.run, lettered(crossed)),
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],

@@ -10,7 +10,7 @@ import xml.etree.ElementTree as ET
 import pytest
 
 from trusses.demo_set import FLOOR, ROOF, WALLS, marks
-from trusses.plan.level import CopyLine, Level, Opening, Wall, draw, paper
+from trusses.plan.level import CopyLine, Level, Opening, Wall, draw, draw_over, paper, taken
 from trusses.plan.overlays import Met, Path
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -50,6 +50,20 @@ def test_no_letter_lies_on_wood_walls_runs_or_letters(level):
     assert len(lines) > 50
     for box in boxes:
         assert not any(on(box, line) for line in lines), box
+
+
+def test_letters_of_a_run_that_is_drawn_lie_on_none_of_the_plan_s():
+    """The run's sheet lies over the plan's, which isn't drawn anew."""
+    level = demo(ROOF)
+    under, there = ([text_box(text) for text in ET.fromstring(draw(level)).iter(f"{SVG}text")], taken(level))
+    found = 0
+    for y in range(150, 330, 15):
+        met = [Met(chr(65 + i), (312 + 24 * i, y), "fits") for i in range(8)]
+        over = ET.fromstring(draw_over(level, [Path("", ((300, y), (500, y)), 8, met)], there))
+        for one in map(text_box, over.iter(f"{SVG}text")):
+            found += 1
+            assert not any(cross(one, other) for other in under)
+    assert found > 80
 
 
 def text_box(text):
@@ -140,7 +154,7 @@ def test_verdicts_differ_by_form_and_openings_are_drawn():
     copies = [
         CopyLine("R1", i, i, (24 * i, 0), (24 * i, 120), True, "said", "", [Opening(20, 40)]) for i in range(1, 5)
     ]
-    svg = ET.fromstring(draw(Level("Roof", [], copies, [Path("x", ((0, 60), (120, 60)), 8, met)])))
+    svg = ET.fromstring(draw(Level("Roof", [], copies, [Path("x", ((0, 60), (120, 60)), 8, met)], there)))
     signs = {
         one.get("class").split("-")[-1]: one.tag.removeprefix(SVG)
         for one in svg.iter()

@@ -20,7 +20,7 @@ from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.drawing.text import clean, width_of
 from trusses.plan.frame import DIMENSION, LABEL, MARGIN, frame
 from trusses.plan.overlays import Path, Point
-from trusses.plan.room import Copies, Taken
+from trusses.plan.room import Box, Copies, Taken
 
 _NUMBER, _MARK = 11.0, 14.0
 _ROOM = 24.0
@@ -159,20 +159,23 @@ class _Drawing:
         return any(self.text(words, at, size, **look) for at in places)
 
 
-def draw_over(level: Level, paths: Sequence[Path]) -> str:
-    """Runs alone, on a sheet that lies over the one of the level: what changes while a run is drawn."""
+def draw_over(level: Level, paths: Sequence[Path], there: Sequence[Box] = ()) -> str:
+    """Runs alone, on a sheet that lies over the one of the level: what changes while a run is drawn. `there`: what
+    `taken` says of the level, among which its letters find room."""
     d = _Drawing(level, paths)
-    for wall in level.walls:
-        for a, b in itertools.pairwise([d.paper.at(point) for point in wall.points]):
-            d.taken.line(a, b, 6)
-    for one in level.copies:
-        a, b = d.paper.at(one.start), d.paper.at(one.end)
-        d.taken.line(a, b, 1.6)
-        for end, other in ((a, b), (b, a)):  # where the number and the ring most likely are
-            x, y = next(_beside(end, other, a[0] == b[0], _RING + 2.85), end)
-            d.taken.boxes.append((x - 8, y - 8, x + 8, y + 8))
+    d.taken.boxes += there
     _paths(d)
     return str(d.svg.tostring())
+
+
+def taken(level: Level) -> list[Box]:
+    """Where something is drawn on the level, before any run, in pixels."""
+    d = _Drawing(level, ())
+    frame(d)
+    _walls(d)
+    _copies(d)
+    _names(d)
+    return d.taken.boxes
 
 
 def draw(level: Level) -> str:
