@@ -154,7 +154,7 @@ def test_verdicts_differ_by_form_and_openings_are_drawn():
     copies = [
         CopyLine("R1", i, i, (24 * i, 0), (24 * i, 120), True, "said", "", [Opening(20, 40)]) for i in range(1, 5)
     ]
-    svg = ET.fromstring(draw(Level("Roof", [], copies, [Path("x", ((0, 60), (120, 60)), 8, met)], there)))
+    svg = ET.fromstring(draw(Level("Roof", [], copies, [Path("x", ((0, 60), (120, 60)), 8, met)])))
     signs = {
         one.get("class").split("-")[-1]: one.tag.removeprefix(SVG)
         for one in svg.iter()

@@ -11,7 +11,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.analysis.runs.standing import PIPE, design, row, run
+from tests.analysis.runs.standing import PIPE, design, of_the_demo, row, run
 from trusses.analysis.clearance.openings import nearest
 from trusses.analysis.runs.bends import NotSearched, Prices, bent
 from trusses.analysis.runs.crossing import cross
@@ -211,6 +211,27 @@ class TestBends:
         assert not crossed.cramped
         assert (found.run.points[0], found.run.points[-1]) == (wish.points[0], wish.points[-1])
         assert sum(found.run.rises) == sum(rises)
+        met, still = (
+            {one.stood.name for one in one.crossings if one.verdict != "clear"} for one in (cross(wish, MIXED), crossed)
+        )
+        assert met <= still
+
+    def test_what_goes_up_where_it_turns_from_its_beginning_keeps_a_corner_for_it(self):
+        """It runs along the trusses from where it begins, then goes 9 in. up and across them; where it is better not to
+        run along them there is no corner left but one before the first truss."""
+        wish = run((6, 100), (6, 110), (150, 110), height=30, section=PIPE)
+        found = bent(replace(wish, rises=(9.0,)), row(5))
+        assert found is not None
+        assert sum(found.run.rises) == 9
+        assert [one.height_in for one in found.crossed.crossings] == [39] * 5
+
+    def test_no_path_leaves_what_the_wish_goes_through(self):
+        """A drain that has fallen out of some roof trusses at their heels: to lie under more of them is no way."""
+        wish = run((12, 417.84), (1164, 417.84), height=12.78, section=Section("circle", 3.5, 3.5, 0, 0.5), slope=0.25)
+        asked, found = cross(wish, of_the_demo()), bent(wish, of_the_demo())
+        crossed = found.crossed if found else asked
+        met, still = ({one.stood.name for one in held.crossings if one.verdict != "clear"} for held in (asked, crossed))
+        assert met <= still
 
     def test_of_what_begins_in_a_truss_it_says_so(self):
         with pytest.raises(NotSearched) as refused:

@@ -41,13 +41,14 @@ class Bay:
     """What lies between two halts, or between one and an end of the run. `straight`: it changes sides at `at`, across
     the trusses, by `bends`, where it has `room` for them; `turn`: it goes back there; `corner`: it turns at the place
     that it has after it, which lies in `after`, and leaves the place that it had, which lies in `before`. It goes up by
-    `rise_in` there."""
+    `rise_in` there, or `near` a truss where it doesn't change sides."""
 
     kind: Literal["straight", "turn", "corner"]
     at: float = 0.0
     room: bool = True
     bends: int = 2
     rise_in: float = 0.0
+    near: float = 0.0
     before: Window = ANYWHERE
     after: Window = ANYWHERE
 
@@ -130,15 +131,15 @@ def _straight(run: Run, one: Stretch, a: Halt | None, b: Halt | None) -> Bay:
     rise = _risen(run, starts, ends)
     from_, to = (a.across_in if a else one.starts), (b.across_in if b else one.ends)
     needs = [(run.section.room_in + half.stood.design.thickness_in) / 2 if half else 0.0 for half in (a, b)]
+    # as close to the first or the last truss as a corner may be
+    near = (from_ + to) / 2 if a and b else to - one.sense * needs[1] if b else from_ + one.sense * needs[0]
     asked = _sideways_at(run, one.axis, starts, ends, corners=bool(rise))
     if asked is not None:
         room = all(abs(asked - place) >= need - 1e-9 for place, need in zip((from_, to), needs, strict=True))
-        return Bay("straight", asked, room, 1 if asked == (from_ if not a else to if not b else None) else 2, rise)
-    if a and b:
-        return Bay("straight", (from_ + to) / 2, abs(to - from_) / 2 >= max(needs), 2, rise)
-    # as close to the first or the last truss as a corner may be
-    at = to - one.sense * needs[1] if b else from_ + one.sense * needs[0]
-    return Bay("straight", at, abs(to - from_) >= max(needs), 2, rise)
+        at_end = asked == (from_ if not a else to if not b else None)
+        return Bay("straight", asked, room, 1 if at_end else 2, rise, near if at_end else asked)
+    room = abs(to - from_) >= max(needs) * (2 if a and b else 1)
+    return Bay("straight", near, room, 2, rise, near)
 
 
 def _turned(run: Run, one: Stretch, then: Stretch, copies: Sequence[Stood]) -> Bay:

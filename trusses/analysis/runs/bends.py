@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from trusses.analysis.runs.bays import Halt, Stretch, Window, across_of, bays, place_of, stretches
 from trusses.analysis.runs.crossing import Crossed, cross
-from trusses.analysis.runs.lines import changes
+from trusses.analysis.runs.lines import changes, goes_through
 from trusses.analysis.runs.met import Met, met
 from trusses.analysis.runs.run import SAME_IN, Point, Run
 from trusses.analysis.runs.stood import Stood
@@ -104,6 +104,8 @@ def _weighed(path: Run, wish: Crossed, copies: Sequence[Stood], prices: Prices) 
     found = cross(path, copies)
     never, short = changes(found)
     if _in_the_way(found) > _in_the_way(wish) or found.cramped or (never, short) >= changes(wish):
+        return None
+    if not goes_through(wish) <= goes_through(found) or abs(sum(path.rises) - sum(wish.run.rises)) > SAME_IN:
         return None
     bends, longer = len(path.points) - 2, path.length_in - wish.run.length_in
     weight = never * _NEVER + short * prices.change + bends * prices.bend + path.length_in / 12 * prices.foot
@@ -187,9 +189,11 @@ class _Way:
             if bay.kind == "corner":
                 corners.append((_in_plan(a, b, axis), bay.rise_in))
             elif a != b:
-                corners += [(_in_plan(a, bay.at, axis), bay.rise_in), (_in_plan(b, bay.at, axis), 0.0)]
+                first, then = _in_plan(a, bay.at, axis), _in_plan(b, bay.at, axis)
+                at_start = not i and math.dist(first, self.run.points[0]) < SAME_IN
+                corners += [(first, 0.0 if at_start else bay.rise_in), (then, bay.rise_in if at_start else 0.0)]
             elif bay.rise_in:
-                corners.append((_in_plan(a, bay.at, axis), bay.rise_in))
+                corners.append((_in_plan(a, bay.near, axis), bay.rise_in))
             crossed.append(len(corners))
         return _laid(
             self.run,
@@ -250,20 +254,25 @@ class _Stop:
         self.chords = _stretches(design.free(self.as_met, without_webs=True), stood, y)
         half = self.as_met.width_in / 2 + self.as_met.clearance_in
         self.reach = stood.reach[0] - half, stood.reach[1] + half
-        self.passing = [] if self.wished else _stretches(design.passing(self.as_met), stood, y)
+        self.passing = _stretches(design.passing(self.as_met), stood, y)
 
     @property
     def ends(self) -> list[float]:
         """Ends of its stretches, on a tape's marks within them where there is room for one."""
-        found = [place for ends in (*self.free, *self.chords, *self.passing) for place in marks(*ends)]
+        found = [
+            place
+            for ends in (*self.free, *self.chords, *(() if self.wished else self.passing))
+            for place in marks(*ends)
+        ]
         return [one for one in found if self.reach[0] - 1 <= one <= self.reach[1] + 1]
 
     def costs(self, places: Floats) -> Floats:
         """(places,): what crossing it there weighs."""
         out = np.where(_within(places, self.chords), self.change, _NEVER)
         out[_within(places, self.free)] = 0.0
-        if not self.wished:
-            out[_within(places, self.passing) | (places <= self.reach[0]) | (places >= self.reach[1])] = 0.0
+        # what it is asked to cross it may not leave
+        by_it = _within(places, self.passing) | (places <= self.reach[0]) | (places >= self.reach[1])
+        out[by_it] = _STUCK if self.wished else 0.0
         return out
 
 

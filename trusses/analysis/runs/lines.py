@@ -72,7 +72,7 @@ def lines(run: Run, copies: Sequence[Stood], wish: Crossed | None = None) -> tup
         to = moved(run, axis, sideways, up)
         crossed = cross(to, there)
         never, short = changes(crossed)
-        if crossed.cramped and not wish.cramped:
+        if (crossed.cramped and not wish.cramped) or not goes_through(wish) <= goes_through(crossed):
             continue
         if (never, short) < asked and all(one.run != to for one in found):
             found.append(Line(to, axis, sideways, up, short, never, crossed))
@@ -103,6 +103,11 @@ def changes(crossed: Crossed) -> tuple[int, int]:
     fit in as they are, those included."""
     short = [one.fit for one in crossed.crossings if one.verdict not in ("clear", "fits")]
     return sum(one.cuts_chord or one.outside for one in short), len(short)
+
+
+def goes_through(crossed: Crossed) -> set[str]:
+    """What it crosses, by name: what is only left of it would be no line through it."""
+    return {one.stood.name for one in crossed.crossings if one.verdict != "clear"}
 
 
 def _axis(wish: Crossed) -> Literal["x", "y"]:
