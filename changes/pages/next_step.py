@@ -10,7 +10,7 @@ from changes.models import Hold, Request
 from changes.pages.sections import Section
 
 _SAW = {
-    Hold.Standing.ASKED: "may not know yet: nobody has acknowledged the hold on {what}",
+    Hold.Standing.ASKED: "the shop has not answered the hold on {what}",
     Hold.Standing.ACKNOWLEDGED: "waits for {what}",
     Hold.Standing.REFUSED: "does not wait for {what}",
 }
@@ -37,7 +37,7 @@ def next_step(change: Request, told: Iterable[Section], holds: Iterable[Any], wa
 
 
 def _copies(hold: Any) -> str:
-    return f"{hold.truss.mark} ({hold.n_copies} not yet cut)"
+    return f"{hold.truss.mark} ({hold.not_cut} not yet cut)" if hold.not_cut else f"{hold.truss.mark} (all cut)"
 
 
 def _day(day: date, today: date) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 
 import pytest
 
@@ -38,9 +39,10 @@ class TestHolds:
         says = first.events.get(verb="refuse the hold").told
         assert says == f"The saw does not wait for this request, and still for K1: request {second.pk} holds it."
 
-    def test_what_is_cut_is_held_by_nobody(self, ask_for, builder, truss):
+    def test_what_is_cut_is_held_by_nobody(self, ask_for, builder, truss, client_of):
         first, _ = ask_for(FITS), ask_for(HITS_WEB)
         truss.copies.update(stage="cut")
+        assert "K1, 3 copies, all cut:" in re.sub("<[^>]+>", "", text(client_of(builder).get(f"/requests/{first.pk}/")))
         workflow.withdraw(builder, first)
         assert first.events.get(verb="release the hold").told == "The saw need not wait for K1 any more."
 
@@ -144,7 +146,7 @@ class TestTheOther:
         told = text(client_of(designer).get(f"/requests/{second.pk}/"))
         assert f">Request {first.pk}</a>, awaiting decision: opening O1" in told
         assert 'It overlaps opening O2, which is asked here, by 5" with the clear space of both' in told
-        assert "It would be clear in the design on show." in told
+        assert "It would be clear in the design shown." in told
         before = told[told.index("Before: revision 0") : told.index("After:")]
         assert before.count("O1") >= 1
         assert "Other open requests ask for openings in K1 too" in text(
@@ -156,7 +158,7 @@ class TestTheOther:
         answered(HITS_WEB)
         second = answered(FITS)
         told = text(client_of(designer).get(f"/requests/{second.pk}/"))
-        assert "It would not be clear in the design on show." in told
+        assert "It would not be clear in the design shown." in told
 
     def test_is_given_to_programs(self, two, designer, api_of):
         first, second = two

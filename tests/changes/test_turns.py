@@ -163,7 +163,7 @@ class TestTheNextStep:
         assert "Waits for a designer's decision" in page.replace("&#x27;", "'")
         assert "Last day for changes of K1" in page
         assert ", 1 day left" in page
-        assert "The saw may not know yet: nobody has acknowledged the hold on K1 (3 not yet cut)" in page
+        assert "The saw the shop has not answered the hold on K1 (3 not yet cut)" in page
         workflow.answer_hold(designer, Hold.objects.get(), acknowledge=True)
         assert "The saw waits for K1 (3 not yet cut)" in words(client_of(builder).get(where))
 

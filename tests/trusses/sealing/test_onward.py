@@ -53,6 +53,20 @@ def test_a_sheet_that_says_no_comes_before_the_saw(truss, attach, designer):
     assert following(truss) == "sheet"
 
 
+def test_the_sheet_leads_to_the_work_and_the_stages_say_their_own_name(truss, client_of, site_lead):
+    at = f"/jobs/{truss.job_id}/trusses/{truss.pk}/"
+    sheet = client_of(site_lead).get(f"{at}revisions/0/").content.decode()
+    for where in (f"{at}#copies", f"{at}fixed/", f"/jobs/{truss.job_id}/setting/"):
+        assert f'<a class="button quiet" href="{where}">' in sheet
+    truss.copies.update(stage="released", released_to=truss.current)
+    for to, says in (("cut", "cut to revision 0; said by"), ("set", "set, built to revision 0; said by")):
+        truss.copies.update(stage=to, built_to=truss.current)
+        truss.events.create(
+            code="moved", by=site_lead, values={"copies": [1, 2, 3], "to": to, "from": "released", "revision": 0}
+        )
+        assert says in client_of(site_lead).get(at).content.decode()
+
+
 @pytest.mark.parametrize("page", ["", "revisions/0/", "revisions/0/seal/"])
 def test_mark_sheet_and_seal_say_it_to_whoever_does_it_with_a_button(page, truss, client_of, designer, site_lead):
     at = f"/jobs/{truss.job_id}/trusses/{truss.pk}/"

@@ -143,6 +143,9 @@ def test_one_word_everywhere_until_both_ticks_are_there(client_of, designer, tru
     seals.say_what_is_asked(designer, job, review=False, acceptance=False, without="blocks")
     truss.copies.update(stage="released", released_to=truss.current)
     desk, mark = client_of(designer), f"/jobs/{job.pk}/trusses/{truss.pk}/"
+    job.place = "Lot 1, <b>CO"
+    job.save()
+    assert "The job stands at Lot 1, &lt;b&gt;CO." in desk.get(at).content.decode()
     assert "Without both of these the sheet stays at “No”." in desk.get(at).content.decode()
     desk.post(at, typed(covers=[]))
     pages = [at, mark, f"/jobs/{job.pk}/sheets/"]
