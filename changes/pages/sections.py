@@ -249,6 +249,11 @@ class Section:
         return [row for row in self._supports if row.at_most]
 
     @property
+    def below(self) -> list[supports.Change]:
+        """Of what each bearing carries and is lifted by at most, what changes."""
+        return [row for row in self.supports_at_most if row.changed and any(row.lb)]
+
+    @property
     def supports_by_case(self) -> list[supports.Change]:
         return [row for row in self._supports if not row.at_most]
 

@@ -220,6 +220,22 @@ class TestBearing:
         assert "in-between" in codes(one.told)
         assert "shore it first" in one.says
 
+    def test_what_is_below_then_comes_before_the_answer(self, ask, client_of, builder):
+        """From 240 to 236 in. the same load is nearer the other wall: C takes more, A less, and nothing else is new."""
+        change = ask("bearing", {"change": "moved", "joint": "C", "to_in": 236})
+        chosen = answer_of(change).options.filter(passes=True).first()
+        answer = client_of(builder).get(f"/requests/{change.pk}/")
+        (section,) = answer.context["sections"]
+        assert section.chosen == chosen
+        down = {row.joint: row.lb for row in section.below if "uplift" not in row.what}
+        (moved_to,) = set(down) - {"A", "C"}
+        assert down["C"][1] is None, "the old bearing is gone"
+        assert down[moved_to][0] is None
+        assert down[moved_to][1] > down["C"][0]
+        assert down["A"][1] < down["A"][0]
+        page = answer.content.decode()
+        assert page.index("where nothing bears today") < page.index(answer_of(change).says[:30])
+
     def test_the_only_other_wall_taken_away_has_no_answer(self, ask):
         one = answer_of(ask("bearing", {"change": "taken away", "joint": "C"}))
         assert one.verdict == "none pass"
