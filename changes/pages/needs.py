@@ -26,7 +26,7 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.phrases import sentence
 from trusses.models import Job, Truss
 from trusses.permissions import designers, job_or_404, may, one_or_404, require
-from trusses.plan.copies import standing
+from trusses.plan.copies import as_counted, standing
 from trusses.plan.level import draw
 from trusses.plan.page import level_names, level_of
 from trusses.refusals import Refused
@@ -72,7 +72,8 @@ def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpRespo
     kind = request.GET.get("kind", "")
     page: dict[str, Any] = {"job": building, "truss": mark, "reason": reason.get("reason", "")}
     if mark is None and kind in {need.kind for need in offered} - {"run"}:
-        marks = building.trusses.filter(current__isnull=False, withdrawn_at=None).order_by("mark")
+        rows = building.trusses.filter(current__isnull=False, withdrawn_at=None)
+        marks = sorted(rows, key=lambda one: as_counted(one.mark))
         page |= {"need": next(need for need in NEEDS if need.kind == kind)}
         page["marks"] = [(one, _address(building, one, kind)) for one in marks]
         page["of_the_job"] = kind == "question" and reverse("changes:ask-of-job", args=[building.pk])

@@ -17,6 +17,7 @@ from changes.workflow.repairing import repairs_of
 from tests.changes.asking import compute
 from tests.sealed import SAID, drawing
 from trusses.models import Copy, Placement, Stage
+from trusses.revisions import add_mark
 
 WHY = {"reason": "The house changed", "key": "one-key"}
 TYPED = {
@@ -88,6 +89,14 @@ def test_of_a_job_the_mark_is_chosen_next(client_of, builder, row):
     assert address(row, "load") in marks
     of_none = client_of(builder).get(reverse("changes:needs", args=[row.job_id]) + "?kind=question").content.decode()
     assert reverse("changes:ask-of-job", args=[row.job_id]) in of_none
+
+
+def test_marks_to_choose_from_stand_as_they_are_counted(client_of, builder, designer, row, king_post):
+    for mark in ("K10", "K2"):
+        add_mark(row.job, {**king_post, "mark": mark}, 1, designer)
+    page = client_of(builder).get(reverse("changes:needs", args=[row.job_id]), {"kind": "load"})
+    told = [one.mark for one, _ in page.context["marks"]]
+    assert told.index("K2") < told.index("K10")
 
 
 def test_past_change_only_damage_and_questions_are_left(client_of, builder, row):
