@@ -177,6 +177,9 @@ def test_a_page_on_a_phone_in_the_dark(
     assert any("htmx" in url for url in visitor.weights)
     assert total < FIRST_VIEW_BYTES, visitor.weights
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width
+    page.set_viewport_size({"width": SMALL_PHONE_PX, "height": PHONE.height})
+    assert page.evaluate(_WIDE) == [], "what is wider than a small phone"
+    page.set_viewport_size({"width": PHONE.width, "height": PHONE.height})
     small = page.evaluate(_SMALL_TARGETS, LEAST_TARGET_PX)
     assert not small, "\n".join(small)
     unnamed = page.evaluate(_UNNAMED_FIELDS)
@@ -213,6 +216,9 @@ _SMALL_TARGETS = """(least) => {
     .map(([one, box]) => `${box.width} x ${box.height}: ${one.outerHTML.slice(0, 160)}`);
 }"""
 
+SMALL_PHONE_PX = 360
+_WIDE = """() => [document.documentElement, document.querySelector(".head nav")]
+  .filter((part) => part && part.scrollWidth > Math.min(part.clientWidth, innerWidth)).map((part) => part.tagName)"""
 _UNNAMED_FIELDS = """() => [...document.querySelectorAll("input:not([type=hidden]), select, textarea")]
   .filter((field) => !field.labels.length && !field.getAttribute("aria-label"))
   .map((field) => field.outerHTML.slice(0, 160))"""

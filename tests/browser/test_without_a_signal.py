@@ -189,6 +189,15 @@ def edges(page: Page) -> list[str]:
     return [" ".join(one.get_textpage().get_text_bounded().split()) for one in printed(page)]
 
 
+WITHDRAWN = """async ([mark, says]) => {
+  const pages = await caches.open((await caches.keys()).find((one) => one.startsWith("pages ")));
+  const kept = await pages.match("/jobs/1/kept.json"), list = await kept.json();
+  for (const sheet of list.sheets) if (sheet.url.startsWith(mark)) sheet.withdrawn = says;
+  await pages.put("/jobs/1/kept.json", new Response(JSON.stringify(list), { headers: kept.headers }));
+}"""
+"""As the list says it of a mark at the next contact, until it comes anew."""
+
+
 def test_a_sheet_that_died_meanwhile_is_struck_through_at_the_next_contact(lead: Page, office: Office) -> None:
     page = lead
     loses(page, office)
@@ -215,6 +224,9 @@ def test_a_sheet_that_died_meanwhile_is_struck_through_at_the_next_contact(lead:
     page.reload()
     expect(page.locator(".first-line")).to_have_text("DEAD")  # for good, however old the page
     page.evaluate(AGES, 0)
+    page.evaluate(WITHDRAWN, ["/jobs/1/trusses/9/", "R9"])
+    page.goto("/jobs/1/trusses/9/")  # fetched before that was heard
+    expect(page.locator(".kept-line:visible")).to_contain_text("R9 is withdrawn: it is out of the set.")
 
 
 def noise(width: int, height: int) -> bytes:

@@ -82,12 +82,14 @@ const looked = (drawing) => {
 };
 const step = (drawing, by) => {
   const svg = looked(drawing), { k, at } = stateOf(drawing)[kindOf(svg)];
-  const own = k > 1 && at ? viewOf(svg) : toAskedOf(svg) ?? viewOf(svg);
+  const own = k > 1 && at ? viewOf(svg) : mattersOf(svg) ?? viewOf(svg);
   look(drawing, svg, own, k * by, { tell: true });
 };
-const toAskedOf = (svg) => { // nearer, by a button: to what is asked for
+const mattersOf = (svg) => { // what a button brings nearer first: what is asked for, else the wood
   const grip = svg.querySelector(GRIP), { x0, y0, scale } = svg.dataset;
-  return grip && { x: Number(x0) + Number(grip.dataset.centreX) * scale, y: Number(y0) - Number(grip.dataset.centreY) * scale };
+  if (grip) return { x: Number(x0) + Number(grip.dataset.centreX) * scale, y: Number(y0) - Number(grip.dataset.centreY) * scale };
+  const box = svg.querySelector(".members")?.getBBox();
+  return box && { x: box.x + box.width / 2, y: box.y + box.height / 2 };
 };
 const push = (drawing, right, down) => {
   const svg = looked(drawing), { k } = stateOf(drawing)[kindOf(svg)], [, , w, h] = homeOf(svg), { x, y } = viewOf(svg);
