@@ -49,6 +49,7 @@ def test_fingers_zoom_and_move_the_drawing_and_not_the_page(enters: Callable[...
     page, fingers = builder.page, Fingers(builder.page)
     page.goto("/jobs/1/trusses/4/ask/")
     builder.grip.scroll_into_view_if_needed()
+    expect(page.get_by_role("button", name="Nearer", exact=True)).to_be_visible()
     [whole] = fingers.seen()
     on, start = builder.on_screen(builder.centre), builder.centre
     fingers.spread(on, (on[0] + 60, on[1]), (on[0] + 150, on[1]))  # one finger on the opening: still a pinch
@@ -107,6 +108,7 @@ def test_before_and_after_are_looked_at_together(enters: Callable[..., Person]) 
     page, fingers = builder.page, Fingers(builder.page)
     page.goto("/requests/1/")
     page.locator(".both .drawing").first.scroll_into_view_if_needed()
+    expect(page.get_by_role("button", name="Nearer", exact=True).first).to_be_visible()
     box = page.locator(".both .for-phone svg").first.bounding_box()
     at = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 3)
     fingers.spread(at, (at[0] + 40, at[1]), (at[0] + 120, at[1]))

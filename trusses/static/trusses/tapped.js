@@ -13,6 +13,17 @@
     }
     return null;
   };
+  // What brings a drawing nearer is fetched once one comes in sight: many a page is read without. A phone keeps it by its link.
+  const later = document.getElementById("zoom")?.href;
+  const sight = later && new IntersectionObserver((seen) => {
+    if (!seen.some((one) => one.isIntersecting)) return;
+    sight.disconnect();
+    document.removeEventListener("htmx:afterSwap", watch);
+    import(later);
+  }, { rootMargin: "200px" });
+  const watch = () => { for (const drawing of document.querySelectorAll(".drawing, .choose-sheet")) sight?.observe(drawing); };
+  document.addEventListener("htmx:afterSwap", watch);
+  watch();
   document.addEventListener("click", (event) => {
     const svg = event.target.closest("svg.elevation");
     if (!svg) return;

@@ -284,3 +284,4 @@ addEventListener("beforeprint", () => { // paper has all of it
 });
 addEventListener("afterprint", () => { for (const drawing of bars.keys()) show(drawing); });
 attach();
+dispatchEvent(new Event("resize")); // buttons came in below the drawings
