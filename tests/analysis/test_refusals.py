@@ -77,6 +77,11 @@ def test_the_sentence_of_a_refusal(code):
     [
         ("key-unknown", {"key": "hinge", "meant": None}, 'unknown key "hinge"'),
         ("no-choice", {"key": "acts", "choices": ["alone"], "given": True}, "acts must be alone, not true"),
+        (
+            "no-choice",
+            {"key": "what", "choices": ["tub, full", "stone"], "given": "tub"},
+            'what must be "tub, full" or "stone", not "tub"',
+        ),
         ("name-empty", {"key": None}, "a joint's name must not be empty"),
         ("whole-number-bounds", {"key": "version", "least": 1, "most": 1, "given": 2}, "version must be 1, not 2"),
         ("no-list", {"key": "members", "given": {}}, "members must be a list of members, not an object"),

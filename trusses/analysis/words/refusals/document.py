@@ -35,7 +35,8 @@ def _unknown_key(key: str, meant: str | None) -> str:
 
 
 def _choice(key: str, choices: Sequence[str], given: Any) -> str:
-    only = " or ".join(filter(None, [", ".join(choices[:-1]), choices[-1]]))
+    apart = [quoted(one) for one in choices] if any("," in one for one in choices) else choices
+    only = " or ".join(filter(None, [", ".join(apart[:-1]), apart[-1]]))
     return f"{key} must be {only}, not {quoted(given) if isinstance(given, str) else told(given)}"
 
 
