@@ -59,10 +59,13 @@ def test_the_sheet_leads_to_the_work_and_the_stages_say_their_own_name(truss, cl
     for where in (f"{at}#copies", f"{at}fixed/", f"/jobs/{truss.job_id}/setting/"):
         assert f'<a class="button quiet" href="{where}">' in sheet
     truss.copies.update(stage="released", released_to=truss.current)
-    for to, says in (("cut", "cut to revision 0; said by"), ("set", "set, built to revision 0; said by")):
+    for came, to, says in (
+        ("released", "cut", "cut to revision 0; said by"),
+        ("delivered", "set", "set, built to revision 0; said by"),
+    ):
         truss.copies.update(stage=to, built_to=truss.current)
         truss.events.create(
-            code="moved", by=site_lead, values={"copies": [1, 2, 3], "to": to, "from": "released", "revision": 0}
+            code="moved", by=site_lead, values={"copies": [1, 2, 3], "to": to, "from": came, "revision": 0}
         )
         assert says in client_of(site_lead).get(at).content.decode()
 
