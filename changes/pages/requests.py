@@ -267,6 +267,8 @@ def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
             return _request_again(request, _change(request, hold.request_id), 422, request.POST.getlist("option"))
         told = "The saw waits" if data["acknowledge"] else "The saw does not wait"
         messages.success(request, f"{told} for {hold.truss.mark}. The story of this request says so, with your name.")
+    if request.POST.get("from") == "mark":
+        return redirect(reverse("trusses:mark", args=(hold.truss.job_id, hold.truss_id)) + "#copies")
     # the options that were on show still are: what is decided next is what was looked at
     shown = urlencode([("option", option) for option in request.POST.getlist("option") if option.isdecimal()])
     return redirect(reverse("changes:request", args=[hold.request_id]) + (f"?{shown}" if shown else ""))

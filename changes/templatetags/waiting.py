@@ -7,6 +7,7 @@ from typing import Any
 
 from django import template
 
+from changes.models import Hold
 from changes.workflow.waiting import Waiting, waiting
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.models import Truss
@@ -25,6 +26,14 @@ def waiting_on(truss: Truss) -> dict[str, Any]:
 def waiting_on_all(lines: Iterable[dict[str, Any]]) -> dict[int, Waiting]:
     """Of a list of `{"truss": …}`, for `of_mark`."""
     return waiting([line["truss"] for line in lines])
+
+
+@register.simple_tag
+def held_for(truss: Truss, holds: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Each hold that a refusal names, with its row; one query for all."""
+    named = {one["request"]: one for one in holds}
+    rows = Hold.objects.filter(truss=truss, request__in=named).select_related("request").order_by("pk")
+    return [{**named[hold.request_id], "hold": hold} for hold in rows]
 
 
 @register.filter

@@ -53,14 +53,16 @@ class TestHolds:
         truss.copies.update(stage="released", released_to=truss.current)
         client, at = client_of(designer), f"/jobs/{truss.job_id}/trusses/{truss.pk}/"
         told = text(client.get(at))
-        assert f'<a href="/requests/{first.pk}/">held for request {first.pk}' in told
-        assert f'<a href="/requests/{second.pk}/#holds">answer the hold of request {second.pk}' in told
+        assert f'held for <a href="/requests/{first.pk}/#decision">request {first.pk}</a>, filed' in told
+        assert f'<a href="/requests/{second.pk}/#holds">request {second.pk}</a> asks for a hold, not answered' in told
         assert "All 3 are cut" not in told
         refused_at_once = client.post(f"{at}copies/", {"to": "cut", "all": "released", "seen": truss.current_id})
         assert refused_at_once.status_code == 422
         assert f"Copies 1–3 are held for request {first.pk} until it is decided. Request {second.pk} asks" in text(
             refused_at_once
         )
+        answered = client.post(f"/holds/{second.holds.get().pk}/answer/", {"acknowledge": "yes", "from": "mark"})
+        assert answered["Location"] == f"{at}#copies"
         for change in (first, second):
             Request.objects.filter(pk=change.pk).update(state="sent back")
             page = text(client.get(f"/requests/{change.pk}/"))

@@ -30,14 +30,14 @@ TO_DO: Mapping[str, str] = {
     "cut": "once the saw has cut {copies}, say so",
     "built": "once {copies} {are} built, say so",
     "delivered": "look at {copies} when {they} {come}, and say so",
-    "set": "once {copies} {stand}, say so",
+    "set": "once {copies} {are} set, say so",
 }
 
 
 def to_do(name: str, copies: Sequence[int]) -> str:
     """“release copies 1–4”, without a capital."""
     one = len(copies) == 1
-    words = {"are": "is", "they": "it", "come": "comes", "stand": "stands"} if one else {}
-    told = {"are": "are", "they": "they", "come": "come", "stand": "stand", **words}
+    words = {"are": "is", "they": "it", "come": "comes"} if one else {}
+    told = {"are": "are", "they": "they", "come": "come", **words}
     those = f"cop{'y' if one else 'ies'} {runs(copies)}" if copies else "its copies"
     return TO_DO[name].format(copies=those, **told)
