@@ -13,6 +13,7 @@ from changes import words
 from changes.models.requests import Ask, Request
 from trusses import verdicts
 from trusses.analysis.piece_names import checked, panel_names
+from trusses.analysis.redesign.changes import measure
 from trusses.analysis.verdict import Verdict as TrussVerdict
 from trusses.analysis.words.phrases import Coded, coded, with_names
 from trusses.models import Immutable, Revision, Truss
@@ -108,12 +109,13 @@ class Option(models.Model):
             return False
         return all(one.passes is None for one in self.consequences.all())
 
-    @property
+    @cached_property
     def members_changed(self) -> int | None:
-        """How many members differ from the revision that it departs from; None before its computation."""
+        """How many members differ from the revision that it departs from, as the search counts and sorts them: a chord
+        with a panel point more is the piece that it was. None before its computation."""
         if self.comparison is None:
             return None
-        return sum(member["change"] != "kept" for member in self.comparison["members"])
+        return measure(self.revision.document, self.document, ()).size[0]
 
 
 class Consequence(Immutable):

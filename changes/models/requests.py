@@ -187,6 +187,13 @@ class Ask(models.Model):
         return over if over != self.copies else []
 
     @property
+    def shares(self) -> list[tuple[int, float]]:
+        """Of a weight that several share: each copy with its share, pounds."""
+        pounds = self.figures.get("shares_lb", ())
+        over = self.lies_over or self.copies
+        return list(zip(over, pounds, strict=True)) if len(over) == len(pounds) > 1 else []
+
+    @property
     def told_by(self) -> str:
         """The template that says what was asked."""
         return f"changes/asks/{self.kind}.html"

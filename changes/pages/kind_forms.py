@@ -66,8 +66,8 @@ class LoadForm(KindForm):
         label="A second weight beside it",
         required=False,
         choices=[("", "None"), *((one, one.capitalize()) for one in WEIGHTS)],
-        help_text="On the same trusses, hung or set and shared alike; both are answered together. More go through the"
-        " API.",
+        help_text="On the same trusses, hung or set and shared alike; both are answered together. For a third, ask"
+        " again after these.",
     )
     second_weight = forms.FloatField(
         label="The second in all, pounds", min_value=0.1, max_value=MOST_LB, required=False

@@ -15,6 +15,8 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import panel_names
 from trusses.forms import LengthField
 
+_CALLED = {"cut": "cut or broken through"}
+
 
 class DamageForm(KindForm):
     """Which copy, which piece, where and how."""
@@ -24,7 +26,7 @@ class DamageForm(KindForm):
 
     copies = copies_field("Its number, like 7, or several.")
     member = forms.ChoiceField(label="Which piece", help_text="As the drawing names it; tap it there.")
-    how = forms.ChoiceField(label="How", choices=[(one, one.capitalize()) for one in HOW])
+    how = forms.ChoiceField(label="How", choices=[(one, _CALLED.get(one, one).capitalize()) for one in HOW])
     at = LengthField(label="Along the piece to the damage", help_text="From its left or lower end.", initial='0"')
     size = LengthField(size=True, required=False, label="How deep, or how far bowed", help_text="Of a notch or a bow.")
     acting = forms.MultipleChoiceField(

@@ -39,7 +39,7 @@ def test_a_thumb_and_keys_choose_copies_and_the_list_is_in_step(builder):
     assert chosen() == [3, 5]
     boxes.nth(every.index(4)).check()
     expect(page.get_by_role("checkbox", name="Copy 4").first).to_be_checked()
-    expect(page.locator("[data-chosen]")).to_have_text(f"Chosen: copies 3-5, 3 of {len(every)} that can be.")
+    expect(page.locator("[data-chosen]")).to_have_text(f"Chosen: copies 3–5, 3 of {len(every)} that can be.")
     page.get_by_role("button", name="One").tap()
     page.locator('[data-copy="2"] .target').tap()
     assert chosen() == [2]
@@ -59,6 +59,13 @@ def test_a_thumb_and_keys_choose_copies_and_the_list_is_in_step(builder):
     assert field.input_value() == "2, 4, 9"
     field.fill("")
     expect(page.locator("[data-chosen]")).to_contain_text(f"{len(every)} of {len(every)}")
+    # left empty it means all: "Some" begins with none, which no server takes for all
+    page.get_by_role("button", name="Some").tap()
+    expect(page.locator("[data-chosen]")).to_have_text("None is chosen.")
+    assert field.input_value() == "none yet"
+    for number in (4, 5):
+        page.locator(f'[data-copy="{number}"] .target').tap()
+    assert field.input_value() == "4–5"
 
 
 @pytest.mark.parametrize("size", ["Letter", "A4"])

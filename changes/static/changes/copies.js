@@ -7,6 +7,7 @@
     const field = boxes.length ? null : form.elements.copies ?? form.elements.copy;
     if (!picks.length || !(boxes.length || field)) continue;
     const single = field?.name === "copy", all = [...new Set(picks.map((pick) => Number(pick.dataset.copy)))];
+    const NONE = "none yet";
     const words = (numbers) => {
       const runs = [];
       for (const n of [...numbers].sort((a, b) => a - b)) {
@@ -31,7 +32,7 @@
     const write = (numbers) => {
       writes = true;
       if (field) {
-        field.value = words(numbers);
+        field.value = words(numbers) || (field.required ? "" : NONE); // left empty it means all
         for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true }));
       } else {
         for (const box of boxes) {
