@@ -245,7 +245,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "job": change.job,
         "role": role,
         "sections": told,
-        "marks": list(dict.fromkeys(section.truss.mark for section in told)),
+        "marks": sorted({section.truss.mark for section in told}),
         "runs": runs_of(change, asks),
         "apart": sum(section.chosen is not None for section in told) > 1,
         "one_design": one_design(told) if change.is_open else [],
