@@ -18,10 +18,14 @@ def union(areas: Sequence[BaseGeometry]) -> BaseGeometry:
 
 
 def intersection(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    if one.is_empty or other.is_empty:
+        return shapely.Polygon()  # areas and lines mixed with nothing are more than GEOS can tell the dimension of
     return _overlaid(shapely.intersection, (one, other))
 
 
 def difference(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    if one.is_empty or other.is_empty:
+        return one
     return _overlaid(shapely.difference, (one, other))
 
 

@@ -106,7 +106,7 @@ def changes(crossed: Crossed) -> tuple[int, int]:
 
 
 def goes_through(crossed: Crossed) -> set[str]:
-    """What it crosses, by name: what is only left of it would be no line through it."""
+    """The trusses that it goes through, by name: a line that leaves one of them is no answer."""
     return {one.stood.name for one in crossed.crossings if one.verdict != "clear"}
 
 
