@@ -46,7 +46,7 @@ LENGTHS = {
     "length-text-too-long": ({"shown": "99999…"}, "99999… is too long to be a length."),
     "length-unit": (
         {"shown": "3 m", "unit": "m"},
-        "3 m: m is not a unit here; write feet and inches, such as 12' 3 1/2\".",
+        "3 m can't be read: “m” is not a unit here. Write feet and inches, such as 12' 3 1/2\".",
     ),
     "length-comma": ({"shown": "147,5"}, "147,5: write the decimal with a point, not a comma."),
     "length-which-is-feet": (
