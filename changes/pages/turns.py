@@ -60,7 +60,7 @@ def _onward(turn: turns.Turn) -> dict[str, str]:
     if len(turn.waits) > 1:
         says = f"{len(turn.waits)} marks: {to_do(step.name, ())} of each"
         return {"says": says, "at": reverse("trusses:sheets", args=[truss.job_id])}
-    says = f"{truss.mark} revision {truss.current.number}: {to_do(step.name, step.copies)}"
+    says = f"revision {truss.current.number}: {to_do(step.name, step.copies)}"
     return {"says": says, "at": address(truss.current, step)}
 
 

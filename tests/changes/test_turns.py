@@ -58,10 +58,10 @@ class TestWhoseTurn:
         button = f'href="{at}revisions/1/seal/#attach">Attach the sealed drawing</a>'
         assert button in client_of(designer).get(f"/requests/{change.pk}/").content.decode()
         page = client_of(designer).get("/turns/")
-        assert "K1 K1 revision 1: attach the sealed drawing." in words(page)
+        assert "K1 Revision 1: attach the sealed drawing." in words(page)
         assert f'href="/jobs/{truss.job_id}/plan/"' in page.content.decode()
         truss.copies.update(stage="built", built_to=truss.current)
-        assert "K1 K1 revision 1: look at copies 1–3 when they come, and say so." in words(
+        assert "K1 Revision 1: look at copies 1–3 when they come, and say so." in words(
             client_of(site_lead).get("/turns/")
         )
 

@@ -41,7 +41,7 @@ class TestWithoutAnAccount:
         answer = opened(client, code.token)
         assert answer.status_code == 200
         told = said(answer)
-        assert told.startswith("CURRENT Revision 0 of K1 is the one that counts.")
+        assert told.startswith("CURRENT Revision 0 of K1 is the current one.")
         assert "This paper is for copies 1–3" in told
         assert "not that one may build by it" in told
 

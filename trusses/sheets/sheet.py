@@ -84,7 +84,7 @@ def status(revision: Revision, current: Revision, copies: Sequence[Copy] | None 
     if revision.pk == current.pk:
         which = earlier.says(revision.truss, copies) if copies else ""
         for_which = f": {which}." if which else "."
-        return Status(True, "CURRENT", f"Revision {revision.number} of {mark} is the one that counts{for_which}")
+        return Status(True, "CURRENT", f"Revision {revision.number} of {mark} is the current one{for_which}")
     says = f"Revision {revision.number} of {mark} was superseded by revision {current.number}. Take it down."
     by_it = [group for group in earlier.groups(revision.truss, copies or ()) if group.revision.pk == revision.pk]
     if stay := [copy for group in by_it if group.what == Copy.Earlier.STAYS for copy in group.copies]:
