@@ -54,12 +54,14 @@ def next_of(found: Iterable[Step]) -> Step | None:
     return next((step for step in found if not step.done), None)
 
 
-def of_revision(revision: Revision) -> list[Step]:
-    """The steps as a page shows them; none where nothing more is made of a revision."""
+def of_revision(revision: Revision, copies: Sequence[Copy] | None = None) -> list[Step]:
+    """The steps as a page shows them; none where nothing more is made of a revision. `copies`: all of its mark, where
+    the page has them."""
     truss = revision.truss
     if not revision.is_current or truss.withdrawn_at:
         return []
-    copies = list(truss.copies.only("number", "stage", "released_to", "truss"))
+    if copies is None:
+        copies = list(truss.copies.only("number", "stage", "released_to", "truss"))
     seal = seals_of(truss.job, [revision.pk]).get(revision.pk)
     sure = builds(revision) if seal is not None and seal.counts else None
     return steps(revision, copies, seal, builds=sure) if copies else []

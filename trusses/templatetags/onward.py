@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import template
 from django.urls import reverse
 
 from trusses.copies import onward
-from trusses.models import Revision
+from trusses.models import Copy, Revision
 from trusses.permissions import role_in
 from trusses.words.onward import DONE, to_do
 
@@ -16,9 +17,11 @@ register = template.Library()
 
 
 @register.inclusion_tag("trusses/_onward.html", takes_context=True, name="onward")
-def onward_of(context: dict[str, Any], revision: Revision) -> dict[str, Any]:
+def onward_of(context: dict[str, Any], revision: Revision, copies: Sequence[Copy] | None = None) -> dict[str, Any]:
     """The steps of a current revision; nothing where all of them are done, or no more is made of it."""
-    found = onward.of_revision(revision)
+    if (truss := context.get("truss")) and truss.pk == revision.truss_id:
+        revision.truss = truss  # read already
+    found = onward.of_revision(revision, copies)
     step = onward.next_of(found)
     if step is None:
         return {}
