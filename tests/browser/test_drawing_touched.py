@@ -61,7 +61,7 @@ def test_the_enlarged_detail_looks_where_the_thumb_is(enters: Callable[..., Pers
     with builder.dragging((x + 60, y + 6)):
         assert opening.evaluate(place) == pytest.approx(start, abs=0.02)
         assert detail.get_attribute("viewBox") != looked
-    builder.waits_until_drawn_at((x + 60, y + 6))
+    builder.waits_until_drawn_at((x + 60, y + 6), within=9)  # it may have come to a place near
 
 
 def test_a_tap_beside_a_web_says_what_it_is(enters: Callable[..., Person], size: Size) -> None:
@@ -69,6 +69,7 @@ def test_a_tap_beside_a_web_says_what_it_is(enters: Callable[..., Person], size:
     page = person.page
     person.opens_mark(MARK)
     shown = page.locator(":is(.for-desk, .for-phone):visible")
+    shown.first.scroll_into_view_if_needed()
     # 6 px off the middle of the web's line: a thumb's aim
     x, y = shown.locator('[data-member="W3"] .edge').evaluate(BOX)
     (page.touchscreen.tap if size.touch else page.mouse.click)(x + 6, y)
