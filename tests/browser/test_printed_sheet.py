@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import math
 import re
+import subprocess
+import sys
 import unicodedata
 from collections.abc import Callable
 
+import psutil
 import pytest
 import zxingcpp
 from playwright.sync_api import Page
 
 from tests.browser.paper import image, laid_over_one_another, letters, printed
 from tests.browser.people import DESK, PHONE, Person
+from tests.prepared_demo import ROOT
 
 SIX_FEET_MM = 1829
 LEAST_ARC_MINUTES = 20
@@ -75,6 +79,41 @@ def test_the_code_of_every_sheet_can_be_scanned_from_paper(enters: Callable[...,
         page.goto(address)
         assert page.locator("h1").inner_text() == f"{mark} revision {number}"
         assert nobody.locator(".first-line").inner_text() == page.locator(".first-line").inner_text()
+    nobody.context.close()
+
+
+REVISE = """
+import django
+django.setup()
+from trusses.models import Truss
+from trusses.revisions import issue_revision, read_and_analyse
+floor = Truss.objects.select_related("current", "job").get(mark="F3")
+changed = floor.current.document | {"title": "Another revision, for a test"}
+issue_revision(floor, floor.current, *read_and_analyse(changed), floor.current.issued_by)
+"""
+
+
+def test_a_paper_that_was_printed_before_tells_of_the_revision_that_came_since(
+    enters: Callable[..., Person], demo_process: tuple[subprocess.Popen[bytes], str]
+) -> None:
+    """Scanned from its picture, before and after, without an account."""
+    page = enters("site-lead", PHONE).page
+    page.goto("/jobs/1/trusses/13/revisions/0/")  # no other test looks at F3
+    (code,) = zxingcpp.read_barcodes(image(printed(page, page_ranges="1"), dpi=200))
+    nobody = page.context.browser.new_context(viewport={"width": 390, "height": 844}).new_page()
+
+    def scanned() -> str:
+        nobody.goto(code.text)
+        return " ".join(nobody.locator("main").inner_text().split())
+
+    assert scanned().startswith("CURRENT Revision 0 of F3 is the one that counts")
+    environment = psutil.Process(demo_process[0].pid).environ() | {"DJANGO_SETTINGS_MODULE": "project.settings"}
+    subprocess.run([sys.executable, "-c", REVISE], env=environment, cwd=ROOT, check=True, timeout=120)
+    after = scanned()
+    assert after.startswith("DEAD")
+    assert "1" in after.partition("F3 revision 0")[0], "by which"
+    assert "Built by this paper already copies 1–8" in after
+    nobody.screenshot(path="/tmp/shots/dead-paper.png")
     nobody.context.close()
 
 

@@ -65,7 +65,7 @@ class TestWithoutAnAccount:
         issue_revision(truss, truss.current, *read_and_analyse({**king_post, "title": "Next"}), designer)
         told = said(opened(client, code.token))
         assert told.startswith("DEAD Revision 0 of K1 was superseded by revision 1. Take it down.")
-        assert "This paper is for copy 1" in told
+        assert "Built by this paper already copy 1" in told
         truss.refresh_from_db()
         now = said(opened(client, paper_codes.counting(truss.current).token))
         assert now.startswith("CURRENT Revision 1")

@@ -21,6 +21,13 @@ from trusses.sheets import words
 from trusses.sheets.sheet_facts import Deflection, Facts
 
 HERE, PARTLY, MISSING = "here", "partly", "missing"
+_SAID_THERE = {
+    "loads": "Loads it is designed for",
+    "lumber": "Lumber",
+    "movement": "How far it moves",
+    "restraint": "Restraint, and what each row holds",
+    "supports": "What it puts on what is below",
+}
 _PITCHED = 0.25  # in 12: less is drainage, not a pitch
 _STEEPEST = 60.0
 
@@ -44,6 +51,11 @@ class Item:
     @property
     def tone(self) -> str:
         return {HERE: "good", PARTLY: "look", MISSING: "stop"}[self.state]
+
+    @property
+    def stands_under(self) -> str:
+        """The heading under which all of it stands on the sheet already, so that paper needn't say it twice."""
+        return _SAID_THERE.get(self.section, "") if self.says else ""
 
     @property
     def content(self) -> str:
