@@ -1,11 +1,12 @@
 """The search for redesigns beside a long one on the same pairs of truss and opening.
 
-Run by hand:  .venv/bin/python tests/benchmarks/bench_search.py [tune|held|wide] [count] [seconds of the long search]
+Run by hand:  .venv/bin/python tests/benchmarks/bench_search.py [tune|held|wide|a seed] [count] [seconds] [long|chance]
 
-The long search has wider limits everywhere and tries each layout with the best lumber, rows and plies that there are,
-so that it tells whether a pair can be answered at all. Its seconds are the processor's, so that a busy machine finds as
-much as an idle one. What it finds is kept in a temporary file by the pairs' seed and count, so that it runs once. Pairs
-of `held` and `wide` are for measuring alone: nothing is tuned on them.
+Two searches tell whether a pair can be answered at all. The `long` one has wider limits everywhere, tries each layout
+with the best lumber, rows and plies that there are; the one by `chance` shares no move with the product's, and gets a
+sixth of its seconds where the product has an answer already. Seconds are the processor's, so that a busy machine finds
+as much as an idle one. What is found is kept in a temporary file by the pairs' seed, so that it runs once. Pairs of
+`held`, `wide` and of further seeds are for measuring alone: nothing is tuned on them.
 Printed: how many of those that the long search answers the ordinary one answers, by shape; how often its first offer
 is worse in both members touched and board feet than another one that was found; offers with pieces over the stock's
 length; seconds, by the clock and of the processor.
@@ -19,7 +20,6 @@ import sys
 import tempfile
 import time
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -28,6 +28,7 @@ from unittest import mock
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.benchmarks.long_search import long_search
+from tests.benchmarks.random_search import random_search
 from tests.benchmarks.search_pairs import Pair, pairs
 from trusses.analysis.piece_names import sawn_pieces
 from trusses.analysis.redesign.search import LIMITS, search
@@ -37,16 +38,26 @@ SEEDS = {"tune": 11, "held": 2027, "wide": 40961}
 STOCK_IN = 240.0
 
 
-def known(which: str, count: int, seconds: float) -> Iterator[tuple[Pair, list[tuple[int, float]]]]:
-    """Each pair with what the long search found of it: members touched and board feet of all that passed."""
-    kept = Path(tempfile.gettempdir()) / f"long-search-{SEEDS[which]}-{count}.json"
-    rows: list[Any] = json.loads(kept.read_text()) if kept.exists() else []
-    for number, pair in enumerate(pairs(SEEDS[which], count)):
-        if number >= len(rows) and seconds > 0:
-            with mock.patch("time.monotonic", time.process_time):
-                rows.append(long_search(pair.truss, pair.opening, seconds))
-            kept.write_text(json.dumps(rows))
-        yield pair, [tuple(one) for one in rows[number]] if number < len(rows) else []
+class Known:
+    """What one of the two other searches found of each pair of a seed: members touched and board feet of all that
+    passed; kept in a file."""
+
+    def __init__(self, seed: int, seconds: float, how: str) -> None:
+        self.seconds, self.how = seconds, how
+        self._kept = Path(tempfile.gettempdir()) / f"{how}-search-{seed}.json"
+        self._rows: dict[str, Any] = json.loads(self._kept.read_text()) if self._kept.exists() else {}
+
+    def of(self, number: int, pair: Pair, answered: bool) -> list[tuple[int, float]]:
+        key = str(number)
+        if key not in self._rows and self.seconds > 0:
+            if self.how == "chance":
+                found = random_search(pair.truss, pair.opening, self.seconds / (6 if answered else 1))
+            else:
+                with mock.patch("time.monotonic", time.process_time):
+                    found = long_search(pair.truss, pair.opening, self.seconds)
+            self._rows[key] = found
+            self._kept.write_text(json.dumps(self._rows))
+        return [(one[0], one[1]) for one in self._rows.get(key, ())]
 
 
 def measure(pair: Pair) -> dict[str, Any]:
@@ -67,10 +78,12 @@ def main() -> None:
     which = sys.argv[1] if len(sys.argv) > 1 else "tune"
     count = int(sys.argv[2]) if len(sys.argv) > 2 else 39
     seconds = float(sys.argv[3]) if len(sys.argv) > 3 else 150.0
+    seed = SEEDS[which] if which in SEEDS else int(which)
+    known = Known(seed, seconds, sys.argv[4] if len(sys.argv) > 4 else "long")
     rows = []
-    for number, (pair, long) in enumerate(known(which, count, seconds)):
+    for number, pair in enumerate(pairs(seed, count)):
         row = measure(pair)
-        row["known"] = long + row["every"]
+        row["known"] = known.of(number, pair, bool(row["first"])) + row["every"]
         rows.append(row)
         if not row["first"] or dominated(row):
             print(f"  {number:3} {pair.shape:10} first {row['first']} known {sorted(row['known'])[:4]} {pair.opening}")

@@ -24,7 +24,9 @@ from trusses.analysis.loads import arrangements, attic
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.redesign.building import USUAL, Building
 from trusses.analysis.redesign.changes import Change, measure, steps
+from trusses.analysis.redesign.choosing import chosen, order
 from trusses.analysis.redesign.draft import Document, Draft, Illegal
+from trusses.analysis.redesign.layouts import Layout
 from trusses.analysis.redesign.moves import NEAR, Reach, layouts
 from trusses.analysis.redesign.trials import Line, Trials, Tried
 from trusses.analysis.verdict import never_automatic
@@ -33,7 +35,6 @@ from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded, tell, with_names
 from trusses.analysis.words.refusal import Refusal
 
-_FAR_OFF = 3.0
 _FIRST_BATCH, _BATCH, _FOLLOWED = 16, 48, 6
 Progress = Callable[[float, Coded], None]
 
@@ -45,12 +46,14 @@ class NoOptions(Refusal):
 @dataclass(frozen=True, slots=True)
 class Limits:
     """How far the search goes. With the same limits it finds the same options, unless `seconds` runs out first; with
-    `any_one` it ends at the first truss that passes, for who only asks whether one does."""
+    `any_one` it ends at the first truss that passes, for who only asks whether one does. `further` analyses are spent
+    besides where nothing passes."""
 
     seconds: float = 20.0
     states: int = 600
     layouts: int = 60
     analyses: int = 240
+    further: int = 240
     rounds: int = 4
     follow: int = 10
     enough: int = 8
@@ -131,12 +134,20 @@ class _Search:
         self.passing: list[Tried] = []
         self.failing: list[Tried] = []
         self._followed: set[Tried] = set()
+        self._further = 0
 
     def run(self) -> list[Candidate]:
         self.progress(0.05, coded("looking-for-ways"))
         limits = self.limits
         found = layouts(
-            self.start, self.openings, limits.layouts, limits.states, self.until, self.building, limits.reach
+            self.start,
+            self.openings,
+            limits.layouts,
+            limits.states,
+            self.until,
+            self.building,
+            limits.reach,
+            self._promising,
         )
         self._try([Line(layout.draft, layout.notes) for layout in found], 0.1, 0.4)
         self._twins(0.4, 0.5)
@@ -148,9 +159,17 @@ class _Search:
                 break
             self._strengthen()
         self.progress(1.0, coded("sorted"))
-        those = [one for one in chosen(self.passing, self.failing, limits) if self.trials.stored(one) is None]
+        those = [one for one in chosen(self.passing, self.failing, limits.offered) if self.trials.stored(one) is None]
         shown = [self._candidate(one) for one in those]
         return [one for one in shown if one is not None] or [self.today()]
+
+    def _promising(self, those: Sequence[Layout]) -> list[Layout]:
+        """Layouts that clear some of several openings, those first that promise to pass with the least change: what is
+        cheapest alone often leaves a panel open, and two of these rarely carry."""
+        trials = Trials(self.truss, self.start, self.surroundings, self.building)
+        tried = trials.computed([Line(one.draft, one.notes) for one in those])
+        by = {id(one.line.draft): (trials.promise(one), one.worst) for one in tried}
+        return sorted((one for one in those if id(one.draft) in by), key=lambda one: by[id(one.draft)])
 
     def progress(self, fraction: float, says: Coded) -> None:
         """Tells how far it is; what is done once more doesn't go back."""
@@ -165,7 +184,12 @@ class _Search:
     @property
     def _over(self) -> bool:
         answered = self.limits.any_one and bool(self.passing)
-        return answered or self.trials.count >= self.limits.analyses or time.monotonic() > self.until
+        return answered or self._left <= 0 or time.monotonic() > self.until
+
+    @property
+    def _left(self) -> int:
+        """How many analyses may still be made."""
+        return self.limits.analyses + self._further - self.trials.count
 
     def _try(self, lines: Sequence[Line], start: float, end: float) -> list[Tried]:
         """Computes each line's truss, so far as there is time, and sorts it to those that pass or that fail."""
@@ -175,7 +199,7 @@ class _Search:
             told = coded("computing-trusses", trusses=len(lines), turn=int(start >= 0.5))
             self.progress(start + (end - start) * done / len(lines), told)
             began = time.monotonic()
-            for tried in self.trials.computed(batch[: self.limits.analyses - self.trials.count]):
+            for tried in self.trials.computed(batch[: self._left]):
                 (self.passing if tried.worst <= PASSES else self.failing).append(tried)
                 out.append(tried)
             done += len(batch)
@@ -188,18 +212,25 @@ class _Search:
         """Tries the symmetric twins of what would be shown, of what changes least and of what promises that."""
         few = 2 * self.limits.offered
         near = sorted(self.failing, key=lambda one: (self.trials.promise(one), round(one.worst, 6)))[:few]
-        those = [*chosen(self.passing, (), self.limits), *sorted(self.passing, key=_order)[:few], *near]
+        those = [*chosen(self.passing, (), self.limits.offered), *sorted(self.passing, key=order)[:few], *near]
         self._try(list(self.trials.twins(those, self.openings)), start, end)
 
     def _strengthen(self) -> None:
-        """Follows up what fails, what promises the least change first, until enough is known."""
+        """Follows up what fails, what promises the least change first, until enough is known; where nothing passes by
+        then, what comes closest, whatever it changes."""
+        self._follow(self.trials.promise)
+        if not self.passing and self.limits.further:
+            self._further = self.limits.further
+            self._follow(lambda one: one.worst, until_one=True)
+
+    def _follow(self, first: Callable[[Tried], float], until_one: bool = False) -> None:
         # a second time would only find what was had already
         left = [one for one in self.failing if one not in self._followed]
-        waiting = [(self.trials.promise(one), i, one) for i, one in enumerate(left)]
+        waiting = [(first(one), i, one) for i, one in enumerate(left)]
         heapq.heapify(waiting)
-        order = len(waiting)
+        number = len(waiting)
         for turn in range(self.limits.follow):
-            if not waiting or self._over or self._enough(waiting[0][0]):
+            if not waiting or self._over or (bool(self.passing) if until_one else self._enough(waiting[0][0])):
                 return
             those = [heapq.heappop(waiting)[2] for _ in range(min(_FOLLOWED, len(waiting)))]
             self._followed |= set(those)
@@ -207,8 +238,8 @@ class _Search:
             share = 0.5 + 0.4 * turn / self.limits.follow
             for one in self._try(lines, share, share + 0.4 / self.limits.follow):
                 if one.worst > PASSES and len(one.line.kinds) < self.limits.rounds:
-                    heapq.heappush(waiting, (self.trials.promise(one), order, one))
-                    order += 1
+                    heapq.heappush(waiting, (first(one), number, one))
+                    number += 1
 
     def _enough(self, promised: float) -> bool:
         """Whether nothing that waits could change less than what passes, of which there is a choice."""
@@ -218,7 +249,7 @@ class _Search:
 
     def _trim(self) -> None:
         """Takes back what those that change least were made stronger with and don't need."""
-        best = sorted(self.passing, key=_order)[: self.limits.offered]
+        best = sorted(self.passing, key=order)[: self.limits.offered]
         while best:
             lines = [line for one in best for line in self.trials.lighter(one)]
             best = [one for one in self._try(lines, 0.9, 0.95) if one.worst <= PASSES]
@@ -226,7 +257,7 @@ class _Search:
     def _fill(self) -> bool:
         """Adds the storage load where what would be shown opens room for it; whether any had to be computed anew."""
         lines = []
-        for one in chosen(self.passing, self.failing, self.limits):
+        for one in chosen(self.passing, self.failing, self.limits.offered):
             if (stored := self.trials.stored(one)) is not None:
                 (self.passing if one.worst <= PASSES else self.failing).remove(one)
                 lines.append(stored)
@@ -267,54 +298,6 @@ def search(
     if lacking := arrangements.missing(truss):
         raise NoOptions("arrangements-missing", lacking=list(lacking))
     return work.run()
-
-
-def chosen(passing: Sequence[Tried], failing: Sequence[Tried], limits: Limits = LIMITS) -> list[Tried]:
-    """What is shown: a few that pass and differ in kind, the least change first, none worse than another in all that
-    counts; then the best that fails."""
-    shown: list[Tried] = []
-    for one in sorted(passing, key=_order):
-        if len(shown) >= limits.offered:
-            break
-        if not _in_vain(one, shown):
-            shown.append(one)
-    if not any(map(_is_twin, shown)):
-        # it changes twice as much as what it is the twin of: without a place of its own a list of five never has it
-        twins = (one for one in sorted(passing, key=_order) if _is_twin(one))
-        kept = shown[: limits.offered - 1]
-        shown = next(([*kept, one] for one in twins if not _in_vain(one, shown)), shown)
-    if not failing:
-        return shown
-    # beside options that pass, the smallest change that doesn't says why more is needed; alone, what comes closest
-    near = [one for one in failing if one.worst < _FAR_OFF] if shown else []
-    if near:
-        return [*shown, min(near, key=lambda one: (one.extent, round(one.worst, 6)))]
-    return [*shown, min(failing, key=lambda one: (round(one.worst, 2), one.extent))]
-
-
-def _in_vain(one: Tried, shown: Sequence[Tried]) -> bool:
-    """Whether it is no better than another one, or of the same kind."""
-    return any(_worse(one, other) or one.change.kind == other.change.kind for other in shown)
-
-
-def _is_twin(one: Tried) -> bool:
-    return any(note.kind == "twin" for note in one.line.notes)
-
-
-def _worse(one: Tried, other: Tried) -> bool:
-    """Whether one is no better than another in anything that counts."""
-    return all(a >= b - 1e-6 for a, b in zip(_counts(one), _counts(other), strict=True))
-
-
-def _counts(one: Tried) -> tuple[float, ...]:
-    touched, set_ups, pieces, feet = one.change.size
-    # a ratio is told in whole percent: what gains less gains nothing
-    return touched, set_ups + pieces, one.costs if one.rates else feet, round(one.worst, 2)
-
-
-def _order(one: Tried) -> tuple[object, ...]:
-    touched, set_ups, pieces, feet = one.change.size
-    return touched, set_ups, one.costs, pieces, feet, round(one.worst, 6), one.change.lumber, one.change.notes_key
 
 
 def written(opening: Opening) -> Document:

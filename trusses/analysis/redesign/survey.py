@@ -34,7 +34,7 @@ _DUCTS_IN = tuple((height * shape, height) for height in HEIGHTS_IN[1:4] for sha
 GRID_IN = 12.0
 #: Searches for one truss, and how far each of them goes.
 MOST_SEARCHES = 60
-QUICK = Limits(seconds=8.0, states=150, layouts=16, analyses=60, rounds=2, follow=3, enough=3, offered=5)
+QUICK = Limits(seconds=8.0, states=150, layouts=16, analyses=60, further=0, rounds=2, follow=3, enough=3, offered=5)
 #: So many members touched are few: no smaller change is looked for.
 _FEW = 2
 NOTHING_KNOWN = Atlas()

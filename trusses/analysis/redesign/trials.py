@@ -126,7 +126,9 @@ class Trials:
         line, one = tried.line, tried.analysis
         found = failing(one.truss, one.combinations, one.solution.only(one.at), one.checked.factors, self.surroundings)
         for step in stronger(line.draft, found, openings, self.building):
-            if step.kind in ("web", "rows") and step.kind in line.kinds:
+            # a web more beside each opening; a row on all that need one
+            most = len(openings) if step.kind == "web" else 1
+            if step.kind in ("web", "rows") and line.kinds.count(step.kind) >= most:
                 continue
             notes = (*line.notes, step.note) if step.note else line.notes
             same = tried.truss if step.kind in _SAME_SHAPE else None
