@@ -14,6 +14,7 @@ from django.views.decorators.cache import never_cache
 from changes.models import State
 from changes.pages.story import TONES, state_says
 from changes.workflow import turns
+from trusses.copies.onward import stopped
 from trusses.models import Role, Stage, Truss
 from trusses.permissions import jobs_of
 from trusses.sheets import fixing
@@ -60,7 +61,7 @@ def _onward(turn: turns.Turn) -> dict[str, str]:
     if len(turn.waits) > 1:
         says = f"{len(turn.waits)} marks: {to_do(step.name, ())} of each"
         return {"says": says, "at": reverse("trusses:sheets", args=[truss.job_id])}
-    says = f"revision {truss.current.number}: {to_do(step.name, step.copies)}"
+    says = f"revision {truss.current.number}: {to_do(step.name, step.copies, stopped(truss, step))}"
     return {"says": says, "at": address(truss.current, step)}
 
 

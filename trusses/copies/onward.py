@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from trusses.models import STAGE_ORDER, Copy, Job, Revision, Role, Stage, Truss
 from trusses.permissions import STAGE_MOVES, VERBS
+from trusses.production import kept_from_saw, kept_off
 from trusses.sealing.models import COVERS
 from trusses.sealing.seals import ATTACH, RECORDS, Seal, asked, seals_of
 from trusses.verdicts import builds
@@ -65,6 +66,17 @@ def of_revision(revision: Revision, copies: Sequence[Copy] | None = None) -> lis
     seal = seals_of(truss.job, [revision.pk]).get(revision.pk)
     sure = builds(revision) if seal is not None and seal.counts else None
     return steps(revision, copies, seal, builds=sure) if copies else []
+
+
+def stopped(truss: Truss, step: Step) -> tuple[int, ...]:
+    """The copies among those that wait for a step which something keeps from the saw or from being set."""
+    if not step.copies or step.name not in (Stage.CUT, Stage.SET):
+        return ()
+    light = ("built_to__document", "built_to__analysis")
+    rows = truss.copies.filter(number__in=step.copies).select_related("truss__job", "truss__current", "built_to")
+    copies = list(rows.defer(*light, "truss__current__document", "truss__current__analysis"))
+    kept = kept_from_saw(copies) if step.name == Stage.CUT else kept_off(copies)
+    return tuple(sorted({copy.number for one in kept for copy in one.copies}))
 
 
 def waiting(jobs: Mapping[int, Role]) -> list[tuple[Truss, Step]]:

@@ -29,7 +29,7 @@ def onward_of(context: dict[str, Any], revision: Revision, copies: Sequence[Copy
     return {
         "revision": revision,
         "steps": [{"says": DONE[one.name], "done": one.done, "next": one is step} for one in found],
-        "to_do": to_do(step.name, step.copies),
+        "to_do": to_do(step.name, step.copies, onward.stopped(revision.truss, step)),
         "at": address(revision, step) if mine else "",
         "who": " or ".join(sorted(str(role.label).lower() for role in step.roles)),
     }

@@ -34,10 +34,22 @@ TO_DO: Mapping[str, str] = {
 }
 
 
-def to_do(name: str, copies: Sequence[int]) -> str:
-    """“release copies 1–4”, without a capital."""
+KEPT: Mapping[str, str] = {
+    "cut": "see what holds {copies} from the saw",
+    "set": "see what keeps {copies} from being set",
+}
+
+
+def to_do(name: str, copies: Sequence[int], stopped: Sequence[int] = ()) -> str:
+    """“release copies 1–4”, without a capital. `stopped` are those of them that something keeps from it."""
+    free = [one for one in copies if one not in stopped]
+    told = [_told(TO_DO[name], free)] if free or not stopped else []
+    return "; ".join([*told, *([_told(KEPT[name], stopped)] if stopped else [])])
+
+
+def _told(template: str, copies: Sequence[int]) -> str:
     one = len(copies) == 1
     words = {"are": "is", "they": "it", "come": "comes"} if one else {}
     told = {"are": "are", "they": "they", "come": "come", **words}
     those = f"cop{'y' if one else 'ies'} {runs(copies)}" if copies else "its copies"
-    return TO_DO[name].format(copies=those, **told)
+    return template.format(copies=those, **told)

@@ -10,6 +10,7 @@ from trusses.copies import onward
 from trusses.models import Role
 from trusses.production import move
 from trusses.sealing import seals
+from trusses.words.onward import to_do
 
 
 def following(truss):
@@ -51,6 +52,15 @@ def test_a_sheet_that_says_no_comes_before_the_saw(truss, attach, designer):
     truss.kinds = ["damaged"]
     truss.save()
     assert following(truss) == "sheet"
+
+
+def test_what_is_kept_from_the_site_reads_as_nothing_to_do(asks_all, truss, client_of, site_lead):
+    """No copy reads as one to set that may not be set, here for want of a valid seal."""
+    truss.copies.update(stage="delivered", built_to=truss.current, released_to=truss.current)
+    said = client_of(site_lead).get("/turns/").content.decode()
+    assert "Revision 0: see what keeps copies 1–3 from being set." in said
+    assert to_do("set", (1, 2, 3), (2,)) == ("once copies 1, 3 are set, say so; see what keeps copy 2 from being set")
+    assert to_do("cut", (1,), (1,)) == "see what holds copy 1 from the saw"
 
 
 def test_the_sheet_leads_to_the_work_and_the_stages_say_their_own_name(truss, client_of, site_lead):
