@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
 from django.core.exceptions import PermissionDenied
@@ -196,6 +197,25 @@ class TestOnThePage:
         assert "Are all 3 copies of K1 delivered? " in text(sure)
         assert "Bow: straight ." in text(sure)
         assert '<input type="hidden" name="point-bow" value="right">' in sure.content.decode()
+
+    def test_all_that_can_be_set_leaves_out_those_that_can_not(self, here, site_lead, client_of):
+        looks.tick(site_lead, here, ids(here, 1), "set", points={"wood": False})
+        client = client_of(site_lead)
+        page = client.get(f"/jobs/{here.job_id}/trusses/{here.pk}/")
+        html = page.content.decode()
+        assert "All 2 that can be are set" in text(page)
+        assert [f'value="{pk}" disabled' in html for pk in ids(here)] == [True, False, False]
+        sure = self.send(client, here, to="set", all="delivered")
+        assert re.findall(r'name="copy" value="(\d+)"', sure.content.decode()) == [str(pk) for pk in ids(here, 2, 3)]
+        assert "Not these:" in text(sure)
+
+    def test_what_stands_wrong_can_be_ticked_once_it_is_put_right(self, here, site_lead, client_of):
+        looks.tick(site_lead, here, ids(here, 1), "set", points={"end": False})
+        looks.tick(site_lead, here, ids(here, 2), "set", points={"end": False, "bow": False})
+        html = client_of(site_lead).get(f"/jobs/{here.job_id}/trusses/{here.pk}/").content.decode()
+        assert [f'value="{pk}" disabled' in html for pk in ids(here)] == [False, True, False]
+        assert "All 2" not in html
+        assert looks.tick(site_lead, here, ids(here, 1), "set", points={"end": True}).moved == 1
 
     def test_through_the_api_once_for_a_key(self, built, site_lead, api_of):
         where = f"/api/v1/trusses/{built.pk}/looks/"

@@ -17,7 +17,7 @@ def tick(client, truss, **body):
 
 
 def hidden(page, name: str) -> list[str]:
-    return re.findall(rf'<input type="hidden" name="{name}" value="([^"]*)">', page.content.decode())
+    return re.findall(rf'<input type="hidden" name="{name}" value="([^"]*)"', page.content.decode())
 
 
 def stages(truss) -> set[str]:

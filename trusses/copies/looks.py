@@ -133,6 +133,20 @@ def _same(look: Look | None, said: tuple[dict[str, bool], str, list[str]]) -> bo
 
 def open_looks(copies: Iterable[Copy]) -> list[Look]:
     """The looks that keep copies from being set."""
+    return [look for look, _ in _open(copies)]
+
+
+def to_put_right(copies: Iterable[Copy]) -> set[int]:
+    """Of the copies that looks keep from being set those, by id, that a tick of what was put right lets go: no damage
+    to them is left untold."""
+    untold: dict[int, bool] = {}
+    for look, damage in _open(copies):
+        untold[look.copy_id] = untold.get(look.copy_id, False) or damage
+    return {copy for copy, damage in untold.items() if not damage}
+
+
+def _open(copies: Iterable[Copy]) -> list[tuple[Look, bool]]:
+    """Each look that keeps a copy from being set, and whether damage that it tells of is told nowhere else."""
     rows = list(
         Look.objects.filter(copy__in=[copy.pk for copy in copies]).select_related("copy__truss", "by", "closed")
     )
@@ -140,14 +154,14 @@ def open_looks(copies: Iterable[Copy]) -> list[Look]:
     if not wrong:
         return []
     elsewhere = {pk for tell in told_elsewhere for pk in tell(wrong)}
-    return [look for look in wrong if _keeps(look, rows, look.pk in elsewhere)]
+    untold = {look.pk: bool(DAMAGE.intersection(look.wrong)) and look.pk not in elsewhere for look in wrong}
+    return [(look, untold[look.pk]) for look in wrong if untold[look.pk] or _not_right_since(look, rows)]
 
 
-def _keeps(look: Look, rows: Sequence[Look], elsewhere: bool) -> bool:
-    """Whether something of it is left: damage that isn't told of elsewhere, or what nobody saw right since."""
+def _not_right_since(look: Look, rows: Sequence[Look]) -> bool:
+    """Whether something of it that is no damage was seen right by nobody since."""
     since = {name for other in rows if other.copy_id == look.copy_id and other.pk > look.pk for name in other.right}
-    damage = DAMAGE.intersection(look.wrong)
-    return bool(damage and not elsewhere) or any(name not in since for name in set(look.wrong) - DAMAGE)
+    return any(name not in since for name in set(look.wrong) - DAMAGE)
 
 
 def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:

@@ -153,13 +153,13 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
         copies = [copy for copy in copies if (copy.released_to_id != mark.current.pk) == (to == Stage.RELEASED)]
     groups = stages_of(mark, copies, role)
     group = next((one for one in groups if (one["stage"], one["to"]) == (stage, to)), None)
-    if group is None or group["never"] or group["blocked"] or group["kept"] or request.FILES:
+    if group is None or group["never"] or group["blocked"] or group["kept"] or not group["free"] or request.FILES:
         return None
     page = {
         "job": mark.job,
         "truss": mark,
         "revision": mark.current,
-        "group": group,
+        "group": group | {"copies": group["free"], "numbers": sheet.numbers(group["free"])},
         "found": found,
         **typed_of(request),
     }

@@ -6,11 +6,12 @@ from typing import Any
 
 from trusses.analysis.piece_names import told
 from trusses.analysis.words import checks
+from trusses.analysis.words.phrases import sentence
 from trusses.copies import looks, trail, undoing
 from trusses.copies.models import Look
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, next_stage
-from trusses.production import FOUND_FIELDS, kept_from_saw, kept_off, never, without_seal
+from trusses.production import FOUND_FIELDS, KeptOff, kept_from_saw, kept_off, never, without_seal
 from trusses.sealing import seals
 from trusses.sheets import sheet
 from trusses.words import runs
@@ -40,12 +41,10 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                     "points": looks.POINTS.get(to or "", ()),
                     "warns": _warns(to, current),
                     "never": _never(to, current),
-                    "kept_off": {copy.pk for kept in kept_off(group) for copy in kept.copies}
-                    if to == Stage.SET
-                    else (),
                 }
                 kept = list(kept_from_saw(group)) if to == Stage.CUT else []
-                told |= {"kept": kept, "waits": {copy.pk for one in kept for copy in one.copies}}
+                off = list(kept_off(group)) if to == Stage.SET else []
+                told |= {"kept": kept, **_who_may(group, kept, off)}
                 bare = without_seal(group, to or "")
                 told["valid"] = bool(bare and to == Stage.CUT and (seal := seals.seal_of(current)) and seal.counts)
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
@@ -63,6 +62,20 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                     {"stage": stage, "copies": group, "numbers": numbers, "to": to, "anew": group is old, **told}
                 )
     return groups
+
+
+def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff]) -> dict[str, Any]:
+    """Which of some copies can't be chosen, which go where all are meant, and why others don't."""
+    held, not_set = ({copy.pk for one in those for copy in one.copies} for those in (kept, off))
+    for_good = {copy.pk for one in off if one.why.code != "look-open" for copy in one.copies}
+    # what stands wrong is put right and ticked so: such a copy is chosen by itself, never with all
+    again = looks.to_put_right(group) - for_good if off else set()
+    return {
+        "waits": held | (not_set - again),
+        "kept_off": not_set,
+        "free": [copy for copy in group if copy.pk not in held | not_set],
+        "off": [sentence(one.why.says) for one in off],
+    }
 
 
 def _warns(to: Stage | None, current: Revision) -> str:
