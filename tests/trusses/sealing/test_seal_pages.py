@@ -168,3 +168,14 @@ def test_the_same_file_corrects_what_was_typed(attach, designer, truss):
     assert (again.sha256, again.covers) == (first.sha256, ["plates", "restraint"])
     with refused(Refused, "seal-unchanged"):
         attach(replaces=again, reason="Once more")
+
+
+def test_what_it_covers_is_recorded_by_program(attach, api_of, designer, builder):
+    seal = attach(covers=())
+    at, both = f"/api/v1/seals/{seal.pk}/covers/", {"covers": ["plates", "restraint"]}
+    assert api_of(builder).post(at, both, format="json").status_code == 403
+    said = api_of(designer).post(at, both, format="json")
+    assert (said.status_code, said.json()["covers"]) == (201, both["covers"])
+    for refused_now in (both, {"covers": ["roof"]}, {"covers": []}):
+        assert api_of(designer).post(at, refused_now, format="json").status_code == 400
+    assert seal.records.count() == 2
