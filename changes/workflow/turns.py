@@ -9,7 +9,7 @@ from typing import Any
 from django.db.models import Exists, F, Max, OuterRef, Prefetch, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 
-from changes.models import Ask, Correction, Event, Hold, Kind, Request, Seen, State
+from changes.models import Ask, Correction, Decision, Event, Hold, Kind, Request, Seen, State
 from changes.models.requests import OPEN_STATES
 from trusses.copies import onward
 from trusses.models import Membership, Role, Truss
@@ -73,14 +73,15 @@ def turns(user: Any) -> list[Turn]:
 
 
 def _repairs(jobs: list[int]) -> list[Turn]:
-    """Damage with a sealed repair of which nobody said that it is carried out."""
+    """Damage that a decision ends by a sealed repair of which nobody said that it is carried out."""
     if not jobs:
         return []
     ended = SealRecord.objects.filter(
         drawing=OuterRef("asks__repairs__drawing"), kind__in=(SealRecord.Kind.WITHDRAWN, SealRecord.Kind.CARRIED_OUT)
     )
-    rows = Request.objects.filter(job__in=jobs, asks__replaced=False, asks__repairs__isnull=False)
-    rows = rows.exclude(state__in=(State.DECLINED, State.WITHDRAWN)).filter(~Exists(ended)).distinct()
+    rows = Request.objects.filter(~Exists(ended), job__in=jobs, asks__replaced=False, asks__repairs__isnull=False)
+    last = Decision.objects.filter(request=OuterRef("pk")).order_by("-pk").values("ends_by")[:1]
+    rows = rows.annotate(end=Subquery(last)).filter(state=State.APPROVED, end=Decision.EndsBy.REPAIR).distinct()
     return [Turn(("repair",), change.job, change) for change in _told(rows.order_by("pk"))]
 
 

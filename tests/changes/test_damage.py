@@ -16,6 +16,7 @@ from changes.inspection import showing
 from changes.models import Request, State
 from changes.refusals import NotAllowed
 from changes.workflow.setting import damaged
+from changes.workflow.turns import turns
 from tests.changes.asking import DAMAGE, LOAD, answer_of, approve, codes, compute
 from tests.refused import refused
 from tests.sealed import SAID, drawing
@@ -81,12 +82,16 @@ class TestDamage:
         today, attached = row.job.today(), self.attach(designer, change)
         with refused(SetRefused, "copy-damaged"):
             move(site_lead, row, [third.pk], Stage.SET)
+        waits = [[one.change for one in turns(site_lead) if "repair" in one.why]]
         workflow.decide(designer, change, **sealed, ends_by="repair")
+        waits.append([one.change for one in turns(site_lead) if "repair" in one.why])
         with refused(SetRefused, "repair-lacks", lacks=["carried out"], copies=[3]):
             move(site_lead, row, [third.pk], Stage.SET)
         with pytest.raises(PermissionDenied):
             seals.record(builder, attached, "carried out", name="A name", on=today)
         seals.record(site_lead, attached, "carried out", name="An invented name", on=today)
+        waits.append([one.change for one in turns(site_lead) if "repair" in one.why])
+        assert waits == [[], [change], []]
         assert move(site_lead, row, [third.pk], Stage.SET) == 1
         assert "attach a repair" in change.events.values_list("verb", flat=True)
 
