@@ -11,8 +11,7 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import dataclass
 from itertools import combinations
 
 from trusses.analysis.analysis import Analysis, analyse_many
@@ -91,17 +90,7 @@ class _Shop:
         found = stocked(draft, self.today, self.building)
         if found is None or not within_stock(found, self.today, self.building.longest_piece_in):
             return None
-        for opening in self.before.openings:
-            # one that stands too near to a panel point today was approved so, and may stay
-            near = replace(self.building, from_joints_in=0.0) if opening.id in self._near else self.building
-            if not keeps_off(found, self.today, [opening], near):
-                return None
-        return found
-
-    @cached_property
-    def _near(self) -> set[str]:
-        openings = self.before.openings
-        return {each.id for each in openings if not keeps_off(self.today, self.today, [each], self.building)}
+        return found if keeps_off(found, self.today, self.before.openings, self.building) else None
 
 
 def made_stronger(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,7 +14,9 @@ from tests.option_cases import CHASE, DUCT, assert_honest, floor_truss, w_truss
 from tests.refused import refused
 from trusses.analysis.format.document import read, sha256
 from trusses.analysis.format.model import Opening
-from trusses.analysis.redesign.search import Limits, NoOptions, search
+from trusses.analysis.redesign.building import USUAL
+from trusses.analysis.redesign.draft import Draft
+from trusses.analysis.redesign.search import Limits, NoOptions, search, written
 from trusses.analysis.redesign.trials import Line, Trials, Tried
 from trusses.analysis.shapes import shapes
 from trusses.analysis.words.options import PROGRESS
@@ -89,6 +92,18 @@ class TestWithoutASearch:
         assert not only.clear
         assert not only.passes
         assert "W1" in only.says
+
+
+def test_an_opening_of_its_own_beside_a_panel_point_keeps_nothing_from_being_offered() -> None:
+    """Approved, and clear today, nearer to the foot of two webs than the job leaves by now: it stays, that foot too."""
+    own = Opening("N", "circle", (280.0, 4.0), diameter_in=2)
+    held = read({**w_truss().document, "openings": [written(own)]})
+    found = search(held, [DUCT], building=replace(USUAL, from_joints_in=10.0))
+    assert sum(one.passes for one in found) > 1
+    for one in found:
+        points = Draft(one.document)
+        near = {points.at(name) for name in points.joints if math.dist(points.at(name), own.centre) - 1 < 10}
+        assert near <= {(288.0, 0.0)}
 
 
 class TestItself:

@@ -77,15 +77,39 @@ def grown(opening: Opening, by: float) -> Opening:
     return replace(opening, clearance_in=opening.clearance_in + by)
 
 
+def _panel_points(draft: Draft) -> Floats:
+    """(n, 2) in inches: where webs meet chords."""
+    return np.array([draft.at(joint) for joint in draft.joints if draft.webs_at(joint)]).reshape(-1, 2)
+
+
+def _nearer(opening: Opening, points: Floats, than_in: float) -> NDArray[np.bool_]:
+    return apart([opening], points) < than_in - TOUCH_IN
+
+
+def _wood(draft: Draft, names: Sequence[str]) -> tuple[Floats, Floats]:
+    """(n, 2, 2) ends and (n,) depths of members, inches."""
+    members = [draft.members[name] for name in names]
+    depths = [depth_of(member["lumber"], member.get("flat", False)) for member in members]
+    return np.array([draft.ends(name) for name in names]), np.array(depths)
+
+
+def _clear(draft: Draft, opening: Opening) -> bool:
+    return bool(spares(*_wood(draft, list(draft.members)), opening).min() >= -TOUCH_IN)
+
+
 def keeps_off(draft: Draft, before: Draft, openings: Sequence[Opening], building: Building) -> bool:
     """Whether webs that are new or moved keep the tolerance from the openings, and the openings keep from the panel
-    points where webs meet chords."""
-    points = np.array([draft.at(joint) for joint in draft.joints if draft.webs_at(joint)])
-    if len(points) and apart(openings, points).min() < building.from_joints_in - TOUCH_IN:
-        return False
+    points where webs meet chords. One that is clear today beside a panel point may stay beside that one."""
+    points = _panel_points(draft)
+    near = [one for one in openings if _nearer(one, points, building.from_joints_in).any()]
+    if near:
+        today = {tuple(point) for point in _panel_points(before).round(3)}
+        for opening in near:
+            those = points[_nearer(opening, points, building.from_joints_in)]
+            if not all(tuple(point) in today for point in those.round(3)) or not _clear(before, opening):
+                return False
     new = [web for web in draft.webs() if web not in before.members or draft.ends(web) != before.ends(web)]
     if not new:
         return True
-    lines = np.array([draft.ends(web) for web in new])
-    depths = np.array([depth_of(draft.members[web]["lumber"], draft.members[web].get("flat", False)) for web in new])
+    lines, depths = _wood(draft, new)
     return all(spares(lines, depths, grown(opening, building.tolerance_in)).min() >= -TOUCH_IN for opening in openings)
