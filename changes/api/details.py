@@ -44,6 +44,7 @@ def detail(change: Request) -> dict[str, Any]:
     held = {
         "change": change,
         "asks": asks,
+        "runs": change.runs.filter(asks__in=asks).distinct() if any(ask.run_id for ask in asks) else [],
         "pending": [one for section in sections(change) for one in section.others] if _others(change, asks) else [],
         "decision": decision,
         "events": change.events.select_related("by"),

@@ -8,9 +8,10 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from changes.asks.as_cut import AS_CUT
 from changes.asks.kinds import BUILDERS, HERE
 from changes.carriers import moved_below
-from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Option, Request, State, Verdict
+from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Option, Request, Run, State, Verdict
 from trusses.serializers import DocumentField, StrictSerializer
 
 
@@ -148,6 +149,13 @@ class CrossingSerializer(serializers.Serializer):
     touches = serializers.ListField(child=serializers.CharField(), help_text="Ids of the members in the way.")
     moves_in = serializers.ListField(child=serializers.FloatField(), allow_null=True)
     says = serializers.CharField()
+    as_cut = serializers.ChoiceField(
+        choices=AS_CUT,
+        allow_null=True,
+        help_text="Of a copy that is cut already: fits (as built: nothing is asked of it), in the way, or damaged (told"
+        " of as such, so not as drawn); the last two are asked only `without` it.",
+    )
+    built_to = serializers.IntegerField(allow_null=True, help_text="The revision that a cut copy was built to.")
 
 
 class RunLineSerializer(serializers.Serializer):
@@ -373,6 +381,18 @@ class AskSerializer(serializers.ModelSerializer):
         return [dict(OptionSerializer(option).data) for option in answering]
 
 
+class RunRecordSerializer(serializers.ModelSerializer):
+    """`as_cut`: copies that were cut when the run was asked for, by mark and revision that they were built to: `how` is
+    fits (it goes through as built, nothing was asked of them), in the way or damaged (it was asked without them)."""
+
+    wish = AsSentField()
+    as_cut = AsSentField()
+
+    class Meta:
+        model = Run
+        fields = ("id", "name", "wish", "as_cut")
+
+
 class EventSerializer(serializers.ModelSerializer):
     """`by` is null when the worker did it."""
 
@@ -442,6 +462,7 @@ class DetailSerializer(serializers.Serializer):
     filed_at = serializers.DateTimeField(source="change.filed_at")
     overtaken = serializers.SerializerMethodField()
     asks = AskSerializer(many=True)
+    runs = RunRecordSerializer(many=True)
     pending = PendingSerializer(many=True, help_text="What other open requests ask of the same trusses.")
     holds = HoldSerializer(many=True)
     events = EventSerializer(many=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.run import crossing, lettered, read_path
 from changes.refusals import Refused
 from trusses.analysis.runs.bends import Bent, NotSearched, bent
@@ -27,8 +28,9 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
         raise Refused(refused.code, "run", refused.place, **refused.values) from refused
     crossed = crossing(job, path)
     never, short = changes(crossed)
+    cut = {one.letter: one for one in as_cut(job, path.level, lettered(crossed))}
     told = {
-        "crossings": [_crossing(name, one, path) for name, one in lettered(crossed)],
+        "crossings": [_crossing(name, one, path) | _cut(cut.get(name)) for name, one in lettered(crossed)],
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
         "between": [_between(one) for one in crossed.between],
         "corners": [_corner(one) for one in crossed.cramped],
@@ -80,6 +82,10 @@ def _crossing(name: str, one: Crossing, run: Run) -> dict[str, Any]:
         "moves_in": list(moves) if moves else None,
         "says": one.says,
     }
+
+
+def _cut(one: AsCut | None) -> dict[str, Any]:
+    return {"as_cut": one.how if one else None, "built_to": one.stands.built_to if one else None}
 
 
 def _between(one: Between) -> dict[str, Any]:

@@ -3,17 +3,18 @@
 Each crossing is an opening of one copy (`trusses.analysis.runs`). Copies of one mark that meet it within half an inch
 share one opening that holds all of theirs; so do more of them where that larger opening fits as the truss is, since a
 design for each would change nothing. With `together` all copies of a mark share one, so that one search serves them and
-one design comes of it. What the run passes by isn't asked of.
+one design comes of it. What the run passes by isn't asked of, nor are copies that are cut already (`as_cut`).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from changes.asks import opening
 from changes.asks.answers import Answered, Case
+from changes.asks.as_cut import as_cut, read_without, recorded
 from changes.asks.wishes import Document, Wish, refuse_what_is_over
 from changes.models import Kind
 from changes.refusals import Refused
@@ -25,11 +26,11 @@ from trusses.analysis.runs.crossing import Crossed, Crossing, cross, letter
 from trusses.analysis.runs.met import Met
 from trusses.analysis.runs.run import Run, RunError, read_run
 from trusses.analysis.words.given import brief
-from trusses.models import Copy, Job, Truss
+from trusses.models import Job, Truss
 from trusses.plan.copies import standing, stood
 from trusses.refusals import because
 
-KEYS = ("run", "together")
+KEYS = ("run", "together", "without")
 ANSWERED_AS = Kind.OPENING.value
 DESIGNS = True
 #: Copies that meet a run within this share one opening, inches.
@@ -37,8 +38,8 @@ ALIKE_IN = 0.5
 
 
 def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: Sequence[Wish]) -> list[Wish]:
-    """A wish for each mark and group of copies. Raises Refused, also where a copy is cut already and would have to
-    change."""
+    """A wish for each mark and group of copies that can change. Raises Refused, also where it doesn't get through a
+    copy that is cut already and that `without` doesn't name."""
     at = named((*path, "run"))
     run = read_path(ask.get("run"), (*path, "run"))
     together = ask.get("together", False)
@@ -49,12 +50,14 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
     trusses = {
         one.mark: one for one in Truss.objects.filter(job=job, current__isnull=False).select_related("job", "current")
     }
-    asked = {"name": run.note, "wish": run.document()}
+    cut = as_cut(job, run.level, lettered(crossed))
+    read_without(ask, cut, named(path), at)
+    asked = {"name": run.note, "wish": run.document(), "as_cut": recorded(cut)}
     wishes: list[Wish] = []
-    for mark, met in by_mark(crossed).items():
+    for mark, met in by_mark(crossed, but={one.name for one in cut}).items():
         truss = trusses[mark]
         refuse_what_is_over(truss, f"{at} ({mark})")
-        for those in groups(_changeable(truss, met, at), together=together):
+        for those in groups(met, together=together):
             held = opening.named_free(truss, envelope(those), (*path, "run"), [*before, *wishes])
             told = {"letters": [name for name, _ in those], "crossings": [_told(name, one) for name, one in those]}
             copies = tuple(sorted(one.stood.number for _, one in those))
@@ -91,9 +94,12 @@ def lettered(crossed: Crossed) -> list[Lettered]:
     return [(letter(i), one) for i, one in enumerate(one for one in crossed.crossings if one.verdict != "clear")]
 
 
-def by_mark(crossed: Crossed) -> dict[str, list[Lettered]]:
+def by_mark(crossed: Crossed, *, but: Collection[str] = ()) -> dict[str, list[Lettered]]:
+    """The same by mark, without the copies named in `but`."""
     found: dict[str, list[Lettered]] = {}
     for name, one in lettered(crossed):
+        if one.stood.name in but:
+            continue
         found.setdefault(one.stood.mark, []).append((name, one))
     return found
 
@@ -161,16 +167,6 @@ def _told(name: str, one: Crossing) -> Document:
         "height_in": round(one.height_in, 4),
         "verdict": one.verdict,
     }
-
-
-def _changeable(truss: Truss, met: Sequence[Lettered], at: str) -> list[Lettered]:
-    """Those whose copies can still change. One that is cut already and clear there needs no change; else Refused."""
-    can = {copy.number for copy in Copy.objects.filter(truss=truss) if copy.can_change}
-    stuck = [one for _, one in met if one.stood.number not in can and one.verdict != "fits"]
-    if stuck:
-        copies = sorted({one.stood.number for one in stuck})
-        raise Refused("copies-cut", "asks", f"{at} ({truss.mark})", mark=truss.mark, copies=copies)
-    return [(name, one) for name, one in met if one.stood.number in can]
 
 
 def _refuse_run(crossed: Crossed, at: str) -> None:

@@ -123,6 +123,9 @@ class Run(Immutable):
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="runs")
     name = models.CharField(max_length=120, blank=True)
     wish = models.JSONField()
+    as_cut = models.JSONField(
+        default=list, help_text="Copies cut when it was asked for, which it goes through as built or was asked without."
+    )
 
     class Meta:
         ordering = ("request", "id")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from typing import Any, cast
 
@@ -61,6 +62,7 @@ class RunForm(forms.Form):
         label="One design for each mark",
         help_text="One larger opening that serves all its copies, where they are crossed differently.",
     )
+    without = forms.CharField(required=False, max_length=4_000, label="Without cut copies")
     carries = forms.CharField(required=False, max_length=100, label="What it is", help_text="Such as: supply trunk.")
 
     def __init__(self, *args: Any, levels: Sequence[str], **kwargs: Any) -> None:
@@ -85,6 +87,16 @@ class RunForm(forms.Form):
         typed = (self.cleaned_data["rises"] or "").strip()
         length = LengthField(size=True, negative=True)
         return [cast(float, length.clean(one)) for one in typed.split(",")] if typed else []
+
+    def clean_without(self) -> list[str]:
+        """The names of cut copies that it is asked without, as the page wrote them. Raises ValidationError."""
+        try:
+            names = json.loads(self.cleaned_data["without"] or "[]")
+        except (ValueError, RecursionError):
+            names = None
+        if not isinstance(names, list) or not all(isinstance(one, str) for one in names):
+            raise forms.ValidationError("Tick the box on this page once more.")
+        return names
 
     def run(self) -> dict[str, Any]:
         """As the API takes it."""

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from changes import workflow
+from changes.asks.as_cut import DAMAGED, FITS, IN_ITS_WAY, AsCut, as_cut
 from changes.asks.on_plan import crossings_of, in_parts, left_of
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
@@ -24,8 +25,12 @@ from trusses.plan.level import Level
 from trusses.plan.overlays import Met, Path
 from trusses.plan.page import level_of
 
-CUT_CLEAR = "Nothing is asked: clear as they were cut."
-CUT_STUCK = "They can't change. Move the run; what remains for them is a repair or a new truss."
+CUT_SAYS = {
+    FITS: ("cut already", "", "Fits as built: nothing changes in it, and nothing is asked of it."),
+    IN_ITS_WAY: ("cut, in its way", "stop", "It can't change. Move the run; else a repair or a new truss is needed."),
+    DAMAGED: ("cut, damaged", "stop", "Damage was told of it, so that it isn't as drawn; a designer looks first."),
+}
+"""Of cut copies: the word, its tone, the sentence."""
 TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "good"}
 
 
@@ -46,13 +51,21 @@ def told_crossing(name: str, one: Crossing, run: CoreRun) -> dict[str, Any]:
     }
 
 
-def rows_of(run: CoreRun, met: Sequence[Lettered], left_at: Sequence[Sequence[float]] = ()) -> list[dict[str, Any]]:
+def rows_of(
+    run: CoreRun,
+    met: Sequence[Lettered],
+    left_at: Sequence[Sequence[float]] = (),
+    cut: Iterable[AsCut] = (),
+) -> list[dict[str, Any]]:
     """The crossings as a list tells them, in the order of the path. Copies of one mark that stand one behind the other
-    and answer alike share a row; `left_at`: where a decision left some."""
+    and answer alike share a row; `left_at`: where a decision left some; `cut`: those of cut copies."""
     rows: list[dict[str, Any]] = []
+    how = {one.letter: CUT_SAYS[one.how] for one in cut}
     for name, one in met:
         told = told_crossing(name, one, run) | {"left": any(math.dist(one.place_in, at) < 1 for at in left_at)}
-        alike = [one.stood.mark, *(told[key] for key in ("says", "x_in", "height_in", "width_in", "high_in", "left"))]
+        told["cut"] = how.get(name)
+        keys = ("says", "x_in", "height_in", "width_in", "high_in", "left", "cut")
+        alike = [one.stood.mark, *(told[key] for key in keys)]
         if rows and rows[-1]["alike"] == alike:
             rows[-1]["to"] = told
         else:
@@ -60,21 +73,23 @@ def rows_of(run: CoreRun, met: Sequence[Lettered], left_at: Sequence[Sequence[fl
     return rows
 
 
-def asked_of(job: Job, crossed: Crossed, *, together: bool) -> list[dict[str, Any]]:
+def asked_of(
+    crossed: Crossed, cut: Sequence[AsCut], closed: Mapping[str, str], *, together: bool
+) -> list[dict[str, Any]]:
     """What a request for the run would ask, to be confirmed before it goes: the copies of each mark that share an
-    opening, and those that are cut already, of which one that would have to change can't."""
+    opening; those that are cut already, of which nothing is asked; and marks whose copies can't change any more for
+    another reason, in words by `closed`."""
     order = {name: i for i, (name, _) in enumerate(lettered(crossed))}
-    cut = {one.name for one in standing(job)[crossed.run.level] if one.copy and not one.can_change}
+    done = {one.name for one in cut}
     rows: list[dict[str, Any]] = []
-    for mark, met in by_mark(crossed).items():
-        for those in groups([one for one in met if one[1].stood.name not in cut], together=together):
-            rows.append(_asked(mark, those, order) | {"size": size_of(envelope(those))})
-        done = [one for one in met if one[1].stood.name in cut]
-        for fits, says in ((True, CUT_CLEAR), (False, CUT_STUCK)):
-            if those := [one for one in done if (one[1].verdict == "fits") == fits]:
-                rows.append(
-                    _asked(mark, those, order) | {"word": "cut already", "tone": "" if fits else "stop", "says": says}
-                )
+    open_ones = by_mark(crossed, but=done)
+    for mark in by_mark(crossed):
+        for those in groups(open_ones.get(mark, []), together=together):
+            late = {"word": "too late", "tone": "stop", "says": closed[mark]} if mark in closed else {}
+            rows.append(_asked(mark, those, order) | {"size": size_of(envelope(those))} | late)
+        for how, (word, tone, says) in CUT_SAYS.items():
+            if those := [(one.letter, one.met) for one in cut if one.stands.mark == mark and one.how == how]:
+                rows.append(_asked(mark, those, order) | {"word": word, "tone": tone, "says": says})
     return rows
 
 
@@ -145,7 +160,15 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "path": path,
         "picture": kept_drawings.level(whole),
         "count": len(lettered(crossed)),
-        "met": rows_of(path, lettered(crossed), left_at),
+        "met": rows_of(path, lettered(crossed), left_at, as_cut(change.job, path.level, lettered(crossed))),
+        "as_cut": [_recorded(row) for row in one.as_cut],
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),
     }
+
+
+def _recorded(row: Mapping[str, Any]) -> dict[str, Any]:
+    """Cut copies that a run was recorded to go through, or to be asked without, when it was filed."""
+    letters = listed([one["letter"] for one in row["crossings"]], 6)
+    called = f"{row['mark']}, {copies(row['copies'])}, built to revision {row['revision']}, at {letters}"
+    return {"called": called, "fits": row["how"] == FITS, "damaged": row["how"] == DAMAGED}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -13,8 +14,9 @@ from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
 from changes import workflow
+from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.live_run import better
-from changes.asks.run import ALIKE_IN, crossing, lettered, read_path
+from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path
 from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, FilingForm
@@ -26,14 +28,15 @@ from trusses.analysis.runs.crossing import Crossed
 from trusses.analysis.runs.lines import changes
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import counted, moved, sentence
+from trusses.analysis.words.phrases import copies, counted, moved, sentence, tell
 from trusses.htmx import HtmxRequest
 from trusses.kept_drawings import over_level
-from trusses.models import Job
+from trusses.models import Job, Truss
 from trusses.permissions import job_or_404, require
-from trusses.plan.copies import standing
+from trusses.plan.copies import as_counted, standing
 from trusses.plan.level import Level, draw
 from trusses.plan.page import level_names, level_of, snaps
+from trusses.words import CLOSED
 
 SHORT_IN = 1 / 32
 """What no tape tells."""
@@ -87,7 +90,14 @@ def _filed(request: HtmxRequest, building: Job, form: RunForm, filing: FilingFor
             building,
             reason=filing.cleaned_data["reason"],
             needed_by=filing.cleaned_data["needed_by"],
-            asks=[{"kind": Kind.RUN, "run": form.run(), "together": form.cleaned_data["together"]}],
+            asks=[
+                {
+                    "kind": Kind.RUN,
+                    "run": form.run(),
+                    "together": form.cleaned_data["together"],
+                    "without": form.cleaned_data["without"],
+                }
+            ],
             key=filing.cleaned_data["key"],
             body_sha256=hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest(),
         )
@@ -109,17 +119,25 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         form.add_error(None, sentence(refused.says))
         return {"crossed": None, "over": over_level(plan, ())}
     never, short = changes(crossed)
-    asked = asked_of(building, crossed, together=form.cleaned_data["together"])
+    cut = as_cut(building, crossed.run.level, lettered(crossed))
+    stuck = {one.name: one for one in cut if not one.fits}
+    asked = asked_of(crossed, cut, _closed(building, crossed, cut), together=form.cleaned_data["together"])
+    left_out = bool(stuck) and set(form.cleaned_data["without"]) == set(stuck)
     return {
         "crossed": crossed,
         "over": over_level(plan, [drawn_path(crossed)]),
         "crossed_count": len(lettered(crossed)),
-        "met": rows_of(crossed.run, lettered(crossed)),
+        "met": rows_of(crossed.run, lettered(crossed), cut=cut),
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
         "short": short,
         "never": never,
         "asked": asked,
-        "stuck": any(one["tone"] == "stop" for one in asked),
+        "stuck": [_stuck_called(those) for those in _marks_of(stuck.values())],
+        "stuck_names": json.dumps(list(stuck)),
+        "left_out": left_out,
+        "cut_through": sorted({one.name for one in cut if one.fits}, key=as_counted),
+        "goes": any("size" in one and one["tone"] != "stop" for one in asked),
+        "held_up": (bool(stuck) and not left_out) or any(one["word"] == "too late" for one in asked),
         "variants": sum("size" in one for one in asked),
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
@@ -127,6 +145,24 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "tone": TONES[crossed.worst],
         "drop": crossed.run.height_in - crossed.run.height_at(crossed.run.length_in),
     }
+
+
+def _closed(building: Job, crossed: Crossed, cut: Sequence[AsCut]) -> dict[str, str]:
+    """Of marks whose last day for changes is over, though copies that it crosses aren't cut, why nothing changes."""
+    marks = by_mark(crossed, but={one.name for one in cut})
+    rows = Truss.objects.filter(job=building, mark__in=marks, current__isnull=False).select_related("job")
+    return {truss.mark: tell(CLOSED, [closed]) for truss in rows if (closed := truss.past_change)}
+
+
+def _marks_of(stuck: Iterable[AsCut]) -> list[list[AsCut]]:
+    found: dict[str, list[AsCut]] = {}
+    for one in stuck:
+        found.setdefault(one.stands.mark, []).append(one)
+    return list(found.values())
+
+
+def _stuck_called(those: Sequence[AsCut]) -> str:
+    return f"{those[0].stands.mark}, {copies([one.stands.number for one in those])}"
 
 
 def _clear_corners(crossed: Crossed) -> list[dict[str, Any]]:

@@ -71,6 +71,17 @@ def _run_corner(corner: int, name: str, needs_in: float, has_in: float, moves: S
     return f"{says} {corner_clear(moves)}" if moves else f"{says} Move the corner into the bay."
 
 
+def _run_in_cut(mark: str, copies: Sequence[int], how: str) -> str:
+    are, them = ("is", "it") if len(copies) == 1 else ("are", "them")
+    why = "and the run doesn't get through as built"
+    if how == "damaged":
+        why = f"and damage was told of {them}, so that nobody knows by the drawing what is there"
+    return (
+        f"{told_copies(copies).capitalize()} of {mark} {are} cut already, {why}. Move the run, or ask without {them}:"
+        " what remains there is a repair or a new truss."
+    )
+
+
 def _run_beside(leg: int, names: Sequence[str], bay_in: float | None, needs_in: float) -> str:
     room = f", where {feet_inches(bay_in)} are clear between the trusses" if bay_in is not None else ""
     return (
@@ -141,7 +152,10 @@ ASKING: Mapping[str, Says] = {
     "run": lambda why: stopped(why),
     "run-level": "nothing stands on a level {level:text}; the plan has {levels:listed}.",
     "run-crosses-nothing": "it crosses no truss on {level}: draw it through the trusses that it has to pass.",
-    "run-asks-nothing": "it fits everywhere in trusses that are cut already: nothing has to change for it.",
+    "run-asks-nothing": "all that it crosses is cut already and stays as it is, so that there is nothing to ask.",
+    "run-in-cut": _run_in_cut,
+    "run-without": "must be a list of cut copies that it doesn't get through, such as R3-2, not {given:told}.",
+    "run-without-other": "{given:told} is no cut copy that the run doesn't get through, so it isn't left out of it.",
     "run-together": "must be true or false, not {given:told}.",
     "run-corner": _run_corner,
     "run-beside": _run_beside,

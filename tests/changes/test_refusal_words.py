@@ -247,7 +247,20 @@ SENTENCES = {
     ),
     "run-asks-nothing": (
         {},
-        "it fits everywhere in trusses that are cut already: nothing has to change for it.",
+        "all that it crosses is cut already and stays as it is, so that there is nothing to ask.",
+    ),
+    "run-in-cut": (
+        {"mark": "K1", "copies": [2, 3], "how": "in the way"},
+        "Copies 2 and 3 of K1 are cut already, and the run doesn't get through as built. Move the run, or ask without"
+        " them: what remains there is a repair or a new truss.",
+    ),
+    "run-without": (
+        {"given": 3},
+        "must be a list of cut copies that it doesn't get through, such as R3-2, not 3.",
+    ),
+    "run-without-other": (
+        {"given": "K1-3"},
+        "the text \"K1-3\" is no cut copy that the run doesn't get through, so it isn't left out of it.",
     ),
     "run-together": ({"given": 3}, "must be true or false, not 3."),
     "run-corner": (

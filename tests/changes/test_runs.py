@@ -11,7 +11,7 @@ from changes import workflow
 from changes.asks import run as runs
 from changes.asks.answers import Answer, Answered
 from changes.asks.on_plan import in_the_set, on_the_plan
-from changes.models import Ask, Run, Verdict
+from changes.models import Ask, Request, Run, Verdict
 from changes.pages.run_form import RunForm
 from changes.worker import for_all
 from changes.workflow import Refused
@@ -119,12 +119,56 @@ class TestRead:
             assert low <= y - 4 + 1e-6
             assert high >= y + 4 - 1e-6
 
-    def test_what_is_cut_already_and_clear_is_left_alone_and_else_refused_by_name(self, file_run, placed):
+    def test_it_goes_through_cut_copies_as_built_and_else_names_those_that_it_is_asked_without(self, file_run, placed):
         truss, _ = placed
         truss.copies.filter(number=2).update(stage=Stage.CUT, built_to=truss.current)
-        assert [ask.copies for ask in file_run().asks.all()] == [[1, 3], [1, 2]]
-        with refused(Refused, "copies-cut", "asks[0].run (K1)", mark="K1", copies=[2]):
-            file_run(points_in=[[0, 120], [200, 120]])
+        change = file_run()
+        assert [ask.copies for ask in change.asks.all()] == [[1, 3], [1, 2]]
+        (row,) = change.runs.get().as_cut
+        assert (row["mark"], row["copies"], row["revision"], row["how"]) == ("K1", [2], 0, "fits")
+        assert (row["sha256"], row["crossings"][0]["letter"]) == (truss.current.sha256, "B")
+        hit = {"points_in": [[0, 120], [200, 120]]}
+        with refused(Refused, "run-in-cut", "asks[0].run (K1)", mark="K1", copies=[2], how="in the way"):
+            file_run(**hit)
+
+    def test_a_mark_that_is_cut_whole_keeps_nobody_from_asking_the_rest(self, file_run, placed, job):
+        truss, other = placed
+        truss.copies.update(stage=Stage.CUT, built_to=truss.current)
+        change = file_run()
+        assert [(ask.truss.mark, ask.copies) for ask in change.asks.all()] == [("K2", [1, 2])]
+        assert change.runs.get().as_cut[0]["copies"] == [1, 2, 3]
+        other.copies.update(stage=Stage.SET, built_to=other.current)
+        with refused(Refused, "run-asks-nothing"):
+            file_run()
+
+    def test_it_is_asked_without_cut_copies_that_are_named_and_no_others(
+        self, job, builder, needed_by, placed, client_of
+    ):
+        def file(*without):
+            asks = [{"kind": "run", "run": PATH | {"points_in": [[0, 120], [200, 120]]}, "without": list(without)}]
+            return workflow.file(builder, job, reason="A duct", needed_by=needed_by, asks=asks)
+
+        truss, _ = placed
+        truss.copies.filter(number__in=[1, 2]).update(stage=Stage.CUT, built_to=truss.current)
+        with refused(Refused, "run-in-cut", copies=[2]):
+            file("K1-1")
+        with refused(Refused, "run-without-other", "asks[0].without"):
+            file("K1-1", "K1-2", "K1-3")
+        change = file("K1-1", "K1-2")
+        assert [(ask.truss.mark, ask.copies) for ask in change.asks.all()] == [("K1", [3]), ("K2", [1, 2])]
+        assert [(row["copies"], row["how"]) for row in change.runs.get().as_cut] == [([1, 2], "in the way")]
+        page = " ".join(text(client_of(builder).get(f"/requests/{change.pk}/")).split())
+        assert (
+            "K1, copies 1 and 2, built to revision 0, at A and B Cut already, and the run doesn't get through" in page
+        )
+
+    def test_a_cut_copy_that_damage_was_told_of_is_not_as_drawn(self, file_run, placed, job, builder):
+        truss, _ = placed
+        truss.copies.filter(number=2).update(stage=Stage.CUT, built_to=truss.current)
+        told = Request.objects.create(job=job, filed_by=builder, reason="Split", needed_by="2030-01-01")
+        Ask.objects.create(request=told, truss=truss, revision=truss.current, copies=[2], kind="damage", wish={})
+        with refused(Refused, "run-in-cut", copies=[2], how="damaged"):
+            file_run()
 
     @pytest.mark.parametrize(
         ("changed", "code", "place"),
@@ -420,11 +464,20 @@ class TestPage:
         assert 'K2, copies 1 and 2 fits One opening, 8" round, for all of it at D and E.' in page
         truss.copies.filter(number=2).update(stage=Stage.CUT, built_to=truss.current)
         page = words(client.post(address, TYPED, headers={"HX-Request": "true"}))
-        assert "K1, copy 2 cut already Nothing is asked: clear as they were cut." in page
+        assert "K1, copy 2 cut already Fits as built: nothing changes in it" in page
+        assert "Cut already, fits as built: K1-2." in page
         assert "K1, copies 1 and 3 fits" in page
-        hit = words(client.post(address, TYPED | {"points": "0, 10'\n16'-8\", 10'"}, headers={"HX-Request": "true"}))
-        assert "K1, copy 2 cut already They can't change." in hit
-        assert "It can't be sent as it runs." in hit
+        other = TYPED | {"points": "0, 10'\n16'-8\", 10'"}
+        hit = client.post(address, other, headers={"HX-Request": "true"})
+        assert "K1, copy 2 : cut already, and it doesn't get through." in words(hit)
+        assert "K1, copy 2 cut, in its way It can't change." in words(hit)
+        assert "move it, or tick to ask of the rest" in words(hit)
+        assert 'value="[&quot;K1-2&quot;]"' in hit.content.decode()
+        without = words(client.post(address, other | {"without": '["K1-2"]'}, headers={"HX-Request": "true"}))
+        assert "It can't be sent" not in without
+        truss.job.trusses.update(can_change_until="2020-01-01")
+        late = words(client.post(address, TYPED, headers={"HX-Request": "true"}))
+        assert "K1, copies 1 and 3 too late" in late
 
     def test_sends_what_it_shows(self, client_of, builder, job, placed, needed_by):
         client, address = client_of(builder), f"/jobs/{job.pk}/run/"

@@ -1,0 +1,114 @@
+"""Copies that are cut already where a run crosses them. A run changes none of them: it goes through one as that was
+built, or it is asked without that one, which whoever asks says by name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from django.db.models import Q
+
+from changes.asks.wishes import Document
+from changes.models import Ask, Kind, State
+from changes.refusals import Refused
+from trusses.analysis.runs.crossing import Crossing
+from trusses.analysis.words.given import brief
+from trusses.models import Job, Truss
+from trusses.plan.copies import Stands, standing
+
+AS_CUT = FITS, IN_ITS_WAY, DAMAGED = "fits", "in the way", "damaged"
+"""What holds of a cut copy: the run goes through it; its wood is in the way; it isn't as its drawing says."""
+
+
+class AsCut(NamedTuple):
+    """A crossing of a cut copy; `how` is one of the three above, read from the revision that it was built to."""
+
+    letter: str
+    met: Crossing
+    stands: Stands
+    how: str
+
+    @property
+    def name(self) -> str:
+        return self.stands.name
+
+    @property
+    def fits(self) -> bool:
+        return self.how == FITS
+
+
+def as_cut(job: Job, level: str, met: Iterable[tuple[str, Crossing]]) -> list[AsCut]:
+    """Those of a run's crossings that are of cut copies, in the order of its path. A copy that it crosses twice and
+    doesn't get through once it doesn't get through."""
+    cut = {one.name: one for one in standing(job)[level] if one.copy and not one.can_change}
+    those = [(letter, one, cut[one.stood.name]) for letter, one in met if one.stood.name in cut]
+    if not those:
+        return []
+    harmed = _harmed({stands.truss for *_, stands in those})
+    stuck = {stands.name for _, one, stands in those if one.verdict != "fits"}
+    return [
+        AsCut(letter, one, stands, _how(stands, stands.name in stuck, (stands.truss, stands.number) in harmed))
+        for letter, one, stands in those
+    ]
+
+
+def _how(stands: Stands, stuck: bool, harmed: bool) -> str:
+    return DAMAGED if harmed else IN_ITS_WAY if stuck else FITS
+
+
+def _harmed(trusses: Iterable[int]) -> set[tuple[int, int]]:
+    """(truss, number) of copies that damage was told of, whatever a repair made of it: that puts wood where the drawing
+    has none. Copies keep their number in all of a mark's variants."""
+    roots = {pk: of or pk for pk, of in Truss.objects.filter(pk__in=trusses).values_list("pk", "variant_of")}
+    kin = Q(truss__in=roots.values()) | Q(truss__variant_of__in=roots.values())
+    told = Ask.objects.filter(kin, kind=Kind.DAMAGE).exclude(request__state__in=(State.WITHDRAWN, State.DECLINED))
+    rows = [(of or pk, set(copies)) for pk, of, copies in told.values_list("truss", "truss__variant_of", "copies")]
+    return {(pk, number) for pk, own in roots.items() for of, copies in rows if of == own for number in copies}
+
+
+def read_without(ask: Mapping[str, Any], those: Sequence[AsCut], at: str, within: str) -> None:
+    """Raises Refused where the run doesn't get through a cut copy that `without` doesn't name, or where that names
+    another than such a copy: only what was seen is left out."""
+    without = ask.get("without", [])
+    if not isinstance(without, list) or not all(isinstance(name, str) for name in without):
+        raise Refused("run-without", "asks", f"{at}.without", given=brief(without))
+    stuck = [one for one in those if not one.fits]
+    for name in without:
+        if all(name != one.name for one in stuck):
+            raise Refused("run-without-other", "asks", f"{at}.without", given=brief(name))
+    if left := [one.stands for one in stuck if one.name not in without]:
+        how = next(one.how for one in stuck if one.stands == left[0])
+        copies = sorted({one.number for one in left if one.truss == left[0].truss})
+        raise Refused("run-in-cut", "asks", f"{within} ({left[0].mark})", mark=left[0].mark, copies=copies, how=how)
+
+
+def recorded(those: Iterable[AsCut]) -> list[Document]:
+    """What is written down with the run: through which copies it goes as they were built and which it doesn't get
+    through, by mark and revision, in the order of its path."""
+    found: dict[tuple[int, str, str], Document] = {}
+    for one in those:
+        stands = one.stands
+        row = found.setdefault(
+            (stands.truss, stands.sha256, one.how),
+            {
+                "truss": stands.truss,
+                "mark": stands.mark,
+                "revision": stands.built_to,
+                "sha256": stands.sha256,
+                "how": one.how,
+                "copies": [],
+                "crossings": [],
+            },
+        )
+        row["copies"] = sorted({*row["copies"], stands.number})
+        opening = one.met.opening
+        row["crossings"].append(
+            {
+                "letter": one.letter,
+                "copy": stands.number,
+                "at_in": [round(each, 4) for each in one.met.place_in],
+                "centre_in": [round(each, 4) for each in opening.centre],
+                "spare_in": round(one.met.fit.spare_in, 4),
+            }
+        )
+    return list(found.values())
