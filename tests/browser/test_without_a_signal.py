@@ -246,6 +246,7 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     page.goto("/jobs/1/trusses/9/")
     ticks = page.locator('.copies-form[action$="/copies/"]').first
     ticks.locator("[type=checkbox]").nth(0).check()
+    ticks.get_by_label("As told below").check()
     ticks.locator("summary").tap()
     ticks.get_by_label("what does not match").fill("One plate is bent.")
     ticks.locator("button").first.tap()
@@ -303,7 +304,9 @@ def test_going_back_sends_nothing_again(lead: Page) -> None:
     page = lead
     finds(page)
     page.goto("/jobs/1/trusses/9/")
-    page.locator('.copies-form[action$="/copies/"]').first.locator("button").first.tap()  # none is chosen
+    ticks = page.locator('.copies-form[action$="/copies/"]').first
+    ticks.get_by_label("Nobody looked").check()
+    ticks.locator("button").first.tap()  # none is chosen
     expect(page.locator("main")).to_contain_text("Nothing was changed.")
     page.goto("/jobs/1/sheets/")
     page.go_back()

@@ -27,7 +27,7 @@ def delivers(client_of, site_lead, job, truss):
     numbers = dict(truss.copies.values_list("number", "pk"))
 
     def send(*copies, key=KEY, later=False, client=None, **more):
-        body = {"to": "delivered", "copy": [numbers[number] for number in copies], **more}
+        body = {"to": "delivered", "copy": [numbers[number] for number in copies], "whole": "open", **more}
         client = client or client_of(site_lead)
         address = reverse("trusses:move-copies", args=[job.pk, truss.pk])
         if later:

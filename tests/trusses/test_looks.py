@@ -198,6 +198,26 @@ class TestOnThePage:
         assert "Bow: straight ." in text(sure)
         assert '<input type="hidden" name="point-bow" value="right">' in sure.content.decode()
 
+    def test_one_word_says_all_is_as_it_should_be(self, built, site_lead, client_of):
+        body = {"to": "delivered", "whole": "right", "point-bow": "wrong"}
+        self.send(client_of(site_lead), built, copy=ids(built, 1), **body)
+        assert Look.objects.get().points == {"bow": False, "plates": True, "wood": True}
+        sure = self.send(client_of(site_lead), built, to="delivered", all="built", whole="right")
+        assert "Bow: straight . Plates: tight, all there . Wood: sound ." in text(sure)
+
+    @pytest.mark.parametrize("whole", ["right", "open"])
+    def test_without_a_word_on_what_was_found_it_is_asked_first(self, here, site_lead, client_of, whole):
+        body = {"to": "set", "copy": ids(here, 1, 2)}
+        asked = self.send(client_of(site_lead), here, **body, whole="below")
+        assert "Are copies 1–2 of K1 set? " in text(asked)
+        assert "Nothing was said of what was found." in text(asked)
+        assert f'name="whole" value="{whole}"' in asked.content.decode()
+        assert stages(here) == ["delivered"] * 3
+        self.send(client_of(site_lead), here, **body, whole=whole)
+        assert stages(here) == ["set", "set", "delivered"]
+        assert "Is copy 3 of K1 set? " in text(self.send(client_of(site_lead), here, to="set", copy=ids(here, 2, 3)))
+        assert Look.objects.count() == (2 if whole == "right" else 0)
+
     def test_all_that_can_be_set_leaves_out_those_that_can_not(self, here, site_lead, client_of):
         looks.tick(site_lead, here, ids(here, 1), "set", points={"wood": False})
         client = client_of(site_lead)

@@ -44,7 +44,7 @@ def test_all_of_a_stage_are_asked_about_first(client_of, site_lead, truss):
 def test_chosen_ones_go_at_once(client_of, site_lead, truss):
     truss.copies.update(stage=Stage.DELIVERED, built_to=truss.current)
     first = truss.copies.first()
-    assert "1 copy is set now." in text(tick(client_of(site_lead), truss, to="set", copy=first.pk))
+    assert "1 copy is set now." in text(tick(client_of(site_lead), truss, to="set", copy=first.pk, whole="open"))
 
 
 def test_what_is_refused_is_not_asked_about(client_of, builder, truss):

@@ -4,19 +4,39 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.http import HttpRequest
+from django.http import HttpRequest, QueryDict
 
 from trusses.copies.looks import POINTS
 from trusses.pictures import Sent
 from trusses.refusals import Refused
 
+WHOLE = ("right", "below", "open")
+"""What is said of a look as a whole: all as it should be, point by point, nobody looked."""
+
 
 def typed_of(request: HttpRequest) -> dict[str, Any]:
     """What was typed, to be shown again where something is refused."""
     post = request.POST
-    names = [point.name for point in POINTS.get(post.get("to", ""), ())]
-    points = {name: post[f"point-{name}"] for name in names if post.get(f"point-{name}") in ("right", "wrong")}
-    return {"points": points, "counted": post.get("counted", "").replace("\x00", "").strip()[:20]}
+    points = {name: post[f"point-{name}"] for name in _names(post) if post.get(f"point-{name}") in ("right", "wrong")}
+    whole = post.get("whole") if post.get("whole") in WHOLE else ""
+    return {"points": points, "whole": whole, "counted": post.get("counted", "").replace("\x00", "").strip()[:20]}
+
+
+def points_of(request: HttpRequest) -> dict[str, str]:
+    """Each point that was said to be right or wrong; all as it should be is said of each that isn't told as wrong."""
+    typed = typed_of(request)
+    right = dict.fromkeys(_names(request.POST), "right") if typed["whole"] == "right" else {}
+    return right | typed["points"]
+
+
+def says_nothing(request: HttpRequest) -> bool:
+    """Whether copies would come or be set without a word on what was found of them, nor that nobody looked."""
+    found = request.POST.get("found", "").strip() or request.FILES or points_of(request)
+    return bool(_names(request.POST)) and not found and typed_of(request)["whole"] != "open"
+
+
+def _names(post: QueryDict) -> list[str]:
+    return [point.name for point in POINTS.get(post.get("to", ""), ())]
 
 
 def photos_of(request: HttpRequest) -> list[Sent]:
@@ -32,7 +52,7 @@ def look_of(request: HttpRequest) -> dict[str, Any]:
     if photos and request.POST.get("all"):
         raise Refused("photo-of-all", "photo", "photo")
     return {
-        "points": {name: said == "right" for name, said in typed["points"].items()},
+        "points": {name: said == "right" for name, said in points_of(request).items()},
         "photos": photos,
         "counted": int(counted) if counted else None,
     }

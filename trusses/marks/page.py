@@ -15,11 +15,11 @@ from django.views.decorators.http import require_POST
 from trusses import kept_drawings, words
 from trusses.bearings import links, standing
 from trusses.copies import earlier, looks, old_ones
-from trusses.copies.forms import look_of, typed_of
+from trusses.copies.forms import look_of, points_of, says_nothing, typed_of
 from trusses.copies.words import kin
 from trusses.designs import design_of
 from trusses.marks.stages_page import looks_of, stages_of
-from trusses.models import Copy, Revision, Role, Stage, Truss
+from trusses.models import STAGE_ORDER, Copy, Revision, Role, Stage, Truss
 from trusses.permissions import designers, may, revision_or_404, role_in, truss_or_404
 from trusses.plan import placing
 from trusses.plan.where import where
@@ -142,18 +142,24 @@ def chosen_of(request: HttpRequest) -> set[int]:
 
 
 def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpResponse | None:
-    """The page that asks whether all copies of a stage are meant, and sends them by name; None where they were chosen
-    one by one, and for what is refused anyway, which then says so."""
-    stage, role = request.POST.get("all"), role_in(request.user, mark.job)
+    """The page that asks whether all copies of a stage are meant, and how they came where nothing was said of that, and
+    sends them by name; None where neither is to be asked, and for what is refused anyway, which then says so."""
+    stage, role, unsaid = request.POST.get("all"), role_in(request.user, mark.job), says_nothing(request)
     seen, longest = request.POST.get("seen"), Copy._meta.get_field("found_at_delivery").max_length or 0
-    refused = len(found) > longest or (seen and seen != str(mark.current.pk))
-    here = mark.copies.filter(stage=stage).select_related("built_to").defer(*sheet.HEAVY)
-    copies = list(here) if stage and not refused else []
+    if len(found) > longest or (seen and seen != str(mark.current.pk)) or request.FILES or not (stage or unsaid):
+        return None
+    here = mark.copies.select_related("built_to").defer(*sheet.HEAVY)
+    copies = list(here.filter(stage=stage) if stage else here.filter(pk__in=chosen_of(request)))
+    if not stage and len(copies) != len(set(request.POST.getlist("copy"))):
+        return None
     if stage == Stage.RELEASED:  # to the current revision once more, or to the saw: never both in one
         copies = [copy for copy in copies if (copy.released_to_id != mark.current.pk) == (to == Stage.RELEASED)]
     groups = stages_of(mark, copies, role)
-    group = next((one for one in groups if (one["stage"], one["to"]) == (stage, to)), None)
-    if group is None or group["never"] or group["blocked"] or group["kept"] or not group["free"] or request.FILES:
+    group = next((one for one in groups if one["to"] == to and stage in (None, one["stage"])), None)
+    if group is None or group["never"] or group["blocked"] or group["kept"] or not group["free"]:
+        return None
+    early = any(STAGE_ORDER[copy.stage] < STAGE_ORDER[group["stage"]] for copy in copies)
+    if not stage and (group["kept_off"] or early):
         return None
     page = {
         "job": mark.job,
@@ -161,7 +167,10 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
         "revision": mark.current,
         "group": group | {"copies": group["free"], "numbers": sheet.numbers(group["free"])},
         "found": found,
+        "all": stage,
+        "unsaid": unsaid,
         **typed_of(request),
+        "points": points_of(request),
     }
     return render(request, "trusses/sure.html", {**page, "seen": request.POST.get("seen", "")})
 
