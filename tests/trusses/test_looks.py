@@ -339,6 +339,29 @@ class TestFixed:
         assert {kind(one["item"]): one["done"] for one in answer.json()}["tie A"] is True
         assert api_of(site_lead).post(call, {"item": "tie Z"}, format="json").status_code == 400
 
+    def test_what_is_refused_says_so_at_its_row_and_the_last_answer_is_offered(self, standing, site_lead, client_of):
+        where = f"/jobs/{standing.job_id}/trusses/{standing.pk}/fixed/"
+        client, first = client_of(site_lead), fixing.items(standing)[0]
+        html = client.post(f"{where}tick/", {"item": first.key, "anchored": " "}).content.decode()
+        assert html.index("Nothing was ticked.") > html.index(f'id="{first.slug}"')
+        assert html.count(" autofocus aria-invalid") == 1
+        done = client.post(f"{where}tick/", {"item": first.key, "anchored": "gable wall"})
+        assert done["Location"] == f"{where}#{first.slug}"
+        assert 'data-value="gable wall"' in client.get(where).content.decode()
+
+    def test_rows_of_one_anchor_are_ticked_together_or_none_is(self, standing, site_lead, client_of):
+        where = f"/jobs/{standing.job_id}/trusses/{standing.pk}/fixed/"
+        rows = [one.key for one in fixing.rows_alike(fixing.listed(standing))]
+        assert {kind(key) for key in rows} >= {"top_chord Roof", "bottom_chord Roof"}
+        assert not any(kind(key).startswith("tie") for key in rows), "a tie is no row"
+        body = {"together": "1", "anchored": "gable wall"}
+        refused_ = client_of(site_lead).post(f"{where}tick/", {**body, "item": [*rows, "tie Z"]})
+        assert (refused_.status_code, any(one.done for one in fixing.listed(standing))) == (422, False)
+        assert refused_.content.decode().count(" checked>") == len(rows)
+        client_of(site_lead).post(f"{where}tick/", {**body, "item": rows})
+        assert {one.item.key for one in fixing.listed(standing) if one.done} == set(rows)
+        assert fixing.rows_alike(fixing.listed(standing)) == []
+
     def test_photos_come_to_its_tick_and_go_with_it(self, standing, site_lead, outsider, client_of, api_of):
         key = key_of(standing, "tie A")
 

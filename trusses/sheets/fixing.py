@@ -38,13 +38,20 @@ _CHORDS = (("top_chord", "Top chord"), ("bottom_chord", "Bottom chord"))
 @dataclass(frozen=True)
 class Item:
     """One thing to fix. `anchored` is what it is anchored to, empty where whoever installs it has to say so. `key` is
-    of the copies that it is at, too, so that no tick stretches over what nobody installed."""
+    of the copies that it is at, too, so that no tick stretches over what nobody installed. `row`: one of the rows that
+    may all be anchored to the same."""
 
     key: str
     what: str
     starts: str
     ends: str
     anchored: str = ""
+    row: bool = False
+
+    @property
+    def slug(self) -> str:
+        """Its place on a page."""
+        return f"fix-{self.key[-16:]}"
 
 
 @dataclass(frozen=True)
@@ -89,7 +96,7 @@ def _chord_rows(design: Design, there: Sequence[Stands]) -> Iterator[Item]:
         how = how or f"rows {feet_inches(spacing)} on center or closer"
         for level, those in _ends(there):
             key = _key(f"{role} {level} {those[0].along}", [one.name for one in those])
-            yield Item(key, f"{name}: {how}", those[0].name, those[-1].name)
+            yield Item(key, f"{name}: {how}", those[0].name, those[-1].name, row=bool(spacing))
 
 
 def _web_rows(truss: Truss) -> Iterator[Item]:
@@ -106,7 +113,7 @@ def _web_rows(truss: Truss) -> Iterator[Item]:
             alone = " It meets no like web beside it and holds nothing alone: the designer says what holds this web."
             what += alone if first is last else ""
             key = _key(f"{place.web} {place.row}", [one.name for one, _ in run])
-            yield Item(key, what, first.name, last.name)
+            yield Item(key, what, first.name, last.name, row=first is not last)
 
 
 def _bearings(truss: Truss, design: Design, there: Sequence[Stands]) -> Iterator[Item]:
@@ -135,6 +142,19 @@ def listed(truss: Truss) -> list[Listed]:
         old = row is not None and row.revision_id != truss.current_id
         found.append(Listed(item, row, row is not None and row.done and not old, old))
     return found
+
+
+def rows_alike(found: Sequence[Listed]) -> list[Item]:
+    """The open rows that may be ticked together, anchored to the same; what was ticked to an earlier revision is looked
+    at by itself."""
+    rows = [one.item for one in found if one.item.row and not one.done and not one.old]
+    return rows if len(rows) > 1 else []
+
+
+def said_last(found: Sequence[Listed]) -> str:
+    """What a row was said to be anchored to last, to be offered for the next."""
+    said = [one.last for one in found if one.last is not None and one.last.done and not one.item.anchored]
+    return max(said, key=lambda row: row.pk).anchored if said else ""
 
 
 def tick(user: Any, truss: Truss, key: str, *, done: bool, anchored: str = "", photos: Sequence[Sent] = ()) -> bool:

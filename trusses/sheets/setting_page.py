@@ -7,6 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db import transaction
 from django.db.models import Q
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -15,6 +16,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from trusses import pictures
+from trusses.analysis.words.phrases import sentence
 from trusses.copies import old_ones
 from trusses.copies.forms import photos_of
 from trusses.copies.models import Fixed
@@ -91,28 +93,39 @@ def _fixed(request: HttpRequest, mark: Truss, **told: Any) -> HttpResponse:
     page = {
         "job": mark.job,
         "truss": mark,
-        "listed": fixing.listed(mark),
+        "listed": (listed := fixing.listed(mark)),
+        "alike": fixing.rows_alike(listed),
+        "said_last": fixing.said_last(listed),
         "may_tick": may(request.user, fixing.VERB, mark.job),
         **told,
     }
+    if page.get("here") not in {one.item.key for one in listed}:
+        page["here"] = ""
     return render(request, "trusses/fixed.html", page, status=422 if told else 200)
 
 
 @login_required
 @require_POST
 def tick_fixed(request: HttpRequest, job: int, truss: int) -> HttpResponse:
-    """A row, hanger or tie ticked off, or the tick taken back."""
+    """A row, hanger or tie ticked off, several rows of one anchor together, or the tick taken back."""
     mark = truss_or_404(request.user, truss, job=job)
-    key, anchored = (request.POST.get(name, "").replace("\x00", "") for name in ("item", "anchored"))
+    keys = [key.replace("\x00", "")[:120] for key in request.POST.getlist("item")[:200]] or [""]
+    anchored, together = request.POST.get("anchored", "").replace("\x00", ""), "together" in request.POST
     try:
         done, photos = "undo" not in request.POST, photos_of(request)
-        changed = fixing.tick(request.user, mark, key[:120], done=done, anchored=anchored, photos=photos)
+        with transaction.atomic():  # all of them or none
+            changed = [
+                fixing.tick(request.user, mark, key, done=done, anchored=anchored, photos=photos) for key in keys
+            ]
     except NotAllowed:
         raise
     except Refused as trouble:
-        return _fixed(request, mark, trouble=trouble.says, typed={"item": key, "anchored": anchored})
-    messages.success(request, "Kept." if changed else "That was ticked so already.")
-    return redirect(reverse("trusses:fixed", args=(job, truss)))
+        typed = {"items": keys, "anchored": anchored, "together": together}
+        told = {"trouble": sentence(trouble.says), "typed": typed, "here": "" if together else keys[0]}
+        return _fixed(request, mark, **told)
+    messages.success(request, "Kept." if any(changed) else "That was ticked so already.")
+    at = next((one.slug for one in fixing.items(mark) if one.key == keys[0]), "")
+    return redirect(f"{reverse('trusses:fixed', args=(job, truss))}{'' if together else f'#{at}'}")
 
 
 @login_required
