@@ -235,9 +235,11 @@ class DecisionForm(forms.Form):
         leavable: Sequence[tuple[str, str]] = (),
         unharmed: Sequence[tuple[str, str]] = (),
         repairable: bool = True,
+        words_alone: bool = False,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["reason"].needed = words_alone  # type: ignore[attr-defined]
         cast(forms.MultipleChoiceField, self.fields["leave"]).choices = leavable
         cast(forms.MultipleChoiceField, self.fields["unharmed"]).choices = unharmed
         if not repairable:

@@ -138,6 +138,7 @@ def _decision_form(told: dict[str, Any], *sent: Any) -> DecisionForm:
         leavable=told["leavable"],
         unharmed=told["unharmed"],
         repairable=bool(told["repairs"]),
+        words_alone=not told["designs"],
     )
 
 

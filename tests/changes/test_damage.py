@@ -115,6 +115,21 @@ class TestDamage:
         said = {**SAID, "sealed_on": change.job.today(), **said}
         return workflow.attach_repair(designer, change, one, sent, len(sent.getvalue()), **said)
 
+    def test_the_needed_words_are_marked_and_offered_from_the_attached_drawing(
+        self, judged_here, ask, designer, client
+    ):
+        change = ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        client.force_login(designer)
+        at = reverse("changes:request", args=[change.pk])
+        page = client.get(at).content.decode()
+        assert 'Reason, or the question to the builder <span class="needed">needed</span>' in page
+        assert 'data-fill="reason"' not in page, "nothing is attached yet"
+        self.attach(designer, change)
+        page = client.get(at).content.decode()
+        assert f'data-fill="reason" data-value="Repair of K1, sealed drawing by {SAID["sealed_by"]}, license ' in page
+        assert 'class="foot-actions in-place"' in page, "it lies over the repair's form"
+
     def test_a_corrected_repair_is_looked_at_anew(self, judged_here, ask, row, designer, site_lead):
         change = ask("damage", DAMAGE, copies=[3])
         answer_of(change)
