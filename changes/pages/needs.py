@@ -89,7 +89,7 @@ def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpRespo
 def _address(job: Job, truss: Truss | None, kind: str) -> str:
     if kind == "run":
         try:
-            return reverse("changes:run", args=[job.pk])
+            return reverse("changes:run", args=[job.pk]) + (f"?mark={truss.pk}" if truss else "")
         except NoReverseMatch:
             return reverse("trusses:plan", args=[job.pk])
     if truss is None:

@@ -11,6 +11,7 @@ from typing import Any
 from django.contrib.auth.decorators import login_required
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
 from changes import workflow
@@ -50,7 +51,10 @@ def run(request: HtmxRequest, job: int) -> HttpResponse:
     require(request.user, "ask for a change", building)
     levels = level_names(building)
     posted = request.POST if request.method == "POST" else None
-    wanted = (posted or request.GET).get("level", "")
+    wanted, opens = (posted or request.GET).get("level", ""), ""
+    for name, here in standing(building).items():
+        if there := [one for one in here if str(one.truss) == request.GET.get("mark") and wanted in ("", name)]:
+            wanted, opens = name, reverse("trusses:mark", args=[building.pk, there[0].truss])
     level = wanted if wanted in levels else levels[0] if levels else ""
     form = RunForm(posted, levels=levels, initial={"level": level, **request.GET.dict()})
     filing = FilingForm(posted, today=building.today(), initial={"reason": request.GET.get("reason", "")})
@@ -68,6 +72,7 @@ def run(request: HtmxRequest, job: int) -> HttpResponse:
         "job": building,
         "level": level,
         "levels": levels,
+        "opens": opens,
         "form": form,
         "filing": filing,
         **answer(building, plan, form),

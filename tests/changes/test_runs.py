@@ -479,6 +479,17 @@ class TestPage:
         late = words(client.post(address, TYPED, headers={"HX-Request": "true"}))
         assert "K1, copies 1 and 3 too late" in late
 
+    def test_its_plan_opens_where_the_mark_is_that_one_comes_from(self, client_of, builder, job, placed):
+        _, other = placed
+        client = client_of(builder)
+        assert (
+            f'/jobs/{job.pk}/run/?mark={other.pk}"'
+            in client.get(f"/jobs/{job.pk}/trusses/{other.pk}/needs/").content.decode()
+        )
+        page = client.get(f"/jobs/{job.pk}/run/?mark={other.pk}")
+        assert (page.context["level"], page.context["opens"]) == ("Roof", f"/jobs/{job.pk}/trusses/{other.pk}/")
+        assert client.get(f"/jobs/{job.pk}/run/?mark=x").context["opens"] == ""
+
     def test_sends_what_it_shows(self, client_of, builder, job, placed, needed_by):
         client, address = client_of(builder), f"/jobs/{job.pk}/run/"
         sent = TYPED | {"send": "1", "reason": "A duct", "needed_by": needed_by.isoformat(), "key": "k1"}

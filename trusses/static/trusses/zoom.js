@@ -252,6 +252,33 @@ const plan = (sheet) => {
   for (const kind of ["touchend", "touchcancel"]) sheet.addEventListener(kind, () => { held = null; });
 };
 
+// It opens where its run is, or the mark whose address it names; a button below shows all of it, and its place again.
+const opensAt = (sheet) => {
+  const run = sheet.querySelectorAll(".run-line"), { opens } = sheet.dataset;
+  const about = run.length || !opens ? [...run] : [...sheet.querySelectorAll(".copy")].filter((copy) => (copy.getAttribute("href") ?? copy.getAttribute("xlink:href"))?.startsWith(opens));
+  const boxes = about.map((one) => one.getBoundingClientRect());
+  if (!boxes.length) return;
+  const left = Math.min(...boxes.map((box) => box.left)), right = Math.max(...boxes.map((box) => box.right));
+  const top = Math.min(...boxes.map((box) => box.top)), bottom = Math.max(...boxes.map((box) => box.bottom)), here = sheet.getBoundingClientRect();
+  sheet.scrollLeft += (left + right - here.left - here.right) / 2;
+  sheet.scrollTop += (top + bottom - here.top - here.bottom) / 2;
+};
+const placed = (sheet) => {
+  const bar = Object.assign(document.createElement("div"), { className: "zoomer no-print" });
+  const button = bar.appendChild(Object.assign(document.createElement("button"), { type: "button", textContent: "All of it" }));
+  button.onclick = () => {
+    const all = sheet.classList.toggle("zoom-whole");
+    for (const svg of sheet.querySelectorAll("svg[viewBox]")) svg.removeAttribute("style");
+    button.textContent = all ? "Nearer" : "All of it";
+    if (!all) opensAt(sheet);
+  };
+  const shows = () => { bar.hidden = !sheet.classList.contains("zoom-whole") && sheet.scrollWidth <= sheet.clientWidth + 1 && sheet.scrollHeight <= sheet.clientHeight + 1; };
+  sheet.after(bar);
+  shows();
+  addEventListener("resize", shows);
+  opensAt(sheet);
+};
+
 // --- all of it, also what comes later
 
 const begun = new WeakSet();
@@ -268,7 +295,7 @@ const attach = () => {
     show(drawing);
   }
   for (const drawing of bars.keys()) if (!drawing.isConnected) bars.delete(drawing);
-  for (const sheet of document.querySelectorAll(PLANS)) if (!begun.has(sheet)) { begun.add(sheet); plan(sheet); }
+  for (const sheet of document.querySelectorAll(PLANS)) if (!begun.has(sheet)) { begun.add(sheet); plan(sheet); if ("opens" in sheet.dataset) placed(sheet); }
 };
 let focused = -1;
 document.addEventListener("htmx:beforeSwap", () => {
