@@ -158,8 +158,9 @@
     document.dispatchEvent(new CustomEvent("outbox"));
   };
   document.addEventListener("outbox-changed", () => show());
-  let looks = false;
+  let looks = false, onceMore = false;
   const look = async () => {
+    onceMore = looks; // the signal may have come back while it was asked in vain
     if (looks) return;
     looks = true;
     try {
@@ -181,6 +182,7 @@
       if (root.classList.contains("kept") && met.who === who) fresh();
     } finally {
       looks = false;
+      if (onceMore) look();
     }
   };
   // With a signal a kept page is replaced by today's, unless somebody types in it.
