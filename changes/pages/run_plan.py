@@ -12,6 +12,7 @@ from changes.asks.as_cut import DAMAGED, FITS, IN_ITS_WAY, AsCut, as_cut
 from changes.asks.on_plan import crossings_of, in_parts, left_of
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
+from changes.pages.in_line import said
 from trusses import kept_drawings
 from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing
 from trusses.analysis.runs.pieces import rigid
@@ -42,7 +43,7 @@ def told_crossing(name: str, one: Crossing, run: CoreRun) -> dict[str, Any]:
         "word": VERDICT_WORDS[one.verdict],
         "tone": TONES[one.verdict],
         "verdict": one.verdict,
-        "says": one.says,
+        "says": " ".join(filter(None, [one.says, said(one)])),
         "x_in": one.opening.centre[0] - one.stood.design.left,
         "height_in": one.height_in,
         "falls": run.height_in - one.height_in,

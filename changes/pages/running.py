@@ -21,6 +21,7 @@ from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path
 from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, FilingForm
+from changes.pages.in_line import lines_through
 from changes.pages.run_form import RunForm, typed_run
 from changes.pages.run_plan import TONES, asked_of, drawn_path, rows_of
 from trusses.analysis.runs.bends import Bent
@@ -147,6 +148,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
         "corners": _clear_corners(crossed),
+        "in_line": lines_through(crossed.run, lettered(crossed)),
         "tone": TONES[crossed.worst],
         "drop": crossed.run.height_in - crossed.run.height_at(crossed.run.length_in),
     }
