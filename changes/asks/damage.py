@@ -27,7 +27,7 @@ from trusses.analysis.frame.mechanism import Mechanism
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded, with_names
-from trusses.models import Job
+from trusses.models import Job, Stage
 from trusses.refusals import because
 
 KEYS = ("truss", "copies", "damage", "photos")
@@ -89,7 +89,14 @@ def answer(case: Case) -> Answered:
     damage = damage_of(wanted)
     called = panel_names(case.document)
     shores = list(shore_at(truss, damage.member))
-    told: list[Coded] = [coded("keep-off"), coded("shore-at", joints=shores), coded("whom-to-call")]
+    # a wall's bearing is what a tape finds; panel points have no name on the drawing
+    left = min(truss.joint(bearing.joint).x for bearing in truss.bearings)
+    along = [round(truss.joint(name).x - left, 3) for name in shores]
+    lying, stands = _lying(case)
+    told: list[Coded] = [coded("keep-off")]
+    if lying:
+        told.append(coded("leave-lying", copies=lying, all=not stands))
+    told += [coded("shore-at", joints=shores, along_in=along, lies=bool(lying)), coded("whom-to-call")]
     told += _which_revision(case)
     figures: dict[str, Any] = {"shores": shores, "taken": taken_as(truss, damage)}
     try:
@@ -106,6 +113,15 @@ def answer(case: Case) -> Answered:
     except Mechanism as loose:
         told.append(moves("today-moves", loose))
     return Answered([Answer(None, told, figures=figures)])
+
+
+def _lying(case: Case) -> tuple[list[int], bool]:
+    """The copies that aren't recorded as set, which lie on the ground as far as anybody said; whether any is set."""
+    if case.truss is None:
+        return [], True
+    stages = dict(case.truss.copies.filter(number__in=case.wishes[0].copies).values_list("number", "stage"))
+    lying = sorted(number for number, stage in stages.items() if stage != Stage.SET)
+    return lying, len(lying) < len(case.wishes[0].copies)
 
 
 def _which_revision(case: Case) -> list[Coded]:

@@ -135,7 +135,7 @@ class Run(Immutable):
 
 
 _DAMAGE_TOLD = {
-    **dict.fromkeys(("keep-off", "shore-at", "whom-to-call"), "now"),
+    **dict.fromkeys(("keep-off", "leave-lying", "shore-at", "whom-to-call"), "now"),
     **dict.fromkeys(("damaged-copies-gone", "damaged-revision", "damaged-other-revision"), "which"),
     **dict.fromkeys(("repair-carries", "repair-holds"), "repair"),
 }

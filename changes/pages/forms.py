@@ -190,6 +190,11 @@ class FilingForm(forms.Form):
         week = today + USUAL_WAIT
         self.fields["needed_by"].initial = min(week, last_day) if last_day and last_day >= today else week
 
+    def asks_what_happened(self) -> None:
+        """Of damage: nobody wants it for anything."""
+        self.fields["reason"].label = "What happened"
+        self.fields["reason"].error_messages["required"] = "Say in a few words what happened."
+
     def clean_needed_by(self) -> date:
         day = self.cleaned_data["needed_by"]
         if day < self.today:

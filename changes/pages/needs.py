@@ -99,6 +99,10 @@ def _address(job: Job, truss: Truss | None, kind: str) -> str:
     return reverse("changes:ask-kind", args=[job.pk, truss.pk, kind])
 
 
+FOUND = "Damage was found."
+"""What stands there of damage before whoever tells of it says more: nobody asks them what it is for."""
+
+
 @login_required
 @never_cache
 def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None) -> HttpResponse:
@@ -115,7 +119,10 @@ def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None
     files = request.FILES if sends else None
     form = FORMS[kind](request.POST if sends else None, files, truss=mark, design=design, initial=request.GET.dict())
     days: dict[str, Any] = {"today": building.today(), "last_day": mark.can_change_until if mark else None}
-    filing = FilingForm(request.POST if sends else None, **days, initial={"reason": request.GET.get("reason", "")})
+    reason = request.GET.get("reason", FOUND if kind == "damage" else "")
+    filing = FilingForm(request.POST if sends else None, **days, initial={"reason": reason})
+    if kind == "damage":
+        filing.asks_what_happened()
     if sends and form.is_valid() and filing.is_valid() and (change := _filed(request, building, form, filing)):
         return redirect("changes:request", pk=change.pk)
     page = {

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
-from changes.models import Hold, Request
+from changes.models import Hold, Kind, Request
 from changes.pages.sections import Section
+from trusses.models import CHANGEABLE_STAGES, Copy
 
 _SAW = {
     Hold.Standing.ASKED: "the shop has not answered the hold on {what}",
@@ -22,6 +23,8 @@ def next_step(change: Request, told: Iterable[Section], holds: Iterable[Any], wa
         return []
     told, today = list(told), change.job.today()
     lines = [("Waits for", waits_for), ("An answer by", _day(change.needed_by, today))]
+    if told and _past_the_saw(told):
+        return lines  # neither a last day nor the saw has to do with wood that is cut
     days = sorted({(one.truss.can_change_until, one.truss.mark) for one in told if one.truss.can_change_until})
     for last in dict.fromkeys(day for day, _ in days):
         marks = ", ".join(mark for day, mark in days if day == last)
@@ -34,6 +37,16 @@ def next_step(change: Request, told: Iterable[Section], holds: Iterable[Any], wa
         ]
         lines.append(("The saw", "; ".join(saw) or "does not wait: no hold was asked for"))
     return lines
+
+
+def _past_the_saw(told: Iterable[Section]) -> bool:
+    """Whether all that is asked is of copies that are cut already, as damage may be."""
+    asks = [ask for section in told for ask in section.asks]
+    if any(ask.kind not in Kind.as_built() for ask in asks):
+        return False
+    wanted = {(ask.truss_id, number) for ask in asks for number in ask.copies}
+    rows = Copy.objects.filter(truss__in={pk for pk, _ in wanted}).exclude(stage__in=CHANGEABLE_STAGES)
+    return wanted <= set(rows.values_list("truss", "number"))
 
 
 def _copies(hold: Any) -> str:

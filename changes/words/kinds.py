@@ -64,11 +64,26 @@ def _gap(widest_in: float, most_in: float) -> str:
     )
 
 
-def _shores(joints: Sequence[str]) -> str:
+def _shores(joints: Sequence[str], along_in: Sequence[float] = (), lies: bool = False) -> str:
+    """Where no drawing names a panel point, its distance does; what was told before has its name alone."""
+    shore = "Where it stands or hangs already, shore" if lies else "Shore"
     if not joints:
-        return "Shore the truss beside the damage, down to something that carries it, before anybody goes under it."
-    at = f"panel point{'' if len(joints) == 1 else 's'} {listed(joints)}"
-    return f"Shore here, at {at} of the bottom chord, down to something that carries it, before anybody goes under it."
+        return f"{shore} the truss beside the damage, down to something that carries it, before anybody goes under it."
+    at = f"panel point{'' if len(joints) == 1 else 's'} {listed(joints)} of the bottom chord"
+    if along_in:
+        points = "the panel point" if len(joints) == 1 else "the panel points"
+        far = listed([feet_inches(one) for one in along_in])
+        at = f"{points} of the bottom chord {far} from the middle of the left bearing"
+    here = "it" if lies else "here,"
+    return f"{shore} {here} at {at}, down to something that carries it, before anybody goes under it."
+
+
+def _lying(copies: Sequence[int], all: bool) -> str:
+    who = "It isn't" if len(copies) == 1 else "They aren't"
+    if not all:
+        who = f"{told_copies(copies).capitalize()} {'is' if len(copies) == 1 else 'are'} not"
+    it = "it" if len(copies) == 1 else "them"
+    return f"{who} recorded as set: leave {it} lying, and don't lift, turn or set {it}."
 
 
 def _other_revision(current: int, others: Sequence[Sequence[Any]]) -> str:
@@ -202,6 +217,7 @@ TOLD: Mapping[str, Says] = {
         " allowed: another one is to be designed first."
     ),
     "keep-off": "Keep off and out from under it, and take off whatever is stacked on it, without stepping on it.",
+    "leave-lying": _lying,
     "shore-at": _shores,
     "whom-to-call": (
         "Call the truss designer and a registered design professional now. Nobody cuts, pulls or nails anything before"

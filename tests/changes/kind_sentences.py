@@ -106,10 +106,14 @@ TOLD = {
         {},
         "Keep off and out from under it, and take off whatever is stacked on it, without stepping on it.",
     ),
+    "leave-lying": (
+        {"copies": [2, 3], "all": False},
+        "Copies 2 and 3 are not recorded as set: leave them lying, and don't lift, turn or set them.",
+    ),
     "shore-at": (
-        {"joints": ["F", "G"]},
-        "Shore here, at panel points F and G of the bottom chord, down to something that carries it, before anybody"
-        " goes under it.",
+        {"joints": ["F", "G"], "along_in": [96, 150.5]},
+        "Shore here, at the panel points of the bottom chord 8'-0\" and 12'-6 1/2\" from the middle of the left"
+        " bearing, down to something that carries it, before anybody goes under it.",
     ),
     "whom-to-call": (
         {},

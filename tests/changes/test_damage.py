@@ -32,11 +32,32 @@ from trusses.sealing import seals
 class TestDamage:
     def test_first_what_to_do_then_what_it_does_and_what_a_repair_carries(self, ask):
         one = answer_of(ask("damage", DAMAGE, copies=[3]))
-        assert codes(one.told)[:3] == ["keep-off", "shore-at", "whom-to-call"]
+        assert codes(one.told)[:4] == ["keep-off", "leave-lying", "shore-at", "whom-to-call"]
         assert one.verdict == ""
         assert one.figures["shores"] == ["D"]
         assert one.figures["repair"]["nailing"]
         assert not one.options.exists()
+
+    def test_what_is_not_set_is_left_lying_and_shores_are_told_by_their_distance(self, ask, truss):
+        truss.copies.filter(number__in=[2, 3]).update(stage=Stage.DELIVERED, built_to=truss.current)
+        truss.copies.filter(number=2).update(stage=Stage.SET)
+        lies = answer_of(ask("damage", DAMAGE, copies=[3])).told_apart["now"]
+        assert lies[1] == "It isn't recorded as set: leave it lying, and don't lift, turn or set it."
+        assert lies[2].startswith("Where it stands or hangs already, shore it at the panel point of the bottom chord ")
+        assert "panel point D" not in lies[2]
+        stands = answer_of(ask("damage", DAMAGE, copies=[2])).told_apart["now"]
+        assert stands[1].startswith("Shore here, at the panel point of the bottom chord ")
+
+    def test_nothing_is_said_of_the_saw_once_the_wood_is_cut_and_nobody_is_asked_what_it_is_for(
+        self, ask, truss, builder, client_of, job
+    ):
+        page = client_of(builder).get(f"/jobs/{job.pk}/trusses/{truss.pk}/ask/damage/").content.decode()
+        assert "What happened" in page
+        assert "Damage was found." in page
+        truss.copies.filter(number=3).update(stage=Stage.DELIVERED, built_to=truss.current)
+        cut, not_cut = (ask("damage", DAMAGE, copies=[number]) for number in (3, 1))
+        said = [client_of(builder).get(f"/requests/{one.pk}/").content.decode() for one in (cut, not_cut)]
+        assert ["<dt>The saw" in one for one in said] == [False, True]
 
     @pytest.mark.parametrize("how", ["cut", "notched", "split", "plate torn", "end short", "bow"])
     @pytest.mark.parametrize("member", ["W1", "B1", "T1"])
