@@ -180,6 +180,7 @@ def test_a_page_on_a_phone_in_the_dark(
     page.set_viewport_size({"width": SMALL_PHONE_PX, "height": PHONE.height})
     assert page.evaluate(_WIDE) == [], "what is wider than a small phone"
     page.set_viewport_size({"width": PHONE.width, "height": PHONE.height})
+    assert page.evaluate(_HEAD_PX) <= MOST_HEAD_PX, "the head takes more than two rows"
     small = page.evaluate(_SMALL_TARGETS, LEAST_TARGET_PX)
     assert not small, "\n".join(small)
     unnamed = page.evaluate(_UNNAMED_FIELDS)
@@ -217,6 +218,9 @@ _SMALL_TARGETS = """(least) => {
 }"""
 
 SMALL_PHONE_PX = 360
+MOST_HEAD_PX = 116
+"""Two rows of a finger each, with the ticks of the tape below them."""
+_HEAD_PX = "() => document.querySelector('.head').offsetHeight"
 _WIDE = """() => [document.documentElement, document.querySelector(".head nav")]
   .filter((part) => part && part.scrollWidth > Math.min(part.clientWidth, innerWidth)).map((part) => part.tagName)"""
 _UNNAMED_FIELDS = """() => [...document.querySelectorAll("input:not([type=hidden]), select, textarea")]

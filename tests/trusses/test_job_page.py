@@ -47,6 +47,18 @@ class TestTheListOfMarks:
         html = client_of(builder).get(f"/jobs/{job.pk}/").content.decode()
         assert re.findall(r'class="mark">(\w+)<', html) == ["F1", "R2", "R10"]
 
+    @pytest.mark.parametrize("page", ["", "sheets/"])
+    def test_of_a_long_list_each_mark_is_one_tap_away(self, client_of, builder, job, king_post, designer, page):
+        marks = [add_mark(job, {**king_post, "mark": f"K{n}"}, 1, designer) for n in range(1, 6)]
+        at = f"/jobs/{job.pk}/{page}"
+        assert "mark-chips" not in client_of(builder).get(at).content.decode(), "a short list is its own"
+        marks.append(add_mark(job, {**king_post, "mark": "K10"}, 1, designer))
+        html = client_of(builder).get(at).content.decode()
+        chips = html.split('class="mark-chips')[1].split("</nav>")[0]
+        assert re.findall(r">(K\d+)</a>", chips) == [one.mark for one in marks]
+        assert all(f"/trusses/{one.pk}/" in chips for one in marks)
+        assert html.index("mark-chips") < html.index('class="set-row"')
+
     def test_stays_small(self, client_of, builder, job, king_post, designer):
         for n in range(14):
             add_mark(job, {**king_post, "mark": f"K{n}"}, 1, designer)
