@@ -72,14 +72,27 @@ def _run_corner(corner: int, name: str, needs_in: float, has_in: float, moves: S
 
 
 def _run_in_cut(mark: str, copies: Sequence[int], how: str) -> str:
+    them = "it" if len(copies) == 1 else "them"
+    return (
+        f"{_in_cut(mark, copies, how, 'already')} Move the run, or ask without {them}: what remains there is a repair"
+        " or a new truss."
+    )
+
+
+def _run_in_cut_since(mark: str, copies: Sequence[int], how: str) -> str:
+    them = "it" if len(copies) == 1 else "them"
+    return (
+        f"{_in_cut(mark, copies, how, 'by now')} The run has to be asked for anew, moved or without {them}: what"
+        " remains there is a repair or a new truss."
+    )
+
+
+def _in_cut(mark: str, copies: Sequence[int], how: str, since: str) -> str:
     are, them = ("is", "it") if len(copies) == 1 else ("are", "them")
     why = "and the run doesn't get through as built"
     if how == "damaged":
         why = f"and damage was told of {them}, so that nobody knows by the drawing what is there"
-    return (
-        f"{told_copies(copies).capitalize()} of {mark} {are} cut already, {why}. Move the run, or ask without {them}:"
-        " what remains there is a repair or a new truss."
-    )
+    return f"{told_copies(copies).capitalize()} of {mark} {are} cut {since}, {why}."
 
 
 def _run_beside(leg: int, names: Sequence[str], bay_in: float | None, needs_in: float) -> str:
@@ -273,6 +286,7 @@ DECIDING: Mapping[str, Says] = {
     "revised-since": lambda **since: f"{_since(**since)}. {_LOOK_AGAIN}",
     "copies-moved": ("{mark} lost {copies:copies} to another mark since. " + _COMPUTE_AGAIN),
     "copies-cut-since": ("{mark}: {copies:copies} cut since, so the design stays there. " + _COMPUTE_AGAIN),
+    "run-in-cut-since": _run_in_cut_since,
     "carrier-revised": _carrier_revised,
     "basis-moved": (
         "What {mark} stands on, what stands beside it there, or its sheathing is not as it was computed. "

@@ -9,6 +9,7 @@ from typing import Any, cast
 from django.db.models import Q
 from django.http import Http404
 
+from changes.asks.cut_since import refuse_in_cut
 from changes.asks.documents import departures_of
 from changes.asks.elsewhere import as_decided
 from changes.asks.kinds import HERE, lacking
@@ -175,6 +176,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
     left &= designed
     if left and left == designed:
         raise Refused("leaves-all", "leaves", "leaves")
+    refuse_in_cut(change, left)
     chosen: dict[tuple[int, tuple[int, ...]], _Group] = {}
     for ask in asks:
         if ask.truss is None or ask.pk in left or ask.pk not in designed:

@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from changes.asks import as_built
+from changes.asks.cut_since import refuse_in_cut
 from changes.asks.elsewhere import as_decided
 from changes.asks.kinds import HERE
 from changes.asks.reading import Wish, fingerprint, read_asks, read_needed_by, refuse_when_all_cut, write_asks
@@ -117,6 +118,7 @@ def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None 
             if wishes is None:
                 for ask in change.asks.filter(replaced=False, truss__isnull=False).select_related("truss__job"):
                     refuse_when_all_cut(ask.on_truss, f"Ask {ask.pk}")
+                refuse_in_cut(change)
             else:
                 said = fingerprint(change.job, change.reason, change.needed_by, wishes) if change.fingerprint else None
                 Request.objects.filter(pk=change.pk).update(fingerprint=said)

@@ -364,6 +364,11 @@ SENTENCES = {
         {"mark": "K1", "copies": [2]},
         "K1: copy 2 cut since, so the design stays there. Have the request computed again.",
     ),
+    "run-in-cut-since": (
+        {"mark": "K1", "copies": [2], "how": "damaged"},
+        "Copy 2 of K1 is cut by now, and damage was told of it, so that nobody knows by the drawing what is there. The"
+        " run has to be asked for anew, moved or without it: what remains there is a repair or a new truss.",
+    ),
     "option-overtaken": (
         {"mark": "K1", "number": 1, "at": AT, "by": "Dana Plate, designer", "option": 9, "computed_from": 0},
         "K1 has revision 1 since Nov 3, 2026 at 2:05 PM MST by Dana Plate, designer; option 9 was computed"

@@ -170,6 +170,49 @@ class TestRead:
         with refused(Refused, "run-in-cut", copies=[2], how="damaged"):
             file_run()
 
+    @pytest.mark.parametrize("sent_back", [False, True])
+    def test_nothing_is_approved_through_a_copy_that_was_cut_in_its_way_since(
+        self, file_run, placed, designer, builder, job, sent_back
+    ):
+        """K1 and K2 have a post at 120. Computed again, K1's ask is for copies 2 and 3, and the run still crosses 1."""
+        truss, _ = placed
+        change = compute(file_run(points_in=[[0, 120], [200, 120]]))
+        truss.copies.filter(number=1).update(stage=Stage.CUT, built_to=truss.current)
+        if sent_back:
+            workflow.decide(designer, change, verdict="send back", reason="K1-1 is cut")
+            with refused(workflow.Conflict, "run-in-cut-since", mark="K1", copies=[1], how="in the way"):
+                workflow.answer(builder, change, says="Go on")
+        compute(workflow.compute_again(designer, change))
+        first, second = change.asks.order_by("id")
+        assert first.copies == [2, 3]
+        options = first_options(change)
+        with refused(workflow.Conflict, "run-in-cut-since", mark="K1", copies=[1], how="in the way"):
+            workflow.decide(designer, change, verdict="approve", options=options)
+        with refused(workflow.Conflict, "run-in-cut-since"):
+            workflow.decide(designer, change, verdict="approve", options=options, leaves=[second.pk], reason="K1 only")
+        left = {"leaves": [first.pk], "reason": "Not through K1"}
+        workflow.decide(designer, change, verdict="approve", options={second.pk: options[second.pk]}, **left)
+        (issued,) = [path for path in on_the_plan(job, "Roof") if not path.left]
+        assert issued.points == ((84, 120), (200, 120))
+
+    def test_what_it_was_asked_without_keeps_it_from_nothing_but_damage_since_does(
+        self, job, builder, designer, needed_by, placed
+    ):
+        """Cut when it was asked for: K1-1, asked without, and K2-1 at 96, which another run beside the post fits."""
+        truss, other = placed
+        truss.copies.filter(number=1).update(stage=Stage.CUT, built_to=truss.current)
+        other.copies.filter(number=1).update(stage=Stage.CUT, built_to=other.current)
+        low = PATH | {"points_in": [[0, 120], [84, 120], [84, 100], [200, 100]]}
+        asks = [{"kind": "run", "run": low, "without": ["K1-1"]}]
+        change = compute(workflow.file(builder, job, reason="A duct", needed_by=needed_by, asks=asks))
+        told = Request.objects.create(job=job, filed_by=builder, reason="Split", needed_by="2030-01-01")
+        Ask.objects.create(request=told, truss=other, revision=other.current, copies=[1], kind="damage", wish={})
+        with refused(workflow.Conflict, "run-in-cut-since", mark="K2", copies=[1], how="damaged"):
+            workflow.decide(designer, change, verdict="approve", options=first_options(change))
+        Request.objects.filter(pk=told.pk).update(state="withdrawn")
+        workflow.decide(designer, change, verdict="approve", options=first_options(change))
+        assert change.state == "approved"
+
     @pytest.mark.parametrize(
         ("changed", "code", "place"),
         [
