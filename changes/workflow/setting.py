@@ -28,8 +28,8 @@ EndsBy = Decision.EndsBy
 
 @dataclass(frozen=True)
 class _Told:
-    """Damage that was told of some copies of a mark, what was decided of it last, and the copies that it is still of:
-    a new truss ends what was told of the old one before."""
+    """Damage that was told of some copies of a mark, what was decided of it last, None where an answer left it out, and
+    the copies that it is still of: a new truss ends what was told of the old one before."""
 
     ask: Ask
     decision: Decision | None
@@ -52,7 +52,8 @@ def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
             # a repair counts for what its damage was worked out from
             counts = revision == one.ask.revision_id
             seal = standing(repairs.get(one.ask.pk, ()), revision) if counts else None
-            if one.decision is None or seal is None:
+            repaired = one.decision is not None and one.decision.ends_by == EndsBy.REPAIR
+            if not repaired or seal is None:
                 yield KeptOff(one.copies, Refused("copy-damaged", "copies", **about))
             elif seal.lacks:
                 yield KeptOff(one.copies, Refused("repair-lacks", "copies", **about, lacks=list(seal.lacks)))
@@ -93,7 +94,8 @@ def _told_of(copies: Sequence[Copy]) -> list[_Told]:
             anew += [one.copies for one in later if one.request_id == asked]
         left = sorted(set(ask.copies).difference(*anew))
         if those := [by[of, number] for number in left if (of, number) in by]:
-            found.append(_Told(ask, last.get(ask.request_id), those))
+            # what is decided of the answer is nothing decided of what it left out
+            found.append(_Told(ask, None if ask.replaced else last.get(ask.request_id), those))
     return found
 
 

@@ -598,6 +598,35 @@ class TestDamage:
         assert damaged([third]) is None
         assert "K1, copy 3: not damaged, by this decision." in client_of(designer).get(address).content.decode()
 
+    def test_a_repair_of_what_an_answer_left_out_ends_nothing(
+        self, judged_here, ask, row, designer, site_lead, client_of
+    ):
+        """Attached and carried out for copy 3 before the answer told of copy 4 alone, which is to be made anew."""
+        change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        seals.record(site_lead, self.attach(designer, change), "carried out", name="A name", on=row.job.today())
+        workflow.decide(designer, change, verdict="send back", reason="Which copy?")
+        other = [{"truss": row.pk, "kind": "damage", "copies": [4], "damage": DAMAGE}]
+        compute(workflow.answer(change.filed_by, change, says="The next one too", asks=other))
+        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
+        assert "nothing was decided of it, and it keeps off" in (
+            client_of(designer).get(f"/requests/{change.pk}/").content.decode()
+        )
+        with refused(SetRefused, "copy-damaged", copies=[3], request=change.pk):
+            move(site_lead, row, [third.pk], Stage.SET)
+        # nor does one word of a decision on what the answer told of
+        change.decisions.create(verdict="approve", reason="Repair 12", by=designer, ends_by="repair")
+        assert damaged([third]).code == "copy-damaged"
+
+    def test_a_repair_counts_by_a_decision_that_says_so(self, judged_here, ask, row, designer, site_lead):
+        """As it could be decided before: approved, and not by what it ends."""
+        change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
+        seals.record(site_lead, self.attach(designer, change), "carried out", name="A name", on=row.job.today())
+        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        assert damaged([third]) is None
+        change.decisions.create(verdict="approve", reason="Repair 12", by=designer)
+        assert damaged([third]).code == "copy-damaged"
+
     @pytest.fixture
     def both(self, job, row, builder, needed_by):
         """Told of damage of copy 3, and asked for a weight on copy 3 or another."""
