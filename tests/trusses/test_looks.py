@@ -13,7 +13,7 @@ from PIL import Image
 from tests.refused import refused
 from tests.trusses.reading import HOSTILE, text
 from trusses.bearings import links
-from trusses.copies import looks
+from trusses.copies import earlier, looks
 from trusses.copies.models import Look
 from trusses.models import Placement, Stage
 from trusses.pictures import Sent
@@ -122,6 +122,39 @@ class TestDelivery:
         for _ in range(2):
             looks.tick(site_lead, here, ids(here, 1), "set", points={"end": False})
         assert Look.objects.count() == 1
+
+
+class TestMadeAnew:
+    """A copy keeps its number when it is made anew, and nothing that was found of its old truss."""
+
+    def anew(self, truss, designer):
+        earlier.make_anew(designer, truss, list(truss.copies.filter(number=1).select_related("built_to")), "Broken")
+        truss.copies.filter(number=1).update(stage=Stage.BUILT, built_to=truss.current)
+
+    def test_the_same_damage_of_the_new_truss_keeps_it_off(self, built, site_lead, designer):
+        found = {"plates": False}
+        looks.tick(site_lead, built, ids(built, 1), "delivered", points=found)
+        looks.close(designer, Look.objects.get(), "It is made anew")
+        self.anew(built, designer)
+        assert looks.tick(site_lead, built, ids(built, 1), "delivered", points=found).wrong == (1,)
+        with refused(Refused, "look-open", copies=[1], what=["plates"]):
+            move(site_lead, built, ids(built, 1), "set")
+        assert Look.objects.count() == 2
+
+    def test_damage_of_the_old_truss_keeps_no_new_one_off(self, built, site_lead, designer, client_of):
+        right = {"bow": True, "plates": True, "wood": True}
+        looks.tick(site_lead, built, ids(built, 1), "delivered", points=right)
+        looks.tick(site_lead, built, ids(built, 1), "delivered", points=right | {"wood": False})
+        self.anew(built, designer)
+        assert looks.open_looks(built.copies.all()) == []
+        # a look that finds of the new truss what was once found of the old one is a look of its own
+        looks.tick(site_lead, built, ids(built, 1), "delivered", points=right)
+        (look,) = looks.of_this_wood(built.copies.all())
+        assert look.pk == Look.objects.last().pk
+        page = text(client_of(site_lead).get(f"/jobs/{built.job_id}/trusses/{built.pk}/"))
+        assert "Wood: split or broken" not in page
+        assert "bow straight, plates tight, all there, wood sound" in page
+        assert move(site_lead, built, ids(built, 1), "set") == 1
 
 
 class TestSetting:

@@ -235,9 +235,8 @@ class NewLookSerializer(StrictSerializer):
 
 def _looks(truss: Truss) -> list[dict[str, Any]]:
     copies = list(truss.copies.all())
-    rows = Look.objects.filter(copy__in=copies).select_related("copy__truss", "by", "closed__by")
     context = {"open": {look.pk for look in looks.open_looks(copies)}}
-    return [dict(LookSerializer(look, context=context).data) for look in rows]
+    return [dict(LookSerializer(look, context=context).data) for look in looks.of_this_wood(copies)]
 
 
 class Looks(APIView):

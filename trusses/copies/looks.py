@@ -3,7 +3,8 @@
 What is found wrong in the truss itself keeps it from being set, until damage is told of it, whose own way ends with a
 sealed repair and a name, or a designer says by name that it may be set. What stands wrong is put right and looked at
 again. A tick to `set` with anything wrong sets nothing, and what was found is kept. It is kept as well of copies that
-another hand ticked first, while a phone had no signal.
+another hand ticked first, while a phone had no signal. A copy that is made anew keeps its number, and nothing that was
+found of its old truss.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.http import Http404
 
+from trusses.copies import trail
 from trusses.copies.models import Look, LookClosed
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, require, role_in
@@ -115,7 +117,7 @@ def _points(to: str, points: Mapping[str, bool]) -> dict[str, bool]:
 def _write(
     user: Any, truss: Truss, copies: Sequence[Copy], when: str, points: dict[str, bool], note: str, digests: list[str]
 ) -> None:
-    last = {look.copy_id: look for look in Look.objects.filter(copy__in=copies, when=when)}
+    last = {look.copy_id: look for look in of_this_wood(copies) if look.when == when}
     said = (points, note, digests)
     anew = [copy for copy in copies if not _same(last.get(copy.pk), said)]
     for copy in anew:
@@ -129,6 +131,21 @@ def _write(
 def _same(look: Look | None, said: tuple[dict[str, bool], str, list[str]]) -> bool:
     """Whether the last look at a copy found just that: a second tap is harmless."""
     return look is not None and (look.points, look.note, look.photos) == said
+
+
+def of_this_wood(copies: Iterable[Copy]) -> list[Look]:
+    """What was found of copies, the oldest first, without what was found before a copy was made anew: that was of its
+    old truss, and neither keeps the new one off nor stands for a look at it."""
+    rows = list(
+        Look.objects.filter(copy__in=[copy.pk for copy in copies]).select_related("copy__truss", "by", "closed__by")
+    )
+    since = trail.made_anew({look.copy.truss for look in rows}) if rows else {}
+
+    def old(look: Look) -> bool:
+        began = since.get((look.copy.truss.variant_of_id or look.copy.truss_id, look.copy.number))
+        return began is not None and look.at <= began
+
+    return [look for look in rows if not old(look)]
 
 
 def open_looks(copies: Iterable[Copy]) -> list[Look]:
@@ -147,9 +164,7 @@ def to_put_right(copies: Iterable[Copy]) -> set[int]:
 
 def _open(copies: Iterable[Copy]) -> list[tuple[Look, bool]]:
     """Each look that keeps a copy from being set, and whether damage that it tells of is told nowhere else."""
-    rows = list(
-        Look.objects.filter(copy__in=[copy.pk for copy in copies]).select_related("copy__truss", "by", "closed")
-    )
+    rows = of_this_wood(copies)
     wrong = [look for look in rows if look.wrong and not hasattr(look, "closed")]
     if not wrong:
         return []

@@ -1,9 +1,11 @@
-"""Who put each copy of a mark where it stands, and when: the last move that nobody took back."""
+"""Who put each copy of a mark where it stands, and when: the last move that nobody took back; and since when it is of
+other wood."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.db.models import Q, QuerySet
@@ -33,6 +35,19 @@ def of_family(truss: Truss) -> Trail:
     """Of a mark and its variants, since copies keep their number and bring their record."""
     root = truss.variant_of_id or truss.pk
     return once(("trail of", root), lambda: _read(MarkEvent.objects.filter(Q(truss=root) | Q(truss__variant_of=root))))
+
+
+def made_anew(trusses: Iterable[Truss]) -> dict[tuple[int, int], datetime]:
+    """When copies of these marks' families were last to be made anew, by the family's first mark and their number: what
+    was found before was found of another truss."""
+    roots = {truss.variant_of_id or truss.pk for truss in trusses}
+    rows = MarkEvent.objects.filter(Q(truss__in=roots) | Q(truss__variant_of__in=roots), code=Code.ANEW)
+    told = rows.select_related("truss").order_by("pk")
+    return {
+        (event.truss.variant_of_id or event.truss_id, number): event.at
+        for event in told
+        for number in event.values["copies"]
+    }
 
 
 def _read(rows: QuerySet[MarkEvent]) -> Trail:

@@ -97,8 +97,7 @@ def _never(to: Stage | None, current: Revision) -> str:
 def looks_of(copies: list[Copy]) -> list[dict[str, Any]]:
     """What was found of each copy, the newest first, and whether it keeps the copy from being set. Copies of which one
     hand found the same share a row, unless something is wrong."""
-    looked = Look.objects.filter(copy__in=[copy.pk for copy in copies]).select_related("copy", "by", "closed__by")
-    rows = list(looked.order_by("-pk"))
+    rows = looks.of_this_wood(copies)[::-1]
     open_now = {look.pk for look in looks.open_looks(copies)} if rows else set()
     names = {point.name: point for points in looks.POINTS.values() for point in points}
     groups: dict[Any, list[Look]] = {}
