@@ -19,7 +19,7 @@ from trusses.models import Role, Stage, Truss
 from trusses.permissions import jobs_of
 from trusses.sheets import fixing
 from trusses.templatetags.onward import address
-from trusses.words.onward import to_do
+from trusses.words.onward import to_do, what_keeps
 
 SAYS = {
     "decide": "waits for your decision",
@@ -59,10 +59,18 @@ def _onward(turn: turns.Turn) -> dict[str, str]:
         return {}
     truss, step = turn.waits[0]
     if len(turn.waits) > 1:
-        says = f"{len(turn.waits)} marks: {to_do(step.name, ())} of each"
-        return {"says": says, "at": reverse("trusses:sheets", args=[truss.job_id])}
+        return {"says": _of_each(turn, step.name), "at": reverse("trusses:sheets", args=[truss.job_id])}
     says = f"revision {truss.current.number}: {to_do(step.name, step.copies, stopped(truss, step))}"
     return {"says": says, "at": address(truss.current, step)}
+
+
+def _of_each(turn: turns.Turn, name: str) -> str:
+    """A mark all of whose copies something keeps from the step isn't counted among those to be moved on."""
+    kept = [truss.mark for truss, step in turn.waits if step.copies and set(step.copies) <= set(stopped(truss, step))]
+    free = [mark for mark in turn.marks if mark not in kept]
+    those, of_each = (f"{len(free)} marks", " of each") if len(free) > 1 else ("".join(free), "")
+    says = [f"{those}: {to_do(name, ())}{of_each}"] if free else []
+    return "; ".join([*says, *([what_keeps(name, kept)] if kept else [])])
 
 
 def _rows_open(jobs: Iterable[Any]) -> list[dict[str, Any]]:

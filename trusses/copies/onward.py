@@ -80,8 +80,7 @@ def stopped(truss: Truss, step: Step) -> tuple[int, ...]:
 
 
 def waiting(jobs: Mapping[int, Role]) -> list[tuple[Truss, Step]]:
-    """The marks of some jobs that wait for the person, whose role in each is told, with the step that they wait for. A
-    seal is looked at by what is recorded of it alone; the pages behind look at the sheet as well."""
+    """The marks of some jobs that wait for the person, whose role in each is told, with the step that they wait for."""
     marks = Truss.objects.filter(job__in=jobs, withdrawn_at=None, current__isnull=False)
     light = ("current__document", "current__analysis")
     by_job: dict[Job, list[Truss]] = {}
@@ -93,12 +92,32 @@ def waiting(jobs: Mapping[int, Role]) -> list[tuple[Truss, Step]]:
     found = []
     for job, trusses in by_job.items():
         seals = seals_of(job, [truss.current.pk for truss in trusses])
+        told = {}
         for truss in trusses:
             truss.current.truss = truss
             if here := copies.get(truss.pk):
-                told = steps(truss.current, here, seals.get(truss.current.pk))
-                found += [(truss, step) for step in _turns(told, jobs[job.pk])]
+                told[truss] = steps(truss.current, here, seals.get(truss.current.pk))
+        if jobs[job.pk] == Role.DESIGNER:
+            for truss in _said_no(truss for truss, one in told.items() if _uses_sheet(one)):
+                told[truss] = steps(truss.current, copies[truss.pk], seals[truss.current.pk], builds=False)
+        found += [(truss, step) for truss, one in told.items() for step in _turns(one, jobs[job.pk])]
     return found
+
+
+def _uses_sheet(found: Sequence[Step]) -> bool:
+    step = next_of(found)
+    return step is not None and step.name in (Stage.RELEASED, Stage.CUT)
+
+
+def _said_no(marks: Iterable[Truss]) -> list[Truss]:
+    """Those of some marks whose sheets say no; their revisions are read together, and only here as a whole."""
+    by_current = {truss.current.pk: truss for truss in marks}
+    if not by_current:
+        return []
+    for revision in Revision.objects.filter(pk__in=by_current).select_related("issue"):
+        truss = by_current[revision.pk]
+        truss.current, revision.truss = revision, truss
+    return [truss for truss in by_current.values() if not builds(truss.current)]
 
 
 def _turns(found: Sequence[Step], role: Role) -> list[Step]:

@@ -15,7 +15,7 @@ from django.db.models import Q
 
 from trusses.analysis.verdict import Sealed
 from trusses.models import Job, MarkEvent, Revision, Truss
-from trusses.once import once
+from trusses.once import once, once_each
 from trusses.permissions import require
 from trusses.refusals import Refused
 from trusses.sealing import files
@@ -154,15 +154,14 @@ def seal_of(revision: Revision) -> Seal | None:
 
 def seals_of(job: Job, revisions: Iterable[int]) -> dict[int, Seal]:
     """What stands sealed for each of some revisions of a job, by their ids; repairs are no revision's."""
-    wanted = tuple(sorted(set(revisions)))
-    if not wanted:
-        return {}
 
-    def read() -> dict[int, Seal]:
+    def read(wanted: Sequence[int]) -> dict[int, Seal | None]:
         rows = SealedDrawing.objects.filter(revision__in=wanted, copies=[]).select_related("attached_by")
-        return {one.drawing.revision_id: one for one in _with_records(job, rows) if not one.withdrawn}
+        stands = {one.drawing.revision_id: one for one in _with_records(job, rows) if not one.withdrawn}
+        return {pk: stands.get(pk) for pk in wanted}
 
-    return once(("seals", job.pk, wanted), read)
+    found = once_each(f"seals {job.pk}", revisions, read)
+    return {pk: seal for pk, seal in found.items() if seal is not None}
 
 
 def with_records(drawing: SealedDrawing) -> Seal:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from trusses.analysis.words.phrases import listed
 from trusses.words.copies import runs
 
 DONE: Mapping[str, str] = {
@@ -45,6 +46,11 @@ def to_do(name: str, copies: Sequence[int], stopped: Sequence[int] = ()) -> str:
     free = [one for one in copies if one not in stopped]
     told = [_told(TO_DO[name], free)] if free or not stopped else []
     return "; ".join([*told, *([_told(KEPT[name], stopped)] if stopped else [])])
+
+
+def what_keeps(name: str, marks: Sequence[str]) -> str:
+    """The same of marks none of whose copies is free."""
+    return KEPT[name].format(copies=f"the copies of {listed(marks)}")
 
 
 def _told(template: str, copies: Sequence[int]) -> str:

@@ -6,9 +6,12 @@ import html
 
 import pytest
 
+from trusses import production
 from trusses.copies import onward
 from trusses.models import Role
-from trusses.production import move
+from trusses.production import KeptOff, move
+from trusses.refusals import Refused
+from trusses.revisions import add_mark
 from trusses.sealing import seals
 from trusses.words.onward import to_do
 
@@ -52,6 +55,9 @@ def test_a_sheet_that_says_no_comes_before_the_saw(truss, attach, designer):
     truss.kinds = ["damaged"]
     truss.save()
     assert following(truss) == "sheet"
+    assert waits(truss, Role.DESIGNER) == [("sheet", ())]
+    truss.copies.update(stage="released", released_to=truss.current)
+    assert waits(truss, Role.DESIGNER) == [("sheet", ())]
 
 
 def test_what_is_kept_from_the_site_reads_as_nothing_to_do(asks_all, truss, client_of, site_lead):
@@ -61,6 +67,27 @@ def test_what_is_kept_from_the_site_reads_as_nothing_to_do(asks_all, truss, clie
     assert "Revision 0: see what keeps copies 1–3 from being set." in said
     assert to_do("set", (1, 2, 3), (2,)) == ("once copies 1, 3 are set, say so; see what keeps copy 2 from being set")
     assert to_do("cut", (1,), (1,)) == "see what holds copy 1 from the saw"
+
+
+def test_of_several_marks_those_that_wait_are_told_apart_from_those_to_cut(
+    truss, job, king_post, attach, client_of, designer, monkeypatch
+):
+    seals.say_what_is_asked(designer, job, review=False, acceptance=False, without="warns")
+    marks = [truss, *(add_mark(job, {**king_post, "mark": mark}, 1, designer) for mark in ("K2", "K3"))]
+    for one in marks:
+        attach(one.current)
+        one.copies.update(stage="released", released_to=one.current)
+
+    def told(*held):
+        wait = lambda copies: [KeptOff(copies, Refused("no-copy"))] if copies[0].truss.mark in held else []  # noqa: E731
+        monkeypatch.setattr(production, "before_cut", [wait])
+        return html.unescape(client_of(designer).get("/turns/").content.decode())
+
+    assert "<span>3 marks: once the saw has cut its copies, say so of each.</span>" in told()
+    assert "say so of each; see what holds the copies of K3 from the saw.</span>" in told("K3")
+    alone = "<span>K2: once the saw has cut its copies, say so; see what holds the copies of K1 and K3 from the saw."
+    assert alone in told("K1", "K3")
+    assert "<span>See what holds the copies of K1, K2 and K3 from the saw.</span>" in told("K1", "K2", "K3")
 
 
 def test_the_sheet_leads_to_the_work_and_the_stages_say_their_own_name(truss, client_of, site_lead):
