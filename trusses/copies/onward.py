@@ -35,7 +35,8 @@ def steps(revision: Revision, copies: Sequence[Copy], seal: Seal | None, *, buil
     missing = seal.missing if seal else ()
     wanted = (*asked(revision.truss.job).steps(), *(one for one in COVERS if one in missing))
     found = [Step("sealed", seal is not None, SEAL, VERBS[ATTACH])]
-    found += [Step(one, seal is not None and one not in missing, SEAL, VERBS[RECORDS[one]]) for one in wanted]
+    there = seal is not None
+    found += [Step(one, there and one not in missing, SEAL, VERBS[RECORDS.get(one, ATTACH)]) for one in wanted]
     if seal is not None and seal.counts and builds is False:
         found.append(Step("sheet", False, SHEET, frozenset({Role.DESIGNER})))
     for (start, to), role in STAGE_MOVES.items():

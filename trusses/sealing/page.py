@@ -122,6 +122,9 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     kind = request.POST.get("kind", "")
     form = RecordForm(request.POST, auto_id=f"{kind.replace(' ', '-')[:20]}-%s")
     require(request.user, seals.RECORDS.get(kind, seals.ATTACH), drawing.truss.job)
+    if kind not in seals.RECORDS:
+        messages.error(request, sentence(Refused("no-such-record").says))
+        return redirect(back_to(request, drawing))
     typed = form.is_valid() and form.cleaned_data
     if typed and _does(form, seals.record, request.user, drawing, kind, name=typed["name"], on=typed["on"]):
         messages.success(request, "Recorded, with your name.")

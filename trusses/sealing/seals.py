@@ -28,10 +28,9 @@ RECORDS: Mapping[str, str] = {
     Kind.REVIEWED: "record a review or an acceptance",
     Kind.ACCEPTED: "record a review or an acceptance",
     Kind.CARRIED_OUT: "record that a repair is carried out",
-    Kind.PLATES: ATTACH,
-    Kind.RESTRAINT: ATTACH,
 }
-"""By whose hand what is recorded, as a verb of `permissions.VERBS`."""
+"""By whose hand what is recorded of another's act, as a verb of `permissions.VERBS`; what a drawing covers `cover`
+records of whoever says it."""
 EVENTS = {
     Kind.REVIEWED: MarkEvent.Code.REVIEWED,
     Kind.ACCEPTED: MarkEvent.Code.ACCEPTED,
@@ -256,20 +255,24 @@ def cover(user: Any, drawing: SealedDrawing, what: Iterable[str]) -> None:
     wanted = sorted(set(what))
     if not wanted or set(wanted) - set(COVERS):
         raise Refused("covers-unknown", "covers", "covers", given=str(wanted[:1])[:40])
+    if drawing.is_repair:
+        raise Refused("no-such-record", "kind", "kind")
     with transaction.atomic():
         for one in wanted:
             name = user.get_full_name() or user.get_username()
-            record(user, drawing, one, name=name, on=drawing.truss.job.today())
+            _record(user, drawing, Kind(one), name, drawing.truss.job.today())
 
 
 def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str, on: date) -> SealRecord:
-    """Records a review, an acceptance, what it covers besides, or that a repair is carried out: whose, and when. Raises
-    NotAllowed, Refused."""
-    of_repairs, of_revisions = kind == Kind.CARRIED_OUT, kind in COVERS
-    if kind not in RECORDS or (of_revisions if drawing.is_repair else of_repairs):
+    """Records a review, an acceptance, or that a repair is carried out: whose, and when. Raises NotAllowed, Refused."""
+    if kind not in RECORDS or (kind == Kind.CARRIED_OUT and not drawing.is_repair):
         raise Refused("no-such-record", "kind", "kind")
+    require(user, RECORDS[kind], drawing.truss.job)
+    return _record(user, drawing, Kind(kind), name, on)
+
+
+def _record(user: Any, drawing: SealedDrawing, kind: Kind, name: str, on: date) -> SealRecord:
     job = drawing.truss.job
-    require(user, RECORDS[kind], job)
     name = _line(name, "name", 120)
     _refuse_date(job, on, "on")
     if on < drawing.sealed_on:
@@ -280,9 +283,9 @@ def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str, on: date)
             raise Refused("seal-withdrawn")
         if kind in drawing.covers:
             raise Refused("recorded-already", kind=kind)
-        made = _write(user, drawing, Kind(kind), name, on)
-        what = {"what": kind} if of_revisions else {}
-        _note(user, EVENTS[Kind(kind)], drawing, name=name, on=on.isoformat(), **what)
+        made = _write(user, drawing, kind, name, on)
+        what = {"what": kind} if kind in COVERS else {}
+        _note(user, EVENTS[kind], drawing, name=name, on=on.isoformat(), **what)
     return made
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
 from tests.refused import refused
@@ -49,6 +51,17 @@ def test_by_hand_from_nothing_to_a_yes(asks_all, client_of, designer, builder, s
     assert f"/seals/{seal.pk}/1.png" in told
     assert "sealed</span>" in desk.get(f"/jobs/{job.pk}/sheets/").content.decode()
     assert 'content: "Yes' in desk.get(f"{sheet}margins.css").content.decode()
+
+
+@pytest.mark.parametrize("kind", ["plates", "restraint", "withdrawn"])
+def test_nobody_records_by_another_name_what_it_covers(attach, client_of, designer, truss, kind):
+    drawing = attach(covers=(), sealed_on=truss.job.today() - timedelta(days=9))
+    sent = {"kind": kind, "name": "Another", "on": (truss.job.today() - timedelta(days=3)).isoformat()}
+    page = client_of(designer).post(f"/seals/{drawing.pk}/record/", sent, follow=True)
+    assert not drawing.records.exists()
+    assert "Recorded are a review, an acceptance," in page.content.decode()
+    with refused(Refused, "no-such-record"):
+        seals.record(designer, drawing, kind, name="Another", on=truss.job.today())
 
 
 def test_what_is_wrong_is_said_and_nothing_typed_is_lost(client_of, designer, at, typed):
