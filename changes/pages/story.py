@@ -117,16 +117,14 @@ def _asks(change: Request) -> QuerySet[Ask]:
     )
 
 
-def _left_out(change: Request, asks: Iterable[Ask]) -> dict[str, str]:
+def _left_out(change: Request) -> dict[str, str]:
     """What damage was told of before an answer to a sending back that tells of it no more: {the ids of its asks: its
     copies}, without what a designer said since is not damaged."""
-    told = {(ask.truss_id, number) for ask in asks if ask.kind == Kind.DAMAGE for number in ask.copies}
-    rows = change.asks.filter(kind=Kind.DAMAGE, replaced=True).select_related("truss").order_by("pk")
-    said = {pk for leaves in change.decisions.values_list("leaves", flat=True) for pk in leaves}
     gone: dict[str, dict[int, set[int]]] = {}
-    for ask in rows:
-        if left := {n for n in ask.copies if (ask.truss_id, n) not in told}:
+    for ask, left in workflow.left_out(change).items():
+        if left:
             gone.setdefault(ask.on_truss.mark, {})[ask.pk] = left
+    said = {pk for leaves in change.decisions.values_list("leaves", flat=True) for pk in leaves} if gone else set()
     return {
         " ".join(str(pk) for pk in of): f"{mark}, {copies(sorted(set().union(*of.values())))}"
         for mark, of in sorted(gone.items())
@@ -214,7 +212,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     tells_of_damage = any(ask.kind == Kind.DAMAGE for ask in asks)
     # what an answer left out goes on where it tells of other damage
     goes_on = damaged and (change.is_open or (change.state == State.APPROVED and tells_of_damage))
-    left_out = _left_out(change, asks) if goes_on else {}
+    left_out = _left_out(change) if goes_on else {}
     for ask in asks:
         ask.on_plan = place_asked(change.job, ask.wish["place"]) if ask.wish and "place" in ask.wish else ""
     approved = decision is not None and change.state == State.APPROVED

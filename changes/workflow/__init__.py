@@ -8,6 +8,7 @@ from changes.computations import ring_if_due as ring
 from changes.refusals import Conflict, NotAllowed
 from changes.workflow.deciding import decide, work_out_together
 from changes.workflow.drafting import draw_option
+from changes.workflow.ending import left_out
 from changes.workflow.filing import answer, answer_there, compute_again, file, keys_used, tells_of_damage, withdraw
 from changes.workflow.holds import answer_hold
 from changes.workflow.on_the_plan import move_on_the_plan
@@ -31,6 +32,7 @@ __all__ = [
     "draw_option",
     "file",
     "keys_used",
+    "left_out",
     "move",
     "move_on_the_plan",
     "note",

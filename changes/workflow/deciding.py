@@ -171,7 +171,10 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
     asks = list(change.asks.filter(replaced=False).select_related("truss__job", "truss__current", "truss__variant_of"))
     designed = {ask.pk for ask in asks if ask.truss and HERE[ask.kind].DESIGNS}
     left = set(decision.leaves)
-    if set(options) - {ask.pk for ask in asks} or left - designed - left_out(change):
+    # what is decided of damage that the answer tells of is nothing said of what it left out
+    tells = any(ask.kind == Kind.DAMAGE for ask in asks)
+    unharmed = {ask.pk for ask in left_out(change)} if left - designed and tells else set()
+    if set(options) - {ask.pk for ask in asks} or left - designed - unharmed:
         raise Http404("Not found.")
     left &= designed
     if left and left == designed:

@@ -3,11 +3,13 @@ that it stays off limits, as often as there is something to say, also after an e
 
 from __future__ import annotations
 
-from django.db.models import Q
+from collections.abc import Iterable
+
+from django.db.models import Q, QuerySet
 
 from changes.asks.as_built import moved
 from changes.asks.kinds import HERE
-from changes.models import Decision, Kind, Request, State
+from changes.models import Ask, Decision, Kind, Request, State
 from changes.refusals import Conflict, Refused
 from changes.workflow.repairing import repairs_of, standing
 from trusses.copies.earlier import make_anew
@@ -53,12 +55,39 @@ def refuse_end_of_damage(change: Request, verdict: str, ends_by: str) -> None:
         raise Refused("repair-without-drawing", "ends_by", "ends_by")
 
 
-def left_out(change: Request) -> set[int]:
-    """The damage that the answer to a sending back left out, by its asks' ids, where it tells of other damage: what is
-    decided of that is nothing said of this."""
-    rows = change.asks.filter(kind=Kind.DAMAGE).values_list("pk", "replaced")
-    gone = {pk for pk, replaced in rows if replaced}
-    return gone if len(gone) < len(rows) else set()
+def damage_of(trusses: Iterable[Truss]) -> QuerySet[Ask]:
+    """All that was told as damage of these marks, by whatever name they went then."""
+    roots = {root(truss) for truss in trusses}
+    kin = Q(truss__in=roots) | Q(truss__variant_of__in=roots)
+    return Ask.objects.filter(kin, kind=Kind.DAMAGE).select_related("truss", "request")
+
+
+def decided_of(told: Iterable[Ask]) -> list[Decision]:
+    """The decisions of the approved requests among those that told of damage, in their order."""
+    approved = {ask.request_id for ask in told if ask.request.state == State.APPROVED}
+    return list(Decision.objects.filter(request__in=approved).order_by("pk")) if approved else []
+
+
+def goes_on(ask: Ask, told: Iterable[Ask], decided: Iterable[Decision]) -> set[int]:
+    """The copies, by number, that damage is still of: neither made anew since, nor told of by the answer that replaced
+    it, since they are decided with that. `told`: all damage of its mark; `decided`: by what that ended, `decided_of`.
+    """
+    ends = {decision.request_id: decision.ends_by for decision in decided}
+    # an ask's id may be later than what it tells
+    of, asked = root(ask.on_truss), ask.request_id
+    later = [one for one in told if root(one.on_truss) == of and one.request_id >= asked and not one.replaced]
+    anew = [one.copies for one in later if ends.get(one.request_id) == EndsBy.NEW_TRUSS]
+    if ask.replaced:
+        anew += [one.copies for one in later if one.request_id == asked]
+    return set(ask.copies).difference(*anew)
+
+
+def left_out(change: Request) -> dict[Ask, set[int]]:
+    """The damage that the answer to a sending back replaced, with the copies that go on."""
+    gone = list(change.asks.filter(kind=Kind.DAMAGE, replaced=True).select_related("truss").order_by("pk"))
+    told = list(damage_of([ask.on_truss for ask in gone])) if gone else []
+    decided = decided_of(told)
+    return {ask: goes_on(ask, told, decided) for ask in gone}
 
 
 def make_new_trusses(decision: Decision) -> None:

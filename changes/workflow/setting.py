@@ -11,11 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from django.db.models import Q, QuerySet
-
 from changes.asks.as_built import built
 from changes.models import Ask, Decision, Kind, State
 from changes.refusals import Refused
+from changes.workflow.ending import damage_of, decided_of, goes_on
 from changes.workflow.repairing import repairs_of, standing
 from trusses import refusals
 from trusses.copies.models import Look
@@ -70,10 +69,9 @@ def keeps_cut(copies: Sequence[Copy]) -> Refused | None:
 def _told_of(copies: Sequence[Copy]) -> list[_Told]:
     """What was told of some copies of one job and that neither a word nor a new truss ended."""
     by = {(root(copy.truss), copy.number): copy for copy in copies}
-    rows = _damage(copies).exclude(request__state__in=(State.WITHDRAWN, State.DECLINED))
+    rows = damage_of(copy.truss for copy in copies).exclude(request__state__in=(State.WITHDRAWN, State.DECLINED))
     asks = [ask for ask in rows if any((root(ask.on_truss), number) in by for number in ask.copies)]
-    approved = {ask.request_id for ask in asks if ask.request.state == State.APPROVED}
-    decided = list(Decision.objects.filter(request__in=approved).order_by("pk")) if approved else []
+    decided = decided_of(asks)
     last = {decision.request_id: decision for decision in decided}
     ends = {request: decision.ends_by for request, decision in last.items()}
     unharmed = {pk for decision in decided for pk in decision.leaves}
@@ -85,30 +83,18 @@ def _told_of(copies: Sequence[Copy]) -> list[_Told]:
         ended = ask.replaced and ends.get(ask.request_id)
         if ended and (ask.pk in unharmed or ask.request_id not in tells_of_other):
             continue
-        # so also damage whose repair turned out impossible; an ask's id may be later than what it tells
-        of, asked = root(ask.on_truss), ask.request_id
-        later = [one for one in asks if root(one.on_truss) == of and one.request_id >= asked and not one.replaced]
-        anew = [one.copies for one in later if ends.get(one.request_id) == EndsBy.NEW_TRUSS]
-        if ended:
-            # what the answer tells of the same copies is decided with it
-            anew += [one.copies for one in later if one.request_id == asked]
-        left = sorted(set(ask.copies).difference(*anew))
+        # without the copies made anew since, so also damage whose repair turned out impossible
+        left = sorted(goes_on(ask, asks, decided))
+        of = root(ask.on_truss)
         if those := [by[of, number] for number in left if (of, number) in by]:
             # what is decided of the answer is nothing decided of what it left out
             found.append(_Told(ask, None if ask.replaced else last.get(ask.request_id), those))
     return found
 
 
-def _damage(copies: Sequence[Copy]) -> QuerySet[Ask]:
-    """All that was told as damage of these copies' marks, by whatever name they went then."""
-    roots = {root(copy.truss) for copy in copies}
-    kin = Q(truss__in=roots) | Q(truss__variant_of__in=roots)
-    return Ask.objects.filter(kin, kind=Kind.DAMAGE).select_related("truss", "request")
-
-
 def told_of(looks: Sequence[Look]) -> set[int]:
     """Which of some looks at copies are told of as damage since: from then on `damaged` says what keeps them off."""
-    rows = list(_damage([look.copy for look in looks]).exclude(request__state=State.WITHDRAWN))
+    rows = list(damage_of(look.copy.truss for look in looks).exclude(request__state=State.WITHDRAWN))
     return {
         look.pk
         for look in looks

@@ -598,6 +598,21 @@ class TestDamage:
         assert damaged([third]) is None
         assert "K1, copy 3: not damaged, by this decision." in client_of(designer).get(address).content.decode()
 
+    def test_what_a_later_request_ends_by_a_new_truss_is_said_no_more(self, ask, row, designer, client_of):
+        """Copies 3 and 5 are left out of an answer; another request has copy 3 made anew."""
+        change, third = compute(ask("damage", DAMAGE, copies=[3, 5])), row.copies.get(number=3)
+        workflow.decide(designer, change, verdict="send back", reason="Which copy?")
+        other = [{"truss": row.pk, "kind": "damage", "copies": [4], "damage": DAMAGE}]
+        compute(workflow.answer(change.filed_by, change, says="The next one too", asks=other))
+        address, keeps = f"/requests/{change.pk}/", "told of before the answer: nothing was decided of it, and it keeps"
+        said = lambda: client_of(designer).get(address).content.decode()  # noqa: E731
+        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
+        assert keeps in said()
+        again = compute(ask("damage", {**DAMAGE, "note": "This one too"}, copies=[3]))
+        workflow.decide(designer, again, verdict="approve", reason="Built anew", ends_by="new truss")
+        assert damaged([third]) is None
+        assert f"Damage to K1, copy 5, {keeps}" in said()
+
     def test_a_repair_of_what_an_answer_left_out_ends_nothing(
         self, judged_here, ask, row, designer, site_lead, client_of
     ):
