@@ -18,7 +18,7 @@ from trusses.plan.copies import as_counted
 from trusses.production import stage_counts
 from trusses.sealing.models import SealedDrawing, SealRecord
 from trusses.sealing.seals import Seal, seals_of
-from trusses.sheets import sheet, words
+from trusses.sheets import fixing, sheet, words
 
 
 @dataclass(frozen=True)
@@ -113,10 +113,14 @@ def _ticked(truss: Truss, fixed: dict[str, Fixed], photos: int) -> tuple[int, in
 
 
 def photographed(job: Job, of: str, pk: int) -> Fixed | Look | None:
-    """A tick of a job, or what was found of one of its copies, by what stands in a photo's address."""
+    """What has the photos, by what stands in their address: a tick of the job that stands, or what was found of one of
+    its copies. Those that no page shows have none here: of a mark that was withdrawn, of a tick that was taken back."""
     if of == "fixed":
-        return Fixed.objects.filter(truss__job=job, pk=pk).first()
-    return Look.objects.filter(copy__truss__job=job, pk=pk).first() if of == "looks" else None
+        ticks = Fixed.objects.filter(truss__job=job, truss__withdrawn_at=None, done=True)
+        row = ticks.select_related("truss__job", "truss__current").filter(pk=pk).first()
+        return row if row and any(one.done and one.last == row for one in fixing.listed(row.truss)) else None
+    looks = Look.objects.filter(copy__truss__job=job, copy__truss__withdrawn_at=None)
+    return looks.filter(pk=pk).first() if of == "looks" else None
 
 
 def changes(job: Job) -> list[Changed]:

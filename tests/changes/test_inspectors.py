@@ -167,6 +167,21 @@ class TestPhotos:
         links.end(builder, handed[0])
         assert [client.get(f"{where}{one}").status_code for one in shown] == [410, 410]
 
+    def test_that_no_page_shows_open_for_nobody(self, handed, client, shown, truss, site_lead):
+        """Of a tick that was taken back, of one that another took the place of, of a mark that was withdrawn."""
+        where = reverse("changes:inspect", args=[handed[1]])
+        fixed, look = shown
+        key = Fixed.objects.get().item
+        fixing.tick(site_lead, truss, key, done=True, anchored="wall")
+        now = f"fixed/{Fixed.objects.last().pk}/1.jpg"
+        assert [client.get(f"{where}{one}").status_code for one in (fixed, now, look)] == [404, 200, 200]
+        fixing.tick(site_lead, truss, key, done=False)
+        assert [client.get(f"{where}{one}").status_code for one in (fixed, now, look)] == [404, 404, 200]
+        fixing.tick(site_lead, truss, key, done=True, anchored="wall", photos=[sent("red")])
+        Truss.objects.filter(pk=truss.pk).update(withdrawn_at=timezone.now())
+        again = f"fixed/{Fixed.objects.last().pk}/1.jpg"
+        assert [client.get(f"{where}{one}").status_code for one in (again, look)] == [404, 404]
+
     def test_are_no_looks_of_their_own(self, handed, client, shown, monkeypatch):
         monkeypatch.setattr("trusses.sheets.code_page.Looks.get_rate", lambda _: "1/min")
         where = reverse("changes:inspect", args=[handed[1]])
