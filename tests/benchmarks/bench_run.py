@@ -1,8 +1,9 @@
 """The answer while a run is drawn: through 45 trusses of the demo's roof, level and falling. By hand; no test.
 
-Prints medians of the time of this process and of the clock, in milliseconds: of the core alone (`cross`), and of the
-better lines. The first answer of a section works out where it is free in each design; later ones find that kept. On a
-demo's data also of the whole request, as a phone sends it while the line is dragged, another place each time:
+Prints medians of the time of this process and of the clock, in milliseconds: of the core alone (`cross`), of the better
+lines, and of the path with bends also through sets of 120 and 400 trusses, with its memory. The first answer of a
+section works out where it is free in each design; later ones find that kept. On a demo's data also of the whole
+request, as a phone sends it while the line is dragged, another place each time:
 
     MODE=demo DATA_DIR=.data/demo .venv/bin/python tests/benchmarks/bench_run.py
 """
@@ -14,17 +15,19 @@ import os
 import statistics
 import sys
 import time
+import tracemalloc
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.analysis.runs.standing import of_the_demo
+from tests.analysis.runs.standing import design, of_the_demo, row, run
 from trusses.analysis.runs.bends import bent
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.lines import lines
 from trusses.analysis.runs.run import read_run
+from trusses.analysis.runs.stood import Stood
 from trusses.demo_set import ROOF
 
 PATH: dict[str, Any] = {
@@ -43,6 +46,19 @@ def timed(what: str, act: Callable[[], object], times: int = 9) -> None:
         own.append(time.process_time() - a)
         clock.append(time.perf_counter() - b)
     print(f"{what:42} {statistics.median(own) * 1e3:7.1f} ms of the process {statistics.median(clock) * 1e3:7.1f} ms")
+
+
+def large(count: int) -> None:
+    """A run with a corner, falling, through so many trusses that lie one way and as many that lie the other way: each
+    meets it at a height of its own, so that its places to try grow with the trusses."""
+    end = 24.0 * count
+    other = [Stood("X", i + 1, "Roof", design(), "x", end + 24, -40.0 - 24 * i) for i in range(count)]
+    asked, copies = run((0, 126), (end + 240, 126), (end + 240, -40 - end), height=29.75, slope=0.02), row(count)
+    timed(f"{count} + {count} trusses, the path with bends", lambda: bent(asked, [*copies, *other]), 3)
+    tracemalloc.start()
+    bent(asked, [*copies, *other])
+    print(f"{'':42} {tracemalloc.get_traced_memory()[1] / 1e6:7.1f} MB at most")
+    tracemalloc.stop()
 
 
 def requests() -> None:
@@ -102,6 +118,8 @@ def main() -> None:
         timed("  the path with bends", lambda run=run: bent(run, copies), 3)
         straight = read_run({**PATH, "slope_in_per_ft": slope, "points_in": PATH["points_in"][:2]})
         timed("  better lines of its first leg", lambda run=straight: lines(run, copies), 3)
+    for count in (60, 200):
+        large(count)
     if os.environ.get("MODE") == "demo":
         requests()
 

@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from trusses.analysis.runs.bays import Halt, Stretch, Window, across_of, bays, place_of, stretches
 from trusses.analysis.runs.crossing import Crossed, cross
+from trusses.analysis.runs.least import Step, along_a_line, from_any, least
 from trusses.analysis.runs.lines import changes, goes_through
 from trusses.analysis.runs.met import Met, met
 from trusses.analysis.runs.run import SAME_IN, Point, Run
@@ -31,13 +32,16 @@ from trusses.analysis.runs.wood import Wood
 from trusses.analysis.words.phrases import Coded, coded
 
 Floats = NDArray[np.float64]
+Counts = NDArray[np.intp]
 _TAPE_IN = 1 / 16
 #: What a truss weighs that no redesign mends: more than all others together.
 _NEVER = 1e6
 #: What it weighs to come into the wood of a truss that it runs along or turns in: more than all that is crossed.
 _STUCK = 1e8
 #: So often the drop of a slope is worked out anew along the path that was found.
-_TIMES = 3
+_TIMES = 6
+#: So many pairs of places are weighed at most, each time: about 3 s of the processor where that was measured.
+_MOST_PAIRS = 20_000_000
 
 
 @dataclass(frozen=True)
@@ -77,7 +81,7 @@ class NotSearched(Exception):
 
 def bent(run: Run, copies: Sequence[Stood], prices: Prices = PRICES) -> Bent | None:
     """The path between the run's ends that weighs least; None where none that was found beats the wish. Raises
-    NotSearched where it begins, turns or ends in a truss that it crosses."""
+    NotSearched where it begins, turns or ends in a truss that it crosses, or where there is too much to try."""
     wish = cross(run, copies)
     those = stretches(wish, copies)
     known = {(i, halt.stood) for i, one in enumerate(those) for halt in one.halts if halt.met}
@@ -93,7 +97,9 @@ def bent(run: Run, copies: Sequence[Stood], prices: Prices = PRICES) -> Bent | N
         places = way.least(far)
         if places is None:
             break
-        path, far = way.path(places)
+        was, (path, far) = far, way.path(places)
+        if far == was:
+            break
         found = _weighed(path, wish, copies, prices)
         if found and (best is None or found.weight < best.weight):
             best = found
@@ -134,8 +140,21 @@ class _Way:
         first, last = (place_of(run.points[k], self.those[k].axis) for k in (0, -1))
         steps = [np.array([first]), *(tried[id(one)] for one, _ in self.halts), np.array([last])]
         costs = [*(stop.costs(tried[id(one)]) for stop, (one, _) in zip(stops, self.halts, strict=True)), np.zeros(1)]
-        moved = [self._moved(i, steps[i], steps[i + 1]) for i in range(len(steps) - 1)]
-        return _least(costs, moved, steps)
+        pairs = sum(
+            len(a) * (1 if self._slides(i, a, b) else len(b)) for i, (a, b) in enumerate(itertools.pairwise(steps))
+        )
+        if pairs > _MOST_PAIRS:
+            raise NotSearched(coded("run-bends-too-many", trusses=len(self.halts)))
+        ways = [self._step(i, *pair) for i, pair in enumerate(itertools.pairwise(steps))]
+        return least(costs, ways, steps)
+
+    def _slides(self, i: int, here: Floats, there: Floats) -> bool:
+        return here is there and self.bays[i].kind == "straight"
+
+    def _step(self, i: int, here: Floats, there: Floats) -> Step:
+        if self._slides(i, here, there):
+            return lambda at: along_a_line(at, *self._aside(i, here))
+        return lambda at: from_any(at, here, there, lambda some, to: self._moved(i, some, to))
 
     def _tried(self, i: int, one: Stretch, stops: Sequence[_Stop]) -> Floats:
         """The places to try in a stretch."""
@@ -155,7 +174,7 @@ class _Way:
             (one, a), (_, b) = self.halts[i - 1], self.halts[i]
             long = np.abs(there[None, :] - a.across_in) + np.abs(b.across_in - here[:, None])
             clear = _in(here, bay.before)[:, None] & _in(there, bay.after)[None, :]
-            stuck = _STUCK * wood.at_corners(here[:, None], there[None, :], one.axis)
+            stuck = _STUCK * wood.at_each_corner(here, there, one.axis)
             return np.where(clear, long / 12 * prices.foot + prices.bend, np.inf) + stuck
         axis = (self.halts[i - 1] if i else self.halts[0])[0].axis
         weighs = by / 12 * prices.foot + np.where(by > 0, bay.bends * prices.bend, 0.0)
@@ -164,19 +183,35 @@ class _Way:
             return np.where(by >= self.run.section.room_in, weighs, np.inf)
         return weighs if bay.room else np.where(by > 0, np.inf, weighs)
 
+    def _aside(self, i: int, places: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+        """(places,) each, for a bay that changes sides: what it weighs to stay at one, to leave it, to come to one, and
+        how high each stands for what lies between two of them."""
+        bay, prices = self.bays[i], self.prices
+        (before, behind), (off, on), over = self._beside(i, places, places, self.halts[i - 1][0].axis)
+        stays = before + behind + bool(bay.rise_in) * (off + on)
+        changes = bay.bends * prices.bend if bay.room else np.inf
+        height = places / 12 * prices.foot + _STUCK * over[0].astype(float)
+        stays, leaves, comes = (_STUCK * one.astype(float) for one in (stays, before + off, behind + on))
+        return stays, leaves, comes + changes, height
+
     def _stuck(self, i: int, here: Floats, there: Floats, axis: str) -> NDArray[np.intp]:
         """(places here, places there): how often the path would come into wood beside what it crosses."""
+        (before, behind), (off, on), over = self._beside(i, here, there, axis)
+        turns = (here[:, None] != there[None, :]) | bool(self.bays[i].rise_in)
+        aside = off[:, None] + on[None, :] + np.abs(over[0][:, None] - over[1][None, :])
+        return np.asarray(before[:, None] + behind[None, :] + turns * aside)
+
+    def _beside(self, i: int, here: Floats, there: Floats, axis: str) -> list[tuple[Counts, Counts]]:
+        """(places here,) and (places there,), as counts of wood: up to where it changes sides and from there on, at its
+        corners there, and of trusses before each place that it would cross between."""
         bay, wood, run = self.bays[i], self.wood, self.run
         a = across_of(run.points[0], axis) if not i else self.halts[i - 1][1].across_in
         b = across_of(run.points[-1], axis) if i == len(self.halts) else self.halts[i][1].across_in
-        found = wood.along(here, (a, bay.at), axis)[:, None] * 1 + wood.along(there, (bay.at, b), axis)[None, :]
-        corner = [
-            np.zeros(len(places), dtype=int) if bay.at == end else wood.at_corners(places, np.array(bay.at), axis) * 1
-            for places, end in ((here, a), (there, b))
-        ]
-        over = wood.crossed(here, bay.at, axis)[:, None] - wood.crossed(there, bay.at, axis)[None, :]
-        turns = (here[:, None] != there[None, :]) | bool(bay.rise_in)
-        return np.asarray(found + turns * (corner[0][:, None] + corner[1][None, :] + np.abs(over)))
+        sides = ((here, a), (there, b))
+        along = [wood.along(places, (end, bay.at), axis) * 1 for places, end in sides]
+        corner = [wood.at_corners(places, bay.at, axis) * int(bay.at != end) for places, end in sides]
+        over = [wood.crossed(places, bay.at, axis) for places, _ in sides]
+        return [(one[0], one[1]) for one in (along, corner, over)]
 
     def path(self, places: Sequence[float]) -> tuple[Run, list[float]]:
         """The run through these places, and how far along it each halt is."""
@@ -301,20 +336,3 @@ def _within(places: Floats, ends: Sequence[tuple[float, float]]) -> NDArray[np.b
     for low, high in ends:
         out |= (places >= low - 1e-9) & (places <= high + 1e-9)
     return out
-
-
-def _least(costs: Sequence[Floats], moved: Sequence[Floats], steps: Sequence[Floats]) -> list[float] | None:
-    """The places of the least path, one of each of `steps`; `costs` are of all but the first, `moved` between two."""
-    at = np.zeros(1)
-    back: list[NDArray[np.intp]] = []
-    for cost, by in zip(costs, moved, strict=True):
-        total = at[:, None] + by
-        back.append(total.argmin(axis=0))
-        at = total.min(axis=0) + cost
-    if not np.isfinite(at).any():
-        return None
-    k, chosen = int(at.argmin()), []
-    for before, there in zip(reversed(back), reversed(steps), strict=False):
-        chosen.append(float(there[k]))
-        k = int(before[k])
-    return [float(steps[0][0]), *reversed(chosen)]

@@ -20,21 +20,32 @@ _HAIR_IN = 1e-9
 
 
 class _Row:
-    """All trusses of one axis: (trusses,) each."""
+    """Trusses of one axis: (trusses,) each."""
 
-    def __init__(self, run: Run, those: Sequence[Stood]) -> None:
+    def __init__(self, across: Floats, needs: Floats, low: Floats, high: Floats) -> None:
+        self.across, self.needs, self.low, self.high = across, needs, low, high
+
+    @classmethod
+    def of(cls, run: Run, those: Sequence[Stood]) -> _Row:
         room = run.section.room_in
-        self.across = np.array([one.across_in for one in those])
-        self.needs = np.array([(room + one.design.thickness_in) / 2 for one in those]) - _HAIR_IN
         reach = np.array([one.reach for one in those]).reshape(-1, 2)
-        self.low, self.high = reach[:, 0] - room / 2 + _HAIR_IN, reach[:, 1] + room / 2 - _HAIR_IN
+        return cls(
+            np.array([one.across_in for one in those]),
+            np.array([(room + one.design.thickness_in) / 2 for one in those]) - _HAIR_IN,
+            reach[:, 0] - room / 2 + _HAIR_IN,
+            reach[:, 1] + room / 2 - _HAIR_IN,
+        )
 
-    def near(self, across: Floats) -> Bools:
-        """(places, trusses)"""
-        return np.abs(across[..., None] - self.across) < self.needs
+    def where(self, those: Bools) -> _Row:
+        """Some of them: few are near one place, so that what is asked of many places is asked of few trusses."""
+        return _Row(self.across[those], self.needs[those], self.low[those], self.high[those])
 
-    def reached(self, low: Floats, high: Floats) -> Bools:
-        return (low[..., None] < self.high) & (high[..., None] > self.low)
+    def near(self, across: Floats | float) -> Bools:
+        """(places, trusses), or (trusses,) of one place."""
+        return np.abs(np.asarray(across)[..., None] - self.across) < self.needs
+
+    def reached(self, low: Floats | float, high: Floats | float) -> Bools:
+        return (np.asarray(low)[..., None] < self.high) & (np.asarray(high)[..., None] > self.low)
 
 
 class Wood:
@@ -42,23 +53,27 @@ class Wood:
 
     def __init__(self, run: Run, copies: Sequence[Stood]) -> None:
         there = [one for one in copies if one.level == run.level]
-        self._rows = {axis: _Row(run, [one for one in there if one.along == axis]) for axis in "xy"}
+        self._rows = {axis: _Row.of(run, [one for one in there if one.along == axis]) for axis in "xy"}
 
     def _apart(self, axis: str) -> tuple[_Row, _Row]:
         return self._rows[axis], self._rows["y" if axis == "x" else "x"]
 
-    def at_corners(self, places: Floats, across: Floats, axis: str) -> Bools:
-        """Whether corners stand in the wood of any truss; the shapes of both broadcast."""
-        places, across = np.broadcast_arrays(places, across)
+    def at_corners(self, places: Floats, across: float, axis: str) -> Bools:
+        """(places,): whether corners there stand in the wood of any truss."""
         own, other = self._apart(axis)
-        there = (own.near(across) & own.reached(places, places)).any(axis=-1)
-        return np.asarray(there | (other.near(places) & other.reached(across, across)).any(axis=-1))
+        there, over = own.where(own.near(across)), other.where(other.reached(across, across))
+        return np.asarray(there.reached(places, places).any(axis=-1) | over.near(places).any(axis=-1))
+
+    def at_each_corner(self, places: Floats, across: Floats, axis: str) -> Bools:
+        """(places, across): whether a corner at one of each stands in the wood of any truss."""
+        own, other = self._apart(axis)
+        there = _any(own.reached(places, places), own.near(across))
+        return there | _any(other.near(places), other.reached(across, across))
 
     def along(self, places: Floats, across: tuple[float, float], axis: str) -> Bools:
         """(places,): whether the path, from one place across to another, lies in the wood of what it runs along."""
         _, other = self._apart(axis)
-        low, high = (np.full(len(places), one) for one in sorted(across))
-        return np.asarray((other.near(places) & other.reached(low, high)).any(axis=-1))
+        return np.asarray(other.where(other.reached(*sorted(across))).near(places).any(axis=-1))
 
     def crossed(self, places: Floats, across: float, axis: str) -> NDArray[np.intp]:
         """(places,): how many trusses of the other axis that reach over `across` lie before each place: two places
@@ -66,3 +81,8 @@ class Wood:
         _, other = self._apart(axis)
         there = np.sort(other.across[(across > other.low) & (across < other.high)])
         return np.searchsorted(there, places)
+
+
+def _any(one: Bools, other: Bools) -> Bools:
+    """(of one, of other): whether both are true of any truss. A product of matrices, so that nothing has three axes."""
+    return np.asarray(one.astype(np.float32) @ other.astype(np.float32).T > 0)

@@ -43,6 +43,10 @@ LINES: Mapping[str, Says] = {
     "run-bends-in-a-truss": lambda trusses: (
         f"Lines with other bends were not looked for: it begins, turns or ends in {listed(trusses, _MOST_NAMES)}."
     ),
+    "run-bends-too-many": lambda trusses: (
+        f"Lines with other bends were not looked for: among the {trusses:,} trusses that this line comes to there are"
+        " too many to try. A line through part of them, or with fewer corners, may be answered."
+    ),
 }
 """Which better lines there are none of, or that none were looked for."""
 
