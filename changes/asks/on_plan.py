@@ -47,13 +47,13 @@ def _named(name: str, part: Part, without: str) -> str:
 
 def _shown(job: Job) -> Iterator[tuple[str, list[Part], str, str]]:
     """Of each run its name, its parts, what it was left through, in words, and where it leads. One that a decision left
-    whole isn't shown, since nothing was issued for it."""
+    whole isn't shown, since nothing was issued for it, nor is one that an answer replaced."""
     rows = Run.objects.filter(request__job=job, request__state__in=(*OPEN_STATES, State.APPROVED))
     asks = Prefetch("asks", Ask.objects.filter(replaced=False).select_related("truss"))
     for one in rows.select_related("request").prefetch_related("request__decisions", asks):
         mine = list(one.asks.all())
         left = left_of(one.request, mine)
-        if left and left == mine:
+        if left == mine:
             continue
         without = listed([f"{ask.on_truss.mark}, {copies(ask.copies)}" for ask in left])
         run = read_path(one.wish, ("run",))

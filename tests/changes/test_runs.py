@@ -390,6 +390,18 @@ class TestAnswered:
         workflow.decide(designer, change, verdict="approve", options=options, leaves=left, reason="No duct")
         assert on_the_plan(job, "Roof") == []
 
+    def test_a_run_that_an_answer_replaced_is_not_drawn(self, file_run, builder, designer, job):
+        change = compute(file_run())
+        workflow.decide(designer, change, verdict="send back", reason="4 in. further down")
+        moved = PATH | {"points_in": [[0, 96], [200, 96]]}
+        compute(workflow.answer(builder, change, says="There", asks=[{"kind": "run", "run": moved}]))
+        for state in ("awaiting decision", "approved"):
+            assert [path.points for path in on_the_plan(job, "Roof")] == [((0, 96), (200, 96))]
+            assert [run.points for _, run, _ in in_the_set(job)] == [((0, 96), (200, 96))]
+            if state == "awaiting decision":
+                workflow.decide(designer, change, verdict="approve", options=first_options(change))
+        assert change.runs.count() == 2
+
 
 class TestLive:
     def test_the_api_tells_each_crossing_and_better_lines_and_stores_nothing(self, program, job, placed):
