@@ -31,6 +31,18 @@ def test_what_is_crossed_twice_is_told_apart_by_its_order():
     assert one.run.length_in + other.run.length_in == there_and_back.length_in
 
 
+def test_where_trusses_cross_each_other_what_was_left_of_one_was_left_of_all():
+    """Two that it begins in, and three in its midst: a part without length would have no leg to draw."""
+    whole = run((24, 100), (224, 100))
+    first, second = parts(whole, [((24, 100), True), ((24, 100), False), ((124, 100), False)])
+    assert (first.left, first.run.points, second.run.points) == (True, ((24, 100), (74, 100)), ((74, 100), (224, 100)))
+    three = [((124, 100), left) for left in (False, True, False)]
+    assert parts(whole, three) == [(whole, True)]
+    before, there, after = parts(whole, [((24, 100), False), *three, ((174, 100), False)])
+    assert (before.left, there.left, after.left) == (False, True, False)
+    assert [leg.length for part in (before, there, after) for leg in part.run.legs()] == [50, 75, 75]
+
+
 def test_of_one_kind_it_is_whole():
     assert [(part.run, part.left) for part in parts(BENT, [((24, 100), True), ((252, 200), True)])] == [(BENT, True)]
     assert parts(BENT, []) == [(BENT, False)]

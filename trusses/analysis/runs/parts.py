@@ -12,6 +12,8 @@ from trusses.analysis.runs.run import SAME_IN, Point, Run
 
 #: Whoever kept a crossing rounded its place, inches.
 _ROUNDED_IN = 0.5
+#: Crossings closer than this along the path are at one place, since what is kept of them is rounded.
+_ONE_PLACE_IN = 1e-3
 
 
 class Part(NamedTuple):
@@ -21,12 +23,18 @@ class Part(NamedTuple):
 
 def parts(run: Run, met: Sequence[tuple[Point, bool]]) -> list[Part]:
     """The run in parts, along its path. `met` are the places in plan where it crosses a truss, in the order of the
-    path, and whether that crossing was left: a part ends halfway between two of which one was and the other wasn't."""
+    path, and whether that crossing was left: a part ends halfway between two of which one was and the other wasn't.
+    Of those at one place none goes on where one was left."""
     if not met:
         return [Part(run, left=False)]
-    at = _along(run, [place for place, _ in met])
-    ends, state = [0.0], [met[0][1]]
-    for (here, left), (there, other) in itertools.pairwise(zip(at, (left for _, left in met), strict=True)):
+    stops: list[tuple[float, bool]] = []
+    for far, (_, left) in zip(_along(run, [place for place, _ in met]), met, strict=True):
+        if stops and far - stops[-1][0] <= _ONE_PLACE_IN:
+            stops[-1] = stops[-1][0], stops[-1][1] or left
+        else:
+            stops.append((far, left))
+    ends, state = [0.0], [stops[0][1]]
+    for (here, left), (there, other) in itertools.pairwise(stops):
         if left != other:
             ends.append((here + there) / 2)
             state.append(other)
@@ -43,7 +51,7 @@ def _along(run: Run, places: Sequence[Point]) -> list[float]:
             dx, dy = x - leg.start[0], y - leg.start[1]
             s = min(max(dx * leg.ex + dy * leg.ey, 0.0), leg.length)
             off = math.dist((dx, dy), (s * leg.ex, s * leg.ey))
-            late = found and leg.before + s < found[-1] - SAME_IN
+            late = found and leg.before + s < found[-1] - _ONE_PLACE_IN
             ways.append((bool(late), off > _ROUNDED_IN, leg.before + s if off <= _ROUNDED_IN else off, leg.before + s))
         found.append(min(ways)[-1])
     return found
