@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Collection
 
-from changes.asks.as_cut import FITS, as_cut
-from changes.asks.on_plan import crossings_of
+from changes.asks.as_cut import as_cut
+from changes.asks.on_plan import crossings_of, not_through
 from changes.asks.run import crossing, lettered, read_path
 from changes.models import Ask, Request, Run
 from changes.refusals import Conflict
@@ -29,7 +29,7 @@ def _refuse(change: Request, run: Run, left: list[Ask]) -> None:
     path = read_path(run.wish, ("run",))
     if path.level not in standing(change.job):
         return
-    without = {(row["truss"], number) for row in run.as_cut if row["how"] != FITS for number in row["copies"]}
+    without = {(row["truss"], number) for row in not_through(run) for number in row["copies"]}
     left_at = [one["at_in"] for ask in left for one in crossings_of(ask)]
     stuck = [
         one

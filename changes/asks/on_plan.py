@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from django.db.models import Prefetch
 
+from changes.asks.as_cut import FITS
 from changes.asks.run import read_path
 from changes.models import OPEN_STATES, Ask, Request, Run, State
 from trusses.analysis.runs.parts import Part, parts
@@ -19,7 +20,8 @@ from trusses.solid.standing import NamedRun
 
 
 def on_the_plan(job: Job, level: str) -> list[Path]:
-    """The runs of a job that are open or approved, as its plan draws them: what a decision left of one as left."""
+    """The runs of a job that are open or approved, as its plan draws them: what a decision left of one as left, and
+    cut copies that it was asked without."""
     return [
         Path(_named(name, part, without), part.run.points, part.run.section.outer[0], (), href, part.left)
         for name, found, without, href in _shown(job)
@@ -55,11 +57,13 @@ def _shown(job: Job) -> Iterator[tuple[str, list[Part], str, str]]:
         left = left_of(one.request, mine)
         if left == mine:
             continue
-        without = listed([f"{ask.on_truss.mark}, {copies(ask.copies)}" for ask in left])
+        stays = [(ask.on_truss.mark, ask.copies) for ask in left]
+        stays += [(row["mark"], row["copies"]) for row in not_through(one)]
+        without = listed([f"{mark}, {copies(numbers)}" for mark, numbers in stays])
         run = read_path(one.wish, ("run",))
         yield (
             f"{called(one.name, run)}, request {one.request_id}",
-            in_parts(run, mine, left),
+            in_parts(run, mine, left, not_through(one)),
             without,
             f"/requests/{one.request_id}/",
         )
@@ -76,11 +80,18 @@ def crossings_of(ask: Ask) -> list[dict[str, Any]]:
     return list((ask.wish or {}).get("crossings", ()))
 
 
-def in_parts(run: CoreRun, asks: Iterable[Ask], left: Sequence[Ask]) -> list[Part]:
-    """A run parted where a decision left some of its crossings; each lies where it was asked."""
-    if not left:
-        return [Part(run, left=False)]
+def not_through(run: Run) -> list[dict[str, Any]]:
+    """The cut copies that a run was asked without, as they are recorded with it."""
+    return [row for row in run.as_cut if row["how"] != FITS]
+
+
+def in_parts(
+    run: CoreRun, asks: Iterable[Ask], left: Sequence[Ask], cut: Iterable[Mapping[str, Any]] = ()
+) -> list[Part]:
+    """A run parted where it was asked without cut copies, and where a decision left some of its crossings; each lies
+    where it was asked. `cut`: the rows of `not_through`."""
     met = [(one["letter"], tuple(one["at_in"]), ask in left) for ask in asks for one in crossings_of(ask)]
+    met += [(one["letter"], tuple(one["at_in"]), True) for row in cut for one in row["crossings"]]
     met.sort(key=lambda one: (len(one[0]), one[0]))
     return parts(run, [(at, was_left) for _, at, was_left in met])
 

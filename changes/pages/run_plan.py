@@ -9,7 +9,7 @@ from typing import Any
 
 from changes import workflow
 from changes.asks.as_cut import DAMAGED, FITS, IN_ITS_WAY, AsCut, as_cut
-from changes.asks.on_plan import crossings_of, in_parts, left_of
+from changes.asks.on_plan import crossings_of, in_parts, left_of, not_through
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
 from changes.pages.in_line import said
@@ -151,7 +151,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
     left = left_of(change, asks)
     drawn = [
         replace(drawn_path(crossed), points=part.run.points, left=part.left, met=())
-        for part in in_parts(path, asks, left)
+        for part in in_parts(path, asks, left, not_through(one))
     ]
     drawn[-1] = replace(drawn[-1], met=drawn_path(crossed).met)
     whole = Level(plan.name, plan.walls, plan.copies, drawn, plan.north_deg)

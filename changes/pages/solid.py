@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.cache import cache_control
 
-from changes.asks.on_plan import called, in_parts, left_of
+from changes.asks.on_plan import called, in_parts, left_of, not_through
 from changes.models import Ask, Option, Request
 from trusses.analysis.runs.run import read_run
 from trusses.models import Copy
@@ -96,7 +96,7 @@ def _scene(change: Request, options: Iterable[Option]) -> Scene:
     for run in {ask.run.pk: ask.run for ask in asks if ask.run}.values():
         its = [ask for ask in asks if ask.run == run]
         path = read_run(run.wish)
-        there = in_parts(path, its, left_of(change, its))
+        there = in_parts(path, its, left_of(change, its), not_through(run))
         runs += [(called(run.name, path), part.run, address) for part in there if not part.left]
     return scene(change.job, changes, runs)
 

@@ -86,3 +86,15 @@ def test_a_run_is_in_the_set_at_its_height_while_it_is_open(client_of, builder, 
         assert duct["path"] == [pytest.approx([x * 0.0254, 22.75 * 0.0254, -106 * 0.0254]) for x in (0, 200)]
     workflow.withdraw(builder, change)
     assert all(one["kind"] != "run" for one in told_of(client.get(f"/jobs/{job.pk}/set.glb")).values())
+
+
+def test_a_run_ends_before_a_cut_copy_that_it_is_asked_without(client_of, builder, job, truss, placed, needed_by):
+    """K1 has a post at y = 126; copy 1 stands at x = 24 and is cut, copy 2 stands at 48."""
+    truss.copies.filter(number=1).update(stage="cut", built_to=truss.current)
+    section = {"shape": "circle", "diameter_in": 8}
+    run = {"level": "Roof", "points_in": [[0, 126], [200, 126]], "height_in": 22.75, "section": section}
+    asks = [{"kind": "run", "run": run, "without": ["K1-1"]}]
+    change = workflow.file(builder, job, reason="A duct", needed_by=needed_by, asks=asks)
+    for address in (f"/jobs/{job.pk}/set.glb", f"/requests/{change.pk}/set.glb"):
+        (duct,) = [one for one in told_of(client_of(builder).get(address)).values() if one["kind"] == "run"]
+        assert [x / 0.0254 for x, _, _ in duct["path"]] == pytest.approx([36, 200])

@@ -157,7 +157,16 @@ class TestRead:
         change = file("K1-1", "K1-2")
         assert [(ask.truss.mark, ask.copies) for ask in change.asks.all()] == [("K1", [3]), ("K2", [1, 2])]
         assert [(row["copies"], row["how"]) for row in change.runs.get().as_cut] == [([1, 2], "in the way")]
-        page = " ".join(text(client_of(builder).get(f"/requests/{change.pk}/")).split())
+        name = f"8 in. duct, request {change.pk}"
+        rest, goes = on_the_plan(job, "Roof")
+        assert (rest.name, rest.points, rest.left) == (f"Left as it is: {name}", ((0, 120), (60, 120)), True)
+        assert (goes.name, goes.left) == (f"Only in part: {name}, not through K1, copies 1 and 2", False)
+        assert [run.points for _, run, _ in in_the_set(job)] == [goes.points] == [((60, 120), (200, 120))]
+        client = client_of(builder)
+        here = client.get(f"/requests/{change.pk}/").content.decode()
+        picture = here[here.index('class="plan"') :]
+        assert (picture.count("run-line"), picture.count("run-band")) == (2, 1)
+        page = " ".join(text(client.get(f"/requests/{change.pk}/")).split())
         assert (
             "K1, copies 1 and 2, built to revision 0, at A and B Cut already, and the run doesn't get through" in page
         )
