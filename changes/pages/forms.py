@@ -13,7 +13,7 @@ from django.utils.formats import date_format
 from django.utils.html import format_html
 
 from changes.asks.reading import LONGEST_WAIT
-from changes.models import Decision
+from changes.models import Decision, Hold
 from changes.pages.datum import Datum, Face, Size, on_tape
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import tape_inches
@@ -259,6 +259,24 @@ class DecisionForm(forms.Form):
         return [int(pk) for one in ticked for pk in one.split()]
 
 
+WAITS_OR_NOT = "Say whether the saw waits or can't."
+
+
 class HoldForm(forms.Form):
-    acknowledge = forms.TypedChoiceField(choices=(("yes", "yes"), ("no", "no")), coerce=lambda value: value == "yes")
-    says = forms.CharField(required=False, max_length=500)
+    """The answer to one hold. Where it was refused and the hold is still asked for, it can be answered again."""
+
+    acknowledge = forms.TypedChoiceField(
+        label="Your answer",
+        choices=(("yes", "yes"), ("no", "no")),
+        coerce=lambda value: value == "yes",
+        error_messages={"required": WAITS_OR_NOT, "invalid_choice": WAITS_OR_NOT},
+    )
+    says = forms.CharField(label="A word about the hold", required=False, max_length=500)
+
+    def __init__(self, *args: Any, hold: Hold, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.hold = hold
+
+    @property
+    def may_again(self) -> bool:
+        return self.hold.standing == Hold.Standing.ASKED

@@ -260,14 +260,16 @@ def edit_option(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
 @require_POST
 def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
     hold = one_or_404(Hold.objects.select_related("request__job", "truss"), request.user, pk=pk)
-    form = HoldForm(request.POST)
+    form = HoldForm(request.POST, hold=hold)
+    status = 422
     if form.is_valid():
-        data = form.cleaned_data
-        wish = {"acknowledge": data["acknowledge"], "says": data["says"]}
-        if not _acts(request, workflow.answer_hold, request.user, hold, **wish):
-            return _request_again(request, _change(request, hold.request_id), 422, request.POST.getlist("option"))
-        told = "The saw waits" if data["acknowledge"] else "The saw does not wait"
-        messages.success(request, f"{told} for {hold.truss.mark}. The story of this request says so, with your name.")
+        wish = {name: form.cleaned_data[name] for name in ("acknowledge", "says")}
+        status = _tries(form, workflow.answer_hold, request.user, hold, **wish)
+    if status != 200:
+        chosen = request.POST.getlist("option")
+        return _request_again(request, _change(request, hold.request_id), status, chosen, hold_form=form)
+    told = "The saw waits" if form.cleaned_data["acknowledge"] else "The saw does not wait"
+    messages.success(request, f"{told} for {hold.truss.mark}. The story of this request says so, with your name.")
     if request.POST.get("from") == "mark":
         return redirect(reverse("trusses:mark", args=(hold.truss.job_id, hold.truss_id)) + "#copies")
     # the options that were on show still are: what is decided next is what was looked at

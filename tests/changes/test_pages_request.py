@@ -8,7 +8,6 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from django.contrib.messages import get_messages
 
 from changes import workflow
 from changes.models import Decision, Option, Request
@@ -307,8 +306,29 @@ class TestAHold:
         change, client = answered(), client_of(designer)
         address = url("answer-hold", change.holds.get().pk)
         client.post(address, {"acknowledge": "yes"})
-        again = client.post(address, {"acknowledge": "no"})
-        assert "The hold on K1 was acknowledged" in str(list(get_messages(again.wsgi_request))[-1])
+        again = client.post(address, {"acknowledge": "no", "says": "The <b>saw</b> is past it."})
+        assert again.status_code == 422
+        assert "The hold on K1 was acknowledged" in text(again)
+        assert "The <b>saw</b> is past it." in text(again)
+        assert "<b>saw" not in again.content.decode()
+
+    @pytest.mark.parametrize(
+        ("sent", "why"),
+        [
+            ({"acknowledge": "yes", "says": "w" * 501}, "A word about the hold: Ensure this value has at most 500"),
+            ({"says": "At S3"}, "Say whether the saw waits or can't."),
+            ({"acknowledge": "perhaps", "says": "At S3"}, "Say whether the saw waits or can't."),
+            ({"acknowledge": "yes", "says": "At\x07 S3"}, "The hold is not answered by that."),
+        ],
+    )
+    def test_what_is_refused_keeps_the_word(self, client_of, designer, ask_for, sent, why):
+        hold = ask_for().holds.get()
+        page = client_of(designer).post(url("answer-hold", hold.pk), sent)
+        assert page.status_code == 422
+        assert why in text(page)
+        assert f'value="{sent["says"]}"' in page.content.decode()
+        hold.refresh_from_db()
+        assert hold.standing == "asked"
 
 
 class TestAnEditedOption:
