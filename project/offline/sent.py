@@ -7,6 +7,7 @@ same is not done any more: that is a browser going back over its history or a re
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import re
@@ -15,7 +16,8 @@ from html.parser import HTMLParser
 from typing import Any
 
 from django.conf import settings
-from django.db import transaction
+from django.contrib import messages
+from django.db import IntegrityError, transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import render, resolve_url
 from django.urls import reverse
@@ -66,7 +68,9 @@ def sent_once(get_response: _Answers) -> _Answers:
 def _once(request: HttpRequest, user: Any, key: str, get_response: _Answers, *, later: bool) -> HttpResponse:
     body = _sha256(request)
     with transaction.atomic():
-        sent, first = SentForm.objects.get_or_create(user=user, key=key, defaults={"body_sha256": body})
+        sent, first = SentForm.objects.select_for_update().get_or_create(
+            user=user, key=key, defaults={"body_sha256": body}
+        )
         refused_before = not first and not sent.to
         if sent.to:
             if sent.body_sha256 == body:
@@ -77,13 +81,16 @@ def _once(request: HttpRequest, user: Any, key: str, get_response: _Answers, *, 
         done = bool(to) and not to.startswith(resolve_url(settings.LOGIN_URL))
         if done and refused_before and not later and sent.body_sha256 == body:
             transaction.set_rollback(True)
-            return render(request, "409.html", {"refused_before": True}, status=409)
+            list(messages.get_messages(request))  # read, so that it is said nowhere: it was taken back just now
+            told = {"refused_before": True, "from": _page_of(request), "messages": []}
+            return render(request, "409.html", told, status=409)
         if done:
             SentForm.objects.filter(pk=sent.pk).update(to=to[:500], body_sha256=body)
         else:
             transaction.set_rollback(True)
     if not later and not done and answer.status_code in _REFUSED:
-        SentForm.objects.update_or_create(user=user, key=key, to="", defaults={"body_sha256": body})
+        with contextlib.suppress(IntegrityError):  # done meanwhile, by a second tap
+            SentForm.objects.update_or_create(user=user, key=key, to="", defaults={"body_sha256": body})
     return answer
 
 

@@ -44,7 +44,7 @@ def taps(builder: Person, x: float, y: float) -> None:
 
 def sends(builder: Person, why: str) -> None:
     page = builder.page
-    page.get_by_label("Why, in your own words").fill(why)
+    page.get_by_role("textbox", name=re.compile("Why, in your own words|What happened")).fill(why)
     builder.press(page.locator("#need .foot-actions button"))
     page.wait_for_url(re.compile(r"/requests/\d+/"))
     # the page that waits loads anew when the answer is there

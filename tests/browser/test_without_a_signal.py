@@ -254,7 +254,7 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     page.goto("/jobs/1/trusses/9/ask/damage/")
     expect(page.locator("#waits")).to_contain_text("waits for a signal R9: copies delivered")
     page.get_by_label("Which copies").fill("2")
-    page.get_by_label("Why, in your own words").fill("A web was cut for a vent, without a signal.")
+    page.get_by_role("textbox", name="What happened").fill("A web was cut for a vent, without a signal.")
     sent = {"name": "vent.jpg", "mimeType": "image/jpeg", "buffer": noise(4000, 3000)}
     page.get_by_label("Photos").set_input_files(sent)
     expect(page.locator(".photos-held")).to_have_text(re.compile("^1 photo, "))
@@ -282,7 +282,7 @@ def test_what_is_refused_stays_with_all_that_was_typed(lead: Page) -> None:
     loses(page)
     page.get_by_label("Which copies").fill("99")
     page.get_by_label("What you see").fill("The heel is crushed.")
-    page.get_by_label("Why, in your own words").fill("Of a copy that there isn't.")
+    page.get_by_role("textbox", name="What happened").fill("Of a copy that there isn't.")
     page.get_by_role("button", name="Tell of the damage").tap()
     expect(page.locator("#device-waits")).to_contain_text("The heel is crushed.")
     finds(page)
@@ -310,8 +310,9 @@ def test_going_back_sends_nothing_again(lead: Page) -> None:
     expect(page.locator("main")).to_contain_text("Nothing was changed.")
     page.goto("/jobs/1/sheets/")
     page.go_back()
-    expect(page).to_have_url(re.compile("/jobs/1/trusses/9/$"))
-    expect(page.locator("main")).not_to_contain_text("Nothing was changed.")
+    expect(page).to_have_url(re.compile("/jobs/1/trusses/9/[?]typed="))
+    expect(page.locator("main")).to_contain_text("This was not taken; it is here as you typed it.")
+    expect(ticks.get_by_label("Nobody looked")).to_be_checked()
     page.wait_for_load_state("networkidle")  # what was kept makes way for today's page
     titles = [row["title"] for row in page.evaluate("() => outbox.all('waiting')") if row["state"] != "arrived"]
     assert titles == []
@@ -337,7 +338,7 @@ def test_nothing_kept_is_shown_or_sent_to_another(lead: Page) -> None:
     mine = typing.evaluate("document.body.dataset.whose")
     typing.get_by_label("Which copies").fill("4")
     typing.get_by_label("What you see").fill("A plate came off.")
-    typing.get_by_label("Why, in your own words").fill("Typed before another signed in.")
+    typing.get_by_role("textbox", name="What happened").fill("Typed before another signed in.")
     typing.get_by_role("button", name="Tell of the damage").tap()
     expect(typing.locator("#waits")).to_contain_text("to be sent. Whoever typed it signs in, and it goes.")
     expect(typing.locator("main")).not_to_contain_text("A plate came off.")

@@ -100,15 +100,19 @@ def test_what_was_refused_may_come_again_and_says_why(delivers, truss):
 
 def test_going_back_to_a_refusal_does_nothing_though_it_would_be_taken_by_now(delivers, truss):
     """A browser that goes back over its history sends the same form under the same key; nobody chose that again."""
+    page = {"queued-from": f"/jobs/{truss.job_id}/trusses/{truss.pk}/"}
     truss.copies.filter(number=3).update(stage=Stage.CUT)
-    assert delivers(3, found="bent plate").status_code == 422
-    again = delivers(3, found="bent plate")  # a second tap
+    assert delivers(3, found="bent plate", **page).status_code == 422
+    again = delivers(3, found="bent plate", **page)  # a second tap
     assert again.status_code == 422
     assert "bent plate" in again.content.decode()
     truss.copies.filter(number=3).update(stage=Stage.BUILT)
-    answer = delivers(3, found="bent plate")
+    answer = delivers(3, found="bent plate", **page)
     assert answer.status_code == 409
-    assert "refused when it was sent, and is not done now" in answer.content.decode()
+    told = answer.content.decode()
+    assert "refused when it was sent, and is not done now" in told
+    assert "delivered now" not in told, "what the form would have said, had it been done"
+    assert f'href="{page["queued-from"]}">Open it anew' in told
     assert moved(truss) == []
     assert truss.copies.get(number=3).found_at_delivery == ""
     assert delivers(3, key="of-the-page-anew", found="bent plate").status_code == 302

@@ -68,7 +68,8 @@
 
   // What was not taken, put into its form once more: what can't be, stays on the page of the device.
   const again = async () => {
-    const row = await outbox.get("waiting", new URLSearchParams(location.search).get("typed") ?? "");
+    const key = new URLSearchParams(location.search).get("typed") ?? "", back = await outbox.get("known", `again ${key}`);
+    const row = await outbox.get("waiting", key) ?? back;
     if (row?.who !== who) return;
     // of several forms that are sent to one address, the one whose own fields say the same
     const given = new Map(row.fields), OWN = /^(csrfmiddlewaretoken|key|idempotency-key|queued-.*|seen)$/;
@@ -76,6 +77,7 @@
     const has = (one) => [...given.keys()].every((name) => OWN.test(name) || one.elements[name]);
     const form = [...queued()].find((one) => new URL(one.action || location.href).pathname === row.url.split("?")[0] && says(one) && has(one));
     if (!form) return;
+    if (back) await outbox.drop("known", back.key); // once: a browser that went back to what was refused
     form.dataset.instead = row.key;
     form.dataset.typed = "1";
     for (const field of form.elements) {
@@ -177,7 +179,7 @@
         } else if (row.pairs) await outbox.put("drafts", { ...row, sent: undefined });
         else if (Date.now() - row.sent > HOUR_MS) await outbox.drop("drafts", row.key); // ticks, of which nothing else is kept
       }
-      if (await outbox.sendAll() || root.classList.contains("kept")) keep(true);
+      if (await outbox.sendAll().catch(() => false) || root.classList.contains("kept")) keep(true);
       await show();
       if (root.classList.contains("kept") && met.who === who) fresh();
     } finally {

@@ -174,6 +174,7 @@ const onDevice = async (why, at = "") => {
 const page = async (event) => {
   const { request } = event, url = new URL(request.url);
   url.hash = "";
+  url.searchParams.delete("typed"); // what its form is filled with is no other page
   if (Date.now() > silentUntil || !(await (await pages()).match(url.href))) {
     try {
       const answer = await network(request);
@@ -256,9 +257,14 @@ const fieldsOf = async (request) => {
   return { fields, typed: new Map(fields) };
 };
 const sentBefore = async (request) => {
-  const { typed } = await fieldsOf(request).catch(() => ({ typed: new Map() }));
-  const from = typed.get("queued-from");
-  return from?.startsWith("/") && !from.startsWith("//") ? Response.redirect(from, 303) : onDevice("sent-before");
+  const { fields, typed } = await fieldsOf(request).catch(() => ({ fields: [], typed: new Map() })), sent = new URL(request.url);
+  const from = new URL(typed.get("queued-from") ?? "/device/", location), key = typed.get("idempotency-key"), by = typed.get("queued-by");
+  if (!typed.has("queued-from") || from.origin !== location.origin) return onDevice("sent-before");
+  if (key && by) { // with what was typed in it
+    await outbox.put("known", { key: `again ${key}`, who: by, url: sent.pathname + sent.search, fields, says: [] });
+    from.searchParams.set("typed", key);
+  }
+  return Response.redirect(from, 303);
 };
 
 self.addEventListener("fetch", (event) => {
