@@ -244,7 +244,9 @@ def attach(
 
 
 def _typed_so(drawing: SealedDrawing, typed: Mapping[str, Any]) -> bool:
-    return all(getattr(drawing, name) == value for name, value in typed.items())
+    """Whether the same is said of a drawing already, what was recorded of it since included."""
+    now = {"covers": with_records(drawing).covers}
+    return all(now.get(name, getattr(drawing, name)) == value for name, value in typed.items())
 
 
 def cover(user: Any, drawing: SealedDrawing, what: Iterable[str]) -> None:

@@ -197,6 +197,16 @@ class TestTheRecord:
         told = MarkEvent.objects.get(code="reviewed").told
         assert told.startswith("Sealed drawing of revision 0 reviewed for the building designer by A name on ")
 
+    def test_what_it_was_said_to_cover_in_error_is_taken_back_with_the_same_file(self, truss, attach, designer):
+        first = attach(covers=())
+        seals.cover(designer, first, ["plates", "restraint"])
+        assert seals.seal_of(truss.current).counts
+        with refused(Refused, "seal-unchanged"):
+            attach(replaces=first, reason="Again")
+        attach(covers=(), replaces=first, reason="It doesn't cover them")
+        standing = seals.seal_of(truss.current)
+        assert (standing.covers, standing.counts) == ([], False)
+
     def test_withdrawn_it_counts_no_more(self, truss, attach, designer):
         seal = attach()
         assert sheet_of(truss.current)[0].build
