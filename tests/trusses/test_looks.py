@@ -15,6 +15,7 @@ from tests.trusses.reading import HOSTILE, text
 from trusses.bearings import links
 from trusses.copies import earlier, looks
 from trusses.copies.models import Look
+from trusses.marks.stages_page import looks_of
 from trusses.models import Placement, Stage
 from trusses.pictures import Sent
 from trusses.production import move
@@ -155,6 +156,16 @@ class TestMadeAnew:
         assert "Wood: split or broken" not in page
         assert "bow straight, plates tight, all there, wood sound" in page
         assert move(site_lead, built, ids(built, 1), "set") == 1
+
+
+def test_looks_of_different_times_are_told_apart(built, site_lead):
+    for points, numbers in (({"bow": True}, (1, 2)), ({"wood": True}, (1,)), ({"bow": True}, (1, 3))):
+        built.copies.filter(number__in=numbers).update(stage=Stage.BUILT)
+        looks.tick(site_lead, built, ids(built, *numbers), "delivered", points=points)
+    told = [(one["numbers"], one["right"]) for one in looks_of(list(built.copies.all()))]
+    assert told == [("1, 3", ["bow straight"]), ("1", ["wood sound"]), ("1–2", ["bow straight"])]
+    times = [one["look"].at for one in looks_of(list(built.copies.all()))]
+    assert times == sorted(set(times), reverse=True)
 
 
 class TestSetting:

@@ -15,6 +15,7 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.http import Http404
+from django.utils import timezone
 
 from trusses.copies import trail
 from trusses.copies.models import Look, LookClosed
@@ -120,8 +121,9 @@ def _write(
     last = {look.copy_id: look for look in of_this_wood(copies) if look.when == when}
     said = (points, note, digests)
     anew = [copy for copy in copies if not _same(last.get(copy.pk), said)]
+    at = timezone.now()  # one time for what one hand found at once: pages show it together
     for copy in anew:
-        Look.objects.create(copy=copy, when=when, points=points, note=note, photos=digests, by=user)
+        Look.objects.create(copy=copy, when=when, points=points, note=note, photos=digests, by=user, at=at)
     if anew:
         wrong = [name for name, right in points.items() if not right]
         told = {"copies": [copy.number for copy in anew], "when": when, "wrong": wrong, "found": note}

@@ -96,13 +96,13 @@ def _never(to: Stage | None, current: Revision) -> str:
 
 def looks_of(copies: list[Copy]) -> list[dict[str, Any]]:
     """What was found of each copy, the newest first, and whether it keeps the copy from being set. Copies of which one
-    hand found the same share a row, unless something is wrong."""
+    hand found the same at once share a row, unless something is wrong."""
     rows = looks.of_this_wood(copies)[::-1]
     open_now = {look.pk for look in looks.open_looks(copies)} if rows else set()
     names = {point.name: point for points in looks.POINTS.values() for point in points}
     groups: dict[Any, list[Look]] = {}
     for look in rows:
-        same = look.when, str(look.points), look.note, str(look.photos), look.by_id
+        same = look.when, str(look.points), look.note, str(look.photos), look.by_id, look.at
         groups.setdefault(look.pk if look.wrong else same, []).append(look)
     return [
         {
