@@ -8,12 +8,9 @@ import re
 _TOKEN = re.compile(r"/(inspect|paper)/[^/\s\"'?]+")
 
 
-class WithoutTokens(logging.Filter):
-    """Writes the addresses of inspectors' links and of printed sheets' codes without their tokens."""
+class WithoutTokens(logging.Formatter):
+    """Writes the addresses of inspectors' links and of printed sheets' codes without their tokens, in the text of
+    an exception too."""
 
-    def filter(self, record: logging.LogRecord) -> bool:
-        said = record.getMessage()
-        bare = _TOKEN.sub(r"/\1/…", said)
-        if bare != said:
-            record.msg, record.args = bare, ()
-        return True
+    def format(self, record: logging.LogRecord) -> str:
+        return _TOKEN.sub(r"/\1/…", super().format(record))

@@ -260,11 +260,13 @@ KEPT_CURRENT_H = env.float("KEPT_CURRENT_H", 24)
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
-    "filters": {"without tokens": {"()": "project.logs.WithoutTokens"}},
-    "handlers": {
-        "console": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["without tokens"]},
+    "formatters": {
+        "line": {
+            "class": "project.logs.WithoutTokens",
+            "format": "%(asctime)s %(levelname)s %(name)s: %(message)s",
+        },
     },
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     # the development server's own, which would write each address as it came
     "loggers": {"django.server": {"handlers": ["console"], "propagate": False}},
     "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", "INFO")},
