@@ -74,9 +74,15 @@ def test_fingers_zoom_and_move_the_drawing_and_not_the_page(enters: Callable[...
     page.wait_for_function(f"scrollY > {before + 40}")
     page.get_by_role("button", name="All of it").tap()
     assert fingers.seen()[0]["wide"] == whole["wide"]
-    page.get_by_role("button", name="Nearer", exact=True).tap()
+    nearer = page.get_by_role("button", name="Nearer", exact=True)
+    nearer.tap()
     assert fingers.seen()[0]["wide"] == pytest.approx(whole["wide"] / 1.6, rel=0.01)
     expect(page.get_by_role("button", name="Look further left")).to_be_visible()
+    for _ in range(5):
+        nearer.press("Enter")
+    expect(nearer).to_have_attribute("aria-disabled", "true")  # as near as it comes
+    expect(nearer).to_be_focused()
+    assert fingers.seen()[0]["wide"] == pytest.approx(whole["wide"] / 8, rel=0.01)
 
 
 def test_a_thumb_comes_to_the_places_that_it_means_and_gets_on(enters: Callable[..., Person]) -> None:

@@ -120,7 +120,7 @@ const barOf = (drawing) => {
   bar.shows = (state, tell) => {
     const { k } = state[state.last], any = Math.max(state.whole.k, state.detail.k) > 1;
     for (const one of [all, farther, ...pushes]) one.hidden = !any;
-    nearer.disabled = k >= MOST;
+    nearer.setAttribute("aria-disabled", k >= MOST); // keeps the focus, which a disabled button loses
     drawing.classList.toggle("zoomed", any);
     if (tell) says.textContent = k > 1 ? `${Math.round(k * 10) / 10} times as large` : "All of it";
   };
