@@ -80,19 +80,31 @@ def test_loads_keep_their_places_where_the_design_has_more_panel_points():
     assert now.reactions == pytest.approx(was.reactions, abs=1e-6)
 
 
-def on(number, ratio, *failing):
-    checks = [SimpleNamespace(rule=rule, passes=False) for rule in failing]
+def on(number, ratio, **failing):
+    """`live` and `total` are deflections."""
+    rules = {"live": "live deflection", "total": "total deflection"}
+    checks = [SimpleNamespace(rule=rules.get(rule, rule), ratio=over, passes=False) for rule, over in failing.items()]
     return OnCopy(number, SimpleNamespace(checks=checks, worst_ratio=ratio))
 
 
 def test_strength_is_shown_before_deflection_and_nothing_hides_behind_it():
     """A designer may accept a deflection that is shown: not while another copy is over a limit of strength."""
-    bent, sagging = on(1, 1.1, "bending", "total deflection"), on(2, 1.3, "total deflection")
+    bent, sagging = on(1, 1.1, bending=1.1, total=1.05), on(2, 1.3, total=1.3)
     assert OneDesign((bent, sagging), True).governing.number == 1
-    assert not OneDesign((bent, sagging), True).hides
-    assert OneDesign((on(1, 1.1, "bending"), on(2, 1.3, "shear")), True).hides
-    assert OneDesign((on(1, 1.1, "live deflection"), on(2, 1.3, "total deflection")), True).hides
-    assert not OneDesign((on(1, 0.9), on(2, 1.3, "total deflection")), True).hides
+    assert OneDesign((bent, sagging), True).hides
+    assert OneDesign((on(1, 1.1, bending=1.1), on(2, 1.3, shear=1.3)), True).hides
+    assert OneDesign((on(1, 1.1, live=1.1), on(2, 1.3, total=1.3)), True).hides
+    assert not OneDesign((on(1, 0.9), on(2, 1.3, total=1.3)), True).hides
+
+
+def test_no_copy_sags_more_under_a_load_than_is_shown_of_it():
+    """Copy 1 governs by its total deflection and is hardly over its live deflection: who accepts that accepts nothing
+    of copy 2, which is further over it."""
+    shown, more, less = on(1, 1.3, total=1.3, live=1.01), on(2, 1.28, live=1.28), on(3, 1.2, total=1.2, live=1.01)
+    for copies in ((shown, more), (more, shown), (shown, less, more)):
+        assert OneDesign(copies, True).governing is shown
+        assert OneDesign(copies, True).hides
+    assert not OneDesign((shown, less), True).hides
 
 
 @pytest.mark.parametrize("truss", [w_truss(), floor_truss()])

@@ -23,6 +23,8 @@ from trusses.analysis.verdict import verdict
 
 #: A truss as it would be made stronger, None where nothing passes.
 Strong = Callable[[Truss], Strengthened | None]
+#: Ratios of like copies differ by no more than the sums' rounding.
+_ALIKE = 1e-6
 
 
 def may_pass(analysis: Analysis) -> bool:
@@ -59,9 +61,13 @@ class OnCopy:
         return may_pass(self.analysis)
 
     @property
-    def failing(self) -> frozenset[str]:
-        """The rules that it is over the limit of."""
-        return frozenset(check.rule for check in self.analysis.checks if not check.passes)
+    def failing(self) -> dict[str, float]:
+        """The rules that it is over the limit of, each with its largest ratio."""
+        found: dict[str, float] = {}
+        for check in self.analysis.checks:
+            if not check.passes:
+                found[check.rule] = max(check.ratio, found.get(check.rule, 0.0))
+        return found
 
 
 @dataclass(frozen=True)
@@ -78,7 +84,7 @@ class OneDesign:
     @property
     def governing(self) -> OnCopy:
         """The copy whose loads the option shows: strength before deflection, then the largest ratio."""
-        return max(self.copies, key=lambda on: (bool(on.failing - SERVICEABILITY), on.analysis.worst_ratio))
+        return max(self.copies, key=lambda on: (bool(on.failing.keys() - SERVICEABILITY), on.analysis.worst_ratio))
 
     @property
     def failing(self) -> tuple[OnCopy, ...]:
@@ -86,9 +92,12 @@ class OneDesign:
 
     @property
     def hides(self) -> bool:
-        """Whether a copy is over a limit that the one whose loads are shown keeps: nobody accepts what isn't shown."""
+        """Whether a copy is over a limit that the one whose loads are shown keeps, or over it by more: nobody accepts
+        what isn't shown."""
         shown = self.governing.failing
-        return any(each.failing - shown for each in self.copies)
+        return any(
+            ratio > shown.get(rule, 0.0) + _ALIKE for each in self.copies for rule, ratio in each.failing.items()
+        )
 
 
 def one_design(copies: Sequence[CopyUnder], strong: Strong, surroundings: Surroundings) -> OneDesign | None:
