@@ -12,6 +12,8 @@ from trusses.sealing.files import MOST_BYTES
 from trusses.sealing.judge import MOST_PAGES
 from trusses.sealing.models import NO_STATE, STATES, SealRule
 
+COVERING = {"plates": "its plates: size and place at each joint", "restraint": "its permanent restraint and bracing"}
+"""What a drawing may cover beside the lumber, as whoever says so reads it."""
 _STATES = [("", "Choose"), *((one, one) for one in STATES)]
 _NO_DAY = {"required": "Give the day.", "invalid": "Give the day as the calendar has it."}
 _DAY = forms.DateInput(attrs={"type": "date"})
@@ -45,10 +47,7 @@ class AttachForm(AloneForm):
         label="Beside the lumber it covers",
         required=False,
         help_text="Tick only what the drawing itself says. Without both of these the sheet stays at “No”.",
-        choices=(
-            ("plates", "Its plates: size and place at each joint"),
-            ("restraint", "Its permanent restraint and bracing"),
-        ),
+        choices=[(one, f"{says[0].upper()}{says[1:]}") for one, says in COVERING.items()],
         widget=forms.CheckboxSelectMultiple,
     )
     reason = forms.CharField(

@@ -21,10 +21,9 @@ from trusses.models import Revision
 from trusses.permissions import job_or_404, may, one_or_404, require, revision_or_404
 from trusses.refusals import Refused
 from trusses.sealing import files, seals
-from trusses.sealing.forms import AttachForm, RecordForm, RuleForm, WithdrawForm
+from trusses.sealing.forms import COVERING, AttachForm, RecordForm, RuleForm, WithdrawForm
 from trusses.sealing.models import SealedDrawing
 
-UNCOVERED = {"plates": "its plates: size and place at each joint", "restraint": "its permanent restraint and bracing"}
 WITHOUT_RUNNING = "sandbox; default-src 'none'"
 """The policy under which a file from elsewhere is handed out: it is downloaded, and nothing in it runs here."""
 
@@ -80,7 +79,7 @@ def _page(request: HttpRequest, revision: Revision, /, **typed: forms.Form) -> H
         "others": [one for one in those if one.withdrawn],
         "asked": seals.asked(job),
         "builds": verdicts.builds(revision),
-        "uncovered": [(one, UNCOVERED[one]) for one in standing.missing if one in UNCOVERED] if standing else (),
+        "uncovered": [(one, COVERING[one]) for one in standing.missing if one in COVERING] if standing else (),
         "steps": steps(request.user, standing, typed),
         "attach": may_attach and (typed.get("attach") or AttachForm(job=job, replaces=standing is not None)),
         "withdraw": may_attach and standing and (typed.get("withdraw") or WithdrawForm(auto_id="withdraw-%s")),

@@ -20,7 +20,7 @@ from trusses.models import Job, PlateTable, Revision
 from trusses.permissions import job_or_404, may, revision_or_404, truss_or_404
 from trusses.plan import rows
 from trusses.plan.where import where
-from trusses.sealing.seals import seal_of, seals_of
+from trusses.sealing.seals import seal_of, seal_state, seals_of
 from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
 from trusses.sheets.code_page import address_of
 
@@ -43,7 +43,7 @@ def sheets(request: HttpRequest, job: int) -> HttpResponse:
             "truss": truss,
             "code": sheet.code(truss.current),
             "stands": stands[truss.pk],
-            "seal": seals.get(truss.current.pk),
+            "seal": seal_state(seals.get(truss.current.pk)),
         }
         for truss in page
     ]

@@ -13,6 +13,7 @@ from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import much
 from trusses.sealing.models import NO_STATE
 from trusses.sealing.seals import Seal
+from trusses.words import COVERED
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 STORAGE, BOTTOM_LIVE = "attic_storage", "Bottom chord live"
@@ -87,8 +88,7 @@ LACKS = {
     "reviewed": "the building designer's review",
     "accepted": "the building department's acceptance",
     "carried out": "that the repair is carried out",
-    "plates": "that it covers the plates",
-    "restraint": "that it covers the restraint and bracing",
+    **{one: f"that it covers {says}" for one, says in COVERED.items()},
 }
 """What may be missing of a sealed drawing that is attached."""
 

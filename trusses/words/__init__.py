@@ -98,12 +98,12 @@ def _those(values: Mapping[str, Any]) -> str:
     return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}{end}"
 
 
-_COVERED = {"plates": "the plates", "restraint": "the restraint and bracing"}
+COVERED = {"plates": "the plates", "restraint": "the restraint and bracing"}
 
 
 def _covers(values: Mapping[str, Any]) -> str:
     by = f"by {values['name']} on {day(values['on'])}"
-    return f"{_sealed_of(values)} said to cover {_COVERED[values['what']]} as well, {by} (SHA-256 {values['sha256']}…)"
+    return f"{_sealed_of(values)} said to cover {COVERED[values['what']]} as well, {by} (SHA-256 {values['sha256']}…)"
 
 
 MARK_EVENTS: Mapping[str, Says] = {
