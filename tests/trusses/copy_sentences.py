@@ -2,6 +2,11 @@
 
 COPIES = {
     "gone-how": ({}, "Say what was done with it: destroyed, or where it stands and how it is marked."),
+    "gone-of-none": ({"mark": "K1"}, "K1 has no such old trusses; open its page once more and choose there."),
+    "gone-not-anew": (
+        {"mark": "K1", "copies": [3, 4]},
+        "K1: copies 3–4 were not to be made anew then, so there is no such old truss of them. Leave them out.",
+    ),
     "photos-too-many": ({"most": 6, "sent": 7}, "7 photos were sent; 6 can go with it."),
     "photo-too-large": ({"most_mb": 12}, "A photo can have 12 MB at most."),
     "photo-too-many-pixels": ({"most": 60}, "A photo can have 60 million pixels at most."),

@@ -214,6 +214,26 @@ class TestOfAnEarlierRevision:
         assert old_ones.there(truss) == []
         assert old_ones.say_gone(site_lead, truss, left.event.pk, (2,), "Again") == []
 
+    def test_nothing_is_said_of_an_old_truss_that_there_never_was(
+        self, truss, designer, site_lead, client_of, api_of, second_revision
+    ):
+        truss.refresh_from_db()
+        where, lead = f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/gone/", client_of(site_lead)
+        none = lead.post(where, {"event": 99999, "copy": [1], "says": "Sawn up"})
+        assert (none.status_code, "K1 has no such old trusses" in text(none)) == (422, True)
+        earlier.say(designer, truss, (1, 2), earlier.ANEW, "Too short")
+        (old,) = old_ones.there(truss)
+        for copies in ([3], [1, 3]):
+            page = lead.post(where, {"event": old.event.pk, "copy": copies, "says": "Sawn up"})
+            assert (page.status_code, "K1: copy 3 was not to be made anew then" in text(page)) == (422, True)
+        call = f"/api/v1/trusses/{truss.pk}/copies/gone/"
+        for event, copies in ((99999, [1]), (truss.events.first().pk + 99, [1]), (old.event.pk, [1, 3])):
+            sent = {"old_one": event, "copies": copies, "says": "Sawn up"}
+            assert api_of(site_lead).post(call, sent, format="json").status_code == 400
+        assert not truss.events.filter(code="old one gone").exists()
+        said = [lead.post(where, {"event": old.event.pk, "copy": [1], "says": "Sawn up"}, follow=True) for _ in "12"]
+        assert ["That was said already." in text(page) for page in said] == [False, True]
+
     @pytest.mark.parametrize(
         ("numbers", "what", "reason", "code"),
         [

@@ -47,6 +47,12 @@ class Old:
 
 def there(truss: Truss) -> list[Old]:
     """The old trusses that lie about with the numbers of a mark's copies, or were of that mark when they were built."""
+    return [Old(event, tuple(left)) for event, _, left in _all(truss) if left]
+
+
+def _all(truss: Truss) -> list[tuple[MarkEvent, list[int], list[int]]]:
+    """Each time that copies were to be made anew, with their numbers and those of which nobody said that they are
+    gone."""
     root = truss.variant_of_id or truss.pk
     rows = MarkEvent.objects.filter(Q(truss=root) | Q(truss__variant_of=root), code__in=(Code.ANEW, Code.GONE))
     events = list(rows.select_related("by").order_by("pk"))
@@ -56,11 +62,11 @@ def there(truss: Truss) -> list[Old]:
     for event in events:
         if event.code == Code.GONE:
             gone.setdefault(event.values["event"], set()).update(event.values["copies"])
-    found = []
+    found: list[tuple[MarkEvent, list[int], list[int]]] = []
     for event in anew:
-        left = [number for number in event.values["copies"] if number not in gone.get(event.pk, ())]
-        if left := [number for number in left if event.truss_id == truss.pk or number in mine]:
-            found.append(Old(event, tuple(sorted(left))))
+        those = sorted(number for number in event.values["copies"] if event.truss_id == truss.pk or number in mine)
+        if those:
+            found.append((event, those, [number for number in those if number not in gone.get(event.pk, ())]))
     return found
 
 
@@ -77,8 +83,12 @@ def say_gone(user: Any, truss: Truss, event: int, numbers: Iterable[int], says: 
         raise Refused("reason-long", "says", "says", most=LONGEST, length=len(says))
     with transaction.atomic():
         Truss.objects.select_for_update(of=("self",)).get(pk=truss.pk)
-        left = {number for old in there(truss) if old.event.pk == event for number in old.copies}
-        now = sorted(wanted & left)
+        those, left = next(((those, left) for one, those, left in _all(truss) if one.pk == event), ([], []))
+        if not those:
+            raise Refused("gone-of-none", "event", mark=truss.mark)
+        if others := sorted(wanted.difference(those)):
+            raise Refused("gone-not-anew", "copies", mark=truss.mark, copies=others)
+        now = sorted(wanted.intersection(left))
         if now:
             told = {"event": event, "copies": now, "reason": says}
             MarkEvent.objects.create(truss=truss, by=user, code=Code.GONE, values=told)

@@ -104,6 +104,12 @@ COPIES: Mapping[str, Says] = {
         f" that {'it stays' if len(copies) == 1 else 'they stay'} by it."
     ),
     "gone-how": "Say what was done with it: destroyed, or where it stands and how it is marked.",
+    "gone-of-none": "{mark} has no such old trusses; open its page once more and choose there.",
+    "gone-not-anew": lambda mark, copies: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'was' if len(copies) == 1 else 'were'} not"
+        f" to be made anew then, so there is no such old truss of {'it' if len(copies) == 1 else 'them'}. Leave"
+        f" {'it' if len(copies) == 1 else 'them'} out."
+    ),
     "earlier-what": "Say what is to be done: they stay, they wait, or they are made anew.",
     "earlier-none": lambda mark, copies, current: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} {'is' if len(copies) == 1 else 'are'} not"
