@@ -34,8 +34,8 @@ class KeptOff:
 
 
 before_cut: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
-"""What may keep the saw waiting: each is asked with the copies of one mark that are about to be cut, and answers with
-those that wait. Other apps add theirs when they start; this one imports none of them."""
+"""What may keep the saw waiting: each is asked with copies of one job that are about to be cut, and answers with those
+that wait. Other apps add theirs when they start; this one imports none of them."""
 before_set: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
 """What may keep copies of a job from being set: each is asked with those of whichever marks that may be, and answers
 with those that it keeps off."""
@@ -237,7 +237,7 @@ def _refuse_waiting(truss: Truss, copies: Sequence[Copy]) -> None:
 
 
 def kept_from_saw(copies: Sequence[Copy]) -> Iterator[KeptOff]:
-    """Which of some copies of one mark the saw waits for, and why."""
+    """Which of some copies of one job the saw waits for, and why."""
     for ask in before_cut:
         yield from ask(copies)
 

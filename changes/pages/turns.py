@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
@@ -14,7 +14,7 @@ from django.views.decorators.cache import never_cache
 from changes.models import State
 from changes.pages.story import TONES, state_says
 from changes.workflow import turns
-from trusses.copies.onward import stopped
+from trusses.copies.onward import stopped_each
 from trusses.models import Role, Stage, Truss
 from trusses.permissions import jobs_of
 from trusses.sheets import fixing
@@ -33,9 +33,12 @@ SAYS = {
 
 @login_required
 def turns_page(request: HttpRequest) -> HttpResponse:
+    found = turns.turns(request.user)
+    waits = [wait for one in found for wait in one.waits]
+    kept = {(truss.pk, step.name): own for (truss, step), own in zip(waits, stopped_each(waits), strict=True)}
     lines = [
-        {"turn": one, "says": " and ".join(SAYS[why] for why in one.why if why in SAYS), **_onward(one)}
-        for one in turns.turns(request.user)
+        {"turn": one, "says": " and ".join(SAYS[why] for why in one.why if why in SAYS), **_onward(one, kept)}
+        for one in found
     ]
     news = [
         {
@@ -53,20 +56,24 @@ def turns_page(request: HttpRequest) -> HttpResponse:
     return render(request, "changes/turns.html", page)
 
 
-def _onward(turn: turns.Turn) -> dict[str, str]:
+Kept = Mapping[tuple[int, str], tuple[int, ...]]
+"""{(mark's id, step): the copies that something keeps from it}"""
+
+
+def _onward(turn: turns.Turn, kept: Kept) -> dict[str, str]:
     """What marks wait for, in words, and where it is done; of several marks their list."""
     if not turn.waits:
         return {}
     truss, step = turn.waits[0]
     if len(turn.waits) > 1:
-        return {"says": _of_each(turn, step.name), "at": reverse("trusses:sheets", args=[truss.job_id])}
-    says = f"revision {truss.current.number}: {to_do(step.name, step.copies, stopped(truss, step))}"
+        return {"says": _of_each(turn, step.name, kept), "at": reverse("trusses:sheets", args=[truss.job_id])}
+    says = f"revision {truss.current.number}: {to_do(step.name, step.copies, kept[truss.pk, step.name])}"
     return {"says": says, "at": address(truss.current, step)}
 
 
-def _of_each(turn: turns.Turn, name: str) -> str:
+def _of_each(turn: turns.Turn, name: str, every: Kept) -> str:
     """A mark all of whose copies something keeps from the step isn't counted among those to be moved on."""
-    kept = [truss.mark for truss, step in turn.waits if step.copies and set(step.copies) <= set(stopped(truss, step))]
+    kept = [one.mark for one, step in turn.waits if step.copies and set(step.copies) <= set(every[one.pk, name])]
     free = [mark for mark in turn.marks if mark not in kept]
     those, of_each = (f"{len(free)} marks", " of each") if len(free) > 1 else ("".join(free), "")
     says = [f"{those}: {to_do(name, ())}{of_each}"] if free else []
@@ -76,12 +83,11 @@ def _of_each(turn: turns.Turn, name: str) -> str:
 def _rows_open(jobs: Iterable[Any]) -> list[dict[str, Any]]:
     """Marks that are being set and of which something to fix isn't ticked yet, for whoever ticks it."""
     sites = [job.pk for job in jobs if job.role == Role.SITE_LEAD]
-    marks = Truss.objects.filter(job__in=sites, copies__stage=Stage.SET, withdrawn_at=None).distinct()
-    rows = [
-        {"truss": truss, "open": sum(not one.done for one in fixing.listed(truss))}
-        for truss in marks.select_related("job", "current").order_by("job", "mark")
-    ]
-    return [row for row in rows if row["open"]]
+    rows = Truss.objects.filter(job__in=sites, copies__stage=Stage.SET, withdrawn_at=None).distinct()
+    marks = list(rows.select_related("job", "current").order_by("job", "mark"))
+    each = zip(marks, fixing.listed_each(marks) if marks else (), strict=True)
+    found = [{"truss": truss, "open": sum(not one.done for one in listed)} for truss, listed in each]
+    return [row for row in found if row["open"]]
 
 
 @never_cache

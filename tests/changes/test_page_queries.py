@@ -59,6 +59,17 @@ class TestTheQueue:
         assert counts[0] == counts[2] <= 13
 
 
+class TestYourTurn:
+    @pytest.mark.parametrize("stage", ["delivered", "set"])
+    def test_it_asks_as_often_for_four_marks_as_for_one(self, client_of, site_lead, designer, job, king_post, stage):
+        counts = []
+        for n in range(1, 5):
+            mark = add_mark(job, {**king_post, "mark": f"Q{n}"}, 2, designer)
+            mark.copies.update(stage=stage, built_to=mark.current, released_to=mark.current)
+            counts.append(asked(client_of(site_lead), "/turns/"))
+        assert counts[0] == counts[3]
+
+
 class TestReadOnce:
     def test_only_while_a_page_is_made(self):
         read = []

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from trusses.models import STAGE_ORDER, Copy, Job, Revision, Role, Stage, Truss
 from trusses.permissions import STAGE_MOVES, VERBS
-from trusses.production import kept_from_saw, kept_off
+from trusses.production import KeptOff, kept_from_saw, kept_off
 from trusses.sealing.models import COVERS
 from trusses.sealing.seals import ATTACH, RECORDS, Seal, asked, seals_of
 from trusses.verdicts import builds
@@ -71,13 +71,29 @@ def of_revision(revision: Revision, copies: Sequence[Copy] | None = None) -> lis
 
 def stopped(truss: Truss, step: Step) -> tuple[int, ...]:
     """The copies among those that wait for a step which something keeps from the saw or from being set."""
-    if not step.copies or step.name not in (Stage.CUT, Stage.SET):
-        return ()
+    return stopped_each([(truss, step)])[0]
+
+
+def stopped_each(waits: Sequence[tuple[Truss, Step]]) -> list[tuple[int, ...]]:
+    """The same for the steps of several marks, asked once for each job and step."""
+    groups: dict[tuple[int, str], dict[int, Step]] = {}
+    for truss, step in waits:
+        if step.copies and step.name in (Stage.CUT, Stage.SET):
+            groups.setdefault((truss.job_id, step.name), {})[truss.pk] = step
+    kept: dict[tuple[int, str], set[int]] = {}
+    for (_, name), marks in groups.items():
+        for one in _kept(name, marks):
+            for copy in one.copies:
+                kept.setdefault((copy.truss_id, name), set()).add(copy.number)
+    return [tuple(sorted(kept.get((truss.pk, step.name), ()))) for truss, step in waits]
+
+
+def _kept(name: str, marks: Mapping[int, Step]) -> Iterable[KeptOff]:
     light = ("built_to__document", "built_to__analysis")
-    rows = truss.copies.filter(number__in=step.copies).select_related("truss__job", "truss__current", "built_to")
-    copies = list(rows.defer(*light, "truss__current__document", "truss__current__analysis"))
-    kept = kept_from_saw(copies) if step.name == Stage.CUT else kept_off(copies)
-    return tuple(sorted({copy.number for one in kept for copy in one.copies}))
+    rows = Copy.objects.filter(truss__in=marks).select_related("truss__job", "truss__current", "built_to")
+    rows = rows.defer(*light, "truss__current__document", "truss__current__analysis").order_by("truss", "number")
+    copies = [copy for copy in rows if copy.number in marks[copy.truss_id].copies]
+    return kept_from_saw(copies) if name == Stage.CUT else kept_off(copies)
 
 
 def waiting(jobs: Mapping[int, Role]) -> list[tuple[Truss, Step]]:

@@ -135,13 +135,23 @@ def _bearings(truss: Truss, design: Design, there: Sequence[Stands]) -> Iterator
 
 def listed(truss: Truss) -> list[Listed]:
     """Each item of a mark with its tick."""
-    last = {row.item: row for row in Fixed.objects.filter(truss=truss).select_related("by")}
+    return listed_each([truss])[0]
+
+
+def listed_each(trusses: Sequence[Truss]) -> list[list[Listed]]:
+    """The same of several marks, whose ticks and bearings are read at once."""
+    last = {(row.truss_id, row.item): row for row in Fixed.objects.filter(truss__in=trusses).select_related("by")}
+    surroundings.of_marks(trusses)
     found = []
-    for item in items(truss):
-        row = last.get(item.key)
-        old = row is not None and row.revision_id != truss.current_id
-        found.append(Listed(item, row, row is not None and row.done and not old, old))
+    for truss in trusses:
+        told = [(item, last.get((truss.pk, item.key))) for item in items(truss)]
+        found.append([_listed(truss, item, row) for item, row in told])
     return found
+
+
+def _listed(truss: Truss, item: Item, row: Fixed | None) -> Listed:
+    old = row is not None and row.revision_id != truss.current_id
+    return Listed(item, row, row is not None and row.done and not old, old)
 
 
 def rows_alike(found: Sequence[Listed]) -> list[Item]:

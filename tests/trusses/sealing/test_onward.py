@@ -79,7 +79,10 @@ def test_of_several_marks_those_that_wait_are_told_apart_from_those_to_cut(
         one.copies.update(stage="released", released_to=one.current)
 
     def told(*held):
-        wait = lambda copies: [KeptOff(copies, Refused("no-copy"))] if copies[0].truss.mark in held else []  # noqa: E731
+        def wait(copies):
+            those = [copy for copy in copies if copy.truss.mark in held]
+            return [KeptOff(those, Refused("no-copy"))] if those else []
+
         monkeypatch.setattr(production, "before_cut", [wait])
         return html.unescape(client_of(designer).get("/turns/").content.decode())
 
