@@ -9,7 +9,7 @@ from tests.option_cases import w_truss
 from trusses.analysis.bearings.changed import move
 from trusses.analysis.capacity.most import most_lb
 from trusses.analysis.capacity.placing import Placement
-from trusses.analysis.capacity.strengthened import Weight, taken
+from trusses.analysis.capacity.strengthened import Weight, bearing_all, taken
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Opening
 from trusses.analysis.lumber import LUMBER
@@ -86,19 +86,38 @@ def test_a_header_is_of_the_stock_and_where_there_is_none_it_is_no_way():
         assert used <= stock or not framed.passes
 
 
-def test_no_piece_grows_over_the_stock_s_length_and_no_web_comes_too_near_to_an_opening():
-    truss = w_truss()
-    duct = Opening("O1", "circle", (206.0, 10.0), diameter_in=14)
+def longest_in(document):
+    return max(piece.length_in for piece in sawn_pieces(document))
+
+
+def test_no_web_comes_too_near_to_an_opening():
+    truss, duct = w_truss(), Opening("O1", "circle", (206.0, 10.0), diameter_in=14)
     with_duct = read({**truss.document, "openings": [written(duct)]})
     today = Draft(with_duct.document)
     starts = [Start(each, (note,)) for each, note in upright(today, today, "bottom_chord", 206.0)]
-    longest = max(piece.length_in for piece in sawn_pieces(truss.document))
     assert starts
     assert all(apart([duct], points(start.draft)).min() < 4 for start in starts)
     assert made_stronger(with_duct, starts) == []
-    for way in made_stronger(with_duct, [Start(today), *starts]):
+    found = taken(with_duct, [Weight(2.5 * most_lb(truss, [PANEL])[0], PANEL)]).ways
+    assert any(points(Draft(way.document)).shape != points(today).shape for way in found)  # it has webs more
+    for way in found:
         assert apart([duct], points(Draft(way.document))).min() >= USUAL.from_joints_in - 1e-6
-        assert max(piece.length_in for piece in sawn_pieces(way.document)) <= max(240, longest) + 1e-3
+
+
+def test_no_piece_grows_over_the_stock_s_length():
+    """Its bottom chord is of three pieces of 144 in.: without the splice at b1 two of them are one of 288."""
+    truss = w_truss()
+    heavier = bearing_all(truss, [Weight(2.5 * most_lb(truss, [PANEL])[0], PANEL)])
+    whole = Draft(heavier.document)
+    whole.hinges = whole.hinges - {"b1"}
+    assert longest_in(truss.document) == pytest.approx(144)
+    assert made_stronger(truss, [Start(whole)]) == []
+    stocked = made_stronger(truss, [Start(whole)], building=replace(USUAL, longest_piece_in=288.0))
+    assert [longest_in(way.document) for way in stocked if way.passes and way.change.touched]
+    assert max(longest_in(way.document) for way in stocked) == pytest.approx(288)
+    spliced = made_stronger(truss, [Start(whole), Start(Draft(heavier.document))])
+    assert any(way.passes and way.change.touched for way in spliced)
+    assert all(longest_in(way.document) <= 240 for way in spliced)
 
 
 def test_an_opening_that_stands_too_near_today_may_stay():
