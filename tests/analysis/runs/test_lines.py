@@ -229,8 +229,9 @@ class TestBends:
         """A drain that has fallen out of some roof trusses at their heels: to lie under more of them is no way."""
         wish = run((12, 417.84), (1164, 417.84), height=12.78, section=Section("circle", 3.5, 3.5, 0, 0.5), slope=0.25)
         asked, found = cross(wish, of_the_demo()), bent(wish, of_the_demo())
-        crossed = found.crossed if found else asked
-        met, still = ({one.stood.name for one in held.crossings if one.verdict != "clear"} for held in (asked, crossed))
+        assert found is not None
+        held = (asked, found.crossed)
+        met, still = ({one.stood.name for one in each.crossings if one.verdict != "clear"} for each in held)
         assert met <= still
 
     def test_of_what_begins_in_a_truss_it_says_so(self):
