@@ -95,7 +95,7 @@ SENTENCES = {
     ),
     "attic-storage-in-part": (
         {"windows": [[-12, 60], [120, 180], [200, 228], [230, 260], [262, 280]], "psf": 20},
-        "The bottom chord carries 20 psf of attic storage from -1'-0\" to 5'-0\", from 10'-0\" to 15'-0\", from"
+        "The bottom chord carries 20 psf of attic storage from −1'-0\" to 5'-0\", from 10'-0\" to 15'-0\", from"
         " 16'-8\" to 19'-0\", from 19'-2\" to 21'-8\" and in 1 more places along the span and less elsewhere: nothing"
         " is to be stored beside those parts.",
     ),

@@ -32,13 +32,9 @@ def unchecked(one: Unchecked, called: Mapping[str, str] = NO_NAMES) -> str:
 
 def along_the_span(windows: Sequence[Sequence[float]]) -> str:
     """Where windows are, inches from the left bearing: “from 2'-0" to 9'-0" along the span”."""
-    says = [f"from {_whole_feet(a)} to {_whole_feet(b)}" for a, b in windows[:_MOST_TOLD]]
+    says = [f"from {feet_inches(a, to=1)} to {feet_inches(b, to=1)}" for a, b in windows[:_MOST_TOLD]]
     more = f" and in {len(windows) - _MOST_TOLD} more places" if len(windows) > _MOST_TOLD else ""
     return f"{', '.join(says)}{more} along the span"
-
-
-def _whole_feet(inches: float) -> str:
-    return ("-" if inches < -0.5 else "") + feet_inches(abs(inches), to=1)
 
 
 _WHY_PATTERNS = {
