@@ -109,7 +109,7 @@ def test_damage_says_at_once_what_to_do_and_shows_the_photo(builder):
     page.get_by_label("Photos").set_input_files({"name": "web.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()})
     sends(builder, "The web arrived broken")
     expect(page.get_by_text("Keep off and out from under it").first).to_be_visible()
-    expect(page.get_by_text("Shore here").first).to_be_visible()
+    expect(page.get_by_text("leave it lying").first).to_be_visible()
     assert page.locator(".photos img").evaluate("one => one.decode().then(() => one.naturalWidth)") == 400
     assert "passes" not in page.locator("main").inner_text().lower()
 
