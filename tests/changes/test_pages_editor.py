@@ -142,7 +142,7 @@ def test_the_form_shows_again_what_was_typed(king_post):
     ("typed", "says"),
     [
         ("900'", 'joint D, along: 900\'-0" is far beyond this truss, whose joints lie from 0" to 20\'-0"; '),
-        ("-10' 1\"", "joint D, along: -10'-1\" is far beyond this truss"),
+        ("-10' 1\"", "joint D, along: −10'-1\" is far beyond this truss"),
     ],
 )
 def test_a_joint_far_beyond_the_truss_is_a_slip(typed, says, king_post):
