@@ -14,7 +14,7 @@ import pytest
 import zxingcpp
 from playwright.sync_api import Page
 
-from tests.browser.paper import image, laid_over_one_another, letters, printed
+from tests.browser.paper import MM, Letter, image, laid_over_one_another, letters, printed
 from tests.browser.people import DESK, PHONE, Person
 from tests.prepared_demo import ROOT
 
@@ -174,10 +174,18 @@ def test_current_and_dead_are_told_apart_from_six_feet_and_without_colour(enters
         bottom = grey.height - min(one.bottom for one in largest) / 25.4 * 72
         band = grey.crop((int(grey.width * 0.1), int(top), int(grey.width * 0.9), int(bottom)))
         darkness[word] = 1 - sum(band.tobytes()) / 255 / (band.width * band.height)
+        # the cross lies below what the sheet is of and its code
+        assert all(darkest(grey, one) < 128 for one in letters(paper, 0) if 3 < one.high <= 8)
         # a dead sheet is crossed out on every page, also where it says nothing
         assert [crossed(image(paper, number, 72)) for number in range(len(paper))] == [word == "DEAD"] * len(paper)
     assert darkness["DEAD"] > 0.6
     assert darkness["CURRENT"] < 0.45
+
+
+def darkest(grey, letter: Letter) -> int:
+    """The darkest ink in a letter's box on a picture of 72 dpi."""
+    left, top, right, bottom = (at / MM for at in (letter.left, letter.top, letter.right, letter.bottom))
+    return min(grey.crop((int(left), int(grey.height - top), int(right) + 1, int(grey.height - bottom) + 1)).tobytes())
 
 
 def crossed(grey) -> bool:
