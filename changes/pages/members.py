@@ -110,6 +110,12 @@ class Row:
     delta_lb: float | None
 
     @property
+    def change_lb(self) -> float | None:
+        """The change as it is told beside the two forces: of these as they stand there, in whole pounds."""
+        before, after = self.force_lb
+        return None if self.delta_lb is None else round(after or 0.0) - round(before or 0.0)
+
+    @property
     def role(self) -> str:
         return self.member["role"].replace("_", " ")
 

@@ -75,6 +75,8 @@ TRANSITIONS: tuple[Step, ...] = (
     Step(State.FAILED, "withdraw", Role.SITE_LEAD, State.WITHDRAWN),
 )
 
+_DECIDES = ("approve", "send back", "decline")
+
 
 def move(change: Request, verb: str, role: str, *, by: Any = None, says: str = "", **values: Any) -> Event:
     """Changes the state as the table says and writes the event, both or neither. Raises Conflict or NotAllowed.
@@ -87,7 +89,8 @@ def move(change: Request, verb: str, role: str, *, by: Any = None, says: str = "
     with transaction.atomic():
         while True:
             state = Request.objects.values_list("state", flat=True).get(pk=change.pk)
-            if state not in steps:
+            late = verb in _DECIDES and change.state in steps and change.state != state
+            if state not in steps or late:  # late: another decision was made on what this one was to decide
                 change.state = state
                 raise too_late(change, verb)
             if Request.objects.filter(pk=change.pk, state=state).update(state=steps[state]):

@@ -295,8 +295,8 @@ def test_what_is_refused_stays_with_all_that_was_typed(lead: Page) -> None:
     page.get_by_label("Which copies").fill("3")
     page.get_by_role("button", name="Tell of the damage").tap()
     page.wait_for_url("**/requests/*/")
+    until(page, "async () => (await outbox.all('waiting')).every((row) => row.state === 'arrived')")
     expect(page.locator("#waits")).not_to_contain_text("not taken")
-    assert not [row for row in page.evaluate("() => outbox.all('waiting')") if row["state"] != "arrived"]
 
 
 def test_going_back_sends_nothing_again(lead: Page) -> None:

@@ -150,7 +150,7 @@ TOLD = {
     "repair-carries": (
         {"member": "W1", "tension_lb": 1652.2, "compression_lb": 0, "moment_inlb": 1344, "shear_lb": 28},
         "W1 carries up to 1,652 lb of tension and 0 lb of compression, and at the"
-        " damage 1,344 in-lb and 28 lb of shear.",
+        " damage 1,344 in-lb of bending and 28 lb of shear.",
     ),
     "repair-holds": (
         {

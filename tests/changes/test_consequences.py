@@ -38,7 +38,7 @@ def test_every_case_stands_before_and_after(change, client_of, designer):
         (joint, what) for joint in ("A", "C") for what in ("down, at most", "uplift, at most")
     ]
     most = option.analysis["envelope"]["reactions_lb"]["A"]["down_lb"]
-    assert "joint A Down, at most" in (told := page(client_of, designer, change))
+    assert "bearing A Down, at most" in (told := page(client_of, designer, change))
     assert f"{most:,.0f} lb" in told
 
 
@@ -75,7 +75,7 @@ def test_whoever_sizes_what_is_below_sees_a_change_marked(who, change, client_of
     told = page(client_of, cast[who], change)
     assert "By load case, without any factor: for whoever sizes the header, post or footing" in told
     # a moved foot opens room for storage, which today's truss doesn't carry
-    assert "joint A Attic storage — 260 lb new" in told
+    assert "bearing A Attic storage — 260 lb new" in told
     assert ("The walls below would carry something else" in told) == (who == "builder")
     option = sections.sections(change)[0].chosen
     analysis = copy.deepcopy(option.analysis)
@@ -84,8 +84,8 @@ def test_whoever_sizes_what_is_below_sees_a_change_marked(who, change, client_of
     next(check for check in analysis["checks"] if check["of"] == "bearing")["ratio"] = 1.5
     change.options.filter(pk=option.pk).update(analysis=analysis)
     told = page(client_of, cast[who], change)
-    assert f"joint A Dead {before:,.0f} lb {before + 250:,.0f} lb +250 lb" in told
-    assert re.search(r'joint A Width needed of the 5 1/2" given [\d/ ]+" 8 1/4" too narrow', told)
+    assert f"bearing A Dead {before:,.0f} lb {before + 250:,.0f} lb +250 lb" in told
+    assert re.search(r'bearing A Width needed of the 5 1/2" given [\d/ ]+" 8 1/4" too narrow', told)
 
 
 def test_walls_that_carry_the_same_are_said_to(answered, client_of, builder):

@@ -11,6 +11,11 @@ ROW = {"x_in": 24, "y_in": -12, "direction": "y", "spacing_in": 24, "count": 3}
 SEALED = {"revision": 0, "copies": [], "sha256": "0123456789ab"}
 TOLD = [
     (
+        "old one gone",
+        {"event": 7, "copies": [10], "reason": "Sawn up behind the shop."},
+        "The old truss of copy 10: destroyed or set apart",
+    ),
+    (
         "moved",
         {"from": "designing", "to": "released", "copies": [1, 2, 3, 5], "revision": 0, "found": ""},
         "Copies 1–3, 5: designing → released, to revision 0",
@@ -107,17 +112,17 @@ TOLD = [
     (
         "placed",
         {"level": "Roof", "before": None, "after": ROW},
-        'A place on Roof: 3 along y from 2\'-0", -1\'-0", 24" apart',
+        'A place on Roof: 3 along y from 2\'-0", −1\'-0", 24" apart',
     ),
     (
         "placed",
         {"level": "Roof", "before": ROW, "after": None},
-        'Taken from Roof: 3 along y from 2\'-0", -1\'-0", 24" apart',
+        'Taken from Roof: 3 along y from 2\'-0", −1\'-0", 24" apart',
     ),
     (
         "placed",
         {"level": "Roof", "before": ROW, "after": ROW | {"count": 1}},
-        'On Roof: 1 along y from 2\'-0", -1\'-0", was 3 along y from 2\'-0", -1\'-0", 24" apart',
+        'On Roof: 1 along y from 2\'-0", −1\'-0", was 3 along y from 2\'-0", −1\'-0", 24" apart',
     ),
 ]
 

@@ -101,7 +101,8 @@
   // --- the signal
 
   const line = document.getElementById("no-signal");
-  const signal = (there) => {
+  const signal = (met) => {
+    const there = met && navigator.onLine !== false; // an answer may come just after the signal went
     if (line && !root.classList.contains("kept")) line.hidden = there;
     if (there) document.querySelector("[data-unsent]")?.remove();
   };

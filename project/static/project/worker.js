@@ -26,7 +26,7 @@ self.addEventListener("activate", (event) => event.waitUntil((async () => {
 
 // --- whose it is
 
-let owner;
+let owner, leavings = 0; // what was asked for before somebody signed out is kept for nobody
 const who = async () => owner ??= (await outbox.get("known", "who"))?.value ?? "nobody";
 const belongsTo = async (now) => {
   if (!now || now === await who()) return;
@@ -72,7 +72,8 @@ const keepParts = async (pagesOrFiles, html) => {
     if (part.ok && part.type === "basic") await to.put(url, part);
   }
 };
-const keepPage = async (url, answer, version) => {
+const keepPage = async (url, answer, since, version) => {
+  if (since !== leavings) return;
   await belongsTo(answer.headers.get("Kept-For"));
   if (await who() === "nobody") return;
   const to = await pages(), html = await answer.clone().text();
@@ -83,7 +84,9 @@ const keepPage = async (url, answer, version) => {
     const fresh = await network(edges, WAITS_MS, { cache: "no-store", redirect: "manual" });
     if (fresh.ok && fresh.type === "basic") await to.put(new URL(edges, location.origin).href, fresh);
   }
-  await to.put(url, await stamped(answer, version));
+  const kept = await stamped(answer, version);
+  if (since !== leavings) return;
+  await to.put(url, kept);
   await keepParts(to, html);
 };
 
@@ -176,12 +179,13 @@ const page = async (event) => {
   url.hash = "";
   url.searchParams.delete("typed"); // what its form is filled with is no other page
   if (Date.now() > silentUntil || !(await (await pages()).match(url.href))) {
+    const since = leavings;
     try {
       const answer = await network(request);
-      if (isPage(answer)) {
+      if (isPage(answer) && since === leavings) {
         const copy = answer.clone();
         await belongsTo(answer.headers.get("Kept-For")); // before the page is seen: none of another's is left by then
-        event.waitUntil(keepPage(url.href, copy).catch(() => {}));
+        event.waitUntil(keepPage(url.href, copy, since).catch(() => {}));
       }
       return answer;
     } catch (trouble) {
@@ -236,7 +240,10 @@ const form = async (event) => {
   const { request } = event, copy = request.clone(), path = new URL(request.url).pathname;
   if (request.isHistoryNavigation || request.isReloadNavigation || /^(only-if|force)-cached?$/.test(request.cache)) return sentBefore(copy);
   const leaves = KNOWS.leaves.some((start) => path.startsWith(start));
-  if (leaves) await forget("");
+  if (leaves) {
+    leavings += 1;
+    await forget("");
+  }
   try {
     return await network(request, /multipart/.test(request.headers.get("Content-Type")) ? SENDS_PHOTOS_MS : SENDS_MS);
   } catch {
@@ -284,11 +291,12 @@ const listed = new Map();
 const keepJob = async (address, now) => {
   if (!now && Date.now() - (listed.get(address) ?? 0) < LIST_FRESH_MS) return;
   listed.set(address, Date.now());
+  const since = leavings;
   try {
     const answer = await network(address, WAITS_MS, { cache: "no-store", redirect: "manual" });
     if (answer.type === "opaqueredirect") await belongsTo("nobody"); // signed out elsewhere
     if ([403, 404].includes(answer.status)) await forget(""); // a member no more
-    if (!answer.ok) return;
+    if (!answer.ok || since !== leavings) return;
     const copy = answer.clone(), list = await answer.json();
     await belongsTo(list.who);
     const to = await pages();
@@ -303,16 +311,18 @@ const keepJob = async (address, now) => {
     }
     let n = 0;
     for (const [url, version] of wanted) {
+      if (since !== leavings) return;
       const kept = await to.match(url);
       if (!kept || kept.headers.get(VERSION) !== version || ageOf(kept).age > FRESH_S) {
         const fresh = await network(url, 3 * WAITS_MS, { cache: "no-store", redirect: "manual" });
-        if (isPage(fresh)) await keepPage(url, fresh, version);
+        if (isPage(fresh)) await keepPage(url, fresh, since, version);
       }
       n += 1;
       if (kept !== undefined && kept.headers.get(VERSION) === version) continue;
       await tell({ keeps: address, n, of: wanted.size + files.size });
     }
     for (const url of files) {
+      if (since !== leavings) return;
       if (!(await to.match(url))) {
         const drawn = await network(url, 6 * WAITS_MS, { redirect: "manual" });
         if (drawn.ok && drawn.type === "basic") await to.put(url, await stamped(drawn));
@@ -330,6 +340,7 @@ self.addEventListener("message", (event) => {
   const { keep, now, page: opened } = event.data;
   if (keep) event.waitUntil(keepJob(keep, now));
   if (opened) { // it was open before this worker was there
-    event.waitUntil(network(opened, WAITS_MS, { cache: "no-store", redirect: "manual" }).then((answer) => isPage(answer) && keepPage(opened, answer)).catch(() => {}));
+    const since = leavings;
+    event.waitUntil(network(opened, WAITS_MS, { cache: "no-store", redirect: "manual" }).then((answer) => isPage(answer) && keepPage(opened, answer, since)).catch(() => {}));
   }
 });

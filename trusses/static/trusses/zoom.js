@@ -114,8 +114,8 @@ const barOf = (drawing) => {
   };
   const pushes = Object.entries(PUSHES).map(([sign, [label, right, down]]) => button(sign, label, () => push(drawing, right, down)));
   const all = button("All of it", "All of it", () => { whole(drawing, { tell: true }); nearer.focus(); });
-  const farther = button("−", "Farther away", () => { step(drawing, 1 / STEP); if (farther.hidden) nearer.focus(); });
-  const nearer = button("+", "Nearer", () => step(drawing, STEP));
+  const farther = button("Farther", "Farther away", () => { step(drawing, 1 / STEP); if (farther.hidden) nearer.focus(); });
+  const nearer = button("Nearer", "Nearer", () => step(drawing, STEP));
   bar.append(says);
   bar.shows = (state, tell) => {
     const { k } = state[state.last], any = Math.max(state.whole.k, state.detail.k) > 1;
