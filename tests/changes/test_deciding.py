@@ -304,3 +304,14 @@ def test_a_request_that_was_sent_back_is_decided_again(answered, designer, build
         ("answer", "builder", "The trunk."),
         ("decline", "designer", "Use the attic."),
     ]
+
+
+def test_a_decision_meant_for_what_waited_is_late_once_another_was_made(answered, designer):
+    """What was sent back can be declined, but by whoever knows that it was sent back."""
+    change = answered()
+    stale = Request.objects.get(pk=change.pk)
+    workflow.decide(designer, change, verdict="send back", reason="Which side?")
+    with pytest.raises(workflow.Conflict):
+        workflow.decide(designer, stale, verdict="decline", reason="Too near to the ridge.")
+    workflow.decide(designer, change, verdict="decline", reason="Too near to the ridge.")
+    assert [decision.verdict for decision in change.decisions.order_by("pk")] == ["send back", "decline"]

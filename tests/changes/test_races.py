@@ -57,7 +57,8 @@ def test_two_designers_make_one_decision(verdicts, answered, designer, make_pers
     options = first_options(change)
 
     def decide(who, verdict):
-        return lambda: workflow.decide(who, fresh(change), verdict=verdict, options=options, reason="By the numbers.")
+        seen = fresh(change)  # while it waits for a decision
+        return lambda: workflow.decide(who, seen, verdict=verdict, options=options, reason="By the numbers.")
 
     results = at_once(decide(designer, verdicts[0]), decide(other, verdicts[1]))
     decisions = [result for result in results if isinstance(result, Decision)]
