@@ -122,8 +122,15 @@ def _overtaken(mark: str, number: int, request: int | None) -> str:
     return f"{mark} has revision {number} now{why} This request is computed again before it is approved."
 
 
+def _of_copies(answer: Coded) -> str:
+    """Which copies, where several answers are of one mark; what was stored before that was names none."""
+    return f", {told_copies(answer['copies'])}" if answer.get("copies") else ""
+
+
 def _computed(answers: Sequence[Coded], anew: Sequence[Coded], lost: Sequence[Titled]) -> str:
-    told = [f"{one['mark']} revision {one['number']}: {VERDICTS[one['verdict']]}" for one in answers]
+    told = [
+        f"{one['mark']} revision {one['number']}{_of_copies(one)}: {VERDICTS[one['verdict']]}" for one in answers
+    ]
     for one in anew:
         drawn = counted(one["options"], "drawn option", "drawn options")
         told.append(f"{one['mark']} revision {one['number']}: {drawn} computed anew")

@@ -3,6 +3,7 @@ that ends a computation."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
@@ -19,13 +20,15 @@ from trusses.models import Truss
 
 def write_all(change: Request, parts: Sequence[Part], together: dict[str, Any]) -> dict[str, Any]:
     answers, anew, lost = [], [], []
+    several = Counter(ask.truss_id for part in parts for ask in part.asks)
     for part in parts:
         possible = _write_answers(part)
         if not isinstance(part, OnTruss):
             continue
         _write_options(change, part, possible)
         where = {"mark": part.truss.mark, "number": part.revision.number}
-        answers += [{**where, "verdict": each.verdict.value} for each in part.told.answers if each.verdict]
+        copies = {"copies": list(part.asks[0].copies)} if several[part.truss.pk] > 1 else {}
+        answers += [{**where, **copies, "verdict": each.verdict.value} for each in part.told.answers if each.verdict]
         if again := [option for option, _ in part.redrawn if option.stale]:
             anew.append({**where, "options": len(again)})
         lost += part.lost

@@ -90,6 +90,10 @@ class TestTheFourAnswers:
         found = judged(sound(), Known(seal=Sealed(covers, ("accepted",))))
         assert [one.state for one in found.answers] == ["passes", "not checked", "not checked", "missing"]
         assert codes(found.seal) == ["seal-not-accepted"]
+        assert words.state(found.seal) == "not accepted yet"
+        found = judged(sound(), Known(seal=Sealed(covers, ("reviewed", "accepted"))))
+        assert words.state(found.seal) == "not reviewed and not accepted yet"
+        assert words.state(judged(sound(), Known()).seal) == "missing"
 
     def test_a_seal_never_makes_failing_lumber_pass(self):
         found = judged(sound(), Known(behind=("R5",), seal=Sealed(frozenset({"plates"}))))

@@ -123,6 +123,14 @@ def test_what_an_event_leaves_out_where_there_is_nothing_to_tell():
     assert words.event("fail", {"trouble": "it broke.", "option": False}, "") == "it broke."
 
 
+def test_answers_for_several_copies_of_a_mark_name_the_copies():
+    fits = {"mark": "F1", "number": 0, "verdict": "fits"}
+    answers = [{**fits, "copies": [1]}, {**fits, "copies": [2, 3]}]
+    assert words.event("finish computing", {"answers": answers, "anew": [], "lost": []}, "") == (
+        "F1 revision 0, copy 1: fits as it is; F1 revision 0, copies 2 and 3: fits as it is"
+    )
+
+
 def test_an_event_stores_what_happened_and_not_its_sentence(answered):
     told = {event.verb: event for event in answered(FITS).events.all()}
     done = told["finish computing"]

@@ -221,7 +221,8 @@ class TestOfAnEarlierRevision:
         where, lead = f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/gone/", client_of(site_lead)
         none = lead.post(where, {"event": 99999, "copy": [1], "says": "Sawn up"})
         assert (none.status_code, "K1 has no such old trusses" in text(none)) == (422, True)
-        earlier.say(designer, truss, (1, 2), earlier.ANEW, "Too short")
+        earlier.say(designer, truss, (1, 2), earlier.ANEW, "Too short.")
+        assert "made anew: “ Too short. ” " in text(lead.get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/"))
         (old,) = old_ones.there(truss)
         for copies in ([3], [1, 3]):
             page = lead.post(where, {"event": old.event.pk, "copy": copies, "says": "Sawn up"})

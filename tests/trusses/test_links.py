@@ -134,6 +134,9 @@ def test_the_pages_say_it(client_of, designer, k5, g1, job):
     assert "Bearing C: on G1, at 10'-0\" and 20'-0\" from its left end" in sheet
     girders = says(client.get(f"/jobs/{job.pk}/trusses/{g1.pk}/revisions/0/"))
     assert "What it carries" in girders
+    # of one truss alone there is nothing that it stands apart from
+    assert re.search(r"Span [^.]{,20} between bearing joints\. ", girders)
+    assert not re.search(r"Span [^.]{,20} between bearing joints\. ", sheet)
     assert "K5 C 10'-0\" and 20'-0\"" in girders
     assert "A girder with hangers is never called passing here" in girders
     assert "The loads of K5 in this drawing are not what stands on it today" in girders
@@ -158,6 +161,9 @@ def test_the_form_sets_it_and_keeps_what_was_typed(client_of, designer, truss, g
     assert answer.status_code == 200
     assert "Bearing C: on G1, at 5'-0\", 10'-0\" and 20'-0\" from its left end" in says(answer)
     assert [place["at_in"] for place in truss.stands_on.get().hung] == [120, 240, 60]
+    assert "Bearing C of K1 is set." in says(answer)
+    cleared = client.post(address, {"joint": "C"}, follow=True)
+    assert "It is no longer said what bearing C of K1 stands on." in says(cleared)
 
 
 def test_the_form_clears_a_plate_that_it_showed_and_no_other(client_of, designer, truss, job):

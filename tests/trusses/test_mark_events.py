@@ -34,9 +34,9 @@ TOLD = [
     (
         "looked at",
         {"copies": [1, 2], "when": "delivered", "wrong": ["bow", "plates"]},
-        "Copies 1–2 looked at at delivery: bow, plates wrong",
+        "Copies 1–2 looked at when delivered: bow, plates wrong",
     ),
-    ("looked at", {"copies": [1], "when": "set", "wrong": []}, "Copy 1 looked at at setting: nothing wrong"),
+    ("looked at", {"copies": [1], "when": "set", "wrong": []}, "Copy 1 looked at when set: nothing wrong"),
     (
         "may be set",
         {"copies": [1], "wrong": ["bow"], "reason": "It straightens"},

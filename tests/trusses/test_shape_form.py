@@ -27,6 +27,12 @@ def test_a_form_as_it_starts_has_no_snow():
     assert "snow" not in {load["case"] for load in form.document()["loads"]["area"]}
 
 
+def test_a_size_that_says_its_unit_has_none_beside_it():
+    """The floor's depth starts as 24"; a bare number is inches and keeps the unit beside it."""
+    unit = {value: typed("floor", depth=value).fields["depth"].unit for value in ('16"', "16 in.", "16", "")}
+    assert unit == {'16"': "", "16 in.": "", "16": "in.", "": "in."}
+
+
 def test_snow_stands_under_a_heading_of_its_own_and_floors_have_none():
     groups = {key: [field.name for field in fields] for key, _, fields in ShapeForm(KINDS["w"]).groups()}
     assert groups["snow"][0] == "ground_snow"

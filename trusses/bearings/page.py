@@ -28,7 +28,12 @@ def bearings(request: HttpRequest, job: int, truss: int) -> HttpResponse:
         require(request.user, links.VERB, mark.job)
         refused = BearingForm(request.POST, marks=_others(mark))
         if _set(refused, mark, request.user):
-            messages.success(request, f"Bearing {refused.cleaned_data['joint']} of {mark.mark} is set.")
+            said = refused.cleaned_data
+            bearing = f"earing {said['joint']} of {mark.mark}"
+            cleared = not (said["wall"] or said["carrier"])
+            messages.success(
+                request, f"It is no longer said what b{bearing} stands on." if cleared else f"B{bearing} is set."
+            )
             return redirect("trusses:bearings", job=mark.job_id, truss=mark.pk)
     page = {
         "job": mark.job,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -26,6 +27,8 @@ START_KIND = "w"
 START_SPAN = "20'"
 """What a new truss spans until somebody types otherwise, so that a drawing is there from the start."""
 LONGEST = 200
+_MARKED = re.compile(r"[^\d\s./+-]")
+"""What a length is typed with that says its own unit: 24", 2', 24 in."""
 
 
 class QuantityForm(forms.Form):
@@ -56,6 +59,9 @@ class ShapeForm(QuantityForm):
             self.fields[field.name] = _field(field)
         self.fields["mark"].needed = True  # type: ignore[attr-defined]  # for the template; its page asks for it
         self.order_fields([field.name for field in kind.fields])
+        for field in kind.fields:
+            if field.unit == shape_fields.SIZE and _MARKED.search(str(self[field.name].value() or "")):
+                self.fields[field.name].unit = ""  # type: ignore[attr-defined]  # the value says its own: 24"
 
     @classmethod
     def started(cls, kind: Kind, typed: Mapping[str, str]) -> ShapeForm:

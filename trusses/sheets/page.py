@@ -84,6 +84,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "before": before,
         "kin": copies_words.kin(mark),
         "design": design,
+        "spaced": len(copies) > 1,
         "status": sheet.status(revision, mark.current, copies),
         "stand": copies_words.stand(mark, mine),
         "verdict": sheet.verdict(revision, mark.current, four, seal),

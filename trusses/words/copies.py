@@ -51,7 +51,7 @@ COPY_EVENTS: Mapping[str, Says] = {
     ),
     "looked at": lambda values: (
         f"Cop{'y' if len(values['copies']) == 1 else 'ies'} {runs(values['copies'])} looked at"
-        f" {'at delivery' if values['when'] == 'delivered' else 'at setting'}:"
+        f" {'when delivered' if values['when'] == 'delivered' else 'when set'}:"
         f" {', '.join(values['wrong']) + ' wrong' if values['wrong'] else 'nothing wrong'}"
     ),
     "may be set": lambda values: (

@@ -26,6 +26,9 @@ KINDS = {
 _NEVER = "is never called passing here, and waits for its sealed drawing."
 
 
+_NOT_YET = {"seal-not-reviewed": "not reviewed", "seal-not-accepted": "not accepted"}
+
+
 def state(answer: Answer) -> str:
     """An answer's state, in the words of a sheet: what stands under it changes what it may be called."""
     codes = {reason.code for reason in answer.reasons}
@@ -33,6 +36,9 @@ def state(answer: Answer) -> str:
         return "numbers only"
     if answer.about == "seal" and answer.state == "passes":
         return "attached"
+    # it is attached: "missing" would say that it isn't
+    if yet := [says for code, says in _NOT_YET.items() if code in codes]:
+        return f"{' and '.join(yet)} yet"
     if answer.state == "passes" and "deflection-accepted" in codes:
         return "passes, with an exception"
     return answer.state
