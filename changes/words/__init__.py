@@ -128,9 +128,7 @@ def _of_copies(answer: Coded) -> str:
 
 
 def _computed(answers: Sequence[Coded], anew: Sequence[Coded], lost: Sequence[Titled]) -> str:
-    told = [
-        f"{one['mark']} revision {one['number']}{_of_copies(one)}: {VERDICTS[one['verdict']]}" for one in answers
-    ]
+    told = [f"{one['mark']} revision {one['number']}{_of_copies(one)}: {VERDICTS[one['verdict']]}" for one in answers]
     for one in anew:
         drawn = counted(one["options"], "drawn option", "drawn options")
         told.append(f"{one['mark']} revision {one['number']}: {drawn} computed anew")

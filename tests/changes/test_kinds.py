@@ -166,7 +166,8 @@ class TestLoad:
             held[tuple(one.copies)] = sorted(load["down_lb"] for load in option.document["loads"]["point"])
         assert held == {(1,): [150], (2,): [60, 150], (3,): [60]}
         answered = change.events.filter(verb="finish computing").last().told
-        assert ", copy 1: " in answered and ", copy 3: " in answered
+        assert ", copy 1: " in answered
+        assert ", copy 3: " in answered
         assert [codes(one.told)[0] for one in change.asks.order_by("copies", "id")] == [
             "load-taken",
             "load-taken-beside",

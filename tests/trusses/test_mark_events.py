@@ -58,6 +58,11 @@ TOLD = [
         "Copies 1–2: made anew to revision 1; what was built to revision 0 is not used",
     ),
     (
+        "old one gone",
+        {"copies": [1, 2], "event": 7, "reason": "Sawn up"},
+        "The old trusses of copies 1–2: destroyed or set apart",
+    ),
+    (
         "sealed",
         SEALED | {"name": "A name", "on": "2026-11-03"},
         "Sealed drawing of revision 0 attached, sealed by A name on Nov 3, 2026 (SHA-256 0123456789ab…)",
