@@ -34,6 +34,10 @@ def wish(size: Size) -> Wish:
     return WISHES[size]
 
 
+SNAPPED_IN = 8
+"""How far a place may be that an opening is drawn to: others ask for openings in the same truss."""
+
+
 def test_the_whole_journey(enters: Callable[..., Person], size: Size, wish: Wish) -> None:
     person = enters("builder", size)
     request = _the_builder_asks(person, wish)
@@ -59,7 +63,7 @@ def _the_builder_asks(builder: Person, wish: Wish) -> str:
 
     with builder.dragging(wish.at):
         expect(builder.verdict).to_have_text(f"Touches {wish.web}")
-    builder.waits_until_drawn_at(wish.at)
+    builder.waits_until_drawn_at(wish.at, within=SNAPPED_IN)
     expect(page.locator("#answer-says")).to_contain_text(f"Web {wish.web} is in the way")
 
     offer = page.get_by_role("button", name=re.compile("Move it .* to where it fits"))
@@ -69,7 +73,7 @@ def _the_builder_asks(builder: Person, wish: Wish) -> str:
 
     with builder.dragging(wish.at):
         expect(builder.verdict).to_have_text(f"Touches {wish.web}")
-    builder.waits_until_drawn_at(wish.at)
+    builder.waits_until_drawn_at(wish.at, within=SNAPPED_IN)
     expect(offer).to_be_visible()
     builder.types_reason(wish.reason)
     builder.sends()
