@@ -8,6 +8,7 @@ from typing import Any
 from changes import workflow
 from changes.models import Computation, Decision, Issue, Request
 from changes.worker import tasks
+from tests.sealed import SAID, drawing
 from trusses.models import Revision
 
 FITS: dict[str, Any] = {"id": "O1", "shape": "circle", "centre_in": [100, 20], "diameter_in": 8, "clearance_in": 1}
@@ -96,3 +97,10 @@ def answer_of(change):
     compute(change)
     assert change.state == "awaiting decision", change.computations.get().trouble
     return change.asks.get()
+
+
+def attach(designer, change, words="a repair", **said):
+    """A repair's sealed drawing, attached to the one ask of a request."""
+    sent, one = drawing(words), change.asks.get()
+    said = {**SAID, "sealed_on": change.job.today(), **said}
+    return workflow.attach_repair(designer, change, one, sent, len(sent.getvalue()), **said)

@@ -15,8 +15,10 @@ from changes import computations as doorbell
 from changes import workflow
 from changes.models import Request
 from tests.changes.asking import FITS, compute
+from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.redesign import search as searching
 from trusses.models import Copy, Placement
+from trusses.revisions import issue_revision, read_and_analyse
 
 
 @pytest.fixture(autouse=True)
@@ -111,3 +113,17 @@ def ask(job, row, builder, needed_by):
         return workflow.file(builder, job, reason="The house changed", needed_by=needed_by, asks=asks)
 
     return make
+
+
+@pytest.fixture
+def weaker(row, designer):
+    """Another revision of the mark, current from now on: with a king post of less wood. What was before it is
+    answered with."""
+    was = row.current
+    document = {**was.document, "members": [dict(member) for member in was.document["members"]]}
+    for member in document["members"]:
+        if member["id"] == "W1":
+            member["lumber"] = "2x6 SPF No.1/No.2"
+    issue_revision(row, was, *read_and_analyse(document, NOTHING_SAID), designer)
+    row.refresh_from_db()
+    return was

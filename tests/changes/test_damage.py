@@ -1,32 +1,22 @@
-"""Damage, from what was told to its end: what keeps the truss off, what ends it, and what never does."""
+"""Damage as it is told of: what is said at once, what of it is worked out, and from which revision."""
 
 from __future__ import annotations
 
-import re
-
 import pytest
-from django.core.exceptions import PermissionDenied
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from changes import workflow
 from changes.asks import as_built
-from changes.inspection import showing
 from changes.models import Request, State
-from changes.refusals import NotAllowed
 from changes.workflow.setting import damaged
-from changes.workflow.turns import turns
-from tests.changes.asking import DAMAGE, LOAD, answer_of, approve, codes, compute
+from tests.changes.asking import DAMAGE, LOAD, answer_of, attach, codes, compute
 from tests.refused import refused
-from tests.sealed import SAID, drawing
 from trusses.analysis.checks.surroundings import NOTHING_SAID
-from trusses.copies import earlier, looks, undoing
-from trusses.models import Copy, Placement, Stage
-from trusses.production import move
-from trusses.refusals import Refused as SetRefused
-from trusses.revisions import add_mark, issue_revision, read_and_analyse
-from trusses.sealing import seals
+from trusses.copies import looks
+from trusses.models import Copy, Stage
+from trusses.revisions import issue_revision, read_and_analyse
 
 
 class TestDamage:
@@ -85,195 +75,6 @@ class TestDamage:
         Copy.objects.filter(truss=row).update(stage=Stage.SET)
         assert ask("damage", DAMAGE, copies=[3]).asks.get().copies == [3]
 
-    def test_it_is_not_set_until_a_sealed_repair_ends_it(self, judged_here, ask, row, designer, builder, site_lead):
-        change = ask("damage", DAMAGE, copies=[3])
-        answer_of(change)
-        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        third, fourth = Copy.objects.filter(truss=row, number__in=(3, 4)).order_by("number")
-        with refused(SetRefused, "copy-damaged", copies=[3], request=change.pk):
-            move(site_lead, row, [third.pk, fourth.pk], Stage.SET)
-        assert move(site_lead, row, [fourth.pk], Stage.SET) == 1
-        with refused(workflow.Refused, "say-what-was-done"):
-            workflow.decide(designer, change, verdict="approve")
-        sealed = {"verdict": "approve", "reason": "Repair drawing 12, sealed by the engineer"}
-        with refused(workflow.Refused, "damage-ends-by"):
-            workflow.decide(designer, change, **sealed)
-        with refused(workflow.Refused, "repair-without-drawing"):
-            workflow.decide(designer, change, **sealed, ends_by="repair")
-        today, attached = row.job.today(), self.attach(designer, change)
-        with refused(SetRefused, "copy-damaged"):
-            move(site_lead, row, [third.pk], Stage.SET)
-        waits = [[one.change for one in turns(site_lead) if "repair" in one.why]]
-        workflow.decide(designer, change, **sealed, ends_by="repair")
-        waits.append([one.change for one in turns(site_lead) if "repair" in one.why])
-        with refused(SetRefused, "repair-lacks", lacks=["carried out"], copies=[3]):
-            move(site_lead, row, [third.pk], Stage.SET)
-        with pytest.raises(PermissionDenied):
-            seals.record(builder, attached, "carried out", name="A name", on=today)
-        seals.record(site_lead, attached, "carried out", name="An invented name", on=today)
-        waits.append([one.change for one in turns(site_lead) if "repair" in one.why])
-        assert waits == [[], [change], []]
-        assert move(site_lead, row, [third.pk], Stage.SET) == 1
-        assert "attach a repair" in change.events.values_list("verb", flat=True)
-
-    def test_an_inspector_is_told_of_an_end_only_once_the_copy_may_be_set(
-        self, judged_here, ask, row, designer, builder, site_lead
-    ):
-        (change, job) = ask("damage", DAMAGE, copies=[3]), row.job
-        answer_of(change)
-        first = self.attach(designer, change)
-        ends = [showing.repairs(job)[0].end]
-        seals.record(site_lead, first, "carried out", name="A name", on=job.today())
-        ends.append(showing.repairs(job)[0].end)
-        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        ends.append(showing.repairs(job)[0].end)
-        workflow.decide(designer, change, verdict="approve", reason="It bows", ends_by="keep off")
-        ends.append(showing.repairs(job)[0].end)
-        assert ends == ["", "", "repair", ""]
-
-    def attach(self, designer, change, words="a repair", **said):
-        sent, one = drawing(words), change.asks.get()
-        said = {**SAID, "sealed_on": change.job.today(), **said}
-        return workflow.attach_repair(designer, change, one, sent, len(sent.getvalue()), **said)
-
-    def test_the_needed_words_are_marked_and_offered_from_the_attached_drawing(
-        self, judged_here, ask, designer, client
-    ):
-        change = ask("damage", DAMAGE, copies=[3])
-        answer_of(change)
-        client.force_login(designer)
-        at = reverse("changes:request", args=[change.pk])
-        page = client.get(at).content.decode()
-        assert 'Reason, or the question to the builder <span class="needed">needed</span>' in page
-        assert 'data-fill="reason"' not in page, "nothing is attached yet"
-        self.attach(designer, change)
-        page = client.get(at).content.decode()
-        assert f'data-fill="reason" data-value="Repair of K1, sealed drawing by {SAID["sealed_by"]}, license ' in page
-        assert 'class="foot-actions in-place"' in page, "it lies over the repair's form"
-
-    def test_a_corrected_repair_is_looked_at_anew(self, judged_here, ask, row, designer, site_lead):
-        change = ask("damage", DAMAGE, copies=[3])
-        answer_of(change)
-        first = self.attach(designer, change)
-        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        seals.record(site_lead, first, "carried out", name="A name", on=row.job.today())
-        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        third = row.copies.get(number=3)
-        assert damaged([third]) is None
-        with refused(SetRefused, "sealed-already"):
-            self.attach(designer, change, "corrected")
-        self.attach(designer, change, "corrected", replaces=first, reason="A scab was short")
-        assert damaged([third]).code == "repair-lacks"
-        assert seals.seal_of(row.current) is None
-
-    def test_the_job_s_review_counts_for_repairs_too(self, judged_here, ask, row, designer, site_lead, builder):
-        seals.say_what_is_asked(designer, row.job, review=True, acceptance=False, without="warns")
-        change = ask("damage", DAMAGE, copies=[3])
-        answer_of(change)
-        attached = self.attach(designer, change)
-        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        third = row.copies.get(number=3)
-        assert damaged([third]).values["lacks"] == ["reviewed", "carried out"]
-        seals.withdraw(designer, attached, "The engineer took it back")
-        assert damaged([third]).code == "copy-damaged"
-
-    def test_only_damage_is_repaired_and_only_by_the_designer(self, judged_here, ask, builder, site_lead, designer):
-        question = ask("question", {"says": "May I?"})
-        with refused(workflow.Refused, "repairs-no-damage"):
-            self.attach(designer, question)
-        change = ask("damage", DAMAGE, copies=[3])
-        for person in (builder, site_lead):
-            with pytest.raises(NotAllowed):
-                self.attach(person, change)
-        # as it could be before: what is told as damage is withdrawn no more
-        change.__class__.objects.filter(pk=change.pk).update(state=State.WITHDRAWN)
-        change.refresh_from_db()
-        with refused(workflow.Refused, "repairs-nothing-withdrawn"):
-            self.attach(designer, change)
-
-    def test_a_new_truss_ends_it_too(self, ask, row, designer, site_lead):
-        change = ask("damage", DAMAGE, copies=[3])
-        answer_of(change)
-        workflow.decide(designer, change, verdict="approve", reason="Built anew on Monday", ends_by="new truss")
-        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        assert move(site_lead, row, [row.copies.get(number=3).pk], Stage.SET) == 1
-
-    @pytest.mark.parametrize("recorded", [True, False])
-    def test_the_damaged_truss_itself_is_never_set(self, ask, row, designer, site_lead, recorded):
-        change = ask("damage", DAMAGE, copies=[3, 4])
-        answer_of(change)
-        at = {"released_to": row.current, "built_to": row.current} if recorded else {}
-        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, **at)
-        third, fourth, fifth = row.copies.filter(number__in=(3, 4, 5)).order_by("number")
-        Copy.objects.filter(pk=fourth.pk).update(stage=Stage.SET)
-        workflow.decide(designer, change, verdict="approve", reason="A new one", ends_by="new truss")
-        for copy in (third, fourth, fifth):
-            copy.refresh_from_db()
-        assert (third.stage, third.built_to, fourth.stage, fifth.stage) == ("designing", None, "designing", "delivered")
-        with refused(SetRefused, "too-early", copies=[3]):
-            move(site_lead, row, [third.pk], Stage.SET)
-        told = [(one.values["from"], one.values["copies"], one.by) for one in row.events.filter(code="made anew")]
-        assert told == [("delivered", [3], designer), ("set", [4], designer)]
-        assert ("built to revision 0 is" in row.events.filter(code="made anew")[0].told) is recorded
-
-    def test_a_cut_isn_t_taken_back_from_under_its_repair(self, judged_here, ask, row, designer, site_lead):
-        third, fourth = row.copies.filter(number__in=(3, 4)).order_by("number")
-        move(designer, row, [third.pk, fourth.pk], "released")
-        for copy in (third, fourth):
-            move(designer, row, [copy.pk], "cut")
-        of_fourth, of_third = row.events.filter(values__to="cut").order_by("-pk")
-        change = ask("damage", DAMAGE, copies=[3])
-        with refused(SetRefused, "undo-damaged", copies=[3], request=change.pk):
-            undoing.take_back(designer, row, of_third)
-        answer_of(change)
-        attached = self.attach(designer, change)
-        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        seals.record(site_lead, attached, "carried out", name="A name", on=row.job.today())
-        with refused(SetRefused, "undo-damaged"):
-            undoing.take_back(designer, row, of_third)
-        assert undoing.take_back(designer, row, of_fourth) == [4]
-        # where another is made in its place, that one's cut is as any other
-        again = ask("damage", {**DAMAGE, "note": "No room for the scab"}, copies=[3])
-        answer_of(again)
-        workflow.decide(designer, again, verdict="approve", reason="Built anew", ends_by="new truss")
-        move(designer, row, [third.pk], "released")
-        move(designer, row, [third.pk], "cut")
-        assert undoing.take_back(designer, row, row.events.filter(values__to="cut").last()) == [3]
-
-    def test_the_order_of_setting_tells_of_all_that_keeps_off(
-        self, ask, row, builder, designer, site_lead, king_post, client_of, django_assert_max_num_queries
-    ):
-        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        second = add_mark(row.job, {**king_post, "mark": "K2"}, 5, designer)
-        place = Placement.objects.create(truss=second, origin_x_in=0, origin_y_in=200, spacing_in=24, count=5)
-        second.copies.update(stage=Stage.DELIVERED, built_to=second.current, placement=place)
-        ask("damage", DAMAGE, copies=[3])
-        page = f"/jobs/{row.job_id}/setting/"
-
-        def off():
-            rows = client_of(site_lead).get(page).content.decode().split('class="to-set')[1:]
-            return [re.search(r"<b>(K\d-\d)</b>", one)[1] for one in rows if "don’t set" in one]
-
-        seals.say_what_is_asked(designer, row.job, review=False, acceptance=False, without="blocks")
-        with django_assert_max_num_queries(32):
-            assert off() == [f"K{mark}-{n}" for mark in (1, 2) for n in range(1, 6)], "nothing is sealed"
-        seals.say_what_is_asked(designer, row.job, review=False, acceptance=False, without="warns")
-        assert off() == ["K1-3"], "another mark's copy of that number isn't damaged"
-        looks.tick(site_lead, row, [row.copies.get(number=4).pk], Stage.SET, points={"place": False})
-        issue_revision(
-            second, second.current, *read_and_analyse({**second.current.document, "title": "B"}, NOTHING_SAID), designer
-        )
-        second.refresh_from_db()
-        earlier.say(designer, second, [1, 2, 3], "stays", "As built")
-        earlier.say(designer, second, [4], "waits", "The crane")
-        assert off() == ["K1-3", "K1-4", "K2-4", "K2-5"]
-
-    def test_nothing_else_ends_by_a_repair(self, ask, designer):
-        change = ask("question", {"says": "May I?"})
-        answer_of(change)
-        with refused(workflow.Refused, "ends-no-damage"):
-            workflow.decide(designer, change, verdict="approve", reason="Yes", ends_by="repair")
-
     def test_what_was_found_at_delivery_goes_this_way_once_it_is_told_of(self, ask, row, site_lead):
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
         third = row.copies.get(number=3)
@@ -286,94 +87,6 @@ class TestDamage:
         assert [one.why.code for one in looks.keeps_off([third])] == ["look-open"], (
             "taken back, nothing of it is closed"
         )
-
-    def test_a_designer_who_declines_says_that_it_is_not_damaged(self, ask, row, designer, site_lead, client):
-        change = ask("damage", DAMAGE, copies=[3])
-        answer_of(change)
-        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        third = row.copies.get(number=3)
-        assert damaged([third]).code == "copy-damaged"
-        client.force_login(designer)
-        page = client.get(reverse("changes:request", args=[change.pk])).content.decode()
-        assert "Declining says by your name and reason that the truss isn't damaged." in page
-        with refused(workflow.Refused, "say-why-declined"):
-            workflow.decide(designer, change, verdict="decline")
-        workflow.decide(designer, change, verdict="decline", reason="It was copy 4")
-        assert (
-            "By this the truss isn't damaged"
-            in client.get(reverse("changes:request", args=[change.pk])).content.decode()
-        )
-        assert move(site_lead, row, [third.pk], Stage.SET) == 1
-
-    def test_a_repair_that_turns_out_impossible_ends_by_a_new_truss_told_of_again(
-        self, judged_here, ask, row, designer
-    ):
-        first = ask("damage", DAMAGE, copies=[3, 4])
-        answer_of(first)
-        self.attach(designer, first)
-        workflow.decide(designer, first, verdict="approve", reason="Repair 12", ends_by="repair")
-        third, fourth = row.copies.filter(number__in=(3, 4)).order_by("number")
-        again = ask("damage", {**DAMAGE, "note": "No room for the scab"}, copies=[3])
-        later = ask("damage", {**DAMAGE, "member": "B1"}, copies=[3])
-        answer_of(again)
-        workflow.decide(designer, again, verdict="approve", reason="Built anew", ends_by="new truss")
-        assert damaged([third]).values["request"] == later.pk
-        compute(later)
-        workflow.decide(designer, later, verdict="decline", reason="The same break")
-        assert damaged([third]) is None
-        assert damaged([fourth]).code == "repair-lacks"
-
-    def test_a_designer_keeps_it_off_limits_until_something_ends_it(
-        self, judged_here, ask, row, designer, client_of, api_of, site_lead
-    ):
-        change = ask("damage", DAMAGE, copies=[3])
-        answer_of(change)
-        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        third, page = row.copies.get(number=3), f"/requests/{change.pk}/"
-        desk = client_of(designer)
-        words = {"verdict": "approve", "ends_by": "keep off"}
-        assert desk.post(f"{page}decide/", words).status_code == 422
-        for said in ("Nobody under it before Monday", "The engineer comes on Tuesday"):
-            assert desk.post(f"{page}decide/", {**words, "reason": said}).status_code == 302
-            assert said in client_of(site_lead).get(page).content.decode()
-            change.refresh_from_db()
-            assert (change.state, damaged([third]).code) == (State.AWAITING_DECISION, "copy-damaged")
-            told = api_of(site_lead).get(f"/api/v1/requests/{change.pk}/").json()["decision"]
-            assert (told["ends_by"], told["reason"]) == ("keep off", said)
-        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
-        assert damaged([third]) is None
-        assert "It doesn't end by that after all" in desk.get(page).content.decode()
-        assert "It doesn't end by that after all" not in client_of(site_lead).get(page).content.decode()
-        # told of anew in the same words meanwhile, it doesn't stand in the way
-        again = ask("damage", DAMAGE, copies=[3])
-        answer_of(again)
-        assert desk.post(f"{page}decide/", {**words, "reason": "There is no lumber for it"}).status_code == 302
-        change.refresh_from_db()
-        assert change.state == State.AWAITING_DECISION
-        workflow.decide(designer, again, verdict="decline", reason="Told twice")
-        assert damaged([third]).values["request"] == change.pk
-        self.attach(designer, change)
-        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        assert damaged([third]).code == "repair-lacks"
-
-    def test_what_stays_off_limits_is_said_of_damage_alone(self, job, row, builder, designer, needed_by):
-        told = {"kind": "damage", "truss": row, "copies": [3], "damage": DAMAGE}
-        weight = {"kind": "load", "truss": row, "copies": [4], "load": LOAD}
-        change = workflow.file(builder, job, reason="Both", needed_by=needed_by, asks=[told, weight])
-        compute(change)
-        with refused(workflow.Refused, "keep-off-alone"):
-            workflow.decide(designer, change, verdict="approve", reason="Wait", ends_by="keep off")
-
-    def test_where_its_computation_breaks_a_designer_still_ends_it(self, ask, row, designer, client_of):
-        change = ask("damage", DAMAGE, copies=[3])
-        change.__class__.objects.filter(pk=change.pk).update(state=State.FAILED)
-        page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
-        assert 'value="decline"' in page
-        assert 'value="approve"' not in page
-        assert 'value="send back"' not in page
-        change.refresh_from_db()
-        workflow.decide(designer, change, verdict="decline", reason="It was another copy")
-        assert damaged([row.copies.get(number=3)]) is None
 
     def test_its_asker_neither_withdraws_it_nor_asks_something_else_instead(self, ask, row, designer, client):
         third, change = row.copies.get(number=3), ask("damage", DAMAGE, copies=[3])
@@ -392,19 +105,6 @@ class TestDamage:
             workflow.withdraw(builder, change)
         assert change.state == State.FILED
         assert damaged([third]).code == "copy-damaged"
-
-    @pytest.fixture
-    def weaker(self, row, designer):
-        """Another revision of the mark, current from now on: with a king post of less wood. What was before it is
-        answered with."""
-        was = row.current
-        document = {**was.document, "members": [dict(member) for member in was.document["members"]]}
-        for member in document["members"]:
-            if member["id"] == "W1":
-                member["lumber"] = "2x6 SPF No.1/No.2"
-        issue_revision(row, was, *read_and_analyse(document, NOTHING_SAID), designer)
-        row.refresh_from_db()
-        return was
 
     def test_each_copy_is_answered_from_what_it_was_built_to(self, ask, row, weaker):
         """Copy 2 was built to revision 0, copy 3 released to it, copy 4 built to revision 1, which is current."""
@@ -443,14 +143,14 @@ class TestDamage:
     ):
         change = ask("damage", DAMAGE, copies=[3, 4])
         answer_of(change)
-        attached = self.attach(designer, change)
+        attached = attach(designer, change)
         Copy.objects.filter(truss=row, number=3).update(built_to=weaker, stage=Stage.DELIVERED)
         assert "recorded as built to" in client_of(designer).get(f"/requests/{change.pk}/").content.decode()
         sealed = {"verdict": "approve", "reason": "Repair 12", "ends_by": "repair"}
         with refused(workflow.Conflict, "damaged-built-since", mark="K1"):
             workflow.decide(designer, change, **sealed)
         with refused(workflow.Refused, "repairs-several"):
-            self.attach(designer, change, "another")
+            attach(designer, change, "another")
         compute(workflow.compute_again(designer, change))
         assert {tuple(one.copies): one.revision for one in change.asks.all()} == {(3,): weaker, (4,): row.current}
         # the drawing that was attached is of what copy 4 is
@@ -499,204 +199,6 @@ class TestDamage:
         assert compute(workflow.compute_again(builder, change)).state == State.AWAITING_DECISION
         again = change.options.get(stale=False, drawn_by=designer)
         assert ([one.kind for one in again.asks.all()], again.redrawn_of) == (["load"], drawn)
-
-    def test_a_repair_stays_with_what_it_was_drawn_for(self, judged_here, ask, row, weaker, designer):
-        """Of two revisions with as many copies each, the drawing's revision names what its ask is about."""
-        change = ask("damage", DAMAGE, copies=[3, 4])
-        answer_of(change)
-        attached = self.attach(designer, change)
-        Copy.objects.filter(truss=row, number=3).update(built_to=weaker, stage=Stage.DELIVERED)
-        compute(workflow.compute_again(designer, change))
-        one = change.asks.get(repairs__drawing=attached)
-        assert (one.copies, one.revision) == ([4], attached.revision)
-
-    def test_a_repair_of_what_was_not_worked_out_is_none(
-        self, judged_here, ask, row, weaker, designer, site_lead, client_of
-    ):
-        change, now = ask("damage", DAMAGE, copies=[3]), {"on": row.job.today(), "name": "A name"}
-        answer_of(change)
-        seals.record(site_lead, self.attach(designer, change), "carried out", **now)
-        Copy.objects.filter(truss=row).update(built_to=row.current, stage=Stage.DELIVERED)
-        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        third = row.copies.get(number=3)
-        assert damaged([third]) is None
-        Copy.objects.filter(truss=row).update(built_to=weaker)
-        third.refresh_from_db()
-        assert damaged([third]).code == "copy-damaged"
-        with refused(workflow.Refused, "repairs-other-decided", copies=[3]):
-            self.attach(designer, change, "another")
-        page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
-        assert "keep off again with the reason, then compute again" in page
-        assert 'name="sealed_by"' not in page
-        # as it could be attached before: it counts for nothing until its damage is worked out
-        change.asks.update(revision=weaker)
-        seals.record(site_lead, self.attach(designer, change, "another"), "carried out", **now)
-        assert damaged([third]) is None
-        change.asks.update(revision=row.current)
-        assert damaged([third]).code == "copy-damaged"
-        workflow.decide(designer, change, verdict="approve", reason="Another drawing", ends_by="keep off")
-        with refused(workflow.Refused, "repairs-other", copies=[3]):
-            self.attach(designer, change, "a third")
-        compute(workflow.compute_again(designer, change))
-        workflow.decide(designer, change, verdict="approve", reason="Repair 13", ends_by="repair")
-        assert damaged([third]) is None
-
-    def test_a_new_truss_ends_nothing_that_was_told_of_later(self, ask, row, weaker, designer):
-        """Copy 4 was built anew and then damaged; the ask of the old one is parted later, and so has a later id."""
-        first = compute(ask("damage", DAMAGE, copies=[3, 4]))
-        Copy.objects.filter(truss=row, number=4).update(built_to=weaker, stage=Stage.DELIVERED)
-        later = compute(ask("damage", {**DAMAGE, "member": "B1"}, copies=[4]))
-        compute(workflow.compute_again(designer, first))
-        assert first.asks.get(copies=[4]).pk > later.asks.get().pk
-        workflow.decide(designer, first, verdict="approve", reason="Both are built anew", ends_by="new truss")
-        assert damaged([row.copies.get(number=3)]) is None
-        assert damaged([row.copies.get(number=4)]).values["request"] == later.pk
-
-    def test_an_answer_that_tells_of_none_ends_none(self, ask, row, designer, client_of):
-        change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
-        workflow.decide(designer, change, verdict="send back", reason="Which copy?")
-        other = [{"truss": row.pk, "kind": "question", "question": {"says": "May I?"}}]
-        compute(workflow.answer(change.filed_by, change, says="Never mind", asks=other))
-        page, words = client_of(designer).get(f"/requests/{change.pk}/").content.decode(), {"verdict": "approve"}
-        assert "Damage to K1, copy 3 was told of before the answer" in page
-        assert 'name="ends_by"' in page
-        assert 'value="repair"' not in page
-        with refused(workflow.Refused, "damage-ends-by"):
-            workflow.decide(designer, change, **words, reason="You may")
-        with refused(workflow.Refused, "repairs-left-out"):
-            workflow.decide(designer, change, **words, reason="You may", ends_by="repair")
-        # as it could be decided before
-        Request.objects.filter(pk=change.pk).update(state=State.APPROVED)
-        change.decisions.create(**words, reason="You may", by=designer)
-        assert damaged([third]).code == "copy-damaged"
-        Request.objects.filter(pk=change.pk).update(state=State.AWAITING_DECISION)
-        workflow.decide(designer, change, **words, reason="Not yet", ends_by="keep off")
-        assert damaged([third]).code == "copy-damaged"
-        workflow.decide(designer, change, **words, reason="Built anew", ends_by="new truss")
-        assert damaged([third]) is None
-
-    def test_an_answer_that_tells_of_another_copy_ends_that_alone(self, ask, row, designer, client_of):
-        """Told of copy 3, sent back, and answered with damage to copy 4: copy 3 goes on until it is spoken of."""
-        change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
-        of_third = change.asks.get()
-        workflow.decide(designer, change, verdict="send back", reason="Which copy?")
-        other = [{"truss": row.pk, "kind": "damage", "copies": [4], "damage": DAMAGE}]
-        compute(workflow.answer(change.filed_by, change, says="The next one too", asks=other))
-        address = f"/requests/{change.pk}/"
-        page = client_of(designer).get(address).content.decode()
-        assert "Damage that was told of before the answer" in page
-        assert "It ends by this decision too" not in page
-        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
-        assert damaged([row.copies.get(number=4)]) is None
-        assert damaged([third]).code == "copy-damaged"
-        assert "nothing was decided of it, and it keeps off" in client_of(designer).get(address).content.decode()
-        workflow.decide(designer, change, verdict="approve", reason="Copy 3", ends_by="keep off", leaves=[of_third.pk])
-        assert change.decisions.last().leaves == []
-        sent = {"verdict": "approve", "reason": "Copy 3 is whole", "ends_by": "new truss", "unharmed": str(of_third.pk)}
-        assert client_of(designer).post(f"{address}decide/", {**sent, "reason": ""}).status_code == 422
-        assert client_of(designer).post(f"{address}decide/", sent).status_code == 302
-        assert damaged([third]) is None
-        assert "K1, copy 3: not damaged, by this decision." in client_of(designer).get(address).content.decode()
-
-    def test_what_a_later_request_ends_by_a_new_truss_is_said_no_more(self, ask, row, designer, client_of):
-        """Copies 3 and 5 are left out of an answer; another request has copy 3 made anew."""
-        change, third = compute(ask("damage", DAMAGE, copies=[3, 5])), row.copies.get(number=3)
-        workflow.decide(designer, change, verdict="send back", reason="Which copy?")
-        other = [{"truss": row.pk, "kind": "damage", "copies": [4], "damage": DAMAGE}]
-        compute(workflow.answer(change.filed_by, change, says="The next one too", asks=other))
-        address, keeps = f"/requests/{change.pk}/", "told of before the answer: nothing was decided of it, and it keeps"
-        said = lambda: client_of(designer).get(address).content.decode()  # noqa: E731
-        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
-        assert keeps in said()
-        again = compute(ask("damage", {**DAMAGE, "note": "This one too"}, copies=[3]))
-        workflow.decide(designer, again, verdict="approve", reason="Built anew", ends_by="new truss")
-        assert damaged([third]) is None
-        assert f"Damage to K1, copy 5, {keeps}" in said()
-
-    def test_a_repair_of_what_an_answer_left_out_ends_nothing(
-        self, judged_here, ask, row, designer, site_lead, client_of
-    ):
-        """Attached and carried out for copy 3 before the answer told of copy 4 alone, which is to be made anew."""
-        change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
-        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        seals.record(site_lead, self.attach(designer, change), "carried out", name="A name", on=row.job.today())
-        workflow.decide(designer, change, verdict="send back", reason="Which copy?")
-        other = [{"truss": row.pk, "kind": "damage", "copies": [4], "damage": DAMAGE}]
-        compute(workflow.answer(change.filed_by, change, says="The next one too", asks=other))
-        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
-        assert "nothing was decided of it, and it keeps off" in (
-            client_of(designer).get(f"/requests/{change.pk}/").content.decode()
-        )
-        with refused(SetRefused, "copy-damaged", copies=[3], request=change.pk):
-            move(site_lead, row, [third.pk], Stage.SET)
-        # nor does one word of a decision on what the answer told of
-        change.decisions.create(verdict="approve", reason="Repair 12", by=designer, ends_by="repair")
-        assert damaged([third]).code == "copy-damaged"
-
-    def test_a_repair_counts_by_a_decision_that_says_so(self, judged_here, ask, row, designer, site_lead):
-        """As it could be decided before: approved, and not by what it ends."""
-        change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
-        seals.record(site_lead, self.attach(designer, change), "carried out", name="A name", on=row.job.today())
-        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        assert damaged([third]) is None
-        change.decisions.create(verdict="approve", reason="Repair 12", by=designer)
-        assert damaged([third]).code == "copy-damaged"
-
-    @pytest.fixture
-    def both(self, job, row, builder, needed_by):
-        """Told of damage of copy 3, and asked for a weight on copy 3 or another."""
-
-        def make(weighed):
-            told = {"kind": "damage", "truss": row, "copies": [3], "damage": DAMAGE}
-            weight = {"kind": "load", "truss": row, "copies": [weighed], "load": LOAD}
-            return compute(workflow.file(builder, job, reason="Both", needed_by=needed_by, asks=[told, weight]))
-
-        return make
-
-    def test_it_is_kept_off_again_while_the_design_of_its_request_stays_issued(self, both, row, designer, client_of):
-        change, page = both(4), "It doesn't end by that after all"
-        load, third = change.asks.get(kind="load"), row.copies.get(number=3)
-        issue = {"options": {load.pk: load.options.first().pk}}
-        workflow.decide(designer, change, verdict="approve", reason="Anew", ends_by="new truss", **issue)
-        address = f"/requests/{change.pk}/"
-        assert page in client_of(designer).get(address).content.decode()
-        workflow.decide(designer, change, verdict="approve", reason="No lumber", ends_by="keep off")
-        assert damaged([third]).code == "copy-damaged"
-        told = client_of(designer).get(address).content.decode()
-        assert "Keep off: nothing ends the damage yet" in told
-        assert "Issue this revision" not in told
-        workflow.decide(designer, change, verdict="approve", reason="It came", ends_by="new truss")
-        assert damaged([third]) is None
-        assert [one.issues.count() for one in change.decisions.all()] == [1, 0, 0]
-        told = [verb for verb, event in client_of(designer).get(address).context["events"] if event.verb == "approve"]
-        assert told == ["New revision issued, not sealed", "Answered"]
-
-    @pytest.mark.parametrize("own", [True, False], ids=["own request", "another request"])
-    def test_it_goes_along_when_its_copy_becomes_a_variant_s(self, own, judged_here, both, ask, row, designer):
-        change = both(3) if own else compute(ask("damage", DAMAGE, copies=[3]))
-        told, sent = change.asks.get(kind="damage"), drawing("a repair")
-        said = {**SAID, "sealed_on": row.job.today()}
-        workflow.attach_repair(designer, change, told, sent, len(sent.getvalue()), **said)
-        words = {"verdict": "approve", "reason": "Repair 12", "ends_by": "repair"}
-        if own:
-            load = change.asks.get(kind="load")
-            workflow.decide(designer, change, **words, options={load.pk: load.options.first().pk})
-        else:
-            workflow.decide(designer, change, **words)
-            approve(designer, compute(ask("load", LOAD, copies=[3])))
-        third, asks = Copy.objects.get(number=3), change.asks.filter(kind="damage")
-        assert third.truss.variant_of == row
-        assert damaged([third]).code == "copy-damaged"
-        assert asks.get().truss == third.truss
-        # told of before copies took it along
-        asks.update(truss=row)
-        assert damaged([third]).values["mark"] == third.truss.mark
-        asks.update(truss=third.truss)
-        workflow.decide(designer, change, verdict="approve", reason="Another truss now", ends_by="keep off")
-        compute(workflow.compute_again(designer, change))
-        assert asks.get().revision == third.truss.current
-        workflow.decide(designer, change, verdict="approve", reason="Built anew", ends_by="new truss")
-        assert damaged([third]) is None
 
     def test_the_saw_does_not_wait_for_it(self, ask):
         assert not ask("damage", DAMAGE, copies=[3]).holds.exists()

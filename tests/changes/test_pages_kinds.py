@@ -16,7 +16,7 @@ from changes.pages.needs import NEEDS
 from changes.workflow.repairing import repairs_of
 from tests.changes.asking import compute
 from tests.sealed import SAID, drawing
-from trusses.models import Copy, Placement, Stage
+from trusses.models import Copy, Stage
 from trusses.revisions import add_mark
 
 WHY = {"reason": "The house changed", "key": "one-key"}
@@ -51,14 +51,6 @@ TYPED = {
 @pytest.fixture(autouse=True)
 def own_folder(settings, tmp_path):
     settings.DATA_DIR = tmp_path
-
-
-@pytest.fixture
-def row(truss):
-    placement = Placement.objects.create(truss=truss, origin_x_in=0, origin_y_in=0, spacing_in=24, count=5)
-    Copy.objects.filter(truss=truss).delete()
-    Copy.objects.bulk_create(Copy(truss=truss, placement=placement, number=n) for n in range(1, 6))
-    return truss
 
 
 def address(row, kind):
