@@ -18,7 +18,7 @@ from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
 from changes.computations import want_atlas
 from changes.models import Kind
-from changes.pages import story
+from changes.pages import in_short
 from changes.pages.copies import CopiesForm
 from changes.pages.datum import Size, datum_of
 from changes.pages.forms import (
@@ -106,7 +106,7 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
     }
     page = {"job": mark.job, "truss": mark, "form": form, "filing": filing, "copies": copies, **answer, **sizes}
     page["pockets"] = json.dumps(pockets_of(mark.current.sha256))
-    page["asked_already"] = story.open_requests(request.user, mark)
+    page["asked_already"] = in_short.open_requests(request.user, mark)
     # what this browser kept of a form that was filed is never brought back
     page["filed"] = json.dumps(workflow.keys_used(request.user, mark))
     page["not_sent"] = "send" in request.POST  # what was filed doesn't come back here

@@ -11,7 +11,8 @@ from django.shortcuts import render
 from django.views.decorators.cache import cache_control
 
 from changes.models import Request
-from changes.pages.sections import Section, sections
+from changes.pages.section import Section
+from changes.pages.sections import sections
 from trusses import drawing, kept_drawings
 from trusses.permissions import one_or_404, role_in
 

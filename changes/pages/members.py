@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from changes.pages.sections import Section, more
+from changes.pages.section import Section, more
 from trusses.analysis.analysis import checks_under
 from trusses.analysis.checks.check import TERM_UNITS
 from trusses.analysis.format.document import read_stored

@@ -14,7 +14,7 @@ from django.urls import NoReverseMatch, reverse
 from django.views.decorators.cache import never_cache
 
 from changes import photos, workflow
-from changes.pages import story
+from changes.pages import in_short
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.copies import plans_of
 from changes.pages.forms import FilingForm
@@ -139,7 +139,7 @@ def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None
         "sends": _SENDS.get(kind, "Send the request"),
         "taps": _taps(form, design) if design else json.dumps({"fields": form.TAPS}),
         **(_plan(request, building, form) if mark is None else {}),
-        "asked_already": story.open_requests(request.user, mark) if mark else [],
+        "asked_already": in_short.open_requests(request.user, mark) if mark else [],
     }
     return render(request, "changes/ask_kind.html", page, status=422 if sends else 200)
 

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from changes.models import Hold, Kind, Request
-from changes.pages.sections import Section
+from changes.pages.section import Section
 from trusses.models import CHANGEABLE_STAGES, Copy
 
 _SAW = {

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from changes.models import Option
-from changes.pages.sections import Section
+from changes.pages.section import Section
 from trusses.analysis.words.phrases import copies as told_copies
 
 

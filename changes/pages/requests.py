@@ -21,13 +21,14 @@ from django.views.decorators.http import require_POST
 
 from changes import workflow
 from changes.models import OPEN_STATES, Decision, Hold, Option, Request, State
-from changes.pages import editor, sections, story
+from changes.pages import editor, in_short, sections, story
 from changes.pages.forms import (
     AnswerForm,
     DecisionForm,
     HoldForm,
 )
 from changes.pages.members import Members
+from changes.pages.section import tall
 from trusses.analysis.words.phrases import sentence
 from trusses.htmx import HtmxRequest
 from trusses.job import surroundings
@@ -48,7 +49,7 @@ def queue(request: HttpRequest, job: int) -> HttpResponse:
         rows = rows.filter(state=wanted)
     elif wanted != "all":
         rows = rows.filter(state__in=OPEN_STATES)
-    page = Paginator(story.by_urgency(rows), 50).get_page(request.GET.get("page"))
+    page = Paginator(in_short.by_urgency(rows), 50).get_page(request.GET.get("page"))
     context = {
         "job": building,
         "role": role_in(request.user, building),
@@ -56,7 +57,7 @@ def queue(request: HttpRequest, job: int) -> HttpResponse:
         "wanted": wanted,
         "states": State.choices,
     }
-    return render(request, "changes/queue.html", {**context, "lines": story.lines(page)})
+    return render(request, "changes/queue.html", {**context, "lines": in_short.lines(page)})
 
 
 @login_required
@@ -249,7 +250,7 @@ def edit_option(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
         "edit": edit,
         "rows": editor.rows(start.document, request.POST or None),
         "before": start.revision.document,
-        "desk_px": EDITED_PX if sections.tall(start.document) else None,
+        "desk_px": EDITED_PX if tall(start.document) else None,
     }
     if request.htmx:
         return render(request, "changes/_edit_picture.html", page)

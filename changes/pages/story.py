@@ -8,17 +8,15 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
-from django.db.models import Case, Count, Exists, F, Min, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
-from django.db.models.functions import Coalesce, Least
+from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery
 from django.urls import reverse
 
 from changes import permissions, words, workflow
 from changes.asks import as_built
 from changes.asks.kinds import HERE
-from changes.carriers import NotWorkedOut, moved_of, stale, together, wanted
+from changes.carriers import NotWorkedOut, moved_of, together, wanted
 from changes.computations import last_together
 from changes.models import (
-    OPEN_STATES,
     Ask,
     Computation,
     Consequence,
@@ -32,33 +30,18 @@ from changes.models import (
     Verdict,
 )
 from changes.pages import repairing
+from changes.pages.in_short import TONES, WAITS_FOR, state_says, waits_for
 from changes.pages.next_step import next_step
 from changes.pages.one_design import one_design
 from changes.pages.run_plan import place_asked, runs_of
-from changes.pages.sections import Section, sections
+from changes.pages.section import Section
+from changes.pages.sections import sections
 from changes.words import holders
 from changes.workflow.on_the_plan import shifts_of
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.words.phrases import copies
-from trusses.models import CHANGEABLE_STAGES, Role, Truss
+from trusses.models import CHANGEABLE_STAGES, Role
 from trusses.variants.homes import homes
-
-WAITS_FOR = {
-    State.FILED: "the computation, which starts within seconds",
-    State.COMPUTING: "the computation",
-    State.AWAITING_DECISION: "a designer's decision",
-    State.SENT_BACK: "the builder's answer",
-    State.FAILED: "somebody to compute it again",
-    State.APPROVED: "the sealed drawing of the new revision, which is current",
-    State.DECLINED: "nothing: the truss stays as it is",
-    State.WITHDRAWN: "nothing: the truss stays as it is",
-}
-
-BITE = (Verdict.NEVER, Verdict.NONE_PASS, Verdict.OPTIONS, Verdict.FITS)
-"""Verdicts, what needs a designer most first."""
-
-TONES = {State.APPROVED: "good", State.DECLINED: "stop", State.FAILED: "stop", State.WITHDRAWN: ""}
-"""How a state's tag looks; every other one is waited for."""
 
 TOLD = {
     "file": "Filed",
@@ -344,20 +327,6 @@ def _events(change: Request, designs: bool) -> list[tuple[str, Event]]:
     return [("Answered" if event.pk in answers else TOLD.get(event.verb, event.verb), event) for event in events]
 
 
-def waits_for(state: str, asks: Iterable[Ask]) -> str:
-    """What is waited for; what was answered in words waits for no drawing of a revision."""
-    if state == State.APPROVED and not any(HERE[ask.kind].DESIGNS for ask in asks):
-        return "what was decided to be done" if any(ask.kind == Kind.DAMAGE for ask in asks) else "nothing"
-    return WAITS_FOR[State(state)]
-
-
-def state_says(state: str, asks: Iterable[Ask]) -> str:
-    """A request's state as people read it: where no revision can come of it, none is spoken of."""
-    if state == State.APPROVED and not any(HERE[ask.kind].DESIGNS for ask in asks):
-        return "answered by a designer"
-    return str(State(state).label)
-
-
 def _may(user: Any, verb: str, change: Request) -> bool:
     """Whether the person may, and whether the request stands where it is possible: what the page offers."""
     steps = {"decide": ("approve", "send back", "decline")}.get(verb, (verb,))
@@ -371,45 +340,3 @@ def may_withdraw(user: Any, change: Request) -> bool:
 
 def may_draw(user: Any, change: Request) -> bool:
     return _may(user, "draw", change)
-
-
-def open_requests(user: Any, truss: Truss) -> list[Request]:
-    """What the person asked of a mark already and still waits for, the newest first."""
-    own = Request.objects.filter(filed_by=user, state__in=OPEN_STATES, asks__truss=truss, asks__replaced=False)
-    return list(own.distinct().order_by("-id")[:5])
-
-
-def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
-    """What bites first on top: the nearer of the last day that a truss can change and the day the answer is needed by;
-    of one day, what no redesign answers before what fits, and the older before the newer."""
-    last_day = Min("asks__truss__can_change_until", filter=Q(asks__replaced=False))
-    bite = Case(
-        *(When(asks__verdict=verdict, then=Value(place)) for place, verdict in enumerate(BITE)),
-        default=Value(len(BITE)),
-    )
-    rows = rows.annotate(last_day=Least(Coalesce(last_day, "needed_by"), "needed_by"), bite=Min(bite))
-    rows = rows.select_related("job", "filed_by").prefetch_related("asks__truss", "holds")
-    return rows.order_by("last_day", "bite", "filed_at", "id")
-
-
-def lines(changes: Iterable[Request]) -> list[dict[str, Any]]:
-    """The lines of a page of the queue, of requests that `by_urgency` fetched."""
-    rows = list(changes)
-    went_stale = stale(rows)
-    return [line(change) | {"stale": went_stale.get(change.pk, [])} for change in rows]
-
-
-def line(change: Request) -> dict[str, Any]:
-    asks = [ask for ask in change.asks.all() if not ask.replaced]
-    days = (change.last_day - change.job.today()).days  # type: ignore[attr-defined]  # by_urgency seeks it
-    return {
-        "change": change,
-        "tone": TONES.get(State(change.state), "look"),
-        "state_says": state_says(change.state, asks),
-        "marks": sorted({ask.truss.mark for ask in asks if ask.truss}),
-        "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),
-        "days": days,
-        "days_over": -days,
-        "waits_for": waits_for(change.state, asks),
-        "holds": [hold.standing for hold in change.holds.all()],
-    }

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
 from changes.models import State
-from changes.pages.story import TONES, state_says
+from changes.pages.in_short import TONES, state_says
 from changes.workflow import turns
 from trusses.copies.onward import stopped_each
 from trusses.models import Role, Stage, Truss

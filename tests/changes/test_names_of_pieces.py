@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from changes import workflow
-from changes.pages.sections import Section
+from changes.pages.section import Section
 from tests.changes.asking import CUTS_CHORD, HITS_WEB, compute, without_web
 from tests.changes.reading import text
 from trusses.analysis.analysis import analyse

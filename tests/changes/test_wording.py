@@ -11,7 +11,7 @@ import pytest
 
 from changes import workflow
 from changes.models import State
-from changes.pages.sections import Section
+from changes.pages.section import Section
 from tests.changes.asking import HITS_WEB
 from trusses.sheets.cautions import STANDING_NOTICE
 
