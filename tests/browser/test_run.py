@@ -37,7 +37,22 @@ def test_a_run_is_drawn_by_thumb_answered_and_decided_as_one(builder):
     builder.press(page.get_by_role("navigation", name="Main").get_by_role("link", name="Plan"))
     expect(page.get_by_role("heading", level=1)).to_have_text("Roof, in plan")
     builder.press(page.get_by_role("link", name="Draw a run"))
+    pressed = page.locator("#sizes [aria-pressed=true]")
+    builder.press(page.get_by_role("button", name='3" drain', exact=True))
+    expect(pressed).to_have_text('3" drain')
     builder.press(page.get_by_role("button", name='8" round', exact=True))
+    expect(pressed).to_have_text('8" round')
+    expect(page.get_by_label("What it is")).to_have_value("")  # no drain any more, and level again
+    expect(page.get_by_label("Falls, for each foot")).to_have_value('0"')
+    page.get_by_label("Diameter").fill("0' 9\"")
+    expect(pressed).to_have_text('9" round')
+    page.get_by_label("Diameter").fill('8"')
+    more = "row => getComputedStyle(row, '::after').content"
+    row = page.get_by_role("group", name="Trunks, width by height")
+    assert "›" in row.evaluate(more)  # a row that goes on says so, until its end
+    row.evaluate("row => row.scrollTo(row.scrollWidth, 0)")
+    expect(row).to_have_attribute("data-more", "before")
+    assert "›" not in row.evaluate(more)
     page.get_by_label("Its middle, at the first point").fill("3' 8\"")
     expect(page.get_by_label("Width", exact=True)).to_be_hidden()
     expect(page.get_by_label("Diameter")).to_have_value('8"')

@@ -371,7 +371,10 @@ def test_a_draft_outlives_its_tab_and_is_sent_once(enters: Callable[[str], Page]
     page.close()
     page = context.new_page()
     page.goto("/jobs/1/")
-    expect(page.locator("#waits")).to_contain_text(re.compile(r"typed, not sent An opening through \w+"))
+    line = re.compile(r"typed, not sent An opening through \w+ Demo house, typed \w+ \d+, \d+:\d+ [ap]\.m\.")
+    expect(page.locator("#waits")).to_contain_text(line)
+    page.get_by_role("button", name="Throw it away: An opening").tap()
+    page.get_by_role("button", name="Yes, throw it away: An opening").wait_for()  # one tap alone throws nothing away
     page.goto(asks)
     reason = page.get_by_label("Why, in your own words")
     expect(reason).to_have_value("")  # all of it or none, and none unasked

@@ -302,10 +302,7 @@
     const chip = event.target.closest("#sizes button");
     if (chip) {
       const middle = drawnAt();
-      for (const [name, value] of Object.entries(chip.dataset)) {
-        if (name === "shape") form.querySelector(`[name=shape][value=${value}]`).checked = true;
-        else field(name).value = value;
-      }
+      sizes.take(chip);
       show();
       stays(middle);
       redraw();
@@ -318,17 +315,11 @@
     }
   });
 
-  // Only the sizes of the chosen shape are asked, and the size that is set is the one that looks pressed.
+  // Only the sizes of the chosen shape are asked.
   const show = () => {
     const round = field("shape").value === "circle";
     for (const [name, on] of [["diameter", round], ["width", !round], ["height", !round]]) {
       form.querySelector(`[data-field=${name}]`).hidden = !on;
-    }
-    for (const chip of form.querySelectorAll("#sizes button")) {
-      const set = Object.entries(chip.dataset).every(([name, value]) => field(name).value === value);
-      chip.setAttribute("aria-pressed", String(set));
-      const row = chip.parentElement;
-      if (set) row.scrollLeft = chip.offsetLeft - row.offsetLeft - (row.clientWidth - chip.offsetWidth) / 2;
     }
   };
   // Another size or another wall to measure from leaves the opening where it is: the fields change, not the place.

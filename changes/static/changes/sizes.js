@@ -1,9 +1,11 @@
-// The sizes that this person asked for last, on this device, stand before the common ones: most houses have few.
-(() => {
+// The common sizes of an opening and of a run: one tap fills the fields, and what the fields say looks pressed. The sizes
+// that this person asked for last, on this device, stand before those of an opening: most houses have few.
+self.sizes = (() => {
   "use strict";
-  const form = document.getElementById("ask"), rows = document.getElementById("sizes");
-  if (!form || !rows) return;
+  const form = document.querySelector("#ask, #run"), rows = document.getElementById("sizes");
+  if (!form || !rows) return null;
   const MOST = 4, name = `sizes ${document.body.dataset.whose}`;
+  const BARE = { carries: "", slope: '0"' }; // what only some of the sizes set goes with them
   const SAYS = { circle: ({ diameter }) => `${diameter} round`, rectangle: ({ width, height }) => `${width} × ${height}` };
   const ASKED = { circle: ["diameter"], rectangle: ["width", "height"] };
   const read = () => {
@@ -14,26 +16,61 @@
       return [];
     }
   };
-  form.addEventListener("submit", () => {
-    const shape = form.elements.shape.value, one = { shape };
-    for (const key of [...ASKED[shape], "insulation"]) one[key] = form.elements[key].value.trim();
-    if (ASKED[shape].some((key) => !one[key]) || form.querySelector(".means .trouble")) return;
-    const like = JSON.stringify(one);
-    localStorage.setItem(name, JSON.stringify([one, ...read().filter((other) => JSON.stringify(other) !== like)].slice(0, MOST)));
-  });
-  const lately = read();
-  if (!lately.length) return;
-  const row = document.createElement("div");
-  row.className = "chips in-line";
-  row.setAttribute("role", "group");
-  row.setAttribute("aria-label", "Asked for last");
-  for (const one of lately) {
-    const chip = document.createElement("button");
-    chip.type = "button";
-    Object.assign(chip.dataset, one);
-    chip.textContent = SAYS[one.shape](one) + (/[1-9]/.test(one.insulation) ? `, ${one.insulation} insulation` : "");
-    row.append(chip);
+
+  // 8", 8 in. and 0' 8" are one size; a bare number could be feet, so it is only itself.
+  const inches = (text) => {
+    const found = /^\s*(?:(\d+)'[\s-]*)?(\d+(?:\.\d+)?)?(?:[\s-]*(\d+)\/(\d+))?\s*("|in\.?)?\s*$/.exec(text);
+    if (!found || !(found[1] ?? found[5])) return NaN;
+    const [, ft = 0, inch = 0, over = 0, under = 1] = found;
+    return 12 * Number(ft) + Number(inch) + over / under;
+  };
+  const same = (a, b) => a.trim() === b.trim() || inches(a) === inches(b);
+  const chips = () => [...rows.querySelectorAll("button")];
+  const show = () => {
+    for (const chip of chips()) {
+      const set = Object.entries(chip.dataset).every(([key, value]) => same(form.elements[key]?.value ?? "", value));
+      if (set && chip.getAttribute("aria-pressed") !== "true") {
+        const row = chip.parentElement;
+        row.scrollLeft = chip.offsetLeft - row.offsetLeft - (row.clientWidth - chip.offsetWidth) / 2;
+      }
+      chip.setAttribute("aria-pressed", String(set));
+    }
+  };
+  const take = (chip) => {
+    const last = chips().find((one) => one.getAttribute("aria-pressed") === "true");
+    for (const [key, bare] of Object.entries(BARE)) {
+      const field = form.elements[key];
+      if (field && last && key in last.dataset && same(field.value, last.dataset[key])) field.value = bare;
+    }
+    for (const [key, value] of Object.entries(chip.dataset)) if (form.elements[key]) form.elements[key].value = value;
+    show();
+  };
+  for (const kind of ["input", "change", "restored"]) form.addEventListener(kind, show);
+
+  if (form.id === "ask") {
+    form.addEventListener("submit", () => {
+      const shape = form.elements.shape.value, one = { shape };
+      for (const key of [...ASKED[shape], "insulation"]) one[key] = form.elements[key].value.trim();
+      if (ASKED[shape].some((key) => !one[key]) || form.querySelector(".means .trouble")) return;
+      const like = JSON.stringify(one);
+      localStorage.setItem(name, JSON.stringify([one, ...read().filter((other) => JSON.stringify(other) !== like)].slice(0, MOST)));
+    });
+    const lately = read();
+    if (lately.length) {
+      const row = document.createElement("div");
+      row.className = "chips in-line";
+      row.setAttribute("role", "group");
+      row.setAttribute("aria-label", "Asked for last");
+      for (const one of lately) {
+        const chip = document.createElement("button");
+        chip.type = "button";
+        Object.assign(chip.dataset, one);
+        chip.textContent = SAYS[one.shape](one) + (/[1-9]/.test(one.insulation) ? `, ${one.insulation} insulation` : "");
+        row.append(chip);
+      }
+      rows.prepend(row);
+    }
   }
-  rows.prepend(row);
-  form.dispatchEvent(new Event("restored")); // the size that is set looks pressed here too
+  show();
+  return { take };
 })();

@@ -7,7 +7,6 @@
     made.append(...inner);
     return made;
   };
-  const time = (at) => new Date(at).toLocaleString("en-US", { month: "short", day: "numeric", hour: "numeric", minute: "2-digit" }).replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`);
   const WHYS = {
     "not-kept": () => "No signal, and that page is not on this device. What is here opens below.",
     "not-current": () => "No signal, and that sheet can't be called current. Do not build from it until it was opened with a signal.",
@@ -21,7 +20,7 @@
   const { why, at } = root.dataset;
   if (why) document.getElementById("device-why").textContent = WHYS[why]?.(at) ?? "";
 
-  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "seen", "to", "send"]);
+  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "queued-in", "seen", "to", "send"]);
   const typed = (row) => {
     const list = make("dl", { className: "typed" });
     for (const [name, value] of row.fields) {
@@ -42,7 +41,7 @@
     const word = { waits: "Waits for a signal", refused: "Not taken", arrived: "Arrived" }[row.state];
     const box = make("div", { className: "slip", id: row.key }, make("h3", { className: "breaking" }, make("bdi", { textContent: row.title })));
     const tone = { waits: "look", refused: "stop", arrived: "good" }[row.state];
-    box.append(make("p", {}, make("span", { className: `tag ${tone}`, textContent: word.toLowerCase() }), ` typed ${time(row.at)}`));
+    box.append(make("p", {}, make("span", { className: `tag ${tone}`, textContent: word.toLowerCase() }), " ", ...outbox.whence(row)));
     if (row.state === "refused") box.append(make("div", { className: "note stop" }, make("strong", { textContent: "It was not taken:" }), ...row.says.map((says) => make("span", { textContent: says }))));
     else if (row.says.length) box.append(make("p", { textContent: row.says.join(" ") }));
     if (row.state === "arrived") {
@@ -53,12 +52,8 @@
     const inline = make("div", { className: "inline" });
     if (row.state === "waits") inline.append(button("Send it now", async () => { await outbox.sendAll().catch(() => {}); fill(); }, "button"));
     else inline.append(make("a", { className: "button", href: `${row.page}${row.page.includes("?") ? "&" : "?"}typed=${row.key}`, textContent: "Open the form with it" }));
-    inline.append(button("Throw it away", async (event) => {
-      if (event.target.dataset.sure) { await outbox.drop("waiting", row.key); fill(); return; }
-      event.target.dataset.sure = "1";
-      event.target.textContent = "Yes, throw it away";
-      event.target.className = "button stop";
-    }));
+    inline.append(button("Throw it away"));
+    outbox.twice(inline.lastChild, async () => { await outbox.drop("waiting", row.key); fill(); });
     box.append(inline);
     return box;
   };
@@ -82,8 +77,8 @@
     // the job, its lists and its plan, then sheets, then marks, then what can be told of each
     const rank = ({ href }) => [/^\/jobs\/\d+\/$/, /\/sheets\//, /\/plan\//, /\/revisions\/\d+\/$/, /\/trusses\/\d+\/$/].findIndex((kind) => kind.test(href)) >>> 0;
     found.sort((a, b) => rank(a) - rank(b) || a.words.localeCompare(b.words, "en", { numeric: true }));
-    list.replaceChildren(...found.map(({ href, words, at }) => make("li", {}, make("a", { href, className: "stands-alone" }, make("bdi", { textContent: words })), " ", make("span", { className: "soft small", textContent: `as of ${time(at)}` }))));
-    if (found.length) document.getElementById("device-kept").textContent = `${found.length} pages, the oldest as of ${time(oldest)} They belong to your account and go when you sign out.`;
+    list.replaceChildren(...found.map(({ href, words, at }) => make("li", {}, make("a", { href, className: "stands-alone" }, make("bdi", { textContent: words })), " ", make("span", { className: "soft small", textContent: `as of ${outbox.moment(at)}` }))));
+    if (found.length) document.getElementById("device-kept").textContent = `${found.length} pages, the oldest as of ${outbox.moment(oldest)} They belong to your account and go when you sign out.`;
   };
   document.addEventListener("outbox", fill);
   document.addEventListener("worker", (event) => { if (event.detail?.kept) pages(); });

@@ -15,7 +15,7 @@
   };
   const keep = async (form) => {
     if (form.dataset.sent || navigator.userActivation?.hasBeenActive === false) return;
-    await outbox.put("drafts", { key: outbox.keyOf(form).value, who, form: form.dataset.keep, path: location.pathname, title: form.dataset.queued, at: Date.now(), pairs: typed.pairsOf(form), files: filesOf(form), labels: outbox.labelsOf(form) });
+    await outbox.put("drafts", { key: outbox.keyOf(form).value, who, form: form.dataset.keep, path: location.pathname, title: form.dataset.queued, job: document.body.dataset.job, at: Date.now(), pairs: typed.pairsOf(form), files: filesOf(form), labels: outbox.labelsOf(form) });
   };
   for (const kind of ["input", "change", "redraw"]) {
     document.addEventListener(kind, (event) => { const form = event.target.closest?.("form[data-keep][data-queued]"); if (form) keep(form); });
@@ -30,10 +30,9 @@
     return made;
   };
   const offer = (form, row) => {
-    const at = new Date(row.at).toLocaleString("en-US", { month: "short", day: "numeric", hour: "numeric", minute: "2-digit" }).replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`);
     const bring = make("button", { type: "button", className: "button quiet", textContent: "Bring it back" });
     const away = make("button", { type: "button", className: "plain", textContent: "Throw it away" });
-    const note = make("div", { className: "note look", id: "draft" }, make("strong", { textContent: "You typed something here that was not sent." }), make("span", { textContent: `Last at ${at} It is still on this device.` }), make("div", { className: "inline" }, bring, away));
+    const note = make("div", { className: "note look", id: "draft" }, make("strong", { textContent: "You typed something here that was not sent." }), make("span", { textContent: `Last ${outbox.moment(row.at)} It is still on this device.` }), make("div", { className: "inline" }, bring, away));
     bring.addEventListener("click", async () => {
       await outbox.drop("drafts", outbox.keyOf(form).value); // what stood here meanwhile gives way to it
       typed.fill(form, row.pairs);
@@ -41,7 +40,7 @@
       note.remove();
       form.querySelector("input:not([type=hidden]), select, textarea")?.dispatchEvent(new Event("change", { bubbles: true }));
     });
-    away.addEventListener("click", async () => { await outbox.drop("drafts", row.key); note.remove(); document.dispatchEvent(new Event("outbox-changed")); });
+    outbox.twice(away, async () => { await outbox.drop("drafts", row.key); note.remove(); document.dispatchEvent(new Event("outbox-changed")); });
     form.before(note);
     if (new URLSearchParams(location.search).get("typed") === row.key) bring.click();
   };

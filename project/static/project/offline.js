@@ -19,6 +19,7 @@
   const prepare = (form, { again = false } = {}) => {
     hidden(form, "queued-as", form.dataset.queued);
     hidden(form, "queued-by", who);
+    hidden(form, "queued-in", document.body.dataset.job ?? "");
     hidden(form, "queued-from", form.dataset.queuedFrom ?? path + location.search);
     if (!form.elements.key) hidden(form, "idempotency-key", outbox.newKey());
     else if (again) form.elements.key.value = outbox.newKey(); // a kept page has the key of the form that was sent from it
@@ -47,7 +48,7 @@
     const form = event.target.closest("form[data-queued]");
     if (!form || event.defaultPrevented) return;
     const key = outbox.keyOf(form).value;
-    outbox.get("drafts", key).then((row) => outbox.put("drafts", { key, who, title: form.dataset.queued, path, at: Date.now(), ...row, sent: Date.now(), instead: form.dataset.instead, labels: labelsOf(form, event.submitter) }));
+    outbox.get("drafts", key).then((row) => outbox.put("drafts", { key, who, title: form.dataset.queued, job: document.body.dataset.job, path, at: Date.now(), ...row, sent: Date.now(), instead: form.dataset.instead, labels: labelsOf(form, event.submitter) }));
   });
 
   // What is of one moment, a decision above all, is never kept to be sent later: it says so in its place, and stays typed.
@@ -129,17 +130,20 @@
   // --- what waits, on every page
 
   const tray = document.getElementById("waits");
+  // What, of which job, and when it was typed.
+  const named = (row) => [make("bdi", { textContent: row.title }), " ", make("span", { className: "soft small" }, ...outbox.whence(row)), " "];
   const told = (row) => {
     if (!row.state) {
-      const on = make("a", { href: `${row.path}?typed=${row.key}`, textContent: "Go on with it", className: "stands-alone" });
-      const drop = make("button", { type: "button", className: "plain", textContent: "Throw it away", onclick: async () => { await outbox.drop("drafts", row.key); show(); } });
-      return make("li", {}, make("span", { className: "tag look", textContent: "typed, not sent" }), " ", make("bdi", { textContent: row.title }), ". ", on, " ", drop);
+      const on = make("a", { href: `${row.path}?typed=${row.key}`, textContent: "Go on with it", ariaLabel: `Go on with it: ${row.title}` });
+      const drop = make("button", { type: "button", className: "plain", textContent: "Throw it away", ariaLabel: `Throw it away: ${row.title}` });
+      outbox.twice(drop, async () => { await outbox.drop("drafts", row.key); show(); });
+      return make("li", {}, make("span", { className: "tag look", textContent: "typed, not sent" }), " ", ...named(row), make("span", { className: "inline" }, on, drop));
     }
     const tags = { waits: ["waits for a signal", "look"], refused: ["not taken", "stop"], arrived: ["arrived", "good"] };
     const [word, tone] = tags[row.state];
-    const says = make("li", {}, make("span", { className: `tag ${tone}`, textContent: word }), " ", make("bdi", { textContent: row.title }), ". ");
+    const says = make("li", {}, make("span", { className: `tag ${tone}`, textContent: word }), " ", ...named(row));
     if (row.says.length && row.state !== "arrived") says.append(`${row.says.slice(0, 2).join(" ")} `);
-    says.append(row.state === "arrived" ? make("a", { href: row.to, textContent: "Open it", className: "stands-alone" }) : make("a", { href: `/device/#${row.key}`, textContent: "See what was typed", className: "stands-alone" }));
+    says.append(row.state === "arrived" ? make("a", { href: row.to, textContent: "Open it", className: "stands-alone", ariaLabel: `Open it: ${row.title}` }) : make("a", { href: `/device/#${row.key}`, textContent: "See what was typed", className: "stands-alone", ariaLabel: `See what was typed: ${row.title}` }));
     return says;
   };
   const show = async () => {
@@ -212,7 +216,7 @@
   };
   const tellKept = async () => {
     const row = here && await outbox.get("known", `kept ${keeps}`);
-    if (row?.who === who) tellHere(`On this device for when there is no signal: all ${row.n} pages, as of ${new Date(row.at).toLocaleTimeString("en-US", { hour: "numeric", minute: "2-digit" }).replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`)}`);
+    if (row?.who === who) tellHere(`On this device for when there is no signal: all ${row.n} pages, as of ${outbox.clock(row.at)}`);
   };
   worker?.addEventListener("message", ({ data }) => {
     if (data?.keeps === keeps) tellHere(`Coming to this device for when there is no signal: ${data.n} of ${data.of} pages.`);

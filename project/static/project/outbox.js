@@ -74,7 +74,23 @@ self.outbox = (() => {
     if (!navigator.locks) return work();
     return navigator.locks.request("outbox", { ifAvailable: true }, (lock) => (lock ? work() : false));
   };
+  // A moment of this device's clock, as pages write it: 9:05 a.m.; with its day Nov 28, 9:05 a.m.
+  const CLOCK = { hour: "numeric", minute: "2-digit" };
+  const halves = (text) => text.replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`);
+  const clock = (at) => halves(new Date(at).toLocaleTimeString("en-US", CLOCK));
+  const moment = (at) => halves(new Date(at).toLocaleString("en-US", { month: "short", day: "numeric", ...CLOCK }));
+  // Of which job a row is, and when it was typed, to stand behind its title.
+  const whence = ({ job, at }) => [...(job ? [Object.assign(document.createElement("bdi"), { textContent: job }), ", "] : []), `typed ${moment(at)}`];
+  // What throws something away asks once more, in its own place.
+  const twice = (button, act) => button.addEventListener("click", () => {
+    if (button.dataset.sure) { act(); return; }
+    button.dataset.sure = "1";
+    const yes = (says) => `Yes, ${says[0].toLowerCase()}${says.slice(1)}`;
+    if (button.ariaLabel) button.ariaLabel = yes(button.ariaLabel);
+    button.textContent = yes(button.textContent);
+    button.classList.replace("quiet", "stop");
+  });
   // The field with the key of a form: of its own where it is filed under one, else the page's.
   const keyOf = (form) => form.elements["idempotency-key"] ?? form.elements.key;
-  return { keyOf, get, all, put, drop, mine, contact, newKey, sendAll };
+  return { clock, moment, whence, twice, keyOf, get, all, put, drop, mine, contact, newKey, sendAll };
 })();

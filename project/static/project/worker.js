@@ -98,7 +98,7 @@ const ageOf = (answer) => {
   return { at: new Date(at), age, old: !(age > -CLOCKS_S && age <= KNOWS.current_s) };
 };
 const toldAt = (at) => {
-  const day = (date) => date.toLocaleDateString("en-US"), time = at.toLocaleTimeString("en-US", { hour: "numeric", minute: "2-digit" }).replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`);
+  const day = (date) => date.toLocaleDateString("en-US"), time = outbox.clock(at);
   const yesterday = new Date(Date.now() - 86_400_000);
   if (day(at) === day(new Date())) return `${time} today`;
   if (day(at) === day(yesterday)) return `${time} yesterday`;
@@ -251,7 +251,7 @@ const form = async (event) => {
     const { fields, typed } = await fieldsOf(copy);
     const key = typed.get("idempotency-key") ?? typed.get("key"), title = typed.get("queued-as"), by = typed.get("queued-by");
     if (!key || !title || !by) return onDevice("not-sent");
-    const row = { key, who: by, title, url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: "waits", says: [], labels: (await outbox.get("drafts", key))?.labels };
+    const row = { key, who: by, title, job: typed.get("queued-in"), url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: "waits", says: [], labels: (await outbox.get("drafts", key))?.labels };
     await outbox.put("waiting", row);
     await outbox.drop("drafts", key);
     await self.registration.sync?.register("outbox").catch(() => {});

@@ -103,11 +103,10 @@
       show();
       return;
     }
-    const size = event.target.closest("#run [data-shape]");
+    const size = event.target.closest("#run #sizes button");
     if (size) {
-      const { elements } = size.form;
-      for (const [name, value] of Object.entries(size.dataset)) if (elements[name]) elements[name].value = value;
-      elements.carries.dispatchEvent(new Event("change", { bubbles: true }));
+      sizes.take(size);
+      size.form.elements.carries.dispatchEvent(new Event("change", { bubbles: true }));
       return;
     }
     const undo = event.target.closest("[data-undo-point]");
