@@ -159,9 +159,11 @@ class CrossingSerializer(serializers.Serializer):
 
 
 class RunLineSerializer(serializers.Serializer):
-    """A better line: moved along x or y of the plan and up, or with bends."""
+    """A better line: moved along x or y of the plan and up, or with bends. `cleared`: which of its points were moved
+    before that, since they stood in trusses."""
 
     run = serializers.JSONField()
+    cleared = serializers.ListField(child=serializers.JSONField())
     changes = serializers.IntegerField()
     never = serializers.IntegerField()
     along = serializers.CharField()
@@ -181,6 +183,10 @@ class RunAnswerSerializer(serializers.Serializer):
     corners = serializers.ListField(
         child=serializers.JSONField(),
         help_text="Corners that stand in a truss; `clear_at_in`: the nearest places in plan where one is clear.",
+    )
+    ends = serializers.ListField(
+        child=serializers.JSONField(),
+        help_text="Ends that stand in a truss; they are past it `past_in` farther on, short of it `short_in` less far.",
     )
     pieces = serializers.ListField(child=serializers.JSONField())
     changes = serializers.IntegerField()

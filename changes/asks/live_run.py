@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.run import crossing, lettered, read_path
 from changes.refusals import Refused
 from trusses.analysis.runs.bends import Bent, NotSearched, bent
-from trusses.analysis.runs.corners import Cramped
+from trusses.analysis.runs.cleared import Cleared, cleared, stands_in
+from trusses.analysis.runs.corners import Cramped, Ended, ended
 from trusses.analysis.runs.crossing import Between, Crossed, Crossing
 from trusses.analysis.runs.lines import SIDEWAYS_IN, UP_IN, Line, changes, lines, moves_sideways
 from trusses.analysis.runs.pieces import rigid
@@ -34,6 +35,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
         "between": [_between(one) for one in crossed.between],
         "corners": [_corner(one) for one in crossed.cramped],
+        "ends": [_ended(one) for one in ends_in(crossed)],
         "pieces": [one._asdict() for one in rigid(crossed)],
         "changes": short,
         "never": never,
@@ -45,23 +47,54 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
     return told
 
 
-def better(job: Job, crossed: Crossed) -> tuple[list[Line | Bent], str]:
-    """Lines that ask for fewer changes, best first, the one with bends among them; and in words what was not looked
-    for, or that there is none."""
-    if changes(crossed) == (0, 0):
+class Offer(NamedTuple):
+    """A better line; `after`: what was moved before it was looked for, so that nothing of it stands in a truss."""
+
+    way: Line | Bent
+    after: Cleared | None = None
+
+
+def better(job: Job, crossed: Crossed) -> tuple[list[Offer], str]:
+    """Lines that ask for fewer changes, or of which nothing stands in a truss where something of this one does, best
+    first, the one with bends among them; and in words what was not looked for, or that there is none."""
+    asked = changes(crossed)
+    if asked == (0, 0) and not crossed.cramped:
         return [], ""
     copies = stood([one for one in standing(job)[crossed.run.level] if one.copy is not None])
-    found: list[Line | Bent] = [*lines(crossed.run, copies, crossed)]
+    after = cleared(crossed, copies) if stands_in(crossed, copies) else None
+    if crossed.cramped and after is None:
+        tight = crossed.cramped[0]
+        return [], tell(LINES, [coded("run-no-clear-corner", corner=tight.corner + 1, name=tight.stood.name)])
+    wish = after.crossed if after else crossed
+    found = [Offer(way, after) for way in lines(wish.run, copies, wish)]
     lacks = None
     try:
-        if path := bent(crossed.run, copies):
-            found.append(path)
+        if path := bent(wish.run, copies):
+            found.append(Offer(path, after))
     except NotSearched as not_searched:
         lacks = not_searched.told
+    if after:
+        never, short = changes(wish)
+        found.append(Offer(Line(wish.run, "x", 0.0, 0.0, short, never, wish), after))
+    if not crossed.cramped:
+        found = [one for one in found if (one.way.never, one.way.changes) < asked]
     if not found and not lacks:
         sideways = moves_sideways(crossed)
         lacks = coded("run-no-better-line", sideways=sideways, sideways_in=SIDEWAYS_IN, up_in=UP_IN)
-    return sorted(found, key=lambda one: (one.never, one.changes)), tell(LINES, [lacks] if lacks else [])
+    return sorted(found, key=lambda one: (one.way.never, one.way.changes)), tell(LINES, [lacks] if lacks else [])
+
+
+def ends_in(crossed: Crossed) -> list[Ended]:
+    """The ends of the run that stand in a truss that it crosses."""
+    long = crossed.run.length_in
+    near = [one for one in crossed.crossings if one.verdict != "clear" and _at_an_end(one, crossed.run, long)]
+    return list(ended(crossed.run, [one.stood for one in near])) if near else []
+
+
+def _at_an_end(one: Crossing, run: Run, long: float) -> bool:
+    """Whether it is as near to an end of a run as one may be that stands in its truss."""
+    far = (one.stood.design.thickness_in + run.section.room_in) / 2 / one.sine
+    return one.path_in < far or one.path_in > long - far
 
 
 def _crossing(name: str, one: Crossing, run: Run) -> dict[str, Any]:
@@ -109,8 +142,15 @@ def _corner(one: Cramped) -> dict[str, Any]:
     }
 
 
-def _line(one: Line | Bent) -> dict[str, Any]:
+def _ended(one: Ended) -> dict[str, Any]:
+    return {"point": one.point + 1, "truss": one.stood.name, "past_in": one.past_in, "short_in": one.short_in}
+
+
+def _line(offer: Offer) -> dict[str, Any]:
+    one, after = offer
     told: dict[str, Any] = {"run": one.run.document(), "changes": one.changes, "never": one.never}
+    shifts = after.shifts if after else ()
+    told["cleared"] = [{"point": each.point + 1, "by_in": [*each.by], "out_of": [*each.out_of]} for each in shifts]
     if isinstance(one, Line):
         return told | {
             "along": one.along,

@@ -16,7 +16,7 @@ from django.views.decorators.cache import never_cache
 
 from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
-from changes.asks.live_run import better
+from changes.asks.live_run import Offer, better, ends_in
 from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path
 from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
@@ -25,12 +25,13 @@ from changes.pages.in_line import lines_through
 from changes.pages.run_form import RunForm, typed_run
 from changes.pages.run_plan import TONES, asked_of, drawn_path, rows_of
 from trusses.analysis.runs.bends import Bent
-from trusses.analysis.runs.corners import moved_corner
+from trusses.analysis.runs.corners import moved_corner, moved_end
 from trusses.analysis.runs.crossing import Crossed
-from trusses.analysis.runs.lines import changes
+from trusses.analysis.runs.lines import Line, changes
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import copies, counted, moved, sentence, tell
+from trusses.analysis.words.runs import LINES
 from trusses.htmx import HtmxRequest
 from trusses.kept_drawings import over_level
 from trusses.models import Job, Truss
@@ -148,6 +149,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
         "corners": _clear_corners(crossed),
+        "ends": _clear_ends(crossed),
         "in_line": lines_through(crossed.run, lettered(crossed)),
         "tone": TONES[crossed.worst],
         "drop": crossed.run.height_in - crossed.run.height_at(crossed.run.length_in),
@@ -182,15 +184,38 @@ def _clear_corners(crossed: Crossed) -> list[dict[str, Any]]:
     return list(found.values())
 
 
+def _clear_ends(crossed: Crossed) -> list[dict[str, Any]]:
+    """Each end that stands in a truss, with what the fields say of it past that and short of it."""
+    found = []
+    for one in ends_in(crossed):
+        ways = [("farther, past it", one.past_in, 1), ("less far, short of it", one.short_in, -1)]
+        those = [
+            {"by": f"{feet_inches(by)} {how}", "typed": typed_run(moved_end(crossed.run, one.point, turn * by))}
+            for how, by, turn in ways
+            if by is not None
+        ]
+        found.append({"called": "ends" if one.point else "begins", "name": one.stood.name, "ways": those})
+    return found
+
+
 def _offers(building: Job, crossed: Crossed | None) -> dict[str, Any]:
     """Better lines, each with what the fields say of it and one sentence; and what was not looked for."""
     if crossed is None:
         return {"offers": [], "lacks": ""}
     found, lacks = better(building, crossed)
-    return {"offers": [{"typed": typed_run(one.run), "says": _says(one)} for one in found], "lacks": lacks}
+    return {"offers": [{"typed": typed_run(one.way.run), "says": said_line(one)} for one in found], "lacks": lacks}
 
 
-def _says(one: Any) -> str:
+def said_line(offer: Offer) -> str:
+    """What a line is beside the one that was drawn, and what it asks for."""
+    says, after = _says(offer.way), offer.after
+    if after is None:
+        return says
+    first = sentence(tell(LINES, [after.told])).removesuffix(".")
+    return f"{first}. {says}" if offer.way.run != after.run else f"{first}: {says}"
+
+
+def _says(one: Line | Bent) -> str:
     fewer = (
         "every truss stays as it is" if not one.changes else f"{counted(one.changes, 'truss', 'trusses')} would change"
     )
@@ -205,4 +230,4 @@ def _says(one: Any) -> str:
         steps.append(f"{feet_inches(abs(one.sideways_in))} {ways[one.sideways_in < 0]}")
     if one.up_in:
         steps.append(f"{feet_inches(abs(one.up_in))} {'higher' if one.up_in > 0 else 'lower'}")
-    return f"Moved {' and '.join(steps)}: {fewer}."
+    return f"Moved {' and '.join(steps)}: {fewer}." if steps else f"{fewer}."

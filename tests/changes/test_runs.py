@@ -448,19 +448,43 @@ class TestLive:
         assert re.search(r'data-rises="[^"]*4&quot;', page.content.decode())
 
     def test_what_better_lines_there_are_none_of_is_said(self, program, job, placed):
-        """Higher than the truss, wherever it is: a line over the roof is none, though clear; and from a truss."""
-        wide = {"shape": "rectangle", "width_in": 20, "height_in": 90}
-        for points, says in (
-            (
-                [[0, 120], [200, 120]],
-                "No line asks for fewer changes: neither moved as a whole, by up to 8'-0\" sideways",
-            ),
-            ([[24, 120], [200, 120]], "Lines with other bends were not looked for: it begins, turns or ends in K1-1."),
+        """Higher than the truss, wherever it is: a line over the roof is none, though clear; nor where it is too wide
+        for a corner in any bay."""
+        none = "No line asks for fewer changes: neither moved as a whole, by up to 8'-0\" sideways"
+        stuck = "Other lines were not looked for: corner 2 stands in K1-2, and there is no clear place for it near."
+        for points, width, says in (
+            ([[0, 120], [200, 120]], 20, none),
+            ([[24, 120], [200, 120]], 20, none),
+            ([[36, 100], [60, 100], [60, 140], [110, 140]], 23, stuck),
         ):
-            run = PATH | {"points_in": points, "section": wide}
+            section = {"shape": "rectangle", "width_in": width, "height_in": 90}
+            run = PATH | {"points_in": points, "section": section}
             told = program.post("/api/v1/run/", {"job": job.pk, "run": run, "lines": True}, format="json").json()
             assert told["lines"] == []
             assert told["lines_lack"].startswith(says)
+
+    def test_of_what_begins_or_turns_in_a_truss_the_nearest_that_does_not_is_offered(
+        self, program, client_of, builder, job, placed
+    ):
+        """It begins at the middle of K1-1 and turns 3 in. past that of K1-2; the post at 120 is in the way too."""
+        run = PATH | {"points_in": [[24, 120], [51, 120], [51, 150], [200, 150]]}
+        told = program.post("/api/v1/run/", {"job": job.pk, "run": run, "lines": True}, format="json").json()
+        assert told["ends"] == [{"point": 1, "truss": "K1-1", "past_in": 0.75, "short_in": 0.75}]
+        assert told["corners"][0]["truss"] == "K1-2"
+        least = told["lines"][0]
+        assert [one["out_of"] for one in least["cleared"]] == [["K1-1"], ["K1-2"], []]
+        assert least["changes"] == 0
+        again = program.post("/api/v1/run/", {"job": job.pk, "run": least["run"]}, format="json").json()
+        assert (again["ends"], again["corners"], again["changes"]) == ([], [], 0)
+        address, typed = (
+            f"/jobs/{job.pk}/run/",
+            TYPED | {"points": "2', 10'\n4'-3\", 10'\n4'-3\", 12'-6\"\n16'-8\", 12'-6\""},
+        )
+        page = client_of(builder).post(address, typed, headers={"HX-Request": "true"})
+        assert "It begins in K1-1; that truss is asked to keep room for it as if it went through." in words(page)
+        assert '3/4" farther, past it' in words(page)
+        offers = words(client_of(builder).post(address, typed | {"offers": "1"}, headers={"HX-Request": "true"}))
+        assert 'Its beginning goes 3/4" farther, past K1-1; corner 2 and corner 3' in offers
 
     def test_filed_by_the_api(self, program, body, placed):
         answer = program.post("/api/v1/requests/", body | {"asks": [{"kind": "run", "run": PATH}]}, format="json")

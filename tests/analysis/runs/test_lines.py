@@ -239,4 +239,6 @@ class TestBends:
             bent(run((24, 216), (150, 216), height=40), [*row(2), *row(3, design("howe"), "B", 72)])
         told = refused.value.told
         assert (told["code"], told["values"]) == ("run-bends-in-a-truss", {"trusses": ["A-1"]})
-        assert tell(LINES, [told]) == "Lines with other bends were not looked for: it begins, turns or ends in A-1."
+        assert tell(LINES, [told]).startswith(
+            "Lines with other bends were not looked for: it begins or ends in A-1, and neither past that nor"
+        )

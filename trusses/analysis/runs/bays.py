@@ -12,9 +12,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from trusses.analysis.runs.crossing import ALONG_SINE, Crossed, Crossing, perpendicular
+from trusses.analysis.runs.crossing import Crossed, Crossing
 from trusses.analysis.runs.run import Leg, Point, Run
-from trusses.analysis.runs.stood import Stood
+from trusses.analysis.runs.stood import ALONG_SINE, Stood, perpendicular
 
 Window = tuple[float, float]
 ANYWHERE: Window = (-1e9, 1e9)

@@ -1,18 +1,20 @@
-"""Corners of a run against the trusses that they stand in, and where the nearest places are that are clear. Inches.
+"""Corners and ends of a run against the trusses that they stand in, and where the nearest places are that are clear.
+Inches.
 
 A corner needs half the run's width with its clearance, and half the truss's thickness, to the middle of every copy: of
 each copy a rectangle in plan is taken. Moved along x or y of the plan it is clear where it leaves the last of those
-that it comes through.
+that it comes through. An end of the run needs half the truss's thickness, and of its width what stands across the
+trusses there; it is clear where it goes on along its leg past the truss, or back until it is short of it.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from trusses.analysis.runs.run import SAME_IN, Point, Run
-from trusses.analysis.runs.stood import Stood
+from trusses.analysis.runs.run import SAME_IN, Leg, Point, Run
+from trusses.analysis.runs.stood import ALONG_SINE, Stood, perpendicular
 
 #: A place farther off than this is another run, inches.
 FAR_IN = 96.0
@@ -51,6 +53,74 @@ def cramped(run: Run, copies: Sequence[Stood]) -> Iterator[Cramped]:
             clear_at = clear_at if clear_at is not None else _clear(corner, boxes)
             across = corner[1] if stood.along == "x" else corner[0]
             yield Cramped(i, stood, abs(across - stood.across_in), _needs(run, stood), corner, clear_at)
+
+
+@dataclass(frozen=True)
+class Ended:
+    """An end of the run, `point` 0 or the last of its points, that stands in a copy. It is clear `past_in` farther
+    along its leg, or `short_in` less far; None where no such place is near, or nothing would be left of the leg."""
+
+    point: int
+    stood: Stood
+    past_in: float | None
+    short_in: float | None
+
+
+def ended(run: Run, copies: Sequence[Stood]) -> Iterator[Ended]:
+    """The ends of `run` that stand in one of `copies`."""
+    legs = list(run.legs())
+    for point, leg in ((0, legs[0]), (len(legs), legs[-1])):
+        taken = [_taken_of(run, leg, point, stood) for stood in copies]
+        held = [one for one in taken if one is not None]
+        for stood, one in zip(copies, taken, strict=True):
+            if one is None or not one[0] + _HAIR_IN < 0 < one[1] - _HAIR_IN:
+                continue
+            past, short = _off(held, 1), _off(held, -1)
+            short = None if short is None or short > leg.length - SAME_IN else short
+            yield Ended(point, stood, past, short)
+
+
+def moved_end(run: Run, point: int, longer_in: float) -> Run:
+    """The run with one of its ends so much farther along its leg, less far where that is negative; as high as it was
+    wherever it was."""
+    legs = list(run.legs())
+    leg, way = (legs[0], -1) if point == 0 else (legs[-1], 1)
+    x, y = run.points[point]
+    to = x + way * longer_in * leg.ex, y + way * longer_in * leg.ey
+    height = run.height_in + (run.slope * longer_in / 12 if point == 0 else 0.0)
+    points = (to, *run.points[1:]) if point == 0 else (*run.points[:-1], to)
+    return replace(run, points=points, height_in=height)
+
+
+def lead(run: Run, stood: Stood, along: float, square: float) -> float:
+    """How far along the run its end still stands in a truss, before and past the truss's middle; by its direction along
+    the truss's span and across it."""
+    return (stood.design.thickness_in + run.section.room_in * abs(along)) / 2 / abs(square)
+
+
+def _taken_of(run: Run, leg: Leg, point: int, stood: Stood) -> tuple[float, float] | None:
+    """From where to where, outward along the leg from an end of the run, a copy takes the end; None where the leg runs
+    along it or passes beside it."""
+    way = -1 if point == 0 else 1
+    place, across, along, square = perpendicular(replace(leg, start=run.points[point]), stood)
+    if abs(square) < ALONG_SINE:
+        return None
+    far, half = way * (stood.across_in - across) / square, run.section.room_in / 2 / abs(square)
+    if not stood.reach[0] - half < place + way * far * along < stood.reach[1] + half:
+        return None
+    keep = lead(run, stood, along, square)
+    return far - keep, far + keep
+
+
+def _off(taken: Sequence[tuple[float, float]], way: int) -> float | None:
+    """How far an end goes one way until it is out of all that take it, on the next mark of a tape."""
+    at = 0.0
+    while at <= FAR_IN:
+        edges = [high if way > 0 else -low for low, high in taken if low + _HAIR_IN < way * at < high - _HAIR_IN]
+        if not edges:
+            return at
+        at = math.ceil(max(edges) * _TAPE - _HAIR_IN) / _TAPE
+    return None
 
 
 def moved_corner(run: Run, corner: int, to: Point) -> tuple[Point, ...]:

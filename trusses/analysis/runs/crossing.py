@@ -10,15 +10,13 @@ from typing import Literal
 from trusses.analysis.clearance.apart import beyond
 from trusses.analysis.clearance.openings import Fit, Nearest, fit, nearest
 from trusses.analysis.format.model import Opening
-from trusses.analysis.runs.corners import Cramped, cramped
+from trusses.analysis.runs.corners import Cramped, cramped, lead
 from trusses.analysis.runs.met import Met, met
-from trusses.analysis.runs.run import Leg, Run
-from trusses.analysis.runs.stood import Design, Stood
+from trusses.analysis.runs.run import SAME_IN, Leg, Run
+from trusses.analysis.runs.stood import ALONG_SINE, Design, Stood, perpendicular
 from trusses.analysis.words.phrases import Coded, coded, tell
 from trusses.analysis.words.runs import RUNS
 
-#: A leg closer than this to the direction of trusses runs along them, and crosses none.
-ALONG_SINE = math.sin(math.radians(5))
 #: Where only webs are in the way, a free place farther off than this doesn't count as a move of the run, inches.
 NEAR_IN = 24.0
 #: A truss farther off than this doesn't bound a bay that a leg runs along in, inches.
@@ -121,10 +119,13 @@ def cross(run: Run, copies: Sequence[Stood]) -> Crossed:
     return Crossed(run, tuple(met_once.values()), tuple(between), tuple(cramped(run, there)))
 
 
-def perpendicular(leg: Leg, stood: Stood) -> tuple[float, float, float, float]:
-    """Of a leg, against a copy: start along the span, start across it, direction along it, direction across it."""
-    (x, y), ex, ey = leg.start, leg.ex, leg.ey
-    return (x, y, ex, ey) if stood.along == "x" else (y, x, ey, ex)
+def comes_to(run: Run, leg: Leg, stood: Stood, along: float, square: float) -> tuple[float, float]:
+    """From where to where along a leg its middle comes to the middle of a truss that the run takes wood or space of: on
+    the leg, and beyond it by what an end of the run reaches into the truss."""
+    reaches = lead(run, stood, along, square) - 1e-9
+    end = leg.start[0] + leg.length * leg.ex, leg.start[1] + leg.length * leg.ey
+    before, past = leg.before == 0, math.dist(end, run.points[-1]) < SAME_IN
+    return -(reaches if before else 1e-9), leg.length + (reaches if past else 1e-9)
 
 
 def _crossings(run: Run, i: int, leg: Leg, copies: Sequence[Stood], known: _Known) -> Iterator[Crossing]:
@@ -134,15 +135,17 @@ def _crossings(run: Run, i: int, leg: Leg, copies: Sequence[Stood], known: _Know
             continue
         s = (stood.across_in - across) / square
         if not -1e-9 <= s <= leg.length + 1e-9:
-            continue
+            low, high = comes_to(run, leg, stood, along, square)
+            if not low <= s <= high:
+                continue
         as_met = met(run.section, min(abs(square), 1.0), run.slope, stood.design.thickness_in)
         at = place + s * along
         low, high = stood.reach
         half = as_met.width_in / 2 + as_met.clearance_in
         if not low - half < at < high + half:
             continue
-        path = leg.before + s
-        height = run.height_at(path)
+        height = run.height_at(leg.before + s)
+        path = leg.before + min(max(s, 0.0), leg.length)
         opening = as_met.opening(
             "run", (_tidy(stood.x_at(at)), _tidy(stood.design.datum_y(run.datum) + height)), run.note
         )

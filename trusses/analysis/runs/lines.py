@@ -25,11 +25,11 @@ from shapely.geometry.base import BaseGeometry
 from trusses.analysis.clearance.apart import beyond
 from trusses.analysis.clearance.openings import fit
 from trusses.analysis.clearance.overlay import difference, intersection, union
-from trusses.analysis.runs.crossing import ALONG_SINE, Crossed, cross, perpendicular
+from trusses.analysis.runs.crossing import Crossed, comes_to, cross
 from trusses.analysis.runs.met import Met, met
 from trusses.analysis.runs.overlap import most_overlap
 from trusses.analysis.runs.run import Leg, Run
-from trusses.analysis.runs.stood import Stood
+from trusses.analysis.runs.stood import ALONG_SINE, Stood, perpendicular
 
 #: How far a line may be from the wish, sideways along the trusses and up or down.
 SIDEWAYS_IN, UP_IN = 96.0, 60.0
@@ -118,7 +118,7 @@ def _axis(wish: Crossed) -> Literal["x", "y"]:
 @dataclass(frozen=True)
 class _Seen:
     """A copy against the moved leg: x in its document = x0 + x_by·q, y = y0 + z − drop_by·q, and the path along the leg
-    s = s0 + s_by·q, which has to be of 0 to `length`. `wished`: the run meets it where it is asked."""
+    s = s0 + s_by·q, which has to be `within` those. `wished`: the run meets it where it is asked."""
 
     stood: Stood
     as_met: Met
@@ -128,7 +128,7 @@ class _Seen:
     drop_by: float
     s0: float
     s_by: float
-    length: float
+    within: tuple[float, float]
     wished: bool
 
 
@@ -139,7 +139,8 @@ def _see(run: Run, leg: Leg, stood: Stood, axis: str, wish: Crossed, straight: b
     # a run with corners moves sideways along the trusses that it crosses alone: only where it crosses them changes
     design, same_way = stood.design, stood.along == axis or not straight
     s0, s_by = (stood.across_in - across) / square, 0.0 if same_way else -1 / square
-    if same_way and not -1e-9 <= s0 <= leg.length + 1e-9:
+    within = comes_to(run, leg, stood, along, square)
+    if same_way and not within[0] <= s0 <= within[1]:
         return None
     # by name: the wish may have been crossed with copies that were read apart
     met_there = any(one.stood.name == stood.name and one.verdict != "clear" for one in wish.crossings)
@@ -152,8 +153,8 @@ def _see(run: Run, leg: Leg, stood: Stood, axis: str, wish: Crossed, straight: b
         run.slope / 12 * s_by,
         s0,
         s_by,
-        leg.length,
-        met_there and -1e-9 <= s0 <= leg.length + 1e-9,
+        within,
+        met_there and within[0] <= s0 <= within[1],
     )
 
 
@@ -213,7 +214,7 @@ class _Regions:
         never = short = 0
         known: dict[object, tuple[bool, bool]] = {}
         for one in self.seen:
-            if not -1e-9 <= one.s0 + one.s_by * q <= one.length + 1e-9:
+            if not one.within[0] <= one.s0 + one.s_by * q <= one.within[1]:
                 continue
             centre = (one.x0 + one.x_by * q, one.y0 + z - one.drop_by * q)
             alike = (one.stood.design, one.as_met, round(centre[0], 9), round(centre[1], 9))
@@ -235,7 +236,7 @@ class _Regions:
 
     def _strip(self, one: _Seen) -> BaseGeometry:
         """Where the leg is long enough to cross the truss."""
-        ends = sorted((-one.s0 / one.s_by, (one.length - one.s0) / one.s_by))
+        ends = sorted((end - one.s0) / one.s_by for end in one.within)
         return shapely.box(ends[0], -2 * UP_IN, ends[1], 2 * UP_IN)
 
 

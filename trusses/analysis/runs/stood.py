@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -14,8 +15,10 @@ from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres,
 from trusses.analysis.clearance.overlay import difference, union
 from trusses.analysis.format.model import Opening, Truss
 from trusses.analysis.runs.met import Met
-from trusses.analysis.runs.run import Datum
+from trusses.analysis.runs.run import Datum, Leg
 
+#: A leg closer than this to the direction of trusses runs along them, and crosses none.
+ALONG_SINE = math.sin(math.radians(5))
 _PLY_IN = 1.5
 #: So far about a truss it is told what passes by it, inches.
 _FAR_IN = 2400.0
@@ -135,3 +138,9 @@ class Stood:
         """From where to where its wood runs in plan, along the span."""
         ends = sorted(map(self.place_at, self.design.wood_x))
         return ends[0], ends[1]
+
+
+def perpendicular(leg: Leg, stood: Stood) -> tuple[float, float, float, float]:
+    """Of a leg, against a copy: start along the span, start across it, direction along it, direction across it."""
+    (x, y), ex, ey = leg.start, leg.ex, leg.ey
+    return (x, y, ex, ey) if stood.along == "x" else (y, x, ey, ex)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Says, listed, moved
@@ -24,6 +26,27 @@ def corner_clear(moves: Sequence[Sequence[float]]) -> str:
     return f"It is clear {' or '.join(moved(right, up) for right, up in moves)} on the plan."
 
 
+def _cleared(shifts: Sequence[Sequence[Any]]) -> str:
+    """Each of them a point of so many, its move along x and y, of an end how much longer its leg is, and out of which
+    trusses. What goes along with a corner is told with it."""
+    said: list[str] = []
+    for by, those in itertools.groupby(shifts, key=lambda one: moved(one[2], one[3])):
+        points = list(those)
+        out_of = listed(sorted({name for one in points for name in one[5]}), _MOST_NAMES)
+        called = [
+            f"corner {point + 1}" if 0 < point < last - 1 else f"its {'end' if point else 'beginning'}"
+            for point, last, *_ in points
+        ]
+        longer = points[0][4]
+        if len(points) == 1 and longer is not None and out_of:
+            how = "farther, past" if longer > 0 else "less far, short of"
+            said.append(f"{called[0]} goes {feet_inches(abs(longer))} {how} {out_of}")
+        else:
+            moves = f"{'moves' if len(points) == 1 else 'move'} {by} on the plan"
+            said.append(f"{listed(called)} {moves}{f', out of {out_of}' if out_of else ''}")
+    return "; ".join(said)
+
+
 RUNS: Mapping[str, Says] = {
     "run-clear": lambda spare_in: "Passes by without touching it.",
     "run-fits": _fits,
@@ -35,13 +58,18 @@ RUNS: Mapping[str, Says] = {
 """The answer of one crossing."""
 
 LINES: Mapping[str, Says] = {
+    "run-cleared": _cleared,
+    "run-no-clear-corner": lambda corner, name: (
+        f"Other lines were not looked for: corner {corner} stands in {name}, and there is no clear place for it near."
+    ),
     "run-no-better-line": lambda sideways, sideways_in, up_in: (
         "No line asks for fewer changes: neither moved as a whole,"
         f" {f'by up to {feet_inches(sideways_in)} sideways and ' if sideways else 'by up to '}"
         f"{feet_inches(up_in)} up or down, nor with other bends between its ends."
     ),
     "run-bends-in-a-truss": lambda trusses: (
-        f"Lines with other bends were not looked for: it begins, turns or ends in {listed(trusses, _MOST_NAMES)}."
+        f"Lines with other bends were not looked for: it begins or ends in {listed(trusses, _MOST_NAMES)}, and neither"
+        " past that nor short of it is a place for it near."
     ),
     "run-bends-too-many": lambda trusses: (
         f"Lines with other bends were not looked for: among the {trusses:,} trusses that this line comes to there are"
