@@ -23,12 +23,12 @@ from trusses.plan.level import draw as draw_level
 from trusses.plan.overlays import Path
 from trusses.plan.plan import Row
 from trusses.plan.plan import plan as draw_plan
-from trusses.plan.room import Box
+from trusses.plan.room import Taken
 
 T = TypeVar("T")
 _MOST_BACKDROPS = 64  # each some 300 KB
 _BACKDROPS: dict[str, Backdrop] = {}
-_TAKEN: dict[str, Sequence[Box]] = {}
+_TAKEN: dict[str, Taken] = {}
 _OF_AN_ANALYSIS = ("truss_sha256", "engine", "surroundings", "worst_ratio", "openings")
 """What tells two analyses apart. They are large, and a page would spend its time on reading them through."""
 

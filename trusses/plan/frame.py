@@ -23,11 +23,10 @@ def frame(d: Any) -> None:
     if d.level.north_deg is not None:
         x, y = d.paper.width - MARGIN, MARGIN
         turn = f"rotate({d.level.north_deg:g} {x:g} {y:g})"
-        d.svg.add(
-            d.svg.path(f"M{x} {y + 16}V{y - 14}l-6 12l6-4l6 4z", fill="none", stroke="currentColor", transform=turn)
-        )
+        d.add(d.svg.path(f"M{x} {y + 16}V{y - 14}l-6 12l6-4l6 4z", fill="none", stroke="currentColor", transform=turn))
         radius, angle = 22, math.radians(d.level.north_deg)
         d.draw_text("N", (x + radius * math.sin(angle), y - radius * math.cos(angle)), LABEL, font_weight="700")
+        d.taken.add((x - radius - 6, y - radius - 6, x + radius + 6, y + radius + 6))
 
 
 def _chain(d: Any, marks: Sequence[float], *, along_x: bool) -> None:
@@ -37,9 +36,9 @@ def _chain(d: Any, marks: Sequence[float], *, along_x: bool) -> None:
         off = DIMENSION * (k + 0.8)
         at = [sheet.at((m, sheet.low) if along_x else (sheet.left, m)) for m in row]
         at = [(x, y + off) if along_x else (x - off, y) for x, y in at]
-        d.svg.add(d.svg.line(at[0], at[-1], stroke="currentColor", stroke_width=0.7))
+        d.add(d.svg.line(at[0], at[-1], stroke="currentColor", stroke_width=0.7))
         for x, y in at:
-            d.svg.add(d.svg.line((x - 3, y + 3), (x + 3, y - 3), stroke="currentColor", stroke_width=1.2))
+            d.add(d.svg.line((x - 3, y + 3), (x + 3, y - 3), stroke="currentColor", stroke_width=1.2))
         for (a, b), (m, n) in zip(itertools.pairwise(at), itertools.pairwise(row), strict=True):
             words = feet_inches(n - m)
             middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)

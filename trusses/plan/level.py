@@ -16,16 +16,16 @@ from typing import Any
 
 import svgwrite
 
-from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.drawing.text import clean, width_of
-from trusses.plan.frame import DIMENSION, LABEL, MARGIN, frame
+from trusses.plan import crossings
+from trusses.plan.frame import DIMENSION, MARGIN, frame
 from trusses.plan.overlays import Path, Point
 from trusses.plan.room import Box, Copies, Taken
 
 _NUMBER, _MARK = 11.0, 14.0
 _ROOM = 24.0
 """Pixels from one copy to the next: as much as a number needs, and a thumb."""
-_LEAST_SCALE, _MOST_SCALE, _WIDEST = 0.5, 1.8, 2400.0
+_LEAST_SCALE, _MOST_SCALE, _WIDEST = 0.5, 4.0, 2400.0
 _RING = 7.8
 
 
@@ -119,8 +119,10 @@ def _spacings(copies: Sequence[CopyLine]) -> Iterator[float]:
 
 
 class _Drawing:
-    def __init__(self, level: Level, paths: Sequence[Path]) -> None:
-        self.level, self.paths, self.paper, self.taken = level, paths, paper(level), Taken()
+    def __init__(self, level: Level, paths: Sequence[Path], under: Taken | None = None) -> None:
+        self.level, self.paths, self.paper, self.taken = level, paths, paper(level), Taken(under)
+        self.bands = Taken()
+        """Where runs are as wide as they are: no place for a name."""
         self.copies = Copies((self.paper.at(one.start), self.paper.at(one.end)) for one in level.copies)
         size = self.paper.width, self.paper.height
         self.svg = svgwrite.Drawing(size=size, debug=False)
@@ -128,24 +130,35 @@ class _Drawing:
         self.svg["class"], self.svg["role"] = "plan", "group"
         self.svg["aria-label"] = f"Plan of {clean(level.name, 40)}"
         self.svg.attribs["data-scale"] = f"{self.paper.scale:.6g}"
+        self.add = self.svg.add
         self.svg.attribs["data-left"], self.svg.attribs["data-low"] = f"{self.paper.left:g}", f"{self.paper.low:g}"
 
     def text(
-        self, words: str, at: Point, size: float, *, turned: bool = False, into: Any = None, room: str = "", **look: Any
+        self,
+        words: str,
+        at: Point,
+        size: float,
+        *,
+        turned: bool = False,
+        into: Any = None,
+        clear: bool = False,
+        **look: Any,
     ) -> bool:
-        """Letters about a point, if nothing is there; along y where `turned`. They take the room of `room`, where that
-        is given, so that letters of one row stand alike."""
-        wide, high = width_of(room or words, size) + 2, size * 1.15
+        """Letters about a point, if nothing is there; along y where `turned`; `clear`: and no run's band either."""
+        wide, high = width_of(words, size) + 2, size * 1.15
         if turned:
             wide, high = high, wide
         x, y = at
         box = x - wide / 2, y - high / 2, x + wide / 2, y + high / 2
         inside = box[0] >= 0 and box[1] >= 0 and box[2] <= self.paper.width and box[3] <= self.paper.height
-        if not inside or not self.taken.free(box):
+        if not inside or not self.free(box, clear=clear):
             return False
-        self.taken.boxes.append(box)
+        self.taken.add(box)
         self.draw_text(words, at, size, turned=turned, into=into, **look)
         return True
+
+    def free(self, box: Box, *, clear: bool) -> bool:
+        return self.taken.free(box) and not (clear and not self.bands.free(box))
 
     def draw_text(
         self, words: str, at: Point, size: float, *, turned: bool = False, into: Any = None, **look: Any
@@ -153,40 +166,51 @@ class _Drawing:
         x, y = at
         place = {"transform": f"rotate(-90 {x:.1f} {y:.1f})"} if turned else {}
         styled = {"font_size": size, "text_anchor": "middle", "fill": "currentColor", **place, **look}
-        (into or self.svg).add(self.svg.text(words, (round(x, 1), round(y + size * 0.36, 1)), **styled))
+        (into or self).add(self.svg.text(words, (round(x, 1), round(y + size * 0.36, 1)), **styled))
 
     def first_free(self, words: str, places: Iterable[Point], size: float, **look: Any) -> bool:
-        return any(self.text(words, at, size, **look) for at in places)
+        """At the first of `places` that is free, beside runs rather than over them."""
+        at = list(places)
+        return any(self.text(words, one, size, clear=clear, **look) for clear in self.clear for one in at)
+
+    @property
+    def clear(self) -> tuple[bool, ...]:
+        """How places are tried: beside runs, then over them."""
+        return (True, False) if self.paths else (False,)
 
 
-def draw_over(level: Level, paths: Sequence[Path], there: Sequence[Box] = ()) -> str:
+def draw_over(level: Level, paths: Sequence[Path], there: Taken | None = None) -> str:
     """Runs alone, on a sheet that lies over the one of the level: what changes while a run is drawn. `there`: what
     `taken` says of the level, among which its letters find room."""
-    d = _Drawing(level, paths)
-    d.taken.boxes += there
-    _paths(d)
+    d = _Drawing(level, paths, there)
+    crossings.bands(d)
+    crossings.runs(d, crossings.take(d))
     return str(d.svg.tostring())
 
 
-def taken(level: Level) -> list[Box]:
-    """Where something is drawn on the level, before any run, in pixels."""
-    d = _Drawing(level, ())
-    frame(d)
-    _walls(d)
-    _copies(d)
-    _names(d)
-    return d.taken.boxes
+def taken(level: Level) -> Taken:
+    """Where something is drawn on the level, before any run."""
+    return _drawn(level, ()).taken
 
 
 def draw(level: Level) -> str:
     """The level as one SVG."""
-    d = _Drawing(level, level.paths)
+    return str(_drawn(level, level.paths).svg.tostring())
+
+
+def _drawn(level: Level, paths: Sequence[Path]) -> _Drawing:
+    """What has its place takes it first, then letters of crossings, which none is left without, numbers and names."""
+    d = _Drawing(level, paths)
+    crossings.bands(d)
     frame(d)
     _walls(d)
-    _copies(d)
-    _paths(d)
+    _take_copies(d)
+    letters = crossings.take(d)
+    for one in d.level.copies:
+        _copy(d, one)
+    crossings.runs(d, letters)
     _names(d)
-    return str(d.svg.tostring())
+    return d
 
 
 def _walls(d: _Drawing) -> None:
@@ -194,20 +218,18 @@ def _walls(d: _Drawing) -> None:
         points = [d.paper.at(point) for point in wall.points]
         line = d.svg.polyline(points, fill="none", stroke="currentColor", stroke_width=6, opacity=0.32, class_="wall")
         line.set_desc(title=clean(wall.label, 60))
-        d.svg.add(line)
+        d.add(line)
         for a, b in itertools.pairwise(points):
             d.taken.line(a, b, 6)
 
 
-def _copies(d: _Drawing) -> None:
+def _take_copies(d: _Drawing) -> None:
     for one in d.level.copies:
         a, b = d.paper.at(one.start), d.paper.at(one.end)
         d.taken.line(a, b, 1.6)
-        d.taken.boxes.append((a[0] - 3.4, a[1] - 3.4, a[0] + 3.4, a[1] + 3.4))
+        d.taken.add((a[0] - 3.4, a[1] - 3.4, a[0] + 3.4, a[1] + 3.4))
         for opening in one.openings:
             d.taken.line(_along(one, opening.start, d.paper), _along(one, opening.end, d.paper), 8)
-    for one in d.level.copies:
-        _copy(d, one)
 
 
 def _copy(d: _Drawing, one: CopyLine) -> None:
@@ -217,7 +239,7 @@ def _copy(d: _Drawing, one: CopyLine) -> None:
         group.attribs["tabindex"] = "-1"  # the list below has every mark, and keys don't walk through hundreds
         group.attribs["aria-label"] = clean(one.said, 120)
     group.attribs["class"] = "copy"
-    d.svg.add(group)
+    d.add(group)
     group.add(d.svg.line(a, b, stroke="transparent", stroke_width=_ROOM))
     dash = {} if one.solid else {"stroke_dasharray": "7 4"}
     look = {"stroke": "currentColor", "stroke_width": 1.6 if one.chosen else 0.7, "class_": "line", **dash}
@@ -234,18 +256,18 @@ def _copy(d: _Drawing, one: CopyLine) -> None:
     off = (width_of(number, _NUMBER) if upright else _NUMBER * 1.15) / 2 + 4
     own = (at for at in _beside(a, b, upright, off) if d.copies.own(at, (a, b)))
     d.first_free(number, own, _NUMBER, into=group)
-    rings = (at for at in _beside(b, a, upright, _RING + 2.85) if d.copies.own(at, (a, b)))
-    ring = next((at for at in rings if _ring_free(d, at)), None)
+    rings = [at for at in _beside(b, a, upright, _RING + 2.85) if d.copies.own(at, (a, b))]
+    ring = next((at for clear in d.clear for at in rings if _ring_free(d, at, clear)), None)
     if ring:
         x, y = ring
-        d.taken.boxes.append((x - _RING, y - _RING, x + _RING, y + _RING))
+        d.taken.add((x - _RING, y - _RING, x + _RING, y + _RING))
         group.add(d.svg.circle(ring, _RING, fill="none", stroke="currentColor", stroke_width=0.8))
-        d.draw_text(str(one.order), ring, 9 if one.order < 100 else 7.5, into=group)
+        d.draw_text(str(one.order), ring, 9.5 if one.order < 100 else 8, into=group)
 
 
-def _ring_free(d: _Drawing, at: Point) -> bool:
+def _ring_free(d: _Drawing, at: Point, clear: bool) -> bool:
     x, y = at
-    return d.taken.free((x - _RING, y - _RING, x + _RING, y + _RING))
+    return d.free((x - _RING, y - _RING, x + _RING, y + _RING), clear=clear)
 
 
 def _beside(end: Point, other: Point, upright: bool, off: float) -> Iterator[Point]:
@@ -263,60 +285,6 @@ def _along(one: CopyLine, place: float, sheet: Paper) -> Point:
     length = math.dist(one.start, one.end) or 1.0
     (ax, ay), (bx, by) = one.start, one.end
     return sheet.at((ax + (bx - ax) * place / length, ay + (by - ay) * place / length))
-
-
-def _paths(d: _Drawing) -> None:
-    """Runs: a band as wide as they are, a line, and a sign at each crossing that tells its answer by its form. What was
-    left of one has no band, and its line is dots."""
-    for path in d.paths:
-        points = [d.paper.at(point) for point in path.points]
-        wide = max(path.width_in * d.paper.scale, 3)
-        group = d.svg.a(path.href, target="_self") if path.href else d.svg.g()
-        group.attribs["class"] = "run"
-        d.svg.add(group)
-        band = {"fill": "none", "stroke": "#6b2d82", "stroke_linejoin": "round"}
-        if not path.left:
-            group.add(d.svg.polyline(points, stroke_width=wide, opacity=0.22, class_="run-band", **band))
-        dash = "2 5" if path.left else "9 3 2 3"
-        line = d.svg.polyline(points, stroke_width=1.6, stroke_dasharray=dash, class_="run-line", **band)
-        if path.name:
-            line.set_desc(title=clean(path.name, 120))
-        group.add(line)
-        for a, b in itertools.pairwise(points):
-            d.taken.line(a, b, 2)
-        for met in path.met:
-            x, y = d.paper.at(met.at)
-            d.taken.boxes.append((x - 6, y - 6, x + 6, y + 6))
-        for met in path.met:
-            _sign(d, group, met.verdict, d.paper.at(met.at))
-        for met in path.met:
-            x, y = d.paper.at(met.at)
-            places = [(x + dx, y + dy) for dx, dy in ((12, -11), (12, 11), (-12, -11), (-12, 11), (12, -24), (12, 24))]
-            d.first_free(met.letter, places, LABEL, font_weight="700", into=group, room="M" * len(met.letter))
-        if path.name and points:
-            x, y = points[0]
-            places = [(x + dx, y + dy) for dy in (-wide / 2 - 10, wide / 2 + 10) for dx in (40, 70, 0, 110, -40)]
-            d.first_free(clean(path.name, 30), places, LABEL, into=group, font_style="italic")
-
-
-def _sign(d: _Drawing, group: Any, verdict: str, at: Point) -> None:
-    """fits: a full dot; fits if moved: a ring in two strokes; redesign: a diamond; never: a cross in a square."""
-    x, y = at
-    ink = {"stroke": "currentColor", "stroke_width": 1.6, "class_": f"sign sign-{verdict}"}
-    if verdict == "fits":
-        sign = d.svg.circle(at, 4.5, fill="currentColor", **ink)
-    elif verdict == "moves":
-        sign = d.svg.circle(at, 5.5, fill="#fff", stroke_dasharray="3 2", **ink)
-    elif verdict == "redesign":
-        sign = d.svg.polygon([(x, y - 7), (x + 7, y), (x, y + 7), (x - 7, y)], fill="#fff", **ink)
-    elif verdict == "never":
-        sign = d.svg.path(
-            f"M{x - 5.5} {y - 5.5}h11v11h-11zl11 11m0-11l-11 11", fill="#fff", **{**ink, "stroke_width": 1.8}
-        )
-    else:
-        sign = d.svg.circle(at, 3, fill="#fff", **ink)
-    sign.set_desc(title=VERDICT_WORDS.get(verdict, verdict))
-    group.add(sign)
 
 
 def _names(d: _Drawing) -> None:
