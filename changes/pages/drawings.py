@@ -39,10 +39,12 @@ def side(request: HttpRequest, pk: int, option: int, which: str) -> HttpResponse
     ask = section.asks[0].opening
     try:
         if which == "before":
-            picture = kept_drawings.elevation(section.before_document, ask=ask, beside=chosen.document)
+            picture = kept_drawings.elevation(
+                section.before_document, ask=ask, beside=chosen.document, weights=section.weighs_asked
+            )
         else:
             picture = kept_drawings.elevation(
-                chosen.document, before=section.revision.document, around=section.looks_at
+                chosen.document, before=section.revision.document, around=section.looks_at, weights=section.weighs
             )
     except drawing.DrawingError as trouble:
         raise Http404("Not found.") from trouble

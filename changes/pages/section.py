@@ -13,6 +13,7 @@ from changes.asks.documents import departures_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending
 from changes.models import Ask, Kind, Option
+from changes.pages.weights import weights
 from trusses import verdicts
 from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import fit, space
@@ -23,6 +24,7 @@ from trusses.analysis.words.departures import departure
 from trusses.analysis.words.phrases import coded, listed
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.bearings import standing
+from trusses.drawing import Weight
 from trusses.job import surroundings
 from trusses.models import JobRates, PlateTable, Truss
 from trusses.plan import rows
@@ -202,6 +204,16 @@ class Section:
     def before_document(self) -> dict[str, Any]:
         """The revision that was computed from, with what other open requests ask of it drawn in."""
         return with_openings(self.revision.document, [one.opening for one in self.pending])
+
+    @cached_property
+    def weighs_asked(self) -> tuple[Weight, ...]:
+        """What is asked to hang or stand on it, as asked."""
+        return weights(self.asks)
+
+    @cached_property
+    def weighs(self) -> tuple[Weight, ...]:
+        """The same as the option on show carries it."""
+        return weights(self.asks, self.chosen)
 
     @cached_property
     def others(self) -> list[Beside]:

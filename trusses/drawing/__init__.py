@@ -4,12 +4,13 @@ Composed from the drawing standards: line types and weights of ISO 128-2, dimens
 inches. What each class name and data attribute means to a page's styles and scripts is in `elevation`.
 """
 
+from trusses.drawing.borne import Weight
 from trusses.drawing.elevation import elevation, thumbnail
 from trusses.drawing.enlarged import detail
 from trusses.drawing.paper import DrawingError
 from trusses.drawing.taped import Taped
 
-VERSION = "7"
+VERSION = "8"
 """Changes whenever the same document is drawn otherwise: what keeps drawings keeps them by this as well."""
 
-__all__ = ["VERSION", "DrawingError", "Taped", "detail", "elevation", "thumbnail"]
+__all__ = ["VERSION", "DrawingError", "Taped", "Weight", "detail", "elevation", "thumbnail"]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from trusses.drawing.borne import Load
 from trusses.drawing.differences import Differences
 from trusses.drawing.forces import Force
 from trusses.drawing.gaps import size_of
@@ -29,9 +30,11 @@ def describe(
     marks: Differences | None,
     forces: dict[str, Force] | None,
     combination: str | None,
+    loads: Sequence[Load] = (),
 ) -> str:
     parts = [_whole(shape, outlines), _counts(shape), _supports(shape)]
     parts += [_opening(shape, outlines, gap) for gap in gaps[:_MOST_NAMED]]
+    parts += [_load(load) for load in loads[:_MOST_NAMED]]
     if marks is not None:
         parts.append(_change(marks))
     if forces:
@@ -84,6 +87,14 @@ def _opening(shape: Shape, outlines: dict[str, Outline], gap: Gap) -> str:
     if gap.clearance:
         words += f", with {spoken(gap.clearance)} clear all round"
     return words + "."
+
+
+def _load(load: Load) -> str:
+    where = f"along {spoken(load.xs[-1] - load.xs[0])} from" if load.band else "at"
+    at = _and(spoken(x) for x in (load.xs[:1] if load.band else load.xs[:_MOST_NAMED]))
+    said = {"added": "New: ", "asked": "Asked for: "}.get(load.state, "It bears ")
+    on = "top chord" if load.role == "top_chord" else "bottom chord"
+    return f"{said}{', '.join(load.words)}, {where} {at} on the {on}."
 
 
 def _change(marks: Differences) -> str:

@@ -15,7 +15,9 @@ from svgwrite.container import Group
 
 from trusses.analysis.words.lengths import feet_inches
 from trusses.drawing import pens as P
+from trusses.drawing.arrows import tip
 from trusses.drawing.bearings import ground_level
+from trusses.drawing.borne import Load
 from trusses.drawing.measures import SAME_IN, reach, wood_at
 from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, number
@@ -121,6 +123,7 @@ class Below:
         self.size = paper.pens.small
         self.extensions: dict[float, float] = {}
         self._starts: dict[float, float] = {}
+        self._loads: Sequence[Load] = ()
 
     def lay_tape(self, taped: Sequence[Taped]) -> None:
         """Extension lines of what a tape checks begin at the edges of wood that it is laid to."""
@@ -128,6 +131,10 @@ class Below:
             at_wall = any(abs(x - held.at[0]) <= held.width / 2 + 1e-3 for held in self.shape.held_up)
             if not at_wall:
                 self._starts[x] = self.paper.view.at((x, y))[1]
+
+    def clear_arrows(self, loads: Sequence[Load]) -> None:
+        """Extension lines begin below what hangs."""
+        self._loads = loads
 
     def keep_clear(self, shown: list[Tier], spare: float = 0.0) -> None:
         """Takes the room of the extension lines and of the tiers, before labels are placed; `spare` user units above
@@ -244,7 +251,8 @@ class Below:
     def _start(self, x: float) -> float:
         """Where the extension line of `x` leaves the wood, a bearing or an opening."""
         if x not in self._starts:
-            self._starts[x] = self._leaves(x)
+            hung = tip(self.paper, self._loads, x)
+            self._starts[x] = max(self._leaves(x), hung if hung is not None else -math.inf)
         return self._starts[x]
 
     def _leaves(self, x: float) -> float:

@@ -6,7 +6,9 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Literal
 
+from trusses.drawing.arrows import drop
 from trusses.drawing.bearings import ground_level
+from trusses.drawing.borne import Weight, numbered
 from trusses.drawing.clear import ClearMap
 from trusses.drawing.dimensions import MOST_DIMENSIONED, Below, Tier, tiers
 from trusses.drawing.enlarged import draw_frame, framed
@@ -49,6 +51,7 @@ def elevation(
     clear: ClearMap | None = None,
     taped: Sequence[Taped] = (),
     asked: tuple[float, float] | None = None,
+    weights: Sequence[Weight] = (),
 ) -> str:
     """The truss's elevation as an SVG element, for a page or as a file of its own.
 
@@ -63,7 +66,7 @@ def elevation(
     otherwise). `prefix` begins every id in the drawing: give each drawing in a page its own. Where there is a `detail`
     of the same documents (`around` as there), a frame and its letter show what that enlarges. `clear` is the map of
     clear openings to draw over it, `asked` a place (inches) that somebody asks about. `taped` are dimensions that a
-    tape checks, drawn in place of the panel points'.
+    tape checks, drawn in place of the panel points'. `weights` are what was asked to hang or stand on it.
 
     A point (x, y) in inches is drawn at u = data-x0 + data-scale·x, v = data-y0 - data-scale·y in the viewBox's units.
     Raises DrawingError where what is asked can't be drawn.
@@ -72,7 +75,7 @@ def elevation(
         raise DrawingError("drawing-view")
     if view == "forces" and analysis is None:
         raise DrawingError("drawing-without-analysis")
-    scene = Scene(document, before, analysis)
+    scene = Scene(document, before, analysis, weights)
     if view == "forces" and analysis is not None:
         scene.combination, scene.forces = combination, member_forces(scene.after, analysis, combination)
     scene.ask(ask, ask_from)
@@ -143,6 +146,7 @@ def draw(paper: Paper, scene: Scene, *, spare: float = 0.0) -> tuple[float, list
     shown = tiers(scene.after, scene.gaps, brief=brief, taped=scene.taped) if pens.names and not scene.forces else []
     below = below_wood(paper, scene)
     below.lay_tape(scene.taped)
+    below.clear_arrows(scene.loads)
     below.keep_clear(shown, spare)
     draw_wood(paper, scene)
     if not pens.names:
@@ -171,6 +175,9 @@ def foot(paper: Paper, scene: Scene) -> float:
     levels = [paper.view.at((0.0, lowest))[1] + (paper.pens.small * 1.4 if paper.pens.names else 0)]
     for support in scene.after.held_up:
         levels.append(ground_level(paper, scene.after, support) + paper.pens.small * 0.9)
+    if paper.pens.names and (hung := [load for load in scene.loads if load.side < 0]):
+        lowest = min(y for load in hung for _, y in load.feet)
+        levels.append(paper.view.at((0.0, lowest))[1] + drop(paper, scene.loads))
     return max(levels)
 
 
@@ -180,6 +187,9 @@ def notes(scene: Scene, shown: list[Tier]) -> list[str]:
         notes.append("Running distances are from the center of the left bearing to the joints' centerlines.")
     if any(tier.opening for tier in shown) and not scene.taped:  # there the words beside the drawing say so
         notes.append("Openings are measured from a bearing's face, and up from the bottom chord's top edge.")
+    unsaid = len(scene.loads) - len(numbered(scene.loads))
+    if unsaid:
+        notes.append("Arrows without a number are loads at points, drawn the way they act.")
     untold = len(scene.gaps) - MOST_DIMENSIONED
     if shown and untold > 0:
         notes.append(f"{untold} more {'opening is' if untold == 1 else 'openings are'} drawn without dimensions.")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from svgwrite.container import Group
 
 from trusses.drawing import pens as P
+from trusses.drawing.borne import Weight
 from trusses.drawing.layers import draw_wood, draw_words, finish
 from trusses.drawing.paper import Paper, Point, View
 from trusses.drawing.placing import Spot, box, thread
@@ -31,6 +32,7 @@ def detail(
     prefix: str = "detail",
     touched: Collection[str] = (),
     around: Document | None = None,
+    weights: Sequence[Weight] = (),
 ) -> str:
     """What surrounds the openings that are asked for or new, several times as large as in the elevation (ISO 128-3);
     empty where there are none. Arguments as of `elevation`.
@@ -38,7 +40,7 @@ def detail(
     Shown is where `ask` is, what `document` and its counterpart (`before` or `beside`) don't have in common, and
     `around`, so that the details of two documents made with each other show the same place.
     """
-    scene = Scene(document, before, analysis)
+    scene = Scene(document, before, analysis, weights)
     scene.ask(ask, ask_from)
     scene.touched |= frozenset(touched)
     window = scene.enlarged(shape(beside) if beside is not None else None, around)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from trusses.drawing import pens as P
+from trusses.drawing.arrows import draw_loads, label_loads
 from trusses.drawing.bearings import draw_bearings
 from trusses.drawing.clear import draw_clear, number_pockets
 from trusses.drawing.describe import describe, title_of
@@ -32,6 +33,8 @@ def draw_wood(paper: Paper, scene: Scene) -> None:
     for name, force in (scene.forces or {}).items():
         groups[name]["class"] += f" {force.kind}"
         draw_force(paper, groups[name], scene.after.pieces[name], force, largest)
+    if paper.pens.names:
+        draw_loads(paper, scene.loads)
     draw_bearings(paper, scene.after, scene.wood, _reactions(scene))
     if paper.pens.dimensions and scene.forces is None:
         draw_centrelines(paper, scene.after)
@@ -49,6 +52,7 @@ def draw_words(paper: Paper, scene: Scene) -> None:
         draw_place(paper, scene.asked)
     if scene.forces is None:
         draw_rises(paper, scene.after, scene.wood, scene.gaps)
+    label_loads(paper, scene.loads)
     if scene.clear is not None:
         number_pockets(paper, scene.clear)
     if scene.names_joints:
@@ -77,7 +81,7 @@ def finish(paper: Paper, scene: Scene, top: float, bottom: float) -> None:
     svg["data-mark"] = clean(scene.after.document.get("mark", ""), NAME_LETTERS)
     svg["data-scale"], svg["data-x0"], svg["data-y0"] = (repr(round(v, 6)) for v in (view.scale, view.x0, view.y0))
     marks = scene.marks if scene.before is not None else None
-    words = describe(scene.after, scene.wood, scene.gaps, marks, scene.forces, scene.combination)
+    words = describe(scene.after, scene.wood, scene.gaps, marks, scene.forces, scene.combination, scene.loads)
     paper.describe(title_of(scene.after), words)
 
 

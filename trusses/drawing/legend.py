@@ -7,6 +7,7 @@ from typing import Any
 from svgwrite.container import Group
 
 from trusses.drawing import pens as P
+from trusses.drawing.arrows import draw_arrow
 from trusses.drawing.force_lines import draw_force
 from trusses.drawing.forces import Force
 from trusses.drawing.paper import Paper, Point, View
@@ -21,6 +22,9 @@ _WORDS = {
     "clearance": "clearance around it",
     "largest": "largest circle",
     "free": "its middle may stand here",
+    "load": "load, the way it acts",
+    "weight": "weight as asked",
+    "across": "beam or platform across trusses, cut through, not to scale",
     "touched": "✕ in the way of an opening",
     "damaged": "✕ damaged",
     "added": "+ added",
@@ -35,7 +39,17 @@ _WORDS = {
     "both": "pulled or pushed, by load",
     "unloaded": "no force",
 }
-_WIDE = {"joint": 0.8, "hinge": 0.8, "restraint": 1.7, "tension": 4.2, "compression": 4.2, "both": 6.6}
+_WIDE = {
+    "load": 0.8,
+    "weight": 0.8,
+    "across": 1.0,
+    "joint": 0.8,
+    "hinge": 0.8,
+    "restraint": 1.7,
+    "tension": 4.2,
+    "compression": 4.2,
+    "both": 6.6,
+}
 _NOT_ON_PHONE = {"joint", "hinge", "restraint"}
 _NOT_IN_BRIEF = _NOT_ON_PHONE | {"opening", "clearance"}
 _FORCES = {
@@ -90,7 +104,9 @@ def _sample(paper: Paper, item: Group, key: str, at: Point, wide: float) -> None
         _force_sample(paper, item, _FORCES[key], at, wide)
     elif key in {"joint", "hinge"}:
         _joint_sample(paper, item, (u + wide / 2, v), hinged=key == "hinge")
-    elif key == "restraint":
+    elif key in {"load", "weight"}:
+        draw_arrow(paper, item, (u + wide / 2, v - paper.pens.small * 0.6), tall=1.2, asked=key == "weight")
+    elif key in {"across", "restraint"}:
         draw_section(paper, item, box(u + wide / 2, v, wide, high))
     else:
         paper.polygon(item, box(u + wide / 2, v, wide, high), **_swatch(paper, key))

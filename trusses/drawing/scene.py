@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
+from trusses.drawing.borne import Load, Weight, borne
 from trusses.drawing.clear import ClearMap
 from trusses.drawing.differences import Differences, differences
 from trusses.drawing.forces import Force
@@ -20,7 +22,11 @@ class Scene:
     """What one drawing shows."""
 
     def __init__(
-        self, document: Document, before: Document | None = None, analysis: Mapping[str, Any] | None = None
+        self,
+        document: Document,
+        before: Document | None = None,
+        analysis: Mapping[str, Any] | None = None,
+        weights: Sequence[Weight] = (),
     ) -> None:
         self.after = shape(document)
         self.wood: dict[str, Outline] = outlines(self.after)
@@ -37,12 +43,20 @@ class Scene:
         self.names_joints = False
         self.clear: ClearMap | None = None
         self.taped: tuple[Taped, ...] = ()
+        self.weights = tuple(weights)
         self.asked: tuple[float, float] | None = None
         self.touched_as = "touched"
         """What the key says of members that are `touched`: "damaged" where no opening is asked for."""
         self.touched = frozenset(
             name for row in (analysis or {}).get("openings", ()) for name in row["touches"] if name in self.after.pieces
         )
+
+    @cached_property
+    def loads(self) -> list[Load]:
+        """What it bears at single places; where forces are told, those are of all loads together."""
+        if self.forces is not None or self.clear is not None:
+            return []
+        return borne(self.after, self.wood, self.before, self.weights)
 
     @property
     def height_letter(self) -> str:

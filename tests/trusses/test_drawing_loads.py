@@ -1,0 +1,164 @@
+"""Weights at their places on a drawing: an arrow on the wood, its pounds, what carries it across. No database."""
+
+from __future__ import annotations
+
+import copy
+import re
+from dataclasses import replace
+
+import pytest
+from shapely import LineString, Polygon
+
+from tests.trusses.drawn import LUMBER, SVG, Drawn, example, king_post
+from tests.trusses.test_drawing_labels import DEMO, HAIR, on_wood, written
+from trusses.analysis.capacity.placing import Placement
+from trusses.analysis.capacity.placing import written as with_weight
+from trusses.analysis.format.document import read
+from trusses.drawing import Weight, elevation
+
+BEAM = "stiff cross-beam over 3 trusses"
+HUNG = Weight("air handler", 300, "bottom_chord", "point", 60.0)
+
+
+def carrying(document, weight, share=1.0):
+    place = Placement(weight.chord, "line" if weight.is_band else weight.shape, weight.at_in, weight.length_in)
+    return with_weight(read(document), place, weight.pounds * share, weight.case, weight.name)
+
+
+def strokes(drawn, kind):
+    return [
+        [(float(u), float(v)) for u, v in re.findall(r"(-?[\d.]+),(-?[\d.]+)", path.get("d"))]
+        for load in drawn.of_class("load")
+        for path in load.iter(f"{SVG}path")
+        if kind in (path.get("class") or "").split()
+    ]
+
+
+def heads(drawn):
+    """(tip, whether it points down) for each arrow, inches."""
+    found = [drawn.inches(path.get("d")) for load in drawn.of_class("load") for path in load.iter(f"{SVG}path")
+             if path.get("class") == "arrow"]  # fmt: skip
+    return [(tip, tip[1] < base[1]) for tip, base, _ in found]
+
+
+def test_what_hangs_is_an_arrow_under_the_chord_at_its_place_with_its_pounds():
+    before = king_post()
+    drawn = Drawn(elevation(carrying(before, HUNG), before=before, weights=[HUNG]))
+    ((tip, down),) = heads(drawn)
+    assert tip[0] == pytest.approx(60, abs=0.1)
+    assert tip[1] < -1.75  # below a 2x4 about the level of zero
+    assert down
+    assert drawn.texts("load-label") == ["+ air handler", "300 lb", "dead load"]
+    assert "load, the way it acts" in drawn.texts("drawing-key")
+    assert "New: air handler, 300 lb, dead load, at 5 feet on the bottom chord." in drawn.desc()
+
+
+def test_what_stands_is_an_arrow_whose_head_meets_the_chord():
+    before, stands = king_post(), replace(HUNG, how="set")
+    drawn = Drawn(elevation(carrying(before, stands), before=before, weights=[stands]))
+    ((tip, down),) = heads(drawn)
+    assert tip == pytest.approx((60, 1.75), abs=0.1)
+    assert down
+
+
+def test_the_sheet_of_a_revision_draws_what_its_document_bears_and_uplift_points_up():
+    bears = [
+        {"case": "dead", "member": "B1", "at_in": 60, "down_lb": 300, "note": "air handler"},
+        {"case": "wind", "joint": "B", "down_lb": -90},
+    ]
+    drawn = Drawn(elevation(king_post(loads={"point": bears})))
+    assert sorted(drawn.texts("load-label")) == ["300 lb", "90 lb", "air handler", "dead load", "wind load"]
+    assert sorted(down for _, down in heads(drawn)) == [False, True]
+
+
+def test_a_weight_that_is_asked_for_is_drawn_as_asked_before_anything_carries_it():
+    drawn = Drawn(elevation(king_post(), weights=[replace(HUNG, shape="pair", length_in=40, asked=True)]))
+    assert sorted(round(tip[0]) for tip, _ in heads(drawn)) == [40, 80]
+    assert drawn.texts("load-label") == ["air handler", "300 lb in all"]
+    assert {"weight as asked"} == set(drawn.texts("drawing-key")) & {"weight as asked", "load, the way it acts"}
+
+
+def test_a_line_is_a_band_over_its_length_across_the_panels():
+    before = king_post()
+    stone = Weight("stone", 400, "bottom_chord", "line", 120, 100, "set")
+    after = carrying(before, stone)
+    assert len(after["loads"]["line"]) == 2  # on both panels of the chord
+    drawn = Drawn(elevation(after, before=before, weights=[stone]))
+    xs = sorted(tip[0] for tip, _ in heads(drawn))
+    assert (xs[0], xs[-1]) == pytest.approx((70, 170), abs=0.1)
+    assert len(xs) > 5
+    assert drawn.texts("load-label") == ["+ stone", "400 lb in all", "dead load"]
+
+
+def test_a_cross_beam_is_cut_through_where_it_meets_the_truss_and_named():
+    before, shared = king_post(), replace(HUNG, across=BEAM)
+    drawn = Drawn(elevation(carrying(before, shared, 0.4), before=before, weights=[shared]))
+    (load,) = drawn.of_class("load")
+    (block,) = [drawn.inches(e.get("d")) for e in load if "restraint-block" in (e.get("class") or "")]
+    assert min(x for x, _ in block) < 60 < max(x for x, _ in block)
+    assert max(y for _, y in block) == pytest.approx(-1.75, abs=0.1)
+    assert {"stiff cross-beam", "over 3 trusses", "120 lb", "dead load"} < set(drawn.texts("load-label"))
+    assert any("cut through" in words for words in drawn.texts("drawing-key"))
+
+
+def test_a_panel_point_that_an_option_puts_over_the_weight_is_named():
+    before, after = king_post(), carrying(king_post(), HUNG)
+    after["joints"] |= {"E": [60, 0], "F": [60, 45]}
+    after["members"] = [m for m in after["members"] if m["id"] not in ("B1", "T1")] + [
+        {"id": name, "role": role, "joints": ends, "lumber": LUMBER}
+        for name, role, ends in (
+            ("B1", "bottom_chord", ["A", "E"]), ("B3", "bottom_chord", ["E", "D"]),
+            ("T1", "top_chord", ["A", "F"]), ("T3", "top_chord", ["F", "B"]), ("W2", "web", ["E", "F"]),
+        )
+    ]  # fmt: skip
+    drawn = Drawn(elevation(after, before=before, weights=[HUNG]))
+    assert "new panel point E" in drawn.texts("load-label")
+    assert "+ W2" in drawn.texts("label")
+
+
+def test_what_was_there_before_is_not_called_new():
+    before = carrying(king_post(), replace(HUNG, name="tank", at_in=180.0))
+    drawn = Drawn(elevation(carrying(before, HUNG), before=before, weights=[HUNG]))
+    assert sorted(drawn.texts("load-label")) == ["+ air handler", "300 lb", "300 lb", "dead load", "dead load", "tank"]
+
+
+def test_many_loads_are_arrows_without_numbers_and_it_is_said():
+    drawn = Drawn(elevation(DEMO["G1"]))
+    assert len(heads(drawn)) > 6
+    assert not drawn.of_class("load-label")
+    assert "Arrows without a number are loads at points, drawn the way they act." in drawn.texts("drawing-key")
+
+
+WEIGHTS = (
+    (0.3, "bottom_chord", "point", "hung", ""),
+    (0.5, "bottom_chord", "pair", "hung", BEAM),
+    (0.62, "bottom_chord", "pair", "set", BEAM),
+    (0.4, "top_chord", "line", "set", "platform over 4 trusses"),
+    (0.7, "bottom_chord", "line", "hung", ""),
+)
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+@pytest.mark.parametrize("name", [*DEMO, "E1"])
+def test_nothing_is_written_over_a_weight_and_no_number_on_wood(name, size):
+    document = example(name) if name in ("E1",) else DEMO[name]
+    xs = [x for x, _ in document["joints"].values()]
+    first = [*DEMO].index(name) if name in DEMO else 0  # each truss has two of them on a sheet and two on a phone
+    for share, chord, shape, how, across in [WEIGHTS[(first + i + 2 * (size == "phone")) % 5] for i in range(2)]:
+        at = min(xs) + share * (max(xs) - min(xs))
+        weight = Weight("water heater, full", 600, chord, shape, at, 30 * (shape != "point"), how, "dead", across)
+        before = copy.deepcopy(document)
+        for svg in (
+            elevation(before, weights=[replace(weight, asked=True)], detail=size),
+            elevation(carrying(document, weight), before=before, weights=[weight], detail=size),
+        ):
+            drawn = Drawn(svg)
+            assert "water heater, full" in " ".join(drawn.texts("load-label"))
+            assert on_wood(svg) == []
+            blocks = [Polygon(points) for points in strokes(drawn, "arrow") + strokes(drawn, "restraint-block")]
+            lines = [*blocks, *map(LineString, strokes(drawn, "band"))]
+            covered = [
+                words for words, letters in written(drawn) for line in lines
+                if letters.buffer(-HAIR).intersects(line)
+            ]  # fmt: skip
+            assert covered == []
