@@ -8,7 +8,7 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from changes.asks.as_cut import AS_CUT
+from changes.asks.holding import HOW
 from changes.asks.kinds import BUILDERS, HERE
 from changes.carriers import moved_below
 from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Option, Request, Run, State, Verdict
@@ -150,10 +150,14 @@ class CrossingSerializer(serializers.Serializer):
     moves_in = serializers.ListField(child=serializers.FloatField(), allow_null=True)
     says = serializers.CharField()
     as_cut = serializers.ChoiceField(
-        choices=AS_CUT,
+        choices=HOW,
         allow_null=True,
-        help_text="Of a copy that is cut already: fits (as built: nothing is asked of it), in the way, or damaged (told"
-        " of as such, so not as drawn); the last two are asked only `without` it.",
+        help_text="Of a copy that is cut already: fits (as built: nothing is asked of it), in the way, damaged (told of"
+        " as such, so not as drawn), or taken (by what goes through there); all but the first are asked `without` it.",
+    )
+    taken_by = serializers.JSONField(
+        allow_null=True,
+        help_text="The `request` whose run goes through there already, or the `opening` of its drawing.",
     )
     built_to = serializers.IntegerField(allow_null=True, help_text="The revision that a cut copy was built to.")
 

@@ -4,29 +4,30 @@ built, or it is asked without that one, which whoever asks says by name."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from typing import Any, NamedTuple
 
 from django.db.models import Q
 
-from changes.asks.wishes import Document
-from changes.models import Ask, Kind, State
+from changes.asks.holding import DAMAGED, FITS, IN_ITS_WAY, TAKEN, Holds, beside, holds, others
+from changes.asks.wishes import Document, Wish
+from changes.models import Ask, Kind, Run, State
 from changes.refusals import Refused
 from trusses.analysis.runs.crossing import Crossing
 from trusses.analysis.words.given import brief
-from trusses.models import Job, Truss
+from trusses.models import Job, MarkEvent, Truss
 from trusses.plan.copies import Stands, standing
-
-AS_CUT = FITS, IN_ITS_WAY, DAMAGED = "fits", "in the way", "damaged"
-"""What holds of a cut copy: the run goes through it; its wood is in the way; it isn't as its drawing says."""
 
 
 class AsCut(NamedTuple):
-    """A crossing of a cut copy; `how` is one of the three above, read from the revision that it was built to."""
+    """A crossing of a cut copy; `how` as `holding` has it, read from the revision that it was built to, and what
+    `holds` the place where that is taken."""
 
     letter: str
     met: Crossing
     stands: Stands
     how: str
+    holds: Holds | None = None
 
     @property
     def name(self) -> str:
@@ -37,33 +38,57 @@ class AsCut(NamedTuple):
         return self.how == FITS
 
 
-def as_cut(job: Job, level: str, met: Iterable[tuple[str, Crossing]]) -> list[AsCut]:
+def as_cut(
+    job: Job,
+    level: str,
+    met: Iterable[tuple[str, Crossing]],
+    *,
+    asked: Run | None = None,
+    before: Sequence[Wish] = (),
+) -> list[AsCut]:
     """Those of a run's crossings that are of cut copies, in the order of its path. A copy that it crosses twice and
-    doesn't get through once it doesn't get through."""
+    doesn't get through once it doesn't get through. `asked`: the run itself, where it was asked for already; `before`:
+    what was read before it in its request."""
     cut = {one.name: one for one in standing(job)[level] if one.copy and not one.can_change}
     those = [(letter, one, cut[one.stood.name]) for letter, one in met if one.stood.name in cut]
     if not those:
         return []
     harmed = _harmed({stands.truss for *_, stands in those})
     stuck = {stands.name for _, one, stands in those if one.verdict != "fits"}
-    return [
-        AsCut(letter, one, stands, _how(stands, stands.name in stuck, (stands.truss, stands.number) in harmed))
-        for letter, one, stands in those
-    ]
+    taken = holds(
+        [(stands.truss, one) for _, one, stands in those], [*others(job, level, asked), *beside(before, level)]
+    )
+    by = {those[i][2].name: held for i, held in taken.items()}
+    found = []
+    for letter, one, stands in those:
+        how = _how(stands.name in stuck, (stands.truss, stands.number) in harmed, stands.name in by)
+        found.append(AsCut(letter, one, stands, how, by.get(stands.name) if how == TAKEN else None))
+    return found
 
 
-def _how(stands: Stands, stuck: bool, harmed: bool) -> str:
-    return DAMAGED if harmed else IN_ITS_WAY if stuck else FITS
+def _how(stuck: bool, harmed: bool, taken: bool) -> str:
+    return DAMAGED if harmed else IN_ITS_WAY if stuck else TAKEN if taken else FITS
 
 
 def _harmed(trusses: Iterable[int]) -> set[tuple[int, int]]:
     """(truss, number) of copies that damage was told of, whatever a repair made of it: that puts wood where the drawing
-    has none. Copies keep their number in all of a mark's variants."""
+    has none. What was made anew since is other wood. Copies keep their number in all of a mark's variants."""
     roots = {pk: of or pk for pk, of in Truss.objects.filter(pk__in=trusses).values_list("pk", "variant_of")}
     kin = Q(truss__in=roots.values()) | Q(truss__variant_of__in=roots.values())
     told = Ask.objects.filter(kin, kind=Kind.DAMAGE).exclude(request__state__in=(State.WITHDRAWN, State.DECLINED))
-    rows = [(of or pk, set(copies)) for pk, of, copies in told.values_list("truss", "truss__variant_of", "copies")]
-    return {(pk, number) for pk, own in roots.items() for of, copies in rows if of == own for number in copies}
+    rows = [
+        (of or pk, number, at)
+        for pk, of, copies, at in told.values_list("truss", "truss__variant_of", "copies", "request__filed_at")
+        for number in copies
+    ]
+    if not rows:
+        return set()
+    anew: dict[tuple[int, int], datetime] = {}
+    events = MarkEvent.objects.filter(kin, code=MarkEvent.Code.ANEW).order_by("at")
+    for pk, of, values, at in events.values_list("truss", "truss__variant_of", "values", "at"):
+        anew |= {(of or pk, number): at for number in values["copies"]}
+    harmed = {(of, number) for of, number, at in rows if (of, number) not in anew or anew[of, number] < at}
+    return {(pk, number) for pk, own in roots.items() for of, number in harmed if of == own}
 
 
 def read_without(ask: Mapping[str, Any], those: Sequence[AsCut], at: str, within: str) -> None:
@@ -77,25 +102,32 @@ def read_without(ask: Mapping[str, Any], those: Sequence[AsCut], at: str, within
         if all(name != one.name for one in stuck):
             raise Refused("run-without-other", "asks", f"{at}.without", given=brief(name))
     if left := [one.stands for one in stuck if one.name not in without]:
-        how = next(one.how for one in stuck if one.stands == left[0])
+        first = next(one for one in stuck if one.stands == left[0])
         copies = sorted({one.number for one in left if one.truss == left[0].truss})
-        raise Refused("run-in-cut", "asks", f"{within} ({left[0].mark})", mark=left[0].mark, copies=copies, how=how)
+        raise Refused("run-in-cut", "asks", f"{within} ({left[0].mark})", copies=copies, **why_not(first))
+
+
+def why_not(one: AsCut) -> dict[str, Any]:
+    """Why a run doesn't get through a copy, as refusals tell it."""
+    held = one.holds._asdict() if one.holds else {}
+    return {"mark": one.stands.mark, "how": one.how, **held}
 
 
 def recorded(those: Iterable[AsCut]) -> list[Document]:
     """What is written down with the run: through which copies it goes as they were built and which it doesn't get
     through, by mark and revision, in the order of its path."""
-    found: dict[tuple[int, str, str], Document] = {}
+    found: dict[tuple[int, str, str, Holds | None], Document] = {}
     for one in those:
         stands = one.stands
         row = found.setdefault(
-            (stands.truss, stands.sha256, one.how),
+            (stands.truss, stands.sha256, one.how, one.holds),
             {
                 "truss": stands.truss,
                 "mark": stands.mark,
                 "revision": stands.built_to,
                 "sha256": stands.sha256,
                 "how": one.how,
+                **({"holds": one.holds._asdict()} if one.holds else {}),
                 "copies": [],
                 "crossings": [],
             },

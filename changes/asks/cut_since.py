@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Collection
 
-from changes.asks.as_cut import as_cut
-from changes.asks.on_plan import crossings_of, not_through
+from changes.asks.as_cut import as_cut, why_not
+from changes.asks.holding import not_through
+from changes.asks.on_plan import crossings_of
 from changes.asks.run import crossing, lettered, read_path
 from changes.models import Ask, Request, Run
 from changes.refusals import Conflict
@@ -33,12 +34,12 @@ def _refuse(change: Request, run: Run, left: list[Ask]) -> None:
     left_at = [one["at_in"] for ask in left for one in crossings_of(ask)]
     stuck = [
         one
-        for one in as_cut(change.job, path.level, lettered(crossing(change.job, path)))
+        for one in as_cut(change.job, path.level, lettered(crossing(change.job, path)), asked=run)
         if not one.fits
         and (one.stands.truss, one.stands.number) not in without
         and all(math.dist(one.met.place_in, at) >= 1 for at in left_at)
     ]
     if stuck:
-        mark, how = stuck[0].stands.mark, stuck[0].how
-        copies = sorted({one.stands.number for one in stuck if (one.stands.mark, one.how) == (mark, how)})
-        raise Conflict("run-in-cut-since", mark=mark, copies=copies, how=how)
+        why = why_not(stuck[0])
+        copies = sorted({one.stands.number for one in stuck if why_not(one) == why})
+        raise Conflict("run-in-cut-since", copies=copies, **why)

@@ -118,7 +118,8 @@ def _crossing(name: str, one: Crossing, run: Run) -> dict[str, Any]:
 
 
 def _cut(one: AsCut | None) -> dict[str, Any]:
-    return {"as_cut": one.how if one else None, "built_to": one.stands.built_to if one else None}
+    held = one.holds._asdict() if one and one.holds else None
+    return {"as_cut": one.how if one else None, "taken_by": held, "built_to": one.stands.built_to if one else None}
 
 
 def _between(one: Between) -> dict[str, Any]:

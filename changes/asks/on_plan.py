@@ -7,9 +7,9 @@ from typing import Any
 
 from django.db.models import Prefetch
 
-from changes.asks.as_cut import FITS
+from changes.asks.holding import left_of, not_through
 from changes.asks.run import read_path
-from changes.models import OPEN_STATES, Ask, Request, Run, State
+from changes.models import OPEN_STATES, Ask, Run, State
 from trusses.analysis.runs.parts import Part, parts
 from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.words.lengths import tape_inches
@@ -69,20 +69,9 @@ def _shown(job: Job) -> Iterator[tuple[str, list[Part], str, str]]:
         )
 
 
-def left_of(change: Request, asks: Iterable[Ask]) -> list[Ask]:
-    """Those of a run's asks for which its decision issued nothing."""
-    decided = list(change.decisions.all()) if change.state == State.APPROVED else []
-    return [ask for ask in asks if decided and ask.pk in decided[-1].leaves]
-
-
 def crossings_of(ask: Ask) -> list[dict[str, Any]]:
     """Where a run's ask crosses its copies, as it was read."""
     return list((ask.wish or {}).get("crossings", ()))
-
-
-def not_through(run: Run) -> list[dict[str, Any]]:
-    """The cut copies that a run was asked without, as they are recorded with it."""
-    return [row for row in run.as_cut if row["how"] != FITS]
 
 
 def in_parts(

@@ -50,7 +50,7 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
     trusses = {
         one.mark: one for one in Truss.objects.filter(job=job, current__isnull=False).select_related("job", "current")
     }
-    cut = as_cut(job, run.level, lettered(crossed))
+    cut = as_cut(job, run.level, lettered(crossed), before=before)
     read_without(ask, cut, named(path), at)
     asked = {"name": run.note, "wish": run.document(), "as_cut": recorded(cut)}
     wishes: list[Wish] = []

@@ -8,11 +8,13 @@ from dataclasses import replace
 from typing import Any
 
 from changes import workflow
-from changes.asks.as_cut import DAMAGED, FITS, IN_ITS_WAY, AsCut, as_cut
-from changes.asks.on_plan import crossings_of, in_parts, left_of, not_through
+from changes.asks.as_cut import AsCut, as_cut
+from changes.asks.holding import DAMAGED, FITS, HOW, IN_ITS_WAY, left_of, not_through
+from changes.asks.on_plan import crossings_of, in_parts
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
 from changes.pages.in_line import said
+from changes.words.refusals import taken_by
 from trusses import kept_drawings
 from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing
 from trusses.analysis.runs.pieces import rigid
@@ -26,12 +28,21 @@ from trusses.plan.level import Level
 from trusses.plan.overlays import Met, Path
 from trusses.plan.page import level_of
 
-CUT_SAYS = {
+_CUT_SAYS = {
     FITS: ("cut already", "", "Fits as built: nothing changes in it, and nothing is asked of it."),
     IN_ITS_WAY: ("cut, in its way", "stop", "It can't change. Move the run; else a repair or a new truss is needed."),
     DAMAGED: ("cut, damaged", "stop", "Damage was told of it, so that it isn't as drawn; a designer looks first."),
 }
-"""Of cut copies: the word, its tone, the sentence."""
+
+
+def cut_says(one: AsCut) -> tuple[str, str, str]:
+    """Of a cut copy: the word, its tone, the sentence."""
+    if one.holds:
+        held = taken_by(**one.holds._asdict())
+        return "cut, taken", "stop", f"The run would lie in what goes through there already: {held}. Move one of them."
+    return _CUT_SAYS[one.how]
+
+
 TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "good"}
 
 
@@ -61,7 +72,7 @@ def rows_of(
     """The crossings as a list tells them, in the order of the path. Copies of one mark that stand one behind the other
     and answer alike share a row; `left_at`: where a decision left some; `cut`: those of cut copies."""
     rows: list[dict[str, Any]] = []
-    how = {one.letter: CUT_SAYS[one.how] for one in cut}
+    how = {one.letter: cut_says(one) for one in cut}
     for name, one in met:
         told = told_crossing(name, one, run) | {"left": any(math.dist(one.place_in, at) < 1 for at in left_at)}
         told["cut"] = how.get(name)
@@ -88,9 +99,12 @@ def asked_of(
         for those in groups(open_ones.get(mark, []), together=together):
             late = {"word": "too late", "tone": "stop", "says": closed[mark]} if mark in closed else {}
             rows.append(_asked(mark, those, order) | {"size": size_of(envelope(those))} | late)
-        for how, (word, tone, says) in CUT_SAYS.items():
-            if those := [(one.letter, one.met) for one in cut if one.stands.mark == mark and one.how == how]:
-                rows.append(_asked(mark, those, order) | {"word": word, "tone": tone, "says": says})
+        of_mark: dict[tuple[str, str, str], list[Lettered]] = {}
+        for one in sorted(cut, key=lambda one: HOW.index(one.how)):
+            if one.stands.mark == mark:
+                of_mark.setdefault(cut_says(one), []).append((one.letter, one.met))
+        for (word, tone, says), those in of_mark.items():
+            rows.append(_asked(mark, those, order) | {"word": word, "tone": tone, "says": says})
     return rows
 
 
@@ -161,7 +175,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "path": path,
         "picture": kept_drawings.level(whole),
         "count": len(lettered(crossed)),
-        "met": rows_of(path, lettered(crossed), left_at, as_cut(change.job, path.level, lettered(crossed))),
+        "met": rows_of(path, lettered(crossed), left_at, as_cut(change.job, path.level, lettered(crossed), asked=one)),
         "as_cut": [_recorded(row) for row in one.as_cut],
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),
@@ -172,4 +186,5 @@ def _recorded(row: Mapping[str, Any]) -> dict[str, Any]:
     """Cut copies that a run was recorded to go through, or to be asked without, when it was filed."""
     letters = listed([one["letter"] for one in row["crossings"]], 6)
     called = f"{row['mark']}, {copies(row['copies'])}, built to revision {row['revision']}, at {letters}"
-    return {"called": called, "fits": row["how"] == FITS, "damaged": row["how"] == DAMAGED}
+    taken = taken_by(**row["holds"]) if "holds" in row else ""
+    return {"called": called, "fits": row["how"] == FITS, "damaged": row["how"] == DAMAGED, "taken": taken}

@@ -16,6 +16,7 @@ from django.views.decorators.cache import never_cache
 
 from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
+from changes.asks.holding import DAMAGED, TAKEN
 from changes.asks.live_run import Offer, better, ends_in
 from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path
 from changes.models import Kind, Request
@@ -24,6 +25,7 @@ from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, F
 from changes.pages.in_line import lines_through
 from changes.pages.run_form import RunForm, typed_run
 from changes.pages.run_plan import TONES, asked_of, drawn_path, rows_of
+from changes.words.refusals import taken_by
 from trusses.analysis.runs.bends import Bent
 from trusses.analysis.runs.corners import moved_corner, moved_end
 from trusses.analysis.runs.crossing import Crossed
@@ -139,7 +141,8 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "short": short,
         "never": never,
         "asked": asked,
-        "stuck": [_stuck_called(those) for those in _marks_of(stuck.values())],
+        "stuck": _marks_of(stuck.values()),
+        "only_taken": all(one.how == TAKEN for one in stuck.values()),
         "stuck_names": json.dumps(list(stuck)),
         "left_out": left_out,
         "cut_through": sorted({one.name for one in cut if one.fits}, key=as_counted),
@@ -163,15 +166,17 @@ def _closed(building: Job, crossed: Crossed, cut: Sequence[AsCut]) -> dict[str, 
     return {truss.mark: tell(CLOSED, [closed]) for truss in rows if (closed := truss.past_change)}
 
 
-def _marks_of(stuck: Iterable[AsCut]) -> list[list[AsCut]]:
-    found: dict[str, list[AsCut]] = {}
+def _marks_of(stuck: Iterable[AsCut]) -> list[dict[str, str]]:
+    """The cut copies that it doesn't get through, by mark and why."""
+    found: dict[tuple[str, str], list[int]] = {}
     for one in stuck:
-        found.setdefault(one.stands.mark, []).append(one)
-    return list(found.values())
-
-
-def _stuck_called(those: Sequence[AsCut]) -> str:
-    return f"{those[0].stands.mark}, {copies([one.stands.number for one in those])}"
+        why = "it doesn't get through"
+        if one.holds:
+            why = f"it would lie in what goes through there: {taken_by(**one.holds._asdict())}"
+        elif one.how == DAMAGED:
+            why = "damage was told of it"
+        found.setdefault((one.stands.mark, why), []).append(one.stands.number)
+    return [{"called": f"{mark}, {copies(numbers)}", "why": why} for (mark, why), numbers in found.items()]
 
 
 def _clear_corners(crossed: Crossed) -> list[dict[str, Any]]:

@@ -11,7 +11,8 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.cache import cache_control
 
-from changes.asks.on_plan import called, in_parts, left_of, not_through
+from changes.asks.holding import left_of, not_through
+from changes.asks.on_plan import called, in_parts
 from changes.models import Ask, Option, Request
 from trusses.analysis.runs.run import read_run
 from trusses.models import Copy

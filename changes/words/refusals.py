@@ -71,28 +71,35 @@ def _run_corner(corner: int, name: str, needs_in: float, has_in: float, moves: S
     return f"{says} {corner_clear(moves)}" if moves else f"{says} Move the corner into the bay."
 
 
-def _run_in_cut(mark: str, copies: Sequence[int], how: str) -> str:
-    them = "it" if len(copies) == 1 else "them"
-    return (
-        f"{_in_cut(mark, copies, how, 'already')} Move the run, or ask without {them}: what remains there is a repair"
-        " or a new truss."
-    )
+def _run_in_cut(mark: str, copies: Sequence[int], how: str, **holds: Any) -> str:
+    says = f"{_in_cut(mark, copies, how, 'already', **holds)} Move the run, or ask without {_them(copies)}"
+    return f"{says}." if how == "taken" else f"{says}: what remains there is a repair or a new truss."
 
 
-def _run_in_cut_since(mark: str, copies: Sequence[int], how: str) -> str:
-    them = "it" if len(copies) == 1 else "them"
-    return (
-        f"{_in_cut(mark, copies, how, 'by now')} The run has to be asked for anew, moved or without {them}: what"
-        " remains there is a repair or a new truss."
-    )
+def _run_in_cut_since(mark: str, copies: Sequence[int], how: str, **holds: Any) -> str:
+    says = f"{_in_cut(mark, copies, how, 'by now', **holds)} The run has to be asked for anew, moved or without"
+    return f"{says} {_them(copies)}" + ("." if how == "taken" else ": what remains there is a repair or a new truss.")
 
 
-def _in_cut(mark: str, copies: Sequence[int], how: str, since: str) -> str:
+def _them(copies: Sequence[int]) -> str:
+    return "it" if len(copies) == 1 else "them"
+
+
+def _in_cut(mark: str, copies: Sequence[int], how: str, since: str, **holds: Any) -> str:
     are, them = ("is", "it") if len(copies) == 1 else ("are", "them")
     why = "and the run doesn't get through as built"
     if how == "damaged":
         why = f"and damage was told of {them}, so that nobody knows by the drawing what is there"
+    if how == "taken":
+        why = f"and the run would lie in what goes through {them} already: {taken_by(**holds)}"
     return f"{told_copies(copies).capitalize()} of {mark} {are} cut {since}, {why}."
+
+
+def taken_by(request: int | None, opening: str) -> str:
+    """What goes through a cut copy already."""
+    if opening:
+        return f"opening {opening} of the drawing that it was built to"
+    return "another run of this request" if request is None else f"the run of request {request}"
 
 
 def _run_beside(leg: int, names: Sequence[str], bay_in: float | None, needs_in: float) -> str:

@@ -110,19 +110,21 @@ def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None 
     """The builder's answer to a sending back, with other asks where the answer is a changed wish; filed again."""
     role = require(user, "answer", change)
     says = words(says, "says", needed="answer-needed")
-    wishes = read_asks(change.job, asks) if asks is not None else None
-    _refuse_designs(user, change.job, wishes or ())
+    wishes: Sequence[Wish] | None = None
     try:
         with acting(change):
             move(change, "answer", role, by=user, says=says)
-            if wishes is None:
+            if asks is None:
                 for ask in change.asks.filter(replaced=False, truss__isnull=False).select_related("truss__job"):
                     refuse_when_all_cut(ask.on_truss, f"Ask {ask.pk}")
                 refuse_in_cut(change)
             else:
+                # first, so that what is asked now isn't held against what it replaces
+                change.asks.update(replaced=True)
+                wishes = read_asks(change.job, asks)
+                _refuse_designs(user, change.job, wishes)
                 said = fingerprint(change.job, change.reason, change.needed_by, wishes) if change.fingerprint else None
                 Request.objects.filter(pk=change.pk).update(fingerprint=said)
-                change.asks.update(replaced=True)
                 write_asks(change, wishes)
                 ask_for_holds(change, user)
             start_over(change)

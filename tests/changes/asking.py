@@ -20,6 +20,16 @@ HITS_WEB: dict[str, Any] = {**FITS, "centre_in": [120, 20]}
 CUTS_CHORD: dict[str, Any] = {**FITS, "centre_in": [100, 2]}
 """Through the bottom chord: never."""
 
+# K1's chords are 5 1/2 in. deep: 22.75 above the plate is y = 20, as in FITS; along y of the plan it is x of the truss
+PATH: dict[str, Any] = {
+    "level": "Roof",
+    "points_in": [[0, 100], [200, 100]],
+    "height_in": 22.75,
+    "section": {"shape": "circle", "diameter_in": 8, "clearance_in": 1},
+    "note": "8 in. duct",
+}
+"""A duct across the spans of K1 and K2 as `placed` has them; clear of everything."""
+
 
 def compute(change: Request) -> Request:
     """Does what the worker does with all that waits in the request's rows."""

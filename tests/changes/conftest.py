@@ -14,11 +14,12 @@ import pytest
 from changes import computations as doorbell
 from changes import workflow
 from changes.models import Request
-from tests.changes.asking import FITS, compute
+from tests.changes.asking import FITS, PATH, compute
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.redesign import search as searching
 from trusses.models import Copy, Placement
-from trusses.revisions import issue_revision, read_and_analyse
+from trusses.plan import placing
+from trusses.revisions import add_mark, issue_revision, read_and_analyse
 
 
 @pytest.fixture(autouse=True)
@@ -127,3 +128,24 @@ def weaker(row, designer):
     issue_revision(row, was, *read_and_analyse(document, NOTHING_SAID), designer)
     row.refresh_from_db()
     return was
+
+
+ROW = {"level": "Roof", "x_in": 24.0, "y_in": 0.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": ""}
+
+
+@pytest.fixture
+def placed(truss, designer, king_post, job):
+    """K1 at x = 24, 48, 72 and K2, alike, at 96 and 120; spans along y."""
+    placing.place(designer, truss, None, ROW)
+    other = add_mark(job, {**king_post, "mark": "K2"}, 2, designer)
+    placing.place(designer, other, None, ROW | {"x_in": 96.0, "count": 2})
+    return truss, other
+
+
+@pytest.fixture
+def file_run(job, builder, needed_by, placed):
+    def make(**changed):
+        asks = [{"kind": "run", "run": PATH | changed}]
+        return workflow.file(builder, job, reason="A duct", needed_by=needed_by, asks=asks)
+
+    return make

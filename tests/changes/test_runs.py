@@ -15,41 +15,11 @@ from changes.models import Ask, Request, Run, Verdict
 from changes.pages.run_form import RunForm
 from changes.worker import for_all
 from changes.workflow import Refused
-from tests.changes.asking import compute, first_options
+from tests.changes.asking import PATH, compute, first_options
 from tests.changes.reading import text
 from tests.refused import refused
 from trusses.analysis.format.document import read_opening
 from trusses.models import Stage
-from trusses.plan import placing
-from trusses.revisions import add_mark
-
-ROW = {"level": "Roof", "x_in": 24.0, "y_in": 0.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": ""}
-# K1's chords are 5 1/2 in. deep: 22.75 above the plate is y = 20, as in FITS; along y of the plan it is x of the truss
-PATH = {
-    "level": "Roof",
-    "points_in": [[0, 100], [200, 100]],
-    "height_in": 22.75,
-    "section": {"shape": "circle", "diameter_in": 8, "clearance_in": 1},
-    "note": "8 in. duct",
-}
-
-
-@pytest.fixture
-def placed(truss, designer, king_post, job):
-    """K1 at x = 24, 48, 72 and K2, alike, at 96 and 120; spans along y."""
-    placing.place(designer, truss, None, ROW)
-    other = add_mark(job, {**king_post, "mark": "K2"}, 2, designer)
-    placing.place(designer, other, None, ROW | {"x_in": 96.0, "count": 2})
-    return truss, other
-
-
-@pytest.fixture
-def file_run(job, builder, needed_by, placed):
-    def make(**changed):
-        asks = [{"kind": "run", "run": PATH | changed}]
-        return workflow.file(builder, job, reason="A duct", needed_by=needed_by, asks=asks)
-
-    return make
 
 
 class TestRead:
@@ -131,12 +101,13 @@ class TestRead:
         with refused(Refused, "run-in-cut", "asks[0].run (K1)", mark="K1", copies=[2], how="in the way"):
             file_run(**hit)
 
-    def test_a_mark_that_is_cut_whole_keeps_nobody_from_asking_the_rest(self, file_run, placed, job):
+    def test_a_mark_that_is_cut_whole_keeps_nobody_from_asking_the_rest(self, file_run, placed, builder):
         truss, other = placed
         truss.copies.update(stage=Stage.CUT, built_to=truss.current)
         change = file_run()
         assert [(ask.truss.mark, ask.copies) for ask in change.asks.all()] == [("K2", [1, 2])]
         assert change.runs.get().as_cut[0]["copies"] == [1, 2, 3]
+        workflow.withdraw(builder, change)
         other.copies.update(stage=Stage.SET, built_to=other.current)
         with refused(Refused, "run-asks-nothing"):
             file_run()

@@ -33,6 +33,16 @@ def _grown(opening: Opening) -> float:
     return opening.clearance_in + (opening.size[0] / 2 if opening.shape == "circle" else 0.0)
 
 
+def inside(one: Opening, other: Opening) -> bool:
+    """Whether an opening lies wholly in another, both without their clearance."""
+    (ax, ay), (bx, by), (w, h), (width, height) = one.centre, other.centre, one.size, other.size
+    off, up = abs(ax - bx), abs(ay - by)
+    if other.shape == "rectangle":
+        return off + w / 2 <= width / 2 + TOUCH_IN and up + h / 2 <= height / 2 + TOUCH_IN
+    reach = math.hypot(off, up) + w / 2 if one.shape == "circle" else math.hypot(off + w / 2, up + h / 2)
+    return reach <= width / 2 + TOUCH_IN
+
+
 class Overlap(NamedTuple):
     """The opening that another lies in, and by how much, with the clear space of both; inches."""
 

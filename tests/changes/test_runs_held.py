@@ -1,0 +1,155 @@
+"""Runs through copies that are cut, held against what goes through these already; and copies made anew."""
+
+from __future__ import annotations
+
+import pytest
+
+from changes import workflow
+from changes.asks.holding import Holds, holds
+from changes.models import Ask, Request
+from tests.analysis.runs.standing import design, row, run
+from tests.changes.asking import PATH, compute, first_options
+from tests.changes.reading import text
+from tests.refused import refused
+from trusses.analysis.clearance.apart import inside
+from trusses.analysis.format.document import read, read_opening
+from trusses.analysis.runs.crossing import cross
+from trusses.analysis.runs.run import Section
+from trusses.analysis.runs.stood import Design
+from trusses.copies.earlier import make_anew
+from trusses.models import Stage
+
+BESIDE = {"points_in": [[0, 140], [200, 140]]}
+"""The same on the other side of K1's post."""
+PIPE = Section("circle", 4, 4, 0, 0.5)
+
+
+@pytest.fixture
+def cut(placed):
+    """K1's second copy and both of K2."""
+
+    def make(*numbers):
+        for truss, those in ((placed[0], numbers or (2,)), (placed[1], (1,))):
+            truss.copies.filter(number__in=those).update(stage=Stage.CUT, built_to=truss.current)
+        return placed
+
+    return make
+
+
+class TestHeld:
+    def test_another_that_would_lie_in_it_is_refused_by_name_and_one_beside_it_is_not(self, file_run, cut):
+        cut()
+        first = file_run()
+        held = {"mark": "K1", "copies": [2], "how": "taken", "request": first.pk, "opening": ""}
+        with refused(workflow.Refused, "run-in-cut", "asks[0].run (K1)", **held):
+            file_run(height_in=24.75)
+        with pytest.raises(workflow.Refused) as trouble:
+            file_run(height_in=24.75)
+        assert trouble.value.says == (
+            "Copy 2 of K1 is cut already, and the run would lie in what goes through it already: the"
+            f" run of request {first.pk}. Move the run, or ask without it."
+        )
+        assert file_run(**BESIDE).runs.get().as_cut[0]["how"] == "fits"
+
+    def test_it_is_asked_without_those_copies_which_then_hold_nothing(self, file_run, cut, job, builder, needed_by):
+        cut()
+        first = file_run()
+        asks = [{"kind": "run", "run": PATH | {"height_in": 24.75}, "without": ["K1-2", "K2-1"]}]
+        second = workflow.file(builder, job, reason="A pipe", needed_by=needed_by, asks=asks)
+        rows = second.runs.get().as_cut
+        assert [(one["mark"], one["how"], one["holds"]["request"]) for one in rows] == [
+            ("K1", "taken", first.pk),
+            ("K2", "taken", first.pk),
+        ]
+        workflow.withdraw(builder, first)
+        assert [one["how"] for one in file_run(note="another").runs.get().as_cut] == ["fits", "fits"]
+
+    def test_two_runs_of_one_request_too(self, job, builder, needed_by, cut):
+        cut()
+        asks = [{"kind": "run", "run": PATH | {"height_in": height}} for height in (22.75, 24.75)]
+        with refused(workflow.Refused, "run-in-cut", "asks[1].run (K1)", how="taken", request=None):
+            workflow.file(builder, job, reason="Two", needed_by=needed_by, asks=asks)
+
+    def test_what_was_asked_for_first_goes_first_and_what_ended_holds_nothing(self, file_run, cut, designer, builder):
+        """Two that crossed nothing cut when they were asked for; then K1-2 is cut, as built to revision 0."""
+        first, second = (compute(file_run(points_in=[[0, at], [60, at]])) for at in (100, 104))
+        cut()
+        for change in (first, second):
+            compute(workflow.compute_again(designer, change))
+        with refused(workflow.Conflict, "run-in-cut-since", how="taken", request=first.pk, copies=[2]):
+            workflow.decide(designer, second, verdict="approve", options=first_options(second))
+        workflow.decide(designer, first, verdict="approve", options=first_options(first))
+        compute(workflow.compute_again(designer, second))
+        with refused(workflow.Conflict, "run-in-cut-since", how="taken", request=first.pk):
+            workflow.decide(designer, second, verdict="approve", options=first_options(second))
+
+    def test_an_answer_is_not_held_against_what_it_replaces(self, file_run, cut, designer, builder):
+        cut()
+        change = compute(file_run())
+        workflow.decide(designer, change, verdict="send back", reason="2 in. higher")
+        asks = [{"kind": "run", "run": PATH | {"height_in": 24.75}}]
+        workflow.answer(builder, change, says="There", asks=asks)
+        assert [one["how"] for one in change.runs.last().as_cut] == ["fits", "fits"]
+
+    def test_pages_and_the_api_say_what_is_there(self, file_run, cut, client_of, builder, job, program):
+        cut()
+        first = file_run()
+        there = f"the run of request {first.pk}"
+        typed = {"level": "Roof", "points": "0, 8'-4\"\n16'-8\", 8'-4\"", "shape": "circle", "diameter": "8"}
+        typed |= {"clearance": "1", "up": "2'", "datum": "bearing"}
+        page = client_of(builder).post(f"/jobs/{job.pk}/run/", typed, headers={"HX-Request": "true"})
+        says = " ".join(text(page).split())
+        assert f"K1, copy 2 : cut already, and it would lie in what goes through there: {there}." in says
+        assert f"K1, copy 2 cut, taken The run would lie in what goes through there already: {there}." in says
+        told = program.post("/api/v1/run/", {"job": job.pk, "run": PATH}, format="json").json()
+        assert [(one["as_cut"], one["taken_by"]) for one in told["crossings"]][1] == (
+            "taken",
+            {"request": first.pk, "opening": ""},
+        )
+        own = " ".join(text(client_of(builder).get(f"/requests/{first.pk}/")).split())
+        assert "cut, taken" not in own
+
+
+def test_what_the_drawing_keeps_free_is_for_what_lies_within_it():
+    """A W with an opening 16 in. wide at midspan, met by a pipe in it, half in it and beside it."""
+    one = design()
+    document = {**one.truss.document, "openings": [{"id": "O1", **_opening(216, 40, 16)}]}
+    kept = Design(read(document))
+    found = []
+    for at in (216, 206, 190):
+        crossed = cross(run((0, at), (60, at), height=41.75, section=PIPE), row(1, kept)).crossings
+        found.append(holds([(1, crossed[0])], []))
+    assert found == [{}, {0: Holds(opening="O1")}, {}]
+
+
+def _opening(x, y, size):
+    return {"shape": "circle", "centre_in": [x, y], "diameter_in": size, "clearance_in": 1}
+
+
+@pytest.mark.parametrize(
+    ("at", "shape", "is_in"),
+    [((6, 0), "circle", True), ((6.1, 0), "circle", False), ((4.5, 4.5), "circle", False), ((6, 6), "rectangle", True)],
+)
+def test_within_an_opening_is_within_its_shape(at, shape, is_in):
+    size = {"diameter_in": 16} if shape == "circle" else {"width_in": 16, "height_in": 16}
+    held = read_opening({"id": "O1", "shape": shape, "centre_in": [0, 0], "clearance_in": 0, **size})
+    pipe = read_opening({"id": "P", "shape": "circle", "centre_in": [*at], "clearance_in": 2, "diameter_in": 4})
+    assert inside(pipe, held) is is_in
+
+
+class TestAnew:
+    def test_a_copy_that_is_made_anew_is_not_the_one_that_damage_was_told_of(
+        self, file_run, cut, job, builder, designer
+    ):
+        truss, _ = cut()
+        told = Request.objects.create(job=job, filed_by=builder, reason="Split", needed_by="2030-01-01")
+        Ask.objects.create(request=told, truss=truss, revision=truss.current, copies=[2], kind="damage", wish={})
+        with refused(workflow.Refused, "run-in-cut", copies=[2], how="damaged"):
+            file_run()
+        make_anew(designer, truss, list(truss.copies.filter(number=2)), "Split")
+        cut()
+        assert file_run().runs.get().as_cut[0]["how"] == "fits"
+        again = Request.objects.create(job=job, filed_by=builder, reason="Again", needed_by="2030-01-01")
+        Ask.objects.create(request=again, truss=truss, revision=truss.current, copies=[2], kind="damage", wish={})
+        with refused(workflow.Refused, "run-in-cut", copies=[2], how="damaged"):
+            file_run(**BESIDE)
