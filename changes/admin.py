@@ -9,6 +9,7 @@ from django.http import HttpRequest
 
 from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, IdempotencyKey, Issue, Option, Request
 from trusses.admin import ReadOnly
+from trusses.templatetags.figures import percent
 
 
 class Inline(admin.TabularInline):
@@ -51,8 +52,16 @@ class Requests(ReadOnly):
 
 @admin.register(Option)
 class Options(ReadOnly):
-    list_display = ("id", "request", "truss", "title", "passes", "worst_ratio", "stale")
+    list_display = ("id", "request", "truss", "title", "passes", "worst", "counts")
     list_filter = ("passes", "stale")
+
+    @admin.display(description="worst ratio", ordering="worst_ratio")
+    def worst(self, option: Option) -> str:
+        return percent(option.worst_ratio)
+
+    @admin.display(description="computed from", ordering="stale")
+    def counts(self, option: Option) -> str:
+        return "an earlier computation" if option.stale else "the current one"
 
 
 @admin.register(Consequence)

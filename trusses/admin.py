@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from django.contrib import admin
 from django.core.exceptions import ValidationError
 from django.db.models import Count, QuerySet
-from django.forms import BaseInlineFormSet
+from django.forms import BaseInlineFormSet, ModelForm
 from django.http import HttpRequest
 
+from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.analysis.words.phrases import counted
 from trusses.models import (
     BearingLink,
     Copy,
@@ -36,6 +39,8 @@ class Keeping(admin.ModelAdmin):
     """Deleting what other records rest on is refused with a sentence, one by one and in bulk."""
 
     keeps = "Other records rest on it, and the record of a job is kept."
+    named = 10
+    """How many of the records that rest on it are named."""
 
     def kept(self, row: Any) -> bool:
         """Whether this row is kept although nothing rests on it."""
@@ -45,7 +50,9 @@ class Keeping(admin.ModelAdmin):
         """The sentence first among what protects the rows, instead of a permission that no account has."""
         to_delete, counts, lacking, protected = super().get_deleted_objects(objs, request)
         if lacking or protected or any(self.kept(row) for row in objs):
-            return to_delete, counts, set(), [self.keeps, *protected]
+            rest = len(protected) - self.named
+            more = [f"and {counted(rest, 'other record', 'other records')}"] if rest > 0 else []
+            return to_delete, counts, set(), [self.keeps, *protected[: self.named], *more]
         return to_delete, counts, lacking, protected
 
 
@@ -62,6 +69,12 @@ class ReadOnly(admin.ModelAdmin):
         return False
 
 
+def _lines(document: Any) -> str:
+    """A truss document to read: a line for each thing that it has several of."""
+    told = json.dumps(document, indent=1, ensure_ascii=False)
+    return re.sub(r"\n {3,}|\n {2}(?=[\]}])", " ", told)
+
+
 class MembershipInline(admin.TabularInline):
     model = Membership
     extra = 1
@@ -73,6 +86,7 @@ class JobAdmin(Keeping):
     list_display = ("name", "place", "time_zone", "marks", "members", "is_demo")
     search_fields = ("name", "place")
     inlines = (MembershipInline,)
+    exclude = ("bearing_heights",)
     keeps = "A job with trusses is kept: their revisions never disappear."
 
     def get_queryset(self, request: HttpRequest) -> QuerySet[Job]:
@@ -105,8 +119,14 @@ class Places(BaseInlineFormSet):
             raise ValidationError(f"The places hold {sum(counts)} copies; a mark can have {MOST_COPIES}.")
 
 
+class PlaceForm(ModelForm):
+    class Meta:
+        labels = {"origin_x_in": "Origin x, in.", "origin_y_in": "Origin y, in.", "spacing_in": "Spacing, in."}
+
+
 class PlacementInline(admin.TabularInline):
     model = Placement
+    form = PlaceForm
     formset = Places
     extra = 0
 
@@ -120,6 +140,7 @@ class TrussAdmin(Keeping):
     list_filter = ("job",)
     search_fields = ("mark", "job__name")
     readonly_fields = ("job", "mark", "current")
+    fields = ("mark", "job", "current", "can_change_until")
     inlines = (PlacementInline,)
     keeps = "A mark with revisions is kept: they never disappear."
 
@@ -149,9 +170,17 @@ class PlacementAdmin(ReadOnly):
     """Read only: places are set on their mark, whose copies follow them."""
 
     search_fields = ("truss__mark", "level")
-    list_display = ("truss", "level", "direction", "origin_x_in", "origin_y_in", "spacing_in", "count", "note")
+    list_display = ("truss", "level", "direction", "origin", "spacing", "count", "note")
     list_filter = ("truss__job", "level")
     list_select_related = ("truss",)
+
+    @admin.display(description="origin x, y")
+    def origin(self, place: Placement) -> str:
+        return f"{feet_inches(place.origin_x_in)}, {feet_inches(place.origin_y_in)}"
+
+    @admin.display(description="spacing", ordering="spacing_in")
+    def spacing(self, place: Placement) -> str:
+        return tape_inches(place.spacing_in)
 
 
 @admin.register(WallLine)
@@ -161,6 +190,7 @@ class WallLineAdmin(Keeping):
     list_select_related = ("job",)
     search_fields = ("label", "job__name")
     autocomplete_fields = ("job",)
+    exclude = ("points",)
     keeps = "Bearings stand on this wall line: say first what else they stand on."
 
 
@@ -251,7 +281,7 @@ class RevisionAdmin(ReadOnly):
 
     @admin.display(description="truss document")
     def document_text(self, revision: Revision) -> str:
-        return json.dumps(revision.document, indent=1, ensure_ascii=False)
+        return _lines(revision.document)
 
 
 @admin.register(JobRates)

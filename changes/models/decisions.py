@@ -44,7 +44,7 @@ class Decision(Immutable):
         ordering = ("request", "id")
 
     def __str__(self) -> str:
-        return f"{self.verdict} of request {self.request_id}"
+        return f"decision {self.pk} on request {self.request_id}: {self.verdict}"
 
 
 class Repair(Immutable):

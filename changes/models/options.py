@@ -191,7 +191,7 @@ class Consequence(Immutable):
 
     @property
     def says(self) -> str:
-        """One sentence, such as “G1 carries R5: worst ratio 0.71 → 0.83, no check over its limit.”"""
+        """One sentence, such as “G1 carries R5: worst ratio 71% → 83%, no check over its limit.”"""
         return words.told([self.told])
 
 

@@ -65,6 +65,11 @@ class Request(models.Model):
         return self.state in OPEN_STATES
 
     @property
+    def ended(self) -> bool:
+        """Nothing comes of it: what was answered says no more what can be had."""
+        return self.state in (State.DECLINED, State.WITHDRAWN)
+
+    @property
     def overtaken(self) -> list[Ask]:
         """The asks whose truss got a new revision since; such a request is computed again before it is approved."""
         asks = self.asks.filter(replaced=False, truss__isnull=False).exclude(revision=models.F("truss__current"))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from django import forms
@@ -56,13 +55,8 @@ def start_revision(request: HttpRequest, job: int, truss: int) -> HttpResponse:
 def _start(user: Any, mark: Any, form: RevisionForm) -> Any:
     typed = form.cleaned_data
     try:
-        document = json.loads(typed["document"]) if typed["document"].strip() else None
-    except ValueError as trouble:
-        form.add_error("document", f"This is no JSON: {trouble}.")
-        return None
-    try:
         return workflow.start_revision(
-            user, mark, reason=typed["reason"], needed_by=typed["needed_by"], document=document
+            user, mark, reason=typed["reason"], needed_by=typed["needed_by"], document=typed["document"].strip() or None
         )
     except (workflow.Refused, workflow.Conflict) as refused:
         field = getattr(refused, "field", None)

@@ -117,6 +117,12 @@ class Section:
         return self.issued is not None and self.issued == self.chosen
 
     @property
+    def unchanged(self) -> bool:
+        """The option on show is the truss as it is, to start from: there is nothing to issue."""
+        today = self.truss.current
+        return self.chosen is not None and today is not None and self.chosen.sha256 == today.sha256
+
+    @property
     def elsewhere(self) -> Option | None:
         """Today's truss with what was asked elsewhere, where that is an option."""
         return next((option for option in self.options if option.elsewhere), None)

@@ -254,6 +254,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "leavable": _leavable(told),
         "left": _left(decision, told) if decision else [],
         "unharmed_said": _unharmed(decision) if decision and tells_of_damage else [],
+        "unchanged": [one for one in told if one.unchanged],
         "can_approve": _can_approve(told) and change.state == State.AWAITING_DECISION,
         "may_keep_off": damaged and ends_apart and change.state == State.APPROVED and _may(user, "keep off", change),
         "damaged": damaged,
@@ -284,7 +285,7 @@ def _designed(told: Iterable[Section]) -> list[Section]:
 def _can_approve(told: Iterable[Section]) -> bool:
     """Whether what ends by a design has one to issue, or one of several that can be left; what ends by words alone
     needs none."""
-    each = [bool(one.chosen and one.chosen.analysis) for one in _designed(told)]
+    each = [bool(one.chosen and one.chosen.analysis and not one.unchanged) for one in _designed(told)]
     return not each or any(each)
 
 

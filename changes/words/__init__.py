@@ -250,10 +250,10 @@ def _carrier(
     if trouble or worst_ratio is None:
         return f"{who}, and what that does to it can't be worked out. {stopped(_refusal(trouble or ''))}"
     before, after = worst_ratio
-    now = f"{who}: worst ratio {before:.2f} → {after:.2f}"
+    now = f"{who}: worst ratio {before:.0%} → {after:.0%}"
     if not fails:
         return f"{now}, no check over its limit."
-    return f"{now}; {checks.rule_of(fails)} fails at {fails['ratio']:.2f}."
+    return f"{now}; {checks.rule_of(fails)} fails at {fails['ratio']:,.0%} of what is allowed."
 
 
 def _refusal(trouble: str | Coded) -> str:
@@ -285,7 +285,7 @@ TOLD: Mapping[str, Says] = {
     ),
     "largest-here": _largest,
     "nothing-changes": "Nothing on the truss changes.",
-    "nothing-changes-fails": "Nothing on the truss changes, but today's truss fails its checks at {ratio:.2f}.",
+    "nothing-changes-fails": "Nothing on the truss changes, but today's truss fails, at {ratio:.0%} of what's allowed.",
     "loads-lack": "Its loads lack {names:listed}.",
     "loads-lack-first": "Its loads lack {names:listed}; no redesign is offered until a designer writes them in.",
     "fits-nowhere": "It fits nowhere in today's truss.",

@@ -229,7 +229,7 @@ def _on(carrier: str, because: Sequence[str]) -> str:
 
 
 def _fails(ratio: float, combination: str, **check: Any) -> str:
-    says = f"{checks.rule_of(check)} fails at {ratio:.2f} of what is allowed"
+    says = f"{checks.rule_of(check)} fails at {ratio:,.0%} of what is allowed"
     return f"{says} ({combination}); nobody can accept that."
 
 

@@ -33,7 +33,7 @@ def start_revision(
     *,
     reason: str,
     needed_by: date | str | None = None,
-    document: dict[str, Any] | None = None,
+    document: dict[str, Any] | str | None = None,
     title: str | None = None,
     copies: Sequence[int] | None = None,
 ) -> Request:

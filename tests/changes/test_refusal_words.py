@@ -426,7 +426,7 @@ SENTENCES = {
             "ratio": 1.234,
             "combination": "D + S",
         },
-        "K1: bending of member B1.1 fails at 1.23 of what is allowed (D + S); nobody can accept that.",
+        "K1: bending of member B1.1 fails at 123% of what is allowed (D + S); nobody can accept that.",
     ),
     "accept-by-name": (
         {"mark": "K1", "rule": "total deflection"},
@@ -483,7 +483,7 @@ SENTENCES = {
             "ratio": 1.234,
             "combination": "D + S",
         },
-        "G1, which carries K5: bending of member B1.1 fails at 1.23 of what is allowed (D + S); nobody can"
+        "G1, which carries K5: bending of member B1.1 fails at 123% of what is allowed (D + S); nobody can"
         " accept that.",
     ),
     "carrier-cut": (

@@ -109,6 +109,10 @@ class TestPageAndApi:
         page = client.post(f"{where}revise/", {"reason": "", "document": "{"})
         assert page.status_code == 422
         assert "Say why the truss is revised" in page.content.decode()
+        for typed, says in (("{", "is not JSON"), ("[" * 100_000, "nested deeper")):
+            page = client.post(f"{where}revise/", {"reason": "Drawn elsewhere.", "document": typed})
+            assert page.status_code == 422
+            assert says in page.content.decode()
         answer = client.post(f"{where}revise/", {"reason": "A stiffer post.", "needed_by": "", "document": ""})
         change = Request.objects.get()
         assert answer["Location"] == f"/requests/{change.pk}/"
@@ -116,6 +120,9 @@ class TestPageAndApi:
         told = html.unescape(client.get(f"/requests/{change.pk}/").content.decode())
         assert "A revision of K1 that its designer started: A stiffer post." in told
         assert "Revision started" in told
+        # today's truss is there to be edited: nothing to issue yet
+        assert "as it is today: nothing to issue." in told
+        assert "Issue this revision" not in told
 
     @pytest.mark.parametrize(("who", "status"), [("builder", 403), ("site lead", 403), ("outsider", 404)])
     def test_nobody_else(self, who, status, cast, truss, client_of, api_of):

@@ -175,7 +175,7 @@ TOLD = {
     "nothing-changes": ({}, "Nothing on the truss changes."),
     "nothing-changes-fails": (
         {"ratio": 1.234},
-        "Nothing on the truss changes, but today's truss fails its checks at 1.23.",
+        "Nothing on the truss changes, but today's truss fails, at 123% of what's allowed.",
     ),
     "loads-lack": ({"names": ["snow/left", "snow/right"]}, "Its loads lack snow/left and snow/right."),
     "loads-lack-first": (
@@ -229,7 +229,7 @@ TOLD = {
     ),
     "carrier": (
         {"carrier": "G1", "because": ["R5", "R6"], "trouble": None, "worst_ratio": [0.712, 0.834], "fails": None},
-        "G1 carries R5, R6: worst ratio 0.71 → 0.83, no check over its limit.",
+        "G1 carries R5, R6: worst ratio 71% → 83%, no check over its limit.",
     ),
 }
 TITLES = {
@@ -278,7 +278,7 @@ def test_what_differs_by_number_and_what_was_kept_as_a_sentence():
     assert words.told([coded("fits-moved", right_in=0.01, up_in=0)]) == "A hair beside that place it fits as it is."
     carrier = TOLD["carrier"][0]
     assert words.told([coded("carrier", **carrier | {"fails": FAILS})]) == (
-        "G1 carries R5, R6: worst ratio 0.71 → 0.83; bending of member T1 fails at 1.23."
+        "G1 carries R5, R6: worst ratio 71% → 83%; bending of member T1 fails at 123% of what is allowed."
     )
     assert words.told([coded("carrier", **carrier | {"trouble": "It hangs nowhere."})]) == (
         "G1 carries R5, R6, and what that does to it can't be worked out. It hangs nowhere."
@@ -383,11 +383,11 @@ def test_past_the_pole_what_stops_an_option_says_that_the_member_buckles():
     }
     buckles = "compression and bending of member T1 (it buckles)"
     step = Step("G1", ("K5",), analysis={"checks": [check]})
-    assert f"G1, which carries K5: {buckles} fails at 1.50 of what is allowed (D + S)" in str(carriers.stops(step))
-    with pytest.raises(Refused, match=r"T1 \(it buckles\) fails at 1.50"):
+    assert f"G1, which carries K5: {buckles} fails at 150% of what is allowed (D + S)" in str(carriers.stops(step))
+    with pytest.raises(Refused, match=r"T1 \(it buckles\) fails at 150%"):
         issuing.refuse_failures("K5", None, {"checks": [check]}, ())
     fails = checks.short(check)
     assert FailingSerializer(fails).data["buckles"] is True
     told = {"carrier": "G1", "because": ["K5"], "trouble": None, "worst_ratio": [0.9, 1.5], "fails": fails}
-    assert f"; {buckles} fails at 1.50." in words.told([coded("carrier", **told)])
+    assert f"; {buckles} fails at 150% of what is allowed." in words.told([coded("carrier", **told)])
     assert "(it buckles) is 1.50 times what is allowed." in words.told([coded("exceeds", **fails)])

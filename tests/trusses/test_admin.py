@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -126,6 +128,13 @@ class TestWhatIsKept:
         assert self.SAYS[model] in office.get(address).content.decode()
         assert office.post(address, {"post": "yes"}).status_code == 200
         self.still_there()
+
+    def test_what_rests_on_it_is_named_in_part(self, office, truss, monkeypatch):
+        monkeypatch.setattr("trusses.admin.Keeping.named", 0)
+        truss.copies.update(built_to=truss.current)
+        page = office.get(f"/admin/trusses/job/{truss.job_id}/delete/").content.decode()
+        assert re.search(r"and [1-9]\d* other record", page)
+        assert f"{truss.mark} revision 0" not in page
 
     @pytest.mark.parametrize("model", SAYS)
     def test_in_bulk(self, office, truss, model):

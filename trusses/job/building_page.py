@@ -36,7 +36,7 @@ def by_species() -> list[tuple[str, list[tuple[str, str]]]]:
 
 class BuildingForm(forms.Form):
     tolerance_in = _length("Build tolerance", "A web that moves keeps so much more than the clearance from openings.")
-    from_joints_in = _length("Openings from panel points", "So far an opening keeps from where plates stand.")
+    from_joints_in = _length("Openings from panel points", "An opening stays this far from where plates stand.")
     longest_piece_in = _length("Longest piece in stock", "No chord piece is made longer than this.", size=False)
     stock = forms.MultipleChoiceField(
         label="Lumber in stock",
