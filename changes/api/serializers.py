@@ -77,6 +77,9 @@ class NewDecisionSerializer(StrictSerializer):
         max_length=200,
         help_text="Ids of asks for which nothing is issued; the reason says why.",
     )
+    state = serializers.ChoiceField(
+        choices=State.choices, required=False, help_text="The state that this decides on: 409 where it is another now."
+    )
 
     def validate_options(self, value: dict[str, int]) -> dict[int, int]:
         for key in value:

@@ -11,6 +11,7 @@ from django.db.models import Prefetch, Q
 from changes.models import Ask, Decision, Issue, Kind, Request, State
 from changes.workflow.repairing import repairs_of
 from changes.workflow.setting import damaged
+from trusses.copies import looks
 from trusses.copies.models import Fixed, Look
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Revision, Truss
@@ -92,8 +93,8 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     for row in Fixed.objects.filter(truss__in=trusses):
         fixed.setdefault(row.truss_id, {})[row.item] = row  # the last one of each counts
     photos: Counter[int] = Counter()
-    for truss, shown in Look.objects.filter(copy__truss__in=trusses).values_list("copy__truss", "photos"):
-        photos[truss] += len(shown)
+    for look in looks.of_this_wood(Copy.objects.filter(truss__in=trusses).only("pk")):
+        photos[look.copy.truss_id] += len(look.photos)
     return [
         Mark(
             one,
@@ -114,13 +115,15 @@ def _ticked(truss: Truss, fixed: dict[str, Fixed], photos: int) -> tuple[int, in
 
 def photographed(job: Job, of: str, pk: int) -> Fixed | Look | None:
     """What has the photos, by what stands in their address: a tick of the job that stands, or what was found of one of
-    its copies. Those that no page shows have none here: of a mark that was withdrawn, of a tick that was taken back."""
+    its copies. Those that no page shows have none here: of a mark that was withdrawn, of a tick that was taken back, of
+    an old truss whose copy was made anew."""
     if of == "fixed":
         ticks = Fixed.objects.filter(truss__job=job, truss__withdrawn_at=None, done=True)
         row = ticks.select_related("truss__job", "truss__current").filter(pk=pk).first()
         return row if row and any(one.done and one.last == row for one in fixing.listed(row.truss)) else None
-    looks = Look.objects.filter(copy__truss__job=job, copy__truss__withdrawn_at=None)
-    return looks.filter(pk=pk).first() if of == "looks" else None
+    rows = Look.objects.filter(copy__truss__job=job, copy__truss__withdrawn_at=None).select_related("copy")
+    look = rows.filter(pk=pk).first() if of == "looks" else None
+    return look if look and look in looks.of_this_wood([look.copy]) else None
 
 
 def changes(job: Job) -> list[Changed]:

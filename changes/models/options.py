@@ -27,6 +27,8 @@ class Option(models.Model):
     only while a designer's own option waits for its computation.
     """
 
+    plainly = False  # a page sets it for whoever doesn't read an engineer's letters
+
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="options")
     asks = models.ManyToManyField(Ask, related_name="options")
     truss = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="+")
@@ -93,7 +95,7 @@ class Option(models.Model):
 
     @property
     def says(self) -> str:
-        return words.told(self.told)
+        return words.told(self.told, plainly=self.plainly)
 
     @cached_property
     def verdict(self) -> TrussVerdict | None:
@@ -125,6 +127,8 @@ class Consequence(Immutable):
     numbers are shown alone. `document` and what follows from it are empty where `trouble` says why it can't be worked
     out.
     """
+
+    plainly = False  # a page sets it for whoever doesn't read an engineer's letters
 
     option = models.ForeignKey(Option, on_delete=models.PROTECT, related_name="consequences")
     carrier = models.ForeignKey(Truss, on_delete=models.PROTECT, related_name="+")
@@ -192,7 +196,7 @@ class Consequence(Immutable):
     @property
     def says(self) -> str:
         """One sentence, such as “G1 carries R5: worst ratio 71% → 83%, no check over its limit.”"""
-        return words.told([self.told])
+        return words.told([self.told], plainly=self.plainly)
 
 
 class Together(models.Model):

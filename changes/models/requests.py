@@ -154,6 +154,8 @@ class Ask(models.Model):
     same copies or about others, never about some of the same: `asks.reading` splits them.
     """
 
+    plainly = False  # a page sets it for whoever doesn't read an engineer's letters
+
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="asks")
     truss = models.ForeignKey(Truss, null=True, blank=True, on_delete=models.PROTECT, related_name="asks")
     revision = models.ForeignKey(Revision, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
@@ -215,7 +217,7 @@ class Ask(models.Model):
     @property
     def each_told(self) -> list[str]:
         """The answer sentence by sentence."""
-        return [words.told([one]) for one in self.told]
+        return [words.told([one], plainly=self.plainly) for one in self.told]
 
     @property
     def tells_itself(self) -> bool:
@@ -228,7 +230,7 @@ class Ask(models.Model):
         truss `does` as it is, what the `repair` has to carry."""
         found: dict[str, list[str]] = {"now": [], "which": [], "does": [], "repair": []}
         for one in self.told:
-            found[_DAMAGE_TOLD.get(one["code"], "does")].append(words.told([one]))
+            found[_DAMAGE_TOLD.get(one["code"], "does")].append(words.told([one], plainly=self.plainly))
         return found
 
     @property
@@ -251,4 +253,4 @@ class Ask(models.Model):
 
     @property
     def says(self) -> str:
-        return words.told(self.told)
+        return words.told(self.told, plainly=self.plainly)

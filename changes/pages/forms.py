@@ -17,7 +17,7 @@ from changes.models import Decision, Hold
 from changes.pages.datum import Datum, Face, Size, on_tape
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import tape_inches
-from trusses.forms import LengthField, said_length
+from trusses.forms import AloneForm, LengthField, said_length
 
 # Stock round diameters and trunk sizes as duct charts list them; insulation as installed thickness. Common practice,
 # from memory: R-8 wrap is about 3 in. nominal and 2 1/4 in. where it is compressed at installation.
@@ -204,13 +204,16 @@ class FilingForm(forms.Form):
         return day
 
 
-class AnswerForm(forms.Form):
+class AnswerForm(AloneForm):
     says = forms.CharField(
-        max_length=2000, label_suffix="", widget=forms.Textarea(attrs={"rows": 3}), label="Your answer"
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        label="Your answer",
+        error_messages={"required": "Write an answer first."},
     )
 
 
-class DecisionForm(forms.Form):
+class DecisionForm(AloneForm):
     """What a designer decides. Which option answers which ask comes beside it, as `option-<ask id>`."""
 
     verdict = forms.ChoiceField(choices=Decision.Choice.choices)
@@ -262,7 +265,7 @@ class DecisionForm(forms.Form):
 WAITS_OR_NOT = "Say whether the saw waits or can't."
 
 
-class HoldForm(forms.Form):
+class HoldForm(AloneForm):
     """The answer to one hold. Where it was refused and the hold is still asked for, it can be answered again."""
 
     acknowledge = forms.TypedChoiceField(

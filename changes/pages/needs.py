@@ -8,6 +8,8 @@ from dataclasses import replace
 from typing import Any, NamedTuple
 
 from django.contrib.auth.decorators import login_required
+from django.db.models import Count
+from django.db.models.fields.json import KeyTextTransform
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
@@ -72,10 +74,8 @@ def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpRespo
     kind = request.GET.get("kind", "")
     page: dict[str, Any] = {"job": building, "truss": mark, "reason": reason.get("reason", "")}
     if mark is None and kind in {need.kind for need in offered} - {"run"}:
-        rows = building.trusses.filter(current__isnull=False, withdrawn_at=None)
-        marks = sorted(rows, key=lambda one: as_counted(one.mark))
         page |= {"need": next(need for need in NEEDS if need.kind == kind)}
-        page["marks"] = [(one, _address(building, one, kind)) for one in marks]
+        page["marks"] = [(one, _address(building, one, kind)) for one in _marks(building)]
         page["of_the_job"] = kind == "question" and reverse("changes:ask-of-job", args=[building.pk])
         return render(request, "changes/needs.html", page)
     closed = words.closed(mark.past_change) if mark else None
@@ -84,6 +84,16 @@ def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpRespo
         (need, None if closed and need.kind not in EVER else _address(building, mark, need.kind)) for need in offered
     ]
     return render(request, "changes/needs.html", page)
+
+
+def _marks(job: Job) -> list[Any]:
+    """The marks to choose from, each with its `title`, how many `copies_n`, and the `levels` on which they stand."""
+    rows = job.trusses.filter(current__isnull=False, withdrawn_at=None).prefetch_related("placements")
+    rows = rows.annotate(title=KeyTextTransform("title", "current__document"), copies_n=Count("copies"))
+    marks: list[Any] = sorted(rows, key=lambda one: as_counted(one.mark))
+    for one in marks:
+        one.levels = sorted({place.level for place in one.placements.all()})
+    return marks
 
 
 def _address(job: Job, truss: Truss | None, kind: str) -> str:

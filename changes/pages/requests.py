@@ -146,7 +146,16 @@ def _decision_form(told: dict[str, Any], *sent: Any) -> DecisionForm:
 def _decided(request: HttpRequest, change: Request, typed: dict[str, Any], leaves: list[int]) -> None:
     """The decision, as it was typed."""
     wish = {name: typed[name] for name in ("verdict", "reason", "accepts", "ends_by")}
-    workflow.decide(request.user, change, options=_chosen_options(request), leaves=leaves, **wish)
+    # a form that doesn't say what it showed was one of a request that waits for a decision
+    saw: dict[str, Any] = {
+        "state": request.POST.get("state", State.AWAITING_DECISION),
+        "after": _number(request.POST.get("after", "")),
+    }
+    workflow.decide(request.user, change, options=_chosen_options(request), leaves=leaves, **saw, **wish)
+
+
+def _number(text: str) -> int | None:
+    return int(text) if text.isdecimal() and len(text) < 19 else None
 
 
 def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> int:
@@ -284,7 +293,7 @@ def _change(request: HttpRequest, pk: int) -> Request:
     own = Membership.objects.filter(job=OuterRef("job"), user=request.user.pk).order_by("id")
     rows = rows.annotate(
         role=Subquery(own.values("role")[:1]),
-        was_decided=Exists(Decision.objects.filter(request=OuterRef("pk"))),
+        decided_last=Subquery(Decision.objects.filter(request=OuterRef("pk")).order_by("-pk").values("pk")[:1]),
         is_held=Exists(Hold.objects.filter(request=OuterRef("pk"))),
         has_plates=Exists(PlateTable.objects.filter(job=OuterRef("job"))),
     )

@@ -12,10 +12,11 @@ from django.views.decorators.cache import never_cache
 
 from changes import permissions, workflow
 from trusses import words
+from trusses.forms import AloneForm
 from trusses.permissions import truss_or_404
 
 
-class RevisionForm(forms.Form):
+class RevisionForm(AloneForm):
     """Why, until when, and the truss document where it is drawn elsewhere."""
 
     reason = forms.CharField(

@@ -177,6 +177,13 @@ def acceptable(told: Sequence[Section], chain: Iterable[Consequence]) -> list[tu
     return [(rule, f"{rule}: {'; '.join(called)}" if len(each) > 1 else rule) for rule, called in sorted(found.items())]
 
 
+def _last_decided(change: Request) -> int:
+    """The id of the last decision, 0 where there is none; `requests` asks for it with the request itself."""
+    if hasattr(change, "decided_last"):
+        return int(change.decided_last or 0)
+    return change.decisions.order_by("-pk").values_list("pk", flat=True).first() or 0
+
+
 def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = ()) -> dict[str, Any]:
     """The template's context of one request for one person."""
     # What is under way and the state are read at once: an answer that comes later is polled for.
@@ -202,6 +209,9 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     issued = {issue.option_id for issue in decision.issues.all()} if decision and approved else ()
     told = sections(change, chosen, asks, issued)
     chain, lacking = carriers(change, told)
+    if role != Role.DESIGNER:
+        for one in [*asks, *(option for section in told for option in section.options), *chain]:
+            one.plainly = True
     moved = moved_of(change, (option for one in told for option in one.options if option.analysis is not None))
     # what is cut meanwhile keeps its design: the request is computed again without it
     cut = change.state == State.AWAITING_DECISION and any(
@@ -219,6 +229,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     repeats = change.state == State.AWAITING_DECISION and not (overtaken or moved or cut)
     may["compute"] = not repeats and _may(user, "compute", change)
     may["hold"] = permissions.may(user, "hold", change)
+    may_keep_off = damaged and ends_apart and change.state == State.APPROVED and _may(user, "keep off", change)
     # `requests` asks whether there are any with the request itself
     holds = _holds(change) if getattr(change, "is_held", True) else []
     return {
@@ -239,7 +250,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "acceptable": acceptable(told, chain),
         "working": under_way,
         "decision": decision,
-        "earlier": change.decisions.select_related("by").all() if getattr(change, "was_decided", True) else (),
+        "decided_last": (may["decide"] or may["end"] or may_keep_off) and _last_decided(change),
         "events": _events(change, designs),
         "holds": holds,
         "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
@@ -256,7 +267,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "unharmed_said": _unharmed(decision) if decision and tells_of_damage else [],
         "unchanged": [one for one in told if one.unchanged],
         "can_approve": _can_approve(told) and change.state == State.AWAITING_DECISION,
-        "may_keep_off": damaged and ends_apart and change.state == State.APPROVED and _may(user, "keep off", change),
+        "may_keep_off": may_keep_off,
         "damaged": damaged,
         "left_out": left_out,
         "unharmed": list(left_out.items()) if tells_of_damage else [],

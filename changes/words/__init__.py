@@ -11,7 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from changes.words import kinds
-from trusses.analysis.words import checks, mechanism, options, refusal
+from trusses.analysis.words import checks, loads, mechanism, options, refusal
 from trusses.analysis.words.findings import FINDINGS
 from trusses.analysis.words.lengths import tape_inches
 from trusses.analysis.words.openings import FITS
@@ -38,9 +38,11 @@ def finding(stored: str | Coded) -> str:
     return tell(FINDINGS, [stored])
 
 
-def told(stored: str | Iterable[str | Coded]) -> str:
-    """What is said of an ask or an option."""
-    return stored if isinstance(stored, str) else tell(TOLD, stored)
+def told(stored: str | Iterable[str | Coded], *, plainly: bool = False) -> str:
+    """What is said of an ask or an option; `plainly` to whoever doesn't read an engineer's letters."""
+    if isinstance(stored, str):
+        return stored
+    return tell(TOLD, loads.plainly(stored) if plainly else stored)
 
 
 def called(stored: Titled) -> str:

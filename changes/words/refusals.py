@@ -332,6 +332,11 @@ def _too_late(request: int, last: str, by: str, at: Sequence[str], verb: str) ->
     return f"Request {request} was {_DONE[last]}{who} on {moment(at)}; it can't be {_DONE[verb]} now."
 
 
+def _moved_since(request: int, state: str, last: str = "", by: str = "", at: Sequence[str] = ()) -> str:
+    what = f"Request {request} was {_DONE[last]} by {by} on {moment(at)}" if last else f"Request {request} went on"
+    return f"{what}, after this decision was begun; it is {state} now. {_LOOK_AGAIN}"
+
+
 def _hold_answered(mark: str, standing: str, by: str, at: Sequence[str] | None) -> str:
     return f"The hold on {mark} was {standing}{f' by {by}' if by else ''}{f' on {moment(at)}' if at else ''}."
 
@@ -350,6 +355,7 @@ _REPAIR_LACKS = {
 }
 MOVING: Mapping[str, Says] = {
     "too-late": _too_late,
+    "moved-since": _moved_since,
     "not-now": lambda request, state, verb: f"Request {request} is {state}; it can't be {_DONE[verb]} now.",
     "hold-released": lambda mark, at: (
         f"The hold on {mark} was released{f' on {moment(at)}' if at else ''}; there is nothing to answer."

@@ -26,7 +26,7 @@ from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, issue_home, refuse_failures
 from changes.workflow.sharing import shared_with
-from changes.workflow.table import acting, moment, move, person, too_late
+from changes.workflow.table import TRANSITIONS, acting, moment, move, person, too_late
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
@@ -55,6 +55,8 @@ def decide(
     accepts: Iterable[str] = (),
     ends_by: str = "",
     leaves: Iterable[int] = (),
+    state: str = "",
+    after: int | None = None,
 ) -> Decision:
     """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}, and one for each
     mark that carries them and whose load changes. For the asks that it `leaves`, with a reason, nothing is issued; of
@@ -63,8 +65,9 @@ def decide(
     What the chosen options do to the carriers together is worked out before the transaction, and counts only if no
     revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Damage
     ends by a sealed repair, whose drawing is attached already, or by a new truss (`ends_by`), for which its copies are
-    made anew; or it goes on, by "keep off", which leaves the request open or opens it again. Raises NotAllowed,
-    Refused, Conflict, Http404.
+    made anew; or it goes on, by "keep off", which leaves the request open or opens it again. `state` and `after`, the
+    id of the last decision or 0, are what whoever decides saw of the request, where they say it: another state or
+    decision since makes theirs late. Raises NotAllowed, Refused, Conflict, Http404.
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
@@ -78,6 +81,7 @@ def decide(
     left = sorted(set(leaves)) if does == Choice.APPROVE else []
     if left and not reason:
         raise Refused("leaving-needs-a-reason", "reason")
+    _refuse_what_moved(change, does, role, state, after)
     refuse_end_of_damage(change, verdict, ends_by)
     chosen = {ask: option for ask, option in (options or {}).items() if ask not in left}
     worked = _worked_out(change, chosen) if does == Choice.APPROVE else None
@@ -103,6 +107,19 @@ def decide(
         if does in (Choice.APPROVE, Choice.DECLINE):
             release(change, by=user)
     return decision
+
+
+def _refuse_what_moved(change: Request, does: str, role: str, state: str, after: int | None) -> None:
+    """What moved until now; what moves from here on meets the conditional UPDATE of `move`, which says the rest."""
+    last = change.decisions.select_related("by").order_by("pk").last()
+    moved = (state and state != change.state) or (after is not None and after != (last.pk if last else 0))
+    if not moved or not any((step.state, step.verb, step.role) == (change.state, does, role) for step in TRANSITIONS):
+        return
+    newer = last if last is not None and last.pk != after else None
+    who = (
+        {"last": newer.verdict, "by": person(newer.by, change.job), "at": moment(newer.at, change.job)} if newer else {}
+    )
+    raise Conflict("moved-since", request=change.pk, state=change.state, **who)
 
 
 def _acceptable(accepts: Iterable[str]) -> list[str]:

@@ -11,7 +11,7 @@ from trusses.analysis.checks.check import Finding, Unchecked
 from trusses.analysis.compare import compare
 from trusses.analysis.format.document import read
 from trusses.analysis.verdict import Reason, verdict
-from trusses.analysis.words import checks, mechanism, options, rows
+from trusses.analysis.words import checks, loads, mechanism, options, rows
 from trusses.analysis.words import findings as words
 from trusses.analysis.words import verdict as verdict_words
 from trusses.analysis.words.openings import ASKED, FITS
@@ -516,3 +516,18 @@ def test_past_the_pole_every_sentence_with_a_ratio_says_that_the_member_buckles(
         document = analysis.document()
         (member,) = compare(document, document, analysis.truss.document, analysis.truss.document)["members"]
         assert [checks.buckles(governs) for governs in member["governs"]] == [buckles, buckles]
+
+
+def test_combinations_of_loads_in_plain_words():
+    known = {
+        "D + L/all": "dead load and live load",
+        "D + 0.45W/down + 0.75S/balanced": "dead load, part of the wind and part of the snow",
+        "0.6D + 0.6W/up": "part of the dead load and part of the wind",
+        "D + Lr": "dead load and live load on the roof",
+        "as typed by somebody": "as typed by somebody",
+    }
+    assert {name: loads.acting(name) for name in known} == known
+    worst = coded("near", worst={"id": "B1", "combination": "D + S"}, note="D + S")
+    (told,) = loads.plainly([worst])
+    assert told["values"] == {"worst": {"id": "B1", "combination": "dead load and snow"}, "note": "D + S"}
+    assert worst["values"]["worst"]["combination"] == "D + S"

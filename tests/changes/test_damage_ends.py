@@ -282,7 +282,12 @@ class TestItsEnd:
         # told of anew in the same words meanwhile, it doesn't stand in the way
         again = ask("damage", DAMAGE, copies=[3])
         answer_of(again)
-        assert desk.post(f"{page}decide/", {**words, "reason": "There is no lumber for it"}).status_code == 302
+        assert (
+            desk.post(
+                f"{page}decide/", {**words, "state": "approved", "reason": "There is no lumber for it"}
+            ).status_code
+            == 302
+        )
         change.refresh_from_db()
         assert change.state == State.AWAITING_DECISION
         workflow.decide(designer, again, verdict="decline", reason="Told twice")

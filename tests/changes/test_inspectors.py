@@ -21,7 +21,7 @@ from changes.models import Correction, InspectorLink
 from tests.sealed import SAID, drawing
 from trusses.copies import looks
 from trusses.copies.models import Fixed, Look
-from trusses.models import Truss
+from trusses.models import MarkEvent, Truss
 from trusses.pictures import Sent
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing import seals
@@ -181,6 +181,13 @@ class TestPhotos:
         Truss.objects.filter(pk=truss.pk).update(withdrawn_at=timezone.now())
         again = f"fixed/{Fixed.objects.last().pk}/1.jpg"
         assert [client.get(f"{where}{one}").status_code for one in (again, look)] == [404, 404]
+
+    def test_of_a_truss_made_anew_since_are_neither_counted_nor_opened(self, handed, client, shown, truss, designer):
+        where = reverse("changes:inspect", args=[handed[1]])
+        made = {"copies": [1], "from": "delivered"}
+        MarkEvent.objects.create(truss=truss, by=designer, code=MarkEvent.Code.ANEW, values=made)
+        assert "1 in place, 1 photo" in words(client.get(where))
+        assert [client.get(f"{where}{one}").status_code for one in shown] == [200, 404]
 
     def test_are_no_looks_of_their_own(self, handed, client, shown, monkeypatch):
         monkeypatch.setattr("trusses.sheets.code_page.Looks.get_rate", lambda _: "1/min")

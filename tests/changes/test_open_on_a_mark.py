@@ -69,7 +69,10 @@ class TestHolds:
             assert "Decline with the reason" in page
             assert "Issue this revision" not in page
             assert "Compute it again" in page
-            gone = client.post(f"/requests/{change.pk}/decide/", {"verdict": "decline", "reason": "No word of it."})
+            gone = client.post(
+                f"/requests/{change.pk}/decide/",
+                {"verdict": "decline", "reason": "No word of it.", "state": "sent back"},
+            )
             assert gone.status_code == 302
         assert "All 3 are cut" in text(client.get(at))
 

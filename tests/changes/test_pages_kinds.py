@@ -4,9 +4,12 @@ refused beside what was typed."""
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from PIL import Image
 
@@ -15,6 +18,7 @@ from changes.pages.kind_form import numbers
 from changes.pages.needs import NEEDS
 from changes.workflow.repairing import repairs_of
 from tests.changes.asking import compute
+from tests.changes.reading import text
 from tests.sealed import SAID, drawing
 from trusses.models import Copy, Stage
 from trusses.revisions import add_mark
@@ -89,6 +93,20 @@ def test_marks_to_choose_from_stand_as_they_are_counted(client_of, builder, desi
     page = client_of(builder).get(reverse("changes:needs", args=[row.job_id]), {"kind": "load"})
     told = [one.mark for one, _ in page.context["marks"]]
     assert told.index("K2") < told.index("K10")
+
+
+def test_marks_to_choose_from_say_what_and_where_they_are(client_of, builder, designer, row, king_post):
+    client, where = client_of(builder), reverse("changes:needs", args=[row.job_id]) + "?kind=load"
+    counts = []
+    for mark in ("K2", "K3"):
+        add_mark(row.job, {**king_post, "mark": mark, "title": f"Over the hall of {mark}"}, 2, designer)
+        client.get(where)
+        with CaptureQueriesContext(connection) as queries:
+            told = " ".join(text(client.get(where)).split())
+        counts.append(len(queries))
+        assert f"{mark} 2 trusses · not on the plan yet Over the hall of {mark}" in told, told
+    assert re.search(rf"{row.mark} \d+ trusses · Roof ", told)
+    assert counts[0] == counts[1]
 
 
 def test_past_change_only_damage_and_questions_are_left(client_of, builder, row):
@@ -310,6 +328,9 @@ def test_nothing_of_a_damaged_truss_sounds_like_passing(send, client_of, designe
         page = client_of(person).get(answer["Location"]).content.decode().lower()
         told = page[page.index("<main") :]
         assert "passes" not in told
+        # a builder reads what presses on it, a designer the combination's own letters
+        assert bool(re.search(r"\(d( \+ |\))", told)) is (person == designer)
+        assert ("dead load" in told[: told.index("for whoever designs")]) is (person == builder)
 
 
 @pytest.mark.parametrize(

@@ -207,6 +207,35 @@ class TestADecision:
         assert "What you wrote: “ The web moves 4 in.; fine by me. ”" in text(answer)
         assert Decision.objects.count() == 1
 
+    def test_of_what_was_sent_back_meanwhile_is_late(
+        self, decide, client_of, answered, builder, designer, job, make_person
+    ):
+        """Two designers: one sends it back while the other writes why it is declined, before and after the answer."""
+        change, other = answered(), make_person("quicker", job, "designer")
+
+        def shown() -> dict[str, str]:
+            page = client_of(designer).get(url("request", change.pk)).content.decode()
+            form = page[page.index('id="decision"') :]
+            return dict(re.findall(r'name="(state|after)" value="([^"]*)"', form[: form.index("</form>")]))
+
+        first = shown()
+        workflow.decide(other, change, verdict="send back", reason="Which duct?")
+        declines = {"verdict": "decline", "reason": "Use the attic."}
+        for seen in ({}, first):  # a form without it was of what waited for a decision
+            answer = decide(change, declines | seen)
+            assert answer.status_code == 422
+            assert "was sent back by quicker" in text(answer)
+            assert "after this decision was begun; it is sent back now" in text(answer)
+            assert shows(answer, "reason", "Use the attic.")
+        second = shown()
+        workflow.answer(builder, change, says="The trunk.")
+        compute(change)
+        for seen in (first, second):
+            assert "after this decision was begun; it is awaiting decision now" in text(decide(change, declines | seen))
+        assert Decision.objects.count() == 1
+        assert decide(change, declines | shown()).status_code == REDIRECT
+        assert Decision.objects.count() == 2
+
     def test_on_a_truss_revised_meanwhile_keeps_the_reason(self, decide, answered, designer, truss):
         first, second = answered(), answered({**FITS, "centre_in": [140, 20], "id": "O2"})
         workflow.decide(designer, first, verdict="approve", options=first_options(first))
@@ -280,7 +309,7 @@ class TestAnAnswer:
         sent = client_of(builder).post(url("answer", change.pk), {"says": " "})
         assert sent.status_code == 422
         assert "Not answered." in text(sent)
-        assert "Your answer: This field is required." in text(sent)
+        assert re.search(r"Your answer:\s+Write an answer first\.", text(sent))
 
     def test_too_late_keeps_the_words(self, client_of, builder, answered):
         change = answered()

@@ -507,6 +507,11 @@ SENTENCES = {
         {"request": 7, "last": "send back", "by": "Dana Plate, designer", "at": AT, "verb": "decline"},
         "Request 7 was sent back by Dana Plate, designer on Nov 3, 2026 at 2:05 PM MST; it can't be declined now.",
     ),
+    "moved-since": (
+        {"request": 7, "state": "sent back", "last": "send back", "by": "Dana Plate, designer", "at": AT},
+        "Request 7 was sent back by Dana Plate, designer on Nov 3, 2026 at 2:05 PM MST, after this decision was begun;"
+        " it is sent back now. Look at the request again, then decide.",
+    ),
     "not-now": (
         {"request": 7, "state": "filed", "verb": "draw"},
         "Request 7 is filed; it can't be given another option now.",

@@ -47,6 +47,7 @@ def test_the_page_counts_who_is_touched_and_says_what_to_do(drawn, client_of, bu
         told = page(client_of(person), drawn)
         assert SAYS in told
         assert "1 truss that keeps its design is touched" in told
+        assert ("common practice" in told) is (person == designer)
 
 
 def test_an_option_that_keeps_the_row_touches_nobody(drawn, client_of, designer):

@@ -108,7 +108,12 @@ class TestPageAndApi:
         assert f"{where}revise/" in client.get(where).content.decode()
         page = client.post(f"{where}revise/", {"reason": "", "document": "{"})
         assert page.status_code == 422
-        assert "Say why the truss is revised" in page.content.decode()
+        told = page.content.decode()
+        assert "Say why the truss is revised" in told
+        # one look of refusals: it takes the focus, and leads to the field
+        refusal = told[told.index('id="troubles"') :]
+        assert "autofocus" in refusal[:60]
+        assert '<a href="#id_reason">' in refusal
         for typed, says in (("{", "is not JSON"), ("[" * 100_000, "nested deeper")):
             page = client.post(f"{where}revise/", {"reason": "Drawn elsewhere.", "document": typed})
             assert page.status_code == 422

@@ -13,6 +13,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from trusses.analysis.checks.stack import SERVICEABILITY
+from trusses.forms import AloneForm
 from trusses.marks.correcting import LONGEST_REASON, VERB, stops_correcting, withdraw
 from trusses.marks.submissions import send_correction
 from trusses.models import Submission, Truss
@@ -20,7 +21,7 @@ from trusses.permissions import one_or_404, require, revision_or_404, truss_or_4
 from trusses.refusals import Refused
 
 
-class CorrectionForm(forms.Form):
+class CorrectionForm(AloneForm):
     """The whole truss document as it should have been, and why; without it the mark is withdrawn."""
 
     document = forms.CharField(

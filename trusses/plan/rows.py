@@ -34,6 +34,11 @@ class Cut:
 
     @property
     def says(self) -> str:
+        return f"{self.plainly}{_note(self.row_lb)}"
+
+    @property
+    def plainly(self) -> str:
+        """Without the note on where the share comes from, which is for engineers."""
         return f"{self.broken.says} {_instead(self.web, self.compression_lb, self.row_lb)}"
 
 
@@ -52,6 +57,10 @@ class Lonely:
 
     @property
     def says(self) -> str:
+        return f"{self.plainly}{_note(self.row_lb)}"
+
+    @property
+    def plainly(self) -> str:
         what = f"The row on {self.web} of {told(self.standing)} has no like web beside it to run to"
         return f"{what}: reinforce the web singly. {_instead(self.web, self.compression_lb, self.row_lb)}"
 
@@ -79,9 +88,12 @@ def _instead(web: str, compression_lb: float | None, row_lb: float | None) -> st
         )
     return (
         f"A web reinforced singly takes the row's place; how is the truss designer's to say. {web} is pressed by up to"
-        f" {compression_lb:,.0f} lb, and a row there holds {RESTRAINT_SHARE:.0%} of that, {row_lb:,.0f} lb (common"
-        " practice, no source seen)."
+        f" {compression_lb:,.0f} lb, and a row there holds {RESTRAINT_SHARE:.0%} of that, {row_lb:,.0f} lb."
     )
+
+
+def _note(row_lb: float | None) -> str:
+    return f" The {RESTRAINT_SHARE:.0%} are common practice, no source seen." if row_lb else ""
 
 
 def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, Any] | None) -> Touched:

@@ -11,7 +11,7 @@ from django.urls import reverse
 from trusses.copies import onward
 from trusses.models import Copy, Revision
 from trusses.permissions import role_in
-from trusses.words.onward import DONE, to_do
+from trusses.words.onward import STEPS, to_do
 
 register = template.Library()
 
@@ -28,7 +28,7 @@ def onward_of(context: dict[str, Any], revision: Revision, copies: Sequence[Copy
     mine = role_in(context["request"].user, revision.truss.job) in step.roles
     return {
         "revision": revision,
-        "steps": [{"says": DONE[one.name], "done": one.done, "next": one is step} for one in found],
+        "steps": [{"says": STEPS[one.name].done, "done": one.done, "next": one is step} for one in found],
         "to_do": to_do(step.name, step.copies, onward.stopped(revision.truss, step)),
         "at": address(revision, step) if mine else "",
         "who": " or ".join(sorted(str(role.label).lower() for role in step.roles)),
