@@ -12,6 +12,7 @@ from trusses.drawing.text import clean
 from trusses.plan.frame import LABEL
 from trusses.plan.lettering import SIGN, Lettering, Placed
 from trusses.plan.overlays import Met, Path
+from trusses.plan.room import Box
 
 _BAND = {"fill": "none", "stroke": "#6b2d82", "stroke_linejoin": "round"}
 
@@ -36,8 +37,17 @@ def take(d: Any) -> list[list[Placed]]:
             d.taken.add((x - SIGN, y - SIGN, x + SIGN, y + SIGN))
     met = [(clean(one.letter, 6), d.paper.at(one.at)) for path in d.paths for one in path.met]
     size = d.paper.width, d.paper.height
-    placed = iter(Lettering(size, d.taken, d.copies, [at for _, at in met]).place(met))
-    return [list(itertools.islice(placed, len(path.met))) for path in d.paths]
+    placed = Lettering(size, d.taken, d.copies, [at for _, at in met]).place(met)
+    d.about = _about(d, placed) if placed else []
+    each = iter(placed)
+    return [list(itertools.islice(each, len(path.met))) for path in d.paths]
+
+
+def _about(d: Any, placed: Sequence[Placed]) -> list[Box]:
+    """Where runs with letters are, and their letters."""
+    points = [d.paper.at(point) for path in d.paths for point in path.points]
+    boxes = [(x - SIGN, y - SIGN, x + SIGN, y + SIGN) for x, y in points]
+    return [*boxes, *(one.box for one in placed)]
 
 
 def runs(d: Any, letters: Sequence[Sequence[Placed]]) -> None:

@@ -21,12 +21,19 @@ def frame(d: Any) -> None:
         _chain(d, sorted({round(x, 3) for x, _ in corners}), along_x=True)
         _chain(d, sorted({round(y, 3) for _, y in corners}), along_x=False)
     if d.level.north_deg is not None:
-        x, y = d.paper.width - MARGIN, MARGIN
-        turn = f"rotate({d.level.north_deg:g} {x:g} {y:g})"
-        d.add(d.svg.path(f"M{x} {y + 16}V{y - 14}l-6 12l6-4l6 4z", fill="none", stroke="currentColor", transform=turn))
-        radius, angle = 22, math.radians(d.level.north_deg)
-        d.draw_text("N", (x + radius * math.sin(angle), y - radius * math.cos(angle)), LABEL, font_weight="700")
-        d.taken.add((x - radius - 6, y - radius - 6, x + radius + 6, y + radius + 6))
+        _north(d, d.level.north_deg)
+
+
+def _north(d: Any, degrees: float) -> None:
+    x, y = d.paper.width - MARGIN, MARGIN
+    group, turn = d.svg.g(class_="north"), f"rotate({degrees:g} {x:g} {y:g})"
+    group.add(d.svg.path(f"M{x} {y + 16}V{y - 14}l-6 12l6-4l6 4z", fill="none", stroke="currentColor", transform=turn))
+    radius, angle = 22, math.radians(degrees)
+    at = x + radius * math.sin(angle), y - radius * math.cos(angle)
+    d.draw_text("N", at, LABEL, font_weight="700", into=group)
+    d.add(group)
+    d.north, d.north_box = group, (x - radius - 8, y - radius - 8, x + radius + 8, y + radius + 8)
+    d.taken.add(d.north_box)
 
 
 def _chain(d: Any, marks: Sequence[float], *, along_x: bool) -> None:

@@ -36,6 +36,10 @@ class Placed:
     leader: Sequence[Point] = ()
     ground: Box | None = None
 
+    @property
+    def box(self) -> Box:
+        return _box(self.at, _half(self.letter, self.size))
+
 
 class Lettering:
     """`size`: of the sheet; `signs`: of all runs on it, which `taken` has already."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import zlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,7 +18,7 @@ from typing import Any
 import svgwrite
 
 from trusses.drawing.text import clean, width_of
-from trusses.plan import crossings
+from trusses.plan import crossings, parts
 from trusses.plan.frame import DIMENSION, MARGIN, frame
 from trusses.plan.overlays import Path, Point
 from trusses.plan.room import Box, Copies, Taken
@@ -27,6 +28,8 @@ _ROOM = 24.0
 """Pixels from one copy to the next: as much as a number needs, and a thumb."""
 _LEAST_SCALE, _MOST_SCALE, _WIDEST = 0.5, 4.0, 2400.0
 _RING = 7.8
+_SMALLEST, _SMALL_RING = 10.0, 8.0
+"""The smallest letters; a ring has a number of three figures smaller."""
 
 
 @dataclass(frozen=True)
@@ -130,7 +133,12 @@ class _Drawing:
         self.svg["class"], self.svg["role"] = "plan", "group"
         self.svg["aria-label"] = f"Plan of {clean(level.name, 40)}"
         self.svg.attribs["data-scale"] = f"{self.paper.scale:.6g}"
-        self.add = self.svg.add
+        self.sheet = self.svg.add(self.svg.g())
+        self.add = self.sheet.add
+        self.about: list[Box] = []
+        """Where runs with letters are: what of the plan is printed with them."""
+        self.north: Any = None
+        self.north_box: Box | None = None
         self.svg.attribs["data-left"], self.svg.attribs["data-low"] = f"{self.paper.left:g}", f"{self.paper.low:g}"
 
     def text(
@@ -194,8 +202,16 @@ def taken(level: Level) -> Taken:
 
 
 def draw(level: Level) -> str:
-    """The level as one SVG."""
-    return str(_drawn(level, level.paths).svg.tostring())
+    """The level as one SVG, which says in which parts it is printed."""
+    d = _drawn(level, level.paths)
+    parts.tell(d, _named(level), _SMALLEST if all(one.order < 100 for one in level.copies) else _SMALL_RING)
+    return str(d.svg.tostring())
+
+
+def _named(level: Level) -> str:
+    """A name of its own in a page that has several pictures."""
+    drawn = repr([level.name, [one.start for one in level.copies], [(path.points, path.name) for path in level.paths]])
+    return f"plan-{zlib.crc32(drawn.encode()):08x}"
 
 
 def _drawn(level: Level, paths: Sequence[Path]) -> _Drawing:
@@ -262,7 +278,7 @@ def _copy(d: _Drawing, one: CopyLine) -> None:
         x, y = ring
         d.taken.add((x - _RING, y - _RING, x + _RING, y + _RING))
         group.add(d.svg.circle(ring, _RING, fill="none", stroke="currentColor", stroke_width=0.8))
-        d.draw_text(str(one.order), ring, 9.5 if one.order < 100 else 8, into=group)
+        d.draw_text(str(one.order), ring, _SMALLEST if one.order < 100 else _SMALL_RING, into=group)
 
 
 def _ring_free(d: _Drawing, at: Point, clear: bool) -> bool:

@@ -30,6 +30,11 @@ class Taken:
         for cell in _cells(box):
             self._cells.setdefault(cell, []).append((box, said))
 
+    @property
+    def boxes(self) -> list[Box]:
+        """Each once."""
+        return list(dict.fromkeys(box for held in self._cells.values() for box, _ in held))
+
     def line(self, a: Point, b: Point, wide: float) -> None:
         """Slanted lines are kept in pieces, whose boxes are small."""
         pieces = 1 if a[0] == b[0] or a[1] == b[1] else max(int(math.dist(a, b) // _PIECE), 1)

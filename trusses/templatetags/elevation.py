@@ -11,6 +11,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from trusses import drawing, kept_drawings
 from trusses.drawing.capacity import capacity as capacity_of
+from trusses.plan.parts import on_paper
 from trusses.plan.plan import Row
 
 register = template.Library()
@@ -123,3 +124,9 @@ def plan(rows: list[Row], chosen: str) -> SafeString:
 def level_picture(picture: str) -> SafeString:
     """The plan of a whole level, as `plan.level` draws it."""
     return mark_safe(picture)
+
+
+@register.simple_tag
+def level_on_paper(picture: str, name: str) -> SafeString:
+    """The same as it is printed: beside the plan that is read on a screen, and in its place on paper."""
+    return on_paper(picture, name)
