@@ -90,7 +90,7 @@ def on_paper(picture: str, name: str) -> SafeString:
 def _window(view: str, scale: float, name: str) -> SafeString:
     """A window of the picture."""
     wide, high = (_mm(float(length) / scale) for length in view.split()[2:])
-    svg = '<svg class="plan" width="{}" height="{}" viewBox="{}"><use href="#{}"/></svg>'
+    svg = '<svg class="plan-part" width="{}" height="{}" viewBox="{}"><use href="#{}"/></svg>'
     return format_html(svg, wide, high, view, name)
 
 
@@ -99,6 +99,7 @@ def _key(boxes: Sequence[Sequence[float]], which: int) -> SafeString:
     corners = [(x, y, x + wide, y + high) for x, y, wide, high in boxes]
     left, top, right, low = _extent(corners)
     unit = max(right - left, low - top) / 100
+    left, top, right, low = _grown((left, top, right, low), unit)
     rects = [(*box, "#000" if n == which else "none", unit) for n, box in enumerate(boxes)]
     rect = '<rect x="{}" y="{}" width="{}" height="{}" fill="{}" fill-opacity="0.3" stroke="#000" stroke-width="{}"/>'
     svg = '<svg class="plan-key" width="{}" height="{}" viewBox="{}" aria-hidden="true">{}</svg>'
