@@ -1,7 +1,8 @@
 """Dimension lines below a truss (ISO 129-1): oblique strokes at the ends, numbers above the line, feet and inches.
 
-From the wood outward: openings from the face of the nearest bearing, panel points as a running line from the left
-bearing, bearings and overhangs as a chain, the overall length.
+From the wood outward: openings from the face of the nearest bearing, each by its name, the shortest first so that no
+extension line crosses a shorter dimension; panel points as a running line from the left bearing; bearings and overhangs
+as a chain; the overall length.
 """
 
 from __future__ import annotations
@@ -20,11 +21,11 @@ from trusses.drawing.bearings import ground_level
 from trusses.drawing.borne import Load
 from trusses.drawing.measures import SAME_IN, reach, wood_at
 from trusses.drawing.outline import Outline
-from trusses.drawing.paper import Paper, number
+from trusses.drawing.paper import Paper, Point, number
 from trusses.drawing.placing import box
 from trusses.drawing.shape import Gap, Shape
 from trusses.drawing.taped import Taped
-from trusses.drawing.text import NAME_LETTERS, clean, width_of
+from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
 MOST_DIMENSIONED = 4  # openings; more would be a thicket, and the title of each still says where it is
 
@@ -63,12 +64,22 @@ class Tier:
     """Of an opening's: the face of the bearing that it is measured from, and how far right of its centre it is measured
     to; inches."""
 
+    @property
+    def length(self) -> float:
+        return max(part.end for part in self.parts) - min(part.start for part in self.parts)
+
+
+def dimensioned(gaps: Sequence[Gap]) -> list[Gap]:
+    """The openings whose places are told: those that are asked for first."""
+    return sorted(gaps, key=lambda gap: not gap.asked)[:MOST_DIMENSIONED]
+
 
 def tiers(shape: Shape, gaps: list[Gap], *, brief: bool, taped: Sequence[Taped] = ()) -> list[Tier]:
     """The lines below a truss, the nearest first; `brief` leaves out panel points and the overall length. What is
     `taped` stands in place of the panel points, which no tape can reach."""
-    found = [tier for gap in gaps[:MOST_DIMENSIONED] if (tier := _opening(shape, gap)) is not None]
+    found = [tier for gap in dimensioned(gaps) if (tier := _opening(shape, gap)) is not None]
     found += [_taped(one) for one in taped if one.kind == "along"]
+    found.sort(key=lambda tier: tier.length)
     if not brief and not taped:
         found += _panel_points(shape)
     held = [support.at[0] for support in shape.held_up]
@@ -124,6 +135,10 @@ class Below:
         self.extensions: dict[float, float] = {}
         self._starts: dict[float, float] = {}
         self._loads: Sequence[Load] = ()
+        self._numbers: list[tuple[float, float]] = []
+        """From where to where the numbers of the last tier run."""
+        self._hangs = 0.0
+        """How far below its line the numbers of the last tier reach."""
 
     def lay_tape(self, taped: Sequence[Taped]) -> None:
         """Extension lines of what a tape checks begin at the edges of wood that it is laid to."""
@@ -167,6 +182,7 @@ class Below:
 
     def _tier(self, layer: Group, tier: Tier) -> None:
         self.level += self._high(tier)
+        self._numbers = []
         group = self.paper.group(f"dim {tier.kind}", layer)
         if tier.opening:
             group["data-for"] = clean(tier.opening, NAME_LETTERS)
@@ -175,9 +191,11 @@ class Below:
         if tier.running:
             self._running(group, tier, self._upright(tier))
         else:
-            self._chain(group, tier)
+            self._chain(layer, group, tier)
         for part in tier.parts:
             self.extensions[round(part.start, 4)] = self.extensions[round(part.end, 4)] = self.level
+        self.level += self._hangs
+        self._hangs = 0.0
 
     def _high(self, tier: Tier) -> float:
         longest = max(width_of(part.text, self.size) for part in tier.parts)
@@ -208,13 +226,16 @@ class Below:
                 at = (u + off, self.level - size * 0.72)
                 paper.text(group, part.text, at, anchor=anchor, fill=P.INK, kind="dim-text")
 
-    def _chain(self, group: Group, tier: Tier) -> None:
+    def _chain(self, layer: Group, group: Group, tier: Tier) -> None:
         ends = {self._u(x) for part in tier.parts for x in (part.start, part.end)}
         if tier.opening and self._crowded(tier):
             self._in_one(group, tier, min(ends), max(ends))
         else:
             for i, part in enumerate(tier.parts):
-                self._distance(group, part, self._u(part.start), self._u(part.end), last=i == len(tier.parts) - 1)
+                sides = (i == 0, i == len(tier.parts) - 1)
+                self._distance(group, part, self._u(part.start), self._u(part.end), sides)
+        if tier.opening:
+            self._name(layer, tier)
         for u in sorted(ends):
             self.paper.tick(group, (u, self.level))
 
@@ -228,25 +249,60 @@ class Below:
         """The numbers of a short chain before it, in its order."""
         self.paper.line(group, (u - 5, self.level), (w, self.level), stroke=P.INK)
         text, at = " + ".join(part.number for part in tier.parts), (u - 7, self.level - self.size * 0.72)
-        self.paper.text(group, text, at, anchor="end", fill=P.INK, kind="dim-text")
+        self._number(group, text, at, "end")
 
-    def _distance(self, group: Group, part: Part, u: float, w: float, *, last: bool) -> None:
-        """One distance of a chain: its number between its ends, or beside them on the side where nothing follows."""
+    def _number(self, group: Group, text: str, at: Point, anchor: str) -> None:
+        """On bare paper, so that no extension line runs through it."""
+        wide = width_of(text, self.size)
+        middle = at[0] + {"start": wide / 2, "end": -wide / 2}.get(anchor, 0.0)
+        self._numbers.append((middle - wide / 2, middle + wide / 2))
+        self.paper.backing(group, (middle, at[1] - self.size * 0.03), wide, self.size)
+        self.paper.text(group, text, at, anchor=anchor, fill=P.INK, kind="dim-text")
+
+    def _name(self, layer: Group, tier: Tier) -> None:
+        """What the opening is called: before a number of its chain, or beside the chain, else under its line."""
+        size, name = self.size, clean(tier.opening, TAG_LETTERS)
+        wide = width_of(name, size) * 1.1
+        ends = sorted({self._u(x) for part in tier.parts for x in (part.start, part.end)})
+        rights = [start - 6 for start, _ in self._numbers] + [
+            ends[0] - 8,
+            max(ends[-1], *(end for _, end in self._numbers)) + 8 + wide,
+        ]
+        for right in rights:
+            left = right - wide
+            apart = all(right + 4 <= start or end + 4 <= left for start, end in self._numbers)
+            if apart and left > 2 and right < self.paper.width - 2 and not any(left - 3 < u < right + 3 for u in ends):
+                at = ((left + right) / 2, self.level - size * 0.72)
+                break
+        else:
+            middle = (ends[0] + ends[-1]) / 2
+            at = min(max(middle, wide / 2 + 3), self.paper.width - wide / 2 - 3), self.level + size * 1.15
+            self._hangs = max(self._hangs, size * 1.2)
+        group = self.paper.group("dim-names tone-opening", layer, color=P.OPENING)
+        group["data-for"] = clean(tier.opening, NAME_LETTERS)
+        self.paper.backing(group, at, wide, size)
+        self.paper.text(group, name, at, fill=P.INK, font_weight="600", kind="dim-name")
+
+    def _distance(self, group: Group, part: Part, u: float, w: float, sides: tuple[bool, bool]) -> None:
+        """One distance of a chain: its number between its ends; where that is too narrow beside them, on the side where
+        nothing follows (`sides`: the chain begins, ends with it), else under the line, led to it."""
         size = self.size
         text = part.text if width_of(part.text, size) + 6 <= w - u else part.number
         wide = width_of(text, size)
         at, anchor, end = (u + w) / 2, "middle", w
+        row = self.level - size * 0.72
         if wide + 6 > w - u:
-            if last and w + wide + 9 < self.paper.width:
+            if sides[1] and w + wide + 9 < self.paper.width:
                 at, anchor, end = w + 7, "start", w + 5
-            elif u - wide - 9 > 0:
+            elif sides[0] and u - wide - 9 > 0:
                 at, anchor = u - 7, "end"
+            else:
+                at = min(max(at, wide / 2 + 3), self.paper.width - wide / 2 - 3)
+                row, self._hangs = self.level + size * 1.5, size * 1.5
+                lead = ((u + w) / 2, self.level), (at, row - size * 0.6)
+                self.paper.line(group, *lead, class_="leader", **self.paper.narrow())
         self.paper.line(group, (u, self.level), (end, self.level), stroke=P.INK)
-        if anchor == "middle":
-            self.paper.backing(group, (at, self.level - size * 0.75), wide, size)
-        self.paper.text(
-            group, text, (at, self.level - size * 0.72), anchor=anchor, fill=P.INK, kind="dim-text"
-        )  # fmt: skip
+        self._number(group, text, (at, row), anchor)
 
     def _start(self, x: float) -> float:
         """Where the extension line of `x` leaves the wood, a bearing or an opening."""

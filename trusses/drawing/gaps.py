@@ -12,13 +12,14 @@ from svgwrite.container import Group
 from trusses.analysis.words.lengths import tape_inches
 from trusses.drawing import pens as P
 from trusses.drawing.paper import Paper, Point, number
-from trusses.drawing.placing import Spot, around, box
+from trusses.drawing.placing import Spot, around, box, edge_toward
 from trusses.drawing.shape import Gap
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
 Label = tuple[Point, list[str], tuple[Point, Point] | None]  # its centre, its lines, its leader
 
 _LEADING = 1.25
+_MISLEADS = 4.0  # a leader over another opening
 _GRIP = 44.0  # what a thumb hits, CSS pixels
 
 
@@ -71,7 +72,9 @@ def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
     centre = paper.view.at(gap.centre)
     grown = 2 * gap.clearance
     scale = paper.view.scale
-    paper.room.take(box(*centre, (gap.width + grown) * scale + 4, (gap.height + grown) * scale + 4), f"gap {gap.id}")
+    paper.room.take(
+        box(*centre, (gap.width + grown) * scale + 4, (gap.height + grown) * scale + 4), f"gap {gap.id}", wood=_MISLEADS
+    )
 
 
 def _data(gap: Gap) -> dict[str, str]:
@@ -138,8 +141,9 @@ def _draw_grip(paper: Paper, group: Group, gap: Gap) -> None:
 
 def label_gaps(paper: Paper, gaps: list[Gap]) -> None:
     layer = paper.group("opening-labels")
-    for gap in gaps:
-        _label(paper, layer, gap)
+    for gap in sorted(gaps, key=lambda gap: not gap.asked):
+        if paper.cut_out is None or paper.room.holds(paper.view.at(gap.centre)):
+            _label(paper, layer, gap)
 
 
 def _label(paper: Paper, layer: Group, gap: Gap) -> None:
@@ -152,9 +156,10 @@ def _label(paper: Paper, layer: Group, gap: Gap) -> None:
     spots = itertools.chain(
         _inside(paper, gap, stacked),
         *(_spots(paper, gap, some, range(1, 12)) for some in (lines, lines[:1], stacked)),
+        *(_spots(paper, gap, [name], range(12), step) for step in ((3.0, 8.0) if paper.cut_out else ())),
         *(_spots(paper, gap, some, range(12, 40)) for some in (stacked, [name])),
     )
-    found = paper.room.first_free(spots, on=f"gap {gap.id}")
+    found = paper.room.first_free(spots, on=f"gap {gap.id}", beside=(f"gap {gap.id}",))
     if found is None:
         return
     (u, v), lines, leader = found
@@ -181,7 +186,7 @@ def _inside(paper: Paper, gap: Gap, lines: list[str]) -> Iterator[Spot[Label]]:
         yield Spot(box(*centre, wide, high), (centre, lines, None))
 
 
-def _spots(paper: Paper, gap: Gap, lines: list[str], steps: range) -> Iterator[Spot[Label]]:
+def _spots(paper: Paper, gap: Gap, lines: list[str], steps: range, step: float = 8.0) -> Iterator[Spot[Label]]:
     """Where a label may stand around the opening and its clearance, nearest first, led to it."""
     size, scale = paper.pens.text, paper.view.scale
     extent = (max(width_of(line, size) for line in lines) + 6, size * _LEADING * len(lines) + 2)
@@ -190,15 +195,15 @@ def _spots(paper: Paper, gap: Gap, lines: list[str], steps: range) -> Iterator[S
         (gap.width + 2 * gap.clearance) * scale + extent[0],
         (gap.height + 2 * gap.clearance) * scale + extent[1],
     )
-    for at, _ in around(centre, grown, steps, 8.0):
-        leader = _leader(paper, gap, at, extent[1])
+    for at, _ in around(centre, grown, steps, step):
+        leader = _leader(paper, gap, at, extent)
         yield Spot(box(*at, *extent), (at, lines, leader), leader)
 
 
-def _leader(paper: Paper, gap: Gap, place: Point, high: float) -> tuple[Point, Point]:
+def _leader(paper: Paper, gap: Gap, place: Point, extent: tuple[float, float]) -> tuple[Point, Point]:
     """From the label's edge to a point inside the opening."""
     u, v = paper.view.at(gap.centre)
-    start = (place[0], place[1] + math.copysign(high / 2, v - place[1]))
+    start = edge_toward(place, extent, (u, v))
     inside = min(gap.width, gap.height) / 2 * paper.view.scale * 0.7
     share = min(1.0, inside / max(math.dist(start, (u, v)), 1e-6))
     return start, (u + (start[0] - u) * share, v + (start[1] - v) * share)

@@ -9,7 +9,7 @@ from svgwrite.container import Group
 
 from trusses.analysis.words.lengths import feet_inches
 from trusses.drawing import pens as P
-from trusses.drawing.dimensions import MOST_DIMENSIONED
+from trusses.drawing.dimensions import dimensioned
 from trusses.drawing.measures import SAME_IN, Rise, heels, height, rise
 from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, Point, number
@@ -20,6 +20,7 @@ from trusses.drawing.text import NAME_LETTERS, clean, width_of
 RisePlace = tuple[float, int, Point, tuple[Point, Point] | None]  # its line, its number's side and centre, its leader
 
 _RINGS = range(1, 25)
+_MISLEADS = 2.0  # a leader over a dimension line
 
 
 def draw_heights(
@@ -67,7 +68,7 @@ def _plumb(
     lines = [((start + side * 5, v), (u + side * tick * 1.6, v)) for start, v in ((low_u, low), (high_u, high))]
     for start, end in lines:
         paper.room.take(box((start[0] + end[0]) / 2, start[1], abs(end[0] - start[0]), 3))
-    paper.room.take(box(u, (low + high) / 2, 3, low - high + tick))
+    paper.room.take(box(u, (low + high) / 2, 3, low - high + tick), wood=_MISLEADS)
     paper.polyline(group, *lines, class_="extension", **paper.extension())
     paper.line(group, (u, low), (u, high), stroke=P.INK)
     paper.tick(group, (u, low))
@@ -93,22 +94,35 @@ def _write_height(paper: Paper, group: Group, text: str, spots: list[tuple[Point
 def draw_rises(paper: Paper, shape: Shape, outlines: dict[str, Outline], gaps: list[Gap]) -> None:
     """Each opening's height above the bottom chord."""
     layer = paper.group("dim-rises", label="Openings above the bottom chord", stroke_width=paper.pens.narrow)
-    for gap in gaps[:MOST_DIMENSIONED]:
+    for gap in dimensioned(gaps):
         found = rise(shape, outlines, gap)
-        if found is not None:
+        if found is not None and _shown(paper, gap, found):
             _draw_rise(paper, layer, gap, found)
+
+
+def _shown(paper: Paper, gap: Gap, found: Rise) -> bool:
+    """Whether both ends are on the drawing: an enlarged detail leaves out what belongs to something beside it."""
+    u = paper.view.at(gap.centre)[0]
+    return all(paper.room.holds((u, paper.view.at((0.0, y))[1])) for y in (found.chord, found.target, gap.centre[1]))
+
+
+def _above(found: Rise) -> str:
+    """How far up from the chord's edge; what lies lower is said in words."""
+    return f"{feet_inches(-found.distance)} into the chord" if found.distance < 0 else feet_inches(found.distance)
 
 
 def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
     """Beside the opening over a level chord, under its centre over a sloping one."""
     size = paper.pens.small
-    text = feet_inches(found.distance)
+    text = _above(found)
     foot, head = paper.view.at((0.0, found.chord))[1], paper.view.at((0.0, found.target))[1]
     wide = width_of(text, size) + 2
-    place = paper.room.first_free(_rise_places(paper, gap, found, wide, (foot, head)))
+    places = _rise_places(paper, gap, found, wide, (foot, head))
+    place = paper.room.first_free(spot for spot in places if _line_free(paper, spot.stands[0], (foot, head)))
     if place is None:
         return
     u, side, at, lead = place
+    taken = (*paper.room.settled, paper.room.take(_line(paper, u, (foot, head)), wood=_MISLEADS))
     group = paper.group("dim dim-opening dim-rise", layer)
     group["data-for"] = clean(gap.id, NAME_LETTERS)
     group["data-foot"], group["data-slope"] = number(found.chord), round(found.slope, 4)
@@ -126,7 +140,7 @@ def _draw_rise(paper: Paper, layer: Group, gap: Gap, found: Rise) -> None:
     if lead is not None:
         paper.line(group, *lead, class_="leader", **paper.extension())
     paper.text(group, text, at, fill=P.INK, kind="dim-text")
-    paper.stands(group, lambda other: _draw_rise(other, other.group("dim-rises"), gap, found))
+    paper.stands(group, lambda other: _draw_rise(other, other.group("dim-rises"), gap, found), taken=taken)
 
 
 def _rise_places(
@@ -159,6 +173,17 @@ def _rise_places(
                 led.append(Spot(box(at[0], at[1], wide, size), (u, side, at, lead), lead))
     # a number on the far side of its opening is told from its line last of all
     yield from sorted(led, key=lambda spot: found.level and (spot.stands[2][0] - centre) * spot.stands[1] < 0)
+
+
+def _line(paper: Paper, u: float, levels: tuple[float, float]) -> tuple[Point, ...]:
+    """The dimension line with the strokes at its ends, which no name comes over."""
+    (foot, head), tick = levels, paper.pens.tick
+    return box(u, (foot + head) / 2, 2 * tick, abs(foot - head) + 2 * tick)
+
+
+def _line_free(paper: Paper, u: float, levels: tuple[float, float]) -> bool:
+    """Whether the dimension line would stand on the drawing and through no label that is there already."""
+    return paper.room.holds((u, levels[0])) and not paper.room.lettered(_line(paper, u, levels))
 
 
 def _on_its_line(paper: Paper, at: Point, extent: tuple[float, float], u: float, levels: tuple[float, float]) -> bool:

@@ -50,6 +50,8 @@ def draw_words(paper: Paper, scene: Scene) -> None:
     """The names of openings and pieces, what stands in the way first."""
     if scene.asked is not None:
         draw_place(paper, scene.asked)
+    if paper.cut_out is not None:  # an enlarged detail is about its openings
+        label_gaps(paper, scene.gaps)
     if scene.forces is None:
         draw_rises(paper, scene.after, scene.wood, scene.gaps)
     label_loads(paper, scene.loads)
@@ -61,7 +63,8 @@ def draw_words(paper: Paper, scene: Scene) -> None:
     every = tags.all()
     first = [tag for tag in every if not tag.piece.is_web or tag.kind or tag.piece.id in scene.named]
     tags.draw(first)
-    label_gaps(paper, scene.gaps)
+    if paper.cut_out is None:
+        label_gaps(paper, scene.gaps)
     tags.draw(tag for tag in every if tag not in first)
     if scene.forces is None and scene.before is not None:
         gone = [piece for piece in scene.before.pieces.values() if piece.id in scene.marks.removed]

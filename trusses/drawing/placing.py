@@ -206,6 +206,13 @@ class Room:
                     return False
         return True
 
+    def lettered(self, outline: Outline) -> bool:
+        """Whether a label stands there."""
+        bounds = _bounds(outline)
+        upright, axes = _upright(outline), _axes(outline)
+        near = (taken for square in _squares(bounds) for taken in self._near.get(square, ()))
+        return any(taken.owner == _LABEL and taken.meets(outline, bounds, upright, axes) for taken in near)
+
     def _crossed(self, leader: tuple[Point, Point], beside: Collection[str]) -> float | None:
         """How far a leader runs over wood that its label isn't about, by how much that misleads; None where it would
         run through a label or another leader."""
@@ -279,10 +286,10 @@ def around(target: Point, extent: tuple[float, float], steps: range, step: float
     for k in steps:
         for c, s in _TURNS:
             at = (target[0] + c * (k * step + wide / 2), target[1] - s * (k * step + high / 2))
-            yield at, _edge_toward(at, extent, target)
+            yield at, edge_toward(at, extent, target)
 
 
-def _edge_toward(at: Point, extent: tuple[float, float], target: Point) -> Point:
+def edge_toward(at: Point, extent: tuple[float, float], target: Point) -> Point:
     """The middle of the side, or the corner, of a box that is nearest to a point."""
     dx, dy = target[0] - at[0], target[1] - at[1]
     if abs(dx) * extent[1] > abs(dy) * extent[0]:

@@ -12,8 +12,9 @@ _BELOW_IN = 6.0
 _BESIDE_IN = 22.0
 _NEAR_IN = 26.0
 _PAST_THE_END_IN = 3.0
-_FLATTEST = 2.1
-"""Width by height: so flat that a phone has room for it beside the elevation and the answer."""
+_FLATTEST, _LOWEST = 2.1, 3.2
+"""Width by height: so flat that a phone has room for it beside the elevation and the answer;
+and high enough for names."""
 
 
 @dataclass(frozen=True)
@@ -44,4 +45,5 @@ def window(gaps: Sequence[Gap], wood: Sequence[Point], feet: Sequence[float]) ->
     # its frame stays on the drawing: beside the end of the wood the detail looks farther into the truss instead
     least, most = min(xs) - _PAST_THE_END_IN + wide / 2, max(xs) + _PAST_THE_END_IN - wide / 2
     middle = max(least, min((left + right) / 2, most)) if least < most else (min(xs) + max(xs)) / 2
-    return Window(middle - wide / 2, bottom, middle + wide / 2, top)
+    more = max(wide / _LOWEST - (top - bottom), 0.0) / 2
+    return Window(middle - wide / 2, bottom - more, middle + wide / 2, top + more)
