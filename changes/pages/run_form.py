@@ -26,8 +26,8 @@ class RunForm(forms.Form):
     level = forms.ChoiceField(error_messages={"invalid_choice": "Choose a level of the plan."})
     points = PointsField(
         label="Its line on the plan",
-        help_text="One point a line: along x, comma, along y, such as 24' 0\", 12' 6\". A truss begins there at the"
-        " middle of its bearing; an opening is measured from the wall's face.",
+        help_text="One point a line: how far right, comma, how far up, such as 24' 0\", 12' 6\". A truss begins"
+        " there at the middle of its bearing; an opening is measured from the wall's face.",
     )
     shape = forms.ChoiceField(
         choices=(("circle", "Round"), ("rectangle", "Rectangular")), widget=forms.RadioSelect, initial="circle"

@@ -117,17 +117,18 @@ TOLD = [
     (
         "placed",
         {"level": "Roof", "before": None, "after": ROW},
-        'A place on Roof: 3 along y from 2\'-0", −1\'-0", 24" apart',
+        'A place on Roof: 3 up the plan from 2\'-0" right, −1\'-0" up, 24" apart',
     ),
     (
         "placed",
         {"level": "Roof", "before": ROW, "after": None},
-        'Taken from Roof: 3 along y from 2\'-0", −1\'-0", 24" apart',
+        'Taken from Roof: 3 up the plan from 2\'-0" right, −1\'-0" up, 24" apart',
     ),
     (
         "placed",
         {"level": "Roof", "before": ROW, "after": ROW | {"count": 1}},
-        'On Roof: 1 along y from 2\'-0", −1\'-0", was 3 along y from 2\'-0", −1\'-0", 24" apart',
+        "On Roof: 1 up the plan from 2'-0\" right, −1'-0\" up, was 3 up the plan from 2'-0\" right, −1'-0\" up,"
+        ' 24" apart',
     ),
 ]
 

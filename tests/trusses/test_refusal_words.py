@@ -161,7 +161,7 @@ SENTENCES = {
         {"label": "north wall", "bearings": ["R1 at A", "R2 at A"]},
         "R1 at A and R2 at A stand on north wall: say first what else they stand on.",
     ),
-    "north": ({}, "North is 0 to 360 degrees, clockwise from the plan's y."),
+    "north": ({}, "North is 0 to 360 degrees, clockwise from up."),
     "no-such-stage": (
         {},
         "Say to which stage the copies go: released, cut, built, delivered or set.",

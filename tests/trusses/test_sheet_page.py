@@ -31,14 +31,18 @@ class TestASheet:
 
     def test_says_what_whoever_sets_it_needs(self, client_of, site_lead, truss):
         Placement.objects.create(
-            truss=truss, level="Porch roof", origin_x_in=12, origin_y_in=30, spacing_in=24, count=3
+            truss=truss, level="Porch roof", origin_x_in=12, origin_y_in=30, direction="y", spacing_in=24, count=3
         )
+        for label, points in (("west beam", [[0, 0], [0, 90]]), ("porch beam", [[0, 24], [99, 24]])):
+            truss.job.wall_lines.create(label=label, level="Porch roof", points=points)
         said = text(self.page(client_of, site_lead, truss))
         for words in (
             "Bottom chord: held sideways at 4'-0\" on center or closer.",
             "Copies 1–3 of K1.",
             "Their marked end, bearing A: not said.",
-            "Porch roof: 3 at 2'-0\" on center, the first with its left end at 1'-0\" along x and 2'-6\" along y",
+            "Porch roof: 3 at 2'-0\" on center, the first 1'-0\" from west beam",
+            'its left end 6" up from porch beam',
+            "the span runs up the plan, left end first",
             "T1, T2 top chord 2x6 DF-L No.1 11'-2",
             "Snow, left: 20 psf on the top chord, per level foot, up to 10'-0\" from the left bearing",
             "Plates",

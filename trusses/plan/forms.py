@@ -9,7 +9,7 @@ from django import forms
 from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.words.lengths import feet_inches
 from trusses.forms import AloneForm, LengthField, refused_length
-from trusses.models import DIRECTIONS, Placement
+from trusses.models import Placement
 from trusses.plan.placing import MOST_POINTS
 
 
@@ -49,7 +49,8 @@ class WallForm(AloneForm):
     label = forms.CharField(max_length=60, label="Wall, header or beam", help_text="As the plan names it.")
     level = forms.CharField(max_length=60, widget=forms.TextInput(attrs={"list": "levels"}))
     points = PointsField(
-        label="Its line", help_text="One point a line: along x, comma, along y, such as 24' 0\", 12' 6\". Or tap it."
+        label="Its line",
+        help_text="One point a line: how far right, comma, how far up, such as 24' 0\", 12' 6\". Or tap it.",
     )
 
 
@@ -57,11 +58,11 @@ class PlacementForm(AloneForm):
     """One row of places of a mark."""
 
     level = forms.CharField(max_length=60, widget=forms.TextInput(attrs={"list": "levels"}))
-    x_in = LengthField(negative=True, label="Where the first begins, along x")
-    y_in = LengthField(negative=True, label="Where the first begins, along y")
+    x_in = LengthField(negative=True, label="The first begins so far right")
+    y_in = LengthField(negative=True, label="The first begins so far up")
     direction = forms.ChoiceField(
-        choices=DIRECTIONS,
-        label="Direction",
+        choices=[("x", "across the plan"), ("y", "up the plan")],
+        label="Its span runs",
         error_messages={"invalid_choice": "Choose one of the two."},
     )
     spacing_in = LengthField(size=True, label="Spacing, on center")
@@ -88,7 +89,7 @@ class PlacementForm(AloneForm):
 class NorthForm(AloneForm):
     north_deg = forms.FloatField(
         required=False,
-        label="North, degrees clockwise from the plan's y",
+        label="North, degrees clockwise from up",
         help_text="0: north is up. Empty: not said.",
         error_messages={"invalid": "A number of degrees, 0 to 360."},
     )

@@ -3,18 +3,48 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from trusses.models import Placement, Revision, Truss
+from trusses.models import Job, Placement, Revision, Truss
+from trusses.plan.from_walls import From, Line, across, beside
 from trusses.plan.plan import Row
 
 _ROW = ("truss__mark", "origin_x_in", "origin_y_in", "direction", "spacing_in", "count", "turned")
 
 
+@dataclass(frozen=True)
+class Told:
+    """A row of places; where its first truss stands, and the end at which it begins, of a turned one the right."""
+
+    row: Placement
+    first: From
+    end: From
+
+
 def where(truss: Truss) -> dict[str, Any]:
     """Where its copies stand in plan, beside everything else on those levels."""
     placements = list(truss.placements.all())
-    return {"placements": placements, "levels": _levels(truss, placements)}
+    walls = walls_of(truss.job) if placements else {}
+    span = _spans({truss.current.sha256: truss.current.pk})[truss.current.sha256] if placements else 0.0
+    told = [_told(row, span, walls.get(row.level, ())) for row in placements]
+    return {"placements": told, "levels": _levels(truss, placements)}
+
+
+def walls_of(job: Job) -> dict[str, list[Line]]:
+    """The walls that are drawn, level by level."""
+    found: dict[str, list[Line]] = {}
+    for line in job.wall_lines.all():
+        if line.points:
+            found.setdefault(line.level, []).append((line.label, line.points))
+    return found
+
+
+def _told(row: Placement, span: float, walls: Sequence[Line]) -> Told:
+    x, y, along = row.origin_x_in, row.origin_y_in, row.direction
+    place, end = (x, y) if along == "y" else (y, x)
+    places = place, place + (row.count - 1) * row.spacing_in
+    return Told(row, beside(walls, along, places, (end, end + span)).of(place), across(walls, along, place, end))
 
 
 def _levels(truss: Truss, placements: Sequence[Placement]) -> list[tuple[str, list[Row]]]:

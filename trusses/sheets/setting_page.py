@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
@@ -16,6 +17,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST
 
 from trusses import pictures
+from trusses.analysis.runs.stood import Design
 from trusses.analysis.words.phrases import sentence
 from trusses.copies import old_ones
 from trusses.copies.forms import photos_of
@@ -23,7 +25,9 @@ from trusses.copies.models import Fixed
 from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, MarkEvent, Truss
 from trusses.permissions import job_or_404, may, one_or_404, truss_or_404
 from trusses.plan.copies import Stands, designs_of, standing
+from trusses.plan.from_walls import Measure, beside
 from trusses.plan.page import chosen_level, level_names
+from trusses.plan.where import walls_of
 from trusses.production import kept_off
 from trusses.refusals import NotAllowed, Refused
 from trusses.sheets import fixing
@@ -46,6 +50,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     old = {(truss.pk, number) for truss in _marks(here) for one in old_ones.there(truss) for number in one.copies}
     designs = designs_of({one.sha256 for one in here})
     below = _below(building)
+    measured = _measured(building, here, designs)
     # what isn't cut has nothing to be set yet
     cut = Copy.objects.filter(pk__in=[one.copy for one in here if one.copy]).exclude(stage__in=CHANGEABLE_STAGES)
     light = ("truss__current__document", "truss__current__analysis")
@@ -54,14 +59,34 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     return [
         {
             "stands": one,
-            "at": one.y if one.along == "x" else one.x,
-            "across": "y" if one.along == "x" else "x",
+            "measured": measure,
+            "from": measure.of(_place(one)),
             "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
             "kept_off": one.copy in off,
             "old_one": (one.truss, one.number) in old,
         }
-        for one in here
+        for one, measure in zip(here, measured, strict=True)
     ]
+
+
+def _measured(building: Job, here: Sequence[Stands], designs: Mapping[str, Design]) -> list[Measure]:
+    """Of each copy what it is measured from: of those of a mark that stand in one row the same."""
+    walls = walls_of(building)
+    found: list[Measure] = []
+    for (_, along, end), those in itertools.groupby(here, lambda one: (one.truss, one.along, _end(one))):
+        row = list(those)
+        span = designs[row[0].sha256].right - designs[row[0].sha256].left
+        measure = beside(walls.get(row[0].level, ()), along, [_place(one) for one in row], (end, end + span))
+        found += [measure] * len(row)
+    return found
+
+
+def _place(one: Stands) -> float:
+    return one.y if one.along == "x" else one.x
+
+
+def _end(one: Stands) -> float:
+    return one.x if one.along == "x" else one.y
 
 
 def _marks(here: Sequence[Stands]) -> Iterable[Truss]:

@@ -84,9 +84,12 @@ def _placed(values: Mapping[str, Any]) -> str:
     return f"Taken from {level}: {_row(before)}" if after is None else f"On {level}: {_row(after)}, was {_row(before)}"
 
 
+_RUNS = {"x": "across the plan", "y": "up the plan"}
+
+
 def _row(row: Mapping[str, Any]) -> str:
-    at = f"{feet_inches(row['x_in'])}, {feet_inches(row['y_in'])}"
-    many = f"{row['count']} along {row['direction']}{', turned end for end,' if row.get('turned') else ''}"
+    at = f"{feet_inches(row['x_in'])} right, {feet_inches(row['y_in'])} up"
+    many = f"{row['count']} {_RUNS[row['direction']]}{', turned end for end,' if row.get('turned') else ''}"
     return f"{many} from {at}" + (f", {tape_inches(row['spacing_in'])} apart" if row["count"] > 1 else "")
 
 
@@ -201,7 +204,7 @@ PLAN: Mapping[str, Says] = {
         "{carrier} carries {mark} and is {stage} with what stands on it today: nothing moves here until a designer has"
         " worked out what {carrier} gets then."
     ),
-    "north": "North is 0 to 360 degrees, clockwise from the plan's y.",
+    "north": "North is 0 to 360 degrees, clockwise from up.",
 }
 """Places and walls as they are drawn."""
 _SEAL_RECORDS = {
