@@ -149,6 +149,23 @@ def test_a_run_is_followed_with_what_stands_before_it_away(drawing, demo):
     page.context.close()
 
 
+def test_where_the_graphics_are_taken_away_the_plain_picture_stands_in_until_they_are_back(drawing, demo):
+    page = solid(drawing, demo, PHONE)
+    settled(page)
+    page.evaluate(f"window.lost = {VIEWER}.drawing.gl.getExtension('WEBGL_lose_context'); lost.loseContext()")
+    expect(page.locator("#solid img")).to_be_visible()
+    expect(page.locator("#solid canvas")).to_be_hidden()
+    expect(page.locator("#solid-controls")).to_be_hidden()
+    expect(page.locator("#solid-says")).to_contain_text("plain picture")
+    pictures = int(page.locator("#solid").get_attribute("data-pictures") or 0)
+    page.evaluate("lost.restoreContext()")
+    expect(page.locator("#solid canvas")).to_be_visible()
+    expect(page.locator("#solid")).not_to_have_attribute("data-pictures", str(pictures))
+    expect(page.locator("#solid img")).to_be_hidden()
+    assert page.evaluate(READ)[0] > 0.03
+    page.context.close()
+
+
 def test_hostile_names_are_letters(drawing, demo):
     page = solid(drawing, demo, PHONE)
     settled(page)

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,7 +14,8 @@ import trimesh
 
 from tests.trusses.drawn import RECTANGLE, ROUND, king_post
 from trusses.demo_set import marks
-from trusses.solid.bodies import body, triangles
+from trusses.solid.bodies import Prism, body, triangles
+from trusses.solid.covered import covered
 from trusses.solid.gltf import METRE_PER_INCH, glb
 from trusses.solid.heights import WALL_IN, LevelDepth, heights
 from trusses.solid.mesh import box, merged, prism, swept
@@ -46,6 +48,16 @@ def opened(data: bytes) -> trimesh.Scene:
 def told_of(found: trimesh.Scene) -> dict:
     """The extras of each node."""
     return {ends[1]: edge["metadata"] for ends, edge in found.graph.transforms.edge_data.items() if "metadata" in edge}
+
+
+def hidden_edges(wood: list[Prism] | tuple[Prism, ...]) -> set[tuple[str, float, float]]:
+    """The edges that are covered: whose, and from where to where along the span."""
+    mesh = merged([prism(one, part) for part, one in enumerate(wood)])
+    return {
+        (wood[mesh.parts[corners[0]]].name, *(round(float(x), 2) for x in (s.min(), s.max())))
+        for corners in mesh.triangles[covered(wood, mesh)]
+        for s in [mesh.points[corners, 0]]
+    }
 
 
 def bounds_of(found: trimesh.Scene, name: str) -> np.ndarray:
@@ -87,6 +99,18 @@ class TestBodies:
             assert solid.is_winding_consistent
             area = shapely.Polygon(piece.outline).area
             assert solid.volume == pytest.approx(area * (piece.far - piece.near), rel=1e-6)
+
+    def test_edges_that_lie_on_other_pieces_are_never_seen(self):
+        """Of a king post the chords' cuts at the peak, at the heels and where they butt, and the web's upper end; its
+        foot stands on the joint of two pieces and is left as it is."""
+        assert hidden_edges(body(king_post()).wood) == {
+            ("T1", 120.0, 120.0), ("T2", 120.0, 120.0), ("B1", 120.0, 120.0), ("B2", 120.0, 120.0),
+            ("B1", 0.58, 5.25), ("B2", 234.75, 239.42), ("W1", 118.25, 120.0), ("W1", 120.0, 121.75),
+        }  # fmt: skip
+
+    def test_a_thin_piece_hides_no_edge_of_a_thick_one(self):
+        *chords, web = body(king_post()).wood
+        assert not {one for one in hidden_edges([*chords, replace(web, near=-1.75, far=1.75)]) if one[0] == "W1"}
 
     def test_openings_are_clear_prisms_through_the_truss(self):
         made = body(king_post(openings=[RECTANGLE, ROUND]))

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from trusses.plan.copies import marked_end
 from trusses.solid.bodies import Body, Prism
+from trusses.solid.covered import covered
 from trusses.solid.mesh import Mesh, box, merged, prism, swept
 from trusses.solid.scene import Placed, Run, Scene, Wall
 
@@ -65,7 +66,7 @@ class _Writer:
         self.accessors.append(told)
         return len(self.accessors) - 1
 
-    def primitive(self, mesh: Mesh, material: int, *, members: bool = False) -> dict[str, Any]:
+    def primitive(self, mesh: Mesh, material: int, *, members: bool = False, unseen: int = 0) -> dict[str, Any]:
         attributes = {
             "POSITION": self.accessor(_turned(mesh.points) * METRE_PER_INCH, _FLOAT, "VEC3", bounds=True),
             "NORMAL": self.accessor(_turned(mesh.normals), _FLOAT, "VEC3"),
@@ -76,7 +77,9 @@ class _Writer:
             attributes["_MEMBER"] = self.accessor(mesh.parts.astype(np.float32), _FLOAT, "SCALAR")
         kind = _SHORT if len(mesh.points) < 65_536 else _INT
         indices = self.accessor(mesh.triangles.ravel(), kind, "SCALAR", indices=True)
-        return {"attributes": attributes, "indices": indices, "material": material}
+        # how many of its last triangles nobody sees, for who draws many
+        extras = {"extras": {"unseen": unseen}} if unseen else {}
+        return {"attributes": attributes, "indices": indices, "material": material, **extras}
 
     def mesh(self, name: str, primitives: Sequence[dict[str, Any]], **extras: Any) -> int:
         self.meshes.append({"name": name, "primitives": list(primitives), **({"extras": extras} if extras else {})})
@@ -122,8 +125,10 @@ def _trusses(out: _Writer, scene: Scene, by_member: bool) -> Iterable[int]:
         else:
             names = list(dict.fromkeys(one.name for one in body.wood))
             mesh = merged([prism(one, names.index(one.name)) for one in body.wood])
+            hidden = covered(body.wood, mesh)
+            mesh = mesh._replace(triangles=np.concatenate([mesh.triangles[~hidden], mesh.triangles[hidden]]))
             called = {one.name: one.called for one in body.wood}
-            primitives = [out.primitive(mesh, WOOD, members=True)]
+            primitives = [out.primitive(mesh, WOOD, members=True, unseen=int(hidden.sum()))]
             if body.openings:
                 primitives.append(out.primitive(merged([prism(one) for one in body.openings]), OPENING))
             whole[key] = out.mesh(key[:12], primitives, members=names, called=[called[name] for name in names])

@@ -17,7 +17,7 @@ export function readGlb(buffer) {
   };
   const meshes = (told.meshes ?? []).map((mesh) => ({
     extras: mesh.extras ?? {},
-    parts: mesh.primitives.map(({ attributes, indices, material }) => ({
+    parts: mesh.primitives.map(({ attributes, indices, material, extras }) => ({
       positions: array(attributes.POSITION),
       low: told.accessors[attributes.POSITION].min,
       high: told.accessors[attributes.POSITION].max,
@@ -25,6 +25,7 @@ export function readGlb(buffer) {
       grain: attributes.TEXCOORD_0 === undefined ? null : array(attributes.TEXCOORD_0),
       members: attributes._MEMBER === undefined ? null : array(attributes._MEMBER),
       indices: array(indices),
+      unseen: extras?.unseen ?? 0,
       material: told.materials[material].name,
     })),
   }));

@@ -1,9 +1,10 @@
 // The set turned under a thumb; without WebGL 2 the plain picture, which the page itself has where scripts are off.
 import { readGlb, turned } from "./glb.js";
 import { Drawing, NO_CUT } from "./solid-draw.js";
+import { Frames } from "./solid-frames.js";
 
 const LOOKS = { "": 0, touched: 1, before: 2, after: 3 };
-const SLOW_MS = 34, RESTS_MS = 400, COARSEST = 0.4, PRINTABLE_MS = 4000;
+const PRINTABLE_MS = 4000, FINEST = 2, COARSEST = 0.75;
 const stage = document.getElementById("solid");
 const controls = document.getElementById("solid-controls");
 const says = document.getElementById("solid-says");
@@ -23,10 +24,11 @@ const plainPicture = (hidden) => {
 };
 
 class Viewer {
-  constructor(canvas, model) {
-    this.canvas = canvas;
-    this.model = model;
-    this.drawing = new Drawing(canvas, model);
+  constructor(drawing, model) {
+    const { canvas } = drawing;
+    Object.assign(this, { canvas, drawing, model });
+    drawing.load(model);
+    this.frames = new Frames((level) => this.#picture(level));
     this.paper = paperColour();
     this.chosen = null;
     this.hidden = new Set();
@@ -48,37 +50,32 @@ class Viewer {
   }
 
   fits() {
-    const ratio = Math.min(devicePixelRatio || 1, 2) * this.sharp, { clientWidth, clientHeight } = this.canvas;
+    const ratio = Math.max(COARSEST, Math.min(devicePixelRatio || 1, FINEST) * this.sharp), { clientWidth, clientHeight } = this.canvas;
     const [width, height] = [clientWidth, clientHeight].map((pixels) => Math.max(1, Math.round(pixels * ratio)));
     if (this.canvas.width === width && this.canvas.height === height) return false;
     Object.assign(this.canvas, { width, height });
     return true;
   }
 
-  // One picture for each frame of the screen, and none while nothing changes.
-  draws() {
-    if (this.waits || !this.drawing) return;
-    this.waits = requestAnimationFrame((now) => {
-      this.waits = 0;
-      this.#keepsUp(now);
-      this.drawing.draw(this.camera, this.paper);
-      this.pictures = (this.pictures ?? 0) + 1;
-      stage.dataset.pictures = this.pictures;
-    });
+  // A picture of what there is now; `moving` where the next one comes at once.
+  draws(moving = false) {
+    if (this.drawing) this.frames.wants(moving);
   }
 
-  // A machine too slow for all pixels gets fewer while it turns, and all of them once it rests.
-  #keepsUp(now) {
-    const took = now - (this.last ?? now);
-    this.last = now;
-    clearTimeout(this.rests);
-    if (took > 0 && took < RESTS_MS) this.pace = (this.pace ?? took) * 0.7 + took * 0.3;
-    if (this.pace > SLOW_MS && this.sharp > COARSEST) {
-      this.sharp = Math.max(COARSEST, this.sharp * 0.8);
-      this.pace = SLOW_MS * 0.8;
-      this.fits();
+  #picture(level) {
+    this.sharp = level.sharp;
+    this.fits();
+    try {
+      this.drawing.draw(this.camera, this.paper, level);
+    } catch (trouble) {
+      this.frames.ends();
+      this.#plain(true);
+      stage.dataset.trouble = String(trouble);
+      return { done: () => true };
     }
-    if (this.sharp < 1) this.rests = setTimeout(() => { this.sharp = 1; this.pace = undefined; this.fits(); this.draws(); }, RESTS_MS);
+    this.pictures = (this.pictures ?? 0) + 1;
+    stage.dataset.pictures = this.pictures;
+    return this.drawing.sent();
   }
 
   shows() {
@@ -148,7 +145,7 @@ class Viewer {
     const [x, z] = [Math.sin(turn), Math.cos(turn)], plane = [x, 0, z, x * at[0] + z * at[2] + 0.3];
     this.drawing.cutAt(plane, true);
     this.tells(plane);
-    this.draws();
+    this.draws(true);
   }
 
   eye() {
@@ -162,15 +159,14 @@ class Viewer {
   }
 
   slides(kind, share) {
-    const axis = kind === "x" ? 0 : 2, { low, high, middle, radius } = this.drawing;
+    const axis = kind === "x" ? 0 : 2, { low, high, middle } = this.drawing;
     const at = low[axis] + (high[axis] - low[axis]) * share;
     const plane = [0, 0, 0, 0], { eye } = this.eye(), sign = eye[axis] > middle[axis] ? 1 : -1;
     plane[axis] = sign;
     plane[3] = sign > 0 ? at : -at;
     this.drawing.cutAt(share >= 1 && sign > 0 ? NO_CUT : share <= 0 && sign < 0 ? NO_CUT : plane);
     this.tells(this.drawing.cut);
-    this.draws();
-    return radius;
+    this.draws(true);
   }
 
   listens() {
@@ -214,7 +210,27 @@ class Viewer {
       else return;
       event.preventDefault();
     });
-    canvas.addEventListener("webglcontextlost", () => { canvas.hidden = true; plainPicture(false); });
+    // what a phone takes away for others it may give back: until then the plain picture, and nothing to press that does nothing
+    canvas.addEventListener("webglcontextlost", (event) => {
+      event.preventDefault();
+      this.frames.ends();
+      this.#plain(true);
+    });
+    canvas.addEventListener("webglcontextrestored", () => {
+      const { cut } = this.drawing;
+      this.drawing = new Drawing(canvas);
+      this.drawing.load(this.model);
+      this.drawing.cutAt(cut);
+      this.frames = new Frames((level) => this.#picture(level));
+      this.#plain(false);
+      this.chooses(this.chosen);
+    });
+  }
+
+  #plain(instead) {
+    this.canvas.hidden = controls.hidden = instead;
+    if (instead) says.textContent = "This device has no room for the set in three dimensions just now: this is its plain picture.";
+    plainPicture(!instead);
   }
 
   taps(x, y) {
@@ -226,13 +242,13 @@ class Viewer {
   turns(dx, dy) {
     this.camera.turn -= dx;
     this.camera.tilt = Math.min(1.52, Math.max(-0.2, this.camera.tilt + dy));
-    this.draws();
+    this.draws(true);
   }
 
   nears(share) {
     const { radius } = this.drawing;
     this.camera.far = Math.min(radius * 8, Math.max(radius * 0.12, this.camera.far * share));
-    this.draws();
+    this.draws(true);
   }
 
   shifts(dx, dy) {
@@ -240,21 +256,22 @@ class Viewer {
     const right = [Math.cos(camera.turn), 0, -Math.sin(camera.turn)], away = [-Math.sin(camera.turn), 0, -Math.cos(camera.turn)];
     const up = Math.cos(camera.tilt), along = Math.sin(camera.tilt);
     camera.at = camera.at.map((value, k) => value - right[k] * dx * step + (k === 1 ? up : away[k] * along) * dy * step);
-    this.draws();
+    this.draws(true);
   }
 }
 
 const begin = async () => {
   if (!("WebGL2RenderingContext" in window)) throw new Error("no WebGL 2");
-  const answer = await fetch(stage.dataset.set, { credentials: "same-origin" });
-  if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
-  const model = readGlb(await answer.arrayBuffer());
-  if (!model.nodes.length) throw new Error("nothing stands there");
+  const answers = fetch(stage.dataset.set, { credentials: "same-origin" });
   const shown = Object.assign(document.createElement("canvas"), { tabIndex: 0 });
   shown.setAttribute("role", "application");
   shown.setAttribute("aria-label", "The set in three dimensions: drag or use the arrow keys to turn it, plus and minus to come nearer, tap a truss to read which it is");
+  const drawing = new Drawing(shown), answer = await answers;
+  if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
+  const model = readGlb(await answer.arrayBuffer());
+  if (!model.nodes.length) throw new Error("nothing stands there");
   stage.append(shown);
-  const viewer = new Viewer(shown, model);
+  const viewer = new Viewer(drawing, model);
   controls.hidden = false;
   controls.addEventListener("click", ({ target }) => {
     const side = target.closest("[data-from]")?.dataset.from;
