@@ -1,12 +1,13 @@
 """What the set in three dimensions costs at 500 trusses: the server, the wire, the phone's and the desk's browser.
 
-Run by hand:  .venv/bin/python tests/benchmarks/bench_solid.py [folder of a prepared demo]
-The set is the demo's rows side by side until there are 500 trusses: invented. Chromium draws in software, in a process
-of its own: its main thread's time is what any machine of that speed pays, the rasteriser's time is what graphics
-hardware takes over. A phone is 390 × 844 at two pixels a point, its main thread slowed four times by the browser
-itself, on a line of 9 Mbit/s with 80 ms; nothing slows the rasteriser. `main thread` and `rasteriser` are processor
-time for each picture, `script` and `pictures/s` are by the clock, which a busy machine makes long. Medians; nothing is
-asserted.
+Run by hand:  .venv/bin/python tests/benchmarks/bench_solid.py [folder of a prepared demo] [how many trusses]
+The set is the demo's rows side by side until there are 500 trusses, or as many: invented. Chromium draws in software,
+in a process of its own: its main thread's time is what any machine of that speed pays, the rasteriser's time is what
+graphics hardware takes over. A phone is 390 × 844 at two pixels a point, its main thread slowed four times by the
+browser itself, on a line of 9 Mbit/s with 80 ms; nothing slows the rasteriser. The set is turned in full, at each
+coarser level and as fine as it keeps up with, in turns. `main thread` and `rasteriser` are processor time for each
+picture, `script` and `pictures/s` are by the clock, which a busy machine makes long; `at rest` is how long after the
+last move it stands there in full again. Medians; nothing is asserted.
 """
 
 from __future__ import annotations
@@ -29,8 +30,9 @@ DATA = tempfile.mkdtemp(prefix="bench-solid-")
 os.environ |= {"MODE": "demo", "DATA_DIR": f"{DATA}/data", "ATLAS_SEARCHES": "0"}
 os.environ["ALLOWED_HOSTS"] = "testserver,127.0.0.1"
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "project.settings")
-if len(sys.argv) > 1:
-    shutil.copytree(sys.argv[1], f"{DATA}/data")
+for folder in sys.argv[1:]:
+    if not folder.isdigit():
+        shutil.copytree(folder, f"{DATA}/data")
 
 import django  # noqa: E402
 
@@ -48,7 +50,8 @@ from tests.browser.conftest import ARGUMENTS, CHROMIUM, _free_port  # noqa: E402
 from trusses.models import Copy, Job, Placement  # noqa: E402
 from trusses.solid import standing  # noqa: E402
 
-TRUSSES, HOUSE_IN, FRAMES = 500, 1400, 24
+TRUSSES, HOUSE_IN = next((int(one) for one in sys.argv[1:] if one.isdigit()), 500), 1400
+ROUNDS, SECONDS = 5, 2.0
 SOFTWARE = ("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
 FIRST = """() => {
   new MutationObserver((_, all) => {
@@ -61,30 +64,37 @@ FIRST = """() => {
     window.firstPicture = performance.now();
   }).observe(document, { subtree: true, childList: true, attributes: true, attributeFilter: ["data-pictures"] });
 }"""
-TURN = """async ([frames, sharp]) => {
-  const { viewer } = document.getElementById("solid"), { drawing } = viewer, { gl } = drawing, script = [];
+TURN = """async ([seconds, always]) => {
+  // turned by hand as fast as pictures come; `always` at one level, or as fine as it keeps up with
+  const { viewer } = document.getElementById("solid"), { drawing, frames } = viewer, { gl } = drawing, script = [];
   const draw = drawing.draw.bind(drawing), next = () => new Promise(requestAnimationFrame);
+  const done = () => gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
   drawing.draw = (...given) => {
     const start = performance.now();
     draw(...given);
     script.push(performance.now() - start);
   };
-  const done = () => gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
-  viewer.from("corner");
-  Object.defineProperty(viewer, "sharp", { get: () => sharp, set: () => {}, configurable: true });
-  viewer.fits();
-  await next();
-  done();
+  const { pace } = frames;
+  if (always !== null) frames.pace = { level: always, atOnce: 2, begins() {}, beats() {}, drew() {} };
   const start = performance.now();
-  for (let i = 0; i < frames; i += 1) {
-    viewer.turns(0.02, 0);
+  while (performance.now() - start < seconds * 1000) {
+    viewer.turns(0.01, 0);
     await next();
   }
   // what was told to the rasteriser isn't drawn yet
   done();
-  const took = performance.now() - start;
+  const took = performance.now() - start, size = [drawing.canvas.width, drawing.canvas.height], { level } = frames.pace;
+  const { counts } = drawing;
   drawing.draw = draw;
-  return { script, took, counts: drawing.counts, size: [drawing.canvas.width, drawing.canvas.height] };
+  frames.pace = pace;
+  return { script, took, counts, size, level };
+}"""
+RESTS = """async () => {
+  const stage = document.getElementById("solid"), { viewer } = stage, wide = viewer.canvas.clientWidth;
+  const full = Math.round(wide * Math.min(devicePixelRatio, 2)), start = performance.now(), before = viewer.pictures;
+  const rests = () => viewer.pictures !== before && viewer.canvas.width === full;
+  for (let i = 0; i < 600 && !rests(); i += 1) await new Promise(requestAnimationFrame);
+  return performance.now() - start;
 }"""
 
 
@@ -113,6 +123,8 @@ def _grown() -> Job:
     job = Job.objects.get(is_demo=True)
     rows, lines = list(Placement.objects.filter(truss__job=job)), list(job.wall_lines.all())
     there = Copy.objects.filter(truss__job=job).count()
+    if there >= TRUSSES:
+        return job
     for house in range(1, 20):
         for line in lines:
             line.pk, line.points = None, [[x + (HOUSE_IN if house else 0), y] for x, y in line.points]
@@ -182,7 +194,7 @@ def _seen(browser: Browser, address: str, name: str, wide: int, high: int, slow:
     cookies = signed.storage_state()
     signed.close()
     print(f"\n{name}, {wide} × {high}" + (f", main thread {slow} times slower" if slow > 1 else ""))
-    kept, whole = None, None
+    kept = None
     for line in (True, False):
         told_of = []
         for _ in range(3):
@@ -199,20 +211,30 @@ def _seen(browser: Browser, address: str, name: str, wide: int, high: int, slow:
             f"  first picture, {on:30}{clock:7.0f} ms by the clock (the plain page {plain:.0f}){own_said},"
             f" rasteriser's processors {spent:.0f} ms"
         )
-    print(f"  {'turning at':16}{'script':>9}{'95 %':>8}{'main thread':>13}{'rasteriser':>12}{'pictures/s':>12}")
-    for sharp in (1.0, 0.4):
-        kept.evaluate(TURN, [3, sharp])
-        before = _main_thread(devtools), _processor(browser)
-        found = kept.evaluate(TURN, [FRAMES, sharp])
-        own = 1000 * (_main_thread(devtools) - before[0]) / FRAMES
-        spent = 1000 * (_processor(browser) - before[1]) / FRAMES
-        script, size = found["script"], "{} × {}".format(*found["size"])
+    said = f"{'at rest':>10}{'script':>9}{'95 %':>8}{'main thread':>13}{'rasteriser':>12}{'pictures/s':>12}"
+    print(f"  {'turned':24}{'pixels':>14}{said}")
+    turned: dict[str, list[dict[str, Any]]] = {}
+    ways = {"in full": 0, "by faces, smooth": 1, "by faces": 2, "by faces, half as sharp": 3, "as it keeps up": None}
+    for _ in range(ROUNDS):
+        for way, level in ways.items():
+            before = _main_thread(devtools), _processor(browser)
+            found = kept.evaluate(TURN, [SECONDS, level])
+            pictures = len(found["script"])
+            found["own"] = 1000 * (_main_thread(devtools) - before[0]) / pictures
+            found["spent"] = 1000 * (_processor(browser) - before[1]) / pictures
+            found["rests"] = kept.evaluate(RESTS) if found["level"] else 0.0
+            turned.setdefault(way, []).append(found)
+    for way, times in turned.items():
+        script = [one for found in times for one in found["script"]]
+        own, spent, rests = (statistics.median(found[key] for found in times) for key in ("own", "spent", "rests"))
+        pace = statistics.median(1000 * len(found["script"]) / found["took"] for found in times)
         print(
-            f"  {size:16}{statistics.median(script):6.1f} ms{statistics.quantiles(script, n=20)[-1]:5.1f} ms"
+            f"  {way:24}{'{} × {}'.format(*times[-1]['size']):>14}{rests:7.0f} ms{statistics.median(script):6.1f} ms"
+            + f"{statistics.quantiles(script, n=20)[-1]:5.1f} ms"
             + (f"{'':13}" if slow > 1 else f"{own:10.1f} ms")
-            + f"{spent:9.0f} ms{1000 * FRAMES / found['took']:12.1f}"
+            + f"{spent:9.0f} ms{pace:12.1f}"
         )
-        whole = whole or found["counts"]
+    whole = times[-1]["counts"]
     print(f"  drawn {whole['calls']} calls, {whole['triangles']:.0f} triangles")
     kept.context.close()
 

@@ -127,7 +127,10 @@ void main() {
     return;
   }
   CUT_AWAY
-  colour = vec4(v_shade + (v_sunlit.x > 0.0 ? v_sunlit * (in_reach_of_sun() ? lit_at(vec2(0.0)) : 1.0) : vec3(0.0)), 1.0);
+  // on wide walls one would see the shadow change when it rests
+  vec3 on = v_sunlit;
+  if (on.x > 0.0) on *= kind == 0 && in_reach_of_sun() ? lit_at(vec2(0.0)) : lit_by_sun();
+  colour = vec4(v_shade + on, 1.0);
 }`;
 const DARK = `
 in vec3 v_at;
