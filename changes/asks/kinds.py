@@ -10,7 +10,7 @@ from typing import Any, NamedTuple, Protocol, cast
 
 from changes.asks.answers import Answered, Case
 from changes.asks.wishes import Document, Wish
-from changes.models import Kind
+from changes.models import Ask, Kind
 from changes.refusals import Refused
 from trusses.models import Job
 
@@ -56,6 +56,11 @@ HERE: Mapping[str, OneKind] = {
     if find_spec(f"{_ROOM}.{kind}") is not None
 }
 """The kinds that can be asked."""
+
+
+def designs(asks: Iterable[Ask]) -> bool:
+    """Whether approving them issues a revision: what is asked of no mark issues none, whatever its kind."""
+    return any(ask.truss_id is not None and HERE[ask.kind].DESIGNS for ask in asks)
 
 
 class Lacking(NamedTuple):

@@ -3,7 +3,8 @@
 Each crossing is an opening of one copy (`trusses.analysis.runs`). Copies of one mark that meet it within half an inch
 share one opening that holds all of theirs; so do more of them where that larger opening fits as the truss is, since a
 design for each would change nothing. With `together` all copies of a mark share one, so that one search serves them and
-one design comes of it. What the run passes by isn't asked of, nor are copies that are cut already (`as_cut`).
+one design comes of it. What the run passes by isn't asked of, nor are copies that are cut already (`as_cut`);
+where it goes through none but these, it is an ask of no mark, which puts it on record.
 """
 
 from __future__ import annotations
@@ -13,10 +14,10 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from changes.asks import opening
-from changes.asks.answers import Answered, Case
+from changes.asks.answers import Answer, Answered, Case
 from changes.asks.as_cut import as_cut, read_without, recorded
 from changes.asks.wishes import Document, Wish, refuse_what_is_over
-from changes.models import Kind
+from changes.models import Kind, Verdict
 from changes.refusals import Refused
 from trusses.analysis.clearance.openings import OpeningError, fit
 from trusses.analysis.format.document import DocumentError, read_opening
@@ -26,6 +27,7 @@ from trusses.analysis.runs.crossing import Crossed, Crossing, cross, letter
 from trusses.analysis.runs.met import Met
 from trusses.analysis.runs.run import Run, RunError, read_run
 from trusses.analysis.words.given import brief
+from trusses.analysis.words.phrases import coded
 from trusses.models import Job, Truss
 from trusses.plan.copies import standing, stood
 from trusses.refusals import because
@@ -63,7 +65,13 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
             copies = tuple(sorted(one.stood.number for _, one in those))
             wishes.append(Wish(Kind.RUN.value, truss, copies, held, told, asked))
     if not wishes:
-        raise Refused("run-asks-nothing", "asks", at)
+        if not any(one.fits for one in cut):
+            raise Refused("run-asks-nothing", "asks", at)
+        # nobody is asked for anything; that it goes through there is put on record, and holds its place
+        through = [(one.letter, one.met, one.stands.mark) for one in cut if one.fits]
+        crossings = [{"mark": mark, **_told(name, met)} for name, met, mark in through]
+        wish = {"letters": [name for name, *_ in through], "crossings": crossings}
+        wishes.append(Wish(Kind.RUN.value, wish=wish, run=asked))
     return wishes
 
 
@@ -185,7 +193,8 @@ def _refuse_run(crossed: Crossed, at: str) -> None:
 
 def refuse(wish: Wish, at: str) -> None:
     """An opening that is larger than its truss is a slip here too."""
-    opening.refuse(wish, at)
+    if wish.truss is not None:
+        opening.refuse(wish, at)
 
 
 def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
@@ -193,7 +202,15 @@ def refuse_both(wish: Wish, other: Wish, at: str, at_other: str) -> None:
 
 
 def answer(case: Case) -> Answered:
-    return opening.answer(case)
+    """Where all that it goes through is cut already, whether it still fits there as built; else as openings are."""
+    (wish, *_) = case.wishes
+    if wish.truss is not None or wish.run is None:
+        return opening.answer(case)
+    through = {one["letter"] for one in (wish.wish or {})["crossings"]}
+    met = [one for name, one in lettered(crossing(case.job, read_path(wish.run["wish"], ("run",)))) if name in through]
+    if len(met) == len(through) and all(one.verdict == "fits" for one in met):
+        return Answered([Answer(Verdict.FITS, [coded("run-as-built", trusses=len(met))])])
+    return Answered([Answer(Verdict.NEVER, [coded("run-as-built-no-more")])])
 
 
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:

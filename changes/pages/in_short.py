@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import Case, Min, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
-from changes.asks.kinds import HERE
+from changes.asks.kinds import designs
 from changes.carriers import stale
 from changes.models import OPEN_STATES, Ask, Kind, Request, State, Verdict
 from trusses.models import Truss
@@ -33,14 +33,14 @@ TONES = {State.APPROVED: "good", State.DECLINED: "stop", State.FAILED: "stop", S
 
 def waits_for(state: str, asks: Iterable[Ask]) -> str:
     """What is waited for; what was answered in words waits for no drawing of a revision."""
-    if state == State.APPROVED and not any(HERE[ask.kind].DESIGNS for ask in asks):
+    if state == State.APPROVED and not designs(asks):
         return "what was decided to be done" if any(ask.kind == Kind.DAMAGE for ask in asks) else "nothing"
     return WAITS_FOR[State(state)]
 
 
 def state_says(state: str, asks: Iterable[Ask]) -> str:
     """A request's state as people read it: where no revision can come of it, none is spoken of."""
-    if state == State.APPROVED and not any(HERE[ask.kind].DESIGNS for ask in asks):
+    if state == State.APPROVED and not designs(asks):
         return "answered by a designer"
     return str(State(state).label)
 

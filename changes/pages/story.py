@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from changes import permissions, words, workflow
 from changes.asks import as_built
-from changes.asks.kinds import HERE
+from changes.asks.kinds import designs
 from changes.carriers import NotWorkedOut, moved_of, together, wanted
 from changes.computations import last_together
 from changes.models import (
@@ -192,8 +192,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     under_way = Computation.objects.get(pk=asks[0].under_way) if asks[0].under_way else None
     decision = None
     damaged = asks[0].with_damage
-    designs = any(HERE[ask.kind].DESIGNS for ask in asks)
-    ends_apart = not designs or any(ask.kind == Kind.DAMAGE for ask in asks)
+    issues = designs(asks)
+    ends_apart = not issues or any(ask.kind == Kind.DAMAGE for ask in asks)
     if change.state in (State.APPROVED, State.DECLINED, State.SENT_BACK):
         rows = change.decisions.select_related("by")
         decision = (rows.prefetch_related(_ISSUES) if change.state == State.APPROVED else rows).last()
@@ -214,9 +214,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
             one.plainly = True
     moved = moved_of(change, (option for one in told for option in one.options if option.analysis is not None))
     # what is cut meanwhile keeps its design: the request is computed again without it
-    cut = change.state == State.AWAITING_DECISION and any(
-        section.cut and any(HERE[ask.kind].DESIGNS for ask in section.asks) for section in told
-    )
+    cut = change.state == State.AWAITING_DECISION and any(section.cut and designs(section.asks) for section in told)
     built_since = [ask.on_truss.mark for ask in as_built.moved(change)] if damaged and change.is_open else []
     overtaken = change.is_open and (bool(built_since) or any(section.overtaken for section in told))
     lacking = None if moved or overtaken else lacking  # computing again answers that too
@@ -251,7 +249,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "working": under_way,
         "decision": decision,
         "decided_last": (may["decide"] or may["end"] or may_keep_off) and _last_decided(change),
-        "events": _events(change, designs),
+        "events": _events(change, issues),
         "holds": holds,
         "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
         "tone": TONES.get(State(change.state), "look"),
@@ -274,7 +272,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "shifts": shifts_of(change) if any(ask.kind == Kind.PASSAGE for ask in asks) else [],
         "may_shift": role == Role.DESIGNER,
         "repairs": repairing.told(change, user, [ask for ask in asks if ask.kind == Kind.DAMAGE]),
-        "designs": designs,
+        "designs": issues,
         "state_says": state_says(change.state, asks),
     }
 
@@ -290,7 +288,7 @@ def _goes(change: Request, told: Iterable[Section]) -> list[str]:
 
 def _designed(told: Iterable[Section]) -> list[Section]:
     """What ends by a design."""
-    return [one for one in told if any(HERE[ask.kind].DESIGNS for ask in one.asks)]
+    return [one for one in told if designs(one.asks)]
 
 
 def _can_approve(told: Iterable[Section]) -> bool:

@@ -165,14 +165,16 @@ ASKING: Mapping[str, Says] = {
     "place-on-no-drawing": "a place on a drawing needs the mark whose drawing it is.",
     "say-what-was-done": (
         "Say what answers it: of a question your answer; of damage the number and the seal of the repair drawing, or"
-        " which new truss takes its place."
+        " which new truss takes its place; of a run that asks for no change, that you looked at it."
     ),
     "lies-outside": _outside,
     "larger-than-the-truss": _too_large,
     "run": lambda why: stopped(why),
     "run-level": "nothing stands on a level {level:text}; the plan has {levels:listed}.",
     "run-crosses-nothing": "it crosses no truss on {level}: draw it through the trusses that it has to pass.",
-    "run-asks-nothing": "all that it crosses is cut already and stays as it is, so that there is nothing to ask.",
+    "run-asks-nothing": (
+        "all that it crosses is cut already, and it goes through none of that, so that there is nothing to ask."
+    ),
     "run-in-cut": _run_in_cut,
     "run-without": "must be a list of cut copies that it doesn't get through, such as R3-2, not {given:told}.",
     "run-without-other": "{given:told} is no cut copy that the run doesn't get through, so it isn't left out of it.",

@@ -125,7 +125,8 @@ def _answer(asks: Sequence[Ask], case: Case) -> Answered:
 def _on_none(asks: list[Ask], told: Told, seconds: float) -> Part:
     """What concerns no mark has no options."""
     job = asks[0].request.job
-    return Part(asks, _answer(asks, Case(job, [wish_of(ask) for ask in asks], partial(told, job.name), seconds)))
+    case = Case(job, [wish_of(ask) for ask in asks], partial(told, job.name), seconds)
+    return Part(asks, HERE[asks[0].kind].answer(case))
 
 
 def _on_truss(change: Request, asks: list[Ask], told: Told, seconds: float) -> OnTruss:

@@ -8,7 +8,7 @@ from typing import Any
 from django.http import Http404
 
 from changes.asks.documents import differences
-from changes.asks.kinds import HERE, lacking
+from changes.asks.kinds import HERE, designs, lacking
 from changes.asks.wishes import wish_of
 from changes.computations import enqueue
 from changes.models import Ask, Option, Request
@@ -84,6 +84,6 @@ def _ask(change: Request, ask: Ask | int) -> Ask:
     found = change.asks.filter(replaced=False, pk=pk).select_related("truss__job", "truss__current").first()
     if found is None:
         raise Http404("Not found.")
-    if not HERE[found.kind].DESIGNS:
+    if not designs([found]):
         raise Refused("nothing-to-draw", "ask", "ask", ask=found.pk, kind=found.kind)
     return found

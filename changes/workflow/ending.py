@@ -9,6 +9,7 @@ from django.db.models import Q, QuerySet
 
 from changes.asks.as_built import moved
 from changes.asks.kinds import HERE
+from changes.asks.kinds import designs as design_asks
 from changes.models import Ask, Decision, Kind, Request, State
 from changes.refusals import Conflict, Refused
 from changes.workflow.repairing import repairs_of, standing
@@ -21,7 +22,7 @@ Choice, EndsBy = Decision.Choice, Decision.EndsBy
 
 def designs(change: Request) -> bool:
     """Whether approving it issues a revision: damage and questions end by a designer's words alone."""
-    return any(HERE[kind].DESIGNS for kind in change.asks.filter(replaced=False).values_list("kind", flat=True))
+    return design_asks(change.asks.filter(replaced=False).only("kind", "truss"))
 
 
 def verb(verdict: str, ends_by: str) -> str:

@@ -190,7 +190,7 @@ SENTENCES = {
     "say-what-was-done": (
         {},
         "Say what answers it: of a question your answer; of damage the number and the seal of the repair drawing, or"
-        " which new truss takes its place.",
+        " which new truss takes its place; of a run that asks for no change, that you looked at it.",
     ),
     "copy-damaged": (
         {"mark": "K1", "copies": [3], "request": 7},
@@ -247,7 +247,7 @@ SENTENCES = {
     ),
     "run-asks-nothing": (
         {},
-        "all that it crosses is cut already and stays as it is, so that there is nothing to ask.",
+        "all that it crosses is cut already, and it goes through none of that, so that there is nothing to ask.",
     ),
     "run-in-cut": (
         {"mark": "K1", "copies": [2, 3], "how": "in the way"},

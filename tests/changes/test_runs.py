@@ -109,8 +109,8 @@ class TestRead:
         assert change.runs.get().as_cut[0]["copies"] == [1, 2, 3]
         workflow.withdraw(builder, change)
         other.copies.update(stage=Stage.SET, built_to=other.current)
-        with refused(Refused, "run-asks-nothing"):
-            file_run()
+        with refused(Refused, "run-in-cut"):
+            file_run(points_in=[[0, 120], [200, 120]])
 
     def test_it_is_asked_without_cut_copies_that_are_named_and_no_others(
         self, job, builder, needed_by, placed, client_of

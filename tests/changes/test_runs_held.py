@@ -6,6 +6,7 @@ import pytest
 
 from changes import workflow
 from changes.asks.holding import Holds, holds
+from changes.asks.on_plan import on_the_plan
 from changes.models import Ask, Request
 from tests.analysis.runs.standing import design, row, run
 from tests.changes.asking import PATH, compute, first_options
@@ -153,3 +154,72 @@ class TestAnew:
         Ask.objects.create(request=again, truss=truss, revision=truss.current, copies=[2], kind="damage", wish={})
         with refused(workflow.Refused, "run-in-cut", copies=[2], how="damaged"):
             file_run(**BESIDE)
+
+
+class TestOnRecord:
+    @pytest.fixture
+    def all_cut(self, placed):
+        for truss in placed:
+            truss.copies.update(stage=Stage.CUT, built_to=truss.current)
+
+    def test_what_asks_nothing_of_anybody_is_on_record_and_a_designer_looks_at_it(
+        self, file_run, all_cut, designer, builder, client_of, program
+    ):
+        change = compute(file_run())
+        (ask,) = change.asks.all()
+        assert (ask.truss, ask.copies, ask.opening, ask.verdict, change.state) == (
+            None,
+            [],
+            None,
+            "fits",
+            "awaiting decision",
+        )
+        rows = change.runs.get().as_cut
+        assert [(one["mark"], one["copies"], one["revision"], one["how"]) for one in rows] == [
+            ("K1", [1, 2, 3], 0, "fits"),
+            ("K2", [1, 2], 0, "fits"),
+        ]
+        assert not change.holds.exists()
+        for person in (builder, designer):
+            page = " ".join(text(client_of(person).get(f"/requests/{change.pk}/")).split())
+            assert (
+                "Asked at A, B, C, D, E: 8 in. duct, through trusses that are cut already, as each was built." in page
+            )
+            assert "has room for it as built (5 crossings). Nothing is asked of anybody" in page
+        assert program.get(f"/api/v1/requests/{change.pk}/").json()["asks"][0]["verdict"] == "fits"
+        with refused(workflow.Refused, "say-what-was-done"):
+            workflow.decide(designer, change, verdict="approve")
+        workflow.decide(designer, change, verdict="approve", reason="Seen on site.")
+        change.refresh_from_db()
+        page = " ".join(text(client_of(builder).get(f"/requests/{change.pk}/")).split())
+        assert "answered by a designer" in page
+        assert "revision issued" not in page
+        with refused(workflow.Refused, "run-in-cut", how="taken", request=change.pk):
+            file_run(height_in=24.75)
+        assert [one.points for one in on_the_plan(change.job, "Roof")] == [((0, 100), (200, 100))]
+
+    def test_what_it_goes_through_no_more_is_not_approved(self, file_run, all_cut, designer, builder, job, placed):
+        change = compute(file_run())
+        told = Request.objects.create(job=job, filed_by=builder, reason="Split", needed_by="2030-01-01")
+        Ask.objects.create(
+            request=told, truss=placed[1], revision=placed[1].current, copies=[2], kind="damage", wish={}
+        )
+        with refused(workflow.Conflict, "run-in-cut-since", mark="K2", copies=[2], how="damaged"):
+            workflow.decide(designer, change, verdict="approve", reason="Seen")
+
+    def test_its_page_says_before_it_is_sent_that_no_change_is_asked_for(self, all_cut, client_of, builder, job):
+        typed = {"level": "Roof", "points": "0, 8'-4\"\n16'-8\", 8'-4\"", "shape": "circle", "diameter": "8"}
+        typed |= {"clearance": "1", "up": "1'-10 3/4\"", "datum": "bearing"}
+        address = f"/jobs/{job.pk}/run/"
+        says = " ".join(text(client_of(builder).post(address, typed, headers={"HX-Request": "true"})).split())
+        assert "No change is asked for: all that it goes through is cut already." in says
+        assert "It can't be sent" not in says
+        stuck = typed | {"points": "0, 10'\n16'-8\", 10'", "without": '["K1-1", "K1-2", "K1-3", "K2-1", "K2-2"]'}
+        says = " ".join(text(client_of(builder).post(address, stuck, headers={"HX-Request": "true"})).split())
+        assert "It can't be sent as it runs: move it." in says
+
+    def test_where_it_goes_through_nothing_there_is_nothing_to_put_on_record(self, all_cut, job, builder, needed_by):
+        without = ["K1-1", "K1-2", "K1-3", "K2-1", "K2-2"]
+        asks = [{"kind": "run", "run": PATH | {"points_in": [[0, 120], [200, 120]]}, "without": without}]
+        with refused(workflow.Refused, "run-asks-nothing"):
+            workflow.file(builder, job, reason="A duct", needed_by=needed_by, asks=asks)
