@@ -56,6 +56,13 @@ class NewOptionSerializer(StrictSerializer):
     title = serializers.CharField(required=False, allow_blank=True, max_length=300)
 
 
+def _by_id(value: dict[str, Any], of: str) -> dict[int, Any]:
+    for key in value:
+        if not (key.isascii() and key.isdigit() and len(key) < 20):
+            raise serializers.ValidationError(f"“{key[:40]}” is not the id of {of}.")
+    return {int(key): each for key, each in value.items()}
+
+
 class NewDecisionSerializer(StrictSerializer):
     verdict = serializers.ChoiceField(choices=Decision.Choice.choices)
     options = serializers.DictField(
@@ -81,11 +88,17 @@ class NewDecisionSerializer(StrictSerializer):
         choices=State.choices, required=False, help_text="The state that this decides on: 409 where it is another now."
     )
 
+    lines = serializers.DictField(
+        child=AsSentField(),
+        required=False,
+        help_text="{run id: run}: other lines of its runs that the builder is asked about, for sending back.",
+    )
+
     def validate_options(self, value: dict[str, int]) -> dict[int, int]:
-        for key in value:
-            if not (key.isascii() and key.isdigit() and len(key) < 20):
-                raise serializers.ValidationError(f"“{key[:40]}” is not the id of an ask.")
-        return {int(key): option for key, option in value.items()}
+        return _by_id(value, "an ask")
+
+    def validate_lines(self, value: dict[str, Any]) -> dict[int, Any]:
+        return _by_id(value, "a run")
 
 
 class HoldAnswerSerializer(StrictSerializer):
@@ -431,10 +444,11 @@ class IssueSerializer(serializers.Serializer):
 class DecisionSerializer(serializers.ModelSerializer):
     by = serializers.CharField(source="by.username")
     revisions = IssueSerializer(source="issues", many=True)
+    lines = AsSentField(help_text="{run id: run}: other lines of its runs that the builder is asked about.")
 
     class Meta:
         model = Decision
-        fields = ("verdict", "reason", "accepts", "ends_by", "leaves", "shows", "by", "at", "revisions")
+        fields = ("verdict", "reason", "accepts", "ends_by", "leaves", "lines", "shows", "by", "at", "revisions")
 
 
 class HoldSerializer(serializers.ModelSerializer):

@@ -63,6 +63,11 @@ def beside(before: Sequence[Wish], level: str) -> list[Other]:
     return [other for wish, without in rows for other in _read(wish, None, _named(without))]
 
 
+def left_out(run: Run) -> list[str]:
+    """The names of the cut copies that a run was asked without."""
+    return [f"{row['mark']}-{number}" for row in not_through(run) for number in row["copies"]]
+
+
 def _named(rows: Iterable[dict[str, Any]]) -> set[tuple[int, int]]:
     return {(row["truss"], number) for row in rows for number in row["copies"]}
 

@@ -48,13 +48,13 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
     if not isinstance(together, bool):
         raise Refused("run-together", "asks", named((*path, "together")), given=brief(together))
     crossed = crossing(job, run)
-    _refuse_run(crossed, at)
+    refuse_run(crossed, at)
     trusses = {
         one.mark: one for one in Truss.objects.filter(job=job, current__isnull=False).select_related("job", "current")
     }
     cut = as_cut(job, run.level, lettered(crossed), before=before)
     read_without(ask, cut, named(path), at)
-    asked = {"name": run.note, "wish": run.document(), "as_cut": recorded(cut)}
+    asked = {"name": run.note, "wish": run.document(), "as_cut": recorded(cut), "together": together}
     wishes: list[Wish] = []
     for mark, met in by_mark(crossed, but={one.name for one in cut}).items():
         truss = trusses[mark]
@@ -177,7 +177,8 @@ def _told(name: str, one: Crossing) -> Document:
     }
 
 
-def _refuse_run(crossed: Crossed, at: str) -> None:
+def refuse_run(crossed: Crossed, at: str) -> None:
+    """Raises Refused for a run that crosses nothing, or stands or lies in the wood of a truss."""
     if not lettered(crossed):
         raise Refused("run-crosses-nothing", "asks", at, level=crossed.run.level)
     for tight in crossed.cramped:

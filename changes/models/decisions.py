@@ -34,6 +34,10 @@ class Decision(Immutable):
     )
     options = models.JSONField(default=dict, help_text="{ask: the option that was chosen for it}, by id.")
     leaves = models.JSONField(default=list, help_text="Ids of the asks for which nothing is issued, by its reason.")
+    lines = models.JSONField(
+        default=dict,
+        help_text="{run: another line that the builder is asked about}, by id, as runs are written.",
+    )
     shows = models.JSONField(
         default=list, help_text="Numbers of photos of a repair drawing, from before drawings were attached."
     )

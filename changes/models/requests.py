@@ -128,6 +128,7 @@ class Run(Immutable):
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="runs")
     name = models.CharField(max_length=120, blank=True)
     wish = models.JSONField()
+    together = models.BooleanField(default=False, help_text="One opening for all copies of a mark was asked for.")
     as_cut = models.JSONField(
         default=list, help_text="Copies cut when it was asked for, which it goes through as built or was asked without."
     )

@@ -202,6 +202,12 @@ def answer(request: HttpRequest, pk: int) -> HttpResponse:
             return _request_again(request, change, 422, [])
         messages.success(request, "Moved there, and filed again.")
         return redirect("changes:request", pk=pk)
+    if "along" in request.POST:
+        which = request.POST["along"]
+        if not _acts(request, workflow.answer_along, request.user, change, int(which) if which.isdecimal() else 0):
+            return _request_again(request, change, 422, [])
+        messages.success(request, "Along that line now, and filed again.")
+        return redirect("changes:request", pk=pk)
     form = AnswerForm(request.POST)
     status = 422
     asked = change.decisions.order_by("-pk").values_list("pk", flat=True).first()

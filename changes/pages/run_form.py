@@ -20,15 +20,57 @@ DATUM_WORDS = {
 }
 
 
-class RunForm(forms.Form):
-    """A duct, a pipe or a drain through several trusses."""
+class LineForm(forms.Form):
+    """Where a run goes: its line on the plan, how high it begins, what it goes up at its corners."""
 
-    level = forms.ChoiceField(error_messages={"invalid_choice": "Choose a level of the plan."})
     points = PointsField(
         label="Its line on the plan",
         help_text="One point a line: how far right, comma, how far up, such as 24' 0\", 12' 6\". A truss begins"
         " there at the middle of its bearing; an opening is measured from the wall's face.",
     )
+    up = LengthField(
+        negative=True,
+        label="Its middle, at the first point",
+        initial="1'-8\"",
+        help_text="Up from what is chosen next.",
+    )
+    rises = forms.CharField(
+        required=False,
+        max_length=400,
+        label="Goes up at each corner",
+        help_text='In order, such as 0", 8", -4". A minus: down. Empty: at none.',
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+        for name, field in self.fields.items():
+            if isinstance(field, LengthField):
+                hint = f"id_{name}_helptext " if field.help_text else ""
+                field.widget.attrs["aria-describedby"] = f"{hint}id_{name}_error"
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if "points" not in self.errors and len(data.get("points") or ()) < 2:
+            self.add_error("points", "Give two points or more: tap them on the plan, or type them, one a line.")
+        return data
+
+    def clean_rises(self) -> list[float]:
+        """A length for each corner. Raises ValidationError."""
+        typed = (self.cleaned_data["rises"] or "").strip()
+        length = LengthField(size=True, negative=True)
+        return [cast(float, length.clean(one)) for one in typed.split(",")] if typed else []
+
+    def line(self) -> dict[str, Any]:
+        """As a run has it."""
+        data = self.cleaned_data
+        rises = {"rises_in": data["rises"]} if data["rises"] else {}
+        return {"points_in": data["points"], "height_in": data["up"], **rises}
+
+
+class RunForm(LineForm):
+    """A duct, a pipe or a drain through several trusses."""
+
+    level = forms.ChoiceField(error_messages={"invalid_choice": "Choose a level of the plan."})
     shape = forms.ChoiceField(
         choices=(("circle", "Round"), ("rectangle", "Rectangular")), widget=forms.RadioSelect, initial="circle"
     )
@@ -37,12 +79,6 @@ class RunForm(forms.Form):
     height = LengthField(size=True, required=False, label="Height", initial='8"')
     insulation = LengthField(size=True, required=False, label="Insulation, each side", initial='0"')
     clearance = LengthField(size=True, required=False, label="Clear space around it", initial='1/2"')
-    up = LengthField(
-        negative=True,
-        label="Its middle, at the first point",
-        initial="1'-8\"",
-        help_text="Up from what is chosen next.",
-    )
     datum = forms.ChoiceField(label="Measured from", choices=tuple(DATUM_WORDS.items()))
     slope = LengthField(
         size=True,
@@ -51,12 +87,6 @@ class RunForm(forms.Form):
         label="Falls, for each foot",
         initial='0"',
         help_text='A drain: 1/4". A minus: it rises.',
-    )
-    rises = forms.CharField(
-        required=False,
-        max_length=400,
-        label="Goes up at each corner",
-        help_text='In order, such as 0", 8", -4". A minus: down. Empty: at none.',
     )
     together = forms.BooleanField(
         required=False,
@@ -67,27 +97,15 @@ class RunForm(forms.Form):
     carries = forms.CharField(required=False, max_length=100, label="What it is", help_text="Such as: supply trunk.")
 
     def __init__(self, *args: Any, levels: Sequence[str], **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": "", **kwargs})
+        super().__init__(*args, **kwargs)
         cast(forms.ChoiceField, self.fields["level"]).choices = [(one, one) for one in levels]
-        for name, field in self.fields.items():
-            if isinstance(field, LengthField):
-                hint = f"id_{name}_helptext " if field.help_text else ""
-                field.widget.attrs["aria-describedby"] = f"{hint}id_{name}_error"
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         for name in ("diameter",) if data.get("shape") == "circle" else ("width", "height"):
             if name not in self.errors and not data.get(name):
                 self.add_error(name, f"Give the {name}, more than 0 in.")
-        if "points" not in self.errors and len(data.get("points") or ()) < 2:
-            self.add_error("points", "Give two points or more: tap them on the plan, or type them, one a line.")
         return data
-
-    def clean_rises(self) -> list[float]:
-        """A length for each corner. Raises ValidationError."""
-        typed = (self.cleaned_data["rises"] or "").strip()
-        length = LengthField(size=True, negative=True)
-        return [cast(float, length.clean(one)) for one in typed.split(",")] if typed else []
 
     def clean_without(self) -> list[str]:
         """The names of cut copies that it is asked without, as the page wrote them. Raises ValidationError."""
@@ -112,11 +130,9 @@ class RunForm(forms.Form):
         section |= {"insulation_in": data["insulation"] or 0, "clearance_in": data["clearance"] or 0}
         return {
             "level": data["level"],
-            "points_in": data["points"],
-            "height_in": data["up"],
+            **self.line(),
             "datum": data["datum"],
             "slope_in_per_ft": data["slope"] or 0,
-            **({"rises_in": data["rises"]} if data["rises"] else {}),
             "section": section,
             "note": ": ".join(filter(None, [data["carries"], size])),
         }

@@ -17,10 +17,11 @@ from changes.pages.in_line import said
 from changes.words.refusals import taken_by
 from trusses import kept_drawings
 from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing
+from trusses.analysis.runs.lines import changes
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run as CoreRun
-from trusses.analysis.words.lengths import tape_inches
-from trusses.analysis.words.phrases import copies, listed
+from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.analysis.words.phrases import copies, counted, listed, moved, sentence
 from trusses.analysis.words.runs import VERDICT_WORDS
 from trusses.models import Job
 from trusses.plan.copies import standing
@@ -43,6 +44,8 @@ def cut_says(one: AsCut) -> tuple[str, str, str]:
     return _CUT_SAYS[one.how]
 
 
+SHORT_IN = 1 / 32
+"""What no tape tells."""
 TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "good"}
 
 
@@ -134,12 +137,15 @@ def drawn_path(crossed: Crossed, name: str = "", href: str = "") -> Path:
     return Path(name, crossed.run.points, crossed.run.section.outer[0], met, href)
 
 
-def runs_of(change: Request, asks: Iterable[Ask]) -> list[dict[str, Any]]:
+def runs_of(
+    change: Request, asks: Iterable[Ask], lines: Mapping[str, Mapping[str, Any]] | None = None
+) -> list[dict[str, Any]]:
     """The runs of a request's asks as they cross the set today: the plan with every crossing lettered and its
-    verdict."""
+    verdict. `lines`: other lines of theirs that the builder is asked about, as a decision has them."""
     asks = list(asks)
     return [
         _run_of(change, one, [ask for ask in asks if ask.run == one])
+        | {"along": _along(change, one, lines[str(one.pk)]) if lines and str(one.pk) in lines else None}
         for one in {ask.run.pk: ask.run for ask in asks if ask.run}.values()
     ]
 
@@ -180,6 +186,41 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),
     }
+
+
+def _along(change: Request, run: Run, line: Mapping[str, Any]) -> dict[str, Any]:
+    """Another line of a run, drawn and told beside the one that was asked for."""
+    was, to = read_path(run.wish, ("run",)), read_path(line, ("run",))
+    try:
+        crossed = crossing(change.job, to)
+    except workflow.Refused as refused:
+        return {"says": said_difference(was, to), "trouble": refused.says}
+    _, short = changes(crossed)
+    fewer = f"{counted(short, 'truss', 'trusses')} would have to change" if short else "every truss stays as it is"
+    plan = level_of(change.job, to.level, standing(change.job).get(to.level, []))
+    picture = kept_drawings.level(replace(plan, paths=[drawn_path(crossed)]))
+    return {"says": f"{said_difference(was, to)}: as the trusses are today, {fewer}.", "picture": picture}
+
+
+def said_difference(was: CoreRun, to: CoreRun) -> str:
+    """How another line of a run differs from the one that was asked for."""
+    steps = []
+    by = {
+        tuple(round(b - a, 6) for a, b in zip(*pair, strict=True)) for pair in zip(was.points, to.points, strict=False)
+    }
+    if len(was.points) == len(to.points) and len(by) == 1:
+        if across := moved(*by.pop()):
+            steps.append(f"moved {across} on the plan")
+    else:
+        longer = to.length_in - was.length_in
+        far = f"{feet_inches(abs(longer))} {'longer' if longer > 0 else 'shorter'}"
+        far = far if abs(longer) >= SHORT_IN else "as long"
+        steps.append(f"with {counted(len(to.points) - 2, 'bend', 'bends')}, {far}")
+    if abs(up := to.height_in - was.height_in) >= SHORT_IN:
+        steps.append(f"{feet_inches(abs(up))} {'higher' if up > 0 else 'lower'} where it begins")
+    if was.rises != to.rises:
+        steps.append(f"going up at its corners by {listed([feet_inches(one) for one in to.rises]) or 'nothing'}")
+    return sentence(listed(steps)).removesuffix(".") if steps else "As it was asked"
 
 
 def _recorded(row: Mapping[str, Any]) -> dict[str, Any]:

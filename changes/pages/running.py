@@ -24,7 +24,7 @@ from changes.pages.asking import SENT_ALREADY
 from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, FilingForm
 from changes.pages.in_line import lines_through
 from changes.pages.run_form import RunForm, typed_run
-from changes.pages.run_plan import TONES, asked_of, drawn_path, rows_of
+from changes.pages.run_plan import SHORT_IN, TONES, asked_of, drawn_path, rows_of
 from changes.words.refusals import taken_by
 from trusses.analysis.runs.bends import Bent
 from trusses.analysis.runs.corners import moved_corner, moved_end
@@ -42,9 +42,6 @@ from trusses.plan.copies import as_counted, standing
 from trusses.plan.level import Level, draw
 from trusses.plan.page import level_names, level_of, snaps
 from trusses.words import CLOSED
-
-SHORT_IN = 1 / 32
-"""What no tape tells."""
 
 
 @login_required

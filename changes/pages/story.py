@@ -236,7 +236,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "role": role,
         "sections": told,
         "marks": sorted({section.truss.mark for section in told}),
-        "runs": runs_of(change, asks),
+        "runs": runs_of(change, asks, decision.lines if decision and change.state == State.SENT_BACK else None),
         "apart": sum(section.chosen is not None for section in told) > 1,
         "one_design": one_design(told) if change.is_open else [],
         "goes": _goes(change, told) if may["decide"] else [],

@@ -151,7 +151,12 @@ ASKING: Mapping[str, Says] = {
     "photos-no-list": "must be the numbers of at most {most} photos that were sent for this job.",
     "no-such-photo": "no such photo was sent for this job.",
     "place-offered-no-more": "That place isn't offered any more: load the page anew.",
-    "moves-openings-only": "Only openings are moved by one tap; say in words what is to be different of the rest.",
+    "line-offered-no-more": "That line isn't asked about any more: load the page anew.",
+    "lines-when-sent-back": "another line is asked about when a request is sent back, not with another decision.",
+    "line-as-asked": "that is the line that was asked for; give another one.",
+    "moves-openings-only": (
+        "Only openings and runs are moved by one tap; say in words what is to be different of the rest."
+    ),
     "link-for-nobody": "Say for whom the link is.",
     "link-days": "A link is good for 1 to {most} days.",
     "link-ended": "This link has ended. Ask the builder or the truss designer for a new one.",

@@ -6,6 +6,7 @@ Refused (what was sent is wrong), Conflict (somebody was first), NotAllowed (not
 
 from changes.computations import ring_if_due as ring
 from changes.refusals import Conflict, NotAllowed
+from changes.workflow.along import answer_along
 from changes.workflow.deciding import decide, work_out_together
 from changes.workflow.drafting import draw_option
 from changes.workflow.ending import left_out
@@ -24,6 +25,7 @@ __all__ = [
     "Refused",
     "Step",
     "answer",
+    "answer_along",
     "answer_hold",
     "answer_there",
     "attach_repair",

@@ -21,6 +21,7 @@ from changes.models import Ask, Computation, Decision, Kind, Option, Request, St
 from changes.permissions import require
 from changes.refusals import Conflict, Refused
 from changes.workflow import below
+from changes.workflow.along import read_lines
 from changes.workflow.ending import designs, left_out, make_new_trusses, open_again, refuse_end_of_damage, verb
 from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
@@ -55,12 +56,14 @@ def decide(
     accepts: Iterable[str] = (),
     ends_by: str = "",
     leaves: Iterable[int] = (),
+    lines: Mapping[int, Any] | None = None,
     state: str = "",
     after: int | None = None,
 ) -> Decision:
     """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}, and one for each
     mark that carries them and whose load changes. For the asks that it `leaves`, with a reason, nothing is issued; of
-    damage that an answer left out, while it tells of other damage, that says that it is none.
+    damage that an answer left out, while it tells of other damage, that says that it is none. `lines`, {run id: run},
+    asks with a sending back whether other lines of its runs will do.
 
     What the chosen options do to the carriers together is worked out before the transaction, and counts only if no
     revision moved until it is written. `accepts` names failed checks of serviceability that `reason` accepts. Damage
@@ -83,6 +86,7 @@ def decide(
         raise Refused("leaving-needs-a-reason", "reason")
     _refuse_what_moved(change, does, role, state, after)
     refuse_end_of_damage(change, verdict, ends_by)
+    asked_along = read_lines(change, verdict, lines or {})
     chosen = {ask: option for ask, option in (options or {}).items() if ask not in left}
     worked = _worked_out(change, chosen) if does == Choice.APPROVE else None
     with acting(change):
@@ -98,6 +102,7 @@ def decide(
             ends_by=ends_by,
             options=chosen if does == Choice.APPROVE else {},
             leaves=left,
+            lines=asked_along,
             by=user,
         )
         if worked is not None:

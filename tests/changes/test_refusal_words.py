@@ -309,8 +309,14 @@ SENTENCES = {
     "place-offered-no-more": ({}, "That place isn't offered any more: load the page anew."),
     "moves-openings-only": (
         {},
-        "Only openings are moved by one tap; say in words what is to be different of the rest.",
+        "Only openings and runs are moved by one tap; say in words what is to be different of the rest.",
     ),
+    "line-offered-no-more": ({}, "That line isn't asked about any more: load the page anew."),
+    "lines-when-sent-back": (
+        {},
+        "another line is asked about when a request is sent back, not with another decision.",
+    ),
+    "line-as-asked": ({}, "that is the line that was asked for; give another one."),
     "asked-already": (
         {"request": 7, "state": "filed"},
         "You asked exactly this already: request 7 is filed.",
