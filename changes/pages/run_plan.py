@@ -21,8 +21,8 @@ from trusses.analysis.runs.lines import changes
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.words.lengths import feet_inches, tape_inches
-from trusses.analysis.words.phrases import copies, counted, listed, moved, sentence
-from trusses.analysis.words.runs import VERDICT_WORDS
+from trusses.analysis.words.phrases import copies, counted, listed, moved, sentence, tell
+from trusses.analysis.words.runs import BESIDE_ITS_WORD, VERDICT_WORDS
 from trusses.models import Job
 from trusses.plan.copies import standing
 from trusses.plan.level import Level
@@ -44,6 +44,7 @@ def cut_says(one: AsCut) -> tuple[str, str, str]:
     return _CUT_SAYS[one.how]
 
 
+ABOVE = {"bearing": "the top of the wall plate", "ceiling": "the ceiling", "floor": "the floor"}
 SHORT_IN = 1 / 32
 """What no tape tells."""
 TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "good"}
@@ -57,13 +58,27 @@ def told_crossing(name: str, one: Crossing, run: CoreRun) -> dict[str, Any]:
         "word": VERDICT_WORDS[one.verdict],
         "tone": TONES[one.verdict],
         "verdict": one.verdict,
-        "says": " ".join(filter(None, [one.says, said(one)])),
+        "says": " ".join(filter(None, [tell(BESIDE_ITS_WORD, [one.coded]), said(one)])),
         "x_in": one.opening.centre[0] - one.stood.design.left,
         "height_in": one.height_in,
         "falls": run.height_in - one.height_in,
-        "width_in": one.met.width_in,
-        "high_in": one.met.height_in,
+        "above": ABOVE[run.datum],
+        "takes": takes(one, run),
     }
+
+
+def takes(one: Crossing, run: CoreRun) -> str:
+    """What a truss keeps free for the run: an opening 14" round with 1" clear around it; and why that is larger than
+    the run where it is."""
+    met, (wide, high) = one.met, run.section.outer
+    size = f"{tape_inches(met.width_in)} round"
+    if met.shape == "rectangle":
+        size = f"{tape_inches(met.width_in)} wide and {tape_inches(met.height_in)} high"
+    clear = f", with {tape_inches(met.clearance_in)} clear around it" if met.clearance_in else ""
+    larger = met.width_in - wide >= SHORT_IN or met.height_in - high >= SHORT_IN
+    why = [on for on, is_so in (("crosses on the skew", one.sine < 1 - 1e-6), ("falls", bool(run.slope))) if is_so]
+    because = f"; larger than the run, which {' and '.join(why)}" if larger and why else ""
+    return f"an opening {size}{clear}{because}"
 
 
 def rows_of(
@@ -79,7 +94,7 @@ def rows_of(
     for name, one in met:
         told = told_crossing(name, one, run) | {"left": any(math.dist(one.place_in, at) < 1 for at in left_at)}
         told["cut"] = how.get(name)
-        keys = ("says", "x_in", "height_in", "width_in", "high_in", "left", "cut")
+        keys = ("says", "x_in", "height_in", "takes", "left", "cut")
         alike = [one.stood.mark, *(told[key] for key in keys)]
         if rows and rows[-1]["alike"] == alike:
             rows[-1]["to"] = told

@@ -191,9 +191,13 @@ def _clear_ends(crossed: Crossed) -> list[dict[str, Any]]:
     """Each end that stands in a truss, with what the fields say of it past that and short of it."""
     found = []
     for one in ends_in(crossed):
-        ways = [("farther, past it", one.past_in, 1), ("less far, short of it", one.short_in, -1)]
+        verb = "End" if one.point else "Begin"
+        ways = [("farther, past", one.past_in, 1), ("less far, short of", one.short_in, -1)]
         those = [
-            {"by": f"{feet_inches(by)} {how}", "typed": typed_run(moved_end(crossed.run, one.point, turn * by))}
+            {
+                "by": f"{verb} it {feet_inches(by)} {how} {one.stood.name}",
+                "typed": typed_run(moved_end(crossed.run, one.point, turn * by)),
+            }
             for how, by, turn in ways
             if by is not None
         ]

@@ -422,7 +422,7 @@ class TestLive:
         """Higher than the truss, wherever it is: a line over the roof is none, though clear; nor where it is too wide
         for a corner in any bay."""
         none = "No line asks for fewer changes: neither moved as a whole, by up to 8'-0\" sideways"
-        stuck = "Other lines were not looked for: corner 2 stands in K1-2, and there is no clear place for it near."
+        stuck = "Other lines were not looked for: corner 2 stands in K1-2, and no line near was found"
         for points, width, says in (
             ([[0, 120], [200, 120]], 20, none),
             ([[24, 120], [200, 120]], 20, none),
@@ -453,7 +453,7 @@ class TestLive:
         )
         page = client_of(builder).post(address, typed, headers={"HX-Request": "true"})
         assert "It begins in K1-1; that truss is asked to keep room for it as if it went through." in words(page)
-        assert '3/4" farther, past it' in words(page)
+        assert 'Begin it 3/4" farther, past K1-1' in words(page)
         offers = words(client_of(builder).post(address, typed | {"offers": "1"}, headers={"HX-Request": "true"}))
         assert 'Its beginning goes 3/4" farther, past K1-1; corner 2 and corner 3' in offers
 
@@ -506,7 +506,9 @@ class TestPage:
         one = client.post(address, TYPED | {"points": "0, 10'"}, headers={"HX-Request": "true"})
         assert "It begins there" in text(one)
         falls = words(client.post(address, TYPED | {"slope": "1/4"}, headers={"HX-Request": "true"}))
-        assert 'its middle 1\'-10 1/4" up, 1/2" lower than where it begins;' in falls
+        assert "Crossed 8'-4\" along the truss from the middle of its left bearing, with the run's middle" in falls
+        at = '1\'-10 1/4" above the top of the wall plate, 1/2" lower than where it begins.'
+        assert f"{at} It takes an opening" in falls
         wrong = client.post(address, TYPED | {"points": "", "diameter": "0"}, headers={"HX-Request": "true"})
         assert "Give two points or more" in text(wrong)
         assert not Run.objects.exists()

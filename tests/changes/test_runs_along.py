@@ -7,11 +7,12 @@ from dataclasses import replace
 import pytest
 
 from changes import workflow
-from changes.pages.run_plan import said_difference
-from tests.analysis.runs.standing import run
+from changes.pages.run_plan import said_difference, takes
+from tests.analysis.runs.standing import row, run
 from tests.changes.asking import FITS, PATH, compute
 from tests.changes.reading import text
 from tests.refused import refused
+from trusses.analysis.runs.crossing import cross
 from trusses.models import Stage
 
 HIT = {"points_in": [[0, 120], [200, 120]]}
@@ -176,3 +177,19 @@ class TestBuilder:
 def test_how_another_line_differs(to, says):
     was = run((0, 100), (200, 100), height=40)
     assert said_difference(was, replace(was, **to)) == says
+
+
+@pytest.mark.parametrize(
+    ("points", "slope", "says"),
+    [
+        (((0, 216), (60, 216)), 0.0, 'an opening 14" round, with 1" clear around it'),
+        (((0, 186), (60, 246)), 0.0, "larger than the run, which crosses on the skew"),
+        (((0, 216), (60, 216)), 1.0, "larger than the run, which falls"),
+        (((0, 186), (60, 246)), 1.0, "larger than the run, which crosses on the skew and falls"),
+    ],
+)
+def test_a_row_says_what_the_truss_keeps_free_and_why_that_is_more_than_the_run(points, slope, says):
+    asked = run(*points, height=40, slope=slope)
+    (one,) = cross(asked, row(1)).crossings
+    assert says in takes(one, asked)
+    assert ("larger" in takes(one, asked)) is ("larger" in says)

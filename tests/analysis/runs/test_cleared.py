@@ -14,6 +14,7 @@ from trusses.analysis.runs.corners import ended, moved_end
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.lines import changes, goes_through
 from trusses.analysis.runs.run import Section
+from trusses.analysis.runs.stood import Stood
 from trusses.analysis.words.phrases import tell
 from trusses.analysis.words.runs import LINES
 
@@ -77,6 +78,16 @@ class TestCorners:
         (points, says) = told(run((24, 216), (54, 216), (54, 300), (150, 300), height=40))
         assert points == ((23.25, 216), (56.75, 216), (56.75, 300), (150, 300))
         assert says.startswith('its beginning goes 3/4" farther, past A-1; corner 2 and corner 3 move')
+
+    def test_a_corner_is_told_from_trusses_that_the_run_passes_by_too(self):
+        """C-1 lies along x at 216, its heel at 130, under the run; nothing is known of what goes up at corners."""
+        trusses = [*TRUSSES, Stood("C", 1, "Roof", design(), "x", 130.0, 216.0)]
+        wish = cross(run((0, 216), (140, 216), (140, 120), height=60, section=SMALL), trusses)
+        assert [(one.stood.name, one.verdict) for one in wish.crossings][-1] == ("C-1", "clear")
+        found = cleared(wish, trusses)
+        assert found is not None
+        assert found.run.points == ((0, 211.75), (140, 211.75), (140, 120))
+        assert tell(LINES, [found.told]) == 'its beginning and corner 2 move 4 1/4" down on the plan, out of C-1'
 
     def test_where_no_bay_is_wide_enough_there_is_no_way(self):
         wide = Section("rectangle", 23, 8)

@@ -58,6 +58,7 @@ def stands_in(crossed: Crossed, copies: Sequence[Stood]) -> bool:
 def cleared(wish: Crossed, copies: Sequence[Stood]) -> Cleared | None:
     """The run moved out of the trusses that its corners and ends stand in; None where there is no way near."""
     run, near = wish.run, _beside(wish, copies)
+    there = [one for one in copies if one.level == run.level]
     turned = run.slope < 0 or (not run.slope and run.points[::-1] < run.points)
     if turned:
         run = run.reversed()
@@ -65,7 +66,7 @@ def cleared(wish: Crossed, copies: Sequence[Stood]) -> Cleared | None:
     count = itertools.count(1)
     while queue and next(count) < _MOST_TRIED:
         cost, _, here, stood = heapq.heappop(queue)
-        trouble = next(_out(here, near), None)
+        trouble = next(_out(here, there, near), None)
         if trouble is None:
             to = here.reversed() if turned else here
             found = cross(to, copies)
@@ -86,8 +87,11 @@ def _beside(wish: Crossed, copies: Sequence[Stood]) -> list[Stood]:
     return [one for one in copies if one.level == wish.run.level and one.name not in clear]
 
 
-def _out(run: Run, copies: Sequence[Stood]) -> Iterator[tuple[int, frozenset[str], list[tuple[float, Run]]]]:
-    """The first point that stands in trusses, which, and each way out of them with how far that moves it."""
+def _out(
+    run: Run, copies: Sequence[Stood], near: Sequence[Stood]
+) -> Iterator[tuple[int, frozenset[str], list[tuple[float, Run]]]]:
+    """The first point that stands in trusses, which, and each way out of them with how far that moves it. An end stands
+    in those of `near` alone; a corner is told from all, since nothing is known of what goes up there."""
     those = list(cramped(run, copies))
     if those:
         first = [one for one in those if one.corner == those[0].corner]
@@ -96,7 +100,7 @@ def _out(run: Run, copies: Sequence[Stood]) -> Iterator[tuple[int, frozenset[str
             for to in first[0].clear_at
         ]
         yield first[0].corner, frozenset(one.stood.name for one in first), ways
-    ends = list(ended(run, copies))
+    ends = list(ended(run, near))
     if ends:
         at_end = [one for one in ends if one.point == ends[0].point]
         far = (ends[0].past_in, None if ends[0].short_in is None else -ends[0].short_in)

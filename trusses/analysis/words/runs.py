@@ -57,10 +57,30 @@ RUNS: Mapping[str, Says] = {
 }
 """The answer of one crossing."""
 
+
+def _spare(spare_in: float) -> str:
+    return f"{feet_inches(spare_in)} to spare." if spare_in >= 1 / 32 else "Nothing to spare."
+
+
+BESIDE_ITS_WORD: Mapping[str, Says] = {
+    "run-clear": lambda spare_in: "It doesn't touch it.",
+    "run-fits": _spare,
+    "run-moves": lambda right_in, up_in: (
+        f"It would fit {moved(right_in, up_in) or 'a hair off'}, as this truss's drawing shows it."
+    ),
+    "run-redesign": lambda members: (
+        f"{listed(members, _MOST_NAMES)} {'is' if len(members) == 1 else 'are'} in the way."
+    ),
+    "run-never-chord": lambda members: f"It would cut {listed(members, _MOST_NAMES)}. A chord is never cut.",
+    "run-out": "It would leave the truss, and no opening reaches outside the chords.",
+}
+"""The same beside the verdict's word."""
+
 LINES: Mapping[str, Says] = {
     "run-cleared": _cleared,
     "run-no-clear-corner": lambda corner, name: (
-        f"Other lines were not looked for: corner {corner} stands in {name}, and there is no clear place for it near."
+        f"Other lines were not looked for: corner {corner} stands in {name}, and no line near was found with all of its"
+        " corners and ends clear."
     ),
     "run-no-better-line": lambda sideways, sideways_in, up_in: (
         "No line asks for fewer changes: neither moved as a whole,"
