@@ -149,12 +149,12 @@ def _decided(request: HttpRequest, change: Request, typed: dict[str, Any], leave
     # a form that doesn't say what it showed was one of a request that waits for a decision
     saw: dict[str, Any] = {
         "state": request.POST.get("state", State.AWAITING_DECISION),
-        "after": _number(request.POST.get("after", "")),
+        "after": number(request.POST.get("after", "")),
     }
     workflow.decide(request.user, change, options=_chosen_options(request), leaves=leaves, **saw, **wish)
 
 
-def _number(text: str) -> int | None:
+def number(text: str) -> int | None:
     return int(text) if text.isdecimal() and len(text) < 19 else None
 
 

@@ -16,6 +16,7 @@ from changes.asks.live_run import better
 from changes.asks.on_plan import called
 from changes.asks.run import crossing, read_path
 from changes.models import Decision, Request, Run, State
+from changes.pages.requests import number
 from changes.pages.run_form import DATUM_WORDS, LineForm, typed_run
 from changes.pages.run_plan import drawn_path
 from changes.pages.running import said_line
@@ -57,7 +58,8 @@ def run_lines(request: HttpRequest, pk: int, run: int) -> HttpResponse:
         messages.success(request, "Sent back: the builder is asked whether that line will do.")
         return redirect("changes:request", pk=pk)
     page = {"change": change, "job": change.job, "run": one, "name": name, "path": path, "form": form}
-    page |= {"waits": change.state == State.AWAITING_DECISION, "forms": [form]}
+    last = change.decisions.order_by("-pk").values_list("pk", flat=True).first()
+    page |= {"decided_last": last or 0, "waits": change.state == State.AWAITING_DECISION, "forms": [form]}
     try:
         crossed = crossing(change.job, path)
     except workflow.Refused as refused:
@@ -76,11 +78,13 @@ def _found(change: Request, crossed: Crossed) -> dict[str, Any]:
 
 def _asked(request: HttpRequest, change: Request, run: Run, form: OtherLineForm) -> bool:
     line = {key: value for key, value in run.wish.items() if key != "rises_in"} | form.line()
-    send_back = Decision.Choice.SEND_BACK.value
+    asks: dict[str, Any] = {"verdict": Decision.Choice.SEND_BACK.value, "reason": form.cleaned_data["reason"]}
+    saw: dict[str, Any] = {
+        "state": request.POST.get("state", State.AWAITING_DECISION),
+        "after": number(request.POST.get("after", "")),
+    }
     try:
-        workflow.decide(
-            request.user, change, verdict=send_back, reason=form.cleaned_data["reason"], lines={run.pk: line}
-        )
+        workflow.decide(request.user, change, lines={run.pk: line}, **asks, **saw)
     except (workflow.Refused, workflow.Conflict) as refused:
         form.add_error(None, sentence(refused.says))
         return False

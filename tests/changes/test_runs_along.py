@@ -76,6 +76,16 @@ class TestDesigner:
         line = change.decisions.get().lines[str(one.pk)]
         assert line == one.wish | {"points_in": [[0, 104], [200, 104]]}
 
+    def test_what_was_meant_for_what_another_decided_since_is_late(self, asked, client_of, designer):
+        change, one = asked
+        client, address = client_of(designer), f"/requests/{change.pk}/runs/{one.pk}/lines/"
+        assert 'name="after" value="0"' in client.get(address).content.decode()
+        workflow.decide(designer, change, verdict="send back", reason="Why there?")
+        late = client.post(address, TYPED | {"state": "awaiting decision", "after": "0"})
+        assert late.status_code == 422
+        assert "Not sent back." in words(late)
+        assert change.decisions.count() == 1
+
     def test_who_may_and_of_which_run(self, asked, cast, client_of):
         change, one = asked
         address = f"/requests/{change.pk}/runs/{one.pk}/lines/"
