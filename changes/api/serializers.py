@@ -104,6 +104,7 @@ class NewDecisionSerializer(StrictSerializer):
 class HoldAnswerSerializer(StrictSerializer):
     acknowledge = serializers.BooleanField()
     says = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+    after_all = serializers.BooleanField(required=False)
 
 
 class NewRevisionSerializer(StrictSerializer):

@@ -275,6 +275,7 @@ class HoldForm(AloneForm):
         error_messages={"required": WAITS_OR_NOT, "invalid_choice": WAITS_OR_NOT},
     )
     says = forms.CharField(label="A word about the hold", required=False, max_length=500)
+    after_all = forms.BooleanField(required=False)
 
     def __init__(self, *args: Any, hold: Hold, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -279,7 +279,7 @@ def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
     form = HoldForm(request.POST, hold=hold)
     status = 422
     if form.is_valid():
-        wish = {name: form.cleaned_data[name] for name in ("acknowledge", "says")}
+        wish = {name: form.cleaned_data[name] for name in ("acknowledge", "says", "after_all")}
         status = _tries(form, workflow.answer_hold, request.user, hold, **wish)
     if status != 200:
         chosen = request.POST.getlist("option")

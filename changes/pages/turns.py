@@ -23,7 +23,7 @@ from trusses.words.onward import to_do, what_keeps
 
 SAYS = {
     "decide": "waits for your decision",
-    "hold": "asks that the saw wait: answer that",
+    "hold": "asks that the saw wait",
     "damage": "tells of damage and couldn’t be computed; it can be computed again, or declined if nothing is damaged",
     "answer": "was sent back to you with a question",
     "compute": "couldn’t be computed; it can be computed again",

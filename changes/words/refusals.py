@@ -36,6 +36,7 @@ TYPED: Mapping[str, Says] = {
     "say-why-revised": "Say why the truss is revised; the record keeps it.",
     "ask-the-builder": "Ask the builder a question; sending back needs one.",
     "say-why-declined": "Say why; declining needs a reason.",
+    "say-why-no-hold": "Say why the saw can't wait; who asked for the hold reads it.",
     "leaving-needs-a-reason": "Say why some of what was asked is left as it is.",
     "accepting-needs-a-reason": "Accepting a failed check needs a reason; the sheet repeats it.",
 }

@@ -94,14 +94,17 @@ def held_by_others(trusses: Iterable[int], change: Request) -> dict[str, list[in
     return found
 
 
-def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "") -> Hold:
-    """A designer says by name whether the saw waits. Raises NotAllowed, Refused or Conflict."""
+def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "", after_all: bool = False) -> Hold:
+    """A designer says by name whether the saw waits, and why where it can't; `after_all` acknowledges one that was
+    refused. Raises NotAllowed, Refused or Conflict."""
     change = hold.request
     require(user, "hold", change)
-    says = words(says, "says")
+    says = words(says, "says", needed="" if acknowledge else "say-why-no-hold")
     to = Standing.ACKNOWLEDGED if acknowledge else Standing.REFUSED
     with transaction.atomic():
-        asked = Hold.objects.filter(pk=hold.pk, standing=Standing.ASKED)
+        asked = Hold.objects.filter(
+            pk=hold.pk, standing=Standing.REFUSED if after_all and acknowledge else Standing.ASKED
+        )
         if not asked.update(standing=to, answered_by=user, answered_at=timezone.now()):
             raise _too_late(hold)
         mark = hold.truss.mark

@@ -25,9 +25,32 @@ def test_the_second_answer_hears_who_was_first(ask_for, designer):
     hold = ask_for().holds.get()
     workflow.answer_hold(designer, hold, acknowledge=True)
     with refused(workflow.Conflict, "hold-answered", mark="K1", standing="acknowledged"):
-        workflow.answer_hold(designer, Hold.objects.get(pk=hold.pk), acknowledge=False)
+        workflow.answer_hold(designer, Hold.objects.get(pk=hold.pk), acknowledge=False, says="It is cut today.")
     hold.refresh_from_db()
     assert hold.standing == "acknowledged"
+
+
+@pytest.mark.parametrize("says", ["", "  \n"])
+def test_who_asked_is_told_why_the_saw_can_t_wait(says, ask_for, designer):
+    hold = ask_for().holds.get()
+    with refused(workflow.Refused, "say-why-no-hold"):
+        workflow.answer_hold(designer, hold, acknowledge=False, says=says)
+    assert Hold.objects.get().standing == "asked"
+
+
+def test_the_saw_waits_after_all(ask_for, designer):
+    hold = ask_for().holds.get()
+    with refused(workflow.Conflict, "hold-answered"):
+        workflow.answer_hold(designer, hold, acknowledge=True, after_all=True)  # nobody refused it
+    workflow.answer_hold(designer, hold, acknowledge=False, says="It is cut today.")
+    with refused(workflow.Conflict, "hold-answered"):
+        workflow.answer_hold(designer, hold, acknowledge=False, says="Once more.", after_all=True)
+    workflow.answer_hold(designer, hold, acknowledge=True, after_all=True)
+    assert Hold.objects.get().standing == "acknowledged"
+    assert [event.verb for event in Event.objects.filter(verb__endswith="the hold").order_by("pk")] == [
+        "refuse the hold",
+        "acknowledge the hold",
+    ]
 
 
 def test_a_released_hold_takes_no_answer(ask_for, designer, builder):

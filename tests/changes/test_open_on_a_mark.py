@@ -35,9 +35,10 @@ class TestHolds:
 
     def test_a_refused_one_says_so_too(self, ask_for, designer):
         first, second = ask_for(FITS), ask_for(HITS_WEB)
-        workflow.answer_hold(designer, first.holds.get(), acknowledge=False)
+        workflow.answer_hold(designer, first.holds.get(), acknowledge=False, says="It is cut today.")
         says = first.events.get(verb="refuse the hold").told
-        assert says == f"The saw does not wait for this request, and still for K1: request {second.pk} holds it."
+        still = f"still for K1: request {second.pk} holds it."
+        assert says == f"The saw does not wait for this request, and {still} It is cut today."
 
     def test_what_is_cut_is_held_by_nobody(self, ask_for, builder, truss, client_of):
         first, _ = ask_for(FITS), ask_for(HITS_WEB)

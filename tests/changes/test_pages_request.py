@@ -115,7 +115,7 @@ class TestWithdrawing:
 
     def test_says_nothing_of_a_hold_that_was_refused(self, client_of, builder, designer, answered):
         change = answered(HITS_WEB)
-        workflow.answer_hold(designer, change.holds.get(), acknowledge=False)
+        workflow.answer_hold(designer, change.holds.get(), acknowledge=False, says="It is cut today.")
         said = text(client_of(builder).get(url("withdraw", change.pk)))
         assert "Nobody decides it any more" in said
         assert "no longer waits" not in said

@@ -205,7 +205,7 @@ def test_a_hold_answered_twice_at_once_is_answered_once(ask_for, designer, make_
     other = make_person("second-designer", job, Role.DESIGNER)
     results = at_once(
         lambda: workflow.answer_hold(designer, Hold.objects.get(pk=hold.pk), acknowledge=True),
-        lambda: workflow.answer_hold(other, Hold.objects.get(pk=hold.pk), acknowledge=False),
+        lambda: workflow.answer_hold(other, Hold.objects.get(pk=hold.pk), acknowledge=False, says="It is cut today."),
     )
     assert sum(isinstance(result, workflow.Conflict) for result in results) == 1
     assert Event.objects.filter(verb__endswith="the hold").count() == 1

@@ -103,7 +103,7 @@ class TestWhatIsNew:
         workflow.decide(designer, change, verdict="send back", reason="Where?")
         assert words(client.get(count)) == "Your turn 1 1 new"
         waits = words(client_of(designer).get(reverse("changes:turns")))
-        assert f"Request {change.pk} asks that the saw wait: answer that." in waits
+        assert f"Request {change.pk} asks that the saw wait." in waits
         listed = words(client.get(reverse("changes:turns")))
         assert f"Request {change.pk} was sent back to you with a question." in listed
 

@@ -62,7 +62,7 @@ class AttachForm(AloneForm):
         if job.is_demo:
             state = cast(forms.ChoiceField, self.fields["state"])
             state.choices = [*_STATES, (NO_STATE, "none: a demonstration")]
-        if job.place:
+        if job.place and not job.is_demo:
             self.fields["state"].help_text = f"The job stands at {job.place}."
         if not replaces:
             del self.fields["reason"]

@@ -82,7 +82,9 @@
   const pin = () => {
     for (const [pair, { whole, strip, gap }] of pairs) {
       const next = pair.nextElementSibling.getBoundingClientRect().top;
-      const away = whole > strip && next - gap <= strip;
+      // for as long as there is a table to read beside it
+      const table = pair.parentElement.querySelector("div.forces")?.getBoundingClientRect().bottom ?? 0;
+      const away = whole > strip && next - gap <= strip && table > strip;
       if (away === pair.classList.contains("aligned")) continue;
       pair.classList.toggle("aligned", away);
       for (const drawing of pair.querySelectorAll(".drawing")) if (away) toWood(drawing); else drawing.scrollTop = 0;
