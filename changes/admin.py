@@ -59,9 +59,9 @@ class Options(ReadOnly):
     def worst(self, option: Option) -> str:
         return percent(option.worst_ratio)
 
-    @admin.display(description="computed from", ordering="stale")
+    @admin.display(description="computation", ordering="stale")
     def counts(self, option: Option) -> str:
-        return "an earlier computation" if option.stale else "the current one"
+        return "earlier" if option.stale else "current"
 
 
 @admin.register(Consequence)

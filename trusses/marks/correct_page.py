@@ -29,7 +29,12 @@ class CorrectionForm(AloneForm):
         widget=forms.Textarea(attrs={"rows": 14, "spellcheck": "false"}),
         label="Truss document",
     )
-    reason = forms.CharField(max_length=LONGEST_REASON, widget=forms.Textarea(attrs={"rows": 3}), label="Why")
+    reason = forms.CharField(
+        max_length=LONGEST_REASON,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        label="Why",
+        error_messages={"required": "Say why; the record keeps it."},
+    )
     accepts = forms.MultipleChoiceField(
         required=False,
         widget=forms.CheckboxSelectMultiple,
