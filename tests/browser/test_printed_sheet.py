@@ -204,13 +204,35 @@ def test_letters_are_as_high_as_the_standard_asks(enters: Callable[..., Person],
     lead = enters("site-lead", DESK)
     sheet_of(lead, mark)
     page = lead.page
+    capitals, low = capitals_of(page)
+    assert capitals > 500
+    assert low == []
+
+
+def capitals_of(page: Page) -> tuple[int, list[tuple[str, float]]]:
+    """How many capitals and figures are printed, and those that are too low."""
     paper = printed(page, "A4")
     # letters that are higher than wide, so that those of a plumb dimension are measured along their height as well
     printed_letters = [one for number in range(len(paper)) for one in letters(paper, number)]
     capitals = [one for one in printed_letters if re.fullmatch(r"[ABD-FHJ-LPR-UX-Z2-9]", one.text)]
-    assert len(capitals) > 500
-    low = sorted({(one.text, round(one.long, 2)) for one in capitals if one.long < LEAST_LETTER_MM - 0.02})
+    low = {(one.text, round(one.long, 2)) for one in capitals if one.long < LEAST_LETTER_MM - 0.02}
+    return len(capitals), sorted(low)
+
+
+def test_letters_of_a_plan_are_as_high_too_and_each_crossing_has_its_own(enters: Callable[..., Person]) -> None:
+    lead = enters("site-lead", DESK)
+    page = lead.page
+    page.goto("/jobs/1/plan/?level=Roof")
+    capitals, low = capitals_of(page)
+    assert capitals > 400
     assert low == []
+    lead.opens_answered("/requests/16/")
+    signs = page.locator("svg.plan .sign").count()
+    assert signs == 29
+    assert page.locator("svg.plan .letter").count() == signs
+    capitals, low = capitals_of(page)
+    assert low == []
+    assert all(letter in " ".join(words(page)).split() for letter in ("A", "Z", "AA", "AB", "AC"))
 
 
 def test_nothing_is_printed_over_anything_else(enters: Callable[..., Person]) -> None:
@@ -259,7 +281,7 @@ def test_no_column_and_no_part_of_the_plan_runs_off_the_paper(enters: Callable[.
     page = designer.page
     page.emulate_media(media="print")
     page.set_viewport_size({"width": PAPER_PX, "height": PAPER_PX})
-    for address, what in (("/jobs/1/plan/", ".plan-sheet svg"), ("/requests/5/", ".table-wrap > table")):
+    for address, what in (("/jobs/1/plan/", ".on-paper svg"), ("/requests/5/", ".table-wrap > table")):
         designer.opens_answered(address)
         assert page.locator(what).count() >= 1
         assert page.locator(f"{what}, .drawing svg").evaluate_all(BEYOND, PAPER_PX) == [], address
