@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
+from shapely import LineString, box
 
 from tests.option_cases import w_truss
-from trusses.drawing.capacity import capacity
+from trusses.drawing.capacity import capacity, levels
 from trusses.drawing.elevation import elevation
+from trusses.drawing.text import width_of
 
 XS, LBS = [0.0, 144.0, 288.0, 432.0], [900.0, 100.0, 400.0, 900.0]
 
@@ -31,8 +35,38 @@ def test_each_place_is_a_point_and_more_pounds_are_lower():
 
 def test_levels_say_pounds_and_the_label_the_range():
     svg = drawn()
-    assert {text.text for text in part(svg, "text")} >= {"50 lb", "250 lb", "500 lb"}
+    assert {text.text for text in part(svg, "text")} >= {"0 lbf", "200 lbf", "400 lbf", "600 lbf", "800 lbf"}
     assert "from 100 lb, 12 feet from the left bearing, to 900 lb" in svg.get("aria-label")
+
+
+@pytest.mark.parametrize("detail", ["sheet", "phone"])
+def test_the_scale_is_even_each_level_has_its_number_and_none_lies_on_the_curve(detail):
+    xs = [12.0 * i for i in range(37)]
+    pounds = [900 + 700 * math.sin(x / 20) for x in xs]
+    svg = drawn(xs, pounds, at_in=200.0, detail=detail)
+    marked = [text for text in part(svg, "text") if text.text.endswith("lbf")]
+    level = {float(text.text.split()[0].replace(",", "")) for text in marked}
+    assert level == {0, 500, 1000, 1500}
+    vs = [float(line.get("y1")) for line in part(svg, "line") if line.get("y1") == line.get("y2")][:4]
+    assert [b - a for a, b in pairwise(vs)] == pytest.approx([vs[1] - vs[0]] * 3, abs=0.02)
+    (line,) = part(svg, "polyline")
+    curve = LineString([tuple(map(float, pair.split(","))) for pair in line.get("points").split()])
+    size = 11 if detail == "phone" else 14.2
+    for text in marked:
+        right, low = float(text.get("x")), float(text.get("y"))
+        assert not curve.intersects(box(right - width_of(text.text, size), low - 0.72 * size, right, low)), text.text
+    said = " ".join(text.text for text in part(svg, "text"))
+    assert "Down: pounds-force (lbf) at one point, even scale." in said
+    assert "Dot: the least, 203 lbf at 8'-0\"" in said
+    assert "Upright line: asked at 16'-8\", about" in said
+
+
+@pytest.mark.parametrize("top", [1.0, 7.3, 50.0, 99.0, 100.0, 612.0, 4_999.0, 20_000.0])
+def test_levels_are_round_and_few(top):
+    found = levels(top)
+    assert found[0] == 0
+    assert 2 <= len(found) <= 6
+    assert found[-1] <= top < found[-1] + found[1] * 1.001
 
 
 @pytest.mark.parametrize("detail", ["sheet", "phone"])

@@ -17,6 +17,7 @@ from trusses.demo_set import marks
 from trusses.drawing import Taped, detail, elevation
 from trusses.drawing.placing import Room, Spot
 from trusses.drawing.placing import box as square
+from trusses.drawing.shape import shape
 from trusses.drawing.text import width_of
 from trusses.sheets import tape
 
@@ -228,3 +229,58 @@ def test_no_name_lies_on_the_line_that_tells_the_height(name):
         x, y, size = (float(word.get(key)) for key in ("x", "y", "font-size"))
         half = width_of(word.text, size) / 2
         assert not (abs(x - u) < half and high < y and y - size * 0.7 < low), word.text
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+@pytest.mark.parametrize("name", DEMO)
+def test_a_boxed_name_keeps_clear_of_wood(name, size):
+    before, after = truss(name), truss(name)
+    other = [
+        m | {"lumber": "2x4 SP No.1"} if m["role"] == "web" and (i % 2 or name == "R10") else m
+        for i, m in enumerate(after["members"])
+    ]
+    drawn = Drawn(elevation(after | {"members": other}, before=before, detail=size))
+    boxes = [
+        Polygon([(float(u), float(v)) for u, v in re.findall(r"(-?[\d.]+),(-?[\d.]+)", part.get("d"))])
+        for part in drawn.of_class("label-back")
+    ]
+    assert boxes
+    wood = STRtree([outline for _, outline in woods(drawn)])
+    assert min(one.distance(wood.geometries[wood.nearest(one)]) for one in boxes) > 2.5
+
+
+def numbered_in(drawn):
+    return {
+        label.get("data-for") for label in drawn.of_class("label")
+        if any(" lb" in (text.text or "") for text in label.iter(f"{SVG}text"))
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+@pytest.mark.parametrize("name", ["R4", "F1", "G1"])
+def test_a_force_without_room_for_its_number_is_named_below(name, size):
+    drawn = Drawn(elevation(truss(name), analysis=analysed(name), view="forces", detail=size))
+    called = shape(truss(name)).called
+    missing = {called[member["id"]] for member in truss(name)["members"]} - {called[one] for one in numbered_in(drawn)}
+    note = " ".join(drawn.texts("drawing-key"))
+    said = re.search(r"No room for the numbers? of ([^:]*): the table has (?:it|them)", note)
+    assert (set(said.group(1).split(", ")) if said else set()) == missing
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+@pytest.mark.parametrize("name", ["R1", "R3", "R4", "F1"])
+def test_no_circle_of_a_pocket_runs_through_a_name_or_a_flag(name, size):
+    document = truss(name)
+    xs, ys = zip(*document["joints"].values(), strict=True)
+    wide, high = max(xs) - min(xs), max(ys) - min(ys)
+    pockets = [
+        {"number": i + 1, "centre_in": [min(xs) + share * wide, min(ys) + 0.35 * high], "diameter_in": 0.5 * high,
+         "areas": []} for i, share in enumerate((0.35, 0.5, 0.65))
+    ]  # fmt: skip
+    drawn = Drawn(elevation(document, clear={"chosen": False, "pockets": pockets}, detail=size))
+    rings = [Point(float(c.get("cx")), float(c.get("cy"))).buffer(float(c.get("r")), 64).exterior
+             for c in drawn.of_class("largest")]  # fmt: skip
+    assert len(rings) == 3
+    assert [words for words, at in written(drawn) for ring in rings if ring.intersects(at.buffer(-HAIR))] == []
+    order = [part.get("class") for part in drawn.root]
+    assert "restraints" not in order or order.index("clear-map") < order.index("restraints")

@@ -166,6 +166,24 @@ class TestChange:
         assert {"changed", "moved"} <= drawn.classes("W1")
         assert [g.get("data-ghost") for g in drawn.of_class("ghost", "moved-from")] == ["W1"]
 
+    def test_what_is_gone_and_where_something_was_differ_without_color(self):
+        after = king_post()
+        after["joints"] |= {"D": [100, 0], "E": [60, 45]}
+        after["members"] = [m for m in after["members"] if m["id"] != "W1"] + [
+            {"id": "W2", "role": "web", "joints": ["D", "B"], "lumber": LUMBER}
+        ]
+        before = king_post()
+        before["members"] = [*before["members"], {"id": "W2", "role": "web", "joints": ["D", "B"], "lumber": LUMBER}]
+        drawn = Drawn(elevation(after, before=before))
+        dashes = {
+            kind: {e.get("stroke-dasharray") for part in drawn.of_class(kind) for e in part if e.tag == f"{SVG}path"}
+            for kind in ("removed", "moved-from", "drawing-key-removed", "drawing-key-moved-from")
+        }
+        assert dashes["removed"] == dashes["drawing-key-removed"]
+        assert dashes["moved-from"] == dashes["drawing-key-moved-from"]
+        assert dashes["removed"].isdisjoint(dashes["moved-from"])
+        assert all(len(each) == 1 and None not in each for each in dashes.values())
+
     def test_the_key_explains_only_what_is_there(self, drawn):
         words = drawn.texts("drawing-key")
         assert {"+ added", "△ changed", "taken out"} <= set(words)

@@ -162,7 +162,8 @@ def _label(paper: Paper, layer: Group, load: Load) -> None:
     size, words = paper.pens.small, load.words
     lines = (_MARK.get(load.state, "") + words[0], *words[1:])
     extent = (max(width_of(line, size) for line in lines) + 6, size * _LEADING * len(lines) + 2)
-    found = paper.room.first_free(_spots(paper, load, extent))
+    clear = size * 0.5 if load.state == "added" else 0.0  # a box keeps off the wood
+    found = paper.room.first_free(_spots(paper, load, (extent[0] + clear, extent[1] + clear)))
     if found is None:
         return
     at, leader = found

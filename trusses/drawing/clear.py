@@ -3,12 +3,14 @@ places where its centre may stand."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
+from itertools import pairwise
 from typing import Any
 
 from trusses.drawing import pens as P
 from trusses.drawing.paper import Paper, Point
-from trusses.drawing.placing import Spot, around, box
+from trusses.drawing.placing import Spot, around, box, thread
 from trusses.drawing.text import width_of
 
 #: What `elevation` is given: pockets, each with number, centre_in, diameter_in and areas, the regions of free centres
@@ -16,6 +18,8 @@ from trusses.drawing.text import width_of
 ClearMap = Mapping[str, Any]
 
 _STEP = {"sheet": 4.5, "phone": 3.4, "thumb": 3.0}
+_SIDES = 18
+_RING = "a pocket's circle"
 Number = tuple[Point, tuple[Point, Point] | None]
 
 
@@ -27,6 +31,7 @@ def draw_clear(paper: Paper, found: ClearMap) -> None:
         for pocket in found["pockets"]:
             radius = pocket["diameter_in"] / 2 * paper.view.scale
             at = paper.view.at(pocket["centre_in"])
+            _keep_off(paper, at, radius)
             paper.circle(layer, at, radius, class_="largest", fill="none", **paper.narrow(stroke_dasharray=P.ASKED))
         return
     if not any(pocket["areas"] for pocket in found["pockets"]):
@@ -40,6 +45,14 @@ def draw_clear(paper: Paper, found: ClearMap) -> None:
                 layer, *lines, class_="free tone-opening", color=P.OPENING, fill_rule="evenodd",
                 fill=paper.url("free"), **paper.wide(0.8),
             )  # fmt: skip
+
+
+def _keep_off(paper: Paper, at: Point, radius: float) -> None:
+    """No name lies on the circle's line."""
+    turns = [2 * math.pi * i / _SIDES for i in range(_SIDES + 1)]
+    ring = [(at[0] + radius * math.cos(turn), at[1] + radius * math.sin(turn)) for turn in turns]
+    for a, b in pairwise(ring):
+        paper.room.take(thread(a, b), _RING)
 
 
 def number_pockets(paper: Paper, found: ClearMap) -> None:

@@ -101,7 +101,7 @@ def _change(marks: Differences) -> str:
     said = []
     for ids, what in ((marks.added, "added"), (marks.changed, "changed"), (marks.removed, "taken out")):
         if ids:
-            named = [clean(name, TAG_LETTERS) for name in sorted(ids, key=_natural)]
+            named = [clean(name, TAG_LETTERS) for name in sorted(ids, key=natural)]
             more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
             said.append(f"{what} {', '.join(named[:_MOST_NAMED])}{more}")
     return f"Compared with the truss before: {'; '.join(said)}." if said else "No member differs from the truss before."
@@ -124,7 +124,7 @@ def _and(words: Iterable[str]) -> str:
     return listed[0] if len(listed) == 1 else ", ".join(listed[:-1]) + " and " + listed[-1] if listed else ""
 
 
-def _natural(name: str) -> tuple[str, int, str]:
+def natural(name: str) -> tuple[str, int, str]:
     head = name.rstrip("0123456789")
     digits = name[len(head) :]
     return (head, int(digits[:9] or 0), name)

@@ -10,6 +10,7 @@ from trusses.drawing.arrows import drop
 from trusses.drawing.bearings import ground_level
 from trusses.drawing.borne import Weight, numbered
 from trusses.drawing.clear import ClearMap
+from trusses.drawing.describe import natural
 from trusses.drawing.dimensions import MOST_DIMENSIONED, Below, Tier, tiers
 from trusses.drawing.enlarged import draw_frame, framed
 from trusses.drawing.forces import member_forces
@@ -203,5 +204,9 @@ def notes(scene: Scene, shown: list[Tier]) -> list[str]:
             if scene.combination
             else "Largest axial forces of all load combinations"
         )
+        if scene.unnumbered:
+            one, names = len(scene.unnumbered) == 1, ", ".join(sorted(scene.unnumbered, key=natural))
+            numbers, them = ("number", "it") if one else ("numbers", "them")
+            notes.append(f"No room for the {numbers} of {names}: the table has {them}.")
         notes.append(f"{which}, pounds (lb). The heavier the line, the larger the force.")
     return notes

@@ -38,12 +38,12 @@ def draw_wood(paper: Paper, scene: Scene) -> None:
     draw_bearings(paper, scene.after, scene.wood, _reactions(scene))
     if paper.pens.dimensions and scene.forces is None:
         draw_centrelines(paper, scene.after)
+    if scene.clear is not None:  # flags and names stand over it
+        draw_clear(paper, scene.clear)
     if paper.pens.names:
         scene.rows = draw_restraints(paper, scene.after)
         draw_joints(paper, scene.after)
     draw_gaps(paper, scene.gaps, _fits(scene.analysis))
-    if scene.clear is not None:
-        draw_clear(paper, scene.clear)
 
 
 def draw_words(paper: Paper, scene: Scene) -> None:
@@ -70,6 +70,7 @@ def draw_words(paper: Paper, scene: Scene) -> None:
         gone = [piece for piece in scene.before.pieces.values() if piece.id in scene.marks.removed]
         draw_ghost_tags(paper, scene.before, gone)
     flag_rows(paper, scene.rows)
+    scene.unnumbered = tags.unnumbered
 
 
 def finish(paper: Paper, scene: Scene, top: float, bottom: float) -> None:

@@ -115,7 +115,7 @@ def _sample(paper: Paper, item: Group, key: str, at: Point, wide: float) -> None
 def _swatch(paper: Paper, key: str) -> dict[str, Any]:
     tone = {"class_": "tone-opening", "color": P.OPENING}
     opening = {"fill": P.INK, "fill_opacity": 0.08} | tone | paper.wide(1.25)
-    ghost = {"fill": "none"} | paper.narrow(stroke_opacity=P.FAINT, stroke_dasharray=P.GHOST)
+    ghosts = {kind: {"fill": "none"} | paper.narrow(stroke_dasharray=dashes) for kind, dashes in P.GHOST.items()}
     marked = {"fill": P.MARKER, "class_": "marked"}
     swatches: dict[str, dict[str, Any]] = {
         "opening": opening,
@@ -123,13 +123,11 @@ def _swatch(paper: Paper, key: str) -> dict[str, Any]:
         "clearance": {"fill": paper.url("hatch")} | tone | paper.narrow(stroke_dasharray=P.CLEAR),
         "largest": {"fill": "none"} | paper.narrow(stroke_dasharray=P.ASKED),
         "free": {"fill": paper.url("free")} | tone | paper.wide(0.8),
-        "removed": ghost,
-        "moved-from": ghost,
         "touched": marked | paper.wide(),
         "damaged": marked | paper.wide(),
         "added": marked | paper.wide(1.7),
         "changed": marked | paper.wide(1.7),
-    }
+    } | ghosts
     return swatches[key]
 
 

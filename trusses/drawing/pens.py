@@ -24,7 +24,8 @@ COMPRESSION = "#a04a12"
 
 CHAIN = "10 3 2 3"  # centrelines (ISO 128-2 type 04)
 CENTRE = "6 2 1.5 2"
-GHOST = "5 4"  # what is no longer there (type 02, dashed)
+GHOST = {"removed": "6 3.5", "moved-from": "1.2 2.6"}
+"""What is no longer there: dashed (type 02) what was taken out, dotted (type 07) where something was that moved."""
 CLEAR = "2 2.5"
 ASKED = "7 3"
 

@@ -43,6 +43,8 @@ class Scene:
         self.names_joints = False
         self.clear: ClearMap | None = None
         self.taped: tuple[Taped, ...] = ()
+        self.unnumbered: list[str] = []
+        """Pieces whose force had no room for its number."""
         self.weights = tuple(weights)
         self.asked: tuple[float, float] | None = None
         self.touched_as = "touched"

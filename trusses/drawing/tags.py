@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import NamedTuple
 
 from svgwrite.container import Group
@@ -29,6 +29,7 @@ _ALONG = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74)
 _LED_TO = (0.5, 0.3, 0.7)
 _RINGS = range(1, 23)
 _LEADING = 1.16
+_CLEAR = 0.32  # of the letters' size, between a box and wood
 
 
 class Place(NamedTuple):
@@ -39,10 +40,17 @@ class Place(NamedTuple):
     size: float
     turned: float = 0.0
     leader: tuple[Point, Point] | None = None
+    pad: float = 0.0
+    """What stays free around a label in a box."""
+
+    @property
+    def box(self) -> tuple[Point, ...]:
+        """The box around the lines."""
+        return box(*self.at, *_extent(self.lines, self.size), self.turned)
 
     @property
     def spot(self) -> Spot[Place]:
-        wide, high = _extent(self.lines, self.size)
+        wide, high = (extent + 2 * self.pad for extent in _extent(self.lines, self.size))
         outline = box(*self.at, wide, high, self.turned)
         if self.leader is not None:
             return Spot(outline, self, self.leader)
@@ -79,11 +87,14 @@ class Tags:
         self.paper, self.shape, self.marks, self.forces, self.touched = paper, shape, marks, forces, touched
         self.touched_as = touched_as
         self.layer = paper.group("labels")
+        self.unnumbered: list[str] = []
+        """Names of the pieces whose pounds had no room."""
 
     def draw(self, tags: Iterable[Tag]) -> None:
         """The most telling first, since the first find room: what a change touches, then the largest forces."""
         for tag in sorted(tags, key=lambda tag: (tag.kind == "", -tag.force)):
-            _label(self.paper, self.layer, tag)
+            if not _label(self.paper, self.layer, tag):
+                self.unnumbered.append(clean(tag.name, TAG_LETTERS))
 
     def all(self) -> list[Tag]:
         """One for each web and for each board, or for its panels where these must be told apart."""
@@ -135,20 +146,28 @@ def draw_ghost_tags(paper: Paper, before: Shape, removed: Iterable[Piece]) -> No
             _write(paper, group, place, text_decoration="line-through")
 
 
-def _label(paper: Paper, layer: Group, tag: Tag) -> None:
+def _label(paper: Paper, layer: Group, tag: Tag) -> bool:
+    """Whether all of it had room."""
     name = clean(tag.name, TAG_LETTERS)
     if tag.kind in _MARK:
         name = f"{_MARK[tag.kind]} {name}"
-    places = _with_forces(paper, tag, name) if tag.words else _places(paper, tag.piece, (name,), paper.pens.text)
+    pad = _CLEAR * paper.pens.small if tag.kind in _MARK else 0.0
+    size = paper.pens.text
+    places = _with_forces(paper, tag, name) if tag.words else _places(paper, tag.piece, (name,), size, pad)
     place = paper.room.first_free((place.spot for place in places), beside=tag.panels)
     if place is None:
-        return
+        return False
     group = paper.group(f"label {tag.kind}".strip(), layer)
     group["data-for"] = clean(tag.piece.id, NAME_LETTERS)
     if tag.kind in _MARK:
-        paper.polygon(group, place.spot.outline, class_="label-back marked", fill=P.MARKER, **paper.wide())
+        paper.polygon(group, place.box, class_="label-back marked", fill=P.MARKER, **paper.wide())
     _write(paper, group, place, **({"font_weight": "600"} if tag.kind in _MARK else {}))
-    paper.stands(group, lambda other: _label(other, other.group("labels"), tag), tag.panels)
+    paper.stands(group, partial(_again, tag), tag.panels)
+    return not tag.words or place.lines != (name,)
+
+
+def _again(tag: Tag, paper: Paper) -> None:
+    _label(paper, paper.group("labels"), tag)
 
 
 def _with_forces(paper: Paper, tag: Tag, name: str) -> Iterator[Place]:
@@ -159,10 +178,10 @@ def _with_forces(paper: Paper, tag: Tag, name: str) -> Iterator[Place]:
     yield from _places(paper, tag.piece, (name,), size)
 
 
-def _places(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> Iterator[Place]:
+def _places(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float, pad: float = 0.0) -> Iterator[Place]:
     """Where a label may stand: beside its piece, else led to it from the nearest place that is free."""
-    yield from _beside(paper, piece, lines, size)
-    yield from _led(paper, piece, lines, size)
+    yield from _beside(paper, piece, lines, size, pad)
+    yield from _led(paper, piece, lines, size, pad)
 
 
 @lru_cache(maxsize=256)
@@ -170,7 +189,7 @@ def _extent(lines: tuple[str, ...], size: float) -> tuple[float, float]:
     return max(width_of(line, size) for line in lines) + 5, size * _LEADING * len(lines) + 1
 
 
-def _beside(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> Iterator[Place]:
+def _beside(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float, pad: float) -> Iterator[Place]:
     """Upright, next to the member: outside the truss first."""
     ends = paper.seen(piece.a, piece.b)
     if ends is None:
@@ -180,10 +199,13 @@ def _beside(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> 
     nx, ny = _outside(piece)
     for more in (2.0, 7.0):
         for side in (1, -1):
-            off = piece.half * paper.view.scale + abs(nx) * wide / 2 + abs(ny) * high / 2 + more
+            off = piece.half * paper.view.scale + abs(nx) * wide / 2 + abs(ny) * high / 2 + pad + more
             for share in _ALONG:
                 yield Place(
-                    (ax + (bx - ax) * share + side * nx * off, ay + (by - ay) * share + side * ny * off), lines, size
+                    (ax + (bx - ax) * share + side * nx * off, ay + (by - ay) * share + side * ny * off),
+                    lines,
+                    size,
+                    pad=pad,
                 )
 
 
@@ -209,7 +231,7 @@ def _parallel(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -
             yield Place(at, lines, size, turned)
 
 
-def _led(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> Iterator[Place]:
+def _led(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float, pad: float) -> Iterator[Place]:
     """Farther out, nearest first, with a thin line to the member."""
     ends = paper.seen(piece.a, piece.b)
     if ends is None:
@@ -219,7 +241,7 @@ def _led(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float) -> Ite
     rings = (around(foot, _extent(lines, size), _RINGS, size * 0.8) for foot in feet)
     for spots in zip(*rings, strict=True):
         for foot, (at, edge) in zip(feet, spots, strict=True):
-            yield Place(at, lines, size, leader=(edge, foot))
+            yield Place(at, lines, size, leader=(edge, foot), pad=pad)
 
 
 def _outside(piece: Piece) -> Point:

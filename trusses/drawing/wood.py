@@ -51,7 +51,7 @@ def draw_ghosts(paper: Paper, before: Shape, outlines: dict[str, Outline], marks
         paper.title(group, f"{clean(before.called[piece.id])}, {_ROLE[piece.role]}: {said}")
         corners = [paper.view.at(corner) for corner in outlines[piece.id].corners]
         paper.room.take(corners, f"ghost {piece.id}")
-        stroke = paper.narrow(stroke_opacity=P.FAINT, stroke_dasharray=P.GHOST)
+        stroke = paper.narrow(stroke_opacity=P.FAINT, stroke_dasharray=P.GHOST[kind])
         paper.polygon(group, corners, class_="edge", fill="none", **stroke)
 
 
