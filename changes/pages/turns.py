@@ -67,8 +67,10 @@ def _onward(turn: turns.Turn, kept: Kept) -> dict[str, str]:
     truss, step = turn.waits[0]
     if len(turn.waits) > 1:
         return {"says": _of_each(turn, step.name, kept), "at": reverse("trusses:sheets", args=[truss.job_id])}
-    says = f"revision {truss.current.number}: {to_do(step.name, step.copies, kept[truss.pk, step.name])}"
-    return {"says": says, "at": address(truss.current, step)}
+    says = to_do(step.name, step.copies, kept[truss.pk, step.name])
+    # what comes to the site or is set may be built to an earlier revision and stay by it
+    on_site = step.name in (Stage.DELIVERED, Stage.SET)
+    return {"says": says if on_site else f"revision {truss.current.number}: {says}", "at": address(truss.current, step)}
 
 
 def _of_each(turn: turns.Turn, name: str, every: Kept) -> str:

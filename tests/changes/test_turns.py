@@ -61,9 +61,7 @@ class TestWhoseTurn:
         assert "K1 Revision 1: attach the sealed drawing." in words(page)
         assert f'href="/jobs/{truss.job_id}/plan/"' in page.content.decode()
         truss.copies.update(stage="built", built_to=truss.current)
-        assert "K1 Revision 1: look at copies 1–3 when they come, and say so." in words(
-            client_of(site_lead).get("/turns/")
-        )
+        assert "K1 Look at copies 1–3 when they come, and say so." in words(client_of(site_lead).get("/turns/"))
 
     def test_what_broke_is_whose_it_is(self, answered, builder, designer):
         change = answered(HITS_WEB)
