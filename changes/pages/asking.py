@@ -98,6 +98,7 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
         want_atlas(mark)
     answer = _answer(mark, design, form, pending([mark.pk]).get(mark.pk, []))
     answer["title"] = design.title
+    answer["designed"] = design.document.get("openings", ())
     sizes = {
         "round_sizes": ROUND_SIZES_IN,
         "trunk_sizes": TRUNK_SIZES_IN,

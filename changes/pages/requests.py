@@ -163,7 +163,8 @@ def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> i
     try:
         verb(*args, **kwargs)
     except (workflow.Refused, workflow.Conflict) as refused:
-        form.add_error(None, sentence(refused.says))
+        field = getattr(refused, "field", None)
+        form.add_error(field if field in ("reason", "says") and field in form.fields else None, sentence(refused.says))
         return 422
     return 200
 

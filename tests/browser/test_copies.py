@@ -49,6 +49,15 @@ def test_a_thumb_and_keys_choose_copies_and_the_list_is_in_step(builder):
     assert chosen() == [3]
     page.get_by_role("button", name="All").tap()
     assert chosen() == every
+    # the last copies lie beyond the edge: that is told, and one tap away
+    page.get_by_role("button", name=re.compile("cop(y|ies) further right")).tap()
+    expect(page.get_by_role("button", name=re.compile("further right"))).to_be_hidden()
+    expect(page.get_by_role("button", name=re.compile("cop(y|ies) further left"))).to_be_visible()
+    # what another request asks for is drawn, and told apart from what is asked here
+    theirs, mine = page.locator("#stage .opening.not-mine:visible"), page.locator("#stage .opening.ask:visible")
+    assert "not-mine" not in mine.first.get_attribute("class")
+    colors = [one.first.evaluate("one => getComputedStyle(one).color") for one in (theirs, mine)]
+    assert colors[0] != colors[1]
     # nothing of it reaches beyond the screen
     assert page.evaluate("document.querySelector('.choose').getBoundingClientRect().right") <= PHONE.width
     # where numbers are typed, they follow, and what is typed is shown

@@ -72,7 +72,15 @@ def test_a_mark_prints_its_name_and_revision(client_of, site_lead, truss):
     page = client_of(site_lead).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/").content.decode()
     (link,) = re.findall(r'media="print" href="(/print\.css\?[^"]+)"', page)
     css = client_of(site_lead).get(link.replace("&amp;", "&")).content.decode()
-    assert contents(css)["top-left"] == f"{truss.mark} revision 0"
+    told = contents(css)
+    assert told["top-left"] == f"{truss.mark} revision 0"
+    assert told["top-center"] == f"as of {truss.job.today():%b} {truss.job.today().day}, {truss.job.today().year}"
+
+
+@pytest.mark.parametrize("path", ["", "sheets/", "requests/", "people/"])
+def test_a_list_prints_its_job_and_day_on_each_page(client_of, site_lead, truss, path):
+    page = client_of(site_lead).get(f"/jobs/{truss.job_id}/{path}").content.decode()
+    assert re.search(r'media="print" href="/print\.css\?named=[^"]+of=[^"]+on=as\+of\+', page)
 
 
 @pytest.mark.parametrize("who", ["outsider", "nobody"])

@@ -142,5 +142,5 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
 @cache_control(private=True, max_age=31_536_000, immutable=True)
 def print_edges(request: HttpRequest) -> HttpResponse:
     """The stylesheet for the edges of any other printed page; it says only what its own address says."""
-    named, job, foot = (request.GET.get(name, "")[:200] for name in ("named", "of", "foot"))
-    return HttpResponse(paper.edges(named, job, foot), content_type="text/css; charset=utf-8")
+    named, job, foot, on = (request.GET.get(name, "")[:200] for name in ("named", "of", "foot", "on"))
+    return HttpResponse(paper.edges(named, job, foot, on=on), content_type="text/css; charset=utf-8")

@@ -17,12 +17,12 @@ def margins(revision: Revision, status: Status, verdict: Verdict) -> str:
     return edges(named, revision.truss.job.name, verdict.says, loud=status.word)
 
 
-def edges(named: str, job: str, foot: str, *, loud: str = "") -> str:
-    """A stylesheet for print: `named` and `job` on top of each page with what must be `loud` between them, `foot` and
-    the page's number among all of them below."""
+def edges(named: str, job: str, foot: str, *, loud: str = "", on: str = "") -> str:
+    """A stylesheet for print: `named` and `job` on top of each page with what must be `loud` between them, else the day
+    `on` which the page was made, `foot` and the page's number among all of them below."""
     boxes = {
         "top-left": (_string(named), _FONT),
-        "top-center": (_string(loud), _LOUD),
+        "top-center": (_string(loud), _LOUD) if loud else (_string(on), _FONT),
         "top-right": (_string(job[:_LONGEST] + ("…" if len(job) > _LONGEST else "")), _FONT),
         "bottom-left": (_string(foot), _FONT),
         "bottom-right": ('"page " counter(page) " of " counter(pages)', _FONT),

@@ -94,6 +94,38 @@
     const follow = () => { if (!writes) { mode = single ? "one" : null; show(); } };
     if (field) field.addEventListener("input", follow);
     for (const box of boxes) box.addEventListener("change", follow);
+    // What of a plan lies beyond its edges is told, and one tap away.
+    for (const sheet of root.querySelectorAll(".choose-sheet")) {
+      const bar = Object.assign(document.createElement("div"), { className: "zoomer no-print" });
+      const WAYS = { left: [-1, 0], right: [1, 0], up: [0, -1], down: [0, 1] };
+      const buttons = Object.entries(WAYS).map(([way, [x, y]]) => {
+        const button = Object.assign(document.createElement("button"), { type: "button" });
+        button.onclick = () => sheet.scrollBy({ left: 0.8 * x * sheet.clientWidth, top: 0.8 * y * sheet.clientHeight });
+        bar.append(button);
+        return [way, button];
+      });
+      const beyond = () => {
+        const box = sheet.getBoundingClientRect(), found = { left: 0, right: 0, up: 0, down: 0 };
+        for (const line of sheet.querySelectorAll(".pick .target")) {
+          const { left, right, top, bottom } = line.getBoundingClientRect(), x = (left + right) / 2, y = (top + bottom) / 2;
+          if (x < box.left) found.left += 1;
+          else if (x > box.right) found.right += 1;
+          else if (bottom <= box.top || (y < box.top && bottom - top < box.height)) found.up += 1;
+          else if (top >= box.bottom || (y > box.bottom && bottom - top < box.height)) found.down += 1;
+        }
+        for (const [way, button] of buttons) {
+          const n = found[way], where = `further ${way}`;
+          if (!n && document.activeElement === button) sheet.focus(); // the last of that side came in sight
+          button.hidden = !n;
+          button.textContent = way === "left" ? `‹ ${n} ${where}` : way === "right" ? `${n} ${where} ›` : `${n} ${where}`;
+          button.setAttribute("aria-label", `${n} ${n === 1 ? "copy" : "copies"} ${where}`);
+        }
+        bar.hidden = buttons.every(([, button]) => button.hidden);
+      };
+      sheet.after(bar);
+      sheet.addEventListener("scroll", beyond, { passive: true });
+      new ResizeObserver(beyond).observe(sheet);
+    }
     // what a browser brings back after a reload comes without an event
     window.addEventListener("pageshow", show);
     show();

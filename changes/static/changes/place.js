@@ -271,6 +271,13 @@
       grip.ownerSVGElement.setAttribute("role", "group"); // an image has nothing in it that could be pressed
     }
   };
+  // What others asked for, or was designed before, is drawn too: it is told apart from what is asked here.
+  const apart = () => {
+    const mine = stage().querySelector(GRIP)?.dataset.opening;
+    for (const one of stage().querySelectorAll("[data-opening], .opening-label[data-for], .dim-opening[data-for]")) {
+      one.classList.toggle("not-mine", mine !== undefined && (one.dataset.opening ?? one.dataset.for) !== mine);
+    }
+  };
   // On a phone what stays in sight while one types is the enlarged detail, where there is one, and the answer.
   const lower = () => {
     const picture = document.getElementById("picture");
@@ -286,6 +293,7 @@
   };
   document.body.addEventListener("htmx:afterSwap", () => {
     reachable();
+    apart();
     lower();
     told();
     // A region that stays on the page is read out; one that is put in anew may not be.
@@ -295,6 +303,7 @@
     [...stage().querySelectorAll(GRIP)].find((grip) => grip.getClientRects().length)?.focus();
   });
   reachable();
+  apart();
   lower();
   told();
 

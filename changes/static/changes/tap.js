@@ -22,6 +22,8 @@
     field.dispatchEvent(new Event("input", { bubbles: true }));
     field.dispatchEvent(new Event("change", { bubbles: true }));
   };
+  const forget = () => { for (const spot of stage.querySelectorAll(".tapped")) spot.remove(); };
+  form.addEventListener("input", ({ target, isTrusted }) => { if (isTrusted && [...fields, "x", "y"].includes(target.name)) forget(); }); // typed: it is elsewhere now
   stage.addEventListener("click", (event) => {
     const svg = event.target.closest("svg[data-scale]");
     if (!svg) return;
@@ -30,7 +32,7 @@
     const onPlan = west !== undefined;
     const x = onPlan ? Number(west) + (at.x - EDGE) / Number(scale) : (at.x - Number(x0)) / Number(scale);
     const y = onPlan ? Number(low) + (svg.viewBox.baseVal.height - EDGE - at.y) / Number(scale) : (Number(y0) - at.y) / Number(scale);
-    for (const spot of stage.querySelectorAll(".tapped")) spot.remove();
+    forget();
     const spot = document.createElementNS("http://www.w3.org/2000/svg", "circle");
     spot.setAttribute("class", "tapped");
     const r = 6 / Math.min(svg.getScreenCTM().a, 1);

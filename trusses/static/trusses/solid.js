@@ -294,5 +294,6 @@ const begin = async () => {
 begin().catch((trouble) => {
   stage.querySelector("canvas")?.remove();
   plainPicture(false);
+  document.getElementById("solid-says").textContent = "A plain picture: nothing in it can be turned or tapped in this browser.";
   stage.dataset.trouble = String(trouble);
 });
