@@ -81,7 +81,7 @@
   const pairs = new Map(); // of each pair its height where it stands whole, and that of the strip, pixels
   const edges = (parts) => [...parts].map((part) => part.getBoundingClientRect());
   const toWood = (drawing) => {
-    const svg = [...drawing.querySelectorAll("svg")].find((one) => one.checkVisibility());
+    const svg = [...drawing.querySelectorAll("svg")].find((one) => one.getClientRects().length);
     const wood = edges(svg?.querySelectorAll("g.m") ?? []);
     if (!wood.length) return;
     const top = Math.min(...wood.map((one) => one.top)), bottom = Math.max(...wood.map((one) => one.bottom));

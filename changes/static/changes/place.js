@@ -45,7 +45,7 @@
   };
 
   // Drawn is the size that is shown; a page that turns to the other one asks for that.
-  const shown = () => ["desk", "phone"].map((size) => stage().querySelector(`.for-${size}`)).find((one) => one?.checkVisibility());
+  const shown = () => ["desk", "phone"].map((size) => stage().querySelector(`.for-${size}`)).find((one) => one?.getClientRects().length);
   form.addEventListener("htmx:configRequest", (event) => {
     event.detail.parameters.shown = shown()?.classList.contains("for-phone") ? "phone" : "desk";
   });
@@ -281,7 +281,7 @@
   // On a phone what stays in sight while one types is the enlarged detail, where there is one, and the answer.
   const lower = () => {
     const picture = document.getElementById("picture");
-    const enlarged = [...picture.querySelectorAll(".enlarged")].find((one) => one.checkVisibility());
+    const enlarged = [...picture.querySelectorAll(".enlarged")].find((one) => one.getClientRects().length);
     const above = enlarged ? enlarged.getBoundingClientRect().top - picture.getBoundingClientRect().top : 0;
     form.style.setProperty("--above", `${above}px`);
   };

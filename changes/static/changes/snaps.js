@@ -52,7 +52,7 @@ self.snaps = (() => {
     return xs.length === 2 ? (xs[0] + xs[1]) / 2 : null; // with a wall between there are several spans
   };
   const others = () => {
-    const svg = [...stage().querySelectorAll(":is(.for-phone, .for-desk) svg")].find((one) => one.checkVisibility());
+    const svg = [...stage().querySelectorAll(":is(.for-phone, .for-desk) svg")].find((one) => one.getClientRects().length);
     return [...svg?.querySelectorAll(".opening:not(.ask)") ?? []].map(({ dataset }) => ({ id: dataset.opening, y: Number(dataset.centreY) }));
   };
 

@@ -3,15 +3,24 @@
 (() => {
   "use strict";
   const QUALITY = 0.85, making = new WeakMap();
+  // An image element stands as the camera was held in every browser; Safari before 17 refuses to be told so of a bitmap.
+  const read = async (file) => {
+    const picture = new Image();
+    picture.src = await new Promise((done, fail) => {
+      const reader = Object.assign(new FileReader(), { onload: () => done(reader.result), onerror: fail });
+      reader.readAsDataURL(file); // pages may show no blob: (their policy)
+    });
+    await picture.decode();
+    return picture;
+  };
   const smaller = async (file, longest) => {
     if (!file.type.startsWith("image/")) return file;
     try {
-      const picture = await createImageBitmap(file, { imageOrientation: "from-image" }), scale = longest / Math.max(picture.width, picture.height);
+      const picture = await read(file), scale = longest / Math.max(picture.width, picture.height);
       if (scale >= 1 && file.type === "image/jpeg" && file.size < 300_000) return file;
       const canvas = document.createElement("canvas");
       [canvas.width, canvas.height] = [picture.width, picture.height].map((side) => Math.max(1, Math.round(side * Math.min(1, scale))));
       canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
-      picture.close();
       const made = await new Promise((done) => canvas.toBlob(done, "image/jpeg", QUALITY));
       return made ? new File([made], `${file.name.replace(/\.\w+$/, "")}.jpg`, { type: "image/jpeg" }) : file;
     } catch {

@@ -25,7 +25,7 @@ const membersOf = (drawing) => {
   return group.matches(DRAWINGS) ? [group] : [...group.querySelectorAll(DRAWINGS)];
 };
 const svgsOf = (drawing) => [...drawing.querySelectorAll("svg[viewBox]")];
-const isShown = (svg) => svg.checkVisibility();
+const isShown = (svg) => svg.getClientRects().length > 0;
 
 const homes = new WeakMap();
 const homeOf = (svg) => {
