@@ -323,9 +323,14 @@ def test_nothing_kept_is_shown_or_sent_to_another(lead: Page) -> None:
     finds(page)
     typing = page.context.new_page()  # a tab that was left open
     typing.goto("/jobs/1/trusses/9/ask/damage/")
+    left = page.context.new_page()
+    left.goto("/jobs/1/trusses/9/")
     page.goto("/jobs/1/")
     page.get_by_role("button", name="Sign out").tap()
     page.wait_for_url("**/sign-in/**")
+    left.evaluate("dispatchEvent(new PageTransitionEvent('pageshow', { persisted: true }))")  # as Back brings it
+    left.wait_for_url("**/sign-in/**")
+    left.close()
     loses(page)
     page.goto(SHEET)
     expect(page.locator("#device-why")).to_contain_text("not on this device")

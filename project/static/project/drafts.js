@@ -44,6 +44,13 @@
     form.before(note);
     if (new URLSearchParams(location.search).get("typed") === row.key) bring.click();
   };
+  addEventListener("pageshow", async (event) => { // with its page from the browser's memory, which may have dropped photos
+    if (!event.persisted) return;
+    for (const form of forms) {
+      const own = await outbox.get("drafts", outbox.keyOf(form).value);
+      if (own?.who === who && !filesOf(form).length) put(form, own.files);
+    }
+  });
   addEventListener("load", async () => {
     const back = ["reload", "back_forward"].includes(performance.getEntriesByType("navigation")[0]?.type);
     for (const form of forms) {

@@ -83,7 +83,10 @@
     if (form.dataset.sent) event.preventDefault();
     form.dataset.sent = "1";
   });
+  // WebKit empties a form without autocomplete just after that, and what is drawn beside it stays.
   addEventListener("pageshow", (event) => {
-    if (event.persisted && [...kept()].some((form) => form.dataset.sent)) location.reload();
+    if (!event.persisted) return;
+    if ([...kept()].some((form) => form.dataset.sent)) location.reload();
+    else setTimeout(() => { for (const form of kept()) bringBack(form); });
   });
 })();

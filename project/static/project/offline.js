@@ -122,6 +122,15 @@
       return null;
     }
   };
+  // Safari and Firefox bring a page back whole from their memory, also one of somebody who signed out since: it isn't seen
+  // before it is known whose this device is now.
+  addEventListener("pageshow", async (event) => {
+    if (!event.persisted || who === "nobody") return;
+    root.style.visibility = "hidden";
+    const now = (await outbox.get("known", "who").catch(() => null))?.value ?? (await meet([]))?.who;
+    if (now && now !== who) location.reload();
+    else root.style.visibility = "";
+  });
   addEventListener("offline", () => signal(false));
   addEventListener("online", () => { look(); keep(true); });
   document.addEventListener("htmx:sendError", () => signal(false));
@@ -229,7 +238,9 @@
   });
   const opened = Date.now();
   addEventListener("load", async () => {
-    if (worker && isSecureContext) {
+    // Not at the sign-in page: WebKit leaves a worker installing for good whose page goes at that moment, and for nobody
+    // is anything kept.
+    if (worker && isSecureContext && who !== "nobody") {
       await worker.register("/worker.js").catch(() => {});
       keep();
     }

@@ -242,6 +242,7 @@ const form = async (event) => {
   const leaves = KNOWS.leaves.some((start) => path.startsWith(start));
   if (leaves) {
     leavings += 1;
+    await belongsTo("nobody");
     await forget("");
   }
   try {
