@@ -11,6 +11,11 @@ from tests.browser.people import DESK, PHONE, Person
 SIDEWAYS = """() => [...document.querySelectorAll(".table-wrap")]
   .filter(wrap => wrap.scrollWidth > wrap.clientWidth + 1).map(wrap => wrap.getAttribute("aria-label"))"""
 
+SMALL = """() => [...document.querySelectorAll("main :is(input, select, textarea)")]
+  .filter(field => field.getClientRects().length && !/^(checkbox|radio|range)$/.test(field.type))
+  .filter(field => parseFloat(getComputedStyle(field).fontSize) < 16).map(field => field.name)"""
+"""Fields that iOS brings the page nearer to when one types into them, and leaves it there."""
+
 
 def sideways(page: Page) -> list[str]:
     """The tables that have to be moved sideways to be read, those that are folded away too."""
@@ -42,6 +47,7 @@ def test_no_table_of_the_editor_moves_sideways(enters: Callable[..., Person]) ->
     page.goto(str(edits.first.get_attribute("href")))
     assert page.locator("table.edited").count() == 3
     assert sideways(page) == []
+    assert page.evaluate(SMALL) == []
 
 
 def test_no_table_of_a_sheet_moves_sideways(enters: Callable[..., Person]) -> None:
