@@ -122,6 +122,7 @@ def test_each_page_says_what_it_is_of_and_not_to_build_from_it(enters: Callable[
     lead = enters("site-lead", DESK)
     sheet_of(lead, "R4")
     code = lead.page.locator(".sheet-code").inner_text()
+    assert "no-edges" not in lead.page.locator("html").evaluate("part => part.className")
     pages = words(lead.page)
     # a double W, the longest roof sheet of the demo
     assert 2 <= len(pages) <= 9

@@ -31,6 +31,8 @@ def test_each_printed_page_names_the_sheet(client_of, site_lead, truss):
     assert told["top-center"] == "CURRENT"
     assert told["bottom-left"] == "No. Do not build from this: no sealed drawing is attached."
     assert "counter(page)" in answer.content.decode()
+    heading = answer.content.decode().splitlines()[1].replace(".no-edges .after-first h2::after {", "@heading {")
+    assert contents(heading) == {"heading": told["top-left"]}
 
 
 def test_a_name_can_not_end_its_string(client_of, designer, job, king_post):
@@ -40,7 +42,7 @@ def test_a_name_can_not_end_its_string(client_of, designer, job, king_post):
     css = margins(client_of(designer), mark).content.decode()
     assert contents(css)["top-right"] == job.name
     assert contents(css)["top-left"].startswith('K"\\é revision 0')
-    assert css.count('"') == 2 * 5 + 2
+    assert css.count('"') == 2 * 6 + 2
     assert "@import" not in css
 
 

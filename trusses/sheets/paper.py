@@ -12,9 +12,11 @@ _LONGEST = 60
 
 def margins(revision: Revision, status: Status, verdict: Verdict) -> str:
     """Of a sheet: on top of each page mark, revision, code and whether it is current or dead; below whether to build
-    from it."""
+    from it. Where a browser prints no edges (`edges.js`), each heading after the first page names it, as far as never
+    changes."""
     named = f"{revision.truss.mark} revision {revision.number} · code {code(revision)}"
-    return edges(named, revision.truss.job.name, verdict.says, loud=status.word)
+    heads = f".no-edges .after-first h2::after {{ content: {_string(named)}; {_FONT}; display: block; }}\n"
+    return edges(named, revision.truss.job.name, verdict.says, loud=status.word) + heads
 
 
 def edges(named: str, job: str, foot: str, *, loud: str = "", on: str = "") -> str:
