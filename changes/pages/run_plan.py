@@ -182,7 +182,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
     try:
         crossed = crossing(change.job, path)
     except workflow.Refused as refused:
-        return {"run": one, "path": path, "trouble": refused.says}
+        return {"run": one, "path": path, "above": ABOVE[path.datum], "trouble": refused.says}
     left = left_of(change, asks)
     drawn = [
         replace(drawn_path(crossed), points=part.run.points, left=part.left, met=())
@@ -194,6 +194,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
     return {
         "run": one,
         "path": path,
+        "above": ABOVE[path.datum],
         "picture": kept_drawings.level(whole),
         "count": len(lettered(crossed)),
         "met": rows_of(path, lettered(crossed), left_at, as_cut(change.job, path.level, lettered(crossed), asked=one)),
