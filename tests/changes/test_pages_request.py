@@ -57,6 +57,15 @@ class TestWhatIsOffered:
         assert "Issue this revision" not in said
         assert "Decline with the reason" in said
 
+    def test_what_was_declined_reads_as_no_leave(self, client_of, designer, builder, answered):
+        change = answered(HITS_WEB)
+        workflow.decide(designer, change, verdict="decline", reason="Use the attic.")
+        for who in (designer, builder):
+            said = text(client_of(who).get(url("request", change.pk)))
+            assert "Declined: nothing comes of this." in said
+            assert "declined, nothing was issued" in said
+            assert "a proposal, not a drawing" not in said
+
     @pytest.mark.parametrize("asked", [HITS_WEB, CUTS_CHORD])
     def test_where_it_fits_elsewhere_is_one_tap(self, client_of, designer, builder, answered, asked, truss):
         change = answered(asked)
