@@ -66,6 +66,22 @@ def test_letters_of_a_run_that_is_drawn_lie_on_none_of_the_plan_s():
     assert found > 80
 
 
+def test_names_and_numbers_stand_beside_a_run_as_wide_as_it_is():
+    plenum, trunk = Path("", ((144, 452), (144, 640)), 62), Path("", ((12, 126), (706, 126)), 16)
+    level = demo(ROOF, [plenum, trunk])
+    sheet, svg = paper(level), ET.fromstring(draw(level))
+    bands = []
+    for path in (plenum, trunk):
+        (x, y), (u, v) = map(sheet.at, path.points)
+        half = path.width_in * sheet.scale / 2
+        a, b = (half, 0) if x == u else (0, half)
+        bands.append((min(x, u) - a, min(y, v) - b, max(x, u) + a, max(y, v) + b))
+    told = {text.text: text_box(text) for text in svg.iter(f"{SVG}text")}
+    assert {"R5", "R6", "R7", "R8", "R1", "west end wall of the main block"} <= set(told)
+    assert [name for name, box in told.items() if any(cross(box, band) for band in bands)] == []
+    assert next(iter(svg.iter(f"{SVG}polyline"))).get("class") == "run-band", "below all else"
+
+
 def text_box(text):
     """The middle two thirds of the letters: the rest is their width on the safe side."""
     size, letters = float(text.get("font-size")), len(text.text)

@@ -28,6 +28,8 @@ _ROOM = 24.0
 """Pixels from one copy to the next: as much as a number needs, and a thumb."""
 _LEAST_SCALE, _MOST_SCALE, _WIDEST = 0.5, 4.0, 2400.0
 _RING = 7.8
+_BESIDE = 10.0
+"""How far a name stays from a run's band: a wide face takes more than is counted with."""
 _SMALLEST, _SMALL_RING = 10.0, 8.0
 """The smallest letters; a ring has a number of three figures smaller."""
 
@@ -166,7 +168,8 @@ class _Drawing:
         return True
 
     def free(self, box: Box, *, clear: bool) -> bool:
-        return self.taken.free(box) and not (clear and not self.bands.free(box))
+        near = box[0] - _BESIDE, box[1] - _BESIDE, box[2] + _BESIDE, box[3] + _BESIDE
+        return self.taken.free(box) and not (clear and not self.bands.free(near))
 
     def draw_text(
         self, words: str, at: Point, size: float, *, turned: bool = False, into: Any = None, **look: Any
