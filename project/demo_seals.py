@@ -22,7 +22,6 @@ NOBODY = "Nobody: a demonstration, no seal"
 NAMES = {
     seals.Kind.REVIEWED: "Nobody, for the building designer",
     seals.Kind.ACCEPTED: "Nobody, for the building department",
-    seals.Kind.CARRIED_OUT: "Nobody, who looked at the repair",
 }
 COMPLETE, WITHOUT_RECORDS = ("F2", "R10", "R9"), "R6"
 
@@ -47,7 +46,7 @@ def attached_anew(job: Job, designer: User, builder: User, mark: str) -> None:
 
 def recorded(drawing: SealedDrawing, by: User, *kinds: seals.Kind) -> None:
     for kind in kinds:
-        seals.record(by, drawing, kind, name=NAMES[kind], on=drawing.truss.job.today())
+        seals.record(by, drawing, kind, name=NAMES.get(kind, ""), on=drawing.truss.job.today())
 
 
 def said(job: Job) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 
 import pytest
 from django.core.exceptions import PermissionDenied
@@ -62,8 +63,8 @@ class TestItsEnd:
         with refused(SetRefused, "repair-lacks", lacks=["carried out"], copies=[3]):
             move(site_lead, row, [third.pk], Stage.SET)
         with pytest.raises(PermissionDenied):
-            seals.record(builder, attached, "carried out", name="A name", on=today)
-        seals.record(site_lead, attached, "carried out", name="An invented name", on=today)
+            seals.record(builder, attached, "carried out", on=today)
+        seals.record(site_lead, attached, "carried out", on=today)
         waits.append([one.change for one in turns(site_lead) if "repair" in one.why])
         assert waits == [[], [change], []]
         assert move(site_lead, row, [third.pk], Stage.SET) == 1
@@ -76,7 +77,7 @@ class TestItsEnd:
         answer_of(change)
         first = attach(designer, change)
         ends = [showing.repairs(job)[0].end]
-        seals.record(site_lead, first, "carried out", name="A name", on=job.today())
+        seals.record(site_lead, first, "carried out", on=job.today())
         ends.append(showing.repairs(job)[0].end)
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
         ends.append(showing.repairs(job)[0].end)
@@ -104,7 +105,7 @@ class TestItsEnd:
         answer_of(change)
         first = attach(designer, change)
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        seals.record(site_lead, first, "carried out", name="A name", on=row.job.today())
+        seals.record(site_lead, first, "carried out", on=row.job.today())
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
         third = row.copies.get(number=3)
         assert damaged([third]) is None
@@ -124,6 +125,28 @@ class TestItsEnd:
         assert damaged([third]).values["lacks"] == ["reviewed", "carried out"]
         seals.withdraw(designer, attached, "The engineer took it back")
         assert damaged([third]).code == "copy-damaged"
+
+    def test_it_is_carried_out_once_its_drawing_is_reviewed_and_accepted_and_told_by_who_looked(
+        self, judged_here, ask, row, designer, site_lead, builder, client_of
+    ):
+        seals.say_what_is_asked(designer, row.job, review=True, acceptance=True, without="blocks")
+        change, today = ask("damage", DAMAGE, copies=[3]), row.job.today()
+        answer_of(change)
+        attached = attach(designer, change, sealed_on=today - timedelta(days=2))
+        page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
+        step = page[page.index('id="record-carried-out"') :]
+        assert "<form" not in step[: step.index("</section>")], "it isn't asked for out of order"
+        with refused(SetRefused, "carried-out-early", lacks=["reviewed", "accepted"]):
+            seals.record(designer, attached, "carried out", on=today)
+        seals.record(builder, attached, "reviewed", name="The building designer", on=today - timedelta(days=1))
+        with refused(SetRefused, "carried-out-early", lacks=["accepted"]):
+            seals.record(site_lead, attached, "carried out", on=today)
+        seals.record(builder, attached, "accepted", name="The department", on=today - timedelta(days=1))
+        with refused(SetRefused, "carried-out-before"):
+            seals.record(site_lead, attached, "carried out", on=today - timedelta(days=2))
+        with refused(SetRefused, "carried-out-own", own=designer.get_username()):
+            seals.record(designer, attached, "carried out", name="Site lead", on=today)
+        assert seals.record(site_lead, attached, "carried out", on=today).name == site_lead.get_username()
 
     def test_only_damage_is_repaired_and_only_by_the_designer(self, judged_here, ask, builder, site_lead, designer):
         question = ask("question", {"says": "May I?"})
@@ -176,7 +199,7 @@ class TestItsEnd:
         answer_of(change)
         attached = attach(designer, change)
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
-        seals.record(site_lead, attached, "carried out", name="A name", on=row.job.today())
+        seals.record(site_lead, attached, "carried out", on=row.job.today())
         with refused(SetRefused, "undo-damaged"):
             undoing.take_back(designer, row, of_third)
         assert undoing.take_back(designer, row, of_fourth) == [4]
@@ -328,7 +351,7 @@ class TestItsEnd:
     def test_a_repair_of_what_was_not_worked_out_is_none(
         self, judged_here, ask, row, weaker, designer, site_lead, client_of
     ):
-        change, now = ask("damage", DAMAGE, copies=[3]), {"on": row.job.today(), "name": "A name"}
+        change, now = ask("damage", DAMAGE, copies=[3]), {"on": row.job.today()}
         answer_of(change)
         seals.record(site_lead, attach(designer, change), "carried out", **now)
         Copy.objects.filter(truss=row).update(built_to=row.current, stage=Stage.DELIVERED)
@@ -434,7 +457,7 @@ class TestItsEnd:
         """Attached and carried out for copy 3 before the answer told of copy 4 alone, which is to be made anew."""
         change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
         Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
-        seals.record(site_lead, attach(designer, change), "carried out", name="A name", on=row.job.today())
+        seals.record(site_lead, attach(designer, change), "carried out", on=row.job.today())
         workflow.decide(designer, change, verdict="send back", reason="Which copy?")
         other = [{"truss": row.pk, "kind": "damage", "copies": [4], "damage": DAMAGE}]
         compute(workflow.answer(change.filed_by, change, says="The next one too", asks=other))
@@ -451,7 +474,7 @@ class TestItsEnd:
     def test_a_repair_counts_by_a_decision_that_says_so(self, judged_here, ask, row, designer, site_lead):
         """As it could be decided before: approved, and not by what it ends."""
         change, third = compute(ask("damage", DAMAGE, copies=[3])), row.copies.get(number=3)
-        seals.record(site_lead, attach(designer, change), "carried out", name="A name", on=row.job.today())
+        seals.record(site_lead, attach(designer, change), "carried out", on=row.job.today())
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
         assert damaged([third]) is None
         change.decisions.create(verdict="approve", reason="Repair 12", by=designer)

@@ -294,10 +294,14 @@ def test_a_designer_attaches_the_sealed_repair(send, client_of, designer, builde
     assert "It ends by a sealed repair" in page
     assert "attached, not complete" in page
     (seal,) = repairs_of(change.job, change.asks.all())[change.asks.get().pk]
-    record = {"kind": "carried out", "name": "An invented name", "on": row.job.today().isoformat()}
-    recorded = lead.post(reverse("trusses:record-seal", args=[seal.drawing.pk]), record)
-    assert recorded["Location"] == f"/requests/{change.pk}/#repair"
-    assert "An invented name" in lead.get(answer["Location"]).content.decode()
+    record, at = {"kind": "carried out", "on": row.job.today().isoformat()}, f"/seals/{seal.drawing.pk}/record/"
+    assert lead.post(at, record | {"name": "An invented name"})["Location"] == f"/requests/{change.pk}/#repair"
+    page = lead.get(answer["Location"]).content.decode()
+    assert "An invented name" not in page
+    assert "records it, in their own name: you are site-lead" in page.replace("&#x27;", "'")
+    assert lead.post(at, record)["Location"] == f"/requests/{change.pk}/#repair"
+    page = lead.get(answer["Location"]).content.decode()
+    assert "<bdi>site-lead</bdi>" in page[page.index("Repair carried out as drawn") :]
 
 
 def test_a_repair_by_program(send, api_of, designer, builder, judged_here, row):

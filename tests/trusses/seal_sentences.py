@@ -52,6 +52,22 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
         {"kind": "accepted"},
         "Its acceptance by the building department is recorded already; look at it again.",
     ),
+    "carried-out-own": (
+        {"own": "Site Lead"},
+        "Whoever looked at the repair records it, in their own name: you are Site Lead. If somebody else looked at it,"
+        " that person records it.",
+    ),
+    "carried-out-early": (
+        {"lacks": ["reviewed", "accepted"]},
+        "Not before its review by the building designer and its acceptance by the building department are recorded:"
+        " this job asks for that, and a repair is carried out by the drawing that has it. If it is carried out already,"
+        " call the designer; the truss stays off limits.",
+    ),
+    "carried-out-before": (
+        {"on": "2026-11-02", "since": "2026-11-03"},
+        "Nov 2, 2026 is before its drawing had the review and acceptance that this job asks for, on Nov 3, 2026. If it"
+        " was carried out then, call the designer; the truss stays off limits.",
+    ),
     "no-such-record": ({}, "Recorded are a review, an acceptance, and of a repair that it is carried out."),
     "seal-without": (
         {"choices": ["blocks", "warns"]},

@@ -71,10 +71,18 @@ class AttachForm(AloneForm):
 
 
 class RecordForm(AloneForm):
-    """Who reviewed, accepted or looked at it, and on which day."""
+    """Who reviewed or accepted it, and on which day."""
 
     name = forms.CharField(max_length=120, label="Whose name", error_messages={"required": "Give a name."})
     on = forms.DateField(label="On", widget=_DAY, error_messages=_NO_DAY)
+
+
+class LookedAtForm(AloneForm):
+    """On which day whoever records it looked at a repair that is carried out; the name is their own. What comes with
+    another is told to the rule, which refuses it."""
+
+    name = forms.CharField(max_length=120, required=False, widget=forms.HiddenInput)
+    on = forms.DateField(label="Looked at on", widget=_DAY, error_messages=_NO_DAY)
 
 
 class WithdrawForm(AloneForm):

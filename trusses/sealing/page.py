@@ -21,7 +21,7 @@ from trusses.models import Revision
 from trusses.permissions import job_or_404, may, one_or_404, require, revision_or_404
 from trusses.refusals import Refused
 from trusses.sealing import files, seals
-from trusses.sealing.forms import COVERING, AttachForm, RecordForm, RuleForm, WithdrawForm
+from trusses.sealing.forms import COVERING, AttachForm, LookedAtForm, RecordForm, RuleForm, WithdrawForm
 from trusses.sealing.models import SealedDrawing
 
 WITHOUT_RUNNING = "sandbox; default-src 'none'"
@@ -94,12 +94,18 @@ def steps(user: Any, seal: seals.Seal | None, typed: dict[str, forms.Form]) -> l
     job, kinds = seal.drawing.truss.job, seals.Kind
     told = []
     for kind in seals.asked(job).steps(repair=seal.drawing.is_repair):
-        done = seal.records.get(kind)
+        done, waits = seal.records.get(kind), [kinds(one).label for one in seals.first(seal, kind)]
         form = None
-        if done is None and may(user, seals.RECORDS[kind], job):
-            form = typed.get(kind) or RecordForm(initial={"on": job.today()}, auto_id=f"{kind.replace(' ', '-')}-%s")
-        told.append({"kind": kind, "label": kinds(kind).label, "done": done, "form": form})
+        if done is None and not waits and may(user, seals.RECORDS[kind], job):
+            form = typed.get(kind) or _record_form(kind, initial={"on": job.today()})
+        own = seals.own_name(user) if form and kind == kinds.CARRIED_OUT else ""
+        told.append({"kind": kind, "label": kinds(kind).label, "done": done, "form": form, "first": waits, "own": own})
     return told
+
+
+def _record_form(kind: str, *sent: Any, **more: Any) -> forms.Form:
+    form = LookedAtForm if kind == seals.Kind.CARRIED_OUT else RecordForm
+    return form(*sent, auto_id=f"{kind.replace(' ', '-')[:20]}-%s", **more)
 
 
 def _does(form: forms.Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> bool:
@@ -119,7 +125,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     """A review, an acceptance, or that a repair is carried out; back to where the drawing stands."""
     drawing = drawing_or_404(request, pk)
     kind = request.POST.get("kind", "")
-    form = RecordForm(request.POST, auto_id=f"{kind.replace(' ', '-')[:20]}-%s")
+    form = _record_form(kind, request.POST)
     require(request.user, seals.RECORDS.get(kind, seals.ATTACH), drawing.truss.job)
     if kind not in seals.RECORDS:
         messages.error(request, sentence(Refused("no-such-record").says))

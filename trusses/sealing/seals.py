@@ -261,16 +261,32 @@ def cover(user: Any, drawing: SealedDrawing, what: Iterable[str]) -> None:
         raise Refused("no-such-record", "kind", "kind")
     with transaction.atomic():
         for one in wanted:
-            name = user.get_full_name() or user.get_username()
-            _record(user, drawing, Kind(one), name, drawing.truss.job.today())
+            _record(user, drawing, Kind(one), own_name(user), drawing.truss.job.today())
 
 
-def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str, on: date) -> SealRecord:
-    """Records a review, an acceptance, or that a repair is carried out: whose, and when. Raises NotAllowed, Refused."""
+def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str = "", on: date) -> SealRecord:
+    """Records a review or an acceptance, whose it was and when; or that a repair is carried out, which whoever looked
+    at it records in their own name. Raises NotAllowed, Refused."""
     if kind not in RECORDS or (kind == Kind.CARRIED_OUT and not drawing.is_repair):
         raise Refused("no-such-record", "kind", "kind")
     require(user, RECORDS[kind], drawing.truss.job)
+    if kind == Kind.CARRIED_OUT:
+        own = own_name(user)
+        if name.strip() and " ".join(name.split()).casefold() not in (own.casefold(), user.get_username().casefold()):
+            raise Refused("carried-out-own", "name", "name", own=own)
+        name = own
     return _record(user, drawing, Kind(kind), name, on)
+
+
+def own_name(user: Any) -> str:
+    """The name under which the person's own records stand."""
+    return str(user.get_full_name() or user.get_username())
+
+
+def first(seal: Seal, kind: str) -> tuple[str, ...]:
+    """What has to be recorded of a drawing before this is: a repair is carried out by a drawing that is reviewed and
+    accepted as its job asks, not by one that may be changed yet."""
+    return tuple(one for one in seal.lacks if one != kind) if kind == Kind.CARRIED_OUT else ()
 
 
 def _record(user: Any, drawing: SealedDrawing, kind: Kind, name: str, on: date) -> SealRecord:
@@ -285,10 +301,21 @@ def _record(user: Any, drawing: SealedDrawing, kind: Kind, name: str, on: date) 
             raise Refused("seal-withdrawn")
         if kind in drawing.covers:
             raise Refused("recorded-already", kind=kind)
+        if kind == Kind.CARRIED_OUT:
+            _refuse_out_of_order(drawing, on)
         made = _write(user, drawing, kind, name, on)
         what = {"what": kind} if kind in COVERS else {}
         _note(user, EVENTS[kind], drawing, name=name, on=on.isoformat(), **what)
     return made
+
+
+def _refuse_out_of_order(drawing: SealedDrawing, on: date) -> None:
+    seal = with_records(drawing)
+    if lacks := first(seal, Kind.CARRIED_OUT):
+        raise Refused("carried-out-early", "kind", "kind", lacks=list(lacks))
+    asked_for = asked(drawing.truss.job).steps()
+    if late := max((seal.records[one].on for one in asked_for if seal.records[one].on > on), default=None):
+        raise Refused("carried-out-before", "on", "on", on=on.isoformat(), since=late.isoformat())
 
 
 def withdraw(user: Any, drawing: SealedDrawing, reason: str) -> SealRecord:

@@ -11,7 +11,7 @@ from typing import Any
 
 from trusses.analysis.words import checks, refusal, refusals
 from trusses.analysis.words.lengths import feet_inches, tape_inches
-from trusses.analysis.words.phrases import Coded, Says, say, stopped, tell
+from trusses.analysis.words.phrases import Coded, Says, listed, say, stopped, tell
 from trusses.words.copies import COPIES, COPY_EVENTS, runs
 
 
@@ -215,6 +215,10 @@ _SEAL_RECORDS = {
     "plates": "That it covers the plates",
     "restraint": "That it covers the restraint",
 }
+_SEAL_FIRST = {
+    "reviewed": "its review by the building designer",
+    "accepted": "its acceptance by the building department",
+}
 _SEAL_NEEDS = {
     "sealed_by": "Say who sealed it: the name on the seal, in one line.",
     "licence": "Give the license number on the seal.",
@@ -244,6 +248,19 @@ SEALING: Mapping[str, Says] = {
     "seal-withdrawn": "That drawing is withdrawn: nothing more is recorded of it.",
     "before-the-seal": lambda on, sealed_on: f"{day(on)} is before it was sealed, on {day(sealed_on)}.",
     "recorded-already": lambda kind: f"{_SEAL_RECORDS[kind]} is recorded already; look at it again.",
+    "carried-out-own": (
+        "Whoever looked at the repair records it, in their own name: you are {own}. If somebody else looked at it, that"
+        " person records it."
+    ),
+    "carried-out-early": lambda lacks: (
+        f"Not before {listed([_SEAL_FIRST[one] for one in lacks])} {'is' if len(lacks) == 1 else 'are'} recorded: this"
+        " job asks for that, and a repair is carried out by the drawing that has it. If it is carried out already, call"
+        " the designer; the truss stays off limits."
+    ),
+    "carried-out-before": lambda on, since: (
+        f"{day(on)} is before its drawing had the review and acceptance that this job asks for, on {day(since)}. If it"
+        " was carried out then, call the designer; the truss stays off limits."
+    ),
     "no-such-record": "Recorded are a review, an acceptance, and of a repair that it is carried out.",
     "seal-without": "Without a sealed drawing the job does one of these: {choices:listed}.",
     "paper-code-ended": "This code was withdrawn meanwhile; the papers printed since have another.",

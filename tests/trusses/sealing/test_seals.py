@@ -236,7 +236,7 @@ class TestTheRecord:
             with pytest.raises(NotAllowed):
                 seals.withdraw(cast[who], seal, "Mine")
         with refused(Refused, "no-such-record"):
-            seals.record(cast["designer"], seal, "carried out", name="A name", on=job.today())
+            seals.record(cast["designer"], seal, "carried out", on=job.today())
 
     @pytest.mark.parametrize(
         ("said", "code"),
