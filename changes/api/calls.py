@@ -111,7 +111,7 @@ class OneRequest(Calls):
         return one_or_404(Request.objects.select_related("job", "filed_by"), self.request.user, pk=self.kwargs["pk"])
 
     def told(self) -> Response:
-        return Response(detail(self.change()))
+        return Response(detail(self.change(), self.request.user))
 
 
 class Detail(OneRequest):
@@ -121,7 +121,7 @@ class Detail(OneRequest):
         change = self.change()
         for work in change.computations.filter(state__in=("queued", "running")):
             workflow.ring(work)
-        return Response(detail(change))
+        return Response(detail(change, request.user))
 
 
 class Revise(Calls):

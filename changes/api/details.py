@@ -10,6 +10,8 @@ from changes.api.serializers import DetailSerializer
 from changes.asks.pending import pending
 from changes.models import Ask, Consequence, Decision, Kind, Request, State
 from changes.pages.sections import sections
+from trusses.models import Role
+from trusses.permissions import role_in
 
 _CARRIERS = (
     Consequence.objects.select_related("carrier", "revision")
@@ -24,8 +26,8 @@ def _others(change: Request, asks: list[Ask]) -> bool:
     return change.is_open and bool(pending({ask.truss_id for ask in asks if ask.truss_id}, but=change))
 
 
-def detail(change: Request) -> dict[str, Any]:
-    """The body of `GET requests/{id}/`. Options that two asks share are the same objects."""
+def detail(change: Request, user: Any) -> dict[str, Any]:
+    """The body of `GET requests/{id}/` for one person. Options that two asks share are the same objects."""
     options = list(
         change.options.filter(stale=False)
         .select_related("drawn_by", "revision")
@@ -36,6 +38,8 @@ def detail(change: Request) -> dict[str, Any]:
     options.sort(key=lambda option: (option.passes is False, option.passes is None, option.rank, option.pk))
     decisions = change.decisions.select_related("by").prefetch_related("issues__revision__truss")
     asks = list(change.asks.filter(replaced=False).select_related("truss"))
+    for ask in asks:
+        ask.to_designer = ask.kind == Kind.DAMAGE and role_in(user, change.job) == Role.DESIGNER
     decision = None
     if change.state in DECIDED:
         decision = decisions.order_by("-id").first()

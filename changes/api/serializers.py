@@ -374,7 +374,7 @@ class AskSerializer(serializers.ModelSerializer):
     copies = serializers.ListField(child=serializers.IntegerField())
     opening = AsSentField(allow_null=True)
     wish = AsSentField(allow_null=True)
-    figures = AsSentField()
+    figures = AsSentField(source="shown_figures")
     verdict = serializers.SerializerMethodField()
     says = serializers.CharField()
     nearest = NearestSerializer(allow_null=True)

@@ -93,6 +93,7 @@ def answer(case: Case) -> Answered:
     left = min(truss.joint(bearing.joint).x for bearing in truss.bearings)
     along = [round(truss.joint(name).x - left, 3) for name in shores]
     lying, stands = _lying(case)
+    besides = {"lies": bool(lying) and not stands}
     told: list[Coded] = [coded("keep-off")]
     if lying:
         told.append(coded("leave-lying", copies=lying, all=not stands))
@@ -104,7 +105,8 @@ def answer(case: Case) -> Answered:
             ("now", "drawn-for"), standing(truss, damage, wanted["acting"], case.surroundings), strict=True
         ):
             figures[when] = _figures(one)
-            told.append(with_names(_stands(when, one), called))
+            acting = {"acting": [name for name in one.cases if name != "dead"]} if when == "now" else {}
+            told.append(with_names(_stands(when, one, {**besides, **acting}), called))
         repair, nails = _repair(truss, damage)
         figures["repair"] = repair
         told += [with_names(one, called) for one in nails]
@@ -149,12 +151,14 @@ def _figures(one: Standing) -> dict[str, Any]:
     }
 
 
-def _stands(when: str, one: Standing) -> Coded:
+def _stands(when: str, one: Standing, under: Document) -> Coded:
+    """`under`: whether all of them lie, as far as anybody said, and what acts besides the dead load."""
     if one.moves is not None:
-        return moves(f"damaged-moves-{when}", one.moves)
+        found = moves(f"damaged-moves-{when}", one.moves)
+        return {**found, "values": {**found["values"], **under}}
     if one.worst is None:
         return coded("damaged-unloaded")
-    return coded("damaged-exceeds" if one.exceeds else "damaged-within", when=when, **short(one.worst))
+    return coded("damaged-exceeds" if one.exceeds else "damaged-within", when=when, **under, **short(one.worst))
 
 
 def _repair(truss: Truss, damage: Damage) -> tuple[dict[str, Any], list[Coded]]:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
 from changes import words
+from changes.words.kinds import harm
 from trusses.analysis.piece_names import panel_names
 from trusses.models import Immutable, Job, Revision, Truss
 
@@ -156,6 +159,7 @@ class Ask(models.Model):
     """
 
     plainly = False  # a page sets it for whoever doesn't read an engineer's letters
+    to_designer = False  # a page or call says so: others must not take what a repair carries for leave to nail
 
     request = models.ForeignKey(Request, on_delete=models.PROTECT, related_name="asks")
     truss = models.ForeignKey(Truss, null=True, blank=True, on_delete=models.PROTECT, related_name="asks")
@@ -218,7 +222,18 @@ class Ask(models.Model):
     @property
     def each_told(self) -> list[str]:
         """The answer sentence by sentence."""
-        return [words.told([one], plainly=self.plainly) for one in self.told]
+        return [words.told([one], plainly=self.plainly) for one in self._heard]
+
+    @property
+    def _heard(self) -> list[Any]:
+        """The answer without what it says to designers alone: what a repair of damage has to carry, and its nails."""
+        own = [one for one in self.told if isinstance(one, dict) and _DAMAGE_TOLD.get(one["code"]) == "repair"]
+        return self.told if self.to_designer or not own else [one for one in self.told if one not in own]
+
+    @property
+    def shown_figures(self) -> dict[str, Any]:
+        """Its figures, likewise."""
+        return {name: one for name, one in self.figures.items() if name != "repair" or self.to_designer}
 
     @property
     def tells_itself(self) -> bool:
@@ -230,7 +245,7 @@ class Ask(models.Model):
         """Of damage, the sentences of its answer: what to do `now`, from `which` revision it was worked out, what the
         truss `does` as it is, what the `repair` has to carry."""
         found: dict[str, list[str]] = {"now": [], "which": [], "does": [], "repair": []}
-        for one in self.told:
+        for one in self._heard:
             found[_DAMAGE_TOLD.get(one["code"], "does")].append(words.told([one], plainly=self.plainly))
         return found
 
@@ -240,6 +255,12 @@ class Ask(models.Model):
         if not (self.wish and self.revision and "member" in self.wish):
             return ""
         return panel_names(self.revision.document).get(self.wish["member"], self.wish["member"])
+
+    @property
+    def harm(self) -> str:
+        """Of damage: which piece, and what became of it."""
+        wish = self.wish or {}
+        return harm(self.member_called or wish["member"], wish["how"]) if "how" in wish else ""
 
     @property
     def answered(self) -> str:
@@ -254,4 +275,4 @@ class Ask(models.Model):
 
     @property
     def says(self) -> str:
-        return words.told(self.told, plainly=self.plainly)
+        return words.told(self._heard, plainly=self.plainly)

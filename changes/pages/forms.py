@@ -191,9 +191,11 @@ class FilingForm(forms.Form):
         self.fields["needed_by"].initial = min(week, last_day) if last_day and last_day >= today else week
 
     def asks_what_happened(self) -> None:
-        """Of damage: nobody wants it for anything."""
+        """Of damage: nobody wants it for anything, and it waits for no later day."""
         self.fields["reason"].label = "What happened"
-        self.fields["reason"].error_messages["required"] = "Say in a few words what happened."
+        self.fields["reason"].help_text = "Left empty, what is typed above is told."
+        self.fields["reason"].required = False
+        self.fields["needed_by"].initial = self.today
 
     def clean_needed_by(self) -> date:
         day = self.cleaned_data["needed_by"]
@@ -222,7 +224,6 @@ class DecisionForm(AloneForm):
         max_length=2000,
         label_suffix="",
         widget=forms.Textarea(attrs={"rows": 3}),
-        label="Reason, or the question to the builder",
     )
     accepts = forms.MultipleChoiceField(required=False, choices=(), widget=forms.CheckboxSelectMultiple)
     ends_by = forms.ChoiceField(
@@ -244,9 +245,11 @@ class DecisionForm(AloneForm):
         unharmed: Sequence[tuple[str, str]] = (),
         repairable: bool = True,
         words_alone: bool = False,
+        asker: str = "",
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["reason"].label = f"Reason, or the question to {asker}" if asker else "Reason, or the question"
         self.fields["reason"].needed = words_alone  # type: ignore[attr-defined]
         cast(forms.MultipleChoiceField, self.fields["leave"]).choices = leavable
         cast(forms.MultipleChoiceField, self.fields["unharmed"]).choices = unharmed

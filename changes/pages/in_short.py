@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.db.models import Case, Min, Q, QuerySet, Value, When
@@ -11,13 +11,14 @@ from django.db.models.functions import Coalesce, Least
 from changes.asks.kinds import designs
 from changes.carriers import stale
 from changes.models import OPEN_STATES, Ask, Kind, Request, State, Verdict
+from changes.workflow.ending import NO_DRAWING
+from trusses.analysis.words.phrases import listed
 from trusses.models import Truss
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
     State.COMPUTING: "the computation",
     State.AWAITING_DECISION: "a designer's decision",
-    State.SENT_BACK: "the builder's answer",
     State.FAILED: "somebody to compute it again",
     State.APPROVED: "the sealed drawing of the new revision, which is current",
     State.DECLINED: "nothing: the truss stays as it is",
@@ -31,18 +32,45 @@ TONES = {State.APPROVED: "good", State.DECLINED: "stop", State.FAILED: "stop", S
 """How a state's tag looks; every other one is waited for."""
 
 
-def waits_for(state: str, asks: Iterable[Ask]) -> str:
-    """What is waited for; what was answered in words waits for no drawing of a revision."""
-    if state == State.APPROVED and not designs(asks):
-        return "what was decided to be done" if any(ask.kind == Kind.DAMAGE for ask in asks) else "nothing"
-    return WAITS_FOR[State(state)]
+def waits_for(change: Request, asks: Iterable[Ask], lacks: Sequence[str] = ()) -> str:
+    """What is waited for; `lacks`: what an unfinished repair does. What was answered in words waits for no drawing of a
+    revision."""
+    asks = list(asks)
+    repair = f"{listed([_REPAIR[one] for one in lacks])} of its sealed repair" if lacks else ""
+    if change.state == State.SENT_BACK:
+        return f"the answer of {asker(change)}"
+    if change.state != State.APPROVED:
+        return WAITS_FOR[State(change.state)]
+    if not designs(asks):
+        damage = any(ask.kind == Kind.DAMAGE for ask in asks)
+        return repair or ("nothing: what ends its damage is recorded" if damage else "nothing")
+    return f"{WAITS_FOR[State.APPROVED]}; and {repair}" if repair else WAITS_FOR[State.APPROVED]
 
 
-def state_says(state: str, asks: Iterable[Ask]) -> str:
+_REPAIR = {
+    NO_DRAWING: "another drawing in place of the withdrawn one",
+    "reviewed": "the building designer's review",
+    "accepted": "the building department's acceptance",
+    "carried out": "the carrying out, recorded by who looked at it,",
+}
+
+
+def tone(state: str, lacks: Sequence[str] = ()) -> str:
+    return "look" if lacks else TONES.get(State(state), "look")
+
+
+def state_says(state: str, asks: Iterable[Ask], lacks: Sequence[str] = ()) -> str:
     """A request's state as people read it: where no revision can come of it, none is spoken of."""
+    if lacks:
+        return "answered, its repair isn't finished"
     if state == State.APPROVED and not designs(asks):
         return "answered by a designer"
     return str(State(state).label)
+
+
+def asker(change: Request) -> str:
+    """Whoever asked, by name: a builder, or of damage and questions the site lead."""
+    return str(change.filed_by.get_full_name() or change.filed_by.get_username())
 
 
 def open_requests(user: Any, truss: Truss) -> list[Request]:
@@ -64,24 +92,25 @@ def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
     return rows.order_by("last_day", "bite", "filed_at", "id")
 
 
-def lines(changes: Iterable[Request]) -> list[dict[str, Any]]:
-    """The lines of a page of the queue, of requests that `by_urgency` fetched."""
+def lines(changes: Iterable[Request], lacking: Mapping[int, Sequence[str]]) -> list[dict[str, Any]]:
+    """The lines of a page of the queue, of requests that `by_urgency` fetched. `lacking`: {request: what its unfinished
+    repair lacks}."""
     rows = list(changes)
     went_stale = stale(rows)
-    return [line(change) | {"stale": went_stale.get(change.pk, [])} for change in rows]
+    return [line(change, lacking.get(change.pk, ())) | {"stale": went_stale.get(change.pk, [])} for change in rows]
 
 
-def line(change: Request) -> dict[str, Any]:
+def line(change: Request, lacks: Sequence[str] = ()) -> dict[str, Any]:
     asks = [ask for ask in change.asks.all() if not ask.replaced]
     days = (change.last_day - change.job.today()).days  # type: ignore[attr-defined]  # by_urgency seeks it
     return {
         "change": change,
-        "tone": TONES.get(State(change.state), "look"),
-        "state_says": state_says(change.state, asks),
+        "tone": tone(change.state, lacks),
+        "state_says": state_says(change.state, asks, lacks),
         "marks": sorted({ask.truss.mark for ask in asks if ask.truss}),
         "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),
         "days": days,
         "days_over": -days,
-        "waits_for": waits_for(change.state, asks),
+        "waits_for": waits_for(change, asks, lacks),
         "holds": [hold.standing for hold in change.holds.all()],
     }

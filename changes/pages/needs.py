@@ -22,6 +22,7 @@ from changes.pages.copies import plans_of
 from changes.pages.forms import FilingForm
 from changes.pages.kind_form import KindForm
 from changes.pages.kind_forms import FORMS
+from changes.pages.telling_forms import DamageForm
 from trusses import words
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
@@ -109,10 +110,6 @@ def _address(job: Job, truss: Truss | None, kind: str) -> str:
     return reverse("changes:ask-kind", args=[job.pk, truss.pk, kind])
 
 
-FOUND = "Damage was found."
-"""What stands there of damage before whoever tells of it says more: nobody asks them what it is for."""
-
-
 @login_required
 @never_cache
 def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None) -> HttpResponse:
@@ -129,7 +126,7 @@ def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None
     files = request.FILES if sends else None
     form = FORMS[kind](request.POST if sends else None, files, truss=mark, design=design, initial=request.GET.dict())
     days: dict[str, Any] = {"today": building.today(), "last_day": mark.can_change_until if mark else None}
-    reason = request.GET.get("reason", FOUND if kind == "damage" else "")
+    reason = request.GET.get("reason", "")
     filing = FilingForm(request.POST if sends else None, **days, initial={"reason": reason})
     if kind == "damage":
         filing.asks_what_happened()
@@ -184,7 +181,8 @@ def _filed(request: HttpRequest, job: Job, form: KindForm, filing: FilingForm) -
         return workflow.file(
             request.user,
             job,
-            reason=filing.cleaned_data["reason"],
+            # of damage nobody is asked what it is for: what was typed of it stands there
+            reason=filing.cleaned_data["reason"] or (form.in_short() if isinstance(form, DamageForm) else ""),
             needed_by=filing.cleaned_data["needed_by"],
             asks=form.asks(kept),
             key=filing.cleaned_data["key"],

@@ -12,7 +12,7 @@ from urllib.parse import urlencode, urlsplit
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
-from django.db.models import Exists, OuterRef, Subquery
+from django.db.models import Exists, OuterRef, Q, Subquery
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -29,6 +29,7 @@ from changes.pages.forms import (
 )
 from changes.pages.members import Members
 from changes.pages.section import tall
+from changes.workflow.ending import unfinished
 from trusses.analysis.words.phrases import sentence
 from trusses.htmx import HtmxRequest
 from trusses.job import surroundings
@@ -44,11 +45,11 @@ def queue(request: HttpRequest, job: int) -> HttpResponse:
     """All requests of a job, what bites first on top; the filter lives in the address, so it survives a reload."""
     building = job_or_404(request.user, job)
     wanted = request.GET.get("state", "")
-    rows = Request.objects.filter(job=building)
+    rows, lacking = Request.objects.filter(job=building), unfinished([building.pk])
     if wanted in State.values:
         rows = rows.filter(state=wanted)
     elif wanted != "all":
-        rows = rows.filter(state__in=OPEN_STATES)
+        rows = rows.filter(Q(state__in=OPEN_STATES) | Q(pk__in=lacking))
     page = Paginator(in_short.by_urgency(rows), 50).get_page(request.GET.get("page"))
     context = {
         "job": building,
@@ -57,7 +58,7 @@ def queue(request: HttpRequest, job: int) -> HttpResponse:
         "wanted": wanted,
         "states": State.choices,
     }
-    return render(request, "changes/queue.html", {**context, "lines": in_short.lines(page)})
+    return render(request, "changes/queue.html", {**context, "lines": in_short.lines(page, lacking)})
 
 
 @login_required
@@ -140,6 +141,7 @@ def _decision_form(told: dict[str, Any], *sent: Any) -> DecisionForm:
         unharmed=told["unharmed"],
         repairable=bool(told["repairs"]),
         words_alone=not told["designs"],
+        asker=in_short.asker(told["change"]),
     )
 
 

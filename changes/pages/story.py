@@ -30,7 +30,7 @@ from changes.models import (
     Verdict,
 )
 from changes.pages import repairing
-from changes.pages.in_short import TONES, WAITS_FOR, state_says, waits_for
+from changes.pages.in_short import state_says, tone, waits_for
 from changes.pages.next_step import next_step
 from changes.pages.one_design import one_design
 from changes.pages.run_plan import place_asked, runs_of
@@ -212,6 +212,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     if role != Role.DESIGNER:
         for one in [*asks, *(option for section in told for option in section.options), *chain]:
             one.plainly = True
+    for ask in asks:
+        ask.to_designer = role == Role.DESIGNER
     moved = moved_of(change, (option for one in told for option in one.options if option.analysis is not None))
     # what is cut meanwhile keeps its design: the request is computed again without it
     cut = change.state == State.AWAITING_DECISION and any(section.cut and designs(section.asks) for section in told)
@@ -228,6 +230,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     may["compute"] = not repeats and _may(user, "compute", change)
     may["hold"] = permissions.may(user, "hold", change)
     may_keep_off = damaged and ends_apart and change.state == State.APPROVED and _may(user, "keep off", change)
+    by_repair = decision is not None and approved and decision.ends_by == Decision.EndsBy.REPAIR
+    lacks = workflow.unfinished([change.job_id]).get(change.pk, ()) if by_repair else ()
     # `requests` asks whether there are any with the request itself
     holds = _holds(change) if getattr(change, "is_held", True) else []
     return {
@@ -252,9 +256,9 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "events": _events(change, issues),
         "holds": holds,
         "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
-        "tone": TONES.get(State(change.state), "look"),
-        "waits_for": waits_for(change.state, asks),
-        "next_step": next_step(change, told, holds, WAITS_FOR[State(change.state)]),
+        "tone": tone(change.state, lacks),
+        "waits_for": (waits := waits_for(change, asks, lacks)),
+        "next_step": next_step(change, told, holds, waits),
         "may": may,
         "cut": cut,
         "overtaken": change.state != State.APPROVED
@@ -267,13 +271,14 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "can_approve": _can_approve(told) and change.state == State.AWAITING_DECISION,
         "may_keep_off": may_keep_off,
         "damaged": damaged,
+        "damages": [f"{ask.on_truss.mark} {copies(ask.copies)}: {ask.harm}" for ask in asks if ask.kind == Kind.DAMAGE],
         "left_out": left_out,
         "unharmed": list(left_out.items()) if tells_of_damage else [],
         "shifts": shifts_of(change) if any(ask.kind == Kind.PASSAGE for ask in asks) else [],
         "may_shift": role == Role.DESIGNER,
         "repairs": repairing.told(change, user, [ask for ask in asks if ask.kind == Kind.DAMAGE]),
         "designs": issues,
-        "state_says": state_says(change.state, asks),
+        "state_says": state_says(change.state, asks, lacks),
     }
 
 

@@ -10,12 +10,16 @@ from changes.asks.damage import ACTING
 from changes.asks.question import LONGEST
 from changes.pages.kind_form import Ask, KindForm, copies_field
 from changes.pages.photo_field import PhotosField
+from changes.words.kinds import harm
 from trusses.analysis.damage.damaged import HOW
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import panel_names
+from trusses.analysis.words.phrases import copies as told_copies
 from trusses.forms import LengthField
 
 _CALLED = {"cut": "cut or broken through"}
+CHOOSE = ("", "Choose")
+"""Nothing names wood before somebody does."""
 
 
 class DamageForm(KindForm):
@@ -25,9 +29,21 @@ class DamageForm(KindForm):
     TAPS = ("member", "at")
 
     copies = copies_field("Its number, like 7, or several.")
-    member = forms.ChoiceField(label="Which piece", help_text="As the drawing names it; tap it there.")
-    how = forms.ChoiceField(label="How", choices=[(one, _CALLED.get(one, one).capitalize()) for one in HOW])
-    at = LengthField(label="Along the piece to the damage", help_text="From its left or lower end.", initial='0"')
+    member = forms.ChoiceField(
+        label="Which piece",
+        help_text="As the drawing names it; tap it there.",
+        error_messages={"required": "Say which piece is damaged: choose it, or tap it on the drawing."},
+    )
+    how = forms.ChoiceField(
+        label="How",
+        choices=[CHOOSE, *((one, _CALLED.get(one, one).capitalize()) for one in HOW)],
+        error_messages={"required": "Say how it is damaged."},
+    )
+    at = LengthField(
+        label="Along the piece to the damage",
+        help_text="From its left or lower end.",
+        error_messages={"required": "Say how far along the piece the damage is, from its left or lower end."},
+    )
     size = LengthField(size=True, required=False, label="How deep, or how far bowed", help_text="Of a notch or a bow.")
     acting = forms.MultipleChoiceField(
         required=False,
@@ -45,9 +61,16 @@ class DamageForm(KindForm):
         design = cast(Design, self.design)
         called = panel_names(design.document)
         self.fields["copies"].required = True
+        self.fields["copies"].error_messages["required"] = "Say which copy is damaged: its number stands on its label."
         choices: list[tuple[str, str]] = [(member.id, called.get(member.id, member.id)) for member in design.members]
         choices.sort(key=lambda one: one[1])
-        cast(forms.ChoiceField, self.fields["member"]).choices = choices
+        cast(forms.ChoiceField, self.fields["member"]).choices = [CHOOSE, *choices]
+
+    def in_short(self) -> str:
+        """Which piece of which copies and what became of it, and what whoever tells of it sees."""
+        data, called = self.cleaned_data, panel_names(cast(Design, self.design).document)
+        of = f"{harm(called.get(data['member'], data['member']), data['how'])}, {told_copies(data['copies'])}"
+        return f"{of}: {data['note']}" if data["note"] else of
 
     def wanted(self) -> Ask:
         data, design = self.cleaned_data, cast(Design, self.design)

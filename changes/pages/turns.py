@@ -11,9 +11,10 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
-from changes.models import State
-from changes.pages.in_short import TONES, state_says
+from changes.models import Kind, Request, State
+from changes.pages.in_short import state_says, tone
 from changes.workflow import turns
+from changes.workflow.ending import unfinished
 from trusses.copies.onward import stopped_each
 from trusses.models import Role, Stage, Truss
 from trusses.permissions import jobs_of
@@ -27,6 +28,7 @@ SAYS = {
     "damage": "tells of damage and couldn’t be computed; it can be computed again, or declined if nothing is damaged",
     "answer": "was sent back to you with a question",
     "compute": "couldn’t be computed; it can be computed again",
+    "records": "was answered by a sealed repair, and that isn’t finished: attach or record what it lacks",
     "repair": "has a sealed repair: record it once it is carried out",
 }
 
@@ -40,20 +42,27 @@ def turns_page(request: HttpRequest) -> HttpResponse:
         {"turn": one, "says": " and ".join(SAYS[why] for why in one.why if why in SAYS), **_onward(one, kept)}
         for one in found
     ]
+    new = turns.news(request.user)
+    ended = {one.job_id for one in new if one.state == State.APPROVED and _tells_of_damage(one)}
+    lacks = unfinished(ended) if ended else {}
     news = [
         {
             "change": one,
             "marks": turns.marks_of(one),
-            "tone": TONES.get(State(one.state), "look"),
-            "state_says": state_says(one.state, one.asks.all()),
+            "tone": tone(one.state, lacks.get(one.pk, ())),
+            "state_says": state_says(one.state, one.asks.all(), lacks.get(one.pk, ())),
         }
-        for one in turns.news(request.user)
+        for one in new
     ]
     jobs = jobs_of(request.user)
     asked = request.GET.get("job", "")
     here = [job for job in jobs if str(job.pk) == asked] or (list(jobs) if len(jobs) == 1 else [])
     page = {"lines": lines, "news": news, "rows": _rows_open(jobs), "job": here[0] if here else None}
     return render(request, "changes/turns.html", page)
+
+
+def _tells_of_damage(change: Request) -> bool:
+    return any(ask.kind == Kind.DAMAGE for ask in change.asks.all())
 
 
 Kept = Mapping[tuple[int, str], tuple[int, ...]]

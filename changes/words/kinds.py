@@ -20,6 +20,20 @@ TITLES: Mapping[str, Says] = {
 """What options are called that today's truss is."""
 
 
+HARM = {
+    "cut": "cut or broken through",
+    "bow": "bowed",
+    "plate torn": "loose, its plate torn",
+    "end short": "short at its end",
+}
+"""What became of a piece, after its name; what isn't here is called as it is kept."""
+
+
+def harm(called: str, how: str) -> str:
+    """“W1 cut or broken through”."""
+    return f"{called} {HARM.get(how, how)}"
+
+
 def _worst(**check: Any) -> str:
     return f"{checks.rule_of(check)} is at {check['ratio']:.0%} of what is allowed ({check['combination']})"
 
@@ -119,18 +133,30 @@ _WHEN = {
 }
 
 
+def _under(when: str, lies: bool = False, acting: Sequence[str] | None = None) -> str:
+    """What it is worked out under. What lies on the ground is told as if it were set; what was told before says no more
+    than when."""
+    under = _WHEN[when]
+    if when == "now" and acting is not None:
+        besides = listed(["its dead load", *(case.replace("_", " ") for case in acting)])
+        under = f"Under {besides}{', as was said to be on it now' if acting else ' alone'}"
+    return f"As if it were set, which it isn't recorded to be: {under[0].lower()}{under[1:]}" if lies else under
+
+
 def _moves(when: str) -> Says:
-    return lambda **moves: f"{_WHEN[when]}, {mechanism.moves(**moves)}: it doesn't stand by itself."
+    return lambda lies=False, acting=None, **moves: (
+        f"{_under(when, lies, acting)}, {mechanism.moves(**moves)}: it doesn't stand by itself."
+    )
 
 
-def _exceeds(when: str, **check: Any) -> str:
-    return f"{_WHEN[when]}, it is over a limit: {_worst(**check)}."
+def _exceeds(when: str, lies: bool = False, acting: Sequence[str] | None = None, **check: Any) -> str:
+    return f"{_under(when, lies, acting)}, it is over a limit: {_worst(**check)}."
 
 
-def _within(when: str, **check: Any) -> str:
+def _within(when: str, lies: bool = False, acting: Sequence[str] | None = None, **check: Any) -> str:
     return (
-        f"{_WHEN[when]}, by these sums alone no limit is exceeded: {_worst(**check)}. That is no leave to load it or to"
-        " go under it: what the damaged piece and its plates still do isn't known."
+        f"{_under(when, lies, acting)}, by these sums alone no limit is exceeded: {_worst(**check)}. That is no leave"
+        " to load it or to go under it: what the damaged piece and its plates still do isn't known."
     )
 
 

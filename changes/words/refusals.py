@@ -34,7 +34,7 @@ TYPED: Mapping[str, Says] = {
     "answer-needed": "Answer the designer's question in a sentence.",
     "key-empty": "Idempotency-Key: is empty.",
     "say-why-revised": "Say why the truss is revised; the record keeps it.",
-    "ask-the-builder": "Ask the builder a question; sending back needs one.",
+    "ask-the-builder": "Ask a question; sending back needs one.",
     "say-why-declined": "Say why; declining needs a reason.",
     "say-why-no-hold": "Say why the saw can't wait; who asked for the hold reads it.",
     "leaving-needs-a-reason": "Say why some of what was asked is left as it is.",

@@ -9,7 +9,7 @@ from changes.refusals import Conflict, NotAllowed
 from changes.workflow.along import answer_along
 from changes.workflow.deciding import decide, work_out_together
 from changes.workflow.drafting import draw_option
-from changes.workflow.ending import left_out
+from changes.workflow.ending import left_out, unfinished
 from changes.workflow.filing import answer, answer_there, compute_again, file, keys_used, tells_of_damage, withdraw
 from changes.workflow.holds import answer_hold
 from changes.workflow.on_the_plan import move_on_the_plan
@@ -41,6 +41,7 @@ __all__ = [
     "ring",
     "start_revision",
     "tells_of_damage",
+    "unfinished",
     "withdraw",
     "work_out_together",
 ]

@@ -4,8 +4,9 @@ that it stays off limits, as often as there is something to say, also after an e
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from changes.asks.as_built import moved
 from changes.asks.kinds import HERE
@@ -14,10 +15,16 @@ from changes.models import Ask, Decision, Kind, Request, State
 from changes.refusals import Conflict, Refused
 from changes.workflow.repairing import repairs_of, standing
 from trusses.copies.earlier import make_anew
-from trusses.models import CHANGEABLE_STAGES, Copy, Truss
+from trusses.models import CHANGEABLE_STAGES, Copy, Job, Truss
+from trusses.once import once
+from trusses.sealing.models import SealedDrawing, SealRecord
 from trusses.variants.homes import root
 
 Choice, EndsBy = Decision.Choice, Decision.EndsBy
+
+
+NO_DRAWING = "drawing"
+"""What lacks of a repair whose sealed drawing stands no more, before anything that is recorded of one."""
 
 
 def designs(change: Request) -> bool:
@@ -81,6 +88,50 @@ def goes_on(ask: Ask, told: Iterable[Ask], decided: Iterable[Decision]) -> set[i
     if ask.replaced:
         anew += [one.copies for one in later if one.request_id == asked]
     return set(ask.copies).difference(*anew)
+
+
+def unfinished(jobs: Iterable[int]) -> dict[int, tuple[str, ...]]:
+    """{request: what its sealed repair lacks}, of the requests of some jobs that a decision ended by a repair which
+    isn't reviewed, accepted and carried out as its job asks: NO_DRAWING, or what is to be recorded, in its order. What
+    a new truss ended since lacks nothing."""
+    wanted = frozenset(jobs)
+    return once(("unfinished repairs", wanted), lambda: _unfinished(wanted))
+
+
+def may_be_unfinished() -> Exists:
+    """The same of a row of requests as far as the database alone can say: what it leaves out is finished."""
+    return Exists(_by_repair().filter(request=OuterRef("pk")))
+
+
+def _by_repair() -> QuerySet[Any]:
+    """Damage that a decision ended by a repair, without what has all that any job asks, which is most of it."""
+    last = Decision.objects.filter(request=OuterRef("request")).order_by("-pk").values("ends_by")[:1]
+    rows = Ask.objects.filter(request__state=State.APPROVED, kind=Kind.DAMAGE, replaced=False)
+    rows = rows.annotate(end=Subquery(last)).filter(end=EndsBy.REPAIR)
+    every = (SealRecord.Kind.REVIEWED, SealRecord.Kind.ACCEPTED, SealRecord.Kind.CARRIED_OUT)
+    drawings = SealedDrawing.objects.filter(repair__ask=OuterRef("pk"), revision=OuterRef("revision"))
+    drawings = drawings.exclude(records__kind=SealRecord.Kind.WITHDRAWN)
+    for kind in every:
+        drawings = drawings.filter(Exists(SealRecord.objects.filter(drawing=OuterRef("pk"), kind=kind)))
+    return rows.exclude(Exists(drawings))
+
+
+def _unfinished(jobs: frozenset[int]) -> dict[int, tuple[str, ...]]:
+    asks = list(_by_repair().filter(request__job__in=jobs).select_related("truss", "request__job"))
+    told = list(damage_of({ask.on_truss for ask in asks})) if asks else []
+    decided = decided_of(told)
+    by_job: dict[Job, list[Ask]] = {}
+    for ask in asks:
+        if goes_on(ask, told, decided):
+            by_job.setdefault(ask.request.job, []).append(ask)
+    found: dict[int, dict[str, None]] = {}
+    for job, those in by_job.items():
+        repairs = repairs_of(job, those)
+        for ask in those:
+            seal = standing(repairs.get(ask.pk, ()), ask.revision_id)
+            lacks = seal.lacks if seal else (NO_DRAWING,)
+            found.setdefault(ask.request_id, {}).update(dict.fromkeys(lacks))
+    return {request: tuple(lacks) for request, lacks in found.items() if lacks}
 
 
 def left_out(change: Request) -> dict[Ask, set[int]]:

@@ -9,8 +9,9 @@ from typing import Any
 from django.db.models import Exists, F, Max, OuterRef, Prefetch, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 
-from changes.models import Ask, Correction, Decision, Event, Hold, Kind, Request, Seen, State
+from changes.models import Ask, Correction, Event, Hold, Kind, Request, Seen, State
 from changes.models.requests import OPEN_STATES
+from changes.workflow.ending import may_be_unfinished, unfinished
 from trusses.copies import onward
 from trusses.models import Membership, Role, Truss
 from trusses.sealing.models import SealRecord
@@ -30,9 +31,10 @@ ANSWERS = (
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """Something that waits for the person: `why` are some of `hold`, `decide`, `damage` whose
-    computation failed, which a designer alone can end, `answer`, `compute`, `repair`, of one request; or `correct`, of
-    the job, where `count` says how many corrections there are; or `onward`, of the marks that wait for a step."""
+    """Something that waits for the person: `why` are some of `hold`, `decide`, `damage` whose computation failed, which
+    a designer alone can end, `answer`, `compute`, `records`, what a sealed repair lacks before it is carried out, and
+    `repair`, that it is, of one request; or `correct`, of the job, where `count` says how many corrections there are;
+    or `onward`, of the marks that wait for a step."""
 
     why: tuple[str, ...]
     job: Any
@@ -55,34 +57,37 @@ def turns(user: Any) -> list[Turn]:
     decides = [job for job, role in roles.items() if role == Role.DESIGNER]
     answers = [job for job, role in roles.items() if role in (Role.DESIGNER, Role.BUILDER)]
     held = Hold.objects.filter(request=OuterRef("pk"), standing=Hold.Standing.ASKED)
-    rows = Request.objects.filter(job__in=roles, state__in=OPEN_STATES)
+    site = [job for job, role in roles.items() if role == Role.SITE_LEAD]
+    rows = Request.objects.filter(job__in=roles)
     damage = Exists(Ask.objects.filter(request=OuterRef("pk"), kind=Kind.DAMAGE))
     rows = rows.annotate(held=Exists(held), damage=damage)
     own = Q(filed_by=user, state__in=(State.SENT_BACK, State.FAILED))
     designers = Q(state=State.AWAITING_DECISION) | Q(state=State.FAILED, damage=True) | Q(held=True)
-    rows = rows.filter(own | Q(job__in=decides) & designers)
-    waits = _told(rows.order_by("needed_by", "pk"))
+    to_decide = Q(state__in=OPEN_STATES) & (own | Q(job__in=decides) & designers)
+    repaired = Q(state=State.APPROVED, job__in=[*decides, *site]) & Q(may_be_unfinished())
+    every = list(_told(rows.filter(to_decide | repaired).order_by("needed_by", "pk")))
+    waits = [change for change in every if change.is_open]
     found = [Turn(tuple(_why(change, user, set(decides))), change.job, change) for change in waits]
     waiting = Correction.objects.filter(link__job__in=answers, answered_at=None).select_related("link__job")
     by_job: dict[Any, int] = {}
     for one in waiting:
         by_job[one.link.job] = by_job.get(one.link.job, 0) + 1
     found += [Turn(("correct",), job, count=count) for job, count in by_job.items()]
-    site = [job for job, role in roles.items() if role == Role.SITE_LEAD]
-    return [*found, *_repairs(site), *_onward({job: Role(role) for job, role in roles.items() if role != Role.BUILDER})]
+    ended = _repairs([change for change in every if not change.is_open], decides, site)
+    return [*found, *ended, *_onward({job: Role(role) for job, role in roles.items() if role != Role.BUILDER})]
 
 
-def _repairs(jobs: list[int]) -> list[Turn]:
-    """Damage that a decision ends by a sealed repair of which nobody said that it is carried out."""
-    if not jobs:
-        return []
-    ended = SealRecord.objects.filter(
-        drawing=OuterRef("asks__repairs__drawing"), kind__in=(SealRecord.Kind.WITHDRAWN, SealRecord.Kind.CARRIED_OUT)
-    )
-    rows = Request.objects.filter(~Exists(ended), job__in=jobs, asks__replaced=False, asks__repairs__isnull=False)
-    last = Decision.objects.filter(request=OuterRef("pk")).order_by("-pk").values("ends_by")[:1]
-    rows = rows.annotate(end=Subquery(last)).filter(state=State.APPROVED, end=Decision.EndsBy.REPAIR).distinct()
-    return [Turn(("repair",), change.job, change) for change in _told(rows.order_by("pk"))]
+def _repairs(ended: list[Request], decides: list[int], site: list[int]) -> list[Turn]:
+    """Damage that a decision ended by a sealed repair, until that is reviewed, accepted and carried out: a designer
+    sees to what comes before, and the site lead says by name that it is carried out."""
+    lacking = unfinished({change.job_id for change in ended}) if ended else {}
+    found = []
+    for change in ended:
+        if lacks := lacking.get(change.pk):
+            carried_out = lacks == (SealRecord.Kind.CARRIED_OUT.value,)
+            if change.job_id in (site if carried_out else decides):
+                found.append(Turn(("repair" if carried_out else "records",), change.job, change))
+    return found
 
 
 def _onward(roles: dict[int, Role]) -> list[Turn]:

@@ -55,7 +55,7 @@ def test_a_request_is_sent_back_and_answered(enters: Callable[..., Person], size
     builder.becomes("designer")
     page.goto(request)
     question = "Does the vent have to be <b>here</b>, or may it move a bay?"
-    page.get_by_label("Reason, or the question to the builder").fill(question)
+    page.get_by_label("Reason, or the question").fill(question)
     builder.press(page.get_by_role("button", name="Send back with the question"))
     expect(builder.state).to_have_text("sent back")
 

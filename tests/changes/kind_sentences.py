@@ -138,14 +138,15 @@ TOLD = {
     ),
     "damaged-unloaded": ({}, "Nothing carries a load in what is left of this truss."),
     "damaged-exceeds": (
-        {"when": "now", **WORST},
-        "Under what is on it now, it is over a limit: bending of member B1 is at 123% of what is allowed (D + S).",
+        {"when": "now", "lies": False, "acting": ["roof_live", "snow"], **WORST},
+        "Under its dead load, roof live and snow, as was said to be on it now, it is over a limit: bending of member B1"
+        " is at 123% of what is allowed (D + S).",
     ),
     "damaged-within": (
-        {"when": "drawn-for", **WORST, "ratio": 0.5},
-        "Under all that it was drawn for, by these sums alone no limit is exceeded: bending of member B1 is at 50% of"
-        " what is allowed (D + S). That is no leave to load it or to go under it: what the damaged piece and its plates"
-        " still do isn't known.",
+        {"when": "drawn-for", "lies": True, **WORST, "ratio": 0.5},
+        "As if it were set, which it isn't recorded to be: under all that it was drawn for, by these sums alone no"
+        " limit is exceeded: bending of member B1 is at 50% of what is allowed (D + S). That is no leave to load it or"
+        " to go under it: what the damaged piece and its plates still do isn't known.",
     ),
     "repair-carries": (
         {"member": "W1", "tension_lb": 1652.2, "compression_lb": 0, "moment_inlb": 1344, "shear_lb": 28},

@@ -93,7 +93,7 @@ class TestItsEnd:
         client.force_login(designer)
         at = reverse("changes:request", args=[change.pk])
         page = client.get(at).content.decode()
-        assert 'Reason, or the question to the builder <span class="needed">needed</span>' in page
+        assert 'Reason, or the question to builder <span class="needed">needed</span>' in page
         assert 'data-fill="reason"' not in page, "nothing is attached yet"
         attach(designer, change)
         page = client.get(at).content.decode()
@@ -138,15 +138,36 @@ class TestItsEnd:
         assert "<form" not in step[: step.index("</section>")], "it isn't asked for out of order"
         with refused(SetRefused, "carried-out-early", lacks=["reviewed", "accepted"]):
             seals.record(designer, attached, "carried out", on=today)
+        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        queue, steps = f"/jobs/{row.job_id}/requests/", []
+
+        def waits():
+            """Whose turn it is, and what the queue of open requests says."""
+            own = [[why for one in turns(who) if one.change for why in one.why] for who in (designer, site_lead)]
+            page = client_of(builder).get(queue).content.decode()
+            steps.append((*own, *re.findall(r"waits for (.*?)</span>", page)))
+
+        waits()
         seals.record(builder, attached, "reviewed", name="The building designer", on=today - timedelta(days=1))
         with refused(SetRefused, "carried-out-early", lacks=["accepted"]):
             seals.record(site_lead, attached, "carried out", on=today)
         seals.record(builder, attached, "accepted", name="The department", on=today - timedelta(days=1))
+        waits()
         with refused(SetRefused, "carried-out-before"):
             seals.record(site_lead, attached, "carried out", on=today - timedelta(days=2))
         with refused(SetRefused, "carried-out-own", own=designer.get_username()):
             seals.record(designer, attached, "carried out", name="Site lead", on=today)
         assert seals.record(site_lead, attached, "carried out", on=today).name == site_lead.get_username()
+        waits()
+        by_hand = "the carrying out, recorded by who looked at it, of its sealed repair"
+        review, acceptance = "the building designer&#x27;s review", "the building department&#x27;s acceptance"
+        assert steps == [
+            (["records"], [], f"{review}, {acceptance} and {by_hand}"),
+            ([], ["repair"], by_hand),
+            ([], []),
+        ]
+        page = client_of(builder).get(f"/requests/{change.pk}/").content.decode()
+        assert "waits for nothing: what ends its damage is recorded" in page
 
     def test_only_damage_is_repaired_and_only_by_the_designer(self, judged_here, ask, builder, site_lead, designer):
         question = ask("question", {"says": "May I?"})

@@ -260,7 +260,7 @@ def test_a_passing_analysis_whose_option_is_not_offered_as_passing_is_refused(an
     assert nothing_is_decided(change)
 
 
-@pytest.mark.parametrize(("verdict", "says"), [("send back", "Ask the builder"), ("decline", "Say why")])
+@pytest.mark.parametrize(("verdict", "says"), [("send back", "Ask a question"), ("decline", "Say why")])
 def test_sending_back_and_declining_need_words(verdict, says, answered, designer):
     change = answered()
     with pytest.raises(workflow.Refused, match=says) as refused:

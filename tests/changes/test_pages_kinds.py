@@ -336,7 +336,43 @@ def test_nothing_of_a_damaged_truss_sounds_like_passing(send, client_of, designe
         assert "passes" not in told
         # a builder reads what presses on it, a designer the combination's own letters
         assert bool(re.search(r"\(d( \+ |\))", told)) is (person == designer)
-        assert ("dead load" in told[: told.index("for whoever designs")]) is (person == builder)
+        assert "its dead load" in told
+        assert ("scab" in told) is ("10d" in told) is (person == designer)
+        assert ("a registered design professional designs the repair" in told) is (person == builder)
+
+
+def test_what_a_repair_carries_and_its_nails_are_told_to_designers_alone(send, api_of, builder, site_lead, designer):
+    send("damage")
+    change = compute(Request.objects.get())
+    for person in (builder, site_lead, designer):
+        (one,) = api_of(person).get(f"/api/v1/requests/{change.pk}/").json()["asks"]
+        told = ["scab" in one["says"], "repair" in one["figures"], "nail" in str(one["figures"])]
+        assert told == [person == designer] * 3
+        assert one["figures"]["shores"] == ["D"]
+
+
+def test_nothing_names_damaged_wood_before_somebody_does(client_of, site_lead, row, builder):
+    lead, at = client_of(site_lead), address(row, "damage")
+    page = lead.get(at).content.decode()
+    form = page[page.index('data-field="copies"') : page.index('data-field="acting"')]
+    assert 'value="" selected>Choose' in form
+    assert form.count("selected") == 2, "neither a piece nor how it is damaged"
+    assert not re.search(r'name="(copies|at)"[^>]* value="[^"]', form)
+    assert f'value="{row.job.today().isoformat()}"' in page, "damage waits for no later day"
+    sent = lead.post(at, {**WHY, "reason": "", "needed_by": row.job.today().isoformat()})
+    for says in ("Say which copy is damaged", "Say which piece is damaged", "how it is damaged", "how far along"):
+        assert says in sent.content.decode()
+    assert not Request.objects.exists()
+
+
+def test_damage_is_called_by_what_was_typed_of_it_and_its_asker_by_name(send, client_of, designer, site_lead):
+    answer = send("damage", person=site_lead, reason="", note="The forklift hit it")
+    change = compute(Request.objects.get())
+    assert change.reason == "W1 cut or broken through, copy 3: The forklift hit it"
+    page = client_of(designer).get(answer["Location"]).content.decode()
+    assert "<strong>K1 copy 3: W1 cut or broken through</strong>" in page
+    assert "the question to site-lead" in page
+    assert "question to the builder" not in page
 
 
 @pytest.mark.parametrize(

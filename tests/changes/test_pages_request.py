@@ -75,7 +75,7 @@ class TestWhatIsOffered:
         assert there.says in seen
         assert "Issue it there" not in seen
         page = client_of(designer).get(url("request", change.pk))
-        assert {"Issue it there", "Ask the builder whether there will do"} <= set(
+        assert {"Issue it there", "Ask builder whether there will do"} <= set(
             re.findall(r">([^<]+)<", page.content.decode())
         )
         # looked at, it is what the drawing and the decision show
@@ -257,7 +257,7 @@ class TestADecision:
     @pytest.mark.parametrize(
         ("verdict", "reason", "says"),
         [
-            ("send back", "", "Ask the builder a question; sending back needs one."),
+            ("send back", "", "Ask a question; sending back needs one."),
             ("decline", "  ", "Say why; declining needs a reason."),
             ("decline", "x" * 2001, "at most 2000 characters"),
             ("seal", "I seal this.", "Select a valid choice. seal"),

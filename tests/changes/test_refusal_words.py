@@ -43,7 +43,7 @@ SENTENCES = {
     ),
     "ask-the-builder": (
         {},
-        "Ask the builder a question; sending back needs one.",
+        "Ask a question; sending back needs one.",
     ),
     "say-why-declined": (
         {},

@@ -51,7 +51,7 @@
       for (const pick of picks) pick.setAttribute("aria-checked", String(now.has(Number(pick.dataset.copy))));
       const is = mode ?? (count === all.length ? "all" : count === 1 ? "one" : "some");
       for (const button of root.querySelectorAll("[data-mode]")) button.setAttribute("aria-pressed", String(button.dataset.mode === is));
-      root.querySelector("[data-chosen]").textContent = count ? `Chosen: ${count === 1 ? "copy" : "copies"} ${words([...now].filter((n) => all.includes(n)))}, ${count} of ${all.length} that can be.` : "None is chosen.";
+      root.querySelector("[data-chosen]").textContent = count ? `Chosen: ${count === 1 ? "copy" : "copies"} ${words([...now].filter((n) => all.includes(n)))}, ${count} of ${all.length} that can be.` : mode === "one" ? "None is chosen: tap the one." : "None is chosen.";
     };
     const tap = (pick) => {
       const n = Number(pick.dataset.copy), now = chosen();
@@ -88,7 +88,7 @@
       mode = wanted === "one" ? "one" : null;
       const now = chosen();
       if (wanted === "all") write(new Set(all));
-      else if (wanted === "one") write(new Set([all.find((n) => now.has(n)) ?? all[0]]));
+      else if (wanted === "one") write(now.size === 1 ? now : new Set()); // whoever taps names it, nobody else
       else write(now.size === all.length ? new Set() : now);
     });
     const follow = () => { if (!writes) { mode = single ? "one" : null; show(); } };
