@@ -79,6 +79,19 @@ def test_no_extension_line_runs_through_a_number(name, size):
             assert not [line for line in extensions if line.intersects(letters.buffer(-HAIR))], text.text
 
 
+@pytest.mark.parametrize("size", SIZES)
+def test_an_opening_that_is_dragged_past_another_changes_places_with_its_dimension(size):
+    document = DEMO["R1"] | {"openings": openings(DEMO["R1"], 0.3)}
+    backdrop = Backdrop(document, detail=size)
+    for share, order in ((0.2, ["new", "O0"]), (0.45, ["O0", "new"])):
+        (ask,) = openings(document, share)
+        drawn = Drawn(backdrop.elevation(ask | {"id": "new"}))
+        assert [whose for whose, _ in chains(drawn)] == order
+        (upper, lower) = (line for _, line in chains(drawn))
+        assert upper.centroid.y < lower.centroid.y
+    assert [whose for whose, _ in chains(Drawn(backdrop.elevation(None)))] == ["O0"]
+
+
 def test_an_overhang_that_is_narrower_than_its_number_is_led_to_it_from_outside():
     drawn = Drawn(elevation(DEMO["R1"], detail="phone"))
     (chain,) = drawn.of_class("dim-bearings")

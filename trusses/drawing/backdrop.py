@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable
 from copy import copy
 
-from trusses.drawing.dimensions import tiers
+from trusses.drawing.dimensions import MOST_DIMENSIONED, tiers
 from trusses.drawing.elevation import below_wood, draw, notes, paper_for
 from trusses.drawing.enlarged import draw_frame_lines, enlarge, framed, letter_frame
 from trusses.drawing.gaps import define_hatch, draw_gaps, label_gaps
@@ -35,7 +35,8 @@ class Backdrop:
     ) -> None:
         self._scene = Scene(document)
         self._paper = paper = paper_for(self._scene, detail, width_px, prefix, {})
-        self._level, self._shown = draw(paper, self._scene, spare=paper.pens.tier)
+        told = min(len(self._scene.gaps) + 1, MOST_DIMENSIONED)  # the shortest first, whichever is dragged
+        self._level, self._shown = draw(paper, self._scene, spare=paper.pens.tier * told)
         layers = [layer for layer in paper.svg.elements if layer is not paper.svg.defs]
         self._text = "".join(layer.tostring() for layer in layers)
         self._written = {id(label): label.element.tostring() for label in paper.labels}
@@ -56,12 +57,13 @@ class Backdrop:
         paper.group("standing")
         define_hatch(paper)
         text, shown = self._text, self._shown
-        if ask is not None:
-            opening = scene.gaps[-1:]
-            scene.frame = framed(scene.enlarged(None, None), paper.view)
-            mine = [tier for tier in tiers(scene.after, opening, brief=True) if tier.opening]
+        if scene.gaps:
+            opening = scene.gaps[-1:] if ask is not None else []
+            scene.frame = framed(scene.enlarged(None, None), paper.view) if opening else None
+            mine = [tier for tier in tiers(scene.after, scene.gaps, brief=True) if tier.opening]
             shown = [*mine, *shown]
             below = below_wood(paper, scene)
+            below.clear_arrows(scene.loads)
             below.keep_clear(mine)
             draw_gaps(paper, opening, {})
             frame = draw_frame_lines(paper, scene.frame) if scene.frame is not None else None

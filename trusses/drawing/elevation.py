@@ -140,11 +140,13 @@ def _head(pens: Pens) -> float:
 def draw(paper: Paper, scene: Scene, *, spare: float = 0.0) -> tuple[float, list[Tier]]:
     """Everything but the key; returns the level at which that begins, and the tiers of dimensions that are shown.
 
-    `spare` user units next below the wood are left to the dimensions of an opening that is drawn later.
+    `spare` user units next below the wood are left to the dimensions of openings, which are then drawn later.
     """
     pens = paper.pens
     brief = pens.detail == "phone"
     shown = tiers(scene.after, scene.gaps, brief=brief, taped=scene.taped) if pens.names and not scene.forces else []
+    if spare:
+        shown = [tier for tier in shown if not tier.opening]
     below = below_wood(paper, scene)
     below.lay_tape(scene.taped)
     below.clear_arrows(scene.loads)
