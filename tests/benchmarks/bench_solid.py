@@ -83,18 +83,15 @@ TURN = """async ([seconds, always]) => {
   }
   // what was told to the rasteriser isn't drawn yet
   done();
-  const took = performance.now() - start, size = [drawing.canvas.width, drawing.canvas.height], { level } = frames.pace;
-  const { counts } = drawing;
+  const ends = performance.now(), took = ends - start, size = [drawing.canvas.width, drawing.canvas.height];
+  const { level } = frames.pace, { counts } = drawing, { pictures } = viewer;
   drawing.draw = draw;
   frames.pace = pace;
-  return { script, took, counts, size, level };
-}"""
-RESTS = """async () => {
-  const stage = document.getElementById("solid"), { viewer } = stage, wide = viewer.canvas.clientWidth;
-  const full = Math.round(wide * Math.min(devicePixelRatio, 2)), start = performance.now(), before = viewer.pictures;
-  const rests = () => viewer.pictures !== before && viewer.canvas.width === full;
-  for (let i = 0; i < 600 && !rests(); i += 1) await new Promise(requestAnimationFrame);
-  return performance.now() - start;
+  window.rests = (async () => {
+    for (let i = 0; i < 600 && level && viewer.pictures === pictures; i += 1) await next();
+    return performance.now() - ends;
+  })();
+  return { script, took, counts, size };
 }"""
 
 
@@ -222,7 +219,7 @@ def _seen(browser: Browser, address: str, name: str, wide: int, high: int, slow:
             pictures = len(found["script"])
             found["own"] = 1000 * (_main_thread(devtools) - before[0]) / pictures
             found["spent"] = 1000 * (_processor(browser) - before[1]) / pictures
-            found["rests"] = kept.evaluate(RESTS) if found["level"] else 0.0
+            found["rests"] = kept.evaluate("rests")
             turned.setdefault(way, []).append(found)
     for way, times in turned.items():
         script = [one for found in times for one in found["script"]]
