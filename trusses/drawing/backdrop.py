@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable
 from copy import copy
 
-from trusses.drawing.dimensions import MOST_DIMENSIONED, tiers
+from trusses.drawing.dimensions import HANGS, MOST_DIMENSIONED, tiers
 from trusses.drawing.elevation import below_wood, draw, notes, paper_for
 from trusses.drawing.enlarged import draw_frame_lines, enlarge, framed, letter_frame
 from trusses.drawing.gaps import define_hatch, draw_gaps, label_gaps
@@ -36,7 +36,7 @@ class Backdrop:
         self._scene = Scene(document)
         self._paper = paper = paper_for(self._scene, detail, width_px, prefix, {})
         told = min(len(self._scene.gaps) + 1, MOST_DIMENSIONED)  # the shortest first, whichever is dragged
-        self._level, self._shown = draw(paper, self._scene, spare=paper.pens.tier * told)
+        self._level, self._shown = draw(paper, self._scene, spare=(paper.pens.tier + HANGS * paper.pens.small) * told)
         layers = [layer for layer in paper.svg.elements if layer is not paper.svg.defs]
         self._text = "".join(layer.tostring() for layer in layers)
         self._written = {id(label): label.element.tostring() for label in paper.labels}

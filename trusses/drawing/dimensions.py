@@ -29,6 +29,8 @@ from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
 MOST_DIMENSIONED = 4  # openings; more would be a thicket, and the title of each still says where it is
 
+HANGS = 1.5  # of the letters' size: what stands under a dimension line, led to it, where there is no room above
+
 
 @dataclass(frozen=True)
 class Part:
@@ -298,7 +300,7 @@ class Below:
                 at, anchor = u - 7, "end"
             else:
                 at = min(max(at, wide / 2 + 3), self.paper.width - wide / 2 - 3)
-                row, self._hangs = self.level + size * 1.5, size * 1.5
+                row, self._hangs = self.level + size * HANGS, size * HANGS
                 lead = ((u + w) / 2, self.level), (at, row - size * 0.6)
                 self.paper.line(group, *lead, class_="leader", **self.paper.narrow())
         self.paper.line(group, (u, self.level), (end, self.level), stroke=P.INK)
