@@ -434,7 +434,9 @@ class TestTheQueue:
 @pytest.mark.parametrize(("answer", "says"), [("yes", "The saw waits for K1"), ("no", "The saw does not wait for K1")])
 def test_an_answered_hold_is_confirmed(answer, says, client_of, designer, ask_for):
     hold = ask_for().holds.get()
-    page = client_of(designer).post(f"/holds/{hold.pk}/answer/", {"acknowledge": answer}, follow=True)
+    page = client_of(designer).post(
+        f"/holds/{hold.pk}/answer/", {"acknowledge": answer, "says": "By Monday."}, follow=True
+    )
     assert f"{says}. The story of this request says so, with your name." in text(page)
 
 
