@@ -74,3 +74,17 @@ self.sizes = (() => {
   show();
   return { take };
 })();
+
+(() => {
+  "use strict";
+  // A row of chips says at which edges it goes on.
+  const goesOn = (row) => {
+    const left = row.scrollLeft, right = row.scrollWidth - row.clientWidth - left;
+    row.dataset.more = [left > 2 && "before", right > 2 && "after"].filter(Boolean).join(" ");
+  };
+  const rows = () => { for (const row of document.querySelectorAll(".chips.in-line")) goesOn(row); };
+  document.addEventListener("scroll", ({ target }) => { if (target.matches?.(".chips.in-line")) goesOn(target); }, { capture: true, passive: true });
+  addEventListener("resize", rows);
+  addEventListener("load", rows);
+  rows();
+})();

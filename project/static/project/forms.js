@@ -66,15 +66,9 @@
     }
   });
 
-  // A row of chips says at which edges it goes on.
-  const goesOn = (row) => {
-    const left = row.scrollLeft, right = row.scrollWidth - row.clientWidth - left;
-    row.dataset.more = [left > 2 && "before", right > 2 && "after"].filter(Boolean).join(" ");
-  };
-  const rows = () => { for (const row of document.querySelectorAll(".chips.in-line")) goesOn(row); };
-  document.addEventListener("scroll", ({ target }) => { if (target.matches?.(".chips.in-line")) goesOn(target); }, { capture: true, passive: true });
-  addEventListener("resize", rows);
-  addEventListener("load", rows);
+  // A phone's keys for feet and inches come only where a length is asked.
+  const keys = document.getElementById("keys")?.href;
+  if (keys && document.querySelector("[data-length]")) document.head.append(Object.assign(document.createElement("script"), { src: keys, async: false }));
 
   // A double tap sends once. A page that comes back whole from the browser's memory was sent or is stale: load it anew.
   document.addEventListener("submit", (event) => {
