@@ -255,8 +255,11 @@ def edit_option(request: HtmxRequest, pk: int, option: int) -> HttpResponse:
     if not story.may_draw(request.user, change):
         raise workflow.NotAllowed("edit-option")
     edit = editor.apply(start.document, request.POST) if request.method == "POST" else editor.Edit(start.document)
-    if request.method == "POST" and "compute" in request.POST and not request.htmx and not edit.errors:
-        title = "; ".join(edit.changed) or "As it was"
+    computes = request.method == "POST" and "compute" in request.POST and not request.htmx
+    if computes and not edit.errors and edit.document == start.document:
+        edit.errors["document"] = "Nothing is edited yet: it would be computed as it stands."
+    if computes and not edit.errors:
+        title = "; ".join(edit.changed)
         asked = change.asks.filter(truss=start.truss, replaced=False).first()
         drawn = {"ask": asked, "document": edit.document, "title": title[:300]}
         if another := _acts(request, workflow.draw_option, request.user, change, **drawn):

@@ -399,6 +399,13 @@ class TestAnEditedOption:
         assert "<i>marzipan" not in answer.content.decode()
         assert not Option.objects.filter(drawn_by=designer).exists()
 
+    def test_without_an_edit_nothing_is_computed_again(self, client_of, designer, option):
+        address = url("edit-option", option.request_id, option.pk)
+        answer = client_of(designer).post(address, {"compute": "1"})
+        assert answer.status_code == 422
+        assert "Nothing is edited yet" in text(answer)
+        assert not Option.objects.filter(drawn_by=designer).exists()
+
     def test_of_a_decided_request_is_not_to_be_had(self, client_of, designer, option):
         workflow.decide(designer, option.request, verdict="decline", reason="Not here.")
         assert client_of(designer).get(url("edit-option", option.request_id, option.pk)).status_code == FORBIDDEN

@@ -72,7 +72,7 @@ class TestSeen:
         assert "set as numbers 1 to 3 1 sealed 2–3 not sealed 2–3 designing 1 cut to revision 0" in text(page)
         html = page.content.decode()
         assert (html.count('class="end unsealed"'), html.count('class="end behind"')) == (2, 1)
-        assert "K1-1, cut to revision 0, superseded, sealed, number 1 to be set" in html
+        assert "K1-1, cut to revision 0, an earlier one, sealed, number 1 to be set" in html
         (row,) = client.get(f"/api/v1/jobs/{truss.job_id}/sheets/").json()["results"]
         assert row["seal"] == {"state": "not sealed", "id": None, "sha256": None, "lacks": []}
 

@@ -110,7 +110,7 @@ def _line(building: Job, one: Stands, design: Design, seals: Seals | None) -> Co
     ]
     stage = one.stage or "no copy yet"
     end_for_end = ", turned end for end" if one.turned else ""
-    to = "" if one.built_to is None else f" to revision {one.built_to}{', superseded' if one.behind else ''}"
+    to = "" if one.built_to is None else f" to revision {one.built_to}{', an earlier one' if one.behind else ''}"
     seal = seals.get(one.revision or 0) if seals is not None else None
     sealed = "" if seals is None else f", {seal_state(seal).says}"
     said = f"{one.name}, {stage}{to}{sealed}, number {one.order} to be set{end_for_end}"

@@ -61,7 +61,11 @@ def headers(
     there."""
     xs = [x for _, low, high in along(truss, chord) for x in (low, high)]
     sides = ((window[0], (min(xs), window[0])), (window[1], (window[1], max(xs))))
-    found = (_header(truss, chord, x, tail, length_in, left_out, building) for x, tail in sides)
+    called = [f"{side} {_CALLED[chord]} header" for side in ("left", "right")]
+    found = (
+        _header(truss, chord, name, x, tail, length_in, left_out, building)
+        for name, (x, tail) in zip(called, sides, strict=True)
+    )
     return [header for header in found if header is not None]
 
 
@@ -89,6 +93,7 @@ def _landing(truss: Truss, header: Header, side: int) -> Landing:
 def _header(
     truss: Truss,
     chord: Role,
+    name: str,
     x: float,
     tail: tuple[float, float],
     length_in: float,
@@ -108,13 +113,13 @@ def _header(
     stocked = [key for key in keys if building.stocks(key)]
     tried = None
     for key in stocked or keys:
-        tried = analyse(read(_document(key, length_in, lines, f"{_SHORT[chord]}-{x:g}", truss)))
+        tried = analyse(read(_document(key, length_in, lines, name, truss)))
         if tried.passes:
             break
     return None if tried is None else Header(x, chord, tried, bool(stocked))
 
 
-_SHORT = {"bottom_chord": "H-low", "top_chord": "H-up"}
+_CALLED = {"bottom_chord": "lower", "top_chord": "upper"}
 
 
 def _keys(truss: Truss, chord: Role) -> list[str]:
