@@ -296,15 +296,3 @@ BEYOND = """(all, edge) => all.map((one) => one.getBoundingClientRect())
 def squeezed(text: str) -> str:
     """Without spaces and ligatures, which a printed line has in places of its own."""
     return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))
-
-
-def test_drawings_that_were_still_to_come_are_printed(enters: Callable[..., Person]) -> None:
-    page = enters("builder", DESK).page
-    # of the demo, a run that three marks answer; what htmx fetches by and by doesn't come here at all
-    page.route("**/drawings/**", lambda it: it.abort() if "hx-request" in it.request.headers else it.continue_())
-    page.goto("/requests/16/")
-    to_come = page.locator("[data-apart]")
-    assert to_come.count() == 3
-    page.evaluate("dispatchEvent(new Event('beforeprint'))")
-    assert to_come.count() == 0
-    assert page.locator(".both .drawing svg").count() >= 6
