@@ -13,7 +13,8 @@ class ChangesConfig(AppConfig):
         from changes.workflow.issuing import tell_of_correction
         from changes.workflow.repairing import repair_told_at
         from changes.workflow.saw import keeps_waiting
-        from changes.workflow.setting import keeps_cut, keeps_off, told_of
+        from changes.workflow.setting import keeps_cut, keeps_off, repaired, told_of
+        from trusses.copies.harmed import repaired_by
         from trusses.copies.looks import told_elsewhere
         from trusses.copies.undoing import before_uncut
         from trusses.marks.correcting import after_correction
@@ -29,6 +30,7 @@ class ChangesConfig(AppConfig):
             (before_set, keeps_off),
             (before_uncut, keeps_cut),
             (told_elsewhere, told_of),
+            (repaired_by, repaired),
             (repairs_at, repair_told_at),
             (work_is_wanted, enqueue_submission),
             (paths_of, on_the_plan),

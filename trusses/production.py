@@ -27,10 +27,12 @@ _HEAVY = ("released_to__document", "released_to__analysis", "built_to__document"
 
 @dataclass(frozen=True)
 class KeptOff:
-    """Copies of one mark that aren't cut or set, and why."""
+    """Copies of one mark that aren't cut or set, and why. `harm`: their wood is hurt; `at` is where that is told."""
 
     copies: Sequence[Copy]
     why: Refused
+    harm: bool = False
+    at: str = ""
 
 
 before_cut: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []

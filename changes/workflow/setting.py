@@ -15,8 +15,9 @@ from changes.asks.as_built import built
 from changes.models import Ask, Decision, Kind, State
 from changes.refusals import Refused
 from changes.workflow.ending import damage_of, decided_of, goes_on
-from changes.workflow.repairing import repairs_of, standing
+from changes.workflow.repairing import repairs_of, standing, told_at
 from trusses import refusals
+from trusses.copies.harmed import Repaired
 from trusses.copies.models import Look
 from trusses.models import Copy
 from trusses.production import KeptOff
@@ -47,15 +48,29 @@ def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
     for one in told:
         about = {"mark": one.copies[0].truss.mark, "request": one.ask.request_id}
         about |= {"copies": [copy.number for copy in one.copies]}
+        at = told_at(one.ask.request_id)
         for revision in {built(copy) for copy in one.copies}:
             # a repair counts for what its damage was worked out from
             counts = revision == one.ask.revision_id
             seal = standing(repairs.get(one.ask.pk, ()), revision) if counts else None
             repaired = one.decision is not None and one.decision.ends_by == EndsBy.REPAIR
             if not repaired or seal is None:
-                yield KeptOff(one.copies, Refused("copy-damaged", "copies", **about))
+                yield KeptOff(one.copies, Refused("copy-damaged", "copies", **about), harm=True, at=at)
             elif seal.lacks:
-                yield KeptOff(one.copies, Refused("repair-lacks", "copies", **about, lacks=list(seal.lacks)))
+                lacks = Refused("repair-lacks", "copies", **about, lacks=list(seal.lacks))
+                yield KeptOff(one.copies, lacks, harm=True, at=at)
+
+
+def repaired(copies: Sequence[Copy]) -> Iterator[Repaired]:
+    """Which copies of one mark a finished repair mended, of those that nothing keeps off for damage."""
+    told = _told_of(copies)
+    repairs = repairs_of(copies[0].truss.job, [one.ask for one in told]) if told else {}
+    for one in told:
+        if one.decision is not None and one.decision.ends_by == EndsBy.REPAIR:
+            seal = standing(repairs.get(one.ask.pk, ()), one.ask.revision_id)
+            of = [copy.number for copy in one.copies if built(copy) == one.ask.revision_id]
+            if seal is not None and not seal.lacks and of:
+                yield Repaired(tuple(sorted(of)), told_at(one.ask.request_id), seal=seal)
 
 
 def keeps_cut(copies: Sequence[Copy]) -> Refused | None:

@@ -103,6 +103,7 @@ def test_damage_says_at_once_what_to_do_and_shows_the_photo(builder):
     expect(page.get_by_text("First: keep off, and out from under it.")).to_be_visible()
     page.get_by_label("Which copies").fill("5")
     taps(builder, 130, 20)
+    page.locator("[name=how]").select_option("cut")
     assert page.get_by_label("Which piece").evaluate("one => one.selectedOptions[0].textContent").startswith("W")
     out = io.BytesIO()
     Image.new("RGB", (400, 300), (120, 90, 60)).save(out, "JPEG")

@@ -240,6 +240,13 @@ def noise(width: int, height: int) -> bytes:
     return out.getvalue()
 
 
+def says_what_broke(page: Page, copy: str) -> None:
+    page.get_by_label("Which copies").fill(copy)
+    page.get_by_label("Which piece").select_option(index=1)
+    page.locator("[name=how]").select_option("cut")
+    page.get_by_label("Along the piece").fill('6"')
+
+
 def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     page = lead
     loses(page)
@@ -253,7 +260,7 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     expect(page.locator("#device-waits")).to_contain_text("One plate is bent.")
     page.goto("/jobs/1/trusses/9/ask/damage/")
     expect(page.locator("#waits")).to_contain_text("waits for a signal R9: copies delivered")
-    page.get_by_label("Which copies").fill("2")
+    says_what_broke(page, "2")
     page.get_by_role("textbox", name="What happened").fill("A web was cut for a vent, without a signal.")
     sent = {"name": "vent.jpg", "mimeType": "image/jpeg", "buffer": noise(4000, 3000)}
     page.get_by_label("Photos").set_input_files(sent)
@@ -280,7 +287,7 @@ def test_what_is_refused_stays_with_all_that_was_typed(lead: Page) -> None:
     finds(page)
     page.goto("/jobs/1/trusses/9/ask/damage/")
     loses(page)
-    page.get_by_label("Which copies").fill("99")
+    says_what_broke(page, "99")
     page.get_by_label("What you see").fill("The heel is crushed.")
     page.get_by_role("textbox", name="What happened").fill("Of a copy that there isn't.")
     page.get_by_role("button", name="Tell of the damage").tap()
@@ -341,7 +348,7 @@ def test_nothing_kept_is_shown_or_sent_to_another(lead: Page) -> None:
     page.goto(SHEET)
     expect(page.locator("#device-why")).to_contain_text("not on this device")
     mine = typing.evaluate("document.body.dataset.whose")
-    typing.get_by_label("Which copies").fill("4")
+    says_what_broke(typing, "4")
     typing.get_by_label("What you see").fill("A plate came off.")
     typing.get_by_role("textbox", name="What happened").fill("Typed before another signed in.")
     typing.get_by_role("button", name="Tell of the damage").tap()

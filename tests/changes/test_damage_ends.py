@@ -169,6 +169,51 @@ class TestItsEnd:
         page = client_of(builder).get(f"/requests/{change.pk}/").content.decode()
         assert "waits for nothing: what ends its damage is recorded" in page
 
+    def test_every_page_that_tells_copies_keeps_off_the_damaged_one_and_tells_its_repair(
+        self, judged_here, ask, row, designer, site_lead, client_of, client
+    ):
+        Copy.objects.filter(truss=row).update(stage=Stage.BUILT, built_to=row.current)
+        place = Placement.objects.create(truss=row, origin_x_in=0, origin_y_in=0, spacing_in=24, count=5)
+        row.copies.filter(number__lte=5).update(placement=place)
+        lead, at = client_of(site_lead), f"/jobs/{row.job_id}/trusses/{row.pk}/"
+        sheet = f"{at}revisions/0/"
+        paper = re.search(r"/paper/[A-Za-z0-9]+/", lead.get(sheet).content.decode())[0]
+        pages = [sheet, f"{at}labels/", f"/jobs/{row.job_id}/plan/", at, f"/jobs/{row.job_id}/setting/", paper]
+
+        def told():
+            return [one.get(page).content.decode() for page in pages for one in [client if page == paper else lead]]
+
+        assert not any("keep off" in page.lower() for page in told())
+        change = ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        first, labels, plan, mark, setting, code = told()
+        second_line = first[first.index("<!--status-->") : first.index("<!--/status-->")]
+        assert second_line.index("Not copy 3: damaged, keep off.") < second_line.index("Do not build from this")
+        assert f'href="/requests/{change.pk}/#repair"' in second_line
+        edges = lead.get(reverse("trusses:margins", args=[row.job_id, row.pk, 0])).content.decode()
+        assert "Not copy 3\\3a  damaged\\2c  keep off" in edges
+        assert labels.count("Damaged: keep off. Not to be set.") == 1
+        assert 'class="hurt"' in plan
+        assert "K1-3, damaged: keep off" in plan
+        assert "Not copy 3: damaged, keep off." in mark
+        assert setting.count("damaged, keep off") == 1
+        assert "<dt>Damaged: keep off</dt><dd><strong>copy 3</strong>" in code
+        chosen = [row.copies.get(number=number).pk for number in (2, 3)]
+        right = {"bow": True, "plates": True, "wood": True}
+        with refused(SetRefused, "look-of-hurt", copies=[3]):
+            looks.tick(site_lead, row, chosen, Stage.DELIVERED, points=right)
+        assert looks.tick(site_lead, row, chosen[:1], Stage.DELIVERED, points=right).moved == 1
+        assert looks.tick(site_lead, row, chosen[1:], Stage.DELIVERED).moved == 1
+        attached = attach(designer, change)
+        workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        assert "Not copy 3: damaged, keep off." in told()[0]
+        seals.record(site_lead, attached, "carried out", on=row.job.today())
+        first, labels, _, _, _, code = after = told()
+        assert not any("keep off" in page.lower() for page in after)
+        assert f"Copy 3 was damaged and was repaired, by the repair drawing sealed by {SAID['sealed_by']} on " in first
+        assert labels.count("Repaired by a drawing of its own.") == 1
+        assert "<dt>Repaired, by a drawing of its own</dt><dd>copy 3</dd>" in code
+
     def test_only_damage_is_repaired_and_only_by_the_designer(self, judged_here, ask, builder, site_lead, designer):
         question = ask("question", {"says": "May I?"})
         with refused(workflow.Refused, "repairs-no-damage"):

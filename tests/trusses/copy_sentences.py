@@ -23,6 +23,11 @@ COPIES = {
         "K1: copy 1 is not set: it was found with plates wrong. Tell of the damage, so that its repair is sealed, or a"
         " designer says by name that it may be set.",
     ),
+    "look-of-hurt": (
+        {"mark": "K1", "copies": [2]},
+        "K1: copy 2: damage was told of, so it isn’t told as sound. Tick it apart from the others, with what is wrong"
+        " or that nobody looked.",
+    ),
     "look-nothing": ({}, "Nothing wrong was found there."),
     "look-closed": ({}, "That is closed already; look at it again."),
     "look-says": ({}, "Say why it may be set; the record keeps it with your name."),

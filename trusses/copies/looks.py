@@ -15,6 +15,7 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.http import Http404
+from django.urls import reverse
 from django.utils import timezone
 
 from trusses.copies import trail
@@ -22,7 +23,7 @@ from trusses.copies.models import Look, LookClosed
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, require, role_in
 from trusses.pictures import Sent, keep_all
-from trusses.production import KeptOff, move, refuse_early
+from trusses.production import KeptOff, before_set, move, refuse_early
 from trusses.refusals import NotAllowed, Refused
 from trusses.words.copies import DAMAGE
 
@@ -96,6 +97,8 @@ def tick(
         if len(rows) != len(wanted):
             raise Http404("Not found.")
         refuse_early(rows, start, to)
+        if to == Stage.DELIVERED and any(found.get(name) for name in DAMAGE):
+            _refuse_right_of_hurt(rows)
         going = [copy for copy in rows if copy.stage == start]
         # there already or not, it was seen: what is wrong, or a picture of it, is kept of all that were chosen
         looked = rows if wrong or digests else going
@@ -105,6 +108,13 @@ def tick(
         # where none moves, `move` would refuse the note, which is kept with the look
         moved = move(user, truss, wanted, to, found=note, seen=seen) if moves or not looked else 0
     return Ticked(moved, tuple(copy.number for copy in looked) if wrong else ())
+
+
+def _refuse_right_of_hurt(rows: Sequence[Copy]) -> None:
+    """Nobody says in passing, of all that came, that a truss is sound of which damage was told."""
+    hurt = [copy.number for ask in before_set for one in ask(rows) if one.harm for copy in one.copies]
+    if hurt:
+        raise Refused("look-of-hurt", "points", "points", mark=rows[0].truss.mark, copies=sorted(set(hurt)))
 
 
 def _points(to: str, points: Mapping[str, bool]) -> dict[str, bool]:
@@ -190,7 +200,8 @@ def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
         those = sorted({look.copy for look in found}, key=lambda copy: copy.number)
         what = list(dict.fromkeys(name for look in found for name in look.wrong))
         about = {"mark": truss.mark, "copies": [copy.number for copy in those], "what": what}
-        yield KeptOff(those, Refused("look-open", "copies", **about))
+        at = reverse("trusses:mark", args=(truss.job_id, truss.pk)) + "#looks"
+        yield KeptOff(those, Refused("look-open", "copies", **about), harm=bool(DAMAGE.intersection(what)), at=at)
 
 
 def close(user: Any, look: Look, says: str) -> LookClosed:

@@ -7,7 +7,7 @@ from typing import Any
 from trusses.analysis.piece_names import told
 from trusses.analysis.words import checks
 from trusses.analysis.words.phrases import sentence
-from trusses.copies import looks, trail, undoing
+from trusses.copies import harmed, looks, trail, undoing
 from trusses.copies.models import Look
 from trusses.models import Copy, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, next_stage
@@ -44,7 +44,8 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
                 }
                 kept = list(kept_from_saw(group)) if to == Stage.CUT else []
                 off = list(kept_off(group)) if to == Stage.SET else []
-                told |= {"kept": kept, **_who_may(group, kept, off)}
+                hurt = harmed.off(group) if to in FOUND_FIELDS else []
+                told |= {"kept": kept, **_who_may(group, kept, off, hurt)}
                 bare = without_seal(group, to or "")
                 told["valid"] = bool(bare and to == Stage.CUT and (seal := seals.seal_of(current)) and seal.counts)
                 told |= {"unsealed": sheet.numbers(bare), "blocked": bool(bare) and blocks, "after": _AFTER.get(stage)}
@@ -64,8 +65,10 @@ def stages_of(truss: Truss, copies: list[Copy], role: str | None) -> list[dict[s
     return groups
 
 
-def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff]) -> dict[str, Any]:
-    """Which of some copies can't be chosen, which go where all are meant, and why others don't."""
+def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff], hurt: list[harmed.Off]) -> dict[str, Any]:
+    """Which of some copies can't be chosen, which go where all are meant, and why others don't. What is damaged stands
+    apart and never goes with all."""
+    harm = {number for one in hurt for number in one.copies}
     held, not_set = ({copy.pk for one in those for copy in one.copies} for those in (kept, off))
     for_good = {copy.pk for one in off if one.why.code != "look-open" for copy in one.copies}
     # what stands wrong is put right and ticked so: such a copy is chosen by itself, never with all
@@ -73,7 +76,10 @@ def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff]) -> dict
     return {
         "waits": held | (not_set - again),
         "kept_off": not_set,
-        "free": [copy for copy in group if copy.pk not in held | not_set],
+        "free": [copy for copy in group if copy.pk not in held | not_set and copy.number not in harm],
+        "hurt": hurt,
+        "apart": [copy for copy in group if copy.number in harm],
+        "sound": [copy for copy in group if copy.number not in harm],
         "off": [sentence(one.why.says) for one in off],
     }
 

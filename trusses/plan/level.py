@@ -64,6 +64,8 @@ class CopyLine:
     chosen: bool = True
     behind: bool = False
     """It is built to a revision that is superseded: its marked end is a square."""
+    hurt: bool = False
+    """It is damaged: a cross lies on it."""
     sealed: bool = True
     """The sealed drawing of its revision counts: else its marked end is open."""
 
@@ -246,6 +248,9 @@ def _take_copies(d: _Drawing) -> None:
     for one in d.level.copies:
         a, b = d.paper.at(one.start), d.paper.at(one.end)
         d.taken.line(a, b, 1.6)
+        if one.hurt:
+            x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+            d.taken.add((x - 8, y - 8, x + 8, y + 8))
         d.taken.add((a[0] - 3.4, a[1] - 3.4, a[0] + 3.4, a[1] + 3.4))
         for opening in one.openings:
             d.taken.line(_along(one, opening.start, d.paper), _along(one, opening.end, d.paper), 8)
@@ -267,6 +272,10 @@ def _copy(d: _Drawing, one: CopyLine) -> None:
     sign = d.svg.rect((a[0] - 3.1, a[1] - 3.1), (6.2, 6.2), **ink) if one.behind else d.svg.circle(a, 2.9, **ink)
     sign["class"] = " ".join(("end", *(("behind",) if one.behind else ()), *(() if one.sealed else ("unsealed",))))
     group.add(sign)
+    if one.hurt:
+        x, y = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+        cross = f"M{x - 7:.1f} {y - 7:.1f}l14 14m0 -14l-14 14"
+        group.add(d.svg.path(cross, stroke="currentColor", stroke_width=3, fill="none", class_="hurt"))
     for opening in one.openings:
         ends = [_along(one, place, d.paper) for place in (opening.start, opening.end)]
         group.add(d.svg.line(*ends, stroke="#6b2d82", stroke_width=7, class_="opening-on-plan"))

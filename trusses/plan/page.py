@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from typing import Any
 
 from django import forms
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db.models import prefetch_related_objects
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -18,8 +19,9 @@ from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings
 from trusses.analysis.runs.stood import Design
+from trusses.copies import harmed
 from trusses.copies.words import by_stage
-from trusses.models import Job, Placement, Truss, WallLine
+from trusses.models import Copy, Job, Placement, Truss, WallLine
 from trusses.permissions import job_or_404, may, one_or_404, require, truss_or_404
 from trusses.plan import placing
 from trusses.plan.copies import Stands, as_counted, designs_of, standing
@@ -42,11 +44,16 @@ def plan(request: HttpRequest, job: int) -> HttpResponse:
 
 def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
     """One level of the plan; `told` brings back what was typed where it was refused."""
+    prefetch_related_objects([building], "wall_lines")
     levels = level_names(building)
     level = chosen_level(request, building, levels)
     here = standing(building).get(level, [])
     seals = seals_of(building, {one.revision for one in here if one.revision})
-    drawn = level_of(building, level, here, drawn_on(building, level), seals)
+    trusses = {one.pk: one for one in Truss.objects.filter(job=building, pk__in={one.truss for one in here})}
+    for one in trusses.values():
+        one.job = building
+    hurt = _hurt(trusses, here)
+    drawn = level_of(building, level, here, drawn_on(building, level), seals, hurt)
     may_draw = may(request.user, placing.VERB, building)
     page = {
         "job": building,
@@ -55,7 +62,8 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "picture": kept_drawings.level(drawn),
         "zoom": request.GET.get("zoom", "") if request.GET.get("zoom", "") in dict(ZOOMS) else "",
         "zooms": ZOOMS,
-        "marks": _marks(building, here, seals),
+        "marks": _marks(trusses.values(), here, seals, hurt),
+        "hurt": bool(hurt),
         "behind": any(one.behind for one in here),
         "walls": [(line, _length(line.points)) for line in _walls(building, level)],
         "undrawn": [line for line in building.wall_lines.all() if not line.points],
@@ -74,7 +82,7 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
 def level_names(building: Job) -> list[str]:
     """The levels of the plan, those with the most trusses first."""
     there = standing(building)
-    walls = set(building.wall_lines.exclude(level="").values_list("level", flat=True))
+    walls = {line.level for line in building.wall_lines.all() if line.level}
     return sorted({*there, *walls}, key=lambda name: (-len(there.get(name, ())), name))
 
 
@@ -85,13 +93,35 @@ def chosen_level(request: HttpRequest, building: Job, levels: Sequence[str]) -> 
     return wanted if wanted in levels else levels[0] if levels else ""
 
 
+def _hurt(marks: Mapping[int, Truss], here: Sequence[Stands]) -> frozenset[tuple[int, int]]:
+    """(mark's id, number) of the copies that are damaged; they are known from where they stand."""
+    copies = [
+        Copy(
+            pk=one.copy,
+            truss=marks[one.truss],
+            number=one.number,
+            stage=one.stage,
+            built_to_id=None if one.can_change else one.revision,
+        )
+        for one in here
+        if one.copy
+    ]
+    return frozenset(pair for one in harmed.off(copies) for pair in one.each)
+
+
 def level_of(
-    building: Job, level: str, here: Sequence[Stands], paths: Sequence[Path] = (), seals: Seals | None = None
+    building: Job,
+    level: str,
+    here: Sequence[Stands],
+    paths: Sequence[Path] = (),
+    seals: Seals | None = None,
+    hurt: Set[tuple[int, int]] = frozenset(),
 ) -> Level:
-    """With `seals`, of the revisions that copies are built to, each copy says whether its own counts."""
+    """With `seals`, of the revisions that copies are built to, each copy says whether its own counts. `hurt`: what is
+    damaged, each by its mark's id and its number."""
     designs = designs_of({one.sha256 for one in here})
     walls = [Wall(line.label, [(x, y) for x, y in line.points]) for line in _walls(building, level)]
-    lines = [_line(building, one, designs[one.sha256], seals) for one in here]
+    lines = [_line(building, one, designs[one.sha256], seals, (one.truss, one.number) in hurt) for one in here]
     return Level(level, walls, lines, paths, building.north_deg)
 
 
@@ -99,7 +129,7 @@ def _walls(building: Job, level: str) -> list[WallLine]:
     return [line for line in building.wall_lines.all() if line.points and line.level == level]
 
 
-def _line(building: Job, one: Stands, design: Design, seals: Seals | None) -> CopyLine:
+def _line(building: Job, one: Stands, design: Design, seals: Seals | None, hurt: bool) -> CopyLine:
     span = design.right - design.left
     start, end = (one.x, one.y), (one.x + span, one.y) if one.along == "x" else (one.x, one.y + span)
     if one.turned:
@@ -113,7 +143,8 @@ def _line(building: Job, one: Stands, design: Design, seals: Seals | None) -> Co
     to = "" if one.built_to is None else f" to revision {one.built_to}{', an earlier one' if one.behind else ''}"
     seal = seals.get(one.revision or 0) if seals is not None else None
     sealed = "" if seals is None else f", {seal_state(seal).says}"
-    said = f"{one.name}, {stage}{to}{sealed}, number {one.order} to be set{end_for_end}"
+    harm = ", damaged: keep off" if hurt else ""
+    said = f"{one.name}{harm}, {stage}{to}{sealed}, number {one.order} to be set{end_for_end}"
     href = f"{reverse('trusses:mark', args=(building.pk, one.truss))}#copies"
     return CopyLine(
         one.mark,
@@ -126,13 +157,16 @@ def _line(building: Job, one: Stands, design: Design, seals: Seals | None) -> Co
         href,
         openings,
         behind=one.behind,
+        hurt=hurt,
         sealed=seals is None or (seal is not None and seal.counts),
     )
 
 
-def _marks(building: Job, here: Sequence[Stands], seals: Seals) -> list[dict[str, Any]]:
+def _marks(
+    trusses: Iterable[Truss], here: Sequence[Stands], seals: Seals, hurt: Set[tuple[int, int]]
+) -> list[dict[str, Any]]:
     """Each mark on the level: how many, in which order they are set, where its copies are and to which revision."""
-    stands = by_stage(Truss.objects.filter(job=building, pk__in={one.truss for one in here}))
+    stands = by_stage(trusses)
     found: dict[int, dict[str, Any]] = {}
     for one in here:
         held = found.setdefault(one.truss, {"truss": one.truss, "mark": one.mark, "copies": []})
@@ -142,6 +176,8 @@ def _marks(building: Job, here: Sequence[Stands], seals: Seals) -> list[dict[str
         states: dict[SealState, list[int]] = {}
         for one in held["copies"]:
             states.setdefault(seal_state(seals.get(one.revision or 0)), []).append(one.number)
+        off = [one.number for one in held["copies"] if (one.truss, one.number) in hurt]
+        held["off"] = harmed.Off(tuple(off), "") if off else None
         held["seals"] = [(state, runs(numbers) if len(states) > 1 else "") for state, numbers in states.items()]
         held |= {"stands": stands[held["truss"]], "count": len(orders), "first": min(orders), "last": max(orders)}
     return sorted(found.values(), key=lambda held: held["first"])

@@ -22,6 +22,7 @@ from rest_framework.throttling import AnonRateThrottle
 
 from trusses import paper_codes
 from trusses.analysis.words.phrases import sentence
+from trusses.copies import harmed
 from trusses.copies import words as copies_words
 from trusses.models import PaperCode, Revision
 from trusses.permissions import require, revision_or_404
@@ -80,6 +81,8 @@ def _told(code: PaperCode) -> dict[str, Any]:
         "status": sheet.status(revision, revision.truss.current, copies),
         "kin": [(one.mark, numbers) for one, numbers in copies_words.kin(revision.truss) if numbers],
         "mine": sheet.numbers(mine),
+        "off": harmed.off(mine),
+        "repaired": harmed.repaired(mine),
         "count": len(mine),
         "others": sheet.by_revision(others),
         "at": timezone.now(),

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from trusses.copies import old_ones
+from trusses.copies import harmed, old_ones
 from trusses.copies.old_ones import Old
 from trusses.designs import design_of
 from trusses.models import Copy, Truss
@@ -35,6 +36,9 @@ class Label:
     superseded: bool
     toward: str = ""
     level: str = ""
+    off: bool = False
+    """It is damaged."""
+    repaired: bool = False
     old: Old | None = None
     """An old truss that bears the same number and isn't used."""
 
@@ -46,17 +50,20 @@ def labels(truss: Truss) -> list[Label]:
         *HEAVY, "released_to__document", "released_to__analysis"
     )
     old = {number: one for one in old_ones.there(truss) for number in one.copies}
-    return [_label(truss, copy, there, old.get(copy.number)) for copy in copies.order_by("number")]
+    rows = list(copies.order_by("number"))
+    off, mended = ({n for one in those for n in one.copies} for those in (harmed.off(rows), harmed.repaired(rows)))
+    said = {copy: {"off": copy.number in off, "repaired": copy.number in mended} for copy in rows}
+    return [_label(truss, copy, there, old=old.get(copy.number), **said[copy]) for copy in rows]
 
 
-def _label(truss: Truss, copy: Copy, there: Mapping[int | None, Stands], old: Old | None) -> Label:
+def _label(truss: Truss, copy: Copy, there: Mapping[int | None, Stands], **said: Any) -> Label:
     revision = copy.built_to or copy.released_to
     stands = there.get(copy.pk)
     place = (stands.marked_end, stands.level) if stands else ("", "")
     came_from = truss.variant_of.mark if truss.variant_of else ""
     superseded = revision is not None and revision.pk != truss.current_id
     number = None if revision is None else revision.number
-    return Label(truss.mark, copy.number, came_from, number, copy.built_to is not None, superseded, *place, old)
+    return Label(truss.mark, copy.number, came_from, number, copy.built_to is not None, superseded, *place, **said)
 
 
 @login_required

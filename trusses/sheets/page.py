@@ -11,7 +11,7 @@ from trusses import paper_codes, verdicts
 from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.bearings import standing
 from trusses.clear.maps import largest_of
-from trusses.copies import old_ones
+from trusses.copies import harmed, old_ones
 from trusses.copies import words as copies_words
 from trusses.designs import design_of
 from trusses.job import surroundings
@@ -87,7 +87,8 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "spaced": len(copies) > 1,
         "status": sheet.status(revision, mark.current, copies),
         "stand": copies_words.stand(mark, mine),
-        "verdict": sheet.verdict(revision, mark.current, four, seal),
+        "verdict": sheet.verdict(revision, mark.current, four, seal, mine),
+        "repaired": harmed.repaired(mine),
         "seal": seal,
         "seal_pages": range(1, seal.drawing.pages + 1) if seal else (),
         "answers": four,
@@ -133,7 +134,9 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
     revision = revision_or_404(request.user, truss=truss, truss__job=job, number=number)
     behind = standing.carried(revision.truss).behind
     four = sheet.answers(verdicts.of_revision(revision, behind=behind))
-    verdict = sheet.verdict(revision, revision.truss.current, four, seal_of(revision))
+    copies = revision.truss.copies.select_related("built_to").defer(*sheet.HEAVY)
+    mine, _ = sheet.copies_of(revision, list(copies))
+    verdict = sheet.verdict(revision, revision.truss.current, four, seal_of(revision), mine)
     status = sheet.status(revision, revision.truss.current)
     return HttpResponse(paper.margins(revision, status, verdict), content_type="text/css; charset=utf-8")
 

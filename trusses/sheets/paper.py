@@ -16,7 +16,7 @@ def margins(revision: Revision, status: Status, verdict: Verdict) -> str:
     changes."""
     named = f"{revision.truss.mark} revision {revision.number} · code {code(revision)}"
     heads = f".no-edges .after-first h2::after {{ content: {_string(named)}; {_FONT}; display: block; }}\n"
-    return edges(named, revision.truss.job.name, verdict.says, loud=status.word) + heads
+    return edges(named, revision.truss.job.name, verdict.whole, loud=status.word) + heads
 
 
 def edges(named: str, job: str, foot: str, *, loud: str = "", on: str = "") -> str:

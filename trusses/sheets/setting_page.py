@@ -9,7 +9,7 @@ from typing import Any
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Q, prefetch_related_objects
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -38,6 +38,7 @@ from trusses.sheets.tape import marked_bearing
 def setting(request: HttpRequest, job: int) -> HttpResponse:
     """In which order the copies of a level are set, where each stands and with which end where."""
     building = job_or_404(request.user, job)
+    prefetch_related_objects([building], "wall_lines")
     levels = level_names(building)
     level = chosen_level(request, building, levels)
     here = standing(building).get(level, [])
@@ -55,7 +56,9 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     cut = Copy.objects.filter(pk__in=[one.copy for one in here if one.copy]).exclude(stage__in=CHANGEABLE_STAGES)
     light = ("truss__current__document", "truss__current__analysis")
     copies = list(cut.select_related("truss__job", "truss__current").defer(*light))
-    off = {copy.pk for kept in kept_off(copies) for copy in kept.copies}
+    kept = list(kept_off(copies))
+    off = {copy.pk for one in kept for copy in one.copies}
+    hurt = {copy.pk for one in kept if one.harm for copy in one.copies}
     return [
         {
             "stands": one,
@@ -63,6 +66,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "from": measure.of(_place(one)),
             "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
             "kept_off": one.copy in off,
+            "hurt": one.copy in hurt,
             "old_one": (one.truss, one.number) in old,
         }
         for one, measure in zip(here, measured, strict=True)

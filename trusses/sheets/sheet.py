@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from trusses.analysis import verdict as core
@@ -12,7 +12,8 @@ from trusses.analysis.compare import compare
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import SawnPiece, panel_names, sawn_pieces
 from trusses.analysis.words import verdict as said
-from trusses.copies import earlier
+from trusses.copies import earlier, harmed
+from trusses.copies.harmed import Off
 from trusses.designs import design_of
 from trusses.models import Copy, Revision
 from trusses.sealing.seals import Seal
@@ -49,11 +50,17 @@ class Status:
 
 @dataclass(frozen=True)
 class Verdict:
-    """The second line: build from this or don't, and why."""
+    """The second line: build from this or don't, and why; before it which of its copies are damaged."""
 
     build: bool
     says: str
     why: str
+    off: tuple[Off, ...] = ()
+
+    @property
+    def whole(self) -> str:
+        """As one line, for the edges of paper."""
+        return " ".join([*(one.says for one in self.off), self.says])
 
 
 def answers(found: core.Verdict) -> tuple[Answer, ...]:
@@ -96,7 +103,21 @@ def status(revision: Revision, current: Revision, copies: Sequence[Copy] | None 
     return Status(False, "DEAD", says)
 
 
-def verdict(revision: Revision, current: Revision, four: Sequence[Answer], seal: Seal | None = None) -> Verdict:
+def verdict(
+    revision: Revision,
+    current: Revision,
+    four: Sequence[Answer],
+    seal: Seal | None = None,
+    mine: Sequence[Copy] = (),
+) -> Verdict:
+    """The second line of a sheet that is for `mine`: where all of these are damaged, nothing is built from it."""
+    off, found = tuple(harmed.off(mine)), _verdict(revision, current, four, seal)
+    if found.build and mine and {copy.number for copy in mine} <= {number for one in off for number in one.copies}:
+        found = replace(found, build=False, says="No. Every copy that it is for is damaged.")
+    return replace(found, off=off)
+
+
+def _verdict(revision: Revision, current: Revision, four: Sequence[Answer], seal: Seal | None) -> Verdict:
     """Build only from the current revision, and only when each of the four answers passes or its sealed drawing
     answers for it; then by that drawing."""
     if revision.pk != current.pk:

@@ -149,6 +149,11 @@ COPIES: Mapping[str, Says] = {
             else "Put it right, and say so when it is."
         )
     ),
+    "look-of-hurt": lambda mark, copies: (
+        f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: damage was told of, so"
+        f" {'it isn' if len(copies) == 1 else 'they aren'}’t told as sound. Tick {'it' if len(copies) == 1 else 'them'}"
+        " apart from the others, with what is wrong or that nobody looked."
+    ),
     "look-nothing": "Nothing wrong was found there.",
     "look-closed": "That is closed already; look at it again.",
     "look-says": "Say why it may be set; the record keeps it with your name.",
