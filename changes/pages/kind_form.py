@@ -10,7 +10,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from trusses.analysis.format.model import Truss as Design
-from trusses.forms import LengthField
+from trusses.forms import LengthField, said_length
 from trusses.models import Truss
 
 Ask = dict[str, Any]
@@ -39,6 +39,8 @@ class KindForm(forms.Form):
     KIND: ClassVar[str]
     TAPS: ClassVar[tuple[str, ...]] = ()
     """The fields that a tap on the drawing fills: where along the span, and how high."""
+    EITHER: ClassVar[tuple[str, ...]] = ()
+    """Fields that say one thing in two ways: typing one empties the others."""
 
     def __init__(self, *args: Any, truss: Truss | None, design: Design | None, **kwargs: Any) -> None:
         self.truss, self.design = truss, design
@@ -61,6 +63,28 @@ class KindForm(forms.Form):
         """The y of the same bearing."""
         design = cast(Design, self.design)
         return min((design.joint(bearing.joint).x, design.joint(bearing.joint).y) for bearing in design.bearings)[1]
+
+    @property
+    def understood(self) -> dict[str, str]:
+        """How each length that could be read was read."""
+        fields = {name: field for name, field in self.fields.items() if isinstance(field, LengthField)}
+        read = {name: getattr(self, "cleaned_data", {}).get(name) for name in fields}
+        return {
+            name: said_length(inches, size=fields[name].size) for name, inches in read.items() if inches is not None
+        }
+
+    def spots(self) -> list[tuple[float, float]]:
+        """Where on the drawing, or on the plan, what is typed lies, inches; nothing of what can't be read yet."""
+        return []
+
+    def on_chord(self, role: str, x: float) -> list[tuple[float, float]]:
+        """The place on the centerline of a chord at x, inches, in a list; an empty one where it has none there."""
+        design = cast(Design, self.design)
+        for member in design.members:
+            a, b = sorted(design.ends(member), key=lambda joint: joint.x)
+            if member.role == role and a.x < b.x and a.x <= x <= b.x:
+                return [(x, a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x))]
+        return []
 
     def clean_copies(self) -> list[int] | None:
         typed = self.cleaned_data.get("copies", "")

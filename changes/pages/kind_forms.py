@@ -12,10 +12,15 @@ from changes.asks.passage import WHAT as PASSAGES
 from changes.asks.passage import row_of
 from changes.pages.kind_form import MOST_COPIES, Ask, KindForm, along_field, copies_field
 from changes.pages.telling_forms import DamageForm, QuestionForm
+from trusses.analysis.bearings.edits import chord_on
 from trusses.analysis.format.model import Truss as Design
-from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.bearings.standing import called_under
 from trusses.forms import LengthField
 from trusses.models import Truss
+
+SAME_IN = 1 / 16
+"""Two ways of saying a place that differ by less are one: what a tape shows."""
 
 
 class LoadForm(KindForm):
@@ -30,6 +35,7 @@ class LoadForm(KindForm):
         min_value=0.1,
         max_value=MOST_LB,
         help_text="As the submittal has it, full of water where it holds any; a gallon of water weighs 8.34 lb.",
+        widget=forms.NumberInput(attrs={"inputmode": "decimal"}),
     )
     how = forms.ChoiceField(
         label="Hung or set", choices=(("hung", "Hung from it"), ("set", "Set on it, on a platform"))
@@ -52,10 +58,12 @@ class LoadForm(KindForm):
     shared = forms.ChoiceField(
         label="How they share it",
         choices=(
-            ("one", "No rule: each may carry all of it"),
-            ("stiff", "A stiff beam or platform across them: by statics, even in the middle"),
-            ("continuous", "A platform that bends over them: the middle one carries most"),
+            ("one", "Straps or hangers on each, or not known yet: any one may carry all of it"),
+            ("stiff", "A stiff beam or platform across them, hung or set: by statics, even in the middle"),
+            ("continuous", "A beam or platform that bends across them: the middle one carries most"),
         ),
+        widget=forms.RadioSelect,
+        initial="one",
     )
     case = forms.ChoiceField(
         label="For how long",
@@ -70,9 +78,19 @@ class LoadForm(KindForm):
         " again after these.",
     )
     second_weight = forms.FloatField(
-        label="The second in all, pounds", min_value=0.1, max_value=MOST_LB, required=False
+        label="The second in all, pounds",
+        min_value=0.1,
+        max_value=MOST_LB,
+        required=False,
+        widget=forms.NumberInput(attrs={"inputmode": "decimal"}),
     )
     second_along = along_field("To the middle of the second", required=False)
+
+    def spots(self) -> list[tuple[float, float]]:
+        data = self.cleaned_data
+        typed = [data.get("along"), data.get("second_along") if data.get("second_what") else None]
+        chord = data.get("chord", "bottom_chord")
+        return [spot for along in typed if along is not None for spot in self.on_chord(chord, self.left_in + along)]
 
     def clean(self) -> Ask:
         data = super().clean() or {}
@@ -106,6 +124,7 @@ class BearingForm(KindForm):
 
     KIND = "bearing"
     TAPS = ("along",)
+    EITHER = ("along", "by")
 
     change = forms.ChoiceField(
         label="What changes",
@@ -118,37 +137,102 @@ class BearingForm(KindForm):
         widget=forms.RadioSelect,
         initial="moved",
     )
-    joint = forms.ChoiceField(label="Which bearing", required=False)
+    joint = forms.ChoiceField(label="Which bearing", required=False, widget=forms.RadioSelect)
     along = along_field("To the middle of the new bearing", required=False)
+    by = LengthField(size=True, required=False, label="Or by how much it moves", help_text="From where it stands now.")
+    toward = forms.ChoiceField(
+        label="Toward",
+        required=False,
+        choices=(("left", "The left end"), ("right", "The right end")),
+        widget=forms.RadioSelect,
+    )
     width = LengthField(size=True, required=False, label="Its width along the span", initial='3 1/2"')
     copies = copies_field()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         design = cast(Design, self.design)
+        self.stands = called_under(cast(Truss, self.truss))
         self.bearings = sorted(design.bearings, key=lambda bearing: design.joint(bearing.joint).x)
         choices = []
         for bearing in self.bearings:
-            x = design.joint(bearing.joint).x - self.left_in
-            choices.append((bearing.joint, f"{bearing.joint}, at {feet_inches(x)}"))
+            choices.append(
+                (bearing.joint, f"{self._called(bearing.joint)}, at {feet_inches(self._now(bearing.joint))}")
+            )
             for name, what in (("off", "off its line, to the right"), ("rise", "above where it was drawn")):
                 self.fields[f"{name}-{bearing.joint}"] = LengthField(
                     size=True,
                     negative=True,
                     required=False,
-                    label=f"Wall at {bearing.joint}: {what}",
+                    label=f"Wall at {self._called(bearing.joint)}: {what}",
                     help_text="A minus means to the left." if name == "off" else "A minus means lower.",
                 )
         cast(forms.ChoiceField, self.fields["joint"]).choices = choices
 
+    def _now(self, joint: str) -> float:
+        """Where a bearing stands today, inches from the left one."""
+        return cast(Design, self.design).joint(joint).x - self.left_in
+
+    def _called(self, joint: str) -> str:
+        xs = [self._now(bearing.joint) for bearing in self.bearings]
+        ends = {min(xs): "left bearing", max(xs): "right bearing"}
+        return f"{self.stands.get(joint) or ends.get(self._now(joint), 'bearing between')} ({joint})"
+
+    def _moved_to(self, data: Ask) -> float | None:
+        """Where a moved bearing goes by how far it was said to move; None where that isn't said."""
+        if data.get("by") is None or not data.get("toward") or not data.get("joint"):
+            return None
+        return self._now(data["joint"]) + (data["by"] if data["toward"] == "right" else -data["by"])
+
+    @property
+    def understood(self) -> dict[str, str]:
+        """Of a bearing that moves each way of saying it tells the other."""
+        told, data = super().understood, getattr(self, "cleaned_data", {})
+        if data.get("change") != "moved" or not data.get("joint"):
+            return told
+        if (to := self._moved_to(data)) is not None and "by" not in self.errors:
+            told["by"] += f" toward the {data['toward']} end: to {feet_inches(to)} from the left bearing"
+        if data.get("along") is not None:
+            by = data["along"] - self._now(data["joint"])
+            way = f", {tape_inches(abs(by))} toward the {'right' if by > 0 else 'left'} end" if by else ", where it is"
+            told["along"] += way
+        return told
+
+    def spots(self) -> list[tuple[float, float]]:
+        data, design = self.cleaned_data, cast(Design, self.design)
+        along = data.get("along")
+        if data.get("change") == "moved" and along is None:
+            along = self._moved_to(data)
+        if data.get("change") not in ("moved", "added") or along is None:
+            return []
+        role = chord_on(design, data.get("joint") or self.bearings[0].joint)
+        return self.on_chord(role, self.left_in + along)
+
     def clean(self) -> Ask:
         data = super().clean() or {}
         change = data.get("change")
+        if change in ("moved", "taken away") and not data.get("joint") and "joint" not in self.errors:
+            self.add_error("joint", "Say which bearing.")
         needs = {"moved": ("along",), "added": ("along", "width")}.get(str(change), ())
+        if change == "moved" and data.get("by") is not None:
+            self._clean_by(data)
+            needs = ()
         for name in needs:
             if data.get(name) is None and name not in self.errors:
                 self.add_error(name, "Type a length, such as 12' 3 1/2\".")
         return data
+
+    def _clean_by(self, data: Ask) -> None:
+        """By how far it moves says where it goes; both together have to agree."""
+        if not data.get("toward") and "toward" not in self.errors:
+            self.add_error("toward", "Say toward which end it moves.")
+        to, along = self._moved_to(data), data.get("along")
+        if to is None:
+            return
+        if along is None:
+            data["along"] = to
+        elif abs(along - to) > SAME_IN:
+            self.add_error("by", f"That is at {feet_inches(to)}, and {feet_inches(along)} is typed above: empty one.")
 
     def wanted(self) -> Ask:
         data, design = self.cleaned_data, cast(Design, self.design)
@@ -199,6 +283,13 @@ class PassageForm(KindForm):
         help_text="What your sheathing and ceiling board are rated for, centerline to centerline.",
     )
     note = forms.CharField(required=False, max_length=120, label="A word more")
+
+    def spots(self) -> list[tuple[float, float]]:
+        along, through = (self.cleaned_data.get(name) for name in ("along", "through"))
+        if along is None:
+            return []
+        chords = {"ceiling": ("bottom_chord",), "roof": ("top_chord",)}.get(str(through), ("bottom_chord", "top_chord"))
+        return [spot for chord in chords for spot in self.on_chord(chord, self.left_in + along)]
 
     def wanted(self) -> Ask:
         data = self.cleaned_data

@@ -27,6 +27,7 @@ from trusses import words
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.phrases import sentence
+from trusses.htmx import HtmxRequest
 from trusses.models import Job, Truss
 from trusses.permissions import designers, job_or_404, may, one_or_404, require
 from trusses.plan.copies import as_counted, standing
@@ -112,7 +113,7 @@ def _address(job: Job, truss: Truss | None, kind: str) -> str:
 
 @login_required
 @never_cache
-def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None) -> HttpResponse:
+def ask_kind(request: HtmxRequest, job: int, kind: str, truss: int | None = None) -> HttpResponse:
     """What is wanted, why, by when; what is wrong with it is said beside it, and nothing typed is lost."""
     if kind not in FORMS or (truss is None and kind != "question"):
         raise Http404("Not found.")
@@ -125,6 +126,11 @@ def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None
     sends = request.method == "POST"
     files = request.FILES if sends else None
     form = FORMS[kind](request.POST if sends else None, files, truss=mark, design=design, initial=request.GET.dict())
+    if request.htmx and sends:  # what is typed so far, which never sends
+        form.is_valid()
+        for name in [name for name in form.errors if name in form.fields and not form.data.get(name)]:
+            del form.errors[name]  # it isn't typed yet
+        return render(request, "changes/_typed.html", {"form": form, "spots": _spots(form), "oob": True})
     days: dict[str, Any] = {"today": building.today(), "last_day": mark.can_change_until if mark else None}
     reason = request.GET.get("reason", "")
     filing = FilingForm(request.POST if sends else None, **days, initial={"reason": reason})
@@ -143,12 +149,18 @@ def ask_kind(request: HttpRequest, job: int, kind: str, truss: int | None = None
         "not_sent": sends,
         "document": mark.current.document if mark else None,
         "plans": plans_of(mark, cut=kind in EVER) if mark else [],
+        "spots": _spots(form) if sends else "[]",  # a form that was read
         "sends": _SENDS.get(kind, "Send the request"),
         "taps": _taps(form, design) if design else json.dumps({"fields": form.TAPS}),
         **(_plan(request, building, form) if mark is None else {}),
         "asked_already": in_short.open_requests(request.user, mark) if mark else [],
     }
     return render(request, "changes/ask_kind.html", page, status=422 if sends else 200)
+
+
+def _spots(form: KindForm) -> str:
+    """Where what is typed lies, for the drawing."""
+    return json.dumps([[round(x, 3), round(y, 3)] for x, y in form.spots()])
 
 
 def _taps(form: KindForm, design: Design) -> str:
@@ -158,7 +170,8 @@ def _taps(form: KindForm, design: Design) -> str:
         member.id: sorted([round(end.x, 3), round(end.y, 3)] for end in design.ends(member))
         for member in (design.members if "member" in form.TAPS else ())
     }
-    return json.dumps({"fields": form.TAPS, "left": form.left_in, "level": form.level_in, "members": members})
+    told = {"fields": form.TAPS, "either": form.EITHER, "left": form.left_in, "level": form.level_in}
+    return json.dumps({**told, "members": members})
 
 
 def _plan(request: HttpRequest, job: Job, form: KindForm) -> dict[str, Any]:

@@ -66,6 +66,15 @@ class DamageForm(KindForm):
         choices.sort(key=lambda one: one[1])
         cast(forms.ChoiceField, self.fields["member"]).choices = [CHOOSE, *choices]
 
+    def spots(self) -> list[tuple[float, float]]:
+        data, design = self.cleaned_data, cast(Design, self.design)
+        if not data.get("member") or data.get("at") is None:
+            return []
+        member = design.member(data["member"])
+        a, b = sorted((end.x, end.y) for end in design.ends(member))
+        share = data["at"] / design.length(member)
+        return [(a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share)] if 0 <= share <= 1 else []
+
     def in_short(self) -> str:
         """Which piece of which copies and what became of it, and what whoever tells of it sees."""
         data, called = self.cleaned_data, panel_names(cast(Design, self.design).document)
@@ -132,6 +141,12 @@ class QuestionForm(KindForm):
         if (first is None) != (second is None) and not self.errors:
             self.add_error(self.pair[1] if second is None else self.pair[0], "Give both, or neither.")
         return data
+
+    def spots(self) -> list[tuple[float, float]]:
+        first, second = (self.cleaned_data.get(name) for name in self.pair)
+        if first is None or second is None:
+            return []
+        return [(self.left_in + first, self.level_in + second)] if self.design is not None else [(first, second)]
 
     def wanted(self) -> Ask:
         data = self.cleaned_data

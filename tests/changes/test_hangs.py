@@ -24,7 +24,10 @@ def test_the_weight_and_its_place_are_named_and_what_it_lies_on():
         "&lt;air&gt; handler</bdi>, 300 lb in all, hung on the bottom chord, its middle 10&#x27;-0&quot; from" in alone
     )
     assert "cross-beam" not in alone
-    assert "It lies on a stiff cross-beam over copies 1 to 3, which is no part of the trusses" in said(shared="stiff")
+    assert "It hangs from a stiff cross-beam over copies 1 to 3, which is no part of the trusses" in said(
+        shared="stiff"
+    )
+    assert "It lies on a stiff cross-beam over copies 1 to 3" in said(shared="stiff", how="set")
     assert "a platform over copies 1 to 4" in said(shared="continuous", over=(1, 2, 3, 4))
     assert said("opening") == ""
 

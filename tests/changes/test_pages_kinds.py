@@ -4,6 +4,7 @@ refused beside what was typed."""
 from __future__ import annotations
 
 import io
+import json
 import re
 
 import pytest
@@ -20,6 +21,7 @@ from changes.workflow.repairing import repairs_of
 from tests.changes.asking import compute
 from tests.changes.reading import text
 from tests.sealed import SAID, drawing
+from trusses.analysis.words.lengths import feet_inches
 from trusses.models import Copy, Stage
 from trusses.revisions import add_mark
 
@@ -150,6 +152,57 @@ def test_a_place_on_a_piece_is_from_its_left_or_lower_end(send):
     """W1 runs from B (120, 60) down to D (120, 0): 20 in. up from D is 40 in. from B."""
     send("damage")
     assert Request.objects.get().asks.get().wish["at_in"] == 40
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed", "spots", "said"),
+    [
+        ("load", {}, [[120.0, 0.0]], "= 10&#x27;-0&quot;"),
+        ("load", {"along": "someday"}, [], ""),
+        ("damage", {}, None, ""),
+        ("question", {}, [[36.0, 6.0]], "= 3&#x27;-0&quot;"),
+    ],
+)
+def test_what_is_typed_is_marked_on_the_drawing(kind, typed, spots, said, client_of, builder, row):
+    body = {**TYPED[kind], **typed}
+    page = client_of(builder).post(address(row, kind), body, headers={"HX-Request": "true"})
+    (marked,) = re.findall(r'data-spots="(.*?)"', page.content.decode())
+    assert said in page.content.decode()
+    assert json.loads(marked) == spots if spots is not None else len(json.loads(marked)) == 1
+    assert not Request.objects.exists()
+
+
+BY = {"along": "", "by": '6"', "toward": "left"}
+
+
+def test_a_bearing_moves_by_so_much_toward_an_end(send, row, client_of, builder):
+    right = row.current.document["joints"]["C"][0]
+    page = client_of(builder).post(address(row, "bearing"), {**TYPED["bearing"], **BY}, headers={"HX-Request": "true"})
+    assert f'6" toward the left end: to {feet_inches(right - 6)} from the left bearing' in text(page)
+    assert send("bearing", **BY).status_code == 302
+    assert Request.objects.get().asks.get().wish["to_in"] == right - 6
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"joint": ""}, "Say which bearing."),
+        ({"toward": ""}, "Say toward which end it moves."),
+        ({"along": "19'"}, "and 19'-0\" is typed above: empty one."),
+    ],
+)
+def test_a_bearing_moves_to_one_place(typed, says, send):
+    page = send("bearing", **{**BY, **typed})
+    assert page.status_code == 422
+    assert says in text(page)
+
+
+def test_bearings_are_called_by_their_walls(client_of, builder, row):
+    wall = row.job.wall_lines.create(label="north <wall>")
+    row.stands_on.create(joint="A", wall=wall)
+    page = text(client_of(builder).get(address(row, "bearing")))
+    assert 'north <wall> (A), at 0"' in page
+    assert "right bearing (C), at" in page
 
 
 def test_walls_as_measured(send):

@@ -51,6 +51,12 @@ class Foot:
         return "\n".join(f"{place['member']} {feet_inches(place['at_in'])}" for place in hung)
 
 
+def called_under(truss: Truss) -> dict[str, str]:
+    """{joint: the wall or the carrier under it}, of the bearings of which that is said: “north wall”, “on G1”."""
+    links = stands_on([truss.pk])[truss.pk]
+    return {link.joint: link.wall.label if link.wall else f"on {link.carrier}" for link in links}
+
+
 def along(places_in: Sequence[float]) -> str:
     """Places along a carrier: 2'-0", 5'-0" and 9'-0"; many that are evenly spaced by their first, step and last."""
     steps = [b - a for a, b in itertools.pairwise(places_in)]

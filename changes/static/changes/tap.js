@@ -6,7 +6,7 @@
   const form = document.getElementById("need"), stage = document.getElementById("stage");
   if (!form || !stage || !form.dataset.taps) return;
   const EDGE = 82;  // of a plan's sheet, as in plan.js
-  const { fields, left, level = 0, members = {} } = JSON.parse(form.dataset.taps);
+  const { fields, either = [], left, level = 0, members = {} } = JSON.parse(form.dataset.taps);
   const feet = (inches) => {
     const sign = inches < 0 ? "−" : "";
     let quarters = Math.round(Math.abs(inches) * 4);
@@ -23,7 +23,32 @@
     field.dispatchEvent(new Event("change", { bubbles: true }));
   };
   const forget = () => { for (const spot of stage.querySelectorAll(".tapped")) spot.remove(); };
-  form.addEventListener("input", ({ target, isTrusted }) => { if (isTrusted && [...fields, "x", "y"].includes(target.name)) forget(); }); // typed: it is elsewhere now
+  const spotAt = (svg, cx, cy) => {
+    const spot = document.createElementNS("http://www.w3.org/2000/svg", "circle"), matrix = svg.getScreenCTM();
+    spot.setAttribute("class", "tapped");
+    for (const [name, value] of Object.entries({ cx, cy, r: 6 / Math.min(matrix?.a || 1, 1) })) spot.setAttribute(name, value);
+    svg.append(spot);
+  };
+  // What is typed is marked where it lies; the server reads it.
+  const follow = () => {
+    forget();
+    for (const [x, y] of JSON.parse(document.getElementById("typed")?.dataset.spots || "[]")) {
+      for (const svg of stage.querySelectorAll("svg[data-scale]")) {
+        const { scale, x0, y0, left: west, low } = svg.dataset;
+        if (west !== undefined) spotAt(svg, EDGE + (x - west) * scale, svg.viewBox.baseVal.height - EDGE - (y - low) * scale);
+        else spotAt(svg, Number(x0) + x * scale, y0 - y * scale);
+      }
+    }
+  };
+  let tapping = false;
+  form.addEventListener("input", ({ target: { name, value } }) => {
+    if (tapping) return;
+    if ([...fields, ...either, "x", "y"].includes(name)) forget(); // it is elsewhere now, and where comes at once
+    if (either.includes(name) && value) for (const other of either) if (other !== name && form.elements[other]) form.elements[other].value = "";
+  });
+  document.body.addEventListener("htmx:afterSwap", ({ target }) => { if (target.id === "typed" || target.closest?.("#need")) follow(); });
+  form.addEventListener("restored", () => form.dispatchEvent(new Event("redraw")));
+  follow();
   stage.addEventListener("click", (event) => {
     const svg = event.target.closest("svg[data-scale]");
     if (!svg) return;
@@ -33,12 +58,14 @@
     const x = onPlan ? Number(west) + (at.x - EDGE) / Number(scale) : (at.x - Number(x0)) / Number(scale);
     const y = onPlan ? Number(low) + (svg.viewBox.baseVal.height - EDGE - at.y) / Number(scale) : (Number(y0) - at.y) / Number(scale);
     forget();
-    const spot = document.createElementNS("http://www.w3.org/2000/svg", "circle");
-    spot.setAttribute("class", "tapped");
-    const r = 6 / Math.min(svg.getScreenCTM().a, 1);
-    for (const [name, value] of [["cx", at.x], ["cy", at.y], ["r", r]]) spot.setAttribute(name, value);
-    svg.append(spot);
+    spotAt(svg, at.x, at.y);
+    tapping = true;
+    fill(x, y, onPlan);
+    tapping = false;
+  });
+  const fill = (x, y, onPlan) => {
     if (onPlan) { put("x", feet(x)); put("y", feet(y)); return; }
+    for (const other of either) if (!fields.includes(other) && form.elements[other]) form.elements[other].value = "";
     if (fields.includes("along")) put("along", feet(x - left));
     if (fields.includes("up")) put("up", feet(y - level));
     if (fields.includes("member")) {
@@ -51,5 +78,5 @@
       const nearest = Object.entries(members).map(([id, ends]) => ({ id, ...far(ends) })).sort((a, b) => a.off - b.off)[0];
       if (nearest) { put("member", nearest.id); put("at", feet(nearest.along)); }
     }
-  });
+  };
 })();
