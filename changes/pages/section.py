@@ -12,8 +12,8 @@ from changes import words
 from changes.asks.documents import departures_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending
+from changes.asks.weights import weights
 from changes.models import Ask, Kind, Option
-from changes.pages.weights import weights
 from trusses import verdicts
 from trusses.analysis.clearance.apart import overlap
 from trusses.analysis.clearance.openings import fit, space

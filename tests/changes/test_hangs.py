@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 from django.template.loader import render_to_string
 
-from changes.pages.weights import weights
+from changes.asks.weights import weights
 from trusses.drawing import Weight
 
 WISH = {"what": "<air> handler", "weight_lb": 300, "how": "hung", "chord": "bottom_chord", "at_in": 120}

@@ -86,7 +86,7 @@ def test_loads_that_are_not_there_are_missing():
 def test_concentrated_loads_are_told_with_their_place():
     loads = {**KING_POST["loads"], "point": [{"case": "dead", "joint": "D", "down_lb": 150, "note": "fan"}]}
     told = items(changed(loads=loads))[4].says
-    assert "Dead: 150 lb down at joint D (fan)." in told
+    assert "Dead: 150 lb down on the bottom chord, 10'-0\" from the left bearing (fan)." in told
     assert "No concentrated load." not in told
 
 

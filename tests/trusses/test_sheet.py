@@ -24,7 +24,7 @@ from trusses.production import _refuse_never
 from trusses.revisions import Refused, read_and_analyse, refuse_failures
 from trusses.sealing.models import COVERS, SealedDrawing
 from trusses.sealing.seals import Seal
-from trusses.sheets import cautions, sheet, sheet_facts, tape, words
+from trusses.sheets import cautions, changed, sheet, sheet_facts, tape, words
 from trusses.sheets.report import report
 from trusses.templatetags.figures import worst
 
@@ -263,12 +263,12 @@ class TestWords:
         assert words.loads(read(king_post)) == [
             "Bottom chord live: 10 psf on the bottom chord, per level foot, beyond 5'-0\" from the left bearing, "
             "never together with other live loads",
-            "Live: 40 plf on B1.2, from 1'-0\" to 5'-0\" along it",
-            "Dead: 250 lb down on B1.2, 3'-0\" along it (air handler)",
-            "Wind, up: 120 lb up and 30 lb to the right at joint B",
+            "Live: 40 plf on the bottom chord (B1.2), from 11'-0\" to 15'-0\" from the left bearing",
+            "Dead: 250 lb down on the bottom chord (B1.2), 13'-0\" from the left bearing (air handler)",
+            "Wind, up: 120 lb up and 30 lb to the right on the top chord, 10'-0\" from the left bearing",
             # a load at a member's very end stands on the joint there
-            f"Dead: 80 lb down at joint {b2['joints'][0]}",
-            f"Dead: 90 lb down at joint {b1['joints'][1]}",
+            "Dead: 80 lb down on the bottom chord, 10'-0\" from the left bearing",
+            "Dead: 90 lb down on the bottom chord, 10'-0\" from the left bearing",
         ]
         told = report(analyse(read(king_post)))
         assert f"dead: 80 lb down at joint {b2['joints'][0]}" in told
@@ -298,14 +298,14 @@ class TestWords:
         after["members"].append({"id": "W2", "role": "web", "joints": ["E", "D"], "lumber": "2x4 SPF No.1/No.2"})
         after["plies"] = 2
         after, later = read_and_analyse(after)
-        said = words.changes(compare(analysis, later, before, after), before, after)
+        said = changed.changes(compare(analysis, later, before, after), before, after)
         assert "Web W1 has moved: 5'-3 1/4\" between joints now." in said
         assert "Web W2 is new: 2x4 SPF No.1/No.2, 4'-2\" between joints." in said
         assert "Plies: 2, were 1." in said
 
     def test_no_change_says_nothing(self, king_post):
         document, analysis = read_and_analyse(king_post)
-        assert words.changes(compare(analysis, analysis, document, document), document, document) == []
+        assert changed.changes(compare(analysis, analysis, document, document), document, document) == []
 
 
 @pytest.mark.parametrize(

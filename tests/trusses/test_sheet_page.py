@@ -39,7 +39,7 @@ class TestASheet:
         for words in (
             "Bottom chord: held sideways at 4'-0\" on center or closer.",
             "Copies 1–3 of K1.",
-            "Their marked end, bearing A: not said.",
+            'Their marked end, bearing A: by the plan porch beam, which is drawn 6" off it;',
             "Porch roof: 3 at 2'-0\" on center, the first 1'-0\" from west beam",
             'its left end 6" up from porch beam',
             "the span runs up the plan, left end first",

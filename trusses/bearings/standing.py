@@ -31,11 +31,13 @@ class Foot:
     lands_in: tuple[float, ...] = ()
     trouble: str = ""
     on: tuple[str, ...] = ()
+    near: str = ""
+    """Where nobody said what it stands on: what the plan has there, in words."""
 
     @property
     def says(self) -> str:
         if self.link is None:
-            return "not said"
+            return f"by the plan {self.near}; nobody said what it stands on" if self.near else "not said"
         if self.link.wall:
             return self.link.wall.label
         if self.trouble:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from trusses.analysis.words.lengths import feet_inches
+from trusses.bearings.standing import Foot
 from trusses.models import Job, Placement, Revision, Truss
 from trusses.plan.from_walls import From, Line, across, beside
 from trusses.plan.plan import Row
@@ -75,3 +77,35 @@ def _spans(revisions: Mapping[str, int]) -> Mapping[str, float]:
         xs = [document["joints"][bearing["joint"]][0] for bearing in document["bearings"]]
         _SPANS[sha256] = max(xs) - min(xs)
     return _SPANS
+
+
+_NEAR_IN = 12.0
+"""What the plan draws no farther from a bearing than this is meant, and how far off it is drawn is said."""
+
+
+def by_plan(truss: Truss, revision: Revision, feet: Iterable[Foot]) -> list[Foot]:
+    """With the wall that the plan draws under every row of a mark's copies where nobody said what a bearing of its
+    revision stands on."""
+    told, rows = list(feet), None
+    document = revision.document
+    xs = {one["joint"]: document["joints"][one["joint"]][0] for one in document["bearings"]}
+    for i, foot in enumerate(told):
+        if foot.link is not None or foot.joint not in xs:
+            continue
+        rows = list(truss.placements.all()) if rows is None else rows
+        walls = walls_of(truss.job) if rows else {}
+        found = {_wall_at(row, walls.get(row.level, ()), xs[foot.joint], sorted(xs.values())) for row in rows}
+        if len(found) == 1 and (near := found.pop()):
+            told[i] = replace(foot, near=near)
+    return told
+
+
+def _wall_at(row: Placement, walls: Iterable[Line], x: float, xs: list[float]) -> str:
+    along = row.direction
+    end, place = (row.origin_y_in, row.origin_x_in) if along == "y" else (row.origin_x_in, row.origin_y_in)
+    at = end + (xs[-1] - x if row.turned else x - xs[0])
+    found = across(walls, along, place, at)
+    if not found.wall or found.inches > _NEAR_IN:
+        return ""
+    off = "" if found.on else f", which is drawn {feet_inches(found.inches)} off it"
+    return f"{found.wall}{off}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -19,9 +21,9 @@ from trusses.job.page import page_of_marks, sought
 from trusses.models import Job, PlateTable, Revision
 from trusses.permissions import job_or_404, may, revision_or_404, truss_or_404
 from trusses.plan import rows
-from trusses.plan.where import where
+from trusses.plan.where import by_plan, where
 from trusses.sealing.seals import seal_of, seal_state, seals_of
-from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, words
+from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, weights, words
 from trusses.sheets.code_page import address_of
 
 LETTERS = "ABC"
@@ -76,6 +78,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
     seal = seal_of(revision)
     copies = list(mark.copies.select_related("built_to", "placement").defer(*sheet.HEAVY))
     mine, others = sheet.copies_of(revision, copies)
+    borne, feet = weights.issued(revision), by_plan(mark, revision, standing.feet(mark))
     dimensions = tape.dimensions(design, design_of(before.document) if before else None)
     page = {
         "job": mark.job,
@@ -107,7 +110,10 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "besides": required.besides(design, facts),
         "pieces": sheet.pieces(design),
         "accepted": sheet.accepted(revision),
-        "changed": sheet.what_changed(before, revision) if before else [],
+        "changed": sheet.what_changed(before, revision, _stands_on(feet), [one for one in borne if one.now])
+        if before
+        else [],
+        "weights": [one.weight for one in borne],
         "old_ones": old_ones.there(mark),
         "mine": mine,
         "mine_numbers": sheet.numbers(mine),
@@ -116,7 +122,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "spaces": sheet.spaces(revision),
         "largest_clear": largest_of(revision),
         **where(mark),
-        "feet": standing.feet(mark),
+        "feet": feet,
         "carries": on_it,
         "code": sheet.code(revision),
         "paper": (paper_code := paper_codes.counting(revision)),
@@ -125,6 +131,11 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "may_end_code": may(request.user, paper_codes.END, mark.job),
     }
     return render(request, "trusses/sheet.html", page)
+
+
+def _stands_on(feet: Sequence[standing.Foot]) -> dict[str, str]:
+    """{joint: what it stands on}, where that is known."""
+    return {foot.joint: foot.says for foot in feet if foot.link or foot.near}
 
 
 @login_required

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,7 +17,8 @@ from trusses.copies.harmed import Off
 from trusses.designs import design_of
 from trusses.models import Copy, Revision
 from trusses.sealing.seals import Seal
-from trusses.sheets import words
+from trusses.sheets import changed, words
+from trusses.sheets.weights import Issued
 from trusses.words import runs
 
 HEAVY = ("built_to__document", "built_to__analysis")
@@ -152,10 +153,14 @@ def code(revision: Revision) -> str:
     return f"{figures // 1000:03d} {figures % 1000:03d}"
 
 
-def what_changed(before: Revision, after: Revision) -> list[str]:
-    """The differences between two revisions of a mark, one sentence each."""
+def what_changed(
+    before: Revision, after: Revision, stands_on: Mapping[str, str], asked: Sequence[Issued] = ()
+) -> list[str]:
+    """The differences between two revisions of a mark, one sentence each; `stands_on` for each bearing what is known of
+    that, `asked` the weights that the later one was issued for."""
     compared = compare(before.analysis, after.analysis, before.document, after.document)
-    return words.changes(compared, before.document, after.document)
+    told = [(one.weight.name, one.says) for one in asked]
+    return changed.changes(compared, before.document, after.document, stands_on=stands_on, asked=told)
 
 
 @dataclass(frozen=True)

@@ -26,16 +26,21 @@ ALONG = {
 
 
 def loads(
-    truss: Truss, those: Iterable[AreaLoad | LineLoad | PointLoad] | None = None, taken_up: TakenUp = NOTHING_TAKEN
+    truss: Truss,
+    those: Iterable[AreaLoad | LineLoad | PointLoad] | None = None,
+    taken_up: TakenUp = NOTHING_TAKEN,
+    *,
+    by_piece: bool = True,
 ) -> list[str]:
-    """One sentence for each load that the truss was designed for, or for `those` of them. What a carried truss puts on
+    """One sentence for each load that the truss was designed for, or for `those` of them; not `by_piece` it doesn't
+    name the panel, which a redesign calls otherwise. What a carried truss puts on
     several places alike, by the record of what is taken up, is told once."""
     hung = {id(truss.point_loads[i]): taken for i, taken in taken_up.found(truss.document)}
     said: dict[Any, tuple[str, list[str], str]] = {}
     for i, load in enumerate(truss.loads if those is None else those):
         taken = hung.get(id(load))
         if taken is None or not isinstance(load, PointLoad):
-            said[i] = _load(truss, load), [], ""
+            said[i] = _load(truss, load, by_piece), [], ""
             continue
         key = load.case, load.pattern, load.alone, load.down_lb, taken.mark, taken.stands_in
         along = feet_inches(taken.along_in)
@@ -65,23 +70,70 @@ def _alone(load: AreaLoad | LineLoad | PointLoad) -> str:
     return ", never together with other live loads" if load.alone else ""
 
 
-def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad) -> str:
+def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad, by_piece: bool) -> str:
     name, alone = _name(load), _alone(load)
     if isinstance(load, AreaLoad):
         where = f"on the {ROLE[load.chord]}, {ALONG[load.along]}{_window(truss, load)}"
         return f"{name}: {much(load.psf, 'psf')} {where}{alone}"
     if isinstance(load, LineLoad):
-        end = feet_inches(truss.length(truss.member(load.member)) if load.to_in is None else load.to_in)
-        member = _called(truss, load.member)
-        return f"{name}: {much(load.plf, 'plf')} on {member}, from {feet_inches(load.from_in)} to {end} along it{alone}"
+        to_in = truss.length(truss.member(load.member)) if load.to_in is None else load.to_in
+        return f"{name}: {much(load.plf, 'plf')} {_from_to(truss, load.member, load.from_in, to_in, by_piece)}{alone}"
     if joint := truss.joint_under(load):
-        where = f"at joint {joint}"
+        where = _at_joint(truss, joint)
     else:
-        where = f"on {_called(truss, load.member)}, {feet_inches(load.at_in or 0)} along it"
+        where = _on_piece(truss, load.member or "", load.at_in or 0.0, by_piece)
     sideways = f" and {much(load.right_lb, 'lb')} to the right" if load.right_lb else ""
     note = f" ({load.note})" if load.note else ""
     way = "down" if load.down_lb >= 0 else "up"
     return f"{name}: {much(abs(load.down_lb), 'lb')} {way}{sideways} {where}{note}{alone}"
+
+
+def _on_piece(truss: Truss, name: str, at_in: float, by_piece: bool) -> str:
+    """Where a tape finds a place on a chord: level along the span, from the left bearing; on a web from its lower
+    end."""
+    member = truss.member(name)
+    first, second = truss.ends(member)
+    if member.role == "web":
+        up = at_in if (first.y, first.x) <= (second.y, second.x) else truss.length(member) - at_in
+        return f"on web {_called(truss, name)}, {feet_inches(up)} from its lower end"
+    x = first.x + (second.x - first.x) * at_in / truss.length(member)
+    piece = f" ({_called(truss, name)})" if by_piece else ""
+    return f"on the {ROLE[member.role]}{piece}, {from_left(truss, x)}"
+
+
+def _at_joint(truss: Truss, joint: str) -> str:
+    roles = {member.role for member in truss.members if joint in member.joints} - {"web"}
+    role = f"on the {ROLE[min(roles)]}" if roles else f"at joint {joint}"
+    return f"{role}, {from_left(truss, truss.joint(joint).x)}"
+
+
+def _from_to(truss: Truss, name: str, from_in: float, to_in: float, by_piece: bool) -> str:
+    member = truss.member(name)
+    first, second = truss.ends(member)
+    if member.role == "web":
+        end = feet_inches(to_in)
+        return f"on web {_called(truss, name)}, from {feet_inches(from_in)} to {end} along it from joint {first.name}"
+    steps = (
+        truss.joint(member.joints[0]).x + (second.x - first.x) * at / truss.length(member) for at in (from_in, to_in)
+    )
+    low, high = sorted(steps)
+    piece = f" ({_called(truss, name)})" if by_piece else ""
+    left = _left(truss)
+    return f"on the {ROLE[member.role]}{piece}, from {feet_inches(low - left)} to {from_left(truss, high)}"
+
+
+def _left(truss: Truss) -> float:
+    return min(truss.joint(bearing.joint).x for bearing in truss.bearings)
+
+
+def from_left(truss: Truss, x: float) -> str:
+    """A place along the span, from the middle of the left bearing."""
+    along = x - _left(truss)
+    return (
+        f"{feet_inches(along)} from the left bearing"
+        if along >= 0
+        else f"{feet_inches(-along)} left of the left bearing"
+    )
 
 
 LACKS = {
@@ -152,47 +204,6 @@ def _chord(truss: Truss, role: Any, spacing: float | None) -> str:
     if spacing == 0:
         return f"{name}: held sideways along its whole length, as by sheathing or ceiling board fastened to it."
     return f"{name}: held sideways at {feet_inches(spacing)} on center or closer."
-
-
-def changes(compared: dict[str, Any], before: dict[str, Any], after: dict[str, Any]) -> list[str]:
-    """What differs between two revisions, from `compare` and the two truss documents."""
-    called = panel_names(before) | panel_names(after)
-    said = [line for member in compared["members"] if (line := _member_change(member, called[member["id"]]))]
-    said += _openings(before, after)
-    plies = [document.get("plies", 1) for document in (before, after)]
-    if plies[0] != plies[1]:
-        said.append(f"Plies: {plies[1]}, were {plies[0]}.")
-    for reaction in compared["reactions"]:
-        was, now = reaction["down_lb"]
-        if was is not None and now is not None and abs(now - was) >= 1:
-            said.append(f"Bearing {reaction['joint']}: {now:,.0f} lb down, was {was:,.0f} lb.")
-    if before.get("lateral_restraint") != after.get("lateral_restraint"):
-        said.append("The lateral restraint to install is different; see the list on this sheet.")
-    if before.get("loads") != after.get("loads"):
-        said.append("The loads that it is designed for are different; see the list on this sheet.")
-    return said
-
-
-def _member_change(member: dict[str, Any], called: str) -> str:
-    name = f"{ROLE[member['role']].capitalize()} {called}"
-    was, now = member["lumber"]
-    long = f"{feet_inches(member['length_in'][1])} between joints" if member["length_in"][1] is not None else ""
-    return {
-        "added": f"{name} is new: {now}, {long}.",
-        "removed": f"{name} is gone.",
-        "moved": f"{name} has moved: {long} now.",
-        "resized": f"{name} is {now} now, was {was}.",
-    }.get(member["change"], "")
-
-
-def _openings(before: dict[str, Any], after: dict[str, Any]) -> list[str]:
-    was, now = ({o["id"]: o for o in document.get("openings", ())} for document in (before, after))
-    said = [f"Opening {name} is new: {opening(now[name])}." for name in now if name not in was]
-    said += [f"Opening {name} is gone." for name in was if name not in now]
-    said += [
-        f"Opening {name} is different: {opening(now[name])}." for name in now if was.get(name, now[name]) != now[name]
-    ]
-    return said
 
 
 def opening(asked: dict[str, Any]) -> str:

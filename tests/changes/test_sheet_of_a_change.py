@@ -1,0 +1,61 @@
+"""What a sheet tells of the change that its revision was issued for: a weight, a bearing that moved."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+
+import pytest
+from django.urls import reverse
+
+from changes.models import Issue
+from tests.changes.asking import LOAD, answer_of, approve
+from trusses.models import BearingLink, WallLine
+
+
+@pytest.fixture
+def sheet_of(client_of, site_lead):
+    """The first part of the sheet of what a request issued, in words, and its drawings."""
+
+    def read(change):
+        revision = Issue.objects.get(decision__request=change).revision
+        at = reverse("trusses:sheet", args=[change.job_id, revision.truss_id, revision.number])
+        page = client_of(site_lead).get(at).content.decode()
+        first = page[page.index('<div class="first">') : page.index('class="appendix"')]
+        return " ".join(unescape(re.sub(r"<[^>]+>", " ", first)).split()), page
+
+    return read
+
+
+def test_a_weight_is_told_on_the_first_part_and_drawn_as_it_was_asked(ask, designer, sheet_of):
+    change = ask("load", {**LOAD, "weight_lb": 90, "shared": "stiff"}, copies=[1, 2, 3])
+    answer_of(change)
+    approve(designer, change)
+    first, page = sheet_of(change)
+    says = (
+        "New: 90 lb air handler, hung 10'-0\" from the left bearing, shared by copies 1–3 by a stiff cross-beam, 30 lb"
+        " each."
+    )
+    assert says in first
+    assert first.index("Changed since") < first.index(says) < first.index("Check with a tape")
+    assert "see the list" not in first
+    assert "Load new" not in first, "it is told once"
+    assert "stiff cross-beam" in page[page.index('id="elevation"') :]
+    assert "Dead: 30 lb down on the bottom chord" in unescape(page)
+
+
+def test_a_moved_bearing_is_the_headline_with_what_it_carries(ask, row, designer, sheet_of):
+    BearingLink.objects.filter(truss=row).delete()
+    WallLine.objects.create(job=row.job, label="Kitchen wall", level="Roof", points=[[228, -20], [228, 200]])
+    change = ask("bearing", {"change": "moved", "joint": "C", "to_in": 228})
+    answer_of(change)
+    approve(designer, change)
+    first, page = sheet_of(change)
+    changed = first[first.index("Changed since") :]
+    assert re.match(
+        r"Changed since revision 0: A bearing moved 12\" to the left: it was 20'-0\", and is 19'-0\", from the left"
+        r" bearing \(by the plan Kitchen wall; nobody said what it stands on\)\. What is below it carries [\d,]+ lb"
+        r" down at most, [\d,]+ lb before\.",
+        changed,
+    ), changed[:400]
+    assert "by the plan Kitchen wall" in page[page.index('id="supports"') :]
