@@ -184,11 +184,17 @@ def test_a_later_approval_undoes_it_and_the_variant_ends(asked, designer, placed
     assert (numbers("K1-b"), variant.withdrawn_at) == ([3], None), "its design comes back under its name"
 
 
-def test_stages_go_with_the_copies(asked, designer, placed):
+def test_stages_go_with_the_copies(asked, designer, placed, client_of):
     placed.copies.filter(number=2).update(stage=Stage.RELEASED, released_to=placed.current)
     approve(designer, asked(placed, ([2], HITS_WEB)))
     copy = Copy.objects.get(truss__mark="K1-b")
     assert (copy.stage, copy.released_to) == ("released", placed.current)
+    at = f"/jobs/{placed.job_id}/trusses/{copy.truss_id}/"
+    pages = {name: client_of(designer).get(at + name).content.decode() for name in ("revisions/0/", "", "labels/")}
+    assert "2 released to K1 revision 0, not yet to this" in pages["revisions/0/"]
+    assert "Copy 2 is not released to K1-b revision 0." in pages[""]
+    assert "Released to K1 revision 0, <strong>which is superseded" in pages["labels/"]
+    assert "released to K1 revision 0" in client_of(designer).get(f"/jobs/{placed.job_id}/plan/").content.decode()
     with pytest.raises(workflow.Refused, match="released to revision 0 of K1, and revision 0 is current"):
         move(designer, copy.truss, [copy.pk], "cut")
     move(designer, copy.truss, [copy.pk], "released", seen=copy.truss.current)

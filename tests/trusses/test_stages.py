@@ -161,7 +161,7 @@ class TestReleasedToARevision:
 
     def test_the_page_offers_the_release_and_not_the_saw(self, revised, designer, client_of):
         page = client_of(designer).get(f"/jobs/{revised.job_id}/trusses/{revised.pk}/").content.decode()
-        assert "Copies 1–2 are not released to revision 1." in page
+        assert "Copies 1–2 are not released to K1 revision 1." in page
         assert "Chosen ones are released to revision 1" in page
         assert "Chosen ones are cut" not in page
         body = {"to": "released", "all": "released", "seen": revised.current.pk}

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q
 
 from trusses.copies import trail
-from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, Copy, Job, Truss
+from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, Copy, Job, Revision, Stage, Truss
 from trusses.words import runs
 
 
@@ -17,12 +17,30 @@ def stand(truss: Truss, copies: Sequence[Copy]) -> list[str]:
     groups: dict[str, list[Copy]] = {}
     for copy in copies:
         groups.setdefault(copy.stage, []).append(copy)
-    moved, said = trail.of_family(truss), []
+    moved, said, named = trail.of_family(truss), [], _named(truss, copies)
     for stage in sorted(groups, key=STAGE_ORDER.__getitem__):
         for hand in trail.hands(truss, groups[stage], moved):
             by = _by(hand, truss.job)
-            said.append(f"{runs(copy.number for copy in hand.copies)} {stage}{by}")
+            for to, those in _released(truss, hand.copies, named).items():
+                said.append(f"{runs(copy.number for copy in those)} {stage}{to}{by}")
     return said
+
+
+def _named(truss: Truss, copies: Sequence[Copy]) -> dict[int, str]:
+    """What revisions are called to which copies are released and that aren't their mark's current one: by the mark that
+    they are of, since a variant's first is another than its mark's."""
+    at = {copy.released_to_id or 0 for copy in copies if copy.stage == Stage.RELEASED}
+    others = at - {0, truss.current_id}
+    rows = Revision.objects.filter(pk__in=others).values_list("pk", "truss__mark", "number") if others else ()
+    return {pk: f"{mark} revision {number}" for pk, mark, number in rows}
+
+
+def _released(truss: Truss, copies: Sequence[Copy], named: Mapping[int, str]) -> dict[str, list[Copy]]:
+    found: dict[str, list[Copy]] = {}
+    for copy in copies:
+        other = named.get(copy.released_to_id or 0, "") if copy.stage == Stage.RELEASED else ""
+        found.setdefault(f" to {other}, not yet to this" if other else "", []).append(copy)
+    return found
 
 
 def _by(hand: trail.Hand, job: Job) -> str:
@@ -47,13 +65,14 @@ def by_stage(marks: Iterable[Truss]) -> Mapping[int, list[tuple[str, str]]]:
     """
     every = {truss.pk: truss for truss in marks}
     rows = Copy.objects.filter(truss__in=every).order_by("number")
-    fields = ("truss", "number", "stage", "released_to", "released_to__number", "built_to", "built_to__number")
-    extra = ("earlier", "earlier_for")
+    of_revision = [f"{to}{field}" for to in ("released_to", "built_to") for field in ("", "__number", "__truss__mark")]
+    fields, extra = ("truss", "number", "stage", *of_revision), ("earlier", "earlier_for")
     found: dict[int, dict[tuple[int, str, str], list[int]]] = {pk: {} for pk in every}
-    for pk, number, stage, released, released_no, built, built_no, what, what_for in rows.values_list(*fields, *extra):
+    for pk, number, stage, *to_which, what, what_for in rows.values_list(*fields, *extra):
         current = every[pk].current_id
-        to, which = (released, released_no) if stage in CHANGEABLE_STAGES else (built, built_no)
-        told = "" if to is None or (stage == "designing") else f" to revision {which}"
+        to, which, mark = to_which[:3] if stage in CHANGEABLE_STAGES else to_which[3:]
+        of = f"{mark} " if mark != every[pk].mark else ""
+        told = "" if to is None or (stage == "designing") else f" to {of}revision {which}"
         if told and to != current:
             stays = stage not in CHANGEABLE_STAGES and what == Copy.Earlier.STAYS and what_for == current
             told += ", stays by it" if stays else ", superseded"

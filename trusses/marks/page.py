@@ -39,7 +39,8 @@ def mark(request: HttpRequest, job: int, truss: int) -> HttpResponse:
 def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
     """One mark; `told` brings back what was typed when moving its copies was refused."""
     role = role_in(request.user, truss.job)
-    copies = list(truss.copies.select_related("built_to").defer(*sheet.HEAVY))
+    heavy = (*sheet.HEAVY, *(one.replace("built_to", "released_to") for one in sheet.HEAVY))
+    copies = list(truss.copies.select_related("built_to__truss", "released_to__truss").defer(*heavy))
     rows = truss.revisions.select_related("issued_by", "issue__decision").defer("document", "analysis")
     revisions = list(rows.order_by("-number"))
     page = {

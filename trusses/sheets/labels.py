@@ -36,6 +36,8 @@ class Label:
     superseded: bool
     toward: str = ""
     level: str = ""
+    of: str = ""
+    """The mark of that revision, where it is another's."""
     off: bool = False
     """It is damaged."""
     repaired: bool = False
@@ -46,7 +48,7 @@ class Label:
 def labels(truss: Truss) -> list[Label]:
     """Of all copies, by their numbers."""
     there = {one.copy: one for level in standing(truss.job).values() for one in level if one.truss == truss.pk}
-    copies = truss.copies.select_related("released_to", "built_to").defer(
+    copies = truss.copies.select_related("released_to__truss", "built_to__truss").defer(
         *HEAVY, "released_to__document", "released_to__analysis"
     )
     old = {number: one for one in old_ones.there(truss) for number in one.copies}
@@ -63,6 +65,7 @@ def _label(truss: Truss, copy: Copy, there: Mapping[int | None, Stands], **said:
     came_from = truss.variant_of.mark if truss.variant_of else ""
     superseded = revision is not None and revision.pk != truss.current_id
     number = None if revision is None else revision.number
+    said["of"] = revision.truss.mark if revision is not None and revision.truss_id != truss.pk else ""
     return Label(truss.mark, copy.number, came_from, number, copy.built_to is not None, superseded, *place, **said)
 
 
