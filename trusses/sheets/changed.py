@@ -33,9 +33,10 @@ def changes(
     """From `compare` and the two truss documents. `stands_on`: what each bearing of `after` stands on, where that is
     known; `asked`: (name, sentence) of each weight that this revision was issued for."""
     called = panel_names(before) | panel_names(after)
-    said = _bearings(compared, before, after, stands_on or {})
+    said, carry = _bearings(compared, before, after, stands_on or {})
     said += [f"New: {says}." for _, says in asked]
     said += _loads(before, after, [name for name, _ in asked])
+    said += carry
     said += [line for member in compared["members"] if (line := _member(member, called[member["id"]]))]
     said += _openings(before, after)
     plies = [document.get("plies", 1) for document in (before, after)]
@@ -52,7 +53,10 @@ def _places(document: Document) -> dict[str, float]:
     return dict(sorted(found.items(), key=lambda one: one[1]))
 
 
-def _bearings(compared: dict[str, Any], before: Document, after: Document, on: Mapping[str, str]) -> list[str]:
+def _bearings(
+    compared: dict[str, Any], before: Document, after: Document, on: Mapping[str, str]
+) -> tuple[list[str], list[str]]:
+    """What moved, is gone or new, each with what is below it then; and what those carry that stay."""
     was, now = _places(before), _places(after)
     left = min(was.values())
     down = {one["joint"]: one["down_lb"] for one in compared["reactions"]}
@@ -67,10 +71,9 @@ def _bearings(compared: dict[str, Any], before: Document, after: Document, on: M
     gone = [joint for joint in was if joint not in {old for old, _ in stay}]
     new = [joint for joint in now if joint not in {one for _, one in stay}]
     said = []
-    apart = lambda pair: abs(was[pair[0]] - now[pair[1]])  # noqa: E731
     while gone and new:
-        old, one = min(((a, b) for a in gone for b in new), key=apart)
-        if apart((old, one)) > _FAR_IN:
+        far, old, one = min((abs(was[a] - now[b]), a, b) for a in gone for b in new)
+        if far > _FAR_IN:
             break
         gone.remove(old)
         new.remove(one)
@@ -89,11 +92,12 @@ def _bearings(compared: dict[str, Any], before: Document, after: Document, on: M
     for one in new:
         at = feet_inches(now[one] - left)
         said.append(f"A bearing is new, {at} from the left bearing{wall(one)}.{_down(None, carries('', one)[1])}")
+    carry = []
     for old, one in stay:
         was_lb, now_lb = carries(old, one)
         if was_lb is not None and now_lb is not None and abs(now_lb - was_lb) >= _LEAST_LB:
-            said.append(f"Bearing {one}{wall(one)}: {pounds(now_lb)} down, was {pounds(was_lb)}.")
-    return said
+            carry.append(f"Bearing {one}{wall(one)}: {pounds(now_lb)} down, was {pounds(was_lb)}.")
+    return said, carry
 
 
 def _down(was: float | None, now: float | None) -> str:

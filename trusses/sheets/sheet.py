@@ -115,6 +115,8 @@ def verdict(
     off, found = tuple(harmed.off(mine)), _verdict(revision, current, four, seal)
     if found.build and mine and {copy.number for copy in mine} <= {number for one in off for number in one.copies}:
         found = replace(found, build=False, says="No. Every copy that it is for is damaged.")
+    elif found.build and off:
+        found = replace(found, says="Yes for the others: build by its sealed drawing, which is attached.")
     return replace(found, off=off)
 
 
