@@ -40,7 +40,11 @@ def side(request: HttpRequest, pk: int, option: int, which: str) -> HttpResponse
     try:
         if which == "before":
             picture = kept_drawings.elevation(
-                section.before_document, ask=ask, beside=chosen.document, weights=section.weighs_asked
+                section.before_document,
+                ask=ask,
+                beside=chosen.document,
+                weights=section.weighs_asked,
+                theirs=section.of_others,
             )
         else:
             picture = kept_drawings.elevation(

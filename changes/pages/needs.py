@@ -56,7 +56,7 @@ NEEDS = (
     Need(
         "passage", "Something between trusses", "A hatch, a skylight, a flue, a stair, a closet flange or a can light."
     ),
-    Need("damage", "Damage", "A piece that is cut, notched, split, bowed or loose. It says at once what to do."),
+    Need("damage", "Damage", "A piece that is cut, notched, split, bowed or loose. You are told at once what to do."),
     Need("question", "A question", "Anything else, in your own words, with a photo or a place."),
 )
 _SENDS = {

@@ -14,10 +14,9 @@ from changes.asks.opening import with_openings
 from changes.asks.pending import Pending
 from changes.asks.weights import weights
 from changes.models import Ask, Kind, Option
+from changes.pages.beside import Beside, beside
+from changes.pages.widths import Width, widths
 from trusses import verdicts
-from trusses.analysis.clearance.apart import overlap
-from trusses.analysis.clearance.openings import fit, space
-from trusses.analysis.format.document import read_opening, read_stored
 from trusses.analysis.piece_names import checked, panel_names
 from trusses.analysis.requirements import supports
 from trusses.analysis.words.departures import departure
@@ -25,39 +24,12 @@ from trusses.analysis.words.phrases import coded, listed
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.bearings import standing
 from trusses.drawing import Weight
-from trusses.job import surroundings
 from trusses.models import JobRates, PlateTable, Truss
 from trusses.plan import rows
 from trusses.sheets import floor_movement, pricing, sheet
-from trusses.sheets.sheet_facts import facts
 
 _SIDE_BY_SIDE_PX = 690
 _TALL = 0.12
-
-
-@dataclass(frozen=True)
-class Width:
-    """A bearing's width, given and needed, before and after; None where that side has no such bearing."""
-
-    joint: str
-    sides: list[supports.Support | None]
-
-    @property
-    def given_in(self) -> float:
-        return next(side.width_in for side in reversed(self.sides) if side)
-
-    @property
-    def needed_in(self) -> list[float | None]:
-        return [side.required_width_in if side else None for side in self.sides]
-
-    @property
-    def changed(self) -> bool:
-        return self.needed_in[0] != self.needed_in[1]
-
-    @property
-    def too_narrow(self) -> bool:
-        after = self.sides[1]
-        return after is not None and not after.wide_enough
 
 
 @dataclass(frozen=True)
@@ -69,21 +41,16 @@ class Departs:
 
 
 @dataclass(frozen=True)
-class Beside:
-    """An opening that another open request asks of the same truss. `overlap` says where it meets one that is asked
-    here; `clear` whether it would be clear in the option on show, None without one."""
-
-    asked: Pending
-    overlap: str
-    clear: bool | None
-
-
-@dataclass(frozen=True)
 class Way:
     """An option and its price."""
 
     option: Option
     price: pricing.Price | None
+
+    @property
+    def says(self) -> str:
+        """What decides about it, but for the job's limits of building, which all of them keep."""
+        return words.told([one for one in self.option.told if not _limits(one)], plainly=self.option.plainly)
 
 
 @dataclass
@@ -133,6 +100,12 @@ class Section:
         priced = pricing.has_price(self.rates)
         before = self.revision.document
         return [Way(one, pricing.price(self.rates, before, one.document) if priced else None) for one in self.options]
+
+    @property
+    def limits(self) -> str:
+        """The job's limits of building that the options keep, said once."""
+        said = (words.told([one]) for option in self.options for one in option.told if _limits(one))
+        return " ".join(dict.fromkeys(said))
 
     @property
     def works(self) -> list[Way]:
@@ -212,6 +185,12 @@ class Section:
         return with_openings(self.revision.document, [one.opening for one in self.pending])
 
     @cached_property
+    def of_others(self) -> list[str]:
+        """The ids by which those openings stand in it."""
+        own = len(self.revision.document.get("openings", ()))
+        return [one["id"] for one in self.before_document.get("openings", ())[own:]]
+
+    @cached_property
     def weighs_asked(self) -> tuple[Weight, ...]:
         """What is asked to hang or stand on it, as asked."""
         return weights(self.asks)
@@ -224,17 +203,7 @@ class Section:
     @cached_property
     def others(self) -> list[Beside]:
         """What other open requests ask of this truss, checked against what is asked here and the option on show."""
-        if not self.pending:
-            return []
-        mine = [read_opening(ask.opening) for ask in self.asks if ask.opening]
-        room = space(read_stored(self.chosen.document)) if self.chosen else None
-        told = []
-        for one in self.pending:
-            theirs = read_opening(one.opening)
-            met = overlap(theirs, mine)
-            says = words.told([coded("overlaps-here", **met._asdict())]) if met else ""
-            told.append(Beside(one, says, fit(room, theirs).fits if room else None))
-        return told
+        return beside(self.pending, self.asks, self.chosen)
 
     @cached_property
     def departures(self) -> list[Departs]:
@@ -311,13 +280,7 @@ class Section:
     @cached_property
     def widths(self) -> list[Width]:
         """The bearing width that the chord needs at each bearing, before and after."""
-        if not self.chosen or not self.chosen.analysis:
-            return []
-        documents = [(one.document, one.analysis) for one in (self.revision, self.chosen)]
-        said = surroundings.of_mark(self.truss)
-        told = [facts(read_stored(document), analysis or {}, None, said).supports for document, analysis in documents]
-        sides = [{one.joint: one for one in side} for side in told]
-        return [Width(joint, [side.get(joint) for side in sides]) for joint in dict.fromkeys([*sides[0], *sides[1]])]
+        return widths(self.truss, self.revision, self.chosen) if self.chosen and self.chosen.analysis else []
 
     @cached_property
     def price(self) -> pricing.Price | None:
@@ -359,6 +322,10 @@ def more(force: list[float | None]) -> float | None:
     if before is None or after is None:
         return None
     return abs(after) - abs(before) if before * after >= 0 else abs(after - before)
+
+
+def _limits(told: Any) -> bool:
+    return isinstance(told, dict) and told["code"] == "building"
 
 
 def _bite(member: dict[str, Any]) -> tuple:

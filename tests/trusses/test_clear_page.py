@@ -53,7 +53,7 @@ class TestThePage:
             assert len({(one.round.size, *(each.size for each in one.by_shape)) for one in group.of}) == 1
         assert sorted(n for group in told for n in group.numbers) == [one.clear.number for one in pockets]
         most = max(told, key=lambda group: len(group.numbers))
-        assert f"{most.called} {len(most.numbers)} like this" in text(page)
+        assert f"{most.called} ({len(most.numbers)} alike)" in text(page)
         places = page.context["by_place"]
         assert len(places) < len(page.context["places"]) == sum(len(one.numbers) for one in places)
 

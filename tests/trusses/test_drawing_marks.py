@@ -248,3 +248,15 @@ def test_notes_say_what_the_picture_leaves_out():
         {t.text for t in drawn.of_class("drawing-note")}
     )
     assert "Roof truss K1, 2 plies, spans 20 feet" in drawn.desc()
+
+
+def test_what_another_request_asks_for_is_not_called_a_clear_opening():
+    opening = {**ROUND, "id": "O1"}
+    document = king_post(openings=[opening])
+    drawn = elevation(document, theirs=["O1"])
+    assert "asked for by another request" in drawn
+    assert "clear opening" not in drawn
+    assert 'class="opening tone-theirs"' in drawn
+    assert 'class="dim-names tone-theirs"' in drawn
+    assert "clear opening" in elevation(document)
+    assert "tone-theirs" not in elevation(document)

@@ -232,8 +232,8 @@ def test_a_girders_lumber_is_numbers_only_and_its_loads_are_told_once(client_of,
     assert "Lumber numbers only No check is over its limit" in told
     assert "It carries K5: a girder with hangers is never called passing here" in told
     lb = next(load["down_lb"] for load in g1.current.document["loads"]["point"])
-    assert f"Dead: {lb:g} lb down from K5 hung at 2 places, 10'-0\", 20'-0\" from the left end" in told
-    assert re.search(r"Wind, up: [0-9.]+ lb up from K5 hung at 2 places", told)
+    assert f"Dead: {lb:g} lb down from K5 hung at each of 2 places, 10'-0\", 20'-0\" from the left end" in told
+    assert re.search(r"Wind, up: [0-9.]+ lb up from K5 hung at each of 2 places", told)
 
 
 @pytest.mark.parametrize(

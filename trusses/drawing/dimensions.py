@@ -65,6 +65,7 @@ class Tier:
     target: float = 0.0
     """Of an opening's: the face of the bearing that it is measured from, and how far right of its centre it is measured
     to; inches."""
+    theirs: bool = False
 
     @property
     def length(self) -> float:
@@ -72,8 +73,8 @@ class Tier:
 
 
 def dimensioned(gaps: Sequence[Gap]) -> list[Gap]:
-    """The openings whose places are told: those that are asked for first."""
-    return sorted(gaps, key=lambda gap: not gap.asked)[:MOST_DIMENSIONED]
+    """The openings whose places are told: those that are asked for first, those of other requests last."""
+    return sorted(gaps, key=lambda gap: (not gap.asked, gap.theirs))[:MOST_DIMENSIONED]
 
 
 def tiers(shape: Shape, gaps: list[Gap], *, brief: bool, taped: Sequence[Taped] = ()) -> list[Tier]:
@@ -108,7 +109,7 @@ def _opening(shape: Shape, gap: Gap) -> Tier | None:
         parts.append(Part(gap.left, gap.right))
     target = tape.target - gap.centre[0]
     ordered = tuple(sorted(parts, key=lambda part: part.start))
-    return Tier("dim-opening", ordered, opening=gap.id, face=tape.face, target=target)
+    return Tier("dim-opening", ordered, opening=gap.id, face=tape.face, target=target, theirs=gap.theirs)
 
 
 def _taped(one: Taped) -> Tier:
@@ -280,7 +281,8 @@ class Below:
             middle = (ends[0] + ends[-1]) / 2
             at = min(max(middle, wide / 2 + 3), self.paper.width - wide / 2 - 3), self.level + size * 1.15
             self._hangs = max(self._hangs, size * 1.2)
-        group = self.paper.group("dim-names tone-opening", layer, color=P.OPENING)
+        tone = P.TONE_THEIRS if tier.theirs else P.TONE_OPENING
+        group = self.paper.group(f"dim-names {tone['class_']}", layer, color=tone["color"])
         group["data-for"] = clean(tier.opening, NAME_LETTERS)
         self.paper.backing(group, at, wide, size)
         self.paper.text(group, name, at, fill=P.INK, font_weight="600", kind="dim-name")

@@ -53,6 +53,7 @@ def elevation(
     taped: Sequence[Taped] = (),
     asked: tuple[float, float] | None = None,
     weights: Sequence[Weight] = (),
+    theirs: Collection[str] = (),
 ) -> str:
     """The truss's elevation as an SVG element, for a page or as a file of its own.
 
@@ -68,6 +69,7 @@ def elevation(
     of the same documents (`around` as there), a frame and its letter show what that enlarges. `clear` is the map of
     clear openings to draw over it, `asked` a place (inches) that somebody asks about. `taped` are dimensions that a
     tape checks, drawn in place of the panel points'. `weights` are what was asked to hang or stand on it.
+    `theirs` are ids of openings that other requests ask for: grey, and said to be that.
 
     A point (x, y) in inches is drawn at u = data-x0 + data-scale·x, v = data-y0 - data-scale·y in the viewBox's units.
     Raises DrawingError where what is asked can't be drawn.
@@ -77,6 +79,7 @@ def elevation(
     if view == "forces" and analysis is None:
         raise DrawingError("drawing-without-analysis")
     scene = Scene(document, before, analysis, weights)
+    scene.of_others(theirs)
     if view == "forces" and analysis is not None:
         scene.combination, scene.forces = combination, member_forces(scene.after, analysis, combination)
     scene.ask(ask, ask_from)

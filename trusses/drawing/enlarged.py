@@ -33,6 +33,7 @@ def detail(
     touched: Collection[str] = (),
     around: Document | None = None,
     weights: Sequence[Weight] = (),
+    theirs: Collection[str] = (),
 ) -> str:
     """What surrounds the openings that are asked for or new, several times as large as in the elevation (ISO 128-3);
     empty where there are none. Arguments as of `elevation`.
@@ -41,6 +42,7 @@ def detail(
     `around`, so that the details of two documents made with each other show the same place.
     """
     scene = Scene(document, before, analysis, weights)
+    scene.of_others(theirs)
     scene.ask(ask, ask_from)
     scene.touched |= frozenset(touched)
     window = scene.enlarged(shape(beside) if beside is not None else None, around)

@@ -52,9 +52,12 @@ def draw_gaps(paper: Paper, gaps: list[Gap], fit: dict[str, bool]) -> None:
 
 
 def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
-    paper.explain("ask" if gap.asked else "opening")
+    paper.explain("ask" if gap.asked else "theirs" if gap.theirs else "opening")
     verdict = {True: " fits", False: " blocked", None: ""}[fits]
-    group = paper.group("opening tone-opening" + (" ask" if gap.asked else "") + verdict, layer, color=P.OPENING)
+    tone = toned(gap)
+    group = paper.group(
+        f"opening {tone['class_']}" + (" ask" if gap.asked else "") + verdict, layer, color=tone["color"]
+    )
     for name, value in _data(gap).items():
         group[f"data-{name}"] = value
     paper.title(
@@ -63,7 +66,7 @@ def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
     if gap.clearance > 0:
         paper.explain("clearance")
         _draw_clearance(paper, group, gap)
-    asked = {"stroke_dasharray": P.ASKED} if gap.asked else {}
+    asked = {"stroke_dasharray": P.ASKED} if gap.asked or gap.theirs else {}
     edge = paper.wide(1.25, class_="edge", fill=P.INK, fill_opacity=0.08, **asked)
     _outline(paper, group, gap, 0.0, **edge)
     if paper.pens.detail != "thumb":
@@ -75,6 +78,11 @@ def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
     paper.room.take(
         box(*centre, (gap.width + grown) * scale + 4, (gap.height + grown) * scale + 4), f"gap {gap.id}", wood=_MISLEADS
     )
+
+
+def toned(gap: Gap) -> dict[str, str]:
+    """The class and the color of an opening and its words."""
+    return P.TONE_THEIRS if gap.theirs else P.TONE_OPENING
 
 
 def _data(gap: Gap) -> dict[str, str]:
@@ -163,7 +171,8 @@ def _label(paper: Paper, layer: Group, gap: Gap) -> None:
     if found is None:
         return
     (u, v), lines, leader = found
-    group = paper.group("opening-label tone-opening", layer, color=P.OPENING)
+    tone = toned(gap)
+    group = paper.group(f"opening-label {tone['class_']}", layer, color=tone["color"])
     group["data-for"] = clean(gap.id, NAME_LETTERS)
     if leader is not None:
         paper.line(group, *leader, class_="leader", **paper.narrow())

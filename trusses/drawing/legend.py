@@ -19,6 +19,7 @@ from trusses.drawing.wood import draw_section
 _WORDS = {
     "opening": "clear opening",
     "ask": "opening as asked",
+    "theirs": "asked for by another request",
     "clearance": "clearance around it",
     "largest": "largest circle",
     "free": "its middle may stand here",
@@ -113,13 +114,14 @@ def _sample(paper: Paper, item: Group, key: str, at: Point, wide: float) -> None
 
 
 def _swatch(paper: Paper, key: str) -> dict[str, Any]:
-    tone = {"class_": "tone-opening", "color": P.OPENING}
+    tone = P.TONE_OPENING
     opening = {"fill": P.INK, "fill_opacity": 0.08} | tone | paper.wide(1.25)
     ghosts = {kind: {"fill": "none"} | paper.narrow(stroke_dasharray=dashes) for kind, dashes in P.GHOST.items()}
     marked = {"fill": P.MARKER, "class_": "marked"}
     swatches: dict[str, dict[str, Any]] = {
         "opening": opening,
         "ask": opening | {"stroke_dasharray": P.ASKED},
+        "theirs": opening | P.TONE_THEIRS | {"stroke_dasharray": P.ASKED},
         "clearance": {"fill": paper.url("hatch")} | tone | paper.narrow(stroke_dasharray=P.CLEAR),
         "largest": {"fill": "none"} | paper.narrow(stroke_dasharray=P.ASKED),
         "free": {"fill": paper.url("free")} | tone | paper.wide(0.8),

@@ -19,6 +19,9 @@ PAPER = "#ffffff"
 WOOD = "#f3ead6"
 MARKER = "#ffe08a"  # a highlighter over what a change touches; a light grey in print
 OPENING = "#6b2d82"
+THEIRS = "#55605c"  # what another request asks for
+TONE_OPENING = {"class_": "tone-opening", "color": OPENING}
+TONE_THEIRS = {"class_": "tone-theirs", "color": THEIRS}
 TENSION = "#0b6670"
 COMPRESSION = "#a04a12"
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -69,6 +70,10 @@ class Scene:
         """An opening that is asked for is shown too."""
         if opening is not None:
             self.gaps.append(gap(opening, asked=True, face=face))
+
+    def of_others(self, names: Collection[str]) -> None:
+        """Openings of the document that other requests ask for, told apart from those that are designed."""
+        self.gaps = [replace(one, theirs=True) if one.id in names else one for one in self.gaps]
 
     def enlarged(self, beside: Shape | None, around: Document | None) -> Window | None:
         """What an enlarged detail shows, inches; None where nothing is asked for or new, or none of it is in the

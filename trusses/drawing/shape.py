@@ -82,6 +82,8 @@ class Gap:
     asked: bool = False
     face: tuple[str, int] | None = None
     """Where it is measured from, if that was said: a bearing's joint; 1 for its right-hand face, -1 for the other."""
+    theirs: bool = False
+    """Another request asks for it: it is neither designed nor what the drawing is about."""
 
     @property
     def left(self) -> float:

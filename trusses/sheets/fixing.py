@@ -121,7 +121,7 @@ def _bearings(truss: Truss, design: Design, there: Sequence[Stands]) -> Iterator
     needs = {one.joint: one for one in facts.supports}
     names = [one.name for one in sorted(there, key=lambda one: one.number)]
     numbers = shortened(one.number for one in there)
-    every = f"at each of copies {numbers}" if numbers else "at each copy"
+    every = f"at each of copies {numbers}" if len(names) > 1 else f"at copy {numbers}" if names else "at each copy"
     for foot in feet(truss):
         need = needs[foot.joint]
         up = f" and {need.uplift.lb:,.0f} lb up" if need.uplift.lb >= 1 else ""

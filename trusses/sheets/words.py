@@ -57,7 +57,7 @@ def _hung(load: PointLoad, taken: Taken) -> str:
 def _places(along: list[str]) -> str:
     if not along:
         return ""
-    many = f"{len(along)} places, {', '.join(along)}" if len(along) > 1 else along[0]
+    many = f"each of {len(along)} places, {', '.join(along)}" if len(along) > 1 else along[0]
     return f" {many} from the left end"
 
 

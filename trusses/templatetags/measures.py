@@ -11,8 +11,10 @@ from django.forms import BoundField
 
 from trusses.analysis.words import lengths as units
 from trusses.sheets import sheet_facts
+from trusses.words.findings import at_once
 
 register = template.Library()
+register.filter(at_once)
 _PARTED = re.compile(r"(?<=\d) (?=\d+/\d)| (?=×)")
 
 

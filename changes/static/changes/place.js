@@ -274,8 +274,8 @@
   // What others asked for, or was designed before, is drawn too: it is told apart from what is asked here.
   const apart = () => {
     const mine = stage().querySelector(GRIP)?.dataset.opening;
-    for (const one of stage().querySelectorAll("[data-opening], .opening-label[data-for], .dim-opening[data-for]")) {
-      one.classList.toggle("not-mine", mine !== undefined && (one.dataset.opening ?? one.dataset.for) !== mine);
+    for (const one of stage().querySelectorAll("[data-opening], .opening-label[data-for], .dim-opening[data-for], .dim-names[data-for]")) {
+      one.classList.toggle("not-mine", (one.dataset.opening ?? one.dataset.for) !== mine);
     }
   };
   // On a phone what stays in sight while one types is the enlarged detail, where there is one, and the answer.
