@@ -143,6 +143,9 @@ class FitAnswerSerializer(serializers.Serializer):
 
 
 class RunSerializer(StrictSerializer):
+    """`run`: its `datum` is bearing, ceiling, floor (this level's own) or storey: the floor of the storey below, with
+    how far the bearing is above it (`bearing_above_floor_in`), which else is as the job's heights say or assume."""
+
     job = serializers.IntegerField()
     run = AsSentField()
     lines = serializers.BooleanField(default=False, help_text="Also lines at which fewer trusses need a change.")
@@ -200,6 +203,15 @@ class RunAnswerSerializer(serializers.Serializer):
 
     crossings = CrossingSerializer(many=True)
     passes_by = serializers.ListField(child=serializers.CharField())
+    passes = serializers.ListField(
+        child=serializers.JSONField(),
+        help_text="The same, each with the `side` on which the run is (above, below, beside) and what is `clear_in`.",
+    )
+    other_heights = serializers.JSONField(
+        allow_null=True,
+        help_text="Where it meets no truss that its line lies over: between which heights of its middle it would"
+        " (`meets_in`), and the nearest at which it goes `through` them without cutting a chord; else null.",
+    )
     between = serializers.ListField(child=serializers.JSONField(), help_text="Legs that run along trusses.")
     corners = serializers.ListField(
         child=serializers.JSONField(),

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from changes.asks.as_cut import AsCut, as_cut
-from changes.asks.run import crossing, lettered, read_path
+from changes.asks.run import crossing, lettered, read_path, with_storey
 from changes.refusals import Refused
 from trusses.analysis.runs.bends import Bent, NotSearched, bent
 from trusses.analysis.runs.cleared import Cleared, cleared, stands_in
 from trusses.analysis.runs.corners import Cramped, Ended, ended
 from trusses.analysis.runs.crossing import Between, Crossed, Crossing
 from trusses.analysis.runs.lines import SIDEWAYS_IN, UP_IN, Line, changes, lines, moves_sideways
+from trusses.analysis.runs.passing import Heights, heights, passed
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run
 from trusses.analysis.words.phrases import coded, tell
@@ -24,7 +25,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
     """What `RunAnswerSerializer` tells; inches. `offers`: also the lines at which fewer trusses need a change. Raises
     Refused."""
     try:
-        path = read_path(run, ("run",))
+        path = read_path(with_storey(job, run), ("run",))
     except Refused as refused:
         raise Refused(refused.code, "run", refused.place, **refused.values) from refused
     crossed = crossing(job, path)
@@ -33,6 +34,8 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
     told = {
         "crossings": [_crossing(name, one, path) | _cut(cut.get(name)) for name, one in lettered(crossed)],
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
+        "passes": [_passed(one) for one in crossed.crossings if one.verdict == "clear"],
+        "other_heights": _heights(job, crossed),
         "between": [_between(one) for one in crossed.between],
         "corners": [_corner(one) for one in crossed.cramped],
         "ends": [_ended(one) for one in ends_in(crossed)],
@@ -84,6 +87,14 @@ def better(job: Job, crossed: Crossed) -> tuple[list[Offer], str]:
     return sorted(found, key=lambda one: (one.way.never, one.way.changes)), tell(LINES, [lacks] if lacks else [])
 
 
+def other_heights(job: Job, crossed: Crossed) -> Heights | None:
+    """At which heights a run that goes through nothing would go through what its line lies over; None where it lies
+    over nothing, or meets something where it is."""
+    if crossed.worst != "clear" or not crossed.crossings:
+        return None
+    return heights(crossed, stood([one for one in standing(job)[crossed.run.level] if one.copy is not None]))
+
+
 def ends_in(crossed: Crossed) -> list[Ended]:
     """The ends of the run that stand in a truss that it crosses."""
     long = crossed.run.length_in
@@ -115,6 +126,25 @@ def _crossing(name: str, one: Crossing, run: Run) -> dict[str, Any]:
         "moves_in": list(moves) if moves else None,
         "says": one.says,
     }
+
+
+def _passed(one: Crossing) -> dict[str, Any]:
+    found = passed(one)
+    return {"truss": one.stood.mark, "copy": one.stood.number, "side": found.side, "clear_in": found.clear_in}
+
+
+def _heights(job: Job, crossed: Crossed) -> dict[str, Any] | None:
+    if (found := other_heights(job, crossed)) is None:
+        return None
+    through = [
+        {
+            "height_in": one.height_in,
+            "fits": [each.name for each in one.fits],
+            "changes": [each.name for each in one.changes],
+        }
+        for one in found.through
+    ]
+    return {"meets_in": list(found.meets) if found.meets else None, "through": through}
 
 
 def _cut(one: AsCut | None) -> dict[str, Any]:

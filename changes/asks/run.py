@@ -31,6 +31,8 @@ from trusses.analysis.words.phrases import coded
 from trusses.models import Job, Truss
 from trusses.plan.copies import standing, stood
 from trusses.refusals import because
+from trusses.solid.heights import OverFloor, over_floor
+from trusses.solid.kept import heights_of
 
 KEYS = ("run", "together", "without")
 ANSWERED_AS = Kind.OPENING.value
@@ -43,7 +45,7 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
     """A wish for each mark and group of copies that can change. Raises Refused, also where it doesn't get through a
     copy that is cut already and that `without` doesn't name."""
     at = named((*path, "run"))
-    run = read_path(ask.get("run"), (*path, "run"))
+    run = read_path(with_storey(job, ask.get("run")), (*path, "run"))
     together = ask.get("together", False)
     if not isinstance(together, bool):
         raise Refused("run-together", "asks", named((*path, "together")), given=brief(together))
@@ -81,6 +83,20 @@ def read_path(value: Any, path: tuple[str | int, ...]) -> Run:
         return read_run(plain(value, path), named(path))
     except (DocumentError, RunError) as refused:
         raise Refused("run", "asks", refused.place, why=because(refused, placed=False)) from refused
+
+
+def storey_below(job: Job, level: Any) -> OverFloor | None:
+    """How far the trusses of a level bear above the floor below them, as the job's heights say or assume it."""
+    return over_floor(heights_of(job), level) if isinstance(level, str) else None
+
+
+def with_storey(job: Job, value: Any) -> Any:
+    """A run as JSON has it; one that is told from the floor of the storey below keeps how far the bearing is above
+    that today, where it says nothing of it itself."""
+    if not isinstance(value, Mapping) or value.get("datum") != "storey" or "bearing_above_floor_in" in value:
+        return value
+    over = storey_below(job, value.get("level"))
+    return {**value, "bearing_above_floor_in": over.inches, "bearing_assumed": over.assumed} if over else value
 
 
 def crossing(job: Job, run: Run) -> Crossed:

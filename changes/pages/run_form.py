@@ -10,13 +10,16 @@ from django import forms
 
 from trusses.analysis.runs.run import Run
 from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.analysis.words.runs import storey as told_storey
 from trusses.forms import LengthField, said_length
 from trusses.plan.forms import PointsField, typed_points
+from trusses.solid.heights import OverFloor
 
 DATUM_WORDS = {
     "bearing": "the top of the wall plate",
+    "storey": "the floor of the storey below",
     "ceiling": "the ceiling: the underside of the bottom chord",
-    "floor": "the floor: what one walks on",
+    "floor": "the floor on these trusses, as an attic's",
 }
 
 
@@ -96,8 +99,14 @@ class RunForm(LineForm):
     without = forms.CharField(required=False, max_length=4_000, label="Without cut copies")
     carries = forms.CharField(required=False, max_length=100, label="What it is", help_text="Such as: supply trunk.")
 
-    def __init__(self, *args: Any, levels: Sequence[str], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, levels: Sequence[str], storey: OverFloor | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.storey = storey
+        if storey or not self.is_bound:
+            words = {key: says for key, says in DATUM_WORDS.items() if storey or key != "storey"}
+            if storey:
+                words["storey"] += f" ({told_storey(storey.inches, storey.assumed)})"
+            cast(forms.ChoiceField, self.fields["datum"]).choices = list(words.items())
         cast(forms.ChoiceField, self.fields["level"]).choices = [(one, one) for one in levels]
 
     def clean(self) -> dict[str, Any]:
@@ -106,6 +115,15 @@ class RunForm(LineForm):
             if name not in self.errors and not data.get(name):
                 self.add_error(name, f"Give the {name}, more than 0 in.")
         return data
+
+    def clean_datum(self) -> str:
+        """Raises ValidationError where heights can't be told from what is chosen."""
+        datum = str(self.cleaned_data["datum"])
+        if datum == "storey" and self.storey is None:
+            raise forms.ValidationError(
+                "Nobody said how high these trusses bear above a floor below: measure from the top of the wall plate."
+            )
+        return datum
 
     def clean_without(self) -> list[str]:
         """The names of cut copies that it is asked without, as the page wrote them. Raises ValidationError."""
@@ -128,10 +146,14 @@ class RunForm(LineForm):
             section |= {"width_in": data["width"], "height_in": data["height"]}
             size = f"{tape_inches(data['width'])} × {tape_inches(data['height'])}"
         section |= {"insulation_in": data["insulation"] or 0, "clearance_in": data["clearance"] or 0}
+        storey = {}
+        if data["datum"] == "storey" and self.storey:
+            storey = {"bearing_above_floor_in": self.storey.inches, "bearing_assumed": self.storey.assumed}
         return {
             "level": data["level"],
             **self.line(),
             "datum": data["datum"],
+            **storey,
             "slope_in_per_ft": data["slope"] or 0,
             "section": section,
             "note": ": ".join(filter(None, [data["carries"], size])),

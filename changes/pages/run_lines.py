@@ -19,7 +19,7 @@ from changes.models import Decision, Request, Run, State
 from changes.pages.requests import number
 from changes.pages.run_form import DATUM_WORDS, LineForm, typed_run
 from changes.pages.run_plan import drawn_path
-from changes.pages.running import said_line
+from changes.pages.running import offers_told
 from changes.permissions import require
 from trusses.analysis.runs.crossing import Crossed
 from trusses.analysis.words.phrases import sentence
@@ -71,7 +71,7 @@ def run_lines(request: HttpRequest, pk: int, run: int) -> HttpResponse:
 
 def _found(change: Request, crossed: Crossed) -> dict[str, Any]:
     found, lacks = better(change.job, crossed)
-    offers = [{"typed": typed_run(one.way.run), "says": said_line(one)} for one in found]
+    offers = offers_told(found, change.job.north_deg)
     plan = level_of(change.job, crossed.run.level, standing(change.job).get(crossed.run.level, []))
     return {"offers": offers, "lacks": lacks, "picture": drawn(replace(plan, paths=[drawn_path(crossed)]))}
 

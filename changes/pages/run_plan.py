@@ -14,6 +14,7 @@ from changes.asks.on_plan import crossings_of, in_parts
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
 from changes.pages.in_line import said
+from changes.pages.plan_ways import higher, way
 from changes.words.refusals import taken_by
 from trusses import kept_drawings
 from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing
@@ -22,7 +23,7 @@ from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import copies, counted, listed, moved, sentence, tell
-from trusses.analysis.words.runs import BESIDE_ITS_WORD, VERDICT_WORDS
+from trusses.analysis.words.runs import BESIDE_ITS_WORD, VERDICT_WORDS, above, storey
 from trusses.models import Job
 from trusses.plan.copies import standing
 from trusses.plan.level import Level
@@ -44,13 +45,12 @@ def cut_says(one: AsCut) -> tuple[str, str, str]:
     return _CUT_SAYS[one.how]
 
 
-ABOVE = {"bearing": "the top of the wall plate", "ceiling": "the ceiling", "floor": "the floor"}
 SHORT_IN = 1 / 32
 """What no tape tells."""
-TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "good"}
+TONES = {"fits": "good", "moves": "look", "redesign": "look", "never": "stop", "clear": "look"}
 
 
-def told_crossing(name: str, one: Crossing, run: CoreRun) -> dict[str, Any]:
+def told_crossing(name: str, one: Crossing, run: CoreRun, north_deg: float | None = None) -> dict[str, Any]:
     """A crossing as a list tells it; `falls`: how far below its first point the run is there, inches."""
     return {
         "letter": name,
@@ -58,13 +58,27 @@ def told_crossing(name: str, one: Crossing, run: CoreRun) -> dict[str, Any]:
         "word": VERDICT_WORDS[one.verdict],
         "tone": TONES[one.verdict],
         "verdict": one.verdict,
-        "says": " ".join(filter(None, [tell(BESIDE_ITS_WORD, [one.coded]), said(one)])),
+        "says": " ".join(filter(None, [_answers(one, north_deg), said(one)])),
         "x_in": one.opening.centre[0] - one.stood.design.left,
         "height_in": one.height_in,
         "falls": run.height_in - one.height_in,
-        "above": ABOVE[run.datum],
+        "above": above(run.datum, one.stood.design.truss.use),
         "takes": takes(one, run),
     }
+
+
+def _answers(one: Crossing, north_deg: float | None) -> str:
+    """What a crossing answers beside its word. A move is told on the plan, as every line that is offered: the truss's
+    own left and right are another's; and what it would cut as it runs, though it fits where it is moved."""
+    if one.verdict != "moves" or not (by := one.moves):
+        return tell(BESIDE_ITS_WORD, [one.coded])
+    along = by[0] * one.stood.turn
+    steps = [way(one.stood.along, along, north_deg)] if abs(along) >= SHORT_IN else []
+    steps += [higher(by[1])] if abs(by[1]) >= SHORT_IN else []
+    says = f"It would fit {' and '.join(steps) or 'a hair off'}."
+    if one.fit.cuts_chord:
+        return f"{says} As it runs it would cut {listed(one.fit.called, 6)}, and a chord is never cut."
+    return f"{says} As it runs it would leave the truss." if one.fit.outside else says
 
 
 def takes(one: Crossing, run: CoreRun) -> str:
@@ -86,13 +100,16 @@ def rows_of(
     met: Sequence[Lettered],
     left_at: Sequence[Sequence[float]] = (),
     cut: Iterable[AsCut] = (),
+    north_deg: float | None = None,
 ) -> list[dict[str, Any]]:
     """The crossings as a list tells them, in the order of the path. Copies of one mark that stand one behind the other
     and answer alike share a row; `left_at`: where a decision left some; `cut`: those of cut copies."""
     rows: list[dict[str, Any]] = []
     how = {one.letter: cut_says(one) for one in cut}
     for name, one in met:
-        told = told_crossing(name, one, run) | {"left": any(math.dist(one.place_in, at) < 1 for at in left_at)}
+        told = told_crossing(name, one, run, north_deg) | {
+            "left": any(math.dist(one.place_in, at) < 1 for at in left_at)
+        }
         told["cut"] = how.get(name)
         keys = ("says", "x_in", "height_in", "takes", "left", "cut")
         alike = [one.stood.mark, *(told[key] for key in keys)]
@@ -182,7 +199,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
     try:
         crossed = crossing(change.job, path)
     except workflow.Refused as refused:
-        return {"run": one, "path": path, "above": ABOVE[path.datum], "trouble": refused.says}
+        return {"run": one, "path": path, "above": _begins_above(path), "trouble": refused.says}
     left = left_of(change, asks)
     drawn = [
         replace(drawn_path(crossed), points=part.run.points, left=part.left, met=())
@@ -194,14 +211,29 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
     return {
         "run": one,
         "path": path,
-        "above": ABOVE[path.datum],
+        "above": _begins_above(path, crossed),
         "picture": kept_drawings.level(whole),
         "count": len(lettered(crossed)),
-        "met": rows_of(path, lettered(crossed), left_at, as_cut(change.job, path.level, lettered(crossed), asked=one)),
+        "met": rows_of(
+            path,
+            lettered(crossed),
+            left_at,
+            as_cut(change.job, path.level, lettered(crossed), asked=one),
+            change.job.north_deg,
+        ),
         "as_cut": [_recorded(row) for row in one.as_cut],
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),
     }
+
+
+def _begins_above(path: CoreRun, crossed: Crossed | None = None) -> str:
+    """What its heights count from, with how far the bearing is above that where it is a floor below."""
+    use = next((one.stood.design.truss.use for one in crossed.crossings), "") if crossed else ""
+    says = above(path.datum, use)
+    if path.datum != "storey":
+        return says
+    return f"{says} ({storey(path.bearing_above_floor_in, path.bearing_assumed)})"
 
 
 def _along(change: Request, run: Run, line: Mapping[str, Any]) -> dict[str, Any]:

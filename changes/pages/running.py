@@ -18,12 +18,14 @@ from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import DAMAGED, TAKEN
 from changes.asks.live_run import Offer, better, ends_in
-from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path
+from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path, storey_below
 from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, FilingForm
 from changes.pages.in_line import lines_through
+from changes.pages.plan_ways import higher, way, ways
 from changes.pages.run_form import RunForm, typed_run
+from changes.pages.run_heights import height_told, heights_told, passes
 from changes.pages.run_plan import SHORT_IN, TONES, asked_of, drawn_path, rows_of
 from changes.words.refusals import taken_by
 from trusses.analysis.runs.bends import Bent
@@ -32,8 +34,8 @@ from trusses.analysis.runs.crossing import Crossed
 from trusses.analysis.runs.lines import Line, changes
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import copies, counted, moved, sentence, tell
-from trusses.analysis.words.runs import LINES
+from trusses.analysis.words.phrases import copies, counted, sentence, tell
+from trusses.analysis.words.runs import LINES, PASSING
 from trusses.htmx import HtmxRequest
 from trusses.kept_drawings import over_level
 from trusses.models import Job, Truss
@@ -57,7 +59,10 @@ def run(request: HtmxRequest, job: int) -> HttpResponse:
         if there := [one for one in here if str(one.truss) == request.GET.get("mark") and wanted in ("", name)]:
             wanted, opens = name, reverse("trusses:mark", args=[building.pk, there[0].truss])
     level = wanted if wanted in levels else levels[0] if levels else ""
-    form = RunForm(posted, levels=levels, initial={"level": level, **request.GET.dict()})
+    # an answer that is asked for while one types needs to know it only where it counts from there
+    told = not request.htmx or request.POST.get("datum") == "storey"
+    storey = storey_below(building, wanted if posted else level) if told else None
+    form = RunForm(posted, levels=levels, storey=storey, initial={"level": level, **request.GET.dict()})
     filing = FilingForm(posted, today=building.today(), initial={"reason": request.GET.get("reason", "")})
     sends = request.method == "POST" and "send" in request.POST and not request.htmx
     if sends and form.is_valid() and filing.is_valid():
@@ -67,6 +72,7 @@ def run(request: HtmxRequest, job: int) -> HttpResponse:
         form = RunForm(
             {name: field.prepare_value(form.get_initial_for_field(field, name)) for name, field in form.fields.items()},
             levels=levels,
+            storey=storey,
         )
     plan = level_of(building, level, standing(building).get(level, []))
     page = {
@@ -133,10 +139,13 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "crossed": crossed,
         "over": over_level(plan, [drawn_path(crossed)]),
         "crossed_count": len(lettered(crossed)),
-        "met": rows_of(crossed.run, lettered(crossed), cut=cut),
-        "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
+        "met": rows_of(crossed.run, lettered(crossed), cut=cut, north_deg=building.north_deg),
+        "passes": tell(PASSING, [beside]) if (beside := passes(crossed)) else "",
+        "high": height_told(crossed),
+        **heights_told(building, crossed),
         "short": short,
         "never": never,
+        "never_anywhere": crossed.count("never"),
         "asked": asked,
         "stuck": _marks_of(stuck.values()),
         "only_taken": all(one.how == TAKEN for one in stuck.values()),
@@ -149,7 +158,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "variants": sum("size" in one for one in asked),
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
-        "corners": _clear_corners(crossed),
+        "corners": _clear_corners(crossed, building.north_deg),
         "ends": _clear_ends(crossed),
         "in_line": lines_through(crossed.run, lettered(crossed)),
         "tone": TONES[crossed.worst],
@@ -177,13 +186,13 @@ def _marks_of(stuck: Iterable[AsCut]) -> list[dict[str, str]]:
     return [{"called": f"{mark}, {copies(numbers)}", "why": why} for (mark, why), numbers in found.items()]
 
 
-def _clear_corners(crossed: Crossed) -> list[dict[str, Any]]:
+def _clear_corners(crossed: Crossed, north_deg: float | None) -> list[dict[str, Any]]:
     """The places where each corner that stands in a truss is clear, each with what the fields say of it."""
     found: dict[tuple[int, Any], dict[str, Any]] = {}
     for one in crossed.cramped:
         for place, by in zip(one.clear_at, one.moves, strict=True):
             to = replace(crossed.run, points=moved_corner(crossed.run, one.corner, place))
-            found[one.corner, place] = {"corner": one.corner + 1, "by": moved(*by), "typed": typed_run(to)}
+            found[one.corner, place] = {"corner": one.corner + 1, "by": ways(*by, north_deg), "typed": typed_run(to)}
     return list(found.values())
 
 
@@ -210,19 +219,28 @@ def _offers(building: Job, crossed: Crossed | None) -> dict[str, Any]:
     if crossed is None:
         return {"offers": [], "lacks": ""}
     found, lacks = better(building, crossed)
-    return {"offers": [{"typed": typed_run(one.way.run), "says": said_line(one)} for one in found], "lacks": lacks}
+    return {"offers": offers_told(found, building.north_deg), "lacks": lacks}
 
 
-def said_line(offer: Offer) -> str:
+def offers_told(found: Iterable[Offer], north_deg: float | None) -> list[dict[str, Any]]:
+    """Each line once, however many ways found it, best first."""
+    told: dict[tuple[str, ...], dict[str, Any]] = {}
+    for one in found:
+        typed = typed_run(one.way.run)
+        told.setdefault(tuple(typed.values()), {"typed": typed, "says": said_line(one, north_deg)})
+    return list(told.values())
+
+
+def said_line(offer: Offer, north_deg: float | None = None) -> str:
     """What a line is beside the one that was drawn, and what it asks for."""
-    says, after = _says(offer.way), offer.after
+    says, after = _says(offer.way, north_deg), offer.after
     if after is None:
         return says
     first = sentence(tell(LINES, [after.told])).removesuffix(".")
     return f"{first}. {says}" if offer.way.run != after.run else f"{first}: {says}"
 
 
-def _says(one: Line | Bent) -> str:
+def _says(one: Line | Bent, north_deg: float | None) -> str:
     fewer = (
         "every truss stays as it is" if not one.changes else f"{counted(one.changes, 'truss', 'trusses')} would change"
     )
@@ -231,10 +249,6 @@ def _says(one: Line | Bent) -> str:
         if abs(one.longer_in) >= SHORT_IN:
             longer = f"{feet_inches(abs(one.longer_in))} {'longer' if one.longer_in > 0 else 'shorter'}"
         return f"With {counted(one.bends, 'bend', 'bends')}, {longer}: {fewer}."
-    ways = {"x": ("to the right", "to the left"), "y": ("up the plan", "down the plan")}[one.along]
-    steps = []
-    if one.sideways_in:
-        steps.append(f"{feet_inches(abs(one.sideways_in))} {ways[one.sideways_in < 0]}")
-    if one.up_in:
-        steps.append(f"{feet_inches(abs(one.up_in))} {'higher' if one.up_in > 0 else 'lower'}")
+    steps = [way(one.along, one.sideways_in, north_deg)] if one.sideways_in else []
+    steps += [higher(one.up_in)] if one.up_in else []
     return f"Moved {' and '.join(steps)}: {fewer}." if steps else f"{fewer}."

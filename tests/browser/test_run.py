@@ -69,7 +69,7 @@ def test_a_run_is_drawn_by_thumb_answered_and_decided_as_one(builder):
     assert not page.get_by_label("Its line on the plan").input_value().split("\n")[1].startswith("46' 1\"")
     for _ in range(3):
         builder.press(page.get_by_role("button", name="Take back the last point"))
-    builder.press(page.get_by_role("button", name="Tap it on the plan"))
+    # a tap draws from the start, and opens no truss
     taps(builder, 276, 132)
     expect(page.get_by_label("Its line on the plan")).to_have_value(re.compile(r"^23' 0\", \d+' [\d /]+\"$"))
     taps(builder, 492, 133)
@@ -78,6 +78,9 @@ def test_a_run_is_drawn_by_thumb_answered_and_decided_as_one(builder):
     assert first.split(", ")[1] == second.split(", ")[1]
     assert second.startswith("41' 0\"")
     expect(page.locator("#run-answer .note strong")).to_have_text("Fits through all 9 trusses as they are")
+    page.get_by_label("Its middle, at the first point").scroll_into_view_if_needed()
+    expect(page.locator("#run-line")).to_be_in_viewport()
+    expect(page.locator("#run-line b")).to_have_text("Fits through all 9 trusses as they are")
     # R1-12, then R3-1 to R3-4 and R2-1 to R2-4, each met alike
     expect(page.locator(".crossings .letter")).to_have_text(list("ABEFI"))
     expect(page.locator("#over .sign")).to_have_count(9)

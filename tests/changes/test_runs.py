@@ -513,6 +513,38 @@ class TestPage:
         assert "Give two points or more" in text(wrong)
         assert not Run.objects.exists()
 
+    def test_of_a_run_that_goes_through_nothing_it_says_where_it_passes_and_the_height_that_does(
+        self, client_of, builder, job, placed
+    ):
+        client, address = client_of(builder), f"/jobs/{job.pk}/run/"
+        high = client.post(address, TYPED | {"up": "20'", "datum": "floor"}, headers={"HX-Request": "true"})
+        told = words(high)
+        assert "It goes through no truss at this height Its middle is 20'-0\" above the attic floor." in told
+        assert "It passes above K1-1 to K1-3 and K2-1 to K2-2 (" in told
+        assert 'class="note good' not in high.content.decode()
+        (up,) = {html.unescape(one) for one in re.findall(r'data-up="([^"]*)"[^>]*>Take this', high.content.decode())}
+        there = words(client.post(address, TYPED | {"up": up, "datum": "floor"}, headers={"HX-Request": "true"}))
+        assert "Fits through all 5 trusses as they are" in there
+        far = words(client.post(address, TYPED | {"points": "0, 80'\n9', 80'"}, headers={"HX-Request": "true"}))
+        assert "Its line lies over no truss" in far
+
+    def test_heights_from_the_floor_below_are_asked_kept_and_told_as_they_were_typed(
+        self, client_of, builder, job, placed, needed_by
+    ):
+        client, address = client_of(builder), f"/jobs/{job.pk}/run/"
+        floor = "the floor of the storey below (bearing at 8'-1 1/8\", assumed)"
+        assert floor in html.unescape(text(client.get(address)))
+        typed = TYPED | {"datum": "storey", "up": "9'-11 7/8\""}
+        page = words(client.post(address, typed, headers={"HX-Request": "true"}))
+        assert "Fits through all 5 trusses as they are" in page
+        assert f"its middle 9'-11 7/8\" above {floor}" in page
+        asked = PATH | {"datum": "storey", "height_in": 119.875}
+        change = workflow.file(builder, job, reason="A", needed_by=needed_by, asks=[{"kind": "run", "run": asked}])
+        kept = change.runs.get().wish
+        assert (kept["datum"], kept["bearing_above_floor_in"], kept["bearing_assumed"]) == ("storey", 97.125, True)
+        assert change.asks.first().opening["centre_in"] == [100, pytest.approx(20)]
+        assert f"its middle 9'-11 7/8\" above {floor} where it begins" in words(client.get(f"/requests/{change.pk}/"))
+
     def test_what_is_asked_is_confirmed_on_a_list(self, client_of, builder, job, placed):
         """The copies that share an opening, as they would be asked for; of those that are cut what remains."""
         truss, _ = placed

@@ -17,7 +17,7 @@ from trusses.demo_set import marks
 from trusses.solid.bodies import Prism, body, triangles
 from trusses.solid.covered import covered
 from trusses.solid.gltf import METRE_PER_INCH, glb
-from trusses.solid.heights import WALL_IN, LevelDepth, heights
+from trusses.solid.heights import WALL_IN, LevelDepth, OverFloor, heights, over_floor
 from trusses.solid.mesh import box, merged, prism, swept
 from trusses.solid.picture import flat, picture
 from trusses.solid.scene import AFTER, BEFORE, Placed, Run, Scene, Wall
@@ -155,6 +155,15 @@ class TestHeights:
     def test_what_is_said_counts(self):
         found = heights(self.LEVELS, {"Roof": 130.0})
         assert (found["Roof"].bearing, found["Roof"].said) == (130.0, True)
+
+    def test_how_far_trusses_bear_above_the_floor_below_is_a_common_wall_until_somebody_says_it(self):
+        assert over_floor(heights(self.LEVELS, {}), "Roof") == OverFloor(WALL_IN, True)
+        assert over_floor(heights(self.LEVELS, {"Roof": 130.0}), "Roof") == OverFloor(114.0, False)
+        assert over_floor(heights(self.LEVELS, {}), "Floor over basement") is None
+        assert over_floor(heights(self.LEVELS[:1], {}), "Roof") == OverFloor(WALL_IN, True)
+        assert over_floor(heights(self.LEVELS, {}), "Attic") is None
+        # below a floor that stands higher than the roof was said to there is none
+        assert over_floor(heights(self.LEVELS, {"Roof": 10.0}), "Roof") is None
 
 
 class TestGltf:

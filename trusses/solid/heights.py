@@ -41,3 +41,27 @@ def heights(levels: Sequence[LevelDepth], said: Mapping[str, float]) -> dict[str
         found[one.level] = Height(bearing, top, one.level in said)
         below = top
     return dict(sorted(found.items(), key=lambda pair: pair[1].bearing))
+
+
+@dataclass(frozen=True)
+class OverFloor:
+    """How far the trusses of a level bear above the floor of the storey below them, and whether that is assumed."""
+
+    inches: float
+    assumed: bool
+
+
+def over_floor(high: Mapping[str, Height], level: str) -> OverFloor | None:
+    """Above the top of the nearest floor trusses below; where there are none, a roof's lowest walls are taken to be
+    common ones on a slab. None where nothing tells: of the lowest floor and
+    what is said to lie below it, and of a level that isn't there."""
+    if level not in high:
+        return None
+    here, lowest = high[level], next(iter(high.values()))
+    floors = [one for one in high.values() if one.bearing < one.top]
+    if under := [one for one in floors if one.top < here.bearing]:
+        below = max(under, key=lambda one: one.top)
+        return OverFloor(here.bearing - below.top, not (here.said and (below.said or below is lowest)))
+    if floors:
+        return None
+    return OverFloor(WALL_IN + here.bearing - lowest.bearing, True)

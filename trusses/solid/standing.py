@@ -104,7 +104,7 @@ def along(run: CoreRun, name: str, href: str, there: Sequence[Stands], high: Map
     if there:
         nearest = min(there, key=lambda one: math.dist((one.x, one.y), (x, y)))
         design = designs_of({nearest.sha256})[nearest.sha256]
-        base += design.datum_y(run.datum) - design.datum_y("bearing")
+        base += design.begins_y(run) - design.datum_y("bearing")
     steps = [leg.before for leg in run.legs()] + [run.length_in]
     risen = [0.0, *(run.rises or [0.0] * (len(steps) - 2)), 0.0]
     points: list[tuple[float, float, float]] = []

@@ -284,7 +284,7 @@ class _Stop:
         self.wished, self.change = halt.met, prices.change
         design = stood.design
         self.as_met: Met = met(run.section, 1.0, run.slope, design.thickness_in)
-        y = design.datum_y(run.datum) + run.height_in - run.slope * path_in / 12 + halt.risen_in
+        y = design.begins_y(run) + run.height_in - run.slope * path_in / 12 + halt.risen_in
         self.free = _stretches(design.free(self.as_met), stood, y)
         self.chords = _stretches(design.free(self.as_met, without_webs=True), stood, y)
         half = self.as_met.width_in / 2 + self.as_met.clearance_in

@@ -146,9 +146,7 @@ def _crossings(run: Run, i: int, leg: Leg, copies: Sequence[Stood], known: _Know
             continue
         height = run.height_at(leg.before + s)
         path = leg.before + min(max(s, 0.0), leg.length)
-        opening = as_met.opening(
-            "run", (_tidy(stood.x_at(at)), _tidy(stood.design.datum_y(run.datum) + height)), run.note
-        )
+        opening = as_met.opening("run", (_tidy(stood.x_at(at)), _tidy(stood.design.begins_y(run) + height)), run.note)
         # like trusses that are met alike answer alike
         alike = (stood.design, opening.centre, as_met)
         if alike not in known:

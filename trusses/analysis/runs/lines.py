@@ -149,7 +149,7 @@ def _see(run: Run, leg: Leg, stood: Stood, axis: str, wish: Crossed, straight: b
         met(run.section, min(abs(square), 1.0), run.slope, design.thickness_in),
         round(stood.x_at(place + s0 * along), 9),  # so that like trusses give like regions
         stood.turn * (1.0 if same_way else s_by * along),
-        round(design.datum_y(run.datum) + run.height_at(leg.before + s0), 9),
+        round(design.begins_y(run) + run.height_at(leg.before + s0), 9),
         run.slope / 12 * s_by,
         s0,
         s_by,

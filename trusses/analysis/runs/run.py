@@ -4,8 +4,10 @@
 
 - `bearing`: the underside of the wood at the truss's lowest bearing, which is the top of the wall's plate;
 - `ceiling`: the underside of the bottom chord where it is lowest;
-- `floor`: what one walks on: a floor truss's top face where it is highest, a roof truss's bottom chord's top face where
-  that is lowest.
+- `floor`: this level's own floor: a floor truss's top face where it is highest, a roof truss's bottom chord's top face
+  where that is lowest, which is an attic's;
+- `storey`: the floor of the storey below these trusses, `bearing_above_floor_in` below the bearing. No truss knows it:
+  whoever asks says it, and whether it is only assumed, so that a run that was asked for keeps what it was told from.
 
 Where trusses stand on plates of different heights their bearings are not one level: nothing here knows heights of
 walls, so a run is taken to keep its height above the datum of each truss that it crosses.
@@ -24,8 +26,8 @@ from trusses.analysis.format.strict import LIMITS
 from trusses.analysis.words.refusal import Refusal
 
 Point = tuple[float, float]
-Datum = Literal["bearing", "ceiling", "floor"]
-DATUMS: tuple[Datum, ...] = ("bearing", "ceiling", "floor")
+Datum = Literal["bearing", "ceiling", "floor", "storey"]
+DATUMS: tuple[Datum, ...] = ("bearing", "ceiling", "floor", "storey")
 #: Bounds of what is read: more points than any duct has bends, and a slope of 45 degrees.
 MOST_POINTS, STEEPEST_IN = 40, 12.0
 #: Two points closer than this are one, inches.
@@ -85,6 +87,8 @@ class Run:
     section: Section
     note: str = ""
     rises: tuple[float, ...] = ()
+    bearing_above_floor_in: float = 0.0
+    bearing_assumed: bool = False
 
     def legs(self) -> Iterator[Leg]:
         before = 0.0
@@ -137,15 +141,18 @@ class Run:
             "section": section,
             "note": self.note,
             **({"rises_in": list(self.rises)} if self.rises else {}),
+            **({key: getattr(self, key) for key in _STOREY} if self.datum == "storey" else {}),
         }
 
 
+_STOREY = ("bearing_above_floor_in", "bearing_assumed")
 _RUN = ("level", "points_in", "height_in", "section"), ("datum", "slope_in_per_ft", "note", "rises_in")
 
 
 def read_run(value: Any, at: str = "run") -> Run:
     """A run as JSON has it. Raises DocumentError for what has the wrong type, RunError for a path that is none."""
-    fields = Fields(value, at, *_RUN)
+    storey = isinstance(value, dict) and value.get("datum") == "storey"
+    fields = Fields(value, at, _RUN[0], (*_RUN[1], *(_STOREY if storey else ())))
     given = fields.items("points_in", MOST_POINTS)
     points = tuple(point(one, f"{at}.points_in[{i}]", LIMITS) for i, one in enumerate(given))
     if len(points) < 2:
@@ -163,6 +170,8 @@ def read_run(value: Any, at: str = "run") -> Run:
         section=_section(fields.take("section"), f"{at}.section"),
         note=fields.text("note", ""),
         rises=rises if any(rises) else (),
+        bearing_above_floor_in=fields.length("bearing_above_floor_in", zero=False) if storey else 0.0,
+        bearing_assumed=fields.flag("bearing_assumed", False) if storey else False,
     )
 
 

@@ -15,7 +15,7 @@ from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres,
 from trusses.analysis.clearance.overlay import difference, union
 from trusses.analysis.format.model import Opening, Truss
 from trusses.analysis.runs.met import Met
-from trusses.analysis.runs.run import Datum, Leg
+from trusses.analysis.runs.run import Datum, Leg, Run
 
 #: A leg closer than this to the direction of trusses runs along them, and crosses none.
 ALONG_SINE = math.sin(math.radians(5))
@@ -82,6 +82,12 @@ class Design:
     def datum_y(self, datum: Datum) -> float:
         """Where heights above `datum` begin, in the document's y; see `run`."""
         return self._datums[datum]
+
+    def begins_y(self, run: Run) -> float:
+        """Where the heights of a run begin, likewise."""
+        if run.datum == "storey":
+            return self._datums["bearing"] - run.bearing_above_floor_in
+        return self._datums[run.datum]
 
     @cached_property
     def _datums(self) -> dict[Datum, float]:

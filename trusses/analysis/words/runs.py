@@ -76,6 +76,50 @@ BESIDE_ITS_WORD: Mapping[str, Says] = {
 }
 """The same beside the verdict's word."""
 
+
+def _passes(sides: Sequence[Sequence[Any]]) -> str:
+    """Each of them a side, the least and the most that is clear there, and which trusses: It passes above R1, copies 1
+    to 8 (2'-1" clear)."""
+    said = []
+    for side, least, most, called in sides:
+        clear = feet_inches(max(least, 0.0))
+        if feet_inches(most) != clear:
+            clear = f"{clear} to {feet_inches(most)}"
+        said.append(f"{side} {listed(called)} ({clear} clear)")
+    return f"It passes {listed(said)}."
+
+
+PASSING: Mapping[str, Says] = {
+    "run-passes": _passes,
+    "run-meets": lambda low, high, above: (
+        f"Its line meets these trusses while its middle is from {feet_inches(abs(low))}"
+        f"{' below' if low < 0 <= high else ''} to {at_height(high, above)}."
+    ),
+    "run-no-height": "At no height does this line go through any of them without cutting a chord.",
+}
+"""Of what it doesn't touch: on which side it is, and at which heights it would go through."""
+
+
+def above(datum: str, use: str = "") -> str:
+    """What heights of a run count from, the same wherever they are told; `use` is that of the trusses."""
+    return {
+        "bearing": "the top of the wall plate",
+        "ceiling": "the ceiling",
+        "floor": "the floor on these trusses" if use == "floor" else "the attic floor",
+        "storey": "the floor of the storey below",
+    }[datum]
+
+
+def at_height(inches: float, above: str) -> str:
+    """9'-0" above the attic floor; 5" below it."""
+    return f"{feet_inches(abs(inches))} {'below' if inches < 0 else 'above'} {above}"
+
+
+def storey(bearing_in: float, assumed: bool) -> str:
+    """How high the trusses bear above that floor: bearing at 8'-1 1/8", assumed."""
+    return f"bearing at {feet_inches(bearing_in)}{', assumed' if assumed else ''}"
+
+
 LINES: Mapping[str, Says] = {
     "run-cleared": _cleared,
     "run-no-clear-corner": lambda corner, name: (

@@ -47,7 +47,7 @@
     return [a, b];
   };
 
-  let field = null;
+  let field = null, took = false, thumb = false;
   const NS = "http://www.w3.org/2000/svg";
   const show = () => {
     sheet.querySelector(".tapped-group")?.remove();
@@ -63,7 +63,7 @@
       dot.setAttribute("class", "tapped-point");
       for (const [name, value] of [["cx", x], ["cy", y], ["r", 5]]) dot.setAttribute(name, value);
     }
-    if (there.length && !sheet.classList.contains("tapping")) seen(there.at(-1));
+    if (there.length && !thumb) seen(there.at(-1));
   };
   // What was typed or taken is brought in sight; under a thumb that taps nothing moves.
   const seen = ([x, y]) => {
@@ -76,20 +76,25 @@
     sheet.classList.remove("tapping");
     for (const button of document.querySelectorAll("[data-tap]")) button.setAttribute("aria-pressed", "false");
   };
+  const begin = (button) => {
+    field = button.form.querySelector("textarea");
+    sheet.classList.add("tapping");
+    button.setAttribute("aria-pressed", "true");
+  };
   for (const button of document.querySelectorAll("[data-tap]")) {
     button.hidden = false;
+    if (button.dataset.tap === "at once") begin(button); // the page is there to draw on
     button.addEventListener("click", () => {
       const mine = button.form.querySelector("textarea"), on = field !== mine || !sheet.classList.contains("tapping");
       stop();
       field = mine;
       if (on) {
-        sheet.classList.add("tapping");
-        button.setAttribute("aria-pressed", "true");
+        begin(button);
         sheet.scrollIntoView({ block: "start" });
       }
       show();
     });
-    button.form.querySelector("textarea").addEventListener("input", (event) => { field = event.target; show(); });
+    button.form.querySelector("textarea").addEventListener("input", (event) => { field = event.target; thumb = false; show(); });
   }
   document.addEventListener("click", (event) => {
     const taken = event.target.closest("[data-points]");
@@ -99,6 +104,7 @@
       form.elements.up.value = taken.dataset.up;
       form.elements.rises.value = taken.dataset.rises;
       field = form.elements.points;
+      [took, thumb] = [true, false];
       field.dispatchEvent(new Event("change", { bubbles: true }));
       show();
       return;
@@ -118,15 +124,28 @@
     }
   });
   sheet.addEventListener("click", (event) => {
-    if (!sheet.classList.contains("tapping") || !field) return;
+    if (!sheet.classList.contains("tapping") || !field || !event.detail) return; // no place is in a key that opens a link
     event.preventDefault();
     const before = points(field).at(-1), [x, y] = settled(inPlan(event), before);
     if (before && before[0] === x && before[1] === y) return;
+    thumb = true;
     field.value = [field.value.trim(), `${feet(x)}, ${feet(y)}`].filter(Boolean).join("\n");
     field.dispatchEvent(new Event("change", { bubbles: true }));
     show();
   });
-  document.addEventListener("htmx:afterSettle", show);
+  // The answer in one line stays in sight where the answer itself isn't.
+  const line = () => document.getElementById("run-line"), answered = () => document.querySelector("#run-answer .note");
+  const sight = new IntersectionObserver((seen) => line().classList.toggle("said", seen.at(-1).isIntersecting), { rootMargin: "-80px 0px 0px 0px" });
+  const look = () => { sight.disconnect(); if (line() && answered()) sight.observe(answered().querySelector("strong") ?? answered()); };
+  look();
+  document.addEventListener("htmx:afterSettle", ({ target }) => {
+    show();
+    look();
+    if (!took || target.id !== "run-answer") return;
+    took = false; // the answer of the line that was taken stays where it was read, though the button is gone
+    target.scrollIntoView({ block: "start" });
+    target.focus({ preventScroll: true });
+  });
   const begun = document.querySelector("#run textarea[name=points]");
   if (begun?.value.trim()) { field = begun; show(); } // a line that the address brought
   begun?.form.addEventListener("restored", () => { field = begun; show(); }); // or that was typed before
