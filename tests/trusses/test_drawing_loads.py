@@ -10,11 +10,15 @@ import pytest
 from shapely import LineString, Polygon
 
 from tests.trusses.drawn import LUMBER, SVG, Drawn, example, king_post
-from tests.trusses.test_drawing_labels import DEMO, HAIR, on_wood, written
+from tests.trusses.test_drawing_labels import ALL, DEMO, HAIR, on_wood, truss, written
 from trusses.analysis.capacity.placing import Placement
 from trusses.analysis.capacity.placing import written as with_weight
 from trusses.analysis.format.document import read
 from trusses.drawing import Weight, elevation
+from trusses.drawing.arrows import draw_loads
+from trusses.drawing.elevation import paper_for
+from trusses.drawing.scene import Scene
+from trusses.drawing.shape import shape as shape_of
 
 BEAM = "stiff cross-beam over 3 trusses"
 HUNG = Weight("air handler", 300, "bottom_chord", "point", 60.0)
@@ -127,6 +131,55 @@ def test_many_loads_are_arrows_without_numbers_and_it_is_said():
     assert len(heads(drawn)) > 6
     assert not drawn.of_class("load-label")
     assert "Arrows without a number are loads at points, drawn the way they act." in drawn.texts("drawing-key")
+
+
+def drawn_feet(document, **loads):
+    """(load, xs of its feet) of all that a truss bears, once its arrows are drawn."""
+    scene = Scene(document | {"loads": loads})
+    draw_loads(paper_for(scene, "phone", 390, "t", {}), scene.loads)
+    return [(load, [x for x, _ in load.feet]) for load in scene.loads]
+
+
+def chord_pieces(document):
+    """Chord pieces that lie flat enough to bear anything."""
+    return [p for p in shape_of(document).pieces.values() if not p.is_web and abs(p.along[0]) >= 0.3]
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_load_is_drawn_along_all_of_its_stretch_and_at_each_of_its_places(name):
+    document, lines, points = truss(name), [], []
+    for i, piece in enumerate(chord_pieces(document)):
+        lines.append({"case": "dead", "member": piece.id, "plf": 20 + 10 * i})  # each its own, so that none run on
+        for at in (0.0, 0.01, piece.length / 2, piece.length - 0.01, piece.length):
+            points.append({"case": "dead", "member": piece.id, "at_in": at, "down_lb": 50, "note": piece.id})
+    drawn = drawn_feet(document, line=lines, point=points)
+    bands = sorted((load.role, xs[0], xs[-1]) for load, xs in drawn if load.band)
+    ends = sorted((p.role, *(round(x, 3) for x in sorted((p.a[0], p.b[0])))) for p in chord_pieces(document))
+    assert bands == ends
+    groups = {load.note: (xs, load.xs) for load, xs in drawn if not load.band}
+    assert len(groups) == len(lines)
+    assert all(len(xs) == 5 and sorted(xs) == sorted(places) for xs, places in groups.values())
+
+
+@pytest.mark.parametrize("name", ["R1", "R2", "R10", "F1", "E1"])
+def test_a_line_along_a_whole_chord_is_one_band_from_end_to_end(name):
+    document = truss(name)
+    for role in ("top_chord", "bottom_chord"):
+        pieces = [piece for piece in chord_pieces(document) if piece.role == role]
+        ends = [x for piece in pieces for x in (piece.a[0], piece.b[0])]
+        lines = [{"case": "dead", "member": piece.id, "plf": 10} for piece in pieces]
+        found = [(xs[0], xs[-1]) for _, xs in drawn_feet(document, line=lines)]
+        assert (min(low for low, _ in found), max(high for _, high in found)) == pytest.approx((min(ends), max(ends)))
+
+
+def test_a_line_too_short_to_draw_as_a_band_is_an_arrow_and_one_of_no_length_is_nothing():
+    heavy = {"case": "dead", "member": "B1", "plf": 1e5}
+    ((_, xs),) = drawn_feet(king_post(), line=[heavy | {"from_in": 0, "to_in": 0.0004}])
+    assert xs == [0]
+    assert len(heads(Drawn(elevation(king_post(loads={"line": [heavy | {"from_in": 60, "to_in": 60.0004}]}))))) == 1
+    assert drawn_feet(king_post(), line=[heavy | {"from_in": 60, "to_in": 60}]) == []
+    across = Weight("tank", 200, "bottom_chord", "line", 0.5, 3000, "hung", across=BEAM, asked=True)
+    assert heads(Drawn(elevation(king_post(), weights=[across])))
 
 
 WEIGHTS = (

@@ -94,14 +94,17 @@ def _from(foot: Point, load: Load, off: float) -> Point:
 
 
 def _along(paper: Paper, load: Load) -> list[Point]:
-    """Feet of the arrows of a row, at even distances that leave each its room."""
+    """Feet of the arrows of a row, at even distances that leave each its room; of a band too short for two, its one."""
     corners = [paper.view.at(foot) for foot in load.feet]
+    if len(corners) < 2:
+        return corners
     start, end = corners[0][0], corners[-1][0]
     count = max(1, math.floor((end - start) / (paper.pens.small * 1.2)))
     feet = []
     for i in range(count + 1):
         u = start + (end - start) * i / count
-        (a, b), (c, d) = next(pair for pair in itertools.pairwise(corners) if u <= pair[1][0] + 1e-6)
+        spans = list(itertools.pairwise(corners))
+        (a, b), (c, d) = next((span for span in spans if u <= span[1][0]), spans[-1])
         feet.append((u, b + (d - b) * (u - a) / max(c - a, 1e-9)))
     return feet
 
@@ -134,7 +137,7 @@ def draw_arrow(
 def _draw_across(paper: Paper, group: Group, load: Load) -> None:
     """What carries the weight across: a block at each point, a board along a band."""
     size = paper.pens.small
-    if load.band:
+    if load.band and len(load.feet) > 1:
         ends = [paper.view.at(foot) for foot in (load.feet[0], load.feet[-1])]
         far = [_from(foot, load, size * _BEAM * 0.8) for foot in ends]
         corners: tuple[Point, ...] = (ends[0], ends[1], far[1], far[0])

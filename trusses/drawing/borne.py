@@ -272,10 +272,16 @@ def _feet(shape: Shape, outlines: dict[str, Outline], load: Load) -> tuple[Point
     feet = []
     for x in xs:
         near = [p for p in chord if min(p.a[0], p.b[0]) - _SAME_IN <= x <= max(p.a[0], p.b[0]) + _SAME_IN]
-        wood = wood_at({piece.id: outlines[piece.id] for piece in near}, x)
+        wood = _wood_nearest({piece.id: outlines[piece.id] for piece in near}, x)
         if wood is not None:
             feet.append((x, wood[1] if load.side > 0 else wood[0]))
     return tuple(feet)
+
+
+def _wood_nearest(outlines: dict[str, Outline], x: float) -> tuple[float, float] | None:
+    """The wood at `x`, else where it begins: at a heel a chord is cut short of the joint that it is loaded from."""
+    ends = [u for outline in outlines.values() for u, _ in outline.corners]
+    return wood_at(outlines, x) or (wood_at(outlines, min(ends, key=lambda u: abs(u - x))) if ends else None)
 
 
 def _off_bearings(shape: Shape, outlines: dict[str, Outline], load: Load) -> Load:
