@@ -13,7 +13,7 @@ from django.shortcuts import redirect, render
 
 from trusses.analysis.lumber import LUMBER
 from trusses.analysis.words.lengths import feet_inches
-from trusses.forms import LengthField
+from trusses.forms import AloneForm, LengthField
 from trusses.job.building import say
 from trusses.models import BUILDING_BOUNDS_IN, JobBuilding
 from trusses.permissions import job_or_404, may, require
@@ -34,7 +34,7 @@ def by_species() -> list[tuple[str, list[tuple[str, str]]]]:
     return list(found.items())
 
 
-class BuildingForm(forms.Form):
+class BuildingForm(AloneForm):
     tolerance_in = _length("Build tolerance", "A web that moves keeps so much more than the clearance from openings.")
     from_joints_in = _length("Openings from panel points", "An opening stays this far from where plates stand.")
     longest_piece_in = _length("Longest piece in stock", "No chord piece is made longer than this.", size=False)

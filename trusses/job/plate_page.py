@@ -12,13 +12,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from trusses.analysis.requirements import plates
+from trusses.forms import AloneForm
 from trusses.models import Job, PlateTable
 from trusses.permissions import job_or_404, may, require
 
 VERB = "upload a table of plates"
 
 
-class PlateTableForm(forms.Form):
+class PlateTableForm(AloneForm):
     """A CSV file of plate values and the report that they were taken from."""
 
     report = forms.CharField(

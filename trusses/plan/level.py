@@ -262,7 +262,7 @@ def _copy(d: _Drawing, one: CopyLine) -> None:
     if one.href:
         group.attribs["tabindex"] = "-1"  # the list below has every mark, and keys don't walk through hundreds
         group.attribs["aria-label"] = clean(one.said, 120)
-    group.attribs["class"] = "copy"
+    group.attribs["class"] = "copy" if one.chosen else "copy aside"
     d.add(group)
     group.add(d.svg.line(a, b, stroke="transparent", stroke_width=_ROOM))
     dash = {} if one.solid else {"stroke_dasharray": "7 4"}

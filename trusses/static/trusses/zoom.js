@@ -252,10 +252,10 @@ const plan = (sheet) => {
   for (const kind of ["touchend", "touchcancel"]) sheet.addEventListener(kind, () => { held = null; });
 };
 
-// It opens where its run is, or the mark whose address it names, or in its `middle`; a button below shows all of it, and its place again.
+// It opens where its run is, or the mark whose address or the copies whose selector it names, or in its `middle`; a button below shows all of it, and its place again.
 const opensAt = (sheet) => {
   const run = sheet.querySelectorAll(".run-line"), { opens } = sheet.dataset;
-  const about = run.length || !opens ? [...run] : [...sheet.querySelectorAll(".copy")].filter((copy) => (copy.getAttribute("href") ?? copy.getAttribute("xlink:href"))?.startsWith(opens));
+  const about = run.length || !opens ? [...run] : opens.startsWith(".") ? [...sheet.querySelectorAll(opens)] : [...sheet.querySelectorAll(".copy")].filter((copy) => (copy.getAttribute("href") ?? copy.getAttribute("xlink:href"))?.startsWith(opens));
   const boxes = (opens === "middle" ? [sheet.querySelector("svg[viewBox]")] : about).map((one) => one.getBoundingClientRect());
   if (!boxes.length) return;
   const left = Math.min(...boxes.map((box) => box.left)), right = Math.max(...boxes.map((box) => box.right));
