@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from django.db.models import Q
 
-from changes.asks.holding import DAMAGED, FITS, IN_ITS_WAY, TAKEN, Holds, beside, holds, others
+from changes.asks.holding import DAMAGED, FITS, IN_ITS_WAY, TAKEN, Holds, beside, filled, holds, others
 from changes.asks.wishes import Document, Wish
 from changes.models import Ask, Kind, Run, State
 from changes.refusals import Refused
@@ -17,6 +17,7 @@ from trusses.analysis.runs.crossing import Crossing
 from trusses.analysis.words.given import brief
 from trusses.models import Job, MarkEvent, Truss
 from trusses.plan.copies import Stands, standing
+from trusses.variants.homes import root
 
 
 class AsCut(NamedTuple):
@@ -53,11 +54,11 @@ def as_cut(
     those = [(letter, one, cut[one.stood.name]) for letter, one in met if one.stood.name in cut]
     if not those:
         return []
-    harmed = _harmed({stands.truss for *_, stands in those})
+    trusses = {stands.truss for *_, stands in those}
+    harmed = _harmed(trusses)
     stuck = {stands.name for _, one, stands in those if one.verdict != "fits"}
-    taken = holds(
-        [(stands.truss, one) for _, one, stands in those], [*others(job, level, asked), *beside(before, level)]
-    )
+    runs = [*others(job, level, asked), *beside(before, level)]
+    taken = holds([(stands.truss, one) for _, one, stands in those], runs, filled(trusses))
     by = {those[i][2].name: held for i, held in taken.items()}
     found = []
     for letter, one, stands in those:
@@ -89,6 +90,23 @@ def _harmed(trusses: Iterable[int]) -> set[tuple[int, int]]:
         anew |= {(of or pk, number): at for number in values["copies"]}
     harmed = {(of, number) for of, number, at in rows if (of, number) not in anew or anew[of, number] < at}
     return {(pk, number) for pk, own in roots.items() for of, number in harmed if of == own}
+
+
+def made_anew(job: Job, level: str, rows: Iterable[Mapping[str, Any]]) -> dict[str, list[int]]:
+    """{mark: copies} of those that a run goes through as they were built, by its rows (`recorded`), which don't stand
+    on its level cut, or built to that revision, any more."""
+    fits = [row for row in rows if row["how"] == FITS]
+    if not fits:
+        return {}
+    roots = {one.pk: root(one) for one in Truss.objects.filter(job=job).only("variant_of")}
+    stand = [one for one in standing(job).get(level, ()) if one.copy and not one.can_change]
+    there = {(roots[one.truss], one.number, one.sha256) for one in stand}
+    found: dict[str, list[int]] = {}
+    for row in fits:
+        gone = [one for one in row["copies"] if (roots.get(row["truss"]), one, row["sha256"]) not in there]
+        if gone:
+            found.setdefault(row["mark"], []).extend(gone)
+    return found
 
 
 def read_without(ask: Mapping[str, Any], those: Sequence[AsCut], at: str, within: str) -> None:

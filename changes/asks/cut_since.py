@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection
 
-from changes.asks.as_cut import as_cut, why_not
+from changes.asks.as_cut import as_cut, made_anew, why_not
 from changes.asks.holding import not_through
 from changes.asks.on_plan import crossings_of
 from changes.asks.run import crossing, lettered, read_path
@@ -16,7 +16,8 @@ from trusses.plan.copies import standing
 
 def refuse_in_cut(change: Request, left: Collection[int] = ()) -> None:
     """Raises Conflict where a run doesn't get through a cut copy that it wasn't asked without, as that was built; but
-    for what lies where a decision leaves one of the asks in `left`."""
+    for what lies where a decision leaves one of the asks in `left`. Also where a copy that it was to go through as that
+    was built isn't that any more."""
     found: dict[Run, list[Ask]] = {}
     for ask in change.asks.filter(replaced=False, run__isnull=False).select_related("run").order_by("pk"):
         if ask.run:
@@ -28,6 +29,9 @@ def refuse_in_cut(change: Request, left: Collection[int] = ()) -> None:
 
 def _refuse(change: Request, run: Run, left: list[Ask]) -> None:
     path = read_path(run.wish, ("run",))
+    if anew := made_anew(change.job, path.level, run.as_cut):
+        mark, copies = next(iter(anew.items()))
+        raise Conflict("run-made-anew-since", mark=mark, copies=copies)
     if path.level not in standing(change.job):
         return
     without = {(row["truss"], number) for row in not_through(run) for number in row["copies"]}

@@ -3,19 +3,20 @@ the drawing that each copy was built to. Two may each fit a copy as it was built
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Any, NamedTuple
 
 from django.db.models import Prefetch, Q
 
 from changes.asks.wishes import Wish
-from changes.models import OPEN_STATES, Ask, Request, Run, State
+from changes.models import OPEN_STATES, Ask, Decision, Event, Kind, Request, Run, State
 from trusses.analysis.clearance.apart import inside, overlap
 from trusses.analysis.format.document import DocumentError
 from trusses.analysis.runs.crossing import Crossing, cross
 from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.runs.run import RunError, read_run
-from trusses.models import Job
+from trusses.models import Job, Truss
+from trusses.variants.homes import root
 
 HOW = FITS, IN_ITS_WAY, DAMAGED, TAKEN = "fits", "in the way", "damaged", "taken"
 """What holds of a cut copy: the run goes through it; its wood is in the way; it isn't as its drawing says; what goes
@@ -38,18 +39,48 @@ class Other(NamedTuple):
     leaves: Collection[tuple[int, int]]
 
 
+class Standing(NamedTuple):
+    """A run that has its place: those of its asks that count, those of them that were `left`, and whether it was
+    approved."""
+
+    run: Run
+    asks: list[Ask]
+    left: list[Ask]
+    approved: bool
+
+
+def standing_runs(job: Job, level: str | None = None) -> Iterator[Standing]:
+    """The runs of a job that are asked for or approved, also what a request issued before it was opened again for its
+    damage, whatever became of that. Not one that a decision left whole, since nothing was issued for it, nor one that
+    an answer replaced."""
+    rows = Run.objects.filter(request__job=job)
+    if level is not None:
+        rows = rows.filter(wish__level=level)
+    asks = Prefetch("asks", Ask.objects.select_related("truss"))
+    answers = Prefetch("request__events", Event.objects.filter(verb="answer"))
+    for one in rows.select_related("request").prefetch_related("request__decisions", answers, asks).order_by("pk"):
+        issuing = [each for each in one.request.decisions.all() if issues(each)]
+        decided = {int(pk) for each in issuing for pk in (*each.options, *each.leaves)}
+        # what was on record alone has no option that says so
+        recorded = issuing and all(each.at < issuing[-1].at for each in one.request.events.all())
+        stands = bool(recorded) or one.request.state in (*OPEN_STATES, State.APPROVED)
+        mine = [ask for ask in one.asks.all() if ask.pk in decided or (stands and not ask.replaced)]
+        left = [ask for ask in mine if any(ask.pk in each.leaves for each in issuing)]
+        if left != mine:
+            yield Standing(one, mine, left, bool(issuing) or one.request.state == State.APPROVED)
+
+
+def issues(decision: Decision) -> bool:
+    """Whether it approved more than that damage goes on."""
+    return decision.verdict == Decision.Choice.APPROVE and decision.ends_by != Decision.EndsBy.KEEP_OFF
+
+
 def others(job: Job, level: str, but: Run | None = None) -> list[Other]:
     """The runs that hold their place on a level. Who asked first goes first: `but`, which was asked for already, yields
     to what is approved and to what was asked for before it."""
-    rows = Run.objects.filter(request__job=job, wish__level=level, request__state__in=(*OPEN_STATES, State.APPROVED))
-    if but is not None:
-        rows = rows.exclude(request=but.request_id).filter(Q(request__state=State.APPROVED) | Q(pk__lt=but.pk))
-    asks = Prefetch("asks", Ask.objects.filter(replaced=False))
     found = []
-    for one in rows.select_related("request").prefetch_related("request__decisions", asks):
-        mine = list(one.asks.all())
-        left = left_of(one.request, mine)
-        if left == mine:
+    for one, _, left, approved in standing_runs(job, level):
+        if but is not None and (one.request_id == but.request_id or not (approved or one.pk < but.pk)):
             continue
         leaves = {(ask.truss_id or 0, number) for ask in left for number in ask.copies}
         found += _read(one.wish, one.request_id, {*leaves, *_named(not_through(one))})
@@ -79,12 +110,29 @@ def _read(wish: Any, request: int | None, leaves: Collection[tuple[int, int]]) -
         return []
 
 
-def holds(those: Sequence[tuple[int, Crossing]], runs: Sequence[Other]) -> dict[int, Holds]:
+def filled(trusses: Iterable[int]) -> set[tuple[int, str]]:
+    """(truss, opening) of the openings in drawings of marks that a request was approved for: something of its own goes
+    through each. Variants keep the openings of their mark."""
+    roots = {pk: of or pk for pk, of in Truss.objects.filter(pk__in=trusses).values_list("pk", "variant_of")}
+    kin = Q(truss__in=roots.values()) | Q(truss__variant_of__in=roots.values())
+    rows = Ask.objects.filter(kin, kind=Kind.OPENING, run=None, opening__isnull=False)
+    found = set()
+    for ask in rows.select_related("truss", "request").prefetch_related("request__decisions"):
+        issuing = [one for one in ask.request.decisions.all() if issues(one)]
+        if any(str(ask.pk) in one.options for one in issuing) or (issuing and not ask.replaced):
+            found |= {(pk, ask.opening["id"]) for pk, own in roots.items() if own == root(ask.on_truss)}
+    return found
+
+
+def holds(
+    those: Sequence[tuple[int, Crossing]], runs: Sequence[Other], full: Collection[tuple[int, str]] = ()
+) -> dict[int, Holds]:
     """What takes the place of some crossings of copies, each with its truss, by their place in that list. A run that
-    lies wholly within an opening of the drawing goes through that, as it is meant to."""
+    lies wholly within an opening of the drawing goes through that, as it is meant to, unless that is `full`."""
     found: dict[int, Holds] = {}
-    for i, (_, one) in enumerate(those):
-        kept = [held for held in one.stood.design.truss.openings if not inside(one.opening, held)]
+    for i, (truss, one) in enumerate(those):
+        openings = one.stood.design.truss.openings
+        kept = [held for held in openings if (truss, held.id) in full or not inside(one.opening, held)]
         if met := overlap(one.opening, kept):
             found[i] = Holds(opening=met.opening)
     copies = list({one.stood.name: one.stood for _, one in those}.values())

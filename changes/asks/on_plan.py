@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from django.db.models import Prefetch
-
-from changes.asks.holding import left_of, not_through
+from changes.asks.holding import not_through, standing_runs
 from changes.asks.run import read_path
-from changes.models import OPEN_STATES, Ask, Run, State
+from changes.models import Ask
 from trusses.analysis.runs.parts import Part, parts
 from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.words.lengths import tape_inches
@@ -48,15 +46,8 @@ def _named(name: str, part: Part, without: str) -> str:
 
 
 def _shown(job: Job) -> Iterator[tuple[str, list[Part], str, str]]:
-    """Of each run its name, its parts, what it was left through, in words, and where it leads. One that a decision left
-    whole isn't shown, since nothing was issued for it, nor is one that an answer replaced."""
-    rows = Run.objects.filter(request__job=job, request__state__in=(*OPEN_STATES, State.APPROVED))
-    asks = Prefetch("asks", Ask.objects.filter(replaced=False).select_related("truss"))
-    for one in rows.select_related("request").prefetch_related("request__decisions", asks):
-        mine = list(one.asks.all())
-        left = left_of(one.request, mine)
-        if left == mine:
-            continue
+    """Of each run its name, its parts, what it was left through, in words, and where it leads."""
+    for one, mine, left, _ in standing_runs(job):
         stays = [(ask.on_truss.mark, ask.copies) for ask in left]
         stays += [(row["mark"], row["copies"]) for row in not_through(one)]
         without = listed([f"{mark}, {copies(numbers)}" for mark, numbers in stays])

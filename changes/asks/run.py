@@ -15,7 +15,7 @@ from typing import Any
 
 from changes.asks import opening
 from changes.asks.answers import Answer, Answered, Case
-from changes.asks.as_cut import as_cut, read_without, recorded
+from changes.asks.as_cut import as_cut, made_anew, read_without, recorded
 from changes.asks.wishes import Document, Wish, refuse_what_is_over
 from changes.models import Kind, Verdict
 from changes.refusals import Refused
@@ -224,8 +224,14 @@ def answer(case: Case) -> Answered:
     if wish.truss is not None or wish.run is None:
         return opening.answer(case)
     through = {one["letter"] for one in (wish.wish or {})["crossings"]}
-    met = [one for name, one in lettered(crossing(case.job, read_path(wish.run["wish"], ("run",)))) if name in through]
-    if len(met) == len(through) and all(one.verdict == "fits" for one in met):
+    path = read_path(wish.run["wish"], ("run",))
+    try:
+        crossed = lettered(crossing(case.job, path))
+    except Refused:  # its level is gone, or is called otherwise
+        crossed = []
+    met = [one for name, one in crossed if name in through]
+    as_it_was = len(met) == len(through) and not made_anew(case.job, path.level, wish.run["as_cut"])
+    if as_it_was and all(one.verdict == "fits" for one in met):
         return Answered([Answer(Verdict.FITS, [coded("run-as-built", trusses=len(met))])])
     return Answered([Answer(Verdict.NEVER, [coded("run-as-built-no-more")])])
 

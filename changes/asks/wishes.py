@@ -24,8 +24,8 @@ class Wish:
     """One wanted thing for some copies of one mark, as it was read. What concerns no mark has no truss and no copies.
 
     `opening` is as in the truss document, with an id that is free in this truss; `wish` holds what else is wanted.
-    Wishes of one run share `run`, {"name", "wish"}, which is written down once. `revision` is what it is about where
-    that isn't the mark's current one: copies as they were built.
+    Wishes of one run share `run`, {"name", "wish", "as_cut"}, which is written down once. `revision` is what it is
+    about where that isn't the mark's current one: copies as they were built.
     """
 
     kind: str
@@ -52,7 +52,7 @@ class Wish:
 
 def wish_of(ask: Ask) -> Wish:
     """An ask that was written, as it was read."""
-    run = {"name": ask.run.name, "wish": ask.run.wish} if ask.run else None
+    run = {"name": ask.run.name, "wish": ask.run.wish, "as_cut": ask.run.as_cut} if ask.run else None
     return Wish(ask.kind, ask.truss, tuple(ask.copies), ask.opening, ask.wish, run)
 
 

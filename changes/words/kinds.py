@@ -264,9 +264,7 @@ TOLD: Mapping[str, Says] = {
         f" ({counted(trusses, 'crossing', 'crossings')}). Nothing is asked of anybody, nothing changes in those"
         " trusses, and nobody cuts for it. It is on record, and another run that would lie in it there is refused."
     ),
-    "run-as-built-no-more": (
-        "It doesn't go through all of that any more as it is built and stands: ask for it anew, along another line."
-    ),
+    "run-as-built-no-more": ("It doesn't go through all of that any more as it is built and stands: ask for it anew."),
     "question-waits": "It waits for a designer's answer.",
 }
 """What is said of an ask of these kinds, or of an option that answers it."""

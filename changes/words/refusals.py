@@ -82,6 +82,14 @@ def _run_in_cut_since(mark: str, copies: Sequence[int], how: str, **holds: Any) 
     return f"{says} {_them(copies)}" + ("." if how == "taken" else ": what remains there is a repair or a new truss.")
 
 
+def _run_made_anew_since(mark: str, copies: Sequence[int]) -> str:
+    was, them = ("isn't", "it was") if len(copies) == 1 else ("aren't", "they were")
+    return (
+        f"{told_copies(copies).capitalize()} of {mark} {was} as when the run was asked for, which was to go through as"
+        f" built: {them} made anew since, or went from that place. The run has to be asked for anew."
+    )
+
+
 def _them(copies: Sequence[int]) -> str:
     return "it" if len(copies) == 1 else "them"
 
@@ -302,6 +310,7 @@ DECIDING: Mapping[str, Says] = {
     "copies-moved": ("{mark} lost {copies:copies} to another mark since. " + _COMPUTE_AGAIN),
     "copies-cut-since": ("{mark}: {copies:copies} cut since, so the design stays there. " + _COMPUTE_AGAIN),
     "run-in-cut-since": _run_in_cut_since,
+    "run-made-anew-since": _run_made_anew_since,
     "carrier-revised": _carrier_revised,
     "basis-moved": (
         "What {mark} stands on, what stands beside it there, or its sheathing is not as it was computed. "

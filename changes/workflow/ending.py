@@ -161,8 +161,9 @@ def make_new_trusses(decision: Decision) -> None:
 
 def open_again(change: Request) -> None:
     """Called before a request that has ended is open again, for its damage alone: the designs that it asked for are
-    issued, and stay. What it says may have been told anew since."""
+    issued, and stay, as `asks.holding.standing_runs` has it of runs; one that is on record alone issued nothing, and is
+    answered again. What it says may have been told anew since."""
     if Request.objects.filter(pk=change.pk, state=State.APPROVED).update(fingerprint=None):
         issued = [kind for kind, one in HERE.items() if one.DESIGNS]
-        change.asks.filter(kind__in=issued).update(replaced=True)
+        change.asks.filter(kind__in=issued, truss__isnull=False).update(replaced=True)
         change.options.update(stale=True)

@@ -370,6 +370,11 @@ SENTENCES = {
         {"mark": "K1", "copies": [2]},
         "K1: copy 2 cut since, so the design stays there. Have the request computed again.",
     ),
+    "run-made-anew-since": (
+        {"mark": "K1", "copies": [2]},
+        "Copy 2 of K1 isn't as when the run was asked for, which was to go through as built: it was made anew since, or"
+        " went from that place. The run has to be asked for anew.",
+    ),
     "run-in-cut-since": (
         {"mark": "K1", "copies": [2], "how": "damaged"},
         "Copy 2 of K1 is cut by now, and damage was told of it, so that nobody knows by the drawing what is there. The"

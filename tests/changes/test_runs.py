@@ -357,8 +357,6 @@ class TestAnswered:
         picture = page[page.index('class="plan"') :]
         assert (picture.count("run-line"), picture.count("run-band")) == (2, 1)
         assert '<b>K2-1 to K2-2</b> <span class="tag">left as it is</span>' in page
-        type(change).objects.filter(pk=change.pk).update(state="awaiting decision")
-        assert [path.name for path in on_the_plan(job, "Roof")] == [name]
 
     def test_a_run_that_was_left_whole_is_not_drawn(self, job, builder, designer, needed_by, placed):
         asks = [{"kind": "run", "run": PATH | {"points_in": points}} for points in ([[0, 120], [80, 120]],)]

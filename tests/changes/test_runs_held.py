@@ -9,7 +9,7 @@ from changes.asks.holding import Holds, holds
 from changes.asks.on_plan import on_the_plan
 from changes.models import Ask, Request
 from tests.analysis.runs.standing import design, row, run
-from tests.changes.asking import PATH, compute, first_options
+from tests.changes.asking import DAMAGE, FITS, PATH, codes, compute, first_options
 from tests.changes.reading import text
 from tests.refused import refused
 from trusses.analysis.clearance.apart import inside
@@ -18,7 +18,7 @@ from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.run import Section
 from trusses.analysis.runs.stood import Design
 from trusses.copies.earlier import make_anew
-from trusses.models import Stage
+from trusses.models import Placement, Stage
 
 BESIDE = {"points_in": [[0, 140], [200, 140]]}
 """The same on the other side of K1's post."""
@@ -92,6 +92,26 @@ class TestHeld:
         workflow.answer(builder, change, says="There", asks=asks)
         assert [one["how"] for one in change.runs.last().as_cut] == ["fits", "fits"]
 
+    @pytest.mark.parametrize("ends", ["kept off", "declined"])
+    def test_what_was_issued_stays_where_its_request_is_open_again_for_its_damage(
+        self, file_run, cut, job, builder, designer, needed_by, ends
+    ):
+        _, other = cut()
+        asks = [
+            {"kind": "run", "run": PATH | {"points_in": [[0, 100], [80, 100]]}},
+            {"kind": "damage", "truss": other.pk, "copies": [1], "damage": DAMAGE},
+        ]
+        change = compute(workflow.file(builder, job, reason="Both", needed_by=needed_by, asks=asks))
+        options = {ask.pk: ask.options.filter(stale=False).first().pk for ask in change.asks.filter(kind="run")}
+        workflow.decide(designer, change, verdict="approve", reason="Anew", ends_by="new truss", options=options)
+        workflow.decide(designer, change, verdict="approve", reason="It bows", ends_by="keep off")
+        if ends == "declined":
+            compute(change)
+            workflow.decide(designer, change, verdict="decline", reason="It isn't damaged")
+        assert [one.points for one in on_the_plan(job, "Roof")] == [((0, 100), (80, 100))]
+        with refused(workflow.Refused, "run-in-cut", how="taken", request=change.pk):
+            file_run(points_in=[[0, 100], [80, 100]], height_in=24.75)
+
     def test_pages_and_the_api_say_what_is_there(self, file_run, cut, client_of, builder, job, program):
         cut()
         first = file_run()
@@ -121,6 +141,19 @@ def test_what_the_drawing_keeps_free_is_for_what_lies_within_it():
         crossed = cross(run((0, at), (60, at), height=41.75, section=PIPE), row(1, kept)).crossings
         found.append(holds([(1, crossed[0])], []))
     assert found == [{}, {0: Holds(opening="O1")}, {}]
+
+
+def test_an_opening_that_another_request_filled_is_taken(job, truss, placed, designer, builder, needed_by, file_run):
+    opening = FITS | {"diameter_in": 10, "note": "return duct"}
+    asks = [{"kind": "opening", "truss": truss.pk, "opening": opening}]
+    change = compute(workflow.file(builder, job, reason="A return", needed_by=needed_by, asks=asks))
+    workflow.decide(designer, change, verdict="approve", options=first_options(change))
+    truss.refresh_from_db()
+    assert [one["id"] for one in truss.current.document["openings"]] == ["O1"]
+    truss.copies.update(stage=Stage.CUT, built_to=truss.current)
+    vent = {"points_in": [[0, 100], [80, 100]], "section": PATH["section"] | {"diameter_in": 4, "clearance_in": 0.5}}
+    with refused(workflow.Refused, "run-in-cut", how="taken", request=None, opening="O1"):
+        file_run(**vent)
 
 
 def _opening(x, y, size):
@@ -205,6 +238,30 @@ class TestOnRecord:
             request=told, truss=placed[1], revision=placed[1].current, copies=[2], kind="damage", wish={}
         )
         with refused(workflow.Conflict, "run-in-cut-since", mark="K2", copies=[2], how="damaged"):
+            workflow.decide(designer, change, verdict="approve", reason="Seen")
+
+    def test_copies_made_anew_since_are_not_told_as_built(self, file_run, all_cut, designer, placed):
+        change, (truss, _) = file_run(), placed
+        make_anew(designer, truss, list(truss.copies.filter(number=2)), "Split")
+        compute(change)
+        assert change.asks.get().told == [{"code": "run-as-built-no-more", "values": {}}]
+        with refused(workflow.Conflict, "run-made-anew-since", mark="K1", copies=[2]):
+            workflow.decide(designer, change, verdict="approve", reason="Seen")
+
+    def test_nor_where_other_copies_are_asked_of(self, file_run, cut, designer):
+        truss, _ = cut()
+        change = file_run()
+        make_anew(designer, truss, list(truss.copies.filter(number=2)), "Split")
+        compute(change)
+        with refused(workflow.Conflict, "run-made-anew-since", mark="K1", copies=[2]):
+            workflow.decide(designer, change, verdict="approve", options=first_options(change))
+
+    def test_a_level_that_is_called_otherwise_since_is_answered_in_a_sentence(self, file_run, all_cut, designer):
+        change = file_run()
+        Placement.objects.update(level="Upper")
+        compute(change)
+        assert (change.state, codes(change.asks.get().told)) == ("awaiting decision", ["run-as-built-no-more"])
+        with refused(workflow.Conflict, "run-made-anew-since", copies=[1, 2, 3]):
             workflow.decide(designer, change, verdict="approve", reason="Seen")
 
     def test_its_page_says_before_it_is_sent_that_no_change_is_asked_for(self, all_cut, client_of, builder, job):
