@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from datetime import datetime
 
-from changes.models import Ask, Kind, Request
+from changes.models import Ask, Event, Kind, Request
 from trusses.models import Copy, Revision, Truss
 
 
@@ -51,6 +52,21 @@ def moved(change: Request) -> list[Ask]:
     rows = list(change.asks.filter(replaced=False, kind__in=Kind.as_built()).select_related("truss"))
     now = built_of(rows)
     return [ask for ask in rows if ask.pk in now and now[ask.pk] != ask.revision_id]
+
+
+def last_told(asks: Iterable[Ask]) -> dict[int, datetime]:
+    """{ask: when it was told at the latest}: with its request, or with an answer to a sending back; what an answer
+    replaced was told before that. The asks come with their requests."""
+    those = list(asks)
+    said: dict[int, list[datetime]] = {}
+    events = Event.objects.filter(request__in={ask.request_id for ask in those}, verb__in=("file", "answer"))
+    for request, at in events.order_by("pk").values_list("request", "at"):
+        said.setdefault(request, []).append(at)
+    found = {}
+    for ask in those:
+        times = said.get(ask.request_id, [])
+        found[ask.pk] = (times[:-1] if ask.replaced else times)[-1:] or [ask.request.filed_at]
+    return {pk: at for pk, (at,) in found.items()}
 
 
 def regroup(asks: Iterable[Ask]) -> None:

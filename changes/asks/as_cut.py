@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from django.db.models import Q
 
+from changes.asks.as_built import last_told
 from changes.asks.holding import DAMAGED, FITS, IN_ITS_WAY, TAKEN, Holds, beside, filled, holds, others
 from changes.asks.wishes import Document, Wish
 from changes.models import Ask, Kind, Run, State
@@ -76,19 +77,17 @@ def _harmed(trusses: Iterable[int]) -> set[tuple[int, int]]:
     has none. What was made anew since is other wood. Copies keep their number in all of a mark's variants."""
     roots = {pk: of or pk for pk, of in Truss.objects.filter(pk__in=trusses).values_list("pk", "variant_of")}
     kin = Q(truss__in=roots.values()) | Q(truss__variant_of__in=roots.values())
-    told = Ask.objects.filter(kin, kind=Kind.DAMAGE).exclude(request__state__in=(State.WITHDRAWN, State.DECLINED))
-    rows = [
-        (of or pk, number, at)
-        for pk, of, copies, at in told.values_list("truss", "truss__variant_of", "copies", "request__filed_at")
-        for number in copies
-    ]
-    if not rows:
+    rows = Ask.objects.filter(kin, kind=Kind.DAMAGE).exclude(request__state__in=(State.WITHDRAWN, State.DECLINED))
+    told = list(rows.select_related("truss", "request"))
+    if not told:
         return set()
+    at_last = last_told(told)
     anew: dict[tuple[int, int], datetime] = {}
     events = MarkEvent.objects.filter(kin, code=MarkEvent.Code.ANEW).order_by("at")
     for pk, of, values, at in events.values_list("truss", "truss__variant_of", "values", "at"):
         anew |= {(of or pk, number): at for number in values["copies"]}
-    harmed = {(of, number) for of, number, at in rows if (of, number) not in anew or anew[of, number] < at}
+    each = [(root(ask.on_truss), number, at_last[ask.pk]) for ask in told for number in ask.copies]
+    harmed = {(of, number) for of, number, at in each if (of, number) not in anew or anew[of, number] < at}
     return {(pk, number) for pk, own in roots.items() for of, number in harmed if of == own}
 
 

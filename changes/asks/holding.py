@@ -119,7 +119,8 @@ def filled(trusses: Iterable[int]) -> set[tuple[int, str]]:
     found = set()
     for ask in rows.select_related("truss", "request").prefetch_related("request__decisions"):
         issuing = [one for one in ask.request.decisions.all() if issues(one)]
-        if any(str(ask.pk) in one.options for one in issuing) or (issuing and not ask.replaced):
+        approved = any(str(ask.pk) in one.options for one in issuing) or (issuing and not ask.replaced)
+        if approved and ask.opening:
             found |= {(pk, ask.opening["id"]) for pk, own in roots.items() if own == root(ask.on_truss)}
     return found
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from changes.asks.as_built import built
+from changes.asks.as_built import built, last_told
 from changes.models import Ask, Decision, Kind, State
 from changes.refusals import Refused
 from changes.workflow.ending import damage_of, decided_of, goes_on
@@ -110,11 +110,10 @@ def _told_of(copies: Sequence[Copy]) -> list[_Told]:
 def told_of(looks: Sequence[Look]) -> set[int]:
     """Which of some looks at copies are told of as damage since: from then on `damaged` says what keeps them off."""
     rows = list(damage_of(look.copy.truss for look in looks).exclude(request__state=State.WITHDRAWN))
+    at = last_told(rows) if rows else {}
     return {
         look.pk
         for look in looks
         for ask in rows
-        if root(ask.on_truss) == root(look.copy.truss)
-        and look.copy.number in ask.copies
-        and ask.request.filed_at >= look.at
+        if root(ask.on_truss) == root(look.copy.truss) and look.copy.number in ask.copies and at[ask.pk] >= look.at
     }

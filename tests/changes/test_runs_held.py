@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from django.utils import timezone
 
 from changes import workflow
 from changes.asks.holding import Holds, holds
 from changes.asks.on_plan import on_the_plan
 from changes.models import Ask, Request
+from changes.workflow.setting import told_of
 from tests.analysis.runs.standing import design, row, run
 from tests.changes.asking import DAMAGE, FITS, PATH, codes, compute, first_options
 from tests.changes.reading import text
@@ -18,6 +20,7 @@ from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.run import Section
 from trusses.analysis.runs.stood import Design
 from trusses.copies.earlier import make_anew
+from trusses.copies.models import Look
 from trusses.models import Placement, Stage
 
 BESIDE = {"points_in": [[0, 140], [200, 140]]}
@@ -187,6 +190,28 @@ class TestAnew:
         Ask.objects.create(request=again, truss=truss, revision=truss.current, copies=[2], kind="damage", wish={})
         with refused(workflow.Refused, "run-in-cut", copies=[2], how="damaged"):
             file_run(**BESIDE)
+
+    def test_damage_that_an_answer_tells_of_is_of_the_copy_that_stands_then(
+        self, file_run, cut, job, builder, designer, needed_by
+    ):
+        """The request is older than the copy: it was made anew between, and cut again."""
+        truss, _ = cut()
+        asks = [{"kind": "question", "question": {"says": "What is this?"}}]
+        change = compute(workflow.file(builder, job, reason="Seen", needed_by=needed_by, asks=asks))
+        workflow.decide(designer, change, verdict="send back", reason="Which?")
+        make_anew(designer, truss, list(truss.copies.filter(number=2)), "Split")
+        cut()
+        look = Look(pk=1, copy=truss.copies.get(number=2), at=timezone.now())
+        asks = [{"kind": "damage", "truss": truss.pk, "copies": [2], "damage": DAMAGE}]
+        compute(workflow.answer(builder, change, says="This one", asks=asks))
+        assert told_of([look]) == {1}
+        with refused(workflow.Refused, "run-in-cut", copies=[2], how="damaged"):
+            file_run()
+        workflow.decide(designer, change, verdict="send back", reason="Sure?")
+        make_anew(designer, truss, list(truss.copies.filter(number=2)), "Split")
+        cut()
+        workflow.answer(builder, change, says="No", asks=[{"kind": "question", "question": {"says": "None."}}])
+        assert file_run().runs.get().as_cut[0]["how"] == "fits"
 
 
 class TestOnRecord:
