@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.views.decorators.cache import cache_control
 
 from changes.models import Request
+from changes.pages.in_short import NOT_SEALED, since
 from changes.pages.section import Section
 from changes.pages.sections import sections
 from trusses import drawing, kept_drawings
@@ -25,6 +26,7 @@ def drawings(request: HttpRequest, pk: int, option: int) -> HttpResponse:
     """The truss before and after with one option on show, and for a designer its forces; a fragment of the page."""
     change, section = _shown(request, pk, option)
     page = {"change": change, "section": section, "role": role_in(request.user, change.job)}
+    page["became"] = since([change]).get(change.pk, NOT_SEALED)
     return render(request, "changes/_drawings.html", page)
 
 

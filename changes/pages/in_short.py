@@ -10,10 +10,11 @@ from django.db.models.functions import Coalesce, Least
 
 from changes.asks.kinds import designs
 from changes.carriers import stale
-from changes.models import OPEN_STATES, Ask, Kind, Request, State, Verdict
+from changes.models import OPEN_STATES, Ask, Issue, Kind, Request, State, Verdict
 from changes.workflow.ending import NO_DRAWING
 from trusses.analysis.words.phrases import listed
 from trusses.models import Truss
+from trusses.sealing.seals import seals_of
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
@@ -32,7 +33,42 @@ TONES = {State.APPROVED: "good", State.DECLINED: "stop", State.FAILED: "stop", S
 """How a state's tag looks; every other one is waited for."""
 
 
-def waits_for(change: Request, asks: Iterable[Ask], lacks: Sequence[str] = ()) -> str:
+NOT_SEALED = "not sealed"
+_WAITS_SINCE = {
+    NOT_SEALED: WAITS_FOR[State.APPROVED],
+    "sealed since": "nothing more; the sheet alone says whether to build",
+    "its sealed drawing not valid yet": "what the sealed drawing of the new revision lacks",
+    "superseded since": "nothing more: a later revision is current",
+}
+"""What became of a revision that was issued, and what is waited for then."""
+
+
+def since(changes: Iterable[Request]) -> dict[int, str]:
+    """{request: what became since of the revisions that it issued}, of what was approved; of several the least."""
+    approved = [change.pk for change in changes if change.state == State.APPROVED]
+    if not approved:
+        return {}
+    issues = Issue.objects.filter(decision__request__in=approved).select_related("decision", "revision__truss__job")
+    by_job: dict[Any, list[Issue]] = {}
+    for issue in issues.defer("revision__document", "revision__analysis"):
+        by_job.setdefault(issue.revision.truss.job, []).append(issue)
+    found: dict[int, list[str]] = {}
+    for job, those in by_job.items():
+        seals = seals_of(job, [issue.revision_id for issue in those])
+        for issue in those:
+            seal = seals.get(issue.revision_id)
+            if not issue.revision.is_current:
+                says = "superseded since"
+            elif seal is None:
+                says = NOT_SEALED
+            else:
+                says = "sealed since" if seal.counts else "its sealed drawing not valid yet"
+            found.setdefault(issue.decision.request_id, []).append(says)
+    least = (NOT_SEALED, "its sealed drawing not valid yet", "superseded since", "sealed since")
+    return {pk: min(those, key=least.index) for pk, those in found.items()}
+
+
+def waits_for(change: Request, asks: Iterable[Ask], lacks: Sequence[str] = (), since: str = NOT_SEALED) -> str:
     """What is waited for; `lacks`: what an unfinished repair does. What was answered in words waits for no drawing of a
     revision."""
     asks = list(asks)
@@ -44,7 +80,7 @@ def waits_for(change: Request, asks: Iterable[Ask], lacks: Sequence[str] = ()) -
     if not designs(asks):
         damage = any(ask.kind == Kind.DAMAGE for ask in asks)
         return repair or ("nothing: what ends its damage is recorded" if damage else "nothing")
-    return f"{WAITS_FOR[State.APPROVED]}; and {repair}" if repair else WAITS_FOR[State.APPROVED]
+    return f"{_WAITS_SINCE[since]}; and {repair}" if repair else _WAITS_SINCE[since]
 
 
 _REPAIR = {
@@ -59,13 +95,14 @@ def tone(state: str, lacks: Sequence[str] = ()) -> str:
     return "look" if lacks else TONES.get(State(state), "look")
 
 
-def state_says(state: str, asks: Iterable[Ask], lacks: Sequence[str] = ()) -> str:
-    """A request's state as people read it: where no revision can come of it, none is spoken of."""
+def state_says(state: str, asks: Iterable[Ask], lacks: Sequence[str] = (), since: str = NOT_SEALED) -> str:
+    """A request's state as people read it: where no revision can come of it, none is spoken of; of one that was issued
+    what became of it `since`."""
     if lacks:
         return "answered, its repair isn't finished"
     if state == State.APPROVED and not designs(asks):
         return "answered by a designer"
-    return str(State(state).label)
+    return f"revision issued, {since}" if state == State.APPROVED else str(State(state).label)
 
 
 def asker(change: Request) -> str:
@@ -96,21 +133,22 @@ def lines(changes: Iterable[Request], lacking: Mapping[int, Sequence[str]]) -> l
     """The lines of a page of the queue, of requests that `by_urgency` fetched. `lacking`: {request: what its unfinished
     repair lacks}."""
     rows = list(changes)
-    went_stale = stale(rows)
-    return [line(change, lacking.get(change.pk, ())) | {"stale": went_stale.get(change.pk, [])} for change in rows]
+    went_stale, became = stale(rows), since(rows)
+    told = {change.pk: (lacking.get(change.pk, ()), became.get(change.pk, NOT_SEALED)) for change in rows}
+    return [line(change, *told[change.pk]) | {"stale": went_stale.get(change.pk, [])} for change in rows]
 
 
-def line(change: Request, lacks: Sequence[str] = ()) -> dict[str, Any]:
+def line(change: Request, lacks: Sequence[str] = (), since: str = NOT_SEALED) -> dict[str, Any]:
     asks = [ask for ask in change.asks.all() if not ask.replaced]
     days = (change.last_day - change.job.today()).days  # type: ignore[attr-defined]  # by_urgency seeks it
     return {
         "change": change,
         "tone": tone(change.state, lacks),
-        "state_says": state_says(change.state, asks, lacks),
+        "state_says": state_says(change.state, asks, lacks, since),
         "marks": sorted({ask.truss.mark for ask in asks if ask.truss}),
         "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),
         "days": days,
         "days_over": -days,
-        "waits_for": waits_for(change, asks, lacks),
+        "waits_for": waits_for(change, asks, lacks, since),
         "holds": [hold.standing for hold in change.holds.all()],
     }

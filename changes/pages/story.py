@@ -30,7 +30,7 @@ from changes.models import (
     Verdict,
 )
 from changes.pages import repairing
-from changes.pages.in_short import state_says, tone, waits_for
+from changes.pages.in_short import NOT_SEALED, since, state_says, tone, waits_for
 from changes.pages.next_step import next_step
 from changes.pages.one_design import one_design
 from changes.pages.run_plan import place_asked, runs_of
@@ -233,6 +233,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     by_repair = decision is not None and approved and decision.ends_by == Decision.EndsBy.REPAIR
     lacks = workflow.unfinished([change.job_id]).get(change.pk, ()) if by_repair else ()
     # `requests` asks whether there are any with the request itself
+    became = since([change]).get(change.pk, NOT_SEALED)
     holds = _holds(change) if getattr(change, "is_held", True) else []
     return {
         "change": change,
@@ -257,7 +258,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "holds": holds,
         "hold_waits": may["hold"] and any(hold.standing == Hold.Standing.ASKED for hold in holds),
         "tone": tone(change.state, lacks),
-        "waits_for": (waits := waits_for(change, asks, lacks)),
+        "waits_for": (waits := waits_for(change, asks, lacks, became)),
         "next_step": next_step(change, told, holds, waits),
         "may": may,
         "cut": cut,
@@ -278,7 +279,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "may_shift": role == Role.DESIGNER,
         "repairs": repairing.told(change, user, [ask for ask in asks if ask.kind == Kind.DAMAGE]),
         "designs": issues,
-        "state_says": state_says(change.state, asks, lacks),
+        "state_says": state_says(change.state, asks, lacks, became),
+        "became": became,
     }
 
 

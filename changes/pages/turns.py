@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
 from changes.models import Kind, Request, State
-from changes.pages.in_short import state_says, tone
+from changes.pages.in_short import NOT_SEALED, since, state_says, tone
 from changes.workflow import turns
 from changes.workflow.ending import unfinished
 from trusses.copies.onward import stopped_each
@@ -45,12 +45,13 @@ def turns_page(request: HttpRequest) -> HttpResponse:
     new = turns.news(request.user)
     ended = {one.job_id for one in new if one.state == State.APPROVED and _tells_of_damage(one)}
     lacks = unfinished(ended) if ended else {}
+    became = since(new)
     news = [
         {
             "change": one,
             "marks": turns.marks_of(one),
             "tone": tone(one.state, lacks.get(one.pk, ())),
-            "state_says": state_says(one.state, one.asks.all(), lacks.get(one.pk, ())),
+            "state_says": state_says(one.state, one.asks.all(), lacks.get(one.pk, ()), became.get(one.pk, NOT_SEALED)),
         }
         for one in new
     ]

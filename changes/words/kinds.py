@@ -42,8 +42,8 @@ def _in_between(
     state: str, passes: bool, moving: Coded | None, worst: Coded | None, lifted_lb: Sequence[Sequence[Any]]
 ) -> str:
     when = {
-        "gone": "While the old bearing is gone and no other stands",
-        "both": "While both bearings stand",
+        "gone": "Until then, while the old bearing is gone and no other stands",
+        "both": "Until then, while both bearings stand",
     }[state]
     if moving is not None:
         return f"{when}, {mechanism.moves(**moving)}: shore it first, by whoever designs the shoring."
@@ -52,9 +52,10 @@ def _in_between(
     if worst is None:
         return f"{when}, nothing is loaded.{lifted}"
     if passes:
-        return f"{when}, no check of strength is over its limit: {_worst(**worst)}.{lifted}"
+        return f"{when}, today's truss is within every limit of strength: {_worst(**worst)}.{lifted}"
     return (
-        f"{when}, the truss is over a limit: {_worst(**worst)}. Shore it first, by whoever designs the shoring.{lifted}"
+        f"{when}, today's truss is over a limit: {_worst(**worst)}. Shore it first, by whoever designs the shoring."
+        f"{lifted}"
     )
 
 
@@ -198,9 +199,9 @@ TOLD: Mapping[str, Says] = {
         " that are asked for."
     ),
     "load-written": "Nothing on the truss changes but the load that its drawing states.",
-    "bearing-fits": "The truss stands on that as it is.",
-    "bearing-strains": "On that, as it is, the truss is over a limit.",
-    "bearing-lets-move": lambda **moves: f"On that, {mechanism.moves(**moves)}.",
+    "bearing-fits": "Once it bears as is asked, today's truss is within its limits.",
+    "bearing-strains": "Once it bears as is asked, and there alone, today's truss is over a limit.",
+    "bearing-lets-move": lambda **moves: f"Once it bears as is asked, {mechanism.moves(**moves)}.",
     "bearing-written": "Nothing on the truss changes but where it bears.",
     "in-between": _in_between,
     "shims": _shims,

@@ -49,6 +49,20 @@ def test_without_snow_and_wind_each_load_is_named(king_post, other):
     ]
 
 
+def test_one_more_arrangement_of_a_load_is_no_new_load(king_post, other):
+    """Snow of 20 psf all along (balanced) acts on a part of it too; where it is another snow, it is new."""
+    part = {**king_post["loads"]["area"][2], "pattern": "span 1", "from_x_in": 0, "to_x_in": 96}
+    other["loads"]["area"].append(part)
+    says = "Snow on the top chord, of plan area: 20 psf, as today, and taken in one more arrangement (span 1), from"
+    assert told(king_post, other) == [("arrangement-new", False, f"{says} the left end to 8'-0\" along.")]
+    part["psf"] = 25
+    says = "Snow (span 1) on the top chord, of plan area, from the left end to 8'-0\" along: 25 psf, today none."
+    assert told(king_post, other) == [("area-load", False, says)]
+    for load in other["loads"]["area"]:  # what it was beside is gone
+        load["psf"] = 20 if load is part else 10 if load["case"] == "snow" else load["psf"]
+    assert {code for code, _, _ in told(king_post, other)} == {"area-load"}
+
+
 @pytest.mark.parametrize(
     ("psf", "told_as", "falls"),
     [(25, "25", False), (15, "15", True), (-20, "−20", True)],
@@ -143,7 +157,7 @@ def test_what_else_is_stated(king_post, other, change, code, falls, says):
             {"joint": "D"},
             [
                 'The bearing at joint C, 20\'-0" along and 0" up, is gone.',
-                'Bearing D is new, 5 1/2" wide at 10\'-0" along and 0" up.',
+                'A new bearing, D on the drawing, is 5 1/2" wide at 10\'-0" along and 0" up.',
             ],
         ),
     ],

@@ -87,7 +87,7 @@ def test_a_wall_that_moves_is_told_of_in_between(builder):
     builder.press(page.locator('[data-field="joint"] label').nth(1))
     page.get_by_label("To the middle of the new bearing").fill("35' 0\"")
     sends(builder, "The wall comes in by a foot")
-    expect(page.get_by_text("While the old bearing is gone and no other stands")).to_be_visible()
+    expect(page.get_by_text("while the old bearing is gone and no other stands")).to_be_visible()
 
 
 def test_a_hatch_on_a_truss_shows_every_way(builder):

@@ -143,7 +143,7 @@ def test_one_visit_and_the_job_opens_without_network_or_server(lead: Page, offic
     for paper in ("/jobs/1/sheets/?code={code}", "/paper/{paper}/"):  # figures read out, a square scanned
         page.goto(paper.format(**_codes(page)))
         assert page.url.endswith(SHEET)
-    age = re.compile(r"As of \d+:\d\d [ap]\.m\. today, no signal\.")
+    age = re.compile(r"As of \d+:\d\d [ap]\.m\. \S+ today, no signal\.")
     expect(page.locator(".kept-line:visible")).to_contain_text(age)
     expect(page.locator(".first-line")).to_have_text("CURRENT")
     expect(page.locator("main")).to_contain_text("Nothing here authorizes cutting.")

@@ -38,13 +38,14 @@ TOLD = {
         "Each truss would carry 1,300 lb there, and takes 410 lb at most as it is.",
     ),
     "load-written": ({}, "Nothing on the truss changes but the load that its drawing states."),
-    "bearing-fits": ({}, "The truss stands on that as it is."),
-    "bearing-strains": ({}, "On that, as it is, the truss is over a limit."),
-    "bearing-lets-move": (MOVES, f"On that, {MOVING}."),
+    "bearing-fits": ({}, "Once it bears as is asked, today's truss is within its limits."),
+    "bearing-strains": ({}, "Once it bears as is asked, and there alone, today's truss is over a limit."),
+    "bearing-lets-move": (MOVES, f"Once it bears as is asked, {MOVING}."),
     "bearing-written": ({}, "Nothing on the truss changes but where it bears."),
     "in-between": (
         {"state": "gone", "passes": False, "moving": MOVES, "worst": None, "lifted_lb": []},
-        f"While the old bearing is gone and no other stands, {MOVING}: shore it first, by whoever designs the shoring.",
+        f"Until then, while the old bearing is gone and no other stands, {MOVING}: shore it first, by whoever designs"
+        " the shoring.",
     ),
     "shims": (
         {"shims": [["A", 0.5], ["B", 1.25]]},

@@ -165,6 +165,9 @@ class TestTheOther:
         second = answered(FITS)
         told = text(client_of(designer).get(f"/requests/{second.pk}/"))
         assert "It would not be clear in the design shown." in told
+        decides = told[told.rindex("Decide") :]
+        again = "Opening O1 of request"
+        assert f"{again} {second.pk - 1} would not be clear in K1." in decides[: decides.index("Issue this revision")]
 
     def test_is_given_to_programs(self, two, designer, api_of):
         first, second = two

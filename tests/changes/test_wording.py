@@ -13,6 +13,8 @@ from changes import workflow
 from changes.models import State
 from changes.pages.section import Section
 from tests.changes.asking import HITS_WEB
+from tests.sealed import SAID, drawing
+from trusses.sealing import seals
 from trusses.sheets.cautions import STANDING_NOTICE
 
 TEMPLATES = Path(__file__).resolve().parent.parent.parent / "templates"
@@ -32,6 +34,24 @@ def issued(answered, designer):
     workflow.decide(designer, change, verdict="approve", options={change.asks.get().pk: option.pk})
     change.refresh_from_db()
     return change
+
+
+def test_a_request_says_what_became_of_its_revision(client_of, issued, designer, site_lead, judged_here):
+    revision, page = issued.asks.get().truss.current, f"/requests/{issued.pk}/"
+    said, sent = {**SAID, "sealed_on": issued.job.today(), "covers": ("plates", "restraint")}, drawing()
+    seals.say_what_is_asked(designer, issued.job, review=True, acceptance=False, without="blocks")
+    seal = seals.attach(designer, revision, sent, len(sent.getvalue()), **said)
+    assert "revision issued, its sealed drawing not valid yet" in words_of(
+        client_of(site_lead).get(page).content.decode()
+    )
+    seals.record(designer, seal, "reviewed", name="An invented reviewer", on=issued.job.today())
+    told = words_of(client_of(site_lead).get(page).content.decode())
+    assert "revision issued, sealed since" in told
+    assert "; sealed since" in told
+    assert "After: what was issued, sealed since" in told
+    assert "not sealed" not in told[: told.index("What happened")]
+    queue = words_of(client_of(designer).get(f"/jobs/{issued.job_id}/requests/?state=approved").content.decode())
+    assert "revision issued, sealed since" in queue
 
 
 def test_nothing_is_cut_before_the_sealed_revised_drawing_is_there():

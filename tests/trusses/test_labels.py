@@ -66,3 +66,14 @@ def test_the_mark_and_its_sheet_lead_there(client_of, builder, truss):
         assert (
             address(truss) in client_of(builder).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/{page}").content.decode()
         )
+
+
+def test_what_is_for_paper_has_a_button_to_print_it(client_of, site_lead, truss):
+    """No paper shows the button, and none is offered before a script can print."""
+    job = f"/jobs/{truss.job_id}"
+    pages = [address(truss), f"{job}/setting/", f"{job}/plan/", f"{job}/trusses/{truss.pk}/revisions/0/"]
+    for page in pages:
+        told = client_of(site_lead).get(page).content.decode()
+        assert re.findall(r"<button[^>]*data-print[^>]*>", told) == [
+            '<button type="button" class="button quiet no-print" data-print hidden>'
+        ], page

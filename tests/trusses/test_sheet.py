@@ -354,3 +354,11 @@ def test_the_bottom_chords_live_load_is_no_storage(king_post):
     assert sheet_facts.case_words("attic_storage", both) == "Attic storage"
     assert sheet_facts.case_words("attic_storage/alone", both) == "Bottom chord live"
     assert sheet_facts.case_words("snow/left", both) == "Snow, left"
+
+
+@pytest.mark.parametrize(
+    ("names", "says"),
+    [([], ""), (["O1", "O2"], ""), (["O4"], "1–3"), (["O2", "hatch", "O4"], "1, 3"), (["O0", "x"], "")],
+)
+def test_numbers_that_openings_leave_out_are_told(names, says):
+    assert sheet.names_elsewhere([sheet.Space(name, "", True, ()) for name in names]) == says

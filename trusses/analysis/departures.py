@@ -136,6 +136,10 @@ def _spread(before: Truss, after: Truss, spread: Any) -> Iterator[Departure]:
                 continue
             unit = "psf" if kind == "area" else "plf"
             values = {"case": case, "pattern": pattern, "alone": alone, "chord": chord}
+            if kind == "area" and not old and _arranged_otherwise(was, now, key, (start, end, new)):
+                reach = {"from_in": None if start <= low else start, "to_in": None if end >= high else end}
+                yield Departure("arrangement-new", {**values, "along": along, "psf": new, **reach})
+                continue
             values |= {f"before_{unit}": old, f"after_{unit}": new}
             values |= {"along": along} if kind == "area" else {"member": along}
             values |= {
@@ -143,6 +147,20 @@ def _spread(before: Truss, after: Truss, spread: Any) -> Iterator[Departure]:
                 "to_in": None if end >= high else end,
             }
             yield Departure(f"{kind}-load", values, _falls(old, new))
+
+
+def _arranged_otherwise(
+    was: Mapping[Key, Any], now: Mapping[Key, Any], key: Key, window: tuple[float, float, float]
+) -> bool:
+    """Whether a load that is new in its arrangement acts there in another one, today and then: as much of the same."""
+    start, end, much = window
+    alike = [other for other in was if other[:2] == key[:2] and other[3:] == key[3:] and other != key]
+    return any(
+        all(
+            _same(sum(psf for a, b, psf in side.get(other, ()) if a <= start and b >= end), much) for side in (was, now)
+        )
+        for other in alike
+    )
 
 
 def _reach(before: Truss, after: Truss) -> tuple[float, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -241,6 +242,13 @@ def spaces(revision: Revision) -> list[Space]:
         )
         for opening in revision.document.get("openings", ())
     ]
+
+
+def names_elsewhere(those: Iterable[Space]) -> str:
+    """The numbers that the names O1, O2 … of a sheet's openings leave out, such as 1–3: a name is kept for good, and
+    others are of other requests or earlier revisions of the mark."""
+    here = {int(found[1]) for one in those if (found := re.fullmatch(r"O([1-9]\d{0,3})", one.id))}
+    return runs(set(range(1, max(here, default=0))) - here)
 
 
 def by_revision(copies: list[Copy]) -> list[tuple[int, str]]:

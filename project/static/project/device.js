@@ -24,7 +24,7 @@
   const typed = (row) => {
     const list = make("dl", { className: "typed" });
     for (const [name, value] of row.fields) {
-      if (SILENT.has(name) || value === "" || (value instanceof Blob && !value.size)) continue;
+      if (SILENT.has(name) || row.labels?.[`out ${name}`] || value === "" || (value instanceof Blob && !value.size)) continue;
       const says = row.labels?.[name] || name.replace(/[-_]/g, " ");
       const held = value instanceof Blob ? `${value.name}, ${Math.ceil(value.size / 1000)} KB` : (row.labels?.[`${name}=${value}`] ?? value);
       if (list.lastChild?.dataset?.of === name) { // several that were ticked
@@ -78,7 +78,7 @@
     const rank = ({ href }) => [/^\/jobs\/\d+\/$/, /\/sheets\//, /\/plan\//, /\/revisions\/\d+\/$/, /\/trusses\/\d+\/$/].findIndex((kind) => kind.test(href)) >>> 0;
     found.sort((a, b) => rank(a) - rank(b) || a.words.localeCompare(b.words, "en", { numeric: true }));
     list.replaceChildren(...found.map(({ href, words, at }) => make("li", {}, make("a", { href, className: "stands-alone" }, make("bdi", { textContent: words })), " ", make("span", { className: "soft small", textContent: `as of ${outbox.moment(at)}` }))));
-    if (found.length) document.getElementById("device-kept").textContent = `${found.length} pages, the oldest as of ${outbox.moment(oldest)} They belong to your account and go when you sign out.`;
+    if (found.length) document.getElementById("device-kept").textContent = `${found.length} pages, the oldest as of ${outbox.moment(oldest)}. They belong to your account and go when you sign out.`;
   };
   document.addEventListener("outbox", fill);
   document.addEventListener("worker", (event) => { if (event.detail?.kept) pages(); });

@@ -32,7 +32,7 @@
   const offer = (form, row) => {
     const bring = make("button", { type: "button", className: "button quiet", textContent: "Bring it back" });
     const away = make("button", { type: "button", className: "plain", textContent: "Throw it away" });
-    const note = make("div", { className: "note look", id: "draft" }, make("strong", { textContent: "You typed something here that was not sent." }), make("span", { textContent: `Last ${outbox.moment(row.at)} It is still on this device.` }), make("div", { className: "inline" }, bring, away));
+    const note = make("div", { className: "note look", id: "draft" }, make("strong", { textContent: "You typed something here that was not sent." }), make("span", { textContent: `Last ${outbox.moment(row.at)}. It is still on this device.` }), make("div", { className: "inline" }, bring, away));
     bring.addEventListener("click", async () => {
       await outbox.drop("drafts", outbox.keyOf(form).value); // what stood here meanwhile gives way to it
       typed.fill(form, row.pairs);

@@ -11,7 +11,10 @@
     && (field.type !== "hidden" || (form.dataset.keepToo ?? "").split(" ").includes(field.name));
   const chosen = (field) => !/^(radio|checkbox)$/.test(field.type) || field.checked;
 
+  // What is printed by a button too: a phone hides its own way to do it.
+  for (const button of document.querySelectorAll("[data-print]")) button.hidden = typeof window.print !== "function";
   document.addEventListener("click", (event) => {
+    if (event.target.closest("[data-print]")) window.print();
     const fill = event.target.closest("[data-fill]");
     if (fill) {
       const field = fill.closest("form").elements[fill.dataset.fill];

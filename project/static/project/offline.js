@@ -26,13 +26,16 @@
   };
   for (const form of queued()) prepare(form, { again: root.classList.contains("kept") });
   addEventListener("pageshow", (event) => { if (event.persisted) for (const form of queued()) if (!form.elements.key) prepare(form); });
-  const words = (from) => from?.textContent.replace(/\s+/g, " ").trim().replace(/ needed$/, "");
+  const words = (from) => (from?.innerText ?? from?.textContent)?.replace(/\s+/g, " ").trim().replace(/ needed$/, "");
   // What the fields and what was chosen in them are called, for the page of the device, which has no form.
   const labelsOf = (form, pressed) => {
     const labels = pressed?.name ? { [pressed.name]: "Pressed", [`${pressed.name}=${pressed.value}`]: words(pressed) } : {};
     for (const field of form.elements) {
       if (field.dataset.said) [labels[field.name], labels[`${field.name}=${field.value}`]] = [field.dataset.called, field.dataset.said];
       if (!field.name || field.type === "hidden") continue;
+      const box = field.closest("[data-field]"); // what a choice beside it puts out of sight doesn't count
+      if (box && getComputedStyle(box).display === "none") labels[`out ${field.name}`] = "out";
+      if (field.type === "date" && field.value) labels[`${field.name}=${field.value}`] = new Date(`${field.value}T12:00`).toLocaleDateString("en-US", { month: "short", day: "numeric", year: "numeric" });
       const label = words(field.labels?.[0]);
       if (/^(radio|checkbox)$/.test(field.type) && field.value !== "on") {
         labels[`${field.name}=${field.value}`] = label;

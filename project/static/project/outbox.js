@@ -77,8 +77,10 @@ self.outbox = (() => {
   // A moment of this device's clock, as pages write it: 9:05 a.m.; with its day Nov 28, 9:05 a.m.
   const CLOCK = { hour: "numeric", minute: "2-digit" };
   const halves = (text) => text.replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`);
-  const clock = (at) => halves(new Date(at).toLocaleTimeString("en-US", CLOCK));
-  const moment = (at) => halves(new Date(at).toLocaleString("en-US", { month: "short", day: "numeric", ...CLOCK }));
+  // Pages tell times in the job's zone; what this device's clock says names its own.
+  const zone = (at) => new Intl.DateTimeFormat("en-US", { timeZoneName: "short" }).formatToParts(new Date(at)).find((part) => part.type === "timeZoneName").value;
+  const moment = (at) => `${halves(new Date(at).toLocaleString("en-US", { month: "short", day: "numeric", ...CLOCK }))} ${zone(at)}`;
+  const clock = (at) => `${halves(new Date(at).toLocaleTimeString("en-US", CLOCK))} ${zone(at)}`;
   // Of which job a row is, and when it was typed, to stand behind its title.
   const whence = ({ job, at }) => [...(job ? [Object.assign(document.createElement("bdi"), { textContent: job }), ", "] : []), `typed ${moment(at)}`];
   // What throws something away asks once more, in its own place.

@@ -52,6 +52,21 @@ def _area(
     return f"{what}: {_much(after_psf, 'psf')}, today {_much(before_psf, 'psf')}."
 
 
+def _arrangement(
+    case: str,
+    pattern: str | None,
+    alone: bool,
+    chord: str,
+    along: str,
+    psf: float,
+    from_in: float | None,
+    to_in: float | None,
+) -> str:
+    what = f"{_load(case, None, alone)} on the {plain(chord)}, {_ALONG[along]}"
+    which = f" ({pattern})" if pattern else ""
+    return f"{what}: {much(psf, 'psf')}, as today, and taken in one more arrangement{which}{_where(from_in, to_in)}."
+
+
 def _line(
     case: str,
     pattern: str | None,
@@ -129,7 +144,9 @@ DEPARTURES: Mapping[str, Says] = {
     ),
     "ply-fastening": lambda before, after: f"Plies fastened: “{_or_nothing(after)}”, today “{_or_nothing(before)}”.",
     "service": lambda before, after: f"Service conditions: {_or_nothing(after)}, today {_or_nothing(before)}.",
-    "bearing-new": "Bearing {joint} is new, {width_in:tape} wide at {x_in:feet} along and {y_in:feet} up.",
+    "bearing-new": (
+        "A new bearing, {joint} on the drawing, is {width_in:tape} wide at {x_in:feet} along and {y_in:feet} up."
+    ),
     "bearing-gone": "The bearing at joint {joint}, {x_in:feet} along and {y_in:feet} up, is gone.",
     "bearing-moved": _moved,
     "bearing-width": "Bearing {joint} is {after_in:tape} wide, today {before_in:tape}.",
@@ -137,6 +154,7 @@ DEPARTURES: Mapping[str, Says] = {
         f"Bearing {joint} holds {_RESTRAINS[after]}, today {_RESTRAINS[before]}."
     ),
     "area-load": _area,
+    "arrangement-new": _arrangement,
     "line-load": _line,
     "point-load": _point,
     "chord-restraint": _held,
