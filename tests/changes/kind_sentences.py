@@ -38,6 +38,16 @@ TOLD = {
         "Each truss would carry 1,300 lb there, and takes 410 lb at most as it is.",
     ),
     "load-written": ({}, "Nothing on the truss changes but the load that its drawing states."),
+    "run-as-built": (
+        {"trusses": 2},
+        "All that it goes through is cut already and has room for it as built (2 crossings). Nothing is asked of"
+        " anybody, nothing changes in those trusses, and nobody cuts for it. It is on record, and another run that"
+        " would lie in it there is refused.",
+    ),
+    "run-as-built-no-more": (
+        {},
+        "It doesn't go through all of that any more as it is built and stands: ask for it anew.",
+    ),
     "bearing-fits": ({}, "Once it bears as is asked, today's truss is within its limits."),
     "bearing-strains": ({}, "Once it bears as is asked, and there alone, today's truss is over a limit."),
     "bearing-lets-move": (MOVES, f"Once it bears as is asked, {MOVING}."),
