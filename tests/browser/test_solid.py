@@ -157,6 +157,8 @@ def test_where_the_graphics_are_taken_away_the_plain_picture_stands_in_until_the
     expect(page.locator("#solid canvas")).to_be_hidden()
     expect(page.locator("#solid-controls")).to_be_hidden()
     expect(page.locator("#solid-says")).to_contain_text("plain picture")
+    page.wait_for_timeout(4200)  # by then what is printed was fetched, and it is hidden where the set is drawn
+    expect(page.locator("#solid img")).to_be_visible()
     pictures = int(page.locator("#solid").get_attribute("data-pictures") or 0)
     page.evaluate("lost.restoreContext()")
     expect(page.locator("#solid canvas")).to_be_visible()

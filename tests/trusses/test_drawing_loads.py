@@ -182,6 +182,42 @@ def test_a_line_too_short_to_draw_as_a_band_is_an_arrow_and_one_of_no_length_is_
     assert heads(Drawn(elevation(king_post(), weights=[across])))
 
 
+def test_of_a_hung_pair_only_the_point_over_a_wall_stands_on_the_chord():
+    drawn = Drawn(elevation(king_post(), weights=[replace(HUNG, shape="pair", at_in=30, length_in=60, asked=True)]))
+    over, hung = sorted(tip for tip, _ in heads(drawn))
+    assert over[0] == pytest.approx(0, abs=0.1)
+    assert over[1] > 0  # on the heel
+    assert hung[0] == pytest.approx(60, abs=0.1)
+    assert hung[1] < -1.75
+    assert drawn.texts("load-label") == ["air handler", "300 lb in all"]
+
+
+def at_60(*loads):
+    return king_post(loads={"point": [{"member": "B1", "at_in": 60} | load for load in loads]})
+
+
+def test_a_place_that_one_case_presses_and_another_lifts_says_both_and_points_both_ways():
+    up, down = {"case": "wind", "down_lb": -300, "pattern": "up"}, {"case": "wind", "down_lb": 150, "pattern": "down"}
+    drawn = Drawn(elevation(at_60({"case": "dead", "down_lb": 100}, {"case": "snow", "down_lb": 20}, up, down)))
+    assert drawn.texts("load-label") == ["100 lb down, dead", "300 lb up, wind", "and 1 more"]
+    assert sorted(down for _, down in heads(drawn)) == [False, True]
+    drawn = Drawn(elevation(at_60(up, down)))
+    assert drawn.texts("load-label") == ["300 lb up, wind", "150 lb down, wind"]
+    drawn = Drawn(elevation(at_60({"case": "dead", "down_lb": 100}, {"case": "snow", "down_lb": 20})))
+    assert drawn.texts("load-label") == ["100 lb", "dead and 1 more"]
+    assert [down for _, down in heads(drawn)] == [True]
+
+
+def test_loads_are_summed_before_what_is_too_little_to_draw_is_left_out():
+    little = {"case": "dead", "down_lb": 0.3}
+    assert Drawn(elevation(at_60(little, little, little))).texts("load-label") == ["1 lb", "dead load"]
+    assert not heads(Drawn(elevation(at_60(little))))
+    assert not heads(Drawn(elevation(at_60({"case": "dead", "down_lb": 50}, {"case": "dead", "down_lb": -50}))))
+    parts = [{"case": "dead", "member": "B1", "plf": 1, "from_in": at, "to_in": at + 4} for at in range(0, 24, 4)]
+    ((load, xs),) = drawn_feet(king_post(), line=parts)
+    assert (load.pounds, xs) == (("2 lb in all", "dead load"), [0, 24])
+
+
 WEIGHTS = (
     (0.3, "bottom_chord", "point", "hung", ""),
     (0.5, "bottom_chord", "pair", "hung", BEAM),

@@ -26,6 +26,8 @@ _LEADING = 1.16
 _MISLEADS = 4.0  # as much as over a web
 _MARK = {"added": "+ "}
 Label = tuple[Point, tuple[Point, Point] | None]
+Foot = tuple[Point, int]
+"""Where an arrow meets the wood, user units, and its side: 1 on the chord, -1 under it."""
 
 
 def draw_loads(paper: Paper, loads: Sequence[Load]) -> None:
@@ -52,7 +54,7 @@ def tip(paper: Paper, loads: Sequence[Load], x: float) -> float | None:
         paper.view.at(foot)[1] + size * _reach(load, lettered=False)
         for load in loads
         for foot in load.feet
-        if load.side < 0 and not load.band and abs(paper.view.scale * (foot[0] - x)) < size * 0.5
+        if load.side_at(foot[0]) < 0 and not load.band and abs(paper.view.scale * (foot[0] - x)) < size * 0.5
     ]
     return max(low, default=None)
 
@@ -74,38 +76,42 @@ def _draw_load(paper: Paper, layer: Group, load: Load) -> None:
         paper.explain("across")
         _draw_across(paper, group, load)
     dashed = {"stroke_dasharray": "3 2"} if asked else {}
-    feet = _along(paper, load) if load.band else [paper.view.at(foot) for foot in load.feet]
-    for foot in feet:
-        near = _from(foot, load, off)
-        far = draw_arrow(paper, group, near, side=load.side, up=load.up, asked=asked)
+    feet = _along(paper, load) if load.band else _feet(paper, load)
+    for foot, side in feet:
+        near = _from(foot, side, off)
+        far = draw_arrow(paper, group, near, side=side, up=load.up, both=load.both_ways, asked=asked)
         paper.room.take(box(near[0], (near[1] + far[1]) / 2, size * 0.52 + 2, abs(far[1] - near[1])), wood=_MISLEADS)
     if load.band and len(feet) > 1:
         ends = [paper.view.at(foot) for foot in load.feet]
-        rail = [_from(foot, load, off + size * _LONG) for foot in ends]
+        rail = [_from(foot, load.side, off + size * _LONG) for foot in ends]
         tone = {"class_": "band tone-opening", "color": P.OPENING} if asked else {"class_": "band"}
         paper.polyline(group, rail, **tone, **paper.wide(0.8, **dashed))
         for (a, b), (c, d) in itertools.pairwise(zip(ends, rail, strict=True)):
             paper.room.take((a, c, d, b), wood=_MISLEADS)
 
 
-def _from(foot: Point, load: Load, off: float) -> Point:
+def _from(foot: Point, side: int, off: float) -> Point:
     """`off` user units from the wood, outward."""
-    return foot[0], foot[1] - load.side * off
+    return foot[0], foot[1] - side * off
 
 
-def _along(paper: Paper, load: Load) -> list[Point]:
+def _feet(paper: Paper, load: Load) -> list[Foot]:
+    return [(paper.view.at(foot), load.side_at(foot[0])) for foot in load.feet]
+
+
+def _along(paper: Paper, load: Load) -> list[Foot]:
     """Feet of the arrows of a row, at even distances that leave each its room; of a band too short for two, its one."""
     corners = [paper.view.at(foot) for foot in load.feet]
     if len(corners) < 2:
-        return corners
+        return _feet(paper, load)
     start, end = corners[0][0], corners[-1][0]
     count = max(1, math.floor((end - start) / (paper.pens.small * 1.2)))
+    spans = list(itertools.pairwise(corners))
     feet = []
     for i in range(count + 1):
         u = start + (end - start) * i / count
-        spans = list(itertools.pairwise(corners))
         (a, b), (c, d) = next((span for span in spans if u <= span[1][0]), spans[-1])
-        feet.append((u, b + (d - b) * (u - a) / max(c - a, 1e-9)))
+        feet.append(((u, b + (d - b) * (u - a) / max(c - a, 1e-9)), load.side))
     return feet
 
 
@@ -116,10 +122,11 @@ def draw_arrow(
     *,
     side: int = -1,
     up: bool = False,
+    both: bool = False,
     asked: bool = False,
     tall: float = _LONG,
 ) -> Point:
-    """Between the wood at `near` and its other end, which comes back; the way the load acts."""
+    """Between the wood at `near` and its other end, which comes back; the way the load acts, or `both` ways."""
     size = paper.pens.small
     far = near[0], near[1] - side * size * tall
     start, end = (near, far) if (side < 0) is not up else (far, near)
@@ -127,10 +134,12 @@ def draw_arrow(
     long, half = size * 0.62, size * 0.26
     tone = {"color": P.OPENING} if asked else {}
     neck = (end[0], end[1] - way * long * 0.9)
+    tail = (start[0], start[1] + way * long * 0.9) if both else start
     shaft = paper.group("arrow-line" + (" tone-opening" if asked else ""), group, **tone)
-    paper.line(shaft, start, neck, **paper.wide(1.2, **({"stroke_dasharray": "3 2"} if asked else {})))
-    head = (end, (end[0] - half, end[1] - way * long), (end[0] + half, end[1] - way * long))
-    paper.polygon(shaft, head, class_="arrow", fill=P.INK, stroke="none")
+    paper.line(shaft, tail, neck, **paper.wide(1.2, **({"stroke_dasharray": "3 2"} if asked else {})))
+    for (u, v), to in ((end, way), (start, -way)) if both else ((end, way),):
+        head = ((u, v), (u - half, v - to * long), (u + half, v - to * long))
+        paper.polygon(shaft, head, class_="arrow", fill=P.INK, stroke="none")
     return far
 
 
@@ -139,13 +148,13 @@ def _draw_across(paper: Paper, group: Group, load: Load) -> None:
     size = paper.pens.small
     if load.band and len(load.feet) > 1:
         ends = [paper.view.at(foot) for foot in (load.feet[0], load.feet[-1])]
-        far = [_from(foot, load, size * _BEAM * 0.8) for foot in ends]
+        far = [_from(foot, load.side, size * _BEAM * 0.8) for foot in ends]
         corners: tuple[Point, ...] = (ends[0], ends[1], far[1], far[0])
         draw_section(paper, group, corners)
         paper.room.take(corners)
         return
-    for foot in load.feet:
-        middle = _from(paper.view.at(foot), load, size * _BEAM * 0.5)
+    for foot, side in _feet(paper, load):
+        middle = _from(foot, side, size * _BEAM * 0.5)
         corners = box(*middle, size * 0.8, size * _BEAM)
         draw_section(paper, group, corners)
         paper.room.take(corners)
@@ -188,20 +197,22 @@ def _spots(paper: Paper, load: Load, extent: tuple[float, float]) -> Iterator[Sp
     size, (wide, high) = paper.pens.small, extent
     off = size * (_BEAM if load.across else 0.0)
     # led to the middle of the shaft, where a head and the wood are not
-    marks = [_from(paper.view.at(foot), load, off + size * _LONG * 0.5) for foot in load.feet]
+    feet = [(_from(foot, side, off + size * _LONG * 0.5), side) for foot, side in _feet(paper, load)]
     if load.band:
-        marks = [((marks[0][0] + marks[-1][0]) / 2, (marks[0][1] + marks[-1][1]) / 2), *marks]
-        marks[0] = _from(marks[0], load, size * _LONG * 0.5)
-    marks = [mark for mark in marks if paper.room.holds(mark)]
-    for u, v in dict.fromkeys((*marks[-1:], *marks[:1])):
+        (first, _), (last, _) = feet[0], feet[-1]
+        middle = ((first[0] + last[0]) / 2, (first[1] + last[1]) / 2)
+        feet = [(_from(middle, load.side, size * _LONG * 0.5), load.side), *feet]
+    feet = [foot for foot in feet if paper.room.holds(foot[0])]
+    for (u, v), out in dict.fromkeys((*feet[-1:], *feet[:1])):
         for down in (0.0, 0.4, 0.8, -0.4):
             for side in (1, -1):
-                at = (u + side * (wide / 2 + size * 0.5), v - load.side * down * size + (high - 2 * size) / 2)
+                at = (u + side * (wide / 2 + size * 0.5), v - out * down * size + (high - 2 * size) / 2)
                 yield Spot(box(*at, wide, high), (at, None))
-    for u, v in marks:
-        beyond = v - load.side * (size * (_LONG * 0.5 + 0.3) + high / 2)
+    for (u, v), out in feet:
+        beyond = v - out * (size * (_LONG * 0.5 + 0.3) + high / 2)
         for aside in (0.0, 0.2, -0.2, 0.35, -0.35, 0.54, -0.54):
             yield Spot(box(u + aside * wide, beyond, wide, high), ((u + aside * wide, beyond), None))
+    marks = [mark for mark, _ in feet]
     rings = [around(mark, extent, range(1, 40), size * 0.7) for mark in marks]
     for spots in zip(*rings, strict=True):
         for mark, (at, edge) in zip(marks, spots, strict=True):

@@ -71,19 +71,36 @@ class Load:
     across: str = ""
     over: str = ""
     """The panel points that an option put under or over it."""
+    turned: frozenset[float] = frozenset()
+    """Those of `xs` where a wall is below: nothing hangs there, so there it is drawn on the chord."""
+
+    def side_at(self, x: float) -> int:
+        return 1 if x in self.turned else self.side
 
     @property
     def up(self) -> bool:
         return all(pounds < 0 for _, pounds in self.cases)
 
     @property
+    def both_ways(self) -> bool:
+        """Whether one case presses and another lifts."""
+        return len({pounds < 0 for _, pounds in self.cases}) > 1
+
+    @property
     def pounds(self) -> tuple[str, ...]:
-        """``2 × 65 lb``, ``dead load``; of several cases the first, and how many more there are."""
+        """``2 × 65 lb``, ``dead load``; of several cases the first, what acts most the other way, how many more."""
         if self.state == "asked":
             return (f"{magnitude(self.cases[0][1])} in all",)
         many = f"{len(self.xs)} × " if len(self.xs) > 1 and not self.band else ""
         case, pounds = self.cases[0]
-        more = f" and {len(self.cases) - 1} more" if len(self.cases) > 1 else " load"
+        others = len({name for name, _ in self.cases} - {case})
+        if self.both_ways:
+            other, most = max((one for one in self.cases if (one[1] < 0) != (pounds < 0)), key=lambda one: abs(one[1]))
+            others -= other != case
+            told = [f"{many}{magnitude(lb)} {_way(lb)}, {name.replace('_', ' ')}" for name, lb in
+                    ((case, pounds), (other, most))]  # fmt: skip
+            return (*told, f"and {others} more") if others else tuple(told)
+        more = f" and {others} more" if others else " load"
         along = " in all" if self.band else ""
         return f"{many}{magnitude(pounds)}{along}", f"{case.replace('_', ' ')}{more}"
 
@@ -93,6 +110,10 @@ class Load:
         name = wrap(clean(self.note.partition(":")[0], _LETTERS), _LINE)[:2]
         across, _, over = self.across.partition(" over ")
         return tuple(line for line in (*name, *self.pounds, across, over and f"over {over}", self.over) if line)
+
+
+def _way(pounds: float) -> str:
+    return "up" if pounds < 0 else "down"
 
 
 def borne(
@@ -189,25 +210,29 @@ def _points(shape: Shape, points: Sequence[Mapping[str, Any]]) -> Iterator[Load]
     places: dict[tuple[str, float, str], dict[str, dict[str, float]]] = defaultdict(dict)
     for point in points:
         at = _place(shape, point)
-        if at is not None and abs(point.get("down_lb", 0.0)) >= _LEAST_LB:
+        if at is not None:
             patterns = places[(*at, str(point.get("note", "")))].setdefault(point["case"], defaultdict(float))
             patterns[str(point.get("pattern", ""))] += float(point["down_lb"])
     groups: dict[tuple[str, str, Cases], list[float]] = defaultdict(list)
     for (role, x, note), by_case in places.items():
-        groups[role, note, _by_case(by_case)].append(x)
+        if cases := _by_case(by_case):
+            groups[role, note, cases].append(x)
     for (role, note, cases), xs in groups.items():
         yield Load(role, tuple(sorted(xs)), False, cases, note, side=_usual(role))
 
 
 def _by_case(by_case: Mapping[str, Mapping[str, float]]) -> Cases:
-    """Dead load first."""
-    return tuple((case, _most(by_case[case])) for case in sorted(by_case, key=lambda case: (case != "dead", case)))
+    """Dead load first; a case twice where one of its arrangements presses and another lifts."""
+    names = sorted(by_case, key=lambda case: (case != "dead", case))
+    return tuple((case, pounds) for case in names for pounds in _most(by_case[case]) if abs(pounds) >= _LEAST_LB)
 
 
-def _most(patterns: Mapping[str, float]) -> float:
-    """The largest of a case: what is in all of its arrangements and the one that adds most."""
+def _most(patterns: Mapping[str, float]) -> list[float]:
+    """The largest of a case, what is in all of its arrangements and the one that adds most, and so the other way."""
     always = patterns.get("", 0.0)
-    return max((always + pounds for name, pounds in patterns.items() if name), key=abs, default=always)
+    sums = [always + pounds for name, pounds in patterns.items() if name] or [always]
+    most = {max(sums), min(sums)} if min(sums) < 0 < max(sums) else {max(sums, key=abs)}
+    return sorted(most, key=abs, reverse=True)
 
 
 def _place(shape: Shape, point: Mapping[str, Any]) -> tuple[str, float] | None:
@@ -231,7 +256,7 @@ def _bands(shape: Shape, lines: Sequence[Mapping[str, Any]]) -> Iterator[Load]:
         start, end = line.get("from_in", 0.0), line.get("to_in", piece.length)
         low, high = sorted((_x_along(piece, start), _x_along(piece, end)))
         pounds = line["plf"] * (end - start) / _FOOT
-        if high > low and abs(pounds) >= _LEAST_LB:
+        if high > low:
             found.append((piece.role, line["case"], str(line.get("pattern", "")), low, high, pounds))
     runs: list[tuple[str, str, str, float, float, float]] = []
     for one in sorted(found):
@@ -242,6 +267,8 @@ def _bands(shape: Shape, lines: Sequence[Mapping[str, Any]]) -> Iterator[Load]:
         else:
             runs.append(one)
     for role, case, _, low, high, pounds in runs:
+        if abs(pounds) < _LEAST_LB:
+            continue
         yield Load(role, (round(low, 3), round(high, 3)), True, ((case, pounds),), "", side=_usual(role))
 
 
@@ -272,25 +299,30 @@ def _feet(shape: Shape, outlines: dict[str, Outline], load: Load) -> tuple[Point
     feet = []
     for x in xs:
         near = [p for p in chord if min(p.a[0], p.b[0]) - _SAME_IN <= x <= max(p.a[0], p.b[0]) + _SAME_IN]
-        wood = _wood_nearest({piece.id: outlines[piece.id] for piece in near}, x)
+        wood = wood_at({piece.id: outlines[piece.id] for piece in near}, x) or _at_end(shape, outlines, near, x)
         if wood is not None:
-            feet.append((x, wood[1] if load.side > 0 else wood[0]))
+            feet.append((x, wood[1] if load.side_at(x) > 0 else wood[0]))
     return tuple(feet)
 
 
-def _wood_nearest(outlines: dict[str, Outline], x: float) -> tuple[float, float] | None:
-    """The wood at `x`, else where it begins: at a heel a chord is cut short of the joint that it is loaded from."""
-    ends = [u for outline in outlines.values() for u, _ in outline.corners]
-    return wood_at(outlines, x) or (wood_at(outlines, min(ends, key=lambda u: abs(u - x))) if ends else None)
+def _at_end(shape: Shape, outlines: dict[str, Outline], near: Sequence[Piece], x: float) -> tuple[float, float] | None:
+    """The wood where a chord is cut short of the joint that it is loaded from, as at a heel: of the chords that meet
+    there, else where its own begins."""
+    ends = {name for piece in near for name in piece.joints if abs(shape.joints[name][0] - x) <= _SAME_IN}
+    met = {piece.id: outlines[piece.id] for name in ends for piece in shape.at[name] if not piece.is_web}
+    own = {piece.id: outlines[piece.id] for piece in near}
+    begins = [u for outline in own.values() for u, _ in outline.corners]
+    return wood_at(met, x) or (wood_at(own, min(begins, key=lambda u: abs(u - x))) if begins else None)
 
 
 def _off_bearings(shape: Shape, outlines: dict[str, Outline], load: Load) -> Load:
-    """Nothing hangs where a wall is: over a bearing it is drawn on the chord."""
-    low, high = (load.xs[0], load.xs[-1]) if load.band else (None, None)
-    for support in shape.held_up:
-        reach = support.width / 2 + _SAME_IN
-        met = [x for x in load.xs if abs(x - support.at[0]) <= reach]
-        if load.side < 0 and (met or (low is not None and high is not None and low < support.at[0] < high)):
-            over = replace(load, side=1)
-            return replace(over, feet=_feet(shape, outlines, over))
-    return load
+    """Nothing hangs where a wall is: over a bearing it is drawn on the chord, of a band all of it."""
+    if load.side > 0:
+        return load
+    walls = [(support.at[0], support.width / 2 + _SAME_IN) for support in shape.held_up]
+    met = frozenset(x for x in load.xs for at, reach in walls if abs(x - at) <= reach)
+    across = load.band and (met or any(load.xs[0] < at < load.xs[-1] for at, _ in walls))
+    if not met and not across:
+        return load
+    over = replace(load, side=1) if across or met == set(load.xs) else replace(load, turned=met)
+    return replace(over, feet=_feet(shape, outlines, over))

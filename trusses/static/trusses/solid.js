@@ -2,6 +2,7 @@
 import { readGlb, turned } from "./glb.js";
 import { Drawing, NO_CUT } from "./solid-draw.js";
 import { Frames } from "./solid-frames.js";
+import { eyeOf } from "./solid-space.js";
 
 const LOOKS = { "": 0, touched: 1, before: 2, after: 3 };
 const PRINTABLE_MS = 4000, FINEST = 2, COARSEST = 0.75;
@@ -118,7 +119,7 @@ class Viewer {
 
   // What stands before a truss goes away, so that one looks at its face.
   cutsAt({ at, extras, mesh, turns }) {
-    const across = extras.along === "y", { eye } = this.eye();
+    const across = extras.along === "y", eye = eyeOf(this.camera);
     // along plan x its face looks south or north (z), along plan y east or west (x)
     const axis = across ? 0 : 2, sign = eye[axis] > at[axis] ? 1 : -1;
     const plane = [0, 0, 0, 0];
@@ -148,11 +149,6 @@ class Viewer {
     this.draws(true);
   }
 
-  eye() {
-    const { at, turn, tilt, far } = this.camera;
-    return { eye: [at[0] + far * Math.cos(tilt) * Math.sin(turn), at[1] + far * Math.sin(tilt), at[2] + far * Math.cos(tilt) * Math.cos(turn)] };
-  }
-
   tells(plane) {
     stage.dataset.cut = plane === NO_CUT ? "" : plane.map((value) => value.toFixed(3)).join(" ");
     controls.querySelector("[data-whole]").hidden = plane === NO_CUT;
@@ -161,7 +157,7 @@ class Viewer {
   slides(kind, share) {
     const axis = kind === "x" ? 0 : 2, { low, high, middle } = this.drawing;
     const at = low[axis] + (high[axis] - low[axis]) * share;
-    const plane = [0, 0, 0, 0], { eye } = this.eye(), sign = eye[axis] > middle[axis] ? 1 : -1;
+    const plane = [0, 0, 0, 0], eye = eyeOf(this.camera), sign = eye[axis] > middle[axis] ? 1 : -1;
     plane[axis] = sign;
     plane[3] = sign > 0 ? at : -at;
     this.drawing.cutAt(share >= 1 && sign > 0 ? NO_CUT : share <= 0 && sign < 0 ? NO_CUT : plane);
@@ -288,8 +284,8 @@ const begin = async () => {
   // for what follows a run, and for tests
   stage.viewer = viewer;
   stage.dataset.ready = "yes";
-  // what is printed
-  setTimeout(() => plainPicture(true), PRINTABLE_MS);
+  // what is printed; where the graphics were taken away until then it stands in for them
+  setTimeout(() => { if (!viewer.canvas.hidden) plainPicture(true); }, PRINTABLE_MS);
 };
 begin().catch((trouble) => {
   stage.querySelector("canvas")?.remove();
