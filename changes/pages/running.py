@@ -25,7 +25,7 @@ from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, F
 from changes.pages.in_line import lines_through
 from changes.pages.plan_ways import higher, way, ways
 from changes.pages.run_form import RunForm, typed_run
-from changes.pages.run_heights import height_told, heights_told, passes
+from changes.pages.run_heights import height_told, heights_told, passes, told_above
 from changes.pages.run_plan import SHORT_IN, TONES, asked_of, drawn_path, rows_of
 from changes.words.refusals import taken_by
 from trusses.analysis.runs.bends import Bent
@@ -35,7 +35,7 @@ from trusses.analysis.runs.lines import Line, changes
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import copies, counted, sentence, tell
-from trusses.analysis.words.runs import LINES, PASSING
+from trusses.analysis.words.runs import LINES, PASSING, at_height
 from trusses.htmx import HtmxRequest
 from trusses.kept_drawings import over_level
 from trusses.models import Job, Truss
@@ -142,6 +142,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "met": rows_of(crossed.run, lettered(crossed), cut=cut, north_deg=building.north_deg),
         "passes": tell(PASSING, [beside]) if (beside := passes(crossed)) else "",
         "high": height_told(crossed),
+        "short_high": at_height(crossed.run.height_in, told_above(crossed)),
         **heights_told(building, crossed),
         "short": short,
         "never": never,

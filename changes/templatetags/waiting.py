@@ -7,9 +7,10 @@ from typing import Any
 
 from django import template
 
-from changes.models import Hold
+from changes.models import Ask, Hold
 from changes.workflow.waiting import Waiting, waiting
 from trusses.analysis.words.phrases import copies as told_copies
+from trusses.analysis.words.runs import above, at_height
 from trusses.models import Truss
 from trusses.words import runs
 
@@ -45,6 +46,17 @@ def of_mark(found: dict[int, Waiting], truss: Truss) -> Waiting | None:
 def copy_numbers(copies: Iterable[Any]) -> str:
     """1–3, 5."""
     return runs(copy.number for copy in copies)
+
+
+@register.filter
+def run_height(ask: Ask) -> str:
+    """Of a run's ask, how high its middle is in these trusses, from where it was typed: 9'-0" above the wall plate."""
+    if ask.run is None or not (high := sorted(one["height_in"] for one in (ask.wish or {}).get("crossings", ()))):
+        return ""
+    counts_from = above(ask.run.wish.get("datum", "bearing"), "floor")
+    if high[-1] - high[0] < 1 / 32:
+        return at_height(high[0], counts_from)
+    return f"from {at_height(high[0], counts_from)} to {at_height(high[-1], counts_from)}"
 
 
 @register.filter

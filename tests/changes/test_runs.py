@@ -541,7 +541,9 @@ class TestPage:
         kept = change.runs.get().wish
         assert (kept["datum"], kept["bearing_above_floor_in"], kept["bearing_assumed"]) == ("storey", 97.125, True)
         assert change.asks.first().opening["centre_in"] == [100, pytest.approx(20)]
-        assert f"its middle 9'-11 7/8\" above {floor} where it begins" in words(client.get(f"/requests/{change.pk}/"))
+        page = words(client.get(f"/requests/{change.pk}/"))
+        assert f"its middle 9'-11 7/8\" above {floor} where it begins" in page
+        assert "around it, its middle 9'-11 7/8\" above the floor of the storey below, in copies 1–3" in page
 
     def test_what_is_asked_is_confirmed_on_a_list(self, client_of, builder, job, placed):
         """The copies that share an opening, as they would be asked for; of those that are cut what remains."""
