@@ -40,9 +40,9 @@ def detail(change: Request, user: Any) -> dict[str, Any]:
     asks = list(change.asks.filter(replaced=False).select_related("truss"))
     for ask in asks:
         ask.to_designer = ask.kind == Kind.DAMAGE and role_in(user, change.job) == Role.DESIGNER
-    decision = None
+    decision, last = None, decisions.order_by("-id").first()
     if change.state in DECIDED:
-        decision = decisions.order_by("-id").first()
+        decision = last
     elif change.is_open and any(ask.kind == Kind.DAMAGE for ask in asks):
         decision = decisions.filter(ends_by=Decision.EndsBy.KEEP_OFF).order_by("-id").first()
     held = {
@@ -51,6 +51,7 @@ def detail(change: Request, user: Any) -> dict[str, Any]:
         "runs": change.runs.filter(asks__in=asks).distinct() if any(ask.run_id for ask in asks) else [],
         "pending": [one for section in sections(change) for one in section.others] if _others(change, asks) else [],
         "decision": decision,
+        "last_decision": last.pk if last else 0,
         "events": change.events.select_related("by"),
         "holds": change.holds.select_related("truss", "asked_by", "answered_by").prefetch_related("copies"),
         "computing": change.computations.filter(option=None).order_by("-id").first(),

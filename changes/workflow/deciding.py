@@ -27,7 +27,8 @@ from changes.workflow.filing import drop_computations
 from changes.workflow.holds import release
 from changes.workflow.issuing import issue, issue_home, refuse_failures
 from changes.workflow.sharing import shared_with
-from changes.workflow.table import TRANSITIONS, acting, moment, move, person, too_late
+from changes.workflow.since import refuse_newer, refuse_what_moved
+from changes.workflow.table import acting, moment, move, person, too_late
 from changes.workflow.typed import words
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
@@ -84,7 +85,7 @@ def decide(
     left = sorted(set(leaves)) if does == Choice.APPROVE else []
     if left and not reason:
         raise Refused("leaving-needs-a-reason", "reason")
-    _refuse_what_moved(change, does, role, state, after)
+    seen = refuse_what_moved(change, does, role, state, after)
     refuse_end_of_damage(change, verdict, ends_by)
     asked_along = read_lines(change, verdict, lines or {})
     chosen = {ask: option for ask, option in (options or {}).items() if ask not in left}
@@ -93,7 +94,9 @@ def decide(
         if does == Decision.EndsBy.KEEP_OFF:
             open_again(change)
         # the move comes first: from here on nobody else's decision can come between
+        before = change.state
         move(change, does, role, by=user, says=reason)
+        refuse_newer(change, before, seen)  # "keep off" leaves the state that `move` looks at as it was
         decision = Decision.objects.create(
             request=change,
             verdict=verdict,
@@ -112,19 +115,6 @@ def decide(
         if does in (Choice.APPROVE, Choice.DECLINE):
             release(change, by=user)
     return decision
-
-
-def _refuse_what_moved(change: Request, does: str, role: str, state: str, after: int | None) -> None:
-    """What moved until now; what moves from here on meets the conditional UPDATE of `move`, which says the rest."""
-    last = change.decisions.select_related("by").order_by("pk").last()
-    moved = (state and state != change.state) or (after is not None and after != (last.pk if last else 0))
-    if not moved or not any((step.state, step.verb, step.role) == (change.state, does, role) for step in TRANSITIONS):
-        return
-    newer = last if last is not None and last.pk != after else None
-    who = (
-        {"last": newer.verdict, "by": person(newer.by, change.job), "at": moment(newer.at, change.job)} if newer else {}
-    )
-    raise Conflict("moved-since", request=change.pk, state=change.state, **who)
 
 
 def _acceptable(accepts: Iterable[str]) -> list[str]:

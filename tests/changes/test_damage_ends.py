@@ -13,9 +13,10 @@ from changes import workflow
 from changes.inspection import showing
 from changes.models import Request, State
 from changes.refusals import NotAllowed
+from changes.workflow import deciding
 from changes.workflow.setting import damaged
 from changes.workflow.turns import turns
-from tests.changes.asking import DAMAGE, LOAD, answer_of, approve, attach, compute
+from tests.changes.asking import DAMAGE, LOAD, answer_of, approve, attach, compute, post
 from tests.refused import refused
 from tests.sealed import SAID, drawing
 from trusses.analysis.checks.surroundings import NOTHING_SAID
@@ -69,6 +70,37 @@ class TestItsEnd:
         assert waits == [[], [change], []]
         assert move(site_lead, row, [third.pk], Stage.SET) == 1
         assert "attach a repair" in change.events.values_list("verb", flat=True)
+
+    def test_of_two_who_decide_at_once_one_decides(self, judged_here, ask, designer, monkeypatch):
+        """Keeping it off leaves the state as it was, so the state alone doesn't tell the second that they are late."""
+        change = ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        attach(designer, change)
+        off = {"verdict": "approve", "reason": "It moved", "ends_by": "keep off"}
+        read, other = deciding.read_lines, Request.objects.get(pk=change.pk)
+
+        def meanwhile(*asked):
+            monkeypatch.setattr(deciding, "read_lines", read)
+            workflow.decide(designer, other, **off)
+            return read(*asked)
+
+        monkeypatch.setattr(deciding, "read_lines", meanwhile)
+        with refused(workflow.Conflict, "moved-since", state="awaiting decision", last="approve"):
+            workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
+        assert [one.ends_by for one in change.decisions.all()] == ["keep off"]
+
+    def test_a_program_says_which_decision_it_saw_last(self, judged_here, ask, designer, api_of):
+        change = ask("damage", DAMAGE, copies=[3])
+        answer_of(change)
+        attach(designer, change)
+        program, where = api_of(designer), f"requests/{change.pk}/"
+        saw = [program.get(f"/api/v1/{where}").json()["last_decision"]]
+        workflow.decide(designer, change, verdict="approve", reason="It moved", ends_by="keep off")
+        saw.append(program.get(f"/api/v1/{where}").json()["last_decision"])
+        assert saw == [0, change.decisions.get().pk]
+        repair = {"verdict": "approve", "reason": "Repair 12", "ends_by": "repair"}
+        tries = [post(program, f"{where}decision/", {**repair, "after": one}).status_code for one in (*saw, -1)]
+        assert tries == [409, 200, 400]
 
     def test_an_inspector_is_told_of_an_end_only_once_the_copy_may_be_set(
         self, judged_here, ask, row, designer, builder, site_lead
