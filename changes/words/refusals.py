@@ -378,6 +378,8 @@ MOVING: Mapping[str, Says] = {
         f"The hold on {mark} was released{f' on {moment(at)}' if at else ''}; there is nothing to answer."
     ),
     "hold-answered": _hold_answered,
+    "hold-of-an-end": "Request {request} is {state}: the saw has nothing to wait for on {mark}.",
+    "hold-of-cut": "All copies of {mark} that request {request} asks a hold on are cut: no saw can wait for them.",
     "copy-damaged": lambda mark, copies, request: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {listed([str(one) for one in copies])} can't be set: damage"
         f" was told of in request {request}, and no sealed repair or new truss ended it."

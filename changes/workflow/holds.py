@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from changes.asks.kinds import HERE
-from changes.models import Consequence, Hold, Request
+from changes.models import OPEN_STATES, Consequence, Hold, Request
 from changes.permissions import require
 from changes.refusals import Conflict
 from changes.workflow.table import moment, note, person
@@ -96,7 +96,7 @@ def held_by_others(trusses: Iterable[int], change: Request) -> dict[str, list[in
 
 def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "", after_all: bool = False) -> Hold:
     """A designer says by name whether the saw waits, and why where it can't; `after_all` acknowledges one that was
-    refused. Raises NotAllowed, Refused or Conflict."""
+    refused, while its request is open and a copy isn't cut yet. Raises NotAllowed, Refused or Conflict."""
     change = hold.request
     require(user, "hold", change)
     says = words(says, "says", needed="" if acknowledge else "say-why-no-hold")
@@ -107,6 +107,8 @@ def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "", aft
         )
         if not asked.update(standing=to, answered_by=user, answered_at=timezone.now()):
             raise _too_late(hold)
+        if after_all:
+            _refuse_for_nothing(hold)
         mark = hold.truss.mark
         if acknowledge:
             note(change, "acknowledge the hold", by=user, says=says, mark=mark)
@@ -115,6 +117,16 @@ def answer_hold(user: Any, hold: Hold, *, acknowledge: bool, says: str = "", aft
             note(change, "refuse the hold", by=user, says=says, mark=mark, requests=others)
     hold.refresh_from_db()
     return hold
+
+
+def _refuse_for_nothing(hold: Hold) -> None:
+    """Raises Conflict where a saw that waits after all would wait for nothing."""
+    about = {"request": hold.request_id, "mark": hold.truss.mark}
+    state = Request.objects.values_list("state", flat=True).get(pk=hold.request_id)
+    if state not in OPEN_STATES:
+        raise Conflict("hold-of-an-end", **about, state=state)
+    if not hold.copies.filter(stage__in=CHANGEABLE_STAGES).exists():
+        raise Conflict("hold-of-cut", **about)
 
 
 def _too_late(hold: Hold) -> Conflict:

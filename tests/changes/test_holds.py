@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from changes import workflow
-from changes.models import Event, Hold
+from changes.models import Event, Hold, Request
+from tests.changes.asking import post
 from tests.refused import refused
+from trusses.models import Stage
 
 
 @pytest.mark.parametrize(("acknowledge", "standing"), [(True, "acknowledged"), (False, "refused")])
@@ -51,6 +53,21 @@ def test_the_saw_waits_after_all(ask_for, designer):
         "refuse the hold",
         "acknowledge the hold",
     ]
+
+
+def test_nothing_waits_after_all_of_what_is_cut_or_has_ended(ask_for, designer, api_of, truss):
+    change = ask_for()
+    hold, program = change.holds.get(), api_of(designer)
+    workflow.answer_hold(designer, hold, acknowledge=False, says="It is cut today.")
+    after_all = {"acknowledge": True, "after_all": True}
+    hold.copies.update(stage=Stage.CUT, built_to=truss.current)
+    cut = post(program, f"holds/{hold.pk}/answer/", after_all)
+    assert (cut.status_code, "are cut: no saw can wait" in cut.content.decode()) == (409, True)
+    hold.copies.update(stage=Stage.RELEASED, built_to=None)
+    Request.objects.filter(pk=change.pk).update(state="approved")
+    with refused(workflow.Conflict, "hold-of-an-end", state="approved"):
+        workflow.answer_hold(designer, hold, acknowledge=True, after_all=True)
+    assert Hold.objects.get().standing == "refused"
 
 
 def test_a_released_hold_takes_no_answer(ask_for, designer, builder):

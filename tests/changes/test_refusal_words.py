@@ -49,6 +49,7 @@ SENTENCES = {
         {},
         "Say why; declining needs a reason.",
     ),
+    "say-why-no-hold": ({}, "Say why the saw can't wait; who asked for the hold reads it."),
     "leaving-needs-a-reason": ({}, "Say why some of what was asked is left as it is."),
     "leaves-all": ({}, "decide at least one; where all is left as it is, decline with the reason."),
     "left-together": (
@@ -530,6 +531,14 @@ SENTENCES = {
     "hold-released": (
         {"mark": "K1", "at": AT},
         "The hold on K1 was released on Nov 3, 2026 at 2:05 PM MST; there is nothing to answer.",
+    ),
+    "hold-of-an-end": (
+        {"request": 7, "mark": "K1", "state": "approved"},
+        "Request 7 is approved: the saw has nothing to wait for on K1.",
+    ),
+    "hold-of-cut": (
+        {"request": 7, "mark": "K1"},
+        "All copies of K1 that request 7 asks a hold on are cut: no saw can wait for them.",
     ),
     "hold-answered": (
         {"mark": "K1", "standing": "acknowledged", "by": "Dana Plate, designer", "at": AT},
