@@ -154,7 +154,7 @@ def repairs(job: Job) -> list[Repaired]:
         request__state=State.WITHDRAWN
     )
     asks = list(rows.select_related("request", "truss__job", "truss__current").order_by("pk"))
-    seals = repairs_of(job, asks)
+    seals = repairs_of(asks)
     return [
         Repaired(ask, [(one, words.lacking(one)) for one in seals.get(ask.pk, []) if not one.withdrawn], _end(ask))
         for ask in asks

@@ -25,7 +25,7 @@ def told(change: Request, user: Any, damage: Iterable[Ask]) -> list[dict[str, An
     asks = list(damage)
     if not asks or change.state == State.WITHDRAWN:
         return []
-    found, may_attach = repairs_of(change.job, asks), permissions.may(user, "repair", change)
+    found, may_attach = repairs_of(asks), permissions.may(user, "repair", change)
     built, rows = built_of(asks), []
     for ask in asks:
         moved = ask.pk in built and built[ask.pk] != ask.revision_id
@@ -57,7 +57,7 @@ def attach(request: HttpRequest, pk: int, ask: int) -> HttpResponse:
     permissions.require(request.user, "repair", change)
     rows = Ask.objects.select_related("truss__job", "revision__truss__job")
     damage = one_or_404(rows, request.user, pk=ask, request=change, kind=Kind.DAMAGE, replaced=False)
-    seal = standing(repairs_of(change.job, [damage]).get(damage.pk, ()), built_of([damage]).get(damage.pk))
+    seal = standing(repairs_of([damage]).get(damage.pk, ()), built_of([damage]).get(damage.pk))
     form = _form(change, damage, seal, request.POST, request.FILES)
     if form.is_valid():
         typed = form.cleaned_data

@@ -15,7 +15,7 @@ from changes.models import Ask, Decision, Kind, Request, State
 from changes.refusals import Conflict, Refused
 from changes.workflow.repairing import repairs_of, standing
 from trusses.copies.earlier import make_anew
-from trusses.models import CHANGEABLE_STAGES, Copy, Job, Truss
+from trusses.models import CHANGEABLE_STAGES, Copy, Truss
 from trusses.once import once
 from trusses.sealing.models import SealedDrawing, SealRecord
 from trusses.variants.homes import root
@@ -58,7 +58,7 @@ def refuse_end_of_damage(change: Request, verdict: str, ends_by: str) -> None:
         raise Conflict("damaged-built-since", mark=ask.on_truss.mark, copies=ask.copies)
     if not told:
         raise Refused("repairs-left-out", "ends_by", "ends_by")
-    repairs = repairs_of(change.job, told)
+    repairs = repairs_of(told)
     if not all(standing(repairs.get(ask.pk, ()), ask.revision_id) for ask in told):
         raise Refused("repair-without-drawing", "ends_by", "ends_by")
 
@@ -117,20 +117,16 @@ def _by_repair() -> QuerySet[Any]:
 
 
 def _unfinished(jobs: frozenset[int]) -> dict[int, tuple[str, ...]]:
-    asks = list(_by_repair().filter(request__job__in=jobs).select_related("truss", "request__job"))
+    asks = list(_by_repair().filter(request__job__in=jobs).select_related("truss"))
     told = list(damage_of({ask.on_truss for ask in asks})) if asks else []
     decided = decided_of(told)
-    by_job: dict[Job, list[Ask]] = {}
-    for ask in asks:
-        if goes_on(ask, told, decided):
-            by_job.setdefault(ask.request.job, []).append(ask)
+    asks = [ask for ask in asks if goes_on(ask, told, decided)]
+    repairs = repairs_of(asks)
     found: dict[int, dict[str, None]] = {}
-    for job, those in by_job.items():
-        repairs = repairs_of(job, those)
-        for ask in those:
-            seal = standing(repairs.get(ask.pk, ()), ask.revision_id)
-            lacks = seal.lacks if seal else (NO_DRAWING,)
-            found.setdefault(ask.request_id, {}).update(dict.fromkeys(lacks))
+    for ask in asks:
+        seal = standing(repairs.get(ask.pk, ()), ask.revision_id)
+        lacks = seal.lacks if seal else (NO_DRAWING,)
+        found.setdefault(ask.request_id, {}).update(dict.fromkeys(lacks))
     return {request: tuple(lacks) for request, lacks in found.items() if lacks}
 
 

@@ -13,7 +13,6 @@ from changes.models import Ask, Kind, Repair, Request, State
 from changes.permissions import require
 from changes.refusals import Refused
 from changes.workflow.table import note
-from trusses.models import Job
 from trusses.sealing import seals
 from trusses.sealing.models import SealedDrawing
 from trusses.sealing.seals import Seal
@@ -69,12 +68,12 @@ def attach_repair(
     )
 
 
-def repairs_of(job: Job, asks: Iterable[Ask]) -> dict[int, list[Seal]]:
+def repairs_of(asks: Iterable[Ask]) -> dict[int, list[Seal]]:
     """The sealed drawings of each damage, by the ask's id, those that count no more too; the last one last."""
     rows = Repair.objects.filter(ask__in=[ask.pk for ask in asks]).values_list("drawing", "ask")
     of = dict(rows)
     found: dict[int, list[Seal]] = {}
-    for seal in seals.these(job, of) if of else ():
+    for seal in seals.these(of) if of else ():
         found.setdefault(of[seal.drawing.pk], []).append(seal)
     return found
 

@@ -44,7 +44,7 @@ def damaged(copies: Sequence[Copy]) -> refusals.Refused | None:
 def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
     """Which copies of one job may not be set, and why."""
     told = _told_of(copies)
-    repairs = repairs_of(copies[0].truss.job, [one.ask for one in told]) if told else {}
+    repairs = repairs_of([one.ask for one in told]) if told else {}
     for one in told:
         about = {"mark": one.copies[0].truss.mark, "request": one.ask.request_id}
         about |= {"copies": [copy.number for copy in one.copies]}
@@ -64,7 +64,7 @@ def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
 def repaired(copies: Sequence[Copy]) -> Iterator[Repaired]:
     """Which copies of one mark a finished repair mended, of those that nothing keeps off for damage."""
     told = _told_of(copies)
-    repairs = repairs_of(copies[0].truss.job, [one.ask for one in told]) if told else {}
+    repairs = repairs_of([one.ask for one in told]) if told else {}
     for one in told:
         if one.decision is not None and one.decision.ends_by == EndsBy.REPAIR:
             seal = standing(repairs.get(one.ask.pk, ()), one.ask.revision_id)

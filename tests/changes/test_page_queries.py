@@ -9,10 +9,13 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from changes import workflow
+from changes.models import Ask, Decision, Request
 from project.middleware import reads_once
-from tests.changes.asking import HITS_WEB, compute
+from tests.changes.asking import HITS_WEB, attach, compute
+from trusses.models import Job, Membership, Role
 from trusses.once import once, page
 from trusses.revisions import add_mark
+from trusses.sealing import seals
 
 
 def asked(client, address: str) -> int:
@@ -68,6 +71,27 @@ class TestYourTurn:
             mark.copies.update(stage=stage, built_to=mark.current, released_to=mark.current)
             counts.append(asked(client_of(site_lead), "/turns/"))
         assert counts[0] == counts[3]
+
+    def test_unfinished_repairs_of_three_jobs_are_read_as_those_of_one(self, job, truss, builder, designer, king_post):
+        counts, jobs = [], []
+        for n in range(3):
+            one = job if n == 0 else Job.objects.create(name=f"Job {n}", time_zone="America/Denver")
+            Membership.objects.get_or_create(user=designer, job=one, defaults={"role": Role.DESIGNER})
+            mark = add_mark(one, {**king_post, "mark": f"Q{n}"}, 2, designer)
+            told = {"job": one, "filed_by": builder, "reason": "Broken", "needed_by": one.today(), "state": "approved"}
+            change = Request.objects.create(**told)
+            Ask.objects.create(request=change, truss=mark, revision=mark.current, copies=[1], kind="damage", wish={})
+            Decision.objects.create(request=change, verdict="approve", reason="x", ends_by="repair", by=designer)
+            attach(designer, change, f"repair {n}")
+            if n == 1:
+                seals.say_what_is_asked(designer, one, review=False, acceptance=True, without="blocks")
+            jobs.append(one.pk)
+            with CaptureQueriesContext(connection) as queries:
+                found = workflow.unfinished(jobs)
+            counts.append(len(queries))
+        assert counts[0] == counts[2] <= 8
+        # the first asks for neither review nor acceptance, one that said nothing for both
+        assert [len(found[pk]) for pk in sorted(found)] == [1, 2, 3]
 
 
 class TestReadOnce:

@@ -15,7 +15,7 @@ from django.db.models import Q
 
 from trusses.analysis.verdict import Sealed
 from trusses.models import Job, MarkEvent, Revision, Truss
-from trusses.once import once, once_each
+from trusses.once import once_each
 from trusses.permissions import require
 from trusses.refusals import Refused
 from trusses.sealing import files
@@ -123,12 +123,26 @@ repairs_at: list[Callable[[SealedDrawing], str]] = []
 
 def asked(job: Job) -> Asked:
     """What counts in a job; where nobody said anything, all of it."""
-    rule = last_rule(job.pk)
+    return _asked_by(last_rule(job.pk))
+
+
+def _asked_by(rule: SealRule | None) -> Asked:
     return Asked(rule.review, rule.acceptance, rule.without == SealRule.Without.BLOCKS) if rule else Asked()
 
 
 def last_rule(job: int) -> SealRule | None:
-    return once(("seal rule", job), SealRule.objects.filter(job=job).select_related("said_by").last)
+    return _last_rules([job])[job]
+
+
+def _last_rules(jobs: Iterable[int]) -> dict[int, SealRule | None]:
+    """What each of some jobs asks, by their ids; one query."""
+
+    def read(wanted: Sequence[int]) -> dict[int, SealRule | None]:
+        rows = SealRule.objects.filter(job__in=wanted).select_related("said_by").order_by("pk")
+        said = {rule.job_id: rule for rule in rows}  # the last one of each job stays
+        return {job: said.get(job) for job in wanted}
+
+    return once_each("seal rule", jobs, read)
 
 
 def say_what_is_asked(user: Any, job: Job, *, review: bool, acceptance: bool, without: str) -> SealRule:
@@ -143,7 +157,7 @@ def all_of(truss: Truss) -> list[Seal]:
     """Every drawing that was ever attached to a mark, repairs too, the newest first."""
     rows = SealedDrawing.objects.filter(truss=truss).select_related("attached_by", "replaces")
     rows = rows.select_related("revision").defer("revision__document", "revision__analysis")
-    return list(reversed(_with_records(truss.job, rows)))
+    return list(reversed(_with_records(rows)))
 
 
 def seal_of(revision: Revision) -> Seal | None:
@@ -156,7 +170,7 @@ def seals_of(job: Job, revisions: Iterable[int]) -> dict[int, Seal]:
 
     def read(wanted: Sequence[int]) -> dict[int, Seal | None]:
         rows = SealedDrawing.objects.filter(revision__in=wanted, copies=[]).select_related("attached_by")
-        stands = {one.drawing.revision_id: one for one in _with_records(job, rows) if not one.withdrawn}
+        stands = {one.drawing.revision_id: one for one in _with_records(rows) if not one.withdrawn}
         return {pk: stands.get(pk) for pk in wanted}
 
     found = once_each(f"seals {job.pk}", revisions, read)
@@ -164,19 +178,21 @@ def seals_of(job: Job, revisions: Iterable[int]) -> dict[int, Seal]:
 
 
 def with_records(drawing: SealedDrawing) -> Seal:
-    return these(drawing.truss.job, [drawing.pk])[0]
+    return these([drawing.pk])[0]
 
 
-def these(job: Job, drawings: Iterable[int]) -> list[Seal]:
-    """Some drawings of a job, by their ids, with what was recorded of each; in the order in which they came."""
-    return _with_records(job, SealedDrawing.objects.filter(pk__in=drawings).select_related("attached_by", "revision"))
+def these(drawings: Iterable[int]) -> list[Seal]:
+    """Some drawings, by their ids, with what was recorded of each; in the order in which they came."""
+    return _with_records(SealedDrawing.objects.filter(pk__in=drawings).select_related("attached_by", "revision"))
 
 
-def _with_records(job: Job, rows: Any) -> list[Seal]:
-    rule, found = asked(job), []
-    for drawing in rows.prefetch_related("records__by"):
+def _with_records(rows: Any) -> list[Seal]:
+    drawings, found = list(rows.select_related("truss").prefetch_related("records__by")), []
+    rules = _last_rules({drawing.truss.job_id for drawing in drawings})
+    for drawing in drawings:
         records = {record.kind: record for record in drawing.records.all()}
-        lacks = tuple(step for step in rule.steps(repair=drawing.is_repair) if step not in records)
+        wanted = _asked_by(rules[drawing.truss.job_id])
+        lacks = tuple(step for step in wanted.steps(repair=drawing.is_repair) if step not in records)
         found.append(Seal(drawing, records, lacks))
     return found
 
