@@ -1,4 +1,4 @@
-"""Lengths in forms, as people write them, and forms that tell their own troubles."""
+"""Lengths and whole numbers as they are typed or sent, and forms that tell their own troubles."""
 
 from __future__ import annotations
 
@@ -11,6 +11,13 @@ from trusses.analysis.words.lengths import feet_inches, tape_inches
 
 LONGEST_CHORD_IN = 960.0
 """No place along a member is farther than this from its end, so a larger bare number can't be feet."""
+
+
+def number_of(sent: object) -> int | None:
+    """What a form or an address brings as a whole number: of the figures 0 to 9 alone, and no more than any row's id
+    has. None for all else, whatever it is."""
+    text = str(sent)
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 19 else None
 
 
 def refused_length(trouble: UnitsError, label: str = "") -> forms.ValidationError:

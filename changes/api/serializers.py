@@ -12,6 +12,7 @@ from changes.asks.holding import HOW
 from changes.asks.kinds import BUILDERS, HERE
 from changes.carriers import moved_below
 from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Option, Request, Run, State, Verdict
+from trusses.forms import number_of
 from trusses.serializers import DocumentField, StrictSerializer
 
 
@@ -58,7 +59,7 @@ class NewOptionSerializer(StrictSerializer):
 
 def _by_id(value: dict[str, Any], of: str) -> dict[int, Any]:
     for key in value:
-        if not (key.isascii() and key.isdigit() and len(key) < 20):
+        if number_of(key) is None:
             raise serializers.ValidationError(f"“{key[:40]}” is not the id of {of}.")
     return {int(key): each for key, each in value.items()}
 
@@ -87,7 +88,11 @@ class NewDecisionSerializer(StrictSerializer):
     state = serializers.ChoiceField(
         choices=State.choices, required=False, help_text="The state that this decides on: 409 where it is another now."
     )
-
+    after = serializers.IntegerField(
+        required=False,
+        min_value=0,
+        help_text="The request's `last_decision` as it was seen: 409 where another was made since.",
+    )
     lines = serializers.DictField(
         child=AsSentField(),
         required=False,
@@ -507,6 +512,7 @@ class DetailSerializer(serializers.Serializer):
     holds = HoldSerializer(many=True)
     events = EventSerializer(many=True)
     decision = DecisionSerializer(allow_null=True)
+    last_decision = serializers.IntegerField(help_text="Its number, 0 where none was made: `after` of the next one.")
     computing = ProgressSerializer(allow_null=True)
 
     @extend_schema_field(serializers.ListField(child=serializers.CharField()))

@@ -10,6 +10,7 @@ from django import forms
 from django.utils.safestring import mark_safe
 
 from trusses.bearings.apart import carried_marks, why_whole
+from trusses.forms import number_of
 from trusses.models import Copy, Truss
 from trusses.plan.chooser import Pick, choose
 from trusses.plan.copies import standing
@@ -48,7 +49,7 @@ class CopiesForm(forms.Form):
         self.asks = len(self.free) > 1 and not self.with_all
         # a form that was sent without the list is about all of them
         bound = data if data is not None and "shown" in data and self.asks else None
-        typed = [int(word) for word in start.replace(" ", "").split(",") if word.isdecimal() and len(word) < 6]
+        typed = [number_of(word) for word in start.replace(" ", "").split(",")]
         chosen = [number for number in typed if number in self.free] or self.free
         super().__init__(bound, initial={"copies": chosen}, label_suffix="")
         choices = [(number, f"Copy {number}") for number in self.free]

@@ -16,6 +16,7 @@ from trusses.analysis.lumber import LUMBER
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import listed
+from trusses.forms import number_of
 
 NEW_WEBS = 3
 """Rows for webs that are not there yet."""
@@ -195,10 +196,11 @@ def _set_plies_and_restraint(edit: Edit, posted: Mapping[str, str]) -> None:
     document = edit.document
     plies = posted.get("plies", "").strip()
     if plies and plies != str(document.get("plies", 1)):
-        if not plies.isdecimal() or not 1 <= int(plies) <= 6:
+        count = number_of(plies)
+        if count is None or not 1 <= count <= 6:
             edit.errors["plies"] = "Plies: a whole number from 1 to 6."
         else:
-            document["plies"] = int(plies)
+            document["plies"] = count
             edit.changed.append(f"{plies} plies")
     restraint = copy.deepcopy(document.get("lateral_restraint", {}))
     for key, label in (("top_chord_in", "top chord"), ("bottom_chord_in", "bottom chord")):
@@ -226,10 +228,10 @@ def _set_web_rows(edit: Edit, restraint: dict, posted: Mapping[str, str]) -> Non
         before = restraint.get("webs", {}).get(member["id"], 0)
         if member["role"] != "web" or not typed or typed == str(before):
             continue
-        if not typed.isdecimal() or int(typed) > 5:
+        rows = number_of(typed)
+        if rows is None or rows > 5:
             edit.errors[f"rows-{member['id']}"] = f"{member['id']}: restraints are a whole number from 0 to 5."
             continue
         webs = restraint.setdefault("webs", {})
-        webs[member["id"]] = int(typed)
-        rows = "1 row" if int(typed) == 1 else f"{int(typed)} rows"
-        edit.changed.append(f"{rows} of restraint on {member['id']}")
+        webs[member["id"]] = rows
+        edit.changed.append(f"{rows} row{'' if rows == 1 else 's'} of restraint on {member['id']}")

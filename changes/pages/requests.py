@@ -31,6 +31,7 @@ from changes.pages.members import Members
 from changes.pages.section import tall
 from changes.workflow.ending import unfinished
 from trusses.analysis.words.phrases import sentence
+from trusses.forms import number_of
 from trusses.htmx import HtmxRequest
 from trusses.job import surroundings
 from trusses.models import Membership, PlateTable, Role
@@ -128,7 +129,7 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
 def work_out_together(request: HttpRequest, pk: int) -> HttpResponse:
     """The worker works out what the options on show make of their carriers together."""
     change = _change(request, pk)
-    chosen = [int(one) for one in request.POST.getlist("option") if one.isdecimal()]
+    chosen = [one for sent in request.POST.getlist("option") if (one := number_of(sent)) is not None]
     _acts(request, workflow.work_out_together, request.user, change, chosen)
     return redirect(story.waits_at(change, chosen)["again"])
 
@@ -151,13 +152,9 @@ def _decided(request: HttpRequest, change: Request, typed: dict[str, Any], leave
     # a form that doesn't say what it showed was one of a request that waits for a decision
     saw: dict[str, Any] = {
         "state": request.POST.get("state", State.AWAITING_DECISION),
-        "after": number(request.POST.get("after", "")),
+        "after": number_of(request.POST.get("after", "")),
     }
     workflow.decide(request.user, change, options=_chosen_options(request), leaves=leaves, **saw, **wish)
-
-
-def number(text: str) -> int | None:
-    return int(text) if text.isdecimal() and len(text) < 19 else None
 
 
 def _tries(form: Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> int:
@@ -185,10 +182,11 @@ def _chosen_options(request: HttpRequest) -> dict[int, int]:
     """{ask id: option id} of the posted `option-<ask id>`; what is no number is left out, and refused as missing."""
     pairs = {}
     for name in request.POST:
-        value = str(request.POST[name])
-        ask_id = name.removeprefix("option-")
-        if name.startswith("option-") and ask_id.isdecimal() and value.isdecimal():
-            pairs[int(ask_id)] = int(value)
+        if not name.startswith("option-"):
+            continue
+        ask, picked = number_of(name.removeprefix("option-")), number_of(request.POST[name])
+        if ask is not None and picked is not None:
+            pairs[ask] = picked
     return pairs
 
 
@@ -206,8 +204,7 @@ def answer(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, "Moved there, and filed again.")
         return redirect("changes:request", pk=pk)
     if "along" in request.POST:
-        which = request.POST["along"]
-        if not _acts(request, workflow.answer_along, request.user, change, int(which) if which.isdecimal() else 0):
+        if not _acts(request, workflow.answer_along, request.user, change, number_of(request.POST["along"]) or 0):
             return _request_again(request, change, 422, [])
         messages.success(request, "Along that line now, and filed again.")
         return redirect("changes:request", pk=pk)
@@ -295,7 +292,7 @@ def answer_hold(request: HttpRequest, pk: int) -> HttpResponse:
     if request.POST.get("from") == "mark":
         return redirect(reverse("trusses:mark", args=(hold.truss.job_id, hold.truss_id)) + "#copies")
     # the options that were on show still are: what is decided next is what was looked at
-    shown = urlencode([("option", option) for option in request.POST.getlist("option") if option.isdecimal()])
+    shown = urlencode([("option", one) for one in request.POST.getlist("option") if number_of(one) is not None])
     return redirect(reverse("changes:request", args=[hold.request_id]) + (f"?{shown}" if shown else ""))
 
 

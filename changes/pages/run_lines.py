@@ -16,13 +16,13 @@ from changes.asks.live_run import better
 from changes.asks.on_plan import called
 from changes.asks.run import crossing, read_path
 from changes.models import Decision, Request, Run, State
-from changes.pages.requests import number
 from changes.pages.run_form import DATUM_WORDS, LineForm, typed_run
 from changes.pages.run_plan import drawn_path
 from changes.pages.running import offers_told
 from changes.permissions import require
 from trusses.analysis.runs.crossing import Crossed
 from trusses.analysis.words.phrases import sentence
+from trusses.forms import number_of
 from trusses.kept_drawings import level as drawn
 from trusses.permissions import one_or_404
 from trusses.plan.copies import standing
@@ -81,7 +81,7 @@ def _asked(request: HttpRequest, change: Request, run: Run, form: OtherLineForm)
     asks: dict[str, Any] = {"verdict": Decision.Choice.SEND_BACK.value, "reason": form.cleaned_data["reason"]}
     saw: dict[str, Any] = {
         "state": request.POST.get("state", State.AWAITING_DECISION),
-        "after": number(request.POST.get("after", "")),
+        "after": number_of(request.POST.get("after", "")),
     }
     try:
         workflow.decide(request.user, change, lines={run.pk: line}, **asks, **saw)

@@ -10,6 +10,7 @@ from changes.asks.pending import pending
 from changes.models import Ask, Consequence, Issue, Kind, Option, Request, State
 from changes.pages.section import Section
 from trusses.bearings import links
+from trusses.forms import number_of
 from trusses.models import CHANGEABLE_STAGES, Copy, PlateTable, Truss
 from trusses.sheets import pricing
 
@@ -41,7 +42,7 @@ def sections(
         one.revision = revisions.get(one.revision_id) or one.revision
     for truss in trusses.values():
         truss.current = revisions.get(truss.current_id or 0) or truss.current
-    wanted = {int(pk) for pk in chosen if str(pk).isdecimal()}
+    wanted = {number_of(pk) for pk in chosen}
     if approved is None:
         issues = Issue.objects.filter(decision__request=change).values_list("option", flat=True)
         approved = set(issues) if change.state == State.APPROVED else set()

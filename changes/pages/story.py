@@ -40,6 +40,7 @@ from changes.words import holders
 from changes.workflow.on_the_plan import shifts_of
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.words.phrases import copies
+from trusses.forms import number_of
 from trusses.models import CHANGEABLE_STAGES, Role
 from trusses.variants.homes import homes
 
@@ -155,7 +156,7 @@ def carriers(change: Request, told: Iterable[Section]) -> tuple[list[Consequence
 
 def waits_at(change: Request, options: Iterable[object]) -> dict[str, str]:
     """The request's page with these options on show, and what tells there how far its computation is."""
-    shown = urlencode([("option", str(pk)) for pk in options if str(pk).isdecimal()])
+    shown = urlencode([("option", str(pk)) for pk in options if number_of(pk) is not None])
     where = [reverse(f"changes:{name}", args=[change.pk]) for name in ("request", "progress")]
     again, progress = [f"{one}?{shown}" if shown else one for one in where]
     return {"again": again, "progress": progress}

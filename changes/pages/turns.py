@@ -16,6 +16,7 @@ from changes.pages.in_short import NOT_SEALED, since, state_says, tone
 from changes.workflow import turns
 from changes.workflow.ending import unfinished
 from trusses.copies.onward import stopped_each
+from trusses.forms import number_of
 from trusses.models import Role, Stage, Truss
 from trusses.permissions import jobs_of
 from trusses.sheets import fixing
@@ -106,8 +107,7 @@ def _rows_open(jobs: Iterable[Any]) -> list[dict[str, Any]]:
 @login_required
 def count(request: HttpRequest) -> HttpResponse:
     """The words of the link; `opened` is the request whose page asks for them, and what it tells is seen by that."""
-    opened = request.GET.get("opened", "")
-    if opened.isdecimal() and len(opened) < 18:
-        turns.see(request.user, int(opened))
+    if opened := number_of(request.GET.get("opened")):
+        turns.see(request.user, opened)
     told = {"turns": len(turns.turns(request.user)), "news": len(turns.news(request.user))}
     return render(request, "changes/_turns.html", told)

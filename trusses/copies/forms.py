@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpRequest, QueryDict
 
 from trusses.copies.looks import POINTS
+from trusses.forms import number_of
 from trusses.pictures import Sent
 from trusses.refusals import Refused
 
@@ -47,12 +48,13 @@ def look_of(request: HttpRequest) -> dict[str, Any]:
     """The same as `looks.tick` takes it. Raises Refused."""
     typed, photos = typed_of(request), photos_of(request)
     counted = typed["counted"]
-    if counted and not (counted.isascii() and counted.isdecimal() and len(counted) < 6):
+    count = number_of(counted) if counted else None
+    if counted and (count is None or count > 99_999):
         raise Refused("count-none", "counted", "counted", given=counted)
     if photos and request.POST.get("all"):
         raise Refused("photo-of-all", "photo", "photo")
     return {
         "points": {name: said == "right" for name, said in points_of(request).items()},
         "photos": photos,
-        "counted": int(counted) if counted else None,
+        "counted": count,
     }

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST
 from trusses import pictures
 from trusses.copies import earlier, looks, old_ones, undoing
 from trusses.copies.models import Look
+from trusses.forms import number_of
 from trusses.marks.page import chosen_of, mark_page
 from trusses.models import MarkEvent
 from trusses.permissions import one_or_404, revision_or_404, truss_or_404
@@ -26,7 +27,7 @@ from trusses.words import runs
 def take_back(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     """A move of copies taken back; a repeat says that it was already."""
     mark = truss_or_404(request.user, truss, job=job)
-    event, reason = _number(request.POST.get("event")), request.POST.get("reason", "").replace("\x00", "")
+    event, reason = number_of(request.POST.get("event")) or 0, request.POST.get("reason", "").replace("\x00", "")
     found = MarkEvent.objects.filter(truss=mark, pk=event).first()
     try:
         back = undoing.take_back(request.user, mark, found, reason)
@@ -64,7 +65,7 @@ def say_of_earlier(request: HttpRequest, job: int, truss: int) -> HttpResponse:
 def say_gone(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     """Somebody says by name that the old trusses of copies that are made anew are destroyed or set apart."""
     mark = truss_or_404(request.user, truss, job=job)
-    event, says = _number(request.POST.get("event")), request.POST.get("says", "").replace("\x00", "")
+    event, says = number_of(request.POST.get("event")) or 0, request.POST.get("says", "").replace("\x00", "")
     numbers = sorted(chosen_of(request))
     try:
         gone = old_ones.say_gone(request.user, mark, event, numbers, says)
@@ -99,7 +100,3 @@ def look_photo(request: HttpRequest, pk: int, number: int) -> FileResponse:
     """A photo of a look. What isn't of a job of the person's is the same 404 as what isn't there."""
     look = one_or_404(Look.objects.select_related("copy__truss"), request.user, pk=pk)
     return pictures.opened(look.copy.truss.job_id, look.photos, number)
-
-
-def _number(text: str | None) -> int:
-    return int(text) if text and text.isdecimal() and len(text) < 18 else 0

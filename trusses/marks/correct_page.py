@@ -13,7 +13,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from trusses.analysis.checks.stack import SERVICEABILITY
-from trusses.forms import AloneForm
+from trusses.forms import AloneForm, number_of
 from trusses.marks.correcting import LONGEST_REASON, VERB, stops_correcting, withdraw
 from trusses.marks.submissions import send_correction
 from trusses.models import Submission, Truss
@@ -63,10 +63,10 @@ def correct_mark(request: HttpRequest, job: int, truss: int) -> HttpResponse:
 
 def _sent_before(request: HttpRequest, mark: Truss) -> Submission | None:
     """What was sent before (`?sent=`) and came to nothing."""
-    if not (sent := request.GET.get("sent", "")).isdecimal():
+    if (sent := number_of(request.GET.get("sent"))) is None:
         return None
     rows = Submission.objects.filter(kind=Submission.Kind.CORRECTION, truss=mark)
-    return one_or_404(rows, request.user, pk=int(sent))
+    return one_or_404(rows, request.user, pk=sent)
 
 
 def _fails(mark: Truss, sent: Submission | None) -> set[str]:

@@ -18,6 +18,7 @@ from trusses.copies import earlier, looks, old_ones
 from trusses.copies.forms import look_of, points_of, says_nothing, typed_of
 from trusses.copies.words import kin
 from trusses.designs import design_of
+from trusses.forms import number_of
 from trusses.marks.stages_page import looks_of, stages_of
 from trusses.models import STAGE_ORDER, Copy, Revision, Role, Stage, Truss
 from trusses.permissions import designers, may, revision_or_404, role_in, truss_or_404
@@ -132,14 +133,15 @@ def _say(request: HttpRequest, to: str, ticked: looks.Ticked) -> None:
 
 def _ids(request: HttpRequest) -> list[int]:
     """The copies that were chosen. Raises ValueError where one is no number, or none that a row has."""
-    if not all(one.isdecimal() and len(one) < 18 for one in request.POST.getlist("copy")):
+    sent = [number_of(one) for one in request.POST.getlist("copy")]
+    if None in sent:
         raise ValueError("no copy")
-    return [int(one) for one in request.POST.getlist("copy")]
+    return [one for one in sent if one is not None]
 
 
 def chosen_of(request: HttpRequest) -> set[int]:
     """The copies that were ticked, to be ticked again where something was refused."""
-    return {int(one) for one in request.POST.getlist("copy") if one.isdecimal() and len(one) < 18}
+    return {pk for one in request.POST.getlist("copy") if (pk := number_of(one)) is not None}
 
 
 def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpResponse | None:
