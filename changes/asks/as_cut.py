@@ -46,11 +46,12 @@ def as_cut(
     met: Iterable[tuple[str, Crossing]],
     *,
     asked: Run | None = None,
+    instead: Run | None = None,
     before: Sequence[Wish] = (),
 ) -> list[AsCut]:
     """Those of a run's crossings that are of cut copies, in the order of its path. A copy that it crosses twice and
-    doesn't get through once it doesn't get through. `asked`: the run itself, where it was asked for already; `before`:
-    what was read before it in its request."""
+    doesn't get through once it doesn't get through. `asked`: the run itself, where it was asked for already; `instead`:
+    the run that it takes the place of; `before`: what was read before it in its request."""
     cut = {one.name: one for one in standing(job)[level] if one.copy and not one.can_change}
     those = [(letter, one, cut[one.stood.name]) for letter, one in met if one.stood.name in cut]
     if not those:
@@ -58,7 +59,7 @@ def as_cut(
     trusses = {stands.truss for *_, stands in those}
     harmed = _harmed(trusses)
     stuck = {stands.name for _, one, stands in those if one.verdict != "fits"}
-    runs = [*others(job, level, asked), *beside(before, level)]
+    runs = [*others(job, level, asked, instead), *beside(before, level)]
     taken = holds([(stands.truss, one) for _, one, stands in those], runs, filled(trusses))
     by = {those[i][2].name: held for i, held in taken.items()}
     found = []

@@ -75,12 +75,15 @@ def issues(decision: Decision) -> bool:
     return decision.verdict == Decision.Choice.APPROVE and decision.ends_by != Decision.EndsBy.KEEP_OFF
 
 
-def others(job: Job, level: str, but: Run | None = None) -> list[Other]:
+def others(job: Job, level: str, but: Run | None = None, instead: Run | None = None) -> list[Other]:
     """The runs that hold their place on a level. Who asked first goes first: `but`, which was asked for already, yields
-    to what is approved and to what was asked for before it."""
+    to what is approved and to what was asked for before it. What takes the place of a run, `instead`, yields to all but
+    its request's."""
     found = []
     for one, _, left, approved in standing_runs(job, level):
         if but is not None and (one.request_id == but.request_id or not (approved or one.pk < but.pk)):
+            continue
+        if instead is not None and one.request_id == instead.request_id:
             continue
         leaves = {(ask.truss_id or 0, number) for ask in left for number in ask.copies}
         found += _read(one.wish, one.request_id, {*leaves, *_named(not_through(one))})

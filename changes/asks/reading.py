@@ -23,7 +23,8 @@ LONGEST_WAIT = timedelta(days=36_525)
 
 
 def read_asks(job: Job, asks: Any) -> list[Wish]:
-    """The asks of one request. Raises Refused on `asks`; Http404 for a truss that isn't this job's."""
+    """The asks of one request; one that was read before, and that is asked again, may be given as the wish that it is.
+    Raises Refused on `asks`; Http404 for a truss that isn't this job's."""
     if not isinstance(asks, Sequence) or isinstance(asks, (str, bytes)) or not asks:
         raise Refused("no-ask", "asks")
     if len(asks) > settings.ASKS_PER_REQUEST:
@@ -57,6 +58,8 @@ def _parted(wishes: Sequence[Wish]) -> list[Wish]:
 
 def _read(job: Job, ask: Any, i: int, before: Sequence[Wish]) -> list[Wish]:
     at = f"asks[{i}]"
+    if isinstance(ask, Wish):
+        return [ask]
     if not isinstance(ask, Mapping):
         raise Refused("ask-no-object", "asks", at, given=brief(ask))
     kind = ask.get("kind", "")

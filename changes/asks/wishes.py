@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.http import Http404
@@ -54,6 +54,16 @@ def wish_of(ask: Ask) -> Wish:
     """An ask that was written, as it was read."""
     run = {"name": ask.run.name, "wish": ask.run.wish, "as_cut": ask.run.as_cut} if ask.run else None
     return Wish(ask.kind, ask.truss, tuple(ask.copies), ask.opening, ask.wish, run)
+
+
+def wishes_of(asks: Iterable[Ask]) -> list[Wish]:
+    """Asks that were written, as they were read, to be asked again: what is the same for other copies is one again."""
+    found: dict[tuple[int | None, str, bytes], Wish] = {}
+    for ask in asks:
+        key = ask.truss_id, ask.kind, canonical({"opening": ask.opening, "wish": ask.wish})
+        copies = found[key].copies if key in found else ()
+        found[key] = replace(found.get(key) or wish_of(ask), copies=tuple(sorted({*copies, *ask.copies})))
+    return list(found.values())
 
 
 def read_truss(job: Job, ask: Mapping[str, Any], at: str) -> Truss:

@@ -162,6 +162,10 @@ ASKING: Mapping[str, Says] = {
     "place-offered-no-more": "That place isn't offered any more: load the page anew.",
     "line-offered-no-more": "That line isn't asked about any more: load the page anew.",
     "lines-when-sent-back": "another line is asked about when a request is sent back, not with another decision.",
+    "line-moves-only": (
+        "another line lies elsewhere or at another height, and keeps all else of the run that was asked for; say in"
+        " words what else is to be different."
+    ),
     "line-as-asked": "that is the line that was asked for; give another one.",
     "moves-openings-only": (
         "Only openings and runs are moved by one tap; say in words what is to be different of the rest."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Any
 
@@ -106,8 +106,11 @@ def _start(change: Request, wishes: Sequence[Wish], by: Any) -> None:
     enqueue(change)
 
 
-def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None = None) -> Request:
-    """The builder's answer to a sending back, with other asks where the answer is a changed wish; filed again."""
+def answer(
+    user: Any, change: Request, *, says: str, asks: Sequence[Any] | None = None, stay: Collection[int] = ()
+) -> Request:
+    """The builder's answer to a sending back, with other asks where the answer is a changed wish, for all but the asks
+    in `stay`, which ask for no design; filed again."""
     role = require(user, "answer", change)
     says = words(says, "says", needed="answer-needed")
     wishes: Sequence[Wish] | None = None
@@ -120,12 +123,13 @@ def answer(user: Any, change: Request, *, says: str, asks: Sequence[Any] | None 
                 refuse_in_cut(change)
             else:
                 # first, so that what is asked now isn't held against what it replaces
-                change.asks.update(replaced=True)
-                wishes = read_asks(change.job, asks)
-                _refuse_designs(user, change.job, wishes)
+                change.asks.exclude(pk__in=stay).update(replaced=True)
+                read = read_asks(change.job, asks)
+                _refuse_designs(user, change.job, read)
+                wishes = [*read, *map(wish_of, change.asks.filter(replaced=False).select_related("truss", "run"))]
                 said = fingerprint(change.job, change.reason, change.needed_by, wishes) if change.fingerprint else None
                 Request.objects.filter(pk=change.pk).update(fingerprint=said)
-                write_asks(change, wishes)
+                write_asks(change, read)
                 ask_for_holds(change, user)
             start_over(change)
     except IntegrityError as trouble:

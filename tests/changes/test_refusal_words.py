@@ -308,6 +308,11 @@ SENTENCES = {
     ),
     "correction-answered": ({}, "Somebody answered it meanwhile; their answer stands."),
     "place-offered-no-more": ({}, "That place isn't offered any more: load the page anew."),
+    "line-moves-only": (
+        {},
+        "another line lies elsewhere or at another height, and keeps all else of the run that was asked for; say in"
+        " words what else is to be different.",
+    ),
     "moves-openings-only": (
         {},
         "Only openings and runs are moved by one tap; say in words what is to be different of the rest.",

@@ -9,7 +9,7 @@ import pytest
 from changes import workflow
 from changes.pages.run_plan import said_difference, takes
 from tests.analysis.runs.standing import row, run
-from tests.changes.asking import FITS, PATH, compute
+from tests.changes.asking import DAMAGE, FITS, PATH, compute
 from tests.changes.reading import text
 from tests.refused import refused
 from trusses.analysis.runs.crossing import cross
@@ -102,6 +102,30 @@ class TestDesigner:
         with refused(workflow.Refused, "run-in-cut", f"lines.{one.pk} (K1)", mark="K1", copies=[2]):
             workflow.decide(designer, change, verdict="send back", reason="There?", lines={one.pk: line})
 
+    def test_through_nothing_that_was_asked_for_since(self, placed, file_run, designer):
+        placed[0].copies.filter(number=2).update(stage=Stage.CUT, built_to=placed[0].current)
+        change = compute(file_run(points_in=[[0, 140], [200, 140]]))
+        since, one = file_run(), change.runs.get()
+        line = one.wish | {"points_in": [[0, 100], [200, 100]], "height_in": 24.75}
+        with refused(workflow.Refused, "run-in-cut", f"lines.{one.pk} (K1)", how="taken", request=since.pk):
+            workflow.decide(designer, change, verdict="send back", reason="There?", lines={one.pk: line})
+
+    @pytest.mark.parametrize(
+        "other", [{"section": PATH["section"] | {"diameter_in": 4}}, {"note": "vent"}, {"datum": "ceiling"}]
+    )
+    def test_nothing_else_of_the_run_changes_by_it(self, asked, designer, other):
+        change, one = asked
+        line = one.wish | {"points_in": [[0, 100], [200, 100]]} | other
+        with refused(workflow.Refused, "line-moves-only", f"lines.{one.pk}.{next(iter(other))}"):
+            workflow.decide(designer, change, verdict="send back", reason="There?", lines={one.pk: line})
+
+    def test_what_is_wrong_with_it_is_named_as_elsewhere(self, asked, designer):
+        change, one = asked
+        line = one.wish | {"height_in": "x"}
+        with pytest.raises(workflow.Refused) as trouble:
+            workflow.decide(designer, change, verdict="send back", reason="?", lines={one.pk: line})
+        assert str(trouble.value).startswith(f"lines.{one.pk}: height_in must be")
+
 
 class TestBuilder:
     def test_one_tap_files_it_again_along_that_line(self, sent_back, client_of, builder):
@@ -134,6 +158,32 @@ class TestBuilder:
         assert change.runs.last().together is True
         assert [(ask.kind, ask.copies) for ask in rows] == [("run", [1, 2, 3]), ("run", [1, 2]), ("opening", [1, 2, 3])]
         assert rows.last().opening["centre_in"] == [60, 12]
+
+    def test_all_else_in_the_request_stands_as_it_was_asked(self, job, builder, designer, needed_by, placed):
+        weight = {"what": "stone", "weight_lb": 40, "at_in": 60, "how": "hung", "note": "lamp"}
+        asks = [
+            {"kind": "run", "run": PATH | {"points_in": [[60, 120], [200, 120]]}},
+            {"kind": "load", "truss": placed[0].pk, "copies": [1, 2], "load": weight},
+            {"kind": "question", "truss": placed[0].pk, "copies": [1], "question": {"says": "Why?"}},
+            {"kind": "damage", "truss": placed[1].pk, "copies": [1], "damage": DAMAGE},
+        ]
+        change = compute(workflow.file(builder, job, reason="All", needed_by=needed_by, asks=asks))
+        one = change.runs.get()
+        said = {ask.kind: (ask.copies, ask.wish) for ask in change.asks.filter(run=None)}
+        told = set(change.asks.filter(kind__in=("question", "damage")).values_list("pk", flat=True))
+        line = one.wish | {"points_in": [[60, 100], [200, 100]]}
+        decision = workflow.decide(designer, change, verdict="send back", reason="There?", lines={one.pk: line})
+        compute(workflow.answer_along(builder, change, decision.pk))
+        rows = change.asks.filter(replaced=False)
+        assert {ask.kind: (ask.copies, ask.wish) for ask in rows if ask.run is None} == said
+        assert {ask.pk for ask in rows if ask.kind in ("question", "damage")} == told
+        assert change.runs.last().wish == line
+        # through the copies that the weight hangs from it can't be asked for in one request
+        line = one.wish | {"points_in": [[0, 100], [200, 100]]}
+        with refused(workflow.Refused, "answered-apart", "lines"):
+            workflow.decide(designer, change, verdict="send back", reason="There?", lines={change.runs.last().pk: line})
+        change.refresh_from_db()
+        assert (change.state, change.asks.filter(replaced=False).count()) == ("awaiting decision", rows.count())
 
     def test_what_a_later_question_asked_is_not_answered_by_an_earlier_line(self, sent_back, builder, designer):
         first = sent_back.decisions.get()
