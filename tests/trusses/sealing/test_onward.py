@@ -64,7 +64,7 @@ def test_what_is_kept_from_the_site_reads_as_nothing_to_do(asks_all, truss, clie
     """No copy reads as one to set that may not be set, here for want of a valid seal."""
     truss.copies.update(stage="delivered", built_to=truss.current, released_to=truss.current)
     said = client_of(site_lead).get("/turns/").content.decode()
-    assert "Revision 0: see what keeps copies 1–3 from being set." in said
+    assert "See what keeps copies 1–3 from being set." in said
     assert to_do("set", (1, 2, 3), (2,)) == ("once copies 1, 3 are set, say so; see what keeps copy 2 from being set")
     assert to_do("cut", (1,), (1,)) == "see what holds copy 1 from the saw"
 
