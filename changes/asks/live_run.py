@@ -12,7 +12,7 @@ from trusses.analysis.runs.cleared import Cleared, cleared, stands_in
 from trusses.analysis.runs.corners import Cramped, Ended, ended
 from trusses.analysis.runs.crossing import Between, Crossed, Crossing
 from trusses.analysis.runs.lines import SIDEWAYS_IN, UP_IN, Line, changes, lines, moves_sideways
-from trusses.analysis.runs.passing import Heights, heights, passed
+from trusses.analysis.runs.passing import Heights, Passed, heights, passed_all
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run
 from trusses.analysis.words.phrases import coded, tell
@@ -34,7 +34,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
     told = {
         "crossings": [_crossing(name, one, path) | _cut(cut.get(name)) for name, one in lettered(crossed)],
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
-        "passes": [_passed(one) for one in crossed.crossings if one.verdict == "clear"],
+        "passes": [_passed(one, found) for one, found in passed_all(crossed)],
         "other_heights": _heights(job, crossed),
         "between": [_between(one) for one in crossed.between],
         "corners": [_corner(one) for one in crossed.cramped],
@@ -128,8 +128,7 @@ def _crossing(name: str, one: Crossing, run: Run) -> dict[str, Any]:
     }
 
 
-def _passed(one: Crossing) -> dict[str, Any]:
-    found = passed(one)
+def _passed(one: Crossing, found: Passed) -> dict[str, Any]:
     return {"truss": one.stood.mark, "copy": one.stood.number, "side": found.side, "clear_in": found.clear_in}
 
 

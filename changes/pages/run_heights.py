@@ -10,7 +10,7 @@ from changes.asks.live_run import other_heights
 from changes.pages.plan_ways import higher
 from changes.pages.run_form import typed_run
 from trusses.analysis.runs.crossing import Crossed
-from trusses.analysis.runs.passing import Height, Passed, passed
+from trusses.analysis.runs.passing import Height, passed_all
 from trusses.analysis.runs.stood import Stood
 from trusses.analysis.words.phrases import Coded, coded, counted, listed, sentence, tell
 from trusses.analysis.words.runs import PASSING, above, at_height, storey
@@ -20,14 +20,8 @@ from trusses.models import Job
 def passes(crossed: Crossed) -> Coded | None:
     """On which side of which trusses it passes, and how far off; None where it passes by none."""
     sides: dict[str, list[tuple[Stood, float]]] = {}
-    known: dict[object, Passed] = {}  # like trusses that are passed alike answer alike
-    for one in crossed.crossings:
-        if one.verdict == "clear":
-            alike = one.stood.design, one.opening.centre, one.met
-            if alike not in known:
-                known[alike] = passed(one)
-            side, clear = known[alike]
-            sides.setdefault(side, []).append((one.stood, clear))
+    for one, (side, clear) in passed_all(crossed):
+        sides.setdefault(side, []).append((one.stood, clear))
     rows = [
         [side, min(clear for _, clear in those), max(clear for _, clear in those), called(one for one, _ in those)]
         for side, those in sides.items()

@@ -48,6 +48,17 @@ def passed(one: Crossing) -> Passed:
     return Passed("above" if y > (wood.min() + wood.max()) / 2 else "below", clear)
 
 
+def passed_all(crossed: Crossed) -> Iterator[tuple[Crossing, Passed]]:
+    """What it passes by, each with where it is beside that; like trusses that are passed alike answer alike."""
+    known: dict[object, Passed] = {}
+    for one in crossed.crossings:
+        if one.verdict == "clear":
+            alike = one.stood.design, one.opening.centre, one.met
+            if alike not in known:
+                known[alike] = passed(one)
+            yield one, known[alike]
+
+
 def _over(lines: Floats, x: float, reach: float) -> Floats:
     """The heights of centrelines (n, 2, 2) plumb over `x`, or at their ends up to `reach` beside it."""
     (x0, y0), (x1, y1) = lines[:, 0].T, lines[:, 1].T
