@@ -137,6 +137,7 @@ def _answer(mark: Truss, design: Design, form: OpeningForm, others: list[Pending
     known = {
         "document": drawn,
         "pending": others,
+        "theirs": [one["id"] for one in drawn["openings"][len(design.openings) :]],
         "faces": json.dumps({one.key: {"x": round(one.x, 4), "way": one.way} for one in form.datum.faces}),
         "ask_from": (face.joint, face.way),
         "floor": json.dumps([[round(x, 4), round(y, 4)] for x, y in form.datum.floor]),

@@ -90,6 +90,19 @@ def test_no_label_lies_on_wood_where_an_opening_is_asked_for(name):
         assert on_wood(detail(document, ask=asked)) == []
 
 
+@pytest.mark.parametrize(("wide", "high"), [(80, 50), (100, 60)])
+def test_the_name_of_a_rectangle_lies_over_no_edge_of_it(wide, high):
+    asked = RECTANGLE | {"id": "O1", "centre_in": [120, 24], "width_in": wide, "height_in": high}
+    for svg in (elevation(king_post(), ask=asked), detail(king_post(), ask=asked)):
+        drawn = Drawn(svg)
+        edge = next(part for part in drawn.of_class("opening")[0] if part.get("class") == "edge")
+        x, y, w, h = (float(edge.get(side)) for side in ("x", "y", "width", "height"))
+        rim = box(x, y, x + w, y + h).exterior
+        named = [letters for words, letters in written(drawn) if words.startswith("O1") or "×" in words]
+        assert named
+        assert not any(letters.intersects(rim) for letters in named)
+
+
 def leaders(drawn):
     """(what the label is about, its line) for each leader of a drawing, the end at what it names last."""
     for group in drawn.root.iter():

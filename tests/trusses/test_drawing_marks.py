@@ -11,6 +11,7 @@ from tests.trusses.drawn import LUMBER, ROUND, SVG, Drawn, example, king_post
 from trusses.analysis import analysis
 from trusses.analysis.format import document
 from trusses.drawing import DrawingError, elevation
+from trusses.drawing.backdrop import Backdrop
 
 AXIAL = {"T1": [-900, -850], "T2": [-850, -900], "B1": [720, 720], "B2": [720, 720], "W1": [0.2, 0.2]}
 
@@ -258,5 +259,7 @@ def test_what_another_request_asks_for_is_not_called_a_clear_opening():
     assert "clear opening" not in drawn
     assert 'class="opening tone-theirs"' in drawn
     assert 'class="dim-names tone-theirs"' in drawn
+    dragged = Backdrop(document, theirs=["O1"])
+    assert "clear opening" not in dragged.elevation({**ROUND, "id": "O2", "centre_in": [60, 20]})
     assert "clear opening" in elevation(document)
     assert "tone-theirs" not in elevation(document)

@@ -31,9 +31,16 @@ class Backdrop:
     """The truss of a document that has been read, for a drawing of one size; arguments as of `elevation`."""
 
     def __init__(
-        self, document: Document, *, detail: str = "sheet", width_px: float | None = None, prefix: str = "elevation"
+        self,
+        document: Document,
+        *,
+        detail: str = "sheet",
+        width_px: float | None = None,
+        prefix: str = "elevation",
+        theirs: Collection[str] = (),
     ) -> None:
         self._scene = Scene(document)
+        self._scene.of_others(theirs)
         self._paper = paper = paper_for(self._scene, detail, width_px, prefix, {})
         told = min(len(self._scene.gaps) + 1, MOST_DIMENSIONED)  # the shortest first, whichever is dragged
         self._level, self._shown = draw(paper, self._scene, spare=(paper.pens.tier + HANGS * paper.pens.small) * told)

@@ -205,6 +205,8 @@ def _spots(paper: Paper, gap: Gap, lines: list[str], steps: range, step: float =
         (gap.height + 2 * gap.clearance) * scale + extent[1],
     )
     for at, _ in around(centre, grown, steps, step):
+        if not gap.round and all(abs(a - b) < apart / 2 for a, b, apart in zip(at, centre, grown, strict=True)):
+            continue  # at a slant it would lie over a rectangle's corner
         leader = _leader(paper, gap, at, extent)
         yield Spot(box(*at, *extent), (at, lines, leader), leader)
 

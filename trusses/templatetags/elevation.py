@@ -79,13 +79,14 @@ def dragged(
     prefix: str,
     desk_px: float,
     shown: str = "",
+    theirs: Collection[str] = (),
 ) -> SafeString:
     """As `picture`, of an opening that is dragged over a truss: only what moves is drawn anew, and of the two sizes
     only the one that is `shown`, "desk" or "phone", where the browser said which."""
     sizes: dict[str, dict[str, Any]] = {"desk": {"width_px": desk_px}, "phone": {"detail": "phone"}}
     asked, drawn = (ask, ask_from, touched), {"desk": "", "phone": ""}
     for size in [shown] if shown in sizes else sizes:
-        truss = kept_drawings.backdrop(document, prefix=f"{prefix}-{size}", **sizes[size])
+        truss = kept_drawings.backdrop(document, prefix=f"{prefix}-{size}", theirs=theirs, **sizes[size])
         drawn[size] = truss.elevation(*asked)
     return _sizes(**drawn, enlarged=truss.detail(*asked, prefix=f"{prefix}-detail") if _framed(drawn) else "")
 
