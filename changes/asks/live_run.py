@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from changes.asks.as_cut import AsCut, as_cut
+from changes.asks.holding import TAKEN
 from changes.asks.run import crossing, lettered, read_path, with_storey
+from changes.models import Run as FiledRun
 from changes.refusals import Refused
 from trusses.analysis.runs.bends import Bent, NotSearched, bent
 from trusses.analysis.runs.cleared import Cleared, cleared, stands_in
@@ -57,9 +59,10 @@ class Offer(NamedTuple):
     after: Cleared | None = None
 
 
-def better(job: Job, crossed: Crossed) -> tuple[list[Offer], str]:
+def better(job: Job, crossed: Crossed, instead: FiledRun | None = None) -> tuple[list[Offer], str]:
     """Lines that ask for fewer changes, or of which nothing stands in a truss where something of this one does, best
-    first, the one with bends among them; and in words what was not looked for, or that there is none."""
+    first, the one with bends among them; and in words what was not looked for, or that there is none. None of them lies
+    in what goes through a cut copy already. `instead`: the run that was asked for, of which they are other lines."""
     asked = changes(crossed)
     if asked == (0, 0) and not crossed.cramped:
         return [], ""
@@ -81,6 +84,10 @@ def better(job: Job, crossed: Crossed) -> tuple[list[Offer], str]:
         found.append(Offer(Line(wish.run, "x", 0.0, 0.0, short, never, wish), after))
     if not crossed.cramped:
         found = [one for one in found if (one.way.never, one.way.changes) < asked]
+    free = [one for one in found if not _taken(job, one.way.crossed, instead)]
+    if found and not free and not lacks:
+        lacks = coded("run-better-lines-taken")
+    found = free
     if not found and not lacks:
         sideways = moves_sideways(crossed)
         lacks = coded("run-no-better-line", sideways=sideways, sideways_in=SIDEWAYS_IN, up_in=UP_IN)
@@ -93,6 +100,10 @@ def other_heights(job: Job, crossed: Crossed) -> Heights | None:
     if crossed.worst != "clear" or not crossed.crossings:
         return None
     return heights(crossed, stood([one for one in standing(job)[crossed.run.level] if one.copy is not None]))
+
+
+def _taken(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:
+    return any(one.how == TAKEN for one in as_cut(job, crossed.run.level, lettered(crossed), instead=instead))
 
 
 def ends_in(crossed: Crossed) -> list[Ended]:

@@ -65,12 +65,12 @@ def run_lines(request: HttpRequest, pk: int, run: int) -> HttpResponse:
     except workflow.Refused as refused:
         page["trouble"] = sentence(refused.says)
     else:
-        page |= _found(change, crossed)
+        page |= _found(change, one, crossed)
     return render(request, "changes/run_lines.html", page, status=422 if form.is_bound else 200)
 
 
-def _found(change: Request, crossed: Crossed) -> dict[str, Any]:
-    found, lacks = better(change.job, crossed)
+def _found(change: Request, run: Run, crossed: Crossed) -> dict[str, Any]:
+    found, lacks = better(change.job, crossed, instead=run)
     offers = offers_told(found, change.job.north_deg)
     plan = level_of(change.job, crossed.run.level, standing(change.job).get(crossed.run.level, []))
     return {"offers": offers, "lacks": lacks, "picture": drawn(replace(plan, paths=[drawn_path(crossed)]))}

@@ -9,7 +9,7 @@ from typing import Any
 
 from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
-from changes.asks.holding import DAMAGED, FITS, HOW, IN_ITS_WAY, left_of, not_through
+from changes.asks.holding import DAMAGED, FITS, HOW, IN_ITS_WAY, left_of, left_out, not_through
 from changes.asks.on_plan import crossings_of, in_parts
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
@@ -243,6 +243,9 @@ def _along(change: Request, run: Run, line: Mapping[str, Any]) -> dict[str, Any]
         crossed = crossing(change.job, to)
     except workflow.Refused as refused:
         return {"says": said_difference(was, to), "trouble": refused.says}
+    for one in as_cut(change.job, to.level, lettered(crossed), instead=run):
+        if one.holds and one.name not in left_out(run):
+            return {"says": said_difference(was, to), "trouble": f"{one.name} is cut already. {cut_says(one)[2]}"}
     _, short = changes(crossed)
     fewer = f"{counted(short, 'truss', 'trusses')} would have to change" if short else "every truss stays as it is"
     plan = level_of(change.job, to.level, standing(change.job).get(to.level, []))

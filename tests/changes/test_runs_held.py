@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from changes import workflow
 from changes.asks.holding import Holds, holds
+from changes.asks.live_run import run_answer
 from changes.asks.on_plan import on_the_plan
 from changes.models import Ask, Request
 from changes.workflow.setting import told_of
@@ -114,6 +115,30 @@ class TestHeld:
         assert [one.points for one in on_the_plan(job, "Roof")] == [((0, 100), (80, 100))]
         with refused(workflow.Refused, "run-in-cut", how="taken", request=change.pk):
             file_run(points_in=[[0, 100], [80, 100]], height_in=24.75)
+
+    def test_no_better_line_lies_in_it(self, file_run, cut, job):
+        """The nearest lines that miss K1's post go where others do on either side of it."""
+        cut()
+        for at in (111, 129):
+            file_run(points_in=[[40, at], [56, at]], note=str(at))
+        told = run_answer(job, PATH | {"points_in": [[0, 120], [200, 120]]}, offers=True)
+        says = (
+            "Where fewer trusses would have to change, it would lie in what goes through trusses that are cut already."
+        )
+        assert (told["lines"], told["lines_lack"]) == ([], says)
+
+    def test_another_line_that_is_asked_about_and_that_something_lies_in_since_is_told_so(
+        self, file_run, cut, designer, builder, client_of
+    ):
+        cut()
+        change = compute(file_run(**BESIDE))
+        one = change.runs.get()
+        line = one.wish | {"points_in": [[0, 100], [200, 100]]}
+        workflow.decide(designer, change, verdict="send back", reason="There?", lines={one.pk: line})
+        since = file_run()
+        page = " ".join(text(client_of(builder).get(f"/requests/{change.pk}/")).split())
+        there = f"what goes through there already: the run of request {since.pk}."
+        assert f"K1-2 is cut already. The run would lie in {there}" in page
 
     def test_pages_and_the_api_say_what_is_there(self, file_run, cut, client_of, builder, job, program):
         cut()

@@ -131,6 +131,9 @@ LINES: Mapping[str, Says] = {
         f" {f'by up to {feet_inches(sideways_in)} sideways and ' if sideways else 'by up to '}"
         f"{feet_inches(up_in)} up or down, nor with other bends between its ends."
     ),
+    "run-better-lines-taken": (
+        "Where fewer trusses would have to change, it would lie in what goes through trusses that are cut already."
+    ),
     "run-bends-in-a-truss": lambda trusses: (
         f"Lines with other bends were not looked for: it begins or ends in {listed(trusses, _MOST_NAMES)}, and neither"
         " past that nor short of it is a place for it near."
