@@ -184,6 +184,23 @@ def test_a_board_has_one_name_and_its_panels_theirs_where_forces_differ():
     assert forces.member("B2").findtext(f"{SVG}title").startswith("B1.2 (B2), bottom chord")
 
 
+@pytest.mark.parametrize(("name", "at", "size"), [("R6", 72, 60), ("R6", 144, 60), ("R4", 144, 60), ("G1", 96, 30)])
+@pytest.mark.parametrize("round_", [False, True])
+def test_an_opening_s_own_name_doesn_t_lie_across_its_edge(name, at, size, round_):
+    sizes = {"shape": "circle", "diameter_in": size} if round_ else {"width_in": size, "height_in": size * 0.9}
+    ask = {"id": "O1", "shape": "rectangle", "centre_in": [at, 28], "clearance_in": 1} | sizes
+    drawn = Drawn(detail(truss(name), ask=ask))
+    scale, x0, y0 = (float(drawn.root.get(f"data-{key}")) for key in ("scale", "x0", "y0"))
+    middle = Point(x0 + at * scale, y0 - 28 * scale)
+    wide, high = size / 2 * scale, size * 0.45 * scale
+    hole = box(middle.x - wide, middle.y - high, middle.x + wide, middle.y + high)
+    hole = middle.buffer(wide) if round_ else hole
+    rim = hole.buffer(scale).difference(hole)
+    named = [letters for words, letters in written(drawn) if words.startswith("O1")]
+    assert named
+    assert [letters for letters in named if letters.buffer(-HAIR).intersects(rim)] == []
+
+
 def test_the_detail_shows_the_same_place_before_and_after():
     before, after = king_post(), king_post(openings=[ROUND])
     one = Drawn(detail(before, ask=ROUND, beside=after))

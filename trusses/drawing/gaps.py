@@ -20,6 +20,7 @@ Label = tuple[Point, list[str], tuple[Point, Point] | None]  # its centre, its l
 
 _LEADING = 1.25
 _MISLEADS = 4.0  # a leader over another opening
+_SIDES = 24  # of a ring, as names keep clear of it
 _GRIP = 44.0  # what a thumb hits, CSS pixels
 
 
@@ -75,9 +76,25 @@ def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
     centre = paper.view.at(gap.centre)
     grown = 2 * gap.clearance
     scale = paper.view.scale
-    paper.room.take(
-        box(*centre, (gap.width + grown) * scale + 4, (gap.height + grown) * scale + 4), f"gap {gap.id}", wood=_MISLEADS
-    )
+    wide, high = (gap.width + grown) * scale + 4, (gap.height + grown) * scale + 4
+    paper.room.take(box(*centre, wide, high), f"gap {gap.id}", wood=_MISLEADS)
+    for side in _rim(gap, centre, scale):
+        paper.room.take(side)
+
+
+def _rim(gap: Gap, centre: Point, scale: float) -> Iterator[tuple[Point, ...]]:
+    """From the edge out to that of the clearance: what no name lies across, not even the opening's own."""
+    thick = gap.clearance * scale + 2
+    if gap.round:
+        radius, turns = (gap.width + gap.clearance) / 2 * scale, [math.tau * i / _SIDES for i in range(_SIDES)]
+        for turn in turns:
+            at = centre[0] + radius * math.cos(turn), centre[1] + radius * math.sin(turn)
+            yield box(*at, thick, math.tau * radius / _SIDES, turn)
+        return
+    wide, high = gap.width * scale, gap.height * scale
+    for way in (-1, 1):
+        yield box(centre[0] + way * (wide + gap.clearance * scale) / 2, centre[1], thick, high + 2 * thick)
+        yield box(centre[0], centre[1] + way * (high + gap.clearance * scale) / 2, wide + 2 * thick, thick)
 
 
 def toned(gap: Gap) -> dict[str, str]:
