@@ -70,13 +70,23 @@ def test_no_extension_line_runs_through_a_number(name, size):
     document = example(name) if name not in DEMO else DEMO[name]
     drawn = Drawn(elevation(document, detail=size))
     (layer,) = drawn.of_class("dims")
-    extensions = list(lines(layer, "extension"))
+    extensions = list(lines(layer, "extension", "extension of-opening"))
     for part in drawn.of_class("dim"):
         if not {"dim-bearings", "dim-overall"} & set(part.get("class").split()):
             continue
         for text in part.iter(f"{SVG}text"):
             (letters,) = [at for says, at in written(drawn) if says == text.text][:1]
             assert not [line for line in extensions if line.intersects(letters.buffer(-HAIR))], text.text
+
+
+def test_extension_lines_of_openings_alone_are_told_apart_since_they_go_while_one_is_dragged():
+    for openings_, apart in (([], 0), ([RECTANGLE], 1)):
+        drawn = Drawn(elevation(king_post(openings=openings_)))
+        assert len(drawn.of_class("extension", "of-opening")) == apart
+    xs = [x for part in drawn.of_class("extension", "of-opening") for x, _ in drawn.inches(part.get("d"))]
+    assert {round(x) for x in xs} == {2, 48, 72}  # the face it is measured from and its edges
+    (rest,) = [e for e in drawn.of_class("dims")[0].iter(f"{SVG}path") if e.get("class") == "extension"]
+    assert {0, 120, 240} <= {round(x) for x, _ in drawn.inches(rest.get("d"))}
 
 
 @pytest.mark.parametrize("size", SIZES)

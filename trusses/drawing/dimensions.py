@@ -8,7 +8,7 @@ as a chain; the overall length.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -172,13 +172,20 @@ class Below:
         behind = self.paper.group("extensions", layer)
         for tier in shown:
             self._tier(layer, tier)
+        parts = [part for tier in shown if not tier.opening for part in tier.parts]
+        others = {round(x, 4) for part in parts for x in (part.start, part.end)}
+        self._extend(behind, others, "extension")
+        self._extend(behind, self.extensions.keys() - others, "extension of-opening")  # hidden while that is dragged
+        return self.level
+
+    def _extend(self, behind: Group, xs: Collection[float], class_: str) -> None:
         lines = [
             ((self._u(x), self._start(x)), (self._u(x), level + self.paper.pens.tick * 1.6))
             for x, level in sorted(self.extensions.items())
+            if x in xs
         ]
         if lines:
-            self.paper.polyline(behind, *lines, class_="extension", **self.paper.extension())
-        return self.level
+            self.paper.polyline(behind, *lines, class_=class_, **self.paper.extension())
 
     def _u(self, x: float) -> float:
         return self.paper.view.at((x, 0.0))[0]
