@@ -53,7 +53,8 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
     for one in trusses.values():
         one.job = building
     hurt = _hurt(trusses, here)
-    drawn = level_of(building, level, here, drawn_on(building, level), seals, hurt)
+    runs = drawn_on(building, level)
+    drawn = level_of(building, level, here, runs, seals, hurt)
     may_draw = may(request.user, placing.VERB, building)
     page = {
         "job": building,
@@ -64,6 +65,7 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "zooms": ZOOMS,
         "marks": _marks(trusses.values(), here, seals, hurt),
         "hurt": bool(hurt),
+        "crossed": any(run.met for run in runs),
         "behind": any(one.behind for one in here),
         "walls": [(line, _length(line.points)) for line in _walls(building, level)],
         "undrawn": [line for line in building.wall_lines.all() if not line.points],

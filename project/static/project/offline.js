@@ -164,7 +164,7 @@
     const here = rows.filter((row) => row.state !== "arrived" || (now - row.arrived < SHOWN_MS && !row.seen));
     const waits = new Set(rows.map((row) => row.key));
     here.push(...(await outbox.mine("drafts", who)).filter((row) => row.pairs && !row.sent && row.path !== path && !waits.has(row.key)));
-    const others = (await outbox.all("waiting")).filter((row) => row.who !== who && row.state !== "arrived").length, other = who === "nobody" ? "" : " under another account";
+    const others = (await outbox.all("waiting")).filter((row) => row.who !== who && row.state === "waits").length, other = who === "nobody" ? "" : " under another account";
     tray.replaceChildren();
     if (here.length) tray.append(make("ul", {}, ...here.map(told)));
     if (others) tray.append(make("p", { textContent: `${others === 1 ? `Something typed${other} waits` : `${others} things typed${other} wait`} on this device to be sent. Whoever typed it signs in, and it goes.` }));
