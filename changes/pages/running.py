@@ -249,7 +249,8 @@ def _says(one: Line | Bent, north_deg: float | None) -> str:
         longer = "as long"
         if abs(one.longer_in) >= SHORT_IN:
             longer = f"{feet_inches(abs(one.longer_in))} {'longer' if one.longer_in > 0 else 'shorter'}"
-        return f"With {counted(one.bends, 'bend', 'bends')}, {longer}: {fewer}."
+        begins = f", its beginning {higher(one.up_in)}" if abs(one.up_in) >= SHORT_IN else ""
+        return f"With {counted(one.bends, 'bend', 'bends')}, {longer}{begins}: {fewer}."
     steps = [way(one.along, one.sideways_in, north_deg)] if one.sideways_in else []
     steps += [higher(one.up_in)] if one.up_in else []
     return f"Moved {' and '.join(steps)}: {fewer}." if steps else f"{fewer}."

@@ -60,7 +60,7 @@ PRICES = Prices()
 @dataclass(frozen=True)
 class Bent:
     """A path with bends: how many, how much longer than the wish, how many trusses it doesn't fit in as they are, of
-    which `never` can't be made to, and what it weighs."""
+    which `never` can't be made to, what it weighs, and how much higher it begins than the wish."""
 
     run: Run
     bends: int
@@ -69,6 +69,7 @@ class Bent:
     never: int
     weight: float
     crossed: Crossed
+    up_in: float = 0.0
 
 
 class NotSearched(Exception):
@@ -80,8 +81,19 @@ class NotSearched(Exception):
 
 
 def bent(run: Run, copies: Sequence[Stood], prices: Prices = PRICES) -> Bent | None:
-    """The path between the run's ends that weighs least; None where none that was found beats the wish. Raises
-    NotSearched where it begins, turns or ends in a truss that it crosses, or where there is too much to try."""
+    """The path between the run's ends that weighs least; None where none that was found beats the wish. A slope keeps
+    its height at the higher end, so that a run that is told from its other end is answered alike. Raises NotSearched
+    where it begins, turns or ends in a truss that it crosses, or where there is too much to try."""
+    if run.slope >= 0:
+        return _bent(run, copies, prices)
+    found = _bent(run.reversed(), copies, prices)
+    if found is None:
+        return None
+    path = found.run.reversed()
+    return replace(found, run=path, crossed=cross(path, copies), up_in=path.height_in - run.height_in)
+
+
+def _bent(run: Run, copies: Sequence[Stood], prices: Prices) -> Bent | None:
     wish = cross(run, copies)
     those = stretches(wish, copies)
     known = {(i, halt.stood) for i, one in enumerate(those) for halt in one.halts if halt.met}
