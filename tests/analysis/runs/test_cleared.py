@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
@@ -66,6 +68,16 @@ class TestEnds:
         over = cross(run((24, 100), (150, 100), height=200), TRUSSES)
         assert list(ended(over.run, TRUSSES))
         assert not stands_in(over, TRUSSES)
+
+    def test_an_end_askew_stands_in_none_on_the_marks_of_a_tape_either(self):
+        """As a field writes it, to a sixteenth along x and y."""
+        trusses = [*row(2), *row(3, design("howe"), "B", 72)]
+        points = ((68.6875, 410.6875), (68.6875, 211.8125), (68.6875, 173.5625), (25.4375, 257.5625))
+        asked = cross(run(*points, height=40, section=Section("circle", 6, 6, 0, 0.5), slope=1), trusses)
+        found = cleared(asked, trusses)
+        assert found is not None
+        typed = replace(found.run, points=tuple((round(x * 16) / 16, round(y * 16) / 16) for x, y in found.run.points))
+        assert not stands_in(cross(typed, trusses), trusses)
 
 
 class TestCorners:

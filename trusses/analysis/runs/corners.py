@@ -75,7 +75,7 @@ def ended(run: Run, copies: Sequence[Stood]) -> Iterator[Ended]:
         for stood, one in zip(copies, taken, strict=True):
             if one is None or not one[0] + _HAIR_IN < 0 < one[1] - _HAIR_IN:
                 continue
-            past, short = _off(held, 1), _off(held, -1)
+            past, short = _off(held, 1, _spare(leg)), _off(held, -1, _spare(leg))
             short = None if short is None or short > leg.length - SAME_IN else short
             yield Ended(point, stood, past, short)
 
@@ -112,14 +112,20 @@ def _taken_of(run: Run, leg: Leg, point: int, stood: Stood) -> tuple[float, floa
     return far - keep, far + keep
 
 
-def _off(taken: Sequence[tuple[float, float]], way: int) -> float | None:
-    """How far an end goes one way until it is out of all that take it, on the next mark of a tape."""
+def _spare(leg: Leg) -> float:
+    """What is left besides where a leg lies askew on the plan: its end is on no mark of a tape there, along x or y, and
+    on the nearest ones it stands in no truss again."""
+    return 0.0 if min(abs(leg.ex), abs(leg.ey)) < _HAIR_IN else 1 / _TAPE
+
+
+def _off(taken: Sequence[tuple[float, float]], way: int, spare_in: float) -> float | None:
+    """How far an end goes one way until it is out of all that take it, on the next mark of a tape, and `spare_in` more."""
     at = 0.0
     while at <= FAR_IN:
         edges = [high if way > 0 else -low for low, high in taken if low + _HAIR_IN < way * at < high - _HAIR_IN]
         if not edges:
             return at
-        at = math.ceil(max(edges) * _TAPE - _HAIR_IN) / _TAPE
+        at = math.ceil(max(edges) * _TAPE - _HAIR_IN) / _TAPE + spare_in
     return None
 
 
