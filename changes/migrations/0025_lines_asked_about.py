@@ -15,6 +15,8 @@ class Migration(migrations.Migration):
             name='lines',
             field=models.JSONField(default=dict, help_text='{run: another line that the builder is asked about}, by id, as runs are written.'),
         ),
+        # whether a run that was filed before asked for one opening wasn't kept: it reads as no, and whoever moves it asks
+        # for an opening for each group of copies that meet it alike
         migrations.AddField(
             model_name='run',
             name='together',
