@@ -119,7 +119,7 @@ def _spare(leg: Leg) -> float:
 
 
 def _off(taken: Sequence[tuple[float, float]], way: int, spare_in: float) -> float | None:
-    """How far an end goes one way until it is out of all that take it, on the next mark of a tape, and `spare_in` more."""
+    """How far an end goes one way until it is out of all that take it, on the next mark of a tape and `spare_in` on."""
     at = 0.0
     while at <= FAR_IN:
         edges = [high if way > 0 else -low for low, high in taken if low + _HAIR_IN < way * at < high - _HAIR_IN]
