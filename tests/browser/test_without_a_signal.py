@@ -272,7 +272,7 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     page.get_by_role("button", name="Tell of the damage").tap()
     expect(page.locator("#device-waits .slip")).to_have_count(2)
     finds(page)
-    expect(page.locator("#device-waits .tag", has_text="arrived")).to_have_count(2)
+    expect(page.locator("#device-waits .tag", has_text="arrived")).to_have_count(2, timeout=ANSWERED_WITHIN_MS)
     rows = page.evaluate("() => outbox.all('waiting')")
     assert [row["state"] for row in rows] == ["arrived", "arrived"]
     page.goto("/jobs/1/trusses/9/")
@@ -294,10 +294,13 @@ def test_what_is_refused_stays_with_all_that_was_typed(lead: Page) -> None:
     expect(page.locator("#device-waits")).to_contain_text("The heel is crushed.")
     finds(page)
     refused = page.locator("#device-waits .slip", has_text="not taken")
-    expect(refused).to_contain_text("The heel is crushed.")
+    # what is sent on waits for the office, and where that was asked in vain for the page's next try
+    expect(refused).to_contain_text("The heel is crushed.", timeout=ANSWERED_WITHIN_MS)
     expect(refused.locator(".note.stop")).to_contain_text("99")
     refused.get_by_role("link", name="Open the form with it").tap()
-    expect(page.locator("main")).to_contain_text("This was not taken; it is here as you typed it.")
+    page.wait_for_url("**/trusses/9/ask/damage/**")
+    typed = "This was not taken; it is here as you typed it."
+    expect(page.locator("main")).to_contain_text(typed, timeout=ANSWERED_WITHIN_MS)
     expect(page.get_by_label("What you see")).to_have_value("The heel is crushed.")
     page.get_by_label("Which copies").fill("3")
     page.get_by_role("button", name="Tell of the damage").tap()
