@@ -242,6 +242,12 @@ class Section:
     def supports_by_case(self) -> list[supports.Change]:
         return [row for row in self._supports if not row.at_most]
 
+    @cached_property
+    def new_feet(self) -> set[str]:
+        """The joints of bearings that today's truss doesn't have; a case that is new somewhere makes no bearing new."""
+        then = self.chosen.document["bearings"] if self.chosen else []
+        return {one["joint"] for one in then} - {one["joint"] for one in self.revision.document["bearings"]}
+
     @property
     def walls_change(self) -> bool:
         """Whether any bearing carries something else than before."""
