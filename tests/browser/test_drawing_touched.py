@@ -13,6 +13,7 @@ from trusses.analysis.format.lengths import parse_length
 
 MARK = "R4"
 BOX = """(part) => { const b = part.getBoundingClientRect(); return [b.x + b.width / 2, b.y + b.height / 2] }"""
+HIDDEN = "all => all.every((one) => getComputedStyle(one).visibility === 'hidden')"
 SHOWN = "#stage :is(.for-desk, .for-phone) svg:visible"
 
 
@@ -28,11 +29,11 @@ def test_name_leader_and_dimensions_follow_the_thumb(enters: Callable[..., Perso
         now = label.evaluate(BOX)
         assert [now[i] - before[i] for i in (0, 1)] == pytest.approx([moved[i] - wood[i] for i in (0, 1)], abs=1.5)
         # the server's own dimensions would tell where it was
-        assert page.locator(f"{SHOWN} .dim-opening:not(.live-dim)").evaluate_all(
-            "all => all.every((one) => getComputedStyle(one).visibility === 'hidden')"
-        )
+        assert page.locator(f"{SHOWN} .dim-opening:not(.live-dim)").evaluate_all(HIDDEN)
         live = page.locator(f"{SHOWN} .live-dim")
         expect(live).to_have_count(2)
+        # nor does anything else of the last answer stay
+        assert page.locator(f"{SHOWN} :is(.extension.of-opening, .label.touched)").evaluate_all(HIDDEN)
         read = sorted(parse_length(words) for words in live.locator("text").all_text_contents())
         typed = sorted(parse_length(page.locator(f"[name={name}]").input_value()) for name in ("along", "up"))
         assert read == pytest.approx(typed, abs=1 / 16)
