@@ -53,6 +53,7 @@ urlpatterns = [
     path("requests/<int:pk>/compute/", requests.compute, name="compute"),
     path("requests/<int:pk>/options/<int:option>/members/", requests.member, name="member"),
     path("requests/<int:pk>/options/<int:option>/drawings/", drawings.drawings, name="drawings"),
+    path("requests/<int:pk>/options/<int:option>/forces/", drawings.forces, name="forces-drawn"),
     path("requests/<int:pk>/options/<int:option>/<slug:which>.svg", drawings.side, name="drawing"),
     path("requests/<int:pk>/options/<int:option>/edit/", requests.edit_option, name="edit-option"),
     path("photos/<int:pk>/", photos.photo, name="photo"),

@@ -15,6 +15,7 @@ from changes.pages.in_short import NOT_SEALED, since
 from changes.pages.section import Section
 from changes.pages.sections import sections
 from trusses import drawing, kept_drawings
+from trusses.models import Role
 from trusses.permissions import one_or_404, role_in
 
 SIDES = ("before", "after")
@@ -28,6 +29,16 @@ def drawings(request: HttpRequest, pk: int, option: int) -> HttpResponse:
     page = {"change": change, "section": section, "role": role_in(request.user, change.job)}
     page["became"] = since([change]).get(change.pk, NOT_SEALED)
     return render(request, "changes/_drawings.html", page)
+
+
+@login_required
+@cache_control(private=True, no_cache=True)
+def forces(request: HttpRequest, pk: int, option: int) -> HttpResponse:
+    """The forces drawn, before and after, for a designer who opens them; a fragment of the page."""
+    change, section = _shown(request, pk, option)
+    if role_in(request.user, change.job) != Role.DESIGNER or not (section.chosen and section.chosen.analysis):
+        raise Http404("Not found.")
+    return render(request, "changes/_forces_drawn.html", {"section": section})
 
 
 @login_required

@@ -326,6 +326,8 @@ class TestAnswered:
                 assert "Before: revision 0" in drawn
                 assert "After: a proposal" in drawn
                 assert ("Forces drawn" in drawn) == forces
+                fetched = client.get(f"{address}/forces/")
+                assert (fetched.status_code, fetched.content.count(b"<svg")) == ((200, 2) if forces else (404, 0))
                 assert f'data-mark="{one.truss.mark}"' in drawn
         client = client_of(builder)
         assert client.get(f"/requests/{change.pk}/options/{first.pk}/sideways.svg").status_code == 404
