@@ -112,7 +112,7 @@ def test_a_finger_beside_the_opening_scrolls_the_page(enters: Callable[..., Pers
     for k in range(1, 9):
         send("touchMove", [{"x": start[0], "y": start[1] - 20 * k}])
     send("touchEnd", [])
-    builder.page.wait_for_function("scrollY > 50")
+    builder.page.wait_for_function("() => scrollY > 50")
     assert builder.centre == (x, y)
 
 

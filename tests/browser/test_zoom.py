@@ -71,7 +71,7 @@ def test_fingers_zoom_and_move_the_drawing_and_not_the_page(enters: Callable[...
     before = page.evaluate("scrollY")
     for _ in range(3):
         fingers.swipe((at[0], at[1] + 150), (0, -150))  # at its lower edge the page goes on
-    page.wait_for_function(f"scrollY > {before + 40}")
+    page.wait_for_function("(least) => scrollY > least", arg=before + 40)
     page.get_by_role("button", name="All of it").tap()
     assert fingers.seen()[0]["wide"] == whole["wide"]
     nearer = page.get_by_role("button", name="Nearer", exact=True)

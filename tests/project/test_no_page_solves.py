@@ -207,11 +207,22 @@ def test_no_page_does_and_no_form_of_one(the_set):
         "/jobs/N/trusses/N/bearings/",
         "/jobs/N/trusses/N/revise/",
         "/requests/N/decide/",
-        "/requests/N/options/N/edit/",
     }, answers
+    assert answers["/requests/N/options/N/edit/"] == {422}  # as it is sent, nothing is edited
     assert "/jobs/N/trusses/N/correct/" in answers
     answers = sent(person("builder"), {*asks, *requests})
     assert {200, 302} & answers["/jobs/N/trusses/N/ask/"], answers
+
+
+def test_an_edited_option_waits_for_the_worker(the_set):
+    change = Request.objects.filter(state=State.AWAITING_DECISION, options__isnull=False).order_by("pk").first()
+    option = change.options.order_by("pk").first()
+    web = next(member for member in option.document["members"] if member["role"] == "web")
+    other = next(key for key in ("2x4 SPF 2100f-1.8E", "2x6 SPF 2100f-1.8E") if key != web["lumber"])
+    edited = {f"lumber-{web['id']}": other, "compute": "1"}
+    answer = person("designer").post(f"/requests/{change.pk}/options/{option.pk}/edit/", edited)
+    assert answer.status_code == 302
+    assert change.options.order_by("pk").last().analysis is None
 
 
 def test_checks_under_each_combination_and_of_each_member_do_not(the_set):
