@@ -101,6 +101,13 @@ class TestWhatIsOpen:
         assert "Hold on copies 1–3 for" in told
         assert "acknowledged</strong> by designer, the saw waits" in told
 
+    def test_stands_where_it_is_asked_whether_copies_are_released(self, held, truss, designer, client_of):
+        truss.copies.update(stage="designing", released_to=None)
+        where, body = f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", {"to": "released", "all": "designing"}
+        told = text(client_of(designer).post(where, {**body, "seen": truss.current.pk}))
+        assert "Are all 3 copies of K1 released" in told
+        assert "Hold on copies 1–3 for" in told
+
     def test_stands_on_the_list_of_sheets(self, held, truss, site_lead, client_of, builder):
         where = f"/jobs/{truss.job_id}/sheets/"
         told = text(client_of(site_lead).get(where))
