@@ -44,6 +44,13 @@ class Fingers:
         return self.page.evaluate(SEEN)
 
 
+def _inside(person: Person, down: float) -> Point:
+    """On the screen, so far below the upper edge of the drawing as it stands now, beside the opening."""
+    box = person.page.locator("#stage svg:visible").first.bounding_box()
+    assert 0 < box["y"] + down < person.size.height, f"the drawing left the screen: {box}"
+    return box["x"] + 40, box["y"] + down
+
+
 def test_fingers_zoom_and_move_the_drawing_and_not_the_page(enters: Callable[..., Person]) -> None:
     builder = enters("builder", PHONE)
     page, fingers = builder.page, Fingers(builder.page)
@@ -63,15 +70,16 @@ def test_fingers_zoom_and_move_the_drawing_and_not_the_page(enters: Callable[...
         pass
     builder.waits_until_drawn_at(to)
     assert fingers.seen()[0]["wide"] == pytest.approx(near["wide"], rel=0.01)
-    box = page.locator("#stage svg:visible").first.bounding_box()
-    at = (box["x"] + 40, box["y"] + 20)
-    fingers.swipe(at, (60, 0))  # beside it one finger moves the drawing
+    fingers.swipe(_inside(builder, 20), (60, 0))  # beside it one finger moves the drawing
     assert fingers.seen()[0]["left"] < near["left"] - 10
     assert builder.centre == pytest.approx(to, abs=1.5)
     before = page.evaluate("scrollY")
-    for _ in range(3):
-        fingers.swipe((at[0], at[1] + 150), (0, -150))  # at its lower edge the page goes on
-    page.wait_for_function("(least) => scrollY > least", arg=before + 40)
+    for _ in range(12):  # at its lower edge the page goes on; a browser that is late takes a quick swipe for a tap
+        fingers.swipe(_inside(builder, 170), (0, -150))
+        page.wait_for_timeout(100)
+        if page.evaluate("scrollY") > before + 40:
+            break
+    assert page.evaluate("scrollY") > before + 40
     page.get_by_role("button", name="All of it").tap()
     assert fingers.seen()[0]["wide"] == whole["wide"]
     nearer = page.get_by_role("button", name="Nearer", exact=True)
