@@ -189,10 +189,13 @@ def test_text_twice_as_large_scrolls_no_page_sideways(enters: Callable[..., Pers
     page = enters("builder", PHONE).page
     page.goto(path)
     page.evaluate("document.documentElement.style.fontSize = '200%'")
+    page.evaluate(_ON_THE_LAST_DAY)
     wide = page.evaluate(_WIDE, PHONE.width)
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE.width, wide
 
 
+_ON_THE_LAST_DAY = """() => document.querySelectorAll(".queued .days")
+  .forEach((days) => { days.textContent = "today is the last day" })"""  # the longest that it can say
 _WIDE = """(wide) => [...document.querySelectorAll("body *")]
   .filter((part) => part.getBoundingClientRect().right > wide)
   .map((part) => part.tagName + " " + part.textContent.trim().slice(0, 80))"""
