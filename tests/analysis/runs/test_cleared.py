@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from dataclasses import replace
 
 import pytest
@@ -10,19 +12,23 @@ from hypothesis import strategies as st
 
 from tests.analysis.runs.standing import PIPE, design, row, run
 from trusses.analysis.clearance.openings import fit
+from trusses.analysis.format.lengths import parse_length
 from trusses.analysis.runs.bends import bent
 from trusses.analysis.runs.cleared import cleared, stands_in
-from trusses.analysis.runs.corners import ended, moved_end
+from trusses.analysis.runs.corners import ended, moved_corner, moved_end
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.lines import changes, goes_through
-from trusses.analysis.runs.run import Section
+from trusses.analysis.runs.run import Section, tape_mark
 from trusses.analysis.runs.stood import Stood
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import tell
 from trusses.analysis.words.runs import LINES
 
 TRUSSES = [*row(2), *row(3, design("howe"), "B", 72)]
 """At 24, 48, 72, 96 and 120, 1 1/2 in. thick; the last three have a post at 216."""
 SMALL = Section("circle", 6, 6, 0, 0.5)
+ASKEW = [*TRUSSES, *(Stood("C", i, "Roof", design(), "x", 130.0, 168.0 + 24 * i) for i in (1, 2))]
+"""With two that lie the other way beside them."""
 
 
 def told(run_):
@@ -69,15 +75,15 @@ class TestEnds:
         assert list(ended(over.run, TRUSSES))
         assert not stands_in(over, TRUSSES)
 
-    def test_an_end_askew_stands_in_none_on_the_marks_of_a_tape_either(self):
-        """As a field writes it, to a sixteenth along x and y."""
-        trusses = [*row(2), *row(3, design("howe"), "B", 72)]
-        points = ((68.6875, 410.6875), (68.6875, 211.8125), (68.6875, 173.5625), (25.4375, 257.5625))
-        asked = cross(run(*points, height=40, section=Section("circle", 6, 6, 0, 0.5), slope=1), trusses)
-        found = cleared(asked, trusses)
-        assert found is not None
-        typed = replace(found.run, points=tuple((round(x * 16) / 16, round(y * 16) / 16) for x, y in found.run.points))
-        assert not stands_in(cross(typed, trusses), trusses)
+    def test_a_long_piece_askew_begins_and_ends_in_none_as_it_is_written(self):
+        """At 9 degrees to the trusses a sixteenth along it is a hundredth across them, so that one more isn't enough:
+        once its end stood in B-3 again as the fields wrote it."""
+        asked = cross(run((100.6875, 210.8125), (119.4375, 330.0625), height=40, section=SMALL), TRUSSES)
+        (end,) = ended(asked.run, TRUSSES)
+        for by in (end.past_in, -end.short_in):
+            to = moved_end(asked.run, end.point, by)
+            assert not list(ended(to, TRUSSES))
+            assert not list(ended(to.on_tape(), TRUSSES))
 
 
 class TestCorners:
@@ -140,6 +146,48 @@ def test_what_is_offered_stands_in_no_truss_and_the_reversed_run_answers_alike(s
     if best and back:
         assert (best.never, best.changes, best.bends) == (back.never, back.changes, back.bends)
         assert best.weight == pytest.approx(back.weight)
+
+
+_PLACES = st.tuples(st.floats(0, 150), st.floats(20, 400))
+
+
+@given(
+    st.one_of(
+        st.lists(_PLACES, min_size=2, max_size=4),
+        # nearly along the trusses, where a sixteenth is least
+        st.builds(
+            lambda x, y, aside, long: [(x, y), (x + math.sin(aside) * long, y + math.cos(aside) * long)],
+            *(st.floats(20, 125), st.floats(20, 250), st.floats(0.09, 0.25), st.floats(20, 180)),
+        ),
+    ),
+    st.sampled_from([SMALL, Section("rectangle", 14, 6, 0.5, 0.5), Section("circle", 2, 2)]),
+    st.sampled_from([0.0, 1.0, -0.25]),
+)
+@settings(max_examples=60, deadline=None)
+@example(
+    [(80.6355770644766, 193.05193917452237), (56.75, 323.375), (39.284979478822876, 162.46630839626152)], PIPE, 0.0
+)
+def test_as_fields_write_it_what_is_offered_stands_in_no_truss_either(points, section, slope):
+    """Rounded to sixteenths along x and y."""
+    assume(all(math.dist(*pair) > 1 for pair in itertools.pairwise(points)))
+    wish = cross(run(*points, height=40, section=section, slope=slope), ASKEW)
+    for one in ended(wish.run, ASKEW):
+        for by in (one.past_in, None if one.short_in is None else -one.short_in):
+            if by is not None:
+                written = moved_end(wish.run, one.point, by).on_tape()
+                assert not any(other.point == one.point for other in ended(written, ASKEW))
+    for one in wish.cramped:
+        for place in one.clear_at:
+            written = replace(wish.run, points=moved_corner(wish.run, one.corner, place)).on_tape()
+            assert not any(other.corner == one.corner for other in cross(written, ASKEW).cramped)
+    if stands_in(wish, ASKEW) and (found := cleared(wish, ASKEW)):
+        assert found.run == found.run.on_tape()
+        assert not stands_in(found.crossed, ASKEW)
+
+
+@given(st.floats(-1e4, 1e4))
+def test_a_mark_of_a_tape_is_what_a_length_is_written_as(inches):
+    assert parse_length(feet_inches(inches), negative=True) == tape_mark(inches)
 
 
 def test_what_stands_in_no_truss_is_left_alone():

@@ -3,7 +3,7 @@
 A corner goes along x or y of the plan into the bay beside its truss, an end along its leg past the truss or short of it
 (`corners`). Of all ways to do that for each of them the one that moves least in all is taken, and what the run goes
 through otherwise it still goes through. A slope keeps its height at the higher end, so that a run that is told from its
-other end is moved alike.
+other end is moved alike. What is found lies on the marks of a tape, as fields write it.
 """
 
 from __future__ import annotations
@@ -60,8 +60,7 @@ def cleared(wish: Crossed, copies: Sequence[Stood]) -> Cleared | None:
     run, near = wish.run, _beside(wish, copies)
     there = [one for one in copies if one.level == run.level]
     turned = run.slope < 0 or (not run.slope and run.points[::-1] < run.points)
-    if turned:
-        run = run.reversed()
+    run = (run.reversed() if turned else run).on_tape()
     queue: list[tuple[float, int, Run, dict[int, frozenset[str]]]] = [(0.0, 0, run, {})]
     count = itertools.count(1)
     while queue and next(count) < _MOST_TRIED:
@@ -96,7 +95,7 @@ def _out(
     if those:
         first = [one for one in those if one.corner == those[0].corner]
         ways = [
-            (math.dist(first[0].at, to), replace(run, points=moved_corner(run, first[0].corner, to)))
+            (math.dist(first[0].at, to), replace(run, points=moved_corner(run, first[0].corner, to)).on_tape())
             for to in first[0].clear_at
         ]
         yield first[0].corner, frozenset(one.stood.name for one in first), ways
@@ -104,7 +103,7 @@ def _out(
     if ends:
         at_end = [one for one in ends if one.point == ends[0].point]
         far = (ends[0].past_in, None if ends[0].short_in is None else -ends[0].short_in)
-        moved = [(abs(by), moved_end(run, ends[0].point, by)) for by in far if by is not None]
+        moved = [(abs(by), moved_end(run, ends[0].point, by).on_tape()) for by in far if by is not None]
         yield ends[0].point, frozenset(one.stood.name for one in at_end), moved
 
 

@@ -13,12 +13,11 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from trusses.analysis.runs.run import SAME_IN, Leg, Point, Run
+from trusses.analysis.runs.run import SAME_IN, TAPE, Leg, Point, Run, tape_mark
 from trusses.analysis.runs.stood import ALONG_SINE, Stood, perpendicular
 
 #: A place farther off than this is another run, inches.
 FAR_IN = 96.0
-_TAPE = 16
 _HAIR_IN = 1e-9
 _Box = tuple[float, float, float, float]
 
@@ -75,8 +74,7 @@ def ended(run: Run, copies: Sequence[Stood]) -> Iterator[Ended]:
         for stood, one in zip(copies, taken, strict=True):
             if one is None or not one[0] + _HAIR_IN < 0 < one[1] - _HAIR_IN:
                 continue
-            past, short = _off(held, 1, _spare(leg)), _off(held, -1, _spare(leg))
-            short = None if short is None or short > leg.length - SAME_IN else short
+            past, short = (_off(run, point, held, way, copies) for way in (1, -1))
             yield Ended(point, stood, past, short)
 
 
@@ -112,21 +110,26 @@ def _taken_of(run: Run, leg: Leg, point: int, stood: Stood) -> tuple[float, floa
     return far - keep, far + keep
 
 
-def _spare(leg: Leg) -> float:
-    """What is left besides where a leg lies askew on the plan: its end is on no mark of a tape there, along x or y, and
-    on the nearest ones it stands in no truss again."""
-    return 0.0 if min(abs(leg.ex), abs(leg.ey)) < _HAIR_IN else 1 / _TAPE
-
-
-def _off(taken: Sequence[tuple[float, float]], way: int, spare_in: float) -> float | None:
-    """How far an end goes one way until it is out of all that take it, on the next mark of a tape and `spare_in` on."""
-    at = 0.0
-    while at <= FAR_IN:
+def _off(run: Run, point: int, taken: Sequence[tuple[float, float]], way: int, copies: Sequence[Stood]) -> float | None:
+    """How far an end goes one way along its leg until it is out of all that take it, on a mark of a tape there."""
+    *_, leg = [next(run.legs())] if point == 0 else run.legs()
+    least, at = leg.length - SAME_IN, 0.0
+    while at <= (FAR_IN if way > 0 else min(FAR_IN, least)):
         edges = [high if way > 0 else -low for low, high in taken if low + _HAIR_IN < way * at < high - _HAIR_IN]
-        if not edges:
+        if edges:
+            at = math.ceil(max(edges) * TAPE - _HAIR_IN) / TAPE
+        elif _stands(moved_end(run, point, way * at).on_tape(), point, copies):
+            at += 1 / TAPE
+        else:
             return at
-        at = math.ceil(max(edges) * _TAPE - _HAIR_IN) / _TAPE + spare_in
     return None
+
+
+def _stands(run: Run, point: int, copies: Sequence[Stood]) -> bool:
+    """Whether an end of the run stands in one of `copies`."""
+    *_, leg = [next(run.legs())] if point == 0 else run.legs()
+    taken = (_taken_of(run, leg, point, stood) for stood in copies)
+    return any(one is not None and one[0] + _HAIR_IN < 0 < one[1] - _HAIR_IN for one in taken)
 
 
 def moved_corner(run: Run, corner: int, to: Point) -> tuple[Point, ...]:
@@ -167,9 +170,10 @@ def _out(corner: Point, boxes: Sequence[_Box], axis: int, way: int) -> Point | N
     """The first clear place along one axis, one way: out of one box after the other, on the next mark of a tape."""
     at = list(corner)
     for _ in range(len(boxes) + 1):
-        box = next((box for box in boxes if _within((at[0], at[1]), box)), None)
+        x, y = at
+        box = next((box for box in boxes if _within((x, y), box) or _within((tape_mark(x), tape_mark(y)), box)), None)
         if box is None:
-            return at[0], at[1]
+            return x, y
         edge = box[2 * axis + (way > 0)]
-        at[axis] = way * math.ceil(way * edge * _TAPE - _HAIR_IN) / _TAPE
+        at[axis] = way * math.ceil(way * edge * TAPE - _HAIR_IN) / TAPE
     return None

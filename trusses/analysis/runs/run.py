@@ -32,6 +32,8 @@ DATUMS: tuple[Datum, ...] = ("bearing", "ceiling", "floor", "storey")
 MOST_POINTS, STEEPEST_IN = 40, 12.0
 #: Two points closer than this are one, inches.
 SAME_IN = 1e-6
+#: Marks of a tape in an inch: what fields write of a run is rounded to these.
+TAPE = 16
 
 
 class RunError(Refusal):
@@ -124,6 +126,13 @@ class Run:
             rises=tuple(-rise for rise in reversed(self.rises)),
         )
 
+    def on_tape(self) -> Run:
+        """Its points on the nearest marks of a tape, as fields write them. One whose points would come together there
+        stays as it is."""
+        points = tuple((tape_mark(x), tape_mark(y)) for x, y in self.points)
+        together = any(one == other for one, other in itertools.pairwise(points))
+        return self if together else replace(self, points=points)
+
     def document(self) -> dict[str, Any]:
         """As `read_run` reads it."""
         section: dict[str, Any] = {"shape": self.section.shape}
@@ -143,6 +152,11 @@ class Run:
             **({"rises_in": list(self.rises)} if self.rises else {}),
             **({key: getattr(self, key) for key in _STOREY} if self.datum == "storey" else {}),
         }
+
+
+def tape_mark(inches: float) -> float:
+    """The nearest sixteenth, halves away from zero, as `words.lengths` writes it."""
+    return math.copysign(math.floor(abs(inches) * TAPE + 0.5) / TAPE, inches) + 0.0
 
 
 _STOREY = ("bearing_above_floor_in", "bearing_assumed")
