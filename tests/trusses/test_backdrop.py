@@ -66,6 +66,9 @@ def test_it_shows_what_the_elevation_shows(size):
         t for t in whole.texts("label") if t.startswith("✕")
     ]
     assert sorted(moved.texts("dims")) == sorted(whole.texts("dims"))
+    # no room is kept for dimensions that aren't there
+    below = [[line.get("d") for line in one.of_class("dims")[0].iter(f"{SVG}path")] for one in (moved, whole)]
+    assert below[0] == below[1]
     assert sorted(moved.texts("drawing-key")) == sorted(whole.texts("drawing-key"))
     assert [o.get("data-opening") for o in moved.of_class("ask")] == ["O9"]
 
@@ -74,12 +77,14 @@ def test_it_shows_what_the_elevation_shows(size):
 def test_labels_that_are_in_nobodys_way_stay_where_they_are(name):
     document = example(name)
     backdrop = Backdrop(document)
-    still = dict(written(Drawn(backdrop.elevation(None))))
-    here, there = (backdrop.elevation(ask) for ask in list(places(document))[1:3])
-    for svg in (here, there):
-        now = dict(written(Drawn(svg)))
+    drawn = [Drawn(backdrop.elevation(ask)) for ask in (None, *list(places(document))[1:3])]
+    for one in drawn:  # those stand below each other, as many as there are
+        for dims in one.of_class("dims"):
+            dims.clear()
+    still, *moved = (dict(written(one)) for one in drawn)
+    for now in moved:
         same = [words for words in still.keys() & now.keys() if still[words].equals_exact(now[words], 0.01)]
-        assert len(same) >= 0.5 * len(still)
+        assert len(same) >= 0.45 * len(still)
 
 
 def test_the_opening_has_its_name_even_where_others_stand_in_the_way():

@@ -263,3 +263,6 @@ def test_what_another_request_asks_for_is_not_called_a_clear_opening():
     assert "clear opening" not in dragged.elevation({**ROUND, "id": "O2", "centre_in": [60, 20]})
     assert "clear opening" in elevation(document)
     assert "tone-theirs" not in elevation(document)
+    # where there is little room, its place is left to its title
+    phone = Drawn(Backdrop(document, detail="phone", theirs=["O1"]).elevation({**ROUND, "id": "O2"}))
+    assert {dim.get("data-for") for dim in phone.of_class("dim-opening")} == {"O2"}

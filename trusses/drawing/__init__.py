@@ -10,7 +10,4 @@ from trusses.drawing.enlarged import detail
 from trusses.drawing.paper import DrawingError
 from trusses.drawing.taped import Taped
 
-VERSION = "10"
-"""Changes whenever the same document is drawn otherwise: what keeps drawings keeps them by this as well."""
-
-__all__ = ["VERSION", "DrawingError", "Taped", "Weight", "detail", "elevation", "thumbnail"]
+__all__ = ["DrawingError", "Taped", "Weight", "detail", "elevation", "thumbnail"]

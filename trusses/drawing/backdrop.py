@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable
 from copy import copy
 
-from trusses.drawing.dimensions import HANGS, MOST_DIMENSIONED, tiers
-from trusses.drawing.elevation import below_wood, draw, notes, paper_for
+from trusses.drawing.dimensions import tiers
+from trusses.drawing.elevation import below_wood, draw, draw_below, notes, paper_for
 from trusses.drawing.enlarged import draw_frame_lines, enlarge, framed, letter_frame
 from trusses.drawing.gaps import define_hatch, draw_gaps, label_gaps
 from trusses.drawing.heights import draw_rises
@@ -42,8 +42,7 @@ class Backdrop:
         self._scene = Scene(document)
         self._scene.of_others(theirs)
         self._paper = paper = paper_for(self._scene, detail, width_px, prefix, {})
-        told = min(len(self._scene.gaps) + 1, MOST_DIMENSIONED)  # the shortest first, whichever is dragged
-        self._level, self._shown = draw(paper, self._scene, spare=(paper.pens.tier + HANGS * paper.pens.small) * told)
+        _, self._shown = draw(paper, self._scene, still=True)
         layers = [layer for layer in paper.svg.elements if layer is not paper.svg.defs]
         self._text = "".join(layer.tostring() for layer in layers)
         self._written = {id(label): label.element.tostring() for label in paper.labels}
@@ -64,13 +63,14 @@ class Backdrop:
         paper.group("standing")
         define_hatch(paper)
         text, shown = self._text, self._shown
+        below = below_wood(paper, scene)
+        below.clear_arrows(scene.loads)
         if scene.gaps:
             opening = scene.gaps[-1:] if ask is not None else []
             scene.frame = framed(scene.enlarged(None, None), paper.view) if opening else None
-            mine = [tier for tier in tiers(scene.after, scene.gaps, brief=True) if tier.opening]
+            brief = not paper.pens.dimensions
+            mine = [tier for tier in tiers(scene.after, scene.gaps, brief=brief) if tier.opening]
             shown = [*mine, *shown]
-            below = below_wood(paper, scene)
-            below.clear_arrows(scene.loads)
             below.keep_clear(mine)
             draw_gaps(paper, opening, {})
             frame = draw_frame_lines(paper, scene.frame) if scene.frame is not None else None
@@ -86,10 +86,9 @@ class Backdrop:
                 text = text.replace(self._written[id(label)], "", 1)
                 if not scene.touched & label.about:
                     label.again(paper)
-            below.draw(mine)
         for name in scene.touched:
             text = text.replace(*self._members[name], 1)
-        bottom = draw_legend(paper, self._level, notes(scene, shown))
+        bottom = draw_legend(paper, draw_below(paper, below, shown), notes(scene, shown))
         finish(paper, scene, min(0.0, paper.room.highest_label - paper.pens.small * 0.5), bottom + paper.pens.margin)
         return str(paper.svg.tostring()).replace(_STANDING, text, 1)
 

@@ -29,7 +29,7 @@ from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
 MOST_DIMENSIONED = 4  # openings; more would be a thicket, and the title of each still says where it is
 
-HANGS = 1.5  # of the letters' size: what stands under a dimension line, led to it, where there is no room above
+_HANGS = 1.5  # of the letters' size: what stands under a dimension line, led to it, where there is no room above
 
 
 @dataclass(frozen=True)
@@ -72,15 +72,17 @@ class Tier:
         return max(part.end for part in self.parts) - min(part.start for part in self.parts)
 
 
-def dimensioned(gaps: Sequence[Gap]) -> list[Gap]:
-    """The openings whose places are told: those that are asked for first, those of other requests last."""
-    return sorted(gaps, key=lambda gap: (not gap.asked, gap.theirs))[:MOST_DIMENSIONED]
+def dimensioned(gaps: Sequence[Gap], *, brief: bool) -> list[Gap]:
+    """The openings whose places are told: those that are asked for first, those of other requests last; these not at
+    all where there is little room."""
+    told = [gap for gap in gaps if not (brief and gap.theirs)]
+    return sorted(told, key=lambda gap: (not gap.asked, gap.theirs))[:MOST_DIMENSIONED]
 
 
 def tiers(shape: Shape, gaps: list[Gap], *, brief: bool, taped: Sequence[Taped] = ()) -> list[Tier]:
     """The lines below a truss, the nearest first; `brief` leaves out panel points and the overall length. What is
     `taped` stands in place of the panel points, which no tape can reach."""
-    found = [tier for gap in dimensioned(gaps) if (tier := _opening(shape, gap)) is not None]
+    found = [tier for gap in dimensioned(gaps, brief=brief) if (tier := _opening(shape, gap)) is not None]
     found += [_taped(one) for one in taped if one.kind == "along"]
     found.sort(key=lambda tier: tier.length)
     if not brief and not taped:
@@ -154,17 +156,15 @@ class Below:
         """Extension lines begin below what hangs."""
         self._loads = loads
 
-    def keep_clear(self, shown: list[Tier], spare: float = 0.0) -> None:
-        """Takes the room of the extension lines and of the tiers, before labels are placed; `spare` user units above
-        the first are left to what comes later."""
-        if shown or spare:
+    def keep_clear(self, shown: list[Tier], *, later: bool = False) -> None:
+        """Takes the room of the extension lines and of the tiers, before labels are placed; `later`: more come."""
+        if shown or later:
             top = self.level + self.paper.pens.tier - self.size * 1.3
             self.paper.room.floor = top
         for x in {x for tier in shown for part in tier.parts for x in (part.start, part.end)}:
             u, start = self._u(x), self._start(x)
             end = max(start, self.level) + self.paper.pens.tier
             self.paper.room.take(box(u, (start + end) / 2, 3, end - start))
-        self.level += spare
 
     def draw(self, shown: list[Tier]) -> float:
         """All of `shown`; returns the lowest level that they reach."""
@@ -309,7 +309,7 @@ class Below:
                 at, anchor = u - 7, "end"
             else:
                 at = min(max(at, wide / 2 + 3), self.paper.width - wide / 2 - 3)
-                row, self._hangs = self.level + size * HANGS, size * HANGS
+                row, self._hangs = self.level + size * _HANGS, size * _HANGS
                 lead = ((u + w) / 2, self.level), (at, row - size * 0.6)
                 self.paper.line(group, *lead, class_="leader", **self.paper.narrow())
         self.paper.line(group, (u, self.level), (end, self.level), stroke=P.INK)

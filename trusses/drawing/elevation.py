@@ -140,20 +140,21 @@ def _head(pens: Pens) -> float:
     return {"sheet": pens.small * 4.0, "phone": pens.small * 2.6}.get(pens.detail, pens.margin)
 
 
-def draw(paper: Paper, scene: Scene, *, spare: float = 0.0) -> tuple[float, list[Tier]]:
+def draw(paper: Paper, scene: Scene, *, still: bool = False) -> tuple[float, list[Tier]]:
     """Everything but the key; returns the level at which that begins, and the tiers of dimensions that are shown.
 
-    `spare` user units next below the wood are left to the dimensions of openings, which are then drawn later.
+    `still`: what stays while an opening is dragged over it, without any dimensions below the wood, which are drawn
+    with those of that opening.
     """
     pens = paper.pens
     brief = pens.detail == "phone"
     shown = tiers(scene.after, scene.gaps, brief=brief, taped=scene.taped) if pens.names and not scene.forces else []
-    if spare:
+    if still:
         shown = [tier for tier in shown if not tier.opening]
     below = below_wood(paper, scene)
     below.lay_tape(scene.taped)
     below.clear_arrows(scene.loads)
-    below.keep_clear(shown, spare)
+    below.keep_clear(shown, later=still)
     draw_wood(paper, scene)
     if not pens.names:
         return foot(paper, scene), shown
@@ -167,8 +168,13 @@ def draw(paper: Paper, scene: Scene, *, spare: float = 0.0) -> tuple[float, list
     draw_words(paper, scene)
     if scene.forces is None:
         draw_pitches(paper, scene.after)
-    level = max(below.draw(shown) + pens.small, paper.room.lowest if not shown else 0.0)
-    return level + pens.small * 0.6, shown
+    return (0.0 if still else draw_below(paper, below, shown)), shown
+
+
+def draw_below(paper: Paper, below: Below, shown: list[Tier]) -> float:
+    """The dimensions below the wood; returns the level at which the key begins."""
+    level = max(below.draw(shown) + paper.pens.small, paper.room.lowest if not shown else 0.0)
+    return level + paper.pens.small * 0.6
 
 
 def below_wood(paper: Paper, scene: Scene) -> Below:

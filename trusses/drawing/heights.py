@@ -94,7 +94,7 @@ def _write_height(paper: Paper, group: Group, text: str, spots: list[tuple[Point
 def draw_rises(paper: Paper, shape: Shape, outlines: dict[str, Outline], gaps: list[Gap]) -> None:
     """Each opening's height above the bottom chord."""
     layer = paper.group("dim-rises", label="Openings above the bottom chord", stroke_width=paper.pens.narrow)
-    for gap in dimensioned(gaps):
+    for gap in dimensioned(gaps, brief=not paper.pens.dimensions):
         found = rise(shape, outlines, gap)
         if found is not None and _shown(paper, gap, found):
             _draw_rise(paper, layer, gap, found)
