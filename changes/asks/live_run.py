@@ -17,6 +17,7 @@ from trusses.analysis.runs.lines import SIDEWAYS_IN, UP_IN, Line, changes, lines
 from trusses.analysis.runs.passing import Heights, Passed, heights, passed_all
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run
+from trusses.analysis.runs.written import as_written
 from trusses.analysis.words.phrases import coded, tell
 from trusses.analysis.words.runs import LINES
 from trusses.models import Job
@@ -72,16 +73,17 @@ def better(job: Job, crossed: Crossed, instead: FiledRun | None = None) -> tuple
         tight = crossed.cramped[0]
         return [], tell(LINES, [coded("run-no-clear-corner", corner=tight.corner + 1, name=tight.stood.name)])
     wish = after.crossed if after else crossed
-    found = [Offer(way, after) for way in lines(wish.run, copies, wish)]
+    ways: list[Line | Bent] = [*lines(wish.run, copies, wish)]
     lacks = None
     try:
         if path := bent(wish.run, copies):
-            found.append(Offer(path, after))
+            ways.append(path)
     except NotSearched as not_searched:
         lacks = not_searched.told
     if after:
         never, short = changes(wish)
-        found.append(Offer(Line(wish.run, "x", 0.0, 0.0, short, never, wish), after))
+        ways.append(Line(wish.run, "x", 0.0, 0.0, short, never, wish))
+    found = [Offer(to, after) for way in ways if (to := as_written(way, copies))]
     if not crossed.cramped:
         found = [one for one in found if (one.way.never, one.way.changes) < asked]
     free = [one for one in found if not _taken(job, one.way.crossed, instead)]

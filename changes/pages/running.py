@@ -33,6 +33,7 @@ from trusses.analysis.runs.corners import moved_corner, moved_end
 from trusses.analysis.runs.crossing import Crossed
 from trusses.analysis.runs.lines import Line, changes
 from trusses.analysis.runs.pieces import rigid
+from trusses.analysis.runs.written import written
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import copies, counted, sentence, tell
 from trusses.analysis.words.runs import LINES, PASSING, at_height
@@ -238,7 +239,7 @@ def said_line(offer: Offer, north_deg: float | None = None) -> str:
     if after is None:
         return says
     first = sentence(tell(LINES, [after.told])).removesuffix(".")
-    return f"{first}. {says}" if offer.way.run != after.run else f"{first}: {says}"
+    return f"{first}. {says}" if offer.way.run != written(after.run) else f"{first}: {says}"
 
 
 def _says(one: Line | Bent, north_deg: float | None) -> str:

@@ -18,6 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
 import shapely
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
@@ -28,11 +29,13 @@ from trusses.analysis.clearance.overlay import difference, intersection, union
 from trusses.analysis.runs.crossing import Crossed, comes_to, cross
 from trusses.analysis.runs.met import Met, met
 from trusses.analysis.runs.overlap import most_overlap
-from trusses.analysis.runs.run import Leg, Run
+from trusses.analysis.runs.run import TAPE, Leg, Run
 from trusses.analysis.runs.stood import ALONG_SINE, Stood, perpendicular
 
 #: How far a line may be from the wish, sideways along the trusses and up or down.
 SIDEWAYS_IN, UP_IN = 96.0, 60.0
+#: Of marks farther into an area so many are tried.
+_TRIED, _HAIR_IN = 8, 1e-6
 Freedom = Literal["up", "sideways", "both"]
 
 
@@ -68,7 +71,7 @@ def lines(run: Run, copies: Sequence[Stood], wish: Crossed | None = None) -> tup
     ways: tuple[Freedom, ...] = ("sideways", "up", "both") if moves_sideways(wish) else ("up",)
     found: list[Line] = []
     for way in ways:
-        sideways, up = regions.nearest(way)
+        sideways, up = regions.nearest(way, run.height_in)
         to = moved(run, axis, sideways, up)
         crossed = cross(to, there)
         never, short = changes(crossed)
@@ -189,8 +192,9 @@ class _Regions:
         self.free = [self._region(one, without_webs=False) for one in seen]
         self.chords = [self._region(one, without_webs=True) for one in seen]
 
-    def nearest(self, way: Freedom) -> tuple[float, float]:
-        """(sideways, up): the nearest place with the fewest changes, on a tape's mark where there is one."""
+    def nearest(self, way: Freedom, height_in: float) -> tuple[float, float]:
+        """(sideways, up): the nearest place with the fewest changes, on a tape's mark where one is near; up it counts
+        with the height of the run where it begins, which fields write so."""
         domain: BaseGeometry = self.window
         if way != "both":
             ends = [(-SIDEWAYS_IN, 0), (SIDEWAYS_IN, 0)] if way == "sideways" else [(0, -UP_IN), (0, UP_IN)]
@@ -202,7 +206,7 @@ class _Regions:
         possible = most_overlap(self.chords, domain)
         best = most_overlap(self.free, possible.area)
         q, z = shapely.get_coordinates(shapely.shortest_line(shapely.Point(0, 0), best.area))[1]
-        for sideways, up in _tape_marks(float(q), float(z)):
+        for sideways, up in _tape_marks(float(q), float(z), best.area, height_in):
             if (way == "up" and sideways) or (way == "sideways" and up):
                 continue
             if self._short(sideways, up) <= (possible.missed, best.missed):
@@ -240,11 +244,24 @@ class _Regions:
         return shapely.box(ends[0], -2 * UP_IN, ends[1], 2 * UP_IN)
 
 
-def _tape_marks(q: float, z: float) -> list[tuple[float, float]]:
-    """Places to try, nearest to the wish first: sixteenths about (q, z), then ever finer ones, then itself."""
+def _tape_marks(q: float, z: float, area: BaseGeometry, height_in: float) -> list[tuple[float, float]]:
+    """Places to try, nearest to the wish first: sixteenths about (q, z), then those farther into the area that it is
+    the nearest place of, then ever finer ones, then itself."""
     out: list[tuple[float, float]] = []
-    for grid in (1 / 16, 1e-3, 1e-5):
-        steps = [sorted({0.0, math.floor(one / grid) * grid, math.ceil(one / grid) * grid}) for one in (q, z)]
+    for grid in (1 / TAPE, 1e-3, 1e-5):
+        off = height_in if grid == 1 / TAPE else 0.0  # the height is to come to a mark, not how far it moves
+        steps = [sorted({0.0, *(_marks(one, grid, 1, by))}) for one, by in ((q, 0.0), (z, off))]
         near = [(a, b) for a in steps[0] for b in steps[1] if math.dist((a, b), (q, z)) <= 2 * grid]
         out += sorted(near, key=lambda place: math.hypot(*place))
+        if grid == 1 / TAPE:
+            across, up = _marks(q, grid, TAPE, 0.0), _marks(z, grid, TAPE, height_in)
+            inner = np.array([(a, b) for a in sorted({0.0, *across}) for b in sorted({0.0, *up})])
+            held = inner[shapely.dwithin(area, shapely.points(inner), _HAIR_IN)]
+            out += sorted(map(tuple, held.tolist()), key=lambda place: math.hypot(*place))[:_TRIED]
     return [*out, (q, z)]
+
+
+def _marks(at: float, grid: float, count: int, off: float) -> list[float]:
+    """The marks of a grid up to so many on both sides of a place, where so much besides is on a mark with them."""
+    low, high = math.floor((at + off) / grid), math.ceil((at + off) / grid)
+    return [(low - i) * grid - off for i in range(count)] + [(high + i) * grid - off for i in range(count)]
