@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TypeVar
 
 from trusses.analysis.runs.bends import Bent
 from trusses.analysis.runs.cleared import stands_in
@@ -14,8 +13,6 @@ from trusses.analysis.runs.lines import Line, changes, goes_through
 from trusses.analysis.runs.run import Run, tape_mark
 from trusses.analysis.runs.stood import Stood
 
-Way = TypeVar("Way", Line, Bent)
-
 
 def written(run: Run) -> Run:
     """Its points, its height and what it goes up by on the nearest marks of a tape."""
@@ -23,7 +20,7 @@ def written(run: Run) -> Run:
     return replace(run.on_tape(), height_in=tape_mark(run.height_in), rises=rises if any(rises) else ())
 
 
-def as_written(way: Way, copies: Sequence[Stood]) -> Way | None:
+def as_written(way: Line | Bent, copies: Sequence[Stood]) -> Line | Bent | None:
     """The line as it is written; None where it then asks for more, leaves a truss that it goes through, or has a corner
     or an end in one."""
     to = written(way.run)
