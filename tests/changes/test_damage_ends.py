@@ -202,7 +202,7 @@ class TestItsEnd:
         assert "waits for nothing: what ends its damage is recorded" in page
 
     def test_every_page_that_tells_copies_keeps_off_the_damaged_one_and_tells_its_repair(
-        self, judged_here, ask, row, designer, site_lead, client_of, client
+        self, judged_here, ask, row, builder, designer, site_lead, client_of, client
     ):
         Copy.objects.filter(truss=row).update(stage=Stage.BUILT, built_to=row.current)
         place = Placement.objects.create(truss=row, origin_x_in=0, origin_y_in=0, spacing_in=24, count=5)
@@ -228,6 +228,8 @@ class TestItsEnd:
         assert 'class="hurt"' in plan
         assert "K1-3, damaged: keep off" in plan
         assert "Not copy 3: damaged, keep off." in mark
+        for page in (at, f"/jobs/{row.job_id}/"):  # whoever moves no copies on reads it there as well
+            assert client_of(builder).get(page).content.decode().count("Copy 3: damaged, keep off.") == 1
         assert setting.count("damaged, keep off") == 1
         assert "<dt>Damaged: keep off</dt><dd><strong>copy 3</strong>" in code
         chosen = [row.copies.get(number=number).pk for number in (2, 3)]

@@ -37,6 +37,11 @@ class Off:
     def says(self) -> str:
         return f"Not {self.called}: damaged, keep off."
 
+    @property
+    def keep_off(self) -> str:
+        """Where nothing before it says which copies are meant."""
+        return f"{self.called.capitalize()}: damaged, keep off."
+
 
 @dataclass(frozen=True)
 class Repaired(Off):
@@ -70,7 +75,8 @@ def off(copies: Sequence[Copy]) -> list[Off]:
                 if copy.pk not in told:
                     told.add(copy.pk)
                     found.setdefault((copy.truss_id, one.at), set()).add(copy.number)
-    return [Off(tuple(sorted(numbers)), at, truss) for (truss, at), numbers in found.items()]
+    those = [Off(tuple(sorted(numbers)), at, truss) for (truss, at), numbers in found.items()]
+    return sorted(those, key=lambda one: (one.truss, one.copies))
 
 
 def repaired(copies: Sequence[Copy]) -> list[Repaired]:

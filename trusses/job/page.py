@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
@@ -9,10 +10,11 @@ from django.core.paginator import Page, Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from trusses.analysis.words.phrases import as_counted
+from trusses.copies import harmed
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Truss
 from trusses.permissions import job_or_404, may
-from trusses.plan.copies import as_counted
 from trusses.production import all_cut, stage_counts
 
 MARKS_A_PAGE = 50
@@ -23,13 +25,14 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
     """The set as a list of marks: small elevations, how many, where they stand, until when they can change."""
     building = job_or_404(request.user, job)
     page = page_of_marks(building, request)
-    counts, stands = stage_counts(page), by_stage(page)
+    counts, stands, hurt = stage_counts(page), by_stage(page), _hurt(page)
     rows = [
         {
             "truss": truss,
             "stands": stands[truss.pk],
             "quantity": sum(counts[truss.pk].values()),
             "all_cut": all_cut(counts[truss.pk]),
+            "off": hurt.get(truss.pk),
         }
         for truss in page
     ]
@@ -43,6 +46,18 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
         "may_add": may(request.user, "add a mark", building),
     }
     return render(request, "trusses/job.html", told)
+
+
+def _hurt(marks: Iterable[Truss]) -> dict[int, harmed.Off]:
+    """Of each mark that has any, the copies that are damaged."""
+    by_id = {truss.pk: truss for truss in marks}
+    copies = list(Copy.objects.filter(truss__in=by_id))
+    for copy in copies:
+        copy.truss = by_id[copy.truss_id]
+    numbers: dict[int, set[int]] = {}
+    for one in harmed.off(copies):
+        numbers.setdefault(one.truss, set()).update(one.copies)
+    return {pk: harmed.Off(tuple(sorted(those)), "", pk) for pk, those in numbers.items()}
 
 
 def page_of_marks(building: Job, request: HttpRequest) -> Page[Truss]:

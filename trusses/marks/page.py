@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings, words
 from trusses.bearings import links, standing
-from trusses.copies import earlier, looks, old_ones
+from trusses.copies import earlier, harmed, looks, old_ones
 from trusses.copies.forms import look_of, points_of, says_nothing, typed_of
 from trusses.copies.words import kin
 from trusses.designs import design_of
@@ -63,6 +63,7 @@ def mark_page(request: HttpRequest, truss: Truss, **told: Any) -> HttpResponse:
         "all_cut": all_cut(copy.stage for copy in copies),
         "record": truss.events.select_related("by"),
         "kin": kin(truss),
+        "off": harmed.off(copies),
         "stages": stages_of(truss, copies, role),
         "looks": (found := looks_of(copies)),
         "looked": {copy.pk for one in found for copy in one["copies"]},
