@@ -25,6 +25,7 @@ from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.made_stronger import candidate
 from trusses.analysis.passages.row import PLY_IN, Passage, Row, check_between
 from trusses.analysis.passages.ways import Way, ways
+from trusses.analysis.words.given import brief
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.bearings import links
 from trusses.job.building import of_job
@@ -77,6 +78,10 @@ def row_of(truss: Truss, named_copies: Any, at: str) -> Row:
     if named_copies is not None:
         numbers = named_copies if isinstance(named_copies, (list, tuple)) else [named_copies]
         chosen = [copy for copy in copies if copy.number in numbers]
+        there = [copy.number for copy in copies]
+        for number in numbers:
+            if number not in there:
+                raise Refused("no-such-copy", "asks", at, mark=truss.mark, given=brief(number), copies=there)
         if not chosen or len(chosen) != len(numbers):
             raise Refused("copies-no-list", "asks", at, mark=truss.mark, given=str(named_copies)[:40])
     else:

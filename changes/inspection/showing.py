@@ -11,11 +11,11 @@ from django.db.models import Prefetch, Q
 from changes.models import Ask, Decision, Issue, Kind, Request, State
 from changes.workflow.repairing import repairs_of
 from changes.workflow.setting import damaged
+from trusses.analysis.words.phrases import as_counted
 from trusses.copies import looks
 from trusses.copies.models import Fixed, Look
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Revision, Truss
-from trusses.plan.copies import as_counted
 from trusses.production import stage_counts
 from trusses.sealing.models import SealedDrawing, SealRecord
 from trusses.sealing.seals import Seal, seals_of

@@ -37,6 +37,8 @@ class KindForm(forms.Form):
     where it is left empty."""
 
     KIND: ClassVar[str]
+    COPIES: ClassVar[str] = "copies"
+    """The field that says which copies, where any does."""
     TAPS: ClassVar[tuple[str, ...]] = ()
     """The fields that a tap on the drawing fills: where along the span, and how high."""
     EITHER: ClassVar[tuple[str, ...]] = ()

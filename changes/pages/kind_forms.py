@@ -156,17 +156,17 @@ class BearingForm(KindForm):
         self.bearings = sorted(design.bearings, key=lambda bearing: design.joint(bearing.joint).x)
         choices = []
         for bearing in self.bearings:
-            choices.append(
-                (bearing.joint, f"{self._called(bearing.joint)}, at {feet_inches(self._now(bearing.joint))}")
-            )
+            called = self._called(bearing.joint)
+            choices.append((bearing.joint, f"{called}, at {feet_inches(self._now(bearing.joint))}"))
             for name, what in (("off", "off its line, to the right"), ("rise", "above where it was drawn")):
                 self.fields[f"{name}-{bearing.joint}"] = LengthField(
                     size=True,
                     negative=True,
                     required=False,
-                    label=f"Wall at {self._called(bearing.joint)}: {what}",
+                    label=f"{called[:1].upper()}{called[1:]}: {what}",
                     help_text="A minus means to the left." if name == "off" else "A minus means lower.",
                 )
+        self.fields["copies"] = self.fields.pop("copies")  # which copies comes last, after what is asked
         cast(forms.ChoiceField, self.fields["joint"]).choices = choices
 
     def _now(self, joint: str) -> float:
@@ -255,6 +255,7 @@ class PassageForm(KindForm):
     """A hatch, a flue or a stair between the trusses of a row."""
 
     KIND = "passage"
+    COPIES = "copy"
     TAPS = ("along",)
 
     what = forms.ChoiceField(label="What", choices=[(one, one.capitalize()) for one in PASSAGES])

@@ -26,13 +26,14 @@ from changes.pages.telling_forms import DamageForm
 from trusses import words
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
-from trusses.analysis.words.phrases import sentence
+from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.htmx import HtmxRequest
 from trusses.models import Job, Truss
 from trusses.permissions import designers, job_or_404, may, one_or_404, require
-from trusses.plan.copies import as_counted, standing
+from trusses.plan.copies import standing
 from trusses.plan.level import draw
 from trusses.plan.page import level_names, level_of
+from trusses.production import all_cut, stage_counts
 from trusses.refusals import Refused
 
 EVER = ("damage", "question")
@@ -78,6 +79,7 @@ def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpRespo
     if mark is None and kind in {need.kind for need in offered} - {"run"}:
         page |= {"need": next(need for need in NEEDS if need.kind == kind)}
         page["marks"] = [(one, _address(building, one, kind)) for one in _marks(building)]
+        page |= {"tells": kind in EVER, "today": building.today()}
         page["of_the_job"] = kind == "question" and reverse("changes:ask-of-job", args=[building.pk])
         return render(request, "changes/needs.html", page)
     closed = words.closed(mark.past_change) if mark else None
@@ -89,11 +91,14 @@ def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpRespo
 
 
 def _marks(job: Job) -> list[Any]:
-    """The marks to choose from, each with its `title`, how many `copies_n`, and the `levels` on which they stand."""
+    """The marks to choose from, each with its `title`, how many `copies_n`, whether all are cut, `cut_all`, and the
+    `levels` on which they stand."""
     rows = job.trusses.filter(current__isnull=False, withdrawn_at=None).prefetch_related("placements")
     rows = rows.annotate(title=KeyTextTransform("title", "current__document"), copies_n=Count("copies"))
     marks: list[Any] = sorted(rows, key=lambda one: as_counted(one.mark))
+    counts = stage_counts(marks)
     for one in marks:
+        one.cut_all = all_cut(counts[one.pk])
         one.levels = sorted({place.level for place in one.placements.all()})
     return marks
 
@@ -202,7 +207,8 @@ def _filed(request: HttpRequest, job: Job, form: KindForm, filing: FilingForm) -
             body_sha256=_fingerprint(form, filing),
         )
     except Refused as refused:
-        form.add_error(None, sentence(refused.says))
+        of_copies = refused.place.rpartition(".")[2] == "copies" and form.COPIES in form.fields
+        form.add_error(form.COPIES if of_copies else None, sentence(refused.says))
     except workflow.Conflict:
         form.add_error(None, SENT_ALREADY)
     return None

@@ -35,13 +35,13 @@ from trusses.analysis.runs.lines import Line, changes
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.written import written
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import copies, counted, sentence, tell
+from trusses.analysis.words.phrases import as_counted, copies, counted, sentence, tell
 from trusses.analysis.words.runs import LINES, PASSING, at_height
 from trusses.htmx import HtmxRequest
 from trusses.kept_drawings import over_level
 from trusses.models import Job, Truss
 from trusses.permissions import job_or_404, require
-from trusses.plan.copies import as_counted, standing
+from trusses.plan.copies import standing
 from trusses.plan.level import Level, draw
 from trusses.plan.page import level_names, level_of, snaps
 from trusses.words import CLOSED

@@ -467,6 +467,8 @@ def test_what_is_said_of_an_opening(code):
 def test_many_webs_in_the_way_are_the_first_five_and_how_many_more():
     says = tell(FITS, [coded("webs-in-the-way", members=[f"W{n}" for n in range(1, 8)], by_in=1)])
     assert says == 'Webs W1, W2, W3, W4, W5 and 2 more are in the way, by 1".'
+    counted = tell(FITS, [coded("webs-in-the-way", members=["W10", "W9"], by_in=1)])
+    assert counted == 'Webs W9 and W10 are in the way, by 1".'
     six = tell(FITS, [coded("webs-in-the-way", members=[f"W{n}" for n in range(1, 7)], by_in=1)])
     assert six == 'Webs W1, W2, W3, W4, W5 and W6 are in the way, by 1".'
 

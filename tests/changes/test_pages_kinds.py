@@ -111,6 +111,31 @@ def test_marks_to_choose_from_say_what_and_where_they_are(client_of, builder, de
     assert counts[0] == counts[1]
 
 
+def test_marks_to_choose_from_say_which_are_past_change_where_that_matters(client_of, builder, row):
+    Copy.objects.filter(truss=row).update(stage=Stage.CUT)
+    where = reverse("changes:needs", args=[row.job_id])
+    said = {kind: text(client_of(builder).get(where, {"kind": kind})) for kind in ("load", "damage")}
+    assert {kind: "All cut: changes ended" in told for kind, told in said.items()} == {"load": True, "damage": False}
+    closed = client_of(builder).get(address(row, "load")).content.decode()
+    assert reverse("changes:needs-of-mark", args=[row.job_id, row.pk]) in closed  # damage and questions
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed", "field"), [("passage", {"copy": "99"}, "copy"), ("load", {"copies": "99"}, "copies")]
+)
+def test_a_copy_that_isn_t_there_is_told_at_its_field(send, row, kind, typed, field):
+    page = send(kind, **typed)
+    assert page.status_code == 422
+    (told,) = page.context["form"].errors[field]
+    assert told.startswith(f"{row.mark} has no copy 99; it has ")
+
+
+def test_walls_as_measured_come_before_the_copies(client_of, builder, row):
+    page = client_of(builder).get(address(row, "bearing")).content.decode()
+    assert page.index('data-field="off-') < page.index('data-field="copies"')
+    assert "Wall at" not in page
+
+
 def test_past_change_only_damage_and_questions_are_left(client_of, builder, row):
     Copy.objects.filter(truss=row).update(stage=Stage.CUT)
     page = client_of(builder).get(reverse("changes:needs-of-mark", args=[row.job_id, row.pk])).content.decode()

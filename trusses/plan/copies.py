@@ -6,7 +6,6 @@ after that the rows of places in the order of their marks, and in each row from 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -15,6 +14,7 @@ from django.db.models import F
 
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.runs.stood import Design, Stood
+from trusses.analysis.words.phrases import as_counted
 from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Placement, Revision
 from trusses.once import once
 
@@ -151,11 +151,6 @@ def _depths(job: Job) -> Mapping[int, int]:
         return max((1 + depth(one, seen | {truss}) for one in carriers.get(truss, ()) if one not in seen), default=0)
 
     return {truss: depth(truss) for truss in carriers}
-
-
-def as_counted(mark: str) -> list[tuple[int, str]]:
-    """R2 before R10."""
-    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", mark)]
 
 
 def stood(copies: Sequence[Stands]) -> list[Stood]:

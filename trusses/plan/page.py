@@ -19,12 +19,13 @@ from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings
 from trusses.analysis.runs.stood import Design
+from trusses.analysis.words.phrases import as_counted
 from trusses.copies import harmed
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Placement, Truss, WallLine
 from trusses.permissions import job_or_404, may, one_or_404, require, truss_or_404
 from trusses.plan import placing
-from trusses.plan.copies import Stands, as_counted, designs_of, standing
+from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.forms import NorthForm, PlacementForm, WallForm
 from trusses.plan.level import CopyLine, Level, Opening, Wall
 from trusses.plan.overlays import Path, drawn_on

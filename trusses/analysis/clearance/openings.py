@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from trusses.analysis.clearance.free_space import TOUCH_IN, Space, free_centres, margin, signed_distance, space
 from trusses.analysis.format.model import Member, Opening, Truss
 from trusses.analysis.words.openings import FITS
-from trusses.analysis.words.phrases import Coded, coded, tell, with_names
+from trusses.analysis.words.phrases import Coded, as_counted, coded, tell, with_names
 from trusses.analysis.words.refusal import Refusal
 
 __all__ = ["Fit", "Nearest", "OpeningError", "check", "fit", "fits", "moved", "nearest", "space"]
@@ -80,7 +80,7 @@ def fit(truss: Truss | Space, opening: Opening) -> Fit:
         id=opening.id,
         fits=not touched and not outside,
         touches=touches,
-        called=tuple(called[name] for name in touches),
+        called=tuple(sorted((called[name] for name in touches), key=as_counted)),
         spare_in=smallest,
         cuts_chord=any(member.is_chord for member in touched),
         outside=outside,

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import Says, listed
+from trusses.analysis.words.phrases import Says, as_counted, listed
 
 #: So many members are told, and of more all but the last of these.
 _MOST_NAMES = 6
 
 
 def _named(kind: str, names: Sequence[str]) -> str:
+    names = sorted(names, key=as_counted)
     if len(names) == 1:
         return f"{kind} {names[0]}"
     return f"{kind}s {listed(names, _MOST_NAMES if len(names) <= _MOST_NAMES else _MOST_NAMES - 1)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import string
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
@@ -39,6 +40,11 @@ def listed(names: Iterable[str], most: int = 0) -> str:
     if most and len(names) > most:
         names = [*names[:most], f"{len(names) - most} more"]
     return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+
+
+def as_counted(name: str) -> list[tuple[int, str]]:
+    """R2 before R10, as a key to sort names by."""
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", name)]
 
 
 def quoted(names: Sequence[str]) -> str:
