@@ -21,6 +21,7 @@ from trusses.analysis.loads.arrangements import missing
 from trusses.analysis.redesign.layouts import Note
 from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded
+from trusses.drawing import AskedBearing
 from trusses.job.building import of_job
 from trusses.models import Job
 from trusses.refusals import because
@@ -95,6 +96,20 @@ def document_of(wanted: Document, design: Design) -> Document:
 
 def _walls(wanted: Document) -> dict[str, tuple[float, float]]:
     return {wall["joint"]: (wall["x_in"], wall["y_in"]) for wall in wanted["walls"]}
+
+
+def drawn(wanted: Document, document: Document) -> list[AskedBearing]:
+    """The bearings as asked for, as a drawing of today's truss shows them."""
+    wide = {one["joint"]: float(one["width_in"]) for one in document["bearings"]}
+    if wanted["change"] == "added":
+        return [AskedBearing(wanted["at_in"], wanted["width_in"])]
+    if wanted["change"] == "measured":
+        return [AskedBearing(wall["x_in"], wide.get(wall["joint"], 0.0)) for wall in wanted["walls"]]
+    joint = wanted["joint"]
+    if joint not in wide:
+        return []
+    goes = AskedBearing(document["joints"][joint][0], wide[joint], gone=True)
+    return [goes, AskedBearing(wanted["to_in"], wide[joint])] if wanted["change"] == "moved" else [goes]
 
 
 def answer(case: Case) -> Answered:

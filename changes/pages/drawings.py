@@ -57,6 +57,7 @@ def side(request: HttpRequest, pk: int, option: int, which: str) -> HttpResponse
                 ask=ask,
                 beside=chosen.document,
                 weights=section.weighs_asked,
+                bearings_asked=section.bearings_asked,
                 theirs=section.of_others,
             )
         else:

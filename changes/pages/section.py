@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from changes import words
+from changes.asks import bearing
 from changes.asks.documents import departures_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending
@@ -23,7 +24,7 @@ from trusses.analysis.words.departures import departure
 from trusses.analysis.words.phrases import coded, listed
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.bearings import standing
-from trusses.drawing import Weight
+from trusses.drawing import AskedBearing, Weight
 from trusses.models import JobRates, PlateTable, Truss
 from trusses.plan import rows
 from trusses.sheets import floor_movement, pricing, sheet
@@ -189,6 +190,17 @@ class Section:
         """The ids by which those openings stand in it."""
         own = len(self.revision.document.get("openings", ()))
         return [one["id"] for one in self.before_document.get("openings", ())[own:]]
+
+    @cached_property
+    def bearings_asked(self) -> tuple[AskedBearing, ...]:
+        """The bearings as asked for."""
+        wishes = [ask.wish for ask in self.asks if ask.kind == Kind.BEARING and ask.wish]
+        return tuple(one for wish in wishes for one in bearing.drawn(wish, self.revision.document))
+
+    @property
+    def shows_what_was_asked(self) -> bool:
+        """Whether the truss as it is can have drawn in it what was asked; what lies between trusses stands in none."""
+        return bool(any(ask.opening for ask in self.asks) or self.weighs_asked or self.bearings_asked)
 
     @cached_property
     def weighs_asked(self) -> tuple[Weight, ...]:

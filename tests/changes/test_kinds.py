@@ -9,11 +9,13 @@ from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from changes import workflow
+from changes.asks import bearing
 from changes.models import Kind, Photo, State
 from changes.refusals import NotAllowed
 from changes.workflow.on_the_plan import shifts_of
 from tests.changes.asking import DAMAGE, LOAD, answer_of, approve, codes, compute, first_options, with_small_chords
 from tests.refused import refused
+from tests.trusses.drawn import king_post
 from tests.trusses.standing import LEVEL, girder, loaded
 from trusses.analysis import made_stronger as strength
 from trusses.analysis.checks.surroundings import NOTHING_SAID
@@ -585,3 +587,17 @@ def test_every_kind_has_its_file():
     from changes.asks.kinds import HERE
 
     assert set(HERE) == set(Kind.values)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "drawn"),
+    [
+        ({"change": "added", "at_in": 60, "width_in": 3.5}, [(60, 3.5, False)]),
+        ({"change": "moved", "joint": "C", "to_in": 200}, [(240, 3.5, True), (200, 3.5, False)]),
+        ({"change": "taken away", "joint": "C"}, [(240, 3.5, True)]),
+        ({"change": "taken away", "joint": "gone"}, []),
+        ({"change": "measured", "walls": [{"joint": "C", "x_in": 239, "y_in": 0}]}, [(239, 3.5, False)]),
+    ],
+)
+def test_the_bearing_that_is_asked_for_is_drawn_where_it_was_asked(wanted, drawn):
+    assert [(one.x_in, one.width_in, one.gone) for one in bearing.drawn(wanted, king_post())] == drawn

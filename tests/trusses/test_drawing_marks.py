@@ -10,7 +10,7 @@ from tests.refused import refused
 from tests.trusses.drawn import LUMBER, ROUND, SVG, Drawn, example, king_post
 from trusses.analysis import analysis
 from trusses.analysis.format import document
-from trusses.drawing import DrawingError, elevation
+from trusses.drawing import AskedBearing, DrawingError, detail, elevation
 from trusses.drawing.backdrop import Backdrop
 
 AXIAL = {"T1": [-900, -850], "T2": [-850, -900], "B1": [720, 720], "B2": [720, 720], "W1": [0.2, 0.2]}
@@ -160,6 +160,15 @@ class TestChange:
         assert "slid" in drawn.classes("T1")
         assert {"added", "changed"}.isdisjoint(drawn.classes("T1"))
 
+    def test_a_chord_with_one_panel_point_more_or_less_is_the_same_wood(self, drawn, after):
+        assert {"added", "changed"}.isdisjoint(drawn.classes("T4"))
+        assert "T4" not in drawn.desc()
+        fewer = Drawn(elevation(king_post(), before=after))
+        assert {one.get("data-ghost") for one in fewer.of_class("ghost")} == {"W2", "W3"}
+        after = copy.deepcopy(after)
+        next(one for one in after["members"] if one["id"] == "T4")["lumber"] = "2x6 SPF No.1/No.2"
+        assert "added" in Drawn(elevation(after, before=king_post())).classes("T4")
+
     def test_a_web_that_moved_is_marked_and_shown_where_it_was(self):
         after = king_post()
         after["joints"]["D"] = [100, 0]
@@ -194,7 +203,7 @@ class TestChange:
         assert {"+ added", "△ changed", "taken out"}.isdisjoint(same.texts("drawing-key"))
 
     def test_it_is_read_aloud(self, drawn):
-        assert drawn.desc().endswith("Compared with the truss before: added T4, T5, W2, W3; changed B1; taken out W1.")
+        assert drawn.desc().endswith("Compared with the truss before: added W2, W3; changed B1; taken out W1.")
         same = Drawn(elevation(king_post(), before=king_post()))
         assert same.desc().endswith("No member differs from the truss before.")
 
@@ -263,6 +272,25 @@ def test_what_another_request_asks_for_is_not_called_a_clear_opening():
     assert "clear opening" not in dragged.elevation({**ROUND, "id": "O2", "centre_in": [60, 20]})
     assert "clear opening" in elevation(document)
     assert "tone-theirs" not in elevation(document)
+    # nothing of it is enlarged, and its clearance is told in its own tone
+    assert detail(document, theirs=["O1"]) == ""
+    assert detail(document) != ""
+    assert "-hatch-theirs" in drawn
+    assert "-hatch)" not in drawn
     # where there is little room, its place is left to its title
     phone = Drawn(Backdrop(document, detail="phone", theirs=["O1"]).elevation({**ROUND, "id": "O2"}))
     assert {dim.get("data-for") for dim in phone.of_class("dim-opening")} == {"O2"}
+
+
+def test_a_bearing_that_is_asked_for_is_drawn_and_one_that_came_is_marked():
+    asked = (AskedBearing(120, 3.5), AskedBearing(240, 3.5, gone=True))
+    drawn = Drawn(elevation(king_post(), bearings_asked=asked))
+    assert len(drawn.of_class("bearing-asked")) == 2
+    assert "bearing asked" in drawn.texts("bearing-asked-name")
+    assert {"bearing as asked", "bearing asked to be taken away"} <= set(drawn.texts("drawing-key"))
+    assert "Asked for: a bearing 3 1/2 inches wide at 10 feet." in drawn.desc()
+    then = king_post()
+    then["bearings"].append({"joint": "D", "restrains": "y", "width_in": 3.5})
+    came = Drawn(elevation(then, before=king_post()))
+    assert [words for words in came.texts("bearing-label") if words.startswith("+")] == ['+ bearing D, 3 1/2"']
+    assert "+ added" in came.texts("drawing-key")

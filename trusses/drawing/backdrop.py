@@ -61,7 +61,8 @@ class Backdrop:
         paper = Paper(still.view, still.pens, still.width, still.prefix)
         paper.legend, paper.room = list(still.legend), still.room.copy()
         paper.group("standing")
-        define_hatch(paper)
+        for theirs in {gap.theirs for gap in scene.gaps}:
+            define_hatch(paper, theirs=theirs)
         text, shown = self._text, self._shown
         below = below_wood(paper, scene)
         below.clear_arrows(scene.loads)

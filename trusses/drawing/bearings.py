@@ -6,27 +6,44 @@ A plate that carries on across the drawing is crossed, as American drawings show
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from svgwrite.container import Group
 
 from trusses.analysis.words.lengths import tape_inches
 from trusses.drawing import pens as P
-from trusses.drawing.measures import seat
+from trusses.drawing.measures import seat, wood_at
 from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, Point
-from trusses.drawing.placing import Spot, box
+from trusses.drawing.placing import Spot, around, box
 from trusses.drawing.shape import Shape, Support
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, magnitude, width_of
 
 _PLATE_IN = 1.5
 _LEAST_LB = 0.5
+_ONE_PLACE_IN = 0.01
 _LEADING = 1.2
 
 
+@dataclass(frozen=True)
+class AskedBearing:
+    """A bearing that somebody asks for at `x_in`, or that is asked to be `gone` from there; inches."""
+
+    x_in: float
+    width_in: float
+    gone: bool = False
+
+
 def draw_bearings(
-    paper: Paper, shape: Shape, outlines: dict[str, Outline], carried: dict[str, tuple[float, float]] | None
+    paper: Paper,
+    shape: Shape,
+    outlines: dict[str, Outline],
+    carried: dict[str, tuple[float, float]] | None,
+    before: Shape | None = None,
 ) -> None:
-    """`carried` has for each bearing the magnitude down on the wall and the uplift, where forces are shown."""
+    """`carried` has for each bearing the magnitude down on the wall and the uplift, where forces are shown; those that
+    stand nowhere in `before` are marked."""
     layer = paper.group("bearings", label="Bearings")
     for support in shape.supports:
         if not paper.shows([paper.view.at(support.at)], beyond=200.0):
@@ -40,7 +57,63 @@ def draw_bearings(
             continue
         _draw_plates(paper, group, shape, support)
         if paper.pens.names:
-            _label(paper, group, shape, support, (carried or {}).get(support.joint))
+            new = before is not None and not any(_one_place(support, other) for other in before.held_up)
+            _label(paper, group, shape, support, (carried or {}).get(support.joint), new=new)
+
+
+def draw_asked_bearings(paper: Paper, outlines: dict[str, Outline], asked: Sequence[AskedBearing]) -> None:
+    """Plates dashed under the wood where a bearing is asked for, struck out where it is to be gone."""
+    for one in asked:
+        if (plates := _asked_plates(paper, outlines, one)) is None:
+            continue
+        paper.explain("bearing-gone" if one.gone else "bearing-asked")
+        group = paper.group("bearing-asked tone-opening", label="Bearing as asked", color=P.OPENING)
+        if one.gone:
+            paper.polyline(group, (plates[0], plates[2]), (plates[1], plates[3]), **paper.wide(1.4))
+        else:
+            paper.polygon(group, plates, class_="paper", fill=P.PAPER, **paper.wide(stroke_dasharray="3 2"))
+        paper.room.take(plates)
+
+
+def label_asked_bearings(paper: Paper, outlines: dict[str, Outline], asked: Sequence[AskedBearing]) -> None:
+    for one in asked:
+        if (plates := _asked_plates(paper, outlines, one)) is not None:
+            _label_asked(paper, one, plates)
+
+
+def _asked_plates(paper: Paper, outlines: dict[str, Outline], asked: AskedBearing) -> tuple[Point, ...] | None:
+    wood = wood_at(outlines, asked.x_in)
+    if wood is None or not paper.shows([paper.view.at((asked.x_in, wood[0]))]):
+        return None
+    (u, top), high = paper.view.at((asked.x_in, wood[0])), 2 * plate_height(paper)
+    return box(u, top + high / 2, max(asked.width_in * paper.view.scale, paper.pens.small * 0.8), high)
+
+
+def _label_asked(paper: Paper, asked: AskedBearing, plates: tuple[Point, ...]) -> None:
+    """Beside the plates, else led to them from near; the key tells what it is as well."""
+    size, lines = paper.pens.small, ["bearing asked", tape_inches(asked.width_in)]
+    if asked.gone:
+        lines = ["asked:", "taken away"]
+    wide, tall = max(width_of(line, size) for line in lines) + 4, size * _LEADING * len(lines)
+    (left, top), (right, bottom) = plates[0], plates[2]
+    middle = ((left + right) / 2, (top + bottom) / 2)
+    asides = [(right - middle[0] + off * size + wide / 2) * side for off in (0.3, 0.7) for side in (1, -1)]
+    beside = [((middle[0] + by, top + off * size + tall / 2), None) for off in (0.2, 0.5, 1.0, 1.5) for by in asides]
+    led = [(at, (edge, middle)) for at, edge in around(middle, (wide, tall), range(2, 14), size * 0.7)]
+    found = paper.room.first_free(Spot(box(*at, wide, tall), (at, leader), leader) for at, leader in (*beside, *led))
+    if found is None:
+        return
+    (u, v), leader = found
+    group = paper.group("bearing-asked-name tone-opening", color=P.OPENING)
+    if leader is not None:
+        paper.line(group, *leader, class_="leader", **paper.narrow())
+    for i, line in enumerate(lines):
+        row = v + (i - (len(lines) - 1) / 2) * size * _LEADING
+        paper.text(group, line, (u, row), fill=P.INK, font_weight="400" if i else "600")
+
+
+def _one_place(one: Support, other: Support) -> bool:
+    return math.dist(one.at, other.at) < _ONE_PLACE_IN
 
 
 def plate_height(paper: Paper) -> float:
@@ -103,8 +176,17 @@ def _draw_side_stop(paper: Paper, group: Group, shape: Shape, support: Support, 
     paper.room.take(box((start[0] + end[0]) / 2 + outward * 6, (start[1] + end[1]) / 2, 14, abs(end[1] - start[1]) + 6))
 
 
-def _label(paper: Paper, group: Group, shape: Shape, support: Support, carried: tuple[float, float] | None) -> None:
-    """Joint, width and what the wall carries: beside the plates, toward the middle where there is room."""
+def _label(
+    paper: Paper,
+    group: Group,
+    shape: Shape,
+    support: Support,
+    carried: tuple[float, float] | None,
+    *,
+    new: bool = False,
+) -> None:
+    """Joint, width and what the wall carries: beside the plates, toward the middle where there is room. `new` is
+    marked."""
     size = paper.pens.small
     u = paper.view.at(support.at)[0]
     off = _ground_half(paper, support) + size * 0.5
@@ -113,7 +195,7 @@ def _label(paper: Paper, group: Group, shape: Shape, support: Support, carried: 
     toward = 1 if support.at[0] <= shape.middle else -1
     found = paper.room.first_free(
         Spot(box(u + side * (off + wide / 2), first + high / 2 - size * 0.6 + drop, wide, high), (side, drop, lines))
-        for lines in _wordings(paper, support, carried)
+        for lines in _wordings(paper, support, carried, "+ " if new else "")
         for wide, high in [(max(width_of(line, size) for line in lines), size * _LEADING * len(lines))]
         for drop in (0.0, size, 2 * size, 3 * size, 4 * size)
         for side in (toward, -toward)
@@ -121,17 +203,23 @@ def _label(paper: Paper, group: Group, shape: Shape, support: Support, carried: 
     if found is None:
         return
     side, drop, lines = found
-    name = paper.group("bearing-name", group)
+    name = paper.group("bearing-name added" if new else "bearing-name", group)
+    if new:
+        paper.explain("added")
+        wide, high = max(width_of(line, size) for line in lines), size * _LEADING * len(lines)
+        middle = (u + side * (off + wide / 2), first + drop + (len(lines) - 1) * size * _LEADING / 2)
+        paper.polygon(name, box(*middle, wide + 6, high + 2), class_="label-back marked", fill=P.MARKER, **paper.wide())
     for i, line in enumerate(lines):
         anchor = "start" if side > 0 else "end"
         at = (u + side * off, first + drop + i * size * _LEADING)
         paper.text(name, line, at, anchor=anchor, fill=P.INK, kind="bearing-label")
-    paper.stands(name, lambda other: _label(other, other.group("bearings"), shape, support, carried))
+    paper.stands(name, lambda other: _label(other, other.group("bearings"), shape, support, carried, new=new))
 
 
-def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | None) -> list[list[str]]:
+def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | None, mark: str) -> list[list[str]]:
     """What the label says, in few long lines and in more short ones."""
     width, name = tape_inches(support.width), clean(support.joint, TAG_LETTERS)
+    bearing, name = f"{mark}bearing {name}", f"{mark}{name}"
     forces = []
     if carried is not None:
         down, uplift = carried
@@ -139,8 +227,8 @@ def _wordings(paper: Paper, support: Support, carried: tuple[float, float] | Non
     if not paper.pens.dimensions:
         return [[f"{name} {width}", *forces], [name, width, *forces], [name, *forces[:1]], [name]]
     return [
-        [f"bearing {name}, {width}", *forces],
-        [f"bearing {name}", width, *forces],
+        [f"{bearing}, {width}", *forces],
+        [bearing, width, *forces],
         [f"{name} {width}", *forces],
         [name, width, *forces],
         [name],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from trusses.drawing.bearings import AskedBearing
 from trusses.drawing.borne import Load
 from trusses.drawing.differences import Differences
 from trusses.drawing.forces import Force
@@ -31,10 +32,12 @@ def describe(
     forces: dict[str, Force] | None,
     combination: str | None,
     loads: Sequence[Load] = (),
+    bearings: Sequence[AskedBearing] = (),
 ) -> str:
     parts = [_whole(shape, outlines), _counts(shape), _supports(shape)]
     parts += [_opening(shape, outlines, gap) for gap in gaps[:_MOST_NAMED]]
     parts += [_load(load) for load in loads[:_MOST_NAMED]]
+    parts += [_asked_bearing(one) for one in bearings[:_MOST_NAMED]]
     if marks is not None:
         parts.append(_change(marks))
     if forces:
@@ -95,6 +98,11 @@ def _load(load: Load) -> str:
     said = {"added": "New: ", "asked": "Asked for: "}.get(load.state, "It bears ")
     on = "top chord" if load.role == "top_chord" else "bottom chord"
     return f"{said}{', '.join(load.words)}, {where} {at} on the {on}."
+
+
+def _asked_bearing(asked: AskedBearing) -> str:
+    what = "the bearing taken away" if asked.gone else f"a bearing {spoken(asked.width_in)} wide"
+    return f"Asked for: {what} at {spoken(asked.x_in)}."
 
 
 def _change(marks: Differences) -> str:

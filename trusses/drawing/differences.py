@@ -12,7 +12,8 @@ _SAME_PLACE_IN = 1e-6
 
 @dataclass(frozen=True)
 class Differences:
-    """Member ids. `slid` are chord pieces whose panel point moved along the same stick: the wood didn't change."""
+    """Member ids. `slid` are chord pieces whose panel points moved along the same stick, or whose stick has more or
+    fewer of them: the wood didn't change."""
 
     added: frozenset[str] = frozenset()
     removed: frozenset[str] = frozenset()
@@ -41,13 +42,16 @@ class Differences:
 def differences(before: Shape, after: Shape) -> Differences:
     both = before.pieces.keys() & after.pieces.keys()
     shifted = {name for name in both if not _same_place(before.pieces[name], after.pieces[name])}
+    new, gone = after.pieces.keys() - before.pieces.keys(), before.pieces.keys() - after.pieces.keys()
     slid = {name for name in shifted if _on_the_same_stick(before, after.pieces[name])}
+    parted = {name for name in new if _on_the_same_stick(before, after.pieces[name], as_sawn=True)}
+    joined = {name for name in gone if _on_the_same_stick(after, before.pieces[name], as_sawn=True)}
     return Differences(
-        added=frozenset(after.pieces.keys() - before.pieces.keys()),
-        removed=frozenset(before.pieces.keys() - after.pieces.keys()),
+        added=frozenset(new - parted),
+        removed=frozenset(gone - joined),
         moved=frozenset(shifted - slid),
         relumbered=frozenset(name for name in both if not _same_wood(before.pieces[name], after.pieces[name])),
-        slid=frozenset(slid),
+        slid=frozenset(slid | parted),
     )
 
 
@@ -61,9 +65,11 @@ def _same_wood(one: Piece, other: Piece) -> bool:
     return (one.lumber, one.flat, one.role) == (other.lumber, other.flat, other.role)
 
 
-def _on_the_same_stick(before: Shape, piece: Piece) -> bool:
-    """Whether a chord piece lies on chords of its role that were there before."""
+def _on_the_same_stick(before: Shape, piece: Piece, *, as_sawn: bool = False) -> bool:
+    """Whether a chord piece lies on chords of its role that were there before; `as_sawn`, of the same lumber."""
     sticks = [] if piece.is_web else before.chords(piece.role)
+    if as_sawn:
+        sticks = [stick for stick in sticks if _same_wood(stick, piece)]
     return all(any(_lies_on(end, stick) for stick in sticks) for end in (piece.a, piece.b, _middle(piece)))
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any, Literal
 
 from trusses.drawing.arrows import drop
-from trusses.drawing.bearings import ground_level
+from trusses.drawing.bearings import AskedBearing, ground_level
 from trusses.drawing.borne import Weight, numbered
 from trusses.drawing.clear import ClearMap
 from trusses.drawing.describe import natural
@@ -54,6 +54,7 @@ def elevation(
     asked: tuple[float, float] | None = None,
     weights: Sequence[Weight] = (),
     theirs: Collection[str] = (),
+    bearings_asked: Sequence[AskedBearing] = (),
 ) -> str:
     """The truss's elevation as an SVG element, for a page or as a file of its own.
 
@@ -69,7 +70,8 @@ def elevation(
     of the same documents (`around` as there), a frame and its letter show what that enlarges. `clear` is the map of
     clear openings to draw over it, `asked` a place (inches) that somebody asks about. `taped` are dimensions that a
     tape checks, drawn in place of the panel points'. `weights` are what was asked to hang or stand on it.
-    `theirs` are ids of openings that other requests ask for: grey, and said to be that.
+    `theirs` are ids of openings that other requests ask for: grey, and said to be that. `bearings_asked` are bearings
+    as somebody asks for them.
 
     A point (x, y) in inches is drawn at u = data-x0 + data-scale·x, v = data-y0 - data-scale·y in the viewBox's units.
     Raises DrawingError where what is asked can't be drawn.
@@ -87,7 +89,7 @@ def elevation(
     scene.touched_as = "damaged" if touched and ask is None else "touched"
     scene.named, scene.names_joints, scene.clear = frozenset(named), joints, clear
     scene.taped = tuple(taped)
-    scene.asked = asked
+    scene.asked, scene.bearings_asked = asked, tuple(bearings_asked)
     other = shape(beside) if beside is not None else None
     paper = paper_for(scene, detail, width_px, prefix, outlines(other) if other is not None else {})
     if paper.pens.names and scene.forces is None and clear is None:

@@ -24,16 +24,18 @@ _SIDES = 24  # of a ring, as names keep clear of it
 _GRIP = 44.0  # what a thumb hits, CSS pixels
 
 
-def define_hatch(paper: Paper) -> None:
-    """Diagonal strokes at a fixed distance on the paper, whatever the scale of the truss; once."""
-    if any(one["id"] == paper.id("hatch") for one in paper.svg.defs.elements):
+def define_hatch(paper: Paper, *, theirs: bool = False) -> None:
+    """Diagonal strokes at a fixed distance on the paper, whatever the scale of the truss; once. `theirs`: in the tone
+    of what another request asks for."""
+    name = "hatch-theirs" if theirs else "hatch"
+    if any(one["id"] == paper.id(name) for one in paper.svg.defs.elements):
         return
+    tone = P.TONE_THEIRS if theirs else P.TONE_OPENING
     step = {"sheet": 5.0, "phone": 3.6, "thumb": 3.0}[paper.pens.detail]
     pattern = paper.svg.pattern(
         size=(step, step),
-        id=paper.id("hatch"),
-        class_="tone-opening",
-        color=P.OPENING,
+        id=paper.id(name),
+        **tone,
         patternUnits="userSpaceOnUse",
         patternTransform="rotate(45)",
     )
@@ -46,7 +48,6 @@ def draw_gaps(paper: Paper, gaps: list[Gap], fit: dict[str, bool]) -> None:
     """All openings; `fit` says of those that an analysis knows whether they fit."""
     if not gaps:
         return
-    define_hatch(paper)
     layer = paper.group("openings", label="Openings")
     for gap in gaps:
         _draw_gap(paper, layer, gap, fit.get(gap.id))
@@ -65,7 +66,8 @@ def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
         group, f"opening {clean(gap.id, TAG_LETTERS)}, {size_of(gap)}" + (f", {clean(gap.note)}" if gap.note else "")
     )
     if gap.clearance > 0:
-        paper.explain("clearance")
+        paper.explain("clearance" if not gap.theirs else "clearance-theirs")
+        define_hatch(paper, theirs=gap.theirs)
         _draw_clearance(paper, group, gap)
     asked = {"stroke_dasharray": P.ASKED} if gap.asked or gap.theirs else {}
     edge = paper.wide(1.25, class_="edge", fill=P.INK, fill_opacity=0.08, **asked)
@@ -139,7 +141,8 @@ def _outline(paper: Paper, group: BaseElement, gap: Gap, grow: float, **extra: o
 
 def _draw_clearance(paper: Paper, group: Group, gap: Gap) -> None:
     """The band that must stay free around the opening, hatched: a line as wide as the clearance, and its outer edge."""
-    band = {"stroke": paper.url("hatch"), "stroke_width": number(gap.clearance * paper.view.scale)}
+    hatch = paper.url("hatch-theirs" if gap.theirs else "hatch")
+    band = {"stroke": hatch, "stroke_width": number(gap.clearance * paper.view.scale)}
     _outline(paper, group, gap, gap.clearance / 2, class_="clearance", fill="none", **band)
     edge = paper.narrow(stroke_dasharray=P.CLEAR)
     _outline(paper, group, gap, gap.clearance, class_="clearance-edge", fill="none", **edge)

@@ -7,7 +7,7 @@ from typing import Any
 
 from trusses.drawing import pens as P
 from trusses.drawing.arrows import draw_loads, label_loads
-from trusses.drawing.bearings import draw_bearings
+from trusses.drawing.bearings import draw_asked_bearings, draw_bearings, label_asked_bearings
 from trusses.drawing.clear import draw_clear, number_pockets
 from trusses.drawing.describe import describe, title_of
 from trusses.drawing.force_lines import draw_force
@@ -35,7 +35,10 @@ def draw_wood(paper: Paper, scene: Scene) -> None:
         draw_force(paper, groups[name], scene.after.pieces[name], force, largest)
     if paper.pens.names:
         draw_loads(paper, scene.loads)
-    draw_bearings(paper, scene.after, scene.wood, _reactions(scene))
+    asked = scene.bearings_asked  # names of bearings keep off what comes; what goes is struck out over them
+    draw_asked_bearings(paper, scene.wood, [one for one in asked if not one.gone])
+    draw_bearings(paper, scene.after, scene.wood, _reactions(scene), scene.before)
+    draw_asked_bearings(paper, scene.wood, [one for one in asked if one.gone])
     if paper.pens.dimensions and scene.forces is None:
         draw_centrelines(paper, scene.after)
     if scene.clear is not None:  # flags and names stand over it
@@ -52,6 +55,7 @@ def draw_words(paper: Paper, scene: Scene) -> None:
         draw_place(paper, scene.asked)
     if paper.cut_out is not None:  # an enlarged detail is about its openings
         label_gaps(paper, scene.gaps)
+    label_asked_bearings(paper, scene.wood, scene.bearings_asked)
     if scene.forces is None:
         draw_rises(paper, scene.after, scene.wood, scene.gaps)
     label_loads(paper, scene.loads)
@@ -85,7 +89,8 @@ def finish(paper: Paper, scene: Scene, top: float, bottom: float) -> None:
     svg["data-mark"] = clean(scene.after.document.get("mark", ""), NAME_LETTERS)
     svg["data-scale"], svg["data-x0"], svg["data-y0"] = (repr(round(v, 6)) for v in (view.scale, view.x0, view.y0))
     marks = scene.marks if scene.before is not None else None
-    words = describe(scene.after, scene.wood, scene.gaps, marks, scene.forces, scene.combination, scene.loads)
+    said = (scene.forces, scene.combination, scene.loads, scene.bearings_asked)
+    words = describe(scene.after, scene.wood, scene.gaps, marks, *said)
     paper.describe(title_of(scene.after), words)
 
 

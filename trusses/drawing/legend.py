@@ -21,6 +21,9 @@ _WORDS = {
     "ask": "opening as asked",
     "theirs": "asked for by another request",
     "clearance": "clearance around it",
+    "clearance-theirs": "clearance around it",
+    "bearing-asked": "bearing as asked",
+    "bearing-gone": "bearing asked to be taken away",
     "largest": "largest circle",
     "free": "its middle may stand here",
     "load": "load, the way it acts",
@@ -44,6 +47,7 @@ _WIDE = {
     "load": 0.8,
     "weight": 0.8,
     "across": 1.0,
+    "bearing-gone": 0.8,
     "joint": 0.8,
     "hinge": 0.8,
     "restraint": 1.7,
@@ -64,7 +68,9 @@ _FORCES = {
 def draw_legend(paper: Paper, top: float, notes: list[str], *, brief: bool = False) -> float:
     """The key in rows from `top` down, then the notes; returns where it ends. On a phone, and more so in `brief`,
     marks go without that every drawing has, or that are labelled in it."""
-    unsaid = _NOT_IN_BRIEF if brief else _NOT_ON_PHONE if paper.pens.detail == "phone" else ()
+    unsaid = _NOT_IN_BRIEF if brief else _NOT_ON_PHONE if paper.pens.detail == "phone" else set()
+    if "clearance" in paper.legend:
+        unsaid = unsaid | {"clearance-theirs"}
     keys = [key for key in _WORDS if key in paper.legend and key not in unsaid]
     size, left = paper.pens.small, paper.pens.margin
     notes = [line for note in notes for line in _wrapped(note, paper.width - 2 * left, size)]
@@ -107,6 +113,9 @@ def _sample(paper: Paper, item: Group, key: str, at: Point, wide: float) -> None
         _joint_sample(paper, item, (u + wide / 2, v), hinged=key == "hinge")
     elif key in {"load", "weight"}:
         draw_arrow(paper, item, (u + wide / 2, v - paper.pens.small * 0.6), tall=1.2, asked=key == "weight")
+    elif key == "bearing-gone":
+        a, b, c, d = box(u + wide / 2, v, wide, high)
+        paper.polyline(item, (a, c), (b, d), **P.TONE_OPENING, **paper.wide(1.4))
     elif key in {"across", "restraint"}:
         draw_section(paper, item, box(u + wide / 2, v, wide, high))
     else:
@@ -118,11 +127,14 @@ def _swatch(paper: Paper, key: str) -> dict[str, Any]:
     opening = {"fill": P.INK, "fill_opacity": 0.08} | tone | paper.wide(1.25)
     ghosts = {kind: {"fill": "none"} | paper.narrow(stroke_dasharray=dashes) for kind, dashes in P.GHOST.items()}
     marked = {"fill": P.MARKER, "class_": "marked"}
+    clear = paper.narrow(stroke_dasharray=P.CLEAR)
     swatches: dict[str, dict[str, Any]] = {
         "opening": opening,
         "ask": opening | {"stroke_dasharray": P.ASKED},
         "theirs": opening | P.TONE_THEIRS | {"stroke_dasharray": P.ASKED},
-        "clearance": {"fill": paper.url("hatch")} | tone | paper.narrow(stroke_dasharray=P.CLEAR),
+        "clearance": {"fill": paper.url("hatch")} | tone | clear,
+        "clearance-theirs": {"fill": paper.url("hatch-theirs")} | P.TONE_THEIRS | clear,
+        "bearing-asked": {"fill": P.PAPER} | tone | paper.wide(stroke_dasharray=P.ASKED),
         "largest": {"fill": "none"} | paper.narrow(stroke_dasharray=P.ASKED),
         "free": {"fill": paper.url("free")} | tone | paper.wide(0.8),
         "touched": marked | paper.wide(),

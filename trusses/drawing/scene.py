@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
+from trusses.drawing.bearings import AskedBearing
 from trusses.drawing.borne import Load, Weight, borne
 from trusses.drawing.clear import ClearMap
 from trusses.drawing.differences import Differences, differences
@@ -47,6 +48,7 @@ class Scene:
         self.unnumbered: list[str] = []
         """Pieces whose force had no room for its number."""
         self.weights = tuple(weights)
+        self.bearings_asked: tuple[AskedBearing, ...] = ()
         self.asked: tuple[float, float] | None = None
         self.touched_as = "touched"
         """What the key says of members that are `touched`: "damaged" where no opening is asked for."""
@@ -76,12 +78,13 @@ class Scene:
         self.gaps = [replace(one, theirs=True) if one.id in names else one for one in self.gaps]
 
     def enlarged(self, beside: Shape | None, around: Document | None) -> Window | None:
-        """What an enlarged detail shows, inches; None where nothing is asked for or new, or none of it is in the
-        truss."""
+        """What an enlarged detail shows, inches: nothing that other requests ask for; None where nothing is asked for
+        here or new, or none of it is in the truss."""
         other = beside or self.before
         own, theirs = set(self.after.gaps), set(other.gaps if other is not None else ())
-        gaps = [one for one in self.gaps if one.asked or one not in theirs] if other is not None else list(self.gaps)
-        gaps += [one for one in theirs - own if beside is not None]
+        mine = [one for one in self.gaps if not one.theirs]
+        gaps = [one for one in mine if one.asked or one not in theirs] if other is not None else mine
+        gaps = gaps + [one for one in theirs - own if beside is not None]
         gaps += [gap(around)] if around is not None else []
         corners = [c for outline in (*self.wood.values(), *self.old_wood.values()) for c in outline.corners]
         rises = [rise(self.after, self.wood, one) for one in gaps]

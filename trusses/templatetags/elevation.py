@@ -40,6 +40,7 @@ def picture(
     with_detail: bool = True,
     asked: tuple[float, float] | None = None,
     keep: bool = True,
+    bearings_asked: Sequence[drawing.AskedBearing] = (),
     **how: Any,
 ) -> SafeString:
     """The elevation twice, lettered for a phone and for a desk or paper (the stylesheet shows the one that fits), and
@@ -49,7 +50,15 @@ def picture(
     detail shows the place of although this document may not have it.
     """
     drawn_by = kept_drawings if keep else drawing
-    whole = {"named": named, "around": around, "joints": joints, "clear": clear, "taped": taped, "asked": asked, **how}
+    whole: dict[str, Any] = {
+        "named": named,
+        "around": around,
+        "joints": joints,
+        "clear": clear,
+        "taped": taped,
+        "asked": asked,
+    }
+    whole |= {"bearings_asked": bearings_asked, **how}
     desk = drawn_by.elevation(document, prefix=f"{prefix}-desk", width_px=desk_px, **whole)
     phone = drawn_by.elevation(document, prefix=f"{prefix}-phone", detail="phone", **whole)
     enlarged = drawn_by.detail(document, prefix=f"{prefix}-detail", around=around, **how) if with_detail else ""
