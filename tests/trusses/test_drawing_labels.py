@@ -314,3 +314,22 @@ def test_no_circle_of_a_pocket_runs_through_a_name_or_a_flag(name, size):
     assert [words for words, at in written(drawn) for ring in rings if ring.intersects(at.buffer(-HAIR))] == []
     order = [part.get("class") for part in drawn.root]
     assert "restraints" not in order or order.index("clear-map") < order.index("restraints")
+
+
+@pytest.mark.parametrize("name", DEMO)
+def test_on_a_phone_the_letter_of_the_height_stands_even_where_its_number_has_no_room(name):
+    tall = max(y for _, y in DEMO[name]["joints"].values())
+    drawn = Drawn(elevation(DEMO[name], detail="phone", taped=(Taped("C", "height", (0, 0), (0, tall), tall),)))
+    assert [words for words in drawn.texts("dim-height") if words.split()[0] == "C"]
+
+
+@pytest.mark.parametrize("name", ["R1", "R3", "R4"])
+def test_a_row_without_room_for_its_flag_is_named_below(name):
+    around = [Taped("A", "along", (100, 0), (200, 0), 100.0), Taped("C", "height", (0, 0), (0, 90), 90.0)]
+    drawn = Drawn(elevation(DEMO[name], detail="phone", taped=tuple(around), named=("W4", "W5", "W1")))
+    flagged = {words.removeprefix("row ") for words in drawn.texts("flag")}
+    note = " ".join(drawn.texts("drawing-key"))
+    said = re.search(r"of restraint on (.*) too: no room", note)
+    below = set(re.findall(r"W\d+", said.group(1))) if said else set()
+    assert flagged | below == {web for web, rows in DEMO[name]["lateral_restraint"]["webs"].items() if rows}
+    assert not flagged & below

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, Literal
 
+from trusses.analysis.words.phrases import listed
 from trusses.drawing.arrows import drop
 from trusses.drawing.bearings import AskedBearing, ground_level
 from trusses.drawing.borne import Weight, numbered
@@ -204,6 +205,11 @@ def notes(scene: Scene, shown: list[Tier]) -> list[str]:
     unsaid = len(scene.loads) - len(numbered(scene.loads))
     if unsaid:
         notes.append("Arrows without a number are loads at points, drawn the way they act.")
+    if bare := sorted({clean(web) for web in scene.unflagged}, key=natural):
+        rows = "A row" if len(bare) == 1 else "Rows"
+        notes.append(
+            f"{rows} of restraint on {listed(bare)} too: no room here for the name{'' if len(bare) == 1 else 's'}."
+        )
     untold = len(scene.gaps) - MOST_DIMENSIONED
     if shown and untold > 0:
         notes.append(f"{untold} more {'opening is' if untold == 1 else 'openings are'} drawn without dimensions.")

@@ -62,8 +62,6 @@ def _plumb(
     size, tick = paper.pens.small, paper.pens.tick
     (low_u, low_y), (high_u, high_y) = ends
     low, high = paper.view.at((0.0, low_y))[1], paper.view.at((0.0, high_y))[1]
-    text = f"{letter} {feet_inches(high_y - low_y)}".lstrip()
-    wide = width_of(text, size)
     group = paper.group(f"dim dim-{kind}", layer)
     lines = [((start + side * 5, v), (u + side * tick * 1.6, v)) for start, v in ((low_u, low), (high_u, high))]
     for start, end in lines:
@@ -73,22 +71,37 @@ def _plumb(
     paper.line(group, (u, low), (u, high), stroke=P.INK)
     paper.tick(group, (u, low))
     paper.tick(group, (u, high))
-    # along the line, or above it where it is too short, or out beside it where wood is above
+    whole = f"{letter} {feet_inches(high_y - low_y)}".lstrip()
+    # where the number has no room the letter alone leads to it in the list beside the drawing
+    texts = [(text, _beside_line(text, size, (u, low, high), side)) for text in (whole, letter) if text]
+    _write_height(paper, group, texts)
+
+
+_Texts = list[tuple[str, list[tuple[Point, float]]]]
+
+
+def _beside_line(text: str, size: float, line: tuple[float, float, float], side: int) -> list[tuple[Point, float]]:
+    """Where a height's text may stand, and how it is turned: along its line, or above it where it is too short, or out
+    beside it where wood is above. `line`: its place and both ends, user units."""
+    u, low, high = line
+    wide = width_of(text, size)
     spots = [] if low - high <= wide + 8 else [((u - size * 0.72, (low + high) / 2), -math.pi / 2)]
     spots += [((u + side * (size * 0.72 if spots else 0.0), high - size * 0.95), 0.0)]
     spots += [((u + side * off, high - size * 0.95), 0.0) for off in (wide * 0.3, wide / 2)]
-    spots += [((u + side * (wide / 2 + 4), low + size * drop), 0.0) for drop in (-0.6, 0.8, 1.6)]
-    _write_height(paper, group, text, spots)
+    return spots + [((u + side * (wide / 2 + 4), low + size * drop), 0.0) for drop in (-0.6, 0.8, 1.6)]
 
 
-def _write_height(paper: Paper, group: Group, text: str, spots: list[tuple[Point, float]]) -> None:
+def _write_height(paper: Paper, group: Group, texts: _Texts) -> None:
+    """The first of these that finds room."""
     size = paper.pens.small
-    wide = width_of(text, size)
-    found = paper.room.first_free(Spot(box(*at, wide, size, turned), (at, turned)) for at, turned in spots)
-    if found is not None:
-        at, turned = found
-        words = paper.text(group, text, at, turned=turned, fill=P.INK, kind="dim-text")
-        paper.stands(words, lambda other: _write_height(other, other.group("dim"), text, spots))
+    for text, spots in texts:
+        wide = width_of(text, size)
+        found = paper.room.first_free(Spot(box(*at, wide, size, turned), (at, turned)) for at, turned in spots)
+        if found is not None:
+            at, turned = found
+            words = paper.text(group, text, at, turned=turned, fill=P.INK, kind="dim-text")
+            paper.stands(words, lambda other: _write_height(other, other.group("dim"), texts))
+            return
 
 
 def draw_rises(paper: Paper, shape: Shape, outlines: dict[str, Outline], gaps: list[Gap]) -> None:

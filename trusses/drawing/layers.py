@@ -73,7 +73,7 @@ def draw_words(paper: Paper, scene: Scene) -> None:
     if scene.forces is None and scene.before is not None:
         gone = [piece for piece in scene.before.pieces.values() if piece.id in scene.marks.removed]
         draw_ghost_tags(paper, scene.before, gone)
-    flag_rows(paper, scene.rows)
+    scene.unflagged = flag_rows(paper, scene.rows)
     scene.unnumbered = tags.unnumbered
 
 

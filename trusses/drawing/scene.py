@@ -41,6 +41,8 @@ class Scene:
         self.gaps: list[Gap] = list(self.after.gaps)
         self.frame: Window | None = None
         self.rows: list[Row] = []
+        self.unflagged: list[str] = []
+        """Webs of rows of restraint whose flag had no room."""
         self.named: frozenset[str] = frozenset()
         self.names_joints = False
         self.clear: ClearMap | None = None

@@ -186,9 +186,10 @@ def _between(a: Point, b: Point, share: float) -> Point:
     return (a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share)
 
 
-def flag_rows(paper: Paper, rows: Iterable[Row]) -> None:
-    """Each row's flag, which names it, led to its block from where there is room."""
+def flag_rows(paper: Paper, rows: Iterable[Row]) -> list[str]:
+    """Each row's flag, which names it, led to its block from where there is room. Returns the webs of rows without."""
     size = paper.pens.small
+    bare = []
     for row in (row for row in rows if paper.room.holds(row.at)):
         wide, high = width_of(row.name, size) + size * 1.3, size * 1.3
         spots = (
@@ -197,6 +198,7 @@ def flag_rows(paper: Paper, rows: Iterable[Row]) -> None:
         )
         found = paper.room.first_free(spots, beside=(row.web,))
         if found is None:
+            bare.append(row.web)
             continue
         (u, v), edge = found
         flag = paper.group("flag", row.group)
@@ -212,6 +214,7 @@ def flag_rows(paper: Paper, rows: Iterable[Row]) -> None:
         paper.polygon(flag, outline, class_="paper", fill=P.PAPER, **paper.narrow())
         paper.text(flag, row.name, (u - notch / 2, v), fill=P.INK, kind="flag-text")
         paper.stands(flag, partial(_flag_again, row))
+    return bare
 
 
 def _flag_again(row: Row, paper: Paper) -> None:
