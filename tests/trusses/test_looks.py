@@ -329,6 +329,15 @@ class TestFixed:
         assert "lb up" in found["tie A"].what
         assert found["tie C"].anchored == ""
 
+    def test_a_row_ends_where_the_next_truss_of_its_mark_is_beyond_a_gap(self, standing):
+        """An entry between two porches: nobody nails a row across it, and one copy by itself is named once."""
+        standing.placements.update(count=2)
+        there = {"origin_x_in": 240, "origin_y_in": 0, "direction": "y", "spacing_in": 24, "count": 1}
+        far = Placement.objects.create(truss=standing, **there)
+        standing.copies.filter(number=3).update(placement=far)
+        found = [(item.starts, item.ends) for item in fixing.items(standing) if kind(item.key) == "top_chord Roof"]
+        assert found == [("K1-1", "K1-2"), ("K1-3", "K1-3")]
+
     def test_is_ticked_by_the_site_lead_and_taken_back(self, standing, site_lead, designer):
         with refused(Refused, "anchored-where"):
             fixing.tick(site_lead, standing, key_of(standing, "bottom_chord Roof"), done=True)

@@ -10,7 +10,7 @@ from datetime import date
 import pytest
 
 from tests.beams import beam, line, push
-from trusses import drawing
+from trusses import demo_set, drawing
 from trusses.analysis import verdict as core
 from trusses.analysis.analysis import analyse
 from trusses.analysis.compare import compare
@@ -287,6 +287,12 @@ class TestWords:
     def test_restraints(self, king_post, held, says):
         king_post["lateral_restraint"] = held
         assert any(line.startswith(says) for line in words.restraints(read(king_post)))
+
+    def test_webs_restrained_alike_share_a_line(self):
+        """R3 of the demo has five such webs: a line for each pushed two warnings of its sheet onto an empty page."""
+        marks = {mark.mark: mark.document for mark in demo_set.marks()}
+        told = words.restraints(read(marks["R3"]))
+        assert told[2:] == ["Webs W2, W4, W5, W6 and W8: 1 row of lateral restraint each, at mid-length."]
 
     def test_changes(self, king_post):
         before, analysis = read_and_analyse(king_post)

@@ -10,7 +10,9 @@ from trusses.analysis.analysis_document import read_back
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Broken, Standing, alone, broken, changed, runs, told
 from trusses.analysis.requirements.web_restraint import RESTRAINT_SHARE, web_rows
+from trusses.analysis.words.phrases import listed
 from trusses.designs import design_of
+from trusses.drawing.describe import natural
 from trusses.models import Revision, Truss
 from trusses.plan.beside import stood_with
 
@@ -122,22 +124,28 @@ def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, An
 
 
 def notes(truss: Truss, revision: Revision) -> list[str]:
-    """Where the rows of a revision run through the trusses as they stand today, a sentence for each web and run; only
-    of copies that are or will be built to it."""
+    """Where the rows of a revision run through the trusses as they stand today, a sentence for each run, of all webs
+    that go the same way; only of copies that are or will be built to it."""
     if not _has_rows(revision.document):
         return []
-    said: dict[str, None] = {}
+    through: dict[str, list[str]] = {}
+    alone_at: dict[str, None] = {}
     for stood in stood_with(truss):
         mine = {one.standing for one in stood if one.truss == truss.pk and one.revision == revision.pk}
         for run in runs([one.standing for one in stood]):
-            through = tuple(dict.fromkeys(standing for standing, _ in run))
+            crossed = tuple(dict.fromkeys(standing for standing, _ in run))
             for web in {place.web: None for standing, place in run if standing in mine}:
-                if len(through) > 1:
-                    said[f"{web}: the row runs through {told(through)}, {len(through)} trusses."] = None
+                if len(crossed) > 1:
+                    webs = through.setdefault(f"through {told(crossed)}, {len(crossed)} trusses", [])
+                    webs += [] if web in webs else [web]
                 else:
                     alone_says = "no truss beside it has a like web, so that a row there holds nothing"
-                    said[f"{web} of {told(through)}: {alone_says}; the designer has to say what holds it."] = None
-    return list(said)
+                    alone_at[f"{web} of {told(crossed)}: {alone_says}; the designer has to say what holds it."] = None
+    run_on = [
+        f"{listed(sorted(webs, key=natural))}: {'the row runs' if len(webs) == 1 else 'each row runs'} {where}."
+        for where, webs in through.items()
+    ]
+    return [*run_on, *alone_at]
 
 
 def _has_rows(document: Mapping[str, Any]) -> bool:

@@ -10,12 +10,13 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from django.db import transaction
 
 from trusses.analysis.format.model import Truss as Design
-from trusses.analysis.requirements.restraint_rows import runs
+from trusses.analysis.requirements.restraint_rows import NEXT_IN, runs
 from trusses.analysis.words.lengths import feet_inches
 from trusses.bearings.standing import feet
 from trusses.copies.models import Fixed
@@ -79,12 +80,18 @@ def items(truss: Truss) -> list[Item]:
 
 
 def _ends(there: Sequence[Stands]) -> Iterator[tuple[str, list[Stands]]]:
-    """The copies of a mark by level and direction, in the order in which they stand."""
-    found: dict[tuple[str, str], list[Stands]] = {}
+    """The copies of a mark by level and direction, in the order in which they stand; those beyond a gap that no row is
+    nailed across by themselves."""
+    found: dict[tuple[str, str], list[tuple[float, Stands]]] = {}
     for one in there:
-        found.setdefault((one.level, one.along), []).append(one)
-    for (level, along), those in sorted(found.items()):
-        yield level, sorted(those, key=lambda one: one.y if along == "x" else one.x)
+        found.setdefault((one.level, one.along), []).append((one.y if one.along == "x" else one.x, one))
+    for (level, _), those in sorted(found.items()):
+        those.sort(key=lambda pair: pair[0])
+        gaps = [after - before for (before, _), (after, _) in pairwise(those)]
+        widest = max(NEXT_IN, 1.5 * min((gap for gap in gaps if gap > 0), default=0.0))
+        starts = [0, *(i + 1 for i, gap in enumerate(gaps) if gap > widest), len(those)]
+        for start, end in pairwise(starts):
+            yield level, [one for _, one in those[start:end]]
 
 
 def _chord_rows(design: Design, there: Sequence[Stands]) -> Iterator[Item]:

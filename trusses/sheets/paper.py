@@ -27,7 +27,7 @@ def edges(named: str, job: str, foot: str, *, loud: str = "", on: str = "") -> s
         "top-center": (_string(loud), _LOUD) if loud else (_string(on), _FONT),
         "top-right": (_string(job[:_LONGEST] + ("…" if len(job) > _LONGEST else "")), _FONT),
         "bottom-left": (_string(foot), _FONT),
-        "bottom-right": ('"page " counter(page) " of " counter(pages)', _FONT),
+        "bottom-right": ('"page " counter(page) " of " counter(pages)', f"{_FONT}; white-space: nowrap"),
     }
     written = " ".join(f"@{box} {{ content: {content}; {font}; }}" for box, (content, font) in boxes.items())
     return f"@page {{ margin: 14mm 11mm; {written} }}\n"

@@ -100,8 +100,9 @@ def status(revision: Revision, current: Revision, copies: Sequence[Copy] | None 
         those = f"copy {stay[0].number} stays" if len(stay) == 1 else f"copies {numbers(stay)} stay"
         says += f" Only {those} by it, built already; nothing more is cut from this."
     if wait := [copy for group in by_it if group.what != Copy.Earlier.STAYS for copy in group.copies]:
-        those = f"copy {wait[0].number} is" if len(wait) == 1 else f"copies {numbers(wait)} are"
-        says += f" Of it {those} built already, and not to be set before a designer says what is to be done."
+        those = f"Copy {wait[0].number} is" if len(wait) == 1 else f"Copies {numbers(wait)} are"
+        them = "it" if len(wait) == 1 else "them"
+        says += f" {those} built to it too: don't set {them} before a designer says what is to be done."
     return Status(False, "DEAD", says)
 
 

@@ -10,7 +10,8 @@ from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
-from trusses.analysis.words.phrases import much
+from trusses.analysis.words.phrases import listed, much
+from trusses.drawing.describe import natural
 from trusses.sealing.models import NO_STATE
 from trusses.sealing.seals import Seal
 from trusses.words import COVERED
@@ -188,10 +189,11 @@ def restraints(truss: Truss) -> list[str]:
     """The out-of-plane restraint that the checks count on and that someone has to install."""
     held = truss.lateral_restraint
     said = [_chord(truss, role, held.spacing(role)) for role in ("top_chord", "bottom_chord")]
-    for web, rows in sorted(held.webs.items()):
-        if rows:
-            where = "at mid-length" if rows == 1 else f"evenly spaced, {rows + 1} equal parts"
-            said.append(f"Web {web}: {rows} row{'s' if rows > 1 else ''} of lateral restraint, {where}.")
+    for rows in sorted({rows for rows in held.webs.values() if rows}):
+        webs = sorted((web for web, its in held.webs.items() if its == rows), key=natural)
+        where = "at mid-length" if rows == 1 else f"evenly spaced, {rows + 1} equal parts"
+        each = f"{rows} row{'s' if rows > 1 else ''} of lateral restraint{' each' if len(webs) > 1 else ''}"
+        said.append(f"Web{'s' if len(webs) > 1 else ''} {listed(webs)}: {each}, {where}.")
     return [line for line in said if line]
 
 
