@@ -12,7 +12,7 @@ from changes.models import Ask, Decision, Issue, Kind, Request, State
 from changes.workflow.repairing import repairs_of
 from changes.workflow.setting import damaged
 from trusses.analysis.words.phrases import as_counted
-from trusses.copies import looks
+from trusses.copies import harmed, looks
 from trusses.copies.models import Fixed, Look
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Revision, Truss
@@ -25,7 +25,8 @@ from trusses.sheets import fixing, sheet, words
 @dataclass(frozen=True)
 class Mark:
     """One mark of the set; `older`: (revision, copies that were built to it and stay by it); `in_place`: how many rows,
-    hangers and ties are ticked to the current revision; `photos`: how many show these, and what was found of copies."""
+    hangers and ties are ticked to the current revision; `photos`: how many show these, and what was found of copies;
+    `off`: which copies are damaged, as every page tells it."""
 
     truss: Truss
     count: int
@@ -35,6 +36,7 @@ class Mark:
     older: list[tuple[int, str]]
     in_place: int = 0
     photos: int = 0
+    off: tuple[str, ...] = ()
 
     @property
     def lacking(self) -> str:
@@ -95,6 +97,10 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     photos: Counter[int] = Counter()
     for look in looks.of_this_wood(Copy.objects.filter(truss__in=trusses).only("pk")):
         photos[look.copy.truss_id] += len(look.photos)
+    off: dict[int, list[str]] = {}
+    copies = Copy.objects.filter(truss__in=trusses).select_related("truss__job").defer(*sheet.HEAVY).order_by("number")
+    for harm in harmed.off(list(copies)):
+        off.setdefault(harm.truss, []).append(harm.says)
     return [
         Mark(
             one,
@@ -103,6 +109,7 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
             seals.get(one.current_id or 0),
             sheet.by_revision(older.get(one.pk, [])),
             *_ticked(one, fixed.get(one.pk, {}), photos.get(one.pk, 0)),
+            tuple(off.get(one.pk, ())),
         )
         for one in trusses
     ]
@@ -146,7 +153,7 @@ def _changed(change: Request) -> Changed:
         if decision
         else []
     )
-    return Changed(change, list(dict.fromkeys(of)), decision, issued)
+    return Changed(change, sorted(set(of), key=as_counted), decision, issued)
 
 
 def repairs(job: Job) -> list[Repaired]:

@@ -14,6 +14,7 @@ from changes.models import OPEN_STATES, Ask, Issue, Kind, Request, State, Verdic
 from changes.workflow.ending import NO_DRAWING
 from trusses.analysis.words.phrases import listed
 from trusses.models import Truss
+from trusses.plan.copies import as_counted
 from trusses.sealing.seals import seals_of
 
 WAITS_FOR = {
@@ -117,16 +118,20 @@ def open_requests(user: Any, truss: Truss) -> list[Request]:
 
 
 def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
-    """What bites first on top: the nearer of the last day that a truss can change and the day the answer is needed by;
-    of one day, what no redesign answers before what fits, and the older before the newer."""
-    last_day = Min("asks__truss__can_change_until", filter=Q(asks__replaced=False))
+    """What bites first on top: open damage, which somebody may stand under; then the nearer of the last day that a
+    truss can change, which wood as it was built has none of, and the day the answer is needed by; of one day, what no
+    redesign answers before what fits, and the older before the newer."""
+    drawn = [kind for kind in Kind.values if kind not in Kind.as_built()]
+    last_day = Min("asks__truss__can_change_until", filter=Q(asks__replaced=False, asks__kind__in=drawn))
+    told = Q(asks__kind__in=Kind.as_built(), asks__replaced=False, state__in=OPEN_STATES)
+    harm = Min(Case(When(told, then=Value(0)), default=Value(1)))
     bite = Case(
         *(When(asks__verdict=verdict, then=Value(place)) for place, verdict in enumerate(BITE)),
         default=Value(len(BITE)),
     )
-    rows = rows.annotate(last_day=Least(Coalesce(last_day, "needed_by"), "needed_by"), bite=Min(bite))
+    rows = rows.annotate(last_day=Least(Coalesce(last_day, "needed_by"), "needed_by"), bite=Min(bite), harm=harm)
     rows = rows.select_related("job", "filed_by").prefetch_related("asks__truss", "holds")
-    return rows.order_by("last_day", "bite", "filed_at", "id")
+    return rows.order_by("harm", "last_day", "bite", "filed_at", "id")
 
 
 def lines(changes: Iterable[Request], lacking: Mapping[int, Sequence[str]]) -> list[dict[str, Any]]:
@@ -145,7 +150,7 @@ def line(change: Request, lacks: Sequence[str] = (), since: str = NOT_SEALED) ->
         "change": change,
         "tone": tone(change.state, lacks),
         "state_says": state_says(change.state, asks, lacks, since),
-        "marks": sorted({ask.truss.mark for ask in asks if ask.truss}),
+        "marks": sorted({ask.truss.mark for ask in asks if ask.truss}, key=as_counted),
         "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),
         "days": days,
         "days_over": -days,

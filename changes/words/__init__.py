@@ -68,7 +68,7 @@ def moment(at: Sequence[str]) -> str:
 def holders(requests: Sequence[int]) -> str:
     """`request 7 holds it`, `requests 7 and 9 hold it`."""
     many = len(requests) > 1
-    return f"request{'s' if many else ''} {listed([str(pk) for pk in requests])} hold{'' if many else 's'} it"
+    return f"request{'s' if many else ''} {listed([str(pk) for pk in sorted(requests)])} hold{'' if many else 's'} it"
 
 
 VERDICTS = {

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -10,6 +12,7 @@ from django.urls import reverse
 from changes import workflow
 from changes.asks import as_built
 from changes.models import Request, State
+from changes.pages import in_short
 from changes.workflow.setting import damaged
 from tests.changes.asking import DAMAGE, LOAD, answer_of, attach, codes, compute
 from tests.refused import refused
@@ -53,6 +56,18 @@ class TestDamage:
         cut, not_cut = (ask("damage", DAMAGE, copies=[number]) for number in (3, 1))
         said = [client_of(builder).get(f"/requests/{one.pk}/").content.decode() for one in (cut, not_cut)]
         assert ["<dt>The saw" in one for one in said] == [False, True]
+
+    def test_open_damage_leads_the_queue_and_has_no_last_day_for_changes(self, ask, truss, job, needed_by):
+        """The day until which a truss can change bites nobody where the wood is cut: its own page tells none either."""
+        today = job.today()
+        load = ask("load", LOAD)
+        truss.copies.update(stage=Stage.DELIVERED, built_to=truss.current)
+        type(truss).objects.filter(pk=truss.pk).update(can_change_until=today - timedelta(days=20))
+        harm = ask("damage", DAMAGE, copies=[3])
+        told = in_short.lines(in_short.by_urgency(Request.objects.filter(job=job)), {})
+        assert [(one["change"], one["days"]) for one in told] == [(harm, (needed_by - today).days), (load, -20)]
+        Request.objects.filter(pk=harm.pk).update(state=State.APPROVED)
+        assert in_short.by_urgency(Request.objects.filter(job=job)).first() == load, "decided it leads nothing"
 
     @pytest.mark.parametrize("how", ["cut", "notched", "split", "plate torn", "end short", "bow"])
     @pytest.mark.parametrize("member", ["W1", "B1", "T1"])

@@ -18,10 +18,11 @@ from PIL import Image
 from changes import workflow
 from changes.inspection import links
 from changes.models import Correction, InspectorLink
+from tests.changes.asking import DAMAGE
 from tests.sealed import SAID, drawing
 from trusses.copies import looks
 from trusses.copies.models import Fixed, Look
-from trusses.models import MarkEvent, Truss
+from trusses.models import MarkEvent, Stage, Truss
 from trusses.pictures import Sent
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing import seals
@@ -317,3 +318,17 @@ def test_one_mark_has_its_elevation_lumber_loads_and_restraint(handed, client, t
     assert "Lumber" in told
     assert "Loads it is designed for" in told
     assert "no sealed drawing is attached" in told
+
+
+def test_a_damaged_copy_is_told_before_the_sealed_drawing_on_both_pages(handed, client, truss, site_lead):
+    truss.copies.update(stage=Stage.DELIVERED, built_to=truss.current)
+    workflow.file(
+        site_lead,
+        truss.job,
+        reason="A plumber's saw.",
+        needed_by=truss.job.today(),
+        asks=[{"truss": truss, "kind": "damage", "copies": [3], "damage": DAMAGE}],
+    )
+    for page in (opened(client, handed[1]), client.get(reverse("changes:inspect-mark", args=[handed[1], truss.pk]))):
+        told = words(page)
+        assert told.index("Not copy 3: damaged, keep off.") < told.index("no sealed drawing is attached")

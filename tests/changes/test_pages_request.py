@@ -424,7 +424,7 @@ class TestTheQueue:
         everything = text(client.get(address, {"state": "all"}))
         assert kept.reason in everything
         assert gone.reason in everything
-        assert "No request is failed." in text(client.get(address, {"state": "failed"}))
+        assert "No request stands at “failed”." in text(client.get(address, {"state": "failed"}))
         assert kept.reason in text(client.get(address, {"state": "<nonsense>", "page": "999"}))
 
     def test_more_requests_take_no_more_queries(self, client_of, builder, answered, django_assert_max_num_queries):
