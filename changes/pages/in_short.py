@@ -12,9 +12,8 @@ from changes.asks.kinds import designs
 from changes.carriers import stale
 from changes.models import OPEN_STATES, Ask, Issue, Kind, Request, State, Verdict
 from changes.workflow.ending import NO_DRAWING
-from trusses.analysis.words.phrases import listed
+from trusses.analysis.words.phrases import as_counted, listed
 from trusses.models import Truss
-from trusses.plan.copies import as_counted
 from trusses.sealing.seals import seals_of
 
 WAITS_FOR = {

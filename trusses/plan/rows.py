@@ -10,9 +10,8 @@ from trusses.analysis.analysis_document import read_back
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Broken, Standing, alone, broken, changed, runs, told
 from trusses.analysis.requirements.web_restraint import RESTRAINT_SHARE, web_rows
-from trusses.analysis.words.phrases import listed
+from trusses.analysis.words.phrases import as_counted, listed
 from trusses.designs import design_of
-from trusses.drawing.describe import natural
 from trusses.models import Revision, Truss
 from trusses.plan.beside import stood_with
 
@@ -142,7 +141,7 @@ def notes(truss: Truss, revision: Revision) -> list[str]:
                     alone_says = "no truss beside it has a like web, so that a row there holds nothing"
                     alone_at[f"{web} of {told(crossed)}: {alone_says}; the designer has to say what holds it."] = None
     run_on = [
-        f"{listed(sorted(webs, key=natural))}: {'the row runs' if len(webs) == 1 else 'each row runs'} {where}."
+        f"{listed(sorted(webs, key=as_counted))}: {'the row runs' if len(webs) == 1 else 'each row runs'} {where}."
         for where, webs in through.items()
     ]
     return [*run_on, *alone_at]

@@ -10,8 +10,7 @@ from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
-from trusses.analysis.words.phrases import listed, much
-from trusses.drawing.describe import natural
+from trusses.analysis.words.phrases import as_counted, listed, much
 from trusses.sealing.models import NO_STATE
 from trusses.sealing.seals import Seal
 from trusses.words import COVERED
@@ -190,7 +189,7 @@ def restraints(truss: Truss) -> list[str]:
     held = truss.lateral_restraint
     said = [_chord(truss, role, held.spacing(role)) for role in ("top_chord", "bottom_chord")]
     for rows in sorted({rows for rows in held.webs.values() if rows}):
-        webs = sorted((web for web, its in held.webs.items() if its == rows), key=natural)
+        webs = sorted((web for web, its in held.webs.items() if its == rows), key=as_counted)
         where = "at mid-length" if rows == 1 else f"evenly spaced, {rows + 1} equal parts"
         each = f"{rows} row{'s' if rows > 1 else ''} of lateral restraint{' each' if len(webs) > 1 else ''}"
         said.append(f"Web{'s' if len(webs) > 1 else ''} {listed(webs)}: {each}, {where}.")
