@@ -47,6 +47,7 @@ from changes.refusals import Refused
 from changes.workflow.waiting import Waiting, waiting
 from trusses import drawing, kept_drawings
 from trusses.models import Truss
+from trusses.once import page as reading_once
 from trusses.permissions import job_or_404, one_or_404, truss_or_404, visible
 from trusses.sheets.api import Svg
 
@@ -222,8 +223,9 @@ class RunThrough(Calls):
     def post(self, request: Call) -> Response:
         """What a run crosses and what each truss answers, as the set is today. Nothing is stored."""
         body = body_of(RunSerializer, request)
-        job = job_or_404(request.user, body["job"])
-        return Response(run_answer(job, body["run"], offers=body["lines"]))
+        with reading_once():
+            job = job_or_404(request.user, body["job"])
+            return Response(run_answer(job, body["run"], offers=body["lines"]))
 
 
 class OptionFigures(Calls):

@@ -226,6 +226,11 @@ class RunAnswerSerializer(serializers.Serializer):
         child=serializers.JSONField(),
         help_text="Ends that stand in a truss; they are past it `past_in` farther on, short of it `short_in` less far.",
     )
+    meets = serializers.ListField(
+        child=serializers.JSONField(),
+        help_text="Other runs that it comes into, open or approved, in a truss or between two: `path_in` along it,"
+        " `by_in` too near with the clear space of both; `joins`: one begins or ends in the other, as a branch does.",
+    )
     pieces = serializers.ListField(child=serializers.JSONField())
     changes = serializers.IntegerField()
     never = serializers.IntegerField()

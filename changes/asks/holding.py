@@ -16,6 +16,7 @@ from trusses.analysis.runs.crossing import Crossing, cross
 from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.runs.run import RunError, read_run
 from trusses.models import Job, Truss
+from trusses.once import once
 from trusses.variants.homes import root
 
 HOW = FITS, IN_ITS_WAY, DAMAGED, TAKEN = "fits", "in the way", "damaged", "taken"
@@ -49,10 +50,14 @@ class Standing(NamedTuple):
     approved: bool
 
 
-def standing_runs(job: Job, level: str | None = None) -> Iterator[Standing]:
+def standing_runs(job: Job, level: str | None = None) -> list[Standing]:
     """The runs of a job that are asked for or approved, also what a request issued before it was opened again for its
     damage, whatever became of that. Not one that a decision left whole, since nothing was issued for it, nor one that
     an answer replaced."""
+    return once(("standing runs", job.pk, level), lambda: list(_standing_runs(job, level)))
+
+
+def _standing_runs(job: Job, level: str | None) -> Iterator[Standing]:
     rows = Run.objects.filter(request__job=job)
     if level is not None:
         rows = rows.filter(wish__level=level)

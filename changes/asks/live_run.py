@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import TAKEN
+from changes.asks.meets import Meets, meets
 from changes.asks.run import crossing, lettered, read_path, with_storey
 from changes.models import Run as FiledRun
 from changes.refusals import Refused
@@ -17,6 +18,7 @@ from trusses.analysis.runs.lines import SIDEWAYS_IN, UP_IN, Line, changes, lines
 from trusses.analysis.runs.passing import Heights, Passed, heights, passed_all
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run
+from trusses.analysis.runs.stood import Stood
 from trusses.analysis.runs.written import as_written
 from trusses.analysis.words.phrases import coded, tell
 from trusses.analysis.words.runs import LINES
@@ -42,6 +44,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
         "between": [_between(one) for one in crossed.between],
         "corners": [_corner(one) for one in crossed.cramped],
         "ends": [_ended(one) for one in ends_in(crossed)],
+        "meets": [one.document() for one in runs_met(job, path)],
         "pieces": [one._asdict() for one in rigid(crossed)],
         "changes": short,
         "never": never,
@@ -67,7 +70,7 @@ def better(job: Job, crossed: Crossed, instead: FiledRun | None = None) -> tuple
     asked = changes(crossed)
     if asked == (0, 0) and not crossed.cramped:
         return [], ""
-    copies = stood([one for one in standing(job)[crossed.run.level] if one.copy is not None])
+    copies = copies_on(job, crossed.run.level)
     after = cleared(crossed, copies) if stands_in(crossed, copies) else None
     if crossed.cramped and after is None:
         tight = crossed.cramped[0]
@@ -86,10 +89,11 @@ def better(job: Job, crossed: Crossed, instead: FiledRun | None = None) -> tuple
     found = [Offer(to, after) for way in ways if (to := as_written(way, copies))]
     if not crossed.cramped:
         found = [one for one in found if (one.way.never, one.way.changes) < asked]
-    free = [one for one in found if not _taken(job, one.way.crossed, instead)]
-    if found and not free and not lacks:
-        lacks = coded("run-better-lines-taken")
-    found = free
+    for refused, why in ((_taken, "run-better-lines-taken"), (_meets, "run-better-lines-meet")):
+        free = [one for one in found if not refused(job, one.way.crossed, instead)]
+        if found and not free and not lacks:
+            lacks = coded(why)
+        found = free
     if not found and not lacks:
         sideways = moves_sideways(crossed)
         lacks = coded("run-no-better-line", sideways=sideways, sideways_in=SIDEWAYS_IN, up_in=UP_IN)
@@ -101,11 +105,24 @@ def other_heights(job: Job, crossed: Crossed) -> Heights | None:
     over nothing, or meets something where it is."""
     if crossed.worst != "clear" or not crossed.crossings:
         return None
-    return heights(crossed, stood([one for one in standing(job)[crossed.run.level] if one.copy is not None]))
+    return heights(crossed, copies_on(job, crossed.run.level))
+
+
+def runs_met(job: Job, run: Run, asked: FiledRun | None = None) -> list[Meets]:
+    """Other runs that it comes into, in a truss or between two; `asked` as `meets` has it."""
+    return meets(job, run, copies_on(job, run.level), asked)
+
+
+def copies_on(job: Job, level: str) -> list[Stood]:
+    return stood([one for one in standing(job).get(level, ()) if one.copy is not None])
 
 
 def _taken(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:
     return any(one.how == TAKEN for one in as_cut(job, crossed.run.level, lettered(crossed), instead=instead))
+
+
+def _meets(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:
+    return any(not one.there.joins for one in runs_met(job, crossed.run, instead))
 
 
 def ends_in(crossed: Crossed) -> list[Ended]:

@@ -44,7 +44,7 @@ def called(those: Iterable[Stood]) -> list[str]:
 
 def height_told(crossed: Crossed) -> str:
     """How high its middle is, from where that was typed: 9'-0" above the floor of the storey below (bearing at
-    8'-1 1/8", assumed)."""
+    8'-1 1/8" above the bare floor …)."""
     run = crossed.run
     says = at_height(run.height_in, told_above(crossed))
     return f"{says} ({storey(run.bearing_above_floor_in, run.bearing_assumed)})" if run.datum == "storey" else says

@@ -17,7 +17,7 @@ from django.views.decorators.cache import never_cache
 from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import DAMAGED, TAKEN
-from changes.asks.live_run import Offer, better, ends_in
+from changes.asks.live_run import Offer, better, ends_in, runs_met
 from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path, storey_below
 from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
@@ -36,10 +36,11 @@ from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.written import written
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import as_counted, copies, counted, sentence, tell
-from trusses.analysis.words.runs import LINES, PASSING, at_height
+from trusses.analysis.words.runs import LINES, MEETING, PASSING, at_height
 from trusses.htmx import HtmxRequest
 from trusses.kept_drawings import over_level
 from trusses.models import Job, Truss
+from trusses.once import page as reading_once
 from trusses.permissions import job_or_404, require
 from trusses.plan.copies import standing
 from trusses.plan.level import Level, draw
@@ -51,6 +52,13 @@ from trusses.words import CLOSED
 @never_cache
 def run(request: HtmxRequest, job: int) -> HttpResponse:
     """A run, drawn or typed, answered while it moves; then why, by when, and off it goes."""
+    if not request.htmx:
+        return _page(request, job)
+    with reading_once():  # an answer while it moves writes nothing
+        return _page(request, job)
+
+
+def _page(request: HtmxRequest, job: int) -> HttpResponse:
     building = job_or_404(request.user, job)
     require(request.user, "ask for a change", building)
     levels = level_names(building)
@@ -132,6 +140,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         form.add_error(None, sentence(refused.says))
         return {"crossed": None, "over": over_level(plan, ())}
     never, short = changes(crossed)
+    into = runs_met(building, crossed.run)
     cut = as_cut(building, crossed.run.level, lettered(crossed))
     stuck = {one.name: one for one in cut if not one.fits}
     asked = asked_of(crossed, cut, _closed(building, crossed, cut), together=form.cleaned_data["together"])
@@ -160,6 +169,8 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "variants": sum("size" in one for one in asked),
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
+        "runs_met": [tell(MEETING, [one.told]) for one in into],
+        "into": any(not one.there.joins for one in into),
         "corners": _clear_corners(crossed, building.north_deg),
         "ends": _clear_ends(crossed),
         "in_line": lines_through(crossed.run, lettered(crossed)),

@@ -63,7 +63,8 @@ def test_heights_from_the_floor_below_are_told_as_typed_with_what_is_assumed():
     assert (made["height_in"], made["bearing_above_floor_in"], made["bearing_assumed"]) == (108, 97.125, True)
     told = replace(SKEWED, height_in=108, datum="storey", bearing_above_floor_in=97.125, bearing_assumed=True)
     crossed = cross(told, row(4))
-    assert height_told(crossed) == "9'-0\" above the floor of the storey below (bearing at 8'-1 1/8\", assumed)"
+    floor = "(bearing at 8'-1 1/8\" above the bare floor, its sheathing not counted; assumed)"
+    assert height_told(crossed) == f"9'-0\" above the floor of the storey below {floor}"
     unknown = RunForm(typed | {"datum": "storey"}, levels=["Roof"])
     assert "measure from the top of the wall plate" in str(unknown.errors["datum"])
     assert "storey" not in dict(RunForm(None, levels=["Roof"]).fields["datum"].choices)

@@ -532,7 +532,8 @@ class TestPage:
         self, client_of, builder, job, placed, needed_by
     ):
         client, address = client_of(builder), f"/jobs/{job.pk}/run/"
-        floor = "the floor of the storey below (bearing at 8'-1 1/8\", assumed)"
+        floor = "the floor of the storey below (bearing at 8'-1 1/8\" above the bare floor, its sheathing not counted;"
+        floor += " assumed)"
         assert floor in html.unescape(text(client.get(address)))
         typed = TYPED | {"datum": "storey", "up": "9'-11 7/8\""}
         page = words(client.post(address, typed, headers={"HX-Request": "true"}))

@@ -116,8 +116,36 @@ def at_height(inches: float, above: str) -> str:
 
 
 def storey(bearing_in: float, assumed: bool) -> str:
-    """How high the trusses bear above that floor: bearing at 8'-1 1/8", assumed."""
-    return f"bearing at {feet_inches(bearing_in)}{', assumed' if assumed else ''}"
+    """How high the trusses bear above that floor, and what the floor is: nothing here knows how thick its sheathing is.
+    Bearing at 8'-1 1/8" above the wood of its trusses or its slab, sheathing not counted; assumed."""
+    above = "above the bare floor, its sheathing not counted"
+    return f"bearing at {feet_inches(bearing_in)} {above}{'; assumed' if assumed else ''}"
+
+
+def _there(beside: Sequence[str | None], path_in: float) -> str:
+    """Between R1-3 and R1-4, 12'-3 1/2" along it."""
+    names = sorted({name for name in beside if name}, key=list(beside).index)
+    where = {0: "where no truss stands", 1: f"beside {''.join(names)}", 2: f"between {' and '.join(names)}"}[len(names)]
+    if len(names) == 1 and beside[0] == beside[1]:
+        where = f"in {names[0]}"
+    return f"{where}, {feet_inches(path_in)} along it"
+
+
+def _other(called: str, request: int) -> str:
+    return f"{called} (request {request})"
+
+
+MEETING: Mapping[str, Says] = {
+    "run-meets-run": lambda called, request, beside, path_in, by_in: (
+        f"It comes into another run, {_other(called, request)}, {_there(beside, path_in)}: {feet_inches(by_in)} too"
+        " near there, with the clear space that both keep. One of them has to move."
+    ),
+    "run-joins-run": lambda called, request, beside, path_in, by_in: (
+        f"One begins or ends in the other here: {_other(called, request)}, {_there(beside, path_in)}. If it is no"
+        f" branch of it, they are {feet_inches(by_in)} too near, and one of them has to move."
+    ),
+}
+"""Of another run that it comes into, wherever along it."""
 
 
 LINES: Mapping[str, Says] = {
@@ -134,6 +162,7 @@ LINES: Mapping[str, Says] = {
     "run-better-lines-taken": (
         "Where fewer trusses would have to change, it would lie in what goes through trusses that are cut already."
     ),
+    "run-better-lines-meet": "Where fewer trusses would have to change, it would come into another run.",
     "run-bends-in-a-truss": lambda trusses: (
         f"Lines with other bends were not looked for: it begins or ends in {listed(trusses, _MOST_NAMES)}, and neither"
         " past that nor short of it is a place for it near."

@@ -1,0 +1,98 @@
+"""Other runs of a job that a run comes too near to, wherever along it that is: within a truss their openings say so,
+between two nothing else does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from typing import Any, NamedTuple
+
+from changes.asks.holding import Standing, not_through, standing_runs
+from changes.asks.on_plan import called, in_parts
+from changes.models import Run as FiledRun
+from trusses.analysis.format.document import DocumentError
+from trusses.analysis.runs.meeting import Meeting, bay_of, meeting
+from trusses.analysis.runs.parts import Part
+from trusses.analysis.runs.run import Run, RunError, read_run
+from trusses.analysis.runs.stood import Stood
+from trusses.analysis.words.phrases import Coded, coded
+from trusses.models import Job
+
+
+class Meets(NamedTuple):
+    """Where a run comes into another: the other's request and what it is called, the place, and the trusses on both
+    sides of that, the same twice within one."""
+
+    request: int
+    called: str
+    there: Meeting
+    beside: tuple[str | None, str | None]
+
+    @property
+    def told(self) -> Coded:
+        there = {"path_in": self.there.path_in, "by_in": self.there.by_in}
+        return coded(
+            "run-joins-run" if self.there.joins else "run-meets-run",
+            called=self.called,
+            request=self.request,
+            beside=list(self.beside),
+            **there,
+        )
+
+    def document(self) -> dict[str, Any]:
+        at = {"path_in": self.there.path_in, "at_in": list(self.there.at), "by_in": self.there.by_in}
+        return {
+            "request": self.request,
+            "name": self.called,
+            "beside": list(self.beside),
+            **at,
+            "joins": self.there.joins,
+        }
+
+
+def meets(job: Job, run: Run, copies: Sequence[Stood], asked: FiledRun | None = None) -> list[Meets]:
+    """What a run comes into of those that are asked for or approved, joints of branches last. `asked`: the run itself
+    where it was asked for already, or the one that it is another line of."""
+    asked_for = [(pk, other) for pk, other in _asked_for(job, run.level) if asked is None or pk != asked.pk]
+    near = {pk for pk, other in asked_for if meeting(run, other, copies)}
+    if not near:
+        return []
+    there = standing_runs(job, run.level)
+    own = next((one for one in there if one.run == asked), None)
+    mine = _kept(own, run) if own and own.run.wish == run.document() else [(0.0, run)]
+    found = []
+    for one in there:
+        if one.run.pk not in near:
+            continue
+        other = read_run(one.run.wish)
+        met = [
+            here._replace(path_in=before + here.path_in)
+            for before, part in mine
+            for _, held in _kept(one, other)
+            if (here := meeting(part, held, copies))
+        ]
+        if met:
+            deepest = max(met, key=lambda here: (not here.joins, here.by_in))
+            low, high = (held.name if held else None for held in bay_of(deepest.at, copies))
+            found.append(Meets(one.run.request_id, called(one.run.name, other), deepest, (low, high)))
+    return sorted(found, key=lambda each: (each.there.joins, each.there.path_in))
+
+
+def _asked_for(job: Job, level: str) -> Iterator[tuple[int, Run]]:
+    """Every run of a level, whatever became of it: most are far off, which is told without asking that."""
+    for pk, wish in FiledRun.objects.filter(request__job=job, wish__level=level).values_list("pk", "wish"):
+        with suppress(DocumentError, RunError):  # no rule of today's makes what was asked for unreadable
+            yield pk, read_run(wish)
+
+
+def _kept(one: Standing, run: Run) -> list[tuple[float, Run]]:
+    """What of a run is to be built, each part with how far along the run it begins."""
+    return list(_from_start(in_parts(run, one.asks, one.left, not_through(one.run))))
+
+
+def _from_start(those: Sequence[Part]) -> Iterator[tuple[float, Run]]:
+    before = 0.0
+    for part in those:
+        if not part.left:
+            yield before, part.run
+        before += part.run.length_in

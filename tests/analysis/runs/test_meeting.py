@@ -1,0 +1,147 @@
+"""Two runs held against each other where they pass in a bay, where no truss says so."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.analysis.runs.standing import design, row, run
+from trusses.analysis.clearance.apart import gap
+from trusses.analysis.format.document import read
+from trusses.analysis.runs.crossing import cross
+from trusses.analysis.runs.meeting import bay_of, meeting
+from trusses.analysis.runs.run import Section
+from trusses.analysis.runs.stood import Design
+
+TRUSSES = row(6)
+"""At 24, 48 … 144."""
+FLOOR = Design(read({**design().truss.document, "use": "floor"}))
+DUCT, BOX = Section("circle", 8, 8, 0, 1), Section("rectangle", 14, 8, 0, 1)
+ALONG = run((132, 60), (132, 400), height=30, section=BOX)
+"""In the bay between A-5 and A-6."""
+
+
+def across(at=200.0, height=30.0, section=DUCT, **more):
+    return run((0, at), (200, at), height=height, section=section, **more)
+
+
+def test_no_truss_says_what_two_ducts_in_one_bay_do():
+    """One goes along the bay, through no truss; the other crosses it there at the same height."""
+    assert not cross(ALONG, TRUSSES).crossings
+    found = meeting(across(), ALONG, TRUSSES)
+    assert (found.path_in, found.at, found.joins) == (pytest.approx(132), (pytest.approx(132), 200), False)
+    assert found.by_in == pytest.approx(4 + 1 + 4 + 1)  # up or down until both keep their inch
+    low, high = bay_of(found.at, TRUSSES)
+    assert (low.name, high.name) == ("A-5", "A-6")
+
+
+@pytest.mark.parametrize(
+    ("height", "by"),
+    [(40.0, None), (39.75, 0.25), (35.0, 5.0), (20.25, 0.25), (20.0, None)],
+)
+def test_above_and_below_it_keeps_the_clear_space_of_both(height, by):
+    found = meeting(across(height=height), ALONG, TRUSSES)
+    assert (found and found.by_in) == (by and pytest.approx(by))
+    assert found is None or found.above is (height > 30)
+
+
+@pytest.mark.parametrize(("x", "by"), [(119.0, None), (119.5, 0.5), (132.0, 10.0), (125.0, 6.0)])
+def test_side_by_side_in_a_bay_it_is_told_the_way_it_is_least(x, by):
+    """A round duct beside the box: 7 of it, 4, and an inch each are 13 between their middles."""
+    found = meeting(run((x, 60), (x, 400), height=30, section=DUCT), ALONG, TRUSSES)
+    assert (found and found.by_in) == (by and pytest.approx(by))
+
+
+@given(
+    st.floats(60, 380),
+    st.floats(10, 60),
+    st.sampled_from([DUCT, BOX, Section("circle", 3, 3), Section("rectangle", 6, 20, 1, 0.5)]),
+    st.sampled_from([DUCT, BOX]),
+    st.sampled_from([0.0, 0.25, -1.0]),
+    st.floats(-60, 60),
+)
+@settings(max_examples=60, deadline=None)
+def test_in_the_plane_of_a_truss_it_is_what_its_openings_are_apart(at, height, section, other_section, slope, beside):
+    """Two that go square through A-3 as far as there is room: side by side they come no nearer anywhere else."""
+    one = across(at, height, section, slope=slope)
+    other = across(at + beside, 30.0, other_section, slope=slope)
+    met = [next(each for each in cross(two, TRUSSES).crossings if each.stood.name == "A-3") for two in (one, other)]
+    # a slope makes what a truss keeps free larger than the run
+    apart = gap(met[0].opening, met[1].opening)
+    found = meeting(one, other, TRUSSES)
+    if slope:
+        assert found is None or apart < 0.1
+    else:
+        assert (found.by_in if found else 0.0) == pytest.approx(max(-apart, 0.0), abs=1e-3)
+
+
+@given(st.floats(0, math.pi), st.floats(0, 24), st.sampled_from([0.0, 0.5, -2.0]), st.sampled_from([0.0, 1.0]))
+@settings(max_examples=60, deadline=None)
+def test_two_round_ones_are_as_near_as_their_middle_lines(turn, up, slope, other_slope):
+    """By the distance of two lines in space, which no piece of a slope is off from by more than a hair."""
+    ends = [
+        (100 - 90 * math.cos(turn), 200 - 90 * math.sin(turn)),
+        (100 + 90 * math.cos(turn), 200 + 90 * math.sin(turn)),
+    ]
+    one = run(*ends, height=30 + slope / 12 * 90, slope=slope, section=DUCT)
+    other = run((10, 200), (190, 200), height=30 + up + other_slope / 12 * 90, slope=other_slope, section=DUCT)
+    p, q = (math.cos(turn), math.sin(turn), -slope / 12), (1.0, 0.0, -other_slope / 12)
+    normal = (p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0])
+    if abs(p[1]) < 0.2:
+        return  # side by side: their ends are nearer than the middle
+    least = abs(normal[2] * up) / math.hypot(*normal)
+    found = meeting(one, other, TRUSSES)
+    assert (found.by_in if found else 0.0) == pytest.approx(max(10 - least, 0.0), abs=0.1)
+
+
+def test_told_either_way_it_is_one_place():
+    """By so much, there; above the one is below the other."""
+    one = across(height=35, slope=0.25)
+    here, there = meeting(one, ALONG, TRUSSES), meeting(ALONG, one, TRUSSES)
+    assert here.by_in == pytest.approx(there.by_in)
+    assert here.at == pytest.approx(there.at, abs=7)
+    assert (here.above, there.above) == (True, False)
+
+
+def test_the_outside_of_a_corner_and_what_goes_up_there_are_the_run_s():
+    bent = run((132, 60), (132, 200), (20, 200), height=30, section=BOX)
+    past = run((138, 200), (138, 400), height=30, section=Section("circle", 1, 1))
+    assert meeting(past, bent, TRUSSES) is not None
+    risen = replace(bent, rises=(40.0,))
+    assert meeting(across(at=205, height=52), risen, TRUSSES).at == pytest.approx((132, 205), abs=7)
+    assert meeting(across(at=205, height=52), bent, TRUSSES) is None
+
+
+def test_a_branch_begins_in_its_trunk_and_is_told_so():
+    branch = run((132, 200), (60, 200), height=30, section=DUCT)
+    assert meeting(branch, ALONG, TRUSSES).joins
+    assert meeting(ALONG, branch, TRUSSES).joins
+    again = run((132, 200), (60, 200), (60, 300), (200, 300), height=30, section=DUCT)
+    found = meeting(again, ALONG, TRUSSES)
+    assert (found.joins, found.at) == (False, pytest.approx((132, 300)))  # where it comes through it is told first
+
+
+def test_heights_from_elsewhere_are_compared_above_the_bearing():
+    """A 2x4 bottom chord is 3 1/2 in.: from the ceiling and the bearing it is one height, from an attic's floor not."""
+    below = replace(across(height=127.125), datum="storey", bearing_above_floor_in=97.125)
+    assert meeting(below, ALONG, TRUSSES).by_in == pytest.approx(10)
+    assert meeting(replace(across(height=30), datum="floor"), ALONG, TRUSSES).by_in == pytest.approx(10 - 3.5)
+    other = [*TRUSSES, *row(2, FLOOR, "B", 400)]
+    assert meeting(replace(across(height=30), datum="floor"), ALONG, other).by_in == pytest.approx(10 - 3.5)
+
+
+def test_of_another_level_or_far_away_there_is_none():
+    assert meeting(replace(across(), level="Floor"), ALONG, TRUSSES) is None
+    assert meeting(run((400, 0), (400, 90), section=DUCT), ALONG, TRUSSES) is None
+
+
+@pytest.mark.parametrize(
+    ("at", "names"),
+    [((36, 200), ("A-1", "A-2")), ((24.5, 200), ("A-1", "A-1")), ((10, 200), (None, "A-1")), ((36, 900), (None, None))],
+)
+def test_a_place_in_plan_is_in_a_bay(at, names):
+    assert tuple(one and one.name for one in bay_of(at, TRUSSES)) == names
