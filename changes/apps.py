@@ -9,6 +9,7 @@ class ChangesConfig(AppConfig):
     def ready(self) -> None:
         # trusses imports nothing of changes: what may keep its saw waiting, and the worker, are handed to it here
         from changes.asks.on_plan import in_the_set, on_the_plan
+        from changes.asks.on_sheet import runs_through
         from changes.asks.weights import issued
         from changes.computations import enqueue_submission
         from changes.workflow.issuing import tell_of_correction
@@ -23,6 +24,7 @@ class ChangesConfig(AppConfig):
         from trusses.plan.overlays import paths_of
         from trusses.production import before_cut, before_set
         from trusses.sealing.seals import repairs_at
+        from trusses.sheets.runs import told_by
         from trusses.sheets.weights import issued_by
         from trusses.solid.standing import runs_of
 
@@ -36,6 +38,7 @@ class ChangesConfig(AppConfig):
             (repairs_at, repair_told_at),
             (work_is_wanted, enqueue_submission),
             (issued_by, issued),
+            (told_by, runs_through),
             (paths_of, on_the_plan),
             (runs_of, in_the_set),
         ]

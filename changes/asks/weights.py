@@ -9,7 +9,7 @@ from functools import reduce
 from operator import or_
 from typing import Any
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from changes.models import Ask, Issue, Kind, Option
 from trusses.analysis.words.lengths import feet_inches
@@ -50,15 +50,20 @@ def _cross_beam(said: Any) -> int:
     return max(map(_cross_beam, said), default=0) if isinstance(said, list) else 0
 
 
-def issued(revision: Revision) -> Iterator[Issued]:
-    """The weights that the revision, and those of its mark before it, were issued for, as a sheet tells them."""
+def issues_of(revision: Revision) -> QuerySet[Issue]:
+    """By which options the revision, and those of its mark before it, were issued, the first first."""
     chain = [Q(revision__truss=revision.truss_id, revision__number__lte=revision.number)]
     first = revision if revision.number == 0 else revision.truss.revisions.filter(number=0).first()
     if first is not None and first.comes_from_id:
         chain.append(Q(revision=first.comes_from_id))
     rows = Issue.objects.filter(reduce(or_, chain), option__isnull=False).order_by("pk")
+    return rows.select_related("option").prefetch_related("option__asks")
+
+
+def issued(revision: Revision) -> Iterator[Issued]:
+    """The weights that the revision, and those of its mark before it, were issued for, as a sheet tells them."""
     xs = [revision.document["joints"][one["joint"]][0] for one in revision.document["bearings"]]
-    for issue in rows.select_related("option").prefetch_related("option__asks"):
+    for issue in issues_of(revision):
         asked = issue.option.asks.all() if issue.option else ()
         asks = [ask for ask in asked if ask.kind == Kind.LOAD and ask.wish]
         for ask, weight in zip(asks, weights(asks, issue.option), strict=True):

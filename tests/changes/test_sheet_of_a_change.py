@@ -8,8 +8,9 @@ from html import unescape
 import pytest
 from django.urls import reverse
 
+from changes import workflow
 from changes.models import Issue
-from tests.changes.asking import LOAD, answer_of, approve
+from tests.changes.asking import LOAD, answer_of, approve, compute, first_options
 from trusses.models import BearingLink, WallLine
 
 
@@ -59,3 +60,16 @@ def test_a_moved_bearing_is_the_headline_with_what_it_carries(ask, row, designer
         changed,
     ), changed[:400]
     assert "by the plan Kitchen wall" in page[page.index('id="supports"') :]
+
+
+def test_a_run_is_told_with_its_height_above_the_floor_that_a_tape_stands_on(file_run, designer, client_of, site_lead):
+    """From the plate as it was asked, and from the floor below, whose sheathing nobody knows; falling, copy by copy."""
+    change = compute(file_run(slope_in_per_ft=0.25))
+    workflow.decide(designer, change, verdict="approve", options=first_options(change))
+    revision = Issue.objects.filter(decision__request=change, revision__truss__mark__startswith="K1").first().revision
+    page = client_of(site_lead).get(reverse("trusses:sheet", args=[change.job_id, revision.truss_id, revision.number]))
+    says = " ".join(unescape(re.sub(r"<[^>]+>", " ", page.content.decode())).split())
+    floor = "(bearing at 8'-1 1/8\" above the bare floor, its sheathing not counted; assumed)"
+    assert f"8 in. duct, request {change.pk}: its middle is 1'-9 1/4\" above the top of the wall plate," in says
+    assert f"9'-10 3/8\" above the floor of the storey below {floor} in copies 3; 1'-9 3/4\" above" in says
+    assert 'in copies 1. It falls 1/4" a foot.' in says

@@ -23,7 +23,7 @@ from trusses.permissions import job_or_404, may, revision_or_404, truss_or_404
 from trusses.plan import rows
 from trusses.plan.where import by_plan, where
 from trusses.sealing.seals import seal_of, seal_state, seals_of
-from trusses.sheets import cautions, paper, required, sheet, sheet_facts, tape, weights, words
+from trusses.sheets import cautions, paper, required, runs, sheet, sheet_facts, tape, weights, words
 from trusses.sheets.code_page import address_of
 
 LETTERS = "ABC"
@@ -119,7 +119,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "mine_numbers": sheet.numbers(mine),
         "others": sheet.by_revision(others),
         "turned": sheet.numbers([copy for copy in mine if copy.placement and copy.placement.turned]),
-        "spaces": (openings := sheet.spaces(revision)),
+        "spaces": (openings := sheet.spaces(revision, runs.through(revision))),
         "names_elsewhere": sheet.names_elsewhere(openings),
         "largest_clear": largest_of(revision),
         **where(mark),

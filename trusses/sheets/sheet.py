@@ -223,15 +223,16 @@ def numbers(copies: Iterable[Copy]) -> str:
 
 @dataclass(frozen=True)
 class Space:
-    """One opening of the document: what it is, and whether it is clear of wood."""
+    """One opening of the document: what it is, whether it is clear of wood, and what goes `through` it."""
 
     id: str
     says: str
     fits: bool
     touches: tuple[str, ...]
+    through: tuple[str, ...] = ()
 
 
-def spaces(revision: Revision) -> list[Space]:
+def spaces(revision: Revision, through: Mapping[str, Sequence[str]]) -> list[Space]:
     fits = {fit["id"]: fit for fit in revision.analysis["openings"]}
     called = panel_names(revision.document)
     return [
@@ -240,6 +241,7 @@ def spaces(revision: Revision) -> list[Space]:
             words.opening(opening),
             fits[opening["id"]]["fits"],
             tuple(called.get(member, member) for member in fits[opening["id"]]["touches"]),
+            tuple(through.get(opening["id"], ())),
         )
         for opening in revision.document.get("openings", ())
     ]
