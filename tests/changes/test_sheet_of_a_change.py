@@ -71,5 +71,5 @@ def test_a_run_is_told_with_its_height_above_the_floor_that_a_tape_stands_on(fil
     says = " ".join(unescape(re.sub(r"<[^>]+>", " ", page.content.decode())).split())
     floor = "(bearing at 8'-1 1/8\" above the bare floor, its sheathing not counted; assumed)"
     assert f"8 in. duct, request {change.pk}: its middle is 1'-9 1/4\" above the top of the wall plate," in says
-    assert f"9'-10 3/8\" above the floor of the storey below {floor} in copies 3; 1'-9 3/4\" above" in says
-    assert 'in copies 1. It falls 1/4" a foot.' in says
+    assert f"9'-10 3/8\" above the floor of the storey below {floor} in copy 3; 1'-9 3/4\" above" in says
+    assert 'in copy 1. It falls 1/4" a foot.' in says
