@@ -17,7 +17,7 @@ from changes.asks.wishes import Document, Wish, read_copies, read_truss
 from changes.models import Kind
 from changes.refusals import Refused
 from trusses.analysis.analysis import analyse
-from trusses.analysis.damage.damaged import HOW, Damage, taken_as
+from trusses.analysis.damage.damaged import HOW, Damage, damaged, taken_as
 from trusses.analysis.damage.repair import demand
 from trusses.analysis.damage.standing import Standing, shore_at, standing
 from trusses.analysis.format.document import DocumentError, read_stored
@@ -101,6 +101,9 @@ def answer(case: Case) -> Answered:
     told += _which_revision(case)
     figures: dict[str, Any] = {"shores": shores, "taken": taken_as(truss, damage)}
     try:
+        # what a chord is parted or hinged into is called as the piece that people see
+        for part in damaged(truss, damage)["members"]:
+            called.setdefault(part["id"], called[damage.member])
         for when, one in zip(
             ("now", "drawn-for"), standing(truss, damage, wanted["acting"], case.surroundings), strict=True
         ):

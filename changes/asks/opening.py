@@ -219,8 +219,15 @@ def _answer(opening: Document, found: Fit, near: Nearest | None, options: _Optio
         return Answer(Verdict.OPTIONS, [found.told, pass_, place], opening, beside)
     stops = options.instead or coded("none-found")
     if there:
-        stops = coded("none-passes", stops=there[-1].told)
+        stops = coded("none-passes", stops=best_of_none(there).told)
     return _smaller(Answer(Verdict.NONE_PASS, [found.told, stops, place], opening, beside), options)
+
+
+def best_of_none(there: Sequence[Found]) -> Found:
+    """Of options of which none passes the best: the first that is over no limit, which something else keeps from being
+    called passing, as what stands on a girder does; else the last one tried."""
+    within = [option for option in there if any(one["code"] == "numbers-only" for one in option.told)]
+    return within[0] if within else there[-1]
 
 
 def _smaller(answer: Answer, options: _Options) -> Answer:

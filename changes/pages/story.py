@@ -42,6 +42,7 @@ from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.words.phrases import copies
 from trusses.forms import number_of
 from trusses.models import CHANGEABLE_STAGES, Role
+from trusses.permissions import role_in
 from trusses.variants.homes import homes
 
 TOLD = {
@@ -346,9 +347,12 @@ def _events(change: Request, designs: bool) -> list[tuple[str, Event]]:
 
 
 def _may(user: Any, verb: str, change: Request) -> bool:
-    """Whether the person may, and whether the request stands where it is possible: what the page offers."""
+    """Whether the person may, and whether the request stands where it is possible to one in that role: what the page
+    offers."""
+    role = role_in(user, change.job)
     steps = {"decide": ("approve", "send back", "decline")}.get(verb, (verb,))
-    possible = any(step.state == change.state and step.verb in steps for step in workflow.TRANSITIONS)
+    there = [step for step in workflow.TRANSITIONS if step.state == change.state and step.role == role]
+    possible = any(step.verb in steps for step in there)
     return possible and permissions.may(user, "decide" if verb == "keep off" else verb, change)
 
 

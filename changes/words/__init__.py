@@ -203,6 +203,13 @@ TITLES: Mapping[str, Says] = {
 """What options are called that no step leads to and nobody gave a name; the steps are `words.options`."""
 
 
+def _none_passes(stops: Sequence[Coded]) -> str:
+    """Where no check of the best is over its limit, something else keeps it from being called passing."""
+    if any(one["code"] == "numbers-only" for one in stops):
+        return stopped(f"No redesign is called passing. The least change: {told(stops)}")
+    return stopped(f"No redesign passes. What stops the best: {told(stops)}")
+
+
 def _redesigns(count: int, least: Titled) -> str:
     many = "One redesign passes" if count == 1 else f"{count} redesigns pass"
     return f"{many} the lumber checks (plates are not checked); the least change: {stopped(called(least))}"
@@ -294,7 +301,7 @@ TOLD: Mapping[str, Says] = {
     "fits-moved": _fits_moved,
     "more-asked": "What else is asked of this truss needs a redesign.",
     "redesigns-pass": _redesigns,
-    "none-passes": lambda stops: stopped(f"No redesign passes. What stops the best: {told(stops)}"),
+    "none-passes": _none_passes,
     "none-found": "No redesign was found.",
     "not-searched": lambda trouble: stopped(_refusal(trouble)),
     "overlaps": "It overlaps opening {opening}, which this truss has already, " + _BOTH,

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import copy
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
 from changes.asks.answers import AS_IT_IS
 from changes.asks.opening import answer_openings as answer
+from changes.asks.opening import best_of_none
 from changes.asks.opening import lacks_opening as lacks
 from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB
 from trusses.analysis.analysis import analyse
@@ -26,6 +28,12 @@ def ask(document, *openings, told=None):
     except ValueError:
         before = {}
     return answer(document, before, list(openings), lambda fraction, doing: told is not None and told.append(fraction))
+
+
+def test_of_options_that_none_pass_the_best_is_one_that_is_over_no_limit():
+    fails, girder = (SimpleNamespace(told=[coded(code)]) for code in ("fails", "numbers-only"))
+    assert best_of_none([fails, girder, fails]) is girder
+    assert best_of_none([fails, other := SimpleNamespace(told=[coded("fails")])]) is other
 
 
 def test_what_fits_has_one_option_that_is_todays_truss(king_post):

@@ -69,6 +69,15 @@ class TestDamage:
         Request.objects.filter(pk=harm.pk).update(state=State.APPROVED)
         assert in_short.by_urgency(Request.objects.filter(job=job)).first() == load, "decided it leads nothing"
 
+    def test_what_a_chord_is_taken_apart_into_is_told_by_the_name_that_the_drawing_has(self, ask, row):
+        split = answer_of(ask("damage", {**DAMAGE, "how": "split", "member": "B1"}, copies=[3]))
+        ids = {member["id"] for member in row.current.document["members"]}
+        of = [one["values"]["id"] for one in split.told if one["values"].get("of") == "member"]
+        called = {id_: name for one in split.told for id_, name in one.get("called", {}).items()}
+        assert of
+        assert {called.get(each, each) for each in of} <= {*ids, *called.values()}
+        assert not {each for each in of if each not in ids and each not in called}
+
     @pytest.mark.parametrize("how", ["cut", "notched", "split", "plate torn", "end short", "bow"])
     @pytest.mark.parametrize("member", ["W1", "B1", "T1"])
     def test_nothing_ever_passes(self, ask, how, member):

@@ -12,7 +12,7 @@ import pytest
 from changes import workflow
 from changes.models import Decision, Option, Request
 from changes.pages import story
-from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, TOO_SOFT, compute, first_options, without_web
+from tests.changes.asking import CUTS_CHORD, FITS, HITS_WEB, TOO_SOFT, approve, compute, first_options, without_web
 from tests.changes.reading import shows, text, url
 
 REDIRECT, FORBIDDEN = 302, 403
@@ -97,6 +97,16 @@ class TestWhatIsOffered:
         assert change.decisions.get().reason == (
             'K1 needs no other design if it stands elsewhere: opening O1 6 3/4" to the left. Will that place do?'
         )
+
+    def test_what_was_sent_back_is_computed_again_by_its_answer_and_by_no_button_that_is_refused(
+        self, client_of, cast, answered, designer
+    ):
+        first, change = answered(), answered(HITS_WEB)
+        workflow.decide(designer, change, verdict="send back", reason="Which duct?")
+        approve(designer, first)
+        seen = {who: text(client_of(cast[who]).get(url("request", change.pk))) for who in ("builder", "designer")}
+        assert {who: "Compute it again" in said for who, said in seen.items()} == {"builder": False, "designer": True}
+        assert "once you answer, it is computed again from today's truss" in seen["builder"]
 
     def test_peoples_words_are_words(self, client_of, cast, answered, designer):
         change = answered(reason="<script>alert(1)</script>")

@@ -265,6 +265,12 @@ def test_what_an_option_is_called_that_no_step_leads_to(code):
     assert words.called([coded(code, **values)]) == says
 
 
+def test_what_is_over_no_limit_isn_t_said_to_stop_at_one():
+    stops = [coded("numbers-only", **kind_sentences.WORST), coded("carries-trusses", marks=["K5"])]
+    says = words.told([coded("none-passes", stops=stops)])
+    assert says.startswith("No redesign is called passing. The least change: No check is over its limit.")
+
+
 def test_what_differs_by_number_and_what_was_kept_as_a_sentence():
     assert words.told([coded("largest-here", as_it_is=True, diameter_in=9)]) == (
         'The largest of this shape that works there: 9" round, in the truss as it is.'

@@ -109,7 +109,7 @@ def _levels(
     """Level lines, each with its pounds-force on it from the right, where neither of the lines that are `crossed` is
     in the way."""
     for level in levels(top):
-        v, words = down(level), f"{level:,g} lbf" if level < 1e6 else f"{level:,.0f} lbf"
+        v, words = down(level), f"{level:,g} lb" if level < 1e6 else f"{level:,.0f} lb"
         dashes = {"stroke_dasharray": "2 3"} if level else {}
         svg.add(svg.line((ends[0], v), (ends[1], v), stroke=INK, stroke_width=0.6, **dashes))
         wide = width_of(words, size)
@@ -136,13 +136,13 @@ def _meets(line: Sequence[tuple[float, float]], box: tuple[float, float, float, 
 
 def _said(xs_in: Sequence[float], most_lb: Sequence[float], start: float, at_in: float | None) -> list[str]:
     """What the picture is a picture of, and its two numbers, a line each."""
-    told = ["Down: pounds-force (lbf) at one point, even scale."]
+    told = ["Down: pounds (lb) at one point, even scale."]
     if most_lb:
         least = min(range(len(most_lb)), key=lambda i: most_lb[i])
-        told.append(f"Dot: the least, {most_lb[least]:,.0f} lbf at {feet_inches(xs_in[least] - start)}.")
+        told.append(f"Dot: the least, {most_lb[least]:,.0f} lb at {feet_inches(xs_in[least] - start)}.")
         if at_in is not None:
             here = float(np.interp(at_in, xs_in, most_lb))
-            told.append(f"Upright line: asked at {feet_inches(at_in - start)}, about {math.floor(here):,} lbf there.")
+            told.append(f"Upright line: asked at {feet_inches(at_in - start)}, about {math.floor(here):,} lb there.")
     return told
 
 

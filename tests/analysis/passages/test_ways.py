@@ -9,6 +9,7 @@ from trusses.analysis.format.document import read
 from trusses.analysis.passages.headers import handed_on, headers
 from trusses.analysis.passages.row import Passage, Row
 from trusses.analysis.passages.ways import ways
+from trusses.analysis.shapes import shapes
 
 ROW = Row(tuple(range(1, 10)), tuple(24.0 * i for i in range(9)))
 
@@ -99,6 +100,14 @@ def test_arrangements_of_the_truss_s_loads_go_through_the_header():
     trimmer = read(handed_on(truss.document, made, 1))
     assert len(trimmer.point_loads) > len(truss.point_loads)
     assert {load.case for load in trimmer.point_loads} >= {"dead", "snow"}
+
+
+def test_a_header_s_place_is_told_from_the_left_bearing_and_not_from_a_tail_past_it():
+    tailed = read(shapes.build("w", span=432, pitch=6, spacing=24, overhang_left=18, top_dead=10, bottom_dead=10))
+    assert min(joint.x for joint in tailed.joints) < min(tailed.joint(one.joint).x for one in tailed.bearings) == 0
+    made = headers(tailed, "bottom_chord", (156.0, 276.0), 46.5)
+    loads = read(handed_on(tailed.document, made, 0)).document["loads"]["point"]
+    assert {load["note"].rpartition(" at ")[2] for load in loads} == {"13'-0\"", "23'-0\""}
 
 
 def test_each_copy_of_a_way_that_passes_passes_alone():

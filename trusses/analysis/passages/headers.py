@@ -86,7 +86,8 @@ def _landing(truss: Truss, header: Header, side: int) -> Landing:
         if low <= header.x_in <= high:
             first, second = truss.ends(member)
             at = truss.length(member) * (header.x_in - first.x) / (second.x - first.x)
-            return Landing(joint, member.id, at, header.x_in - min(each.x for each in truss.joints))
+            left = min(truss.joint(bearing.joint).x for bearing in truss.bearings)
+            return Landing(joint, member.id, at, header.x_in - left)
     raise ValueError(f"{truss.mark} has no {header.chord} at {header.x_in:g} in.")
 
 
