@@ -231,6 +231,7 @@ class RunAnswerSerializer(serializers.Serializer):
         help_text="Other runs that it comes into, open or approved, in a truss or between two: `path_in` along it,"
         " `by_in` too near with the clear space of both; `joins`: one begins or ends in the other, as a branch does.",
     )
+    meets_itself = serializers.CharField(help_text="Where a piece of it comes into another one of it, in words.")
     pieces = serializers.ListField(child=serializers.JSONField())
     changes = serializers.IntegerField()
     never = serializers.IntegerField()

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import TAKEN
-from changes.asks.meets import Meets, meets
+from changes.asks.meets import Meets, into_itself, meets
 from changes.asks.run import crossing, lettered, read_path, with_storey
 from changes.models import Run as FiledRun
 from changes.refusals import Refused
@@ -21,7 +21,7 @@ from trusses.analysis.runs.run import Run
 from trusses.analysis.runs.stood import Stood
 from trusses.analysis.runs.written import as_written
 from trusses.analysis.words.phrases import coded, tell
-from trusses.analysis.words.runs import LINES
+from trusses.analysis.words.runs import LINES, MEETING
 from trusses.models import Job
 from trusses.plan.copies import standing, stood
 
@@ -45,6 +45,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
         "corners": [_corner(one) for one in crossed.cramped],
         "ends": [_ended(one) for one in ends_in(crossed)],
         "meets": [one.document() for one in runs_met(job, path)],
+        "meets_itself": tell(MEETING, [own] if (own := into_itself(path, copies_on(job, path.level))) else []),
         "pieces": [one._asdict() for one in rigid(crossed)],
         "changes": short,
         "never": never,
@@ -111,6 +112,15 @@ def other_heights(job: Job, crossed: Crossed) -> Heights | None:
 def runs_met(job: Job, run: Run, asked: FiledRun | None = None) -> list[Meets]:
     """Other runs that it comes into, in a truss or between two; `asked` as `meets` has it."""
     return meets(job, run, copies_on(job, run.level), asked)
+
+
+def meets_told(job: Job, run: Run, asked: FiledRun | None = None) -> tuple[list[str], str]:
+    """The same in sentences, with where it comes into itself; and what it comes into without joining it, if anything:
+    another run, else itself."""
+    own, found = into_itself(run, copies_on(job, run.level)), runs_met(job, run, asked)
+    told = [tell(MEETING, [one]) for one in ([own] if own else []) + [one.told for one in found]]
+    others = any(not one.there.joins for one in found)
+    return told, "another run" if others else "itself" if own else ""
 
 
 def copies_on(job: Job, level: str) -> list[Stood]:

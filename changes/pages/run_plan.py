@@ -10,7 +10,7 @@ from typing import Any
 from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import DAMAGED, FITS, HOW, IN_ITS_WAY, left_of, left_out, not_through
-from changes.asks.live_run import runs_met
+from changes.asks.live_run import meets_told
 from changes.asks.on_plan import crossings_of, in_parts
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
@@ -24,7 +24,7 @@ from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run as CoreRun
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import copies, counted, listed, moved, sentence, tell
-from trusses.analysis.words.runs import BESIDE_ITS_WORD, MEETING, VERDICT_WORDS, above, storey
+from trusses.analysis.words.runs import BESIDE_ITS_WORD, VERDICT_WORDS, above, storey
 from trusses.models import Job
 from trusses.plan.copies import standing
 from trusses.plan.level import Level
@@ -225,7 +225,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
         "as_cut": [_recorded(row) for row in one.as_cut],
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),
-        "meets": [tell(MEETING, [met.told]) for met in runs_met(change.job, path, one)],
+        "meets": meets_told(change.job, path, one)[0],
     }
 
 

@@ -17,7 +17,7 @@ from django.views.decorators.cache import never_cache
 from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import DAMAGED, TAKEN
-from changes.asks.live_run import Offer, better, ends_in, runs_met
+from changes.asks.live_run import Offer, better, ends_in, meets_told
 from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path, storey_below
 from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
@@ -36,7 +36,7 @@ from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.written import written
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import as_counted, copies, counted, sentence, tell
-from trusses.analysis.words.runs import LINES, MEETING, PASSING, at_height
+from trusses.analysis.words.runs import LINES, PASSING, at_height
 from trusses.htmx import HtmxRequest
 from trusses.kept_drawings import over_level
 from trusses.models import Job, Truss
@@ -140,7 +140,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         form.add_error(None, sentence(refused.says))
         return {"crossed": None, "over": over_level(plan, ())}
     never, short = changes(crossed)
-    into = runs_met(building, crossed.run)
+    runs_met, into = meets_told(building, crossed.run)
     cut = as_cut(building, crossed.run.level, lettered(crossed))
     stuck = {one.name: one for one in cut if not one.fits}
     asked = asked_of(crossed, cut, _closed(building, crossed, cut), together=form.cleaned_data["together"])
@@ -169,8 +169,8 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "variants": sum("size" in one for one in asked),
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),
-        "runs_met": [tell(MEETING, [one.told]) for one in into],
-        "into": any(not one.there.joins for one in into),
+        "runs_met": runs_met,
+        "into": into,
         "corners": _clear_corners(crossed, building.north_deg),
         "ends": _clear_ends(crossed),
         "in_line": lines_through(crossed.run, lettered(crossed)),

@@ -35,7 +35,7 @@ def test_it_is_told_while_it_is_drawn_and_by_the_api(file_run, client_of, builde
     assert all(one["verdict"] == "fits" for one in told["crossings"])
     page = client_of(builder).post(f"/jobs/{job.pk}/run/", TYPED | {"up": '22 3/4"'}, headers={"HX-Request": "true"})
     says = " ".join(text(page).split())
-    assert "Fits through all 5 trusses as they are, and it comes into another run" in says
+    assert "Fits through all 5 trusses as they are, but it comes into another run" in says
     there = 'between K1-2 and K1-3, 5\'-0" along it: 10" too near'
     assert f"It comes into another run, return duct (request {first.pk}), {there}" in says
     assert 'class="note good"' not in page.content.decode()
@@ -52,7 +52,7 @@ def test_both_requests_say_it_until_one_of_them_ends(file_run, client_of, builde
     first, second = file_run(**AROUND), file_run()
     for here, other in ((first, second), (second, first)):
         says = " ".join(text(client_of(designer).get(f"/requests/{here.pk}/")).split())
-        assert "Beside another run It comes into another run," in says
+        assert "Where runs meet It comes into another run," in says
         assert f"(request {other.pk}), between K1-2 and K1-3" in says
     workflow.withdraw(builder, first)
     assert "another run" not in text(client_of(designer).get(f"/requests/{second.pk}/"))

@@ -16,6 +16,7 @@ from trusses.analysis.clearance.openings import nearest
 from trusses.analysis.runs.bends import NotSearched, Prices, bent
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.lines import UP_IN, changes, lines, moved
+from trusses.analysis.runs.met import Met
 from trusses.analysis.runs.overlap import most_overlap
 from trusses.analysis.runs.run import Section
 from trusses.analysis.runs.stood import Stood
@@ -92,6 +93,11 @@ class TestLines:
             for some in (MIXED[:count], MIXED[: count + 1])
         )
         assert more >= fewer
+
+    def test_a_hair_of_a_run_is_answered_too(self):
+        """Once what has no depth, as an outline's upright end, had no corners when it was grown by nothing."""
+        floor = next(one for one in of_the_demo() if one.mark == "F1")
+        assert floor.design.free(Met("circle", 1e-9, 1e-9, 0.0)).area > 0
 
     def test_what_fits_is_left_alone(self):
         assert lines(run((0, 216), (290, 216), height=40), row(10)) == ()

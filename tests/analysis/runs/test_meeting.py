@@ -13,7 +13,7 @@ from tests.analysis.runs.standing import design, row, run
 from trusses.analysis.clearance.apart import gap
 from trusses.analysis.format.document import read
 from trusses.analysis.runs.crossing import cross
-from trusses.analysis.runs.meeting import bay_of, meeting
+from trusses.analysis.runs.meeting import bay_of, itself, meeting
 from trusses.analysis.runs.run import Section
 from trusses.analysis.runs.stood import Design
 
@@ -145,3 +145,16 @@ def test_of_another_level_or_far_away_there_is_none():
 )
 def test_a_place_in_plan_is_in_a_bay(at, names):
     assert tuple(one and one.name for one in bay_of(at, TRUSSES)) == names
+
+
+def test_a_run_comes_into_itself_where_it_goes_around():
+    around = run((10, 126), (160, 126), (160, 300), (36, 300), (36, 60), height=30, section=DUCT)
+    found = itself(around, TRUSSES)
+    assert (found.path_in, found.at, found.by_in) == (pytest.approx(26), pytest.approx((36, 126)), pytest.approx(10))
+    assert itself(replace(around, rises=(0.0, 0.0, 10.0)), TRUSSES) is None
+    assert itself(replace(around, rises=(0.0, 0.0, 9.5)), TRUSSES).by_in == pytest.approx(0.5)
+    assert itself(replace(around, points=around.points[:-1]), TRUSSES) is None
+
+
+def test_a_jog_that_is_narrower_than_the_run_is_a_bend():
+    assert itself(run((10, 126), (84, 126), (84, 130), (160, 130), section=BOX), TRUSSES) is None

@@ -170,7 +170,7 @@ def rounded(corners: Floats, radius: float) -> shapely.Polygon:
     real = np.hypot(edge[:, 0], edge[:, 1]) > 1e-12
     points, edge = corners[real], edge[real]
     if radius <= 0:
-        return shapely.Polygon(points)
+        return shapely.Polygon(points if len(points) > 2 else None)
     angle = np.arctan2(-edge[:, 0], edge[:, 1])
     before = np.roll(angle, 1)
     turn = np.mod(angle - before + 1e-9, 2 * math.pi)

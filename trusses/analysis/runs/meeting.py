@@ -9,8 +9,10 @@ that stands nearest.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -66,6 +68,24 @@ def meeting(run: Run, other: Run, copies: Sequence[Stood]) -> Meeting | None:
     found = [_met(mine[i], theirs[j], run, other, keep) for i, j in near.T.tolist()]
     real = [one for one in found if one is not None]
     return max(real, key=lambda one: (not one.joins, one.by_in), default=None)
+
+
+def itself(run: Run, copies: Sequence[Stood]) -> Meeting | None:
+    """The place where a run with corners lies deepest in a piece of its own that doesn't follow the one before. Pieces
+    of a jog that is narrower than the run are one bend."""
+    found = []
+    for i in range(1, len(run.points) - 2):
+        first, rest = _part(run, 0, i), _part(run, i + 1, len(run.points) - 1)
+        if (met := meeting(first, rest, copies)) and not met.joins:
+            found.append(met)
+    return max(found, key=lambda one: one.by_in, default=None)
+
+
+def _part(run: Run, first: int, last: int) -> Run:
+    """From one of its points to another, as high as it is there."""
+    far = math.fsum(itertools.islice((leg.length for leg in run.legs()), first))
+    rises = run.rises[first : last - 1] if run.rises else ()
+    return replace(run, points=run.points[first : last + 1], height_in=run.height_at(far), rises=rises)
 
 
 def _met(one: _Piece, two: _Piece, run: Run, other: Run, keep: float) -> Meeting | None:

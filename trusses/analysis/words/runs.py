@@ -140,6 +140,10 @@ MEETING: Mapping[str, Says] = {
         f"It comes into another run, {_other(called, request)}, {_there(beside, path_in)}: {feet_inches(by_in)} too"
         " near there, with the clear space that both keep. One of them has to move."
     ),
+    "run-meets-itself": lambda beside, path_in, by_in: (
+        f"It comes into itself, {_there(beside, path_in)}: {feet_inches(by_in)} too near there, with the clear space on"
+        " both sides. One of its pieces has to move, or goes up or down at a corner."
+    ),
     "run-joins-run": lambda called, request, beside, path_in, by_in: (
         f"One begins or ends in the other here: {_other(called, request)}, {_there(beside, path_in)}. If it is no"
         f" branch of it, they are {feet_inches(by_in)} too near, and one of them has to move."
