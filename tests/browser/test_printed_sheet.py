@@ -257,6 +257,8 @@ def test_each_page_of_a_request_and_of_a_mark_says_what_it_is_of(enters: Callabl
     for number, said in enumerate(pages, start=1):
         assert "Request 5 · F1 revision 0" in said
         assert f"page {number} of {len(pages)}" in said
+    # the table of forces runs over several, with its head on each
+    assert sum("Strength before" in " ".join(said.split()) for said in pages) > 1
     designer.opens_mark("R4")
     pages = words(page)
     assert all(f"page {number} of {len(pages)}" in said for number, said in enumerate(pages, start=1))

@@ -12,7 +12,7 @@ from tests.trusses.test_lettering import level, row, run, text_box
 from tests.trusses.test_level import SVG, demo
 from trusses.demo_set import FLOOR, ROOF
 from trusses.plan.level import draw
-from trusses.plan.parts import HIGH_MM, WIDE_MM, on_paper
+from trusses.plan.parts import HIGH_MM, WIDE_MM, on_paper, windows
 
 
 def parts_of(picture):
@@ -70,3 +70,27 @@ def test_parts_are_named_and_point_to_their_own_picture():
     assert len(names) == 2
     assert all(f'id="{name}"' in picture for name in names)
     assert on_paper("<svg></svg>", "Roof") == ""
+
+
+@pytest.mark.parametrize("there", [demo(ROOF), demo(FLOOR)], ids=["roof", "floor"])
+def test_no_part_ends_in_a_name_that_another_part_could_show_whole(there):
+    """And none is a strip: what two parts share is more of what stands about it, not less paper."""
+    picture = draw(there)
+    parts = [window for window, _ in parts_of(picture)]
+    heights = [low - top for _, top, _, low in parts]
+    assert min(heights) > 0.7 * max(heights)
+    texts = [text for text in ET.fromstring(picture).iter(f"{SVG}text") if (text.text or "").isdecimal()]
+    for left, top, right, low in parts:
+        met = [
+            box for box in map(text_box, texts) if box[0] < right and left < box[2] and box[1] < low and top < box[3]
+        ]
+        assert not [box for box in met if box[1] < top < box[3] or box[1] < low < box[3]]
+
+
+def test_a_part_is_drawn_in_from_a_name_only_as_far_as_its_neighbor_shows_the_rest():
+    there, scale = [(0, 0, 1500, 100)], 5.0
+    plain = windows(there, (), scale)
+    (_, _, edge, _), (start, *_) = plain[:2]
+    assert [one[2] for one in windows(there, (), scale, [(edge - 8, 10, edge + 8, 20)])][:1] == [edge - 8]
+    assert [one[2] for one in windows(there, (), scale, [(edge - 200, 10, edge + 8, 20)])][:1] == [edge]
+    assert [one[0] for one in windows(there, (), scale, [(start - 8, 10, start + 8, 20)])][1:2] == [start + 8]

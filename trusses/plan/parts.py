@@ -7,6 +7,7 @@ part shows its window of the very picture, so that nothing is drawn twice. Pixel
 from __future__ import annotations
 
 import itertools
+import math
 import re
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -21,7 +22,10 @@ _CAPITAL = 0.71
 """How high capitals and figures are, of a letter's size, in the narrowest usual face."""
 WIDE_MM, HIGH_MM = 188.0, 196.0
 """What a page of Letter and of A4 both have within their margins, less a title and a caption."""
-_AROUND, _SHARED, _PIECE = 170.0, 80.0, 60.0
+Span = tuple[float, float]
+"""From where to where along one axis."""
+_AROUND = (170.0, 60.0)  # across: to the numbers of copies; down: no more than a page has beside what is asked
+_SHARED, _PIECE, _NAME = 80.0, 60.0, 30.0
 _TOLD = re.compile(r'data-(id|parts|per-mm|north)="([^"]*)"')
 
 
@@ -30,16 +34,18 @@ def tell(d: Any, name: str, least: float) -> None:
     scale = least * _CAPITAL / _LEAST_MM
     there = [box for box in d.taken.boxes if box != d.north_box]
     d.sheet["id"], d.svg.attribs["data-id"] = name, name
-    d.svg.attribs["data-parts"] = ";".join(map(_view, windows(there, d.about, scale)))
+    names = [_grown(box, 3) for box in d.taken.said if box != d.north_box]
+    d.svg.attribs["data-parts"] = ";".join(map(_view, windows(there, d.about, scale, names)))
     d.svg.attribs["data-per-mm"] = f"{scale:.4g}"
     if d.north:
         d.north["id"] = f"{name}-north"
         d.svg.attribs["data-north"] = _view(d.north_box)
 
 
-def windows(there: Sequence[Box], about: Sequence[Box], scale: float) -> list[Box]:
+def windows(there: Sequence[Box], about: Sequence[Box], scale: float, names: Sequence[Box] = ()) -> list[Box]:
     """The parts: of all that is drawn `there`, or of what is `about` runs and around it; no larger than a page at
-    `scale` pixels a millimetre, and none that shows only what others show."""
+    `scale` pixels a millimetre, and none that shows only what others show. Where two share enough, none cuts one of the
+    `names`."""
     if not there:
         return []
     wide, high = WIDE_MM * scale, HIGH_MM * scale
@@ -47,20 +53,22 @@ def windows(there: Sequence[Box], about: Sequence[Box], scale: float) -> list[Bo
     of = whole
     if about:
         near = _grown(_extent(about), 2)
-        x, y = (max(0.0, min(_AROUND, (most - (near[k + 2] - near[k])) / 2)) for k, most in ((0, wide), (1, high)))
-        of = (
+        x, y = (max(0.0, min(_AROUND[k], (most - (near[k + 2] - near[k])) / 2)) for k, most in ((0, wide), (1, high)))
+        cut = (
             max(near[0] - x, whole[0]),
             max(near[1] - y, whole[1]),
             min(near[2] + x, whole[2]),
             min(near[3] + y, whole[3]),
         )
+        of = _with_names(cut, names, (wide, high))
     left, found = [piece for box in (about or there) for piece in _pieces(box)], []
-    for start, end in _spread(of[0], of[2], wide):
+    for start, end in _apart(_spread(of[0], of[2], wide), [(one[0], one[2]) for one in names]):
         # what parts before show isn't shown for its own sake again
         mine = [one for one in left if start <= one[0] and one[2] <= end]
         if mine:
             top, low = (of[1], of[3]) if about else (min(one[1] for one in mine) - 2, max(one[3] for one in mine) + 2)
-            new = [(start, a, end, b) for a, b in _filled(top, low, high)]
+            beside = [(one[1], one[3]) for one in names if one[0] < end and start < one[2]]
+            new = [(start, a, end, b) for a, b in _apart(_spread(top, low, high), beside)]
             left = [one for one in left if not any(_holds(part, one) for part in new)]
             found += new
     return found
@@ -132,7 +140,7 @@ def _grown(box: Box, by: float) -> Box:
     return box[0] - by, box[1] - by, box[2] + by, box[3] + by
 
 
-def _spread(start: float, end: float, most: float) -> list[tuple[float, float]]:
+def _spread(start: float, end: float, most: float) -> list[Span]:
     """As few lengths as hold it, each sharing with the next as much as they can, so that names are whole on one."""
     if end - start <= most:
         return [(start, end)]
@@ -143,13 +151,38 @@ def _spread(start: float, end: float, most: float) -> list[tuple[float, float]]:
     return [(start + i * step, start + i * step + most) for i in range(count)]
 
 
-def _filled(start: float, end: float, most: float) -> list[tuple[float, float]]:
-    """The same, each as long as it may be, the last one with what is left."""
+def _with_names(box: Box, names: Sequence[Box], most: tuple[float, float]) -> Box:
+    """Drawn out over the names that its edges would cut, where it stays within `most`."""
+    here = [one for one in names if all(one[k] < box[k + 2] and box[k] < one[k + 2] for k in (0, 1))]
+    left, top = (_off_names(box[k], -1, [(one[k], one[k + 2]) for one in here], _NAME) for k in (0, 1))
+    right, low = (_off_names(box[k], 1, [(one[k - 2], one[k]) for one in here], _NAME) for k in (2, 3))
+    wider, higher = right - left <= most[0], low - top <= most[1]
+    return left if wider else box[0], top if higher else box[1], right if wider else box[2], low if higher else box[3]
+
+
+def _apart(spans: list[Span], names: Sequence[Span]) -> list[Span]:
+    """The same, each drawn in from an edge that would cut a name, as far as both of those that meet there still show
+    every piece between them."""
     found = []
-    while end - start > most:
-        found.append((start, start + most))
-        start += most - _SHARED
-    return [*found, (start, end)]
+    for i, (start, end) in enumerate(spans):
+        after = spans[i + 1][0] if i + 1 < len(spans) else math.inf
+        before = spans[i - 1][1] if i else -math.inf
+        found.append(
+            (
+                _off_names(start, 1, names, (before - start - _PIECE) / 2),
+                _off_names(end, -1, names, (end - after - _PIECE) / 2),
+            )
+        )
+    return found
+
+
+def _off_names(edge: float, way: int, names: Sequence[Span], most: float) -> float:
+    """The edge, moved that `way` off names that it cuts, but for those that reach farther than `most`."""
+    at = edge
+    reached = [(one, one[0] if way < 0 else one[1]) for one in names]
+    while ends := [end for one, end in reached if one[0] < at < one[1] and abs(end - edge) <= most]:
+        at = min(ends) if way < 0 else max(ends)
+    return at
 
 
 def _pieces(box: Box) -> list[Box]:

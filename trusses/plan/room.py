@@ -35,6 +35,11 @@ class Taken:
         """Each once."""
         return list(dict.fromkeys(box for held in self._cells.values() for box, _ in held))
 
+    @property
+    def said(self) -> list[Box]:
+        """Letters and signs, each once."""
+        return list(dict.fromkeys(box for held in self._cells.values() for box, said in held if said))
+
     def line(self, a: Point, b: Point, wide: float) -> None:
         """Slanted lines are kept in pieces, whose boxes are small."""
         pieces = 1 if a[0] == b[0] or a[1] == b[1] else max(int(math.dist(a, b) // _PIECE), 1)
