@@ -274,6 +274,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "can_approve": _can_approve(told) and change.state == State.AWAITING_DECISION,
         "may_keep_off": may_keep_off,
         "damaged": damaged,
+        "mended": by_repair and not lacks and not left_out,
         "damages": [f"{ask.on_truss.mark} {copies(ask.copies)}: {ask.harm}" for ask in asks if ask.kind == Kind.DAMAGE],
         "left_out": left_out,
         "unharmed": list(left_out.items()) if tells_of_damage else [],

@@ -241,7 +241,12 @@ class TestItsEnd:
         attached = attach(designer, change)
         workflow.decide(designer, change, verdict="approve", reason="Repair 12", ends_by="repair")
         assert "Not copy 3: damaged, keep off." in told()[0]
+        asked = f"/requests/{change.pk}/"
+        assert "<strong>At once</strong>" in lead.get(asked).content.decode()
         seals.record(site_lead, attached, "carried out", on=row.job.today())
+        mended = lead.get(asked).content.decode()
+        assert "<strong>At once</strong>" not in mended, "what is repaired isn't called to be kept off above its repair"
+        assert "What was said before it was repaired" in mended
         first, labels, _, _, _, code = after = told()
         assert not any("keep off" in page.lower() for page in after)
         assert f"Copy 3 was damaged and was repaired, by the repair drawing sealed by {SAID['sealed_by']} on " in first
