@@ -93,4 +93,6 @@ def _told(ask: Ask, weight: Weight, left_in: float) -> str:
         said += f", shared by {of} by a {by}, {share}" if wish.get("shared") else ""
     elif weight.across:
         said += f", carried by a {weight.across}"
+    elif len(over := ask.lies_over or ask.copies) > 1:
+        said += f", one in all over copies {runs(over)}: each is designed to carry all of it"
     return said

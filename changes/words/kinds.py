@@ -198,7 +198,9 @@ TOLD: Mapping[str, Says] = {
         "Each truss would carry {share_lb:lb} there, and as it is takes {most_lb:lb} at most beside the other weights"
         " that are asked for."
     ),
-    "load-written": "Nothing on the truss changes but the load that its drawing states.",
+    "load-written": (
+        "Nothing on the truss changes but the load that its drawing states, which isn't counted on against uplift."
+    ),
     "bearing-fits": "Once it bears as is asked, today's truss is within its limits.",
     "bearing-strains": "Once it bears as is asked, and there alone, today's truss is over a limit.",
     "bearing-lets-move": lambda **moves: f"Once it bears as is asked, {mechanism.moves(**moves)}.",

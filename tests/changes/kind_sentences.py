@@ -37,7 +37,10 @@ TOLD = {
         {"share_lb": 1300, "most_lb": 410},
         "Each truss would carry 1,300 lb there, and takes 410 lb at most as it is.",
     ),
-    "load-written": ({}, "Nothing on the truss changes but the load that its drawing states."),
+    "load-written": (
+        {},
+        "Nothing on the truss changes but the load that its drawing states, which isn't counted on against uplift.",
+    ),
     "run-as-built": (
         {"trusses": 2},
         "All that it goes through is cut already and has room for it as built (2 crossings). Nothing is asked of"

@@ -45,6 +45,17 @@ def test_a_weight_is_told_on_the_first_part_and_drawn_as_it_was_asked(ask, desig
     assert "Dead: 30 lb down on the bottom chord" in unescape(page)
 
 
+def test_a_weight_that_nothing_is_said_to_share_is_one_in_all(ask, designer, sheet_of):
+    change = ask("load", {**LOAD, "weight_lb": 60, "shared": "one"}, copies=[1, 2, 3])
+    answer_of(change)
+    approve(designer, change)
+    first, _ = sheet_of(change)
+    assert (
+        "New: 60 lb air handler, hung 10'-0\" from the left bearing, one in all over copies 1–3: each is designed to"
+        " carry all of it."
+    ) in first
+
+
 def test_a_moved_bearing_is_the_headline_with_what_it_carries(ask, row, designer, sheet_of):
     BearingLink.objects.filter(truss=row).delete()
     WallLine.objects.create(job=row.job, label="Kitchen wall", level="Roof", points=[[228, -20], [228, 200]])

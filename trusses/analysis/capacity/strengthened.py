@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from trusses.analysis.analysis import Analysis, analyse
 from trusses.analysis.capacity.placing import CapacityError, Placement, along, written
 from trusses.analysis.capacity.sharing import Rule, shares
+from trusses.analysis.capacity.uplift import held_down_without
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
@@ -83,9 +84,15 @@ def taken(
 def bearing_all(truss: Truss, weights: Sequence[Weight]) -> Truss:
     """The truss with its largest share of each of some weights on it: for one that carries the most of one and less of
     another that is more than it carries. Raises CapacityError, DocumentError."""
-    for weight in weights:
-        truss = read(written(truss, weight.placement, weight.most_lb, weight.case, weight.note))
-    return truss
+    return _bearing(truss, [(weight, weight.most_lb) for weight in weights])
+
+
+def _bearing(truss: Truss, shares: Sequence[tuple[Weight, float]]) -> Truss:
+    """The truss with so many pounds of each weight on it, none of which is counted on to hold it down."""
+    bare = truss
+    for weight, pounds in shares:
+        truss = read(written(truss, weight.placement, pounds, weight.case, weight.note))
+    return held_down_without(bare, truss)
 
 
 def _starts(truss: Truss, loaded: Truss, weights: Sequence[Weight], building: Building) -> Iterator[Start]:
@@ -113,7 +120,7 @@ def _on_a_cross_beam(truss: Truss, weight: Weight) -> Iterator[Start]:
         except CapacityError:  # pragma: no cover - a weight in the middle lifts none
             continue
         share = weight.pounds * middle
-        lighter = written(truss, weight.placement, share, weight.case, weight.note)
+        lighter = _bearing(truss, [(weight, share)]).document
         values = {"trusses": trusses, "share_lb": share}
         yield Start(Draft(lighter), (Note("cross-beam", (), values),), (coded("cross-beam-told", **values),))
 

@@ -1,0 +1,38 @@
+"""What is hung or set on a truss doesn't hold it down: it may not be there yet, lie on another truss that shares it,
+or be gone again. ASCE 7-16 §3.1.3 (from memory) says so of the variable parts of equipment; here it is all of it.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from trusses.analysis.format.document import read
+from trusses.analysis.format.model import Truss
+from trusses.analysis.frame.solve import solve
+from trusses.analysis.loads.combinations import cases
+
+_THOUSANDTH = 1000
+_LEAST_LB = 1e-6
+
+
+def held_down_without(bare: Truss, loaded: Truss) -> Truss:
+    """`loaded` counting on so much less of its dead load against wind (`uplift_dead_share`) that none of its bearings
+    is held down by more than it is in `bare`, the same truss without what was put on it. Raises Mechanism."""
+    if not any(load.case == "wind" for load in loaded.loads):
+        return loaded
+    before, after = _dead_lb(bare), _dead_lb(loaded)
+    more = after > before + _LEAST_LB
+    if not more.any():
+        return loaded
+    today = 1.0 if bare.uplift_dead_share is None else bare.uplift_dead_share
+    sure = float(np.clip(before[more] / after[more], 0.0, 1.0).min())
+    share = math.floor(today * sure * _THOUSANDTH) / _THOUSANDTH
+    return read({**loaded.document, "uplift_dead_share": share})
+
+
+def _dead_lb(truss: Truss) -> np.ndarray:
+    """What dead load presses on each bearing, (b,) lb."""
+    dead = [case for case in cases(truss) if case.case == "dead"]
+    return np.asarray(solve(truss, dead).reactions[:, :, 1].sum(axis=0))
