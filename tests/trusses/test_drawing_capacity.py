@@ -33,6 +33,16 @@ def test_each_place_is_a_point_and_more_pounds_are_lower():
     assert points[1][1] < points[2][1] < points[0][1] == points[3][1]
 
 
+@pytest.mark.parametrize("detail", ["sheet", "phone"])
+def test_what_is_said_below_begins_where_the_axis_does(detail):
+    svg = drawn(at_in=200.0, detail=detail)
+    axis = next(line for line in part(svg, "line") if line.get("y1") == line.get("y2"))
+    said = [text for text in part(svg, "text") if text.text.startswith(("Down:", "Dot:", "Upright"))]
+    assert {float(text.get("x")) for text in said} == {float(axis.get("x1"))}
+    wide = float(svg.get("viewBox").split()[2])
+    assert all(float(text.get("x")) + width_of(text.text, 11 if detail == "phone" else 14.2) < wide for text in said)
+
+
 def test_levels_say_pounds_and_the_label_the_range():
     svg = drawn()
     assert {text.text for text in part(svg, "text")} >= {"0 lb", "200 lb", "400 lb", "600 lb", "800 lb"}

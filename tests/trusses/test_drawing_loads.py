@@ -208,6 +208,20 @@ def test_a_place_that_one_case_presses_and_another_lifts_says_both_and_points_bo
     assert [down for _, down in heads(drawn)] == [True]
 
 
+def test_what_acts_alone_is_not_summed_with_the_rest_of_its_case():
+    live = {"case": "live", "down_lb": 100}
+    drawn = Drawn(elevation(at_60(live, live | {"acts": "alone", "down_lb": 250})))
+    assert drawn.texts("load-label") == ["100 lb", "live and 1 more"]
+    drawn = Drawn(elevation(at_60(live | {"acts": "alone"})))
+    assert drawn.texts("load-label") == ["100 lb", "live load alone"]
+    line = {"case": "live", "member": "B1", "plf": 12}
+    found = drawn_feet(king_post(), line=[line | {"to_in": 60}, line | {"from_in": 60, "acts": "alone"}])
+    assert sorted((load.pounds, xs) for load, xs in found) == [
+        (("60 lb in all", "live load"), [0, 60]),
+        (("60 lb in all", "live load alone"), [60, 120]),
+    ]
+
+
 def test_loads_are_summed_before_what_is_too_little_to_draw_is_left_out():
     little = {"case": "dead", "down_lb": 0.3}
     assert Drawn(elevation(at_60(little, little, little))).texts("load-label") == ["1 lb", "dead load"]

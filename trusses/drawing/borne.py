@@ -22,6 +22,7 @@ _SAME_IN = 1.0
 _LEAST_LB = 0.5
 _LEAST_COS = 0.3  # what acts on a steeper piece pushes it sideways and has no place under or on it
 _FOOT = 12.0
+_ALONE = "/alone"
 _LETTERS, _LINE = 32, 18
 _MOST_NUMBERED = 4  # groups of loads that stood there before; more would be a thicket
 
@@ -97,12 +98,13 @@ class Load:
         if self.both_ways:
             other, most = max((one for one in self.cases if (one[1] < 0) != (pounds < 0)), key=lambda one: abs(one[1]))
             others -= other != case
-            told = [f"{many}{magnitude(lb)} {_way(lb)}, {name.replace('_', ' ')}" for name, lb in
+            told = [f"{many}{magnitude(lb)} {_way(lb)}, {_said(name)}" for name, lb in
                     ((case, pounds), (other, most))]  # fmt: skip
             return (*told, f"and {others} more") if others else tuple(told)
-        more = f" and {others} more" if others else " load"
         along = " in all" if self.band else ""
-        return f"{many}{magnitude(pounds)}{along}", f"{case.replace('_', ' ')}{more}"
+        return f"{many}{magnitude(pounds)}{along}", f"{_said(case)} and {others} more" if others else _said(
+            case, " load"
+        )
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -110,6 +112,15 @@ class Load:
         name = wrap(clean(self.note.partition(":")[0], _LETTERS), _LINE)[:2]
         across, _, over = self.across.partition(" over ")
         return tuple(line for line in (*name, *self.pounds, across, over and f"over {over}", self.over) if line)
+
+
+def _case(load: Mapping[str, Any]) -> str:
+    """What acts alone is a case of its own beside the rest of its case, as in an analysis."""
+    return f"{load['case']}{_ALONE}" if load.get("acts") == "alone" else str(load["case"])
+
+
+def _said(case: str, what: str = "") -> str:
+    return case.removesuffix(_ALONE).replace("_", " ") + what + (" alone" if case.endswith(_ALONE) else "")
 
 
 def _way(pounds: float) -> str:
@@ -211,7 +222,7 @@ def _points(shape: Shape, points: Sequence[Mapping[str, Any]]) -> Iterator[Load]
     for point in points:
         at = _place(shape, point)
         if at is not None:
-            patterns = places[(*at, str(point.get("note", "")))].setdefault(point["case"], defaultdict(float))
+            patterns = places[(*at, str(point.get("note", "")))].setdefault(_case(point), defaultdict(float))
             patterns[str(point.get("pattern", ""))] += float(point["down_lb"])
     groups: dict[tuple[str, str, Cases], list[float]] = defaultdict(list)
     for (role, x, note), by_case in places.items():
@@ -257,7 +268,7 @@ def _bands(shape: Shape, lines: Sequence[Mapping[str, Any]]) -> Iterator[Load]:
         low, high = sorted((_x_along(piece, start), _x_along(piece, end)))
         pounds = line["plf"] * (end - start) / _FOOT
         if high > low:
-            found.append((piece.role, line["case"], str(line.get("pattern", "")), low, high, pounds))
+            found.append((piece.role, _case(line), str(line.get("pattern", "")), low, high, pounds))
     runs: list[tuple[str, str, str, float, float, float]] = []
     for one in sorted(found):
         role, case, pattern, low, high, pounds = one

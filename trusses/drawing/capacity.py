@@ -19,6 +19,7 @@ from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import pounds
 from trusses.drawing.elevation import Detail, paper_for
 from trusses.drawing.pens import FACE, INK, OPENING, WOOD
+from trusses.drawing.placing import through
 from trusses.drawing.scene import Scene
 from trusses.drawing.text import width_of
 
@@ -85,7 +86,7 @@ def capacity(
         svg.add(mark)
     for i, line in enumerate(said):
         row = foot + pens.small * (1.9 + 1.5 * i)
-        letters.add(svg.text(line, insert=(pens.margin, round(row, 2))))
+        letters.add(svg.text(line, insert=(u(x_low), round(row, 2))))
     svg.add(letters)
     return str(svg.tostring())
 
@@ -116,22 +117,10 @@ def _levels(
         slots = range(int((ends[1] - ends[0] - wide) / _SLOT) + 1)
         for right, under in ((ends[1] - 2 - i * _SLOT, under) for under in (0.0, size * 1.1) for i in slots):
             room = (right - wide - 2, v - size - 1 + under, right + 2, v + under)
-            if not any(_meets(line, room) for line in crossed):
+            if not any(through(a, b, room) for line in crossed for a, b in pairwise(line)):
                 place = (round(right, 2), round(v - 2 + under, 2))
                 letters.add(svg.text(words, insert=place, text_anchor="end"))
                 break
-
-
-def _meets(line: Sequence[tuple[float, float]], box: tuple[float, float, float, float]) -> bool:
-    """Whether a line runs through a box (left, top, right, bottom)."""
-    left, top, right, bottom = box
-    for (a, b), (c, d) in pairwise(sorted(line)):
-        if c < left or a > right:
-            continue
-        vs = [b + (d - b) * (min(max(x, a), c) - a) / (c - a) if c > a else y for x, y in ((left, b), (right, d))]
-        if min(vs) < bottom and max(vs) > top:
-            return True
-    return False
 
 
 def _said(xs_in: Sequence[float], most_lb: Sequence[float], start: float, at_in: float | None) -> list[str]:

@@ -37,6 +37,21 @@ def thread(start: Point, end: Point) -> tuple[Point, ...]:
     return box((ax + bx) / 2, (ay + by) / 2, math.dist(start, end), 1.0, math.atan2(by - ay, bx - ax))
 
 
+def through(a: Point, b: Point, box: Sequence[float]) -> bool:
+    """Whether a line comes within an upright box (left, top, right, bottom), by what of it each pair of the box's sides
+    leaves."""
+    begin, end = 0.0, 1.0
+    for k in (0, 1):
+        way, low, high = b[k] - a[k], box[k] - a[k], box[k + 2] - a[k]
+        if way == 0:
+            if low >= 0 or high <= 0:
+                return False
+            continue
+        first, last = sorted((low / way, high / way))
+        begin, end = max(begin, first), min(end, last)
+    return begin < end
+
+
 def overlap(one: Outline, other: Outline) -> bool:
     """Whether two convex outlines share more than an edge (separating axes)."""
     return not (_apart(_axes(one), other) or _apart(_axes(other), one))

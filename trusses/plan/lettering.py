@@ -11,9 +11,10 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from trusses.drawing.placing import through
 from trusses.drawing.text import width_of
 from trusses.plan.overlays import Point
-from trusses.plan.room import Box, Copies, Taken, through
+from trusses.plan.room import Box, Copies, Taken
 
 SIGN = 7.0
 """Half of the largest sign."""

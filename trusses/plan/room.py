@@ -6,6 +6,7 @@ import bisect
 import math
 from collections.abc import Iterable, Iterator
 
+from trusses.drawing.placing import through
 from trusses.plan.overlays import Point
 
 _APART = 2.0
@@ -82,20 +83,6 @@ def _pieces(a: Point, b: Point, count: int) -> Iterator[tuple[Point, Point]]:
     for i in range(count):
         p, q = ((a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) for t in (i / count, (i + 1) / count))
         yield p, q
-
-
-def through(a: Point, b: Point, box: Box) -> bool:
-    """Whether a line comes within a box, by what of it each pair of the box's sides leaves."""
-    begin, end = 0.0, 1.0
-    for k in (0, 1):
-        way, low, high = b[k] - a[k], box[k] - a[k], box[k + 2] - a[k]
-        if way == 0:
-            if low >= 0 or high <= 0:
-                return False
-            continue
-        first, last = sorted((low / way, high / way))
-        begin, end = max(begin, first), min(end, last)
-    return begin < end
 
 
 class Copies:
