@@ -34,6 +34,11 @@ def said_length(inches: float, *, size: bool) -> str:
     return written if abs(inches * 16 - round(inches * 16)) < 1e-6 else f"about {written}"
 
 
+def refusing(says: str) -> dict[str, str]:
+    """One sentence for a number that is missing, none, or beyond what it may be."""
+    return dict.fromkeys(("required", "invalid", "min_value", "max_value"), says)
+
+
 class AloneForm(forms.Form):
     """A form that tells its own troubles."""
 

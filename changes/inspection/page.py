@@ -40,9 +40,14 @@ class CorrectionForm(forms.Form):
     key = forms.UUIDField(widget=forms.HiddenInput)
     mark = forms.ChoiceField(label="About", required=False)
     says = forms.CharField(
-        label="What is to be corrected", max_length=2000, widget=forms.Textarea(attrs={"rows": 4}), strip=True
+        label="What is to be corrected",
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        error_messages={"required": "Say what is to be corrected, and where it is."},
     )
-    by_name = forms.CharField(label="Your name", max_length=120, strip=True)
+    by_name = forms.CharField(
+        label="Your name", max_length=120, error_messages={"required": "Give your name: the record keeps who asked."}
+    )
 
     def __init__(self, *args: object, trusses: list[Truss], **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]

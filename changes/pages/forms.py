@@ -43,7 +43,10 @@ class OpeningForm(forms.Form):
     """A duct, a pipe or another clear opening: its size, what wraps it, how much air around it, and where."""
 
     shape = forms.ChoiceField(
-        choices=(("circle", "Round"), ("rectangle", "Rectangular")), widget=forms.RadioSelect, initial="circle"
+        choices=(("circle", "Round"), ("rectangle", "Rectangular")),
+        widget=forms.RadioSelect,
+        initial="circle",
+        error_messages=dict.fromkeys(("required", "invalid_choice"), "Choose round or rectangular."),
     )
     diameter = LengthField(size=True, required=False, label="Diameter", initial='8"')
     width = LengthField(size=True, required=False, label="Width", initial='14"')

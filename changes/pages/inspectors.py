@@ -16,6 +16,7 @@ from django.views.decorators.http import require_POST
 from changes.inspection import links
 from changes.models import Correction, InspectorLink
 from trusses.analysis.words.phrases import sentence
+from trusses.forms import refusing
 from trusses.models import Job
 from trusses.permissions import job_or_404, may, one_or_404, require
 from trusses.refusals import Refused
@@ -30,7 +31,13 @@ class LinkForm(forms.Form):
         help_text="Whoever has the address sees the job; this is for your record.",
         error_messages={"required": "Say for whom the link is."},
     )
-    days = forms.IntegerField(label="Good for", initial=30, min_value=1, max_value=links.MOST_DAYS)
+    days = forms.IntegerField(
+        label="Good for",
+        initial=30,
+        min_value=1,
+        max_value=links.MOST_DAYS,
+        error_messages=refusing(f"Say for how many days the link is good: 1 to {links.MOST_DAYS}."),
+    )
     days.unit = "days"  # type: ignore[attr-defined]
 
 

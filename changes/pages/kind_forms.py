@@ -16,11 +16,12 @@ from trusses.analysis.bearings.edits import chord_on
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.bearings.standing import called_under
-from trusses.forms import LengthField
+from trusses.forms import LengthField, refusing
 from trusses.models import Truss
 
 SAME_IN = 1 / 16
 """Two ways of saying a place that differ by less are one: what a tape shows."""
+_WEIGHT = f"Say how much it weighs: pounds as a number, such as 350, more than 0 and up to {MOST_LB:,.0f}."
 
 
 class LoadForm(KindForm):
@@ -34,6 +35,7 @@ class LoadForm(KindForm):
         label="Weight in all, pounds",
         min_value=0.1,
         max_value=MOST_LB,
+        error_messages=refusing(_WEIGHT),
         help_text="As the submittal has it, full of water where it holds any; a gallon of water weighs 8.34 lb.",
         widget=forms.NumberInput(attrs={"inputmode": "decimal"}),
     )
@@ -82,6 +84,7 @@ class LoadForm(KindForm):
         min_value=0.1,
         max_value=MOST_LB,
         required=False,
+        error_messages=refusing(_WEIGHT),
         widget=forms.NumberInput(attrs={"inputmode": "decimal"}),
     )
     second_along = along_field("To the middle of the second", required=False)
@@ -95,7 +98,7 @@ class LoadForm(KindForm):
     def clean(self) -> Ask:
         data = super().clean() or {}
         if data.get("second_what"):
-            for name, says in (("second_weight", "Give its weight."), ("second_along", "Say where it is.")):
+            for name, says in (("second_weight", _WEIGHT), ("second_along", "Say where it is.")):
                 if data.get(name) is None and name not in self.errors:
                     self.add_error(name, says)
         return data
@@ -266,6 +269,7 @@ class PassageForm(KindForm):
         label="After copy",
         min_value=1,
         max_value=MOST_COPIES,
+        error_messages=refusing("Say after which truss it is: the number of a copy, such as 3, as its label has it."),
         help_text="The number of the truss from which the next length is measured.",
     )
     across = LengthField(label="From that truss to its middle", help_text="Across the row, toward the next number.")

@@ -75,7 +75,10 @@ class RunForm(LineForm):
 
     level = forms.ChoiceField(error_messages={"invalid_choice": "Choose a level of the plan."})
     shape = forms.ChoiceField(
-        choices=(("circle", "Round"), ("rectangle", "Rectangular")), widget=forms.RadioSelect, initial="circle"
+        choices=(("circle", "Round"), ("rectangle", "Rectangular")),
+        widget=forms.RadioSelect,
+        initial="circle",
+        error_messages=dict.fromkeys(("required", "invalid_choice"), "Choose round or rectangular."),
     )
     diameter = LengthField(size=True, required=False, label="Diameter", initial='8"')
     width = LengthField(size=True, required=False, label="Width", initial='14"')

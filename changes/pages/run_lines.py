@@ -33,7 +33,10 @@ class OtherLineForm(LineForm):
     """Another line of a run, and the question with which it is sent back."""
 
     reason = forms.CharField(
-        max_length=2000, label="The question to the builder", widget=forms.Textarea(attrs={"rows": 3})
+        max_length=2000,
+        label="The question to the builder",
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={"required": "Write the question: it goes to the builder with the line."},
     )
 
     def __init__(self, *args: Any, above: str, **kwargs: Any) -> None:

@@ -15,7 +15,7 @@ from trusses.analysis.words import checks, loads, mechanism, options, rows
 from trusses.analysis.words import findings as words
 from trusses.analysis.words import verdict as verdict_words
 from trusses.analysis.words.openings import ASKED, FITS
-from trusses.analysis.words.phrases import coded, say, tell
+from trusses.analysis.words.phrases import coded, say, sentence, tell
 from trusses.analysis.words.verdict import REASONS
 
 CORE = Path(__file__).resolve().parent.parent.parent / "trusses" / "analysis"
@@ -533,3 +533,17 @@ def test_combinations_of_loads_in_plain_words():
     (told,) = loads.plainly([worst])
     assert told["values"] == {"worst": {"id": "B1", "combination": "dead load and snow"}, "note": "D + S"}
     assert worst["values"]["worst"]["combination"] == "D + S"
+
+
+@pytest.mark.parametrize(
+    ("says", "alone"),
+    [
+        ("the document is empty", "The document is empty."),
+        ("did you mean R1?", "Did you mean R1?"),
+        ("members[3]: joins the same two joints as T1", "members[3]: joins the same two joints as T1."),
+        ("weight_lb must be a number", "weight_lb must be a number."),
+        ("loads.point: holds too many", "loads.point: holds too many."),
+    ],
+)
+def test_a_sentence_alone_begins_with_a_capital_but_never_changes_a_path(says, alone):
+    assert sentence(says) == alone

@@ -241,7 +241,7 @@ def test_walls_as_measured(send):
     ("kind", "typed", "says"),
     [
         ("load", {"along": "40'"}, "there is no bottom chord to carry it"),
-        ("load", {"weight": "0"}, "greater than or equal"),
+        ("load", {"weight": "0"}, "Say how much it weighs: pounds as a number"),
         ("load", {"weight": ""}, "required"),
         ("load", {"copies": "two"}, "like 1-3, 7"),
         ("load", {"copies": "9"}, "has no copy 9"),

@@ -60,8 +60,8 @@ class TestANewTruss:
             ({"span": ""}, "Span: say how much, such as 36'."),
             ({"pitch": "steep"}, "Pitch: steep won't do; give a number"),
             ({"pitch": "nan"}, "Pitch: nan won't do"),
-            ({"quantity": "0"}, "greater than or equal to 1"),
-            ({"quantity": "100000"}, "less than or equal to 500"),
+            ({"quantity": "0"}, "Say how many of this mark the job needs: a whole number, 1 to 500."),
+            ({"quantity": ""}, "Say how many of this mark the job needs: a whole number, 1 to 500."),
             ({"top_lumber": "2x4 Balsa"}, "Balsa"),
             ({"mark": "R" * 21}, "Mark: at most 20 characters."),
             ({"can_change_until": "soon"}, "Enter a valid date."),
@@ -136,7 +136,7 @@ class TestUploading:
     @pytest.mark.parametrize(
         ("content", "says"),
         [
-            (b"", "the document is empty"),
+            (b"", "The document is empty."),
             (b"\x89PNG\r\n\x1a\n\x00\x00", ""),
             (bytes(range(256)) * 20, ""),
             (b"{}", "format"),

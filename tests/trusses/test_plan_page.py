@@ -124,7 +124,7 @@ class TestDrawn:
     @pytest.mark.parametrize(
         ("where", "typed", "says"),
         [
-            ("places/", form(**TYPED | {"count": "600"}), "less than or equal to 500"),
+            ("places/", form(**TYPED | {"count": "600"}), "Say how many stand in this row: a whole number, 1 to 500."),
             ("places/", form(**TYPED | {"spacing_in": "0"}), "4 copies need a spacing"),
             ("places/", form(**TYPED | {"x_in": "2,5"}), "2,5"),
             ("walls/", form(label="b", level="Roof", points="0,0"), "A wall is a line of 2 to 40 points."),

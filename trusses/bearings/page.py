@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from trusses.analysis.lumber import LUMBER
+from trusses.analysis.words.phrases import sentence
 from trusses.bearings import links, standing
 from trusses.bearings.forms import BearingForm
 from trusses.marks.submissions import send_loads
@@ -55,7 +56,7 @@ def take_up_loads(request: HttpRequest, job: int, truss: int) -> HttpResponse:
     try:
         sent = send_loads(request.user, mark)
     except Refused as trouble:
-        messages.error(request, trouble.says)
+        messages.error(request, sentence(trouble.says))
         return redirect("trusses:mark", job=mark.job_id, truss=mark.pk)
     return redirect("changes:submission", pk=sent.pk)
 

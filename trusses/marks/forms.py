@@ -12,7 +12,7 @@ from django.conf import settings
 from trusses.analysis.format.lengths import UnclearError
 from trusses.analysis.shapes import fields as shape_fields
 from trusses.analysis.shapes.shapes import KINDS, Kind, ShapeError, build
-from trusses.forms import refused_length, said_length
+from trusses.forms import refused_length, refusing, said_length
 from trusses.revisions import MOST_COPIES
 
 _GROUPS = (
@@ -35,7 +35,11 @@ class QuantityForm(forms.Form):
     """How many, and until when the mark can change."""
 
     quantity = forms.IntegerField(
-        min_value=1, max_value=MOST_COPIES, initial=1, help_text="How many of this mark the job needs."
+        min_value=1,
+        max_value=MOST_COPIES,
+        initial=1,
+        help_text="How many of this mark the job needs.",
+        error_messages=refusing(f"Say how many of this mark the job needs: a whole number, 1 to {MOST_COPIES:,}."),
     )
     can_change_until = forms.DateField(
         required=False,

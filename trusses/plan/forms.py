@@ -8,7 +8,7 @@ from django import forms
 
 from trusses.analysis.format.lengths import UnitsError, parse_length
 from trusses.analysis.words.lengths import feet_inches
-from trusses.forms import AloneForm, LengthField, refused_length
+from trusses.forms import AloneForm, LengthField, refused_length, refusing
 from trusses.models import Placement
 from trusses.plan.placing import MOST_POINTS
 
@@ -45,9 +45,22 @@ def typed_points(points: Any) -> str:
     return "\n".join(f"{feet_inches(x)}, {feet_inches(y)}" for x, y in points)
 
 
+def _level() -> forms.CharField:
+    return forms.CharField(
+        max_length=60,
+        widget=forms.TextInput(attrs={"list": "levels"}),
+        error_messages={"required": "Say on which level, such as Roof."},
+    )
+
+
 class WallForm(AloneForm):
-    label = forms.CharField(max_length=60, label="Wall, header or beam", help_text="As the plan names it.")
-    level = forms.CharField(max_length=60, widget=forms.TextInput(attrs={"list": "levels"}))
+    label = forms.CharField(
+        max_length=60,
+        label="Wall, header or beam",
+        help_text="As the plan names it.",
+        error_messages={"required": "Name the wall, header or beam as the plan does."},
+    )
+    level = _level()
     points = PointsField(
         label="Its line",
         help_text="One point a line: how far right, comma, how far up, such as 24' 0\", 12' 6\". Or tap it.",
@@ -57,16 +70,21 @@ class WallForm(AloneForm):
 class PlacementForm(AloneForm):
     """One row of places of a mark."""
 
-    level = forms.CharField(max_length=60, widget=forms.TextInput(attrs={"list": "levels"}))
+    level = _level()
     x_in = LengthField(negative=True, label="The first begins so far right")
     y_in = LengthField(negative=True, label="The first begins so far up")
     direction = forms.ChoiceField(
         choices=[("x", "across the plan"), ("y", "up the plan")],
         label="Its span runs",
-        error_messages={"invalid_choice": "Choose one of the two."},
+        error_messages=dict.fromkeys(("required", "invalid_choice"), "Say how its span runs: choose one of the two."),
     )
     spacing_in = LengthField(size=True, label="Spacing, on center")
-    count = forms.IntegerField(min_value=1, max_value=500, label="How many")
+    count = forms.IntegerField(
+        min_value=1,
+        max_value=500,
+        label="How many",
+        error_messages=refusing("Say how many stand in this row: a whole number, 1 to 500."),
+    )
     turned = forms.BooleanField(
         required=False, label="Turned end for end", help_text="The marked end, its left one, is the far end."
     )

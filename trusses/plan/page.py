@@ -19,7 +19,7 @@ from django.views.decorators.http import require_POST
 
 from trusses import kept_drawings
 from trusses.analysis.runs.stood import Design
-from trusses.analysis.words.phrases import as_counted
+from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.copies import harmed
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Placement, Truss, WallLine
@@ -310,7 +310,7 @@ def _done(
             act()
         except Refused as trouble:
             if form is None:
-                messages.error(request, trouble.says)
+                messages.error(request, sentence(trouble.says))
                 return _back(request, building)
             form.add_error(trouble.field if trouble.field in form.fields else None, trouble.says)
         else:

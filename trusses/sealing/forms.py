@@ -97,5 +97,9 @@ class RuleForm(AloneForm):
     review = forms.BooleanField(required=False, label="The building designer reviews it")
     acceptance = forms.BooleanField(required=False, label="The building department accepts it")
     without = forms.ChoiceField(
-        label="Without it", choices=SealRule.Without.choices, widget=forms.RadioSelect, initial="blocks"
+        label="Without it",
+        choices=SealRule.Without.choices,
+        widget=forms.RadioSelect,
+        initial="blocks",
+        error_messages={"required": "Say what holds without it: choose one of the two."},
     )

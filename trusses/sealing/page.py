@@ -136,7 +136,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect(back_to(request, drawing))
     if drawing.is_repair:
         for trouble in [one for those in form.errors.values() for one in those]:
-            messages.error(request, str(trouble))
+            messages.error(request, sentence(str(trouble)))
         return redirect(back_to(request, drawing))
     return _page(request, drawing.revision, **{kind: form})
 

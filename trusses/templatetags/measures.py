@@ -10,6 +10,7 @@ from django import template
 from django.forms import BoundField
 
 from trusses.analysis.words import lengths as units
+from trusses.analysis.words import phrases
 from trusses.sheets import sheet_facts
 from trusses.words.findings import at_once
 
@@ -40,6 +41,12 @@ def signed_inches(inches: float) -> str:
 def unbroken(text: str) -> str:
     """Lengths in a text that no line's end may part: 46 1/8" × 30 3/4" breaks at its × alone."""
     return _PARTED.sub("\N{NO-BREAK SPACE}", text)
+
+
+@register.filter
+def sentence(says: object) -> str:
+    """What was refused, as it stands by itself."""
+    return phrases.sentence(str(says))
 
 
 @register.filter

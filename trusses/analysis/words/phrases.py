@@ -15,6 +15,8 @@ Says = str | Callable[..., str]
 """A template, or what makes the sentence of the values by their names."""
 
 
+_OF_A_DOCUMENT = re.compile(r"[a-z]+(?:[_\[]|\.\w)")
+
 Coded = Mapping[str, Any]
 """What a sentence is kept as: {"code", "values"}, plain JSON. A value may be such a sentence itself. `called` beside
 them is what the drawing calls the members that the values have by id."""
@@ -58,8 +60,8 @@ def stopped(says: str) -> str:
 
 
 def sentence(says: str) -> str:
-    """With a capital and a stop."""
-    return says[:1].upper() + stopped(says)[1:]
+    """With a capital and a stop; a path or a key of a document at its head stays as it is written there."""
+    return stopped(says if _OF_A_DOCUMENT.match(says) else says[:1].upper() + says[1:])
 
 
 def counted(count: int, one: str, many: str) -> str:
