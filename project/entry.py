@@ -7,6 +7,7 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth import get_user_model, login
 from django.contrib.auth.decorators import login_required
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
@@ -19,10 +20,29 @@ from project.tries import Tries
 from trusses.permissions import jobs_of
 
 
+class SignInForm(AuthenticationForm):
+    """A name and a password."""
+
+    error_messages = {
+        "invalid_login": "This user name and password don’t belong together. Capitals and small letters count.",
+        "inactive": "This account doesn’t open anything any more.",
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, label in (("username", "User name"), ("password", "Password")):
+            self.fields[name].label = label
+            self.fields[name].error_messages["required"] = f"Type your {label.lower()}."
+        if settings.DEMO or self.is_bound:
+            # the focus would scroll a phone past the people to choose from, or goes to what was refused
+            self.fields["username"].widget.attrs.pop("autofocus", None)
+
+
 class SignIn(LoginView):
     """The only page that takes a password: the office's own pages lead here as well."""
 
     template_name = "project/sign_in.html"
+    authentication_form = SignInForm
     redirect_authenticated_user = True
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
@@ -36,21 +56,21 @@ class SignIn(LoginView):
         seconds = self.tries.begin()
         if not seconds:
             return super().post(request, *args, **kwargs)
+        says = "1 second" if seconds == 1 else f"{seconds} seconds"
         form = self.get_form_class()(request, initial={"username": username})
-        page = self.render_to_response({**self.get_context_data(form=form), "wait_s": seconds}, status=429)
+        page = self.render_to_response(
+            {**self.get_context_data(form=form), "wait": f"Wait {says}, then try again. Nothing is locked."}, status=429
+        )
         page["Retry-After"] = str(seconds)
         return page
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        context = super().get_context_data(**kwargs)
+        return {**context, "forms": [context["form"]]}
 
     def form_valid(self, form: Any) -> HttpResponse:
         self.tries.right()
         return super().form_valid(form)
-
-    def get_form(self, form_class: Any = None) -> Any:
-        form = super().get_form(form_class)
-        if settings.DEMO:
-            # The focus would scroll a phone past the people to choose from.
-            form.fields["username"].widget.attrs.pop("autofocus", None)
-        return form
 
 
 @require_POST

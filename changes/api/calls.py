@@ -165,8 +165,11 @@ class Options(OneRequest):
 class Decide(OneRequest):
     @extend_schema(request=NewDecisionSerializer, responses={200: DetailSerializer, **problems(400, 403, 404, 409)})
     def post(self, request: Call, pk: int) -> Response:
-        """A designer approves, sends back or declines. Approving issues one revision for each mark."""
-        workflow.decide(request.user, self.change(), **body_of(NewDecisionSerializer, request))
+        """A designer approves, sends back or declines. Approving issues one revision for each mark. Where neither
+        `state` nor `after` says what was seen of the request, the record says so."""
+        wanted = body_of(NewDecisionSerializer, request)
+        unseen = not wanted.keys() & {"state", "after"}
+        workflow.decide(request.user, self.change(), **wanted, unseen=unseen)
         return self.told()
 
 

@@ -29,18 +29,22 @@ def plan_moves(request: HttpRequest, pk: int) -> HttpResponse:
     """Before and after on the plan; a designer confirms."""
     change = one_or_404(Request.objects.select_related("job"), request.user, pk=pk)
     require(request.user, VERB, change.job)
+    page: dict[str, Any] = {"change": change, "job": change.job}
     if request.method == "POST":
         try:
             workflow.move_on_the_plan(request.user, change)
             messages.success(request, "The plan has them there now.")
-        except (workflow.Refused, workflow.Conflict) as refused:
+            return redirect("changes:request", pk=pk)
+        except workflow.Conflict as refused:  # another hand moved all of it
             messages.error(request, sentence(refused.says))
-        return redirect("changes:request", pk=pk)
+            return redirect("changes:request", pk=pk)
+        except workflow.Refused as refused:
+            page["trouble"] = refused.says
     wanted = shifts_of(change)
     if not wanted:
         raise Http404("Not found.")
-    page = {"change": change, "job": change.job, "shifts": [_told(one) for one in wanted]}
-    return render(request, "changes/plan_moves.html", page)
+    page["shifts"] = [_told(one) for one in wanted]
+    return render(request, "changes/plan_moves.html", page, status=409 if "trouble" in page else 200)
 
 
 def _told(one: Shift) -> dict[str, Any]:

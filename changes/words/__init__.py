@@ -80,6 +80,10 @@ VERDICTS = {
 """The answer to one ask, in a few words."""
 
 
+def _unseen(unseen: bool) -> str:
+    return "Decided by a program that did not say what it had seen of the request." if unseen else ""
+
+
 def _asked_to_hold(mark: str, copies: int) -> str:
     return f"The saw should wait for {counted(copies, 'copy', 'copies')} of {mark} not yet cut."
 
@@ -148,6 +152,7 @@ def _moved_on_the_plan(mark: str, moved: Sequence[tuple[int, float]], out: Seque
 
 
 EVENTS: Mapping[str, Says] = {
+    **dict.fromkeys(("approve", "send back", "decline", "keep off"), _unseen),
     "ask for a hold": _asked_to_hold,
     "release the hold": _released,
     "acknowledge the hold": "The saw waits for {mark}.",

@@ -60,6 +60,7 @@ def decide(
     lines: Mapping[int, Any] | None = None,
     state: str = "",
     after: int | None = None,
+    unseen: bool = False,
 ) -> Decision:
     """One decision. Approving issues one revision for each mark from `options`, {ask id: option id}, and one for each
     mark that carries them and whose load changes. For the asks that it `leaves`, with a reason, nothing is issued; of
@@ -71,7 +72,7 @@ def decide(
     ends by a sealed repair, whose drawing is attached already, or by a new truss (`ends_by`), for which its copies are
     made anew; or it goes on, by "keep off", which leaves the request open or opens it again. `state` and `after`, the
     id of the last decision or 0, are what whoever decides saw of the request, where they say it: another state or
-    decision since makes theirs late. Raises NotAllowed, Refused, Conflict, Http404.
+    decision since makes theirs late; `unseen`, the record says that they didn't say it. Raises NotAllowed, Refused, Conflict, Http404.
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
@@ -95,7 +96,7 @@ def decide(
             open_again(change)
         # the move comes first: from here on nobody else's decision can come between
         before = change.state
-        move(change, does, role, by=user, says=reason)
+        move(change, does, role, by=user, says=reason, **({"unseen": True} if unseen else {}))
         refuse_newer(change, before, seen)  # "keep off" leaves the state that `move` looks at as it was
         decision = Decision.objects.create(
             request=change,

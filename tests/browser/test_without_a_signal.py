@@ -287,11 +287,22 @@ def test_what_is_refused_stays_with_all_that_was_typed(lead: Page) -> None:
     finds(page)
     page.goto("/jobs/1/trusses/9/ask/damage/")
     loses(page)
-    says_what_broke(page, "99")
     page.get_by_label("What you see").fill("The heel is crushed.")
+    heel = {"name": "heel.jpg", "mimeType": "image/jpeg", "buffer": noise(400, 300)}
+    page.get_by_label("Photos").set_input_files(heel)
+    expect(page.locator(".photos-held")).to_have_text(re.compile("^1 photo, "))
+    page.get_by_role("button", name="Tell of the damage").tap()
+    # what the office would refuse is refused at once: nothing of it waits, and it is all there
+    expect(page.locator("main")).to_contain_text("Which piece: Say which piece is damaged")
+    expect(page.get_by_label("What you see")).to_have_value("The heel is crushed.")
+    expect(page.locator(".photos-held")).to_have_text(re.compile("^1 photo, "))
+    open_rows = "async () => (await outbox.all('waiting')).map((row) => row.state).filter((one) => one !== 'arrived')"
+    assert page.evaluate(open_rows) == ["refused"]
+    says_what_broke(page, "99")
     page.get_by_role("textbox", name="What happened").fill("Of a copy that there isn't.")
     page.get_by_role("button", name="Tell of the damage").tap()
     expect(page.locator("#device-waits")).to_contain_text("The heel is crushed.")
+    assert page.evaluate(open_rows) == ["waits"]  # typed on in one form, it is not kept twice
     finds(page)
     refused = page.locator("#device-waits .slip", has_text="not taken")
     # what is sent on waits for the office, and where that was asked in vain for the page's next try

@@ -208,6 +208,20 @@ def test_sent_back_answered_and_withdrawn(program, api_of, designer, answered, t
     assert post(program, f"requests/{change.pk}/withdraw/").status_code == 409
 
 
+@pytest.mark.parametrize(
+    ("seen", "says"),
+    [
+        ({}, "Decided by a program that did not say what it had seen of the request. Which?"),
+        ({"after": 0}, "Which?"),
+        ({"state": "awaiting decision"}, "Which?"),
+    ],
+)
+def test_the_record_says_that_a_program_decided_unseen(api_of, designer, answered, seen, says):
+    body = {"verdict": "send back", "reason": "Which?", **seen}
+    told = post(api_of(designer), f"requests/{answered().pk}/decision/", body).json()["events"]
+    assert [event["says"] for event in told if event["verb"] == "send back"] == [says]
+
+
 def test_a_drawn_option(api_of, designer, answered):
     script, change = api_of(designer), answered(HITS_WEB)
     ask, found = change.asks.get(), change.options.first()

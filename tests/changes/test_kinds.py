@@ -466,6 +466,11 @@ class TestPassage:
         assert len(set(re.findall(r'data-scale="([^"]+)"', page))) == 1
         assert client_of(builder).get(f"{at}plan/").status_code == 403
         assert api_of(builder).post(f"/api/v1{at}plan/").status_code == 403
+        Copy.objects.filter(number=3).update(stage=Stage.CUT)
+        refused_page = desk.post(f"{at}plan/")
+        assert refused_page.status_code == 409
+        assert b'id="troubles" role="alert" tabindex="-1" autofocus><strong>Nothing was moved.' in refused_page.content
+        Copy.objects.filter(number=3).update(stage=Stage.DESIGNING)
         assert desk.post(f"{at}plan/").status_code == 302
         assert self.places(row)[3] != 48
         assert desk.get(f"{at}plan/").status_code == 404

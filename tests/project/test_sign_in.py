@@ -22,6 +22,12 @@ class TestSigningIn:
         answer = Client().post("/sign-in/", {"username": "builder", "password": "wrong"})
         assert 'value="builder"' in answer.content.decode()
         assert "This user name and password don’t belong together." in text(answer)
+        assert b'id="troubles" role="alert" tabindex="-1" autofocus' in answer.content
+        assert answer.content.count(b"autofocus") == 1
+
+    def test_says_what_is_missing(self, builder):
+        answer = Client().post("/sign-in/", {"username": "builder", "password": ""})
+        assert "Not signed in. Password: Type your password." in text(answer)
 
     def test_comes_back_to_the_page_that_was_asked_for(self, builder, truss, job):
         page = f"/jobs/{job.pk}/trusses/{truss.pk}/"

@@ -73,6 +73,7 @@ class TestANewTruss:
         assert answer.status_code == 422
         assert says in text(answer)
         assert 'value="Over the &lt;porch&gt;"' in answer.content.decode()
+        assert answer.content.count(b'role="alert"') == 1
         assert not Truss.objects.exists()
 
     def test_every_wrong_parameter_says_so_at_once(self, client_of, designer, job):
@@ -87,7 +88,9 @@ class TestANewTruss:
         add_mark(job, {**king_post, "mark": "P1"}, 1, designer)
         work()
         page = client.get(where)
-        assert "It is not in the set." in text(page)
+        assert (
+            'id="troubles" role="alert" tabindex="-1" autofocus><strong>It is not in the set.' in page.content.decode()
+        )
         assert "This job has a mark P1 already." in text(page)
         back = html.unescape(re.search(r'href="([^"]*trusses/new/\?[^"]*)"', page.content.decode())[1])
         form = client.get(back).content.decode()

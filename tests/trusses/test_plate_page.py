@@ -45,7 +45,7 @@ def test_nobody_else_uploads(client_of, job, builder, site_lead, outsider):
 @pytest.mark.parametrize(
     ("csv", "report", "says"),
     [
-        (CSV.replace("200", "none"), REPORT, 'row 2: holding_0_psi is "none"; it must be a number over 0'),
+        (CSV.replace("200", "none"), REPORT, 'Row 2: holding_0_psi is "none"; it must be a number over 0'),
         (b"\xff\xfe\x00", REPORT, "no text in UTF-8"),
         ("", REPORT, "The table is empty"),
         (CSV, "", "Name the evaluation report"),

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django import template
-from django.forms import BoundField
+from django.forms import BoundField, ChoiceField
 
 from trusses.analysis.words import lengths as units
 from trusses.analysis.words import phrases
@@ -66,6 +66,15 @@ def understood(field: BoundField) -> str:
     """How a length that was typed was read; empty where it couldn't be, is no length, or was typed just so."""
     read = "" if field.errors else getattr(field.form, "understood", {}).get(field.name, "")
     return "" if read == str(field.value() or "").strip() else read
+
+
+@register.filter
+def missing(field: BoundField) -> str:
+    """What is said of a field that is left empty; nothing where it may be, or where something is always chosen."""
+    asked = field.field
+    if not asked.required or (isinstance(asked, ChoiceField) and all(value != "" for value, _ in asked.choices)):
+        return ""
+    return str(asked.error_messages["required"])
 
 
 @register.filter

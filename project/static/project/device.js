@@ -20,7 +20,7 @@
   const { why, at } = root.dataset;
   if (why) document.getElementById("device-why").textContent = WHYS[why]?.(at) ?? "";
 
-  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "queued-in", "seen", "shown", "to", "send"]);
+  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "queued-in", "queued-instead", "queued-lacks", "seen", "shown", "to", "send"]);
   const typed = (row) => {
     const list = make("dl", { className: "typed" });
     for (const [name, value] of row.fields) {

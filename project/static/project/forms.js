@@ -5,7 +5,7 @@
 (() => {
   "use strict";
   const kept = () => document.querySelectorAll("form[data-keep]");
-  const name = (form) => `typed ${form.dataset.keep} ${location.pathname}${location.search}`;
+  const name = (form, at = location) => `typed ${form.dataset.keep} ${at.pathname}${at.search}`;
   const tell = (field) => { for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true })); };
   const own = (form, field) => field.name && !field.disabled && !/^(button|submit|reset|file|password)$/.test(field.type)
     && (field.type !== "hidden" || (form.dataset.keepToo ?? "").split(" ").includes(field.name));
@@ -22,6 +22,11 @@
       if (!("stays" in fill.dataset)) field.focus(); // which brings up a phone's keyboard
       tell(field);
     }
+    const on = event.target.closest("form[data-keep] a[data-carries]"); // the same form beside another picture
+    if (on) {
+      keep(on.closest("form"), on);
+      sessionStorage.setItem("carried", on.href);
+    }
     if (event.target.closest("[data-afresh]")) {
       for (const form of kept()) sessionStorage.removeItem(name(form));
       location.replace(location.href);
@@ -29,7 +34,7 @@
   });
 
   const pairsOf = (form) => [...form.elements].filter((field) => own(form, field) && chosen(field)).map((field) => [field.name, field.value]);
-  const keep = (form) => sessionStorage.setItem(name(form), JSON.stringify(pairsOf(form)));
+  const keep = (form, at = location) => sessionStorage.setItem(name(form, at), JSON.stringify(pairsOf(form)));
   const fill = (form, pairs) => {
     for (const field of form.elements) {
       if (!own(form, field)) continue;
@@ -59,9 +64,11 @@
     && !/^(radio|checkbox)$/.test(field.type) && field.value !== field.defaultValue);
   addEventListener("load", () => {
     const back = ["reload", "back_forward"].includes(performance.getEntriesByType("navigation")[0]?.type);
+    const carried = sessionStorage.getItem("carried") === location.href;
+    sessionStorage.removeItem("carried");
     for (const form of kept()) {
       if ("refused" in form.dataset) keep(form);
-      else if (back) bringBack(form);
+      else if (back || carried) bringBack(form);
       else {
         sessionStorage.removeItem(name(form));
         if (begun(form)) form.dispatchEvent(new Event("redraw"));

@@ -46,10 +46,14 @@
     return labels;
   };
   outbox.labelsOf = labelsOf;
+  // What is left empty of what is needed, in the server's words for it: what can't be sent is refused before it waits.
+  const lacksOf = (form) => [...form.querySelectorAll("[data-missing]")].filter((box) => !box.querySelector("input, select, textarea")?.value.trim())
+    .map((box) => `${words(box.querySelector("label"))}: ${box.dataset.missing}`);
   // Sent, but did it arrive? The server is asked on the next page.
   document.addEventListener("submit", (event) => {
     const form = event.target.closest("form[data-queued]");
     if (!form || event.defaultPrevented) return;
+    hidden(form, "queued-lacks", JSON.stringify(lacksOf(form)));
     const key = outbox.keyOf(form).value;
     outbox.get("drafts", key).then((row) => outbox.put("drafts", { key, who, title: form.dataset.queued, job: document.body.dataset.job, path, at: Date.now(), ...row, sent: Date.now(), instead: form.dataset.instead, labels: labelsOf(form, event.submitter) }));
   });
@@ -83,6 +87,7 @@
     if (!form) return;
     if (back) await outbox.drop("known", back.key); // once: a browser that went back to what was refused
     form.dataset.instead = row.key;
+    hidden(form, "queued-instead", row.key);
     form.dataset.typed = "1";
     for (const field of form.elements) {
       if (!field.name || field.type === "hidden" || /^(button|submit)$/.test(field.type)) continue;

@@ -252,9 +252,16 @@ const form = async (event) => {
     const { fields, typed } = await fieldsOf(copy);
     const key = typed.get("idempotency-key") ?? typed.get("key"), title = typed.get("queued-as"), by = typed.get("queued-by");
     if (!key || !title || !by) return onDevice("not-sent");
-    const row = { key, who: by, title, job: typed.get("queued-in"), url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: "waits", says: [], labels: (await outbox.get("drafts", key))?.labels };
+    const { labels } = await outbox.get("drafts", key) ?? {}, instead = typed.get("queued-instead"), says = JSON.parse(typed.get("queued-lacks") || "[]");
+    const row = { key, who: by, title, job: typed.get("queued-in"), url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: says.length ? "refused" : "waits", says, labels };
     await outbox.put("waiting", row);
+    if (instead && instead !== key) await outbox.drop("waiting", instead); // it was typed on in this one
     await outbox.drop("drafts", key);
+    if (says.length) { // the server would refuse it whenever it came: it is said now, in the form, with all that was typed
+      const from = new URL(row.page, location);
+      from.searchParams.set("typed", key);
+      return Response.redirect(from, 303);
+    }
     await self.registration.sync?.register("outbox").catch(() => {});
     return Response.redirect(`${KNOWS.device}#${key}`, 303);
   }
