@@ -72,7 +72,8 @@ def decide(
     ends by a sealed repair, whose drawing is attached already, or by a new truss (`ends_by`), for which its copies are
     made anew; or it goes on, by "keep off", which leaves the request open or opens it again. `state` and `after`, the
     id of the last decision or 0, are what whoever decides saw of the request, where they say it: another state or
-    decision since makes theirs late; `unseen`, the record says that they didn't say it. Raises NotAllowed, Refused, Conflict, Http404.
+    decision since makes theirs late; `unseen`, the record says that they didn't say it. Raises NotAllowed, Refused,
+    Conflict, Http404.
     """
     role = require(user, "decide", change)
     if verdict not in Choice.values:
