@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from datetime import datetime
 
-from changes.models import Ask, Event, Kind, Request
+from changes.models import Ask, Decision, Event, Kind, Request, State
 from trusses.models import Copy, Revision, Truss
 
 
@@ -67,6 +67,19 @@ def last_told(asks: Iterable[Ask]) -> dict[int, datetime]:
         times = said.get(ask.request_id, [])
         found[ask.pk] = (times[:-1] if ask.replaced else times)[-1:] or [ask.request.filed_at]
     return {pk: at for pk, (at,) in found.items()}
+
+
+def decided_of(told: Iterable[Ask]) -> list[Decision]:
+    """The decisions of the approved requests among those that told of damage, in their order."""
+    approved = {ask.request_id for ask in told if ask.request.state == State.APPROVED}
+    return list(Decision.objects.filter(request__in=approved).order_by("pk")) if approved else []
+
+
+def said_none(told: Iterable[Ask], decided: Iterable[Decision]) -> set[int]:
+    """The ids of damage that an answer left out and of which a decision then says that it is none."""
+    ends = {one.request_id: one.ends_by for one in decided}
+    named = {pk for one in decided for pk in one.leaves}
+    return {ask.pk for ask in told if ask.replaced and ends.get(ask.request_id) and ask.pk in named}
 
 
 def regroup(asks: Iterable[Ask]) -> None:

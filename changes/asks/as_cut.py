@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from django.db.models import Q
 
-from changes.asks.as_built import last_told
+from changes.asks.as_built import decided_of, last_told, said_none
 from changes.asks.holding import DAMAGED, FITS, IN_ITS_WAY, TAKEN, Holds, beside, filled, holds, others
 from changes.asks.wishes import Document, Wish
 from changes.models import Ask, Kind, Run, State
@@ -57,7 +57,7 @@ def as_cut(
     if not those:
         return []
     trusses = {stands.truss for *_, stands in those}
-    harmed = _harmed(trusses)
+    harmed = told_damaged(trusses)
     stuck = {stands.name for _, one, stands in those if one.verdict != "fits"}
     runs = [*others(job, level, asked, instead), *beside(before, level)]
     taken = holds([(stands.truss, one) for _, one, stands in those], runs, filled(trusses))
@@ -73,13 +73,16 @@ def _how(stuck: bool, harmed: bool, taken: bool) -> str:
     return DAMAGED if harmed else IN_ITS_WAY if stuck else TAKEN if taken else FITS
 
 
-def _harmed(trusses: Iterable[int]) -> set[tuple[int, int]]:
+def told_damaged(trusses: Iterable[int]) -> set[tuple[int, int]]:
     """(truss, number) of copies that damage was told of, whatever a repair made of it: that puts wood where the drawing
-    has none. What was made anew since is other wood. Copies keep their number in all of a mark's variants."""
+    has none. What was made anew since is other wood, and what a decision says is no damage put none there. Copies keep
+    their number in all of a mark's variants."""
     roots = {pk: of or pk for pk, of in Truss.objects.filter(pk__in=trusses).values_list("pk", "variant_of")}
     kin = Q(truss__in=roots.values()) | Q(truss__variant_of__in=roots.values())
     rows = Ask.objects.filter(kin, kind=Kind.DAMAGE).exclude(request__state__in=(State.WITHDRAWN, State.DECLINED))
     told = list(rows.select_related("truss", "request"))
+    none = said_none(told, decided_of(told)) if any(ask.replaced for ask in told) else ()
+    told = [ask for ask in told if ask.pk not in none]
     if not told:
         return set()
     at_last = last_told(told)

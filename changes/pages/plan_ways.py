@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from trusses.analysis.words.lengths import feet_inches
-from trusses.solid.page import sides
+from trusses.plan.copies import sides
 
 _WAYS = {
     ("x", True): ("right", "to the right on the plan"),

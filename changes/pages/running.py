@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
@@ -36,7 +37,7 @@ from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.written import written
 from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import as_counted, copies, counted, sentence, tell
-from trusses.analysis.words.runs import LINES, PASSING, at_height
+from trusses.analysis.words.runs import PASSING, at_height, cleared
 from trusses.htmx import HtmxRequest
 from trusses.kept_drawings import over_level
 from trusses.models import Job, Truss
@@ -249,7 +250,8 @@ def said_line(offer: Offer, north_deg: float | None = None) -> str:
     says, after = _says(offer.way, north_deg), offer.after
     if after is None:
         return says
-    first = sentence(tell(LINES, [after.told])).removesuffix(".")
+    there = partial(ways, north_deg=north_deg)
+    first = sentence(cleared(after.told["values"]["shifts"], there)).removesuffix(".")
     return f"{first}. {says}" if offer.way.run != written(after.run) else f"{first}: {says}"
 
 

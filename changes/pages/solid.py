@@ -17,7 +17,8 @@ from changes.models import Ask, Option, Request
 from trusses.analysis.runs.run import read_run
 from trusses.models import Copy
 from trusses.permissions import one_or_404
-from trusses.solid.page import glb_answer, picture_answer, sides
+from trusses.plan.copies import sides
+from trusses.solid.page import glb_answer, picture_answer
 from trusses.solid.scene import AFTER, Scene
 from trusses.solid.standing import Change, scene
 

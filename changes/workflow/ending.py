@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
-from changes.asks.as_built import moved
+from changes.asks.as_built import decided_of, moved
 from changes.asks.kinds import HERE
 from changes.asks.kinds import designs as design_asks
 from changes.models import Ask, Decision, Kind, Request, State
@@ -68,12 +68,6 @@ def damage_of(trusses: Iterable[Truss]) -> QuerySet[Ask]:
     roots = {root(truss) for truss in trusses}
     kin = Q(truss__in=roots) | Q(truss__variant_of__in=roots)
     return Ask.objects.filter(kin, kind=Kind.DAMAGE).select_related("truss", "request")
-
-
-def decided_of(told: Iterable[Ask]) -> list[Decision]:
-    """The decisions of the approved requests among those that told of damage, in their order."""
-    approved = {ask.request_id for ask in told if ask.request.state == State.APPROVED}
-    return list(Decision.objects.filter(request__in=approved).order_by("pk")) if approved else []
 
 
 def goes_on(ask: Ask, told: Iterable[Ask], decided: Iterable[Decision]) -> set[int]:

@@ -11,10 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from changes.asks.as_built import built, last_told
+from changes.asks.as_built import built, decided_of, last_told, said_none
 from changes.models import Ask, Decision, Kind, State
 from changes.refusals import Refused
-from changes.workflow.ending import damage_of, decided_of, goes_on
+from changes.workflow.ending import damage_of, goes_on
 from changes.workflow.repairing import repairs_of, standing, told_at
 from trusses import refusals
 from trusses.copies.harmed import Repaired
@@ -89,14 +89,14 @@ def _told_of(copies: Sequence[Copy]) -> list[_Told]:
     decided = decided_of(asks)
     last = {decision.request_id: decision for decision in decided}
     ends = {request: decision.ends_by for request, decision in last.items()}
-    unharmed = {pk for decision in decided for pk in decision.leaves}
+    unharmed = said_none(asks, decided)
     answered = {ask.request_id for ask in asks if ask.replaced and ends.get(ask.request_id)}
     others = Ask.objects.filter(request__in=answered, kind=Kind.DAMAGE, replaced=False) if answered else ()
     tells_of_other = {ask.request_id for ask in others}
     found = []
     for ask in asks:
         ended = ask.replaced and ends.get(ask.request_id)
-        if ended and (ask.pk in unharmed or ask.request_id not in tells_of_other):
+        if ask.pk in unharmed or (ended and ask.request_id not in tells_of_other):
             continue
         # without the copies made anew since, so also damage whose repair turned out impossible
         left = sorted(goes_on(ask, asks, decided))

@@ -10,6 +10,7 @@ from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from changes import workflow
+from changes.asks.as_cut import told_damaged
 from changes.inspection import showing
 from changes.models import Request, State
 from changes.refusals import NotAllowed
@@ -534,11 +535,13 @@ class TestItsEnd:
         assert damaged([third]).code == "copy-damaged"
         assert "nothing was decided of it, and it keeps off" in client_of(designer).get(address).content.decode()
         workflow.decide(designer, change, verdict="approve", reason="Copy 3", ends_by="keep off", leaves=[of_third.pk])
+        assert 3 in {number for _, number in told_damaged({row.pk})}
         assert change.decisions.last().leaves == []
         sent = {"verdict": "approve", "reason": "Copy 3 is whole", "ends_by": "new truss", "unharmed": str(of_third.pk)}
         assert client_of(designer).post(f"{address}decide/", {**sent, "reason": ""}).status_code == 422
         assert client_of(designer).post(f"{address}decide/", sent).status_code == 302
         assert damaged([third]) is None
+        assert 3 not in {number for _, number in told_damaged({row.pk})}
         assert "K1, copy 3: not damaged, by this decision." in client_of(designer).get(address).content.decode()
 
     def test_what_a_later_request_ends_by_a_new_truss_is_said_no_more(self, ask, row, designer, client_of):

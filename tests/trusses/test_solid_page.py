@@ -12,7 +12,7 @@ from trusses.analysis.format.document import sha256
 from trusses.analysis.runs.run import read_run
 from trusses.models import Job
 from trusses.plan import placing
-from trusses.solid.page import sides
+from trusses.plan.copies import sides
 from trusses.solid.standing import Change, scene
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 6.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": "west"}

@@ -63,6 +63,17 @@ def marked_end(along: str, turned: bool) -> str:
     return (("left", "bottom"), ("right", "top"))[turned][along == "y"]
 
 
+_WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def sides(north_deg: float | None) -> dict[str, str]:
+    """What a person calls the plan's bottom, top, left and right: by the compass where it was said how north lies."""
+    clockwise = {"top": 0, "right": 90, "bottom": 180, "left": 270}
+    if north_deg is None:
+        return {side: f"plan’s {side}" for side in clockwise}
+    return {side: _WINDS[round((turn - north_deg) / 45) % 8] for side, turn in clockwise.items()}
+
+
 class Built(NamedTuple):
     """One copy at a place; `built_to`, `sha256` and the number `revision` are of what it was cut to, None before."""
 

@@ -15,6 +15,7 @@ from django.views.decorators.cache import cache_control
 
 from trusses.forms import LengthField
 from trusses.permissions import job_or_404, may, require
+from trusses.plan.copies import sides
 from trusses.plan.placing import VERB
 from trusses.solid import kept
 from trusses.solid.scene import Scene
@@ -38,17 +39,6 @@ class HeightsForm(forms.Form):
     def heights(self) -> dict[str, float]:
         typed = {level: self.cleaned_data[f"level{n}"] for n, level in enumerate(self.levels)}
         return {level: inches for level, inches in typed.items() if inches is not None}
-
-
-_WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
-
-
-def sides(north_deg: float | None) -> dict[str, str]:
-    """What a person calls the plan's bottom, top, left and right: by the compass where it was said how north lies."""
-    clockwise = {"top": 0, "right": 90, "bottom": 180, "left": 270}
-    if north_deg is None:
-        return {side: f"plan’s {side}" for side in clockwise}
-    return {side: _WINDS[round((turn - north_deg) / 45) % 8] for side, turn in clockwise.items()}
 
 
 @login_required

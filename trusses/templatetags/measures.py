@@ -11,6 +11,7 @@ from django.forms import BoundField, ChoiceField
 
 from trusses.analysis.words import lengths as units
 from trusses.analysis.words import phrases
+from trusses.plan.copies import sides
 from trusses.sheets import sheet_facts
 from trusses.words.findings import at_once
 
@@ -72,7 +73,8 @@ def understood(field: BoundField) -> str:
 def missing(field: BoundField) -> str:
     """What is said of a field that is left empty; nothing where it may be, or where something is always chosen."""
     asked = field.field
-    if not asked.required or (isinstance(asked, ChoiceField) and all(value != "" for value, _ in asked.choices)):
+    choices: Any = asked.choices if isinstance(asked, ChoiceField) else [("", "")]
+    if not asked.required or all(value != "" for value, _ in choices):
         return ""
     return str(asked.error_messages["required"])
 
@@ -81,6 +83,13 @@ def missing(field: BoundField) -> str:
 def case_words(case: str, document: dict[str, Any]) -> str:
     """snow/left → Snow, left, of a truss document."""
     return sheet_facts.case_words(case, document)
+
+
+@register.filter
+def plan_side(side: str, north_deg: float | None) -> str:
+    """bottom → the south (the bottom of the plan), where it was said how north lies; else the bottom of the plan."""
+    there = f"the {side} of the plan"
+    return there if north_deg is None else f"the {sides(north_deg)[side]} ({there})"
 
 
 @register.filter

@@ -20,7 +20,9 @@
     hidden(form, "queued-as", form.dataset.queued);
     hidden(form, "queued-by", who);
     hidden(form, "queued-in", document.body.dataset.job ?? "");
-    hidden(form, "queued-from", form.dataset.queuedFrom ?? path + location.search);
+    const from = new URL(location);
+    from.searchParams.delete("typed"); // what the form was filled with is no part of its address
+    hidden(form, "queued-from", form.dataset.queuedFrom ?? path + from.search);
     if (!form.elements.key) hidden(form, "idempotency-key", outbox.newKey());
     else if (again) form.elements.key.value = outbox.newKey(); // a kept page has the key of the form that was sent from it
   };

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from trusses.analysis.words.lengths import feet_inches
@@ -26,11 +26,15 @@ def corner_clear(moves: Sequence[Sequence[float]]) -> str:
     return f"It is clear {' or '.join(moved(right, up) for right, up in moves)} on the plan."
 
 
-def _cleared(shifts: Sequence[Sequence[Any]]) -> str:
+def on_plan(right_in: float, up_in: float) -> str:
+    return f"{moved(right_in, up_in)} on the plan"
+
+
+def cleared(shifts: Sequence[Sequence[Any]], way: Callable[[float, float], str] = on_plan) -> str:
     """Each of them a point of so many, its move along x and y, of an end how much longer its leg is, and out of which
-    trusses. What goes along with a corner is told with it."""
+    trusses. What goes along with a corner is told with it; `way` says how far and where to on the plan."""
     said: list[str] = []
-    for by, those in itertools.groupby(shifts, key=lambda one: moved(one[2], one[3])):
+    for by, those in itertools.groupby(shifts, key=lambda one: way(one[2], one[3])):
         points = list(those)
         out_of = listed(sorted({name for one in points for name in one[5]}), _MOST_NAMES)
         called = [
@@ -42,7 +46,7 @@ def _cleared(shifts: Sequence[Sequence[Any]]) -> str:
             how = "farther, past" if longer > 0 else "less far, short of"
             said.append(f"{called[0]} goes {feet_inches(abs(longer))} {how} {out_of}")
         else:
-            moves = f"{'moves' if len(points) == 1 else 'move'} {by} on the plan"
+            moves = f"{'moves' if len(points) == 1 else 'move'} {by}"
             said.append(f"{listed(called)} {moves}{f', out of {out_of}' if out_of else ''}")
     return "; ".join(said)
 
@@ -153,7 +157,7 @@ MEETING: Mapping[str, Says] = {
 
 
 LINES: Mapping[str, Says] = {
-    "run-cleared": _cleared,
+    "run-cleared": cleared,
     "run-no-clear-corner": lambda corner, name: (
         f"Other lines were not looked for: corner {corner} stands in {name}, and no line near was found with all of its"
         " corners and ends clear."
