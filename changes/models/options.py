@@ -119,6 +119,13 @@ class Option(models.Model):
             return None
         return measure(self.revision.document, self.document, ()).size[0]
 
+    @cached_property
+    def plies_alone(self) -> int:
+        """How many plies it has where its members differ from that revision in that alone, else 0."""
+        was, now = self.revision.document, self.document
+        alike = all(was[key] == now[key] for key in ("joints", "members"))
+        return int(now.get("plies", 1)) if alike and was.get("plies", 1) != now.get("plies", 1) else 0
+
 
 class Consequence(Immutable):
     """What an option makes of a mark that carries its truss, directly or by way of others.

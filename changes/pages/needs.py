@@ -79,11 +79,14 @@ def needs(request: HttpRequest, job: int, truss: int | None = None) -> HttpRespo
     if mark is None and kind in {need.kind for need in offered} - {"run"}:
         page |= {"need": next(need for need in NEEDS if need.kind == kind)}
         page["marks"] = [(one, _address(building, one, kind)) for one in _marks(building)]
-        page |= {"tells": kind in EVER, "today": building.today()}
-        page["of_the_job"] = kind == "question" and reverse("changes:ask-of-job", args=[building.pk])
+        page |= {"tells": kind in EVER, "today": building.today(), "of_the_job": _of_no_mark(building, kind)}
         return render(request, "changes/needs.html", page)
     closed = words.closed(mark.past_change) if mark else None
     page["closed"] = closed
+    if mark is None and not _marks(building):
+        page |= {"nothing_yet": True, "adds": designers(building)}
+        page["needs"] = [(need, _of_no_mark(building, need.kind)) for need in offered]
+        return render(request, "changes/needs.html", page)
     page["needs"] = [
         (need, None if closed and need.kind not in EVER else _address(building, mark, need.kind)) for need in offered
     ]
@@ -101,6 +104,11 @@ def _marks(job: Job) -> list[Any]:
         one.cut_all = all_cut(counts[one.pk])
         one.levels = sorted({place.level for place in one.placements.all()})
     return marks
+
+
+def _of_no_mark(job: Job, kind: str) -> str:
+    """Where a kind leads that needs no truss; nowhere of another."""
+    return reverse("changes:ask-of-job", args=[job.pk]) if kind == "question" else ""
 
 
 def _address(job: Job, truss: Truss | None, kind: str) -> str:

@@ -55,8 +55,9 @@ def _told(one: Shift) -> dict[str, Any]:
         refuse_when_moved([row for truss in family for row in rows_of(truss)], one.stood)
     except workflow.Refused as refused:
         trouble = sentence(refused.says)
-    pictures = []
+    pictures, called = [], dict.fromkeys((*one.moved, *one.out), one.ask.on_truss.mark)
     for level, here in standing(job).items():
+        called |= {stands.number: stands.mark for stands in here if stands.mark in marks and stands.number in called}
         if any(stands.mark in marks and stands.number in one.stood for stands in here):
             before = level_of(job, level, here)
             before = _told_apart(before, marks, {*one.moved, *one.out})
@@ -64,8 +65,9 @@ def _told(one: Shift) -> dict[str, Any]:
             scale = min(paper(before).scale, paper(after).scale)
             drawn = [draw(replace(each, scale=scale)) for each in (before, after)]
             pictures.append({"level": level, "before": drawn[0], "after": drawn[1]})
-    moved = sorted(one.moved.items())
-    return {"mark": one.ask.on_truss.mark, "moved": moved, "out": one.out, "pictures": pictures, "trouble": trouble}
+    moved = [(called[number], number, by) for number, by in sorted(one.moved.items())]
+    out = [(called[number], number) for number in one.out]
+    return {"mark": one.ask.on_truss.mark, "moved": moved, "out": out, "pictures": pictures, "trouble": trouble}
 
 
 def _told_apart(level: Level, marks: set[str], numbers: set[int]) -> Level:

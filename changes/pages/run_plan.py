@@ -30,6 +30,7 @@ from trusses.plan.copies import standing
 from trusses.plan.level import Level
 from trusses.plan.overlays import Met, Path
 from trusses.plan.page import level_of
+from trusses.words.copies import letter_runs
 
 _CUT_SAYS = {
     FITS: ("cut already", "", "Fits as built: nothing changes in it, and nothing is asked of it."),
@@ -278,7 +279,7 @@ def said_difference(was: CoreRun, to: CoreRun) -> str:
 
 def _recorded(row: Mapping[str, Any]) -> dict[str, Any]:
     """Cut copies that a run was recorded to go through, or to be asked without, when it was filed."""
-    letters = listed([one["letter"] for one in row["crossings"]], 6)
+    letters = letter_runs([one["letter"] for one in row["crossings"]])
     called = f"{row['mark']}, {copies(row['copies'])}, built to revision {row['revision']}, at {letters}"
     taken = taken_by(**row["holds"]) if "holds" in row else ""
     return {"called": called, "fits": row["how"] == FITS, "damaged": row["how"] == DAMAGED, "taken": taken}

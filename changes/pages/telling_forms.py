@@ -18,6 +18,14 @@ from trusses.analysis.words.phrases import copies as told_copies
 from trusses.forms import LengthField
 
 _CALLED = {"cut": "cut or broken through"}
+_UP_THERE = {
+    "live": "People or goods on the floor",
+    "attic_storage": "Things stored in the attic",
+    "roof_live": "People or material on the roof",
+    "snow": "Snow",
+    "rain": "Water standing on the roof",
+}
+"""What a load case is to whoever looks up at it."""
 CHOOSE = ("", "Choose")
 """Nothing names wood before somebody does."""
 
@@ -48,7 +56,7 @@ class DamageForm(KindForm):
     acting = forms.MultipleChoiceField(
         required=False,
         label="On it now, besides its own weight",
-        choices=[(case, case.replace("_", " ").capitalize()) for case in ACTING],
+        choices=[(case, _UP_THERE[case]) for case in ACTING],
         widget=forms.CheckboxSelectMultiple,
     )
     note = forms.CharField(

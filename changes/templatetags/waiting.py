@@ -13,6 +13,7 @@ from trusses.analysis.words.phrases import copies as told_copies
 from trusses.analysis.words.runs import above, at_height
 from trusses.models import Truss
 from trusses.words import runs
+from trusses.words.copies import letter_runs
 
 register = template.Library()
 
@@ -63,6 +64,9 @@ def run_height(ask: Ask) -> str:
 def number_runs(numbers: Iterable[int]) -> str:
     """1–3, 5."""
     return runs(numbers)
+
+
+register.filter(letter_runs)
 
 
 @register.filter

@@ -463,6 +463,8 @@ class TestPassage:
         page = desk.get(f"{at}plan/").content.decode()
         assert "After: Roof" in page
         assert page.count('class="plan"') == 2
+        (own,) = Copy.objects.filter(number=3, truss__job=row.job)
+        assert f"<li>{own.truss.mark} copy 3: " in page
         assert len(set(re.findall(r'data-scale="([^"]+)"', page))) == 1
         assert client_of(builder).get(f"{at}plan/").status_code == 403
         assert api_of(builder).post(f"/api/v1{at}plan/").status_code == 403

@@ -72,6 +72,20 @@ def send(client_of, builder, row, needed_by):
     return make
 
 
+def test_a_job_without_trusses_says_what_is_missing_and_who_adds_it(client_of, builder, designer, job):
+    at = reverse("changes:needs", args=[job.pk])
+    page = client_of(builder).get(at)
+    called = designer.get_full_name() or designer.username
+    says = f"This job has no trusses yet. Nothing of them can be asked for before a truss designer adds them: {called}"
+    assert says in " ".join(text(page).split())
+    assert re.findall(r'<li><a href="([^"]+)"', page.content.decode()) == [reverse("changes:ask-of-job", args=[job.pk])]
+
+
+def test_what_is_up_there_is_told_in_a_builders_words(client_of, builder, row):
+    page = " ".join(text(client_of(builder).get(address(row, "damage"))).split())
+    assert "People or goods on the floor Things stored in the attic People or material on the roof Snow" in page
+
+
 def test_the_choice_comes_first_and_each_leads_somewhere(client_of, builder, row):
     page = client_of(builder).get(reverse("changes:needs-of-mark", args=[row.job_id, row.pk])).content.decode()
     assert page.count("<li><a ") == len(NEEDS) == 7

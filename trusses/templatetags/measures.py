@@ -8,6 +8,7 @@ from typing import Any
 
 from django import template
 from django.forms import BoundField, ChoiceField
+from django.utils.html import format_html
 
 from trusses.analysis.words import lengths as units
 from trusses.analysis.words import phrases
@@ -83,6 +84,12 @@ def missing(field: BoundField) -> str:
 def case_words(case: str, document: dict[str, Any]) -> str:
     """snow/left → Snow, left, of a truss document."""
     return sheet_facts.case_words(case, document)
+
+
+@register.filter
+def whole(name: str) -> str:
+    """The name of a mark, which no line's end parts at its hyphen: R2-b."""
+    return format_html('<span class="nowrap">{}</span>', name) if "-" in name else name
 
 
 @register.filter

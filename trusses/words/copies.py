@@ -20,6 +20,25 @@ def runs(numbers: Iterable[int]) -> str:
     return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in held)
 
 
+def letter_runs(letters: Sequence[str]) -> str:
+    """Letters of a run in its order, three and more that follow one another shortened: A–C, F."""
+    held: list[list[str]] = []
+    for letter in letters:
+        if held and _place(letter) == _place(held[-1][-1]) + 1:
+            held[-1].append(letter)
+        else:
+            held.append([letter])
+    return ", ".join(f"{those[0]}–{those[-1]}" if len(those) > 2 else ", ".join(those) for those in held)
+
+
+def _place(letter: str) -> int:
+    """A: 1, Z: 26, AA: 27."""
+    place = 0
+    for one in letter:
+        place = place * 26 + ord(one) - ord("A") + 1
+    return place
+
+
 def _to_revision(number: int | None) -> str:
     return "" if number is None else f" to revision {number}"
 
