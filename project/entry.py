@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from django import forms
 from django.conf import settings
 from django.contrib.auth import get_user_model, login
 from django.contrib.auth.decorators import login_required
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.forms import AuthenticationForm, UsernameField
 from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
@@ -28,11 +29,20 @@ class SignInForm(AuthenticationForm):
         "inactive": "This account doesn’t open anything any more.",
     }
 
+    username = UsernameField(
+        label="User name",
+        widget=forms.TextInput(attrs={"autofocus": True}),
+        error_messages={"required": "Type your user name."},
+    )
+    password = forms.CharField(
+        label="Password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        error_messages={"required": "Type your password."},
+    )
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for name, label in (("username", "User name"), ("password", "Password")):
-            self.fields[name].label = label
-            self.fields[name].error_messages["required"] = f"Type your {label.lower()}."
         if settings.DEMO or self.is_bound:
             # the focus would scroll a phone past the people to choose from, or goes to what was refused
             self.fields["username"].widget.attrs.pop("autofocus", None)

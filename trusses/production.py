@@ -33,6 +33,8 @@ class KeptOff:
     why: Refused
     harm: bool = False
     at: str = ""
+    what: Callable[[], str] = str
+    """What is wrong with their wood, such as W1 bowed; asked by who tells it, since it reads a document."""
 
 
 before_cut: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []

@@ -18,9 +18,11 @@ from trusses.solid.heights import OverFloor
 DATUM_WORDS = {
     "bearing": "the top of the wall plate",
     "storey": "the floor of the storey below",
-    "ceiling": "the ceiling: the underside of the bottom chord",
-    "floor": "the floor on these trusses, as an attic's",
+    "ceiling": "the ceiling",
+    "floor": "the floor on these trusses",
 }
+"""Short enough for a field on a phone; what each is stands below it."""
+_DATUM_HINT = "The ceiling: the underside of the bottom chord. A floor on these trusses: an attic's, or theirs."
 
 
 class LineForm(forms.Form):
@@ -85,7 +87,7 @@ class RunForm(LineForm):
     height = LengthField(size=True, required=False, label="Height", initial='8"')
     insulation = LengthField(size=True, required=False, label="Insulation, each side", initial='0"')
     clearance = LengthField(size=True, required=False, label="Clear space around it", initial='1/2"')
-    datum = forms.ChoiceField(label="Measured from", choices=tuple(DATUM_WORDS.items()))
+    datum = forms.ChoiceField(label="Measured from", choices=tuple(DATUM_WORDS.items()), help_text=_DATUM_HINT)
     slope = LengthField(
         size=True,
         negative=True,
@@ -108,7 +110,8 @@ class RunForm(LineForm):
         if storey or not self.is_bound:
             words = {key: says for key, says in DATUM_WORDS.items() if storey or key != "storey"}
             if storey:
-                words["storey"] += f" ({told_storey(storey.inches, storey.assumed)})"
+                high = told_storey(storey.inches, storey.assumed)
+                self.fields["datum"].help_text = f"The floor of the storey below: {high}. {_DATUM_HINT}"
             cast(forms.ChoiceField, self.fields["datum"]).choices = list(words.items())
         cast(forms.ChoiceField, self.fields["level"]).choices = [(one, one) for one in levels]
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from changes.asks.as_built import built, decided_of, last_told, said_none
 from changes.models import Ask, Decision, Kind, State
@@ -55,10 +56,20 @@ def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
             seal = standing(repairs.get(one.ask.pk, ()), revision) if counts else None
             repaired = one.decision is not None and one.decision.ends_by == EndsBy.REPAIR
             if not repaired or seal is None:
-                yield KeptOff(one.copies, Refused("copy-damaged", "copies", **about), harm=True, at=at)
+                yield KeptOff(
+                    one.copies,
+                    Refused("copy-damaged", "copies", **about),
+                    harm=True,
+                    at=at,
+                    what=partial(_harm, one.ask),
+                )
             elif seal.lacks:
                 lacks = Refused("repair-lacks", "copies", **about, lacks=list(seal.lacks))
-                yield KeptOff(one.copies, lacks, harm=True, at=at)
+                yield KeptOff(one.copies, lacks, harm=True, at=at, what=partial(_harm, one.ask))
+
+
+def _harm(ask: Ask) -> str:
+    return ask.harm
 
 
 def repaired(copies: Sequence[Copy]) -> Iterator[Repaired]:

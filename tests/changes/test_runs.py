@@ -533,9 +533,10 @@ class TestPage:
         self, client_of, builder, job, placed, needed_by
     ):
         client, address = client_of(builder), f"/jobs/{job.pk}/run/"
-        floor = "the floor of the storey below (bearing at 8'-1 1/8\" above the bare floor, its sheathing not counted;"
-        floor += " assumed)"
-        assert floor in html.unescape(text(client.get(address)))
+        told = "bearing at 8'-1 1/8\" above the bare floor, its sheathing not counted; assumed"
+        floor = f"the floor of the storey below ({told})"
+        first = " ".join(html.unescape(text(client.get(address))).split())
+        assert f"The floor of the storey below: {told}." in first
         typed = TYPED | {"datum": "storey", "up": "9'-11 7/8\""}
         page = words(client.post(address, typed, headers={"HX-Request": "true"}))
         assert "Fits through all 5 trusses as they are" in page

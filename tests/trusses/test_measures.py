@@ -14,7 +14,13 @@ from trusses.words.copies import letter_runs
 
 @pytest.mark.parametrize(
     ("letters", "told"),
-    [("ABCDEFGHIJKL", "A–L"), ("AB", "A, B"), ("ABCF", "A–C, F"), ("CBA", "C, B, A"), (["Y", "Z", "AA"], "Y–AA")],
+    [
+        ("ABCDEFGHIJKL", "A–L"),
+        ("AB", "A and B"),
+        ("ABCF", "A–C and F"),
+        ("CBA", "C, B and A"),
+        (["Y", "Z", "AA"], "Y–AA"),
+    ],
 )
 def test_letters_that_follow_one_another_are_shortened(letters, told):
     assert letter_runs(letters) == told

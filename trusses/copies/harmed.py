@@ -19,6 +19,13 @@ class Off:
     copies: tuple[int, ...]
     at: str
     truss: int = 0
+    wrong: tuple[tuple[tuple[int, ...], Callable[[], str]], ...] = field(default=(), compare=False)
+    """What is wrong, and with which of them."""
+
+    @property
+    def each_said(self) -> list[str]:
+        """Copy 16: T2 bowed."""
+        return [f"{Off(numbers, '').called.capitalize()}: {says}" for numbers, what in self.wrong if (says := what())]
 
     @property
     def each(self) -> list[tuple[int, int]]:
@@ -67,16 +74,25 @@ repaired_by: list[Callable[[Sequence[Copy]], Iterable[Repaired]]] = []
 def off(copies: Sequence[Copy]) -> list[Off]:
     """Of some copies of one job, those that are damaged and whose repair isn't finished, each once where several things
     keep it off. Those of several marks stand apart."""
-    found: dict[tuple[int, str], set[int]] = {}
+    found: dict[tuple[int, str], list[tuple[tuple[int, ...], Callable[[], str]]]] = {}
     told: set[int] = set()
     for ask in production.before_set if copies else ():
         for one in ask(copies):
-            for copy in one.copies if one.harm else ():
-                if copy.pk not in told:
-                    told.add(copy.pk)
-                    found.setdefault((copy.truss_id, one.at), set()).add(copy.number)
-    those = [Off(tuple(sorted(numbers)), at, truss) for (truss, at), numbers in found.items()]
+            new = [copy for copy in one.copies if copy.pk not in told] if one.harm else []
+            told |= {copy.pk for copy in new}
+            for truss in dict.fromkeys(copy.truss_id for copy in new):
+                numbers = tuple(sorted(copy.number for copy in new if copy.truss_id == truss))
+                found.setdefault((truss, one.at), []).append((numbers, one.what))
+    those = [
+        Off(tuple(sorted(number for numbers, _ in wrong for number in numbers)), at, truss, tuple(wrong))
+        for (truss, at), wrong in found.items()
+    ]
     return sorted(those, key=lambda one: (one.truss, one.copies))
+
+
+def together(those: Sequence[Off]) -> Off | None:
+    """All of one mark's in one; None where there are none."""
+    return Off(tuple(sorted(number for one in those for number in one.copies)), "") if those else None
 
 
 def repaired(copies: Sequence[Copy]) -> list[Repaired]:

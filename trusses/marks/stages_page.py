@@ -78,6 +78,7 @@ def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff], hurt: l
         "kept_off": not_set,
         "free": [copy for copy in group if copy.pk not in held | not_set and copy.number not in harm],
         "hurt": hurt,
+        "all_hurt": harmed.together(hurt),
         "apart": [copy for copy in group if copy.number in harm],
         "sound": [copy for copy in group if copy.number not in harm],
         "off": [sentence(one.why.says) for one in off],

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from trusses.analysis.words import checks
-from trusses.analysis.words.phrases import Says
+from trusses.analysis.words.phrases import Says, listed
 
 
 def runs(numbers: Iterable[int]) -> str:
@@ -21,14 +21,15 @@ def runs(numbers: Iterable[int]) -> str:
 
 
 def letter_runs(letters: Sequence[str]) -> str:
-    """Letters of a run in its order, three and more that follow one another shortened: A–C, F."""
+    """Letters of a run in its order, three and more that follow one another shortened: A–C and F."""
     held: list[list[str]] = []
     for letter in letters:
         if held and _place(letter) == _place(held[-1][-1]) + 1:
             held[-1].append(letter)
         else:
             held.append([letter])
-    return ", ".join(f"{those[0]}–{those[-1]}" if len(those) > 2 else ", ".join(those) for those in held)
+    parts = [[f"{those[0]}–{those[-1]}"] if len(those) > 2 else those for those in held]
+    return listed([one for part in parts for one in part])
 
 
 def _place(letter: str) -> int:

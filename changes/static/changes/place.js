@@ -11,17 +11,7 @@
   const csrf = form.querySelector("[name=csrfmiddlewaretoken]").value;
   const stage = () => document.getElementById("stage");
 
-  const feet = (inches) => {
-    let sixteenths = Math.round(Math.abs(inches) * 16);
-    const sign = inches < 0 && sixteenths ? "−" : "";
-    const ft = Math.floor(sixteenths / 192);
-    sixteenths -= ft * 192;
-    const whole = Math.floor(sixteenths / 16);
-    let part = sixteenths % 16, of = 16;
-    while (part && part % 2 === 0) { part /= 2; of /= 2; }
-    const inch = part ? (whole || ft ? `${whole} ${part}/${of}` : `${part}/${of}`) : `${whole}`;
-    return sign + (ft ? `${ft}'-${inch}"` : `${inch}"`);
-  };
+  const { feet } = typed;
 
   // One question in flight; while it is, only the newest of the others waits.
   let busy = false, waiting = null;

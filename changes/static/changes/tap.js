@@ -7,14 +7,7 @@
   if (!form || !stage || !form.dataset.taps) return;
   const EDGE = 82;  // of a plan's sheet, as in plan.js
   const { fields, either = [], left, level = 0, members = {} } = JSON.parse(form.dataset.taps);
-  const feet = (inches) => {
-    const sign = inches < 0 ? "−" : "";
-    let quarters = Math.round(Math.abs(inches) * 4);
-    const ft = Math.floor(quarters / 48);
-    quarters -= ft * 48;
-    const whole = Math.floor(quarters / 4), part = ["", "1/4", "1/2", "3/4"][quarters % 4];
-    return `${sign}${ft}' ${whole}${part ? ` ${part}` : ""}"`;
-  };
+  const feet = (inches) => typed.feet(Math.round(inches * 4) / 4, " "); // a tap is no finer than a quarter
   const put = (name, text) => {
     const field = form.elements[name];
     if (!field) return;

@@ -2,11 +2,7 @@
 (() => {
   "use strict";
   const who = document.body.dataset.whose, root = document.documentElement;
-  const make = (tag, props = {}, ...inner) => {
-    const made = Object.assign(document.createElement(tag), props);
-    made.append(...inner);
-    return made;
-  };
+  const { make } = outbox;
   const WHYS = {
     "not-kept": () => "No signal, and that page is not on this device. What is here opens below.",
     "not-current": () => "No signal, and that sheet can't be called current. Do not build from it until it was opened with a signal.",

@@ -24,11 +24,7 @@
     if (event.target.closest("[data-afresh]")) for (const form of forms) await outbox.drop("drafts", outbox.keyOf(form).value);
   }, { capture: true });
 
-  const make = (tag, props = {}, ...inner) => {
-    const made = Object.assign(document.createElement(tag), props);
-    made.append(...inner);
-    return made;
-  };
+  const { make } = outbox;
   const offer = (form, row) => {
     const bring = make("button", { type: "button", className: "button quiet", textContent: "Bring it back" });
     const away = make("button", { type: "button", className: "plain", textContent: "Throw it away" });
@@ -57,11 +53,11 @@
       const own = await outbox.get("drafts", outbox.keyOf(form).value);
       if (own?.who === who) put(form, own.files); // this form came back, or was refused: its photos with it
       if (back && !own && outbox.keyOf(form).value in (await outbox.contact([outbox.keyOf(form).value]).catch(() => ({ arrived: {} }))).arrived) {
-        sessionStorage.removeItem(`typed ${form.dataset.keep} ${location.pathname}${location.search}`); // it was sent: Back begins anew
+        sessionStorage.removeItem(typed.name(form)); // it was sent: Back begins anew
         location.replace(location.href);
         return;
       }
-      if (own || (back && sessionStorage.getItem(`typed ${form.dataset.keep} ${location.pathname}${location.search}`))) continue;
+      if (own || (back && sessionStorage.getItem(typed.name(form)))) continue;
       const waits = new Set((await outbox.mine("waiting", who)).map((row) => row.key)); // what waits is no draft any more
       const rows = (await outbox.mine("drafts", who)).filter((row) => row.pairs && !waits.has(row.key) && row.form === form.dataset.keep && row.path === location.pathname);
       const met = rows.length ? await outbox.contact(rows.map((row) => row.key)).catch(() => ({ arrived: {} })) : null;

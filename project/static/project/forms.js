@@ -45,7 +45,19 @@
     form.dispatchEvent(new Event("restored"));
     form.dispatchEvent(new Event("redraw"));
   };
-  self.typed = { pairsOf, fill };
+  // Inches as a tape shows them, to the sixteenth: 1'-2 1/2", and of what is less than a foot 2 1/2"; `between` a space, as
+  // lists of points have it, 0' 2 1/2".
+  const feet = (inches, between = "-") => {
+    let sixteenths = Math.round(Math.abs(inches) * 16);
+    const sign = inches < 0 && sixteenths ? "−" : "", ft = Math.floor(sixteenths / 192), long = ft || between === " ";
+    sixteenths -= ft * 192;
+    const whole = Math.floor(sixteenths / 16);
+    let part = sixteenths % 16, of = 16;
+    while (part && part % 2 === 0) { part /= 2; of /= 2; }
+    const inch = part ? `${whole || long ? `${whole} ` : ""}${part}/${of}` : whole;
+    return `${sign}${long ? `${ft}'${between}` : ""}${inch}"`;
+  };
+  self.typed = { pairsOf, fill, name, feet };
   const keepChanged = (event) => { const form = event.target.closest?.("form[data-keep]"); if (form) keep(form); };
   for (const kind of ["input", "change", "redraw"]) document.addEventListener(kind, keepChanged);
   document.addEventListener("htmx:afterSettle", (event) => { if (event.target.matches?.("form[data-keep]")) keep(event.target); });

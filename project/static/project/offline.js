@@ -3,11 +3,7 @@
   "use strict";
   const { whose: who, keeps } = document.body.dataset, root = document.documentElement, path = location.pathname;
   const AGAIN_MS = 20_000, CONTACT_MS = 300_000, SHOWN_MS = 600_000, HOUR_MS = 3_600_000;
-  const make = (tag, props = {}, ...inner) => {
-    const made = Object.assign(document.createElement(tag), props);
-    made.append(...inner);
-    return made;
-  };
+  const { make } = outbox;
 
   // --- forms that wait: each has a key of its own, and says what it is called and where it was opened
 

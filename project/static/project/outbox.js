@@ -81,8 +81,13 @@ self.outbox = (() => {
   const zone = (at) => new Intl.DateTimeFormat("en-US", { timeZoneName: "short" }).formatToParts(new Date(at)).find((part) => part.type === "timeZoneName").value;
   const moment = (at) => `${halves(new Date(at).toLocaleString("en-US", { month: "short", day: "numeric", ...CLOCK }))} ${zone(at)}`;
   const clock = (at) => `${halves(new Date(at).toLocaleTimeString("en-US", CLOCK))} ${zone(at)}`;
+  const make = (tag, props = {}, ...inner) => {
+    const made = Object.assign(document.createElement(tag), props);
+    made.append(...inner);
+    return made;
+  };
   // Of which job a row is, and when it was typed, to stand behind its title.
-  const whence = ({ job, at }) => [...(job ? [Object.assign(document.createElement("bdi"), { textContent: job }), ", "] : []), `typed ${moment(at)}`];
+  const whence = ({ job, at }) => [...(job ? [make("bdi", { textContent: job }), ", "] : []), `typed ${moment(at)}`];
   // What throws something away asks once more, in its own place.
   const twice = (button, act) => button.addEventListener("click", () => {
     if (button.dataset.sure) { act(); return; }
@@ -94,5 +99,5 @@ self.outbox = (() => {
   });
   // The field with the key of a form: of its own where it is filed under one, else the page's.
   const keyOf = (form) => form.elements["idempotency-key"] ?? form.elements.key;
-  return { clock, moment, whence, twice, keyOf, get, all, put, drop, mine, contact, newKey, sendAll };
+  return { make, clock, moment, whence, twice, keyOf, get, all, put, drop, mine, contact, newKey, sendAll };
 })();

@@ -9,15 +9,7 @@
   const svg = () => sheet.querySelector("svg.plan"); // the plan itself, not what lies over it
   const kept = (name) => Number(svg().dataset[name]);
 
-  const feet = (inches) => {
-    let sixteenths = Math.round(Math.abs(inches) * 16);
-    const sign = inches < 0 && sixteenths ? "−" : "", ft = Math.floor(sixteenths / 192);
-    sixteenths -= ft * 192;
-    const whole = Math.floor(sixteenths / 16);
-    let part = sixteenths % 16, of = 16;
-    while (part && part % 2 === 0) { part /= 2; of /= 2; }
-    return `${sign}${ft}' ${part ? `${whole} ${part}/${of}` : whole}"`;
-  };
+  const feet = (inches) => typed.feet(inches, " ");
   const inches = (text) => { // only what this page wrote is read back, to draw it and to keep right angles
     const found = /^\s*([-−]?)(?:(\d+)'[\s-]*)?(?:(\d+(?:\.\d+)?)?(?:\s*(\d+)\/(\d+))?)?"?\s*$/.exec(text);
     if (!found || !text.trim()) return NaN;
