@@ -55,6 +55,12 @@ def test_a_member_is_lit_in_its_own_mark_alone(enters: Callable[..., Person]) ->
     sections.nth(1).locator("tr[data-member=W2] th a").click()
     expect(sections.nth(1).locator("tr[data-member].lit")).to_have_attribute("data-member", "W2")
     expect(sections.nth(0).locator("tr[data-member].lit")).to_have_attribute("data-member", "W1")
+    # who prints before the drawings came, or with the forces folded, has them on paper all the same
+    page.goto(address, wait_until="domcontentloaded")
+    late = page.locator("[data-apart]").count()
+    page.evaluate("() => dispatchEvent(new Event('beforeprint'))")
+    assert (late >= 2, page.locator("[data-apart]").count()) == (True, 0)
+    assert all(section.locator("details figure svg").count() >= 2 for section in sections.all())
 
 
 def _to_decide(designer: Person) -> Page:

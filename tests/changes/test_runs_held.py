@@ -265,9 +265,7 @@ class TestOnRecord:
         assert not change.holds.exists()
         for person in (builder, designer):
             page = " ".join(text(client_of(person).get(f"/requests/{change.pk}/")).split())
-            assert (
-                "Asked at A–E: 8 in. duct, through trusses that are cut already, as each was built." in page
-            )
+            assert "Asked at A–E: 8 in. duct, through trusses that are cut already, as each was built." in page
             assert "has room for it as built (5 crossings). Nothing is asked of anybody" in page
         assert program.get(f"/api/v1/requests/{change.pk}/").json()["asks"][0]["verdict"] == "fits"
         with refused(workflow.Refused, "say-what-was-done"):

@@ -66,6 +66,16 @@ class TestDelivery:
         with refused(Refused, "look-closed"):
             looks.close(designer, Look.objects.get(pk=Look.objects.first().pk), "again")
 
+    def test_what_is_put_right_where_it_stands_is_not_called_damaged_with_another(self, built, site_lead):
+        first, second = built.copies.order_by("number")[:2]
+        Look.objects.create(copy=first, when="delivered", points={"bow": False, "plates": False}, by=site_lead)
+        Look.objects.create(copy=second, when="set", points={"place": False}, by=site_lead)
+        kept = {one.copies[0].number: (one.harm, one.what()) for one in looks.keeps_off([first, second])}
+        assert {number: harm for number, (harm, _) in kept.items()} == {1: True, 2: False}
+        assert kept[1][1] == "found bowed or bent and with plates loose or missing, and not told as damage yet"
+        (hurt,) = harmed.off([first, second])
+        assert hurt.each_said == [f"Copy 1: {kept[1][1]}"]
+
     def test_a_second_look_at_damage_ends_nothing(self, here, site_lead):
         looks.tick(site_lead, here, ids(here, 1), "set", points={"wood": False})
         with refused(Refused, "look-open", what=["wood"]):

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from django.db import IntegrityError, transaction
@@ -18,6 +19,7 @@ from django.http import Http404
 from django.urls import reverse
 from django.utils import timezone
 
+from trusses.analysis.words.phrases import listed
 from trusses.copies import trail
 from trusses.copies.models import Look, LookClosed
 from trusses.models import Copy, MarkEvent, Revision, Stage, Truss
@@ -192,16 +194,27 @@ def _not_right_since(look: Look, rows: Sequence[Look]) -> bool:
 
 
 def keeps_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
-    """Which copies that are about to be set are not, and why; asked by `production.before_set`."""
-    marks: dict[Truss, list[Look]] = {}
-    for look in open_looks(copies):
-        marks.setdefault(look.copy.truss, []).append(look)
-    for truss, found in marks.items():
+    """Which copies that are about to be set are not, and why; asked by `production.before_set`. Those whose wood is
+    hurt stand apart from those that are put right where they stand."""
+    looks = open_looks(copies)
+    hurt = {look.copy_id for look in looks if DAMAGE.intersection(look.wrong)}
+    marks: dict[tuple[Truss, bool], list[Look]] = {}
+    for look in looks:
+        marks.setdefault((look.copy.truss, look.copy_id in hurt), []).append(look)
+    for (truss, harm), found in marks.items():
         those = sorted({look.copy for look in found}, key=lambda copy: copy.number)
         what = list(dict.fromkeys(name for look in found for name in look.wrong))
         about = {"mark": truss.mark, "copies": [copy.number for copy in those], "what": what}
         at = reverse("trusses:mark", args=(truss.job_id, truss.pk)) + "#looks"
-        yield KeptOff(those, Refused("look-open", "copies", **about), harm=bool(DAMAGE.intersection(what)), at=at)
+        wrong = partial(_found_wrong, [name for name in what if name in DAMAGE])
+        yield KeptOff(those, Refused("look-open", "copies", **about), harm=harm, at=at, what=wrong)
+
+
+def _found_wrong(points: Iterable[str]) -> str:
+    """Found bowed or bent, and not told as damage yet."""
+    named = [one for one in _TRUSS if one.name in points]
+    found = [one.wrong if one.name == "bow" else f"with {one.label.lower()} {one.wrong}" for one in named]
+    return f"found {listed(found)}, and not told as damage yet"
 
 
 def close(user: Any, look: Look, says: str) -> LookClosed:
