@@ -13,7 +13,7 @@ from PIL import Image
 from tests.refused import refused
 from tests.trusses.reading import HOSTILE, text
 from trusses.bearings import links
-from trusses.copies import earlier, looks
+from trusses.copies import earlier, harmed, looks
 from trusses.copies.models import Look
 from trusses.marks.stages_page import looks_of
 from trusses.models import Placement, Stage
