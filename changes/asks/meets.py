@@ -30,7 +30,7 @@ class Meets(NamedTuple):
 
     @property
     def told(self) -> Coded:
-        there = {"path_in": self.there.path_in, "by_in": self.there.by_in}
+        there = {"path_in": self.there.path_in, "within_in": list(self.there.within_in), "by_in": self.there.by_in}
         return coded(
             "run-joins-run" if self.there.joins else "run-meets-run",
             called=self.called,
@@ -41,6 +41,7 @@ class Meets(NamedTuple):
 
     def document(self) -> dict[str, Any]:
         at = {"path_in": self.there.path_in, "at_in": list(self.there.at), "by_in": self.there.by_in}
+        at |= {"within_in": list(self.there.within_in)}
         return {
             "request": self.request,
             "name": self.called,
@@ -66,7 +67,7 @@ def meets(job: Job, run: Run, copies: Sequence[Stood], asked: FiledRun | None = 
             continue
         other = read_run(one.run.wish)
         met = [
-            here._replace(path_in=before + here.path_in)
+            here._replace(path_in=before + here.path_in, within_in=_on(before, here.within_in))
             for before, part in mine
             for _, held in _kept(one, other)
             if (here := meeting(part, held, copies))
@@ -78,12 +79,17 @@ def meets(job: Job, run: Run, copies: Sequence[Stood], asked: FiledRun | None = 
     return sorted(found, key=lambda each: (each.there.joins, each.there.path_in))
 
 
+def _on(before: float, within: tuple[float, float]) -> tuple[float, float]:
+    return before + within[0], before + within[1]
+
+
 def into_itself(run: Run, copies: Sequence[Stood]) -> Coded | None:
     """That a run comes into a piece of its own."""
     if (there := itself(run, copies)) is None:
         return None
     beside = [held.name if held else None for held in bay_of(there.at, copies)]
-    return coded("run-meets-itself", beside=beside, path_in=there.path_in, by_in=there.by_in)
+    within = list(there.within_in)
+    return coded("run-meets-itself", beside=beside, path_in=there.path_in, within_in=within, by_in=there.by_in)
 
 
 def _asked_for(job: Job, level: str) -> Iterator[tuple[int, Run]]:

@@ -75,5 +75,10 @@ def test_two_of_one_request_are_held_against_each_other_too(file_run, job, build
     ],
 )
 def test_the_sentence_says_where(beside, says):
-    told = coded("run-joins-run", called="trunk", request=3, beside=beside, path_in=30, by_in=1)
+    told = coded("run-joins-run", called="trunk", request=3, beside=beside, path_in=30, within_in=[20, 40], by_in=1)
     assert f"trunk (request 3), {says}, 2'-6\" along it." in tell(MEETING, [told])
+
+
+def test_what_lies_side_by_side_is_told_from_where_to_where():
+    told = coded("run-meets-itself", beside=["A-1", "A-2"], path_in=100, within_in=[12, 312], by_in=1)
+    assert tell(MEETING, [told]).startswith('It comes into itself, from 1\'-0" to 26\'-0" along it: 1" too near')

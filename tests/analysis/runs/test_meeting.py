@@ -49,6 +49,15 @@ def test_above_and_below_it_keeps_the_clear_space_of_both(height, by):
     assert found is None or found.above is (height > 30)
 
 
+def test_from_where_to_where_it_is_too_near_on_end():
+    """Crossing it, its own half and the box's with both their inches; side by side as far as both go; on a slope while
+    their heights are too near, which they are over 20 in. of height."""
+    assert meeting(across(), ALONG, TRUSSES).within_in == pytest.approx((132 - 13, 132 + 13), abs=0.1)
+    assert meeting(run((130, 90), (130, 300), section=DUCT), ALONG, TRUSSES).within_in == pytest.approx((0, 210))
+    falling = run((132, 60), (132, 400), height=45, slope=1, section=DUCT)
+    assert meeting(falling, ALONG, TRUSSES).within_in == pytest.approx((60, 300), abs=1)
+
+
 @pytest.mark.parametrize(("x", "by"), [(119.0, None), (119.5, 0.5), (132.0, 10.0), (125.0, 6.0)])
 def test_side_by_side_in_a_bay_it_is_told_the_way_it_is_least(x, by):
     """A round duct beside the box: 7 of it, 4, and an inch each are 13 between their middles."""

@@ -25,28 +25,30 @@ from trusses.analysis.runs.stood import Design, Stood
 
 _MOST = 400
 _FALL_IN = 1 / 16
+_HAIR_IN = 1e-6
 #: Two legs within this of each other's direction lie side by side: moved aside they part as well.
 _ALONG_SINE = math.sin(math.radians(5))
 
 
 class Meeting(NamedTuple):
     """Where a run comes nearest to another: `path_in` along it, at `at` in plan, and by how much the clear space of
-    both overlaps there. `above`: whether the run's middle is higher there than the other's. `joins`: one of them begins
-    or ends in the other, as a branch does."""
+    both overlaps there; `within_in`: from where to where along it that is so on end. `above`: whether the run's middle
+    is higher there than the other's. `joins`: one of them begins or ends in the other, as a branch does."""
 
     path_in: float
     at: Point
     by_in: float
     above: bool
     joins: bool
+    within_in: tuple[float, float]
 
 
 class _Piece(NamedTuple):
-    """`z` is the middle's height above the bearing, and `half` what it takes up and down from there."""
+    """A part `along` its leg. `z` is the middle's height above the bearing, `half` what it takes up and down from there."""
 
     plan: BaseGeometry
     leg: Leg
-    path_in: float
+    along: tuple[float, float]
     z: float
     half: float
     ends: bool
@@ -67,7 +69,19 @@ def meeting(run: Run, other: Run, copies: Sequence[Stood]) -> Meeting | None:
     near = tree.query([one.plan for one in mine], predicate="dwithin", distance=keep)
     found = [_met(mine[i], theirs[j], run, other, keep) for i, j in near.T.tolist()]
     real = [one for one in found if one is not None]
-    return max(real, key=lambda one: (not one.joins, one.by_in), default=None)
+    deepest = max(real, key=lambda one: (not one.joins, one.by_in), default=None)
+    return deepest and deepest._replace(within_in=_on_end(deepest, real))
+
+
+def _on_end(deepest: Meeting, those: Sequence[Meeting]) -> tuple[float, float]:
+    """From where to where along a run it stays too near without a break, about its deepest place."""
+    low, high = deepest.within_in
+    for way in (1, -1):
+        for one in sorted(those, key=lambda one: way * one.within_in[0 if way > 0 else 1]):
+            a, b = one.within_in
+            if a <= high + _HAIR_IN and b >= low - _HAIR_IN:
+                low, high = min(low, a), max(high, b)
+    return low, high
 
 
 def itself(run: Run, copies: Sequence[Stood]) -> Meeting | None:
@@ -105,7 +119,13 @@ def _met(one: _Piece, two: _Piece, run: Run, other: Run, keep: float) -> Meeting
     s = (x - one.leg.start[0]) * one.leg.ex + (y - one.leg.start[1]) * one.leg.ey
     path = min(max(one.leg.before + s, 0.0), run.length_in)
     joins = _at_an_end(one, run, (x, y), other) or _at_an_end(two, other, (x, y), run)
-    return Meeting(path, run.place_at(path), keep - between, one.z >= two.z, joins)
+    # so far aside of the other's middle it is too near at this height
+    room = math.sqrt(max(keep**2 - max(up, 0.0) ** 2, 0.0)) + _core(run)[0] / 2
+    middle = _strip(one.leg, *one.along, 0.0)
+    near = shapely.get_coordinates(shapely.intersection(middle, two.plan.buffer(room)))
+    s_near = [(px - one.leg.start[0]) * one.leg.ex + (py - one.leg.start[1]) * one.leg.ey for px, py in near.tolist()]
+    within = (min(s_near) + one.leg.before, max(s_near) + one.leg.before) if s_near else (path, path)
+    return Meeting(path, run.place_at(path), keep - between, one.z >= two.z, joins, within)
 
 
 def _at_an_end(piece: _Piece, run: Run, at: Point, other: Run) -> bool:
@@ -160,12 +180,12 @@ def _pieces(run: Run, lift: Callable[[Point], float], near: set[int]) -> Iterato
             at = leg.start[0] + (a + b) / 2 * leg.ex, leg.start[1] + (a + b) / 2 * leg.ey
             # short of the corner's rise, which belongs to the next leg
             height = run.height_at(min(middle, leg.before + leg.length - SAME_IN))
-            yield _Piece(plan, leg, middle, height + lift(at), high / 2, ends)
+            yield _Piece(plan, leg, (a, b), height + lift(at), high / 2, ends)
         if run.rises and i < last and (rise := run.rises[i]):
             corner, far = legs[i + 1].start, legs[i + 1].before
             plan = _strip(leg, leg.length - wide / 2, leg.length + wide / 2, wide / 2)
             z = run.height_at(far) - rise / 2 + lift(corner)
-            yield _Piece(plan, leg, far, z, (abs(rise) + high) / 2, ends=False)
+            yield _Piece(plan, leg, (leg.length, leg.length), z, (abs(rise) + high) / 2, ends=False)
 
 
 def _reach(run: Run) -> float:

@@ -10,6 +10,8 @@ from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import Says, listed, moved
 
 _MOST_NAMES = 6
+#: What lies farther than this side by side is no one place.
+_LONG_IN = 48.0
 
 
 def _fits(spare_in: float) -> str:
@@ -126,8 +128,10 @@ def storey(bearing_in: float, assumed: bool) -> str:
     return f"bearing at {feet_inches(bearing_in)} {above}{'; assumed' if assumed else ''}"
 
 
-def _there(beside: Sequence[str | None], path_in: float) -> str:
-    """Between R1-3 and R1-4, 12'-3 1/2" along it."""
+def _there(beside: Sequence[str | None], path_in: float, within_in: Sequence[float]) -> str:
+    """Between R1-3 and R1-4, 12'-3 1/2" along it; from 1'-0" to 26'-0" along it."""
+    if within_in[1] - within_in[0] > _LONG_IN:
+        return f"from {feet_inches(within_in[0])} to {feet_inches(within_in[1])} along it"
     names = sorted({name for name in beside if name}, key=list(beside).index)
     where = {0: "where no truss stands", 1: f"beside {''.join(names)}", 2: f"between {' and '.join(names)}"}[len(names)]
     if len(names) == 1 and beside[0] == beside[1]:
@@ -139,19 +143,37 @@ def _other(called: str, request: int) -> str:
     return f"{called} (request {request})"
 
 
+def _meets_run(
+    called: str, request: int, beside: Sequence[str | None], path_in: float, within_in: Sequence[float], by_in: float
+) -> str:
+    where = _there(beside, path_in, within_in)
+    return (
+        f"It comes into another run, {_other(called, request)}, {where}: {feet_inches(by_in)} too near there, with the"
+        " clear space that both keep. One of them has to move."
+    )
+
+
+def _joins_run(
+    called: str, request: int, beside: Sequence[str | None], path_in: float, within_in: Sequence[float], by_in: float
+) -> str:
+    where = _there(beside, path_in, within_in)
+    return (
+        f"One begins or ends in the other here: {_other(called, request)}, {where}. If it is no branch of it, they are"
+        f" {feet_inches(by_in)} too near, and one of them has to move."
+    )
+
+
+def _meets_itself(beside: Sequence[str | None], path_in: float, within_in: Sequence[float], by_in: float) -> str:
+    return (
+        f"It comes into itself, {_there(beside, path_in, within_in)}: {feet_inches(by_in)} too near there, with the clear"
+        " space on both sides. One of its pieces has to move, or goes up or down at a corner."
+    )
+
+
 MEETING: Mapping[str, Says] = {
-    "run-meets-run": lambda called, request, beside, path_in, by_in: (
-        f"It comes into another run, {_other(called, request)}, {_there(beside, path_in)}: {feet_inches(by_in)} too"
-        " near there, with the clear space that both keep. One of them has to move."
-    ),
-    "run-meets-itself": lambda beside, path_in, by_in: (
-        f"It comes into itself, {_there(beside, path_in)}: {feet_inches(by_in)} too near there, with the clear space on"
-        " both sides. One of its pieces has to move, or goes up or down at a corner."
-    ),
-    "run-joins-run": lambda called, request, beside, path_in, by_in: (
-        f"One begins or ends in the other here: {_other(called, request)}, {_there(beside, path_in)}. If it is no"
-        f" branch of it, they are {feet_inches(by_in)} too near, and one of them has to move."
-    ),
+    "run-meets-run": _meets_run,
+    "run-joins-run": _joins_run,
+    "run-meets-itself": _meets_itself,
 }
 """Of another run that it comes into, wherever along it."""
 
