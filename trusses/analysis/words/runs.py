@@ -165,8 +165,8 @@ def _joins_run(
 
 def _meets_itself(beside: Sequence[str | None], path_in: float, within_in: Sequence[float], by_in: float) -> str:
     return (
-        f"It comes into itself, {_there(beside, path_in, within_in)}: {feet_inches(by_in)} too near there, with the clear"
-        " space on both sides. One of its pieces has to move, or goes up or down at a corner."
+        f"It comes into itself, {_there(beside, path_in, within_in)}: {feet_inches(by_in)} too near there, with the"
+        " clear space on both sides. One of its pieces has to move, or goes up or down at a corner."
     )
 
 
