@@ -228,8 +228,9 @@ class RunAnswerSerializer(serializers.Serializer):
     )
     meets = serializers.ListField(
         child=serializers.JSONField(),
-        help_text="Other runs that it comes into, open or approved, in a truss or between two: `path_in` along it (on"
-        " end `within_in`), `by_in` too near with the clear space of both; `joins`: one begins or ends in the other, as a branch does.",
+        help_text="Other runs that it comes into, open or approved, in a truss or between two: `path_in` along it"
+        " (on end `within_in`), `by_in` too near with the clear space of both; `joins`: one begins or ends in the"
+        " other, as a branch does.",
     )
     meets_itself = serializers.CharField(help_text="Where a piece of it comes into another one of it, in words.")
     pieces = serializers.ListField(child=serializers.JSONField())

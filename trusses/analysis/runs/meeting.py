@@ -44,7 +44,7 @@ class Meeting(NamedTuple):
 
 
 class _Piece(NamedTuple):
-    """A part `along` its leg. `z` is the middle's height above the bearing, `half` what it takes up and down from it."""
+    """A part `along` its leg. `z` is the middle's height above the bearing, `half` what it takes up and down."""
 
     plan: BaseGeometry
     leg: Leg
