@@ -30,6 +30,8 @@
     const labels = pressed?.name ? { [pressed.name]: "Pressed", [`${pressed.name}=${pressed.value}`]: words(pressed) } : {};
     for (const field of form.elements) {
       if (field.dataset.said) [labels[field.name], labels[`${field.name}=${field.value}`]] = [field.dataset.called, field.dataset.said];
+      // what nobody typed and nothing gives words to is the program's own, such as a key
+      else if (field.name && field.type === "hidden" && [...form.elements].every((other) => other.name !== field.name || other.type === "hidden")) labels[`out ${field.name}`] ??= "out";
       if (!field.name || field.type === "hidden") continue;
       const box = field.closest("[data-field]"); // what a choice beside it puts out of sight doesn't count
       if (box && getComputedStyle(box).display === "none") labels[`out ${field.name}`] = "out";
