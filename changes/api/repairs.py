@@ -20,7 +20,8 @@ from trusses.serializers import StrictSerializer
 
 
 class NewRepairSerializer(StrictSerializer):
-    """`drawing` is the PDF. One that stands already is replaced by naming it, with a `reason`."""
+    """`drawing` is the PDF. One that stands already is replaced by naming it, with a `reason`. A file that is on record
+    for another mark is taken only with `also_shows`: somebody looked into it, and it shows this repair as well."""
 
     ask = serializers.IntegerField()
     drawing = serializers.FileField(error_messages={"required": "Choose the PDF of the sealed drawing."})
@@ -30,6 +31,7 @@ class NewRepairSerializer(StrictSerializer):
     sealed_on = serializers.DateField()
     replaces = serializers.IntegerField(required=False)
     reason = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+    also_shows = serializers.BooleanField(required=False)
 
 
 class Repairs(Calls):

@@ -36,8 +36,8 @@ TONES = {State.APPROVED: "good", State.DECLINED: "stop", State.FAILED: "stop", S
 NOT_SEALED = "not sealed"
 _WAITS_SINCE = {
     NOT_SEALED: WAITS_FOR[State.APPROVED],
-    "sealed since": "nothing more; the sheet alone says whether to build",
-    "its sealed drawing not valid yet": "what the sealed drawing of the new revision lacks",
+    "its sealed drawing on record": "nothing more; the sheet alone says whether to build",
+    "its sealed drawing not complete": "what the sealed drawing of the new revision lacks",
     "superseded since": "nothing more: a later revision is current",
 }
 """What became of a revision that was issued, and what is waited for then."""
@@ -62,9 +62,9 @@ def since(changes: Iterable[Request]) -> dict[int, str]:
             elif seal is None:
                 says = NOT_SEALED
             else:
-                says = "sealed since" if seal.counts else "its sealed drawing not valid yet"
+                says = "its sealed drawing on record" if seal.counts else "its sealed drawing not complete"
             found.setdefault(issue.decision.request_id, []).append(says)
-    least = (NOT_SEALED, "its sealed drawing not valid yet", "superseded since", "sealed since")
+    least = (NOT_SEALED, "its sealed drawing not complete", "superseded since", "its sealed drawing on record")
     return {pk: min(those, key=least.index) for pk, those in found.items()}
 
 

@@ -14,10 +14,11 @@ from changes import permissions, workflow
 from changes.asks.as_built import built_of
 from changes.models import Ask, Kind, Request, State
 from changes.workflow.repairing import repairs_of, standing, told_at
-from trusses.analysis.words.phrases import sentence
+from trusses.analysis.words.phrases import copies, sentence
 from trusses.permissions import one_or_404
 from trusses.sealing.forms import AttachForm, WithdrawForm
 from trusses.sealing.page import steps
+from trusses.sealing.seals import last_said
 
 
 def told(change: Request, user: Any, damage: Iterable[Ask]) -> list[dict[str, Any]]:
@@ -26,6 +27,7 @@ def told(change: Request, user: Any, damage: Iterable[Ask]) -> list[dict[str, An
     if not asks or change.state == State.WITHDRAWN:
         return []
     found, may_attach = repairs_of(asks), permissions.may(user, "repair", change)
+    before = last_said(user, change.job) if may_attach else {}
     built, rows = built_of(asks), []
     for ask in asks:
         moved = ask.pk in built and built[ask.pk] != ask.revision_id
@@ -38,15 +40,17 @@ def told(change: Request, user: Any, damage: Iterable[Ask]) -> list[dict[str, An
                 "pages": range(1, seal.drawing.pages + 1) if seal else (),
                 "others": [one for one in found.get(ask.pk, ()) if one != seal],
                 "steps": steps(user, seal, {}),
-                "attach": may_attach and not moved and _form(change, ask, seal),
+                "attach": may_attach and not moved and _form(change, ask, seal, initial=before),
                 "withdraw": may_attach and seal and WithdrawForm(auto_id=f"withdraw-{ask.pk}-%s"),
             }
         )
     return rows
 
 
-def _form(change: Request, ask: Ask, seal: Any, *sent: Any) -> AttachForm:
-    return AttachForm(*sent, job=change.job, replaces=seal is not None, repair=True, auto_id=f"repair-{ask.pk}-%s")
+def _form(change: Request, ask: Ask, seal: Any, *sent: Any, **more: Any) -> AttachForm:
+    shows = f"the repair of {ask.on_truss.mark}, {copies(ask.copies)}"
+    more |= {"replaces": seal is not None, "repair": True, "auto_id": f"repair-{ask.pk}-%s"}
+    return AttachForm(*sent, job=change.job, shows=shows, **more)
 
 
 @login_required
@@ -61,7 +65,7 @@ def attach(request: HttpRequest, pk: int, ask: int) -> HttpResponse:
     form = _form(change, damage, seal, request.POST, request.FILES)
     if form.is_valid():
         typed = form.cleaned_data
-        said = {key: typed[key] for key in ("sealed_by", "licence", "state", "sealed_on")}
+        said = {key: typed[key] for key in ("sealed_by", "licence", "state", "sealed_on", "also_shows")}
         if seal and request.POST.get("replaces") == str(seal.drawing.pk):  # another may stand since the page was drawn
             said |= {"replaces": seal.drawing, "reason": typed["reason"]}
         try:

@@ -31,6 +31,7 @@ def attach_repair(
     sealed_on: date,
     replaces: SealedDrawing | None = None,
     reason: str = "",
+    also_shows: bool = False,
 ) -> SealedDrawing:
     """Attaches the sealed drawing of the repair of damage, also after the decision, such as a corrected one. Raises
     NotAllowed, Refused."""
@@ -64,6 +65,7 @@ def attach_repair(
         sealed_on=sealed_on,
         replaces=replaces,
         reason=reason,
+        also_shows=also_shows,
         repair=seals.Repair(tuple(ask.copies), before, attached),
     )
 

@@ -18,7 +18,7 @@ from trusses.sealing import seals
 from trusses.sheets.cautions import STANDING_NOTICE
 
 TEMPLATES = Path(__file__).resolve().parent.parent.parent / "templates"
-NOTICE = "until the sealed, revised drawing for that truss is on site."
+NOTICE = "except where its own current sealed drawing, on site, shows just that."
 APPROVAL = re.compile(r"\bapproved\b", re.IGNORECASE)
 
 
@@ -41,20 +41,22 @@ def test_a_request_says_what_became_of_its_revision(client_of, issued, designer,
     said, sent = {**SAID, "sealed_on": issued.job.today(), "covers": ("plates", "restraint")}, drawing()
     seals.say_what_is_asked(designer, issued.job, review=True, acceptance=False, without="blocks")
     seal = seals.attach(designer, revision, sent, len(sent.getvalue()), **said)
-    assert "revision issued, its sealed drawing not valid yet" in words_of(
+    assert "revision issued, its sealed drawing not complete" in words_of(
         client_of(site_lead).get(page).content.decode()
     )
     seals.record(designer, seal, "reviewed", name="An invented reviewer", on=issued.job.today())
     told = words_of(client_of(site_lead).get(page).content.decode())
-    assert "revision issued, sealed since" in told
-    assert "; sealed since" in told
-    assert "After: what was issued, sealed since" in told
+    assert "revision issued, its sealed drawing on record" in told
+    assert "; its sealed drawing on record" in told
+    assert "After: what was issued, its sealed drawing on record" in told
     assert "not sealed" not in told[: told.index("What happened")]
     queue = words_of(client_of(designer).get(f"/jobs/{issued.job_id}/requests/?state=approved").content.decode())
-    assert "revision issued, sealed since" in queue
+    assert "revision issued, its sealed drawing on record" in queue
 
 
-def test_nothing_is_cut_before_the_sealed_revised_drawing_is_there():
+def test_a_sealed_drawing_that_is_there_is_no_leave_to_cut():
+    """“Not until it is on site” read as leave once it was, below a sheet that says yes."""
+    assert "until" not in STANDING_NOTICE
     assert STANDING_NOTICE.endswith(NOTICE)
     assert NOTICE in words_of((TEMPLATES / "base.html").read_text())
 

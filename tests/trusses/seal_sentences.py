@@ -34,14 +34,28 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
         "Revision 1 was issued on Nov 20, 2026; a drawing sealed on Nov 3, 2026 is of an earlier one.",
     ),
     "sealed-for-another": (
-        {"mark": "K1", "number": 0},
-        "That drawing is attached to K1 revision 0: each revision needs one of its own.",
+        {"mark": "K1", "number": 0, "by": "A Name", "on": "2026-11-03"},
+        "That very file is on record for K1 revision 0, attached by A Name on Nov 3, 2026: each revision needs one of"
+        " its own.",
+    ),
+    "sealed-elsewhere": (
+        {
+            "others": [
+                {"mark": "R3", "number": 0, "by": "A Name", "on": "2026-11-03"},
+                {"mark": "R5", "number": 1, "by": "Another", "on": "2026-11-04"},
+            ],
+            "mark": "K1",
+            "number": 2,
+        },
+        "That very file is on record for R3 revision 0 (attached by A Name on Nov 3, 2026) and R5 revision 1 (attached"
+        " by Another on Nov 4, 2026). It is taken only once you looked into it and say that it shows K1, revision 2, as"
+        " well.",
     ),
     "sealed-already": (
         {"mark": "K1", "number": 0},
         "Revision 0 of K1 has a sealed drawing: correct it by replacing it, with the reason.",
     ),
-    "seal-stands-no-more": ({}, "What it would replace is valid no more; look at it again."),
+    "seal-stands-no-more": ({}, "What it would replace counts no more; look at it again."),
     "seal-unchanged": ({}, "That is the drawing which is attached already, with the same said of it."),
     "seal-withdrawn": ({}, "That drawing is withdrawn: nothing more is recorded of it."),
     "before-the-seal": (
@@ -79,8 +93,8 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "not-sealed": (
         {"mark": "K1", "copies": [1, 2, 3], "to": "cut"},
-        "K1: copies 1–3 can't be cut: no sealed drawing of their revision is valid, with all that this job asks of one"
-        " and all that the sheet leaves to it.",
+        "K1: copies 1–3 can't be cut: no sealed drawing of their revision is on record, with all that this job asks of"
+        " one and all that the sheet leaves to it.",
     ),
     "paper-code-ended": (
         {},

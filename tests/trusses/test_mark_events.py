@@ -29,7 +29,7 @@ TOLD = [
     (
         "moved",
         {"from": "released", "to": "cut", "copies": [1, 2], "revision": 0, "unsealed": [2]},
-        "Copies 1–2: released → cut, to revision 0, 2 of them without a valid sealed drawing",
+        "Copies 1–2: released → cut, to revision 0, 2 of them without a sealed drawing that counts",
     ),
     (
         "looked at",
@@ -92,7 +92,7 @@ TOLD = [
     (
         "seal withdrawn",
         SEALED | {"reason": "typed"},
-        "Sealed drawing of revision 0 withdrawn: it is valid no more (SHA-256 0123456789ab…)",
+        "Sealed drawing of revision 0 withdrawn: it counts no more (SHA-256 0123456789ab…)",
     ),
     (
         "shifted",

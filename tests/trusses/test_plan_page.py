@@ -65,21 +65,24 @@ class TestSeen:
         seals.say_what_is_asked(designer, truss.job, review=True, acceptance=True, without="warns")
         client, address = client_of(builder), f"/jobs/{truss.job_id}/plan/"
         page = client.get(address)
-        assert "set as numbers 1 to 3 sealed drawing not valid yet 2–3 designing 1 cut" in text(page)
+        assert "set as numbers 1 to 3 sealed drawing not complete 2–3 designing 1 cut" in text(page)
         assert page.content.decode().count('class="end unsealed"') == 3
         for kind in ("reviewed", "accepted"):
             seals.record(designer, seal, kind, name="An invented name", on=truss.job.today())
         page = client.get(address)
-        assert "set as numbers 1 to 3 sealed 2–3 designing 1 cut" in text(page)
+        assert "set as numbers 1 to 3 sealed drawing on record 2–3 designing 1 cut" in text(page)
         assert page.content.decode().count(" unsealed") == 0
         truss.refresh_from_db()
         document = {**truss.current.document, "title": "Better"}
         issue_revision(truss, truss.current, *read_and_analyse(document), designer)
         page = client.get(address)
-        assert "set as numbers 1 to 3 1 sealed 2–3 not sealed 2–3 designing 1 cut to revision 0" in text(page)
+        assert (
+            "set as numbers 1 to 3 1 sealed drawing on record 2–3 not sealed 2–3 designing 1 cut to revision 0"
+            in text(page)
+        )
         html = page.content.decode()
         assert (html.count('class="end unsealed"'), html.count('class="end behind"')) == (2, 1)
-        assert "K1-1, cut to revision 0, an earlier one, sealed, number 1 to be set" in html
+        assert "K1-1, cut to revision 0, an earlier one, sealed drawing on record, number 1 to be set" in html
         (row,) = client.get(f"/api/v1/jobs/{truss.job_id}/sheets/").json()["results"]
         assert row["seal"] == {"state": "not sealed", "id": None, "sha256": None, "lacks": []}
 

@@ -46,7 +46,7 @@ class TestASheet:
             "T1, T2 top chord 2x6 DF-L No.1 11'-2",
             "Snow, left: 20 psf on the top chord, per level foot, up to 10'-0\" from the left bearing",
             "Plates",
-            "do not cut, drill, notch",
+            "never cut, drill, notch or load a truss except where its own current sealed drawing",
             "IRC R502.11.3 (2012)",
             "Truss document SHA-256 " + truss.current.sha256,
             sheet.code(truss.current),

@@ -1,4 +1,4 @@
-"""What comes next of a mark: from an issued revision to a seal that is valid, the saw, the press, the site.
+"""What comes next of a mark: from an issued revision to a seal on record, the saw, the press, the site.
 
 Each step tells whose it is. It leads to the page where it is done, and that page alone says whether it may be.
 """

@@ -63,7 +63,8 @@ class SealSerializer(serializers.Serializer):
 
 
 class NewSealSerializer(StrictSerializer):
-    """`drawing` is the PDF. One that stands already is replaced by naming it, with a `reason`."""
+    """`drawing` is the PDF. One that stands already is replaced by naming it, with a `reason`. A file that is on record
+    for another mark is taken only with `also_shows`: somebody looked into it, and it shows this revision as well."""
 
     drawing = serializers.FileField(error_messages={"required": "Choose the PDF of the sealed drawing."})
     revision = serializers.IntegerField(min_value=0)
@@ -74,6 +75,7 @@ class NewSealSerializer(StrictSerializer):
     covers = serializers.MultipleChoiceField(choices=COVERS, required=False)
     replaces = serializers.IntegerField(required=False)
     reason = serializers.CharField(required=False, allow_blank=True, max_length=2000)
+    also_shows = serializers.BooleanField(required=False)
 
 
 class NewRecordSerializer(StrictSerializer):

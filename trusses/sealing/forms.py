@@ -57,8 +57,16 @@ class AttachForm(AloneForm):
         error_messages={"required": "Say why, in one line."},
     )
 
-    def __init__(self, *args: Any, job: Job, replaces: bool, repair: bool = False, **kwargs: Any) -> None:
+    also_shows = forms.BooleanField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, job: Job, shows: str, replaces: bool, repair: bool = False, **kwargs: Any) -> None:
+        """`shows`: what a drawing that is attached here has to show."""
         super().__init__(*args, **kwargs)
+        self.fields["also_shows"].label = f"This file also shows {shows}"
+        if self.data.get("also_shows"):
+            self.add_tick()
+        if self.initial.get("sealed_by"):
+            self.fields["sealed_by"].help_text += " Filled in from the last drawing that you attached in this job."
         if job.is_demo:
             state = cast(forms.ChoiceField, self.fields["state"])
             state.choices = [*_STATES, (NO_STATE, "none: a demonstration")]
@@ -68,6 +76,15 @@ class AttachForm(AloneForm):
             del self.fields["reason"]
         if repair:
             del self.fields["covers"]
+
+    def add_tick(self) -> None:
+        """The tick is asked for once a file is on record elsewhere; before that nobody says it by the way."""
+        self.fields["also_shows"].widget = forms.CheckboxInput()
+
+    def add_error(self, field: str | None, error: Any) -> None:
+        if field == "also_shows":
+            self.add_tick()
+        super().add_error(field, error)
 
 
 class RecordForm(AloneForm):
@@ -87,7 +104,7 @@ class LookedAtForm(AloneForm):
 
 class WithdrawForm(AloneForm):
     reason = forms.CharField(
-        max_length=500, label="Why it is valid no more", error_messages={"required": "Say why, in one line."}
+        max_length=500, label="Why it counts no more", error_messages={"required": "Say why, in one line."}
     )
 
 

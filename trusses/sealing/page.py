@@ -20,7 +20,7 @@ from trusses.analysis.words.phrases import sentence
 from trusses.models import Revision
 from trusses.permissions import job_or_404, may, one_or_404, require, revision_or_404
 from trusses.refusals import Refused
-from trusses.sealing import files, seals
+from trusses.sealing import files, same_file, seals
 from trusses.sealing.forms import COVERING, AttachForm, LookedAtForm, RecordForm, RuleForm, WithdrawForm
 from trusses.sealing.models import SealedDrawing
 
@@ -37,13 +37,17 @@ def seal(request: HttpRequest, job: int, truss: int, number: int) -> HttpRespons
         return _page(request, revision)
     require(request.user, seals.ATTACH, revision.truss.job)
     standing = seals.seal_of(revision)
-    form = AttachForm(
-        request.POST, request.FILES, job=revision.truss.job, replaces=standing is not None, initial={"covers": []}
-    )
+    form = _form(revision, standing, request.POST, request.FILES, initial={"covers": []})
     if form.is_valid() and _does(form, attach, request, revision, form.cleaned_data, standing):
         messages.success(request, "Attached. What this job asks for besides is recorded below.")
         return redirect("trusses:seal", job=job, truss=truss, number=number)
     return _page(request, revision, attach=form)
+
+
+def _form(revision: Revision, standing: seals.Seal | None, *sent: Any, **more: Any) -> AttachForm:
+    truss = revision.truss
+    shows = f"{truss.mark}, revision {revision.number}"
+    return AttachForm(*sent, job=truss.job, shows=shows, replaces=standing is not None, **more)
 
 
 def attach(
@@ -61,6 +65,7 @@ def attach(
         covers=typed.get("covers", ()),
         replaces=standing.drawing if standing and seen else None,
         reason=typed.get("reason", ""),
+        also_shows=typed["also_shows"],
         **more,
     )
 
@@ -70,18 +75,20 @@ def _page(request: HttpRequest, revision: Revision, /, **typed: forms.Form) -> H
     standing = seals.seal_of(revision)
     those = [one for one in seals.all_of(truss) if one.drawing.revision_id == revision.pk and not one.drawing.is_repair]
     may_attach = may(request.user, seals.ATTACH, job)
+    before = seals.last_said(request.user, job) if may_attach else {}
     page = {
         "job": job,
         "truss": truss,
         "revision": revision,
         "seal": standing,
         "pages": range(1, standing.drawing.pages + 1) if standing else (),
+        "also_of": same_file.others(standing.drawing) if standing else (),
         "others": [one for one in those if one.withdrawn],
         "asked": seals.asked(job),
         "builds": verdicts.builds(revision),
         "uncovered": [(one, COVERING[one]) for one in standing.missing if one in COVERING] if standing else (),
         "steps": steps(request.user, standing, typed),
-        "attach": may_attach and (typed.get("attach") or AttachForm(job=job, replaces=standing is not None)),
+        "attach": may_attach and (typed.get("attach") or _form(revision, standing, initial=before)),
         "withdraw": may_attach and standing and (typed.get("withdraw") or WithdrawForm(auto_id="withdraw-%s")),
     }
     return render(request, "trusses/seal.html", page, status=422 if typed else 200)
@@ -163,10 +170,10 @@ def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     require(request.user, seals.ATTACH, drawing.truss.job)
     form = WithdrawForm(request.POST, auto_id="withdraw-%s")
     if form.is_valid() and _does(form, seals.withdraw, request.user, drawing, form.cleaned_data["reason"]):
-        messages.success(request, "Withdrawn. It is valid no more; the record keeps it.")
+        messages.success(request, "Withdrawn. It counts no more; the record keeps it.")
         return redirect(back_to(request, drawing))
     if drawing.is_repair:
-        messages.error(request, "Say why it is valid no more.")
+        messages.error(request, "Say why it counts no more.")
         return redirect(back_to(request, drawing))
     return _page(request, drawing.revision, withdraw=form)
 

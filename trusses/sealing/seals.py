@@ -11,14 +11,13 @@ from datetime import date
 from typing import Any, BinaryIO, NamedTuple
 
 from django.db import IntegrityError, transaction
-from django.db.models import Q
 
 from trusses.analysis.verdict import Sealed
 from trusses.models import Job, MarkEvent, Revision, Truss
 from trusses.once import once_each
 from trusses.permissions import require
 from trusses.refusals import Refused
-from trusses.sealing import files
+from trusses.sealing import files, same_file
 from trusses.sealing.models import COVERS, NO_STATE, STATES, SealedDrawing, SealRecord, SealRule
 
 Kind = SealRecord.Kind
@@ -84,13 +83,16 @@ class Seal:
 
     @property
     def counts(self) -> bool:
-        """The one rule for what pages call valid; a sheet says yes to no other."""
+        """The one rule for what pages call on record; a sheet says yes to no other. Nobody read the PDF for that."""
         return not self.withdrawn and not self.missing
 
     @property
     def told(self) -> Sealed:
         """As the verdict is asked with it."""
         return Sealed(frozenset(self.covers), self.lacks)
+
+
+ON_RECORD, NOT_COMPLETE = "sealed drawing on record", "sealed drawing not complete"
 
 
 class SealState(NamedTuple):
@@ -104,7 +106,7 @@ def seal_state(seal: Seal | None) -> SealState:
     """In two or three words, for lists; what it lacks its own page says."""
     if seal is None:
         return SealState("stop", "not sealed")
-    return SealState("good", "sealed") if seal.counts else SealState("look", "sealed drawing not valid yet")
+    return SealState("good", ON_RECORD) if seal.counts else SealState("look", NOT_COMPLETE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +153,12 @@ def say_what_is_asked(user: Any, job: Job, *, review: bool, acceptance: bool, wi
     if without not in SealRule.Without.values:
         raise Refused("seal-without", "without", "without", choices=list(SealRule.Without.values))
     return SealRule.objects.create(job=job, review=review, acceptance=acceptance, without=without, said_by=user)
+
+
+def last_said(user: Any, job: Job) -> dict[str, str]:
+    """Who sealed the drawing that the person attached last in a job, by which license: most are one engineer's."""
+    rows = SealedDrawing.objects.filter(truss__job=job, attached_by=user).order_by("-pk")
+    return rows.values("sealed_by", "licence", "state").first() or {}
 
 
 def all_of(truss: Truss) -> list[Seal]:
@@ -210,10 +218,12 @@ def attach(
     covers: Sequence[str] = (),
     replaces: SealedDrawing | None = None,
     reason: str = "",
+    also_shows: bool = False,
     repair: Repair | None = None,
 ) -> SealedDrawing:
     """Attaches the sealed drawing of a revision or, with `repair`, of a repair of some of its copies. One that stands
-    already is replaced by naming it, with a reason, which withdraws it. Raises NotAllowed, Refused."""
+    already is replaced by naming it, with a reason, which withdraws it. A file that is on record for another mark is
+    taken where somebody says that it `also_shows` this one. Raises NotAllowed, Refused."""
     copies = repair.copies if repair else ()
     truss = revision.truss
     require(user, ATTACH, truss.job)
@@ -230,7 +240,8 @@ def attach(
     kept = files.keep(truss.job_id, sent, size)
     with transaction.atomic():
         Truss.objects.select_for_update(of=("self",)).get(pk=truss.pk)
-        _refuse_of_another(revision, kept.sha256, repair)
+        Job.objects.select_for_update(no_key=True).get(pk=truss.job_id)  # the same file for another mark comes after
+        elsewhere = same_file.refuse(revision, kept.sha256, copies=sorted(copies), also_shows=also_shows)
         standing = _standing(revision, repair)
         if replaces is None and standing is not None:
             raise Refused("sealed-already", "drawing", mark=truss.mark, number=revision.number)
@@ -253,7 +264,8 @@ def attach(
             attached_by=user,
             **typed,
         )
-        _note(user, MarkEvent.Code.SEALED, drawing, name=drawing.sealed_by, on=sealed_on.isoformat())
+        also = {"also": [[one["mark"], one["number"]] for one in elsewhere]} if elsewhere else {}
+        _note(user, MarkEvent.Code.SEALED, drawing, name=drawing.sealed_by, on=sealed_on.isoformat(), **also)
         if repair is not None:
             repair.attached(drawing)
     return drawing
@@ -367,18 +379,6 @@ def _standing(revision: Revision, repair: Repair | None) -> SealedDrawing | None
     if repair is not None:
         rows = SealedDrawing.objects.filter(pk__in=repair.before())
     return rows.exclude(records__kind=Kind.WITHDRAWN).last()
-
-
-def _refuse_of_another(revision: Revision, sha256: str, repair: Repair | None) -> None:
-    """A new revision needs a new drawing, and so does a variant: what was sealed for one is never another's of the
-    family, nor a repair's. What was withdrawn before anything was recorded of it was attached by mistake."""
-    root = revision.truss.variant_of_id or revision.truss_id
-    family = SealedDrawing.objects.filter(Q(truss=root) | Q(truss__variant_of=root), sha256=sha256)
-    other = family.filter(copies=[]) if repair else family.exclude(revision=revision, copies=[])
-    for drawing in other.select_related("truss", "revision").prefetch_related("records"):
-        if {record.kind for record in drawing.records.all()} != {Kind.WITHDRAWN}:
-            about = {"mark": drawing.truss.mark, "number": drawing.revision.number}
-            raise Refused("sealed-for-another", "drawing", "drawing", **about)
 
 
 def _refuse_before_its_revision(revision: Revision, sealed_on: date) -> None:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from trusses.analysis.verdict import LONG_SPAN_IN
 
 STANDING_NOTICE = (
-    "Nothing here authorizes cutting. Do not cut, drill, notch or load a truss until the sealed, revised "
-    "drawing for that truss is on site."
+    "Nothing here authorizes cutting. Never cut, drill, notch or load a truss except where its own current sealed "
+    "drawing, on site, shows just that."
 )
+"""It stands below a yes as well: a drawing that has come must not read as leave to cut."""
 
 
 @dataclass(frozen=True)

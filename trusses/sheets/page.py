@@ -22,6 +22,7 @@ from trusses.models import Job, PlateTable, Revision
 from trusses.permissions import job_or_404, may, revision_or_404, truss_or_404
 from trusses.plan import rows
 from trusses.plan.where import by_plan, where
+from trusses.sealing import same_file
 from trusses.sealing.seals import seal_of, seal_state, seals_of
 from trusses.sheets import cautions, paper, required, runs, sheet, sheet_facts, tape, weights, words
 from trusses.sheets.code_page import address_of
@@ -93,6 +94,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "verdict": sheet.verdict(revision, mark.current, four, seal, mine),
         "repaired": harmed.repaired(mine),
         "seal": seal,
+        "also_of": same_file.others(seal.drawing) if seal else (),
         "seal_pages": range(1, seal.drawing.pages + 1) if seal else (),
         "answers": four,
         "notice": cautions.STANDING_NOTICE,

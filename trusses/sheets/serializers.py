@@ -16,7 +16,7 @@ from trusses.sealing.seals import seal_state
 class SealStateSerializer(serializers.Serializer):
     """Whether a sealed drawing of the revision stands, and what the job asks for that isn't recorded of it yet."""
 
-    state = serializers.CharField(help_text="not sealed; sealed; or sealed drawing not valid yet")
+    state = serializers.CharField(help_text="not sealed; sealed drawing on record; or sealed drawing not complete")
     id = serializers.IntegerField(allow_null=True)
     sha256 = serializers.CharField(allow_null=True, help_text="Of the PDF.")
     lacks = serializers.ListField(child=serializers.CharField())

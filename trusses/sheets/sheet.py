@@ -147,7 +147,7 @@ def _lacks(seal: Seal | None) -> str:
     if seal.missing:
         are = "is" if len(seal.missing) == 1 else "are"
         return f"its sealed drawing is attached, and {words.lacking(seal)} {are} missing"
-    return "its sealed drawing is valid, and not every answer below passes"
+    return "its sealed drawing is on record, and not every answer below passes"
 
 
 def code(revision: Revision) -> str:

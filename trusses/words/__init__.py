@@ -66,7 +66,9 @@ def _sealed(what: str) -> Says:
 
     def says(values: Mapping[str, Any]) -> str:
         by = f" by {values['name']} on {day(values['on'])}" if "name" in values else ""
-        return f"{_sealed_of(values)} {what}{by} (SHA-256 {values['sha256']}…)"
+        also = listed([f"{mark} revision {number}" for mark, number in values.get("also", ())])
+        said = f"; its file is on record for {also} too, and was said to show this as well" if also else ""
+        return f"{_sealed_of(values)} {what}{by} (SHA-256 {values['sha256']}…){said}"
 
     return says
 
@@ -124,7 +126,7 @@ MARK_EVENTS: Mapping[str, Says] = {
     "accepted": _sealed("accepted for the building department"),
     "carried out": _sealed("carried out, looked at"),
     "seal covers": _covers,
-    "seal withdrawn": _sealed("withdrawn: it is valid no more"),
+    "seal withdrawn": _sealed("withdrawn: it counts no more"),
 }
 
 
@@ -225,6 +227,12 @@ _SEAL_NEEDS = {
     "name": "Give the name of who did it, in one line.",
     "reason": "Say why, in one line; the record keeps it.",
 }
+
+
+def _attached(mark: str, number: int, by: str, on: str) -> str:
+    return f"{mark} revision {number} (attached by {by} on {day(on)})"
+
+
 SEALING: Mapping[str, Says] = {
     "pdf-none": "That is no PDF: the file doesn't begin as one.",
     "pdf-broken": "The PDF can't be read to its end; save it anew from the program that made it.",
@@ -241,9 +249,16 @@ SEALING: Mapping[str, Says] = {
     "sealed-before-it": lambda number, issued, sealed_on: (
         f"Revision {number} was issued on {day(issued)}; a drawing sealed on {day(sealed_on)} is of an earlier one."
     ),
-    "sealed-for-another": "That drawing is attached to {mark} revision {number}: each revision needs one of its own.",
+    "sealed-for-another": lambda mark, number, by, on: (
+        f"That very file is on record for {mark} revision {number}, attached by {by} on {day(on)}: each revision needs"
+        " one of its own."
+    ),
+    "sealed-elsewhere": lambda others, mark, number: (
+        f"That very file is on record for {listed([_attached(**one) for one in others])}. It is taken only once you"
+        f" looked into it and say that it shows {mark}, revision {number}, as well."
+    ),
     "sealed-already": "Revision {number} of {mark} has a sealed drawing: correct it by replacing it, with the reason.",
-    "seal-stands-no-more": "What it would replace is valid no more; look at it again.",
+    "seal-stands-no-more": "What it would replace counts no more; look at it again.",
     "seal-unchanged": "That is the drawing which is attached already, with the same said of it.",
     "seal-withdrawn": "That drawing is withdrawn: nothing more is recorded of it.",
     "before-the-seal": lambda on, sealed_on: f"{day(on)} is before it was sealed, on {day(sealed_on)}.",
@@ -268,8 +283,8 @@ SEALING: Mapping[str, Says] = {
     "seal-altered": "The file on disk isn't the one that was attached; it is not handed out. Attach it anew.",
     "not-sealed": lambda mark, copies, to: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)} can't be {to}: no sealed drawing of"
-        f" {'its' if len(copies) == 1 else 'their'} revision is valid, with all that this job asks of one and all that"
-        " the sheet leaves to it."
+        f" {'its' if len(copies) == 1 else 'their'} revision is on record, with all that this job asks of one and all"
+        " that the sheet leaves to it."
     ),
 }
 """Sealed drawings: their files, what is recorded of them, and what waits for them."""

@@ -49,7 +49,9 @@ def _moved(values: Mapping[str, Any]) -> str:
     to = "," + to if (to := _to_revision(values["revision"])) else ""
     step = "released anew" if start == end else f"{start} → {end}"
     bare = values.get("unsealed", ())
-    without = f", {'' if bare == copies else runs(bare) + ' of them '}without a valid sealed drawing" if bare else ""
+    without = (
+        f", {'' if bare == copies else runs(bare) + ' of them '}without a sealed drawing that counts" if bare else ""
+    )
     return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}{without}"
 
 

@@ -75,7 +75,7 @@ def test_of_several_marks_those_that_wait_are_told_apart_from_those_to_cut(
     seals.say_what_is_asked(designer, job, review=False, acceptance=False, without="warns")
     marks = [truss, *(add_mark(job, {**king_post, "mark": mark}, 1, designer) for mark in ("K2", "K3"))]
     for one in marks:
-        attach(one.current)
+        attach(one.current, words=one.mark)
         one.copies.update(stage="released", released_to=one.current)
 
     def told(*held):

@@ -9,6 +9,7 @@ import pytest
 from tests.refused import refused
 from tests.sealed import SAID, drawing
 from trusses.refusals import Refused
+from trusses.revisions import add_mark
 from trusses.sealing import files, seals
 
 
@@ -49,7 +50,7 @@ def test_by_hand_from_nothing_to_a_yes(asks_all, client_of, designer, builder, s
     told = desk.get(sheet).content.decode()
     assert "Yes: build by its sealed drawing, which is attached." in told
     assert f"/seals/{seal.pk}/1.png" in told
-    assert "sealed</span>" in desk.get(f"/jobs/{job.pk}/sheets/").content.decode()
+    assert "on record</span>" in desk.get(f"/jobs/{job.pk}/sheets/").content.decode()
     assert 'content: "Yes' in desk.get(f"{sheet}margins.css").content.decode()
 
 
@@ -70,6 +71,27 @@ def test_what_is_wrong_is_said_and_nothing_typed_is_lost(client_of, designer, at
     assert "Kept as typed" in answer.content.decode()
     refused = client_of(designer).post(at, typed(state="", drawing=""))
     assert "Choose the PDF of the sealed drawing." in refused.content.decode()
+
+
+def test_another_mark_s_file_is_taken_with_a_tick(attach, client_of, api_of, designer, king_post, job, typed):
+    """On the page and by program; the next drawing is filled in from the last, but for its day."""
+    attach(licence="Kept for the next")
+    other = add_mark(job, {**king_post, "mark": "R3"}, 1, designer)
+    at, desk = f"/jobs/{job.pk}/trusses/{other.pk}/revisions/0/seal/", client_of(designer)
+    page = desk.get(at).content.decode()
+    assert 'value="Kept for the next"' in page
+    assert f'value="{job.today().isoformat()}"' not in page
+    assert "also shows" not in page
+    asked = desk.post(at, typed(sealed_by="Kept as typed"))
+    assert asked.status_code == 422
+    page = asked.content.decode()
+    assert "on record for K1 revision 0 (attached by designer on" in page
+    assert "This file also shows R3, revision 0" in page
+    assert "Kept as typed" in page
+    told = api_of(designer).post(f"/api/v1/trusses/{other.pk}/seals/", typed(revision=0), format="multipart")
+    assert (told.status_code, list(told.json())) == (400, ["also_shows"])
+    assert desk.post(at, typed(also_shows="on")).status_code == 302
+    assert "The very file is on record for K1 revision 0 too" in desk.get(at).content.decode()
 
 
 def test_the_file_goes_out_as_it_came_and_runs_nowhere(client_of, attach, builder, outsider, at, truss):
@@ -133,7 +155,7 @@ def test_the_mark_s_page_warns_before_the_saw(asks_all, client_of, designer, tru
     assert "This job lets nothing be cut without one." in client_of(designer).get(at).content.decode()
     refused = client_of(designer).post(f"{at}copies/", {"to": "cut", "all": "released", "seen": truss.current.pk})
     assert refused.status_code == 422
-    assert "no sealed drawing of their revision is valid" in refused.content.decode().replace("&#x27;", "'")
+    assert "no sealed drawing of their revision is on record" in refused.content.decode().replace("&#x27;", "'")
 
 
 def test_what_was_attached_meanwhile_is_not_replaced(client_of, designer, truss, job, at, typed):
@@ -164,14 +186,14 @@ def test_one_word_everywhere_until_both_ticks_are_there(client_of, designer, tru
     pages = [at, mark, f"/jobs/{job.pk}/sheets/"]
     for page in pages:
         told = desk.get(page).content.decode()
-        assert "not valid yet</span>" in told
-        assert 'good">valid<' not in told
+        assert "not complete</span>" in told
+        assert "on record</span>" not in told
     lacks = "that it covers the plates and that it covers the restraint and bracing are missing"
     assert lacks in desk.get(f"{mark}revisions/0/").content.decode()
     assert desk.get(at).content.decode().count("missing</span>") == 2
     for one in ("plates", "restraint"):
         assert desk.post(f"/seals/{truss.sealed_drawings.get().pk}/covers/", {"covers": one}).status_code == 302
-    assert [desk.get(page).content.decode().count("not valid yet") for page in pages] == [0, 0, 0]
+    assert [desk.get(page).content.decode().count("not complete") for page in pages] == [0, 0, 0]
     assert "Yes: build by its sealed drawing" in desk.get(f"{mark}revisions/0/").content.decode()
 
 

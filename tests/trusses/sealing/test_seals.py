@@ -16,8 +16,8 @@ from trusses.copies import earlier
 from trusses.models import Job, MarkEvent, Stage
 from trusses.production import move
 from trusses.refusals import NotAllowed, Refused
-from trusses.revisions import issue_revision, read_and_analyse, write_variant
-from trusses.sealing import files, seals
+from trusses.revisions import add_mark, issue_revision, read_and_analyse, write_variant
+from trusses.sealing import files, same_file, seals
 from trusses.sealing.models import SealedDrawing
 from trusses.sheets import sheet
 
@@ -67,7 +67,7 @@ class TestThePath:
         bare = {event.values["to"]: event.values.get("unsealed") for event in truss.events.filter(code="moved")}
         assert bare == {"released": None, "cut": [1, 2, 3], "built": None, "delivered": None, "set": [1, 2, 3]}
         told = truss.events.get(values__to="cut").told
-        assert told == "Copies 1–3: released → cut, to revision 0, without a valid sealed drawing"
+        assert told == "Copies 1–3: released → cut, to revision 0, without a sealed drawing that counts"
         assert not sheet_of(truss.current)[0].build
 
     def test_set_asks_for_what_a_copy_is_built_to(self, asks_all, truss, attach, designer, site_lead, client_of):
@@ -169,6 +169,28 @@ class TestARevisionHasItsOwn:
         truss.kinds = ["damaged"]
         said, four = sheet_of(truss.current)
         assert (four[0].state, said.build) == ("numbers only", False)
+
+
+class TestOneFileForSeveralMarks:
+    def test_it_is_taken_only_where_somebody_says_that_it_shows_both(self, truss, attach, designer, king_post, job):
+        """Unasked, another mark's drawing would make this mark's sheet say yes."""
+        attach()
+        other = add_mark(job, {**king_post, "mark": "R3"}, 1, designer).current
+        today = job.today().isoformat()
+        named = [{"mark": "K1", "number": 0, "by": "designer", "on": today}]
+        with refused(Refused, "sealed-elsewhere", others=named, mark="R3", number=0):
+            attach(other)
+        assert seals.seal_of(other) is None
+        second = attach(other, also_shows=True)
+        assert same_file.others(second) == ["K1 revision 0"]
+        assert other.truss.events.last().told.endswith(
+            "; its file is on record for K1 revision 0 too, and was said to show this as well"
+        )
+        # what is corrected of it was said to show it already; a later revision needs one of its own, whatever is said
+        attach(other, replaces=second, reason="The license", licence="54 321")
+        assert seals.last_said(designer, job) == {**SAID, "licence": "54 321"}
+        with refused(Refused, "sealed-for-another", mark="R3", number=0, by="designer", on=today):
+            attach(revised(other.truss, designer), also_shows=True)
 
 
 class TestTheRecord:
