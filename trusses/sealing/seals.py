@@ -158,7 +158,8 @@ def say_what_is_asked(user: Any, job: Job, *, review: bool, acceptance: bool, wi
 def last_said(user: Any, job: Job) -> dict[str, str]:
     """Who sealed the drawing that the person attached last in a job, by which license: most are one engineer's."""
     rows = SealedDrawing.objects.filter(truss__job=job, attached_by=user).order_by("-pk")
-    return rows.values("sealed_by", "licence", "state").first() or {}
+    last = rows.values_list("sealed_by", "licence", "state").first()
+    return dict(zip(("sealed_by", "licence", "state"), last, strict=True)) if last else {}
 
 
 def all_of(truss: Truss) -> list[Seal]:
