@@ -14,6 +14,17 @@ from trusses.analysis.format.lengths import parse_length
 MARK = "R4"
 BOX = """(part) => { const b = part.getBoundingClientRect(); return [b.x + b.width / 2, b.y + b.height / 2] }"""
 HIDDEN = "all => all.every((one) => getComputedStyle(one).visibility === 'hidden')"
+COVERED = """() => [...document.querySelectorAll("#stage svg.dragging")].flatMap((svg) => {
+  if (!svg.getClientRects().length) return [];
+  const seen = [...svg.querySelectorAll("text")].filter((text) => getComputedStyle(text).visibility !== "hidden");
+  const moves = seen.filter((text) => text.closest(".opening-label:not(.not-mine), .live-dim"));
+  const box = (text) => text.getBoundingClientRect();
+  return seen.filter((text) => !moves.includes(text)).flatMap((text) => moves.filter((one) => {
+    const [a, b] = [box(text), box(one)];
+    return a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1;
+  }).map((one) => [text.textContent, one.textContent]));
+})"""
+"""Names of the truss that what goes along lies over, and what that says."""
 SHOWN = "#stage :is(.for-desk, .for-phone) svg:visible"
 
 
@@ -34,6 +45,7 @@ def test_name_leader_and_dimensions_follow_the_thumb(enters: Callable[..., Perso
         expect(live).to_have_count(2)
         # nor does anything else of the last answer stay
         assert page.locator(f"{SHOWN} :is(.extension.of-opening, .label.touched)").evaluate_all(HIDDEN)
+        assert page.evaluate(COVERED) == []
         read = sorted(parse_length(words) for words in live.locator("text").all_text_contents())
         typed = sorted(parse_length(page.locator(f"[name={name}]").input_value()) for name in ("along", "up"))
         assert read == pytest.approx(typed, abs=1 / 16)

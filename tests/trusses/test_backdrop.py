@@ -10,7 +10,7 @@ from tests.trusses.test_drawing_labels import ALL, on_wood, truss, written
 from trusses import kept_drawings
 from trusses.analysis.clearance.openings import fit, space
 from trusses.analysis.format.document import read, read_opening
-from trusses.drawing import elevation
+from trusses.drawing import detail, elevation
 from trusses.drawing.backdrop import Backdrop
 from trusses.drawing.placing import overlap
 
@@ -129,6 +129,15 @@ def test_no_height_is_written_over_its_own_line(name, size):
         for stroke in strokes:
             (u, v), (w, z) = ([float(n) for n in at.split(",")] for at in stroke[1:].split("L"))
             assert not letters.intersects(LineString([(u, v), (w, z)])), share
+
+
+def test_the_enlarged_detail_has_the_wood_over_which_it_is_moved():
+    document, ask = truss("F1"), ROUND | {"id": "O9", "centre_in": [120, 8]}
+    moved = Drawn(Backdrop(document).detail(ask))
+    still = Drawn(detail(document, ask=ask))
+    assert still.root.get("viewBox") == moved.root.get("viewBox")
+    assert len(moved.of_class("m")) > 1.5 * len(still.of_class("m"))
+    assert moved.texts("label") == still.texts("label")
 
 
 def test_without_an_opening_it_is_the_truss_alone():

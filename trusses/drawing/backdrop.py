@@ -103,7 +103,7 @@ class Backdrop:
         """As `detail` with that opening."""
         scene = self._asked(ask, ask_from, touched)
         window = scene.enlarged(None, None)
-        return enlarge(scene, window, prefix) if window is not None else ""
+        return enlarge(scene, window, prefix, moves=True) if window is not None else ""
 
     def _asked(self, ask: Document | None, ask_from: tuple[str, int] | None, touched: Collection[str]) -> Scene:
         scene = copy(self._scene)

@@ -102,9 +102,8 @@ class Load:
                     ((case, pounds), (other, most))]  # fmt: skip
             return (*told, f"and {others} more") if others else tuple(told)
         along = " in all" if self.band else ""
-        return f"{many}{magnitude(pounds)}{along}", f"{_said(case)} and {others} more" if others else _said(
-            case, " load"
-        )
+        name = f"{_said(case)} and {others} more" if others else _said(case, " load")
+        return f"{many}{magnitude(pounds)}{along}", name
 
     @property
     def words(self) -> tuple[str, ...]:

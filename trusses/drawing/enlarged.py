@@ -49,15 +49,16 @@ def detail(
     return enlarge(scene, window, prefix) if window is not None else ""
 
 
-def enlarge(scene: Scene, window: Window, prefix: str) -> str:
-    """What is in the window, as large as a phone is wide."""
+def enlarge(scene: Scene, window: Window, prefix: str, *, moves: bool = False) -> str:
+    """What is in the window, as large as a phone is wide. `moves`: the wood around it too, over which it is moved."""
     pens = P.DETAIL
     scale = pens.width / (window.right - window.left)
     height = scale * (window.top - window.bottom)
     paper = Paper(View(scale, -scale * window.left, scale * window.top), pens, pens.width, prefix)
     room = paper.room
     room.left, room.right, room.ceiling, room.floor = 3.0, pens.width - 3, 3.0, height - 3
-    paper.cut_out = (0.0, 0.0, pens.width, height)
+    around = pens.width if moves else 0.0
+    paper.cut_out = (-around, -around, pens.width + around, height + around)
     draw_wood(paper, scene)
     corners = ((u, v) for v in (height - 14, 14.0) for u in (pens.width - 14, 14.0))
     _draw_letter(paper, paper.group("detail-letter"), 17, corners)

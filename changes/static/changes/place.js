@@ -173,6 +173,7 @@
         dim.drawn ??= [x, y];
         dimension(svg, dim, middle);
       }
+      self.cover(svg, own, by);
       // the enlarged detail looks where the opening is, unless that is what is held
       if (svg.closest(".enlarged") && svg !== held?.svg) {
         svg.looks ??= svg.getAttribute("viewBox").split(" ").map(Number);
