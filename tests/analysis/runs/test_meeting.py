@@ -129,6 +129,8 @@ def test_a_branch_begins_in_its_trunk_and_is_told_so():
     branch = run((132, 200), (60, 200), height=30, section=DUCT)
     assert meeting(branch, ALONG, TRUSSES).joins
     assert meeting(ALONG, branch, TRUSSES).joins
+    assert meeting(run((139, 200), (60, 200), section=DUCT), ALONG, TRUSSES).joins  # from its face
+    assert not meeting(run((150, 75), (60, 75), section=DUCT), ALONG, TRUSSES).joins  # only near the trunk's end
     again = run((132, 200), (60, 200), (60, 300), (200, 300), height=30, section=DUCT)
     found = meeting(again, ALONG, TRUSSES)
     assert (found.joins, found.at) == (False, pytest.approx((132, 300)))  # where it comes through it is told first

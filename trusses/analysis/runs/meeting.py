@@ -118,7 +118,7 @@ def _met(one: _Piece, two: _Piece, run: Run, other: Run, keep: float) -> Meeting
     x, y = float(place[0]), float(place[1])
     s = (x - one.leg.start[0]) * one.leg.ex + (y - one.leg.start[1]) * one.leg.ey
     path = min(max(one.leg.before + s, 0.0), run.length_in)
-    joins = _at_an_end(one, run, (x, y), other) or _at_an_end(two, other, (x, y), run)
+    joins = _at_an_end(one, run, (x, y), two, other) or _at_an_end(two, other, (x, y), one, run)
     # so far aside of the other's middle it is too near at this height
     room = math.sqrt(max(keep**2 - max(up, 0.0) ** 2, 0.0)) + _core(run)[0] / 2
     middle = _strip(one.leg, *one.along, 0.0)
@@ -128,10 +128,13 @@ def _met(one: _Piece, two: _Piece, run: Run, other: Run, keep: float) -> Meeting
     return Meeting(path, run.place_at(path), keep - between, one.z >= two.z, joins, within)
 
 
-def _at_an_end(piece: _Piece, run: Run, at: Point, other: Run) -> bool:
-    """Whether a place of a piece is as near to an end of its run as one may be that lies in the other run."""
+def _at_an_end(piece: _Piece, run: Run, at: Point, two: _Piece, other: Run) -> bool:
+    """Whether a place of a piece is near an end of its run, and that end in the other run."""
+    if not piece.ends:
+        return False
     far = (run.section.room_in + other.section.room_in) / 2
-    return piece.ends and min(math.dist(at, end) for end in (run.points[0], run.points[-1])) <= far
+    ends = [end for end in (run.points[0], run.points[-1]) if math.dist(at, end) <= far]
+    return any(shapely.distance(two.plan, shapely.Point(end)) <= _grown(other) + TOUCH_IN for end in ends)
 
 
 def _near(run: Run, other: Run, from_bearing: Sequence[bool]) -> tuple[set[int], set[int]]:
