@@ -85,9 +85,9 @@ def ask(request: HtmxRequest, job: int, truss: int) -> HttpResponse:
                 body_sha256=_fingerprint(form, filing, mark.pk),
             )
         except workflow.Refused as refused:
-            form.add_error(None, sentence(refused.says))
+            filing.add_error(None, sentence(refused.says))  # the opening is answered all the same
         except workflow.Conflict:
-            form.add_error(None, SENT_ALREADY)
+            filing.add_error(None, SENT_ALREADY)
         else:
             return redirect("changes:request", pk=change.pk)
     elif request.method != "POST":

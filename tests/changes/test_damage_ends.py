@@ -230,7 +230,8 @@ class TestItsEnd:
         assert "K1-3, damaged: keep off" in plan
         assert "Not copy 3: damaged, keep off." in mark
         assert mark.count("Copy 3: W1 cut or broken through.") == 2  # at the head, and where copies are moved on
-        for page in (at, f"/jobs/{row.job_id}/"):  # whoever moves no copies on reads it there as well
+        # whoever moves no copies on reads it there as well
+        for page in (at, f"/jobs/{row.job_id}/", f"/jobs/{row.job_id}/sheets/"):
             assert client_of(builder).get(page).content.decode().count("Copy 3: damaged, keep off.") == 1
         assert setting.count("damaged, keep off") == 1
         assert "<dt>Damaged: keep off</dt><dd><strong>copy 3</strong>" in code

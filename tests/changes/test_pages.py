@@ -286,7 +286,9 @@ class TestBackAfterSending:
         fresh = re.search(r'name="key" value="([^"]+)"', client.get(page).content.decode())
         answer = client.post(page, {**typed, "key": fresh[1]})
         assert answer.status_code == 422
-        assert f"You asked exactly this already: request {Request.objects.get().pk} is filed." in text(answer)
+        assert text(answer).count(f"You asked exactly this already: request {Request.objects.get().pk} is filed.") == 1
+        assert "Fits as it is" in text(answer)  # the opening is told of all the same
+        assert "Can't tell yet" not in text(answer)
 
     def test_peoples_words_keep_their_direction_to_themselves(self, client_of, builder, page, typed):
         client_of(builder).post(page, {**typed, "reason": "\u202eback\u05d0"})

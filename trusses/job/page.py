@@ -25,7 +25,7 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
     """The set as a list of marks: small elevations, how many, where they stand, until when they can change."""
     building = job_or_404(request.user, job)
     page = page_of_marks(building, request)
-    counts, stands, hurt = stage_counts(page), by_stage(page), _hurt(page)
+    counts, stands, hurt = stage_counts(page), by_stage(page), hurt_of(page)
     rows = [
         {
             "truss": truss,
@@ -48,7 +48,7 @@ def job(request: HttpRequest, job: int) -> HttpResponse:
     return render(request, "trusses/job.html", told)
 
 
-def _hurt(marks: Iterable[Truss]) -> dict[int, harmed.Off]:
+def hurt_of(marks: Iterable[Truss]) -> dict[int, harmed.Off]:
     """Of each mark that has any, the copies that are damaged."""
     by_id = {truss.pk: truss for truss in marks}
     copies = list(Copy.objects.filter(truss__in=by_id))

@@ -17,7 +17,7 @@ from trusses.copies import harmed, old_ones
 from trusses.copies import words as copies_words
 from trusses.designs import design_of
 from trusses.job import surroundings
-from trusses.job.page import page_of_marks, sought
+from trusses.job.page import hurt_of, page_of_marks, sought
 from trusses.models import Job, PlateTable, Revision
 from trusses.permissions import job_or_404, may, revision_or_404, truss_or_404
 from trusses.plan import rows
@@ -39,13 +39,14 @@ def sheets(request: HttpRequest, job: int) -> HttpResponse:
     if asked and (found := _by_code(building, asked)):
         return redirect("trusses:sheet", job=building.pk, truss=found.truss_id, number=found.number)
     page = page_of_marks(building, request)
-    stands = copies_words.by_stage(page)
+    stands, hurt = copies_words.by_stage(page), hurt_of(page)
     seals = seals_of(building, [truss.current.pk for truss in page])
     lines = [
         {
             "truss": truss,
             "code": sheet.code(truss.current),
             "stands": stands[truss.pk],
+            "off": hurt.get(truss.pk),
             "seal": seal_state(seals.get(truss.current.pk)),
         }
         for truss in page
