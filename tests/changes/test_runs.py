@@ -323,7 +323,7 @@ class TestAnswered:
                     assert picture["Content-Type"].startswith("image/svg+xml")
                     assert f'data-mark="{one.truss.mark}"' in picture.content.decode()
                 drawn = client.get(f"{address}/drawings/").content.decode()
-                assert "Before: revision 0" in drawn
+                assert "Before</span>: revision 0" in drawn
                 assert "After: a proposal" in drawn
                 assert ("Forces drawn" in drawn) == forces
                 fetched = client.get(f"{address}/forces/")
