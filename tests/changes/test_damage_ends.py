@@ -229,7 +229,8 @@ class TestItsEnd:
         assert 'class="hurt"' in plan
         assert "K1-3, damaged: keep off" in plan
         assert "Not copy 3: damaged, keep off." in mark
-        assert mark.count("Copy 3: W1 cut or broken through.") == 2  # at the head, and where copies are moved on
+        assert mark.count("Copy 3: W1 cut or broken through.") == 1
+        assert '<a href="#wrong">What is wrong with it</a>' in mark
         # whoever moves no copies on reads it there as well
         for page in (at, f"/jobs/{row.job_id}/", f"/jobs/{row.job_id}/sheets/"):
             assert client_of(builder).get(page).content.decode().count("Copy 3: damaged, keep off.") == 1
