@@ -22,7 +22,7 @@ DATUM_WORDS = {
     "floor": "the floor on these trusses",
 }
 """Short enough for a field on a phone; what each is stands below it."""
-_DATUM_HINT = "The ceiling: the underside of the bottom chord. A floor on these trusses: an attic's, or theirs."
+_DATUM_HINT = "The ceiling: the underside of the bottom chord. The floor on these trusses: a storey's, or an attic's."
 
 
 class LineForm(forms.Form):
