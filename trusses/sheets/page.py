@@ -156,9 +156,9 @@ def sheet_margins(request: HttpRequest, job: int, truss: int, number: int) -> Ht
     return HttpResponse(paper.margins(revision, status, verdict), content_type="text/css; charset=utf-8")
 
 
-@login_required
 @cache_control(private=True, max_age=31_536_000, immutable=True)
 def print_edges(request: HttpRequest) -> HttpResponse:
-    """The stylesheet for the edges of any other printed page; it says only what its own address says."""
+    """The stylesheet for the edges of any other printed page, an inspector's too, who has no account: it says only what
+    its own address says."""
     named, job, foot, on = (request.GET.get(name, "")[:200] for name in ("named", "of", "foot", "on"))
     return HttpResponse(paper.edges(named, job, foot, on=on), content_type="text/css; charset=utf-8")
