@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
@@ -13,14 +14,17 @@ from django.views.decorators.cache import cache_control
 
 from changes.asks.holding import left_of, not_through
 from changes.asks.on_plan import called, in_parts
+from changes.asks.weights import weights
 from changes.models import Ask, Option, Request
 from trusses.analysis.runs.run import read_run
+from trusses.analysis.words.phrases import pounds
 from trusses.models import Copy
 from trusses.permissions import one_or_404
 from trusses.plan.copies import sides
 from trusses.solid.page import glb_answer, picture_answer
-from trusses.solid.scene import AFTER, Scene
+from trusses.solid.scene import AFTER, Scene, Wall
 from trusses.solid.standing import Change, scene
+from trusses.solid.weights import weight
 
 
 @login_required
@@ -39,6 +43,7 @@ def in_the_set(request: HttpRequest, pk: int) -> HttpResponse:
     }
     found = _scene(change, options)
     shown = {"levels": found.levels, "changes": any(one.shown == AFTER for one in found.placed)}
+    shown["weights"] = bool(found.weights)
     return render(request, "changes/solid.html", {**page, **shown})
 
 
@@ -100,7 +105,17 @@ def _scene(change: Request, options: Iterable[Option]) -> Scene:
         path = read_run(run.wish)
         there = in_parts(path, its, left_of(change, its), not_through(run))
         runs += [(called(run.name, path), part.run, address) for part in there if not part.left]
-    return scene(change.job, changes, runs)
+    found = scene(change.job, changes, runs)
+    return replace(found, weights=[block for ask in asks for block in _blocks(ask, found)])
+
+
+def _blocks(ask: Ask, found: Scene) -> Iterator[Wall]:
+    """A sign of a weight that is asked for, on each copy that bears it."""
+    for what in weights([ask]):
+        label = f"{pounds(what.pounds)} {what.name}, {'hung' if what.how == 'hung' else 'standing'} here as it is asked"
+        for one in found.placed:
+            if one.truss == ask.truss_id and one.shown != AFTER and one.number in (ask.lies_over or ask.copies):
+                yield from weight(one, found.bodies[one.body], what, f"{label}; how large it is isn't drawn")
 
 
 def _asked(ask: Ask) -> dict:

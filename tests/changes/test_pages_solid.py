@@ -8,7 +8,7 @@ import pytest
 import trimesh
 
 from changes import workflow
-from tests.changes.asking import CUTS_CHORD, HITS_WEB, first_options
+from tests.changes.asking import CUTS_CHORD, HITS_WEB, LOAD, first_options
 from trusses.plan import placing
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 6.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": ""}
@@ -98,3 +98,21 @@ def test_a_run_ends_before_a_cut_copy_that_it_is_asked_without(client_of, builde
     for address in (f"/jobs/{job.pk}/set.glb", f"/requests/{change.pk}/set.glb"):
         (duct,) = [one for one in told_of(client_of(builder).get(address)).values() if one["kind"] == "run"]
         assert [x / 0.0254 for x, _, _ in duct["path"]] == pytest.approx([36, 200])
+
+
+def test_a_weight_hangs_under_the_copies_that_bear_it(ask, client_of, builder):
+    """90 lb 10 ft from the left bearing, under the lowest wood there; these lie along x, 24 in. apart."""
+    change = ask("load", {**LOAD, "weight_lb": 90, "shared": "stiff"}, copies=[1, 2, 3])
+    client = client_of(builder)
+    answer = client.get(f"/requests/{change.pk}/set.glb")
+    found = trimesh.load(io.BytesIO(answer.content), file_type="glb")
+    blocks = [name for name in found.geometry if name.startswith("90 lb air handler, hung here as it is asked")]
+    assert len(blocks) == 3
+    boxes = [found.geometry[name].bounds / 0.0254 for name in blocks]
+    middles = sorted(tuple(box.mean(axis=0).round(3)) for box in boxes)
+    assert [(x, z) for x, _, z in middles] == [(120.0, -48.0), (120.0, -24.0), (120.0, 0.0)]
+    assert {round(float(box[1][1]), 3) for box in boxes} == {0.0}  # its top is the bottom chord's underside
+    told = [one for one in told_of(answer).values() if one["kind"] == "weight"]
+    assert [one["level"] for one in told] == ["Roof"] * 3
+    assert "Grey blocks are where the weight hangs" in client.get(f"/requests/{change.pk}/3d/").content.decode()
+    assert client.get(f"/requests/{change.pk}/set.svg").status_code == 200

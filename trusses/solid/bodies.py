@@ -46,6 +46,8 @@ class Body:
     span_in: float
     """Between its outer bearings."""
     floor: bool = False
+    left_in: float = 0.0
+    """Where s begins in the document's x."""
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -74,7 +76,7 @@ def body(document: Mapping[str, Any]) -> Body:
         Prism(gap.id, gap.id, _gap(gap.centre, gap.width, gap.height, gap.round) - origin, -reach, reach, (1.0, 0.0))
         for gap in drawn.gaps
     ]
-    return Body(tuple(wood), tuple(gaps), thickest, right.at[0] - left.at[0], drawn.use == "floor")
+    return Body(tuple(wood), tuple(gaps), thickest, right.at[0] - left.at[0], drawn.use == "floor", left.at[0])
 
 
 def _gap(centre: tuple[float, float], width: float, height: float, is_round: bool) -> Floats:

@@ -94,6 +94,7 @@ def glb(scene: Scene, *, by_member: bool = False) -> bytes:
     """The scene as one file."""
     out = _Writer()
     roots = [*_trusses(out, scene, by_member), *_walls(out, scene.walls), *_runs(out, scene.runs)]
+    roots += _walls(out, scene.weights, RUN, "weight")
     told = {
         "asset": {"version": "2.0", "generator": "Chord Change"},
         "scene": 0,
@@ -170,10 +171,10 @@ def _extras(one: Placed) -> dict[str, Any]:
     }
 
 
-def _walls(out: _Writer, walls: Sequence[Wall]) -> Iterable[int]:
+def _walls(out: _Writer, walls: Sequence[Wall], look: int = WALL, kind: str = "wall") -> Iterable[int]:
     for wall in walls:
-        mesh = out.mesh(wall.label, [out.primitive(box(wall), WALL)])
-        yield out.node(wall.label, mesh=mesh, extras={"kind": "wall", "level": wall.level})
+        mesh = out.mesh(wall.label, [out.primitive(box(wall), look)])
+        yield out.node(wall.label, mesh=mesh, extras={"kind": kind, "level": wall.level})
 
 
 def _runs(out: _Writer, runs: Sequence[Run]) -> Iterable[int]:

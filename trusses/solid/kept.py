@@ -40,6 +40,7 @@ def _told(found: Scene) -> list[Any]:
         [dataclasses.astuple(one) for one in found.placed],
         [dataclasses.astuple(one) for one in found.walls],
         [dataclasses.astuple(one) for one in found.runs],
+        [dataclasses.astuple(one) for one in found.weights],
         found.ground,
         list(found.levels),
     ]

@@ -57,7 +57,9 @@ def picture(scene: Scene, title: str) -> str:
             name = f"t{len(forms)}"
             forms[key] = name, _form(svg, name, scene.bodies[one.body], one)
     corners = [flat(_corner(one, forms)) for one in placed]
-    corners += [flat(box(wall).points) for wall in scene.walls] + [flat(swept(run).points) for run in scene.runs]
+    corners += [flat(box(wall).points) for wall in (*scene.walls, *scene.weights)] + [
+        flat(swept(run).points) for run in scene.runs
+    ]
     every = np.concatenate(corners) if corners else np.zeros((1, 2))
     low, high = every.min(axis=0), every.max(axis=0)
     wide, tall = np.maximum(high - low, 1.0) + 2 * _MARGIN
@@ -66,7 +68,7 @@ def picture(scene: Scene, title: str) -> str:
     layer = svg.g(**lines)
     svg.add(layer)
     for level in scene.levels:
-        walls = [wall for wall in scene.walls if wall.level == level]
+        walls = [wall for wall in (*scene.walls, *scene.weights) if wall.level == level]
         for wall in sorted(walls, key=lambda wall: -_depth((*_middle(wall.a, wall.b), 0.0))):
             _faces(svg, layer, box(wall).points, box(wall).triangles, (_WALL_TOP, _WALL_LIGHT, _WALL_DARK), wall.label)
         there = [one for one in placed if one.level == level]

@@ -84,3 +84,5 @@ class Scene:
     runs: Sequence[Run] = ()
     ground: float = 0.0
     levels: Sequence[str] = field(default_factory=tuple)
+    weights: Sequence[Wall] = ()
+    """Blocks that stand for weights."""

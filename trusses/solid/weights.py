@@ -1,0 +1,46 @@
+"""Weights on trusses, as signs: a block where one hangs or stands; nobody said how large the thing is. Inches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from trusses.drawing import Weight
+from trusses.solid.bodies import Body, Floats
+from trusses.solid.scene import Placed, Wall
+
+_LONG_IN, _HIGH_IN, _THICK_IN = 8.0, 10.0, 8.0
+
+
+def weight(one: Placed, body: Body, what: Weight, label: str) -> Iterator[Wall]:
+    """Its blocks on one copy: under the wood where it hangs, on the chord where it stands, a line of it as long."""
+    half = what.length_in / 2 if what.is_band else _LONG_IN / 2
+    for x in (what.at_in,) if what.is_band else what.xs:
+        s = x - body.left_in
+        levels = _wood_at(body, s)
+        if not levels:
+            continue
+        if what.how == "hung":
+            top = levels[0][0] if what.chord == "bottom_chord" else levels[-1][0]
+            bottom = top - _HIGH_IN
+        else:
+            bottom = levels[0][1] if what.chord == "bottom_chord" else levels[-1][1]
+            top = bottom + _HIGH_IN
+        (ax, ay, low), (bx, by, _) = one.at(s - half, 0.0, bottom), one.at(s + half, 0.0, bottom)
+        yield Wall(label, one.level, (ax, ay), (bx, by), low, low + top - bottom, _THICK_IN)
+
+
+def _wood_at(body: Body, s: float) -> list[tuple[float, float]]:
+    """From where to where each piece of wood reaches plumb over a place of the span, the lowest first."""
+    return sorted(found for one in body.wood if (found := _span(one.outline, s)))
+
+
+def _span(outline: Floats, s: float) -> tuple[float, float] | None:
+    a, b = outline, np.roll(outline, -1, axis=0)
+    over = (np.minimum(a[:, 0], b[:, 0]) <= s) & (s <= np.maximum(a[:, 0], b[:, 0])) & (a[:, 0] != b[:, 0])
+    if not over.any():
+        return None
+    (x0, z0), (x1, z1) = a[over].T, b[over].T
+    z = z0 + (s - x0) / (x1 - x0) * (z1 - z0)
+    return float(z.min()), float(z.max())
