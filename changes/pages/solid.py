@@ -15,8 +15,9 @@ from django.views.decorators.cache import cache_control
 from changes.asks.holding import left_of, not_through
 from changes.asks.on_plan import called, in_parts
 from changes.asks.weights import weights
-from changes.models import Ask, Option, Request
+from changes.models import Ask, Kind, Option, Request
 from trusses.analysis.runs.run import read_run
+from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import pounds
 from trusses.models import Copy
 from trusses.permissions import one_or_404
@@ -24,7 +25,7 @@ from trusses.plan.copies import sides
 from trusses.solid.page import glb_answer, picture_answer
 from trusses.solid.scene import AFTER, Scene, Wall
 from trusses.solid.standing import Change, scene
-from trusses.solid.weights import weight
+from trusses.solid.weights import shim, weight
 
 
 @login_required
@@ -43,7 +44,7 @@ def in_the_set(request: HttpRequest, pk: int) -> HttpResponse:
     }
     found = _scene(change, options)
     shown = {"levels": found.levels, "changes": any(one.shown == AFTER for one in found.placed)}
-    shown["weights"] = bool(found.weights)
+    shown["weights"] = any(ask.kind == Kind.LOAD for ask in change.asks.filter(replaced=False))
     return render(request, "changes/solid.html", {**page, **shown})
 
 
@@ -110,7 +111,16 @@ def _scene(change: Request, options: Iterable[Option]) -> Scene:
 
 
 def _blocks(ask: Ask, found: Scene) -> Iterator[Wall]:
-    """A sign of a weight that is asked for, on each copy that bears it."""
+    """A sign of a weight that is asked for, on each copy that bears it; of walls as they were measured, what is missing
+    under each of its copies."""
+    document = ask.revision.document if ask.revision else {}
+    wide = {one["joint"]: float(one["width_in"]) for one in document.get("bearings", ())}
+    for joint, by in ((ask.figures or {}).get("shims_in") or {}).items():
+        label = f"{feet_inches(by)} to shim at {joint}: its wall was measured that much lower than the highest"
+        for one in found.placed:
+            if one.truss == ask.truss_id and one.shown != AFTER and one.number in ask.copies and joint in wide:
+                x = float(document["joints"][joint][0])
+                yield from shim(one, found.bodies[one.body], x, float(by), wide[joint], label)
     for what in weights([ask]):
         label = f"{pounds(what.pounds)} {what.name}, {'hung' if what.how == 'hung' else 'standing'} here as it is asked"
         for one in found.placed:

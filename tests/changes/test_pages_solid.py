@@ -8,7 +8,7 @@ import pytest
 import trimesh
 
 from changes import workflow
-from tests.changes.asking import CUTS_CHORD, HITS_WEB, LOAD, first_options
+from tests.changes.asking import CUTS_CHORD, HITS_WEB, LOAD, answer_of, first_options
 from trusses.plan import placing
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 6.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": ""}
@@ -116,3 +116,15 @@ def test_a_weight_hangs_under_the_copies_that_bear_it(ask, client_of, builder):
     assert [one["level"] for one in told] == ["Roof"] * 3
     assert "Grey blocks are where the weight hangs" in client.get(f"/requests/{change.pk}/3d/").content.decode()
     assert client.get(f"/requests/{change.pk}/set.svg").status_code == 200
+
+
+def test_what_is_missing_over_a_wall_that_was_measured_lower_is_there_as_high_as_it_is(ask, client_of, builder):
+    change = ask("bearing", {"change": "measured", "walls": [{"joint": "C", "x_in": 240, "y_in": -0.75}]}, copies=[2])
+    answer_of(change)
+    client = client_of(builder)
+    found = trimesh.load(io.BytesIO(client.get(f"/requests/{change.pk}/set.glb").content), file_type="glb")
+    (name,) = [name for name in found.geometry if name.startswith('3/4" to shim at C')]
+    low, high = found.geometry[name].bounds / 0.0254
+    assert (low[1], high[1]) == pytest.approx((-0.75, 0), abs=1e-3)
+    assert ((low + high) / 2)[0] == pytest.approx(240, abs=1e-3)
+    assert "Grey blocks" not in client.get(f"/requests/{change.pk}/3d/").content.decode()

@@ -1,4 +1,5 @@
-"""Weights on trusses, as signs: a block where one hangs or stands; nobody said how large the thing is. Inches."""
+"""Signs of what is asked on trusses: a block where a weight hangs or stands, of which nobody said how large it is; and
+what is missing over a wall that was measured lower. Inches."""
 
 from __future__ import annotations
 
@@ -29,6 +30,15 @@ def weight(one: Placed, body: Body, what: Weight, label: str) -> Iterator[Wall]:
             top = bottom + _HIGH_IN
         (ax, ay, low), (bx, by, _) = one.at(s - half, 0.0, bottom), one.at(s + half, 0.0, bottom)
         yield Wall(label, one.level, (ax, ay), (bx, by), low, low + top - bottom, _THICK_IN)
+
+
+def shim(one: Placed, body: Body, x: float, by_in: float, wide_in: float, label: str) -> Iterator[Wall]:
+    """What is missing between a wall as it was measured and a copy's bearing at `x` of its document, a little wider
+    than the wall, so that it is seen."""
+    s, half = x - body.left_in, wide_in / 2 + 2.0
+    if levels := _wood_at(body, s):
+        (ax, ay, top), (bx, by, _) = one.at(s - half, 0.0, levels[0][0]), one.at(s + half, 0.0, levels[0][0])
+        yield Wall(label, one.level, (ax, ay), (bx, by), top - by_in, top, _THICK_IN)
 
 
 def _wood_at(body: Body, s: float) -> list[tuple[float, float]]:
