@@ -99,9 +99,9 @@ def place_of(sign):
     return float(x) + 5.5, float(y) + 5.5
 
 
-def told(there: Level, paths, *, live: bool = False, close: bool = False) -> int:
+def told(there: Level, paths, *, live: bool = False, close: bool = False, own: float = SIGN) -> int:
     """Looks at every crossing's letter; how many stand on a ground of their own. `live`: over the level as it stands;
-    `close`: signs stand closer than a leader can go between."""
+    `close`: signs stand closer than a leader can go between; `own`: signs within this of its own it may run over."""
     under = ET.fromstring(draw(replace(there, paths=() if live else paths)))
     sheets = [under, ET.fromstring(draw_over(there, paths, taken(there)))] if live else [under]
     crossings = [one for one in sheets[-1].iter(f"{SVG}g") if one.get("class") == "crossing"]
@@ -120,7 +120,7 @@ def told(there: Level, paths, *, live: bool = False, close: bool = False) -> int
     wide, high = (float(sheets[-1].get(name)) for name in ("width", "height"))
     boxes = [text_box(one) for one in texts]
     grounds = 0
-    for held, letter, own in zip(crossings, letters, signs, strict=True):
+    for held, letter, at in zip(crossings, letters, signs, strict=True):
         box, leader = text_box(letter), held.find(f"{SVG}polyline[@class='leader']")
         assert 0 < box[0] < box[2] < wide, letter.text
         assert 0 < box[1] < box[3] < high, letter.text
@@ -133,17 +133,17 @@ def told(there: Level, paths, *, live: bool = False, close: bool = False) -> int
         else:
             assert not any(through(a, b, box) for a, b in lines), f"{letter.text} lies on a line"
         if leader is None:
-            mine = math.dist(middle(box), own)
-            far = [math.dist(middle(box), one) for one in signs if math.dist(one, own) > 1]
+            mine = math.dist(middle(box), at)
+            far = [math.dist(middle(box), one) for one in signs if math.dist(one, at) > 1]
             assert mine < min([*(one - 1 for one in far), 60]), f"{letter.text} may be another's"
         else:
             (start, _), (_, end) = pairs(leader)[0], pairs(leader)[-1]
-            assert abs(math.dist(start, own) - SIGN) < 0.5, letter.text
+            assert abs(math.dist(start, at) - SIGN) < 0.5, letter.text
             assert math.dist(end, middle(box)) < 16, letter.text
             for a, b in pairs(leader) if held.find(f"{SVG}rect") is None else ():
                 assert not any(through(a, b, one) for one in others), f"the leader of {letter.text} is on letters"
                 for x, y in signs:
-                    near = math.dist((x, y), own) <= SIGN or close
+                    near = math.dist((x, y), at) <= own or close
                     assert near or not through(a, b, (x - 5, y - 5, x + 5, y + 5)), letter.text
     return grounds
 
@@ -189,7 +189,7 @@ def test_runs_close_beside_each_other_have_a_letter_at_each_crossing(close):
     there = level(row(30, 24))
     first, second = (run(there, (-9, y), (705, y), wide=4) for y in (150, 150 + close))
     for live in (False, True):
-        assert told(there, [first, second], live=live) == 0
+        assert told(there, [first, second], live=live, own=1) == 0
 
 
 @pytest.mark.parametrize("apart", [12, 16, 24])
@@ -214,4 +214,10 @@ def test_two_trusses_side_by_side_are_told_apart_by_leaders():
     there = level(sorted(copies, key=lambda one: (one.number, one.mark)))
     path = run(there, (-9, 150), (290, 150))
     assert len(path.met) == 24
-    assert told(there, [path]) == 0
+    assert told(there, [path], own=1) == 0
+
+
+@pytest.mark.parametrize("apart", [4, 5, 6])
+def test_a_leader_leaves_between_signs_that_lie_over_one_another(apart):
+    there = level(row(5, apart), 1)
+    assert told(there, [run(there, (-9, 150), (4 * apart + 9, 150))], own=1) == 0

@@ -22,6 +22,9 @@ _LARGE, _SMALL = 12.0, 10.0
 _CLEAR = 3.0
 """From the middle of a truss's line, or from a sign, to a letter's box."""
 _NEARER = 1.5
+_EDGE = 2.0
+_CROWD = 5
+"""So many signs that lie over one another, its own with them, that a leader finds no way out between them."""
 _SAME = 1.0
 _STEP, _FARTHEST = 6.0, 420.0
 _WAYS = [(math.cos(math.radians(turn)), math.sin(math.radians(turn))) for turn in range(-82, 278, 15)]
@@ -89,7 +92,9 @@ class Lettering:
     def _led(self, letter: str, sign: Point) -> Placed:
         size = _sizes(letter)[-1]
         half = _half(letter, size)
-        for over in (0, 1, 2):  # nothing, then other leaders, then signs that stand too close to go between
+        # nothing, then signs that lie over its own, then other leaders, then signs that stand too close to go between
+        crowded = sum(math.dist(at, sign) <= SIGN for at in self._signs) > _CROWD
+        for over in (0, 1, 2) if crowded else (-1, 0, 1, 2):
             tries = (self._along_bays(sign, half), self._straight(sign, half))
             found = [one for those in tries if (one := self._first(those, half, sign, over))]
             if found:
@@ -148,9 +153,11 @@ class Lettering:
         for a, b in itertools.pairwise(leader):
             for box in self._taken.met(a, b):
                 at = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-                if math.dist(at, sign) > SIGN and not (over > 1 and _rounded(at) in self._signed):
+                far = math.dist(at, sign)
+                may = over > 1 or (far <= SIGN and (over >= 0 or far <= _SAME or not through(a, b, _inner(box))))
+                if not (may and _rounded(at) in self._signed):
                     return False
-            if not over and any(_cross(a, b, *other) for other in self._leaders):
+            if over <= 0 and any(_cross(a, b, *other) for other in self._leaders):
                 return False
         return True
 
@@ -173,6 +180,12 @@ def _half(letter: str, size: float) -> Point:
 
 def _box(at: Point, half: Point) -> Box:
     return at[0] - half[0], at[1] - half[1], at[0] + half[0], at[1] + half[1]
+
+
+def _inner(sign: Box) -> Box:
+    """What of a sign's box each of the signs fills."""
+    left, high, right, low = sign
+    return left + _EDGE, high + _EDGE, right - _EDGE, low - _EDGE
 
 
 def _rounded(at: Point) -> Point:
