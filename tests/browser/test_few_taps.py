@@ -68,3 +68,20 @@ def test_an_opening_is_sent_with_few_taps_and_no_key(enters: Callable[..., Perso
     expect(diameter).to_have_value(before)
     builder.waits_until_drawn(diameter=before.strip('"'))
     expect(undo).to_be_hidden()
+
+
+def test_what_is_typed_below_a_drawing_is_in_sight(enters: Callable[..., Person]) -> None:
+    """The drawing that is tapped stays in sight until a thumb types: beside the keys there is no room for both."""
+    page = enters("site-lead", PHONE).page
+    page.goto("/jobs/1/trusses/9/ask/damage/")
+    for field in page.locator("#need :is(input[data-length], textarea)").all():
+        if not field.is_visible():
+            continue
+        field.tap()
+        assert field.evaluate(_IN_SIGHT), field.get_attribute("name")
+
+
+_IN_SIGHT = """(field) => {
+  const box = field.getBoundingClientRect();
+  return document.elementFromPoint(box.left + box.width / 2, box.top + 12) === field;
+}"""
