@@ -47,6 +47,14 @@ def test_an_opening_is_sent_with_few_taps_and_no_key(enters: Callable[..., Perso
     last = page.get_by_role("group", name="Asked for last").get_by_role("button")
     expect(last.first).to_have_text('6" round')
 
+    # the sign at a row's edge shows what goes on, and picks nothing
+    row = page.get_by_role("group", name="Round ducts")
+    expect(row).to_have_attribute("data-more", "after")
+    picked, box = page.get_by_label("Diameter").input_value(), row.bounding_box()
+    page.touchscreen.tap(box["x"] + box["width"] - 12, box["y"] + box["height"] / 2 - 4)
+    expect(row).to_have_attribute("data-more", re.compile("before"))
+    expect(page.get_by_label("Diameter")).to_have_value(picked)
+
     # a length by its own keys, and one step back
     diameter, undo = page.get_by_label("Diameter"), page.get_by_role("button", name="Undo the last move")
     before = diameter.input_value()

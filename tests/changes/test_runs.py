@@ -505,7 +505,10 @@ class TestPage:
         assert "every truss stays as it is" in text(offers)
         one = client.post(address, TYPED | {"points": "0, 10'"}, headers={"HX-Request": "true"})
         assert "It begins there" in text(one)
-        assert re.search(r'<a id="run-line"[^>]* hidden>', one.content.decode())  # nothing is wrong yet
+        # nothing is wrong yet, and what stands above the plan is there before: no second tap lands beside its place
+        assert "It begins there: tap its next corner" in text(one)
+        assert "Draw its line on the plan" in text(client.get(address))
+        assert not any("hidden" in tag for tag in re.findall(r'<a id="run-line"[^>]*>', one.content.decode()))
         falls = words(client.post(address, TYPED | {"slope": "1/4"}, headers={"HX-Request": "true"}))
         assert "Crossed 8'-4\" along the truss from the middle of its left bearing, with the run's middle" in falls
         at = '1\'-10 1/4" above the top of the wall plate, 1/2" lower than where it begins.'

@@ -84,6 +84,18 @@ self.sizes = (() => {
   };
   const rows = () => { for (const row of document.querySelectorAll(".chips.in-line")) goesOn(row); };
   document.addEventListener("scroll", ({ target }) => { if (target.matches?.(".chips.in-line")) goesOn(target); }, { capture: true, passive: true });
+  // A tap on the sign there shows what goes on, and picks nothing that lies half under it.
+  const SIGN_PX = 32, SHARE = 0.7;
+  document.addEventListener("click", (event) => {
+    const row = event.target.closest?.(".chips.in-line");
+    if (!row || !event.detail) return; // a key picks what has the focus
+    const { left, right } = row.getBoundingClientRect(), more = row.dataset.more ?? "";
+    const way = more.includes("after") && right - event.clientX < SIGN_PX ? 1 : more.includes("before") && event.clientX - left < SIGN_PX ? -1 : 0;
+    if (!way) return;
+    event.preventDefault();
+    event.stopPropagation();
+    row.scrollBy({ left: way * SHARE * row.clientWidth });
+  }, { capture: true });
   addEventListener("resize", rows);
   addEventListener("load", rows);
   rows();
