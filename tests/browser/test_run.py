@@ -64,8 +64,8 @@ def test_a_run_is_drawn_by_thumb_answered_and_decided_as_one(builder):
     # there is none for a moment, while the plan is drawn anew
     drawn = next(box for box in (point.bounding_box() for _ in range(50)) if box)
     assert 0 < drawn["x"] < PHONE.width
-    builder.press(page.get_by_role("button", name=re.compile("^Move it ")).first)
-    expect(page.get_by_role("button", name=re.compile("^Move it "))).to_have_count(0)
+    builder.press(page.get_by_role("button", name=re.compile("^Move corner ")).first)
+    expect(page.get_by_role("button", name=re.compile("^Move corner "))).to_have_count(0)
     assert not page.get_by_label("Its line on the plan").input_value().split("\n")[1].startswith("46' 1\"")
     for _ in range(3):
         builder.press(page.get_by_role("button", name="Take back the last point"))
