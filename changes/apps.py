@@ -16,13 +16,14 @@ class ChangesConfig(AppConfig):
         from changes.workflow.repairing import repair_told_at
         from changes.workflow.saw import keeps_waiting
         from changes.workflow.setting import keeps_cut, keeps_off, repaired, told_of
+        from changes.workflow.waiting import open_on as asked_on
         from trusses.copies.harmed import repaired_by
         from trusses.copies.looks import told_elsewhere
         from trusses.copies.undoing import before_uncut
         from trusses.marks.correcting import after_correction
         from trusses.marks.submissions import work_is_wanted
         from trusses.plan.overlays import paths_of
-        from trusses.production import before_cut, before_set
+        from trusses.production import before_cut, before_set, open_on
         from trusses.sealing.seals import repairs_at
         from trusses.sheets.runs import told_by
         from trusses.sheets.weights import issued_by
@@ -32,6 +33,7 @@ class ChangesConfig(AppConfig):
             (after_correction, tell_of_correction),
             (before_cut, keeps_waiting),
             (before_set, keeps_off),
+            (open_on, asked_on),
             (before_uncut, keeps_cut),
             (told_elsewhere, told_of),
             (repaired_by, repaired),

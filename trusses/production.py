@@ -40,6 +40,8 @@ class KeptOff:
 before_cut: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
 """What may keep the saw waiting: each is asked with copies of one job that are about to be cut, and answers with those
 that wait. Other apps add theirs when they start; this one imports none of them."""
+open_on: list[Callable[[Sequence[Copy]], bool]] = []
+"""Whether something is asked of copies of a mark that nobody decided yet, which whoever moves them on sees first."""
 before_set: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
 """What may keep copies of a job from being set: each is asked with those of whichever marks that may be, and answers
 with those that it keeps off."""

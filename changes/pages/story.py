@@ -242,6 +242,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "job": change.job,
         "role": role,
         "sections": told,
+        "to_issue": [section for section in told if section.chosen],
         "marks": sorted({section.truss.mark for section in told}),
         "runs": runs_of(change, asks, decision.lines if decision and change.state == State.SENT_BACK else None),
         "apart": sum(section.chosen is not None for section in told) > 1,

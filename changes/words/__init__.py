@@ -172,8 +172,8 @@ EVENTS: Mapping[str, Says] = {
         f" keep{'s its' if len(copies) == 1 else ' their'} design; this request is about the others."
     ),
     "move on the plan": _moved_on_the_plan,
-    "attach a repair": lambda mark, copies, sealed_by: (
-        f"Of {mark}, {told_copies(copies)}: the drawing of the repair, sealed by {sealed_by}."
+    "attach a repair": lambda mark, copies, sealed_by: stopped(
+        f"Of {mark}, {told_copies(copies)}: the drawing of the repair, sealed by {sealed_by}"
     ),
     "draw": lambda mark, title: f"{mark}: {called(title)}",
     "compute an option": lambda mark, title, found: f"{mark}: {called(title)}. {told(found)}",

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from django.db.models import Prefetch, Q
 
 from changes.models import OPEN_STATES, Consequence, Hold, Option, Request
-from trusses.models import Truss
+from trusses.models import Copy, Truss
 
 
 @dataclass
@@ -44,3 +44,17 @@ def waiting(trusses: Iterable[Truss]) -> dict[int, Waiting]:
     for hold in held.select_related("answered_by", "asked_by", "request").prefetch_related("copies").order_by("id"):
         found.setdefault(hold.truss_id, Waiting()).holds.append(hold)
     return found
+
+
+def open_on(copies: Sequence[Copy]) -> bool:
+    """Whether a request or a hold is open on some of these copies of one mark; one that names none is on each, and so
+    is one that loads the mark."""
+    if not copies:
+        return False
+    truss, numbers = copies[0].truss_id, {copy.number for copy in copies}
+    found = waiting([copies[0].truss]).get(truss, Waiting())
+    for change in found.requests:
+        here = [ask.copies for ask in change.asks.all() if ask.truss_id == truss and not ask.replaced]
+        if not here or any(not those or numbers.intersection(those) for those in here):
+            return True
+    return any(numbers.intersection(copy.number for copy in hold.copies.all()) for hold in found.holds)

@@ -14,6 +14,7 @@ from tests.changes.asking import FITS, HITS_WEB, STIFF_ENOUGH, approve, compute,
 from tests.refused import refused
 from trusses.bearings import links
 from trusses.revisions import add_mark
+from trusses.sealing import seals
 
 BESIDE = {**FITS, "centre_in": [105, 20]}
 """5 in. from FITS, which is 8 in. across with 1 in. clear all round: the two overlap by 5 in."""
@@ -107,6 +108,23 @@ class TestWhatIsOpen:
         told = text(client_of(designer).post(where, {**body, "seen": truss.current.pk}))
         assert "Are all 3 copies of K1 released" in told
         assert "Hold on copies 1–3 for" in told
+
+    @pytest.mark.parametrize(("stage", "to"), [("released", "cut"), ("cut", "built")])
+    def test_stands_before_each_move_of_copies_that_it_is_open_on(self, held, truss, designer, client_of, stage, to):
+        """A cut can't be undone: whether all are meant or some that were chosen, what is open is read first."""
+        truss.copies.update(stage=stage, released_to=truss.current)
+        if to == "built":
+            truss.copies.update(built_to=truss.current)
+        held.holds.update(standing="released")
+        seals.say_what_is_asked(designer, truss.job, review=True, acceptance=True, without="warns")
+        where = f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/"
+        body = {"to": to, "copy": truss.copies.get(number=2).pk, "seen": truss.current.pk}
+        told = text(client_of(designer).post(where, body))
+        assert f"Is copy 2 of K1 {to}?" in told
+        assert f'href="/requests/{held.pk}/">Request {held.pk}</a>, filed: “' in told
+        assert truss.copies.get(number=2).stage == stage
+        client_of(designer).post(where, body | {"sure": "yes"})
+        assert truss.copies.get(number=2).stage == to
 
     def test_stands_on_the_list_of_sheets(self, held, truss, site_lead, client_of, builder):
         where = f"/jobs/{truss.job_id}/sheets/"

@@ -109,7 +109,10 @@ class TestTicking:
         assert "newer revision than the one on your page" in text(page)
         assert set(truss.copies.values_list("stage", flat=True)) == {"released"}
         chosen = truss.copies.values_list("pk", flat=True)
-        self.tick(client_of(designer), truss, to="cut", copy=chosen, seen=second_revision.pk)
+        asked = self.tick(client_of(designer), truss, to="cut", copy=chosen, seen=second_revision.pk)
+        assert "Are copies 1–3 of K1 cut?" in text(asked)
+        assert set(truss.copies.values_list("stage", flat=True)) == {"released"}
+        self.tick(client_of(designer), truss, to="cut", copy=chosen, seen=second_revision.pk, sure="yes")
         assert set(truss.copies.values_list("stage", "built_to")) == {("cut", second_revision.pk)}
 
 

@@ -157,7 +157,9 @@ def test_a_foreign_drawing_is_the_same_404(api_of, job, designer, king_post, mak
 def test_a_foreign_copy_is_the_same_404(client_of, designer, job, truss, other_job):
     client, theirs = client_of(designer), other_job.copies.get()
     for copy in (theirs.pk, 10**9):
-        answer = client.post(f"/jobs/{job.pk}/trusses/{truss.pk}/copies/", {"to": "released", "copy": copy})
+        answer = client.post(
+            f"/jobs/{job.pk}/trusses/{truss.pk}/copies/", {"to": "released", "copy": copy, "sure": "yes"}
+        )
         assert answer.status_code == 404
     theirs.refresh_from_db()
     assert theirs.stage == "designing"

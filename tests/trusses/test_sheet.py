@@ -19,7 +19,7 @@ from trusses.analysis.shapes.shapes import build
 from trusses.analysis.verdict import Known
 from trusses.analysis.words.lengths import feet_inches
 from trusses.designs import design_of
-from trusses.models import Copy, Revision, Stage, Truss
+from trusses.models import Copy, Job, Revision, Stage, Truss
 from trusses.production import _refuse_never
 from trusses.revisions import Refused, read_and_analyse, refuse_failures
 from trusses.sealing.models import COVERS, SealedDrawing
@@ -32,7 +32,7 @@ from trusses.templatetags.figures import worst
 @pytest.fixture
 def revision(king_post) -> Revision:
     document, analysis = read_and_analyse(king_post)
-    mark = Truss(pk=1, mark="K1", current_id=1)
+    mark = Truss(pk=1, mark="K1", current_id=1, job=Job(name="Lot 1"))
     return Revision(pk=1, truss=mark, number=0, document=document, analysis=analysis, sha256="0" * 64)
 
 
@@ -61,9 +61,35 @@ class TestTheFirstLine:
             " differ, stop and call the designer."
         )
         assert not sheet.verdict(revision, revision, self.PASSING).build
+        revision.truss.job.is_demo = True
+        said = sheet.verdict(revision, revision, self.PASSING, self.SEALED)
+        assert said.says.startswith("A demonstration: nothing may be built from it. Otherwise yes: build by")
         assert not sheet.verdict(
             revision, revision, self.PASSING, dataclasses.replace(self.SEALED, lacks=("accepted",))
         ).build
+
+    @pytest.mark.parametrize(
+        ("released", "says"),
+        [
+            (
+                (None, 7),
+                "Not yet: sealed, and not released to the shop. Do not build from this: copies 1–2, which aren’t"
+                " released to revision 0 yet.",
+            ),
+            (
+                (1, None),
+                "Yes for copy 1: build by its sealed drawing, which is attached. Not for copy 2, which isn’t released"
+                " to revision 0 yet.",
+            ),
+            ((1, 1), "Yes: build by its sealed drawing, which is attached."),
+        ],
+    )
+    def test_says_no_yes_of_copies_that_are_not_released_to_it(self, revision, monkeypatch, released, says):
+        """None was, or to an earlier revision: what is sealed isn't the shop's yet."""
+        monkeypatch.setattr(sheet.harmed, "off", lambda copies: [])
+        copies = [Copy(number=n, released_to_id=to, truss=revision.truss) for n, to in enumerate(released, 1)]
+        said = sheet.verdict(revision, revision, self.PASSING, self.SEALED, copies)
+        assert (said.says, said.build) == (says, 1 in released)
 
     @pytest.mark.parametrize("which", range(4))
     @pytest.mark.parametrize("state", [core.FAILS, core.NOT_CHECKED, core.MISSING])

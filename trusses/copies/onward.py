@@ -21,13 +21,15 @@ SEAL, SHEET, COPIES = "seal", "sheet", "mark"
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step of a mark. `copies` are those that wait for it, where it is one of copies."""
+    """One step of a mark. `copies` are those that wait for it, where it is one of copies, and `stage` is where all of
+    them stand, where that is one."""
 
     name: str
     done: bool
     where: str
     roles: frozenset[Role]
     copies: tuple[int, ...] = ()
+    stage: str = ""
 
 
 def steps(revision: Revision, copies: Sequence[Copy], seal: Seal | None, *, builds: bool | None = None) -> list[Step]:
@@ -40,10 +42,15 @@ def steps(revision: Revision, copies: Sequence[Copy], seal: Seal | None, *, buil
     if seal is not None and seal.counts and builds is False:
         found.append(Step("sheet", False, SHEET, frozenset({Role.DESIGNER})))
     for (start, to), role in STAGE_MOVES.items():
-        waits = [copy.number for copy in copies if _waits(copy, start, to, revision)]
+        those = [copy for copy in copies if _waits(copy, start, to, revision)]
+        waits, stages = tuple(sorted(copy.number for copy in those)), {copy.stage for copy in those}
         left = any(STAGE_ORDER[copy.stage] < STAGE_ORDER[to] for copy in copies) or bool(waits)
-        found.append(Step(to.value, bool(copies) and not left, COPIES, frozenset({role}), tuple(sorted(waits))))
+        found.append(Step(to.value, bool(copies) and not left, COPIES, frozenset({role}), waits, _one(stages)))
     return found
+
+
+def _one(stages: set[str]) -> str:
+    return next(iter(stages)) if len(stages) == 1 else ""
 
 
 def _waits(copy: Copy, start: Stage, to: Stage, revision: Revision) -> bool:

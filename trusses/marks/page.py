@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -24,7 +25,7 @@ from trusses.models import STAGE_ORDER, Copy, Revision, Role, Stage, Truss
 from trusses.permissions import designers, may, revision_or_404, role_in, truss_or_404
 from trusses.plan import placing
 from trusses.plan.where import where
-from trusses.production import all_cut, furthest_behind
+from trusses.production import all_cut, furthest_behind, open_on
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing import seals
 from trusses.sheets import sheet
@@ -147,20 +148,23 @@ def chosen_of(request: HttpRequest) -> set[int]:
 
 
 def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpResponse | None:
-    """The page that asks whether all copies of a stage are meant, and how they came where nothing was said of that, and
-    sends them by name; None where neither is to be asked, and for what is refused anyway, which then says so."""
+    """The page that asks whether these copies are meant, and how they came where nothing was said of that, and sends
+    them by name; None where neither is to be asked, and for what is refused anyway, which then says so."""
     stage, role, unsaid = request.POST.get("all"), role_in(request.user, mark.job), says_nothing(request)
     seen, longest = request.POST.get("seen"), Copy._meta.get_field("found_at_delivery").max_length or 0
-    if len(found) > longest or (seen and seen != str(mark.current.pk)) or request.FILES or not (stage or unsaid):
+    if len(found) > longest or (seen and seen != str(mark.current.pk)) or request.FILES:
         return None
     here = mark.copies.select_related("built_to").defer(*sheet.HEAVY)
     copies = list(here.filter(stage=stage) if stage else here.filter(pk__in=chosen_of(request)))
     if not stage and len(copies) != len(set(request.POST.getlist("copy"))):
         return None
+    if not (stage or unsaid or _asks(request, to, copies)):
+        return None
     if stage == Stage.RELEASED:  # to the current revision once more, or to the saw: never both in one
         copies = [copy for copy in copies if (copy.released_to_id != mark.current.pk) == (to == Stage.RELEASED)]
     groups = stages_of(mark, copies, role)
-    group = next((one for one in groups if one["to"] == to and stage in (None, one["stage"])), None)
+    those = [one for one in groups if one["to"] == to and stage in (None, one["stage"])]
+    group = those[0] if len(those) == 1 else None
     if group is None or group["never"] or group["blocked"] or group["kept"] or not group["free"]:
         return None
     early = any(STAGE_ORDER[copy.stage] < STAGE_ORDER[group["stage"]] for copy in copies)
@@ -178,6 +182,17 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
         "points": points_of(request),
     }
     return render(request, "trusses/sure.html", {**page, "seen": request.POST.get("seen", "")})
+
+
+def _asks(request: HttpRequest, to: str, copies: Sequence[Copy]) -> bool:
+    """Whether it is asked of copies that were chosen, until the answer comes: always before the saw, later where
+    something is open on them. What a phone sends on was typed below what was open, and is done by now."""
+    if request.POST.get("sure"):
+        return False
+    if to in (Stage.RELEASED, Stage.CUT):
+        return True
+    later = "Idempotency-Key" in request.headers
+    return to in (Stage.BUILT, Stage.SET) and not later and any(ask(copies) for ask in open_on)
 
 
 @login_required

@@ -74,6 +74,7 @@ def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff], hurt: l
     # what stands wrong is put right and ticked so: such a copy is chosen by itself, never with all
     again = looks.to_put_right(group) - for_good if off else set()
     return {
+        "alone": group[0] if len(group) == 1 and group[0].pk not in held | not_set and not harm else None,
         "waits": held | (not_set - again),
         "kept_off": not_set,
         "free": [copy for copy in group if copy.pk not in held | not_set and copy.number not in harm],

@@ -113,13 +113,40 @@ def verdict(
     seal: Seal | None = None,
     mine: Sequence[Copy] = (),
 ) -> Verdict:
-    """The second line of a sheet that is for `mine`: where all of these are damaged, nothing is built from it."""
+    """The second line of a sheet that is for `mine`: it says yes for those of them that are released to it, or built to
+    it, and sound; where there are none, nothing is built from it."""
     off, found = tuple(harmed.off(mine)), _verdict(revision, current, four, seal)
-    if found.build and mine and {copy.number for copy in mine} <= {number for one in off for number in one.copies}:
-        found = replace(found, build=False, says="No. Every copy that it is for is damaged.")
-    elif found.build and off:
-        found = replace(found, says="Yes for the others: build by its sealed drawing, which is attached.")
+    if found.build and mine:
+        found = _for_copies(found, revision, mine, {number for one in off for number in one.copies})
+    if found.build and revision.truss.job.is_demo:
+        told = f"A demonstration: nothing may be built from it. Otherwise {found.says[0].lower()}{found.says[1:]}"
+        found = replace(found, says=told)
     return replace(found, off=off)
+
+
+def _for_copies(found: Verdict, revision: Revision, mine: Sequence[Copy], harm: set[int]) -> Verdict:
+    """A yes for the copies that it holds for. What the shop has not is no more to be built than what is damaged."""
+    waits = [copy for copy in mine if copy.built_to_id is None and copy.released_to_id != revision.pk]
+    sound = [copy for copy in mine if copy not in waits and copy.number not in harm]
+    by_seal = "build by its sealed drawing, which is attached"
+    if sound and waits:
+        says = f"Yes for {_called(sound)}: {by_seal}. Not for {_not_released(revision, waits)}."
+        return replace(found, says=says)
+    if sound:
+        return replace(found, says=f"Yes for the others: {by_seal}.") if harm else found
+    if not waits:
+        return replace(found, build=False, says="No. Every copy that it is for is damaged.")
+    says = f"Not yet: sealed, and not released to the shop. Do not build from this: {_not_released(revision, waits)}."
+    return replace(found, build=False, says=says)
+
+
+def _not_released(revision: Revision, waits: Sequence[Copy]) -> str:
+    are = "isn’t" if len(waits) == 1 else "aren’t"
+    return f"{_called(waits)}, which {are} released to revision {revision.number} yet"
+
+
+def _called(copies: Sequence[Copy]) -> str:
+    return f"cop{'y' if len(copies) == 1 else 'ies'} {numbers(copies)}"
 
 
 def _verdict(revision: Revision, current: Revision, four: Sequence[Answer], seal: Seal | None) -> Verdict:

@@ -9,7 +9,7 @@ from django import template
 from django.urls import reverse
 
 from trusses.copies import onward
-from trusses.models import Copy, Revision
+from trusses.models import Copy, Revision, Stage
 from trusses.permissions import role_in
 from trusses.words.onward import STEPS, to_do
 
@@ -30,6 +30,8 @@ def onward_of(context: dict[str, Any], revision: Revision, copies: Sequence[Copy
         "revision": revision,
         "steps": [{"says": STEPS[one.name].done, "done": one.done, "next": one is step} for one in found],
         "to_do": to_do(step.name, step.copies, onward.stopped(revision.truss, step)),
+        # the release is asked about here; what was done at a saw or on site is said where the copies are listed
+        "all": step.stage if mine and step.name == Stage.RELEASED else "",
         "at": address(revision, step) if mine else "",
         "who": " or ".join(sorted(str(role.label).lower() for role in step.roles)),
     }

@@ -48,6 +48,14 @@ def test_by_hand_from_nothing_to_a_yes(asks_all, client_of, designer, builder, s
         sent = {"kind": kind, "name": "A name", "on": job.today().isoformat()}
         assert phone.post(f"/seals/{seal.pk}/record/", sent).status_code == 302
     told = desk.get(sheet).content.decode()
+    assert "Not yet: sealed, and not released to the shop." in told
+    release = '<input type="hidden" name="to" value="released">'
+    assert release in told
+    asked = desk.post(f"/jobs/{job.pk}/trusses/{truss.pk}/copies/", {"to": "released", "all": "designing"})
+    assert "Are all 3 copies of K1 released?" in " ".join(asked.content.decode().split())
+    truss.copies.update(stage="released", released_to=truss.current)
+    told = desk.get(sheet).content.decode()
+    assert release not in told
     assert "Yes: build by its sealed drawing, which is attached." in told
     assert f"/seals/{seal.pk}/1.png" in told
     assert "on record</span>" in desk.get(f"/jobs/{job.pk}/sheets/").content.decode()
