@@ -29,7 +29,7 @@ from project import demo_repair, demo_seals, demo_site
 from project.accounts import address_of
 from project.data import refuse_real_data
 from project.people import DEMO_PEOPLE
-from trusses import demo_set
+from trusses import demo_asks, demo_set
 from trusses.analysis.clearance.openings import nearest
 from trusses.analysis.format.document import read, read_opening
 from trusses.analysis.words.lengths import feet_inches, tape_inches
@@ -139,7 +139,7 @@ def _mark(job: Job, mark: demo_set.Mark, designer: User) -> None:
 def _history(job: Job, people: dict[str, User]) -> None:
     """Requests in different states. Every opening here is the nearest place to midspan where its size fits."""
     builder, designer = people["builder"], people["designer"]
-    offered, preset = demo_set.preset_asks()
+    offered, preset = demo_asks.preset_asks()
     kept = (offered.mark, preset.mark, *Truss.objects.filter(carried__truss__job=job).values_list("mark", flat=True))
     kept += tuple(Truss.objects.filter(stands_on__carrier__job=job).values_list("mark", flat=True))
     open_marks = [truss for truss in _changeable(job) if truss.mark not in kept]
@@ -183,7 +183,7 @@ def _history(job: Job, people: dict[str, User]) -> None:
 def _each_kind(job: Job, builder: User) -> None:
     """One request of each kind beside an opening, computed."""
     needed_by = job.today() + timedelta(days=9)
-    for mark, ask, reason in demo_set.asks_of_each_kind():
+    for mark, ask, reason in demo_asks.asks_of_each_kind():
         of = {"truss": Truss.objects.get(job=job, mark=mark)} if mark else {}
         change = workflow.file(builder, job, reason=reason, needed_by=needed_by, asks=[{**of, **ask}])
         compute(change.computations.get().pk)
@@ -192,7 +192,7 @@ def _each_kind(job: Job, builder: User) -> None:
 def _runs(job: Job, builder: User) -> None:
     """Runs through many trusses; the longest is left for the worker."""
     needed_by = job.today() + timedelta(days=5)
-    for preset in demo_set.preset_runs():
+    for preset in demo_asks.preset_runs():
         asks = [{"kind": Kind.RUN, "run": preset.run}]
         change = workflow.file(builder, job, reason=preset.reason, needed_by=needed_by, asks=asks)
         if not preset.waits:
@@ -212,7 +212,7 @@ def _second_opening(job: Job, builder: User) -> None:
 
 def _own_revision(job: Job, designer: User) -> None:
     """A revision that no builder asked for, waiting for its decision."""
-    mark, document, reason = demo_set.own_revision()
+    mark, document, reason = demo_asks.own_revision()
     truss = Truss.objects.select_related("job", "current").get(job=job, mark=mark)
     change = workflow.start_revision(designer, truss, reason=reason, document=document)
     compute(change.computations.get().pk)
@@ -220,7 +220,7 @@ def _own_revision(job: Job, designer: User) -> None:
 
 def _heavier_roof(job: Job, builder: User, designer: User) -> None:
     """A request on a mark that a girder carries, and a designer's option that puts more on that girder."""
-    mark, opening, document = demo_set.heavier_roof()
+    mark, opening, document = demo_asks.heavier_roof()
     truss = Truss.objects.get(job=job, mark=mark)
     change = _filed(
         builder, truss, opening, "The bath fan's duct has to cross here, and the sun room gets a slate roof."
@@ -234,7 +234,7 @@ def _heavier_roof(job: Job, builder: User, designer: User) -> None:
 
 def offered_ask(job: Job) -> str:
     """Where the ask page stands with the demo's prepared ask typed in: one that takes a redesign."""
-    preset = demo_set.preset_asks()[0]
+    preset = demo_asks.preset_asks()[0]
     truss = Truss.objects.select_related("current").get(job=job, mark=preset.mark)
     x, y = preset.opening["centre_in"]
     place = OpeningForm.typed(Datum(truss.current.document), (x, y), Size.of(preset.opening))

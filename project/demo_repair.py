@@ -10,7 +10,7 @@ from changes import workflow
 from changes.models import Decision
 from changes.worker.tasks import compute
 from project.demo_seals import recorded, said
-from trusses import demo_set
+from trusses import demo_asks
 from trusses.analysis.format.document import read
 from trusses.models import Job, Truss
 from trusses.sealing.drawn_pdf import demonstration
@@ -20,7 +20,7 @@ from trusses.sealing.seals import Kind
 def repaired(job: Job, people: dict[str, User]) -> None:
     """Told by the site lead, computed, decided on with a drawing attached, and carried out."""
     designer, site_lead = people["designer"], people["site-lead"]
-    mark, ask, reason = demo_set.repaired_damage()
+    mark, ask, reason = demo_asks.repaired_damage()
     truss = Truss.objects.select_related("job", "current").get(job=job, mark=mark)
     change = workflow.file(site_lead, job, reason=reason, needed_by=job.today(), asks=[{"truss": truss, **ask}])
     compute(change.computations.get().pk)

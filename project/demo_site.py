@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.contrib.auth.models import User
 
-from trusses import demo_set
+from trusses import demo_asks, demo_set
 from trusses.copies import earlier, looks
 from trusses.job import surroundings
 from trusses.models import STAGE_ORDER, Copy, Job, Role, Stage, Truss
@@ -36,7 +36,7 @@ def revised(job: Job, designer: User) -> Truss:
 
     Issued by the set's own function: a decision would have made a variant of what isn't cut, as it does elsewhere here.
     """
-    mark, document = demo_set.next_revision()
+    mark, document = demo_asks.next_revision()
     truss = Truss.objects.select_related("job", "current").get(job=job, mark=mark)
     read, analysis = read_and_analyse(document, surroundings.of_mark(truss))
     issue_revision(truss, truss.current, read, analysis, designer)

@@ -58,6 +58,7 @@ SET = (
     "drawing",
     "words",
     "demo_set",
+    "demo_asks",
     "once",
     "refusals",
     "models",

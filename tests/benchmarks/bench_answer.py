@@ -28,7 +28,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from tests.pynite_oracle import Oracle  # noqa: E402
-from trusses import demo_set  # noqa: E402
+from trusses import demo_asks  # noqa: E402
 from trusses.analysis.analysis import analyse  # noqa: E402
 from trusses.analysis.format.document import read  # noqa: E402
 
@@ -108,7 +108,7 @@ def report(client: Client, count: int) -> None:
     job = client.call("jobs/")["results"][0]["id"]
     trusses = {row["mark"]: row for row in client.call(f"jobs/{job}/trusses/")["results"]}
     small = {"id": "O1", "shape": "circle", "diameter_in": 4, "clearance_in": 0.5}
-    for preset in demo_set.preset_asks():
+    for preset in demo_asks.preset_asks():
         truss = trusses[preset.mark]
         document = truss["revision"]["document"]
         ours, pynite = alone_ms(document)

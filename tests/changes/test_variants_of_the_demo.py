@@ -7,7 +7,7 @@ import pytest
 from changes import workflow
 from project import demo
 from tests.changes.asking import approve, compute
-from trusses import demo_set
+from trusses import demo_asks, demo_set
 from trusses.bearings import standing
 from trusses.models import Truss
 
@@ -31,7 +31,7 @@ def dead_at(carrier: Truss) -> list[tuple[str, float, float]]:
 
 def test_the_girder_gets_the_variants_reactions_at_its_two_places_only(sun_room, job, builder, designer, needed_by):
     monos, girder = sun_room["R11"], sun_room["G1"]
-    _, opening, heavier = demo_set.heavier_roof()
+    _, opening, heavier = demo_asks.heavier_roof()
     before = dead_at(girder)
     assert [mark for mark, _, _ in before] == ["R11"] * 9
     asks = [{"truss": monos.pk, "kind": "opening", "opening": opening, "copies": [2, 3]}]

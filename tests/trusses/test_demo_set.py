@@ -14,7 +14,8 @@ from trusses.analysis.lumber import lookup
 from trusses.analysis.redesign.search import search
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.run import read_run
-from trusses.demo_set import Job, heavier_roof, marks, next_revision, preset_asks, preset_runs
+from trusses.demo_asks import heavier_roof, next_revision, preset_asks, preset_runs
+from trusses.demo_set import Job, marks
 
 STAGES = ("designing", "released", "cut", "built", "delivered", "set")
 # what a person should look at in an ordinary truss; anything else would be a fault of the demo's design
