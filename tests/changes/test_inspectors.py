@@ -229,7 +229,9 @@ class TestSealedDrawings:
         assert answer.content.startswith(b"%PDF")
         for kind in ("reviewed", "accepted"):
             seals.record(designer, seal, kind, name="An invented reviewer", on=job.today())
-        assert "sealed drawing attached, all that the job asks for recorded" in words(opened(client, handed[1]))
+        told = words(opened(client, handed[1]))
+        assert "sealed drawing attached, all that the job asks for recorded" in told
+        assert re.search("building department: An invented reviewer , [A-Z][a-z]+ [0-9, ]+, recorded by designer", told)
 
     def test_one_that_was_withdrawn_or_is_of_another_job_is_not(self, handed, client, seal, designer):
         seals.withdraw(designer, seal, reason="Wrong file")

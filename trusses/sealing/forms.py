@@ -88,10 +88,17 @@ class AttachForm(AloneForm):
 
 
 class RecordForm(AloneForm):
-    """Who reviewed or accepted it, and on which day."""
+    """Who reviewed or accepted it, and of which day the paper is that says so."""
 
-    name = forms.CharField(max_length=120, label="Whose name", error_messages={"required": "Give a name."})
-    on = forms.DateField(label="On", widget=_DAY, error_messages=_NO_DAY)
+    name = forms.CharField(
+        max_length=120, label="By whom, as the paper has it", error_messages={"required": "Give a name."}
+    )
+    on = forms.DateField(
+        label="Date on the paper that says so",
+        help_text="It is told with your name, as who recorded it for them.",
+        widget=_DAY,
+        error_messages=_NO_DAY,
+    )
 
 
 class LookedAtForm(AloneForm):

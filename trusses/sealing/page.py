@@ -17,7 +17,7 @@ from django.views.decorators.http import require_POST
 
 from trusses import verdicts
 from trusses.analysis.words.phrases import sentence
-from trusses.models import Revision
+from trusses.models import Job, Revision
 from trusses.permissions import job_or_404, may, one_or_404, require, revision_or_404
 from trusses.refusals import Refused
 from trusses.sealing import files, same_file, seals
@@ -104,10 +104,15 @@ def steps(user: Any, seal: seals.Seal | None, typed: dict[str, forms.Form]) -> l
         done, waits = seal.records.get(kind), [kinds(one).label for one in seals.first(seal, kind)]
         form = None
         if done is None and not waits and may(user, seals.RECORDS[kind], job):
-            form = typed.get(kind) or _record_form(kind, initial={"on": job.today()})
+            form = typed.get(kind) or _record_form(kind, initial=_today(kind, job))
         own = seals.own_name(user) if form and kind == kinds.CARRIED_OUT else ""
         told.append({"kind": kind, "label": kinds(kind).label, "done": done, "form": form, "first": waits, "own": own})
     return told
+
+
+def _today(kind: str, job: Job) -> dict[str, Any]:
+    """Who looks at a repair does it as they say so; a review or an acceptance has the day of its own paper."""
+    return {"on": job.today()} if kind == seals.Kind.CARRIED_OUT else {}
 
 
 def _record_form(kind: str, *sent: Any, **more: Any) -> forms.Form:

@@ -12,7 +12,7 @@ from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import as_counted, listed, much
 from trusses.sealing.models import NO_STATE
-from trusses.sealing.seals import Seal
+from trusses.sealing.seals import Seal, own_name
 from trusses.words import COVERED
 
 ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
@@ -156,7 +156,7 @@ def sealed(seal: Seal) -> str:
     state = "" if drawing.state == NO_STATE else f", {drawing.state}"
     said = [f"Sealed by {drawing.sealed_by}, license {drawing.licence}{state}, on {_day(drawing.sealed_on)}"]
     said += [
-        f"{record.kind} by {record.name} on {_day(record.on)}"
+        f"{record.kind} by {record.name} on {_day(record.on)}, recorded by {own_name(record.by)}"
         for record in seal.records.values()
         if record.kind in (record.Kind.REVIEWED, record.Kind.ACCEPTED)
     ]

@@ -56,6 +56,7 @@ class TestThePath:
         said, four = sheet_of(truss.current)
         assert said.build
         assert said.says == "Yes: build by its sealed drawing, which is attached."
+        assert said.why.count(", recorded by builder") == 2
         assert [one.state for one in four] == ["passes", BY_SEAL, BY_SEAL, "attached"]
         for person, to in self.steps(designer, site_lead)[1:]:
             assert move(person, truss, ids(truss), to) == 3
