@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import TAKEN
 from changes.asks.meets import Meets, into_itself, meets
-from changes.asks.run import crossing, lettered, read_path, with_storey
+from changes.asks.run import copies_on, crossing, lettered, read_path, with_storey
 from changes.models import Run as FiledRun
 from changes.refusals import Refused
 from trusses.analysis.runs.bends import Bent, NotSearched, bent
@@ -18,12 +18,10 @@ from trusses.analysis.runs.lines import SIDEWAYS_IN, UP_IN, Line, changes, lines
 from trusses.analysis.runs.passing import Heights, Passed, heights, passed_all
 from trusses.analysis.runs.pieces import rigid
 from trusses.analysis.runs.run import Run
-from trusses.analysis.runs.stood import Stood
 from trusses.analysis.runs.written import as_written
 from trusses.analysis.words.phrases import coded, tell
 from trusses.analysis.words.runs import LINES, MEETING
 from trusses.models import Job
-from trusses.plan.copies import standing, stood
 
 
 def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
@@ -121,10 +119,6 @@ def meets_told(job: Job, run: Run, asked: FiledRun | None = None) -> tuple[list[
     told = [tell(MEETING, [one]) for one in ([own] if own else []) + [one.told for one in found]]
     others = any(not one.there.joins for one in found)
     return told, "another run" if others else "itself" if own else ""
-
-
-def copies_on(job: Job, level: str) -> list[Stood]:
-    return stood([one for one in standing(job).get(level, ()) if one.copy is not None])
 
 
 def _taken(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:

@@ -26,9 +26,11 @@ from trusses.analysis.format.strict import plain
 from trusses.analysis.runs.crossing import Crossed, Crossing, cross, letter
 from trusses.analysis.runs.met import Met
 from trusses.analysis.runs.run import Run, RunError, read_run
+from trusses.analysis.runs.stood import Stood
 from trusses.analysis.words.given import brief
 from trusses.analysis.words.phrases import coded
 from trusses.models import Job, Truss
+from trusses.once import once
 from trusses.plan.copies import standing, stood
 from trusses.refusals import because
 from trusses.solid.heights import OverFloor, over_floor
@@ -99,13 +101,19 @@ def with_storey(job: Job, value: Any) -> Any:
     return {**value, "bearing_above_floor_in": over.inches, "bearing_assumed": over.assumed} if over else value
 
 
+def copies_on(job: Job, level: str) -> list[Stood]:
+    """The copies of a level as runs cross them."""
+    there = [one for one in standing(job).get(level, ()) if one.copy is not None]
+    return once(("stood", job.pk, level), lambda: stood(there))
+
+
 def crossing(job: Job, run: Run) -> Crossed:
     """What a run crosses of a job's set as it stands today. Raises Refused for a level that has nothing."""
     levels = standing(job)
     if run.level not in levels:
         raise Refused("run-level", "asks", "run.level", level=run.level, levels=sorted(levels))
     try:
-        return cross(run, stood([one for one in levels[run.level] if one.copy is not None]))
+        return cross(run, copies_on(job, run.level))
     except OpeningError as refused:
         raise Refused("run", "asks", "run.section", why=because(refused, placed=False)) from refused
 
