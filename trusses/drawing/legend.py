@@ -134,7 +134,7 @@ def _swatch(paper: Paper, key: str) -> dict[str, Any]:
         "theirs": opening | P.TONE_THEIRS | {"stroke_dasharray": P.ASKED},
         "clearance": {"fill": paper.url("hatch")} | tone | clear,
         "clearance-theirs": {"fill": paper.url("hatch-theirs")} | P.TONE_THEIRS | clear,
-        "bearing-asked": {"fill": P.PAPER} | tone | paper.wide(stroke_dasharray=P.ASKED),
+        "bearing-asked": {"fill": "none"} | tone | paper.wide(stroke_dasharray=P.ASKED),
         "largest": {"fill": "none"} | paper.narrow(stroke_dasharray=P.ASKED),
         "free": {"fill": paper.url("free")} | tone | paper.wide(0.8),
         "touched": marked | paper.wide(),
