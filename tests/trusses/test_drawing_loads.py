@@ -57,6 +57,15 @@ def test_what_hangs_is_an_arrow_under_the_chord_at_its_place_with_its_pounds():
     assert "New: air handler, 300 lb, dead load, at 5 feet on the bottom chord." in drawn.desc()
 
 
+def test_a_note_takes_two_lines_and_tells_where_some_of_it_is_gone():
+    def label(note):
+        bears = [{"case": "dead", "member": "B1", "at_in": 60, "down_lb": 300, "note": note}]
+        return Drawn(elevation(king_post(loads={"point": bears}))).texts("load-label")[:2]
+
+    assert label("from right lower header at 20'-3\"") == ["from right lower", "header at 20'-3\""]
+    assert label("compressor platform refrigerators")[1].endswith("…")
+
+
 def test_what_stands_is_an_arrow_whose_head_meets_the_chord():
     before, stands = king_post(), replace(HUNG, how="set")
     drawn = Drawn(elevation(carrying(before, stands), before=before, weights=[stands]))

@@ -23,7 +23,7 @@ _LEAST_LB = 0.5
 _LEAST_COS = 0.3  # what acts on a steeper piece pushes it sideways and has no place under or on it
 _FOOT = 12.0
 _ALONE = "/alone"
-_LETTERS, _LINE = 32, 18
+_LETTERS, _LINE, _LINES = 36, 18, 2
 _MOST_NUMBERED = 4  # groups of loads that stood there before; more would be a thicket
 
 Cases = tuple[tuple[str, float], ...]
@@ -108,7 +108,7 @@ class Load:
     @property
     def words(self) -> tuple[str, ...]:
         """The lines of its label."""
-        name = wrap(clean(self.note.partition(":")[0], _LETTERS), _LINE)[:2]
+        name = wrap(clean(self.note.partition(":")[0], _LETTERS), _LINE, max_lines=_LINES, placeholder="…")
         across, _, over = self.across.partition(" over ")
         return tuple(line for line in (*name, *self.pounds, across, over and f"over {over}", self.over) if line)
 
