@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
@@ -18,6 +19,7 @@ from changes.asks.weights import weights
 from changes.models import Ask, Kind, Option, Request
 from trusses.analysis.runs.run import read_run
 from trusses.analysis.words.lengths import feet_inches
+from trusses.analysis.words.phrases import copies as told_copies
 from trusses.analysis.words.phrases import pounds
 from trusses.models import Copy
 from trusses.permissions import one_or_404
@@ -67,9 +69,14 @@ def _change(request: HttpRequest, pk: int) -> Request:
 
 
 def _live(change: Request) -> list[Option]:
-    """The options that answer what is asked now, the best first."""
+    """The options that answer what is asked now, the best first; `called` names the copies of each."""
     rows = change.options.filter(asks__replaced=False, stale=False).distinct().select_related("truss")
-    return list(rows.defer("analysis", "comparison").order_by("rank", "pk"))
+    live = list(rows.defer("analysis", "comparison").order_by("rank", "pk"))
+    every = Counter(Copy.objects.filter(truss__in={one.truss_id for one in live}).values_list("truss", flat=True))
+    for one in live:
+        part = 0 < len(one.copies) < every[one.truss_id]
+        one.called = f"{one.truss.mark}, {told_copies(one.copies)}" if part else one.truss.mark  # type: ignore[attr-defined]
+    return live
 
 
 def _options(change: Request, asked: Iterable[str]) -> list[Option]:

@@ -181,6 +181,7 @@ ASKING: Mapping[str, Says] = {
     "asks-nothing": "ask something.",
     "drawing-has-no-level": "a place on a truss's drawing has no level; a place on the plan has.",
     "place-on-no-drawing": "a place on a drawing needs the mark whose drawing it is.",
+    "say-the-answer": "Write your answer.",
     "say-what-was-done": (
         "Say what answers it: of a question your answer; of damage the number and the seal of the repair drawing, or"
         " which new truss takes its place; of a run that asks for no change, that you looked at it."

@@ -79,8 +79,7 @@ def decide(
     if verdict not in Choice.values:
         raise Refused("no-such-verdict", "verdict", "verdict", choices=list(Choice.values))
     accepted = _acceptable(accepts)
-    needs = "say-what-was-done" if verdict == Choice.APPROVE and not designs(change) else NEEDS[Choice(verdict)]
-    reason = words(reason, "reason", needed=needs)
+    reason = words(reason, "reason", needed=_needed(change, verdict))
     if accepted and not reason:
         raise Refused("accepting-needs-a-reason", "reason")
     does = verb(verdict, ends_by)
@@ -117,6 +116,14 @@ def decide(
         if does in (Choice.APPROVE, Choice.DECLINE):
             release(change, by=user)
     return decision
+
+
+def _needed(change: Request, verdict: str) -> str:
+    """The code of the refusal where no words come with the verdict; empty where it needs none."""
+    if verdict != Choice.APPROVE or designs(change):
+        return NEEDS[Choice(verdict)]
+    kinds = set(change.asks.filter(replaced=False).values_list("kind", flat=True))
+    return "say-the-answer" if kinds == {Kind.QUESTION} else "say-what-was-done"
 
 
 def _acceptable(accepts: Iterable[str]) -> list[str]:

@@ -106,7 +106,7 @@ def _is_decided_as_one(person: Person, request: str) -> None:
     decision = page.locator("#decision")
     expect(decision).to_contain_text("What it makes")
     decision.get_by_label("Reason").fill("Clear of all webs.")
-    person.press(decision.get_by_role("button", name="Issue this revision"))
+    person.press(decision.get_by_role("button", name="Issue these revisions"))
     expect(page.locator(".tag").first).to_have_text("revision issued, not sealed")
     issued = page.get_by_label("Decision").get_by_role("link")
     expect(issued).to_have_count(3)

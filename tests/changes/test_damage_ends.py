@@ -131,7 +131,7 @@ class TestItsEnd:
         attach(designer, change)
         page = client.get(at).content.decode()
         assert f'data-fill="reason" data-value="Repair of K1, sealed drawing by {SAID["sealed_by"]}, license ' in page
-        assert 'class="foot-actions in-place"' in page, "it lies over the repair's form"
+        assert 'id="to-decide"' not in page, "an empty bar over a decision in words"
 
     def test_a_corrected_repair_is_looked_at_anew(self, judged_here, ask, row, designer, site_lead):
         change = ask("damage", DAMAGE, copies=[3])

@@ -504,6 +504,8 @@ class TestQuestion:
         change = ask("question", {"says": "May I hang a swing?", "place": {"on": "drawing", "x_in": 12, "y_in": 4}})
         one = answer_of(change)
         assert codes(one.told) == ["question-waits"]
+        with refused(workflow.Refused, "say-the-answer"):
+            workflow.decide(designer, change, verdict="approve")
         workflow.decide(designer, change, verdict="approve", reason="Ask for it as a weight, with where it hangs.")
         change.refresh_from_db()
         assert change.state == State.APPROVED

@@ -8,7 +8,7 @@ import pytest
 import trimesh
 
 from changes import workflow
-from tests.changes.asking import CUTS_CHORD, HITS_WEB, LOAD, answer_of, first_options
+from tests.changes.asking import CUTS_CHORD, HITS_WEB, LOAD, answer_of, compute, first_options
 from trusses.plan import placing
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 6.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": ""}
@@ -58,6 +58,17 @@ def test_an_option_by_its_number_and_odd_ones_are_left_out(client_of, builder, t
     client = client_of(builder)
     page = client.get(f"/requests/{change.pk}/3d/?option={last.pk}&option=x&option=999999999999999999999")
     assert page.context["options"] == [last]
+
+
+def test_options_for_some_copies_are_told_apart(client_of, builder, job, truss, placed, needed_by):
+    asks = [
+        {"truss": truss.pk, "kind": "opening", "opening": opening, "copies": copies}
+        for opening, copies in ((HITS_WEB, [1]), ({**HITS_WEB, "diameter_in": 5}, [2, 3]))
+    ]
+    change = compute(workflow.file(builder, job, reason="Two ducts", needed_by=needed_by, asks=asks))
+    said = client_of(builder).get(f"/requests/{change.pk}/3d/").content.decode()
+    assert "for K1, copy 1;" in said
+    assert "for K1, copies 2 and 3." in said
 
 
 def test_others_find_nothing(client_of, outsider, truss, placed, answered):
