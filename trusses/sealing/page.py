@@ -245,8 +245,11 @@ def rule(request: HttpRequest, job: int) -> HttpResponse:
     initial = {"review": now.review, "acceptance": now.acceptance, "without": "blocks" if now.blocks else "warns"}
     form = RuleForm(request.POST if request.method == "POST" else None, initial=initial)
     if request.method == "POST" and form.is_valid():
-        seals.say_what_is_asked(request.user, building, **form.cleaned_data)
-        messages.success(request, "From now on, that is asked. The record keeps what was asked before.")
+        if form.has_changed() or not seals.last_rule(job):
+            seals.say_what_is_asked(request.user, building, **form.cleaned_data)
+            messages.success(request, "From now on, that is asked. The record keeps what was asked before.")
+        else:
+            messages.success(request, "That is what is asked already: nothing was changed.")
         return redirect("trusses:seal-rule", job=job)
     page = {
         "job": building,

@@ -152,6 +152,9 @@ def test_what_a_job_asks_is_said_by_its_designer(client_of, api_of, job, designe
     page = client_of(builder).get(at).content.decode()
     assert "nothing is cut or set" in page
     assert "No review, no acceptance; cutting and setting" in page
+    said_so_far = job.seal_rules.count()
+    assert client_of(designer).post(at, {"review": "on", "without": "blocks"}).status_code == 302
+    assert job.seal_rules.count() == said_so_far, "what is said again is no change"
     said = {"review": True, "acceptance": True, "without": "warns"}
     assert api_of(builder).post(f"/api/v1/jobs/{job.pk}/seal-rule/", said, format="json").status_code == 403
     assert api_of(designer).post(f"/api/v1/jobs/{job.pk}/seal-rule/", said, format="json").json() == said
@@ -160,7 +163,9 @@ def test_what_a_job_asks_is_said_by_its_designer(client_of, api_of, job, designe
 def test_the_mark_s_page_warns_before_the_saw(asks_all, client_of, designer, truss, job):
     truss.copies.update(stage="released", released_to=truss.current)
     at = f"/jobs/{job.pk}/trusses/{truss.pk}/"
-    assert "This job lets nothing be cut without one." in client_of(designer).get(at).content.decode()
+    page = client_of(designer).get(at).content.decode()
+    assert "This job lets nothing be cut without one." in page
+    assert 'name="to" value="cut"' not in page, "what is refused anyway reads as leave to cut"
     refused = client_of(designer).post(f"{at}copies/", {"to": "cut", "all": "released", "seen": truss.current.pk})
     assert refused.status_code == 422
     assert "no sealed drawing of their revision is on record" in refused.content.decode().replace("&#x27;", "'")
