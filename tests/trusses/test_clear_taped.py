@@ -10,7 +10,7 @@ from trusses.analysis.clearance.free_space import space
 from trusses.analysis.clearance.openings import fit
 from trusses.analysis.format.document import read
 from trusses.clear.taped import Tape
-from trusses.templatetags.measures import unbroken
+from trusses.templatetags.measures import toward, unbroken
 
 
 def whole(value, parts):
@@ -51,3 +51,7 @@ def test_a_king_post_by_hand():
 def test_no_line_end_parts_a_length() -> None:
     assert unbroken('46 1/8" × 30 3/4"') == '46\N{NO-BREAK SPACE}1/8"\N{NO-BREAK SPACE}× 30\N{NO-BREAK SPACE}3/4"'
     assert unbroken("12'-3 1/2\" from 2 walls") == "12'-3\N{NO-BREAK SPACE}1/2\" from 2 walls"
+
+
+def test_a_length_below_zero_is_told_by_its_direction() -> None:
+    assert (toward(24, "up down"), toward(-96, "up down")) == ("2'-0\" up", "8'-0\" down")

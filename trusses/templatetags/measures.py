@@ -28,6 +28,13 @@ def feet_inches(inches: float | None) -> str:
 
 
 @register.filter
+def toward(inches: float, ways: str) -> str:
+    """A length with its direction in words, of "up down" the second where it is negative: −96 → 8'-0" down."""
+    up, down = ways.split()
+    return f"{units.feet_inches(abs(inches))} {down if inches < 0 else up}"
+
+
+@register.filter
 def tape_inches(inches: float | None) -> str:
     """147.5 → 147 1/2\"."""
     return "—" if inches is None else units.tape_inches(inches)
