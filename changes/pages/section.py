@@ -80,6 +80,11 @@ class Section:
         return self.truss.mark if self.whole else f"{self.truss.mark}, {told_copies(self.copies)}"
 
     @property
+    def in_short(self) -> str:
+        """What was answered here, in a few words; nothing before."""
+        return "; ".join(dict.fromkeys(ask.answered for ask in self.asks if ask.verdict))
+
+    @property
     def is_issued(self) -> bool:
         """The option on show is the one that became a revision."""
         return self.issued is not None and self.issued == self.chosen

@@ -306,6 +306,16 @@ class TestAnswered:
                 assert f'<span class="letter">{letter}</span> <b>{copy}</b>' in answer.content.decode()
             assert answer.content.count(b'class="sign') == 5
 
+    def test_the_request_s_page_begins_with_the_answer_of_each_mark(self, file_run, client_of, builder, designer):
+        change = compute(file_run())
+        page = words(client_of(builder).get(f"/requests/{change.pk}/"))
+        short = page[page.index("Answered, not approved") : page.index("The run on the plan")]
+        assert "K1 : fits as it is" in short
+        assert "K2 : fits as it is" in short
+        assert "Fits as it is; not approved" in page
+        decided = workflow.decide(designer, change, verdict="decline", reason="Not there")
+        assert 'id="in-short"' not in client_of(builder).get(f"/requests/{decided.request_id}/").content.decode()
+
     def test_drawings_of_several_marks_are_fetched_mark_by_mark(self, file_run, client_of, builder, designer, cast):
         change = compute(file_run())
         first, second = (ask.options.get() for ask in change.asks.all())
