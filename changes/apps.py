@@ -10,6 +10,7 @@ class ChangesConfig(AppConfig):
         # trusses imports nothing of changes: what may keep its saw waiting, and the worker, are handed to it here
         from changes.asks.on_plan import in_the_set, on_the_plan
         from changes.asks.on_sheet import runs_through
+        from changes.asks.on_walls import moving
         from changes.asks.weights import issued
         from changes.computations import enqueue_submission
         from changes.workflow.issuing import tell_of_correction
@@ -22,6 +23,7 @@ class ChangesConfig(AppConfig):
         from trusses.copies.undoing import before_uncut
         from trusses.marks.correcting import after_correction
         from trusses.marks.submissions import work_is_wanted
+        from trusses.plan import on_walls
         from trusses.plan.overlays import paths_of
         from trusses.production import before_cut, before_set, open_on
         from trusses.sealing.seals import repairs_at
@@ -42,6 +44,7 @@ class ChangesConfig(AppConfig):
             (issued_by, issued),
             (told_by, runs_through),
             (paths_of, on_the_plan),
+            (on_walls.told_by, moving),
             (runs_of, in_the_set),
         ]
         for those, own in handed:

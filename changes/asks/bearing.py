@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
 from typing import Any
 
 from changes.asks.answers import Answered, Case, described, moves
@@ -12,6 +14,7 @@ from changes.models import Kind
 from trusses.analysis.bearings import changed
 from trusses.analysis.bearings.changed import Changed, State
 from trusses.analysis.bearings.edits import added, as_measured, moved, taken_away
+from trusses.analysis.checks.surroundings import Surroundings
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
 from trusses.analysis.format.model import Truss as Design
@@ -98,6 +101,19 @@ def _walls(wanted: Document) -> dict[str, tuple[float, float]]:
     return {wall["joint"]: (wall["x_in"], wall["y_in"]) for wall in wanted["walls"]}
 
 
+def places(wanted: Mapping[str, Any]) -> dict[str, float]:
+    """{joint: the x at which its bearing is wanted, inches} of the bearings that a wish gives another place."""
+    if wanted["change"] == "measured":
+        return {wall["joint"]: float(wall["x_in"]) for wall in wanted["walls"]}
+    return {wanted["joint"]: float(wanted["to_in"])} if wanted["change"] == "moved" else {}
+
+
+def at(document: Mapping[str, Any], x_in: float) -> str:
+    """The joint of the bearing that a document has there; empty where it has none."""
+    xs = {one["joint"]: document["joints"][one["joint"]][0] for one in document["bearings"]}
+    return min((joint for joint, x in xs.items() if abs(x - x_in) <= _THERE_IN), default="")
+
+
 def drawn(wanted: Document, document: Document) -> list[AskedBearing]:
     """The bearings as asked for, as a drawing of today's truss shows them."""
     wide = {one["joint"]: float(one["width_in"]) for one in document["bearings"]}
@@ -140,7 +156,7 @@ def answer(case: Case) -> Answered:
 
 
 def _worked(case: Case, wanted: Document, truss: Design) -> tuple[list[Coded], Document, Changed]:
-    around, building = case.surroundings, of_job(case.job)
+    around, building = _with_its_plates(case.surroundings, wanted, truss), of_job(case.job)
     if wanted["change"] == "moved":
         return [], {}, changed.move(truss, wanted["joint"], wanted["to_in"], around, building)
     if wanted["change"] == "added":
@@ -155,6 +171,15 @@ def _worked(case: Case, wanted: Document, truss: Design) -> tuple[list[Coded], D
         told.append(coded("walls-as-drawn"))
     figures: Document = {"shims_in": dict(measured.shims_in), "off_in": dict(measured.off_in)}
     return told, figures, changed.on(truss, measured.document, Note("bearings-measured", (), {}), around, building)
+
+
+def _with_its_plates(said: Surroundings, wanted: Document, truss: Design) -> Surroundings:
+    """What is said of the walls that the bearings leave holds where they go: a wall keeps its name and its plate."""
+    after, plates = document_of(wanted, truss), dict(said.wall_plates)
+    for joint, x in places(wanted).items():
+        if joint in said.wall_plates and (new := at(after, x)):
+            plates[new] = said.wall_plates[joint]
+    return replace(said, wall_plates=MappingProxyType(plates))
 
 
 def _state(state: State) -> dict[str, Any]:

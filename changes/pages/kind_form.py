@@ -75,6 +75,10 @@ class KindForm(forms.Form):
             name: said_length(inches, size=fields[name].size) for name, inches in read.items() if inches is not None
         }
 
+    def beside(self) -> list[Any]:
+        """What else what is typed concerns, as its template tells it."""
+        return []
+
     def spots(self) -> list[tuple[float, float]]:
         """Where on the drawing, or on the plan, what is typed lies, inches; nothing of what can't be read yet."""
         return []

@@ -6,6 +6,7 @@ from typing import Any, cast
 
 from django import forms
 
+from changes.asks import on_walls
 from changes.asks.load import MOST_LB
 from changes.asks.load import WHAT as WEIGHTS
 from changes.asks.passage import WHAT as PASSAGES
@@ -17,8 +18,10 @@ from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.bearings.standing import called_under
 from trusses.forms import LengthField, refusing
-from trusses.models import Truss
+from trusses.models import CHANGEABLE_STAGES, Truss
 
+_SOME_IN = 1.0
+"""How far a bearing goes of which only that it moves is typed yet."""
 SAME_IN = 1 / 16
 """Two ways of saying a place that differ by less are one: what a tape shows."""
 _WEIGHT = f"Say how much it weighs: pounds as a number, such as 350, more than 0 and up to {MOST_LB:,.0f}."
@@ -201,6 +204,23 @@ class BearingForm(KindForm):
             told["along"] += way
         return told
 
+    def beside(self) -> list[Any]:
+        """The walls that the bearings would leave and that other trusses bear on."""
+        data, truss = getattr(self, "cleaned_data", {}), cast(Truss, self.truss)
+        change = data.get("change")
+        if change in ("moved", "taken away") and not data.get("joint"):
+            return []
+        if change == "moved" and data.get("along") is None:
+            along = self._moved_to(data)
+            data = {**data, "along": self._now(data["joint"]) + _SOME_IN if along is None else along}
+        if change not in ("moved", "taken away", "measured"):
+            return []
+        stages = dict(truss.copies.values_list("number", "stage"))
+        every = [number for number, stage in stages.items() if stage in CHANGEABLE_STAGES]
+        document = truss.current.document
+        those = on_walls.leaving(truss, self._wanted(data), document, data.get("copies") or every)
+        return [one for one in (on_walls.shared(truss.job, each) for each in those) if one.others or one.also]
+
     def spots(self) -> list[tuple[float, float]]:
         data, design = self.cleaned_data, cast(Design, self.design)
         along = data.get("along")
@@ -238,7 +258,10 @@ class BearingForm(KindForm):
             self.add_error("by", f"That is at {feet_inches(to)}, and {feet_inches(along)} is typed above: empty one.")
 
     def wanted(self) -> Ask:
-        data, design = self.cleaned_data, cast(Design, self.design)
+        return self._wanted(self.cleaned_data)
+
+    def _wanted(self, data: Ask) -> Ask:
+        design = cast(Design, self.design)
         change = data["change"]
         if change == "moved":
             return {"change": change, "joint": data["joint"], "to_in": self.left_in + data["along"]}

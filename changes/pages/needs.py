@@ -143,7 +143,9 @@ def ask_kind(request: HtmxRequest, job: int, kind: str, truss: int | None = None
         form.is_valid()
         for name in [name for name in form.errors if name in form.fields and not form.data.get(name)]:
             del form.errors[name]  # it isn't typed yet
-        return render(request, "changes/_typed.html", {"form": form, "spots": _spots(form), "oob": True})
+        return render(
+            request, "changes/_typed.html", {"form": form, "spots": _spots(form), "walls": form.beside(), "oob": True}
+        )
     days: dict[str, Any] = {"today": building.today(), "last_day": mark.can_change_until if mark else None}
     reason = request.GET.get("reason", "")
     filing = FilingForm(request.POST if sends else None, **days, initial={"reason": reason})
@@ -164,6 +166,7 @@ def ask_kind(request: HtmxRequest, job: int, kind: str, truss: int | None = None
         "plans": plans_of(mark, cut=kind in EVER) if mark else [],
         "spots": _spots(form) if sends else "[]",  # a form that was read
         "sends": _SENDS.get(kind, "Send the request"),
+        "walls": form.beside(),
         "taps": _taps(form, design) if design else json.dumps({"fields": form.TAPS}),
         **(_plan(request, building, form) if mark is None else {}),
         "asked_already": in_short.open_requests(request.user, mark) if mark else [],

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from changes import words
-from changes.asks import bearing
+from changes.asks import bearing, on_walls
 from changes.asks.documents import departures_of
 from changes.asks.opening import with_openings
 from changes.asks.pending import Pending
@@ -324,6 +324,11 @@ class Section:
     @property
     def desk_px(self) -> int | None:
         return _SIDE_BY_SIDE_PX if self.tall else None
+
+    @cached_property
+    def walls(self) -> list[on_walls.Shared]:
+        """The walls that its bearings leave and that other trusses bear on."""
+        return on_walls.of_asks(self.truss.job, self.asks)
 
     @property
     def failing(self) -> list[dict[str, Any]]:

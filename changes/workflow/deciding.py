@@ -30,6 +30,7 @@ from changes.workflow.sharing import shared_with
 from changes.workflow.since import refuse_newer, refuse_what_moved
 from changes.workflow.table import acting, moment, move, person, too_late
 from changes.workflow.typed import words
+from changes.workflow.walls import keep_walls
 from trusses.analysis.checks.stack import SERVICEABILITY
 from trusses.analysis.format.document import sha256
 from trusses.analysis.load_path.chain import Step
@@ -218,6 +219,7 @@ def _issue_all(decision: Decision, options: Mapping[int, int], worked: Worked) -
         _refuse_less_without_a_reason(group.truss, group.option, decision.reason)
     below.refuse_when_moved(change, [group.option for group in chosen.values()], worked)
     _issue_homes(decision, list(chosen.values()), worked)
+    keep_walls(decision)
 
 
 def _issue_homes(decision: Decision, groups: list[_Group], worked: Worked) -> None:

@@ -24,7 +24,7 @@ from trusses.copies import harmed
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Placement, Truss, WallLine
 from trusses.permissions import job_or_404, may, one_or_404, require, truss_or_404
-from trusses.plan import placing
+from trusses.plan import on_walls, placing
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.forms import NorthForm, PlacementForm, WallForm
 from trusses.plan.level import CopyLine, Level, Opening, Wall
@@ -57,6 +57,9 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
     runs = drawn_on(building, level)
     drawn = level_of(building, level, here, runs, seals, hurt)
     may_draw = may(request.user, placing.VERB, building)
+    moves: dict[int, list[on_walls.Moving]] = {}
+    for move in on_walls.moving(building):
+        moves.setdefault(move.wall, []).append(move)
     page = {
         "job": building,
         "level": level,
@@ -68,7 +71,7 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "hurt": bool(hurt),
         "crossed": any(run.met for run in runs),
         "behind": any(one.behind for one in here),
-        "walls": [(line, _length(line.points)) for line in _walls(building, level)],
+        "walls": [(line, _length(line.points), moves.get(line.pk, ())) for line in _walls(building, level)],
         "undrawn": [line for line in building.wall_lines.all() if not line.points],
         "may_draw": may_draw,
         "may_ask": may(request.user, "ask for a change", building),

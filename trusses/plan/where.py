@@ -86,26 +86,38 @@ _NEAR_IN = 12.0
 def by_plan(truss: Truss, revision: Revision, feet: Iterable[Foot]) -> list[Foot]:
     """With the wall that the plan draws under every row of a mark's copies where nobody said what a bearing of its
     revision stands on."""
-    told, rows = list(feet), None
-    document = revision.document
+    told = list(feet)
+    near = _near(truss, revision.document, [foot.joint for foot in told if foot.link is None])
+    return [replace(foot, near=_says(near[foot.joint])) if foot.joint in near else foot for foot in told]
+
+
+def drawn_under(truss: Truss, document: Mapping[str, Any], joints: Iterable[str]) -> dict[str, str]:
+    """{joint: the wall that the plan draws under it}, of those bearings under which it draws one for every row of a
+    mark's copies."""
+    return {joint: found.wall for joint, found in _near(truss, document, joints).items()}
+
+
+def _near(truss: Truss, document: Mapping[str, Any], joints: Iterable[str]) -> dict[str, From]:
     xs = {one["joint"]: document["joints"][one["joint"]][0] for one in document["bearings"]}
-    for i, foot in enumerate(told):
-        if foot.link is not None or foot.joint not in xs:
-            continue
-        rows = list(truss.placements.all()) if rows is None else rows
-        walls = walls_of(truss.job) if rows else {}
-        found = {_wall_at(row, walls.get(row.level, ()), xs[foot.joint], sorted(xs.values())) for row in rows}
-        if len(found) == 1 and (near := found.pop()):
-            told[i] = replace(foot, near=near)
-    return told
+    wanted = [joint for joint in joints if joint in xs]
+    rows = list(truss.placements.all()) if wanted else []
+    walls = walls_of(truss.job) if rows else {}
+    near = {}
+    for joint in wanted:
+        found = {_wall_at(row, walls.get(row.level, ()), xs[joint], sorted(xs.values())) for row in rows}
+        if len(found) == 1 and (one := found.pop()):
+            near[joint] = one
+    return near
 
 
-def _wall_at(row: Placement, walls: Iterable[Line], x: float, xs: list[float]) -> str:
+def _wall_at(row: Placement, walls: Iterable[Line], x: float, xs: list[float]) -> From | None:
     along = row.direction
     end, place = (row.origin_y_in, row.origin_x_in) if along == "y" else (row.origin_x_in, row.origin_y_in)
     at = end + (xs[-1] - x if row.turned else x - xs[0])
     found = across(walls, along, place, at)
-    if not found.wall or found.inches > _NEAR_IN:
-        return ""
+    return None if not found.wall or found.inches > _NEAR_IN else found
+
+
+def _says(found: From) -> str:
     off = "" if found.on else f", which is drawn {feet_inches(found.inches)} off it"
     return f"{found.wall}{off}"

@@ -24,6 +24,7 @@ from trusses.copies.forms import photos_of
 from trusses.copies.models import Fixed
 from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, MarkEvent, Truss
 from trusses.permissions import job_or_404, may, one_or_404, truss_or_404
+from trusses.plan import on_walls
 from trusses.plan.copies import Stands, designs_of, standing
 from trusses.plan.from_walls import Measure, beside
 from trusses.plan.page import chosen_level, level_names
@@ -59,6 +60,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     kept = list(kept_off(copies))
     off = {copy.pk for one in kept for copy in one.copies}
     hurt = {copy.pk for one in kept if one.harm for copy in one.copies}
+    moves = {bears.truss for move in on_walls.moving(building) for bears in move.others}
     return [
         {
             "stands": one,
@@ -66,6 +68,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "from": measure.of(_place(one)),
             "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
             "kept_off": one.copy in off,
+            "wall_moves": one.truss in moves,
             "hurt": one.copy in hurt,
             "old_one": (one.truss, one.number) in old,
         }

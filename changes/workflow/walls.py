@@ -1,0 +1,34 @@
+"""What a decision keeps of the walls under bearings that it moves: one that moves with its wall stands on it."""
+
+from __future__ import annotations
+
+from changes.asks import bearing
+from changes.models import Ask, Decision, Kind
+from trusses.models import BearingLink, Revision, WallLine
+from trusses.plan.where import drawn_under
+
+
+def keep_walls(decision: Decision) -> None:
+    """The bearings that the revisions of a decision have where some were asked to go stand on the walls that these had,
+    by its designer's word; but for one under which the plan draws another wall."""
+    issues = decision.issues.filter(option__isnull=False).select_related("revision__truss__job")
+    for issue in issues.prefetch_related("option__asks"):
+        for ask in issue.option.asks.all() if issue.option else ():
+            if ask.kind == Kind.BEARING and ask.wish and not ask.replaced:
+                _keep(decision, ask, issue.revision)
+
+
+def _keep(decision: Decision, ask: Ask, revision: Revision) -> None:
+    truss = revision.truss
+    said = {link.joint: link.wall for link in BearingLink.objects.filter(truss=ask.truss).select_related("wall")}
+    for joint, x in bearing.places(ask.wish or {}).items():
+        wall, now = said.get(joint), bearing.at(revision.document, x)
+        if wall is None or not now or not _may_stand_on(wall, revision, now):
+            continue
+        BearingLink.objects.get_or_create(
+            truss=truss, joint=now, defaults={"wall": wall, "said_by": decision.by, "said_at": decision.at}
+        )
+
+
+def _may_stand_on(wall: WallLine, revision: Revision, joint: str) -> bool:
+    return drawn_under(revision.truss, revision.document, [joint]).get(joint, wall.label) == wall.label

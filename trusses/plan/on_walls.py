@@ -1,0 +1,150 @@
+"""Which copies bear on a wall: by what was said of their marks' bearings and, where nothing was, by what the plan draws
+under all of a mark's copies. What requests do to a wall is told by whoever keeps requests.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, NamedTuple
+
+from trusses.analysis.words.phrases import as_counted, counted, listed
+from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, BearingLink, Copy, Job, Truss
+from trusses.once import once
+from trusses.plan.where import drawn_under
+from trusses.words import runs
+
+
+class Number(NamedTuple):
+    """One copy of a family: copies keep their number in all of a mark's variants."""
+
+    root: int
+    number: int
+
+
+@dataclass(frozen=True)
+class Bears:
+    """A mark that bears on a wall at `joints`, and the stage of each of its copies; `said_at`: when somebody last said
+    so, None where only the plan does."""
+
+    truss: int
+    mark: str
+    joints: tuple[str, ...]
+    copies: Mapping[Number, str]
+    said_at: datetime | None = None
+
+    def besides(self, asked: Collection[Number]) -> Bears | None:
+        """Without the copies that somebody asked about; None where no other is left."""
+        left = {number: stage for number, stage in self.copies.items() if number not in asked}
+        return replace(self, copies=left) if left else None
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether any of its copies takes no ordinary change any more."""
+        return any(stage not in CHANGEABLE_STAGES for stage in self.copies.values())
+
+    @property
+    def says(self) -> str:
+        """F2, 18 copies: 11 set, 7 delivered."""
+        stages = Counter("" if stage in CHANGEABLE_STAGES else stage for stage in self.copies.values())
+        each = sorted(stages.items(), key=lambda one: -STAGE_ORDER.get(one[0], 0))
+        told = [f"{n} {stage or 'not cut yet'}" for stage, n in each]
+        if len(told) == 1:
+            [(stage, n)] = each
+            told = [f"{'all ' if n > 1 else ''}{stage or 'not cut yet'}"]
+        return f"{self.mark}, {counted(len(self.copies), 'copy', 'copies')}: {', '.join(told)}"
+
+
+@dataclass(frozen=True)
+class Moving:
+    """What a request does to a wall, and the copies that bear on it and that nobody asked about. `does`: what becomes
+    of the wall, by which request and for which marks, as a sentence without its stop; `at`: the request's page."""
+
+    wall: int
+    does: str
+    at: str
+    others: tuple[Bears, ...]
+
+    def under(self, truss: Truss) -> Bears | None:
+        return next((one for one in self.others if one.truss == truss.pk), None)
+
+
+told_by: list[Callable[[Job], Iterable[Moving]]] = []
+"""What tells which walls requests move or take away, asked or decided: whoever keeps requests adds its own."""
+
+
+def moving(job: Job) -> list[Moving]:
+    return once(("walls that move", job.pk), lambda: [one for tell in told_by for one in tell(job)])
+
+
+@dataclass(frozen=True)
+class Under:
+    """That a wall moves under copies of a mark for which nobody asked: `says` what, `at` by which request."""
+
+    says: str
+    at: str
+
+
+def under(truss: Truss) -> list[Under]:
+    """What whoever sets a mark has to ask about first."""
+    found = [(one, bears) for one in moving(truss.job) if (bears := one.under(truss))]
+    return [Under(f"{one.does}. {_nothing_for(truss, bears)}", one.at) for one, bears in found]
+
+
+def _nothing_for(truss: Truss, bears: Bears) -> str:
+    numbers = runs(one.number for one in bears.copies)
+    those = (
+        f"Copies {numbers} of {truss.mark} bear" if len(bears.copies) > 1 else f"Copy {numbers} of {truss.mark} bears"
+    )
+    joints = f"bearing{'' if len(bears.joints) == 1 else 's'} {listed(bears.joints)}"
+    them = "it" if len(bears.copies) == 1 else "them"
+    return f"{those} on it too, at {joints}, and nobody asked what becomes of {them}."
+
+
+def bearing_on(job: Job) -> dict[int, list[Bears]]:
+    """{wall line: the marks that bear on it today}, in the order in which they are counted."""
+    rows = Truss.objects.filter(job=job, withdrawn_at=None, current__isnull=False)
+    marks = {pk: told for pk, *told in rows.values_list("pk", "mark", "variant_of", "current__document__bearings")}
+    joints: dict[int, dict[int, list[str]]] = {}
+    said: dict[tuple[int, str], datetime] = {}
+    links = BearingLink.objects.filter(truss__in=marks).values_list("truss", "joint", "wall", "said_at")
+    for truss, joint, wall, said[truss, joint] in links:
+        if wall and joint in _joints(marks[truss][2]):
+            joints.setdefault(wall, {}).setdefault(truss, []).append(joint)
+    unsaid = {pk: [one for one in _joints(bears) if (pk, one) not in said] for pk, (_, _, bears) in marks.items()}
+    _by_plan(job, {pk: those for pk, those in unsaid.items() if those}, joints)
+    copies: dict[int, dict[Number, str]] = {}
+    for truss, number, stage in Copy.objects.filter(truss__in=marks).values_list("truss", "number", "stage"):
+        copies.setdefault(truss, {})[Number(marks[truss][1] or truss, number)] = stage
+    return {
+        wall: [
+            Bears(
+                pk, marks[pk][0], tuple(those), copies[pk], min((said.get((pk, one)) for one in those), key=_or_never)
+            )
+            for pk, those in sorted(on.items(), key=lambda one: as_counted(marks[one[0]][0]))
+            if pk in copies
+        ]
+        for wall, on in joints.items()
+    }
+
+
+def _or_never(at: datetime | None) -> float:
+    return at.timestamp() if at else 0.0
+
+
+def _joints(bearings: Any) -> list[str]:
+    return [one["joint"] for one in bearings]
+
+
+def _by_plan(job: Job, unsaid: Mapping[int, list[str]], joints: dict[int, dict[int, list[str]]]) -> None:
+    """Adds those of which nobody said what they stand on, by the walls drawn under them."""
+    walls = {wall.label: wall.pk for wall in job.wall_lines.all() if wall.points} if unsaid else {}
+    if not walls:
+        return
+    rows = Truss.objects.filter(pk__in=unsaid, placements__isnull=False).distinct().select_related("current")
+    for truss in rows.defer("current__analysis").prefetch_related("placements"):
+        truss.job = job
+        for joint, label in drawn_under(truss, truss.current.document, unsaid[truss.pk]).items():
+            joints.setdefault(walls[label], {}).setdefault(truss.pk, []).append(joint)
