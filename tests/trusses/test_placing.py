@@ -101,8 +101,8 @@ class TestWalls:
 class TestStanding:
     def test_each_copy_where_it_stands_in_the_order_of_setting(self, truss, designer, make_mark):
         carrier, carried = make_mark("G1"), make_mark("A1")
-        for mark in (truss, carrier, carried):
-            placing.place(designer, mark, None, ROW | {"count": 2, "direction": "x"})
+        for mark, far in ((truss, 600.0), (carrier, 24.0), (carried, 24.0)):
+            placing.place(designer, mark, None, ROW | {"count": 2, "direction": "x", "x_in": far})
         carried.stands_on.create(joint="A", carrier=carrier)
         here = standing(truss.job)["Roof"]
         assert [(one.name, one.order) for one in here] == [

@@ -1,8 +1,4 @@
-"""Each copy of a job as it stands in plan, level by level, in the order in which they are set.
-
-The order is a plain rule, not an erection plan: on each level what carries other trusses comes before what it carries;
-after that the rows of places in the order of their marks, and in each row from its first copy on.
-"""
+"""Each copy of a job as it stands in plan, level by level, in the order in which they are set (`order`)."""
 
 from __future__ import annotations
 
@@ -14,9 +10,10 @@ from django.db.models import F
 
 from trusses.analysis.format.document import read_stored
 from trusses.analysis.runs.stood import Design, Stood
-from trusses.analysis.words.phrases import as_counted
 from trusses.models import CHANGEABLE_STAGES, BearingLink, Copy, Job, Placement, Revision
 from trusses.once import once
+from trusses.plan.order import Line, along_walls
+from trusses.plan.where import spans_of
 
 
 @dataclass(frozen=True)
@@ -102,7 +99,7 @@ def _placed(job: Job) -> list[Placed]:
     rows = Placement.objects.filter(truss__job=job, truss__current__isnull=False, truss__withdrawn_at__isnull=True)
     found = {
         row.pk: Placed(row, row.sha256, [])
-        for row in rows.select_related("truss").annotate(sha256=F("truss__current__sha256")).order_by("pk")
+        for row in rows.select_related("truss__variant_of").annotate(sha256=F("truss__current__sha256")).order_by("pk")
     }
     built = Copy.objects.filter(placement__in=found).order_by("number")
     of_revision = ("built_to", "built_to__sha256", "built_to__number")
@@ -117,38 +114,52 @@ def standing(job: Job) -> dict[str, list[Stands]]:
 
 
 def _standing(job: Job) -> dict[str, list[Stands]]:
-    depth = _depths(job)
-    found: dict[str, list[Stands]] = {}
-    for row, current, copies in sorted(placed(job), key=lambda one: _in_order(one.row, depth)):
-        there = found.setdefault(row.level, [])
-        for i in range(row.count):
-            step = i * row.spacing_in
-            x, y = (0.0, step) if row.direction == "x" else (step, 0.0)
-            copy = copies[i] if i < len(copies) else None
-            there.append(
-                Stands(
-                    copy.pk if copy else None,
-                    row.truss_id,
-                    row.truss.mark,
-                    copy.number if copy else i + 1,
-                    copy.stage if copy else "",
-                    row.level,
-                    row.direction,
-                    row.origin_x_in + x,
-                    row.origin_y_in + y,
-                    (copy.sha256 if copy else None) or current,
-                    len(there) + 1,
-                    row.turned,
-                    copy.revision if copy else None,
-                    copy is not None and copy.built_to not in (None, row.truss.current_id),
-                    (copy.built_to if copy else None) or row.truss.current_id,
-                )
+    depth, levels = _depths(job), dict[str, list[Placed]]()
+    for one in sorted(placed(job), key=lambda one: (one.row.level, one.row.pk)):
+        levels.setdefault(one.row.level, []).append(one)
+    spans = spans_of({one.sha256: one.row.truss.current_id or 0 for those in levels.values() for one in those})
+    return {
+        level: [
+            _stands(rows[row], place, order)
+            for order, (row, place) in enumerate(
+                along_walls([_line(one, depth.get(one.row.truss_id, 0), spans[one.sha256]) for one in rows]), 1
             )
-    return found
+        ]
+        for level, rows in levels.items()
+    }
 
 
-def _in_order(row: Placement, depth: Mapping[int, int]) -> tuple[str, int, list[tuple[int, str]], int]:
-    return row.level, depth.get(row.truss_id, 0), as_counted(row.truss.mark), row.pk
+def _line(one: Placed, depth: int, span_in: float) -> Line:
+    row = one.row
+    low, first = (row.origin_x_in, row.origin_y_in) if row.direction == "x" else (row.origin_y_in, row.origin_x_in)
+    places = tuple(first + i * row.spacing_in for i in range(row.count))
+    family = (row.truss.variant_of or row.truss).mark
+    return Line(depth, family, row.truss.mark, row.direction, low, low + span_in, places)
+
+
+def _stands(one: Placed, i: int, order: int) -> Stands:
+    """The copy at one place of a row, or the place where none is yet."""
+    row, current, copies = one
+    step = i * row.spacing_in
+    x, y = (0.0, step) if row.direction == "x" else (step, 0.0)
+    copy = copies[i] if i < len(copies) else None
+    return Stands(
+        copy.pk if copy else None,
+        row.truss_id,
+        row.truss.mark,
+        copy.number if copy else i + 1,
+        copy.stage if copy else "",
+        row.level,
+        row.direction,
+        row.origin_x_in + x,
+        row.origin_y_in + y,
+        (copy.sha256 if copy else None) or current,
+        order,
+        row.turned,
+        copy.revision if copy else None,
+        copy is not None and copy.built_to not in (None, row.truss.current_id),
+        (copy.built_to if copy else None) or row.truss.current_id,
+    )
 
 
 def _depths(job: Job) -> Mapping[int, int]:

@@ -185,7 +185,7 @@ def _marks(
         off = [one.number for one in held["copies"] if (one.truss, one.number) in hurt]
         held["off"] = harmed.Off(tuple(off), "") if off else None
         held["seals"] = [(state, runs(numbers) if len(states) > 1 else "") for state, numbers in states.items()]
-        held |= {"stands": stands[held["truss"]], "count": len(orders), "first": min(orders), "last": max(orders)}
+        held |= {"stands": stands[held["truss"]], "count": len(orders), "first": min(orders), "orders": runs(orders)}
     return sorted(found.values(), key=lambda held: held["first"])
 
 

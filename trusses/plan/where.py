@@ -28,7 +28,7 @@ def where(truss: Truss) -> dict[str, Any]:
     """Where its copies stand in plan, beside everything else on those levels."""
     placements = list(truss.placements.all())
     walls = walls_of(truss.job) if placements else {}
-    span = _spans({truss.current.sha256: truss.current.pk})[truss.current.sha256] if placements else 0.0
+    span = spans_of({truss.current.sha256: truss.current.pk})[truss.current.sha256] if placements else 0.0
     told = [_told(row, span, walls.get(row.level, ())) for row in placements]
     return {"placements": told, "levels": _levels(truss, placements)}
 
@@ -57,7 +57,7 @@ def _levels(truss: Truss, placements: Sequence[Placement]) -> list[tuple[str, li
     there = Placement.objects.filter(truss__job=truss.job_id, truss__current__isnull=False, level__in=rows)
     # a job has thousands of them: tuples, and no rows as objects
     told = list(there.values_list("level", "truss__current", "truss__current__sha256", *_ROW))
-    spans = _spans({sha256: revision for _, revision, sha256, *_ in told})
+    spans = spans_of({sha256: revision for _, revision, sha256, *_ in told})
     for level, _, sha256, mark, x, y, along, *row in told:
         rows[level].append(Row(mark, x, y, along, spans[sha256], *row))
     return list(rows.items())
@@ -68,7 +68,8 @@ _SPANS: dict[str, float] = {}
 documents once in a process."""
 
 
-def _spans(revisions: Mapping[str, int]) -> Mapping[str, float]:
+def spans_of(revisions: Mapping[str, int]) -> Mapping[str, float]:
+    """The same, of these documents too: {SHA-256: the id of a revision that has it}."""
     unknown = [revision for sha256, revision in revisions.items() if sha256 not in _SPANS]
     found: Iterable[tuple[str, Any]] = ()
     if unknown:

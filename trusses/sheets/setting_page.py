@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
@@ -79,13 +78,15 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
 def _measured(building: Job, here: Sequence[Stands], designs: Mapping[str, Design]) -> list[Measure]:
     """Of each copy what it is measured from: of those of a mark that stand in one row the same."""
     walls = walls_of(building)
-    found: list[Measure] = []
-    for (_, along, end), those in itertools.groupby(here, lambda one: (one.truss, one.along, _end(one))):
-        row = list(those)
+    found: dict[int, Measure] = {}
+    by: dict[Any, list[Stands]] = {}
+    for one in here:
+        by.setdefault((one.truss, one.along, _end(one)), []).append(one)
+    for (_, along, end), row in by.items():
         span = designs[row[0].sha256].right - designs[row[0].sha256].left
         measure = beside(walls.get(row[0].level, ()), along, [_place(one) for one in row], (end, end + span))
-        found += [measure] * len(row)
-    return found
+        found |= {one.order: measure for one in row}
+    return [found[one.order] for one in here]
 
 
 def _place(one: Stands) -> float:
