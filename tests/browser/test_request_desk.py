@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.people import DESK, PHONE, Person, Size
 
@@ -157,9 +157,27 @@ def test_before_and_after_are_whole_where_they_stand_and_a_strip_of_both_stays(e
     expect(page.locator(".both.aligned")).to_have_count(1)
     # nothing below moves when the drawings give way
     assert page.evaluate("document.documentElement.scrollHeight") == tall
+    # a wheel that turns over the strip turns the page
+    strip = drawings.last.evaluate("one => one.scrollTop")
+    assert _turned(page, page.locator(".both.aligned .drawing").last, -400) < 0
+    assert drawings.last.evaluate("one => one.scrollTop") == strip
     page.evaluate("scrollTo(0, 0)")
     expect(page.locator(".both.aligned")).to_have_count(0)
     assert [one.evaluate(hidden) for one in drawings.all()] == [[0, 0]] * 2
+    # and over a plan, once that is at its end
+    page.goto("/jobs/1/plan/")
+    plan = page.locator(".plan-sheet").first
+    plan.evaluate("one => one.scrollTop = one.scrollHeight")
+    assert _turned(page, plan, 600) > 0
+
+
+def _turned(page: Page, over: Locator, by_px: int) -> int:
+    """By how much the page scrolls when the wheel turns over something, pixels."""
+    over.hover()
+    was = page.evaluate("scrollY")
+    page.mouse.wheel(0, by_px)
+    page.wait_for_function("was => scrollY !== was", arg=was, timeout=5_000)
+    return int(page.evaluate("scrollY")) - int(was)
 
 
 def test_a_phones_ask_is_drawing_and_answer_and_leaves_room_to_type(enters: Callable[..., Person]) -> None:
