@@ -111,7 +111,7 @@ def test_a_cross_beam_is_cut_through_where_it_meets_the_truss_and_named():
     assert min(x for x, _ in block) < 60 < max(x for x, _ in block)
     assert max(y for _, y in block) == pytest.approx(-1.75, abs=0.1)
     assert {"stiff cross-beam", "over 3 trusses", "120 lb", "dead load"} < set(drawn.texts("load-label"))
-    assert any("cut through" in words for words in drawn.texts("drawing-key"))
+    assert any("seen in section" in words for words in drawn.texts("drawing-key"))
 
 
 def test_a_panel_point_that_an_option_puts_over_the_weight_is_named():
