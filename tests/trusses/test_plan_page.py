@@ -34,7 +34,7 @@ class TestSeen:
             answer = client_of(user).get(address)
             assert answer.status_code == {"outsider": 404, "nobody": 302}.get(person, 200)
             if answer.status_code == 200:
-                assert "K1 3 trusses, set as numbers 1 to 3" in text(answer)
+                assert "K1 3 trusses, set as numbers 1–3" in text(answer)
                 assert ("Draw the plan" in text(answer)) == (person == "designer")
                 assert answer.content.count(b'class="copy"') == 3
 
@@ -65,19 +65,19 @@ class TestSeen:
         seals.say_what_is_asked(designer, truss.job, review=True, acceptance=True, without="warns")
         client, address = client_of(builder), f"/jobs/{truss.job_id}/plan/"
         page = client.get(address)
-        assert "set as numbers 1 to 3 sealed drawing not complete 2–3 designing 1 cut" in text(page)
+        assert "set as numbers 1–3 sealed drawing not complete 2–3 designing 1 cut" in text(page)
         assert page.content.decode().count('class="end unsealed"') == 3
         for kind in ("reviewed", "accepted"):
             seals.record(designer, seal, kind, name="An invented name", on=truss.job.today())
         page = client.get(address)
-        assert "set as numbers 1 to 3 sealed drawing on record 2–3 designing 1 cut" in text(page)
+        assert "set as numbers 1–3 sealed drawing on record 2–3 designing 1 cut" in text(page)
         assert page.content.decode().count(" unsealed") == 0
         truss.refresh_from_db()
         document = {**truss.current.document, "title": "Better"}
         issue_revision(truss, truss.current, *read_and_analyse(document), designer)
         page = client.get(address)
         assert (
-            "set as numbers 1 to 3 1 sealed drawing on record 2–3 not sealed 2–3 designing 1 cut to revision 0"
+            "set as numbers 1–3 1 sealed drawing on record 2–3 not sealed 2–3 designing 1 cut to revision 0"
             in text(page)
         )
         html = page.content.decode()

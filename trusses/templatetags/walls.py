@@ -13,5 +13,6 @@ register = template.Library()
 
 
 @register.inclusion_tag("trusses/_walls_move.html")
-def walls_move(truss: Truss) -> dict[str, Any]:
-    return {"walls_move": on_walls.under(truss)}
+def walls_move(truss: Truss, *, sheet: bool = False) -> dict[str, Any]:
+    """On a `sheet` as one of the lines that say whether to build."""
+    return {"walls_move": on_walls.under(truss), "sheet": sheet}
