@@ -76,9 +76,8 @@ class TestSeen:
         document = {**truss.current.document, "title": "Better"}
         issue_revision(truss, truss.current, *read_and_analyse(document), designer)
         page = client.get(address)
-        assert (
-            "set as numbers 1–3 1 sealed drawing on record 2–3 not sealed 2–3 designing 1 cut to revision 0"
-            in text(page)
+        assert "set as numbers 1–3 1 sealed drawing on record 2–3 not sealed 2–3 designing 1 cut to revision 0" in text(
+            page
         )
         html = page.content.decode()
         assert (html.count('class="end unsealed"'), html.count('class="end behind"')) == (2, 1)
