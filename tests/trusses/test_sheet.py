@@ -10,7 +10,7 @@ from datetime import date
 import pytest
 
 from tests.beams import beam, line, push
-from trusses import demo_set, drawing
+from trusses import demo_set, drawing, production
 from trusses.analysis import verdict as core
 from trusses.analysis.analysis import analyse
 from trusses.analysis.compare import compare
@@ -20,7 +20,7 @@ from trusses.analysis.verdict import Known
 from trusses.analysis.words.lengths import feet_inches
 from trusses.designs import design_of
 from trusses.models import Copy, Job, Revision, Stage, Truss
-from trusses.production import _refuse_never
+from trusses.production import KeptOff, _refuse_never
 from trusses.revisions import Refused, read_and_analyse, refuse_failures
 from trusses.sealing.models import COVERS, SealedDrawing
 from trusses.sealing.seals import Seal
@@ -73,21 +73,31 @@ class TestTheFirstLine:
         [
             (
                 (None, 7),
-                "Not yet: sealed, and not released to the shop. Do not build from this: copies 1–2, which aren’t"
-                " released to revision 0 yet.",
+                "Not yet: its sealed drawing is on record, and copies 1–2 aren’t released to revision 0. Do not build"
+                " from this.",
             ),
             (
                 (1, None),
-                "Yes for copy 1: build by its sealed drawing, which is attached. Not for copy 2, which isn’t released"
-                " to revision 0 yet.",
+                "Yes for copy 1: build by its sealed drawing, which is attached. Not yet: copy 2 isn’t released to"
+                " revision 0.",
             ),
             ((1, 1), "Yes: build by its sealed drawing, which is attached."),
+            (
+                (1, 1, 1),
+                "Yes for copies 1–2: build by its sealed drawing, which is attached. Not yet: copy 3 is held from the"
+                " saw.",
+            ),
         ],
     )
     def test_says_no_yes_of_copies_that_are_not_released_to_it(self, revision, monkeypatch, released, says):
-        """None was, or to an earlier revision: what is sealed isn't the shop's yet."""
+        """None was, or to an earlier revision: what is sealed isn't the shop's yet. The third is held."""
+
+        def held(copies):
+            return [KeptOff([copy for copy in copies if copy.number == 3], Refused("no-copy"))]
+
         monkeypatch.setattr(sheet.harmed, "off", lambda copies: [])
-        copies = [Copy(number=n, released_to_id=to, truss=revision.truss) for n, to in enumerate(released, 1)]
+        monkeypatch.setattr(production, "before_cut", [held])
+        copies = [Copy(pk=n, number=n, released_to_id=to, truss=revision.truss) for n, to in enumerate(released, 1)]
         said = sheet.verdict(revision, revision, self.PASSING, self.SEALED, copies)
         assert (said.says, said.build) == (says, 1 in released)
 

@@ -24,7 +24,7 @@ class AttachForm(AloneForm):
 
     drawing = forms.FileField(
         label="The sealed drawing",
-        help_text=f"A PDF of this truss alone, up to {MOST_PAGES} pages and {MOST_BYTES // 1024**2} MB, without a"
+        help_text=f"A PDF that shows this truss, up to {MOST_PAGES} pages and {MOST_BYTES // 1024**2} MB, without a"
         " password. It is kept as it is.",
         allow_empty_file=True,
         widget=forms.FileInput(attrs={"accept": "application/pdf"}),

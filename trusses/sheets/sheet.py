@@ -13,10 +13,12 @@ from trusses.analysis.compare import compare
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import SawnPiece, panel_names, sawn_pieces
 from trusses.analysis.words import verdict as said
+from trusses.analysis.words.phrases import listed
 from trusses.copies import earlier, harmed
 from trusses.copies.harmed import Off
 from trusses.designs import design_of
 from trusses.models import Copy, Revision
+from trusses.production import kept_from_saw
 from trusses.sealing.seals import Seal
 from trusses.sheets import changed, words
 from trusses.sheets.weights import Issued
@@ -125,24 +127,34 @@ def verdict(
 
 
 def _for_copies(found: Verdict, revision: Revision, mine: Sequence[Copy], harm: set[int]) -> Verdict:
-    """A yes for the copies that it holds for. What the shop has not is no more to be built than what is damaged."""
-    waits = [copy for copy in mine if copy.built_to_id is None and copy.released_to_id != revision.pk]
-    sound = [copy for copy in mine if copy not in waits and copy.number not in harm]
-    by_seal = "build by its sealed drawing, which is attached"
-    if sound and waits:
-        says = f"Yes for {_called(sound)}: {by_seal}. Not for {_not_released(revision, waits)}."
-        return replace(found, says=says)
+    """A yes for the copies that it holds for. What the shop has not, or keeps from the saw, is no more to be built than
+    what is damaged."""
+    uncut = [copy for copy in mine if copy.built_to_id is None]
+    waits = [copy for copy in uncut if copy.released_to_id != revision.pk]
+    kept = {copy.pk for one in kept_from_saw([copy for copy in uncut if copy not in waits]) for copy in one.copies}
+    held = [copy for copy in uncut if copy.pk in kept]
+    sound = [copy for copy in mine if copy not in waits and copy not in held and copy.number not in harm]
+    if not (waits or held or harm):
+        return found
+    by_seal = "build by its sealed drawing, which is attached."
+    not_yet = listed(
+        [
+            *([f"{_called(waits)} {_are(waits)}n’t released to revision {revision.number}"] if waits else []),
+            *([f"{_called(held)} {_are(held)} held from the saw"] if held else []),
+        ]
+    )
+    if sound and not_yet:
+        return replace(found, says=f"Yes for {_called(sound)}: {by_seal} Not yet: {not_yet}.")
     if sound:
-        return replace(found, says=f"Yes for the others: {by_seal}.") if harm else found
-    if not waits:
-        return replace(found, build=False, says="No. Every copy that it is for is damaged.")
-    says = f"Not yet: sealed, and not released to the shop. Do not build from this: {_not_released(revision, waits)}."
-    return replace(found, build=False, says=says)
+        return replace(found, says=f"Yes for the others: {by_seal}")
+    if not_yet:
+        says = f"Not yet: its sealed drawing is on record, and {not_yet}. Do not build from this."
+        return replace(found, build=False, says=says)
+    return replace(found, build=False, says="No. Every copy that it is for is damaged.")
 
 
-def _not_released(revision: Revision, waits: Sequence[Copy]) -> str:
-    are = "isn’t" if len(waits) == 1 else "aren’t"
-    return f"{_called(waits)}, which {are} released to revision {revision.number} yet"
+def _are(copies: Sequence[Copy]) -> str:
+    return "is" if len(copies) == 1 else "are"
 
 
 def _called(copies: Sequence[Copy]) -> str:

@@ -48,7 +48,7 @@ def test_by_hand_from_nothing_to_a_yes(asks_all, client_of, designer, builder, s
         sent = {"kind": kind, "name": "A name", "on": job.today().isoformat()}
         assert phone.post(f"/seals/{seal.pk}/record/", sent).status_code == 302
     told = desk.get(sheet).content.decode()
-    assert "Not yet: sealed, and not released to the shop." in told
+    assert "Not yet: its sealed drawing is on record, and copies 1–3 aren’t released to revision 0." in told
     release = '<input type="hidden" name="to" value="released">'
     assert release in told
     asked = desk.post(f"/jobs/{job.pk}/trusses/{truss.pk}/copies/", {"to": "released", "all": "designing"})
