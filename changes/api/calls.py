@@ -18,26 +18,27 @@ from rest_framework.response import Response
 
 from changes import workflow
 from changes.api.base import KEY, Calls, body_of, problems
-from changes.api.details import detail
-from changes.api.figures import OptionFiguresSerializer, figures
-from changes.api.photos import Photos
-from changes.api.repairs import Repairs
-from changes.api.serializers import (
+from changes.api.bodies import (
     AnswerSerializer,
-    DetailSerializer,
-    FiledSerializer,
-    FitAnswerSerializer,
     FitSerializer,
     HoldAnswerSerializer,
-    HoldSerializer,
     NewDecisionSerializer,
     NewOptionSerializer,
     NewRequestSerializer,
     NewRevisionSerializer,
+    RunSerializer,
+)
+from changes.api.details import detail
+from changes.api.figures import OptionFiguresSerializer, figures
+from changes.api.live import FitAnswerSerializer, RunAnswerSerializer
+from changes.api.photos import Photos
+from changes.api.repairs import Repairs
+from changes.api.serializers import (
+    DetailSerializer,
+    FiledSerializer,
+    HoldSerializer,
     OptionSerializer,
     RequestSerializer,
-    RunAnswerSerializer,
-    RunSerializer,
     WaitingSerializer,
 )
 from changes.asks.live_fit import fit_answer
