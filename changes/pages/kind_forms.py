@@ -15,7 +15,7 @@ from changes.pages.kind_form import MOST_COPIES, Ask, KindForm, along_field, cop
 from changes.pages.telling_forms import DamageForm, QuestionForm
 from trusses.analysis.bearings.edits import chord_on
 from trusses.analysis.format.model import Truss as Design
-from trusses.analysis.words.lengths import feet_inches, tape_inches
+from trusses.analysis.words.lengths import feet_inches
 from trusses.bearings.standing import called_under
 from trusses.forms import LengthField, refusing
 from trusses.models import CHANGEABLE_STAGES, Truss
@@ -200,7 +200,7 @@ class BearingForm(KindForm):
             told["by"] += f" toward the {data['toward']} end: to {feet_inches(to)} from the left bearing"
         if data.get("along") is not None:
             by = data["along"] - self._now(data["joint"])
-            way = f", {tape_inches(abs(by))} toward the {'right' if by > 0 else 'left'} end" if by else ", where it is"
+            way = f", {feet_inches(abs(by))} toward the {'right' if by > 0 else 'left'} end" if by else ", where it is"
             told["along"] += way
         return told
 

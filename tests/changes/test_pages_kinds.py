@@ -222,6 +222,13 @@ def test_a_bearing_moves_by_so_much_toward_an_end(send, row, client_of, builder)
     assert Request.objects.get().asks.get().wish["to_in"] == right - 6
 
 
+def test_how_far_a_bearing_goes_is_told_in_feet_and_inches(row, client_of, builder):
+    right = row.current.document["joints"]["C"][0]
+    typed = {**TYPED["bearing"], "along": f'{right - 30}"', "by": "", "toward": ""}
+    page = client_of(builder).post(address(row, "bearing"), typed, headers={"HX-Request": "true"})
+    assert """, 2'-6" toward the left end""" in text(page)
+
+
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
