@@ -9,8 +9,22 @@ from rest_framework import serializers
 
 from changes.api.bodies import AsSentField
 from changes.api.live import NearestSerializer
+from changes.asks import on_walls
 from changes.carriers import moved_below
-from changes.models import Ask, Computation, Consequence, Decision, Event, Hold, Option, Request, Run, State, Verdict
+from changes.models import (
+    Ask,
+    Computation,
+    Consequence,
+    Decision,
+    Event,
+    Hold,
+    Kind,
+    Option,
+    Request,
+    Run,
+    State,
+    Verdict,
+)
 from trusses.serializers import DocumentField
 
 
@@ -174,6 +188,9 @@ class AskSerializer(serializers.ModelSerializer):
     figures = AsSentField(source="shown_figures")
     verdict = serializers.SerializerMethodField()
     says = serializers.CharField()
+    others_on_walls = serializers.SerializerMethodField(
+        help_text="Of a bearing that leaves a named wall: the wall and who else bears on it, for whom nobody asked."
+    )
     nearest = NearestSerializer(allow_null=True)
     options = serializers.SerializerMethodField()
 
@@ -190,6 +207,7 @@ class AskSerializer(serializers.ModelSerializer):
             "run",
             "verdict",
             "says",
+            "others_on_walls",
             "nearest",
             "figures",
             "options",
@@ -198,6 +216,11 @@ class AskSerializer(serializers.ModelSerializer):
     @extend_schema_field(serializers.ChoiceField(choices=Verdict.choices, allow_null=True))
     def get_verdict(self, ask: Ask) -> str | None:
         return ask.verdict or None
+
+    @extend_schema_field(serializers.ListField(child=serializers.CharField()))
+    def get_others_on_walls(self, ask: Ask) -> list[str]:
+        shared = on_walls.of_asks(ask.request.job, [ask]) if ask.kind == Kind.BEARING else ()
+        return [f"{one.wall}: {one.each}" for one in shared if one.others]
 
     @extend_schema_field(OptionSerializer(many=True))
     def get_options(self, ask: Ask) -> list[dict[str, Any]]:

@@ -160,7 +160,7 @@ def moving(job: Job) -> list[Moving]:
         marks = listed(sorted({one.ask.on_truss.mark for one in those}, key=as_counted))
         says = first.leaving.decided if first.decided_at else first.leaving.asked
         at = reverse("changes:request", args=[request])
-        told.append(Moving(wall, says(request, marks), at, tuple(others)))
+        told.append(Moving(wall, says(request, marks), at, tuple(others), first.decided_at is not None))
     return told
 
 

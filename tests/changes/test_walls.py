@@ -79,7 +79,7 @@ K2 = "K2, 3 copies: 2 set, 1 delivered"
 
 
 def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
-    ask, beside, row, job, client_of, builder, designer, site_lead
+    ask, beside, row, job, client_of, api_of, builder, designer, site_lead
 ):
     typed = {"change": "moved", "joint": "C", "by": '8"', "toward": "left", "copies": ""}
     form = reverse("changes:ask-kind", args=[job.pk, row.pk, "bearing"])
@@ -98,10 +98,14 @@ def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
     assert f"Other trusses bear on the same wall, {WALL}: {K2}." in read(client_of(builder), address)
     decide = read(client_of(designer), address)
     assert f"{WALL} also carries {K2}." in decide.partition("Decide")[2]
+    [told] = api_of(builder).get(f"/api/v1/requests/{change.pk}/").json()["asks"]
+    assert told["others_on_walls"] == [f"{WALL}: {K2}"]
     approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="The wall comes in")
     assert K2 in read(client_of(builder), address)
     assert f'By the decision on request {change.pk}, {WALL} moves 8" under K1' in read(client_of(site_lead), sheet)
     assert "Ask the designer before setting: the wall" not in read(client_of(site_lead), own.replace("/0/", "/1/"))
+    mark = read(client_of(designer), reverse("trusses:mark", args=[job.pk, beside.pk]))
+    assert "until the like is decided for them, or a designer says anew what they stand on" in mark
     # the bearing went with its wall, and its plate was checked where it stands now
     row.refresh_from_db()
     [new] = [b["joint"] for b in row.current.document["bearings"] if b["joint"] != "A"]

@@ -60,12 +60,14 @@ class Bears:
 @dataclass(frozen=True)
 class Moving:
     """What a request does to a wall, and the copies that bear on it and that nobody asked about. `does`: what becomes
-    of the wall, by which request and for which marks, as a sentence without its stop; `at`: the request's page."""
+    of the wall, by which request and for which marks, as a sentence without its stop; `at`: the request's page;
+    `decided`: a designer approved it, which is answered by what one says since of what these copies stand on."""
 
     wall: int
     does: str
     at: str
     others: tuple[Bears, ...]
+    decided: bool = False
 
     def under(self, truss: Truss) -> Bears | None:
         return next((one for one in self.others if one.truss == truss.pk), None)
@@ -85,12 +87,13 @@ class Under:
 
     says: str
     at: str
+    decided: bool
 
 
 def under(truss: Truss) -> list[Under]:
     """What whoever sets a mark has to ask about first."""
     found = [(one, bears) for one in moving(truss.job) if (bears := one.under(truss))]
-    return [Under(f"{one.does}. {_nothing_for(truss, bears)}", one.at) for one, bears in found]
+    return [Under(f"{one.does}. {_nothing_for(truss, bears)}", one.at, one.decided) for one, bears in found]
 
 
 def _nothing_for(truss: Truss, bears: Bears) -> str:

@@ -15,4 +15,4 @@ register = template.Library()
 @register.inclusion_tag("trusses/_walls_move.html")
 def walls_move(truss: Truss, *, sheet: bool = False) -> dict[str, Any]:
     """On a `sheet` as one of the lines that say whether to build."""
-    return {"walls_move": on_walls.under(truss), "sheet": sheet}
+    return {"walls_move": on_walls.under(truss), "truss": truss, "sheet": sheet}
