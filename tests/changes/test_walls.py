@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from changes.asks.on_walls import alike, leaves, moving
 from tests.changes.asking import answer_of, approve
+from trusses import paper_codes
 from trusses.bearings import links
 from trusses.models import BearingLink, Copy, WallLine
 from trusses.plan.on_walls import Bears, Number, bearing_on
@@ -92,6 +93,8 @@ def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
     first = read(client_of(site_lead), sheet).partition("Appendix")[0]
     assert "Ask the designer before setting" in first
     assert asked in first
+    paper = reverse("trusses:paper", args=[paper_codes.counting(beside.current).token])
+    assert "Ask the designer before setting: the wall under it moves." in read(client_of(None), paper)
     one = answer_of(change)
     assert one.options.filter(passes=True).exists()
     address = reverse("changes:request", args=[change.pk])

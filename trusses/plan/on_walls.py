@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any, NamedTuple
 
 from trusses.analysis.words.phrases import as_counted, counted, listed
-from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, BearingLink, Copy, Job, Truss
+from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, BearingLink, Copy, Job, Stage, Truss
 from trusses.once import once
 from trusses.plan.where import drawn_under
 from trusses.words import runs
@@ -83,17 +83,33 @@ def moving(job: Job) -> list[Moving]:
 
 @dataclass(frozen=True)
 class Under:
-    """That a wall moves under copies of a mark for which nobody asked: `says` what, `at` by which request."""
+    """That a wall moves under copies of a mark for which nobody asked: `says` what, `at` by which request; `stands`:
+    all of them are set on it already."""
 
     says: str
     at: str
     decided: bool
+    stands: bool
+
+    @property
+    def title(self) -> str:
+        if self.stands:
+            return "The wall under it moves: ask the designer first how it is held."
+        return "Ask the designer before setting: the wall under it moves."
 
 
 def under(truss: Truss) -> list[Under]:
     """What whoever sets a mark has to ask about first."""
     found = [(one, bears) for one in moving(truss.job) if (bears := one.under(truss))]
-    return [Under(f"{one.does}. {_nothing_for(truss, bears)}", one.at, one.decided) for one, bears in found]
+    return [
+        Under(
+            f"{one.does}. {_nothing_for(truss, bears)}",
+            one.at,
+            one.decided,
+            set(bears.copies.values()) == {Stage.SET.value},
+        )
+        for one, bears in found
+    ]
 
 
 def _nothing_for(truss: Truss, bears: Bears) -> str:

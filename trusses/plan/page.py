@@ -72,6 +72,7 @@ def plan_page(request: HttpRequest, building: Job, **told: Any) -> HttpResponse:
         "crossed": any(run.met for run in runs),
         "behind": any(one.behind for one in here),
         "walls": [(line, _length(line.points), moves.get(line.pk, ())) for line in _walls(building, level)],
+        "walls_move": [line.label for line in _walls(building, level) if line.pk in moves],
         "undrawn": [line for line in building.wall_lines.all() if not line.points],
         "may_draw": may_draw,
         "may_ask": may(request.user, "ask for a change", building),

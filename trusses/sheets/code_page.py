@@ -26,6 +26,7 @@ from trusses.copies import harmed
 from trusses.copies import words as copies_words
 from trusses.models import PaperCode, Revision
 from trusses.permissions import require, revision_or_404
+from trusses.plan import on_walls
 from trusses.refusals import Refused
 from trusses.sheets import sheet
 
@@ -82,6 +83,7 @@ def _told(code: PaperCode) -> dict[str, Any]:
         "kin": [(one.mark, numbers) for one, numbers in copies_words.kin(revision.truss) if numbers],
         "mine": sheet.numbers(mine),
         "off": harmed.off(mine),
+        "walls_move": on_walls.under(revision.truss) if mine else [],
         "repaired": harmed.repaired(mine),
         "count": len(mine),
         "others": sheet.by_revision(others),
