@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Any, NamedTuple
 
 from django.contrib.auth.decorators import login_required
+from django.core.exceptions import ValidationError
 from django.db.models import Count
 from django.db.models.fields.json import KeyTextTransform
 from django.http import Http404, HttpRequest, HttpResponse
@@ -16,11 +17,13 @@ from django.urls import NoReverseMatch, reverse
 from django.views.decorators.cache import never_cache
 
 from changes import photos, workflow
+from changes.asks.as_built import revisions
 from changes.pages import in_short
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.copies import plans_of
 from changes.pages.forms import FilingForm
-from changes.pages.kind_form import KindForm
+from changes.pages.from_look import look_of, photos_of, starts_with
+from changes.pages.kind_form import KindForm, numbers
 from changes.pages.kind_forms import FORMS
 from changes.pages.telling_forms import DamageForm
 from trusses import words
@@ -28,7 +31,7 @@ from trusses.analysis.format.document import read_stored
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.htmx import HtmxRequest
-from trusses.models import Job, Truss
+from trusses.models import Job, Revision, Truss
 from trusses.permissions import designers, job_or_404, may, one_or_404, require
 from trusses.plan.copies import standing
 from trusses.plan.level import draw
@@ -135,17 +138,22 @@ def ask_kind(request: HtmxRequest, job: int, kind: str, truss: int | None = None
     if mark and kind not in EVER and request.method != "POST" and (closed := words.closed(mark.past_change)):
         page = {"job": building, "truss": mark, "closed": closed, "asks": designers(building)}
         return render(request, "changes/closed.html", page)
-    design = read_stored(mark.current.document) if mark else None
     sends = request.method == "POST"
     files = request.FILES if sends else None
-    form = FORMS[kind](request.POST if sends else None, files, truss=mark, design=design, initial=request.GET.dict())
+    start: dict[str, Any] = dict(request.GET.dict())
+    if kind == "damage" and mark and (look := look_of(mark, start.get("look"))):
+        start = {**starts_with(look), **start}
+    drawn = _drawn(mark, (request.POST if sends else start).get("copies", ""), kind) if mark else None
+    design = read_stored(drawn.document) if drawn else None
+    form = FORMS[kind](request.POST if sends else None, files, truss=mark, design=design, initial=start)
     if request.htmx and sends:  # what is typed so far, which never sends
         form.is_valid()
         for name in [name for name in form.errors if name in form.fields and not form.data.get(name)]:
             del form.errors[name]  # it isn't typed yet
-        return render(
-            request, "changes/_typed.html", {"form": form, "spots": _spots(form), "walls": form.beside(), "oob": True}
-        )
+        other = drawn if drawn and str(drawn.pk) != request.POST.get("drawn", str(drawn.pk)) else None
+        page = {"form": form, "spots": "[]" if other else _spots(form), "walls": form.beside(), "oob": True}
+        page |= {"truss": mark, "kind": kind, "drawn": drawn, "other": other}
+        return render(request, "changes/_typed.html", page)
     days: dict[str, Any] = {"today": building.today(), "last_day": mark.can_change_until if mark else None}
     reason = request.GET.get("reason", "")
     filing = FilingForm(request.POST if sends else None, **days, initial={"reason": reason})
@@ -162,7 +170,8 @@ def ask_kind(request: HtmxRequest, job: int, kind: str, truss: int | None = None
         "filing": filing,
         "forms": [form, filing],
         "not_sent": sends,
-        "document": mark.current.document if mark else None,
+        "document": drawn.document if drawn else None,
+        "drawn": drawn,
         "plans": plans_of(mark, cut=kind in EVER) if mark else [],
         "spots": _spots(form) if sends else "[]",  # a form that was read
         "sends": _SENDS.get(kind, "Send the request"),
@@ -172,6 +181,16 @@ def ask_kind(request: HtmxRequest, job: int, kind: str, truss: int | None = None
         "asked_already": in_short.open_requests(request.user, mark) if mark else [],
     }
     return render(request, "changes/ask_kind.html", page, status=422 if sends else 200)
+
+
+def _drawn(mark: Truss, copies: str, kind: str) -> Revision:
+    """The revision on the drawing: of damage the one to which all the copies that are named were built, else the
+    current one."""
+    try:
+        built = revisions(mark, numbers(copies)) if kind == "damage" and copies.strip() else []
+    except ValidationError:
+        built = []
+    return built[0][0] if len(built) == 1 else mark.current
 
 
 def _spots(form: KindForm) -> str:
@@ -207,6 +226,8 @@ def _filed(request: HttpRequest, job: Job, form: KindForm, filing: FilingForm) -
     """The request that was filed; None where it was refused, and the form says why."""
     try:
         kept = [photos.keep(request.user, job, one, one.size).pk for one in form.cleaned_data.get("photos", ())]
+        if isinstance(form, DamageForm):
+            kept += [one.pk for one in photos_of(request.user, form.found)]
         return workflow.file(
             request.user,
             job,

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any, cast
 
 from django import forms
 
 from changes.asks.damage import ACTING
 from changes.asks.question import LONGEST
+from changes.asks.wanted import MOST_PHOTOS
+from changes.pages.from_look import look_of
 from changes.pages.kind_form import Ask, KindForm, copies_field
 from changes.pages.photo_field import PhotosField
 from changes.words.kinds import harm
@@ -15,7 +18,9 @@ from trusses.analysis.damage.damaged import HOW
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.piece_names import panel_names
 from trusses.analysis.words.phrases import copies as told_copies
+from trusses.copies.models import Look
 from trusses.forms import LengthField
+from trusses.models import Truss
 
 _CALLED = {"cut": "cut or broken through"}
 _UP_THERE = {
@@ -40,7 +45,10 @@ class DamageForm(KindForm):
     member = forms.ChoiceField(
         label="Which piece",
         help_text="As the drawing names it; tap it there.",
-        error_messages={"required": "Say which piece is damaged: choose it, or tap it on the drawing."},
+        error_messages={
+            "required": "Say which piece is damaged: choose it, or tap it on the drawing.",
+            "invalid_choice": "The truss as these copies were built has no such piece: choose it anew.",
+        },
     )
     how = forms.ChoiceField(
         label="How",
@@ -63,6 +71,7 @@ class DamageForm(KindForm):
         required=False, max_length=500, label="What you see", widget=forms.Textarea(attrs={"rows": 3})
     )
     photos = PhotosField()
+    look = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -73,6 +82,17 @@ class DamageForm(KindForm):
         choices: list[tuple[str, str]] = [(member.id, called.get(member.id, member.id)) for member in design.members]
         choices.sort(key=lambda one: one[1])
         cast(forms.ChoiceField, self.fields["member"]).choices = [CHOOSE, *choices]
+
+    @cached_property
+    def found(self) -> Look | None:
+        """What was found of the copy before, whose photos go with what is told."""
+        return look_of(cast(Truss, self.truss), self["look"].value())
+
+    def clean_photos(self) -> list[Any]:
+        sent, along = self.cleaned_data["photos"], len(self.found.photos) if self.found else 0
+        if sent and len(sent) + along > MOST_PHOTOS:
+            raise forms.ValidationError(f"{along} come along already: {MOST_PHOTOS - along} more can be sent.")
+        return list(sent)
 
     def spots(self) -> list[tuple[float, float]]:
         data, design = self.cleaned_data, cast(Design, self.design)

@@ -11,14 +11,16 @@ from django.urls import reverse
 
 from changes import workflow
 from changes.asks import as_built
-from changes.models import Request, State
+from changes.models import Ask, Photo, Request, State
 from changes.pages import in_short
 from changes.workflow.setting import damaged
 from tests.changes.asking import DAMAGE, LOAD, answer_of, attach, codes, compute
 from tests.refused import refused
+from tests.trusses.test_looks import photo
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.copies import looks
 from trusses.models import Copy, Stage
+from trusses.pictures import Sent
 from trusses.revisions import issue_revision, read_and_analyse
 
 
@@ -166,6 +168,37 @@ class TestDamage:
             ask("damage", {**DAMAGE, "member": "W7"}, copies=[3])
         page = client_of(designer).get(f"/requests/{change.pk}/").content.decode()
         assert "Worked out from revision 0, not from revision 1, which is current." in page
+
+    def test_the_form_draws_what_the_copies_were_built_to(self, row, weaker, site_lead, client_of):
+        Copy.objects.filter(truss=row, number=2).update(built_to=weaker, stage=Stage.DELIVERED)
+        Copy.objects.filter(truss=row, number=4).update(built_to=row.current, stage=Stage.DELIVERED)
+        lead, at = client_of(site_lead), reverse("changes:ask-kind", args=[row.job_id, row.pk, "damage"])
+        for copies, drawn in (("2", weaker), ("4", row.current), ("2, 4", row.current), ("", row.current)):
+            page = lead.get(at, {"copies": copies}).content.decode()
+            assert f'name="drawn" value="{drawn.pk}"' in page, copies
+        assert "revision 0, which they were built to" in lead.get(at, {"copies": "2"}).content.decode()
+        # chosen on the page, it leads to the drawing of what was built
+        typed = lead.post(at, {"copies": "2", "drawn": row.current_id}, headers={"HX-Request": "true"})
+        assert "They were built to revision 0" in typed.content.decode()
+        typed = lead.post(at, {"copies": "2", "drawn": weaker.pk}, headers={"HX-Request": "true"})
+        assert "They were built to" not in typed.content.decode()
+
+    def test_what_was_found_of_a_copy_comes_along(self, row, site_lead, client_of, needed_by, settings, tmp_path):
+        settings.DATA_DIR = tmp_path
+        Copy.objects.filter(truss=row).update(stage=Stage.DELIVERED, built_to=row.current)
+        third = row.copies.get(number=3)
+        sent = [Sent(photo(), 0)]
+        looks.tick(site_lead, row, [third.pk], Stage.SET, points={"bow": False}, note="By the left end", photos=sent)
+        found = third.looks.get()
+        lead, at = client_of(site_lead), reverse("changes:ask-kind", args=[row.job_id, row.pk, "damage"])
+        page = lead.get(at, {"look": found.pk})
+        form = page.context["form"]
+        known = {name: form[name].value() for name in ("copies", "note", "how")}
+        assert known == {"copies": "3", "note": "Bow: bowed or bent. By the left end", "how": "bow"}
+        assert f"/looks/{found.pk}/1.jpg" in page.content.decode()
+        typed = {**known, "member": "W1", "at": '20"', "size": '2"', "look": found.pk, "key": "one"}
+        lead.post(at, {**typed, "needed_by": needed_by.isoformat()})
+        assert Photo.objects.get(pk__in=Ask.objects.get().wish["photos"]).sha256 == found.photos[0]
 
     def test_what_is_recorded_as_built_otherwise_meanwhile_is_worked_out_again(
         self, judged_here, ask, row, weaker, designer, client_of

@@ -208,6 +208,9 @@ class TestOnThePage:
         assert "Something is wrong with copy 1" in said
         assert "Plates: loose or missing bow straight" in said
         assert "Not to be set. Tell of the damage" in said
+        found = Look.objects.get()
+        told = f"/jobs/{built.job_id}/trusses/{built.pk}/ask/damage/?look={found.pk}"
+        assert told in page.content.decode()
         assert "Copy 1 don’t set" in said
         assert "<script>alert" not in page.content.decode()
         look = Look.objects.get()

@@ -5,7 +5,7 @@
 (() => {
   "use strict";
   const kept = () => document.querySelectorAll("form[data-keep]");
-  const name = (form, at = location) => `typed ${form.dataset.keep} ${at.pathname}${at.search}`;
+  const name = (form, at = location) => `typed ${at.dataset?.keep ?? form.dataset.keep} ${at.pathname}${at.search}`;
   const tell = (field) => { for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true })); };
   const own = (form, field) => field.name && !field.disabled && !/^(button|submit|reset|file|password)$/.test(field.type)
     && (field.type !== "hidden" || (form.dataset.keepToo ?? "").split(" ").includes(field.name));
@@ -31,6 +31,11 @@
       for (const form of kept()) sessionStorage.removeItem(name(form));
       location.replace(location.href);
     }
+  });
+
+  // What is told below opens with the word that says so.
+  document.addEventListener("change", ({ target }) => {
+    if ("opensBelow" in target.dataset) target.closest("fieldset").nextElementSibling.open = true;
   });
 
   const pairsOf = (form) => [...form.elements].filter((field) => own(form, field) && chosen(field)).map((field) => [field.name, field.value]);

@@ -195,6 +195,8 @@ const page = async (event) => {
   const kept = await (await pages()).match(url.href);
   if (kept && url.pathname.endsWith(".pdf")) return file(kept, url.pathname);
   if (kept) return url.pathname === KNOWS.device ? onDevice("") : fromKept(kept, url.href);
+  // the form is kept without what an address fills into it
+  if (url.search && /\/damage\/$/.test(url.pathname) && await (await pages()).match(url.origin + url.pathname)) return Response.redirect(url.pathname);
   if (url.pathname === "/") { // the job, where there is one
     const jobs = await lists();
     if (jobs.length === 1) return Response.redirect(`/jobs/${jobs[0].job}/`);
