@@ -176,12 +176,12 @@ class TestDamage:
         for copies, drawn in (("2", weaker), ("4", row.current), ("2, 4", row.current), ("", row.current)):
             page = lead.get(at, {"copies": copies}).content.decode()
             assert f'name="drawn" value="{drawn.pk}"' in page, copies
-        assert "revision 0, which they were built to" in lead.get(at, {"copies": "2"}).content.decode()
+        assert "This is revision 0, as built" in lead.get(at, {"copies": "2"}).content.decode()
         # chosen on the page, it leads to the drawing of what was built
         typed = lead.post(at, {"copies": "2", "drawn": row.current_id}, headers={"HX-Request": "true"})
-        assert "They were built to revision 0" in typed.content.decode()
+        assert "Built to revision 0; the drawing" in typed.content.decode()
         typed = lead.post(at, {"copies": "2", "drawn": weaker.pk}, headers={"HX-Request": "true"})
-        assert "They were built to" not in typed.content.decode()
+        assert "the drawing is of another" not in typed.content.decode()
 
     def test_what_was_found_of_a_copy_comes_along(self, row, site_lead, client_of, needed_by, settings, tmp_path):
         settings.DATA_DIR = tmp_path
