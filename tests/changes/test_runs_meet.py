@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from changes import workflow
@@ -39,6 +41,9 @@ def test_it_is_told_while_it_is_drawn_and_by_the_api(file_run, client_of, builde
     there = 'between K1-2 and K1-3, 5\'-0" along it: 10" too near'
     assert f"It comes into another run, return duct (request {first.pk}), {there}" in says
     assert 'class="note good"' not in page.content.decode()
+    (line,) = re.findall(r'<a id="run-line" class="note run-line no-print (\w+)"', page.content.decode())
+    assert line == "look"
+    assert says.count("but it comes into another run") == 2
 
 
 def test_above_it_there_is_nothing_to_say(file_run, client_of, builder, job):
