@@ -90,7 +90,8 @@ class TestWithoutAnAccount:
         assert "Of K1-b now, and not by this paper 2" in told
 
     @pytest.mark.parametrize(
-        ("what", "says"), [("", "not to be set"), ("waits", "not to be set"), ("stays", "stays by it")]
+        ("what", "says"),
+        [("", "before a designer says"), ("waits", "before a designer says"), ("stays", "stays by it")],
     )
     def test_what_is_to_be_done_with_built_copies_stands_there_too(
         self, client, truss, code, designer, king_post, what, says
