@@ -40,7 +40,9 @@ def test_a_sentence_that_was_stored_before_codes_were_is_told_as_it_is():
 
 BROKE = {"code": "broke", "place": "", "values": {}}
 WENT = {"mark": "K1", "variant": "K1-b", "copies": [2, 3], "stays": [1, 4, 5, 6, 7, 8, 9], "turned": [3]}
+UNSEEN = ({"unseen": True}, "Decided by a program that did not say what it had seen of the request.")
 EVENTS = {
+    **dict.fromkeys(("approve", "send back", "decline", "keep off"), UNSEEN),
     "move on the plan": (
         {"mark": "K1", "moved": [[3, 2.25], [4, -1.5]], "out": [5]},
         'Of K1 on the plan: copy 3 by 2 1/4" up the row; copy 4 by 1 1/2" down the row; copy 5 left out.',
