@@ -184,6 +184,11 @@ class Members:
         force = under.get(name, [None, None])
         return Row(member, rules, force, more(force))
 
+    @property
+    def all_alike(self) -> bool:
+        """Whether no member differs, by itself or, in whole pounds, by what it carries at most."""
+        return all(row.member["change"] == "kept" and not row.change_lb for row in self.rows) and not self.combination
+
     def row(self, name: str) -> Row | None:
         return next((row for row in self.rows if row.member["id"] == name), None)
 

@@ -49,6 +49,8 @@ def test_a_member_is_lit_in_its_own_mark_alone(enters: Callable[..., Person]) ->
     expect(sections).to_have_count(2)
     for section in sections.all():  # the drawings of several marks come after the page
         expect(section.locator(".both .for-desk svg")).to_have_count(2)
+    for folded in page.get_by_text("Forces before and after: alike in every member").all():
+        folded.click()
     sections.nth(0).locator("tr[data-member=W1] th a").click()
     expect(sections.nth(0).locator(".both .for-desk svg .lit")).to_have_count(2)
     expect(sections.nth(1).locator("[data-member].lit")).to_have_count(0)

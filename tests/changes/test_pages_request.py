@@ -43,6 +43,13 @@ class TestWhatIsOffered:
         everything = {"Withdraw the request", "Issue this revision", "The saw waits for K1", "Forces before and after"}
         assert {words for words in everything if words in said} == offered
 
+    def test_forces_that_nothing_changes_are_folded(self, client_of, designer, answered):
+        folded = "<summary>Forces before and after: alike in every member</summary>"
+        assert folded in client_of(designer).get(url("request", answered(FITS).pk)).content.decode()
+        page = client_of(designer).get(url("request", answered(HITS_WEB).pk)).content.decode()
+        assert "Forces before and after" in page
+        assert folded not in page
+
     def test_follows_the_state(self, client_of, designer, builder, answered):
         change = answered()
         workflow.withdraw(builder, change)

@@ -32,6 +32,7 @@
   const open = async (scope, row, block) => {
     const link = row.querySelector("[data-checks]");
     close(scope);
+    row.closest("details")?.setAttribute("open", ""); // the table of a truss that nothing changes in is folded
     link.setAttribute("aria-expanded", "true");
     try {
       const reply = await fetch(link.href, { headers: { "HX-Request": "true" } });
