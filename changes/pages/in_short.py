@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from django.db.models import Case, Min, Q, QuerySet, Value, When
+from django.db.models import Case, Count, F, Min, Q, QuerySet, Value, When
 from django.db.models.functions import Coalesce, Least
 
 from changes.asks.kinds import designs
@@ -13,8 +13,8 @@ from changes.carriers import stale
 from changes.models import OPEN_STATES, Ask, Issue, Kind, Request, State, Verdict
 from changes.workflow.ending import NO_DRAWING
 from trusses.analysis.words.phrases import as_counted, listed
-from trusses.models import Truss
-from trusses.sealing.seals import seals_of
+from trusses.models import Copy, Stage, Truss
+from trusses.sealing.seals import Seal, seals_of
 
 WAITS_FOR = {
     State.FILED: "the computation, which starts within seconds",
@@ -56,16 +56,36 @@ def since(changes: Iterable[Request]) -> dict[int, str]:
     for job, those in by_job.items():
         seals = seals_of(job, [issue.revision_id for issue in those])
         for issue in those:
-            seal = seals.get(issue.revision_id)
-            if not issue.revision.is_current:
-                says = "superseded since"
-            elif seal is None:
-                says = NOT_SEALED
-            else:
-                says = "its sealed drawing on record" if seal.counts else "its sealed drawing not complete"
-            found.setdefault(issue.decision.request_id, []).append(says)
+            found.setdefault(issue.decision.request_id, []).append(_became(issue, seals.get(issue.revision_id)))
     least = (NOT_SEALED, "its sealed drawing not complete", "superseded since", "its sealed drawing on record")
     return {pk: min(those, key=least.index) for pk, those in found.items()}
+
+
+def _became(issue: Issue, seal: Seal | None) -> str:
+    if not issue.revision.is_current:
+        return "superseded since"
+    if seal is None:
+        return NOT_SEALED
+    return "its sealed drawing on record" if seal.counts else "its sealed drawing not complete"
+
+
+def each_since(job: Any, issues: Iterable[Issue]) -> dict[int, str]:
+    """{issue: what became since of its revision, and how many copies of its mark were cut to it and are set}."""
+    rows = list(issues)
+    seals = seals_of(job, [issue.revision_id for issue in rows])
+    built = Q(built_to=F("truss__current"))
+    copies_of = Copy.objects.filter(truss__in=[issue.revision.truss_id for issue in rows]).values("truss")
+    counts = copies_of.annotate(
+        n=Count("pk"), cut=Count("pk", filter=built), set=Count("pk", filter=built & Q(stage=Stage.SET))
+    )
+    of = {row["truss"]: row for row in counts.order_by("truss")}
+    found = {}
+    for issue in rows:
+        says = _became(issue, seals.get(issue.revision_id))
+        if issue.revision.is_current and (row := of.get(issue.revision.truss_id)):
+            says += f"; {row['cut']} of {row['n']} cut to it" + (f", {row['set']} set" if row["set"] else "")
+        found[issue.pk] = says
+    return found
 
 
 def waits_for(change: Request, asks: Iterable[Ask], lacks: Sequence[str] = (), since: str = NOT_SEALED) -> str:

@@ -30,7 +30,7 @@ from changes.models import (
     Verdict,
 )
 from changes.pages import repairing
-from changes.pages.in_short import NOT_SEALED, since, state_says, tone, waits_for
+from changes.pages.in_short import NOT_SEALED, each_since, since, state_says, tone, waits_for
 from changes.pages.next_step import next_step
 from changes.pages.one_design import one_design
 from changes.pages.run_plan import place_asked, runs_of
@@ -78,7 +78,13 @@ TOLD = {
 _ISSUES = Prefetch(
     "issues",
     Issue.objects.select_related("revision__truss", "option").only(
-        "decision", "because", "revision__number", "revision__truss__mark", "option__titled", "option__elsewhere"
+        "decision",
+        "because",
+        "revision__number",
+        "revision__truss__mark",
+        "revision__truss__current",
+        "option__titled",
+        "option__elsewhere",
     ),
 )
 
@@ -236,6 +242,10 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     lacks = workflow.unfinished([change.job_id]).get(change.pk, ()) if by_repair else ()
     # `requests` asks whether there are any with the request itself
     became = since([change]).get(change.pk, NOT_SEALED)
+    if decision and approved:
+        each = each_since(change.job, decision.issues.all())
+        for issue in decision.issues.all():
+            issue.stands = each[issue.pk]
     holds = _holds(change) if getattr(change, "is_held", True) else []
     return {
         "change": change,

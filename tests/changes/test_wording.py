@@ -14,6 +14,7 @@ from changes.models import State
 from changes.pages.section import Section
 from tests.changes.asking import HITS_WEB
 from tests.sealed import SAID, drawing
+from trusses.models import Stage
 from trusses.sealing import seals
 from trusses.sheets.cautions import STANDING_NOTICE
 
@@ -52,6 +53,17 @@ def test_a_request_says_what_became_of_its_revision(client_of, issued, designer,
     assert "not sealed" not in told[: told.index("What happened")]
     queue = words_of(client_of(designer).get(f"/jobs/{issued.job_id}/requests/?state=approved").content.decode())
     assert "revision issued, its sealed drawing on record" in queue
+
+
+def test_each_revision_of_a_decision_tells_its_own_state(client_of, issued, site_lead):
+    truss, page = issued.asks.get().truss, f"/requests/{issued.pk}/"
+    first, second, *_ = truss.copies.order_by("number")
+    truss.copies.filter(pk__in=[first.pk, second.pk]).update(stage=Stage.CUT, built_to=truss.current)
+    n = truss.copies.count()
+    assert f"build from it. not sealed; 2 of {n} cut to it" in words_of(client_of(site_lead).get(page).content.decode())
+    truss.copies.filter(pk=first.pk).update(stage=Stage.SET)
+    told = words_of(client_of(site_lead).get(page).content.decode())
+    assert f"not sealed; 2 of {n} cut to it, 1 set" in told
 
 
 def test_a_sealed_drawing_that_is_there_is_no_leave_to_cut():
