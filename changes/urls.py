@@ -43,6 +43,7 @@ urlpatterns = [
     path("requests/<int:pk>/set.glb", solid.set_glb, name="set-glb"),
     path("requests/<int:pk>/set.svg", solid.set_picture, name="set-picture"),
     path("requests/<int:pk>/progress/", requests.progress, name="progress"),
+    path("requests/<int:pk>/now/", requests.now, name="request-now"),
     path("requests/<int:pk>/decide/", requests.decide, name="decide"),
     path("requests/<int:pk>/together/", requests.work_out_together, name="together"),
     path("requests/<int:pk>/asks/<int:ask>/repair/", repairing.attach, name="attach-repair"),

@@ -69,9 +69,11 @@ def _became(issue: Issue, seal: Seal | None) -> str:
     return "its sealed drawing on record" if seal.counts else "its sealed drawing not complete"
 
 
-def each_since(job: Any, issues: Iterable[Issue]) -> dict[int, str]:
-    """{issue: what became since of its revision, and how many copies of its mark were cut to it and are set}."""
+def each_since(job: Any, issues: Iterable[Issue]) -> list[str]:
+    """What became of each revision of a decision, and how many copies of its mark were cut to it and are set."""
     rows = list(issues)
+    if not rows:
+        return []
     seals = seals_of(job, [issue.revision_id for issue in rows])
     built = Q(built_to=F("truss__current"))
     copies_of = Copy.objects.filter(truss__in=[issue.revision.truss_id for issue in rows]).values("truss")
@@ -79,12 +81,12 @@ def each_since(job: Any, issues: Iterable[Issue]) -> dict[int, str]:
         n=Count("pk"), cut=Count("pk", filter=built), set=Count("pk", filter=built & Q(stage=Stage.SET))
     )
     of = {row["truss"]: row for row in counts.order_by("truss")}
-    found = {}
+    found = []
     for issue in rows:
         says = _became(issue, seals.get(issue.revision_id))
         if issue.revision.is_current and (row := of.get(issue.revision.truss_id)):
             says += f"; {row['cut']} of {row['n']} cut to it" + (f", {row['set']} set" if row["set"] else "")
-        found[issue.pk] = says
+        found.append(says)
     return found
 
 

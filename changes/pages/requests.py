@@ -12,11 +12,12 @@ from urllib.parse import urlencode, urlsplit
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
-from django.db.models import Exists, OuterRef, Q, Subquery
+from django.db.models import Exists, Max, OuterRef, Q, Subquery
 from django.forms import Form
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from changes import workflow
@@ -107,6 +108,15 @@ def progress(request: HtmxRequest, pk: int) -> HttpResponse:
         return HttpResponse(status=286, headers={"HX-Refresh": "true"})
     workflow.ring(working)
     return render(request, "changes/_progress.html", page)
+
+
+@login_required
+@never_cache
+def now(request: HttpRequest, pk: int) -> JsonResponse:
+    """Whether an open page still tells of the request as it stands: what `story.now` says."""
+    rows = Request.objects.annotate(last=Max("events__pk"))
+    change = one_or_404(rows, request.user, pk=pk)
+    return JsonResponse({"now": story.now(change.state, change.last)})
 
 
 @login_required

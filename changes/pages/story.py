@@ -192,6 +192,11 @@ def _last_decided(change: Request) -> int:
     return change.decisions.order_by("-pk").values_list("pk", flat=True).first() or 0
 
 
+def now(state: str, event: int | None) -> str:
+    """What stands while nothing happens to a request: its state, and the last that happened."""
+    return f"{state} {event or 0}"
+
+
 def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = ()) -> dict[str, Any]:
     """The template's context of one request for one person."""
     # What is under way and the state are read at once: an answer that comes later is polled for.
@@ -242,10 +247,8 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
     lacks = workflow.unfinished([change.job_id]).get(change.pk, ()) if by_repair else ()
     # `requests` asks whether there are any with the request itself
     became = since([change]).get(change.pk, NOT_SEALED)
-    if decision and approved:
-        each = each_since(change.job, decision.issues.all())
-        for issue in decision.issues.all():
-            issue.stands = each[issue.pk]
+    rows_issued = list(decision.issues.all()) if decision and approved else []
+    events = _events(change, issues)
     holds = _holds(change) if getattr(change, "is_held", True) else []
     return {
         "change": change,
@@ -266,8 +269,10 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "acceptable": acceptable(told, chain),
         "working": under_way,
         "decision": decision,
+        "issued": list(zip(rows_issued, each_since(change.job, rows_issued), strict=True)),
         "decided_last": (may["decide"] or may["end"] or may_keep_off) and _last_decided(change),
-        "events": _events(change, issues),
+        "events": events,
+        "now": now(change.state, events[-1][1].pk if events else None),
         "holds": holds,
         "hold_asked": (asked := any(hold.standing == Hold.Standing.ASKED for hold in holds)),
         "hold_waits": may["hold"] and asked,

@@ -73,6 +73,16 @@ class TestWhatIsOffered:
             assert "declined, nothing was issued" in said
             assert "a proposal, not a drawing" not in said
 
+    def test_an_open_page_can_tell_that_it_is_of_before(self, client_of, designer, builder, outsider, answered):
+        change = answered(HITS_WEB)
+        page, at = client_of(builder).get(url("request", change.pk)), url("request-now", change.pk)
+        assert f'data-now="{client_of(builder).get(at).json()["now"]}"' in page.content.decode()
+        workflow.decide(designer, change, verdict="decline", reason="Use the attic.")
+        now = client_of(builder).get(at).json()["now"]
+        assert f'data-now="{now}"' not in page.content.decode()
+        assert f'data-now="{now}"' in client_of(builder).get(url("request", change.pk)).content.decode()
+        assert client_of(outsider).get(at).status_code == 404
+
     @pytest.mark.parametrize("asked", [HITS_WEB, CUTS_CHORD])
     def test_where_it_fits_elsewhere_is_one_tap(self, client_of, designer, builder, answered, asked, truss):
         change = answered(asked)
