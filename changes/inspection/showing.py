@@ -17,6 +17,7 @@ from trusses.copies.models import Fixed, Look
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Revision, Truss
 from trusses.production import stage_counts
+from trusses.sealing import same_file
 from trusses.sealing.models import SealedDrawing, SealRecord
 from trusses.sealing.seals import Seal, seals_of
 from trusses.sheets import fixing, sheet, words
@@ -26,7 +27,7 @@ from trusses.sheets import fixing, sheet, words
 class Mark:
     """One mark of the set; `older`: (revision, copies that were built to it and stay by it); `in_place`: how many rows,
     hangers and ties are ticked to the current revision; `photos`: how many show these, and what was found of copies;
-    `off`: which copies are damaged, as every page tells it."""
+    `off`: which copies are damaged, as every page tells it; `also_of`: what else its sealed file is on record for."""
 
     truss: Truss
     count: int
@@ -37,6 +38,7 @@ class Mark:
     in_place: int = 0
     photos: int = 0
     off: tuple[str, ...] = ()
+    also_of: tuple[str, ...] = ()
 
     @property
     def lacking(self) -> str:
@@ -85,6 +87,7 @@ def marks_of(job: Job) -> list[Truss]:
 def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     trusses = list(trusses)
     seals = seals_of(job, [one.current_id for one in trusses if one.current_id])
+    also = same_file.others_each(job, [seal.drawing for seal in seals.values()])
     counts, stands = stage_counts(trusses), by_stage(trusses)
     older: dict[int, list[Copy]] = {}
     rows = Copy.objects.filter(truss__in=trusses, built_to__isnull=False).select_related("built_to", "truss")
@@ -106,10 +109,11 @@ def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
             one,
             sum(counts[one.pk].values()),
             stands[one.pk],
-            seals.get(one.current_id or 0),
+            (seal := seals.get(one.current_id or 0)),
             sheet.by_revision(older.get(one.pk, [])),
             *_ticked(one, fixed.get(one.pk, {}), photos.get(one.pk, 0)),
             tuple(off.get(one.pk, ())),
+            tuple(also[seal.drawing.pk]) if seal else (),
         )
         for one in trusses
     ]

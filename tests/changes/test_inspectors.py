@@ -25,6 +25,7 @@ from trusses.copies.models import Fixed, Look
 from trusses.models import MarkEvent, Stage, Truss
 from trusses.pictures import Sent
 from trusses.refusals import NotAllowed, Refused
+from trusses.revisions import add_mark
 from trusses.sealing import seals
 from trusses.sheets import fixing
 
@@ -232,6 +233,14 @@ class TestSealedDrawings:
         told = words(opened(client, handed[1]))
         assert "sealed drawing attached, all that the job asks for recorded" in told
         assert re.search("building department: An invented reviewer , [A-Z][a-z]+ [0-9, ]+, recorded by designer", told)
+
+    def test_one_file_for_two_marks_is_told_of_both(self, handed, client, seal, designer, job, king_post):
+        other, sent = add_mark(job, {**king_post, "mark": "R3"}, 1, designer).current, drawing()
+        said = {**SAID, "sealed_on": job.today(), "also_shows": True}
+        seals.attach(designer, other, sent, len(sent.getvalue()), **said)
+        told = words(opened(client, handed[1]))
+        assert "The very file is on record for R3 revision 0 too: see that it shows K1." in told
+        assert "The very file is on record for K1 revision 0 too: see that it shows R3." in told
 
     def test_one_that_was_withdrawn_or_is_of_another_job_is_not(self, handed, client, seal, designer):
         seals.withdraw(designer, seal, reason="Wrong file")

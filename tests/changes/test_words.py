@@ -48,8 +48,8 @@ EVENTS = {
         'Of K1 on the plan: copy 3 by 2 1/4" up the row; copy 4 by 1 1/2" down the row; copy 5 left out.',
     ),
     "attach a repair": (
-        {"mark": "K1", "copies": [3], "sealed_by": "A name"},
-        "Of K1, copy 3: the drawing of the repair, sealed by A name.",
+        {"mark": "K1", "copies": [3], "sealed_by": "A name, P.E."},
+        "Of K1, copy 3: the drawing of the repair, sealed by A name, P.E.",
     ),
     "ask for a hold": ({"mark": "K1", "copies": 3}, "The saw should wait for 3 copies of K1 not yet cut."),
     "release the hold": (

@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from tests.trusses.reading import HOSTILE, text
 from trusses.models import Stage
 from trusses.revisions import add_mark
+from trusses.sealing import seals
 
 
 class TestAMarksPage:
@@ -114,6 +115,20 @@ class TestTicking:
         assert set(truss.copies.values_list("stage", flat=True)) == {"released"}
         self.tick(client_of(designer), truss, to="cut", copy=chosen, seen=second_revision.pk, sure="yes")
         assert set(truss.copies.values_list("stage", "built_to")) == {("cut", second_revision.pk)}
+
+
+def test_one_copy_by_itself_is_one_button(client_of, designer, truss):
+    """Nothing to tick where there is nothing to choose; of the others it is chosen."""
+    truss.copies.update(stage=Stage.RELEASED, released_to=truss.current)
+    truss.copies.filter(number=2).update(stage=Stage.CUT, built_to=truss.current)
+    seals.say_what_is_asked(designer, truss.job, review=False, acceptance=False, without="warns")
+    page = client_of(designer).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/")
+    assert "Copy 2 is built" in text(page)
+    assert "Chosen ones are cut" in text(page)
+    asked = {"to": "cut", "all": "released", "seen": truss.current.pk}
+    truss.copies.exclude(number=1).update(stage=Stage.CUT, built_to=truss.current)
+    asked = client_of(designer).post(f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", asked)
+    assert "Is copy 1 of K1 cut?" in text(asked)
 
 
 def test_who_says_the_next_stage_is_told_to_whoever_does_not(client_of, builder, truss):
