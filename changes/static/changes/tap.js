@@ -40,6 +40,16 @@
     if (either.includes(name) && value) for (const other of either) if (other !== name && form.elements[other]) form.elements[other].value = "";
   });
   document.body.addEventListener("htmx:afterSwap", ({ target }) => { if (target.id === "typed" || target.closest?.("#need")) follow(); });
+  // What is being typed or tapped stays where it is, whatever an answer puts above it.
+  let held;
+  document.body.addEventListener("htmx:beforeSwap", () => {
+    const box = form.contains(document.activeElement) && document.activeElement.closest("[data-field]");
+    held = box && { box, top: box.getBoundingClientRect().top };
+  });
+  document.body.addEventListener("htmx:afterSettle", () => {
+    if (held) scrollBy({ top: held.box.getBoundingClientRect().top - held.top, behavior: "instant" });
+    held = undefined;
+  });
   form.addEventListener("restored", () => form.dispatchEvent(new Event("redraw")));
   follow();
   stage.addEventListener("click", (event) => {
