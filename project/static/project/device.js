@@ -33,6 +33,14 @@
     return list;
   };
   const button = (textContent, act, className = "button quiet") => make("button", { type: "button", className, textContent, onclick: act });
+  const sendNow = async (row) => {
+    await outbox.sendAll().catch(() => {});
+    await fill();
+    if ((await outbox.get("waiting", row.key))?.state !== "waits") return;
+    const says = make("p", { className: "trouble", textContent: navigator.onLine === false ? "Still no signal: it stays here." : "It couldn’t be sent just now: it stays here." });
+    says.setAttribute("role", "alert");
+    document.getElementById(row.key)?.append(says);
+  };
   const slip = (row) => {
     const word = { waits: "Waits for a signal", refused: "Not taken", arrived: "Arrived" }[row.state];
     const box = make("div", { className: "slip", id: row.key }, make("h3", { className: "breaking" }, make("bdi", { textContent: row.title })));
@@ -46,7 +54,7 @@
     }
     box.append(typed(row));
     const inline = make("div", { className: "inline" });
-    if (row.state === "waits") inline.append(button("Send it now", async () => { await outbox.sendAll().catch(() => {}); fill(); }, "button"));
+    if (row.state === "waits") inline.append(button("Send it now", () => sendNow(row), "button"));
     else inline.append(make("a", { className: "button", href: `${row.page}${row.page.includes("?") ? "&" : "?"}typed=${row.key}`, textContent: "Open the form with it" }));
     inline.append(button("Throw it away"));
     outbox.twice(inline.lastChild, async () => { await outbox.drop("waiting", row.key); fill(); });
@@ -55,6 +63,8 @@
   };
   const fill = async () => {
     const rows = await outbox.mine("waiting", who), held = document.getElementById("device-waits");
+    const waits = rows.some((row) => row.state !== "arrived");
+    document.getElementById("waits-head").textContent = waits || !rows.length ? "Waits to be sent" : "Arrived";
     held.replaceChildren(...(rows.length ? rows.map(slip) : [make("p", { className: "soft", textContent: "Nothing waits." })]));
     if (location.hash) document.getElementById(location.hash.slice(1))?.scrollIntoView();
   };

@@ -110,9 +110,20 @@
   // --- the signal
 
   const line = document.getElementById("no-signal");
+  // Where a form is sent, whoever types at its end reads it too.
+  const atButtons = (there) => {
+    for (const old of document.querySelectorAll("[data-no-signal]")) old.remove();
+    if (there) return;
+    for (const actions of document.querySelectorAll("form[data-queued] .foot-actions")) {
+      const says = make("span", { className: "small", textContent: "No signal: it waits on this device, and goes when there is one." });
+      says.dataset.noSignal = "";
+      actions.append(says);
+    }
+  };
   const signal = (met) => {
     const there = met && navigator.onLine !== false; // an answer may come just after the signal went
     if (line && !root.classList.contains("kept")) line.hidden = there;
+    atButtons(there);
     if (there) document.querySelector("[data-unsent]")?.remove();
   };
   const renew = (csrf) => { // what was kept, or was opened before signing in anew, has a token of before
