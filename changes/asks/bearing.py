@@ -26,7 +26,7 @@ from trusses.analysis.words.checks import short
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.drawing import AskedBearing
 from trusses.job.building import of_job
-from trusses.models import Job
+from trusses.models import Job, Stage
 from trusses.refusals import because
 
 KEYS = ("truss", "copies", "bearing")
@@ -141,7 +141,7 @@ def answer(case: Case) -> Answered:
         return no_answer(coded("today-unread", trouble=because(refused)))
     except Mechanism as loose:
         return no_answer(moves("today-moves", loose))
-    figures["between"] = [_state(state) for state in outcome.between]
+    figures["between"] = [_state(case, truss, state) for state in outcome.between]
     told += [coded("in-between", **state) for state in figures["between"]]
     if isinstance(outcome.as_it_is, Mechanism):
         told.insert(0, moves("bearing-lets-move", outcome.as_it_is))
@@ -182,8 +182,11 @@ def _with_its_plates(said: Surroundings, wanted: Document, truss: Design) -> Sur
     return replace(said, wall_plates=MappingProxyType(plates))
 
 
-def _state(state: State) -> dict[str, Any]:
+def _state(case: Case, truss: Design, state: State) -> dict[str, Any]:
+    """Of one moment: how the truss of today bears then, where it moves, and whether any of those copies stands."""
     moving = state.moves
+    left = min(truss.joint(bearing.joint).x for bearing in truss.bearings)
+    along = {joint.name: round(joint.x - left, 3) for joint in truss.joints}
     keys = ("joint", "direction", "almost", "code", "values")
     return {
         "state": state.name,
@@ -191,7 +194,15 @@ def _state(state: State) -> dict[str, Any]:
         "moving": {key: getattr(moving, key) for key in keys} if moving else None,
         "worst": short(state.worst) if state.worst else None,
         "lifted_lb": [[joint, up] for joint, up in state.lifted_lb],
+        "along_in": along.get(moving.joint) if moving else None,
+        "stands": _any_set(case),
     }
+
+
+def _any_set(case: Case) -> bool:
+    if case.truss is None:
+        return True
+    return bool(case.truss.copies.filter(number__in=case.wishes[0].copies, stage=Stage.SET).exists())
 
 
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:

@@ -39,24 +39,34 @@ def _worst(**check: Any) -> str:
 
 
 def _in_between(
-    state: str, passes: bool, moving: Coded | None, worst: Coded | None, lifted_lb: Sequence[Sequence[Any]]
+    state: str,
+    passes: bool,
+    moving: Coded | None,
+    worst: Coded | None,
+    lifted_lb: Sequence[Sequence[Any]],
+    along_in: float | None = None,
+    stands: bool = True,
 ) -> str:
+    """`along_in`: how far the joint that moves is from the left bearing; `stands`: whether any of the copies is set."""
     when = {
         "gone": "Until then, while the old bearing is gone and no other stands",
         "both": "Until then, while both bearings stand",
     }[state]
+    first = (
+        "Shore it first, by whoever designs the shoring."
+        if stands
+        else "None is to be set like that; one that is set by then is shored first, by whoever designs the shoring."
+    )
     if moving is not None:
-        return f"{when}, {mechanism.moves(**moving)}: shore it first, by whoever designs the shoring."
+        at = f", {feet_inches(along_in)} from the middle of the left bearing," if along_in is not None else ""
+        return f"{when}, {mechanism.moves(**{**moving, 'joint': moving['joint'] + at})}. {first}"
     lifts = [f"{joint} by {pounds(up)}" for joint, up in lifted_lb]
     lifted = f" It lifts the truss at {listed(lifts)}." if lifts else ""
     if worst is None:
         return f"{when}, nothing is loaded.{lifted}"
     if passes:
         return f"{when}, today's truss is within every limit of strength: {_worst(**worst)}.{lifted}"
-    return (
-        f"{when}, today's truss is over a limit: {_worst(**worst)}. Shore it first, by whoever designs the shoring."
-        f"{lifted}"
-    )
+    return f"{when}, today's truss is over a limit: {_worst(**worst)}. {first}{lifted}"
 
 
 def _shims(shims: Sequence[Sequence[Any]]) -> str:

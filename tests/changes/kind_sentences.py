@@ -57,7 +57,7 @@ TOLD = {
     "bearing-written": ({}, "Nothing on the truss changes but where it bears."),
     "in-between": (
         {"state": "gone", "passes": False, "moving": MOVES, "worst": None, "lifted_lb": []},
-        f"Until then, while the old bearing is gone and no other stands, {MOVING}: shore it first, by whoever designs"
+        f"Until then, while the old bearing is gone and no other stands, {MOVING}. Shore it first, by whoever designs"
         " the shoring.",
     ),
     "shims": (

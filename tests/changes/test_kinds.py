@@ -8,7 +8,7 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
-from changes import workflow
+from changes import words, workflow
 from changes.asks import bearing
 from changes.models import Kind, Photo, State
 from changes.refusals import NotAllowed
@@ -20,6 +20,7 @@ from tests.trusses.standing import LEVEL, girder, loaded
 from trusses.analysis import made_stronger as strength
 from trusses.analysis.checks.surroundings import NOTHING_SAID
 from trusses.analysis.format.document import read
+from trusses.analysis.words.phrases import coded
 from trusses.bearings import links
 from trusses.drawing import elevation
 from trusses.models import BearingLink, Copy, JobBuilding, MarkEvent, Placement, Stage
@@ -223,7 +224,17 @@ class TestBearing:
         assert [state["state"] for state in one.figures["between"]] == ["gone", "both"]
         assert one.figures["between"][0]["moving"]["code"] == "whole-turns"
         assert "in-between" in codes(one.told)
-        assert "shore it first" in one.says
+        # none of them stands: nothing is shored yet, and the place is told as a tape finds it
+        assert "joint C, 20'-0\" from the middle of the left bearing, moves" in one.says
+        assert "None is to be set like that; one that is set by then is shored first" in one.says
+        assert "Shore it first" not in one.says
+
+    def test_what_stands_already_is_shored_first(self):
+        moving = {"joint": "C", "direction": "sideways", "almost": False, "code": "apart", "values": {}}
+        told = {"state": "both", "passes": False, "moving": moving, "worst": None, "lifted_lb": []}
+        for stands in (True, False):
+            says = words.told([coded("in-between", **told, stands=stands, along_in=None)])
+            assert ("Shore it first" in says) == stands
 
     def test_what_is_below_then_comes_before_the_answer(self, ask, client_of, builder):
         """From 240 to 236 in. the same load is nearer the other wall: C takes more, A less, and nothing else is new."""

@@ -280,6 +280,11 @@ class TestADecision:
         assert "K1 has revision 1 since" in text(answer)
         assert shows(answer, "reason", "The web moves 4 in.; fine by me.")
         assert "Compute it again" in text(answer)
+        # beside the decision stands why nothing can be issued, and the way on; not what would come of it
+        decide_box = text(answer).split("Decide", 1)[1]
+        assert "Nothing can be issued as it stands" in decide_box
+        assert 'form="compute-again"' in answer.content.decode()
+        assert "It issues one new revision" not in decide_box
 
     @pytest.mark.parametrize(
         ("verdict", "reason", "says"),
