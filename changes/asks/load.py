@@ -15,10 +15,12 @@ from changes.asks.wanted import answered, fields_of, fits, found, no_answer, ref
 from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_what_is_over
 from changes.models import Kind
 from changes.refusals import Refused
+from trusses.analysis.analysis import analyse
 from trusses.analysis.capacity.most import curve, most_lb
 from trusses.analysis.capacity.placing import Placement, Shape, loaded
 from trusses.analysis.capacity.sharing import RULES
 from trusses.analysis.capacity.strengthened import CROSS_BEAM, Weight, bearing_all, taken
+from trusses.analysis.capacity.uplift import held_down_without, share_counted_on
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
 from trusses.analysis.format.model import CHORDS
@@ -43,6 +45,7 @@ _REQUIRED = ("what", "weight_lb", "at_in")
 _OPTIONAL = ("note", "chord", "shape", "length_in", "how", "shared", "off_in", "case")
 #: So much of a weight may be missing from a drawn option, lb, and so far off may it lie, in.: what rounding leaves.
 _WITHIN_LB = 1.0
+_WITHIN_SHARE = 0.002
 
 
 def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: Sequence[Wish]) -> list[Wish]:
@@ -151,11 +154,29 @@ def _alone(truss: Design, weights: Sequence[Weight], which: int, case: Case) -> 
     beside = bearing_all(truss, [one for i, one in enumerate(weights) if i != which])
     along = curve(beside, weight.placement.chord, weight.case, case.surroundings)
     (most,) = most_lb(beside, [weight.placement], weight.case, case.surroundings)
-    return float(int(most)), {
+    most = _taken_at_most(beside, weight, float(int(most)), case)
+    return most, {
         "shares_lb": [round(share, 1) for share in weight.shares_lb],
-        "most_lb": float(int(most)),
+        "most_lb": most,
         "curve": {"chord": along.chord, "case": along.case, "xs_in": along.xs, "pounds": along.pounds},
     }
+
+
+def _taken_at_most(truss: Design, weight: Weight, most: float, case: Case) -> float:
+    """No more than `most`, lb, that passes as it is hung: the curve counts on a weight against uplift, an option that
+    is issued doesn't. Whole pounds; 0 where even the truss by itself is over a limit."""
+
+    def passes(pounds: float) -> bool:
+        hung = replace(weight, pounds=pounds, places_in=(0.0,), low_in=0.0, high_in=0.0, rule="one")
+        return analyse(bearing_all(truss, [hung]), case.surroundings).passes
+
+    if most <= 0 or passes(most):
+        return most
+    low, high = 0.0, most
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if passes(middle) else (low, middle)
+    return low
 
 
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:
@@ -176,6 +197,16 @@ def lacks(document: Document, wishes: Iterable[Wish]) -> str:
                 least += most * _part_within(weight.placement, window)
         if _there(after, wanted, window) - _there(before, wanted, window) < least - _WITHIN_LB:
             return str(wanted["what"])
+    for _, wanted, truss in those:
+        if truss is None:
+            continue
+        before, after = read_stored(truss.current.document), read_stored(document)
+        try:
+            sure = share_counted_on(held_down_without(before, after))
+        except Mechanism:
+            continue  # told as one where it is analysed
+        if share_counted_on(after) > sure + _WITHIN_SHARE:
+            return f"{wanted['what']} (which holds nothing down: uplift_dead_share {sure:g} at most)"
     return ""
 
 

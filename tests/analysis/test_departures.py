@@ -148,6 +148,14 @@ def test_what_else_is_stated(king_post, other, change, code, falls, says):
     assert says in found[0][2]
 
 
+def test_a_share_of_dead_load_that_was_not_stated_was_all_of_it(king_post, other):
+    unsaid = {key: value for key, value in king_post.items() if key != "uplift_dead_share"}
+    (found,) = told(unsaid, other | {"uplift_dead_share": 0.9})
+    assert found[:2] == ("uplift-dead-share", False)
+    (found,) = told(other | {"uplift_dead_share": 0.9}, unsaid)
+    assert found[:2] == ("uplift-dead-share", True)
+
+
 @pytest.mark.parametrize(
     ("change", "says"),
     [

@@ -56,3 +56,18 @@ def test_what_lies_partly_over_another_weight_stands_for_no_part_of_it(king_post
 
 def test_what_was_asked_for_on_one_chord_is_not_on_the_other(king_post):
     assert missed(king_post, [FIRST], [{**FIRST, "chord": "top_chord"}]) == "panels"
+
+
+def test_what_is_drawn_by_hand_may_not_be_counted_on_against_uplift(king_post):
+    """The weight is there, but with all of its pounds the truss would be held down by more than today's."""
+    truss = read(king_post)
+    hung = bearing_all(truss, [weight_of(Wish("load", None, (1,), wish=SECOND), truss)])
+    share = hung.uplift_dead_share
+    assert share is not None
+    mark = SimpleNamespace(current=SimpleNamespace(document=king_post))
+    wish = Wish("load", mark, (1,), wish=SECOND)
+    assert lacks(hung.document, [wish]) == ""
+    more = {**hung.document, "uplift_dead_share": king_post.get("uplift_dead_share", 1.0)}
+    said = lacks(more, [wish])
+    assert said.startswith("tub, full (which holds nothing down: uplift_dead_share 0.")
+    assert said.endswith(f"{share:g} at most)")

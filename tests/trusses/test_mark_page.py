@@ -43,7 +43,7 @@ class TestAMarksPage:
             with CaptureQueriesContext(connection) as queries:
                 client.get(f"/jobs/{job.pk}/trusses/{mark.pk}/")
             counts.append(len(queries))
-        assert counts[0] == counts[1] == counts[2] <= 24
+        assert counts[0] == counts[1] == counts[2] <= 25
 
 
 class TestTicking:
@@ -115,6 +115,16 @@ class TestTicking:
         assert set(truss.copies.values_list("stage", flat=True)) == {"released"}
         self.tick(client_of(designer), truss, to="cut", copy=chosen, seen=second_revision.pk, sure="yes")
         assert set(truss.copies.values_list("stage", "built_to")) == {("cut", second_revision.pk)}
+
+
+def test_copies_at_two_stages_are_not_released_unasked(client_of, designer, truss, second_revision):
+    """One released to the revision before, the others in design: each is asked about, so not both at once."""
+    first, *others = truss.copies.order_by("number").values_list("pk", flat=True)
+    truss.copies.filter(pk=first).update(stage=Stage.RELEASED, released_to=truss.revisions.get(number=0))
+    chosen = {"to": "released", "copy": [first, *others]}
+    said = text(client_of(designer).post(f"/jobs/{truss.job_id}/trusses/{truss.pk}/copies/", chosen))
+    assert "Some of these copies are released to an earlier revision" in said
+    assert not truss.copies.filter(released_to=second_revision).exists()
 
 
 def test_one_copy_by_itself_is_one_button(client_of, designer, truss):

@@ -56,7 +56,8 @@ def _stated(before: Truss, after: Truss) -> Iterator[Departure]:
         yield Departure("spacing", {"before_in": before.spacing_in, "after_in": after.spacing_in}, falls)
     was_share, now_share = before.uplift_dead_share, after.uplift_dead_share
     if was_share != now_share:
-        falls = now_share is not None and now_share > (was_share or 0.0)
+        # what isn't stated is all of it
+        falls = (1.0 if now_share is None else now_share) > (1.0 if was_share is None else was_share)
         yield Departure("uplift-dead-share", {"before_share": was_share, "after_share": now_share}, falls)
     for code in ("ply_fastening", "service"):
         was, now = before.document.get(code), after.document.get(code)

@@ -164,7 +164,15 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
         copies = [copy for copy in copies if (copy.released_to_id != mark.current.pk) == (to == Stage.RELEASED)]
     groups = stages_of(mark, copies, role)
     those = [one for one in groups if one["to"] == to and stage in (None, one["stage"])]
-    group = those[0] if len(those) == 1 else None
+    if len(those) > 1:
+        return mark_page(
+            request,
+            mark,
+            trouble="Some of these copies are released to an earlier revision, others to none: choose the ones, then"
+            " the others.",
+            typed={"to": to, "found": found, "copies": chosen_of(request), **typed_of(request)},
+        )
+    group = those[0] if those else None
     if group is None or group["never"] or group["blocked"] or group["kept"] or not group["free"]:
         return None
     early = any(STAGE_ORDER[copy.stage] < STAGE_ORDER[group["stage"]] for copy in copies)

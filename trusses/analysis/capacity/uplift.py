@@ -19,17 +19,28 @@ _LEAST_LB = 1e-6
 
 def held_down_without(bare: Truss, loaded: Truss) -> Truss:
     """`loaded` counting on so much less of its dead load against wind (`uplift_dead_share`) that none of its bearings
-    is held down by more than it is in `bare`, the same truss without what was put on it. Raises Mechanism."""
-    if not any(load.case == "wind" for load in loaded.loads):
+    is held down by more than it is in `bare`, the same truss without what was put on it; `loaded` itself where they
+    bear elsewhere. Of wind alone: what dead load or snow lifts off a bearing elsewhere is as `loaded` has it, and a
+    member's force under wind lies between those of both. Raises Mechanism."""
+    if not any(load.case == "wind" for load in loaded.loads) or _stand_at(bare) != _stand_at(loaded):
         return loaded
     before, after = _dead_lb(bare), _dead_lb(loaded)
     more = after > before + _LEAST_LB
     if not more.any():
         return loaded
-    today = 1.0 if bare.uplift_dead_share is None else bare.uplift_dead_share
+    today = share_counted_on(bare)
     sure = float(np.clip(before[more] / after[more], 0.0, 1.0).min())
     share = math.floor(today * sure * _THOUSANDTH) / _THOUSANDTH
     return read({**loaded.document, "uplift_dead_share": share})
+
+
+def share_counted_on(truss: Truss) -> float:
+    """The share of its dead load that holds it down: all of it where none is stated."""
+    return 1.0 if truss.uplift_dead_share is None else truss.uplift_dead_share
+
+
+def _stand_at(truss: Truss) -> list[tuple[float, float]]:
+    return [(round(at.x, 3), round(at.y, 3)) for at in (truss.joint(bearing.joint) for bearing in truss.bearings)]
 
 
 def _dead_lb(truss: Truss) -> np.ndarray:
