@@ -259,8 +259,7 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     page.goto("/jobs/1/trusses/9/")
     ticks = page.locator('.copies-form[action$="/copies/"]').first
     ticks.locator("[type=checkbox]").nth(0).check()
-    ticks.get_by_label("Not as it should be").check()
-    ticks.locator("summary").tap()
+    ticks.get_by_label("Not as it should be").check()  # which opens where it is told
     ticks.get_by_label("what does not match").fill("One plate is bent.")
     ticks.locator("button").first.tap()
     expect(page.locator("#device-waits")).to_contain_text("One plate is bent.")
