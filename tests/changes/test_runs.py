@@ -309,10 +309,10 @@ class TestAnswered:
     def test_the_request_s_page_begins_with_the_answer_of_each_mark(self, file_run, client_of, builder, designer):
         change = compute(file_run())
         page = words(client_of(builder).get(f"/requests/{change.pk}/"))
-        short = page[page.index("Answered, not approved") : page.index("The run on the plan")]
+        short = page[page.index("Answered, not decided yet") : page.index("The run on the plan")]
         assert "K1 : fits as it is" in short
         assert "K2 : fits as it is" in short
-        assert "Fits as it is; not approved" in page
+        assert "Fits as it is; not decided yet" in page
         decided = workflow.decide(designer, change, verdict="decline", reason="Not there")
         assert 'id="in-short"' not in client_of(builder).get(f"/requests/{decided.request_id}/").content.decode()
 
