@@ -89,7 +89,7 @@ def _asked_to_hold(mark: str, copies: int) -> str:
 
 
 def _released(free: Sequence[str], held: Mapping[str, Sequence[int]]) -> str:
-    told = [f"The saw need not wait for {', '.join(free)} any more."] if free else []
+    told = [f"No request holds {', '.join(free)} from the saw any more."] if free else []
     told += [f"The saw still waits for {mark}: {holders(requests)}." for mark, requests in held.items()]
     return " ".join(told)
 

@@ -32,7 +32,7 @@ class TestHolds:
         says = first.events.get(verb="release the hold").told
         assert says == f"The saw still waits for K1: request {second.pk} holds it."
         workflow.withdraw(builder, second)
-        assert second.events.get(verb="release the hold").told == "The saw need not wait for K1 any more."
+        assert second.events.get(verb="release the hold").told == "No request holds K1 from the saw any more."
 
     def test_a_refused_one_says_so_too(self, ask_for, designer):
         first, second = ask_for(FITS), ask_for(HITS_WEB)
@@ -46,7 +46,7 @@ class TestHolds:
         truss.copies.update(stage="cut")
         assert "K1, 3 copies, all cut:" in re.sub("<[^>]+>", "", text(client_of(builder).get(f"/requests/{first.pk}/")))
         workflow.withdraw(builder, first)
-        assert first.events.get(verb="release the hold").told == "The saw need not wait for K1 any more."
+        assert first.events.get(verb="release the hold").told == "No request holds K1 from the saw any more."
 
     def test_all_of_them_stand_beside_the_saw_before_anybody_is_asked(self, ask_for, designer, client_of, truss):
         """And no question is asked that is then refused; the holds end from here, also of what was sent back."""
@@ -83,7 +83,7 @@ class TestHolds:
         workflow.withdraw(builder, first)
         told = text(client_of(builder).get(f"/requests/{first.pk}/"))
         assert f"The saw still waits for K1: request {second.pk} holds it." in told
-        assert "The saw need not wait" not in told
+        assert "No request holds" not in told
 
 
 class TestWhatIsOpen:

@@ -54,7 +54,7 @@ EVENTS = {
     "ask for a hold": ({"mark": "K1", "copies": 3}, "The saw should wait for 3 copies of K1 not yet cut."),
     "release the hold": (
         {"free": ["K1", "K2"], "held": {"K3": [7, 9]}},
-        "The saw need not wait for K1, K2 any more. The saw still waits for K3: requests 7 and 9 hold it.",
+        "No request holds K1, K2 from the saw any more. The saw still waits for K3: requests 7 and 9 hold it.",
     ),
     "acknowledge the hold": ({"mark": "K1"}, "The saw waits for K1."),
     "refuse the hold": (
@@ -118,7 +118,10 @@ def test_an_event_is_told_by_its_verb_and_values(verb):
 
 def test_what_an_event_leaves_out_where_there_is_nothing_to_tell():
     assert words.event("refuse the hold", {"mark": "K1", "requests": []}, "") == "The saw does not wait for K1."
-    assert words.event("release the hold", {"free": ["K1"], "held": {}}, "") == "The saw need not wait for K1 any more."
+    assert (
+        words.event("release the hold", {"free": ["K1"], "held": {}}, "")
+        == "No request holds K1 from the saw any more."
+    )
     assert words.event("overtaken", {"mark": "K1", "number": 2, "request": None}, "").startswith(
         "K1 has revision 2 now: its designer corrected it."
     )

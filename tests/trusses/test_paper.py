@@ -28,7 +28,7 @@ def test_each_printed_page_names_the_sheet(client_of, site_lead, truss):
     told = contents(answer.content.decode())
     assert told["top-left"] == f"K1 revision 0 · code {sheet.code(truss.current)}"
     assert told["top-right"] == truss.job.name
-    assert told["top-center"] == "CURRENT"
+    assert told["top-center"] == "CURRENT, DO NOT BUILD"
     assert told["bottom-left"] == "No. Do not build from this: no sealed drawing is attached."
     assert "counter(page)" in answer.content.decode()
     heading = answer.content.decode().splitlines()[1].replace(".no-edges .after-first h2::after {", "@heading {")

@@ -156,8 +156,10 @@ def say_what_is_asked(user: Any, job: Job, *, review: bool, acceptance: bool, wi
 
 
 def last_said(user: Any, job: Job) -> dict[str, str]:
-    """Who sealed the drawing that the person attached last in a job, by which license: most are one engineer's."""
-    rows = SealedDrawing.objects.filter(truss__job=job, attached_by=user).order_by("-pk")
+    """Who sealed the drawing that the person attached last in a job, by which license: most are one engineer's. What
+    was withdrawn may have been wrong in just that."""
+    rows = SealedDrawing.objects.filter(truss__job=job, attached_by=user).exclude(records__kind=Kind.WITHDRAWN)
+    rows = rows.order_by("-pk")
     last = rows.values_list("sealed_by", "licence", "state").first()
     return dict(zip(("sealed_by", "licence", "state"), last, strict=True)) if last else {}
 

@@ -15,8 +15,10 @@ def margins(revision: Revision, status: Status, verdict: Verdict) -> str:
     from it. Where a browser prints no edges (`edges.js`), each heading after the first page names it, as far as never
     changes."""
     named = f"{revision.truss.mark} revision {revision.number} · code {code(revision)}"
+    # one page by itself on the saw must not read as leave to build
+    loud = f"{status.word}, DO NOT BUILD" if status.current and not verdict.build else status.word
     heads = f".no-edges .after-first h2::after {{ content: {_string(named)}; {_FONT}; display: block; }}\n"
-    return edges(named, revision.truss.job.name, verdict.whole, loud=status.word) + heads
+    return edges(named, revision.truss.job.name, verdict.whole, loud=loud) + heads
 
 
 def edges(named: str, job: str, foot: str, *, loud: str = "", on: str = "") -> str:

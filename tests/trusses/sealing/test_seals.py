@@ -233,7 +233,9 @@ class TestTheRecord:
     def test_withdrawn_it_counts_no_more(self, truss, attach, designer):
         seal = attach()
         assert sheet_of(truss.current)[0].build
+        assert seals.last_said(designer, truss.job) == SAID
         seals.withdraw(designer, seal, "The engineer took it back")
+        assert seals.last_said(designer, truss.job) == {}
         assert not sheet_of(truss.current)[0].build
         with refused(Refused, "recorded-already", kind="withdrawn"):
             seals.withdraw(designer, seal, "Twice")
