@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from tests.trusses.reading import text
-from trusses.models import Placement, Stage, Truss
+from trusses.models import Copy, Placement, Stage, Truss
 from trusses.production import move
 from trusses.revisions import add_mark
 from trusses.sheets.labels import labels
@@ -20,7 +20,7 @@ def test_a_label_for_each_copy_says_which_it_is(client_of, site_lead, designer, 
     truss.copies.filter(number__in=[1, 2]).update(placement=row)
     move(designer, truss, [truss.copies.get(number=1).pk], Stage.RELEASED)
     first, second, third = labels(truss)
-    assert (first.mark, first.number, first.revision, first.built, first.superseded) == ("K1", 1, 0, False, False)
+    assert (first.mark, first.number, first.revision, first.made, first.superseded) == ("K1", 1, 0, "", False)
     assert (first.toward, first.level, second.revision) == ("right", "Roof", None)
     assert (third.toward, third.level) == ("", "")
     page = client_of(site_lead).get(address(truss))
@@ -32,7 +32,7 @@ def test_a_label_for_each_copy_says_which_it_is(client_of, site_lead, designer, 
     assert said.count("Says which truss it is. This doesn’t allow cutting, building or setting.") == 3
 
 
-def test_what_is_released_to_a_superseded_revision_says_so(truss, designer):
+def test_what_is_released_to_a_superseded_revision_says_so(truss, designer, client_of, site_lead):
     move(designer, truss, [copy.pk for copy in truss.copies.all()], Stage.RELEASED)
     assert not labels(truss)[0].superseded
     truss.copies.update(stage=Stage.BUILT, built_to=truss.current)
@@ -42,7 +42,15 @@ def test_what_is_released_to_a_superseded_revision_says_so(truss, designer):
     Truss.objects.filter(pk=truss.pk).update(current=first)
     truss.refresh_from_db()
     one = labels(truss)[0]
-    assert (one.revision, one.built, one.superseded) == (0, True, True)
+    assert (one.revision, one.made, one.superseded, one.stays) == (0, "Built", True, False)
+    # what is cut isn't built yet, and what a designer said stays by it isn't put aside
+    truss.copies.filter(number=1).update(stage=Stage.CUT)
+    truss.copies.filter(number=2).update(earlier=Copy.Earlier.STAYS, earlier_for=truss.current)
+    truss.copies.filter(number=3).update(stage=Stage.RELEASED, built_to=None)
+    said = text(client_of(site_lead).get(address(truss)))
+    assert "Cut to revision 0, which is superseded: don’t set ." in said
+    assert "Built to revision 0, and stays by it." in said
+    assert "Released to revision 0, which is superseded: don’t cut ." in said
 
 
 def test_a_variants_label_says_what_it_was(client_of, builder, designer, truss, king_post):

@@ -16,7 +16,7 @@ from django.shortcuts import render
 from trusses.copies import harmed, old_ones
 from trusses.copies.old_ones import Old
 from trusses.designs import design_of
-from trusses.models import Copy, Truss
+from trusses.models import Copy, Stage, Truss
 from trusses.permissions import truss_or_404
 from trusses.plan.copies import Stands, standing
 from trusses.sheets.sheet import HEAVY
@@ -25,15 +25,18 @@ from trusses.sheets.tape import marked_bearing
 
 @dataclass(frozen=True)
 class Label:
-    """One copy's. `revision` is what it is built to, or else released to; None where it is neither. `toward` is the
-    side of the plan toward which its marked end goes, `level` that level; both empty where it has no place in plan."""
+    """One copy's. `revision` is what it is cut or built to, or else released to; None where it is neither; `made` is
+    what has been done to that, empty before the saw. `stays`: a designer said that it stays by a superseded one.
+    `toward` is the side of the plan toward which its marked end goes, `level` that level; both empty where it has no
+    place in plan."""
 
     mark: str
     number: int
     came_from: str
     revision: int | None
-    built: bool
+    made: str
     superseded: bool
+    stays: bool
     toward: str = ""
     level: str = ""
     of: str = ""
@@ -66,7 +69,9 @@ def _label(truss: Truss, copy: Copy, there: Mapping[int | None, Stands], **said:
     superseded = revision is not None and revision.pk != truss.current_id
     number = None if revision is None else revision.number
     said["of"] = revision.truss.mark if revision is not None and revision.truss_id != truss.pk else ""
-    return Label(truss.mark, copy.number, came_from, number, copy.built_to is not None, superseded, *place, **said)
+    made = "" if copy.built_to is None else "Cut" if copy.stage == Stage.CUT else "Built"
+    stays = copy.earlier == Copy.Earlier.STAYS and copy.earlier_for_id == truss.current_id
+    return Label(truss.mark, copy.number, came_from, number, made, superseded, stays, *place, **said)
 
 
 @login_required
