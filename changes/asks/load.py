@@ -197,17 +197,15 @@ def lacks(document: Document, wishes: Iterable[Wish]) -> str:
                 least += most * _part_within(weight.placement, window)
         if _there(after, wanted, window) - _there(before, wanted, window) < least - _WITHIN_LB:
             return str(wanted["what"])
-    for _, wanted, truss in those:
-        if truss is None:
-            continue
-        before, after = read_stored(truss.current.document), read_stored(document)
-        try:
-            sure = share_counted_on(held_down_without(before, after))
-        except Mechanism:
-            continue  # told as one where it is analysed
-        if share_counted_on(after) > sure + _WITHIN_SHARE:
-            return f"{wanted['what']} (which holds nothing down: uplift_dead_share {sure:g} at most)"
     return ""
+
+
+def counted_on(before: Document, after: Document) -> list[Coded]:
+    """Why a designer's own drawing of a truss with a weight on it is none: it would be held down by the weight."""
+    bare, loaded = read_stored(before), read_stored(after)
+    sure = share_counted_on(held_down_without(bare, loaded))
+    over = share_counted_on(loaded) > sure + _WITHIN_SHARE
+    return [coded("weight-counted-on", share=sure)] if over else []
 
 
 def _window(wanted: Document) -> tuple[float, float]:

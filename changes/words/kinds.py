@@ -248,6 +248,10 @@ TOLD: Mapping[str, Says] = {
         f"The doubled header at {feet_inches(x_in)}, {lumber}, brings {pounds(reaction_lb)} at most to the truss on"
         " either side; its hangers and those of the tails are to be designed."
     ),
+    "weight-counted-on": (
+        "It counts on the weight to hold the truss down against wind, which may not be there: of its dead load it may"
+        " count on {share:g} at most (uplift_dead_share)."
+    ),
     "header-not-stocked": (
         "The doubled header at {x_in:feet} would be of {lumber}: the job's stock has nothing of that species and grade."
     ),

@@ -15,6 +15,7 @@ from changes.asks import as_built
 from changes.asks.answers import Answered, Case, Found, drawn, reasons
 from changes.asks.documents import differences
 from changes.asks.kinds import HERE, lacking
+from changes.asks.load import counted_on
 from changes.asks.opening import lacks_opening, with_openings
 from changes.asks.wishes import wish_of
 from changes.models import Ask, Kind, Option, Request
@@ -181,8 +182,14 @@ def _redrawn(change: Request, case: Case) -> tuple[list[tuple[Option, Found]], l
             continue
         differs = differences(case.document, document)
         found = drawn(case.document, case.before, document, option.titled, differs, case.surroundings)
-        kept.append((option, case.judge(found)))
+        kept.append((option, case.judge(held_down(found, case.document, [wish.kind for wish in case.wishes]))))
     return kept, lost
+
+
+def held_down(found: Found, before: dict[str, Any], kinds: Iterable[str]) -> Found:
+    """A drawn option, barred where a weight that was asked for would hold it down against wind."""
+    bars = counted_on(before, found.document) if Kind.LOAD in kinds and found.analysis is not None else []
+    return replace(found, bars=[*found.bars, *bars], told=[*bars, *found.told], passes=found.passes and not bars)
 
 
 def judged(chain: links.Chain, truss: Truss, copies: tuple[int, ...], known: Known, found: Found) -> Found:

@@ -11,7 +11,7 @@ from django.db import transaction
 from changes import carriers as consequences
 from changes.asks.answers import Found, drawn
 from changes.models import Option, Request, Together
-from changes.worker.answering import answered, judged
+from changes.worker.answering import answered, held_down, judged
 from changes.worker.queue import Claim, Teller
 from changes.worker.writing import figures, solved, write_all, write_steps
 from changes.workflow.holds import hold_carriers
@@ -95,6 +95,7 @@ def _compute_drawn(mine: Claim) -> Write:
     chain = links.chain_of([option.truss])
     before = surroundings.before(revision, said)
     found = drawn(revision.document, before, option.document, option.titled, option.told, said)
+    found = held_down(found, revision.document, option.asks.values_list("kind", flat=True))
     judge = partial(judged, chain, option.truss, tuple(option.copies), verdicts.known(option.truss))
     return partial(_write_drawn, option, judge(found), chain)
 

@@ -33,7 +33,7 @@ def test_progress_shows_while_the_worker_computes(enters: Callable[..., Person],
         assert polled.value.status == 200
         expect(waiting).to_be_visible()
     builder.waits_for_the_answer()
-    expect(page.get_by_text("Fits as it is", exact=True)).to_be_visible()
+    expect(page.get_by_text("Fits as it is; not decided yet", exact=True)).to_be_visible()
 
     builder.press(page.get_by_role("link", name="Withdraw the request"))
     builder.press(page.get_by_role("button", name="Withdraw it"))

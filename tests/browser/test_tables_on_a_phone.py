@@ -61,7 +61,7 @@ def test_no_table_of_a_sheet_moves_sideways(enters: Callable[..., Person]) -> No
 
 def test_a_desk_has_columns_with_heads(enters: Callable[..., Person]) -> None:
     page = enters("designer", DESK).page
-    page.goto("/requests/1/")
+    page.goto("/requests/5/")
     assert page.locator("[data-sortable] thead").is_visible()
     cell = page.locator("[data-sortable] tbody td[data-label]").first
     assert cell.evaluate("cell => getComputedStyle(cell, '::before').content") == "none"

@@ -106,6 +106,11 @@ TOLD = {
         "The doubled header at 13'-0\", 2x6 SPF No.1/No.2, brings 513 lb at most to the truss on either side; its"
         " hangers and those of the tails are to be designed.",
     ),
+    "weight-counted-on": (
+        {"share": 0.811},
+        "It counts on the weight to hold the truss down against wind, which may not be there: of its dead load it may"
+        " count on 0.811 at most (uplift_dead_share).",
+    ),
     "header-not-stocked": (
         {"x_in": 156, "lumber": "2x6 SPF No.1/No.2"},
         "The doubled header at 13'-0\" would be of 2x6 SPF No.1/No.2: the job's stock has nothing of that species and"
