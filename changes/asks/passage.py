@@ -149,6 +149,7 @@ def answer(case: Case) -> Answered:
             truss, _row(wanted), passage_of(wanted), wanted["most_gap_in"], case.surroundings, of_job(case.job)
         )
         options = [option for way in every if (option := _option(case, truss, way, carried)) is not None]
+        options.sort(key=_members_touched)  # what touches the fewest members is told as the least
     except DocumentError as refused:
         return no_answer(coded("today-unread", trouble=because(refused)))
     except Mechanism as loose:
@@ -159,6 +160,14 @@ def answer(case: Case) -> Answered:
     told: list[Coded] = [coded("passage-blocked", copies=list(_in_the_way(wanted)))]
     told += [coded("passage-moved", by_in=way.passage_in) for way in every if way.kind == "moved"]
     return answered(told, options, figures)
+
+
+def _members_touched(option: Found) -> int:
+    """How many members of the trusses that it changes differ from today's; one more ply is every one of them."""
+    compared = option.comparison
+    if compared is None or len(set(compared["plies"])) > 1:
+        return len(option.document["members"])
+    return sum(member["change"] != "kept" for member in compared["members"])
 
 
 def _in_the_way(wanted: Document) -> tuple[int, ...]:

@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from changes import words, workflow
 from changes.asks import bearing
+from changes.asks.passage import _members_touched
 from changes.models import Kind, Photo, State
 from changes.refusals import NotAllowed
 from changes.workflow.on_the_plan import shifts_of
@@ -312,6 +313,14 @@ class TestPassage:
         assert one.verdict == "options"
         titles = [option.title for option in one.options.all()]
         assert any(title.startswith("Shift copy 3") for title in titles)
+
+    def test_the_least_change_that_is_told_touches_the_fewest_members(self, ask):
+        one = answer_of(ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48}))
+        passing = list(one.options.filter(passes=True).order_by("rank"))
+        touched = [_members_touched(option) for option in passing]
+        assert len(set(touched)) > 1
+        assert touched == sorted(touched)
+        assert "the least change: Shift copy" in one.says
 
     def test_one_design_is_told_with_what_it_comes_to_on_each_copy(self, ask):
         one = answer_of(ask("passage", {**PASSAGE, "across_in": 48, "most_gap_in": 48}))
