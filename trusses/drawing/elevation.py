@@ -98,10 +98,12 @@ def elevation(
     level, shown = draw(paper, scene)
     bottom = draw_legend(paper, level, notes(scene, shown), brief=bool(scene.taped)) if paper.pens.legend else level
     top = min(0.0, paper.room.highest_label - paper.pens.small * 0.5) if paper.pens.names else 0.0
-    if scene.taped:  # nothing of a page is left empty above it
+    below = paper.pens.margin
+    if scene.taped:  # nothing of a page is left empty above and below it
+        below = 0.0
         highest = max(y for outline in scene.wood.values() for _, y in outline.corners)
         top = min(paper.room.highest_label, paper.view.at((0.0, highest))[1]) - paper.pens.small * 0.6
-    finish(paper, scene, top, bottom + paper.pens.margin)
+    finish(paper, scene, top, bottom + below)
     return str(paper.svg.tostring())
 
 
