@@ -1,27 +1,29 @@
 """Walls that bearings are asked to leave: who else bears on them. Each mark is asked for by itself, and a wall that
-moves moves from under all that bear on it, whether or not somebody asked for these too."""
+moves moves from under all that bear on it, whether or not somebody asked for these too. Where to is told of each copy
+as it stands in plan: of one mark some may be turned end for end, and go the other way by the same drawing."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
-from django.db.models import Max
+from django.db.models import Max, Q
 from django.urls import reverse
 
 from changes.asks import bearing
 from changes.models import OPEN_STATES, Ask, Decision, Issue, Kind, State
 from trusses.analysis.bearings.edits import TOLERANCE_IN
-from trusses.analysis.words.lengths import tape_inches
 from trusses.analysis.words.phrases import as_counted, listed
 from trusses.job.surroundings import stands_on
-from trusses.models import Job, Truss, WallLine
+from trusses.models import Copy, Job, MarkEvent, Truss, WallLine
 from trusses.once import once
 from trusses.plan.on_walls import Bears, Moving, Number, bearing_on
+from trusses.plan.ways import Goes
 from trusses.plan.where import drawn_under
 from trusses.variants.homes import root
+from trusses.words import runs
 
 Document = Mapping[str, Any]
 
@@ -36,28 +38,34 @@ def leaves(wish: Mapping[str, Any], document: Document) -> dict[str, float | Non
     return {joint: far for joint, far in by.items() if far is None or abs(far) > TOLERANCE_IN}
 
 
-def alike(one: float | None, other: float | None) -> bool:
-    """Whether two bearings go the same way with their wall: taken away both, or moved as far."""
+def alike(one: Goes | None, other: Goes | None) -> bool:
+    """Whether two bearings go the same way with their wall: taken away both, or moved as far and to the same side."""
     if one is None or other is None:
         return one is other
-    return abs(one - other) <= TOLERANCE_IN
+    return one.axis == other.axis and abs(one.inches - other.inches) <= TOLERANCE_IN
 
 
 @dataclass(frozen=True)
 class Leaving:
-    """A wall that the bearings of some copies leave: `by_in` along the trusses in plan, None where it is taken away."""
+    """A wall that the bearings of some copies leave: `by` which way in plan, None where it is taken away."""
 
     wall: WallLine
-    by_in: float | None
+    by: Goes | None
     copies: frozenset[Number]
+    north_deg: float | None = None
+
+    @property
+    def far(self) -> str:
+        """8" south (down the plan); empty where it is taken away, or nobody said yet how far it goes."""
+        return self.by.says(self.north_deg) if self.by else ""
 
     def asked(self, request: int, marks: str) -> str:
-        if self.by_in is None:
+        if self.by is None:
             return f"Request {request} asks to take {self.wall} away under {marks}"
-        return f"Request {request} asks to move {self.wall} {tape_inches(abs(self.by_in))} under {marks}"
+        return f"Request {request} asks to move {self.wall} {self.far} under {marks}"
 
     def decided(self, request: int, marks: str) -> str:
-        goes = "is taken away" if self.by_in is None else f"moves {tape_inches(abs(self.by_in))}"
+        goes = "is taken away" if self.by is None else f"moves {self.far}"
         return f"By the decision on request {request}, {self.wall} {goes} under {marks}"
 
 
@@ -94,11 +102,29 @@ class Shared:
 
     @property
     def gone(self) -> bool:
-        return self.leaving.by_in is None
+        return self.leaving.by is None
+
+    @property
+    def far(self) -> str:
+        return self.leaving.far
+
+
+class _Stands(NamedTuple):
+    """How a copy stands in plan: along which axis its span runs, and whether its drawing's left end is the far one."""
+
+    axis: str
+    turned: bool
 
 
 def leaving(truss: Truss, wish: Mapping[str, Any], document: Document, copies: Iterable[int]) -> list[Leaving]:
-    """The walls that the bearings of some copies of a mark leave by a wish, by name or else as the plan draws them."""
+    """The walls that the bearings of some copies of a mark leave by a wish, by name or else as the plan draws them; one
+    for each way in plan in which these copies' bearings go."""
+    return _leaving(truss, wish, document, copies, _standing([root(truss)]) if leaves(wish, document) else {})
+
+
+def _leaving(
+    truss: Truss, wish: Mapping[str, Any], document: Document, copies: Iterable[int], stand: Mapping[Number, _Stands]
+) -> list[Leaving]:
     by = leaves(wish, document)
     if not by:
         return []
@@ -107,20 +133,55 @@ def leaving(truss: Truss, wish: Mapping[str, Any], document: Document, copies: I
     if unsaid := [joint for joint in by if joint not in links]:
         drawn = {wall.label: wall for wall in truss.job.wall_lines.all()}
         walls |= {joint: drawn[label] for joint, label in drawn_under(truss, document, unsaid).items()}
-    first = next(iter(truss.placements.all()), None)
-    way = -1 if first and first.turned else 1
-    numbers = frozenset(Number(root(truss), number) for number in copies)
-    return [
-        Leaving(wall, None if far is None else way * far, numbers)
-        for joint, far in by.items()
-        if (wall := walls.get(joint)) is not None
-    ]
+    numbers = [Number(root(truss), number) for number in copies]
+    found = []
+    for joint, far in by.items():
+        if (wall := walls.get(joint)) is None:
+            continue
+        ways: dict[Goes | None, list[Number]] = {}
+        for number in numbers:
+            ways.setdefault(_goes(far, stand.get(number)), []).append(number)
+        found += [Leaving(wall, way, frozenset(those), truss.job.north_deg) for way, those in ways.items()]
+    return found
+
+
+def _goes(right: float | None, stands: _Stands | None) -> Goes | None:
+    """Where what goes to the right of a drawing goes in plan, under a copy that stands so."""
+    if right is None:
+        return None
+    inches = round(right, 3)  # what is alike is found by it, whichever drawings it was read from
+    return Goes(stands.axis, -inches if stands.turned else inches) if stands else Goes("", inches)
+
+
+def _standing(roots: Collection[int]) -> dict[Number, _Stands]:
+    """How each copy of some families stands in plan; those that have no place there are left out."""
+    rows = Copy.objects.filter(Q(truss__in=roots) | Q(truss__variant_of__in=roots), placement__isnull=False)
+    fields = ("truss", "truss__variant_of", "number", "placement__direction", "placement__turned")
+    return {
+        Number(of or pk, number): _Stands(axis, turned) for pk, of, number, axis, turned in rows.values_list(*fields)
+    }
+
+
+def _turned_since(roots: Collection[int]) -> list[tuple[datetime, Number]]:
+    """Copies that decisions turned end for end for another design, and when: what was asked of one before was said of
+    its drawing the other way round."""
+    rows = MarkEvent.objects.filter(Q(truss__in=roots) | Q(truss__variant_of__in=roots), code=MarkEvent.Code.LEFT)
+    told = rows.values_list("at", "truss", "truss__variant_of", "values")
+    return [(at, Number(of or pk, number)) for at, pk, of, values in told for number in values.get("turned", ())]
+
+
+def wherever(those: Iterable[Leaving]) -> list[Leaving]:
+    """The same walls while nobody said yet how far they move."""
+    copies: dict[WallLine, frozenset[Number]] = {}
+    for one in those:
+        copies[one.wall] = copies.get(one.wall, frozenset()) | one.copies
+    return [Leaving(wall, Goes("", 0.0), numbers) for wall, numbers in copies.items()]
 
 
 def shared(job: Job, mine: Leaving, but: int = 0) -> Shared:
     """What else bears on a wall, without those for whom the like is asked, and in which requests `but` one that is."""
     every = [one for one in _of_asks(job) if one.leaving.wall.pk == mine.wall.pk]
-    like = [one for one in every if alike(one.leaving.by_in, mine.by_in)]
+    like = [one for one in every if alike(one.leaving.by, mine.by)]
     asked = mine.copies.union(*(one.leaving.copies for one in like))
     others = _besides(job, mine.wall, asked)
     also = {one.ask.request_id for one in like} - {but}
@@ -132,12 +193,12 @@ def of_asks(job: Job, asks: Iterable[Ask]) -> list[Shared]:
     pks = {ask.pk: ask.request_id for ask in asks if ask.kind == Kind.BEARING}
     if not pks:
         return []
-    found: dict[tuple[int, float | None], Leaving] = {}
+    found: dict[tuple[int, Goes | None], Leaving] = {}
     for one in _of_asks(job):
         if one.ask.pk in pks:
-            key = one.leaving.wall.pk, one.leaving.by_in
+            key = one.leaving.wall.pk, one.leaving.by
             copies = one.leaving.copies | (found[key].copies if key in found else frozenset())
-            found[key] = Leaving(one.leaving.wall, one.leaving.by_in, copies)
+            found[key] = replace(one.leaving, copies=copies)
     told = [shared(job, one, but=next(iter(pks.values()))) for one in found.values()]
     return [one for one in told if one.others or one.also]
 
@@ -145,10 +206,14 @@ def of_asks(job: Job, asks: Iterable[Ask]) -> list[Shared]:
 def moving(job: Job) -> list[Moving]:
     """What open and approved requests do to walls under copies for which nobody asked the like. What a designer said
     anew after a decision, of what such copies bear on, answers that decision."""
-    found: dict[tuple[int, int, float | None], list[OfAsk]] = {}
+    found: dict[tuple[int, int, Goes | None], list[OfAsk]] = {}
     for one in _of_asks(job):
-        key = one.ask.request_id, one.leaving.wall.pk, one.leaving.by_in
+        key = one.ask.request_id, one.leaving.wall.pk, one.leaving.by
         found.setdefault(key, []).append(one)
+    ways: dict[tuple[int, int], dict[str, set[Goes | None]]] = {}
+    for (request, wall, by), those in found.items():
+        for one in those:
+            ways.setdefault((request, wall), {}).setdefault(one.ask.on_truss.mark, set()).add(by)
     told = []
     for (request, wall, _), those in found.items():
         first = those[0]
@@ -157,11 +222,23 @@ def moving(job: Job) -> list[Moving]:
             for one in shared(job, first.leaving).others
             if not (first.decided_at and one.said_at and one.said_at > first.decided_at)
         ]
-        marks = listed(sorted({one.ask.on_truss.mark for one in those}, key=as_counted))
+        marks = _under(those, {mark for mark, each in ways[request, wall].items() if len(each) > 1})
         says = first.leaving.decided if first.decided_at else first.leaving.asked
         at = reverse("changes:request", args=[request])
         told.append(Moving(wall, says(request, marks), at, tuple(others), first.decided_at is not None))
     return told
+
+
+def _under(those: Iterable[OfAsk], parted: Collection[str]) -> str:
+    """R1 and copies 4–5 of R2: those of a mark by their numbers where the wall goes another way under its others."""
+    marks: dict[str, set[int]] = {}
+    for one in those:
+        marks.setdefault(one.ask.on_truss.mark, set()).update(number for _, number in one.leaving.copies)
+    told = []
+    for mark in sorted(marks, key=as_counted):
+        numbers = marks[mark]
+        told.append(f"cop{'y' if len(numbers) == 1 else 'ies'} {runs(numbers)} of {mark}" if mark in parted else mark)
+    return listed(told)
 
 
 def _besides(job: Job, wall: WallLine, asked: Collection[Number]) -> list[Bears]:
@@ -187,12 +264,18 @@ def _read(job: Job) -> list[OfAsk]:
         choices = Decision.objects.filter(request__in=approved, verdict=Decision.Choice.APPROVE)
         decided = dict(choices.values_list("request").annotate(at=Max("at")))
         issued = set(Issue.objects.filter(decision__request__in=approved).values_list("option__asks", flat=True))
+    roots = {root(ask.on_truss) for ask in asks}
+    stand, turned = (_standing(roots), _turned_since(roots)) if roots else ({}, [])
     found = []
     for ask in asks:
         if ask.request_id in approved and ask.pk not in issued:  # left as it is
             continue
         truss, revision = ask.on_truss, ask.revision or ask.on_truss.current
         if revision is not None and ask.wish:
-            those = leaving(truss, ask.wish, revision.document, ask.copies)
+            as_asked = dict(stand)
+            for at, number in turned:
+                if number in stand and at > ask.request.filed_at:
+                    as_asked[number] = as_asked[number]._replace(turned=not as_asked[number].turned)
+            those = _leaving(truss, ask.wish, revision.document, ask.copies, as_asked)
             found += [OfAsk(ask, one, decided.get(ask.request_id)) for one in those]
     return found

@@ -210,8 +210,9 @@ class BearingForm(KindForm):
         change = data.get("change")
         if change in ("moved", "taken away") and not data.get("joint"):
             return []
+        unsaid = False
         if change == "moved" and data.get("along") is None:
-            along = self._moved_to(data)
+            unsaid = (along := self._moved_to(data)) is None
             data = {**data, "along": self._now(data["joint"]) + _SOME_IN if along is None else along}
         if change not in ("moved", "taken away", "measured"):
             return []
@@ -219,7 +220,8 @@ class BearingForm(KindForm):
         every = [number for number, stage in stages.items() if stage in CHANGEABLE_STAGES]
         document = truss.current.document
         those = on_walls.leaving(truss, self._wanted(data), document, data.get("copies") or every)
-        return [one for one in (on_walls.shared(truss.job, each) for each in those) if one.others or one.also]
+        told = on_walls.wherever(those) if unsaid else those
+        return [one for one in (on_walls.shared(truss.job, each) for each in told) if one.others or one.also]
 
     def spots(self) -> list[tuple[float, float]]:
         data, design = self.cleaned_data, cast(Design, self.design)

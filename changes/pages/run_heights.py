@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Any
 
 from changes.asks.live_run import other_heights
-from changes.pages.plan_ways import higher
 from changes.pages.run_form import typed_run
 from trusses.analysis.runs.crossing import Crossed
 from trusses.analysis.runs.passing import Height, passed_all
@@ -15,6 +14,7 @@ from trusses.analysis.runs.stood import Stood
 from trusses.analysis.words.phrases import Coded, coded, counted, listed, sentence, tell
 from trusses.analysis.words.runs import PASSING, above, at_height, storey
 from trusses.models import Job
+from trusses.plan.ways import higher
 
 
 def passes(crossed: Crossed) -> Coded | None:

@@ -15,7 +15,6 @@ from changes.asks.on_plan import crossings_of, in_parts
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
 from changes.pages.in_line import said
-from changes.pages.plan_ways import higher, way
 from changes.words.refusals import taken_by
 from trusses import kept_drawings
 from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing
@@ -30,6 +29,7 @@ from trusses.plan.copies import standing
 from trusses.plan.level import Level
 from trusses.plan.overlays import Met, Path
 from trusses.plan.page import level_of
+from trusses.plan.ways import higher, way
 from trusses.words.copies import letter_runs
 
 _CUT_SAYS = {

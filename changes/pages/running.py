@@ -24,7 +24,6 @@ from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
 from changes.pages.forms import PIPE_SIZES_IN, ROUND_SIZES_IN, TRUNK_SIZES_IN, FilingForm
 from changes.pages.in_line import lines_through
-from changes.pages.plan_ways import higher, way, ways
 from changes.pages.run_form import RunForm, typed_run
 from changes.pages.run_heights import height_told, heights_told, passes, told_above
 from changes.pages.run_plan import SHORT_IN, TONES, asked_of, drawn_path, rows_of
@@ -46,6 +45,7 @@ from trusses.permissions import job_or_404, require
 from trusses.plan.copies import standing
 from trusses.plan.level import Level, draw
 from trusses.plan.page import level_names, level_of, snaps
+from trusses.plan.ways import higher, way, ways
 from trusses.words import CLOSED
 
 

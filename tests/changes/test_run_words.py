@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from changes.asks.live_run import Offer
-from changes.pages.plan_ways import way, ways
 from changes.pages.run_form import RunForm
 from changes.pages.run_heights import called, height_told, passes
 from changes.pages.run_plan import told_crossing
@@ -15,6 +14,7 @@ from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.lines import Line, lines
 from trusses.analysis.words.phrases import tell
 from trusses.analysis.words.runs import PASSING
+from trusses.plan.ways import way, ways
 from trusses.solid.heights import OverFloor
 
 SKEWED = run((0, 120), (300, 120), height=10)

@@ -12,11 +12,13 @@ from changes.asks.on_walls import alike, leaves, moving
 from tests.changes.asking import answer_of, approve
 from trusses import paper_codes
 from trusses.bearings import links
-from trusses.models import BearingLink, Copy, WallLine
+from trusses.models import BearingLink, Copy, Job, MarkEvent, Placement, WallLine
 from trusses.plan.on_walls import Bears, Number, bearing_on
+from trusses.plan.ways import Goes
 from trusses.revisions import add_mark
 
 WALL = "basement bearing wall"
+LEFT = '8" to the left on the plan'
 STANDS = {"bearings": [{"joint": "A"}, {"joint": "C"}], "joints": {"A": [0, 0], "C": [240, 0]}}
 
 
@@ -41,11 +43,13 @@ def test_which_bearings_leave_their_wall(wish, by):
 
 
 def test_two_go_alike_only_the_same_way():
-    assert alike(8, 8.2)
+    assert alike(Goes("x", 8), Goes("x", 8.2))
     assert alike(None, None)
-    assert not alike(8, -8)
-    assert not alike(None, 0.0)
-    assert not alike(8, 9)
+    assert not alike(Goes("x", 8), Goes("x", -8))
+    assert not alike(Goes("x", 8), Goes("y", 8))
+    assert not alike(Goes("x", 8), Goes("", 8))
+    assert not alike(None, Goes("x", 0.0))
+    assert not alike(Goes("x", 8), Goes("x", 9))
 
 
 def test_what_bears_on_a_wall_is_told_by_how_far_it_is():
@@ -58,10 +62,18 @@ def test_what_bears_on_a_wall_is_told_by_how_far_it_is():
     assert five.besides(five.copies) is None
 
 
+def stand(mark, *numbers, direction="x", turned=False, x=0.0):
+    """A row of some copies of a mark, or of all of them."""
+    copies = mark.copies.filter(number__in=numbers) if numbers else mark.copies.all()
+    along = {"direction": direction, "turned": turned, "spacing_in": 24, "count": copies.count()}
+    copies.update(placement=Placement.objects.create(truss=mark, origin_x_in=x, origin_y_in=0, **along))
+
+
 @pytest.fixture
 def beside(row, designer, job, king_post):
     """K1 ends and K2 begins on one wall; of K2, 2 are set and 1 is delivered."""
     other = add_mark(job, {**king_post, "mark": "K2"}, 3, designer)
+    stand(other, x=240)
     links.set_link(designer, row, "C", wall=WALL, plate="2x6 DF-L No.2")
     links.set_link(designer, other, "A", wall=WALL)
     Copy.objects.filter(truss=other).update(stage="set", built_to=other.current, released_to=other.current)
@@ -86,10 +98,13 @@ def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
     form = reverse("changes:ask-kind", args=[job.pk, row.pk, "bearing"])
     live = client_of(builder).post(form, typed, headers={"HX-Request": "true"}).content.decode()
     assert K2 in live
+    assert "If the wall moves 8&quot; to the left on the plan, it moves from under them too" in live
+    unsaid = client_of(builder).post(form, typed | {"by": ""}, headers={"HX-Request": "true"}).content.decode()
+    assert "If the wall moves, it moves from under them too" in unsaid
     change = ask("bearing", MOVED)
     sheet = reverse("trusses:sheet", args=[job.pk, beside.pk, 0])
     own = reverse("trusses:sheet", args=[job.pk, row.pk, 0])
-    asked = f'Request {change.pk} asks to move {WALL} 8" under K1. Copies 1–3 of K2 bear on it too, at bearing A'
+    asked = f"Request {change.pk} asks to move {WALL} {LEFT} under K1. Copies 1–3 of K2 bear on it too, at bearing A"
     first = read(client_of(site_lead), sheet).partition("Appendix")[0]
     assert "Ask the designer before setting" in first
     assert asked in first
@@ -105,7 +120,7 @@ def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
     assert told["others_on_walls"] == [f"{WALL}: {K2}"]
     approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="The wall comes in")
     assert K2 in read(client_of(builder), address)
-    assert f'By the decision on request {change.pk}, {WALL} moves 8" under K1' in read(client_of(site_lead), sheet)
+    assert f"By the decision on request {change.pk}, {WALL} moves {LEFT} under K1" in read(client_of(site_lead), sheet)
     assert "Ask the designer before setting: the wall" not in read(client_of(site_lead), own.replace("/0/", "/1/"))
     mark = read(client_of(designer), reverse("trusses:mark", args=[job.pk, beside.pk]))
     assert "until the like is decided for them, or a designer says anew what they stand on" in mark
@@ -138,3 +153,64 @@ def test_a_mark_of_which_nobody_said_anything_bears_where_the_plan_draws_a_wall(
     WallLine.objects.filter(label=WALL).update(level="Roof", points=[[240, -10], [240, 200]])
     [on] = bearing_on(job).values()
     assert [(one.mark, one.joints) for one in on] == [("K1", ("C",)), ("K2", ("A",))]
+
+
+class TestWhereTo:
+    def asked(self, job):
+        return [(told.does, [one.says for one in told.others]) for told in moving(job)]
+
+    def test_of_one_mark_copies_that_stand_turned_go_the_other_way(self, ask, row, job):
+        """What is 8 in. to the left of one drawing is both ways of the plan at once: for each side the like isn't
+        asked for the other."""
+        BearingLink.objects.create(truss=row, joint="C", wall=WallLine.objects.create(job=job, label="w"))
+        stand(row, 4, 5, turned=True)
+        ask("bearing", MOVED)
+        (left, others), (right, theirs) = self.asked(job)
+        assert left.endswith('asks to move w 8" to the left on the plan under copies 1–3 of K1')
+        assert right.endswith('asks to move w 8" to the right on the plan under copies 4–5 of K1')
+        assert (others, theirs) == (["K1, 2 copies: all not cut yet"], ["K1, 3 copies: all not cut yet"])
+
+    @pytest.mark.parametrize(
+        ("direction", "turned", "north", "far"),
+        [
+            ("y", False, None, '8" down the plan'),
+            ("y", True, None, '8" up the plan'),
+            ("y", False, 0.0, '8" south (down the plan)'),
+            ("y", True, 45.0, '8" north-west (up the plan)'),
+            ("x", True, 90.0, '8" north (to the right on the plan)'),
+        ],
+    )
+    def test_is_told_as_the_plan_shows_it(self, ask, beside, row, job, direction, turned, north, far):
+        Job.objects.filter(pk=job.pk).update(north_deg=north)
+        job.refresh_from_db()
+        stand(row, direction=direction, turned=turned)
+        request = ask("bearing", MOVED)
+        assert self.asked(job)[0][0] == f"Request {request.pk} asks to move {WALL} {far} under K1"
+
+    def test_two_ends_of_drawings_go_one_way_with_their_wall(self, ask, beside, row, job):
+        """K2 stands turned, so its left end is on the wall: 8 in. to the right of its drawing is K1's 8 in. left."""
+        Copy.objects.filter(truss=beside).update(stage="released")
+        Placement.objects.filter(truss=beside).update(turned=True, origin_x_in=0)
+        ask("bearing", MOVED)
+        ask("bearing", {"change": "moved", "joint": "A", "to_in": 8}, truss=beside.pk, copies=[1, 2, 3])
+        assert [others for _, others in self.asked(job)] == [[], []]
+        # not turned, the same words move it the other way
+        Placement.objects.filter(truss=beside).update(turned=False)
+        both = self.asked(job)
+        assert [others for _, others in both] == [["K2, 3 copies: all not cut yet"], ["K1, 5 copies: all not cut yet"]]
+        assert "to the right on the plan under K2" in both[1][0]
+
+    def test_without_a_place_in_plan_it_is_told_by_the_drawing(self, ask, beside, row, job):
+        row.copies.update(placement=None)
+        request = ask("bearing", MOVED)
+        does, others = self.asked(job)[0]
+        assert does == f'Request {request.pk} asks to move {WALL} 8" toward the left end of the drawing under K1'
+        assert others == [K2]
+
+    def test_a_copy_that_a_decision_turned_since_goes_as_it_was_asked(self, ask, beside, row, job, designer):
+        ask("bearing", MOVED)
+        Placement.objects.filter(truss=row).update(turned=True)
+        assert "to the right on the plan" in self.asked(job)[0][0]
+        values = {"copies": [1, 2, 3, 4, 5], "turned": [1, 2, 3, 4, 5], "to": "K1-b"}
+        MarkEvent.objects.create(truss=row, by=designer, code=MarkEvent.Code.LEFT, values=values)
+        assert "to the left on the plan" in self.asked(job)[0][0]

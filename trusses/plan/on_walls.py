@@ -119,7 +119,7 @@ def _nothing_for(truss: Truss, bears: Bears) -> str:
     )
     joints = f"bearing{'' if len(bears.joints) == 1 else 's'} {listed(bears.joints)}"
     them = "it" if len(bears.copies) == 1 else "them"
-    return f"{those} on it too, at {joints}, and nobody asked what becomes of {them}."
+    return f"{those} on it too, at {joints}, and nobody asked that for {them}."
 
 
 def bearing_on(job: Job) -> dict[int, list[Bears]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from trusses.analysis.words.lengths import feet_inches
 from trusses.plan.copies import sides
 
@@ -25,6 +27,20 @@ def ways(right: float, up: float, north_deg: float | None) -> str:
     """Along both; empty for less than a hair."""
     steps = [way(axis, by, north_deg) for axis, by in (("x", right), ("y", up)) if abs(by) >= HAIR_IN]
     return " and ".join(steps)
+
+
+class Goes(NamedTuple):
+    """By how far something goes, inches, and along which axis of the plan; without an axis, toward the right end of the
+    drawing of a truss that has no place in plan. Nowhere yet where it is no length."""
+
+    axis: str
+    inches: float
+
+    def says(self, north_deg: float | None) -> str:
+        if self.axis:
+            return way(self.axis, self.inches, north_deg)
+        end = "right" if self.inches > 0 else "left"
+        return f"{feet_inches(abs(self.inches))} toward the {end} end of the drawing" if self.inches else ""
 
 
 def higher(by: float) -> str:
