@@ -555,10 +555,12 @@ class TestQuestion:
         far = elevation(change.asks.get().truss.current.document, asked=(6000, 20), prefix="x")
         assert "asked-place" not in far
 
-    def test_of_the_job_it_names_no_mark(self, job, builder, needed_by):
+    def test_of_the_job_it_names_no_mark(self, job, builder, needed_by, client_of):
         asks = [{"kind": "question", "question": {"says": "When?", "place": {"on": "plan", "x_in": 1, "y_in": 2}}}]
         change = workflow.file(builder, job, reason="Ask", needed_by=needed_by, asks=asks)
         assert answer_of(change).truss is None
+        page = client_of(builder).get(f"/requests/{change.pk}/").content.decode()
+        assert f"print.css?named=Request+{change.pk}&amp;of=" in page, "nothing is left open behind its number"
 
     @pytest.mark.parametrize(
         ("wanted", "code"),

@@ -31,6 +31,7 @@ COPIES = {
     "look-nothing": ({}, "Nothing wrong was found there."),
     "look-closed": ({}, "That is closed already; look at it again."),
     "look-says": ({}, "Say why it may be set; the record keeps it with your name."),
+    "no-item": ({}, "Choose at least one row, hanger or tie."),
     "no-such-item": ({}, "There is no such row, hanger or tie of this mark today; look at the list again."),
     "anchored-where": ({"longest": 200}, "Say in up to 200 letters to what it is anchored: a row holds nothing alone."),
     "earlier-unsaid": (

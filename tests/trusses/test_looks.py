@@ -405,6 +405,15 @@ class TestFixed:
         assert {kind(one["item"]): one["done"] for one in answer.json()}["tie A"] is True
         assert api_of(site_lead).post(call, {"item": "tie Z"}, format="json").status_code == 400
 
+    def test_nothing_chosen_is_told_to_choose(self, standing, site_lead, client_of, api_of):
+        where = f"/jobs/{standing.job_id}/trusses/{standing.pk}/fixed/"
+        page = client_of(site_lead).post(f"{where}tick/", {"together": "1", "anchored": "gable wall"})
+        assert page.status_code == 422
+        assert "Nothing was ticked. Choose at least one row, hanger or tie." in text(page)
+        answer = api_of(site_lead).post(f"/api/v1/trusses/{standing.pk}/fixed/", {"item": ""}, format="json")
+        assert answer.status_code == 400
+        assert "Choose at least one row, hanger or tie." in answer.content.decode()
+
     def test_what_is_refused_says_so_at_its_row_and_the_last_answer_is_offered(self, standing, site_lead, client_of):
         where = f"/jobs/{standing.job_id}/trusses/{standing.pk}/fixed/"
         client, first = client_of(site_lead), fixing.items(standing)[0]

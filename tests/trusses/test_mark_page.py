@@ -143,4 +143,4 @@ def test_one_copy_by_itself_is_one_button(client_of, designer, truss):
 
 def test_who_says_the_next_stage_is_told_to_whoever_does_not(client_of, builder, truss):
     said = text(client_of(builder).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/"))
-    assert "The designer says when they are released." in said
+    assert "Copies 1–3: once they are released, the designer says so here." in said

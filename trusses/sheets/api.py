@@ -122,7 +122,7 @@ class ItemSerializer(serializers.Serializer):
 
 
 class TickItemSerializer(StrictSerializer):
-    item = serializers.CharField(max_length=120)
+    item = serializers.CharField(max_length=120, allow_blank=True)  # nothing chosen is refused in its own words
     done = serializers.BooleanField(default=True)
     anchored = serializers.CharField(required=False, allow_blank=True, max_length=2000)
     photos = serializers.ListField(child=serializers.FileField(), required=False, max_length=MOST_AT_ONCE)

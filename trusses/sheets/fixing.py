@@ -178,6 +178,8 @@ def tick(user: Any, truss: Truss, key: str, *, done: bool, anchored: str = "", p
     """Ticks an item off, or takes the tick back; whether that changed anything. Photos come to those that the tick has.
     Raises NotAllowed, Refused."""
     require(user, VERB, truss.job)
+    if not key:
+        raise Refused("no-item", "item", "item")
     digests = keep_all(truss.job_id, photos) if done else []
     with transaction.atomic():
         held = Truss.objects.select_for_update(of=("self",)).select_related("job", "current").get(pk=truss.pk)

@@ -24,5 +24,7 @@ def printed_as(context: dict[str, Any], job: str, foot: str, *named: object) -> 
 
 @register.filter
 def revisions_of(sections: object) -> str:
-    """The marks of a request and their revisions: R11 revision 1, G1 revision 0."""
-    return ", ".join(f"{one.truss.mark} revision {one.revision.number}" for one in sections)  # type: ignore[attr-defined]
+    """What comes behind the number of a request, its marks and their revisions: " · R11 revision 1, G1 revision 0";
+    empty where it concerns no mark."""
+    named = [f"{one.truss.mark} revision {one.revision.number}" for one in sections]  # type: ignore[attr-defined]
+    return f" · {', '.join(named)}" if named else ""

@@ -179,6 +179,7 @@ COPIES: Mapping[str, Says] = {
     "look-nothing": "Nothing wrong was found there.",
     "look-closed": "That is closed already; look at it again.",
     "look-says": "Say why it may be set; the record keeps it with your name.",
+    "no-item": "Choose at least one row, hanger or tie.",
     "no-such-item": "There is no such row, hanger or tie of this mark today; look at the list again.",
     "anchored-where": "Say in up to {longest} letters to what it is anchored: a row holds nothing alone.",
     "key-long": "Idempotency-Key: has {length} characters; there can be {most}.",
