@@ -26,6 +26,8 @@ WAITS_FOR = {
     State.WITHDRAWN: "nothing: the truss stays as it is",
 }
 
+_TOLD_BY_STATE = (State.COMPUTING, State.AWAITING_DECISION)
+
 BITE = (Verdict.NEVER, Verdict.NONE_PASS, Verdict.OPTIONS, Verdict.FITS)
 """Verdicts, what needs a designer most first."""
 
@@ -127,6 +129,16 @@ def state_says(state: str, asks: Iterable[Ask], lacks: Sequence[str] = (), since
     return f"revision issued, {since}" if state == State.APPROVED else str(State(state).label)
 
 
+def answers(asks: Iterable[Ask]) -> str:
+    """What was answered, in a few words; by mark where not all are answered alike, what needs a designer most first."""
+    found: dict[str, set[str]] = {}
+    for ask in sorted((ask for ask in asks if ask.verdict), key=lambda ask: BITE.index(ask.verdict)):
+        found.setdefault(ask.answered, set()).add(ask.truss.mark if ask.truss else "the job")
+    if len(found) == 1:
+        return next(iter(found))
+    return "; ".join(f"{says} ({', '.join(sorted(marks, key=as_counted))})" for says, marks in found.items())
+
+
 def asker(change: Request) -> str:
     """Whoever asked, by name: a builder, or of damage and questions the site lead."""
     return str(change.filed_by.get_full_name() or change.filed_by.get_username())
@@ -172,9 +184,10 @@ def line(change: Request, lacks: Sequence[str] = (), since: str = NOT_SEALED) ->
         "tone": tone(change.state, lacks),
         "state_says": state_says(change.state, asks, lacks, since),
         "marks": sorted({ask.truss.mark for ask in asks if ask.truss}, key=as_counted),
-        "verdicts": sorted({ask.answered for ask in asks if ask.verdict}),
+        "answers": answers(asks),
         "days": days,
         "days_over": -days,
-        "waits_for": waits_for(change, asks, lacks, since),
+        # what its state says already isn't said twice
+        "waits_for": waits_for(change, asks, lacks, since) if change.state not in _TOLD_BY_STATE else "",
         "holds": [hold.standing for hold in change.holds.all()],
     }

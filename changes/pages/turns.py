@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
 from changes.models import Kind, Request, State
-from changes.pages.in_short import NOT_SEALED, since, state_says, tone
+from changes.pages.in_short import NOT_SEALED, answers, since, state_says, tone
 from changes.workflow import turns
 from changes.workflow.ending import unfinished
 from trusses.copies.onward import stopped_each
@@ -24,14 +24,15 @@ from trusses.templatetags.onward import address
 from trusses.words.onward import to_do, what_keeps
 
 SAYS = {
-    "decide": "waits for your decision",
-    "hold": "asks that the saw wait",
-    "damage": "tells of damage and couldn’t be computed; it can be computed again, or declined if nothing is damaged",
-    "answer": "was sent back to you with a question",
-    "compute": "couldn’t be computed; it can be computed again",
-    "records": "was answered by a sealed repair, and that isn’t finished: attach or record what it lacks",
-    "repair": "has a sealed repair: record it once it is carried out",
+    "hold": "acknowledge or refuse the hold",
+    "decide": "decide",
+    "damage": "it tells of damage and couldn’t be computed; compute it again, or decline it if nothing is damaged",
+    "answer": "answer the question with which it was sent back to you",
+    "compute": "it couldn’t be computed; compute it again",
+    "records": "its sealed repair isn’t finished: attach or record what it lacks",
+    "repair": "once its sealed repair is carried out, record that",
 }
+"""What is to be done of a request, by why it is somebody's turn."""
 
 
 @login_required
@@ -40,7 +41,7 @@ def turns_page(request: HttpRequest) -> HttpResponse:
     waits = [wait for one in found for wait in one.waits]
     kept = {(truss.pk, step.name): own for (truss, step), own in zip(waits, stopped_each(waits), strict=True)}
     lines = [
-        {"turn": one, "says": " and ".join(SAYS[why] for why in one.why if why in SAYS), **_onward(one, kept)}
+        {"turn": one, "says": ", then ".join(SAYS[why] for why in one.why if why in SAYS), **_onward(one, kept)}
         for one in found
     ]
     new = turns.news(request.user)
@@ -53,6 +54,7 @@ def turns_page(request: HttpRequest) -> HttpResponse:
             "marks": turns.marks_of(one),
             "tone": tone(one.state, lacks.get(one.pk, ())),
             "state_says": state_says(one.state, one.asks.all(), lacks.get(one.pk, ()), became.get(one.pk, NOT_SEALED)),
+            "answers": answers(one.asks.all()),
         }
         for one in new
     ]
@@ -60,6 +62,7 @@ def turns_page(request: HttpRequest) -> HttpResponse:
     asked = request.GET.get("job", "")
     here = [job for job in jobs if str(job.pk) == asked] or (list(jobs) if len(jobs) == 1 else [])
     page = {"lines": lines, "news": news, "rows": _rows_open(jobs), "job": here[0] if here else None}
+    page["several"] = len(jobs) > 1  # of one job no row has to name it
     return render(request, "changes/turns.html", page)
 
 

@@ -119,13 +119,15 @@ def news(user: Any) -> list[Request]:
     seen = Seen.objects.filter(user=user, request=OuterRef("pk")).values("event")[:1]
     told = Q(events__verb__in=ANSWERS) & ~Q(events__by=user)
     rows = Request.objects.filter(filed_by=user, job__memberships__user=user).annotate(
-        last=Max("events__pk", filter=told), seen=Coalesce(Subquery(seen), Value(0))
+        last=Max("events__pk", filter=told),
+        told_at=Max("events__at", filter=told),
+        seen=Coalesce(Subquery(seen), Value(0))
     )
     return list(_told(rows.filter(last__gt=F("seen")).order_by("-last")))
 
 
 def _told(rows: QuerySet[Request]) -> QuerySet[Request]:
-    asks = Ask.objects.filter(replaced=False).select_related("truss").only("request", "kind", "truss__mark")
+    asks = Ask.objects.filter(replaced=False).select_related("truss").only("request", "kind", "verdict", "truss__mark")
     return rows.select_related("job").prefetch_related(Prefetch("asks", asks))
 
 

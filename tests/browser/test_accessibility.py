@@ -57,7 +57,7 @@ VIEWS = {
     "girder": View("site-lead", "/jobs/1/trusses/15/revisions/0/", "What it carries"),
     "new truss": View("designer", "/jobs/1/trusses/new/", "New truss"),
     "upload": View("designer", "/jobs/1/trusses/upload/", "Upload a truss document"),
-    "turns": View("designer", "/turns/", "waits for your decision"),
+    "turns": View("designer", "/turns/", "acknowledge or refuse the hold, then decide"),
     "people": View("builder", "/jobs/1/people/", "People of this job"),
     "inspectors": View("builder", "/jobs/1/inspectors/", "Hand out a link"),
     "sheets": View("site-lead", "/jobs/1/sheets/", "Current sheets"),

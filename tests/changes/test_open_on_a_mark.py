@@ -9,10 +9,12 @@ import pytest
 
 from changes import workflow
 from changes.carriers import moved_below, stale
-from changes.models import Request
+from changes.models import Ask, Request
+from changes.pages.in_short import answers
 from tests.changes.asking import FITS, HITS_WEB, STIFF_ENOUGH, approve, compute, with_small_chords, without_web
 from tests.refused import refused
 from trusses.bearings import links
+from trusses.models import Truss
 from trusses.revisions import add_mark
 from trusses.sealing import seals
 
@@ -271,6 +273,23 @@ class TestTheQueue:
         approve(designer, first)
         assert "K1 changed since: compute again" in text(client_of(designer).get(where))
         assert stale([second]) == {second.pk: ["K1"]}
+
+    def test_a_row_says_who_asked_until_when_there_is_time_and_nothing_twice(self, answered, client_of, builder, job):
+        change = answered(FITS)
+        left = (change.needed_by - job.today()).days
+        row = (
+            f"Request {change.pk}: {change.reason} asked by builder, {job.today():%b} {job.today().day} · fits as it is"
+            f" awaiting decision {change.needed_by:%b} {change.needed_by.day}, {left} days left"
+        )
+        page = re.sub(r"<[^>]+>", " ", text(client_of(builder).get(f"/jobs/{job.pk}/requests/")))
+        assert row in " ".join(page.split())
+
+    def test_what_was_answered_differently_is_told_by_mark(self):
+        said = [("R2", "fits"), ("R10", "none pass"), ("R3", "none pass"), ("R2", "fits"), ("R1", "")]
+        asks = [Ask(truss=Truss(mark=mark), verdict=verdict) for mark, verdict in said]
+        assert answers(asks) == "no redesign passes (R3, R10); fits as it is (R2)"
+        assert answers(asks[1:3]) == "no redesign passes"
+        assert answers([]) == ""
 
     def test_sheathing_touches_only_marks_that_it_can_touch(self, job, builder, designer, king_post, needed_by, truss):
         """K1's top chords are 2x6, which take no CT (NDS 4.4.2: 2x4 or smaller); those of K4 are 2x4."""

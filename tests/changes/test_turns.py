@@ -15,6 +15,7 @@ from changes.inspection import links
 from changes.models import Hold, Seen
 from changes.workflow.turns import news, see, turns
 from tests.changes.asking import HITS_WEB, approve, compute
+from trusses.models import Job, Membership
 
 
 def told(user):
@@ -74,7 +75,7 @@ class TestWhoseTurn:
         assert told(builder) == [("compute", damage.pk)]
         assert told(site_lead) == []
         page = words(client_of(designer).get(reverse("changes:turns")))
-        assert f"Request {damage.pk} tells of damage and couldn’t be computed; it can be" in page
+        assert f"Request {damage.pk}: it tells of damage and couldn’t be computed; compute it again, or" in page
 
     def test_an_inspector_waits_for_builder_or_designer(self, job, truss, builder, designer, site_lead):
         from uuid import uuid4
@@ -101,9 +102,22 @@ class TestWhatIsNew:
         workflow.decide(designer, change, verdict="send back", reason="Where?")
         assert words(client.get(count)) == "Your turn 1 1 new"
         waits = words(client_of(designer).get(reverse("changes:turns")))
-        assert f"Request {change.pk} asks that the saw wait." in waits
+        assert f"Request {change.pk}: acknowledge or refuse the hold." in waits
         listed = words(client.get(reverse("changes:turns")))
-        assert f"Request {change.pk} was sent back to you with a question." in listed
+        assert f"Request {change.pk}: answer the question with which it was sent back to you." in listed
+
+    def test_a_row_says_what_to_do_by_when_and_names_the_job_only_beside_others(
+        self, answered, builder, designer, client_of, job
+    ):
+        change, where = answered(HITS_WEB), reverse("changes:turns")
+        day = f"{change.needed_by:%b} {change.needed_by.day}"
+        row = f"K1 Request {change.pk}: acknowledge or refuse the hold, then decide. {change.reason}"
+        assert f"{row} answer needed by {day}" in words(client_of(designer).get(where))
+        new = f"K1 Request {change.pk}: takes a redesign {change.reason} · "
+        assert f"{new}{job.today():%b} {job.today().day} awaiting decision" in words(client_of(builder).get(where))
+        other = Job.objects.create(name="House B")
+        Membership.objects.create(job=other, user=designer, role="designer")
+        assert f"{row} · {job.name} answer needed by {day}" in words(client_of(designer).get(where))
 
     def test_that_an_end_of_damage_was_none_is_new(self, damage, builder, designer):
         workflow.decide(designer, damage, verdict="approve", reason="Built anew", ends_by="new truss")
