@@ -92,8 +92,8 @@ def test_what_no_longer_fits_once_it_is_typed_is_not_offered():
 
 @pytest.mark.parametrize(("first", "stays"), [(24.02, False), (24.0, True)])
 def test_what_stands_in_a_truss_once_it_is_typed_is_not_offered(first, stays):
-    """It begins a hair past A-1, whose wood ends at 24 3/4 in. or a little after: the nearest mark is 24 3/4 in. It fits
-    through A-1 as well, so that nothing but its end speaks against it."""
+    """It begins a hair past A-1, whose wood ends at 24 3/4 in. or a little after: the nearest mark is 24 3/4 in. It
+    fits through A-1 as well, so that nothing but its end speaks against it."""
     there = row(2, first=first)
     way = run((24.775, 216), (60, 216), height=20.0, section=SMALL)
     line = Line(way, "x", 0.0, 0.0, 0, 0, cross(way, there))
