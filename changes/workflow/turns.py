@@ -121,7 +121,7 @@ def news(user: Any) -> list[Request]:
     rows = Request.objects.filter(filed_by=user, job__memberships__user=user).annotate(
         last=Max("events__pk", filter=told),
         told_at=Max("events__at", filter=told),
-        seen=Coalesce(Subquery(seen), Value(0))
+        seen=Coalesce(Subquery(seen), Value(0)),
     )
     return list(_told(rows.filter(last__gt=F("seen")).order_by("-last")))
 
