@@ -62,8 +62,8 @@ def turns_page(request: HttpRequest) -> HttpResponse:
     asked = request.GET.get("job", "")
     here = [job for job in jobs if str(job.pk) == asked] or (list(jobs) if len(jobs) == 1 else [])
     page = {"lines": lines, "news": news, "rows": _rows_open(jobs), "job": here[0] if here else None}
-    page["several"] = len(jobs) > 1  # of one job no row has to name it
-    return render(request, "changes/turns.html", page)
+    # of one job no row has to name it
+    return render(request, "changes/turns.html", page | {"several": len(jobs) > 1})
 
 
 def _tells_of_damage(change: Request) -> bool:
