@@ -1,9 +1,9 @@
 """The answer while a run is drawn: through 45 trusses of the demo's roof, level and falling. By hand; no test.
 
 Prints medians of the time of this process and of the clock, in milliseconds: of the core alone (`cross`), of the better
-lines, and of the path with bends also through sets of 120 and 400 trusses, with its memory. The first answer of a
-section works out where it is free in each design; later ones find that kept. On a demo's data also of the whole
-request, as a phone sends it while the line is dragged, another place each time:
+lines, of a run of many points held against itself, and of the path with bends also through sets of 120 and 400 trusses,
+with its memory. The first answer of a section works out where it is free in each design; later ones find that kept. On
+a demo's data also of the whole request, as a phone sends it while the line is dragged, another place each time:
 
     MODE=demo DATA_DIR=.data/demo .venv/bin/python tests/benchmarks/bench_run.py
 """
@@ -26,7 +26,8 @@ from tests.analysis.runs.standing import design, of_the_demo, row, run
 from trusses.analysis.runs.bends import bent
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.lines import lines
-from trusses.analysis.runs.run import read_run
+from trusses.analysis.runs.meeting import itself
+from trusses.analysis.runs.run import Section, read_run
 from trusses.analysis.runs.stood import Stood
 from trusses.demo_set import ROOF
 
@@ -59,6 +60,19 @@ def large(count: int) -> None:
     bent(asked, [*copies, *other])
     print(f"{'':42} {tracemalloc.get_traced_memory()[1] / 1e6:7.1f} MB at most")
     tracemalloc.stop()
+
+
+def against_itself() -> None:
+    """Of 40 points 24 in. apart: steps that go on, and turns that lie 24 in. beside each other."""
+    steps, turns = [(0.0, 60.0)], [(0.0, 60.0)]
+    for i in range(39):
+        (x, y), (u, v) = steps[-1], turns[-1]
+        steps.append((x + 24, y) if i % 2 else (x, y + 24))
+        turns.append((u + 24, v) if i % 2 else (u, v + 24 * (1 if i % 4 == 0 else -1)))
+    for name, points, wide in (("steps", steps, 14), ("turns", turns, 14), ("too near", turns, 28)):
+        for slope in (0.0, 3.0):
+            asked = run(*points, section=Section("rectangle", wide, 8, 0, 1), slope=slope)
+            timed(f"40 points, {name}, falling {slope:.0f} in. a foot", lambda asked=asked: itself(asked, row(6)))
 
 
 def requests() -> None:
@@ -118,6 +132,7 @@ def main() -> None:
         timed("  the path with bends", lambda run=run: bent(run, copies), 3)
         straight = read_run({**PATH, "slope_in_per_ft": slope, "points_in": PATH["points_in"][:2]})
         timed("  better lines of its first leg", lambda run=straight: lines(run, copies), 3)
+    against_itself()
     for count in (60, 200):
         large(count)
     if os.environ.get("MODE") == "demo":

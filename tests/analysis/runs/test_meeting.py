@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -14,7 +15,7 @@ from trusses.analysis.clearance.apart import gap
 from trusses.analysis.format.document import read
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.meeting import bay_of, itself, meeting
-from trusses.analysis.runs.run import Section
+from trusses.analysis.runs.run import Run, Section
 from trusses.analysis.runs.stood import Design
 
 TRUSSES = row(6)
@@ -116,6 +117,33 @@ def test_told_either_way_it_is_one_place():
     assert (here.above, there.above) == (True, False)
 
 
+def drawn(random: Random) -> Run:
+    """Any run through these trusses: up to four corners, level or not, with rises or none."""
+    points = [(random.uniform(0, 200), random.uniform(50, 400)) for _ in range(random.choice([2, 2, 3, 4, 5]))]
+    rises = tuple(random.choice([0.0, 8.0, -8.0]) for _ in points[2:])
+    return Run(
+        "Roof",
+        tuple(points),
+        random.uniform(20, 34),
+        random.choice(["bearing", "ceiling"]),
+        random.choice([0.0, 0.0, 0.25, -1.0]),
+        random.choice([DUCT, BOX, Section("circle", 3, 3), Section("rectangle", 6, 20, 1, 0.5)]),
+        rises=rises if any(rises) else (),
+    )
+
+
+def test_told_either_way_it_is_one_measure():
+    random, met = Random(20261128), []
+    while len(met) < 340:
+        one, other = drawn(random), drawn(random)
+        here, there = meeting(one, other, TRUSSES), meeting(other, one, TRUSSES)
+        assert (here is None) == (there is None)
+        if here and there:
+            met.append(here)
+            assert (here.by_in, here.joins) == (pytest.approx(there.by_in, abs=1e-6), there.joins)
+    assert {one.joins for one in met} == {True, False}
+
+
 def test_the_outside_of_a_corner_and_what_goes_up_there_are_the_run_s():
     bent = run((132, 60), (132, 200), (20, 200), height=30, section=BOX)
     past = run((138, 200), (138, 400), height=30, section=Section("circle", 1, 1))
@@ -169,3 +197,34 @@ def test_a_run_comes_into_itself_where_it_goes_around():
 
 def test_a_jog_that_is_narrower_than_the_run_is_a_bend():
     assert itself(run((10, 126), (84, 126), (84, 130), (160, 130), section=BOX), TRUSSES) is None
+
+
+def test_what_goes_back_on_itself_comes_into_itself():
+    """Along its own line, all of it too near; past a turn as narrow as itself; and in a turn of more than 120 degrees,
+    which no bend is. So far as two of its widths of the path it is one bend all the same."""
+    back = itself(run((12, 200), (204, 200), (108, 200), section=DUCT), TRUSSES)
+    assert (back.by_in, back.joins) == (pytest.approx(10), False)
+    assert back.within_in == pytest.approx((96 - 10, 192 - 5))
+    assert itself(run((12, 200), (204, 200), (180, 200), section=DUCT), TRUSSES).by_in == pytest.approx(10)
+    assert itself(run((12, 200), (204, 200), (204, 202), (108, 202), section=DUCT), TRUSSES).by_in == pytest.approx(8)
+    assert itself(run((12, 200), (204, 200), (196, 200), section=DUCT), TRUSSES) is None
+    for degrees, comes in ((119, False), (121, True), (150, True), (179, True)):
+        turned = math.radians(180 - degrees)
+        to = 204 - 150 * math.cos(turned), 200 + 150 * math.sin(turned)
+        assert (itself(run((12, 200), (204, 200), to, section=DUCT), TRUSSES) is not None) is comes
+
+
+@pytest.mark.parametrize(("rise", "by"), [(0.0, 10.0), (9.5, 0.5), (10.0, None), (-10.0, None)])
+def test_over_or_under_itself_it_has_room(rise, by):
+    there = replace(run((12, 200), (204, 200), (60, 200), section=DUCT), rises=(rise,) if rise else ())
+    found = itself(there, TRUSSES)
+    assert (found and found.by_in) == (by and pytest.approx(by))
+
+
+def test_a_ring_joins_itself_where_it_ends():
+    ring = ((60.0, 100.0), (132.0, 100.0), (132.0, 300.0), (36.0, 300.0), (36.0, 100.0), (60.0, 100.0))
+    assert itself(run(*ring, section=DUCT), TRUSSES) is None
+    through = itself(run(*ring[:-1], (100.0, 100.0), section=DUCT), TRUSSES)
+    assert through.by_in == pytest.approx(10)  # on along its own beginning
+    branched = (*ring[:-2], (36.0, 200.0), (132.0, 200.0))
+    assert itself(run(*branched, section=DUCT), TRUSSES) is None
