@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import re
 
 import pytest
@@ -213,15 +214,16 @@ class TestLoad:
             workflow.draw_option(designer, change, ask=one, document=row.current.document, title="Without")
 
     def test_an_option_that_its_weight_holds_down_is_approved_by_nobody(self, ask, designer, row):
-        """Drawn by hand with the weight as it was found, but counting on as much of its dead load as today's truss."""
+        """Drawn by hand with the weight as it was found, but as a load that is there for good."""
         change = ask("load", LOAD, copies=[2])
         one = answer_of(change)
-        counts = {**one.options.get().document, "uplift_dead_share": row.current.document["uplift_dead_share"]}
+        counts = copy.deepcopy(one.options.get().document)
+        del counts["loads"]["point"][-1]["may_go"]
         workflow.draw_option(designer, change, ask=one, document=counts, title="Held down")
         compute(change)
         drawn = change.options.get(drawn_by=designer)
         assert (drawn.passes, codes(drawn.bars)) == (False, ["weight-counted-on"])
-        with pytest.raises(workflow.Refused, match="uplift_dead_share"):
+        with pytest.raises(workflow.Refused, match="may_go"):
             approve(designer, change, {one.pk: drawn.pk}, reason="It is heavy")
 
 

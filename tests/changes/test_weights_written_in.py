@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import copy
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -59,12 +61,14 @@ def test_what_was_asked_for_on_one_chord_is_not_on_the_other(king_post):
     assert missed(king_post, [FIRST], [{**FIRST, "chord": "top_chord"}]) == "panels"
 
 
-def test_what_is_drawn_by_hand_may_not_be_counted_on_against_uplift(king_post):
-    """The weight is there, but with all of its pounds the truss would be held down by more than today's."""
-    truss = read(king_post)
-    hung = bearing_all(truss, [weight_of(Wish("load", None, (1,), wish=SECOND), truss)])
-    share = hung.uplift_dead_share
-    assert share is not None
-    assert counted_on(king_post, hung.document) == []
-    more = {**hung.document, "uplift_dead_share": king_post.get("uplift_dead_share", 1.0)}
-    assert counted_on(king_post, more) == [coded("weight-counted-on", share=share)]
+def test_what_is_drawn_by_hand_may_not_count_on_the_weight(king_post):
+    """The weight is there, but as a load for good: then no check is without it."""
+    truss, mark = read(king_post), SimpleNamespace(current=SimpleNamespace(document=king_post))
+    wish = Wish("load", mark, (1,), wish=SECOND)
+    hung = bearing_all(truss, [weight_of(wish, truss)]).document
+    assert counted_on(hung, [wish]) == []
+    for_good = copy.deepcopy(hung)
+    assert {load.pop("may_go") for load in for_good["loads"]["line"]} == {"weight"}
+    assert lacks(for_good, [wish]) == ""
+    assert counted_on(for_good, [wish]) == [coded("weight-counted-on", what="tub, full")]
+    assert counted_on(for_good, [replace(wish, wish={**SECOND, "case": "live"})]) == []

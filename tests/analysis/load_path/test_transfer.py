@@ -202,3 +202,25 @@ def test_a_push_along_the_span_is_said_since_the_carrier_does_not_take_it():
 
 def test_marked_is_what_it_says():
     assert marked(beam("R5", 144, at(900, 48)), 2, row(0, 0, "y")).copies == 2
+
+
+def test_what_may_go_may_go_from_the_carrier_too():
+    """900 lb at 48 of 144, 600 of which hang there: 100 lb at B for good and 200 lb that may go."""
+    girder, taken = carry(
+        beam("G1", 360), [on(beam("R5", 144, at(300, 48), at(600, 48, may_go="air handler")))], NOTHING_TAKEN
+    )
+    assert [(load["down_lb"], load.get("may_go")) for load in girder["loads"]["point"]] == [
+        (100, None),
+        (100, None),
+        (200, "air handler"),
+        (200, "air handler"),
+    ]
+    found = analyse(read(girder)).document()["combinations"]
+    assert {name: round(one["reactions_lb"]["A"][1]) for name, one in found.items()} == {
+        "D": 300,
+        "D/without air handler": 100,
+    }
+    assert (
+        carry(girder, [on(beam("R5", 144, at(900, 48)))], taken)[0]
+        == carry(beam("G1", 360), [on(beam("R5", 144, at(900, 48)))])[0]
+    )

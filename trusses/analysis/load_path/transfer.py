@@ -37,7 +37,7 @@ from trusses.analysis.words import carrying as words
 
 Document = dict[str, Any]
 Loads = list[tuple[str, Document]]  # each with the list that holds it: "area", "line" or "point"
-Kind = tuple[str, bool]  # a case, and whether its loads act alone
+Kind = tuple[str, bool, str | None]  # a case, whether its loads act alone, and what they are of that may go
 
 #: What ends the name of an arrangement that is made here.
 PART = " (carried)"
@@ -111,7 +111,7 @@ def lent(before: Document, taken_before: TakenUp, after: Document, taken: TakenU
     alone_after, _ = without(after, taken.marks, taken)
     found = []
     for case in CASES:
-        old, new = _own(alone_before, (case, False)), _own(alone_after, (case, False))
+        old, new = _own(alone_before, (case, False, None)), _own(alone_after, (case, False, None))
         found += [
             _stands_in(str(after["mark"]), {"mark": str(after["mark"]), "case": case, "pattern": name, "used": []})
             for name in new
@@ -151,7 +151,7 @@ def _down(analysis: Mapping[str, Any], case: str, joint: str) -> float:
 def _by_kind(carried: Carried) -> dict[Kind, list[Case]]:
     found: dict[Kind, list[Case]] = {}
     for case in cases(carried.truss):
-        found.setdefault((case.case, case.alone), []).append(case)
+        found.setdefault((case.case, case.alone, case.may_go), []).append(case)
     return found
 
 
@@ -182,7 +182,7 @@ def _own(document: Document, kind: Kind) -> dict[str, Loads]:
         (sort, load)
         for sort in _SORTS
         for load in document["loads"].get(sort, ())
-        if (load["case"], "acts" in load) == kind
+        if (load["case"], "acts" in load, load.get("may_go")) == kind
     ]
     names = dict.fromkeys(load["pattern"] for _, load in held if "pattern" in load)
     return {name: [one for one in held if one[1].get("pattern", name) == name] for name in names}
@@ -232,6 +232,8 @@ def _point(
         load["pattern"] = name
     if case.alone:
         load["acts"] = "alone"
+    if case.may_go is not None:
+        load["may_go"] = case.may_go
     place = place_of(document, load)
     if place is None:
         raise CarryingError("carrier-without-member", carrier=document["mark"], member=landing.member)
