@@ -72,7 +72,8 @@ class LoadForm(KindForm):
     )
     case = forms.ChoiceField(
         label="For how long",
-        choices=(("dead", "For good (dead load)"), ("live", "At times (live load, such as a hoist)")),
+        choices=(("dead", "It stays there (dead load)"), ("live", "At times (live load, such as a hoist)")),
+        help_text="What stays may be taken away one day too, so nothing counts on it to hold the truss down.",
     )
     note = forms.CharField(required=False, max_length=120, label="Model, or a word more")
     second_what = forms.ChoiceField(

@@ -91,6 +91,18 @@ def compared():
     return compare(BEFORE, AFTER, truss(), after)
 
 
+def test_the_same_size_of_other_wood_is_no_other_size():
+    for lumber, flat, change in (
+        ("2x4 DF-L No.2", False, "regraded"),
+        ("2x4 SPF Select Structural", False, "regraded"),
+        (BIG, False, "resized"),
+        (SPF, True, "resized"),
+    ):
+        after = truss(T2={"id": "T2", "role": "top_chord", "joints": ["B", "C"], "lumber": lumber, "flat": flat})
+        rows = {row["id"]: row["change"] for row in compare(BEFORE, BEFORE, truss(), after)["members"]}
+        assert {name: one for name, one in rows.items() if one != "kept"} == {"T2": change}, lumber
+
+
 def test_each_member_tells_what_became_of_it(compared):
     rows = {row["id"]: row for row in compared["members"]}
     assert list(rows) == ["T1", "T2", "B1", "B2", "W1", "W2"]

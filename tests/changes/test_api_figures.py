@@ -26,6 +26,7 @@ COUNTS = {
     "pieces",
     "plated_joints",
     "span_over",
+    "limit_over",
 }
 FACTORS = {"before_share", "after_share", "load_duration", "uplift_load_duration", "ratio"}
 MONEY = {"rate", "amount", "total", "more", "quantity"}

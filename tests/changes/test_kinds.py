@@ -75,6 +75,18 @@ class TestLoad:
         approve(designer, change)
         assert change.decisions.get().issues.exists()
 
+    def test_at_one_point_and_as_it_is_asked_are_told_apart(self, ask, client_of, builder):
+        """The curve is of one point; what a pair takes is another figure, and the page says of each which it is."""
+        for shape, says in (
+            ({}, ""),
+            ({"shape": "pair", "length_in": 24}, "on two points 24&quot; apart, as it is asked,"),
+        ):
+            change = ask("load", {**LOAD, **shape}, copies=[2])
+            most = answer_of(change).figures["most_lb"]
+            page = client_of(builder).get(reverse("changes:request", args=(change.pk,))).content.decode()
+            assert ("At one point there" in page) is bool(says)
+            assert not says or f"{says} {most:,.0f} lb in all." in page.replace("\xa0", " ")
+
     def test_three_trusses_under_a_stiff_beam_take_a_third_each(self, ask):
         one = answer_of(ask("load", {**LOAD, "weight_lb": 450, "shared": "stiff"}, copies=[1, 2, 3]))
         assert one.figures["shares_lb"] == [150, 150, 150]

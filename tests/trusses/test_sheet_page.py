@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import datetime
 import re
 
@@ -53,6 +54,29 @@ class TestASheet:
         ):
             assert words.lower() in said.lower()
 
+    def test_says_what_a_deflection_is_compared_with(self, client_of, site_lead, truss):
+        """Inches and the share of the length are one figure told twice, of what there is and of what is allowed."""
+        said = text(self.page(client_of, site_lead, truss))
+        pattern = r"(Live|Total) deflection: ([\d.]+) in. of ([\d.]+) in. allowed: L/([\d,]+), where L/(\d+) is allowed"
+        found = re.findall(pattern, said)
+        assert [name for name, *_ in found] == ["Live", "Total"]
+        for _, inches, limit_in, over, limit_over in found:
+            length = float(limit_in) * int(limit_over)
+            assert length == pytest.approx(240, rel=0.02)
+            assert float(inches) == pytest.approx(length / int(over.replace(",", "")), abs=0.006)
+        assert "L is the span between bearings" in said
+        assert "span over" not in said
+
+    def test_says_that_a_weight_may_be_taken_away(self, client_of, site_lead, truss, designer):
+        loads = copy.deepcopy(truss.current.document["loads"])
+        load = {"case": "dead", "member": "B1", "at_in": 60, "down_lb": 80, "note": "pan", "may_go": "air handler"}
+        loads["point"] = [*loads.get("point", ()), load]
+        document, analysis = read_and_analyse({**truss.current.document, "loads": loads})
+        issue_revision(truss, truss.current, document, analysis, designer)
+        said = text(self.page(client_of, site_lead, truss, 1))
+        assert "(pan), which may be taken away: each check holds with it and without it" in said
+        assert "The air handler may be taken away any day, so nothing here counts on it" in said
+
     def test_of_an_old_revision_says_by_what_it_is_superseded(self, client_of, site_lead, truss, second_revision):
         said = text(self.page(client_of, site_lead, truss, 0))
         assert "No. Superseded by revision 1: do not build from this." in said
@@ -67,6 +91,7 @@ class TestASheet:
         assert "Copy 3 of K1. Not for 1–2: built to revision 0 ." in said
         assert said.index("Changed since revision 0:") < said.index("Check with a tape") < said.index("Appendix:")
         assert "Web W1 is 2x6 SPF No.1/No.2 now, was 2x4 SPF No.1/No.2." in said
+        assert "common practice, from memory" not in said
         assert 'Opening O1 is new: 8" round, with 1" clear all round.' in said
         assert "clear of wood Opening O1" in said
         assert "<script>alert" not in page.content.decode()

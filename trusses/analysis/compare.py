@@ -171,10 +171,17 @@ def _change(trusses: tuple[Document, Document], pair: list[Document | None]) -> 
         return "added"
     if after is None:
         return "removed"
-    if any(before.get(key, default) != after.get(key, default) for key, default in (("lumber", ""), ("flat", False))):
+    if before.get("flat", False) != after.get("flat", False):
         return "resized"
+    if before["lumber"] != after["lumber"]:
+        return "resized" if _size(before) != _size(after) else "regraded"
     ends = zip(_places(trusses[0], before), _places(trusses[1], after), strict=True)
     return "moved" if any(math.dist(*end) > _SAME_PLACE_IN for end in ends) else "kept"
+
+
+def _size(member: Document) -> tuple[float, float]:
+    lumber = lookup(member["lumber"])
+    return lumber.thickness_in, lumber.width_in
 
 
 def _governing(analysis: Document, of: str) -> dict[str, Document]:

@@ -130,8 +130,8 @@ def _said(xs_in: Sequence[float], most_lb: Sequence[float], start: float, at_in:
         least = min(range(len(most_lb)), key=lambda i: most_lb[i])
         told.append(f"Dot: the least, {most_lb[least]:,.0f} lb at {feet_inches(xs_in[least] - start)}.")
         if at_in is not None:
-            here = float(np.interp(at_in, xs_in, most_lb))
-            told.append(f"Upright line: asked at {feet_inches(at_in - start)}, about {math.floor(here):,} lb there.")
+            here = f"{math.floor(float(np.interp(at_in, xs_in, most_lb))):,} lb"
+            told.append(f"Upright line: asked at {feet_inches(at_in - start)}, about {here} at one point there.")
     return told
 
 

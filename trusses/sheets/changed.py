@@ -129,6 +129,7 @@ def _member(member: dict[str, Any], called: str) -> str:
         "removed": f"{name} is gone.",
         "moved": f"{name} has moved: {long} now.",
         "resized": f"{name} is {now} now, was {was}.",
+        "regraded": f"{name} is of the same size and other wood: {now} now, was {was}.",
     }.get(member["change"], "")
 
 

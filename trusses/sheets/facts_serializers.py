@@ -70,6 +70,7 @@ class DeflectionSerializer(serializers.Serializer):
     deflection_in = serializers.FloatField(source="inches")
     limit_in = serializers.FloatField()
     span_over = serializers.IntegerField(allow_null=True)
+    limit_over = serializers.IntegerField(allow_null=True)
     overhang = serializers.BooleanField()
     passes = serializers.BooleanField()
     by = serializers.CharField()

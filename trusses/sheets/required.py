@@ -261,7 +261,7 @@ def _connections(design: Design, facts: Facts) -> Item:
 
 def _deflection(facts: Facts) -> Item:
     says = tuple(
-        f"{one.rule.capitalize()} {one.inches:.2f} in., {_over(one)} ({one.by})."
+        f"{one.rule.capitalize()} {one.inches:.2f} in.: {one.share}; L is {_length(one)} ({one.by})."
         if one.span_over
         else f"{one.rule.capitalize()} {one.inches:.2f} in."
         for one in facts.deflections
@@ -273,8 +273,8 @@ def _deflection(facts: Facts) -> Item:
     return Item(10, "Deflection, live and total", says, lacks, "movement")
 
 
-def _over(one: Deflection) -> str:
-    return f"{'twice an overhang' if one.overhang else 'span'} over {one.span_over:,}"
+def _length(one: Deflection) -> str:
+    return "twice the overhang" if one.overhang else "the span"
 
 
 def _compression(facts: Facts) -> Item:

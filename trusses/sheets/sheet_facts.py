@@ -24,18 +24,28 @@ _NOTHING_IN = 1e-6
 
 @dataclass(frozen=True)
 class Deflection:
-    """One deflection check as a drawing states it: inches, the limit, the combination, and the span over it."""
+    """One deflection check as a drawing states it: inches, the limit, the combination, and what share of the length L
+    both are, L/`span_over` and L/`limit_over`; L is the span, of an overhang twice its length."""
 
     rule: str
     inches: float
     limit_in: float
     by: str
     span_over: int | None
+    limit_over: int | None
     overhang: bool
     passes: bool
     span_in: float | None = None
     span_limit_in: float | None = None
     """Where an overhang governs, the most between the bearings and what is allowed there."""
+
+    @property
+    def share(self) -> str:
+        """L/1,134, where L/360 is allowed."""
+        if self.limit_over is None:
+            return ""
+        allowed = f"L/{self.limit_over:,} is allowed"
+        return f"L/{self.span_over:,}, where {allowed}" if self.span_over else allowed
 
 
 @dataclass(frozen=True)
@@ -201,6 +211,7 @@ def _deflection(check: dict[str, Any]) -> Deflection:
         limit_in=check["capacity"],
         by=check["combination"],
         span_over=int(span / inches) if span and inches > _NOTHING_IN else None,
+        limit_over=round(span / check["capacity"]) if span else None,
         overhang="overhang" in check["terms"],
         passes=check["passes"],
         span_in=check["terms"].get(IN_SPAN),
