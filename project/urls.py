@@ -9,3 +9,5 @@ urlpatterns = [
     path("api/v1/", include("project.api")),
     path("admin/", admin.site.urls),
 ]
+
+handler400 = "project.uploads.not_taken"

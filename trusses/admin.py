@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib import admin
@@ -11,6 +12,9 @@ from django.core.exceptions import ValidationError
 from django.db.models import Count, QuerySet
 from django.forms import BaseInlineFormSet, ModelForm
 from django.http import HttpRequest
+from django.template.defaultfilters import filesizeformat
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import counted
@@ -33,6 +37,7 @@ from trusses.revisions import MOST_COPIES, begun, settle_copies
 admin.site.site_header = "Chord Change"
 admin.site.site_title = "Chord Change"
 admin.site.index_title = "The office's records"
+admin.site.enable_nav_sidebar = False  # its width is the lists'; the way to other records leads over the first page
 
 
 class Keeping(admin.ModelAdmin):
@@ -57,7 +62,14 @@ class Keeping(admin.ModelAdmin):
 
 
 class ReadOnly(admin.ModelAdmin):
-    """Rows that the pages and the API write, under their rules; here they are read."""
+    """Rows that the pages and the API write, under their rules; here they are read. `heavy` are fields that a list of
+    them doesn't show and leaves in the database."""
+
+    heavy: Sequence[str] = ()
+
+    def get_search_results(self, request: HttpRequest, queryset: QuerySet, search_term: str) -> tuple[QuerySet, bool]:
+        rows, many = super().get_search_results(request, queryset, search_term)  # each list asks this
+        return rows.defer(*self.heavy), many
 
     def has_add_permission(self, request: HttpRequest) -> bool:
         return False
@@ -69,10 +81,12 @@ class ReadOnly(admin.ModelAdmin):
         return False
 
 
-def _lines(document: Any) -> str:
-    """A truss document to read: a line for each thing that it has several of."""
+def folded(document: Any) -> SafeString:
+    """A document to read, folded: a line for each thing that it has several of."""
     told = json.dumps(document, indent=1, ensure_ascii=False)
-    return re.sub(r"\n {3,}|\n {2}(?=[\]}])", " ", told)
+    lines = re.sub(r"\n {3,}|\n {2}(?=[\]}])", " ", told)
+    size = filesizeformat(len(lines.encode()))
+    return format_html("<details><summary>Show it, {}</summary><pre>{}</pre></details>", size, lines)
 
 
 class MembershipInline(admin.TabularInline):
@@ -224,11 +238,7 @@ class CopyAdmin(ReadOnly):
     list_filter = ("truss__job", "stage")
     list_select_related = ("truss", "released_to__truss", "built_to__truss", "placement__truss")
     search_fields = ("truss__mark",)
-
-    def get_search_results(self, request: HttpRequest, queryset: QuerySet, search_term: str) -> tuple[QuerySet, bool]:
-        rows, many = super().get_search_results(request, queryset, search_term)
-        heavy = ("document", "analysis")
-        return rows.defer(*(f"{to}__{field}" for to in ("built_to", "released_to") for field in heavy)), many
+    heavy = tuple(f"{to}__{field}" for to in ("built_to", "released_to") for field in ("document", "analysis"))
 
 
 @admin.register(MarkEvent)
@@ -254,14 +264,10 @@ class RevisionAdmin(ReadOnly):
     search_fields = ("truss__mark", "sha256")
     fields = ("truss", "number", "sha256", "issued_by", "issued_at", "accepts", "passes", "document_text")
     readonly_fields = fields
+    heavy = ("document", "analysis")
 
     def get_queryset(self, request: HttpRequest) -> QuerySet[Revision]:
         return super().get_queryset(request).select_related("truss__job", "issued_by")
-
-    def get_changelist_instance(self, request: HttpRequest) -> Any:
-        changelist = super().get_changelist_instance(request)
-        changelist.queryset = changelist.queryset.defer("document", "analysis")
-        return changelist
 
     @admin.display(description="job")
     def job(self, revision: Revision) -> str:
@@ -280,8 +286,8 @@ class RevisionAdmin(ReadOnly):
         return revision.analysis["passes"]
 
     @admin.display(description="truss document")
-    def document_text(self, revision: Revision) -> str:
-        return _lines(revision.document)
+    def document_text(self, revision: Revision) -> SafeString:
+        return folded(revision.document)
 
 
 @admin.register(JobRates)
@@ -321,5 +327,5 @@ class PlateTableAdmin(ReadOnly):
         return len(table.rows)
 
     @admin.display(description="table")
-    def table(self, table: PlateTable) -> str:
-        return json.dumps(table.rows, indent=1, ensure_ascii=False)
+    def table(self, table: PlateTable) -> SafeString:
+        return folded(table.rows)

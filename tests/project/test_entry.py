@@ -181,3 +181,9 @@ def test_the_api_keeps_its_own_words(api_of, builder):
     answer = api_of(builder).put("/api/v1/jobs/", {})
     assert answer.status_code == 405
     assert answer.json() == {"detail": 'Method "PUT" not allowed.'}
+
+
+def test_what_is_not_understood_says_so_before_it_is_known_whose_it_is(client):
+    answer = client.get("/", HTTP_HOST="elsewhere.example")
+    assert answer.status_code == 400
+    assert "What was sent is nothing that this site understands." in answer.content.decode()

@@ -171,8 +171,8 @@ class TestUploading:
     def test_what_would_fill_the_disk_is_not_even_read(self, client_of, designer, job, settings):
         settings.UPLOAD_MAX_BYTES = 100_000
         answer = self.send(client_of(designer), job, b" " * 200_000)
-        assert answer.status_code == 400
-        assert "What was sent is too large" in text(answer)
+        assert answer.status_code == 413
+        assert "A form can bring 0.1 MB with its photos and files, and 2 MB of what is typed." in text(answer)
 
     def test_without_a_file_says_so(self, client_of, designer, job):
         page = client_of(designer).post(f"/jobs/{job.pk}/trusses/upload/", {"quantity": "7"})
