@@ -15,6 +15,7 @@ from trusses.analysis.piece_names import told
 from trusses.bearings.standing import carried
 from trusses.models import CHANGEABLE_STAGES, STAGE_ORDER, Copy, MarkEvent, Revision, Stage, Truss
 from trusses.permissions import STAGE_MOVES, role_in
+from trusses.plan import on_walls
 from trusses.refusals import NotAllowed, Refused
 from trusses.sealing.seals import asked, seals_of
 from trusses.verdicts import builds
@@ -27,11 +28,13 @@ _HEAVY = ("released_to__document", "released_to__analysis", "built_to__document"
 
 @dataclass(frozen=True)
 class KeptOff:
-    """Copies of one mark that aren't cut or set, and why. `harm`: their wood is hurt; `at` is where that is told."""
+    """Copies of one mark that aren't cut or set, and why. `harm`: their wood is hurt; `at` is where that is told.
+    `asks`: they are set once whoever sets them says by name that the designer was asked first."""
 
     copies: Sequence[Copy]
     why: Refused
     harm: bool = False
+    asks: bool = False
     at: str = ""
     what: Callable[[], str] = str
     """What is wrong with their wood, such as W1 bowed; asked by who tells it, since it reads a document."""
@@ -74,12 +77,20 @@ def never(revision: Revision) -> dict[str, Any] | None:
 
 
 def move(
-    user: Any, truss: Truss, copies: Iterable[int], to: str, *, found: str = "", seen: Revision | None = None
+    user: Any,
+    truss: Truss,
+    copies: Iterable[int],
+    to: str,
+    *,
+    found: str = "",
+    seen: Revision | None = None,
+    asked_first: str = "",
 ) -> int:
     """Move copies (by id) of one mark on to the stage `to`; answers how many moved, and writes who did it and when.
 
     Copies that are there already, or further, stay as they are: a second tick is harmless, and refused only where none
-    moves and something else was found. `found` is kept for the copies that move. `seen` is the revision that whoever
+    moves and something else was found. `found` is kept for the copies that move. `asked_first` is which designer was
+    asked before copies are set on a wall that moves, and what was said. `seen` is the revision that whoever
     releases or cuts has in front of them: where another one is current, nothing moves. Copies that were released to an
     earlier revision are released to the current one by an act of its own, which has to name it: `to` is `released` once
     more, with `seen`. The saw cuts to no revision but the one that a copy is released to. Raises NotAllowed, Http404
@@ -94,6 +105,8 @@ def move(
     longest = Copy._meta.get_field("found_at_delivery").max_length or 0
     if len(found) > longest:
         raise Refused("found-too-long", "found", most=longest, length=len(found))
+    if len(asked_first) > longest:
+        raise Refused("reason-long", "asked", "asked", most=longest, length=len(asked_first))
     wanted = set(copies)
     with transaction.atomic():
         # one at a time on a mark: another revision, or another hand, comes before or after this and not between
@@ -111,7 +124,7 @@ def move(
             chosen += [copy for copy in rows if copy.stage == to and copy.released_to_id != current.current_id]
         if not chosen:
             _refuse_late(rows, to, found)
-        return _move(user, current, chosen, start, Stage(to), found, seen) if chosen else 0
+        return _move(user, current, chosen, start, Stage(to), found, seen, asked_first) if chosen else 0
 
 
 def refuse_early(copies: Sequence[Copy], start: Stage, to: str) -> None:
@@ -130,7 +143,14 @@ def _refuse_late(copies: Sequence[Copy], to: str, found: str) -> None:
 
 
 def _move(
-    user: Any, truss: Truss, copies: list[Copy], start: Stage, to: Stage, found: str, seen: Revision | None
+    user: Any,
+    truss: Truss,
+    copies: list[Copy],
+    start: Stage,
+    to: Stage,
+    found: str,
+    seen: Revision | None,
+    asked_first: str,
 ) -> int:
     current = truss.current
     change: dict[str, Any] = {"stage": to}
@@ -148,16 +168,19 @@ def _move(
         _refuse_released_to_another(truss, copies)
         _refuse_waiting(truss, copies)
         change["built_to"] = current
+    first: set[int] = set()
     if to == Stage.SET:
         for one in kept_off(copies):
-            raise one.why
+            if not (one.asks and asked_first):
+                raise one.why
+            first.update(copy.number for copy in one.copies)
     unsealed = sorted(copy.number for copy in without_seal(copies, to))
     if unsealed and to == Stage.CUT and asked(truss.job).blocks:
         raise _not_sealed(truss, unsealed, to)
     if to == Stage.BUILT:
         for revision in truss.revisions.filter(pk__in={copy.built_to_id for copy in copies}):
             _refuse_never(truss, revision, to)
-    return _write(user, truss, copies, change, to, found, unsealed)
+    return _write(user, truss, copies, change, to, found, unsealed, (asked_first, first))
 
 
 def without_seal(copies: Sequence[Copy], to: str) -> list[Copy]:
@@ -195,6 +218,11 @@ def kept_off(copies: Sequence[Copy]) -> Iterator[KeptOff]:
         if waits := unsaid(truss, those):
             about = {"mark": truss.mark, "copies": [copy.number for copy in waits], "current": truss.current.number}
             yield KeptOff(waits, Refused("earlier-unsaid", "copies", **about))
+    # last, so that nobody is asked for a word who is refused for something else then
+    for under in on_walls.under_copies(copies):
+        numbers = [copy.number for copy in under.copies]
+        why = Refused("wall-moves", "asked", "asked", mark=under.mark, copies=numbers, does=under.does)
+        yield KeptOff(under.copies, why, asks=True, at=under.at)
 
 
 def _not_sealed(truss: Truss, numbers: Sequence[int], to: Stage) -> Refused:
@@ -249,10 +277,18 @@ def kept_from_saw(copies: Sequence[Copy]) -> Iterator[KeptOff]:
 
 
 def _write(
-    user: Any, truss: Truss, copies: list[Copy], change: dict[str, Any], to: Stage, found: str, unsealed: list[int]
+    user: Any,
+    truss: Truss,
+    copies: list[Copy],
+    change: dict[str, Any],
+    to: Stage,
+    found: str,
+    unsealed: list[int],
+    asked_first: tuple[str, set[int]],
 ) -> int:
-    """One UPDATE for all copies that stand where they were seen, and one event for each place that they come from."""
-    moved = 0
+    """One UPDATE for all copies that stand where they were seen, and one event for each place that they come from.
+    `asked_first` is what a designer was asked, and of which copies."""
+    moved, (says, of) = 0, asked_first
     for at in dict.fromkeys((copy.stage, copy.released_to_id, copy.built_to_id) for copy in copies):
         stage, released_to, built_to = at
         those = [copy for copy in copies if (copy.stage, copy.released_to_id, copy.built_to_id) == at]
@@ -274,6 +310,7 @@ def _write(
                     "revision": revision.number if revision else None,
                     "found": found if to in FOUND_FIELDS else "",
                     **({"unsealed": bare} if (bare := [one for one in numbers if one in unsealed]) else {}),
+                    **({"asked": says, "asked_of": [one for one in numbers if one in of]} if says else {}),
                 },
             )
     return moved

@@ -23,6 +23,20 @@ COPIES = {
         "K1: copy 1 is not set: it was found with plates wrong. Tell of the damage, so that its repair is sealed, or a"
         " designer says by name that it may be set.",
     ),
+    "wall-moves": (
+        {"mark": "K2", "copies": [3], "does": 'Request 4 asks to move grid B 8" up the plan under K1'},
+        'K2: the wall under copy 3 moves. Request 4 asks to move grid B 8" up the plan under K1, and nobody asked that'
+        " for it. It is not set before the designer was asked: ask, then tick that you did, with whom you asked and"
+        " what was said.",
+    ),
+    "asked-whom": (
+        {},
+        "Say which designer you asked about the wall, and what was said: the record keeps it with your name.",
+    ),
+    "asked-tick": (
+        {},
+        "Tick that you asked the designer, or empty what was said: the words alone don’t say that you did.",
+    ),
     "look-of-hurt": (
         {"mark": "K1", "copies": [2]},
         "K1: copy 2: damage was told of, so it isn’t told as sound. Tick it apart from the others, with what is wrong"

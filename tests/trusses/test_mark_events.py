@@ -32,6 +32,11 @@ TOLD = [
         "Copies 1–2: released → cut, to revision 0, 2 of them without a sealed drawing that counts",
     ),
     (
+        "moved",
+        {"from": "delivered", "to": "set", "copies": [1, 2], "revision": 0, "asked": "D: shored", "asked_of": [2]},
+        "Copies 1–2: delivered → set, to revision 0, the designer asked first about the wall under copy 2",
+    ),
+    (
         "looked at",
         {"copies": [1, 2], "when": "delivered", "wrong": ["bow", "plates"]},
         "Copies 1–2 looked at when delivered: bow, plates wrong",

@@ -21,7 +21,7 @@ from trusses.copies import earlier, looks, old_ones, trail, undoing
 from trusses.copies.keyed import KeyTaken, keyed
 from trusses.copies.models import Look
 from trusses.marks.api import told
-from trusses.marks.serializers import CopiesField, MoveCopiesSerializer, TrussSerializer
+from trusses.marks.serializers import ASKED, CopiesField, MoveCopiesSerializer, TrussSerializer
 from trusses.models import Copy, MarkEvent, Stage, Truss
 from trusses.permissions import one_or_404, revision_or_404, truss_or_404
 from trusses.pictures import MOST_AT_ONCE, Sent
@@ -68,6 +68,9 @@ class CopySerializer(serializers.Serializer):
     )
     found_at_delivery = serializers.CharField()
     found_at_setting = serializers.CharField()
+    asked_first = serializers.CharField(
+        help_text="Which designer was asked before it was set on a wall that moves, and what was said."
+    )
 
 
 def each(truss: Truss, copies: Iterable[Copy]) -> list[dict[str, Any]]:
@@ -79,6 +82,8 @@ def each(truss: Truss, copies: Iterable[Copy]) -> list[dict[str, Any]]:
         for copy in hand.copies:
             told: Any = copy
             told.event, told.old_one = hand.event, old.get(copy.number)
+            first = hand.event.values if hand.event else {}
+            told.asked_first = first["asked"] if copy.number in first.get("asked_of", ()) else ""
             told.earlier_now = copy.earlier if copy.earlier_for_id == truss.current_id else ""
             taken = hand.event is not None and hand.event.code == MarkEvent.Code.MOVED
             told.taken_back_until = undoing.until(hand.event) if taken and hand.event else None
@@ -111,7 +116,8 @@ class Copies(APIView):
             seen = revision_or_404(request.user, truss=truss, number=said["revision"])
 
         def act() -> dict[str, Any]:
-            move(request.user, truss, ids.values(), said["to"], found=said.get("found", ""), seen=seen)
+            how = {"found": said.get("found", ""), "asked_first": said.get("asked", "")}
+            move(request.user, truss, ids.values(), said["to"], seen=seen, **how)
             return {}
 
         once_by_key(request, act)
@@ -230,6 +236,7 @@ class NewLookSerializer(StrictSerializer):
     points = PointsField(required=False)
     note = serializers.CharField(required=False, allow_blank=True, max_length=2000)
     counted = serializers.IntegerField(required=False, min_value=0, max_value=99_999)
+    asked = serializers.CharField(required=False, allow_blank=True, max_length=500, help_text=ASKED)
     photos = serializers.ListField(child=serializers.FileField(), required=False, max_length=MOST_AT_ONCE)
 
 
@@ -264,6 +271,7 @@ class Looks(APIView):
 
         def act() -> dict[str, Any]:
             how = {"points": points, "note": said.get("note", ""), "photos": photos, "counted": said.get("counted")}
+            how["asked_first"] = said.get("asked", "")
             done = looks.tick(request.user, truss, ids.values(), said["to"], **how)
             return {"moved": done.moved, "wrong": list(done.wrong)}
 

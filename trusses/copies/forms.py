@@ -20,7 +20,10 @@ def typed_of(request: HttpRequest) -> dict[str, Any]:
     post = request.POST
     points = {name: post[f"point-{name}"] for name in _names(post) if post.get(f"point-{name}") in ("right", "wrong")}
     whole = post.get("whole") if post.get("whole") in WHOLE else ""
-    return {"points": points, "whole": whole, "counted": post.get("counted", "").replace("\x00", "").strip()[:20]}
+    counted = post.get("counted", "").replace("\x00", "").strip()[:20]
+    says = " ".join(post.get("asked-says", "").replace("\x00", "").split())
+    asked = {"asked": bool(post.get("asked")), "asked_says": says}
+    return {"points": points, "whole": whole, "counted": counted, **asked}
 
 
 def points_of(request: HttpRequest) -> dict[str, str]:
@@ -40,6 +43,17 @@ def _names(post: QueryDict) -> list[str]:
     return [point.name for point in POINTS.get(post.get("to", ""), ())]
 
 
+def asked_of(request: HttpRequest) -> str:
+    """Which designer was asked before setting, and what was said; empty where nobody says that one was. Raises
+    Refused."""
+    typed = typed_of(request)
+    if typed["asked"] and not typed["asked_says"]:
+        raise Refused("asked-whom", "asked", "asked")
+    if typed["asked_says"] and not typed["asked"]:
+        raise Refused("asked-tick", "asked", "asked")
+    return str(typed["asked_says"])
+
+
 def photos_of(request: HttpRequest) -> list[Sent]:
     return [Sent(one, one.size or 0) for one in request.FILES.getlist("photo")]
 
@@ -57,4 +71,5 @@ def look_of(request: HttpRequest) -> dict[str, Any]:
         "points": {name: said == "right" for name, said in points_of(request).items()},
         "photos": photos,
         "counted": count,
+        "asked_first": asked_of(request),
     }

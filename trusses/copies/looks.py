@@ -77,8 +77,10 @@ def tick(
     photos: Sequence[Sent] = (),
     counted: int | None = None,
     seen: Revision | None = None,
+    asked_first: str = "",
 ) -> Ticked:
-    """Ticks copies (by id) off as delivered or set, with what was found of each. Raises NotAllowed, Refused."""
+    """Ticks copies (by id) off as delivered or set, with what was found of each; `asked_first` as `move` has it. Raises
+    NotAllowed, Refused."""
     if to not in POINTS:
         return Ticked(move(user, truss, copies, to, found=note, seen=seen))
     start, role = next((at, by) for (at, then), by in STAGE_MOVES.items() if then == to)
@@ -89,6 +91,8 @@ def tick(
         raise Refused("count-off", "counted", "counted", counted=counted, chosen=len(wanted))
     if len(note) > LONGEST:
         raise Refused("found-too-long", "found", most=LONGEST, length=len(note))
+    if len(asked_first) > LONGEST:
+        raise Refused("reason-long", "asked", "asked", most=LONGEST, length=len(asked_first))
     digests = keep_all(truss.job_id, photos)
     wrong = [name for name, right in found.items() if not right]
     with transaction.atomic():
@@ -105,10 +109,12 @@ def tick(
         # there already or not, it was seen: what is wrong, or a picture of it, is kept of all that were chosen
         looked = rows if wrong or digests else going
         if looked and (found or note or digests):
-            _write(user, truss, looked, to, found, note, digests)
+            _write(user, truss, looked, to, found, note, digests, asked_first if wrong and to == Stage.SET else "")
         moves = bool(going) and not (wrong and to == Stage.SET)
         # where none moves, `move` would refuse the note, which is kept with the look
-        moved = move(user, truss, wanted, to, found=note, seen=seen) if moves or not looked else 0
+        moved = (
+            move(user, truss, wanted, to, found=note, seen=seen, asked_first=asked_first) if moves or not looked else 0
+        )
     return Ticked(moved, tuple(copy.number for copy in looked) if wrong else ())
 
 
@@ -128,7 +134,14 @@ def _points(to: str, points: Mapping[str, bool]) -> dict[str, bool]:
 
 
 def _write(
-    user: Any, truss: Truss, copies: Sequence[Copy], when: str, points: dict[str, bool], note: str, digests: list[str]
+    user: Any,
+    truss: Truss,
+    copies: Sequence[Copy],
+    when: str,
+    points: dict[str, bool],
+    note: str,
+    digests: list[str],
+    asked_first: str = "",
 ) -> None:
     last = {look.copy_id: look for look in of_this_wood(copies) if look.when == when}
     said = (points, note, digests)
@@ -139,6 +152,7 @@ def _write(
     if anew:
         wrong = [name for name, right in points.items() if not right]
         told = {"copies": [copy.number for copy in anew], "when": when, "wrong": wrong, "found": note}
+        told |= {"asked": asked_first} if asked_first else {}
         MarkEvent.objects.create(truss=truss, by=user, code=MarkEvent.Code.LOOKED, values=told)
 
 

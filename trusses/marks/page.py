@@ -173,20 +173,24 @@ def _sure(request: HttpRequest, mark: Truss, to: str, found: str) -> HttpRespons
             typed={"to": to, "found": found, "copies": chosen_of(request), **typed_of(request)},
         )
     group = those[0] if those else None
-    if group is None or group["never"] or group["blocked"] or group["kept"] or not group["free"]:
+    if group is None or group["never"] or group["blocked"] or group["kept"]:
         return None
+    typed = typed_of(request)
+    asked = group["asks"] if not stage and typed["asked"] and typed["asked_says"] else set()
+    going = [copy for copy in group["sound"] if copy in group["free"] or copy.pk in asked]
     early = any(STAGE_ORDER[copy.stage] < STAGE_ORDER[group["stage"]] for copy in copies)
-    if not stage and (group["kept_off"] or early):
+    if not going or (not stage and (group["kept_off"] - asked or early)):
         return None
     page = {
         "job": mark.job,
         "truss": mark,
         "revision": mark.current,
-        "group": group | {"copies": group["free"], "numbers": sheet.numbers(group["free"])},
+        "group": group | {"copies": going, "numbers": sheet.numbers(going), "kept_off": group["kept_off"] - asked},
         "found": found,
         "all": stage,
         "unsaid": unsaid,
-        **typed_of(request),
+        **typed,
+        "asked": bool(asked),
         "points": points_of(request),
     }
     return render(request, "trusses/sure.html", {**page, "seen": request.POST.get("seen", "")})

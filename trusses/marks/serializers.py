@@ -146,12 +146,16 @@ class CopiesField(serializers.ListField):
         )
 
 
+ASKED = "Before copies are set on a wall that moves: which designer was asked, and what was said."
+
+
 class MoveCopiesSerializer(StrictSerializer):
     """Copies of one mark, by their numbers, that go on to the next stage."""
 
     copies = CopiesField()
     to = serializers.ChoiceField(choices=[stage for stage in Stage.choices if stage[0] != Stage.DESIGNING])
     found = serializers.CharField(required=False, allow_blank=True, max_length=500)
+    asked = serializers.CharField(required=False, allow_blank=True, max_length=500, help_text=ASKED)
     revision = serializers.IntegerField(
         required=False,
         min_value=0,

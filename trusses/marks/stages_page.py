@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from trusses.analysis.piece_names import told
@@ -70,20 +71,33 @@ def _who_may(group: list[Copy], kept: list[KeptOff], off: list[KeptOff], hurt: l
     apart and never goes with all."""
     harm = {number for one in hurt for number in one.copies}
     held, not_set = ({copy.pk for one in those for copy in one.copies} for those in (kept, off))
-    for_good = {copy.pk for one in off if one.why.code != "look-open" for copy in one.copies}
-    # what stands wrong is put right and ticked so: such a copy is chosen by itself, never with all
-    again = looks.to_put_right(group) - for_good if off else set()
+    first = {copy.pk for one in off if one.asks for copy in one.copies}
+    found = {copy.pk for one in off if one.why.code == "look-open" for copy in one.copies}
+    for_good = {copy.pk for one in off if not one.asks and one.why.code != "look-open" for copy in one.copies}
+    # what stands wrong is put right and ticked so, and of what asks for a word first somebody says that word: such a
+    # copy is chosen by itself, never with all
+    right = looks.to_put_right(group) if found else set()
+    again = not_set - for_good - (found - right)
     return {
         "alone": group[0] if len(group) == 1 and group[0].pk not in held | not_set and not harm else None,
         "waits": held | (not_set - again),
         "kept_off": not_set,
+        "asks": first & again - found,
+        "asks_copies": _called(copy.number for copy in group if copy.pk in first & again),
+        "ask_first": [one for one in off if one.asks and any(copy.pk in again for copy in one.copies)],
         "free": [copy for copy in group if copy.pk not in held | not_set and copy.number not in harm],
         "hurt": hurt,
         "all_hurt": harmed.together(hurt),
         "apart": [copy for copy in group if copy.number in harm],
         "sound": [copy for copy in group if copy.number not in harm],
-        "off": [sentence(one.why.says) for one in off],
+        "off": [sentence(one.why.says) for one in off if not one.asks],
     }
+
+
+def _called(numbers: Iterable[int]) -> str:
+    """Copy 3, copies 1–2 and 4, as one says them."""
+    held = list(numbers)
+    return f"cop{'y' if len(held) == 1 else 'ies'} {runs(held)}"
 
 
 def _warns(to: Stage | None, current: Revision) -> str:

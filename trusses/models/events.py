@@ -18,10 +18,10 @@ class MarkEvent(Immutable):
     """
 
     class Code(models.TextChoices):
-        MOVED = "moved", "copies moved on"  # from, to, copies, revision, found, unsealed
+        MOVED = "moved", "copies moved on"  # from, to, copies, revision, found, unsealed, asked, asked_of
         TAKEN_BACK = "taken back", "stage move taken back"  # event, from, to, copies, reason
         EARLIER = "earlier", "said of copies of an earlier revision"  # copies, what, current, revision, reason
-        LOOKED = "looked at", "copies looked at"  # copies, when, wrong, found
+        LOOKED = "looked at", "copies looked at"  # copies, when, wrong, found, asked
         MAY_BE_SET = "may be set", "what was found is closed"  # copies, wrong, reason
         ANEW = "made anew", "copies to be made anew"  # copies, from, revision, current, reason
         GONE = "old one gone", "old truss destroyed or set apart"  # event, copies, reason
@@ -60,3 +60,8 @@ class MarkEvent(Immutable):
     def own_words(self) -> str:
         """What the person wrote: what was found, or the reason."""
         return self.values.get("found") or self.values.get("reason") or ""
+
+    @property
+    def asked(self) -> str:
+        """Which designer was asked before copies were set, and what was said, in the words of whoever set them."""
+        return self.values.get("asked") or ""

@@ -5,7 +5,7 @@ under all of a mark's copies. What requests do to a wall is told by whoever keep
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -110,6 +110,29 @@ def under(truss: Truss) -> list[Under]:
         )
         for one, bears in found
     ]
+
+
+@dataclass(frozen=True)
+class UnderCopies:
+    """Copies of one mark that aren't set yet and whose wall moves: `does` what, `at` by which request."""
+
+    mark: str
+    copies: list[Copy]
+    does: str
+    at: str
+
+
+def under_copies(copies: Sequence[Copy]) -> list[UnderCopies]:
+    """Of some copies of one job those that bear on a wall which a request moves and for which nobody asked that."""
+    waits = [copy for copy in copies if copy.stage != Stage.SET]
+    found = []
+    for move in moving(waits[0].truss.job) if waits else ():
+        for bears in move.others:
+            here = [copy for copy in waits if copy.truss_id == bears.truss]
+            numbers = {one.number for one in bears.copies}
+            if those := [copy for copy in here if copy.number in numbers]:
+                found.append(UnderCopies(bears.mark, those, move.does, move.at))
+    return found
 
 
 def _nothing_for(truss: Truss, bears: Bears) -> str:

@@ -57,9 +57,10 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
     light = ("truss__current__document", "truss__current__analysis")
     copies = list(cut.select_related("truss__job", "truss__current").defer(*light))
     kept = list(kept_off(copies))
-    off = {copy.pk for one in kept for copy in one.copies}
+    off = {copy.pk for one in kept if not one.asks for copy in one.copies}
     hurt = {copy.pk for one in kept if one.harm for copy in one.copies}
-    moves = {bears.truss for move in on_walls.moving(building) for bears in move.others}
+    others = [bears for move in on_walls.moving(building) for bears in move.others]
+    moves = {(bears.truss, copy.number) for bears in others for copy in bears.copies}
     return [
         {
             "stands": one,
@@ -67,7 +68,7 @@ def _rows(building: Job, here: Sequence[Stands]) -> list[dict[str, Any]]:
             "from": measure.of(_place(one)),
             "end": below.get((one.truss, marked_bearing(designs[one.sha256].truss).joint), ""),
             "kept_off": one.copy in off,
-            "wall_moves": one.truss in moves,
+            "wall_moves": (one.truss, one.number) in moves,
             "hurt": one.copy in hurt,
             "old_one": (one.truss, one.number) in old,
         }

@@ -52,7 +52,12 @@ def _moved(values: Mapping[str, Any]) -> str:
     without = (
         f", {'' if bare == copies else runs(bare) + ' of them '}without a sealed drawing that counts" if bare else ""
     )
-    return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}{without}"
+    first = f", the designer asked first about the wall under {_those(of)}" if (of := values.get("asked_of")) else ""
+    return f"Cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: {step}{to}{without}{first}"
+
+
+def _those(numbers: Sequence[int]) -> str:
+    return f"{'copy' if len(numbers) == 1 else 'copies'} {runs(numbers)}"
 
 
 EARLIER = {"stays": ("stays by it", "stay by it"), "waits": ("waits", "wait")}
@@ -171,6 +176,13 @@ COPIES: Mapping[str, Says] = {
             else "Put it right, and say so when it is."
         )
     ),
+    "wall-moves": lambda mark, copies, does: (
+        f"{mark}: the wall under {_those(copies)} moves. {does}, and nobody asked that for"
+        f" {'it' if len(copies) == 1 else 'them'}. {'It is' if len(copies) == 1 else 'They are'} not set before the"
+        " designer was asked: ask, then tick that you did, with whom you asked and what was said."
+    ),
+    "asked-whom": "Say which designer you asked about the wall, and what was said: the record keeps it with your name.",
+    "asked-tick": "Tick that you asked the designer, or empty what was said: the words alone don’t say that you did.",
     "look-of-hurt": lambda mark, copies: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: damage was told of, so"
         f" {'it isn' if len(copies) == 1 else 'they aren'}’t told as sound. Tick {'it' if len(copies) == 1 else 'them'}"
