@@ -29,6 +29,7 @@ urlpatterns = [
     path("inspect/<str:token>/", inspection.inspect, name="inspect"),
     path("inspect/<str:token>/corrections/", inspection.correct, name="inspect-correct"),
     path("inspect/<str:token>/marks/<int:truss>/", inspection.mark, name="inspect-mark"),
+    path("inspect/<str:token>/marks/<int:truss>/revisions/<int:number>/", inspection.revision, name="inspect-revision"),
     path("inspect/<str:token>/<str:of>/<int:pk>/<int:number>.jpg", inspection.photo, name="inspect-photo"),
     path("inspect/<str:token>/seals/<int:pk>.pdf", inspection.drawing, name="inspect-seal"),
     path("jobs/<int:job>/needs/", needs.needs, name="needs"),

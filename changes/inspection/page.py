@@ -23,7 +23,7 @@ from trusses.analysis.load_path.taken_up import TakenUp
 from trusses.analysis.words.phrases import sentence
 from trusses.designs import design_of
 from trusses.marks.stages_page import looks_of
-from trusses.models import Truss
+from trusses.models import Revision, Truss
 from trusses.refusals import Refused
 from trusses.sealing import seals
 from trusses.sealing.models import SealedDrawing
@@ -136,18 +136,64 @@ def drawing(request: HttpRequest, token: str, link: InspectorLink, pk: int) -> H
 @by_link()
 def mark(request: HttpRequest, token: str, link: InspectorLink, truss: int) -> HttpResponse:
     """One mark as it counts now: its elevation, lumber, loads and restraint."""
+    row = _mark_or_404(link, truss)
+    told = {"fixed": fixing.listed(row.truss), "looks": looks_of(list(row.truss.copies.all()))}
+    told |= {"off": row.off, "repaired": row.repaired, "sealed": row.sealed}
+    return _one(request, token, link, row, row.truss.current, told)
+
+
+@never_cache
+@require_safe
+@by_link()
+def revision(request: HttpRequest, token: str, link: InspectorLink, truss: int, number: int) -> HttpResponseBase:
+    """An earlier revision of a mark, for the copies that are built to it; where there are none there is no page."""
+    row = _mark_or_404(link, truss)
+    current = row.truss.current
+    if number == current.number:
+        return redirect("changes:inspect-mark", token, row.truss.pk)
+    old = next((one for one in row.older if one.revision.number == number), None)
+    if old is None:
+        raise Http404("Not found.")
+    shown = Revision.objects.get(pk=old.revision.pk)
+    those = {copy.number for copy in old.copies}
+    told = {
+        "old": old,
+        "sealed": old.sealed,
+        "changed": sheet.what_changed(shown, current, {}, lists=f"of revision {current.number}"),
+        "off": [one for one in row.off if those.intersection(one.copies)],
+        "repaired": [one for one in row.repaired if those.intersection(one.copies)],
+        "looks": looks_of([copy for copy in row.truss.copies.all() if copy.number in those]),
+    }
+    return _one(request, token, link, row, shown, told)
+
+
+def _mark_or_404(link: InspectorLink, truss: int) -> showing.Mark:
     rows = Truss.objects.filter(job=link.job, withdrawn_at__isnull=True).select_related("current")
     found = rows.filter(pk=truss, current__isnull=False).first()
     if found is None:
         raise Http404("Not found.")
-    shown = showing.marks(link.job, [found])[0]
-    design = design_of(found.current.document)
-    loads = words.loads(design, taken_up=TakenUp.read(found.current.taken_up))
-    page = {"link": link, "job": link.job, "token": token, "row": shown, "truss": found, "design": design}
-    told = {"pieces": sheet.pieces(design), "loads": loads, "restraints": words.restraints(design)}
-    told["asked"] = seals.asked(link.job)
-    told |= {"fixed": fixing.listed(found), "looks": looks_of(list(found.copies.all()))}
-    return render(request, "changes/inspect_mark.html", page | told | {"notice": cautions.STANDING_NOTICE})
+    return showing.marks(link.job, [found])[0]
+
+
+def _one(
+    request: HttpRequest, token: str, link: InspectorLink, row: showing.Mark, shown: Revision, told: dict[str, Any]
+) -> HttpResponse:
+    design = design_of(shown.document)
+    page = {
+        "link": link,
+        "job": link.job,
+        "token": token,
+        "row": row,
+        "truss": row.truss,
+        "shown": shown,
+        "design": design,
+        "pieces": sheet.pieces(design),
+        "loads": words.loads(design, taken_up=TakenUp.read(shown.taken_up)),
+        "restraints": words.restraints(design),
+        "asked": seals.asked(link.job),
+        "notice": cautions.STANDING_NOTICE,
+    }
+    return render(request, "changes/inspect_mark.html", page | told)
 
 
 @never_cache

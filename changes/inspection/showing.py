@@ -3,46 +3,46 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.db.models import Prefetch, Q
 
+from changes.inspection.older import Older, OnRecord, called, each, old_trusses, on_record
 from changes.models import Ask, Decision, Issue, Kind, Request, State
 from changes.workflow.repairing import repairs_of
 from changes.workflow.setting import damaged
 from trusses.analysis.words.phrases import as_counted
 from trusses.copies import harmed, looks
+from trusses.copies.harmed import Off
 from trusses.copies.models import Fixed, Look
+from trusses.copies.old_ones import Old
 from trusses.copies.words import by_stage
 from trusses.models import Copy, Job, Revision, Truss
 from trusses.production import stage_counts
-from trusses.sealing import same_file
 from trusses.sealing.models import SealedDrawing, SealRecord
-from trusses.sealing.seals import Seal, seals_of
+from trusses.sealing.seals import Seal
 from trusses.sheets import fixing, sheet, words
 
 
 @dataclass(frozen=True)
 class Mark:
-    """One mark of the set; `older`: (revision, copies that were built to it and stay by it); `in_place`: how many rows,
-    hangers and ties are ticked to the current revision; `photos`: how many show these, and what was found of copies;
-    `off`: which copies are damaged, as every page tells it; `also_of`: what else its sealed file is on record for."""
+    """One mark of the set; `mine`: the copies that its current revision counts for, in words, `older`: the others;
+    `in_place`: how many rows, hangers and ties are ticked to the current revision; `photos`: how many show these, and
+    what was found of copies; `off`: which copies are damaged, as every page tells it."""
 
     truss: Truss
     count: int
     stands: list[tuple[str, str]]
     """Numbers of copies and where they stand, as `trusses.copies.words.by_stage` tells them."""
-    seal: Seal | None
-    older: list[tuple[int, str]]
+    sealed: OnRecord
+    mine: str
+    older: Sequence[Older]
+    old_ones: Sequence[Old]
     in_place: int = 0
     photos: int = 0
-    off: tuple[str, ...] = ()
-    also_of: tuple[str, ...] = ()
-
-    @property
-    def lacking(self) -> str:
-        return words.lacking(self.seal) if self.seal else ""
+    off: Sequence[Off] = ()
+    repaired: Sequence[harmed.Repaired] = ()
 
 
 @dataclass(frozen=True)
@@ -86,37 +86,44 @@ def marks_of(job: Job) -> list[Truss]:
 
 def marks(job: Job, trusses: Iterable[Truss]) -> list[Mark]:
     trusses = list(trusses)
-    seals = seals_of(job, [one.current_id for one in trusses if one.current_id])
-    also = same_file.others_each(job, [seal.drawing for seal in seals.values()])
+    sealed = on_record(job, [one.current for one in trusses])
     counts, stands = stage_counts(trusses), by_stage(trusses)
-    older: dict[int, list[Copy]] = {}
-    rows = Copy.objects.filter(truss__in=trusses, built_to__isnull=False).select_related("built_to", "truss")
-    for copy in rows.defer(*sheet.HEAVY):
-        if copy.built_to_id != copy.truss.current_id:
-            older.setdefault(copy.truss_id, []).append(copy)
+    olders, old_ones = each(job, trusses), old_trusses(job, trusses)
     fixed: dict[int, dict[str, Fixed]] = {}
     for row in Fixed.objects.filter(truss__in=trusses):
         fixed.setdefault(row.truss_id, {})[row.item] = row  # the last one of each counts
     photos: Counter[int] = Counter()
     for look in looks.of_this_wood(Copy.objects.filter(truss__in=trusses).only("pk")):
         photos[look.copy.truss_id] += len(look.photos)
-    off: dict[int, list[str]] = {}
-    copies = Copy.objects.filter(truss__in=trusses).select_related("truss__job").defer(*sheet.HEAVY).order_by("number")
-    for harm in harmed.off(list(copies)):
-        off.setdefault(harm.truss, []).append(harm.says)
+    rows = Copy.objects.filter(truss__in=trusses).select_related("truss__job").defer(*sheet.HEAVY).order_by("number")
+    copies: dict[int, list[Copy]] = {one.pk: [] for one in trusses}
+    for copy in rows:
+        copies[copy.truss_id].append(copy)
+    off: dict[int, list[Off]] = {}
+    for harm in harmed.off(list(rows)):
+        off.setdefault(harm.truss, []).append(harm)
+    repairs = SealedDrawing.objects.filter(truss__job=job).exclude(copies=[])
+    mended = {of or pk for pk, of in repairs.values_list("truss", "truss__variant_of")}
     return [
         Mark(
             one,
             sum(counts[one.pk].values()),
             stands[one.pk],
-            (seal := seals.get(one.current_id or 0)),
-            sheet.by_revision(older.get(one.pk, [])),
+            sealed[one.current.pk],
+            _mine(copies[one.pk], olders.get(one.pk, [])),
+            olders.get(one.pk, []),
+            old_ones.get(one.pk, []),
             *_ticked(one, fixed.get(one.pk, {}), photos.get(one.pk, 0)),
-            tuple(off.get(one.pk, ())),
-            tuple(also[seal.drawing.pk]) if seal else (),
+            off.get(one.pk, []),
+            harmed.repaired(copies[one.pk]) if (one.variant_of_id or one.pk) in mended else (),
         )
         for one in trusses
     ]
+
+
+def _mine(copies: Iterable[Copy], olders: Iterable[Older]) -> str:
+    others = {copy.pk for one in olders for copy in one.copies}
+    return called([copy for copy in copies if copy.pk not in others])
 
 
 def _ticked(truss: Truss, fixed: dict[str, Fixed], photos: int) -> tuple[int, int]:
@@ -185,8 +192,9 @@ def _end(ask: Ask) -> str:
 
 def is_shown(job: Job, drawing: SealedDrawing) -> bool:
     """Whether a sealed drawing is one that the job's inspectors see: of a current revision, of one that copies were
-    built to, or of a repair; none that was withdrawn."""
+    built to, or of a repair; none that was withdrawn, nor one of a mark that was."""
     if drawing.truss.job_id != job.pk or drawing.records.filter(kind=SealRecord.Kind.WITHDRAWN).exists():
         return False
     used = Q(pk=drawing.truss.current_id) | Q(copies__isnull=False)
-    return drawing.is_repair or Revision.objects.filter(used, pk=drawing.revision_id).exists()
+    counts = drawing.truss.withdrawn_at is None and Revision.objects.filter(used, pk=drawing.revision_id).exists()
+    return drawing.is_repair or counts

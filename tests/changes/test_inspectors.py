@@ -342,7 +342,7 @@ def test_a_damaged_copy_is_told_before_the_sealed_drawing_on_both_pages(handed, 
     )
     for page in (opened(client, handed[1]), client.get(reverse("changes:inspect-mark", args=[handed[1], truss.pk]))):
         told = words(page)
-        assert told.index("Not copy 3: damaged, keep off.") < told.index("no sealed drawing is attached")
+        assert told.index("Copy 3: damaged, keep off.") < told.index("no sealed drawing is attached")
 
 
 def test_its_pages_name_themselves_on_each_sheet_of_paper(handed, client, truss):

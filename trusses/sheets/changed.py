@@ -29,13 +29,14 @@ def changes(
     *,
     stands_on: Mapping[str, str] | None = None,
     asked: Sequence[tuple[str, str]] = (),
+    lists: str = "on this sheet",
 ) -> list[str]:
     """From `compare` and the two truss documents. `stands_on`: what each bearing of `after` stands on, where that is
-    known; `asked`: (name, sentence) of each weight that this revision was issued for."""
+    known; `asked`: (name, sentence) of each weight that this revision was issued for; `lists`: where its lists are."""
     called = panel_names(before) | panel_names(after)
     said, carry = _bearings(compared, before, after, stands_on or {})
     said += [f"New: {says}." for _, says in asked]
-    said += _loads(before, after, [name for name, _ in asked])
+    said += _loads(before, after, [name for name, _ in asked], lists)
     said += carry
     said += [line for member in compared["members"] if (line := _member(member, called[member["id"]]))]
     said += _openings(before, after)
@@ -43,7 +44,7 @@ def changes(
     if plies[0] != plies[1]:
         said.append(f"Plies: {plies[1]}, were {plies[0]}.")
     if before.get("lateral_restraint") != after.get("lateral_restraint"):
-        said.append("The lateral restraint to install is different; see the list on this sheet.")
+        said.append(f"The lateral restraint to install is different; see the list {lists}.")
     return said
 
 
@@ -108,7 +109,7 @@ def _down(was: float | None, now: float | None) -> str:
     return f" What is below it carries {pounds(now)} down at most{before}."
 
 
-def _loads(before: Document, after: Document, asked: Sequence[str]) -> list[str]:
+def _loads(before: Document, after: Document, asked: Sequence[str], lists: str) -> list[str]:
     """Loads that are new or gone; a weight that was `asked` for is told by whoever asked. Too many are counted."""
     if before.get("loads") == after.get("loads"):
         return []
@@ -116,7 +117,7 @@ def _loads(before: Document, after: Document, asked: Sequence[str]) -> list[str]
     new, gone = list((now - was).elements()), list((was - now).elements())
     new = [one for one in new if not any(f"({name}" in one for name in asked)]
     if len(new) + len(gone) > _MOST_LOADS:
-        return ["The loads that it is designed for are different; see the list on this sheet."]
+        return [f"The loads that it is designed for are different; see the list {lists}."]
     return [f"Load new: {one}." for one in new] + [f"Load gone: {one}." for one in gone]
 
 

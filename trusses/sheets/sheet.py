@@ -197,13 +197,17 @@ def code(revision: Revision) -> str:
 
 
 def what_changed(
-    before: Revision, after: Revision, stands_on: Mapping[str, str], asked: Sequence[Issued] = ()
+    before: Revision,
+    after: Revision,
+    stands_on: Mapping[str, str],
+    asked: Sequence[Issued] = (),
+    lists: str = "on this sheet",
 ) -> list[str]:
     """The differences between two revisions of a mark, one sentence each; `stands_on` for each bearing what is known of
-    that, `asked` the weights that the later one was issued for."""
+    that, `asked` the weights that the later one was issued for, `lists` where all loads and restraint of it stand."""
     compared = compare(before.analysis, after.analysis, before.document, after.document)
     told = [(one.weight.name, one.says) for one in asked]
-    return changed.changes(compared, before.document, after.document, stands_on=stands_on, asked=told)
+    return changed.changes(compared, before.document, after.document, stands_on=stands_on, asked=told, lists=lists)
 
 
 @dataclass(frozen=True)
