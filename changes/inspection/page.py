@@ -223,7 +223,7 @@ def _shown(
         "changes": showing.changes(link.job),
         "repairs": showing.repairs(link.job),
         "corrections": link.corrections.select_related("truss", "answered_by").order_by("-pk"),
-        "form": form or CorrectionForm(trusses=trusses, initial={"key": uuid4()}),
+        "form": form or CorrectionForm(trusses=trusses, initial={"key": uuid4(), "mark": request.GET.get("about", "")}),
         "troubles": [form] if form else [],
         "notice": cautions.STANDING_NOTICE,
     }

@@ -65,7 +65,7 @@ TOLD = {
     "ask for a hold": "Hold asked for",
     "acknowledge the hold": "Hold acknowledged",
     "refuse the hold": "Hold refused",
-    "release the hold": "Hold released",
+    "release the hold": "Hold lifted",
     "overtaken": "Truss revised meanwhile",
     "split": "Variant made",
     "join": "Copies joined a mark",

@@ -380,7 +380,7 @@ MOVING: Mapping[str, Says] = {
     "moved-since": _moved_since,
     "not-now": lambda request, state, verb: f"Request {request} is {state}; it can't be {_DONE[verb]} now.",
     "hold-released": lambda mark, at: (
-        f"The hold on {mark} was released{f' on {moment(at)}' if at else ''}; there is nothing to answer."
+        f"The hold on {mark} was lifted{f' on {moment(at)}' if at else ''}; there is nothing to answer."
     ),
     "hold-answered": _hold_answered,
     "hold-of-an-end": "Request {request} is {state}: the saw has nothing to wait for on {mark}.",

@@ -61,7 +61,8 @@ class TestTheLink:
         assert "no sealed drawing is attached" in told
         assert "1–3 designing" in told
         assert "no copies" not in told
-        assert "for Plans examiner , until" in told
+        assert "for Plans examiner ; this link opens until" in told
+        assert re.search(r"until \w+ \d+, \d{4}, \d+(:\d+)? [ap]\.m\. M[SD]T", told), "the zone is named"
         assert answer["X-Robots-Tag"] == "noindex, nofollow"
         assert "no-store" in answer["Cache-Control"]
 
@@ -266,6 +267,14 @@ class TestCorrections:
         for page in (opened(client, handed[1]), client_of(builder).get(members)):
             assert "It is on the seal, page 2." in words(page)
             assert "not answered yet" not in words(page)
+
+    def test_a_marks_page_leads_to_the_form_about_it(self, handed, client, truss):
+        page = client.get(reverse("changes:inspect-mark", args=[handed[1], truss.pk])).content.decode()
+        at = f"{reverse('changes:inspect', args=[handed[1]])}?about={truss.pk}"
+        assert f'href="{at}#corrections"' in page
+        assert f'<option value="{truss.pk}" selected>K1</option>' in client.get(at).content.decode()
+        for about in ("99999", "x", "\x00"):
+            assert "K1</option>" in opened(client, handed[1], about=about).content.decode()
 
     def test_the_same_form_sent_twice_is_one(self, handed, client):
         key = uuid4()

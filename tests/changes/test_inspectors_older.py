@@ -151,6 +151,8 @@ class TestFromTheLink:
                 answer
             )
             assert "keep off" not in words(answer)
+            done = f"Repair carried out as drawn: {designer.username} , "
+            assert (done in words(answer)) == (page == where[1]), "in the list of repairs"
             at = reverse("changes:inspect-seal", args=[handed[1], repair.pk])
             assert at in answer.content.decode()
             assert client.get(at).status_code == 200

@@ -36,6 +36,15 @@ class TestHolds:
         workflow.withdraw(builder, second)
         assert second.events.get(verb="release the hold").told == "No request holds K1 from the saw any more."
 
+    def test_of_one_that_is_over_nothing_reads_as_a_release(self, ask_for, builder, client_of):
+        """Copies are released, to the shop; a hold is lifted."""
+        change = ask_for(FITS)
+        workflow.withdraw(builder, change)
+        page = re.sub("<[^>]+>", "", text(client_of(builder).get(f"/requests/{change.pk}/")))
+        assert "K1, 3 copies, not yet cut: lifted on " in page
+        assert "Hold lifted" in page
+        assert "released" not in page
+
     def test_a_refused_one_says_so_too(self, ask_for, designer):
         first, second = ask_for(FITS), ask_for(HITS_WEB)
         workflow.answer_hold(designer, first.holds.get(), acknowledge=False, says="It is cut today.")

@@ -536,7 +536,7 @@ SENTENCES = {
     ),
     "hold-released": (
         {"mark": "K1", "at": AT},
-        "The hold on K1 was released on Nov 3, 2026 at 2:05 PM MST; there is nothing to answer.",
+        "The hold on K1 was lifted on Nov 3, 2026 at 2:05 PM MST; there is nothing to answer.",
     ),
     "hold-of-an-end": (
         {"request": 7, "mark": "K1", "state": "approved"},
@@ -584,7 +584,7 @@ def test_what_is_left_out_where_there_is_nothing_to_tell():
     assert says("lies-outside", away_in=0.01, mark="K1").startswith("lies just outside of truss K1, ")
     whole = says("larger-than-the-truss", size_in=300, across="across", clearance_in=0, mark="K1", longest_in=264)
     assert whole == "25'-0\" across is more than the whole truss K1, which is 22'-0\" long."
-    assert says("hold-released", mark="K1", at=None) == "The hold on K1 was released; there is nothing to answer."
+    assert says("hold-released", mark="K1", at=None) == "The hold on K1 was lifted; there is nothing to answer."
     assert says("hold-answered", mark="K1", standing="refused", by="", at=None) == "The hold on K1 was refused."
     assert says("too-late", request=7, last="fail", by="", at=AT, verb="approve") == (
         "Request 7 was not computed on Nov 3, 2026 at 2:05 PM MST; it can't be answered with a new revision now."
