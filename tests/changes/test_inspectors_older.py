@@ -130,6 +130,14 @@ class TestFromTheLink:
         assert "Copies 1–2 are built to it, and wait: not to be set : “ The crane ”" in told
         assert "nobody has said yet what is to be done with it For what is current see" in told.replace("  ", " ")
 
+    def test_the_next_revision_asks_anew_and_is_what_differs(self, handed, client, old, truss, designer):
+        revised(truss, designer, lateral_restraint={"top_chord_in": 24, "bottom_chord_in": 24})
+        told = words(client.get(reverse("changes:inspect-revision", args=[handed[1], truss.pk, 0])))
+        assert "Superseded by revision 2. No copy is said to stay by it. Copies 1–3 are built to it, and" in told
+        assert "What revision 2 changed, and copies 1–3 don’t have" in told
+        assert "The lateral restraint to install is different; see the list of revision 2." in told
+        assert client.get(reverse("changes:inspect-revision", args=[handed[1], truss.pk, 1])).status_code == 404
+
     def test_damage_and_repair_are_told_with_the_revision_that_the_copy_is_of(
         self, handed, client, old, truss, site_lead, designer
     ):

@@ -174,6 +174,13 @@ class TestOfAnEarlierRevision:
         with refused(Refused, "earlier-unsaid"):
             move(site_lead, truss, ids(truss, 1, 2), "set")
 
+    def test_they_are_told_of_in_the_order_of_their_numbers(self, truss, designer, second_revision):
+        truss.refresh_from_db()
+        earlier.say(designer, truss, (1,), "stays", "No duct in that bay")
+        says = earlier.says(truss, list(truss.copies.select_related("built_to")))
+        last = "copy 2 is built to revision 0, and nobody has said yet what is to be done with it"
+        assert says == f"current for copy 3; copy 1 stays by revision 0; {last}"
+
     def test_made_anew_it_begins_again(self, truss, designer, second_revision):
         truss.refresh_from_db()
         assert earlier.say(designer, truss, (1,), earlier.ANEW, "It is too short") == 1

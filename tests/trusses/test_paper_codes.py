@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from trusses import paper_codes
+from trusses.copies import earlier, old_ones
 from trusses.models import PaperCode
 from trusses.refusals import Refused
 from trusses.revisions import add_mark, issue_revision, read_and_analyse
@@ -70,7 +71,24 @@ class TestWithoutAnAccount:
         now = said(opened(client, paper_codes.counting(truss.current).token))
         assert now.startswith("CURRENT Revision 1")
         assert "This paper is for copies 2–3" in now
-        assert "Built to revision 0, and not by this paper 1" in now
+        assert "Built to revision 0, and not by this paper copy 1" in now
+
+    def test_an_old_truss_that_is_made_anew_is_told_of_until_it_is_gone(
+        self, client, truss, code, designer, site_lead, king_post
+    ):
+        truss.copies.filter(number__lte=2).update(stage="built", built_to=truss.current)
+        issue_revision(truss, truss.current, *read_and_analyse({**king_post, "title": "Next"}), designer)
+        truss.refresh_from_db()
+        earlier.say(designer, truss, (2,), earlier.ANEW, "Bent by the crane")
+        says = "Made anew: don’t use the old truss, built to revision 0, of copy 2"
+        now = paper_codes.counting(truss.current).token
+        for token in (code.token, now):
+            told = said(opened(client, token))
+            assert says in told
+            assert "Bent by the crane" not in told
+        (old,) = old_ones.there(truss)
+        old_ones.say_gone(site_lead, truss, old.event.pk, [2], "Burnt")
+        assert "old truss" not in said(opened(client, now))
 
     def test_a_withdrawn_mark_is_dead(self, client, client_of, designer, truss, code):
         type(truss).objects.filter(pk=truss.pk).update(withdrawn_at="2026-01-01T00:00Z")
@@ -87,7 +105,7 @@ class TestWithoutAnAccount:
         truss.copies.filter(number=2).delete()
         told = said(opened(client, code.token))
         assert "This paper is for copies 1, 3" in told
-        assert "Of K1-b now, and not by this paper 2" in told
+        assert "Of K1-b now, and not by this paper copy 2" in told
 
     @pytest.mark.parametrize(
         ("what", "says"),

@@ -134,7 +134,7 @@ def says(truss: Truss, copies: Sequence[Copy]) -> str:
     by: dict[tuple[int, str], list[int]] = {}
     for group in old:
         by.setdefault((group.revision.number, group.what), []).extend(copy.number for copy in group.copies)
-    for (number, what), numbers in by.items():
+    for (number, what), numbers in sorted(by.items(), key=lambda one: min(one[1])):
         one = len(numbers) == 1
         if what == Copy.Earlier.STAYS:
             parts.append(f"{_those(numbers)} stay{'s' if one else ''} by revision {number}")

@@ -22,7 +22,7 @@ from rest_framework.throttling import AnonRateThrottle
 
 from trusses import paper_codes
 from trusses.analysis.words.phrases import sentence
-from trusses.copies import harmed
+from trusses.copies import harmed, old_ones
 from trusses.copies import words as copies_words
 from trusses.models import PaperCode, Revision
 from trusses.permissions import require, revision_or_404
@@ -87,6 +87,7 @@ def _told(code: PaperCode) -> dict[str, Any]:
         "repaired": harmed.repaired(mine),
         "count": len(mine),
         "others": sheet.by_revision(others),
+        "old_ones": old_ones.there(revision.truss),
         "at": timezone.now(),
         "time_zone": revision.truss.job.time_zone,
     }
