@@ -9,12 +9,15 @@ import os
 import shutil
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 
+import psutil
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
@@ -72,6 +75,40 @@ def demo_process(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[sub
     finally:
         process.send_signal(signal.SIGTERM)
         assert process.wait(30) == 0, said.read_text()
+
+
+@pytest.fixture(scope="package")
+def database(demo_process: tuple[subprocess.Popen[bytes], str]) -> tuple[Path, sqlite3.Connection]:
+    """The demo's database, and what was in it when it had started."""
+    live = Path(psutil.Process(demo_process[0].pid).environ()["DATA_DIR"]) / "chord-change.sqlite3"
+    at_first = sqlite3.connect(":memory:")
+    with closing(sqlite3.connect(live)) as source:
+        source.backup(at_first)
+    return live, at_first
+
+
+@pytest.fixture(scope="module", autouse=True)
+def as_it_started(database: tuple[Path, sqlite3.Connection]) -> Callable[[], None]:
+    """Each file of these tests has the demo as it started, whatever other files asked and decided there before; people
+    stay signed in. What the server keeps in memory is kept by its content."""
+    live, at_first = database
+
+    def restore() -> None:
+        with closing(sqlite3.connect(live, timeout=30)) as target:
+            sessions = target.execute("SELECT * FROM django_session").fetchall()
+            at_first.backup(target)
+            target.executemany("INSERT OR IGNORE INTO django_session VALUES (?, ?, ?)", sessions)
+            target.commit()
+
+    restore()
+    return restore
+
+
+@pytest.fixture(autouse=True)
+def not_as_the_failed_try_left_it(request: pytest.FixtureRequest, as_it_started: Callable[[], None]) -> None:
+    """A test that is tried once more finds nothing asked that it asked itself before."""
+    if getattr(request.node, "execution_count", 1) > 1:
+        as_it_started()
 
 
 @pytest.fixture(scope="package")
