@@ -68,7 +68,7 @@ def test_what_is_drawn_by_hand_may_not_count_on_the_weight(king_post):
     hung = bearing_all(truss, [weight_of(wish, truss)]).document
     assert counted_on(hung, [wish]) == []
     for_good = copy.deepcopy(hung)
-    assert {load.pop("may_go") for load in for_good["loads"]["line"]} == {"weight"}
+    assert {load.pop("may_go") for load in for_good["loads"]["line"]} == {"tub full"}
     assert lacks(for_good, [wish]) == ""
     assert counted_on(for_good, [wish]) == [coded("weight-counted-on", what="tub, full")]
     assert counted_on(for_good, [replace(wish, wish={**SECOND, "case": "live"})]) == []

@@ -212,15 +212,33 @@ def test_what_may_go_may_go_from_the_carrier_too():
     assert [(load["down_lb"], load.get("may_go")) for load in girder["loads"]["point"]] == [
         (100, None),
         (100, None),
-        (200, "air handler"),
-        (200, "air handler"),
+        (200, "air handler on R5"),
+        (200, "air handler on R5"),
     ]
     found = analyse(read(girder)).document()["combinations"]
     assert {name: round(one["reactions_lb"]["A"][1]) for name, one in found.items()} == {
         "D": 300,
-        "D/without air handler": 100,
+        "D/without air handler on R5": 100,
     }
     assert (
         carry(girder, [on(beam("R5", 144, at(900, 48)))], taken)[0]
         == carry(beam("G1", 360), [on(beam("R5", 144, at(900, 48)))])[0]
     )
+
+
+def test_a_thing_of_the_carriers_own_goes_by_itself():
+    """180 lb of its own in the middle and 200 lb at each third from R5, all of which may go."""
+    own = at(180, 180, may_go="stone")
+    girder, _ = carry(beam("G1", 360, own), [on(beam("R5", 144, at(600, 48, may_go="stone")))])
+    found = analyse(read(girder)).document()["combinations"]
+    assert {name: round(one["reactions_lb"]["A"][1]) for name, one in found.items()} == {
+        "D": 290,
+        "D/without stone": 200,
+        "D/without stone on R5": 90,
+        "D/without stone and stone on R5": 0,
+    }
+    # the next carrier above calls it the same, and no sign of a combination's name gets into it
+    header, _ = carry(beam("H1", 360), [on(girder)])
+    assert {load.get("may_go") for load in header["loads"]["point"]} == {"stone on G1", "stone on R5"}
+    odd, _ = carry(beam("G2", 360), [on(beam("R5/a+b", 144, at(600, 48, may_go="stone")))])
+    assert {load.get("may_go") for load in odd["loads"]["point"]} == {"stone on R5 a b"}

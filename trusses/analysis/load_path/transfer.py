@@ -26,7 +26,7 @@ from trusses.analysis.analysis_document import read_back
 from trusses.analysis.checks.check import Finding
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import CASES, Truss
-from trusses.analysis.format.strict import tidy
+from trusses.analysis.format.strict import LIMITS, tidy
 from trusses.analysis.frame.results import Results
 from trusses.analysis.load_path.landing import CarryingError, Landing
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp, place_of
@@ -46,6 +46,7 @@ CHANGED_LB = 0.1
 _LEAST_LB = 0.005
 _SIDEWAYS_LB = 0.5
 _SORTS = ("area", "line", "point")
+_ON, _NO_SIGNS = " on ", str.maketrans("/+", "  ")
 _EVERYWHERE = (-math.inf, math.inf)
 _PARTED = ("live", "snow", "roof_live")
 
@@ -233,7 +234,7 @@ def _point(
     if case.alone:
         load["acts"] = "alone"
     if case.may_go is not None:
-        load["may_go"] = case.may_go
+        load["may_go"] = _on(case.may_go, carried.truss.mark)
     place = place_of(document, load)
     if place is None:
         raise CarryingError("carrier-without-member", carrier=document["mark"], member=landing.member)
@@ -244,6 +245,12 @@ def _point(
         load,
         Taken(carried.truss.mark, case.case, name, case.alone, load["down_lb"], place, landing.along_in, stands_in),
     )
+
+
+def _on(thing: str, mark: str) -> str:
+    """What hangs on a carried truss as the carrier calls it, which may have another of that name itself."""
+    name = thing if _ON in thing else f"{thing}{_ON}{mark}"
+    return name.translate(_NO_SIGNS)[: LIMITS.name].strip()
 
 
 def _with_parts(document: Document, taken: TakenUp) -> tuple[Document, TakenUp]:
