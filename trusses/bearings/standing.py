@@ -158,10 +158,14 @@ def _first_marks(job: int) -> dict[str, str]:
 
 
 def _put_by(taken: TakenUp, mark: str, kin: Mapping[str, str]) -> dict[Any, float]:
-    """What a document holds of a mark and its kin: pounds by case, arrangement and place."""
+    """What a document holds of a mark and its kin: pounds by case, arrangement, whether it may go, and place."""
     first = kin.get(mark, mark)
-    of_kin = [one for one in taken.loads if kin.get(one.mark, one.mark) == first]
-    return {(one.case, one.pattern, *map(round, one.place_in)): one.down_lb for one in of_kin}
+    put: dict[Any, float] = {}
+    for one in taken.loads:
+        if kin.get(one.mark, one.mark) == first:
+            key = (one.case, one.pattern, one.may_go is not None, *map(round, one.place_in))
+            put[key] = put.get(key, 0.0) + one.down_lb
+    return put
 
 
 def _alike(one: Mapping[Any, float], other: Mapping[Any, float]) -> bool:

@@ -226,6 +226,15 @@ def test_what_may_go_may_go_from_the_carrier_too():
     )
 
 
+def test_the_record_tells_what_may_go_from_what_stays():
+    """As much stands there for good as may go: 200 lb and 200 lb, at the same places."""
+    girder, taken = carry(beam("G1", 360), [on(beam("R5", 144, at(600, 48), at(600, 48, may_go="air handler")))])
+    assert [one.may_go for _, one in taken.found(girder)] == [None, None, "air handler on R5", "air handler on R5"]
+    assert TakenUp.read(taken.written()) == taken
+    girder["loads"]["point"] = [load for load in girder["loads"]["point"] if "may_go" in load]
+    assert [one.may_go for one in taken.still_in(girder).loads] == ["air handler on R5", "air handler on R5"]
+
+
 def test_a_thing_of_the_carriers_own_goes_by_itself():
     """180 lb of its own in the middle and 200 lb at each third from R5, all of which may go."""
     own = at(180, 180, may_go="stone")

@@ -243,7 +243,17 @@ def _point(
     load["note"] = words.hung(carried.truss.mark, landing.along_in, stands_in)
     yield (
         load,
-        Taken(carried.truss.mark, case.case, name, case.alone, load["down_lb"], place, landing.along_in, stands_in),
+        Taken(
+            carried.truss.mark,
+            case.case,
+            name,
+            case.alone,
+            load["down_lb"],
+            place,
+            landing.along_in,
+            stands_in,
+            load.get("may_go"),
+        ),
     )
 
 
