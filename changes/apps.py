@@ -8,6 +8,7 @@ class ChangesConfig(AppConfig):
 
     def ready(self) -> None:
         # trusses imports nothing of changes: what may keep its saw waiting, and the worker, are handed to it here
+        from changes.asks.blocks import in_the_set as blocks_in_the_set
         from changes.asks.on_plan import in_the_set, on_the_plan
         from changes.asks.on_sheet import runs_through
         from changes.asks.on_walls import moving
@@ -29,7 +30,7 @@ class ChangesConfig(AppConfig):
         from trusses.sealing.seals import repairs_at
         from trusses.sheets.runs import told_by
         from trusses.sheets.weights import issued_by
-        from trusses.solid.standing import runs_of
+        from trusses.solid.standing import runs_of, weights_of
 
         handed: list[tuple[list[Any], Any]] = [
             (after_correction, tell_of_correction),
@@ -46,6 +47,7 @@ class ChangesConfig(AppConfig):
             (paths_of, on_the_plan),
             (on_walls.told_by, moving),
             (runs_of, in_the_set),
+            (weights_of, blocks_in_the_set),
         ]
         for those, own in handed:
             if own not in those:

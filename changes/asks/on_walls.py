@@ -9,15 +9,16 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, NamedTuple
 
-from django.db.models import Max, Q
+from django.db.models import Q
 from django.urls import reverse
 
 from changes.asks import bearing
-from changes.models import OPEN_STATES, Ask, Decision, Issue, Kind, State
+from changes.asks.standing_asks import standing_asks, turned_since
+from changes.models import Ask, Kind
 from trusses.analysis.bearings.edits import TOLERANCE_IN
 from trusses.analysis.words.phrases import as_counted, listed
 from trusses.job.surroundings import stands_on
-from trusses.models import Copy, Job, MarkEvent, Truss, WallLine
+from trusses.models import Copy, Job, Truss, WallLine
 from trusses.once import once
 from trusses.plan.on_walls import Bears, Moving, Number, bearing_on
 from trusses.plan.ways import Goes
@@ -162,14 +163,6 @@ def _standing(roots: Collection[int]) -> dict[Number, _Stands]:
     }
 
 
-def _turned_since(roots: Collection[int]) -> list[tuple[datetime, Number]]:
-    """Copies that decisions turned end for end for another design, and when: what was asked of one before was said of
-    its drawing the other way round."""
-    rows = MarkEvent.objects.filter(Q(truss__in=roots) | Q(truss__variant_of__in=roots), code=MarkEvent.Code.LEFT)
-    told = rows.values_list("at", "truss", "truss__variant_of", "values")
-    return [(at, Number(of or pk, number)) for at, pk, of, values in told for number in values.get("turned", ())]
-
-
 def wherever(those: Iterable[Leaving]) -> list[Leaving]:
     """The same walls while nobody said yet how far they move."""
     copies: dict[WallLine, frozenset[Number]] = {}
@@ -251,25 +244,11 @@ def _of_asks(job: Job) -> list[OfAsk]:
 
 
 def _read(job: Job) -> list[OfAsk]:
-    """Of what is open, and of what was approved and issued."""
-    rows = Ask.objects.filter(request__job=job, kind=Kind.BEARING, replaced=False, truss__isnull=False)
-    rows = rows.filter(request__state__in=(*OPEN_STATES, State.APPROVED))
-    heavy = ("revision__analysis", "truss__current__analysis")
-    rows = rows.select_related("request", "revision", "truss__current", "truss__job").defer(*heavy)
-    asks = list(rows.prefetch_related("truss__placements").order_by("pk"))
-    approved = {ask.request_id for ask in asks if ask.request.state == State.APPROVED}
-    decided: dict[int, datetime] = {}
-    issued: set[int | None] = set()
-    if approved:
-        choices = Decision.objects.filter(request__in=approved, verdict=Decision.Choice.APPROVE)
-        decided = dict(choices.values_list("request").annotate(at=Max("at")))
-        issued = set(Issue.objects.filter(decision__request__in=approved).values_list("option__asks", flat=True))
-    roots = {root(ask.on_truss) for ask in asks}
-    stand, turned = (_standing(roots), _turned_since(roots)) if roots else ({}, [])
+    asks = standing_asks(job, Kind.BEARING)
+    roots = {root(ask.on_truss) for ask, _ in asks}
+    stand, turned = (_standing(roots), turned_since(roots)) if roots else ({}, [])
     found = []
-    for ask in asks:
-        if ask.request_id in approved and ask.pk not in issued:  # left as it is
-            continue
+    for ask, decided_at in asks:
         truss, revision = ask.on_truss, ask.revision or ask.on_truss.current
         if revision is not None and ask.wish:
             as_asked = dict(stand)
@@ -277,5 +256,5 @@ def _read(job: Job) -> list[OfAsk]:
                 if number in stand and at > ask.request.filed_at:
                     as_asked[number] = as_asked[number]._replace(turned=not as_asked[number].turned)
             those = _leaving(truss, ask.wish, revision.document, ask.copies, as_asked)
-            found += [OfAsk(ask, one, decided.get(ask.request_id)) for one in those]
+            found += [OfAsk(ask, one, decided_at) for one in those]
     return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import replace
 
 from django.contrib.auth.decorators import login_required
@@ -13,21 +13,18 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.cache import cache_control
 
+from changes.asks.blocks import blocks
 from changes.asks.holding import left_of, not_through
 from changes.asks.on_plan import called, in_parts
-from changes.asks.weights import weights
 from changes.models import Ask, Kind, Option, Request
 from trusses.analysis.runs.run import read_run
-from trusses.analysis.words.lengths import feet_inches
 from trusses.analysis.words.phrases import copies as told_copies
-from trusses.analysis.words.phrases import pounds
 from trusses.models import Copy
 from trusses.permissions import one_or_404
 from trusses.plan.copies import sides
 from trusses.solid.page import glb_answer, picture_answer
-from trusses.solid.scene import AFTER, Scene, Wall
+from trusses.solid.scene import AFTER, Scene
 from trusses.solid.standing import Change, scene
-from trusses.solid.weights import shim, weight
 
 
 @login_required
@@ -114,25 +111,7 @@ def _scene(change: Request, options: Iterable[Option]) -> Scene:
         there = in_parts(path, its, left_of(change, its), not_through(run))
         runs += [(called(run.name, path), part.run, address) for part in there if not part.left]
     found = scene(change.job, changes, runs)
-    return replace(found, weights=[block for ask in asks for block in _blocks(ask, found)])
-
-
-def _blocks(ask: Ask, found: Scene) -> Iterator[Wall]:
-    """A sign of a weight that is asked for, on each copy that bears it; of walls as they were measured, what is missing
-    under each of its copies."""
-    document = ask.revision.document if ask.revision else {}
-    wide = {one["joint"]: float(one["width_in"]) for one in document.get("bearings", ())}
-    for joint, by in ((ask.figures or {}).get("shims_in") or {}).items():
-        label = f"{feet_inches(by)} to shim at {joint}: its wall was measured that much lower than the highest"
-        for one in found.placed:
-            if one.truss == ask.truss_id and one.shown != AFTER and one.number in ask.copies and joint in wide:
-                x = float(document["joints"][joint][0])
-                yield from shim(one, found.bodies[one.body], x, float(by), wide[joint], label)
-    for what in weights([ask]):
-        label = f"{pounds(what.pounds)} {what.name}, {'hung' if what.how == 'hung' else 'standing'} here as it is asked"
-        for one in found.placed:
-            if one.truss == ask.truss_id and one.shown != AFTER and one.number in (ask.lies_over or ask.copies):
-                yield from weight(one, found.bodies[one.body], what, f"{label}; how large it is isn't drawn")
+    return replace(found, weights=[block for ask in asks for block in blocks(ask, found)])
 
 
 def _asked(ask: Ask) -> dict:

@@ -8,7 +8,8 @@ import pytest
 import trimesh
 
 from changes import workflow
-from tests.changes.asking import CUTS_CHORD, HITS_WEB, LOAD, answer_of, compute, first_options
+from tests.changes.asking import CUTS_CHORD, HITS_WEB, LOAD, answer_of, approve, compute, first_options
+from trusses.models import MarkEvent
 from trusses.plan import placing
 
 ROW = {"level": "Roof", "x_in": 24.0, "y_in": 6.0, "direction": "y", "spacing_in": 24.0, "count": 3, "note": ""}
@@ -129,6 +130,56 @@ def test_a_weight_hangs_under_the_copies_that_bear_it(ask, client_of, builder):
     assert client.get(f"/requests/{change.pk}/set.svg").status_code == 200
 
 
+def blocks(client, job):
+    """{label: from low to high, inches in glTF's axes} of the grey blocks of a job's own set."""
+    found = trimesh.load(io.BytesIO(client.get(f"/jobs/{job.pk}/set.glb").content), file_type="glb")
+    shown = {name: mesh.bounds / 0.0254 for name, mesh in found.geometry.items()}
+    return {name: box for name, box in shown.items() if "how large it is" in name or "to shim" in name}
+
+
+def middles(found):
+    return sorted((round(float(x), 2), round(float(z), 2)) for x, _, z in (box.mean(axis=0) for box in found.values()))
+
+
+LEGEND = "Grey blocks show where weights hang or stand"
+
+
+def test_the_job_s_own_set_has_the_weights_of_its_requests(ask, row, job, client_of, builder, designer):
+    client = client_of(builder)
+    assert LEGEND not in client.get(f"/jobs/{job.pk}/3d/").content.decode()
+    change = ask("load", {**LOAD, "weight_lb": 90, "at_in": 60, "shared": "stiff"}, copies=[1, 2, 3])
+    found = blocks(client, job)
+    assert {name.partition(";")[0] for name in found} >= {
+        f"90 lb air handler, hung here as request {change.pk} asks",
+    }
+    assert middles(found) == [(60, -48), (60, -24), (60, 0)]
+    assert LEGEND in client.get(f"/jobs/{job.pk}/3d/").content.decode()
+    assert client.get(f"/jobs/{job.pk}/set.svg").status_code == 200
+    one = answer_of(change)
+    approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="It is light")
+    found = blocks(client, job)
+    assert middles(found) == [(60, -48), (60, -24), (60, 0)]
+    assert all(f"hung here by the decision on request {change.pk};" in name for name in found)
+
+
+def test_a_weight_stays_where_it_hangs_on_a_copy_that_was_turned_since(ask, row, job, client_of, builder, designer):
+    """5 ft from the left bearing of a drawing is 15 ft from that of its mirror image turned: one place."""
+    ask("load", {**LOAD, "weight_lb": 90, "at_in": 60}, copies=[1])
+    before = middles(blocks(client_of(builder), job))
+    row.placements.update(turned=True)
+    assert middles(blocks(client_of(builder), job)) == [(180, 0)]
+    values = {"copies": [1], "turned": [1], "to": "K1-b"}
+    MarkEvent.objects.create(truss=row, by=designer, code=MarkEvent.Code.LEFT, values=values)
+    assert middles(blocks(client_of(builder), job)) == before == [(60, 0)]
+
+
+def test_what_is_withdrawn_hangs_nowhere(ask, row, job, client_of, builder):
+    change = ask("load", {**LOAD, "weight_lb": 90}, copies=[1])
+    assert blocks(client_of(builder), job)
+    workflow.withdraw(builder, change)
+    assert not blocks(client_of(builder), job)
+
+
 def test_what_is_missing_over_a_wall_that_was_measured_lower_is_there_as_high_as_it_is(ask, client_of, builder):
     change = ask("bearing", {"change": "measured", "walls": [{"joint": "C", "x_in": 240, "y_in": -0.75}]}, copies=[2])
     answer_of(change)
@@ -139,3 +190,7 @@ def test_what_is_missing_over_a_wall_that_was_measured_lower_is_there_as_high_as
     assert (low[1], high[1]) == pytest.approx((-0.75, 0), abs=1e-3)
     assert ((low + high) / 2)[0] == pytest.approx(240, abs=1e-3)
     assert "Grey blocks" not in client.get(f"/requests/{change.pk}/3d/").content.decode()
+    ((name, box),) = blocks(client, change.job).items()
+    assert name.startswith(f'3/4" to shim at C, as request {change.pk} asks: its wall was measured that much lower')
+    assert (box[0][1], box[1][1]) == pytest.approx((-0.75, 0), abs=1e-3)
+    assert LEGEND in client.get(f"/jobs/{change.job_id}/3d/").content.decode()

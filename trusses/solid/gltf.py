@@ -181,7 +181,7 @@ def _runs(out: _Writer, runs: Sequence[Run]) -> Iterable[int]:
     for run in runs:
         mesh = out.mesh(run.name, [out.primitive(swept(run), RUN)])
         path = (_turned(np.array(run.points, dtype=np.float64)) * METRE_PER_INCH).tolist()
-        yield out.node(run.name, mesh=mesh, extras={"kind": "run", "href": run.href, "path": path})
+        yield out.node(run.name, mesh=mesh, extras={"kind": "run", "level": run.level, "href": run.href, "path": path})
 
 
 def _turned(points: NDArray[np.float64]) -> NDArray[np.float64]:

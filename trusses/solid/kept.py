@@ -12,12 +12,17 @@ from trusses.solid.gltf import glb
 from trusses.solid.heights import Height
 from trusses.solid.picture import picture
 from trusses.solid.scene import Scene
-from trusses.solid.standing import levels_of, runs_of, scene
+from trusses.solid.standing import levels_of, runs_of, scene, weights_of
 
 
 def scene_of(job: Job) -> Scene:
     """The job's set as it stands, read once for a page."""
-    return once(("scene", job.pk), lambda: scene(job, runs=[run for added in runs_of for run in added(job)]))
+    return once(("scene", job.pk), lambda: _scene(job))
+
+
+def _scene(job: Job) -> Scene:
+    found = scene(job, runs=[run for added in runs_of for run in added(job)])
+    return dataclasses.replace(found, weights=[block for added in weights_of for block in added(job, found)])
 
 
 def heights_of(job: Job) -> dict[str, Height]:

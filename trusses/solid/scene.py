@@ -74,6 +74,7 @@ class Run:
     height: float
     round: bool = True
     href: str = ""
+    level: str = ""
 
 
 @dataclass(frozen=True)

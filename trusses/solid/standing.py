@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -32,6 +32,8 @@ NamedRun = tuple[str, CoreRun, str]
 
 runs_of: list[Callable[[Job], Sequence[NamedRun]]] = []
 """What shows runs in a job's set; the app that has them adds itself when it starts."""
+weights_of: list[Callable[[Job, Scene], Iterable[Wall]]] = []
+"""What shows signs of weights, and of walls that are lower than drawn, on the copies of a job's scene: likewise."""
 
 
 @dataclass(frozen=True)
@@ -111,7 +113,7 @@ def along(run: CoreRun, name: str, href: str, there: Sequence[Stands], high: Map
     for (px, py), far, rise in zip(run.points, steps, risen, strict=True):
         z = base + run.height_at(far)
         points += [(px, py, z - rise), (px, py, z)] if rise else [(px, py, z)]
-    return Run(name, points, *run.section.outer, run.section.shape == "circle", href)
+    return Run(name, points, *run.section.outer, run.section.shape == "circle", href, run.level)
 
 
 def _placed(job: Job, one: Stands, sha256: str, made: Body, z: float, shown: str) -> Placed:

@@ -3,7 +3,7 @@ what is missing over a wall that was measured lower. Inches."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -14,11 +14,12 @@ from trusses.solid.scene import Placed, Wall
 _LONG_IN, _HIGH_IN, _THICK_IN = 8.0, 10.0, 8.0
 
 
-def weight(one: Placed, body: Body, what: Weight, label: str) -> Iterator[Wall]:
-    """Its blocks on one copy: under the wood where it hangs, on the chord where it stands, a line of it as long."""
+def weight(one: Placed, body: Body, what: Weight, label: str, along: Callable[[float], float]) -> Iterator[Wall]:
+    """Its blocks on one copy: under the wood where it hangs, on the chord where it stands, a line of it as long.
+    `along`: how far from the body's left bearing what stands at an x is."""
     half = what.length_in / 2 if what.is_band else _LONG_IN / 2
     for x in (what.at_in,) if what.is_band else what.xs:
-        s = x - body.left_in
+        s = along(x)
         levels = _wood_at(body, s)
         if not levels:
             continue
@@ -32,10 +33,10 @@ def weight(one: Placed, body: Body, what: Weight, label: str) -> Iterator[Wall]:
         yield Wall(label, one.level, (ax, ay), (bx, by), low, low + top - bottom, _THICK_IN)
 
 
-def shim(one: Placed, body: Body, x: float, by_in: float, wide_in: float, label: str) -> Iterator[Wall]:
-    """What is missing between a wall as it was measured and a copy's bearing at `x` of its document, a little wider
-    than the wall, so that it is seen."""
-    s, half = x - body.left_in, wide_in / 2 + 2.0
+def shim(one: Placed, body: Body, s: float, by_in: float, wide_in: float, label: str) -> Iterator[Wall]:
+    """What is missing between a wall as it was measured and a copy's bearing `s` from its left one, a little wider than
+    the wall, so that it is seen."""
+    half = wide_in / 2 + 2.0
     if levels := _wood_at(body, s):
         (ax, ay, top), (bx, by, _) = one.at(s - half, 0.0, levels[0][0]), one.at(s + half, 0.0, levels[0][0])
         yield Wall(label, one.level, (ax, ay), (bx, by), top - by_in, top, _THICK_IN)

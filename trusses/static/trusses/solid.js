@@ -9,6 +9,7 @@ const PRINTABLE_MS = 4000, FINEST = 2, COARSEST = 0.75;
 const stage = document.getElementById("solid");
 const controls = document.getElementById("solid-controls");
 const says = document.getElementById("solid-says");
+const drawn = document.getElementById("solid-drawn");
 
 const paperColour = () => {
   const probe = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
@@ -32,7 +33,8 @@ class Viewer {
     this.frames = new Frames((level) => this.#picture(level));
     this.paper = paperColour();
     this.chosen = null;
-    this.hidden = new Set();
+    this.level = "";
+    this.walls = true;
     this.state = "after";
     this.sharp = 1;
     this.pointers = new Map();
@@ -80,12 +82,25 @@ class Viewer {
   }
 
   shows() {
+    const every = new Set(), there = new Set();
     this.drawing.look(({ extras }, number) => {
-      const { shown = "", level, kind } = extras;
-      const away = this.hidden.has(level) || (kind === "wall" && this.hidden.has("walls")) || (shown === "before" && this.state === "after") || (shown === "after" && this.state === "before");
+      const { shown = "", level, kind, truss, copy } = extras;
+      const away = (this.level && level !== this.level) || (kind === "wall" && !this.walls) || (shown === "before" && this.state === "after") || (shown === "after" && this.state === "before");
+      if (kind === "truss") {
+        every.add(`${truss}/${copy}`);
+        if (!away) there.add(`${truss}/${copy}`);
+      }
       return { shown: !away, look: LOOKS[shown] ?? 0, member: this.chosen?.number === number ? Math.max(this.chosen.member, 0) : -1 };
     });
+    drawn.textContent = there.size === every.size ? `${every.size} truss${every.size === 1 ? "" : "es"} drawn.` : `${there.size} of ${every.size} trusses drawn.`;
     this.draws();
+  }
+
+  // One level by itself, or all; what was tapped on another is chosen no more.
+  only(level) {
+    this.level = level;
+    if (level && this.chosen && this.model.nodes[this.chosen.number].extras.level !== level) this.chooses(null);
+    else this.shows();
   }
 
   chooses(chosen) {
@@ -275,10 +290,9 @@ const begin = async () => {
     if (target.closest("[data-whole]")) { viewer.drawing.cutAt(NO_CUT); viewer.tells(NO_CUT); viewer.draws(); }
   });
   controls.addEventListener("input", ({ target }) => {
-    if (target.dataset.level !== undefined) {
-      viewer.hidden[target.checked ? "delete" : "add"](target.dataset.level);
-      viewer.shows();
-    } else if (target.dataset.cut !== undefined) viewer.slides(target.dataset.cut, Number(target.value) / 1000);
+    if (target.name === "level") viewer.only(target.value);
+    else if (target.name === "walls") { viewer.walls = target.checked; viewer.shows(); }
+    else if (target.dataset.cut !== undefined) viewer.slides(target.dataset.cut, Number(target.value) / 1000);
     else if (target.name === "state") { viewer.state = target.value; viewer.shows(); }
   });
   // for what follows a run, and for tests
