@@ -15,7 +15,7 @@ from changes.asks.on_plan import crossings_of, in_parts
 from changes.asks.run import Lettered, by_mark, crossing, envelope, groups, lettered, read_path
 from changes.models import Ask, Request, Run
 from changes.pages.in_line import said
-from changes.words.refusals import taken_by
+from changes.words.asking import taken_by
 from trusses import kept_drawings
 from trusses.analysis.runs.crossing import VERDICTS, Crossed, Crossing
 from trusses.analysis.runs.lines import changes

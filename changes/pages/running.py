@@ -27,7 +27,7 @@ from changes.pages.in_line import lines_through
 from changes.pages.run_form import RunForm, typed_run
 from changes.pages.run_heights import height_told, heights_told, passes, told_above
 from changes.pages.run_plan import SHORT_IN, TONES, asked_of, drawn_path, rows_of
-from changes.words.refusals import taken_by
+from changes.words.asking import taken_by
 from trusses.analysis.runs.bends import Bent
 from trusses.analysis.runs.corners import moved_corner, moved_end
 from trusses.analysis.runs.crossing import Crossed

@@ -95,6 +95,7 @@ def nothing_is_decided(change) -> bool:
     return change.state == "awaiting decision" and not decided
 
 
+PASSAGE = {"what": "hatch", "across_in": 36, "along_in": 60, "width_in": 22, "length_in": 30, "most_gap_in": 24}
 LOAD = {"what": "air handler", "weight_lb": 150, "at_in": 120, "how": "hung"}
 DAMAGE = {"member": "W1", "how": "cut", "at_in": 20}
 
