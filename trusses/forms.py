@@ -79,3 +79,24 @@ class LengthField(forms.CharField):
         if not isinstance(value, int | float):
             return value
         return tape_inches(value) if self.size else feet_inches(value)
+
+
+class SectionForm(forms.Form):
+    """The round or rectangular section of what is to have room; of the two shapes only the chosen one's sizes count."""
+
+    shape = forms.ChoiceField(
+        choices=(("circle", "Round"), ("rectangle", "Rectangular")),
+        widget=forms.RadioSelect,
+        initial="circle",
+        error_messages=dict.fromkeys(("required", "invalid_choice"), "Choose round or rectangular."),
+    )
+    diameter = LengthField(size=True, required=False, label="Diameter", initial='8"')
+    width = LengthField(size=True, required=False, label="Width", initial='14"')
+    height = LengthField(size=True, required=False, label="Height", initial='8"')
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        for name in ("diameter",) if data.get("shape") == "circle" else ("width", "height"):
+            if name not in self.errors and not data.get(name):
+                self.add_error(name, f"Give the {name}, more than 0 in.")
+        return data

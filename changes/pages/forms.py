@@ -17,7 +17,7 @@ from changes.models import Decision, Hold
 from changes.pages.datum import Datum, Face, Size, on_tape
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.words.lengths import tape_inches
-from trusses.forms import AloneForm, LengthField, said_length
+from trusses.forms import AloneForm, LengthField, SectionForm, said_length
 
 # Stock round diameters and trunk sizes as duct charts list them; insulation as installed thickness. Common practice,
 # from memory: R-8 wrap is about 3 in. nominal and 2 1/4 in. where it is compressed at installation.
@@ -39,18 +39,9 @@ _WHAT_COUNTS = {
 """Of a round opening and of any other one; the stylesheet shows the one that is chosen."""
 
 
-class OpeningForm(forms.Form):
+class OpeningForm(SectionForm):
     """A duct, a pipe or another clear opening: its size, what wraps it, how much air around it, and where."""
 
-    shape = forms.ChoiceField(
-        choices=(("circle", "Round"), ("rectangle", "Rectangular")),
-        widget=forms.RadioSelect,
-        initial="circle",
-        error_messages=dict.fromkeys(("required", "invalid_choice"), "Choose round or rectangular."),
-    )
-    diameter = LengthField(size=True, required=False, label="Diameter", initial='8"')
-    width = LengthField(size=True, required=False, label="Width", initial='14"')
-    height = LengthField(size=True, required=False, label="Height", initial='8"')
     insulation = LengthField(
         size=True,
         required=False,
@@ -87,16 +78,6 @@ class OpeningForm(forms.Form):
             if isinstance(field, LengthField):
                 hint = f"id_{name}_helptext " if field.help_text else ""
                 field.widget.attrs["aria-describedby"] = f"{hint}id_{name}_error"
-
-    def clean(self) -> dict[str, Any]:
-        data = super().clean() or {}
-        wanted = ("diameter",) if data.get("shape") == "circle" else ("width", "height")
-        for name in wanted:
-            if name in self.errors:
-                continue
-            if not data.get(name):
-                self.add_error(name, f"Give the {name}, more than 0 in.")
-        return data
 
     def opening(self) -> dict:
         """The opening as a truss document writes it; the insulation is part of its size, the clearance is not."""

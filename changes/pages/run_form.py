@@ -11,7 +11,7 @@ from django import forms
 from trusses.analysis.runs.run import Run
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.runs import storey as told_storey
-from trusses.forms import LengthField, said_length
+from trusses.forms import LengthField, SectionForm, said_length
 from trusses.plan.forms import PointsField, typed_points
 from trusses.solid.heights import OverFloor
 
@@ -72,19 +72,10 @@ class LineForm(forms.Form):
         return {"points_in": data["points"], "height_in": data["up"], **rises}
 
 
-class RunForm(LineForm):
+class RunForm(SectionForm, LineForm):
     """A duct, a pipe or a drain through several trusses."""
 
     level = forms.ChoiceField(error_messages={"invalid_choice": "Choose a level of the plan."})
-    shape = forms.ChoiceField(
-        choices=(("circle", "Round"), ("rectangle", "Rectangular")),
-        widget=forms.RadioSelect,
-        initial="circle",
-        error_messages=dict.fromkeys(("required", "invalid_choice"), "Choose round or rectangular."),
-    )
-    diameter = LengthField(size=True, required=False, label="Diameter", initial='8"')
-    width = LengthField(size=True, required=False, label="Width", initial='14"')
-    height = LengthField(size=True, required=False, label="Height", initial='8"')
     insulation = LengthField(size=True, required=False, label="Insulation, each side", initial='0"')
     clearance = LengthField(size=True, required=False, label="Clear space around it", initial='1/2"')
     datum = forms.ChoiceField(label="Measured from", choices=tuple(DATUM_WORDS.items()), help_text=_DATUM_HINT)
@@ -114,13 +105,6 @@ class RunForm(LineForm):
                 self.fields["datum"].help_text = f"The floor of the storey below: {high}. {_DATUM_HINT}"
             cast(forms.ChoiceField, self.fields["datum"]).choices = list(words.items())
         cast(forms.ChoiceField, self.fields["level"]).choices = [(one, one) for one in levels]
-
-    def clean(self) -> dict[str, Any]:
-        data = super().clean() or {}
-        for name in ("diameter",) if data.get("shape") == "circle" else ("width", "height"):
-            if name not in self.errors and not data.get(name):
-                self.add_error(name, f"Give the {name}, more than 0 in.")
-        return data
 
     def clean_datum(self) -> str:
         """Raises ValidationError where heights can't be told from what is chosen."""

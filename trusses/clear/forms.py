@@ -2,26 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from django import forms
-
 from trusses.analysis.format.model import Opening
-from trusses.forms import LengthField, said_length
+from trusses.forms import LengthField, SectionForm, said_length
 
 
-class SizeForm(forms.Form):
+class SizeForm(SectionForm):
     """A round or rectangular size with what must stay clear around it; sent by GET, so that it can be passed on."""
 
-    shape = forms.ChoiceField(
-        choices=(("circle", "Round"), ("rectangle", "Rectangular")),
-        widget=forms.RadioSelect,
-        initial="circle",
-        error_messages={"invalid_choice": "Choose round or rectangular."},
-    )
-    diameter = LengthField(size=True, required=False, label="Diameter", initial='8"')
-    width = LengthField(size=True, required=False, label="Width", initial='14"')
-    height = LengthField(size=True, required=False, label="Height", initial='8"')
     clearance = LengthField(
         size=True,
         required=False,
@@ -29,13 +16,6 @@ class SizeForm(forms.Form):
         initial='1/2"',
         help_text="Insulation and air between it and any wood.",
     )
-
-    def clean(self) -> dict[str, Any]:
-        data = super().clean() or {}
-        for name in ("diameter",) if data.get("shape") == "circle" else ("width", "height"):
-            if name not in self.errors and not data.get(name):
-                self.add_error(name, f"Give the {name}, more than 0 in.")
-        return data
 
     def opening(self) -> Opening:
         data = self.cleaned_data
