@@ -34,7 +34,7 @@ class CopiesForm(forms.Form):
     shown = forms.BooleanField(required=False, initial=True, widget=forms.HiddenInput)
 
     @cached_property
-    def plans(self) -> list[dict[str, str]]:
+    def plans(self) -> list[dict[str, Any]]:
         """The mark's copies in plan, level by level, to choose by."""
         return plans_of(self.truss)
 
@@ -65,9 +65,10 @@ class CopiesForm(forms.Form):
         return {} if set(copies) == set(self.free) else {"copies": sorted(copies)}
 
 
-def plans_of(truss: Truss, *, cut: bool = False) -> list[dict[str, str]]:
-    """{"level", "picture"} of each level on which copies of a mark stand, the picture an SVG whose names are letters;
-    those that are cut can be chosen too where `cut` says so."""
+def plans_of(truss: Truss, *, cut: bool = False) -> list[dict[str, Any]]:
+    """{"level", "picture", "cut"} of each level on which copies of a mark stand, the picture an SVG whose names are
+    letters; those that are cut can be chosen too where `cut` says so, else they are drawn dashed, and the plan's own
+    "cut" says that there are some."""
     found = []
     for level, here in standing(truss.job).items():
         mine = [i for i, one in enumerate(here) if one.truss == truss.pk and one.copy is not None]
@@ -76,5 +77,6 @@ def plans_of(truss: Truss, *, cut: bool = False) -> list[dict[str, str]]:
         lines = level_of(truss.job, level, here).copies
         picks = [Pick(here[i].number, lines[i].start, lines[i].end, cut or here[i].can_change) for i in mine]
         others = [(line.start, line.end) for i, line in enumerate(lines) if i not in set(mine)]
-        found.append({"level": level, "picture": mark_safe(choose(level, truss.mark, picks, others))})
+        picture = mark_safe(choose(level, truss.mark, picks, others))
+        found.append({"level": level, "picture": picture, "cut": any(not pick.free for pick in picks)})
     return found

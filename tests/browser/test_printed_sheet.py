@@ -170,7 +170,7 @@ def test_the_first_page_is_enough_for_the_site(enters: Callable[..., Person], si
         assert [one for one in (*FIRST, "No. Do not build from this", last) if one not in first] == [], address
         for letter, length in zip("ABC", page.locator(".first .length").all_inner_texts(), strict=True):
             assert length.startswith(letter)
-            assert first.count(length) == 2, "in the list and on the drawing"
+            assert first.count(" ".join(length.split())) == 2, "in the list and on the drawing"
         assert "Lumber" in second
         # on a phone what has to be asked first comes on top of the three screens
         asked_first.evaluate_all(AWAY)
@@ -263,12 +263,24 @@ def test_nothing_is_printed_over_anything_else(enters: Callable[..., Person]) ->
     designer = enters("designer", DESK)
     page = designer.page
     sheet_of(designer, "R4")
-    for address in (page.url, "/requests/5/", "/requests/1/"):
+    # of R3 and F2 the places of the joints are the longest
+    places = ("/jobs/1/trusses/3/revisions/0/", "/jobs/1/trusses/12/revisions/0/")
+    for address in (page.url, *places, "/requests/5/", "/requests/1/"):
         designer.opens_answered(address)
         page.locator("details").evaluate_all("all => all.forEach((one) => { one.open = true })")
         paper = printed(page)
         over = [laid_over_one_another(letters(paper, number)) for number in range(len(paper))]
         assert over == [[] for _ in over], address
+
+
+def test_how_people_are_reached_has_a_line_on_paper(enters: Callable[..., Person]) -> None:
+    page = enters("designer", DESK).page
+    page.goto("/jobs/1/people/")
+    lines = printed(page)[0].get_textpage().get_text_bounded().splitlines()
+    assert [line.strip() for line in lines if "@" in line or "555" in line] == [
+        part for n, who in (("1", "builder"), ("2", "designer"), ("3", "site-lead"))
+        for part in (f"555-010{n}", f"{who}@demo.invalid")
+    ]  # fmt: skip
 
 
 def test_each_page_of_a_request_and_of_a_mark_says_what_it_is_of(enters: Callable[..., Person]) -> None:

@@ -59,6 +59,24 @@ def test_no_table_of_a_sheet_moves_sideways(enters: Callable[..., Person]) -> No
     assert sideways(person.page) == []
 
 
+UNDER = """() => [...document.querySelectorAll('td[data-label="under"]')].map((cell) => {
+  const box = cell.getBoundingClientRect(), of = cell.previousElementSibling.getBoundingClientRect();
+  return [Math.abs(box.top - of.top), box.left >= of.right];
+})"""
+"""Of each combination how far it stands off the line of the figure before it, pixels, and whether to its right."""
+
+
+def test_the_combination_stands_beside_the_figure_that_it_governs(enters: Callable[..., Person]) -> None:
+    person = enters("designer", PHONE)
+    person.opens_mark("R4")
+    person.page.get_by_role("link", name="its sheet").first.click()
+    person.page.wait_for_url("**/revisions/0/")
+    person.page.evaluate("document.querySelectorAll('details').forEach(part => part.open = true)")
+    beside = person.page.evaluate(UNDER)
+    assert len(beside) > 100
+    assert [one for one in beside if one[0] > 1 or not one[1]] == []
+
+
 def test_a_desk_has_columns_with_heads(enters: Callable[..., Person]) -> None:
     page = enters("designer", DESK).page
     page.goto("/requests/5/")

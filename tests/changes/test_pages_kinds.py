@@ -134,6 +134,16 @@ def test_marks_to_choose_from_say_which_are_past_change_where_that_matters(clien
     assert reverse("changes:needs-of-mark", args=[row.job_id, row.pk]) in closed  # damage and questions
 
 
+def test_the_small_plan_speaks_of_dashes_only_where_it_has_some(client_of, builder, row):
+    pages = {kind: client_of(builder).get(address(row, kind)).content.decode() for kind in ("load", "damage")}
+    assert {kind: page.count("dashed is cut already") for kind, page in pages.items()} == {"load": 0, "damage": 0}
+    Copy.objects.filter(truss=row, number=1).update(stage=Stage.CUT)
+    for kind, dashes in (("load", 1), ("damage", 0)):  # damage is told of cut copies too
+        page = client_of(builder).get(address(row, kind)).content.decode()
+        plan = page[page.index("choose-plan") :].partition("</svg>")[0]
+        assert (plan.count("stroke-dasharray"), page.count("dashed is cut already")) == (dashes, dashes), kind
+
+
 @pytest.mark.parametrize(
     ("kind", "typed", "field"), [("passage", {"copy": "99"}, "copy"), ("load", {"copies": "99"}, "copies")]
 )

@@ -54,6 +54,8 @@ class TestThePage:
         assert sorted(n for group in told for n in group.numbers) == [one.clear.number for one in pockets]
         most = max(told, key=lambda group: len(group.numbers))
         assert f"{most.called} ({len(most.numbers)} alike)" in text(page)
+        for one in most.of:
+            assert f"{one.clear.number} {', '.join(one.between)}" in text(page), "the column names what it lies between"
         places = page.context["by_place"]
         assert len(places) < len(page.context["places"]) == sum(len(one.numbers) for one in places)
 

@@ -51,6 +51,20 @@ def here(built):
 
 
 class TestDelivery:
+    def test_what_was_right_and_is_wrong_since_is_no_more_told_as_right(self, built, site_lead, client_of):
+        looks.tick(site_lead, built, ids(built), "delivered", points={"bow": True, "wood": True})
+        looks.tick(site_lead, built, ids(built, 2), "delivered", points={"bow": False})
+        told = [
+            (one["numbers"], one["wrong"], one["right"], one["no_more"]) for one in looks_of(list(built.copies.all()))
+        ]
+        assert told == [
+            ("2", ["Bow: bowed or bent"], [], []),
+            ("1, 3", [], ["bow straight", "wood sound"], []),
+            ("2", [], ["wood sound"], ["bow straight"]),
+        ]
+        said = text(client_of(site_lead).get(f"/jobs/{built.job_id}/trusses/{built.pk}/"))
+        assert "Copy 2 , at delivery: wood sound; bow straight then, found otherwise since" in said
+
     def test_what_is_wrong_is_kept_and_keeps_the_copy_off(self, built, site_lead, designer):
         done = looks.tick(site_lead, built, ids(built, 1), "delivered", points={"bow": True, "plates": False}, note="x")
         assert (done.moved, done.wrong) == (1, (1,))
@@ -349,7 +363,7 @@ class TestFixed:
         far = Placement.objects.create(truss=standing, **there)
         standing.copies.filter(number=3).update(placement=far)
         found = [(item.starts, item.ends) for item in fixing.items(standing) if kind(item.key) == "top_chord Roof"]
-        assert found == [("K1-1", "K1-2"), ("K1-3", "K1-3")]
+        assert found == [("K1-1", "K1-2"), ("at K1-3 alone", "at K1-3 alone")]
 
     def test_is_ticked_by_the_site_lead_and_taken_back(self, standing, site_lead, designer):
         with refused(Refused, "anchored-where"):

@@ -67,6 +67,15 @@ def test_a_king_post_by_its_document():
     assert "2'-0\" on center" in found[12].content
 
 
+def test_a_truss_that_stands_alone_has_no_spacing():
+    document, analysis = read_and_analyse(copy.deepcopy(KING_POST))
+    revision, design = Revision(number=0, document=document, analysis=analysis), read(document)
+    first, *_ = required.required(revision, design, sheet_facts.facts(design, analysis, None), alone=True)
+    assert first.says[-1] == (
+        "Span 20'-0\" between bearing joints; one truss, its area loads taken over a width of 2'-0\"."
+    )
+
+
 def test_reactions_are_told_with_their_direction():
     """Snow and dead load down; the stored envelope has the same pounds."""
     _, analysis = read_and_analyse(copy.deepcopy(KING_POST))

@@ -118,13 +118,18 @@ def _never(to: Stage | None, current: Revision) -> str:
 
 def looks_of(copies: list[Copy]) -> list[dict[str, Any]]:
     """What was found of each copy, the newest first, and whether it keeps the copy from being set. Copies of which one
-    hand found the same at once share a row, unless something is wrong."""
+    hand found the same at once share a row, unless something is wrong, or was found wrong since."""
     rows = looks.of_this_wood(copies)[::-1]
     open_now = {look.pk for look in looks.open_looks(copies)} if rows else set()
     names = {point.name: point for points in looks.POINTS.values() for point in points}
     groups: dict[Any, list[Look]] = {}
+    wrong_since: dict[int, set[str]] = {}
+    no_more: dict[int, list[str]] = {}
     for look in rows:
-        same = look.when, str(look.points), look.note, str(look.photos), look.by_id, look.at
+        found = wrong_since.setdefault(look.copy_id, set())
+        no_more[look.pk] = [name for name in look.right if name in found]
+        found.update(look.wrong)
+        same = look.when, str(look.points), look.note, str(look.photos), look.by_id, look.at, str(no_more[look.pk])
         groups.setdefault(look.pk if look.wrong else same, []).append(look)
     return [
         {
@@ -134,7 +139,12 @@ def looks_of(copies: list[Copy]) -> list[dict[str, Any]]:
             "keeps": those[0].pk in open_now,
             "damage": bool(DAMAGE.intersection(those[0].wrong)),
             "wrong": [f"{names[one].label}: {names[one].wrong}" for one in those[0].wrong if one in names],
-            "right": [f"{names[one].label.lower()} {names[one].right}" for one in those[0].right if one in names],
+            "right": [_right(names[one]) for one in those[0].right if one in names and one not in no_more[those[0].pk]],
+            "no_more": [_right(names[one]) for one in no_more[those[0].pk] if one in names],
         }
         for those in groups.values()
     ]
+
+
+def _right(point: looks.Point) -> str:
+    return f"{point.label.lower()} {point.right}"

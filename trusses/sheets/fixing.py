@@ -103,7 +103,12 @@ def _chord_rows(design: Design, there: Sequence[Stands]) -> Iterator[Item]:
         how = how or f"rows {feet_inches(spacing)} on center or closer"
         for level, those in _ends(there):
             key = _key(f"{role} {level} {those[0].along}", [one.name for one in those])
-            yield Item(key, f"{name}: {how}", those[0].name, those[-1].name, row=bool(spacing))
+            yield Item(key, f"{name}: {how}", *_from_to(those[0].name, those[-1].name), row=bool(spacing))
+
+
+def _from_to(first: str, last: str) -> tuple[str, str]:
+    """Where a row starts and ends; one truss by itself is named once."""
+    return (first, last) if first != last else (f"at {first} alone", f"at {first} alone")
 
 
 def _web_rows(truss: Truss) -> Iterator[Item]:
@@ -115,12 +120,13 @@ def _web_rows(truss: Truss) -> Iterator[Item]:
                 continue
             first, last, place = run[0][0], run[-1][0], its[0][1]
             which = f", row {place.row} of {place.rows}" if place.rows > 1 else ""
-            long = feet_inches(last.across_in - first.across_in)
-            what = f"Row across web {place.web}{which}, {feet_inches(place.y_in)} up, {long} long"
-            alone = " It meets no like web beside it and holds nothing alone: the designer says what holds this web."
-            what += alone if first is last else ""
+            what = f"Row across web {place.web}{which}, {feet_inches(place.y_in)} up"
+            if first is last:
+                what += ". It meets no like web beside it and holds nothing alone: the designer says what holds it"
+            else:
+                what += f", {feet_inches(last.across_in - first.across_in)} long"
             key = _key(f"{place.web} {place.row}", [one.name for one, _ in run])
-            yield Item(key, what, first.name, last.name, row=first is not last)
+            yield Item(key, what, *_from_to(first.name, last.name), row=first is not last)
 
 
 def _bearings(truss: Truss, design: Design, there: Sequence[Stands]) -> Iterator[Item]:

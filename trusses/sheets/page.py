@@ -109,7 +109,7 @@ def one_sheet(request: HttpRequest, job: int, truss: int, number: int) -> HttpRe
         "loads": words.loads(design, taken_up=TakenUp.read(revision.taken_up)),
         "facts": facts,
         "row_notes": rows.notes(mark, revision),
-        "required": required.required(revision, design, facts),
+        "required": required.required(revision, design, facts, alone=len(copies) == 1),
         "besides": required.besides(design, facts),
         "pieces": sheet.pieces(design),
         "accepted": sheet.accepted(revision),

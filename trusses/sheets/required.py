@@ -63,10 +63,11 @@ class Item:
         return " ".join([*self.says, *(f"missing: {lack}" for lack in self.lacks)])
 
 
-def required(revision: Revision, design: Design, facts: Facts) -> tuple[Item, ...]:
-    """The twelve items in the list's order, each with its content or what is missing."""
+def required(revision: Revision, design: Design, facts: Facts, *, alone: bool = False) -> tuple[Item, ...]:
+    """The twelve items in the list's order, each with its content or what is missing. `alone`: it is one truss, which
+    has no spacing to others of its mark."""
     return (
-        _shape(design),
+        _shape(design, alone=alone),
         Item(2, "Location of all joints", (f"All {len(design.joints)} are listed with their places.",), (), "places"),
         _bearings(facts),
         _loads(design, TakenUp.read(revision.taken_up)),
@@ -113,14 +114,14 @@ def _uplift(facts: Facts) -> Item:
     return Item(4, "Largest uplift reaction", (says,), lacks, "supports")
 
 
-def _shape(design: Design) -> Item:
+def _shape(design: Design, *, alone: bool) -> Item:
     slopes = {role: _slopes(design, role) for role in ("top_chord", "bottom_chord")}
     says = [f"{words.ROLE[role].capitalize()} {' and '.join(found)} in 12." for role, found in slopes.items() if found]
     ys = [joint.y for joint in design.joints]
     says.append(f"{feet_inches(max(ys) - min(ys))} high between the outermost joints.")
-    says.append(
-        f"Span {feet_inches(design.span_in)} between bearing joints, {feet_inches(design.spacing_in)} on center."
-    )
+    wide = feet_inches(design.spacing_in)
+    apart = f"; one truss, its area loads taken over a width of {wide}" if alone else f", {wide} on center"
+    says.append(f"Span {feet_inches(design.span_in)} between bearing joints{apart}.")
     return Item(1, "Slope or depth, span and spacing", tuple(says), (), "elevation")
 
 
