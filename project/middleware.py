@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
@@ -10,6 +11,10 @@ from django.shortcuts import render
 from trusses.once import page
 
 API = "/api/"
+_PARTED = re.compile(rb"(?<=[0-9]) (?=[0-9]{1,2}/(?:2|4|8|16|32|64)(?![0-9]))")
+_NO_BREAK = "\N{NO-BREAK SPACE}".encode()
+_AS_TYPED = {b"textarea", b"option", b"script", b"style"}
+"""What these hold is a value."""
 
 
 def explain_method(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
@@ -36,3 +41,28 @@ def reads_once(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[
             return get_response(request)
 
     return middleware
+
+
+def keeps_lengths_whole(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """No line of a page ends between an inch and its fraction: 5 3/4"."""
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        if not response.streaming and response.get("Content-Type", "").startswith("text/html"):
+            response.content = lengths_whole(response.content)
+        return response
+
+    return middleware
+
+
+def lengths_whole(page: bytes) -> bytes:
+    """A page in UTF-8 whose text has a space that breaks nowhere before each fraction of an inch. What stands in a tag,
+    or is a value that somebody typed, stays as it is."""
+
+    def kept(found: re.Match[bytes]) -> bytes:
+        begins, ends = page.rfind(b"<", 0, found.start()), page.rfind(b">", 0, found.start())
+        if begins > ends or re.split(rb"[\s>]", page[begins + 1 : ends], maxsplit=1)[0] in _AS_TYPED:
+            return found[0]
+        return _NO_BREAK
+
+    return _PARTED.sub(kept, page)

@@ -89,6 +89,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "project.middleware.keeps_lengths_whole",
     "project.middleware.explain_method",
     "project.middleware.reads_once",
     "project.offline.whose.tells_whose",
