@@ -169,6 +169,17 @@ def test_a_phone_letters_the_bearings_and_the_webs_that_a_tape_measures_to(name)
     assert lettered_bearings(drawn, truss(name))
 
 
+@pytest.mark.parametrize("name", DEMO)
+def test_letters_on_a_phone_are_large_and_name_nearly_every_web(name):
+    """One unit is a pixel of a screen 390 wide. What finds no room is told on tap."""
+    drawn = Drawn(elevation(truss(name), detail="phone"))
+    assert min(float(text.get("font-size")) for text in drawn.root.iter(f"{SVG}text")) >= 13
+    assert min(float(text.get("font-size")) for text in drawn.of_class("label-text")) >= 14.5
+    webs = {member["id"] for member in truss(name)["members"] if member["role"] == "web"}
+    assert len(webs & lettered(drawn)) >= 0.9 * len(webs)
+    assert lettered_bearings(drawn, truss(name))
+
+
 def lettered_bearings(drawn, truss):
     said = " ".join(drawn.texts("bearing"))
     held = [one["joint"] for one in truss["bearings"] if "y" in one["restrains"]]
@@ -181,7 +192,7 @@ def test_a_board_has_one_name_and_its_panels_theirs_where_forces_differ():
     result = analysis.analyse(document.read(king_post())).document()
     forces = Drawn(elevation(king_post(), analysis=result, view="forces"))
     assert {"B1.1", "B1.2"} <= {label.split()[0] for label in forces.texts("label")}
-    assert forces.member("B2").findtext(f"{SVG}title").startswith("B1.2 (B2), bottom chord")
+    assert forces.member("B2").findtext(f"{SVG}title").startswith("B1.2, bottom chord")
 
 
 @pytest.mark.parametrize(("name", "at", "size"), [("R6", 72, 60), ("R6", 144, 60), ("R4", 144, 60), ("G1", 96, 30)])

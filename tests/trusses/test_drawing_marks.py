@@ -7,7 +7,7 @@ import copy
 import pytest
 
 from tests.refused import refused
-from tests.trusses.drawn import LUMBER, ROUND, SVG, Drawn, example, king_post
+from tests.trusses.drawn import LUMBER, RECTANGLE, ROUND, SVG, Drawn, example, king_post
 from trusses.analysis import analysis
 from trusses.analysis.format import document
 from trusses.drawing import AskedBearing, DrawingError, detail, elevation
@@ -100,7 +100,7 @@ class TestForces:
         assert {"500 lb down", "80 lb uplift"} <= set(forces(combination="D").texts("bearing"))
 
     def test_the_description_names_the_largest(self):
-        tension, compression = "the largest tension is 720 lb in B1", "the largest compression is 900 lb in T1"
+        tension, compression = "the largest tension is 720 lb in B1.1", "the largest compression is 900 lb in T1"
         assert forces().desc().endswith(f"Over all load combinations {tension} and {compression}.")
 
     def test_another_truss_or_combination_is_refused(self):
@@ -264,6 +264,17 @@ def test_what_another_request_asks_for_is_not_called_a_clear_opening():
     opening = {**ROUND, "id": "O1"}
     document = king_post(openings=[opening])
     drawn = elevation(document, theirs=["O1"])
+    ask = RECTANGLE | {"id": "O9", "centre_in": [180, 20]}
+    both = Drawn(elevation(document, ask=ask, theirs=["O1"]))
+    mine, other = (
+        next(e for e in opening if e.get("class") == "edge")
+        for opening in (both.of_class("opening", "ask")[0], both.of_class("opening", "tone-theirs")[0])
+    )
+    assert mine.get("stroke-dasharray") != other.get("stroke-dasharray"), "told apart without color"
+    assert float(mine.get("stroke-width")) > 1.3 * float(other.get("stroke-width"))
+    for key, edge in (("ask", mine), ("theirs", other)):
+        (sample,) = (e for e in both.of_class(f"drawing-key-{key}")[0] if e.tag == f"{SVG}path")
+        assert sample.get("stroke-dasharray") == edge.get("stroke-dasharray")
     assert "asked for by another request" in drawn
     assert "clear opening" not in drawn
     assert 'class="opening tone-theirs"' in drawn

@@ -189,20 +189,26 @@ def _label(
     marked."""
     size = paper.pens.small
     u = paper.view.at(support.at)[0]
-    off = _ground_half(paper, support) + size * 0.5
+    beside = _ground_half(paper, support) + size * 0.5
     # with magnitude to show, the row under the wood is left to the chord's own label
     first = ground_level(paper, shape, support) - 2 * plate_height(paper) + size * (0.85 if carried is None else 2.0)
     toward = 1 if support.at[0] <= shape.middle else -1
+    places = [(beside, drop) for drop in (0.0, size, 2 * size, 3 * size, 4 * size)]
+    # what stands beside it leaves no room: under the ground, along the extension line
+    under = ground_level(paper, shape, support) + size * 1.2 - first
+    places += [(size * 0.35, under), (size * 0.35, under + size * 0.6)]
     found = paper.room.first_free(
-        Spot(box(u + side * (off + wide / 2), first + high / 2 - size * 0.6 + drop, wide, high), (side, drop, lines))
+        Spot(
+            box(u + side * (off + wide / 2), first + high / 2 - size * 0.6 + drop, wide, high), (side, off, drop, lines)
+        )
         for lines in _wordings(paper, support, carried, "+ " if new else "")
         for wide, high in [(max(width_of(line, size) for line in lines), size * _LEADING * len(lines))]
-        for drop in (0.0, size, 2 * size, 3 * size, 4 * size)
+        for off, drop in places
         for side in (toward, -toward)
     )
     if found is None:
         return
-    side, drop, lines = found
+    side, off, drop, lines = found
     name = paper.group("bearing-name added" if new else "bearing-name", group)
     if new:
         paper.explain("added")

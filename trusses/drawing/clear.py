@@ -58,7 +58,7 @@ def _keep_off(paper: Paper, at: Point, radius: float) -> None:
 def number_pockets(paper: Paper, found: ClearMap) -> None:
     """Each pocket's number: in it where it finds room, else led to it."""
     layer = paper.group("clear-numbers")
-    size = paper.pens.text
+    size = paper.pens.small
     for pocket in found["pockets"]:
         words = f"{pocket['number']}"
         wide = max(width_of(words, size) + 8, size * 1.5)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from trusses.drawing.bearings import AskedBearing
 from trusses.drawing.borne import Load
@@ -33,15 +33,17 @@ def describe(
     combination: str | None,
     loads: Sequence[Load] = (),
     bearings: Sequence[AskedBearing] = (),
+    before: Shape | None = None,
 ) -> str:
+    """`marks` are what differs from `before`. Members are told as they are called."""
     parts = [_whole(shape, outlines), _counts(shape), _supports(shape)]
     parts += [_opening(shape, outlines, gap) for gap in gaps[:_MOST_NAMED]]
     parts += [_load(load) for load in loads[:_MOST_NAMED]]
     parts += [_asked_bearing(one) for one in bearings[:_MOST_NAMED]]
     if marks is not None:
-        parts.append(_change(marks))
+        parts.append(_change(marks, {**(before.called if before is not None else {}), **shape.called}))
     if forces:
-        parts.append(_forces(forces, combination))
+        parts.append(_forces({shape.called[name]: force for name, force in forces.items()}, combination))
     return " ".join(part for part in parts if part)
 
 
@@ -105,11 +107,11 @@ def _asked_bearing(asked: AskedBearing) -> str:
     return f"Asked for: {what} at {spoken(asked.x_in)}."
 
 
-def _change(marks: Differences) -> str:
+def _change(marks: Differences, called: Mapping[str, str]) -> str:
     said = []
     for ids, what in ((marks.added, "added"), (marks.changed, "changed"), (marks.removed, "taken out")):
         if ids:
-            named = [clean(name, TAG_LETTERS) for name in sorted(ids, key=natural)]
+            named = [clean(name, TAG_LETTERS) for name in sorted((called[one] for one in ids), key=natural)]
             more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
             said.append(f"{what} {', '.join(named[:_MOST_NAMED])}{more}")
     return f"Compared with the truss before: {'; '.join(said)}." if said else "No member differs from the truss before."

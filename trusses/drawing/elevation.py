@@ -30,6 +30,7 @@ from trusses.drawing.text import clean
 Detail = Literal["sheet", "phone", "thumb"]
 _HIGHEST = 0.5  # of the width: how far above the wood labels may go
 _TALLEST = 1.1  # of the width: a column is drawn smaller rather than run off the screen
+_SHALLOW = 4.5  # times the letters' size
 _TALLEST_TAPED = 0.2  # of the width: on the first page of a sheet all that a site needs has to stand with it
 
 
@@ -126,7 +127,16 @@ def paper_for(scene: Scene, detail: str, width_px: float | None, prefix: str, be
     paper = Paper(_lay_out([scene.wood, scene.old_wood, beside], pens, width, tallest), pens, width, prefix)
     if pens.names:
         paper.room.ceiling = -_HIGHEST * width
+        paper.shallow = not pens.dimensions and _crowded(scene, paper)
     return paper
+
+
+def _crowded(scene: Scene, paper: Paper) -> bool:
+    """Whether the names of webs find no room between the chords, nor in one row over them."""
+    ys = [y for outline in scene.wood.values() for _, y in outline.corners]
+    webs = sum(piece.is_web for piece in scene.after.pieces.values())
+    size = paper.pens.text
+    return (max(ys) - min(ys)) * paper.view.scale < _SHALLOW * size and webs * 2 * size > paper.width
 
 
 def _lay_out(woods: list[dict[str, Outline]], pens: Pens, width: float, tallest: float) -> View:

@@ -26,7 +26,7 @@ _GRIP = 44.0  # what a thumb hits, CSS pixels
 
 def define_hatch(paper: Paper, *, theirs: bool = False) -> None:
     """Diagonal strokes at a fixed distance on the paper, whatever the scale of the truss; once. `theirs`: in the tone
-    of what another request asks for."""
+    of what another request asks for, the other way."""
     name = "hatch-theirs" if theirs else "hatch"
     if any(one["id"] == paper.id(name) for one in paper.svg.defs.elements):
         return
@@ -37,7 +37,7 @@ def define_hatch(paper: Paper, *, theirs: bool = False) -> None:
         id=paper.id(name),
         **tone,
         patternUnits="userSpaceOnUse",
-        patternTransform="rotate(45)",
+        patternTransform="rotate(-45)" if theirs else "rotate(45)",
     )
     stroke = paper.svg.line((0, 0), (0, step), stroke=P.INK, stroke_width=step * 0.36)
     pattern.add(stroke)
@@ -69,8 +69,8 @@ def _draw_gap(paper: Paper, layer: Group, gap: Gap, fits: bool | None) -> None:
         paper.explain("clearance" if not gap.theirs else "clearance-theirs")
         define_hatch(paper, theirs=gap.theirs)
         _draw_clearance(paper, group, gap)
-    asked = {"stroke_dasharray": P.ASKED} if gap.asked or gap.theirs else {}
-    edge = paper.wide(1.25, class_="edge", fill=P.INK, fill_opacity=0.08, **asked)
+    asked = {"stroke_dasharray": P.OF_OTHERS if gap.theirs else P.ASKED} if gap.asked or gap.theirs else {}
+    edge = paper.wide(0.8 if gap.theirs else 1.25, class_="edge", fill=P.INK, fill_opacity=0.08, **asked)
     _outline(paper, group, gap, 0.0, **edge)
     if paper.pens.detail != "thumb":
         _draw_cross(paper, group, gap)
@@ -184,6 +184,8 @@ def _label(paper: Paper, layer: Group, gap: Gap) -> None:
     spots = itertools.chain(
         _inside(paper, gap, stacked),
         *(_spots(paper, gap, some, range(1, 12)) for some in (lines, lines[:1], stacked)),
+        # between what was taken out, whose lines are there too
+        _inside(paper, gap, [name], (0.0, 1.0, -1.0)),
         *(_spots(paper, gap, [name], range(12), step) for step in ((3.0, 8.0) if paper.cut_out else ())),
         *(_spots(paper, gap, some, range(12, 40)) for some in (stacked, [name])),
     )
@@ -205,14 +207,17 @@ def _label(paper: Paper, layer: Group, gap: Gap) -> None:
     paper.stands(group, lambda other: label_gaps(other, [gap]))
 
 
-def _inside(paper: Paper, gap: Gap, lines: list[str]) -> Iterator[Spot[Label]]:
-    """On the opening itself, where the lines fit into it."""
+def _inside(paper: Paper, gap: Gap, lines: list[str], aside: tuple[float, ...] = (0.0,)) -> Iterator[Spot[Label]]:
+    """On the opening itself, where the lines fit into it; `aside` are shares of the way from its middle to its edge."""
     size, scale = paper.pens.text, paper.view.scale
     wide, high = max(width_of(line, size) for line in lines) + 4, size * _LEADING * len(lines)
     room = min(gap.width, gap.height) * 0.7 if gap.round else None
     if wide <= (room or gap.width) * scale and high <= (room or gap.height) * scale:
-        centre = paper.view.at(gap.centre)
-        yield Spot(box(*centre, wide, high), (centre, lines, None))
+        u, v = paper.view.at(gap.centre)
+        free_u, free_v = (gap.width * scale - wide) / 2, (gap.height * scale - high) / 2
+        for du, dv in itertools.product(aside, aside) if not gap.round else [(0.0, 0.0)]:
+            at = (u + du * free_u, v + dv * free_v)
+            yield Spot(box(*at, wide, high), (at, lines, None))
 
 
 def _spots(paper: Paper, gap: Gap, lines: list[str], steps: range, step: float = 8.0) -> Iterator[Spot[Label]]:

@@ -65,7 +65,8 @@ def draw_words(paper: Paper, scene: Scene) -> None:
         draw_joint_names(paper, scene.after)
     tags = Tags(paper, scene.after, scene.marks, scene.forces, scene.touched, scene.touched_as)
     every = tags.all()
-    first = [tag for tag in every if not tag.piece.is_web or tag.kind or tag.piece.id in scene.named]
+    chords = not paper.shallow  # names in rows stand straight over their webs, and a chord is long
+    first = [tag for tag in every if (chords and not tag.piece.is_web) or tag.kind or tag.piece.id in scene.named]
     tags.draw(first)
     if paper.cut_out is None:
         label_gaps(paper, scene.gaps)
@@ -90,7 +91,7 @@ def finish(paper: Paper, scene: Scene, top: float, bottom: float) -> None:
     svg["data-scale"], svg["data-x0"], svg["data-y0"] = (repr(round(v, 6)) for v in (view.scale, view.x0, view.y0))
     marks = scene.marks if scene.before is not None else None
     said = (scene.forces, scene.combination, scene.loads, scene.bearings_asked)
-    words = describe(scene.after, scene.wood, scene.gaps, marks, *said)
+    words = describe(scene.after, scene.wood, scene.gaps, marks, *said, before=scene.before)
     paper.describe(title_of(scene.after), words)
 
 

@@ -48,6 +48,7 @@ _WIDE = {
     "weight": 0.8,
     "across": 1.0,
     "bearing-gone": 0.8,
+    "theirs": 3.4,
     "joint": 0.8,
     "hinge": 0.8,
     "restraint": 1.7,
@@ -131,7 +132,7 @@ def _swatch(paper: Paper, key: str) -> dict[str, Any]:
     swatches: dict[str, dict[str, Any]] = {
         "opening": opening,
         "ask": opening | {"stroke_dasharray": P.ASKED},
-        "theirs": opening | P.TONE_THEIRS | {"stroke_dasharray": P.ASKED},
+        "theirs": opening | P.TONE_THEIRS | paper.wide(0.8, stroke_dasharray=P.OF_OTHERS),
         "clearance": {"fill": paper.url("hatch")} | tone | clear,
         "clearance-theirs": {"fill": paper.url("hatch-theirs")} | P.TONE_THEIRS | clear,
         "bearing-asked": {"fill": "none"} | tone | paper.wide(stroke_dasharray=P.ASKED),

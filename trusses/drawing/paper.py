@@ -65,6 +65,8 @@ class Paper:
         self.labels: list[Label] = []
         self.cut_out: Bounds | None = None
         """What is shown of the whole, where that is only a part."""
+        self.shallow = False
+        """Whether the truss is too low on a small drawing for names between its chords: they stand in rows."""
 
     def id(self, name: str) -> str:
         return f"{self.prefix}-{name}"

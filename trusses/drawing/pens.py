@@ -31,6 +31,9 @@ GHOST = {"removed": "6 3.5", "moved-from": "1.2 2.6"}
 """What is no longer there: dashed (type 02) what was taken out, dotted (type 07) where something was that moved."""
 CLEAR = "2 2.5"
 ASKED = "7 3"
+OF_OTHERS = "11 2.5 1 2.5 1 2.5"
+"""Another request's opening: long dashes with two dots (ISO 128-2 type 05, of what stands beside), told apart from what
+is asked here without any colour."""
 
 FAINT = 0.7  # opacity of lines that stand behind others
 
@@ -64,7 +67,7 @@ class Pens:
 
 # printed 188 mm wide (A4 between its margins), 14 units of SHEET make capitals of 1.8 mm, the least of ISO 3098
 SHEET = Pens("sheet", 1000, 1.5, 0.75, 14.5, 14.2, 16, 58, 88, True, True, True)
-PHONE = Pens("phone", 390, 1.0, 0.55, 12, 11, 10, 14, 14, True, False, True)
+PHONE = Pens("phone", 390, 1.1, 0.6, 14.5, 13, 8, 17, 17, True, False, True)
 THUMB = Pens("thumb", 160, 0.8, 0.4, 9, 9, 5, 5, 5, False, False, False)
 # an enlarged detail, lettered as on a phone
 DETAIL = Pens("phone", 390, 1.5, 0.6, 12.5, 11.5, 10, 0, 0, True, False, False)

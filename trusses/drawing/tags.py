@@ -27,7 +27,10 @@ from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 _MARK = {"added": "+", "changed": "△", "touched": "✕"}
 _ALONG = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74)
 _LED_TO = (0.5, 0.3, 0.7)
+_UP_FROM = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
 _RINGS = range(1, 23)
+_ROWS = range(1, 11)
+_ASIDE = (0.0, 0.25, -0.25, 0.45, -0.45)
 _LEADING = 1.16
 _CLEAR = 0.32  # of the letters' size, between a box and wood
 
@@ -92,9 +95,18 @@ class Tags:
 
     def draw(self, tags: Iterable[Tag]) -> None:
         """The most telling first, since the first find room: what a change touches, then the largest forces."""
-        for tag in sorted(tags, key=lambda tag: (tag.kind == "", -tag.force)):
+        for tag in sorted(tags, key=lambda tag: (tag.kind == "", -tag.force, self._in_turn(tag))):
             if not _label(self.paper, self.layer, tag):
                 self.unnumbered.append(clean(tag.name, TAG_LETTERS))
+
+    def _in_turn(self, tag: Tag) -> tuple[bool, bool, float]:
+        """Where names stand in rows: those of the ends, which have no other place, then from the left, so that the line
+        of the next passes between two of them, chords last."""
+        if not self.paper.shallow:
+            return False, False, 0.0
+        middle = (tag.piece.a[0] + tag.piece.b[0]) / 2
+        xs = [x for x, _ in self.shape.joints.values()]
+        return not tag.piece.is_web, middle not in (min(xs), max(xs)), middle
 
     def all(self) -> list[Tag]:
         """One for each web and for each board, or for its panels where these must be told apart."""
@@ -238,10 +250,25 @@ def _led(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float, pad: f
         return
     (ax, ay), (bx, by) = ends
     feet = [(ax + (bx - ax) * share, ay + (by - ay) * share) for share in _LED_TO]
+    if paper.shallow:
+        yield from _in_rows([(ax + (bx - ax) * share, ay + (by - ay) * share) for share in _UP_FROM], lines, size, pad)
     rings = (around(foot, _extent(lines, size), _RINGS, size * 0.8) for foot in feet)
     for spots in zip(*rings, strict=True):
         for foot, (at, edge) in zip(feet, spots, strict=True):
             yield Place(at, lines, size, leader=(edge, foot), pad=pad)
+
+
+def _in_rows(feet: list[Point], lines: tuple[str, ...], size: float, pad: float) -> Iterator[Place]:
+    """Straight above and below these points of a piece, the nearest first; at last so that the line leads to an end of
+    the name."""
+    wide, high = _extent(lines, size)
+    for aside in _ASIDE:
+        for k in _ROWS:
+            for way in (-1, 1):
+                for u, v in feet:
+                    edge = v + way * k * size * 0.8
+                    at = (u + aside * wide, edge + way * high / 2)
+                    yield Place(at, lines, size, leader=((u, edge), (u, v)), pad=pad)
 
 
 def _outside(piece: Piece) -> Point:

@@ -82,7 +82,8 @@ def draw_members(
 def _draw_wood(paper: Paper, group: Group, piece: Piece, outline: Outline, kind: str, *, pale: bool) -> None:
     corners = [paper.view.at(corner) for corner in outline.corners]
     lines = [[paper.view.at(corner) for corner in line] for line in outline.lines]
-    paper.room.take(corners, piece.id, wood=_WEB_MISLEADS if piece.is_web else 1.0)
+    chord = 0.0 if paper.shallow else 1.0  # there names stand in rows beyond the chords
+    paper.room.take(corners, piece.id, wood=_WEB_MISLEADS if piece.is_web else chord)
     kinds, fill, stroke = "wood", P.WOOD, paper.wide()
     if pale:
         kinds, fill, stroke = "wood paper", P.PAPER, paper.narrow(stroke_opacity=P.FAINT)
@@ -96,8 +97,7 @@ def _draw_wood(paper: Paper, group: Group, piece: Piece, outline: Outline, kind:
 def _says(piece: Piece, called: str, kind: str, force: Force | None) -> str:
     laid = ", laid flat" if piece.flat else ""
     change = "".join(f", {_SAID[word]}" for word in kind.split(" ") if word in _SAID)
-    named = clean(called) if called == piece.id else f"{clean(called)} ({clean(piece.id)})"
-    said = f"{named}, {_ROLE[piece.role]}, {clean(piece.lumber)}{laid}, "
+    said = f"{clean(called)}, {_ROLE[piece.role]}, {clean(piece.lumber)}{laid}, "
     said += f"{feet_inches(piece.length)} between joints{change}"
     for word in force.words if force is not None else ():
         number, _, sign = word.rpartition(" ")
