@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.people import Person, Size
+from tests.browser.people import PHONE, Person, Size
 from trusses.analysis.format.lengths import parse_length
 
 MARK = "R4"
@@ -89,3 +89,19 @@ def test_a_tap_beside_a_web_says_what_it_is(enters: Callable[..., Person], size:
     expect(shown.locator(".tapped")).to_have_text(re.compile(r"^W3, web, 2x\d .*between joints"))
     (page.touchscreen.tap if size.touch else page.mouse.click)(*shown.locator('[data-member="B2"] .edge').evaluate(BOX))
     expect(shown.locator(".tapped")).to_have_text(re.compile(r"^B1\.2 \(B2\), bottom chord"))
+
+
+LETTERS = """() => [...document.querySelectorAll(".for-phone svg text")].filter((text) => text.getClientRects().length)
+  .map((text) => [text.getScreenCTM(), parseFloat(getComputedStyle(text).fontSize)])
+  .map(([to, size]) => size * Math.hypot(to.a, to.b))"""
+"""The size of each letter of the drawings, CSS pixels."""
+
+
+def test_the_letters_of_a_drawing_are_as_large_on_a_phone_as_they_are_drawn(enters: Callable[..., Person]) -> None:
+    builder = enters("builder", PHONE)
+    for mark in ("R4", "F1"):
+        builder.opens_mark(mark)
+        letters = builder.page.evaluate(LETTERS)
+        assert len(letters) > 10
+        assert min(letters) > 12.9
+        assert builder.page.evaluate("document.documentElement.scrollWidth <= innerWidth")

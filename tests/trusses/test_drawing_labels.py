@@ -334,13 +334,15 @@ def test_on_a_phone_the_letter_of_the_height_stands_even_where_its_number_has_no
     assert [words for words in drawn.texts("dim-height") if words.split()[0] == "C"]
 
 
+@pytest.mark.parametrize("size", ["sheet", "phone"])
 @pytest.mark.parametrize("name", ["R1", "R3", "R4"])
-def test_a_row_without_room_for_its_flag_is_named_below(name):
+def test_a_row_without_a_flag_is_named_below(name, size):
     around = [Taped("A", "along", (100, 0), (200, 0), 100.0), Taped("C", "height", (0, 0), (0, 90), 90.0)]
-    drawn = Drawn(elevation(DEMO[name], detail="phone", taped=tuple(around), named=("W4", "W5", "W1")))
+    drawn = Drawn(elevation(DEMO[name], detail=size, taped=tuple(around), named=("W4", "W5", "W1")))
     flagged = {words.removeprefix("row ") for words in drawn.texts("flag")}
     note = " ".join(drawn.texts("drawing-key"))
-    said = re.search(r"of restraint on (.*) too: no room", note)
-    below = set(re.findall(r"W\d+", said.group(1))) if said else set()
+    said = re.search(r"of restraint on (.*) too: no room|row of lateral restraint: on ([W0-9, and]*)", note)
+    below = set(re.findall(r"W\d+", said.group(0))) if said else set()
     assert flagged | below == {web for web, rows in DEMO[name]["lateral_restraint"]["webs"].items() if rows}
     assert not flagged & below
+    assert size == "sheet" or not flagged, "a phone's room is left to the names of webs"

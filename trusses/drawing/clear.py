@@ -61,15 +61,15 @@ def number_pockets(paper: Paper, found: ClearMap) -> None:
     size = paper.pens.small
     for pocket in found["pockets"]:
         words = f"{pocket['number']}"
-        wide = max(width_of(words, size) + 8, size * 1.5)
-        spots = _spots(paper, pocket, (wide, size * 1.5))
+        wide = max(width_of(words, size) + 4, size * 1.3)
+        spots = _spots(paper, pocket, (wide, size * 1.3))
         placed = paper.room.first_free(spots)
         if placed is None:
             continue
         at, leader = placed
         if leader:
             paper.line(layer, *leader, **paper.narrow())
-        paper.circle(layer, at, size * 0.75, class_="paper", fill=P.PAPER, **paper.narrow())
+        paper.circle(layer, at, size * 0.7, class_="paper", fill=P.PAPER, **paper.narrow())
         paper.text(layer, words, at, size=size * 0.92, fill=P.INK, font_weight="700", kind="pocket-number")
 
 

@@ -218,10 +218,11 @@ def notes(scene: Scene, shown: list[Tier]) -> list[str]:
     if unsaid:
         notes.append("Arrows without a number are loads at points, drawn the way they act.")
     if bare := sorted({clean(web) for web in scene.unflagged}, key=natural):
-        rows = "A row" if len(bare) == 1 else "Rows"
-        notes.append(
-            f"{rows} of restraint on {listed(bare)} too: no room here for the name{'' if len(bare) == 1 else 's'}."
-        )
+        if scene.rows and len(bare) == len({row.web for row in scene.rows}):
+            notes.append(f"A block beside a web is a row of lateral restraint: on {listed(bare)}.")
+        else:
+            rows, names = ("A row", "name") if len(bare) == 1 else ("Rows", "names")
+            notes.append(f"{rows} of restraint on {listed(bare)} too: no room here for the {names}.")
     untold = len(scene.gaps) - MOST_DIMENSIONED
     if shown and untold > 0:
         notes.append(f"{untold} more {'opening is' if untold == 1 else 'openings are'} drawn without dimensions.")

@@ -8,7 +8,7 @@ member's title still says it, and a page shows that on tap).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from typing import NamedTuple
@@ -251,20 +251,26 @@ def _led(paper: Paper, piece: Piece, lines: tuple[str, ...], size: float, pad: f
     (ax, ay), (bx, by) = ends
     feet = [(ax + (bx - ax) * share, ay + (by - ay) * share) for share in _LED_TO]
     if paper.shallow:
-        yield from _in_rows([(ax + (bx - ax) * share, ay + (by - ay) * share) for share in _UP_FROM], lines, size, pad)
+        above = [(ax + (bx - ax) * share, ay + (by - ay) * share) for share in _UP_FROM]
+        outside = (-1, 1) if piece.is_web else (1,) if piece.role == "bottom_chord" else (-1,)
+        yield from _in_rows(above, lines, size, pad, outside)
+        if not piece.is_web:  # led from elsewhere, the line would run over webs
+            return
     rings = (around(foot, _extent(lines, size), _RINGS, size * 0.8) for foot in feet)
     for spots in zip(*rings, strict=True):
         for foot, (at, edge) in zip(feet, spots, strict=True):
             yield Place(at, lines, size, leader=(edge, foot), pad=pad)
 
 
-def _in_rows(feet: list[Point], lines: tuple[str, ...], size: float, pad: float) -> Iterator[Place]:
-    """Straight above and below these points of a piece, the nearest first; at last so that the line leads to an end of
-    the name."""
+def _in_rows(
+    feet: list[Point], lines: tuple[str, ...], size: float, pad: float, ways: Sequence[int]
+) -> Iterator[Place]:
+    """Straight above (-1) or below these points of a piece, the nearest first; at last so that the line leads to an end
+    of the name."""
     wide, high = _extent(lines, size)
     for aside in _ASIDE:
         for k in _ROWS:
-            for way in (-1, 1):
+            for way in ways:
                 for u, v in feet:
                     edge = v + way * k * size * 0.8
                     at = (u + aside * wide, edge + way * high / 2)

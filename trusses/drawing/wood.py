@@ -187,8 +187,11 @@ def _between(a: Point, b: Point, share: float) -> Point:
 
 
 def flag_rows(paper: Paper, rows: Iterable[Row]) -> list[str]:
-    """Each row's flag, which names it, led to its block from where there is room. Returns the webs of rows without."""
+    """Each row's flag, which names it, led to its block from where there is room. Returns the webs of rows without: of
+    all where there is little room, which is left to the names of webs."""
     size = paper.pens.small
+    if paper.pens.detail == "phone" and paper.cut_out is None:
+        return [row.web for row in rows]
     bare = []
     for row in (row for row in rows if paper.room.holds(row.at)):
         wide, high = width_of(row.name, size) + size * 1.3, size * 1.3
