@@ -127,6 +127,7 @@ class TestFromTheLink:
         truss.copies.filter(number=3).update(stage=Stage.SET)
         told = words(client.get(reverse("changes:inspect-revision", args=[handed[1], truss.pk, 0])))
         assert "Superseded by revision 1. No copy is said to stay by it." in told
+        assert "copies 1–2 built to revision 0, superseded copy 3 set, built to revision 0, superseded" in told
         assert "Copies 1–2 are built to it, and wait: not to be set : “ The crane ”" in told
         assert "nobody has said yet what is to be done with it For what is current see" in told.replace("  ", " ")
 

@@ -479,5 +479,5 @@ class TestFixed:
         looks.tick(site_lead, standing, ids(standing, 2), "set", points={"bow": False})
         said = text(client_of(site_lead).get(f"/jobs/{standing.job_id}/setting/"))
         assert "K1 marked end toward the bottom of the plan, south wall Tick its copies" in said
-        assert "1 K1-1 0\" to the right of the plan's zero delivered to revision 0" in said
+        assert "1 K1-1 0\" to the right of the plan's zero delivered, built to revision 0" in said
         assert said.count("don’t set") == 1

@@ -72,7 +72,7 @@ def by_stage(marks: Iterable[Truss]) -> Mapping[int, list[tuple[str, str]]]:
         current = every[pk].current_id
         to, which, mark = to_which[:3] if stage in CHANGEABLE_STAGES else to_which[3:]
         of = f"{mark} " if mark != every[pk].mark else ""
-        told = "" if to is None or (stage == "designing") else f" to {of}revision {which}"
+        told = "" if to is None or (stage == "designing") else to_revision(stage, f"{of}revision {which}")
         if told and to != current:
             stays = stage not in CHANGEABLE_STAGES and what == Copy.Earlier.STAYS and what_for == current
             told += ", stays by it" if stays else ", superseded"
@@ -81,3 +81,9 @@ def by_stage(marks: Iterable[Truss]) -> Mapping[int, list[tuple[str, str]]]:
         pk: [(runs(numbers), f"{stage}{told}") for (_, stage, told), numbers in sorted(groups.items())]
         for pk, groups in found.items()
     }
+
+
+def to_revision(stage: str, revision: str) -> str:
+    """What follows a stage to tell to which revision a copy is: " to revision 0" where the stage itself is to one, else
+    ", built to revision 0"."""
+    return f"{', built' if stage in (Stage.DELIVERED, Stage.SET) else ''} to {revision}"

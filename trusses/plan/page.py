@@ -21,7 +21,7 @@ from trusses import kept_drawings
 from trusses.analysis.runs.stood import Design
 from trusses.analysis.words.phrases import as_counted, sentence
 from trusses.copies import harmed
-from trusses.copies.words import by_stage
+from trusses.copies.words import by_stage, to_revision
 from trusses.models import Copy, Job, Placement, Truss, WallLine
 from trusses.permissions import job_or_404, may, one_or_404, require, truss_or_404
 from trusses.plan import on_walls, placing
@@ -147,7 +147,8 @@ def _line(building: Job, one: Stands, design: Design, seals: Seals | None, hurt:
     ]
     stage = one.stage or "no copy yet"
     end_for_end = ", turned end for end" if one.turned else ""
-    to = "" if one.built_to is None else f" to revision {one.built_to}{', an earlier one' if one.behind else ''}"
+    behind = ", an earlier one" if one.behind else ""
+    to = "" if one.built_to is None else to_revision(stage, f"revision {one.built_to}{behind}")
     seal = seals.get(one.revision or 0) if seals is not None else None
     sealed = "" if seals is None else f", {seal_state(seal).says}"
     harm = ", damaged: keep off" if hurt else ""
