@@ -249,8 +249,8 @@ TOLD: Mapping[str, Says] = {
         f"The doubled header at {feet_inches(x_in)}, {lumber}, brings {pounds(reaction_lb)} at most to the truss on"
         " either side; its hangers and those of the tails are to be designed."
     ),
-    "weight-counted-on": (
-        "It counts on the {what}, which may be taken away any day: its load must be written as one that may go"
+    "weight-counted-on": lambda what="weight", **_kept_before: (
+        f"It counts on the {what}, which may be taken away any day: its load must be written as one that may go"
         " (may_go), so that each check holds without it too."
     ),
     "header-not-stocked": (

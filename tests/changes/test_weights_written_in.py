@@ -10,6 +10,7 @@ import pytest
 
 from changes.asks.load import counted_on, lacks, weight_of
 from changes.asks.wishes import Wish
+from changes.words import told
 from trusses.analysis.capacity.strengthened import bearing_all
 from trusses.analysis.format.document import read
 from trusses.analysis.words.phrases import coded
@@ -72,3 +73,8 @@ def test_what_is_drawn_by_hand_may_not_count_on_the_weight(king_post):
     assert lacks(for_good, [wish]) == ""
     assert counted_on(for_good, [wish]) == [coded("weight-counted-on", what="tub, full")]
     assert counted_on(for_good, [replace(wish, wish={**SECOND, "case": "live"})]) == []
+
+
+def test_what_was_kept_before_the_weight_was_named_is_still_told():
+    says = told([coded("weight-counted-on", share=0.811)])
+    assert says.startswith("It counts on the weight, which may be taken away any day")
