@@ -131,3 +131,6 @@ class RunSerializer(StrictSerializer):
     job = serializers.IntegerField()
     run = AsSentField()
     lines = serializers.BooleanField(default=False, help_text="Also lines at which fewer trusses need a change.")
+    together = serializers.BooleanField(
+        default=False, help_text="It is to be asked with one opening for all copies of a mark."
+    )

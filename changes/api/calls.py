@@ -229,7 +229,7 @@ class RunThrough(Calls):
         body = body_of(RunSerializer, request)
         with reading_once():
             job = job_or_404(request.user, body["job"])
-            return Response(run_answer(job, body["run"], offers=body["lines"]))
+            return Response(run_answer(job, body["run"], offers=body["lines"], together=body["together"]))
 
 
 class OptionFigures(Calls):

@@ -104,7 +104,9 @@ class RunAnswerSerializer(serializers.Serializer):
         " (on end `within_in`), `by_in` too near with the clear space of both; `joins`: one begins or ends in the"
         " other, as a branch does.",
     )
-    meets_itself = serializers.CharField(help_text="Where a piece of it comes into another one of it, in words.")
+    meets_itself = serializers.CharField(
+        help_text="Where a piece of it comes into another one of it, in words: so it can't be asked for; else empty."
+    )
     pieces = serializers.ListField(child=serializers.JSONField())
     changes = serializers.IntegerField()
     never = serializers.IntegerField()

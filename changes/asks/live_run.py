@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import TAKEN
-from changes.asks.meets import Meets, into_itself, meets
-from changes.asks.run import copies_on, crossing, lettered, read_path, with_storey
+from changes.asks.meets import Meets, meets
+from changes.asks.run import copies_on, crossing, into_itself, lettered, read_path, with_storey
 from changes.models import Run as FiledRun
 from changes.refusals import Refused
 from trusses.analysis.runs.bends import Bent, NotSearched, bent
@@ -24,16 +25,18 @@ from trusses.analysis.words.runs import LINES, MEETING
 from trusses.models import Job
 
 
-def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
-    """What `RunAnswerSerializer` tells; inches. `offers`: also the lines at which fewer trusses need a change. Raises
-    Refused."""
+def run_answer(job: Job, run: Any, *, offers: bool = False, together: bool = False) -> dict[str, Any]:
+    """What `RunAnswerSerializer` tells; inches. `offers`: also the lines at which fewer trusses need a change;
+    `together`: it is to be asked with one opening for all copies of a mark. Raises Refused."""
     try:
         path = read_path(with_storey(job, run), ("run",))
     except Refused as refused:
         raise Refused(refused.code, "run", refused.place, **refused.values) from refused
     crossed = crossing(job, path)
     never, short = changes(crossed)
-    cut = {one.letter: one for one in as_cut(job, path.level, lettered(crossed))}
+    in_cut = as_cut(job, path.level, lettered(crossed))
+    cut = {one.letter: one for one in in_cut}
+    own = into_itself(crossed, copies_on(job, path.level), in_cut, together=together)
     told = {
         "crossings": [_crossing(name, one, path) | _cut(cut.get(name)) for name, one in lettered(crossed)],
         "passes_by": [one.stood.name for one in crossed.crossings if one.verdict == "clear"],
@@ -43,7 +46,7 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
         "corners": [_corner(one) for one in crossed.cramped],
         "ends": [_ended(one) for one in ends_in(crossed)],
         "meets": [one.document() for one in runs_met(job, path)],
-        "meets_itself": tell(MEETING, [own] if (own := into_itself(path, copies_on(job, path.level))) else []),
+        "meets_itself": tell(MEETING, [own] if own else []),
         "pieces": [one._asdict() for one in rigid(crossed)],
         "changes": short,
         "never": never,
@@ -53,6 +56,10 @@ def run_answer(job: Job, run: Any, *, offers: bool = False) -> dict[str, Any]:
         found, lacks = better(job, crossed)
         told |= {"lines": [_line(one) for one in found], "lines_lack": lacks}
     return told
+
+
+ITSELF = "itself"
+"""What a run comes into that nobody can ask for."""
 
 
 class Offer(NamedTuple):
@@ -88,7 +95,8 @@ def better(job: Job, crossed: Crossed, instead: FiledRun | None = None) -> tuple
     found = [Offer(to, after) for way in ways if (to := as_written(way, copies))]
     if not crossed.cramped:
         found = [one for one in found if (one.way.never, one.way.changes) < asked]
-    for refused, why in ((_taken, "run-better-lines-taken"), (_meets, "run-better-lines-meet")):
+    whys = ((_taken, "run-better-lines-taken"), (_itself, "run-better-lines-itself"), (_meets, "run-better-lines-meet"))
+    for refused, why in whys:
         free = [one for one in found if not refused(job, one.way.crossed, instead)]
         if found and not free and not lacks:
             lacks = coded(why)
@@ -112,17 +120,24 @@ def runs_met(job: Job, run: Run, asked: FiledRun | None = None) -> list[Meets]:
     return meets(job, run, copies_on(job, run.level), asked)
 
 
-def meets_told(job: Job, run: Run, asked: FiledRun | None = None) -> tuple[list[str], str]:
+def meets_told(
+    job: Job, crossed: Crossed, cut: Sequence[AsCut], *, together: bool, asked: FiledRun | None = None
+) -> tuple[list[str], str]:
     """The same in sentences, with where it comes into itself; and what it comes into without joining it, if anything:
-    another run, else itself."""
-    own, found = into_itself(run, copies_on(job, run.level)), runs_met(job, run, asked)
+    itself, which nobody can ask for, else another run."""
+    own = into_itself(crossed, copies_on(job, crossed.run.level), cut, together=together)
+    found = runs_met(job, crossed.run, asked)
     told = [tell(MEETING, [one]) for one in ([own] if own else []) + [one.told for one in found]]
     others = any(not one.there.joins for one in found)
-    return told, "another run" if others else "itself" if own else ""
+    return told, ITSELF if own else "another run" if others else ""
 
 
 def _taken(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:
     return any(one.how == TAKEN for one in as_cut(job, crossed.run.level, lettered(crossed), instead=instead))
+
+
+def _itself(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:
+    return into_itself(crossed, copies_on(job, crossed.run.level), ()) is not None
 
 
 def _meets(job: Job, crossed: Crossed, instead: FiledRun | None) -> bool:

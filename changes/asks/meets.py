@@ -11,7 +11,7 @@ from changes.asks.holding import Standing, not_through, standing_runs
 from changes.asks.on_plan import called, in_parts
 from changes.models import Run as FiledRun
 from trusses.analysis.format.document import DocumentError
-from trusses.analysis.runs.meeting import Meeting, bay_of, itself, meeting
+from trusses.analysis.runs.meeting import Meeting, bay_of, meeting
 from trusses.analysis.runs.parts import Part
 from trusses.analysis.runs.run import Run, RunError, read_run
 from trusses.analysis.runs.stood import Stood
@@ -81,15 +81,6 @@ def meets(job: Job, run: Run, copies: Sequence[Stood], asked: FiledRun | None = 
 
 def _on(before: float, within: tuple[float, float]) -> tuple[float, float]:
     return before + within[0], before + within[1]
-
-
-def into_itself(run: Run, copies: Sequence[Stood]) -> Coded | None:
-    """That a run comes into a piece of its own."""
-    if (there := itself(run, copies)) is None:
-        return None
-    beside = [held.name if held else None for held in bay_of(there.at, copies)]
-    within = list(there.within_in)
-    return coded("run-meets-itself", beside=beside, path_in=there.path_in, within_in=within, by_in=there.by_in)
 
 
 def _asked_for(job: Job, level: str) -> Iterator[tuple[int, Run]]:

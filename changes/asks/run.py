@@ -10,25 +10,30 @@ where it goes through none but these, it is an ask of no mark, which puts it on 
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from itertools import combinations
 from typing import Any
 
 from changes.asks import opening
 from changes.asks.answers import Answer, Answered, Case
-from changes.asks.as_cut import as_cut, made_anew, read_without, recorded
+from changes.asks.as_cut import AsCut, as_cut, made_anew, read_without, recorded
 from changes.asks.wishes import Document, Wish, refuse_what_is_over
 from changes.models import Kind, Verdict
 from changes.refusals import Refused
+from trusses.analysis.clearance.apart import gap
+from trusses.analysis.clearance.free_space import TOUCH_IN
 from trusses.analysis.clearance.openings import OpeningError, fit
 from trusses.analysis.format.document import DocumentError, read_opening
+from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import place as named
 from trusses.analysis.format.strict import plain
 from trusses.analysis.runs.crossing import Crossed, Crossing, cross, letter
+from trusses.analysis.runs.meeting import bay_of, itself
 from trusses.analysis.runs.met import Met
 from trusses.analysis.runs.run import Run, RunError, read_run
 from trusses.analysis.runs.stood import Stood
 from trusses.analysis.words.given import brief
-from trusses.analysis.words.phrases import coded
+from trusses.analysis.words.phrases import Coded, coded
 from trusses.models import Job, Truss
 from trusses.once import once
 from trusses.plan.copies import standing, stood
@@ -57,6 +62,8 @@ def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: 
         one.mark: one for one in Truss.objects.filter(job=job, current__isnull=False).select_related("job", "current")
     }
     cut = as_cut(job, run.level, lettered(crossed), before=before)
+    if own := into_itself(crossed, copies_on(job, run.level), cut, together=together):
+        raise Refused(own["code"], "asks", at, **own["values"])
     read_without(ask, cut, named(path), at)
     asked = {"name": run.note, "wish": run.document(), "as_cut": recorded(cut), "together": together}
     wishes: list[Wish] = []
@@ -138,11 +145,19 @@ def by_mark(crossed: Crossed, *, but: Collection[str] = ()) -> dict[str, list[Le
 
 def groups(met: Sequence[Lettered], *, together: bool = False) -> list[list[Lettered]]:
     """Those of one mark that share an opening, along the path; with `together` all that meet the same section. A copy
-    that is crossed twice is in two groups."""
+    that is crossed twice is in two groups; where these would come into each other for what others share with it, none
+    shares a larger one only because that fits."""
+    found = _grouped(met, _alike, together=together)
+    if not together and len(found) > 1 and (least := _twice(found)) and least[0] < -TOUCH_IN:
+        return _grouped(met, _near, together=False)
+    return found
+
+
+def _grouped(met: Sequence[Lettered], alike: Callable[..., bool], *, together: bool) -> list[list[Lettered]]:
     found: list[list[Lettered]] = []
     for one in met:
         for held in found:
-            if one[1].stood not in [each.stood for _, each in held] and _alike([*held, one], together):
+            if one[1].stood not in [each.stood for _, each in held] and alike([*held, one], together):
                 held.append(one)
                 break
         else:
@@ -150,15 +165,35 @@ def groups(met: Sequence[Lettered], *, together: bool = False) -> list[list[Lett
     return found
 
 
+def _twice(those: Sequence[Sequence[Lettered]]) -> tuple[float, Crossing, Crossing] | None:
+    """Of copies that are crossed twice the two crossings whose openings, as large as what shares each needs, are least
+    apart, and by how much; negative where they overlap."""
+    held: dict[str, list[tuple[Crossing, Opening]]] = {}
+    for group in those:
+        opens = read_opening({"id": "run", **envelope(group)})
+        for _, one in group:
+            held.setdefault(one.stood.name, []).append((one, opens))
+    pairs = [(gap(one[1], two[1]), one[0], two[0]) for each in held.values() for one, two in combinations(each, 2)]
+    return min(pairs, key=lambda pair: pair[0], default=None)
+
+
 def _alike(those: Sequence[Lettered], together: bool) -> bool:
     """Whether they meet the run within half an inch, or fit as they are in the opening that holds all of theirs, or are
     to share one whatever it takes."""
-    one = those[0][1]
-    if any(other.stood.design is not one.stood.design or not _same_section(other.met, one.met) for _, other in those):
+    if not _same(those):
         return False
-    if together or max(_spread(those)) <= ALIKE_IN:
+    if together or _near(those):
         return True
-    return fit(one.stood.design.space, read_opening({"id": "run", **envelope(those)})).fits
+    return fit(those[0][1].stood.design.space, read_opening({"id": "run", **envelope(those)})).fits
+
+
+def _near(those: Sequence[Lettered], together: bool = False) -> bool:
+    return _same(those) and max(_spread(those)) <= ALIKE_IN
+
+
+def _same(those: Sequence[Lettered]) -> bool:
+    one = those[0][1]
+    return all(other.stood.design is one.stood.design and _same_section(other.met, one.met) for _, other in those)
 
 
 def _same_section(one: Met, other: Met) -> bool:
@@ -199,6 +234,29 @@ def _told(name: str, one: Crossing) -> Document:
         "height_in": round(one.height_in, 4),
         "verdict": one.verdict,
     }
+
+
+def into_itself(
+    crossed: Crossed, copies: Sequence[Stood], cut: Iterable[AsCut], *, together: bool = False
+) -> Coded | None:
+    """That a run comes into a piece of its own, or that two of its openings come into each other in a copy that it
+    crosses twice, where each is as large as what shares it asks for; a `cut` copy shares none."""
+    if there := itself(crossed.run, copies):
+        beside = [held.name if held else None for held in bay_of(there.at, copies)]
+        within = list(there.within_in)
+        return coded("run-meets-itself", beside=beside, path_in=there.path_in, within_in=within, by_in=there.by_in)
+    done = {one.name for one in cut}
+    asked = [those for met in by_mark(crossed, but=done).values() for those in groups(met, together=together)]
+    asked += [[one] for one in lettered(crossed) if one[1].stood.name in done]
+    least = _twice(asked)
+    if least is None or least[0] >= -TOUCH_IN:
+        return None
+    free, first, second = least
+    name, by = first.stood.name, gap(first.opening, second.opening)
+    if by >= -TOUCH_IN:
+        return coded("run-shares-itself", name=name, by_in=-free)
+    path = min(first.path_in, second.path_in)
+    return coded("run-meets-itself", beside=[name, name], path_in=path, within_in=[path, path], by_in=-by)
 
 
 def refuse_run(crossed: Crossed, at: str) -> None:

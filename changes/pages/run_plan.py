@@ -203,6 +203,7 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
     except workflow.Refused as refused:
         return {"run": one, "path": path, "above": _begins_above(path), "trouble": refused.says}
     left = left_of(change, asks)
+    cut = as_cut(change.job, path.level, lettered(crossed), asked=one)
     drawn = [
         replace(drawn_path(crossed), points=part.run.points, left=part.left, met=())
         for part in in_parts(path, asks, left, not_through(one))
@@ -220,13 +221,13 @@ def _run_of(change: Request, one: Run, asks: Sequence[Ask]) -> dict[str, Any]:
             path,
             lettered(crossed),
             left_at,
-            as_cut(change.job, path.level, lettered(crossed), asked=one),
+            cut,
             change.job.north_deg,
         ),
         "as_cut": [_recorded(row) for row in one.as_cut],
         "drop": path.height_in - path.height_at(path.length_in),
         "pieces": rigid(crossed),
-        "meets": meets_told(change.job, path, one)[0],
+        "meets": meets_told(change.job, crossed, cut, together=one.together, asked=one)[0],
     }
 
 

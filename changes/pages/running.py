@@ -18,7 +18,7 @@ from django.views.decorators.cache import never_cache
 from changes import workflow
 from changes.asks.as_cut import AsCut, as_cut
 from changes.asks.holding import DAMAGED, TAKEN
-from changes.asks.live_run import Offer, better, ends_in, meets_told
+from changes.asks.live_run import ITSELF, Offer, better, ends_in, meets_told
 from changes.asks.run import ALIKE_IN, by_mark, crossing, lettered, read_path, storey_below
 from changes.models import Kind, Request
 from changes.pages.asking import SENT_ALREADY
@@ -141,10 +141,11 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         form.add_error(None, sentence(refused.says))
         return {"crossed": None, "over": over_level(plan, ())}
     never, short = changes(crossed)
-    runs_met, into = meets_told(building, crossed.run)
     cut = as_cut(building, crossed.run.level, lettered(crossed))
+    together = form.cleaned_data["together"]
+    runs_met, into = meets_told(building, crossed, cut, together=together)
     stuck = {one.name: one for one in cut if not one.fits}
-    asked = asked_of(crossed, cut, _closed(building, crossed, cut), together=form.cleaned_data["together"])
+    asked = asked_of(crossed, cut, _closed(building, crossed, cut), together=together)
     left_out = bool(stuck) and set(form.cleaned_data["without"]) == set(stuck)
     return {
         "crossed": crossed,
@@ -166,7 +167,7 @@ def answer(building: Job, plan: Level, form: RunForm) -> dict[str, Any]:
         "cut_through": sorted({one.name for one in cut if one.fits}, key=as_counted),
         "asks": any("size" in one for one in asked),
         "goes": any(one["tone"] != "stop" for one in asked),
-        "held_up": (bool(stuck) and not left_out) or any(one["word"] == "too late" for one in asked),
+        "held_up": into == ITSELF or (bool(stuck) and not left_out) or any(one["word"] == "too late" for one in asked),
         "variants": sum("size" in one for one in asked),
         "alike_in": ALIKE_IN,
         "pieces": rigid(crossed),

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Any
 
 from changes.words import moment
 from trusses.analysis.words.lengths import feet_inches
-from trusses.analysis.words.phrases import Says, listed, stopped, tell
+from trusses.analysis.words.phrases import Says, coded, listed, stopped, tell
 from trusses.analysis.words.phrases import copies as told_copies
-from trusses.analysis.words.runs import corner_clear
+from trusses.analysis.words.runs import MEETING, corner_clear
 from trusses.words import CLOSED, day
 
 
@@ -83,6 +84,12 @@ def taken_by(request: int | None, opening: str) -> str:
     if opening:
         return f"opening {opening} of the drawing that it was built to"
     return "another run of this request" if request is None else f"the run of request {request}"
+
+
+def _run_itself(code: str, **values: Any) -> str:
+    """As the answer says it while it is drawn."""
+    says = tell(MEETING, [coded(code, **values)])
+    return says[0].lower() + says[1:]
 
 
 def _run_beside(leg: int, names: Sequence[str], bay_in: float | None, needs_in: float) -> str:
@@ -174,6 +181,8 @@ ASKING: Mapping[str, Says] = {
     "run-together": "must be true or false, not {given:told}.",
     "run-corner": _run_corner,
     "run-beside": _run_beside,
+    "run-meets-itself": partial(_run_itself, "run-meets-itself"),
+    "run-shares-itself": partial(_run_itself, "run-shares-itself"),
     "no-such-date": "{typed!r} is not a date such as 2026-11-30.",
     "needs-a-date": "the request needs a date.",
     "date-past": lambda date, today: f"{day(date)} is past; today is {day(today)} at the building.",

@@ -260,6 +260,16 @@ SENTENCES = {
         'corner 2 stands in K1-2: it needs 8 3/4" to the middle of that truss and has 6".'
         ' It is clear 2 3/4" to the right or 1\'-2 3/4" down on the plan.',
     ),
+    "run-meets-itself": (
+        {"beside": ["K1-2", "K1-2"], "path_in": 30, "within_in": [20, 40], "by_in": 1},
+        'it comes into itself, in K1-2, 2\'-6" along it: 1" too near there, with the clear space on both sides. One of'
+        " its pieces has to move, or goes up or down at a corner.",
+    ),
+    "run-shares-itself": (
+        {"name": "K1-2", "by_in": 0.25},
+        'two of its openings come 1/4" into each other in K1-2: copies that it crosses nearly alike, or that are to be'
+        " of one design, share an opening that holds all of theirs. Its pieces have to be farther apart there.",
+    ),
     "run-beside": (
         {"leg": 1, "names": ["K1-1", "K1-2"], "bay_in": 22.5, "needs_in": 23},
         "piece 1 runs along K1-1 and K1-2 and lies in their wood: it needs 1'-11\", where 1'-10 1/2\" are clear between"

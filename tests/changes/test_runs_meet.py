@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 
@@ -10,6 +11,7 @@ from changes import workflow
 from changes.asks.live_run import run_answer
 from tests.changes.asking import PATH
 from tests.changes.reading import text
+from tests.refused import refused
 from trusses.analysis.words.phrases import coded, tell
 from trusses.analysis.words.runs import MEETING
 
@@ -82,6 +84,73 @@ def test_two_of_one_request_are_held_against_each_other_too(file_run, job, build
 def test_the_sentence_says_where(beside, says):
     told = coded("run-joins-run", called="trunk", request=3, beside=beside, path_in=30, within_in=[20, 40], by_in=1)
     assert f"trunk (request 3), {says}, 2'-6\" along it." in tell(MEETING, [told])
+
+
+BACK: dict[str, Any] = {"points_in": [[0, 100], [132, 100], [0, 100]]}
+"""Through all five copies, and back the same way."""
+BESIDE_ITSELF: dict[str, Any] = {"points_in": [[0, 100], [132, 100], [132, 109.5], [0, 109.5]]}
+"""And back half an inch nearer than its clear space on both sides."""
+IN_THE_BAY: dict[str, Any] = {"points_in": [[0, 100], [60, 100], [60, 200], [60, 108]]}
+"""Back along a bay, through no truss twice."""
+PAST_A_TRUSS: dict[str, Any] = {"points_in": [[0, 100], [126, 100], [114, 100]]}
+"""Back through K2's last copy, hardly farther than its own width."""
+AT_THE_END: dict[str, Any] = {
+    "points_in": [[0, 100], [132, 100], [132, 180], [60, 180], [60, 104]],
+    "height_in": 22.75,
+}
+"""Its end comes to its beginning, as a branch does: neither is in the other's way."""
+
+
+@pytest.mark.parametrize(
+    ("line", "where", "by"),
+    [
+        (BACK, 'from 0" to 10\'-7" along it', '10"'),
+        (BESIDE_ITSELF, "along it", '1/2"'),
+        (IN_THE_BAY, "along it", '10"'),
+        (PAST_A_TRUSS, "along it", '7"'),
+    ],
+)
+def test_a_run_that_comes_into_itself_is_told_and_refused_alike(
+    client_of, builder, job, program, file_run, line, where, by
+):
+    told = program.post("/api/v1/run/", {"job": job.pk, "run": PATH | line}, format="json").json()
+    says = told["meets_itself"]
+    assert says.startswith("It comes into itself, ")
+    assert (where in says, f": {by} too near there" in says) == (True, True), says
+    typed = TYPED | {"points": "\n".join(f"{x}, {y}" for x, y in line["points_in"]), "up": '22 3/4"'}
+    page = client_of(builder).post(f"/jobs/{job.pk}/run/", typed, headers={"HX-Request": "true"})
+    words = " ".join(text(page).split())
+    assert says in words
+    assert "but it comes into itself" in words
+    assert "It can't be sent as it runs: move it." in words
+    with pytest.raises(workflow.Refused) as trouble:
+        file_run(**line)
+    assert (trouble.value.code, trouble.value.place) == ("run-meets-itself", "asks[0].run")
+    assert trouble.value.says[1:] == says[1:]
+
+
+def test_what_joins_itself_at_its_end_is_sent(job, program, file_run):
+    told = program.post("/api/v1/run/", {"job": job.pk, "run": PATH | AT_THE_END}, format="json").json()
+    assert told["meets_itself"] == ""
+    assert file_run(**AT_THE_END).pk
+
+
+def test_openings_that_are_shared_are_held_against_each_other_as_they_are_asked(
+    job, placed, program, builder, needed_by
+):
+    """There and back askew, far enough apart in each copy; one design for all of a mark is as wide as both differ by,
+    which is only asked where somebody wants it."""
+    askew = PATH | {"points_in": [[0, 60], [132, 84], [132, 96], [0, 72]]}
+    body = {"job": job.pk, "run": askew}
+    assert program.post("/api/v1/run/", body, format="json").json()["meets_itself"] == ""
+    told = program.post("/api/v1/run/", body | {"together": True}, format="json").json()["meets_itself"]
+    assert told.startswith("Two of its openings come ")
+    asks = [{"kind": "run", "run": askew, "together": True}]
+    with refused(workflow.Refused, "run-shares-itself", "asks[0].run"):
+        workflow.file(builder, job, reason="Both ways", needed_by=needed_by, asks=asks)
+    asks[0]["together"] = False
+    change = workflow.file(builder, job, reason="Both ways", needed_by=needed_by, asks=asks)
+    assert sum(len(one.copies) for one in change.asks.all()) == 10
 
 
 def test_what_lies_side_by_side_is_told_from_where_to_where():

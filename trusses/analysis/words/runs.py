@@ -170,10 +170,19 @@ def _meets_itself(beside: Sequence[str | None], path_in: float, within_in: Seque
     )
 
 
+def _shares_itself(name: str, by_in: float) -> str:
+    return (
+        f"Two of its openings come {feet_inches(by_in)} into each other in {name}: copies that it crosses nearly alike,"
+        " or that are to be of one design, share an opening that holds all of theirs. Its pieces have to be farther"
+        " apart there."
+    )
+
+
 MEETING: Mapping[str, Says] = {
     "run-meets-run": _meets_run,
     "run-joins-run": _joins_run,
     "run-meets-itself": _meets_itself,
+    "run-shares-itself": _shares_itself,
 }
 """Of another run that it comes into, wherever along it."""
 
@@ -192,6 +201,7 @@ LINES: Mapping[str, Says] = {
     "run-better-lines-taken": (
         "Where fewer trusses would have to change, it would lie in what goes through trusses that are cut already."
     ),
+    "run-better-lines-itself": "Where fewer trusses would have to change, it would come into itself.",
     "run-better-lines-meet": "Where fewer trusses would have to change, it would come into another run.",
     "run-bends-in-a-truss": lambda trusses: (
         f"Lines with other bends were not looked for: it begins or ends in {listed(trusses, _MOST_NAMES)}, and neither"
