@@ -102,7 +102,8 @@ class RunAnswerSerializer(serializers.Serializer):
         child=serializers.JSONField(),
         help_text="Other runs that it comes into, open or approved, in a truss or between two: `path_in` along it"
         " (on end `within_in`), `by_in` too near with the clear space of both; `joins`: one begins or ends in the"
-        " other, as a branch does.",
+        " other, as a branch does; `level`: the other's, where that is another one. Levels are held against each"
+        " other where it was said how high both bear.",
     )
     meets_itself = serializers.CharField(
         help_text="Where a piece of it comes into another one of it, in words: so it can't be asked for; else empty."

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from changes.asks.holding import Standing, not_through, standing_runs
 from changes.asks.on_plan import called, in_parts
+from changes.asks.run import copies_on
 from changes.models import Run as FiledRun
 from trusses.analysis.format.document import DocumentError
 from trusses.analysis.runs.meeting import Meeting, bay_of, meeting
@@ -17,16 +18,19 @@ from trusses.analysis.runs.run import Run, RunError, read_run
 from trusses.analysis.runs.stood import Stood
 from trusses.analysis.words.phrases import Coded, coded
 from trusses.models import Job
+from trusses.solid.heights import in_common
+from trusses.solid.kept import heights_of
 
 
 class Meets(NamedTuple):
     """Where a run comes into another: the other's request and what it is called, the place, and the trusses on both
-    sides of that, the same twice within one."""
+    sides of that, the same twice within one; the other's `level` where that isn't the run's."""
 
     request: int
     called: str
     there: Meeting
     beside: tuple[str | None, str | None]
+    level: str = ""
 
     @property
     def told(self) -> Coded:
@@ -36,6 +40,7 @@ class Meets(NamedTuple):
             called=self.called,
             request=self.request,
             beside=list(self.beside),
+            level=self.level,
             **there,
         )
 
@@ -45,6 +50,7 @@ class Meets(NamedTuple):
         return {
             "request": self.request,
             "name": self.called,
+            "level": self.level,
             "beside": list(self.beside),
             **at,
             "joins": self.there.joins,
@@ -52,30 +58,39 @@ class Meets(NamedTuple):
 
 
 def meets(job: Job, run: Run, copies: Sequence[Stood], asked: FiledRun | None = None) -> list[Meets]:
-    """What a run comes into of those that are asked for or approved, joints of branches last. `asked`: the run itself
-    where it was asked for already, or the one that it is another line of."""
-    asked_for = [(pk, other) for pk, other in _asked_for(job, run.level) if asked is None or pk != asked.pk]
-    near = {pk for pk, other in asked_for if meeting(run, other, copies)}
+    """What a run comes into of those that are asked for or approved, joints of branches last; of other levels where it
+    is known how high both bear above one and the same. `asked`: the run itself where it was asked for already, or the
+    one that it is another line of."""
+    asked_for = [(pk, other) for pk, other in _asked_for(job) if asked is None or pk != asked.pk]
+    several = any(other.level != run.level for _, other in asked_for)
+    high = in_common(heights_of(job)) if several else {}
+    with_theirs: dict[str, Sequence[Stood]] = {run.level: copies}
+    for level in {other.level for _, other in asked_for} - {run.level}:
+        if {level, run.level} <= high.keys() and (theirs := copies_on(job, level)):
+            with_theirs[level] = [*copies, *theirs]
+    asked_for = [(pk, other) for pk, other in asked_for if other.level in with_theirs]
+    near = {pk: other for pk, other in asked_for if meeting(run, other, with_theirs[other.level], high)}
     if not near:
         return []
-    there = standing_runs(job, run.level)
+    there = standing_runs(job)
     own = next((one for one in there if one.run == asked), None)
     mine = _kept(own, run) if own and own.run.wish == run.document() else [(0.0, run)]
     found = []
     for one in there:
         if one.run.pk not in near:
             continue
-        other = read_run(one.run.wish)
+        other = near[one.run.pk]
         met = [
             here._replace(path_in=before + here.path_in, within_in=_on(before, here.within_in))
             for before, part in mine
             for _, held in _kept(one, other)
-            if (here := meeting(part, held, copies))
+            if (here := meeting(part, held, with_theirs[other.level], high))
         ]
         if met:
             deepest = max(met, key=lambda here: (not here.joins, here.by_in))
-            low, high = (held.name if held else None for held in bay_of(deepest.at, copies))
-            found.append(Meets(one.run.request_id, called(one.run.name, other), deepest, (low, high)))
+            low, up = (held.name if held else None for held in bay_of(deepest.at, copies))
+            on = other.level if other.level != run.level else ""
+            found.append(Meets(one.run.request_id, called(one.run.name, other), deepest, (low, up), on))
     return sorted(found, key=lambda each: (each.there.joins, each.there.path_in))
 
 
@@ -83,9 +98,9 @@ def _on(before: float, within: tuple[float, float]) -> tuple[float, float]:
     return before + within[0], before + within[1]
 
 
-def _asked_for(job: Job, level: str) -> Iterator[tuple[int, Run]]:
-    """Every run of a level, whatever became of it: most are far off, which is told without asking that."""
-    for pk, wish in FiledRun.objects.filter(request__job=job, wish__level=level).values_list("pk", "wish"):
+def _asked_for(job: Job) -> Iterator[tuple[int, Run]]:
+    """Every run of a job, whatever became of it: most are far off, which is told without asking that."""
+    for pk, wish in FiledRun.objects.filter(request__job=job).values_list("pk", "wish"):
         with suppress(DocumentError, RunError):  # no rule of today's makes what was asked for unreadable
             yield pk, read_run(wish)
 

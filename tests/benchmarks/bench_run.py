@@ -63,13 +63,20 @@ def large(count: int) -> None:
 
 
 def against_itself() -> None:
-    """Of 40 points 24 in. apart: steps that go on, and turns that lie 24 in. beside each other."""
+    """Of 40 points 24 in. apart: steps that go on, and turns that lie 24 in. beside each other; and 200 in. to and fro,
+    in each other's way all along."""
     steps, turns = [(0.0, 60.0)], [(0.0, 60.0)]
+    tangle = [(200.0 * (i % 2), 100 + 0.5 * i) for i in range(40)]
     for i in range(39):
         (x, y), (u, v) = steps[-1], turns[-1]
         steps.append((x + 24, y) if i % 2 else (x, y + 24))
         turns.append((u + 24, v) if i % 2 else (u, v + 24 * (1 if i % 4 == 0 else -1)))
-    for name, points, wide in (("steps", steps, 14), ("turns", turns, 14), ("too near", turns, 28)):
+    for name, points, wide in (
+        ("steps", steps, 14),
+        ("turns", turns, 14),
+        ("too near", turns, 28),
+        ("tangle", tangle, 14),
+    ):
         for slope in (0.0, 3.0):
             asked = run(*points, section=Section("rectangle", wide, 8, 0, 1), slope=slope)
             timed(f"40 points, {name}, falling {slope:.0f} in. a foot", lambda asked=asked: itself(asked, row(6)))

@@ -10,10 +10,14 @@ import pytest
 from changes import workflow
 from changes.asks.live_run import run_answer
 from tests.changes.asking import PATH
+from tests.changes.conftest import ROW
 from tests.changes.reading import text
 from tests.refused import refused
 from trusses.analysis.words.phrases import coded, tell
 from trusses.analysis.words.runs import MEETING
+from trusses.models import Job
+from trusses.plan import placing
+from trusses.revisions import add_mark
 
 AROUND = {"points_in": [[0, 60], [60, 60], [60, 140]], "note": "return duct"}
 """Through K1's first two copies, then along the bay before its third."""
@@ -70,6 +74,36 @@ def test_two_of_one_request_are_held_against_each_other_too(file_run, job, build
     change = workflow.file(builder, job, reason="Two", needed_by=needed_by, asks=asks)
     says = " ".join(text(client_of(builder).get(f"/requests/{change.pk}/")).split())
     assert says.count("It comes into another run,") == 2
+
+
+@pytest.mark.parametrize(
+    ("said", "meet"),
+    [
+        ({"Roof": 10.0, "Floor": 0.0}, True),
+        ({"Roof": 10.0}, True),  # heights count from the other's bearing then
+        ({}, False),
+        ({"Floor": 10.0}, False),
+        ({"Roof": 40.0, "Floor": 0.0}, False),
+    ],
+)
+def test_a_run_of_another_level_is_told_where_somebody_said_how_high_both_bear(
+    client_of, builder, designer, program, file_run, job, king_post, said, meet
+):
+    """At one height where the roof bears 10 in. above the floor: 22 3/4 and 32 3/4 in. above their own bearings."""
+    floor = add_mark(job, {**king_post, "mark": "F1", "use": "floor"}, 3, designer)
+    placing.place(designer, floor, None, ROW | {"level": "Floor"})
+    Job.objects.filter(pk=job.pk).update(bearing_heights=said)
+    first = file_run()
+    across = PATH | {"level": "Floor", "points_in": [[0, 90], [60, 90], [60, 140]], "height_in": 32.75}
+    for run, where in ((across, "Roof"), (PATH, "Floor")):
+        if where == "Floor":
+            first = file_run(**across)
+        told = program.post("/api/v1/run/", {"job": job.pk, "run": run}, format="json").json()["meets"]
+        told = [one for one in told if one["request"] == first.pk]
+        assert [(one["level"], one["by_in"]) for one in told] == ([(where, pytest.approx(10))] if meet else [])
+    typed = TYPED | {"level": "Floor", "points": "0, 90\n60, 90\n60, 140", "up": '32 3/4"'}
+    says = text(client_of(builder).post(f"/jobs/{job.pk}/run/", typed, headers={"HX-Request": "true"}))
+    assert (", of Roof), " in " ".join(says.split())) is meet
 
 
 @pytest.mark.parametrize(

@@ -43,6 +43,14 @@ def heights(levels: Sequence[LevelDepth], said: Mapping[str, float]) -> dict[str
     return dict(sorted(found.items(), key=lambda pair: pair[1].bearing))
 
 
+def in_common(high: Mapping[str, Height]) -> dict[str, float]:
+    """{level: how high it bears} of the levels that a designer said, and of the lowest, which heights count from, where
+    no other is only assumed. What is stacked because nobody said it may stand anywhere."""
+    unsaid = [level for level, one in high.items() if not one.said]
+    lowest = next(iter(high), None)
+    return {level: one.bearing for level, one in high.items() if one.said or unsaid == [level] == [lowest]}
+
+
 @dataclass(frozen=True)
 class OverFloor:
     """How far the trusses of a level bear above the floor of the storey below them, and whether that is assumed."""

@@ -16,7 +16,7 @@ from trusses.analysis.format.document import read
 from trusses.analysis.runs.crossing import cross
 from trusses.analysis.runs.meeting import bay_of, itself, meeting
 from trusses.analysis.runs.run import Run, Section
-from trusses.analysis.runs.stood import Design
+from trusses.analysis.runs.stood import Design, Stood
 
 TRUSSES = row(6)
 """At 24, 48 … 144."""
@@ -173,6 +173,23 @@ def test_heights_from_elsewhere_are_compared_above_the_bearing():
     assert meeting(replace(across(height=30), datum="floor"), ALONG, other).by_in == pytest.approx(10 - 3.5)
 
 
+def test_of_another_level_it_is_told_where_both_bear_above_one_and_the_same():
+    """A floor that bears 97 in. below: a run 127 in. above that is one 30 in. above the roof's bearing."""
+    under = [Stood("F", 1, "Floor", FLOOR, "y", 0.0, 24.0)]
+    one, both = replace(across(height=127), level="Floor"), [*TRUSSES, *under]
+    high = {"Roof": 97.0, "Floor": 0.0}
+    here, there = meeting(one, ALONG, both, high), meeting(ALONG, one, both, high)
+    assert (here.by_in, there.by_in) == (pytest.approx(10), pytest.approx(10))
+    assert here.at == pytest.approx((132, 200))
+    deep = FLOOR.datum_y("floor") - FLOOR.datum_y("bearing")
+    on_top = replace(one, datum="floor", height_in=127 - deep)
+    assert meeting(on_top, ALONG, both, high).by_in == pytest.approx(10)
+    assert meeting(replace(one, height_in=107), ALONG, both, high) is None
+    for unknown in ({"Floor": 0.0}, {"Roof": 97.0}, {}, None):
+        assert meeting(one, ALONG, both, unknown) is None
+        assert meeting(replace(one, level="Roof", height_in=30), ALONG, both, unknown) is not None
+
+
 def test_of_another_level_or_far_away_there_is_none():
     assert meeting(replace(across(), level="Floor"), ALONG, TRUSSES) is None
     assert meeting(run((400, 0), (400, 90), section=DUCT), ALONG, TRUSSES) is None
@@ -228,3 +245,12 @@ def test_a_ring_joins_itself_where_it_ends():
     assert through.by_in == pytest.approx(10)  # on along its own beginning
     branched = (*ring[:-2], (36.0, 200.0), (132.0, 200.0))
     assert itself(run(*branched, section=DUCT), TRUSSES) is None
+
+
+def test_of_a_tangle_the_place_nearest_to_its_beginning_is_told():
+    """39 legs to and fro, a few inches beside each other, falling: each comes into the next, and over the one after."""
+    tangle = run(*((200.0 * (i % 2), 100 + 4.0 * i) for i in range(40)), section=DUCT, slope=0.25)
+    found = itself(tangle, TRUSSES)
+    assert (found.by_in > 0, found.path_in < 200) == (True, True)
+    apart = run(*((200.0 * (i % 2), 100 + 4.0 * i) for i in range(40)), section=DUCT, slope=12)
+    assert itself(apart, TRUSSES) is None

@@ -7,8 +7,9 @@ of two runs it is one place and one measure: where the shortest line between two
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -27,6 +28,9 @@ _ALONG_SINE = math.sin(math.radians(5))
 _BACK_COSINE = math.cos(math.radians(120))
 #: ... which takes so many times the run's width of its path.
 _BEND = 2.0
+#: More pairs of legs than this that are near each other are looked at in turn; of more pairs of bodies than this that
+#: are too near each other it isn't told how far that goes on.
+_MANY, _MOST_WITHIN = 24, 2_000
 
 
 class Meeting(NamedTuple):
@@ -55,15 +59,14 @@ def meeting(
     lifts = [
         lift_of(one, [each for each in copies if each.level == one.level], known[one.level]) for one in (run, other)
     ]
-    near = _near(run, other, lifts)
-    if not near:
-        return None
-    mine, theirs = (
-        bodies(one, lift, {pair[k] for pair in near})
-        for k, (one, lift) in enumerate(zip((run, other), lifts, strict=True))
-    )
     keep = grown(run) + grown(other)
-    return _deepest(mine, theirs, mine.near(theirs, keep), keep)
+
+    def look(pairs: Sequence[tuple[int, int]]) -> Meeting | None:
+        mine = bodies(run, lifts[0], {i for i, _ in pairs})
+        theirs = bodies(other, lifts[1], {j for _, j in pairs})
+        return _deepest(mine, theirs, mine.near(theirs, keep), keep)
+
+    return _in_turn(_near(run, other, lifts), look)
 
 
 def itself(run: Run, copies: Sequence[Stood]) -> Meeting | None:
@@ -78,14 +81,30 @@ def itself(run: Run, copies: Sequence[Stood]) -> Meeting | None:
         for i, j in _near(run, run, [lift, lift])
         if i < j and legs[j].before + legs[j].length - legs[i].before > bend and not (j == i + 1 and _bends(legs, i))
     ]
-    if not near:
-        return None
-    those = bodies(run, lift, {i for pair in near for i in pair}, (bend, run.section.room_in / 2))
     keep = 2 * grown(run)
-    i, j = those.near(those, keep)
-    apart = those.path[j, 0] - those.path[i, 1] >= bend - _HAIR_IN
-    found = _deepest(those, those, (i[apart], j[apart]), keep)
+
+    def look(pairs: Sequence[tuple[int, int]]) -> Meeting | None:
+        those = bodies(run, lift, {i for pair in pairs for i in pair}, (bend, run.section.room_in / 2))
+        i, j = those.near(those, keep)
+        apart = those.path[j, 0] - those.path[i, 1] >= bend - _HAIR_IN
+        return _deepest(those, those, (i[apart], j[apart]), keep)
+
+    found = _in_turn(near, look)
     return None if found is None or found.joins else found
+
+
+def _in_turn(
+    near: Sequence[tuple[int, int]], look: Callable[[Sequence[tuple[int, int]]], Meeting | None]
+) -> Meeting | None:
+    """What is found among pairs of legs. Where there are very many, of a line that nobody builds, those first that lie
+    nearest to where it begins, and no more once any of these come into each other."""
+    joint = None
+    for _, pairs in itertools.groupby(sorted(near, key=sum), key=sum if len(near) > _MANY else lambda pair: 0):
+        found = look(list(pairs))
+        if found and not found.joins:
+            return found
+        joint = joint or found
+    return joint
 
 
 def _bends(legs: Sequence[Leg], i: int) -> bool:
@@ -122,15 +141,18 @@ def _deepest(mine: Bodies, theirs: Bodies, pairs: _Pairs, keep: float) -> Meetin
     by = keep - between
     first = np.lexsort((*at.round(6).T, -by.round(6), joins))[0]
     paths = np.clip(_along(mine, i, at), 0.0, mine.run.length_in)
-    path, within = float(paths[first]), _within(mine, i, theirs, j, up, keep)
-    within = np.where(np.isfinite(within), within, paths[:, None])
+    path = float(paths[first])
+    # first itself, and of very many those that lie nearest to it
+    held = np.argsort(np.abs(paths - path) + (np.arange(len(paths)) != first), kind="stable")[:_MOST_WITHIN]
+    within = _within(mine, i[held], theirs, j[held], up[held], keep)
+    within = np.where(np.isfinite(within), within, paths[held, None])
     return Meeting(
         path,
         mine.run.place_at(path),
         float(by[first]),
         bool(mine.z[i[first]] >= theirs.z[j[first]]),
         bool(joins[first]),
-        _on_end(within, int(first)),
+        _on_end(within, 0),
     )
 
 

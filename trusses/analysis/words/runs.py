@@ -139,27 +139,40 @@ def _there(beside: Sequence[str | None], path_in: float, within_in: Sequence[flo
     return f"{where}, {feet_inches(path_in)} along it"
 
 
-def _other(called: str, request: int) -> str:
-    return f"{called} (request {request})"
+def _other(called: str, request: int, level: str) -> str:
+    """With the level that it is of, where that is another one."""
+    return f"{called} (request {request}{f', of {level}' if level else ''})"
 
 
 def _meets_run(
-    called: str, request: int, beside: Sequence[str | None], path_in: float, within_in: Sequence[float], by_in: float
+    called: str,
+    request: int,
+    beside: Sequence[str | None],
+    path_in: float,
+    within_in: Sequence[float],
+    by_in: float,
+    level: str = "",
 ) -> str:
-    where = _there(beside, path_in, within_in)
+    there = f"{_other(called, request, level)}, {_there(beside, path_in, within_in)}"
     return (
-        f"It comes into another run, {_other(called, request)}, {where}: {feet_inches(by_in)} too near there, with the"
-        " clear space that both keep. One of them has to move."
+        f"It comes into another run, {there}: {feet_inches(by_in)} too near there, with"
+        " the clear space that both keep. One of them has to move."
     )
 
 
 def _joins_run(
-    called: str, request: int, beside: Sequence[str | None], path_in: float, within_in: Sequence[float], by_in: float
+    called: str,
+    request: int,
+    beside: Sequence[str | None],
+    path_in: float,
+    within_in: Sequence[float],
+    by_in: float,
+    level: str = "",
 ) -> str:
-    where = _there(beside, path_in, within_in)
+    there = f"{_other(called, request, level)}, {_there(beside, path_in, within_in)}"
     return (
-        f"One begins or ends in the other here: {_other(called, request)}, {where}. If it is no branch of it, they are"
-        f" {feet_inches(by_in)} too near, and one of them has to move."
+        f"One begins or ends in the other here: {there}. If it is no branch of it, they"
+        f" are {feet_inches(by_in)} too near, and one of them has to move."
     )
 
 
