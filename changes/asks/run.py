@@ -165,9 +165,16 @@ def _grouped(met: Sequence[Lettered], alike: Callable[..., bool], *, together: b
     return found
 
 
+def _any_twice(those: Iterable[Crossing]) -> bool:
+    names = [one.stood.name for one in those]
+    return len(set(names)) < len(names)
+
+
 def _twice(those: Sequence[Sequence[Lettered]]) -> tuple[float, Crossing, Crossing] | None:
     """Of copies that are crossed twice the two crossings whose openings, as large as what shares each needs, are least
     apart, and by how much; negative where they overlap."""
+    if not _any_twice(one for group in those for _, one in group):
+        return None
     held: dict[str, list[tuple[Crossing, Opening]]] = {}
     for group in those:
         opens = read_opening({"id": "run", **envelope(group)})
@@ -245,6 +252,8 @@ def into_itself(
         beside = [held.name if held else None for held in bay_of(there.at, copies)]
         within = list(there.within_in)
         return coded("run-meets-itself", beside=beside, path_in=there.path_in, within_in=within, by_in=there.by_in)
+    if not _any_twice(one for _, one in lettered(crossed)):
+        return None
     done = {one.name for one in cut}
     asked = [those for met in by_mark(crossed, but=done).values() for those in groups(met, together=together)]
     asked += [[one] for one in lettered(crossed) if one[1].stood.name in done]
