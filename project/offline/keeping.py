@@ -29,11 +29,11 @@ from trusses.sheets import sheet
 def kept(request: HttpRequest, job: int) -> JsonResponse:
     """`pages` to keep, each with a `version` that changes with what it shows; `files`, sealed drawings, which never
     change; `sheets`: of each revision of each mark the codes on its paper and, where it is dead, which one is current
-    or that its mark is withdrawn.
+    or that its mark is withdrawn; the `zone` in which the job's moments are told.
 
     A page is fetched anew after an hour all the same: what its version leaves out is no older than that."""
     building = job_or_404(request.user, job)
-    told = {"who": whose(request.user), "job": building.pk, "sheets": _sheets(building)}
+    told = {"who": whose(request.user), "job": building.pk, "zone": building.time_zone, "sheets": _sheets(building)}
     return JsonResponse(told | {"pages": _pages(building, role_in(request.user, building)), "files": _files(building)})
 
 

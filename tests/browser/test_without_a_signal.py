@@ -21,6 +21,8 @@ from tests.browser.paper import printed
 from tests.browser.people import ANSWERED_WITHIN_MS, PHONE, Person
 
 KEEPS_WITHIN_S = 90
+ZONE = "M[SD]T"
+"""Where the demo's house stands, while the browser's own clock is set to another zone."""
 SHEET = "/jobs/1/trusses/7/revisions/0/"
 """Of R7, a mark whose revision and drawing no other test looks at."""
 
@@ -79,6 +81,7 @@ def enters(browser: Browser, office: Office) -> Iterator[Callable[[str], Page]]:
 
     def make(who: str) -> Page:
         how = {"viewport": {"width": PHONE.width, "height": PHONE.height}, "has_touch": True, "is_mobile": True}
+        how["timezone_id"] = "Asia/Tokyo"
         context = browser.new_context(base_url=office.address, **how)
         contexts.append(context)
         page = context.new_page()
@@ -143,7 +146,7 @@ def test_one_visit_and_the_job_opens_without_network_or_server(lead: Page, offic
     for paper in ("/jobs/1/sheets/?code={code}", "/paper/{paper}/"):  # figures read out, a square scanned
         page.goto(paper.format(**_codes(page)))
         assert page.url.endswith(SHEET)
-    age = re.compile(r"As of \d+:\d\d [ap]\.m\. \S+ today, no signal\.")
+    age = re.compile(rf"As of \d+:\d\d [ap]\.m\. {ZONE} today, no signal\.")
     expect(page.locator(".kept-line:visible")).to_contain_text(age)
     expect(page.locator(".first-line")).to_have_text("CURRENT")
     expect(page.locator("main")).to_contain_text("Nothing here authorizes cutting.")
@@ -156,6 +159,9 @@ def test_one_visit_and_the_job_opens_without_network_or_server(lead: Page, offic
         "No signal, and that page is not on this device. What is here opens below."
     )
     expect(page.locator("#device-pages a").nth(1)).to_contain_text("Sheets")
+    moment = rf"as of \w+ \d+, \d+:\d\d [ap]\.m\. {ZONE}"
+    expect(page.locator("#device-pages li").nth(1)).to_contain_text(re.compile(moment))
+    expect(page.locator("#device-kept")).to_contain_text(re.compile(rf"the oldest {moment}\. They"))
 
 
 def _codes(page: Page) -> dict[str, str]:
@@ -276,6 +282,8 @@ def test_ticks_and_damage_with_a_photo_arrive_once(lead: Page) -> None:
     assert size == [2000, 1500]
     page.get_by_role("button", name="Tell of the damage").tap()
     expect(page.locator("#device-waits .slip")).to_have_count(3)
+    typed = re.compile(rf"Demo house, typed \w+ \d+, \d+:\d\d [ap]\.m\. {ZONE}$")
+    expect(page.locator("#device-waits .slip > p:has(.tag)")).to_have_text([typed] * 3)
     finds(page)
     expect(page.locator("#device-waits .tag", has_text="arrived")).to_have_count(3, timeout=ANSWERED_WITHIN_MS)
     rows = page.evaluate("() => outbox.all('waiting')")
@@ -401,7 +409,7 @@ def test_a_draft_outlives_its_tab_and_is_sent_once(enters: Callable[[str], Page]
     page.close()
     page = context.new_page()
     page.goto("/jobs/1/")
-    line = re.compile(r"typed, not sent An opening through \w+ Demo house, typed \w+ \d+, \d+:\d+ [ap]\.m\.")
+    line = re.compile(rf"typed, not sent An opening through \w+ Demo house, typed \w+ \d+, \d+:\d+ [ap]\.m\. {ZONE}")
     expect(page.locator("#waits")).to_contain_text(line)
     page.get_by_role("button", name="Throw it away: An opening").tap()
     page.get_by_role("button", name="Yes, throw it away: An opening").wait_for()  # one tap alone throws nothing away

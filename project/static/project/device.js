@@ -16,7 +16,7 @@
   const { why, at } = root.dataset;
   if (why) document.getElementById("device-why").textContent = WHYS[why]?.(at) ?? "";
 
-  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "queued-in", "queued-instead", "queued-lacks", "seen", "shown", "to", "send"]);
+  const SILENT = new Set(["csrfmiddlewaretoken", "key", "idempotency-key", "queued-as", "queued-by", "queued-from", "queued-in", "queued-instead", "queued-lacks", "queued-zone", "seen", "shown", "to", "send"]);
   const typed = (row) => {
     const list = make("dl", { className: "typed" });
     for (const [name, value] of row.fields) {
@@ -71,20 +71,21 @@
   const pages = async () => {
     if (!("caches" in self) || who === "nobody" || !(await caches.has(`pages ${who}`))) return;
     const cache = await caches.open(`pages ${who}`), list = document.getElementById("device-pages"), found = [];
-    let oldest = Infinity;
+    let oldest = { at: Infinity };
     for (const request of await cache.keys()) {
       const kept = await cache.match(request), at = Number(kept.headers.get("X-Kept-At"));
       if (!/^text\/html/.test(kept.headers.get("Content-Type")) || request.url.endsWith("/device/")) continue;
-      const url = new URL(request.url), title = /<title>([^<]*)<\/title>/.exec(await kept.text())?.[1] ?? url.pathname;
-      oldest = Math.min(oldest, at);
+      const url = new URL(request.url), html = await kept.text(), title = /<title>([^<]*)<\/title>/.exec(html)?.[1] ?? url.pathname;
+      const zone = outbox.zoneOf(html);
+      if (at < oldest.at) oldest = { at, zone };
       const words = new DOMParser().parseFromString(title, "text/html").body.textContent.replace(/ · Chord Change$/, "");
-      found.push({ href: url.pathname + url.search, words: [words, url.searchParams.get("level")].filter(Boolean).join(": "), at });
+      found.push({ href: url.pathname + url.search, words: [words, url.searchParams.get("level")].filter(Boolean).join(": "), at, zone });
     }
     // the job, its lists and its plan, then sheets, then marks, then what can be told of each
     const rank = ({ href }) => [/^\/jobs\/\d+\/$/, /\/sheets\//, /\/plan\//, /\/revisions\/\d+\/$/, /\/trusses\/\d+\/$/].findIndex((kind) => kind.test(href)) >>> 0;
     found.sort((a, b) => rank(a) - rank(b) || a.words.localeCompare(b.words, "en", { numeric: true }));
-    list.replaceChildren(...found.map(({ href, words, at }) => make("li", {}, make("a", { href, className: "stands-alone" }, make("bdi", { textContent: words })), " ", make("span", { className: "soft small", textContent: `as of ${outbox.moment(at)}` }))));
-    if (found.length) document.getElementById("device-kept").textContent = `${found.length} pages, the oldest as of ${outbox.moment(oldest)}. They belong to your account and go when you sign out.`;
+    list.replaceChildren(...found.map(({ href, words, at, zone }) => make("li", {}, make("a", { href, className: "stands-alone" }, make("bdi", { textContent: words })), " ", make("span", { className: "soft small", textContent: `as of ${outbox.moment(at, zone)}` }))));
+    if (found.length) document.getElementById("device-kept").textContent = `${found.length} pages, the oldest as of ${outbox.moment(oldest.at, oldest.zone)}. They belong to your account and go when you sign out.`;
   };
   document.addEventListener("outbox", fill);
   document.addEventListener("worker", (event) => { if (event.detail?.kept) pages(); });

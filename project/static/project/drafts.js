@@ -15,7 +15,7 @@
   };
   const keep = async (form) => {
     if (form.dataset.sent || navigator.userActivation?.hasBeenActive === false) return;
-    await outbox.put("drafts", { key: outbox.keyOf(form).value, who, form: form.dataset.keep, path: location.pathname, title: form.dataset.queued, job: document.body.dataset.job, at: Date.now(), pairs: typed.pairsOf(form), files: filesOf(form), labels: outbox.labelsOf(form) });
+    await outbox.put("drafts", { key: outbox.keyOf(form).value, who, form: form.dataset.keep, path: location.pathname, title: form.dataset.queued, job: document.body.dataset.job, zone: document.body.dataset.zone, at: Date.now(), pairs: typed.pairsOf(form), files: filesOf(form), labels: outbox.labelsOf(form) });
   };
   for (const kind of ["input", "change", "redraw"]) {
     document.addEventListener(kind, (event) => { const form = event.target.closest?.("form[data-keep][data-queued]"); if (form) keep(form); });

@@ -16,6 +16,7 @@
     hidden(form, "queued-as", form.dataset.queued);
     hidden(form, "queued-by", who);
     hidden(form, "queued-in", document.body.dataset.job ?? "");
+    hidden(form, "queued-zone", document.body.dataset.zone ?? "");
     const from = new URL(location);
     from.searchParams.delete("typed"); // what the form was filled with is no part of its address
     hidden(form, "queued-from", form.dataset.queuedFrom ?? path + from.search);
@@ -55,7 +56,7 @@
     if (!form || event.defaultPrevented) return;
     hidden(form, "queued-lacks", JSON.stringify(lacksOf(form)));
     const key = outbox.keyOf(form).value;
-    outbox.get("drafts", key).then((row) => outbox.put("drafts", { key, who, title: form.dataset.queued, job: document.body.dataset.job, path, at: Date.now(), ...row, sent: Date.now(), instead: form.dataset.instead, labels: labelsOf(form, event.submitter) }));
+    outbox.get("drafts", key).then((row) => outbox.put("drafts", { key, who, title: form.dataset.queued, job: document.body.dataset.job, zone: document.body.dataset.zone, path, at: Date.now(), ...row, sent: Date.now(), instead: form.dataset.instead, labels: labelsOf(form, event.submitter) }));
   });
 
   // What is of one moment, a decision above all, is never kept to be sent later: it says so in its place, and stays typed.

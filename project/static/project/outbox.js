@@ -74,20 +74,33 @@ self.outbox = (() => {
     if (!navigator.locks) return work();
     return navigator.locks.request("outbox", { ifAvailable: true }, (lock) => (lock ? work() : false));
   };
-  // A moment of this device's clock, as pages write it: 9:05 a.m.; with its day Nov 28, 9:05 a.m.
-  const CLOCK = { hour: "numeric", minute: "2-digit" };
-  const halves = (text) => text.replace(/\s([AP])M$/, (all, half) => ` ${half.toLowerCase()}.m.`);
-  // Pages tell times in the job's zone; what this device's clock says names its own.
-  const zone = (at) => new Intl.DateTimeFormat("en-US", { timeZoneName: "short" }).formatToParts(new Date(at)).find((part) => part.type === "timeZoneName").value;
-  const moment = (at) => `${halves(new Date(at).toLocaleString("en-US", { month: "short", day: "numeric", ...CLOCK }))} ${zone(at)}`;
-  const clock = (at) => `${halves(new Date(at).toLocaleTimeString("en-US", CLOCK))} ${zone(at)}`;
+  // A moment as pages write it: 9:05 a.m. MST; with its day Nov 28, 9:05 a.m. MST. It is told in the zone of the job that
+  // it is of, as all of a job's times are; of no job, or where the browser doesn't know that zone, in the device's own.
+  const CLOCK = { hour: "numeric", minute: "2-digit", timeZoneName: "short" };
+  const halves = (text) => text.replace(/\s([AP])M\b/, (all, half) => ` ${half.toLowerCase()}.m.`);
+  const known = (timeZone) => {
+    try {
+      new Intl.DateTimeFormat("en-US", { timeZone });
+      return timeZone;
+    } catch {
+      return undefined;
+    }
+  };
+  const here = self.document?.body.dataset.zone;
+  const told = (at, zone, how) => halves(new Date(at).toLocaleString("en-US", { ...how, timeZone: known(zone) }));
+  const moment = (at, zone = here) => told(at, zone, { month: "short", day: "numeric", ...CLOCK });
+  const clock = (at, zone = here) => told(at, zone, CLOCK);
+  const day = (at, zone = here) => told(at, zone, { month: "short", day: "numeric", year: "numeric" });
+  const isoDay = (at, zone) => new Date(at).toLocaleDateString("sv-SE", { timeZone: known(zone) });
+  // Of the words of a page that is kept.
+  const zoneOf = (html) => /<body\b[^>]* data-zone="([^"]+)"/.exec(html)?.[1];
   const make = (tag, props = {}, ...inner) => {
     const made = Object.assign(document.createElement(tag), props);
     made.append(...inner);
     return made;
   };
   // Of which job a row is, and when it was typed, to stand behind its title.
-  const whence = ({ job, at }) => [...(job ? [make("bdi", { textContent: job }), ", "] : []), `typed ${moment(at)}`];
+  const whence = ({ job, zone, at }) => [...(job ? [make("bdi", { textContent: job }), ", "] : []), `typed ${moment(at, zone)}`];
   // What throws something away asks once more, in its own place.
   const twice = (button, act) => button.addEventListener("click", () => {
     if (button.dataset.sure) { act(); return; }
@@ -99,5 +112,5 @@ self.outbox = (() => {
   });
   // The field with the key of a form: of its own where it is filed under one, else the page's.
   const keyOf = (form) => form.elements["idempotency-key"] ?? form.elements.key;
-  return { make, clock, moment, whence, twice, keyOf, get, all, put, drop, mine, contact, newKey, sendAll };
+  return { make, clock, moment, day, isoDay, zoneOf, whence, twice, keyOf, get, all, put, drop, mine, contact, newKey, sendAll };
 })();

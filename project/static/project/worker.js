@@ -97,12 +97,11 @@ const ageOf = (answer) => {
   const age = Math.max(Date.now() - at, Date.now() - said) / 1000; // the device's clock, and the server's beside it
   return { at: new Date(at), age, old: !(age > -CLOCKS_S && age <= KNOWS.current_s) };
 };
-const toldAt = (at) => {
-  const day = (date) => date.toLocaleDateString("en-US"), time = outbox.clock(at);
-  const yesterday = new Date(Date.now() - 86_400_000);
-  if (day(at) === day(new Date())) return `${time} today`;
-  if (day(at) === day(yesterday)) return `${time} yesterday`;
-  return `${at.toLocaleDateString("en-US", { month: "short", day: "numeric", year: "numeric" })}, ${time}`;
+const toldAt = (at, zone) => {
+  const day = outbox.day(at, zone), time = outbox.clock(at, zone);
+  if (day === outbox.day(Date.now(), zone)) return `${time} today`;
+  if (day === outbox.day(Date.now() - 86_400_000, zone)) return `${time} yesterday`;
+  return `${day}, ${time}`;
 };
 const textOf = (words) => words.replaceAll("&", "&amp;").replaceAll("<", "&lt;");
 const hours = () => (KNOWS.current_s >= 7200 ? `${Math.round(KNOWS.current_s / 360) / 10} hours` : `${Math.round(KNOWS.current_s / 60)} minutes`);
@@ -112,9 +111,11 @@ const CROSS = '<svg class="dead-cross" viewBox="0 0 100 100" preserveAspectRatio
 const instead = (word, says, second, more = "") => `${more}<div class="status-line"><p class="first-line">${word}</p><p>${says}</p></div><div class="verdict-line no"><p class="second-line">${second}</p></div>`;
 
 const fromKept = async (kept, url) => {
-  const { at, old } = ageOf(kept), time = toldAt(at), dead = await deadOf(url);
+  const { at, old } = ageOf(kept), dead = await deadOf(url);
   const isSheet = /\/revisions\/\d+\/$/.test(new URL(url).pathname);
-  let html = await kept.text(), says = `<strong>As of ${time}, no signal.</strong> `;
+  let html = await kept.text();
+  const time = toldAt(at, outbox.zoneOf(html));
+  let says = `<strong>As of ${time}, no signal.</strong> `;
   const classes = ["kept"];
   const isDead = /<article class="[^"]*\bdead\b/.test(html); // by its own word, and for good
   if (isSheet && !isDead && (old || dead) && !STATUS.test(html)) return onDevice("not-current"); // never as it stood
@@ -214,7 +215,7 @@ const page = async (event) => {
 // A sealed drawing is opened outside of these pages, where no line can say how old it is: its name does.
 const file = async (kept, path) => {
   const list = (await lists()).find(({ files }) => files.includes(path)); // as old as the word that it still counts
-  const { at, old } = list?.age ?? ageOf(kept), headers = new Headers(kept.headers), day = at.toISOString().slice(0, 10);
+  const { at, old } = list?.age ?? ageOf(kept), headers = new Headers(kept.headers), day = outbox.isoDay(at, list?.zone);
   const name = /filename="?([\w.-]+)"?/.exec(headers.get("Content-Disposition") ?? "")?.[1] ?? "sealed.pdf";
   headers.set("Content-Disposition", `attachment; filename="${old ? "not-known-to-be-current" : "as-of"}-${day}-${name}"`);
   return new Response(kept.body, { status: 200, headers });
@@ -255,7 +256,7 @@ const form = async (event) => {
     const key = typed.get("idempotency-key") ?? typed.get("key"), title = typed.get("queued-as"), by = typed.get("queued-by");
     if (!key || !title || !by) return onDevice("not-sent");
     const { labels } = await outbox.get("drafts", key) ?? {}, instead = typed.get("queued-instead"), says = JSON.parse(typed.get("queued-lacks") || "[]");
-    const row = { key, who: by, title, job: typed.get("queued-in"), url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: says.length ? "refused" : "waits", says, labels };
+    const row = { key, who: by, title, job: typed.get("queued-in"), zone: typed.get("queued-zone"), url: path + new URL(request.url).search, page: typed.get("queued-from") ?? path, fields, at: Date.now(), state: says.length ? "refused" : "waits", says, labels };
     await outbox.put("waiting", row);
     if (instead && instead !== key) await outbox.drop("waiting", instead); // it was typed on in this one
     await outbox.drop("drafts", key);
