@@ -173,9 +173,21 @@ class FilingForm(forms.Form):
         self.fields["needed_by"].widget.attrs["min"] = today.isoformat()
         week = today + USUAL_WAIT
         self.fields["needed_by"].initial = min(week, last_day) if last_day and last_day >= today else week
+        if last_day and last_day >= today:
+            self._warns_after(last_day)
+
+    def _warns_after(self, last_day: date) -> None:
+        """A later day is taken all the same: it is said that the answer may be of no use by then."""
+        field, last = self.fields["needed_by"], date_format(last_day)
+        field.help_text = f"The day by which you need to know. The last day for changes is {last}."
+        field.widget.attrs["data-last"] = last_day.isoformat()
+        field.widget.attrs["data-late"] = "That is after the last day for changes: it may be cut by then."
 
     def asks_what_happened(self) -> None:
         """Of damage: nobody wants it for anything, and it waits for no later day."""
+        self.fields["needed_by"].help_text = "The day by which you need to know."
+        for name in ("data-last", "data-late"):
+            self.fields["needed_by"].widget.attrs.pop(name, None)
         self.fields["reason"].label = "What happened"
         self.fields["reason"].help_text = "Left empty, what is typed above is told."
         self.fields["reason"].required = False

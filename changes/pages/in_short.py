@@ -167,6 +167,14 @@ def by_urgency(rows: QuerySet[Request]) -> QuerySet[Request]:
     return rows.order_by("harm", "last_day", "bite", "filed_at", "id")
 
 
+def past_last_day(change: Request, asks: Iterable[Ask]) -> list[Truss]:
+    """The marks whose last day for changes comes before the day on which an answer is wanted. Wood as it was built has
+    none."""
+    found = {ask.truss for ask in asks if ask.truss and ask.kind not in Kind.as_built()}
+    late = [one for one in found if one.can_change_until and one.can_change_until < change.needed_by]
+    return sorted(late, key=lambda one: as_counted(one.mark))
+
+
 def lines(changes: Iterable[Request], lacking: Mapping[int, Sequence[str]]) -> list[dict[str, Any]]:
     """The lines of a page of the queue, of requests that `by_urgency` fetched. `lacking`: {request: what its unfinished
     repair lacks}."""
@@ -187,6 +195,7 @@ def line(change: Request, lacks: Sequence[str] = (), since: str = NOT_SEALED) ->
         "answers": answers(asks),
         "days": days,
         "days_over": -days,
+        "late": [one.mark for one in past_last_day(change, asks)] if change.is_open else [],
         # what its state says already isn't said twice
         "waits_for": waits_for(change, asks, lacks, since) if change.state not in _TOLD_BY_STATE else "",
         "holds": [hold.standing for hold in change.holds.all()],

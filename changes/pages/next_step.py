@@ -7,7 +7,9 @@ from datetime import date
 from typing import Any
 
 from changes.models import Hold, Kind, Request
+from changes.pages.in_short import past_last_day
 from changes.pages.section import Section
+from trusses.analysis.words.phrases import listed
 from trusses.models import CHANGEABLE_STAGES, Copy
 
 _SAW = {
@@ -22,7 +24,9 @@ def next_step(change: Request, told: Iterable[Section], holds: Iterable[Any], wa
     if not change.is_open:
         return []
     told, today = list(told), change.job.today()
-    lines = [("Waits for", waits_for), ("An answer by", _day(change.needed_by, today))]
+    late = [one.mark for one in past_last_day(change, (ask for section in told for ask in section.asks))]
+    too_late = f". That is after the last day for changes of {listed(late)}: it may be cut by then" if late else ""
+    lines = [("Waits for", waits_for), ("An answer by", _day(change.needed_by, today) + too_late)]
     if told and _past_the_saw(told):
         return lines  # neither a last day nor the saw has to do with wood that is cut
     days = sorted({(one.truss.can_change_until, one.truss.mark) for one in told if one.truss.can_change_until})

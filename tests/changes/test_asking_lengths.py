@@ -83,6 +83,23 @@ def test_the_day_has_a_default_no_later_than_the_last_for_changes(job):
     assert day(last_day=today + timedelta(days=3)) == today + timedelta(days=3)
 
 
+def test_a_day_after_the_last_for_changes_is_told_beside_the_field(job, client_of, builder, truss):
+    """The form knows the day and the sentence, which a script shows once a later day is chosen; damage has none."""
+    truss.can_change_until = job.today() + timedelta(days=3)
+    truss.save()
+    page = text(client_of(builder).get(reverse("changes:ask", args=[job.pk, truss.pk])))
+    assert "The last day for changes is " in page
+    form = FilingForm(today=job.today(), last_day=truss.can_change_until)
+    attrs = form["needed_by"].field.widget.attrs
+    assert attrs["data-last"] == truss.can_change_until.isoformat()
+    assert attrs["data-late"] == "That is after the last day for changes: it may be cut by then."
+    form.asks_what_happened()
+    assert "data-last" not in form["needed_by"].field.widget.attrs
+    assert "last day" not in form.fields["needed_by"].help_text
+    over = FilingForm(today=job.today(), last_day=job.today() - timedelta(days=1))
+    assert "data-last" not in over["needed_by"].field.widget.attrs
+
+
 class TestPastChange:
     def cut_all(self, truss):
         Copy.objects.filter(truss=truss).update(stage="cut", built_to=truss.current)

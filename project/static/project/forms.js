@@ -33,6 +33,15 @@
     }
   });
 
+  // A day after the last one on which an answer is of use is told so at once, and taken all the same.
+  const tellLate = (field) => {
+    const says = field.parentElement.querySelector("[data-says-late]") ?? field.parentElement.appendChild(Object.assign(document.createElement("span"), { className: "trouble", role: "status" }));
+    says.dataset.saysLate = "";
+    says.textContent = field.value > field.dataset.last ? field.dataset.late : "";
+  };
+  document.addEventListener("input", ({ target }) => { if (target.dataset.late) tellLate(target); });
+  for (const field of document.querySelectorAll("[data-late]")) tellLate(field);
+
   // What is told below opens with the word that says so.
   document.addEventListener("change", ({ target }) => {
     if ("opensBelow" in target.dataset) target.closest("fieldset").nextElementSibling.open = true;
