@@ -18,10 +18,10 @@ from trusses.sealing import seals
 from trusses.sealing.drawn_pdf import demonstration
 from trusses.sealing.models import COVERS, NO_STATE, SealedDrawing, SealRule
 
-NOBODY = "Nobody: a demonstration, no seal"
+ENGINEER, LICENCE = "Demo Engineer (invented)", "invented"
 NAMES = {
-    seals.Kind.REVIEWED: "Nobody, for the building designer",
-    seals.Kind.ACCEPTED: "Nobody, for the building department",
+    seals.Kind.REVIEWED: "Demo Building Designer (invented)",
+    seals.Kind.ACCEPTED: "Demo Building Department (invented)",
 }
 COMPLETE, WITHOUT_RECORDS = ("F2", "R10", "R9"), "R6"
 
@@ -51,7 +51,7 @@ def recorded(drawing: SealedDrawing, by: User, *kinds: seals.Kind) -> None:
 
 def said(job: Job) -> dict[str, Any]:
     """What is said with every drawing: who sealed it, by which licence, when."""
-    return {"sealed_by": NOBODY, "licence": "none", "state": NO_STATE, "sealed_on": job.today()}
+    return {"sealed_by": ENGINEER, "licence": LICENCE, "state": NO_STATE, "sealed_on": job.today()}
 
 
 def _attached(job: Job, designer: User, mark: str) -> SealedDrawing:

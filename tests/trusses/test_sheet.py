@@ -63,7 +63,7 @@ class TestTheFirstLine:
         assert not sheet.verdict(revision, revision, self.PASSING).build
         revision.truss.job.is_demo = True
         said = sheet.verdict(revision, revision, self.PASSING, self.SEALED)
-        assert said.says.startswith("A demonstration: nothing may be built from it. Otherwise yes: build by")
+        assert said.says.startswith("A demonstration: build nothing from it. A real sheet would say “Yes: build by")
         assert not sheet.verdict(
             revision, revision, self.PASSING, dataclasses.replace(self.SEALED, lacks=("accepted",))
         ).build

@@ -121,7 +121,7 @@ def verdict(
     if found.build and mine:
         found = _for_copies(found, revision, mine, {number for one in off for number in one.copies})
     if found.build and revision.truss.job.is_demo:
-        told = f"A demonstration: nothing may be built from it. Otherwise {found.says[0].lower()}{found.says[1:]}"
+        told = f"A demonstration: build nothing from it. A real sheet would say “{found.says}”"
         found = replace(found, says=told)
     return replace(found, off=off)
 
