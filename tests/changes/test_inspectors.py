@@ -230,10 +230,11 @@ class TestSealedDrawings:
         assert answer["Content-Type"] == "application/pdf"
         assert answer.content.startswith(b"%PDF")
         for kind in ("reviewed", "accepted"):
-            seals.record(designer, seal, kind, name="An invented reviewer", on=job.today())
+            seals.record(designer, seal, kind, name="An invented reviewer", on=job.today(), told_by="letter 7")
         told = words(opened(client, handed[1]))
         assert "sealed drawing attached, all that the job asks for recorded" in told
-        assert re.search("building department: An invented reviewer , [A-Z][a-z]+ [0-9, ]+, recorded by designer", told)
+        recorded = r"recorded by designer on [A-Z][a-z]+ [0-9, ]+:\d\d [ap]\.m\. M[SD]T, as told by letter 7"
+        assert re.search(f"building department: An invented reviewer , [A-Z][a-z]+ [0-9, ]+, {recorded}", told)
 
     def test_one_file_for_two_marks_is_told_of_both(self, handed, client, seal, designer, job, king_post):
         other, sent = add_mark(job, {**king_post, "mark": "R3"}, 1, designer).current, drawing()

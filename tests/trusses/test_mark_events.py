@@ -79,6 +79,12 @@ TOLD = [
         " 0123456789ab…)",
     ),
     (
+        "reviewed",
+        SEALED | {"name": "A name", "on": "2026-11-03", "told_by": "letter 7"},
+        "Sealed drawing of revision 0 reviewed for the building designer by A name on Nov 3, 2026, as told by letter 7"
+        " (SHA-256 0123456789ab…)",
+    ),
+    (
         "accepted",
         SEALED | {"name": "A name", "on": "2026-11-03"},
         "Sealed drawing of revision 0 accepted for the building department by A name on Nov 3, 2026 (SHA-256"

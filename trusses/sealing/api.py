@@ -28,7 +28,7 @@ from trusses.serializers import StrictSerializer, refusal
 class RecordSerializer(serializers.ModelSerializer):
     class Meta:
         model = SealRecord
-        fields = ("kind", "name", "on", "reason", "at")
+        fields = ("kind", "name", "on", "told_by", "reason", "at")
 
 
 class SealSerializer(serializers.Serializer):
@@ -79,10 +79,12 @@ class NewSealSerializer(StrictSerializer):
 
 
 class NewRecordSerializer(StrictSerializer):
-    """`name` is who reviewed or accepted it; that a repair is carried out stands under the caller's own."""
+    """`name` is who reviewed or accepted it, and `told_by` what tells of that: a paper, an e-mail, a number. That a
+    repair is carried out stands under the caller's own name."""
 
     name = serializers.CharField(max_length=400, required=False, allow_blank=True)
     on = serializers.DateField()
+    told_by = serializers.CharField(max_length=400, required=False, allow_blank=True)
 
 
 class CoversSerializer(StrictSerializer):

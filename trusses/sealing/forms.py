@@ -10,7 +10,7 @@ from trusses.forms import AloneForm
 from trusses.models import Job
 from trusses.sealing.files import MOST_BYTES
 from trusses.sealing.judge import MOST_PAGES
-from trusses.sealing.models import NO_STATE, STATES, SealRule
+from trusses.sealing.models import NO_STATE, STATES, SealRecord, SealRule
 
 COVERING = {"plates": "its plates: size and place at each joint", "restraint": "its permanent restraint and bracing"}
 """What a drawing may cover beside the lumber, as whoever says so reads it."""
@@ -19,17 +19,9 @@ _NO_DAY = {"required": "Give the day.", "invalid": "Give the day as the calendar
 _DAY = forms.DateInput(attrs={"type": "date"})
 
 
-class AttachForm(AloneForm):
-    """A PDF, who sealed it and when, and what it covers; where it replaces another, why."""
+class SealerForm(AloneForm):
+    """Who sealed a drawing, by which license, and when."""
 
-    drawing = forms.FileField(
-        label="The sealed drawing",
-        help_text=f"A PDF that shows this truss, up to {MOST_PAGES} pages and {MOST_BYTES // 1024**2} MB, without a"
-        " password. It is kept as it is.",
-        allow_empty_file=True,
-        widget=forms.FileInput(attrs={"accept": "application/pdf"}),
-        error_messages={"required": "Choose the PDF of the sealed drawing."},
-    )
     sealed_by = forms.CharField(
         max_length=120,
         label="Sealed by",
@@ -43,28 +35,9 @@ class AttachForm(AloneForm):
         label="State of the license", choices=_STATES, error_messages={"required": "Choose the state on the seal."}
     )
     sealed_on = forms.DateField(label="Sealed on", widget=_DAY, error_messages=_NO_DAY)
-    covers = forms.MultipleChoiceField(
-        label="Beside the lumber it covers",
-        required=False,
-        help_text="Tick only what the drawing itself says. Without both of these the sheet stays at “No”.",
-        choices=[(one, f"{says[0].upper()}{says[1:]}") for one, says in COVERING.items()],
-        widget=forms.CheckboxSelectMultiple,
-    )
-    reason = forms.CharField(
-        max_length=500,
-        label="Why it replaces the other",
-        help_text="The record keeps both.",
-        error_messages={"required": "Say why, in one line."},
-    )
 
-    also_shows = forms.BooleanField(required=False, widget=forms.HiddenInput)
-
-    def __init__(self, *args: Any, job: Job, shows: str, replaces: bool, repair: bool = False, **kwargs: Any) -> None:
-        """`shows`: what a drawing that is attached here has to show."""
+    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["also_shows"].label = f"This file also shows {shows}"
-        if self.data.get("also_shows"):
-            self.add_tick()
         if self.initial.get("sealed_by"):
             self.fields["sealed_by"].help_text += " Filled in from the last drawing that you attached in this job."
         if job.is_demo:
@@ -72,10 +45,36 @@ class AttachForm(AloneForm):
             state.choices = [*_STATES, (NO_STATE, "none: a demonstration")]
         if job.place and not job.is_demo:
             self.fields["state"].help_text = f"The job stands at {job.place}."
-        if not replaces:
-            del self.fields["reason"]
-        if repair:
-            del self.fields["covers"]
+
+
+class DrawingForm(AloneForm):
+    """A PDF, and what it covers."""
+
+    A_FILE = f"up to {MOST_PAGES} pages and {MOST_BYTES // 1024**2} MB, without a password. It is kept as it is."
+    COVERS = "Tick only what the drawing itself says. Without both of these the sheet stays at “No”."
+
+    drawing = forms.FileField(
+        label="The sealed drawing",
+        help_text=f"A PDF that shows this truss, {A_FILE}",
+        allow_empty_file=True,
+        widget=forms.FileInput(attrs={"accept": "application/pdf"}),
+        error_messages={"required": "Choose the PDF of the sealed drawing."},
+    )
+    covers = forms.MultipleChoiceField(
+        label="Beside the lumber it covers",
+        required=False,
+        help_text=COVERS,
+        choices=[(one, f"{says[0].upper()}{says[1:]}") for one, says in COVERING.items()],
+        widget=forms.CheckboxSelectMultiple,
+    )
+    also_shows = forms.BooleanField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, shows: str, **kwargs: Any) -> None:
+        """`shows`: what a drawing that is attached here has to show."""
+        super().__init__(*args, **kwargs)
+        self.fields["also_shows"].label = f"This file also shows {shows}"
+        if self.data.get(self.add_prefix("also_shows")):
+            self.add_tick()
 
     def add_tick(self) -> None:
         """The tick is asked for once a file is on record elsewhere; before that nobody says it by the way."""
@@ -87,18 +86,69 @@ class AttachForm(AloneForm):
         super().add_error(field, error)
 
 
+class AttachForm(SealerForm, DrawingForm):
+    """A PDF, who sealed it and when, and what it covers; where it replaces another, why."""
+
+    field_order = ("drawing", "sealed_by", "licence", "state", "sealed_on", "covers", "reason", "also_shows")
+
+    reason = forms.CharField(
+        max_length=500,
+        label="Why it replaces the other",
+        help_text="The record keeps both.",
+        error_messages={"required": "Say why, in one line."},
+    )
+
+    def __init__(self, *args: Any, replaces: bool, repair: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not replaces:
+            del self.fields["reason"]
+        if repair:
+            del self.fields["covers"]
+
+
+class OneOfSeveralForm(DrawingForm):
+    """The PDF of one revision among several, named in its label; left empty, it is attached later."""
+
+    def __init__(self, *args: Any, shows: str, **kwargs: Any) -> None:
+        super().__init__(*args, shows=shows, **kwargs)
+        self.fields["drawing"].required = False
+        self.fields["drawing"].label = f"Sealed drawing of {shows}"
+        self.fields["covers"].label = f"Beside the lumber of {shows} it covers"
+        for field in self.fields.values():
+            field.help_text = ""  # said once of all
+
+    def clean(self) -> dict[str, Any]:
+        typed = self.cleaned_data
+        if typed.get("covers") and not typed.get("drawing") and "drawing" not in self.errors:
+            self.add_error("drawing", "Choose its PDF, or untick what it covers.")
+        return typed
+
+
+_WHOSE = {
+    SealRecord.Kind.REVIEWED: ("The building designer who reviewed it", "Reviewed on"),
+    SealRecord.Kind.ACCEPTED: ("The building department, and who accepted it there", "Accepted on"),
+}
+
+
 class RecordForm(AloneForm):
-    """Who reviewed or accepted it, and of which day the paper is that says so."""
+    """What somebody else decided of a drawing: who reviewed or accepted it, on which day, and what tells of it."""
 
     name = forms.CharField(
-        max_length=120, label="By whom, as the paper has it", error_messages={"required": "Give a name."}
+        max_length=120,
+        help_text="Their name, not yours, as their paper has it.",
+        error_messages={"required": "Give the name of who did it."},
     )
-    on = forms.DateField(
-        label="Date on the paper that says so",
-        help_text="It is told with your name, as who recorded it for them.",
-        widget=_DAY,
-        error_messages=_NO_DAY,
+    on = forms.DateField(help_text="Their day, as their paper has it.", widget=_DAY, error_messages=_NO_DAY)
+    told_by = forms.CharField(
+        max_length=200,
+        required=False,
+        label="What tells of it",
+        help_text="The paper, e-mail or permit number by which others find it. It may stay empty.",
     )
+
+    def __init__(self, *args: Any, kind: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["name"].label, self.fields["on"].label = _WHOSE[SealRecord.Kind(kind)]
 
 
 class LookedAtForm(AloneForm):

@@ -89,6 +89,9 @@ class SealRecord(Immutable):
     drawing = models.ForeignKey(SealedDrawing, on_delete=models.PROTECT, related_name="records")
     kind = models.CharField(max_length=12, choices=Kind.choices)
     name = models.CharField(max_length=120, blank=True, help_text="Who reviewed, accepted or looked at it.")
+    told_by = models.CharField(
+        max_length=200, blank=True, help_text="What tells of another's act: a paper, an e-mail, a number to find it by."
+    )
     on = models.DateField()
     reason = models.CharField(max_length=500, blank=True, help_text="Why it was withdrawn.")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

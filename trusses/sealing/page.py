@@ -116,8 +116,10 @@ def _today(kind: str, job: Job) -> dict[str, Any]:
 
 
 def _record_form(kind: str, *sent: Any, **more: Any) -> forms.Form:
-    form = LookedAtForm if kind == seals.Kind.CARRIED_OUT else RecordForm
-    return form(*sent, auto_id=f"{kind.replace(' ', '-')[:20]}-%s", **more)
+    auto_id = f"{kind.replace(' ', '-')[:20]}-%s"
+    if kind == seals.Kind.CARRIED_OUT:
+        return LookedAtForm(*sent, auto_id=auto_id, **more)
+    return RecordForm(*sent, kind=kind, auto_id=auto_id, **more)
 
 
 def _does(form: forms.Form, verb: Callable[..., Any], *args: Any, **kwargs: Any) -> bool:
@@ -137,13 +139,12 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     """A review, an acceptance, or that a repair is carried out; back to where the drawing stands."""
     drawing = drawing_or_404(request, pk)
     kind = request.POST.get("kind", "")
-    form = _record_form(kind, request.POST)
     require(request.user, seals.RECORDS.get(kind, seals.ATTACH), drawing.truss.job)
     if kind not in seals.RECORDS:
         messages.error(request, sentence(Refused("no-such-record").says))
         return redirect(back_to(request, drawing))
-    typed = form.is_valid() and form.cleaned_data
-    if typed and _does(form, seals.record, request.user, drawing, kind, name=typed["name"], on=typed["on"]):
+    form = _record_form(kind, request.POST)
+    if form.is_valid() and _does(form, seals.record, request.user, drawing, kind, **form.cleaned_data):
         messages.success(request, "Recorded, with your name.")
         return redirect(back_to(request, drawing))
     if drawing.is_repair:

@@ -295,9 +295,9 @@ def cover(user: Any, drawing: SealedDrawing, what: Iterable[str]) -> None:
             _record(user, drawing, Kind(one), own_name(user), drawing.truss.job.today())
 
 
-def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str = "", on: date) -> SealRecord:
-    """Records a review or an acceptance, whose it was and when; or that a repair is carried out, which whoever looked
-    at it records in their own name. Raises NotAllowed, Refused."""
+def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str = "", on: date, told_by: str = "") -> SealRecord:
+    """Records a review or an acceptance, whose it was and when, and what tells of it; or that a repair is carried out,
+    which whoever looked at it records in their own name. Raises NotAllowed, Refused."""
     if kind not in RECORDS or (kind == Kind.CARRIED_OUT and not drawing.is_repair):
         raise Refused("no-such-record", "kind", "kind")
     require(user, RECORDS[kind], drawing.truss.job)
@@ -305,8 +305,8 @@ def record(user: Any, drawing: SealedDrawing, kind: str, *, name: str = "", on: 
         own = own_name(user)
         if name.strip() and " ".join(name.split()).casefold() not in (own.casefold(), user.get_username().casefold()):
             raise Refused("carried-out-own", "name", "name", own=own)
-        name = own
-    return _record(user, drawing, Kind(kind), name, on)
+        name, told_by = own, ""
+    return _record(user, drawing, Kind(kind), name, on, told_by)
 
 
 def own_name(user: Any) -> str:
@@ -320,9 +320,10 @@ def first(seal: Seal, kind: str) -> tuple[str, ...]:
     return tuple(one for one in seal.lacks if one != kind) if kind == Kind.CARRIED_OUT else ()
 
 
-def _record(user: Any, drawing: SealedDrawing, kind: Kind, name: str, on: date) -> SealRecord:
+def _record(user: Any, drawing: SealedDrawing, kind: Kind, name: str, on: date, told_by: str = "") -> SealRecord:
     job = drawing.truss.job
     name = _line(name, "name", 120)
+    told_by = _line(told_by, "told_by", 200) if told_by.strip() else ""
     _refuse_date(job, on, "on")
     if on < drawing.sealed_on:
         raise Refused("before-the-seal", "on", "on", on=on.isoformat(), sealed_on=drawing.sealed_on.isoformat())
@@ -334,9 +335,9 @@ def _record(user: Any, drawing: SealedDrawing, kind: Kind, name: str, on: date) 
             raise Refused("recorded-already", kind=kind)
         if kind == Kind.CARRIED_OUT:
             _refuse_out_of_order(drawing, on)
-        made = _write(user, drawing, kind, name, on)
-        what = {"what": kind} if kind in COVERS else {}
-        _note(user, EVENTS[kind], drawing, name=name, on=on.isoformat(), **what)
+        made = _write(user, drawing, kind, on, name=name, told_by=told_by)
+        more = {"what": kind} if kind in COVERS else {"told_by": told_by} if told_by else {}
+        _note(user, EVENTS[kind], drawing, name=name, on=on.isoformat(), **more)
     return made
 
 
@@ -359,15 +360,15 @@ def withdraw(user: Any, drawing: SealedDrawing, reason: str) -> SealRecord:
 
 
 def _withdraw(user: Any, drawing: SealedDrawing, reason: str) -> SealRecord:
-    made = _write(user, drawing, Kind.WITHDRAWN, "", drawing.truss.job.today(), reason)
+    made = _write(user, drawing, Kind.WITHDRAWN, drawing.truss.job.today(), reason=reason)
     _note(user, MarkEvent.Code.UNSEALED, drawing, reason=reason)
     return made
 
 
-def _write(user: Any, drawing: SealedDrawing, kind: Kind, name: str, on: date, reason: str = "") -> SealRecord:
+def _write(user: Any, drawing: SealedDrawing, kind: Kind, on: date, **said: str) -> SealRecord:
     try:
         with transaction.atomic():
-            return SealRecord.objects.create(drawing=drawing, kind=kind, name=name, on=on, reason=reason, by=user)
+            return SealRecord.objects.create(drawing=drawing, kind=kind, on=on, by=user, **said)
     except IntegrityError:
         raise Refused("recorded-already", kind=kind.value) from None
 

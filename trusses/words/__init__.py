@@ -66,6 +66,7 @@ def _sealed(what: str) -> Says:
 
     def says(values: Mapping[str, Any]) -> str:
         by = f" by {values['name']} on {day(values['on'])}" if "name" in values else ""
+        by += f", as told by {values['told_by']}" if "told_by" in values else ""
         also = listed([f"{mark} revision {number}" for mark, number in values.get("also", ())])
         said = f"; its file is on record for {also} too, and was said to show this as well" if also else ""
         return f"{_sealed_of(values)} {what}{by} (SHA-256 {values['sha256']}…){said}"
@@ -225,6 +226,7 @@ _SEAL_NEEDS = {
     "sealed_by": "Say who sealed it: the name on the seal, in one line.",
     "licence": "Give the license number on the seal.",
     "name": "Give the name of who did it, in one line.",
+    "told_by": "Say in one line what tells of it: a paper, an e-mail, a number; or leave it empty.",
     "reason": "Say why, in one line; the record keeps it.",
 }
 

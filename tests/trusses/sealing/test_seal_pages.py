@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 import pytest
 
 from tests.refused import refused
 from tests.sealed import SAID, drawing
+from tests.trusses.reading import text
 from trusses.refusals import Refused
 from trusses.revisions import add_mark
 from trusses.sealing import files, seals
@@ -60,6 +62,33 @@ def test_by_hand_from_nothing_to_a_yes(asks_all, client_of, designer, builder, s
     assert f"/seals/{seal.pk}/1.png" in told
     assert "on record</span>" in desk.get(f"/jobs/{job.pk}/sheets/").content.decode()
     assert 'content: "Yes' in desk.get(f"{sheet}margins.css").content.decode()
+
+
+def test_what_another_decided_is_recorded_as_theirs(asks_all, attach, client_of, builder, designer, truss, job, at):
+    """Whose decision it is, what tells of it, and whose name stands by the record, on each page that tells of it."""
+    drawing, phone = attach(), client_of(builder)
+    page = text(phone.get(at))
+    assert page.count("You record what another person decided; your name stands by it.") == 2
+    for label in ("The building designer who reviewed it", "The building department, and who accepted it there"):
+        assert label in page
+    sent = {"kind": "reviewed", "name": "An invented reviewer", "on": job.today().isoformat(), "told_by": "l" * 201}
+    refused_page = phone.post(f"/seals/{drawing.pk}/record/", sent)
+    assert refused_page.status_code == 422
+    assert 'value="An invented reviewer"' in refused_page.content.decode()
+    assert phone.post(f"/seals/{drawing.pk}/record/", sent | {"told_by": "their letter 7"}).status_code == 302
+    told = "as told by their letter 7"
+    sent = {"name": "A department", "on": job.today().isoformat(), "told_by": ""}
+    assert phone.post(f"/seals/{drawing.pk}/record/", sent | {"kind": "accepted"}).status_code == 302
+    page = text(client_of(designer).get(at))
+    assert re.search(rf"An invented reviewer , \w+ \d+, \d+ recorded by builder on [^,]+, \d+, [^,]+, {told}", page)
+    assert page.count("as told by") == 1
+    assert "You record what another person decided" not in page
+    truss.copies.update(stage="released", released_to=truss.current)
+    sheet = text(client_of(designer).get(f"/jobs/{job.pk}/trusses/{truss.pk}/revisions/0/"))
+    day = f"{job.today():%b} {job.today().day}, {job.today().year}"
+    assert f"reviewed by An invented reviewer on {day}, recorded by builder on {day}, {told};" in sheet
+    event = truss.events.get(code="reviewed")
+    assert event.values["told_by"] == "their letter 7"
 
 
 @pytest.mark.parametrize("kind", ["plates", "restraint", "withdrawn"])
