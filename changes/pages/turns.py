@@ -19,6 +19,7 @@ from trusses.copies.onward import stopped_each
 from trusses.forms import number_of
 from trusses.models import Role, Stage, Truss
 from trusses.permissions import jobs_of
+from trusses.sealing.together import address as seal_together
 from trusses.sheets import fixing
 from trusses.templatetags.onward import address
 from trusses.words.onward import to_do, what_keeps
@@ -41,7 +42,11 @@ def turns_page(request: HttpRequest) -> HttpResponse:
     waits = [wait for one in found for wait in one.waits]
     kept = {(truss.pk, step.name): own for (truss, step), own in zip(waits, stopped_each(waits), strict=True)}
     lines = [
-        {"turn": one, "says": ", then ".join(SAYS[why] for why in one.why if why in SAYS), **_onward(one, kept)}
+        {
+            "turn": one,
+            "says": ", then ".join(SAYS[why] for why in one.why if why in SAYS),
+            **_onward(request.user, one, kept),
+        }
         for one in found
     ]
     new = turns.news(request.user)
@@ -74,13 +79,17 @@ Kept = Mapping[tuple[int, str], tuple[int, ...]]
 """{(mark's id, step): the copies that something keeps from it}"""
 
 
-def _onward(turn: turns.Turn, kept: Kept) -> dict[str, str]:
-    """What marks wait for, in words, and where it is done; of several marks their list."""
+def _onward(user: Any, turn: turns.Turn, kept: Kept) -> dict[str, str]:
+    """What marks wait for, in words, and where it is done; of several marks their list, or one form for all."""
     if not turn.waits:
         return {}
     truss, step = turn.waits[0]
     if len(turn.waits) > 1:
-        return {"says": _of_each(turn, step.name, kept), "at": reverse("trusses:sheets", args=[truss.job_id])}
+        together = step.name == "sealed" and seal_together(user, truss.job, [one.current for one, _ in turn.waits])
+        return {
+            "says": _of_each(turn, step.name, kept),
+            "at": together or reverse("trusses:sheets", args=[truss.job_id]),
+        }
     says = to_do(step.name, step.copies, kept[truss.pk, step.name])
     # what comes to the site or is set may be built to an earlier revision and stay by it
     on_site = step.name in (Stage.DELIVERED, Stage.SET)

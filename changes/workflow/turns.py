@@ -91,14 +91,23 @@ def _repairs(ended: list[Request], decides: list[int], site: list[int]) -> list[
 
 
 def _onward(roles: dict[int, Role]) -> list[Turn]:
-    """What marks wait for: each of a site lead's, and each that a decision issued; of the others those together that
-    wait for the same."""
+    """What marks wait for: each of a site lead's, and each that a decision issued, but those of one decision together
+    that wait for their seals; of the others those together that wait for the same."""
     found: dict[tuple[Any, ...], list[tuple[Truss, onward.Step]]] = {}
     for truss, step in onward.waiting(roles) if roles else ():
-        alone = roles[truss.job_id] == Role.SITE_LEAD or hasattr(truss.current, "issue")
-        found.setdefault((truss.job_id, step.name, truss.pk if alone else None), []).append((truss, step))
+        with_these = _with_these(truss, step, roles[truss.job_id])
+        found.setdefault((truss.job_id, step.name, with_these), []).append((truss, step))
     ordered = sorted(found.items(), key=lambda one: (one[0][2] is None, one[0][0]))
     return [Turn(("onward",), waits[0][0].job, waits=tuple(waits)) for _, waits in ordered]
+
+
+def _with_these(truss: Truss, step: onward.Step, role: Role) -> tuple[str, int] | None:
+    """What tells whether two marks that wait for the same step stand in one row."""
+    if role == Role.SITE_LEAD:
+        return "mark", truss.pk
+    if not hasattr(truss.current, "issue"):
+        return None
+    return ("decision", truss.current.issue.decision_id) if step.name == "sealed" else ("mark", truss.pk)
 
 
 def _why(change: Any, user: Any, decides: set[int]) -> Iterator[str]:

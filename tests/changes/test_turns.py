@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from datetime import timedelta
 
@@ -14,8 +15,9 @@ from changes import workflow
 from changes.inspection import links
 from changes.models import Hold, Seen
 from changes.workflow.turns import news, see, turns
-from tests.changes.asking import HITS_WEB, approve, compute
+from tests.changes.asking import FITS, HITS_WEB, approve, compute
 from trusses.models import Job, Membership
+from trusses.revisions import add_mark
 
 
 def told(user):
@@ -30,6 +32,14 @@ def words(answer) -> str:
 def damage(job, truss, builder, needed_by):
     told = {"kind": "damage", "truss": truss, "copies": [2], "damage": {"member": "W1", "how": "cut", "at_in": 20}}
     return compute(workflow.file(builder, job, reason="It fell", needed_by=needed_by, asks=[told]))
+
+
+@pytest.fixture
+def several(job, truss, king_post, builder, designer, needed_by):
+    """An opening in each of two marks, K1 and K2."""
+    other = add_mark(job, {**king_post, "mark": "K2"}, 2, designer)
+    asks = [{"truss": each.pk, "kind": "opening", "opening": FITS} for each in (truss, other)]
+    return compute(workflow.file(builder, job, reason="Trunk", needed_by=needed_by, asks=asks))
 
 
 class TestWhoseTurn:
@@ -63,6 +73,18 @@ class TestWhoseTurn:
         assert f'href="/jobs/{truss.job_id}/plan/"' in page.content.decode()
         truss.copies.update(stage="built", built_to=truss.current)
         assert "K1 Look at copies 1–3 when they come, and say so." in words(client_of(site_lead).get("/turns/"))
+
+    def test_several_seals_are_attached_in_one_form(self, several, client_of, designer, builder):
+        """Where its request and “Your turn” lead to it, and each mark's own page as well."""
+        issued = [issue.revision for issue in approve(designer, several).issues.order_by("revision__truss__mark")]
+        at = f"/jobs/{several.job_id}/sealed-drawings/attach/?" + "&amp;".join(f"revision={one.pk}" for one in issued)
+        page = client_of(designer).get(f"/requests/{several.pk}/").content.decode()
+        assert f'<a class="button" href="{at}">Attach their sealed drawings</a>' in page
+        assert page.count("Attach the sealed drawing of K") == 2
+        assert "Attach their sealed drawings" not in words(client_of(builder).get(f"/requests/{several.pk}/"))
+        turns = client_of(designer).get("/turns/").content.decode()
+        assert f'href="{at}"' in turns
+        assert client_of(designer).get(html.unescape(at)).status_code == 200
 
     def test_what_broke_is_whose_it_is(self, answered, builder, designer):
         change = answered(HITS_WEB)
@@ -174,6 +196,14 @@ class TestTheNextStep:
         page = words(client_of(builder).get(where))
         assert "Waits for a designer's decision" in page.replace("&#x27;", "'")
         assert "Last day for changes of K1" in page
+        late = "14 days left. That is after the last day for changes of K1: it may be cut by then"
+        assert late in page
+        queue, tag = reverse("changes:queue", args=[job.pk]), "an answer is wanted after the last day for K1"
+        assert tag in words(client_of(designer).get(queue))
+        type(truss).objects.filter(pk=truss.pk).update(can_change_until=change.needed_by)
+        assert "That is after" not in words(client_of(builder).get(where))
+        assert tag not in words(client_of(designer).get(queue))
+        type(truss).objects.filter(pk=truss.pk).update(can_change_until=job.today() + timedelta(days=1))
         assert ", 1 day left" in page
         assert "The saw the shop has not answered the hold on K1 (3 not yet cut)" in page
         workflow.answer_hold(designer, Hold.objects.get(), acknowledge=True)

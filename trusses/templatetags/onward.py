@@ -17,8 +17,11 @@ register = template.Library()
 
 
 @register.inclusion_tag("trusses/_onward.html", takes_context=True, name="onward")
-def onward_of(context: dict[str, Any], revision: Revision, copies: Sequence[Copy] | None = None) -> dict[str, Any]:
-    """The steps of a current revision; nothing where all of them are done, or no more is made of it."""
+def onward_of(
+    context: dict[str, Any], revision: Revision, copies: Sequence[Copy] | None = None, together: str = ""
+) -> dict[str, Any]:
+    """The steps of a current revision; nothing where all of them are done, or no more is made of it. `together`: where
+    its sealed drawing is attached with others, which the page leads to itself."""
     if (truss := context.get("truss")) and truss.pk == revision.truss_id:
         revision.truss = truss  # read already
     found = onward.of_revision(revision, copies)
@@ -33,6 +36,7 @@ def onward_of(context: dict[str, Any], revision: Revision, copies: Sequence[Copy
         # the release is asked about here; what was done at a saw or on site is said where the copies are listed
         "all": step.stage if mine and step.name == Stage.RELEASED else "",
         "at": address(revision, step) if mine else "",
+        "with_others": bool(together) and step.name == "sealed",
         "who": " or ".join(sorted(str(role.label).lower() for role in step.roles)),
     }
 
