@@ -85,7 +85,7 @@ def test_before_and_after_stay_in_sight_and_the_decision_is_one_press_away(enter
     expect(decide).to_be_in_viewport(ratio=1)
     decide.click()
     head = page.locator("#decision").get_by_role("heading", name="Decide", exact=True)
-    page.wait_for_function("head => Math.abs(head.getBoundingClientRect().top) < 120", arg=head.element_handle())
+    page.wait_for_function("head => Math.abs(head.getBoundingClientRect().top) < 160", arg=head.element_handle())
     expect(
         page.get_by_role("button", name="Issue", exact=False).or_(page.get_by_role("button", name="Approve")).first
     ).to_be_in_viewport()

@@ -131,8 +131,13 @@ def test_an_inspector_reads_the_set_by_the_link_that_it_tells(first: Demo) -> No
         "1–9 built to revision 0",
         "ended: repaired by a sealed drawing",
         "not ended: the truss is kept off",
+        "Sealed by Demo Engineer (invented) , license invented",
+        "Demo Building Department (invented)",
     ):
         assert said in told
+    sealers = re.findall(r"[Ss]ealed by (.{0,24})", told)
+    assert len(sealers) > 3
+    assert all(one.startswith("Demo Engineer (invented)") for one in sealers)
 
 
 def test_a_second_run_on_a_busy_port_names_another(first: Demo, tmp_path: Path) -> None:

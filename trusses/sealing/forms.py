@@ -142,8 +142,8 @@ class RecordForm(AloneForm):
     told_by = forms.CharField(
         max_length=200,
         required=False,
-        label="What tells of it",
-        help_text="The paper, e-mail or permit number by which others find it. It may stay empty.",
+        label="Paper, e-mail or number that tells of it",
+        help_text="By which others find it. It may stay empty.",
     )
 
     def __init__(self, *args: Any, kind: str, **kwargs: Any) -> None:

@@ -158,8 +158,7 @@ def sealed(seal: Seal) -> str:
     state = "" if drawing.state == NO_STATE else f", {drawing.state}"
     said = [f"Sealed by {drawing.sealed_by}, license {drawing.licence}{state}, on {_day(drawing.sealed_on)}"]
     said += [
-        f"{record.kind} by {record.name} on {_day(record.on)}, recorded by {own_name(record.by)} on"
-        f" {_day(drawing.truss.job.day_of(record.at))}{f', as told by {record.told_by}' if record.told_by else ''}"
+        f"{record.kind} by {record.name} on {_day(record.on)}, recorded by {own_name(record.by)}"
         for record in seal.records.values()
         if record.kind in (record.Kind.REVIEWED, record.Kind.ACCEPTED)
     ]

@@ -62,6 +62,12 @@ def test_by_hand_from_nothing_to_a_yes(asks_all, client_of, designer, builder, s
     assert f"/seals/{seal.pk}/1.png" in told
     assert "on record</span>" in desk.get(f"/jobs/{job.pk}/sheets/").content.decode()
     assert 'content: "Yes' in desk.get(f"{sheet}margins.css").content.decode()
+    assert 'class="verdict-line yes"' in told
+    type(job).objects.filter(pk=job.pk).update(is_demo=True)
+    told = desk.get(sheet).content.decode()
+    assert "A demonstration: build nothing from it. A real sheet would say “Yes: build by" in told
+    assert 'class="verdict-line demo"' in told
+    assert "verdict-line yes" not in told
 
 
 def test_what_another_decided_is_recorded_as_theirs(asks_all, attach, client_of, builder, designer, truss, job, at):
@@ -86,7 +92,8 @@ def test_what_another_decided_is_recorded_as_theirs(asks_all, attach, client_of,
     truss.copies.update(stage="released", released_to=truss.current)
     sheet = text(client_of(designer).get(f"/jobs/{job.pk}/trusses/{truss.pk}/revisions/0/"))
     day = f"{job.today():%b} {job.today().day}, {job.today().year}"
-    assert f"reviewed by An invented reviewer on {day}, recorded by builder on {day}, {told};" in sheet
+    assert f"reviewed by An invented reviewer on {day}, recorded by builder;" in sheet
+    assert re.search(rf"An invented reviewer , {day} recorded by builder on {day}, [^,]+, {told}", sheet)
     event = truss.events.get(code="reviewed")
     assert event.values["told_by"] == "their letter 7"
 
