@@ -43,7 +43,7 @@ from trusses.analysis.words.phrases import copies
 from trusses.forms import number_of
 from trusses.models import CHANGEABLE_STAGES, Role
 from trusses.permissions import role_in
-from trusses.sealing.together import address as together_at
+from trusses.sealing.together_page import address as together_at
 from trusses.variants.homes import homes
 
 TOLD = {

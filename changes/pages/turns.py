@@ -19,7 +19,7 @@ from trusses.copies.onward import stopped_each
 from trusses.forms import number_of
 from trusses.models import Role, Stage, Truss
 from trusses.permissions import jobs_of
-from trusses.sealing.together import address as seal_together
+from trusses.sealing.together_page import address as seal_together
 from trusses.sheets import fixing
 from trusses.templatetags.onward import address
 from trusses.words.onward import to_do, what_keeps

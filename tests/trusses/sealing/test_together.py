@@ -14,7 +14,7 @@ from tests.trusses.reading import text
 from tests.trusses.sealing.test_seals import revised
 from trusses.models import Revision, Truss
 from trusses.revisions import add_mark
-from trusses.sealing import files, seals, together
+from trusses.sealing import files, seals, together_page
 from trusses.sealing.models import SealedDrawing
 
 JUDGED = files.judged
@@ -146,8 +146,8 @@ def test_what_is_covered_without_a_pdf_is_asked_about(client_of, designer, at, s
 def test_whose_it_is(client_of, designer, builder, outsider, at, job, three, king_post):
     assert [client_of(who).get(at).status_code for who in (designer, builder, outsider)] == [200, 403, 404]
     assert client_of(designer).get(at.partition("?")[0]).status_code == 404
-    assert together.address(designer, job, three).endswith(at.partition("?")[2])
-    assert together.address(builder, job, three) == together.address(designer, job, three[:1]) == ""
+    assert together_page.address(designer, job, three).endswith(at.partition("?")[2])
+    assert together_page.address(builder, job, three) == together_page.address(designer, job, three[:1]) == ""
 
 
 def test_what_stands_already_is_not_replaced(client_of, designer, attach, at, sent, three):
