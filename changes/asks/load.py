@@ -15,10 +15,12 @@ from changes.asks.wanted import answered, fields_of, fits, found, no_answer, ref
 from changes.asks.wishes import Document, Wish, read_copies, read_truss, refuse_what_is_over
 from changes.models import Kind
 from changes.refusals import Refused
+from trusses.analysis.analysis import analyse
 from trusses.analysis.capacity.most import curve, most_lb
 from trusses.analysis.capacity.placing import Placement, Shape, loaded
 from trusses.analysis.capacity.sharing import RULES
 from trusses.analysis.capacity.strengthened import CROSS_BEAM, Weight, bearing_all, taken
+from trusses.analysis.capacity.uplift import held_down_without, share_counted_on
 from trusses.analysis.format.document import DocumentError, read_stored
 from trusses.analysis.format.document import read as read_document
 from trusses.analysis.format.model import CHORDS
@@ -43,6 +45,7 @@ _REQUIRED = ("what", "weight_lb", "at_in")
 _OPTIONAL = ("note", "chord", "shape", "length_in", "how", "shared", "off_in", "case")
 #: So much of a weight may be missing from a drawn option, lb, and so far off may it lie, in.: what rounding leaves.
 _WITHIN_LB = 1.0
+_WITHIN_SHARE = 0.002
 
 
 def read(job: Job, ask: Mapping[str, Any], path: tuple[str | int, ...], before: Sequence[Wish]) -> list[Wish]:
@@ -151,7 +154,7 @@ def _alone(truss: Design, weights: Sequence[Weight], which: int, case: Case) -> 
     beside = bearing_all(truss, [one for i, one in enumerate(weights) if i != which])
     along = curve(beside, weight.placement.chord, weight.case, case.surroundings)
     (most,) = most_lb(beside, [weight.placement], weight.case, case.surroundings)
-    most = float(int(most))
+    most = _taken_at_most(beside, weight, float(int(most)), case)
     return most, {
         "shares_lb": [round(share, 1) for share in weight.shares_lb],
         "most_lb": most,
@@ -159,19 +162,26 @@ def _alone(truss: Design, weights: Sequence[Weight], which: int, case: Case) -> 
     }
 
 
+def _taken_at_most(truss: Design, weight: Weight, most: float, case: Case) -> float:
+    """No more than `most`, lb, that passes as it is hung: the curve counts on a weight against uplift, an option that
+    is issued doesn't. Whole pounds; 0 where even the truss by itself is over a limit."""
+
+    def passes(pounds: float) -> bool:
+        hung = replace(weight, pounds=pounds, places_in=(0.0,), low_in=0.0, high_in=0.0, rule="one")
+        return analyse(bearing_all(truss, [hung]), case.surroundings).passes
+
+    if most <= 0 or passes(most):
+        return most
+    low, high = 0.0, most
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if passes(middle) else (low, middle)
+    return low
+
+
 def lacks(document: Document, wishes: Iterable[Wish]) -> str:
     """What weighs something that a document has less of than the least share that is offered, all weights of one place
     together."""
-    return _lacks(document, wishes, only_what_may_go=False)
-
-
-def counted_on(document: Document, wishes: Iterable[Wish]) -> list[Coded]:
-    """Why a designer's own drawing of a truss with a weight on it is none: its checks count on the weight."""
-    what = _lacks(document, [wish for wish in wishes if (wish.wish or {})["case"] == "dead"], only_what_may_go=True)
-    return [coded("weight-counted-on", what=what)] if what else []
-
-
-def _lacks(document: Document, wishes: Iterable[Wish], *, only_what_may_go: bool) -> str:
     those = [(wish, wish.wish or {}, wish.truss) for wish in wishes]
     for _, wanted, truss in those:
         if truss is None:
@@ -185,10 +195,17 @@ def _lacks(document: Document, wishes: Iterable[Wish], *, only_what_may_go: bool
                 handed_on = weight.handed_on and len(those) == 1
                 most = min(weight.most_lb, weight.pounds / max(CROSS_BEAM)) if handed_on else weight.most_lb
                 least += most * _part_within(weight.placement, window)
-        was, now = (_there(each, wanted, window, only_what_may_go) for each in (before, after))
-        if now - was < least - _WITHIN_LB:
+        if _there(after, wanted, window) - _there(before, wanted, window) < least - _WITHIN_LB:
             return str(wanted["what"])
     return ""
+
+
+def counted_on(before: Document, after: Document) -> list[Coded]:
+    """Why a designer's own drawing of a truss with a weight on it is none: it would be held down by the weight."""
+    bare, loaded = read_stored(before), read_stored(after)
+    sure = share_counted_on(held_down_without(bare, loaded))
+    over = share_counted_on(loaded) > sure + _WITHIN_SHARE
+    return [coded("weight-counted-on", share=sure)] if over else []
 
 
 def _window(wanted: Document) -> tuple[float, float]:
@@ -206,16 +223,13 @@ def _part_within(placement: Placement, window: tuple[float, float]) -> float:
     return sum(window[0] <= x <= window[1] for x in places) / len(places)
 
 
-def _there(design: Design, wanted: Document, window: tuple[float, float], only_what_may_go: bool) -> float:
+def _there(design: Design, wanted: Document, window: tuple[float, float]) -> float:
     """The point and line loads of the case and on the chord of a weight within a window of the span, lb."""
     chord = [member for member in design.members if member.role == wanted["chord"]]
     on = {member.id for member in chord} | {joint for member in chord for joint in member.joints}
     held = design.document.get("loads", {})
     loads = [
-        (sort, load)
-        for sort in ("point", "line")
-        for load in held.get(sort, ())
-        if load["case"] == wanted["case"] and (load.get("may_go") or not only_what_may_go)
+        (sort, load) for sort in ("point", "line") for load in held.get(sort, ()) if load["case"] == wanted["case"]
     ]
     those = [(sort, load) for sort, load in loads if load.get("member", load.get("joint")) in on]
     return total_lb(design, those, window)

@@ -209,8 +209,7 @@ TOLD: Mapping[str, Says] = {
         " that are asked for."
     ),
     "load-written": (
-        "Nothing on the truss changes but the load that its drawing states. It may be taken away any day, so each check"
-        " holds with it and without it, and nothing counts on it to hold the truss down."
+        "Nothing on the truss changes but the load that its drawing states, which isn't counted on against uplift."
     ),
     "bearing-fits": "Once it bears as is asked, today's truss is within its limits.",
     "bearing-strains": "Once it bears as is asked, and there alone, today's truss is over a limit.",
@@ -249,9 +248,9 @@ TOLD: Mapping[str, Says] = {
         f"The doubled header at {feet_inches(x_in)}, {lumber}, brings {pounds(reaction_lb)} at most to the truss on"
         " either side; its hangers and those of the tails are to be designed."
     ),
-    "weight-counted-on": lambda what="weight", **_kept_before: (
-        f"It counts on the {what}, which may be taken away any day: its load must be written as one that may go"
-        " (may_go), so that each check holds without it too."
+    "weight-counted-on": (
+        "It counts on the weight to hold the truss down against wind, which may not be there: of its dead load it may"
+        " count on {share:g} at most (uplift_dead_share)."
     ),
     "header-not-stocked": (
         "The doubled header at {x_in:feet} would be of {lumber}: the job's stock has nothing of that species and grade."

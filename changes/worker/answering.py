@@ -17,7 +17,7 @@ from changes.asks.documents import differences
 from changes.asks.kinds import HERE, lacking
 from changes.asks.load import counted_on
 from changes.asks.opening import lacks_opening, with_openings
-from changes.asks.wishes import Wish, wish_of
+from changes.asks.wishes import wish_of
 from changes.models import Ask, Kind, Option, Request
 from changes.words import Titled
 from changes.worker.for_all import for_all
@@ -182,13 +182,13 @@ def _redrawn(change: Request, case: Case) -> tuple[list[tuple[Option, Found]], l
             continue
         differs = differences(case.document, document)
         found = drawn(case.document, case.before, document, option.titled, differs, case.surroundings)
-        kept.append((option, case.judge(held_down(found, case.wishes))))
+        kept.append((option, case.judge(held_down(found, case.document, [wish.kind for wish in case.wishes]))))
     return kept, lost
 
 
-def held_down(found: Found, wishes: Iterable[Wish]) -> Found:
-    """A drawn option, barred where its checks count on a weight that was asked for."""
-    bars = counted_on(found.document, [wish for wish in wishes if wish.kind == Kind.LOAD])
+def held_down(found: Found, before: dict[str, Any], kinds: Iterable[str]) -> Found:
+    """A drawn option, barred where a weight that was asked for would hold it down against wind."""
+    bars = counted_on(before, found.document) if Kind.LOAD in kinds and found.analysis is not None else []
     return replace(found, bars=[*found.bars, *bars], told=[*bars, *found.told], passes=found.passes and not bars)
 
 

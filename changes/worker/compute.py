@@ -10,7 +10,6 @@ from django.db import transaction
 
 from changes import carriers as consequences
 from changes.asks.answers import Found, drawn
-from changes.asks.wishes import wish_of
 from changes.models import Option, Request, Together
 from changes.worker.answering import answered, held_down, judged
 from changes.worker.queue import Claim, Teller
@@ -96,7 +95,7 @@ def _compute_drawn(mine: Claim) -> Write:
     chain = links.chain_of([option.truss])
     before = surroundings.before(revision, said)
     found = drawn(revision.document, before, option.document, option.titled, option.told, said)
-    found = held_down(found, [wish_of(ask) for ask in option.asks.all()])
+    found = held_down(found, revision.document, option.asks.values_list("kind", flat=True))
     judge = partial(judged, chain, option.truss, tuple(option.copies), verdicts.known(option.truss))
     return partial(_write_drawn, option, judge(found), chain)
 

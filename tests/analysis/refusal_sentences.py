@@ -172,12 +172,6 @@ DOCUMENT = {
         {"key": "acts"},
         'dead load is always there as a whole, so "acts" is not for it; leave that out',
     ),
-    "only-dead-load-may-go": (
-        {"case": "roof_live"},
-        "may_go names what hangs or stands there as dead load and may be taken away; roof live load is there or not by"
-        " itself, so leave it out",
-    ),
-    "may-go-name": ({"given": "a/b"}, 'may_go must be a name without / and +, not the text "a/b"'),
     "member-unknown": ({"member": "B9"}, 'member "B9" does not exist'),
     "beyond-member": (
         {"key": "to_in", "given": 60.1, "member": "B1", "length_in": 60.0},

@@ -148,16 +148,6 @@ def test_what_else_is_stated(king_post, other, change, code, falls, says):
     assert says in found[0][2]
 
 
-def test_what_could_be_taken_away_and_counts_now(king_post, other):
-    for each in (king_post, other):
-        each["loads"]["point"] = [{"case": "dead", "member": "B1", "at_in": 60, "down_lb": 150}]
-    king_post["loads"]["point"][0]["may_go"] = "air handler"
-    (found,) = told(king_post, other)
-    assert found[:2] == ("counted-on", True)
-    assert found[2].startswith("The air handler is no longer written as what may be taken away (may_go): where it")
-    assert told(other, king_post) == []
-
-
 def test_a_share_of_dead_load_that_was_not_stated_was_all_of_it(king_post, other):
     unsaid = {key: value for key, value in king_post.items() if key != "uplift_dead_share"}
     (found,) = told(unsaid, other | {"uplift_dead_share": 0.9})

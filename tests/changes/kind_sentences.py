@@ -39,8 +39,7 @@ TOLD = {
     ),
     "load-written": (
         {},
-        "Nothing on the truss changes but the load that its drawing states. It may be taken away any day, so each check"
-        " holds with it and without it, and nothing counts on it to hold the truss down.",
+        "Nothing on the truss changes but the load that its drawing states, which isn't counted on against uplift.",
     ),
     "run-as-built": (
         {"trusses": 2},
@@ -108,9 +107,9 @@ TOLD = {
         " hangers and those of the tails are to be designed.",
     ),
     "weight-counted-on": (
-        {"what": "air handler"},
-        "It counts on the air handler, which may be taken away any day: its load must be written as one that may go"
-        " (may_go), so that each check holds without it too.",
+        {"share": 0.811},
+        "It counts on the weight to hold the truss down against wind, which may not be there: of its dead load it may"
+        " count on 0.811 at most (uplift_dead_share).",
     ),
     "header-not-stocked": (
         {"x_in": 156, "lumber": "2x6 SPF No.1/No.2"},

@@ -70,9 +70,8 @@ def roofed(designer: Any, truss: Truss, copies: list[int], psf: float) -> Option
 
 
 def puts(mark: str) -> float:
-    """The dead load that a copy puts under its bearing C, with what hangs on it, lb."""
-    cases = Truss.objects.get(mark=mark).current.analysis["cases"]
-    return sum(row["reactions_lb"]["C"][1] for name, row in cases.items() if name.split("/")[0] == "dead")
+    """The dead load that a copy puts under its bearing C, lb."""
+    return Truss.objects.get(mark=mark).current.analysis["cases"]["dead"]["reactions_lb"]["C"][1]
 
 
 def why_apart(designer: Any, truss: Truss, copies: list[int]) -> dict[str, Any]:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import copy
-from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 
 from changes.asks.load import counted_on, lacks, weight_of
 from changes.asks.wishes import Wish
-from changes.words import told
 from trusses.analysis.capacity.strengthened import bearing_all
 from trusses.analysis.format.document import read
 from trusses.analysis.words.phrases import coded
@@ -62,19 +59,12 @@ def test_what_was_asked_for_on_one_chord_is_not_on_the_other(king_post):
     assert missed(king_post, [FIRST], [{**FIRST, "chord": "top_chord"}]) == "panels"
 
 
-def test_what_is_drawn_by_hand_may_not_count_on_the_weight(king_post):
-    """The weight is there, but as a load for good: then no check is without it."""
-    truss, mark = read(king_post), SimpleNamespace(current=SimpleNamespace(document=king_post))
-    wish = Wish("load", mark, (1,), wish=SECOND)
-    hung = bearing_all(truss, [weight_of(wish, truss)]).document
-    assert counted_on(hung, [wish]) == []
-    for_good = copy.deepcopy(hung)
-    assert {load.pop("may_go") for load in for_good["loads"]["line"]} == {"tub full"}
-    assert lacks(for_good, [wish]) == ""
-    assert counted_on(for_good, [wish]) == [coded("weight-counted-on", what="tub, full")]
-    assert counted_on(for_good, [replace(wish, wish={**SECOND, "case": "live"})]) == []
-
-
-def test_what_was_kept_before_the_weight_was_named_is_still_told():
-    says = told([coded("weight-counted-on", share=0.811)])
-    assert says.startswith("It counts on the weight, which may be taken away any day")
+def test_what_is_drawn_by_hand_may_not_be_counted_on_against_uplift(king_post):
+    """The weight is there, but with all of its pounds the truss would be held down by more than today's."""
+    truss = read(king_post)
+    hung = bearing_all(truss, [weight_of(Wish("load", None, (1,), wish=SECOND), truss)])
+    share = hung.uplift_dead_share
+    assert share is not None
+    assert counted_on(king_post, hung.document) == []
+    more = {**hung.document, "uplift_dead_share": king_post.get("uplift_dead_share", 1.0)}
+    assert counted_on(king_post, more) == [coded("weight-counted-on", share=share)]

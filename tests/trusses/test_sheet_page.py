@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import datetime
 import re
 
@@ -66,16 +65,6 @@ class TestASheet:
             assert float(inches) == pytest.approx(length / int(over.replace(",", "")), abs=0.006)
         assert "L is the span between bearings" in said
         assert "span over" not in said
-
-    def test_says_that_a_weight_may_be_taken_away(self, client_of, site_lead, truss, designer):
-        loads = copy.deepcopy(truss.current.document["loads"])
-        load = {"case": "dead", "member": "B1", "at_in": 60, "down_lb": 80, "note": "pan", "may_go": "air handler"}
-        loads["point"] = [*loads.get("point", ()), load]
-        document, analysis = read_and_analyse({**truss.current.document, "loads": loads})
-        issue_revision(truss, truss.current, document, analysis, designer)
-        said = text(self.page(client_of, site_lead, truss, 1))
-        assert "(pan), which may be taken away: each check holds with it and without it" in said
-        assert "The air handler may be taken away any day, so nothing here counts on it" in said
 
     def test_of_an_old_revision_says_by_what_it_is_superseded(self, client_of, site_lead, truss, second_revision):
         said = text(self.page(client_of, site_lead, truss, 0))

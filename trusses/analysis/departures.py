@@ -40,7 +40,6 @@ def departures(before: Truss, after: Truss) -> list[Departure]:
         *_spread(before, after, _line),
         *_points(before, after),
         *_restraint(before, after),
-        *_counted_on(before, after),
     ]
 
 
@@ -64,13 +63,6 @@ def _stated(before: Truss, after: Truss) -> Iterator[Departure]:
         was, now = before.document.get(code), after.document.get(code)
         if was != now:
             yield Departure(code.replace("_", "-"), {"before": was, "after": now})
-
-
-def _counted_on(before: Truss, after: Truss) -> Iterator[Departure]:
-    """What could be taken away before and holds down now, or isn't there."""
-    was, now = ({load.may_go for load in truss.loads} - {None} for truss in (before, after))
-    for thing in sorted(str(one) for one in was - now):
-        yield Departure("counted-on", {"thing": thing}, falls=True)
 
 
 def _bearings(before: Truss, after: Truss) -> Iterator[Departure]:

@@ -158,12 +158,12 @@ def _first_marks(job: int) -> dict[str, str]:
 
 
 def _put_by(taken: TakenUp, mark: str, kin: Mapping[str, str]) -> dict[Any, float]:
-    """What a document holds of a mark and its kin: pounds by case, arrangement, whether it may go, and place."""
+    """What a document holds of a mark and its kin: pounds by case, arrangement and place."""
     first = kin.get(mark, mark)
     put: dict[Any, float] = {}
     for one in taken.loads:
         if kin.get(one.mark, one.mark) == first:
-            key = (one.case, one.pattern, one.may_go is not None, *map(round, one.place_in))
+            key = (one.case, one.pattern, *map(round, one.place_in))
             put[key] = put.get(key, 0.0) + one.down_lb
     return put
 

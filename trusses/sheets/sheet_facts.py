@@ -87,11 +87,6 @@ class Facts:
     def has_wind(self) -> bool:
         return any(load.case == "wind" for load in self.results.truss.loads)
 
-    @property
-    def may_go(self) -> list[str]:
-        """What hangs or stands on it and may be taken away."""
-        return list(dict.fromkeys(load.may_go for load in self.results.truss.loads if load.may_go))
-
     @cached_property
     def webs(self) -> tuple[web_restraint.WebRows, ...]:
         return web_restraint.web_rows(self.results)

@@ -42,9 +42,9 @@ def loads(
         if taken is None or not isinstance(load, PointLoad):
             said[i] = _load(truss, load, by_piece), [], ""
             continue
-        key = load.case, load.pattern, load.alone, load.may_go, load.down_lb, taken.mark, taken.stands_in
+        key = load.case, load.pattern, load.alone, load.down_lb, taken.mark, taken.stands_in
         along = feet_inches(taken.along_in)
-        said.setdefault(key, (_hung(load, taken), [], _besides(load)))[1].append(along)
+        said.setdefault(key, (_hung(load, taken), [], _alone(load)))[1].append(along)
     return [f"{first}{_places(along)}{last}" for first, along, last in said.values()]
 
 
@@ -66,20 +66,18 @@ def _name(load: AreaLoad | LineLoad | PointLoad) -> str:
     return f"{case}, {load.pattern}" if load.pattern else case
 
 
-def _besides(load: AreaLoad | LineLoad | PointLoad) -> str:
-    if load.may_go:
-        return ", which may be taken away: each check holds with it and without it"
+def _alone(load: AreaLoad | LineLoad | PointLoad) -> str:
     return ", never together with other live loads" if load.alone else ""
 
 
 def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad, by_piece: bool) -> str:
-    name, besides = _name(load), _besides(load)
+    name, alone = _name(load), _alone(load)
     if isinstance(load, AreaLoad):
         where = f"on the {ROLE[load.chord]}, {ALONG[load.along]}{_window(truss, load)}"
-        return f"{name}: {much(load.psf, 'psf')} {where}{besides}"
+        return f"{name}: {much(load.psf, 'psf')} {where}{alone}"
     if isinstance(load, LineLoad):
         to_in = truss.length(truss.member(load.member)) if load.to_in is None else load.to_in
-        return f"{name}: {much(load.plf, 'plf')} {_from_to(truss, load.member, load.from_in, to_in, by_piece)}{besides}"
+        return f"{name}: {much(load.plf, 'plf')} {_from_to(truss, load.member, load.from_in, to_in, by_piece)}{alone}"
     if joint := truss.joint_under(load):
         where = _at_joint(truss, joint)
     else:
@@ -87,7 +85,7 @@ def _load(truss: Truss, load: AreaLoad | LineLoad | PointLoad, by_piece: bool) -
     sideways = f" and {much(load.right_lb, 'lb')} to the right" if load.right_lb else ""
     note = f" ({load.note})" if load.note else ""
     way = "down" if load.down_lb >= 0 else "up"
-    return f"{name}: {much(abs(load.down_lb), 'lb')} {way}{sideways} {where}{note}{besides}"
+    return f"{name}: {much(abs(load.down_lb), 'lb')} {way}{sideways} {where}{note}{alone}"
 
 
 def _on_piece(truss: Truss, name: str, at_in: float, by_piece: bool) -> str:

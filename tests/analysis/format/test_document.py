@@ -209,10 +209,6 @@ BAD = [
     (["loads", "area", 0, "acts"], "alone", "loads.area[0]", "dead-load-in-part", {"key": "acts"}),
     (["loads", "area", 1, "acts"], "together", "loads.area[1]", "no-choice", {"key": "acts", "given": "together"}),
     (["loads", "area", 1, "acts"], True, "loads.area[1]", "no-choice", {"key": "acts", "given": True}),
-    (["loads", "area", 0, "may_go"], "slate", "loads.area[0]", "key-unknown", {"key": "may_go", "meant": None}),
-    (["loads", "line", 0, "may_go"], "pipe", "loads.line[0]", "only-dead-load-may-go", {"case": "live"}),
-    (["loads", "point", 0, "may_go"], "", "loads.point[0]", "name-empty", {"key": "may_go"}),
-    (["loads", "point", 0, "may_go"], "pan + unit", "loads.point[0]", "may-go-name", {"given": "pan + unit"}),
     (["loads", "area", 1, "note"], "x", "loads.area[1]", "key-unknown", {"key": "note", "meant": None}),
     (["loads", "line", "+"], LINE | {"member": "B9"}, "loads.line[1]", "member-unknown", {"member": "B9"}),
     (

@@ -1,13 +1,11 @@
 """A weight on a chord: where it hangs or stands, and the loads that it makes of a truss.
 
-As dead load it is a thing that may go: it may not be there yet, lie on another truss that shares it, or be gone again.
 Places are x along the span, inches, as in the truss document. A line's weight is even along its plan length.
 """
 
 from __future__ import annotations
 
 import copy
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Literal
@@ -20,7 +18,6 @@ Shape = Literal["point", "pair", "line"]
 #: Two members end where a place is no farther from their joint than this, inches.
 _ON_IN = 1e-6
 _FOOT = 12.0
-_NO_LETTERS, _LONGEST = re.compile(r"[^\w-]"), 24
 
 
 class CapacityError(Refusal):
@@ -46,13 +43,10 @@ def point_and_line_loads(
 ) -> tuple[list[PointLoad], list[LineLoad]]:
     """The loads of a weight of `pounds` on this truss. Raises CapacityError where the chord isn't there."""
     low, high = placement.ends
-    thing = _thing(truss, note) if case == "dead" else None
     if placement.shape == "line" and placement.length_in > 0:
-        lines = _lines(truss, placement.chord, low, high, pounds, case)
-        return [], [line._replace(may_go=thing) for line in lines]
+        return [], list(_lines(truss, placement.chord, low, high, pounds, case))
     xs = (low, high) if placement.shape == "pair" and placement.length_in > 0 else (placement.at_in,)
-    points = (_point(truss, placement.chord, x, pounds / len(xs), case, note) for x in xs)
-    return [point._replace(may_go=thing) for point in points], []
+    return [_point(truss, placement.chord, x, pounds / len(xs), case, note) for x in xs], []
 
 
 def loaded(truss: Truss, placement: Placement, pounds: float, case: str) -> Truss:
@@ -81,15 +75,6 @@ def along(truss: Truss, chord: Role) -> Iterator[tuple[Member, float, float]]:
             if high - low > _ON_IN:
                 found.append((member, low, high))
     yield from sorted(found, key=lambda one: one[1:])
-
-
-def _thing(truss: Truss, note: str) -> str:
-    """What a weight is called where it may go: by what is noted of it, as nothing else on the truss is."""
-    name = " ".join(_NO_LETTERS.sub(" ", note).split())[:_LONGEST].strip() or "weight"
-    there, number = {load.may_go for load in truss.loads}, 1
-    while (one := name if number == 1 else f"{name} {number}") in there:
-        number += 1
-    return one
 
 
 def _point(truss: Truss, chord: Role, x: float, pounds: float, case: str, note: str) -> PointLoad:
@@ -124,8 +109,7 @@ def _distance(truss: Truss, member: Member, x: float) -> float:
 
 def _of_point(load: PointLoad) -> Document:
     note = {"note": load.note} if load.note else {}
-    at = {"member": load.member, "at_in": load.at_in, "down_lb": load.down_lb}
-    return {"case": load.case, **at, **note, **_may_go(load)}
+    return {"case": load.case, "member": load.member, "at_in": load.at_in, "down_lb": load.down_lb, **note}
 
 
 def _of_line(load: LineLoad) -> Document:
@@ -135,9 +119,4 @@ def _of_line(load: LineLoad) -> Document:
         "plf": load.plf,
         "from_in": load.from_in,
         "to_in": load.to_in,
-        **_may_go(load),
     }
-
-
-def _may_go(load: PointLoad | LineLoad) -> Document:
-    return {"may_go": load.may_go} if load.may_go else {}

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from trusses.analysis.analysis import Analysis, analyse
 from trusses.analysis.capacity.placing import CapacityError, Placement, along, written
 from trusses.analysis.capacity.sharing import Rule, shares
+from trusses.analysis.capacity.uplift import held_down_without
 from trusses.analysis.checks.surroundings import NOTHING_SAID, Surroundings
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import Truss
@@ -87,10 +88,11 @@ def bearing_all(truss: Truss, weights: Sequence[Weight]) -> Truss:
 
 
 def _bearing(truss: Truss, shares: Sequence[tuple[Weight, float]]) -> Truss:
-    """The truss with so many pounds of each weight on it."""
+    """The truss with so many pounds of each weight on it, none of which is counted on to hold it down."""
+    bare = truss
     for weight, pounds in shares:
         truss = read(written(truss, weight.placement, pounds, weight.case, weight.note))
-    return truss
+    return held_down_without(bare, truss)
 
 
 def _starts(truss: Truss, loaded: Truss, weights: Sequence[Weight], building: Building) -> Iterator[Start]:

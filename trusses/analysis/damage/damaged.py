@@ -125,7 +125,7 @@ def _moved(load: Document, truss: Truss, member: Member) -> Iterator[Document]:
     """A load on a member that is gone, on the ends that it had."""
     if load.get("member") != member.id:
         return
-    kept: Document = {key: load[key] for key in ("case", "pattern", "acts", "may_go", "note") if key in load}
+    kept: Document = {key: load[key] for key in ("case", "pattern", "acts", "note") if key in load}
     length = truss.length(member)
     if "plf" in load:
         start, end = load.get("from_in", 0.0), load.get("to_in", length)

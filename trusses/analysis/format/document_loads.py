@@ -25,7 +25,7 @@ class _Loads:
         return Fields(value, at, ("case", *required), (*optional, "pattern", "acts"), self.limits)
 
     def shared(self, fields: Fields) -> dict[str, Any]:
-        """What every load says: its case, pattern, whether it acts alone; where it can, the thing that may go."""
+        """What every load says: its case, pattern and whether it acts alone."""
         pattern = None
         if fields.has("pattern"):
             pattern = fields.name("pattern")
@@ -35,19 +35,7 @@ class _Loads:
         case = fields.choice("case", CASES)
         if case == "dead" and (alone or pattern is not None) and not self.stored:
             fields.refuse("dead-load-in-part", key="pattern" if pattern is not None else "acts")
-        shared = {"case": case, "pattern": pattern, "alone": alone}
-        if not fields.has("may_go"):
-            return shared
-        if case != "dead":
-            fields.refuse("only-dead-load-may-go", case=case)
-        return {**shared, "may_go": self.thing(fields)}
-
-    def thing(self, fields: Fields) -> str:
-        """Its name stands in those of combinations, between their signs."""
-        name = fields.name("may_go")
-        if {"/", "+"} & set(name):
-            fields.refuse("may-go-name", given=brief(name))
-        return name
+        return {"case": case, "pattern": pattern, "alone": alone}
 
     def member(self, fields: Fields) -> str:
         member = fields.text("member", longest=self.limits.name)
@@ -80,7 +68,7 @@ class _Loads:
         )
 
     def line(self, value: Any, at: str) -> LineLoad:
-        fields = self.fields(value, at, ("member", "plf"), ("from_in", "to_in", "may_go"))
+        fields = self.fields(value, at, ("member", "plf"), ("from_in", "to_in"))
         member = self.member(fields)
         start = self.along(fields, "from_in", member) if fields.has("from_in") else 0.0
         end = self.along(fields, "to_in", member) if fields.has("to_in") else None
@@ -90,7 +78,7 @@ class _Loads:
         return LineLoad(member=member, plf=plf, from_in=start, to_in=end, **self.shared(fields))
 
     def point(self, value: Any, at: str) -> PointLoad:
-        fields = self.fields(value, at, ("down_lb",), ("member", "at_in", "joint", "right_lb", "note", "may_go"))
+        fields = self.fields(value, at, ("down_lb",), ("member", "at_in", "joint", "right_lb", "note"))
         if fields.has("member") == fields.has("joint"):
             fields.refuse("point-load-at-both" if fields.has("joint") else "point-load-nowhere")
         member = joint = distance = None

@@ -70,19 +70,13 @@ class AreaLoad(NamedTuple):
     alone: bool = False
 
     @property
-    def may_go(self) -> None:
-        """What lies all over a chord isn't taken away."""
-        return None
-
-    @property
     def windowed(self) -> bool:
         """Whether it acts in a part of the truss only."""
         return self.from_x_in > -math.inf or self.to_x_in < math.inf
 
 
 class LineLoad(NamedTuple):
-    """plf downward along a member, between two distances (inches) from its first joint; `to_in` None: to its end.
-    `may_go` as of a point load."""
+    """plf downward along a member, between two distances (inches) from its first joint; `to_in` None: to its end."""
 
     case: str
     member: str
@@ -91,15 +85,10 @@ class LineLoad(NamedTuple):
     to_in: float | None = None
     pattern: str | None = None
     alone: bool = False
-    may_go: str | None = None
 
 
 class PointLoad(NamedTuple):
-    """Pounds at a joint, or at `at_in` inches along a member from its first joint. Down and right are positive.
-
-    `may_go` names the thing whose dead load it is, where that may be taken away any day: what has one name goes
-    together.
-    """
+    """Pounds at a joint, or at `at_in` inches along a member from its first joint. Down and right are positive."""
 
     case: str
     down_lb: float
@@ -110,7 +99,6 @@ class PointLoad(NamedTuple):
     note: str = ""
     pattern: str | None = None
     alone: bool = False
-    may_go: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

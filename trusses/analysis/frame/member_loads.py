@@ -129,10 +129,10 @@ def layout(truss: Truss) -> Layout:
     return case, chord, along, pattern, alone
 
 
-def others(truss: Truss) -> tuple[tuple[str, str | None, bool, str | None], ...]:
-    """Of what cases, patterns and things that may go the loads are that are no area loads: those are in the layout."""
+def others(truss: Truss) -> tuple[tuple[str, str | None, bool], ...]:
+    """Of what cases and patterns the loads are that are no area loads: those are in the layout."""
     loads: tuple[LineLoad | PointLoad, ...] = (*truss.line_loads, *truss.point_loads)
-    return tuple((load.case, load.pattern, load.alone, load.may_go) for load in loads)
+    return tuple((load.case, load.pattern, load.alone) for load in loads)
 
 
 def joint_loads(trusses: Sequence[Truss], cases: Sequence[Case]) -> np.ndarray | None:
@@ -191,7 +191,7 @@ def _laid(laid: Layout, cases: tuple[Case, ...], shape: Topology, more: frozense
     holds = np.zeros((3, len(cases), len(loads)))
     for u, (case, _, along, pattern, alone) in enumerate(loads):
         holds[_ALONG.index(along), :, u] = [
-            c.case == case and c.alone == alone and c.may_go is None and pattern in (None, c.pattern) for c in cases
+            c.case == case and c.alone == alone and pattern in (None, c.pattern) for c in cases
         ]
     every = roles[:, None] == shape.roles
     loaded = every.any(axis=0)

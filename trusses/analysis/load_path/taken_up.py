@@ -34,13 +34,10 @@ class Taken:
     place_in: tuple[float, float]
     along_in: float
     stands_in: str | None = None
-    may_go: str | None = None
 
     def is_load(self, document: Document, load: Document) -> bool:
         """Whether a point load of a document is this one."""
         if (load["case"], load.get("pattern"), "acts" in load) != (self.case, self.pattern, self.alone):
-            return False
-        if load.get("may_go") != self.may_go:
             return False
         if load.get("right_lb") or abs(load["down_lb"] - self.down_lb) > _SAME_LB:
             return False
@@ -96,7 +93,6 @@ class TakenUp:
                     "place_in": list(taken.place_in),
                     "along_in": taken.along_in,
                     "stands_in": taken.stands_in,
-                    **({"may_go": taken.may_go} if taken.may_go is not None else {}),
                 }
                 for taken in self.loads
             ],

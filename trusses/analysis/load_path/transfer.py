@@ -26,7 +26,7 @@ from trusses.analysis.analysis_document import read_back
 from trusses.analysis.checks.check import Finding
 from trusses.analysis.format.document import read
 from trusses.analysis.format.model import CASES, Truss
-from trusses.analysis.format.strict import LIMITS, tidy
+from trusses.analysis.format.strict import tidy
 from trusses.analysis.frame.results import Results
 from trusses.analysis.load_path.landing import CarryingError, Landing
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp, place_of
@@ -37,7 +37,7 @@ from trusses.analysis.words import carrying as words
 
 Document = dict[str, Any]
 Loads = list[tuple[str, Document]]  # each with the list that holds it: "area", "line" or "point"
-Kind = tuple[str, bool, str | None]  # a case, whether its loads act alone, and what they are of that may go
+Kind = tuple[str, bool]  # a case, and whether its loads act alone
 
 #: What ends the name of an arrangement that is made here.
 PART = " (carried)"
@@ -46,7 +46,6 @@ CHANGED_LB = 0.1
 _LEAST_LB = 0.005
 _SIDEWAYS_LB = 0.5
 _SORTS = ("area", "line", "point")
-_ON, _NO_SIGNS = " on ", str.maketrans("/+", "  ")
 _EVERYWHERE = (-math.inf, math.inf)
 _PARTED = ("live", "snow", "roof_live")
 
@@ -112,7 +111,7 @@ def lent(before: Document, taken_before: TakenUp, after: Document, taken: TakenU
     alone_after, _ = without(after, taken.marks, taken)
     found = []
     for case in CASES:
-        old, new = _own(alone_before, (case, False, None)), _own(alone_after, (case, False, None))
+        old, new = _own(alone_before, (case, False)), _own(alone_after, (case, False))
         found += [
             _stands_in(str(after["mark"]), {"mark": str(after["mark"]), "case": case, "pattern": name, "used": []})
             for name in new
@@ -152,7 +151,7 @@ def _down(analysis: Mapping[str, Any], case: str, joint: str) -> float:
 def _by_kind(carried: Carried) -> dict[Kind, list[Case]]:
     found: dict[Kind, list[Case]] = {}
     for case in cases(carried.truss):
-        found.setdefault((case.case, case.alone, case.may_go), []).append(case)
+        found.setdefault((case.case, case.alone), []).append(case)
     return found
 
 
@@ -183,7 +182,7 @@ def _own(document: Document, kind: Kind) -> dict[str, Loads]:
         (sort, load)
         for sort in _SORTS
         for load in document["loads"].get(sort, ())
-        if (load["case"], "acts" in load, load.get("may_go")) == kind
+        if (load["case"], "acts" in load) == kind
     ]
     names = dict.fromkeys(load["pattern"] for _, load in held if "pattern" in load)
     return {name: [one for one in held if one[1].get("pattern", name) == name] for name in names}
@@ -233,8 +232,6 @@ def _point(
         load["pattern"] = name
     if case.alone:
         load["acts"] = "alone"
-    if case.may_go is not None:
-        load["may_go"] = _on(case.may_go, carried.truss.mark)
     place = place_of(document, load)
     if place is None:
         raise CarryingError("carrier-without-member", carrier=document["mark"], member=landing.member)
@@ -243,24 +240,8 @@ def _point(
     load["note"] = words.hung(carried.truss.mark, landing.along_in, stands_in)
     yield (
         load,
-        Taken(
-            carried.truss.mark,
-            case.case,
-            name,
-            case.alone,
-            load["down_lb"],
-            place,
-            landing.along_in,
-            stands_in,
-            load.get("may_go"),
-        ),
+        Taken(carried.truss.mark, case.case, name, case.alone, load["down_lb"], place, landing.along_in, stands_in),
     )
-
-
-def _on(thing: str, mark: str) -> str:
-    """What hangs on a carried truss as the carrier calls it, which may have another of that name itself."""
-    name = thing if _ON in thing else f"{thing}{_ON}{mark}"
-    return name.translate(_NO_SIGNS)[: LIMITS.name].strip()
 
 
 def _with_parts(document: Document, taken: TakenUp) -> tuple[Document, TakenUp]:

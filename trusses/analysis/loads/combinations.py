@@ -2,11 +2,6 @@
 
 A case is one arrangement of one load: `dead`, `snow/left`. A load without a pattern is in every arrangement of its
 case. Loads that act alone are kept apart in cases of their own, `live/alone`, unless their case holds nothing else.
-
-A thing that hangs or stands on a truss and may be taken away any day is a case of its own, `dead/air handler`, and each
-combination is there with it and without it, `D/without air handler`: no load that isn't sure relieves anything, be it a
-tie under wind, a bearing that an overhang lifts, or a member that the thing would press the other way. ASCE 7-16 §3.1.3
-(from memory) says so of the variable parts of equipment against overturning; here it is all of it, in every check.
 """
 
 from __future__ import annotations
@@ -25,7 +20,6 @@ from trusses.analysis.format.model import CASES, AreaLoad, LineLoad, PointLoad, 
 from trusses.analysis.words.refusal import Refusal
 
 Load = AreaLoad | LineLoad | PointLoad
-_Kind = tuple[str, str | None, bool, str | None]  # case, pattern, alone, may_go
 
 #: The letter of each case in ASCE 7's combinations; live load and attic storage are both L.
 LETTERS: Mapping[str, str] = MappingProxyType(
@@ -55,8 +49,6 @@ _ASD: tuple[tuple[tuple[str, float], ...], ...] = (
     (("D", 0.6), ("W", 0.6)),
 )
 _REDUCED = (0.75, 0.45)
-#: With and without each of more things by itself would double the combinations with every one of them.
-_EACH = 3
 #: Patterns of different cases combine freely, so a few hundred of them would make millions of combinations.
 MOST_COMBINATIONS = 1_000
 
@@ -66,18 +58,16 @@ class LoadError(Refusal):
 
 
 class Case(NamedTuple):
-    """One arrangement of one load. `name` is unique in its truss: "dead", "snow/left", "live/alone", "dead/air
-    handler"; that one is dead load that `may_go`."""
+    """One arrangement of one load. `name` is unique in its truss: "dead", "snow/left", "live/alone"."""
 
     name: str
     case: str
     pattern: str | None
     alone: bool
-    may_go: str | None = None
 
     def holds(self, load: Load) -> bool:
         """Whether a load acts in this case."""
-        together = load.case == self.case and load.alone == self.alone and load.may_go == self.may_go
+        together = load.case == self.case and load.alone == self.alone
         return together and load.pattern in (None, self.pattern)
 
 
@@ -103,20 +93,18 @@ def cases(truss: Truss) -> tuple[Case, ...]:
 
     Raises LoadError where patterns are named so that two cases would have one name.
     """
-    return _cases(tuple([(load.case, load.pattern, load.alone, load.may_go) for load in truss.loads]))
+    return _cases(tuple([(load.case, load.pattern, load.alone) for load in truss.loads]))
 
 
 @lru_cache(maxsize=256)
-def _cases(kinds: tuple[_Kind, ...]) -> tuple[Case, ...]:
-    """The cases of loads of these kinds in the order of their first load."""
+def _cases(kinds: tuple[tuple[str, str | None, bool], ...]) -> tuple[Case, ...]:
+    """The cases of loads of these kinds, (case, pattern, alone) each, in the order of their first load."""
     found: list[Case] = []
     for case in CASES:
-        together = [kind for kind in kinds if kind[0] == case and not kind[2] and kind[3] is None]
+        together = [kind for kind in kinds if kind[0] == case and not kind[2]]
         alone = [kind for kind in kinds if kind[0] == case and kind[2]]
         found += _arranged(case, case, together)
         found += _arranged(f"{case}/alone" if together else case, case, alone)
-        things = dict.fromkeys(kind[3] for kind in kinds if kind[0] == case and kind[3] is not None)
-        found += [Case(f"{case}/{thing}", case, None, False, thing) for thing in things]
     _check_names([case.name for case in found])
     return tuple(found)
 
@@ -127,11 +115,11 @@ def _check_names(names: Sequence[str]) -> None:
         raise LoadError("cases-alike", "loads", name=twice)
 
 
-def _arranged(name: str, case: str, kinds: Sequence[_Kind]) -> list[Case]:
+def _arranged(name: str, case: str, kinds: Sequence[tuple[str, str | None, bool]]) -> list[Case]:
     if not kinds:
         return []
     alone = kinds[0][2]
-    patterns = dict.fromkeys(pattern for _, pattern, *_ in kinds if pattern is not None)
+    patterns = dict.fromkeys(pattern for _, pattern, _ in kinds if pattern is not None)
     if not patterns:
         return [Case(name, case, None, alone)]
     return [Case(f"{name}/{pattern}", case, pattern, alone) for pattern in patterns]
@@ -215,35 +203,18 @@ def _combined(
 
 
 def _arrangements(cases: Sequence[Case], letter: str) -> list[_Arrangement]:
-    """Every way the loads of one letter can lie. Those of different cases combine freely; no dead load is one way. What
-    may go is there first, then gone."""
+    """Every way the loads of one letter can lie. Those of different cases combine freely; no dead load is one way."""
     by_case: dict[str, list[Case]] = {}
-    things: list[Case] = []
     for case in cases:
-        if LETTERS[case.case] == letter and case.may_go is not None:
-            things.append(case)
-        elif LETTERS[case.case] == letter and not case.alone:
+        if LETTERS[case.case] == letter and not case.alone:
             by_case.setdefault(case.case, []).append(case)
     return [
         _Arrangement(
-            "/".join([letter, *(case.pattern for case in chosen if case.pattern is not None), *_without(gone)]),
-            tuple(case.name for case in (*chosen, *(thing for thing in things if thing not in gone))),
+            "/".join([letter, *(case.pattern for case in chosen if case.pattern is not None)]),
+            tuple(case.name for case in chosen),
         )
         for chosen in itertools.product(*by_case.values())
-        for gone in _gone(things)
     ]
-
-
-def _gone(things: Sequence[Case]) -> list[tuple[Case, ...]]:
-    """Which of some things are gone: each by itself there or not; of more than `_EACH` none, one, all but one, all."""
-    n = len(things)
-    counts = range(n + 1) if n <= _EACH else (0, 1, n - 1, n)
-    return [gone for k in counts for gone in itertools.combinations(things, k)]
-
-
-def _without(gone: Sequence[Case]) -> Iterator[str]:
-    if gone:
-        yield "without " + " and ".join(str(thing.may_go) for thing in gone)
 
 
 def _name_alone(case: Case, alone: Sequence[Case]) -> str:

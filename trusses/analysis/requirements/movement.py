@@ -106,15 +106,13 @@ def _sag(results: Results) -> Array | None:
 
     Bearings hold up and down, so this is from the line between them.
     """
-    truss = results.truss
-    # with all that may go in place: then it sinks most
-    dead = [row for row, one in enumerate(results.combinations) if one.factors and all(map(_is_dead, one.factors))]
+    dead, truss = _dead(results), results.truss
     if not dead:
         return None
     xs = np.array([joint.x for joint in truss.joints])
     held = [truss.joint(bearing.joint).x for bearing in truss.bearings]
     between = (xs >= min(held)) & (xs <= max(held))
-    down = -results.combined.displacements[dead][:, :, 1]
+    down = -results.by_case.displacements[dead][:, :, 1]
     return np.where(between, down.max(axis=0), 0.0)
 
 
@@ -128,8 +126,4 @@ def _dead_part(results: Results) -> Array:
 
 def _dead(results: Results) -> list[int]:
     """Which rows of the cases are of dead load."""
-    return [row for row, name in enumerate(results.cases) if _is_dead(name)]
-
-
-def _is_dead(case: str) -> bool:
-    return case.split("/")[0] == "dead"
+    return [row for row, name in enumerate(results.cases) if name.split("/")[0] == "dead"]

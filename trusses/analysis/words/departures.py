@@ -157,10 +157,6 @@ DEPARTURES: Mapping[str, Says] = {
     "arrangement-new": _arrangement,
     "line-load": _line,
     "point-load": _point,
-    "counted-on": (
-        "The {thing} is no longer written as what may be taken away (may_go): where it still is there, it is counted on"
-        " to hold the truss down."
-    ),
     "chord-restraint": _held,
     "web-restraint": _rows,
 }

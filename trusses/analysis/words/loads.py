@@ -16,7 +16,7 @@ _LOADS: Mapping[str, str] = {
     "W": "wind",
     "R": "rain",
 }
-_PART = re.compile(r"(?P<factor>\d*\.?\d*)(?P<letter>[A-Z]r?)(?:[/ ].*?)??(?:/without (?P<gone>.*))?")
+_PART = re.compile(r"(?P<factor>\d*\.?\d*)(?P<letter>[A-Z]r?)(?:[/ ].*)?")
 
 
 def acting(combination: str) -> str:
@@ -25,11 +25,7 @@ def acting(combination: str) -> str:
     found = [_PART.fullmatch(one) for one in combination.split(" + ")]
     if not all(one and one["letter"] in _LOADS for one in found):
         return combination
-    each = [
-        (float(one["factor"] or 1), _LOADS[one["letter"]] + (f" without the {one['gone']}" if one["gone"] else ""))
-        for one in found
-        if one
-    ]
+    each = [(float(one["factor"] or 1), _LOADS[one["letter"]]) for one in found if one]
     return listed(list(dict.fromkeys(f"part of the {load}" if factor < 1 else load for factor, load in each)))
 
 

@@ -129,11 +129,6 @@ DOCUMENT: Mapping[str, Says] = {
     # loads
     "pattern-alone": 'pattern must not be named "alone"; write "acts": "alone" for a load that acts alone',
     "dead-load-in-part": ("dead load is always there as a whole, so {key:text} is not for it; leave that out"),
-    "only-dead-load-may-go": (
-        "may_go names what hangs or stands there as dead load and may be taken away; {case:plain} load is there or not"
-        " by itself, so leave it out"
-    ),
-    "may-go-name": "may_go must be a name without / and +, not {given:told}",
     "member-unknown": "member {member:text} does not exist",
     "beyond-member": "{key} {given:told} is beyond the end of member {member:text}, which is {length_in:.6g} in. long",
     "window-empty-in-plan": (
