@@ -89,7 +89,8 @@ class Backdrop:
                     label.again(paper)
         for name in scene.touched:
             text = text.replace(*self._members[name], 1)
-        bottom = draw_legend(paper, draw_below(paper, below, shown), notes(scene, shown))
+        said = notes(scene, shown, brief=not paper.pens.dimensions)  # a phone shows the answer below it too
+        bottom = draw_legend(paper, draw_below(paper, below, shown), said)
         finish(paper, scene, min(0.0, paper.room.highest_label - paper.pens.small * 0.5), bottom + paper.pens.margin)
         return str(paper.svg.tostring()).replace(_STANDING, text, 1)
 

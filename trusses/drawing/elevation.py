@@ -208,11 +208,13 @@ def foot(paper: Paper, scene: Scene) -> float:
     return max(levels)
 
 
-def notes(scene: Scene, shown: list[Tier]) -> list[str]:
+def notes(scene: Scene, shown: list[Tier], *, brief: bool = False) -> list[str]:
+    """What stands below the key; `brief` where a form beside it says how openings are measured."""
     notes = []
     if any(tier.running for tier in shown):
         notes.append("Running distances are from the center of the left bearing to the joints' centerlines.")
-    if any(tier.opening for tier in shown) and not scene.taped:  # there the words beside the drawing say so
+    # with a tape's dimensions the words beside the drawing say so
+    if any(tier.opening for tier in shown) and not scene.taped and not brief:
         notes.append("Openings are measured from a bearing's face, and up from the bottom chord's top edge.")
     unsaid = len(scene.loads) - len(numbered(scene.loads))
     if unsaid:
