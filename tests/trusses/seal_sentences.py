@@ -55,6 +55,17 @@ SEALING: dict[str, tuple[dict[str, Any], str]] = {
         {"mark": "K1", "number": 0},
         "Revision 0 of K1 has a sealed drawing: correct it by replacing it, with the reason.",
     ),
+    "sealed-late": (
+        {"mark": "K1", "number": 0, "current": 1},
+        "K1 has revision 1 now, so nothing was attached to revision 0. What is drawn of revision 0 counts only for"
+        " copies that are built to it.",
+    ),
+    "sealed-withdrawn-mark": ({"mark": "K1"}, "K1 is withdrawn: nothing was attached to it."),
+    "sealed-by-another": (
+        {"mark": "K1", "number": 0, "by": "A Name"},
+        "The PDF chosen for K1 revision 0 was not attached: another is, by A Name. If yours is right, it replaces that"
+        " one, with the reason.",
+    ),
     "seal-stands-no-more": ({}, "What it would replace counts no more; look at it again."),
     "seal-unchanged": ({}, "That is the drawing which is attached already, with the same said of it."),
     "seal-withdrawn": ({}, "That drawing is withdrawn: nothing more is recorded of it."),

@@ -260,6 +260,15 @@ SEALING: Mapping[str, Says] = {
         f" looked into it and say that it shows {mark}, revision {number}, as well."
     ),
     "sealed-already": "Revision {number} of {mark} has a sealed drawing: correct it by replacing it, with the reason.",
+    "sealed-late": (
+        "{mark} has revision {current} now, so nothing was attached to revision {number}. What is drawn of revision"
+        " {number} counts only for copies that are built to it."
+    ),
+    "sealed-withdrawn-mark": "{mark} is withdrawn: nothing was attached to it.",
+    "sealed-by-another": (
+        "The PDF chosen for {mark} revision {number} was not attached: another is, by {by}. If yours is right, it"
+        " replaces that one, with the reason."
+    ),
     "seal-stands-no-more": "What it would replace counts no more; look at it again.",
     "seal-unchanged": "That is the drawing which is attached already, with the same said of it.",
     "seal-withdrawn": "That drawing is withdrawn: nothing more is recorded of it.",

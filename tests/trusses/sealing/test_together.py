@@ -12,6 +12,7 @@ import pytest
 from tests.sealed import SAID, drawing
 from tests.trusses.reading import text
 from tests.trusses.sealing.test_seals import revised
+from trusses.marks.correcting import withdraw
 from trusses.models import Revision, Truss
 from trusses.revisions import add_mark
 from trusses.sealing import files, seals, together_page
@@ -154,6 +155,42 @@ def test_what_stands_already_is_not_replaced(client_of, designer, attach, at, se
     first = attach()
     answer = client_of(designer).post(at, sent())
     assert answer.status_code == 422
-    assert "Revision 0 of K1 has a sealed drawing: correct it by replacing it" in told(answer)
+    who = designer.get_full_name() or designer.username
+    assert f"The PDF chosen for K1 revision 0 was not attached: another is, by {who}." in told(answer)
+    assert "All of them are attached" not in told(answer)
+    assert "#id_of-" not in answer.content.decode()
     assert seals.seal_of(Truss.objects.get(mark="K1").current).drawing == first
     assert set(on_record()) == {"K1", "R3", "R4"}
+
+
+def test_what_is_sent_twice_is_attached_once_and_no_trouble(client_of, designer, at, sent):
+    desk = client_of(designer)
+    assert [desk.post(at, sent()).status_code for _ in range(2)] == [302, 302]
+    assert SealedDrawing.objects.count() == 3
+
+
+def test_a_revision_that_was_superseded_meanwhile_gets_none(client_of, designer, truss, at, sent, three):
+    """The form was opened before K1's revision 1 was issued."""
+    revised(truss, designer)
+    answer = client_of(designer).post(at, sent())
+    assert answer.status_code == 422
+    assert "K1 has revision 1 now, so nothing was attached to revision 0." in told(answer)
+    assert set(on_record()) == {"R3", "R4"}
+    page = client_of(designer).get(at)
+    assert "K1 has revision 1 now" in told(page)
+    assert f"of-{three[0].pk}-drawing" not in page.content.decode()
+
+
+def test_a_withdrawn_mark_gets_none(client_of, designer, truss, at, sent):
+    withdraw(designer, truss, "not built")
+    answer = client_of(designer).post(at, sent())
+    assert "K1 is withdrawn: nothing was attached to it." in told(answer)
+    assert set(on_record()) == {"R3", "R4"}
+
+
+def test_says_what_all_of_them_may_have_and_which_file_is_anothers_too(client_of, designer, at, sent, three):
+    desk = client_of(designer)
+    assert "All that is sent at once has 16 MB at most" in told(desk.get(at))
+    tick = {f"of-{three[1].pk}-also_shows": "on"}
+    answer = desk.post(at, sent({1: "drawing of K1"}, **tick), follow=True)
+    assert "The very file is on record for R3 revision 0 too: see that it shows this truss." in told(answer)
