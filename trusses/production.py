@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.db import transaction
@@ -38,6 +38,19 @@ class KeptOff:
     at: str = ""
     what: Callable[[], str] = str
     """What is wrong with their wood, such as W1 bowed; asked by who tells it, since it reads a document."""
+
+
+@dataclass(frozen=True)
+class AskedFirst:
+    """What a designer was asked before copies are set on a wall that moves: what was said, what was told of the walls
+    then (None where that isn't known), and the numbers of the copies that it is `of`."""
+
+    says: str = ""
+    about: Collection[str] | None = None
+    of: set[int] = field(default_factory=set)
+
+    def lifts(self, one: KeptOff) -> bool:
+        return one.asks and bool(self.says) and (self.about is None or one.why.values["does"] in self.about)
 
 
 before_cut: list[Callable[[Sequence[Copy]], Iterable[KeptOff]]] = []
@@ -85,12 +98,14 @@ def move(
     found: str = "",
     seen: Revision | None = None,
     asked_first: str = "",
+    asked_about: Collection[str] | None = None,
 ) -> int:
     """Move copies (by id) of one mark on to the stage `to`; answers how many moved, and writes who did it and when.
 
     Copies that are there already, or further, stay as they are: a second tick is harmless, and refused only where none
     moves and something else was found. `found` is kept for the copies that move. `asked_first` is which designer was
-    asked before copies are set on a wall that moves, and what was said. `seen` is the revision that whoever
+    asked before copies are set on a wall that moves, and what was said; `asked_about` what was told then of the walls,
+    each as the refusal's `does`: what came since is asked about anew. `seen` is the revision that whoever
     releases or cuts has in front of them: where another one is current, nothing moves. Copies that were released to an
     earlier revision are released to the current one by an act of its own, which has to name it: `to` is `released` once
     more, with `seen`. The saw cuts to no revision but the one that a copy is released to. Raises NotAllowed, Http404
@@ -123,8 +138,9 @@ def move(
         if to == Stage.RELEASED and seen is not None:
             chosen += [copy for copy in rows if copy.stage == to and copy.released_to_id != current.current_id]
         if not chosen:
-            _refuse_late(rows, to, found)
-        return _move(user, current, chosen, start, Stage(to), found, seen, asked_first) if chosen else 0
+            _refuse_late(rows, to, found, asked_first)
+        asked = AskedFirst(asked_first, asked_about)
+        return _move(user, current, chosen, start, Stage(to), found, seen, asked) if chosen else 0
 
 
 def refuse_early(copies: Sequence[Copy], start: Stage, to: str) -> None:
@@ -135,8 +151,15 @@ def refuse_early(copies: Sequence[Copy], start: Stage, to: str) -> None:
         raise Refused("too-early", "copies", copies=numbers, stage=early[0].stage, start=start.value, to=to)
 
 
-def _refuse_late(copies: Sequence[Copy], to: str, found: str) -> None:
-    """What was found isn't lost where another hand moved the copies first, while a phone had no signal."""
+def _refuse_late(copies: Sequence[Copy], to: str, found: str, asked_first: str) -> None:
+    """What was found, and what a designer said, isn't lost where another hand moved the copies first, while a phone had
+    no signal."""
+    if asked_first and to == Stage.SET:
+        numbers = {copy.number for copy in copies}
+        moves = MarkEvent.objects.filter(truss=copies[0].truss, code=MarkEvent.Code.MOVED, values__asked=asked_first)
+        told = {number for values in moves.values_list("values", flat=True) for number in values["copies"]}
+        if late := sorted(numbers - told):
+            raise Refused("asked-late", "asked", "asked", copies=late)
     kept = FOUND_FIELDS.get(Stage(to))
     if found and kept and (late := [copy.number for copy in copies if getattr(copy, kept) != found]):
         raise Refused("found-late", "found", copies=late, to=to)
@@ -150,7 +173,7 @@ def _move(
     to: Stage,
     found: str,
     seen: Revision | None,
-    asked_first: str,
+    asked_first: AskedFirst,
 ) -> int:
     current = truss.current
     change: dict[str, Any] = {"stage": to}
@@ -168,19 +191,18 @@ def _move(
         _refuse_released_to_another(truss, copies)
         _refuse_waiting(truss, copies)
         change["built_to"] = current
-    first: set[int] = set()
     if to == Stage.SET:
         for one in kept_off(copies):
-            if not (one.asks and asked_first):
+            if not asked_first.lifts(one):
                 raise one.why
-            first.update(copy.number for copy in one.copies)
+            asked_first.of.update(copy.number for copy in one.copies)
     unsealed = sorted(copy.number for copy in without_seal(copies, to))
     if unsealed and to == Stage.CUT and asked(truss.job).blocks:
         raise _not_sealed(truss, unsealed, to)
     if to == Stage.BUILT:
         for revision in truss.revisions.filter(pk__in={copy.built_to_id for copy in copies}):
             _refuse_never(truss, revision, to)
-    return _write(user, truss, copies, change, to, found, unsealed, (asked_first, first))
+    return _write(user, truss, copies, change, to, found, unsealed, asked_first)
 
 
 def without_seal(copies: Sequence[Copy], to: str) -> list[Copy]:
@@ -284,11 +306,10 @@ def _write(
     to: Stage,
     found: str,
     unsealed: list[int],
-    asked_first: tuple[str, set[int]],
+    asked_first: AskedFirst,
 ) -> int:
-    """One UPDATE for all copies that stand where they were seen, and one event for each place that they come from.
-    `asked_first` is what a designer was asked, and of which copies."""
-    moved, (says, of) = 0, asked_first
+    """One UPDATE for all copies that stand where they were seen, and one event for each place that they come from."""
+    moved, says = 0, asked_first.says
     for at in dict.fromkeys((copy.stage, copy.released_to_id, copy.built_to_id) for copy in copies):
         stage, released_to, built_to = at
         those = [copy for copy in copies if (copy.stage, copy.released_to_id, copy.built_to_id) == at]
@@ -310,7 +331,7 @@ def _write(
                     "revision": revision.number if revision else None,
                     "found": found if to in FOUND_FIELDS else "",
                     **({"unsealed": bare} if (bare := [one for one in numbers if one in unsealed]) else {}),
-                    **({"asked": says, "asked_of": [one for one in numbers if one in of]} if says else {}),
+                    **({"asked": says, "asked_of": [one for one in numbers if one in asked_first.of]} if says else {}),
                 },
             )
     return moved

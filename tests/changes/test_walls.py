@@ -9,7 +9,7 @@ import pytest
 from django.urls import reverse
 
 from changes.asks.on_walls import alike, leaves, moving
-from changes.models import Ask
+from changes.models import Ask, Request
 from tests.changes.asking import answer_of, approve
 from tests.refused import refused
 from trusses import paper_codes
@@ -296,6 +296,42 @@ class TestSetting:
         client_of(site_lead).post(reverse("trusses:move-copies", args=[job.pk, beside.pk]), body)
         assert self.stage(third) == "delivered"
         assert MarkEvent.objects.get(truss=beside, code="looked at").asked == self.SAID
+
+    def test_what_came_since_the_page_was_opened_is_asked_about_anew(
+        self, third, beside, job, site_lead, ask, client_of
+    ):
+        client, address = client_of(site_lead), reverse("trusses:move-copies", args=[job.pk, beside.pk])
+        page = client.get(reverse("trusses:mark", args=[job.pk, beside.pk])).content.decode()
+        shown = [html.unescape(one) for one in re.findall(r'name="asked-about" value="([^"]*)"', page)]
+        assert len(shown) == 1
+        other = ask("bearing", {"change": "taken away", "joint": MOVED["joint"]})
+        tick = {"to": "set", "copy": third.pk, "whole": "right", "asked": "yes", "asked-says": self.SAID}
+        answer = client.post(address, tick | {"asked-about": shown}, headers={"Idempotency-Key": "typed-before"})
+        assert answer.status_code == 422
+        assert f"Request {other.pk} asks to take" in " ".join(answer.json()["says"])
+        assert self.stage(third) == "delivered"
+        page = client.get(reverse("trusses:mark", args=[job.pk, beside.pk])).content.decode()
+        both = [html.unescape(one) for one in re.findall(r'name="asked-about" value="([^"]*)"', page)]
+        assert len(both) == 2
+        client.post(address, tick | {"asked-about": both})
+        assert self.stage(third) == "set"
+
+    def test_the_words_of_a_second_hand_are_not_lost(self, third, beside, site_lead):
+        assert move(site_lead, beside, [third.pk], "set", asked_first=self.SAID) == 1
+        assert move(site_lead, beside, [third.pk], "set", asked_first=self.SAID) == 0
+        with refused(Refused, "asked-late", "asked", copies=[3]):
+            move(site_lead, beside, [third.pk], "set", asked_first="not to be set")
+
+    def test_where_nothing_is_to_be_asked_no_record_says_that_somebody_was(self, third, beside, site_lead):
+        Request.objects.filter(pk=self.request.pk).update(state="withdrawn")
+        move(site_lead, beside, [third.pk], "set", asked_first=self.SAID)
+        event = MarkEvent.objects.get(truss=beside, code="moved")
+        assert (event.asked, event.values["asked"]) == ("", self.SAID)
+
+    def test_a_tick_for_all_never_goes_with_those_to_be_asked_about(self, third, beside, job, site_lead, client_of):
+        body = {"to": "set", "all": "delivered", "asked": "yes", "asked-says": self.SAID}
+        client_of(site_lead).post(reverse("trusses:move-copies", args=[job.pk, beside.pk]), body)
+        assert self.stage(third) == "delivered"
 
     def test_all_that_can_be_leaves_it_out_and_says_so(self, third, beside, job, site_lead, client_of):
         first = beside.copies.get(number=1)

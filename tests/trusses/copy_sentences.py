@@ -33,6 +33,11 @@ COPIES = {
         {},
         "Say which designer you asked about the wall, and what was said: the record keeps it with your name.",
     ),
+    "asked-late": (
+        {"copies": [3]},
+        "Copy 3 was set already, by another hand, so what a designer said can't be added. Leave it out here, and call"
+        " the designer if it was not to be set.",
+    ),
     "asked-tick": (
         {},
         "Tick that you asked the designer, or empty what was said: the words alone don’t say that you did.",

@@ -22,7 +22,7 @@ def typed_of(request: HttpRequest) -> dict[str, Any]:
     whole = post.get("whole") if post.get("whole") in WHOLE else ""
     counted = post.get("counted", "").replace("\x00", "").strip()[:20]
     says = " ".join(post.get("asked-says", "").replace("\x00", "").split())
-    asked = {"asked": bool(post.get("asked")), "asked_says": says}
+    asked = {"asked": bool(post.get("asked")), "asked_says": says, "asked_about": post.getlist("asked-about")}
     return {"points": points, "whole": whole, "counted": counted, **asked}
 
 
@@ -71,5 +71,7 @@ def look_of(request: HttpRequest) -> dict[str, Any]:
         "points": {name: said == "right" for name, said in points_of(request).items()},
         "photos": photos,
         "counted": count,
-        "asked_first": asked_of(request),
+        # what is to be asked first never goes with all that can be
+        "asked_first": "" if request.POST.get("all") else asked_of(request),
+        "asked_about": typed["asked_about"] or None,
     }

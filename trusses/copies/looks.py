@@ -9,7 +9,7 @@ found of its old truss.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -78,9 +78,10 @@ def tick(
     counted: int | None = None,
     seen: Revision | None = None,
     asked_first: str = "",
+    asked_about: Collection[str] | None = None,
 ) -> Ticked:
-    """Ticks copies (by id) off as delivered or set, with what was found of each; `asked_first` as `move` has it. Raises
-    NotAllowed, Refused."""
+    """Ticks copies (by id) off as delivered or set, with what was found of each; `asked_first` and `asked_about` as
+    `move` has them. Raises NotAllowed, Refused."""
     if to not in POINTS:
         return Ticked(move(user, truss, copies, to, found=note, seen=seen))
     start, role = next((at, by) for (at, then), by in STAGE_MOVES.items() if then == to)
@@ -112,9 +113,11 @@ def tick(
             _write(user, truss, looked, to, found, note, digests, asked_first if wrong and to == Stage.SET else "")
         moves = bool(going) and not (wrong and to == Stage.SET)
         # where none moves, `move` would refuse the note, which is kept with the look
-        moved = (
-            move(user, truss, wanted, to, found=note, seen=seen, asked_first=asked_first) if moves or not looked else 0
-        )
+        moved = 0
+        if moves or not looked:
+            moved = move(
+                user, truss, wanted, to, found=note, seen=seen, asked_first=asked_first, asked_about=asked_about
+            )
     return Ticked(moved, tuple(copy.number for copy in looked) if wrong else ())
 
 

@@ -63,5 +63,7 @@ class MarkEvent(Immutable):
 
     @property
     def asked(self) -> str:
-        """Which designer was asked before copies were set, and what was said, in the words of whoever set them."""
-        return self.values.get("asked") or ""
+        """Which designer was asked before copies were set, and what was said, in the words of whoever set them; empty
+        where there was nothing to ask, though somebody wrote it."""
+        needless = "asked_of" in self.values and not self.values["asked_of"]
+        return "" if needless else self.values.get("asked") or ""

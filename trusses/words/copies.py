@@ -183,6 +183,11 @@ COPIES: Mapping[str, Says] = {
     ),
     "asked-whom": "Say which designer you asked about the wall, and what was said: the record keeps it with your name.",
     "asked-tick": "Tick that you asked the designer, or empty what was said: the words alone don’t say that you did.",
+    "asked-late": lambda copies: (
+        f"{_those(copies).capitalize()} {'was' if len(copies) == 1 else 'were'} set already, by another hand, so what a"
+        f" designer said can't be added. Leave {'it' if len(copies) == 1 else 'them'} out here, and call the designer"
+        f" if {'it was' if len(copies) == 1 else 'they were'} not to be set."
+    ),
     "look-of-hurt": lambda mark, copies: (
         f"{mark}: cop{'y' if len(copies) == 1 else 'ies'} {runs(copies)}: damage was told of, so"
         f" {'it isn' if len(copies) == 1 else 'they aren'}’t told as sound. Tick {'it' if len(copies) == 1 else 'them'}"
