@@ -5,30 +5,36 @@ from __future__ import annotations
 from collections.abc import Collection
 from datetime import datetime
 
-from django.db.models import Max, Q
+from django.db.models import Q
 
-from changes.models import OPEN_STATES, Ask, Decision, Issue, State
+from changes.models import OPEN_STATES, Ask, Decision
 from trusses.models import Job, MarkEvent
 from trusses.plan.on_walls import Number
 
 
 def standing_asks(job: Job, *kinds: str) -> list[tuple[Ask, datetime | None]]:
     """The asks of some kinds that are about a mark, in the order in which they were filed, each with when it was
-    decided; None while it is open."""
-    rows = Ask.objects.filter(request__job=job, kind__in=kinds, replaced=False, truss__isnull=False)
-    rows = rows.filter(request__state__in=(*OPEN_STATES, State.APPROVED))
+    decided; None while it is open. What a decision issued stands whatever became of its request, as
+    `holding.standing_runs` has it of runs: also where that is open again for its damage, or ended since."""
+    issued = _issued(job)
+    rows = Ask.objects.filter(request__job=job, kind__in=kinds, truss__isnull=False)
+    rows = rows.filter(Q(pk__in=issued) | Q(replaced=False, request__state__in=OPEN_STATES))
     heavy = ("revision__analysis", "truss__current__analysis")
     rows = rows.select_related("request", "revision", "truss__current", "truss__job").defer(*heavy)
-    asks = list(rows.prefetch_related("truss__placements").order_by("pk"))
-    approved = {ask.request_id for ask in asks if ask.request.state == State.APPROVED}
-    decided: dict[int, datetime] = {}
-    issued: set[int | None] = set()
-    if approved:
-        choices = Decision.objects.filter(request__in=approved, verdict=Decision.Choice.APPROVE)
-        decided = dict(choices.values_list("request").annotate(at=Max("at")))
-        issued = set(Issue.objects.filter(decision__request__in=approved).values_list("option__asks", flat=True))
-    # of a request that was approved the rest was left as it is
-    return [(ask, decided.get(ask.request_id)) for ask in asks if ask.request_id not in approved or ask.pk in issued]
+    return [(ask, issued.get(ask.pk)) for ask in rows.prefetch_related("truss__placements").order_by("pk")]
+
+
+def _issued(job: Job) -> dict[int, datetime]:
+    """{ask: when a decision chose what answers it}: of the rest of its request nothing was issued."""
+    found: dict[int, datetime] = {}
+    rows = Decision.objects.filter(request__job=job, verdict=Decision.Choice.APPROVE).order_by("pk")
+    # of older decisions their issues alone say what was chosen; of what became copies of a mark that was there, or of
+    # one that is alike, only the choice does
+    for at, options, issued in rows.values_list("at", "options", "issues__option__asks"):
+        found.update(dict.fromkeys(map(int, options), at))
+        if issued:
+            found[issued] = at
+    return found
 
 
 def turned_since(roots: Collection[int]) -> list[tuple[datetime, Number]]:

@@ -8,9 +8,10 @@ import re
 import pytest
 from django.urls import reverse
 
+from changes import workflow
 from changes.asks.on_walls import alike, leaves, moving
 from changes.models import Ask, Request
-from tests.changes.asking import answer_of, approve
+from tests.changes.asking import DAMAGE, answer_of, approve, compute
 from tests.refused import refused
 from trusses import paper_codes
 from trusses.bearings import links
@@ -159,6 +160,58 @@ def test_a_mark_of_which_nobody_said_anything_bears_where_the_plan_draws_a_wall(
     WallLine.objects.filter(label=WALL).update(level="Roof", points=[[240, -10], [240, 200]])
     [on] = bearing_on(job).values()
     assert [(one.mark, one.joints) for one in on] == [("K1", ("C",)), ("K2", ("A",))]
+
+
+class TestDecidedBesideDamage:
+    """One decision moves the bearings of K1-1 to 4 and has K1-5 made anew; then K1-5 is kept off all the same."""
+
+    @pytest.fixture
+    def change(self, beside, row, job, builder, designer, needed_by):
+        asks = [
+            {"kind": "bearing", "truss": row.pk, "bearing": MOVED, "copies": [1, 2, 3, 4]},
+            {"kind": "damage", "truss": row.pk, "damage": DAMAGE, "copies": [5]},
+        ]
+        change = compute(workflow.file(builder, job, reason="Both", needed_by=needed_by, asks=asks))
+        moved = change.asks.get(kind="bearing")
+        options = {moved.pk: moved.options.filter(passes=True).first().pk}
+        said = {"verdict": "approve", "reason": "The wall comes in"}
+        workflow.decide(designer, change, **said, options=options, ends_by="new truss")
+        return change
+
+    def keep_off(self, designer, change):
+        workflow.decide(designer, change, verdict="approve", reason="It bows", ends_by="keep off")
+
+    def under_k2(self, job):
+        return [told for told in moving(job) if K2 in [one.says for one in told.others]]
+
+    @pytest.mark.parametrize("declined", [False, True])
+    def test_the_wall_moves_also_once_its_request_is_open_again(
+        self, change, beside, job, designer, site_lead, declined
+    ):
+        self.keep_off(designer, change)
+        if declined:
+            workflow.decide(designer, compute(change), verdict="decline", reason="It isn't damaged")
+        [told] = self.under_k2(job)
+        assert told.does == f"By the decision on request {change.pk}, {WALL} moves {LEFT} under K1"
+        assert told.decided
+        beside.copies.filter(number=3).update(built_to=beside.current, released_to=beside.current)
+        with refused(Refused, "wall-moves", "asked", mark="K2", copies=[3], does=told.does):
+            move(site_lead, beside, [beside.copies.get(number=3).pk], "set")
+
+    def test_what_was_said_anew_since_stays_the_answer_to_it(self, change, beside, job, designer):
+        assert len(self.under_k2(job)) == 1
+        links.set_link(designer, beside, "A", wall=WALL)
+        self.keep_off(designer, change)
+        assert self.under_k2(job) == []
+
+
+def test_copies_that_join_a_mark_by_a_decision_count_as_decided(ask, beside, job, designer):
+    """The second finds its design drawn already, so no revision is issued for it."""
+    for number in (1, 2):
+        one = answer_of(change := ask("bearing", MOVED, copies=[number]))
+        approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="The wall comes in")
+    assert [decision.issues.count() for decision in change.decisions.all()] == [0]
+    assert [told.decided for told in moving(job)] == [True, True]
 
 
 class TestWhereTo:
