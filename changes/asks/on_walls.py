@@ -4,7 +4,7 @@ as it stands in plan: of one mark some may be turned end for end, and go the oth
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, NamedTuple
@@ -48,12 +48,19 @@ def alike(one: Goes | None, other: Goes | None) -> bool:
 
 @dataclass(frozen=True)
 class Leaving:
-    """A wall that the bearings of some copies leave: `by` which way in plan, None where it is taken away."""
+    """A wall that the bearings of some copies leave: `by` which way in plan, None where it is taken away. Of the copies
+    `asked_with` the same ask is; how they go beside these isn't known, only because one of the two have no place there.
+    """
 
     wall: WallLine
     by: Goes | None
     copies: frozenset[Number]
     north_deg: float | None = None
+    asked_with: frozenset[Number] = frozenset()
+
+    @property
+    def asked_for(self) -> frozenset[Number]:
+        return self.copies | self.asked_with
 
     @property
     def far(self) -> str:
@@ -142,7 +149,10 @@ def _leaving(
         ways: dict[Goes | None, list[Number]] = {}
         for number in numbers:
             ways.setdefault(_goes(far, stand.get(number)), []).append(number)
-        found += [Leaving(wall, way, frozenset(those), truss.job.north_deg) for way, those in ways.items()]
+        placed = {number for way, those in ways.items() if way and way.axis for number in those}
+        for way, those in ways.items():
+            asked_with = ways.get(_goes(far, None), ()) if way and way.axis else placed
+            found.append(Leaving(wall, way, frozenset(those), truss.job.north_deg, frozenset(asked_with)))
     return found
 
 
@@ -175,7 +185,9 @@ def shared(job: Job, mine: Leaving, but: int = 0) -> Shared:
     """What else bears on a wall, without those for whom the like is asked, and in which requests `but` one that is."""
     every = [one for one in _of_asks(job) if one.leaving.wall.pk == mine.wall.pk]
     like = [one for one in every if alike(one.leaving.by, mine.by)]
-    asked = mine.copies.union(*(one.leaving.copies for one in like))
+    # without a place of its own it goes as those of its own ask, and nobody knows how beside others'
+    placed = mine.by is not None and mine.by.axis
+    asked = mine.asked_for.union(*(one.leaving.asked_for if placed else one.leaving.copies for one in like))
     others = _besides(job, mine.wall, asked)
     also = {one.ask.request_id for one in like} - {but}
     return Shared(mine, tuple(others), tuple(sorted(also)))
@@ -186,14 +198,18 @@ def of_asks(job: Job, asks: Iterable[Ask]) -> list[Shared]:
     pks = {ask.pk: ask.request_id for ask in asks if ask.kind == Kind.BEARING}
     if not pks:
         return []
-    found: dict[tuple[int, Goes | None], Leaving] = {}
+    found: dict[tuple[int, Goes | None], list[Leaving]] = {}
     for one in _of_asks(job):
         if one.ask.pk in pks:
-            key = one.leaving.wall.pk, one.leaving.by
-            copies = one.leaving.copies | (found[key].copies if key in found else frozenset())
-            found[key] = replace(one.leaving, copies=copies)
-    told = [shared(job, one, but=next(iter(pks.values()))) for one in found.values()]
+            found.setdefault((one.leaving.wall.pk, one.leaving.by), []).append(one.leaving)
+    told = [shared(job, _together(those), but=next(iter(pks.values()))) for those in found.values()]
     return [one for one in told if one.others or one.also]
+
+
+def _together(those: Sequence[Leaving]) -> Leaving:
+    """One of all copies whose bearings go one way with their wall."""
+    copies = frozenset[Number]().union(*(one.copies for one in those))
+    return replace(those[0], copies=copies, asked_with=frozenset().union(*(one.asked_with for one in those)))
 
 
 def moving(job: Job) -> list[Moving]:
@@ -212,7 +228,7 @@ def moving(job: Job) -> list[Moving]:
         first = those[0]
         others = [
             one
-            for one in shared(job, first.leaving).others
+            for one in shared(job, _together([one.leaving for one in those])).others
             if not (first.decided_at and one.said_at and one.said_at > first.decided_at)
         ]
         marks = _under(those, {mark for mark, each in ways[request, wall].items() if len(each) > 1})

@@ -266,6 +266,34 @@ class TestWhereTo:
         assert does == f'Request {request.pk} asks to move {WALL} 8" toward the left end of the drawing under K1'
         assert others == [K2]
 
+    def test_some_copies_without_a_place_are_asked_for_with_the_others_of_their_ask(
+        self, ask, beside, row, job, designer, site_lead
+    ):
+        """Of K1 only 1 to 3 have a place in plan: after the decision 4 and 5 are set as the rest is."""
+        row.copies.filter(number__in=(4, 5)).update(placement=None)
+        one = answer_of(change := ask("bearing", MOVED))
+        assert [others for _, others in self.asked(job)] == [[K2], [K2]]
+        approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="The wall comes in")
+        row.refresh_from_db()
+        row.copies.update(stage="delivered", built_to=row.current, released_to=row.current)
+        assert move(site_lead, row, row.copies.values_list("pk", flat=True), "set") == 5
+        assert [others for _, others in self.asked(job)] == [[K2], [K2]]
+
+    def test_without_a_place_it_goes_as_its_own_ask_has_it_and_not_as_another_s(self, ask, beside, job, designer):
+        """Of K1 and of K2 only the first copy has a place; K2's moves the other way in plan."""
+        Copy.objects.filter(truss=beside).update(stage="released")
+        Placement.objects.filter(truss=beside).update(turned=True, origin_x_in=0)
+        Copy.objects.filter(number__gt=1).update(placement=None)
+        links.set_link(designer, beside, "C", wall=WALL)
+        ask("bearing", MOVED)
+        ask("bearing", MOVED, truss=beside.pk, copies=[1, 2, 3])
+        assert [others for _, others in self.asked(job)] == [
+            ["K2, 3 copies: all not cut yet"],
+            ["K2, 1 copy: not cut yet"],
+            ["K1, 5 copies: all not cut yet"],
+            ["K1, 1 copy: not cut yet"],
+        ]
+
     def test_a_copy_that_a_decision_turned_since_goes_as_it_was_asked(self, ask, beside, row, job, designer):
         ask("bearing", MOVED)
         Placement.objects.filter(truss=row).update(turned=True)
