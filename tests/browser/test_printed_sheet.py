@@ -144,7 +144,7 @@ MOVES = Under(
     "Copies 1–13 of R2 bear on it too, at bearing t0, and nobody asked that for them",
     "/requests/27/",
     decided=False,
-    stands=False,
+    stands=("", False),
 )
 
 AWAY = "lines => lines.forEach((one) => one.remove())"

@@ -113,10 +113,10 @@ def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
     own = reverse("trusses:sheet", args=[job.pk, row.pk, 0])
     asked = f"Request {change.pk} asks to move {WALL} {LEFT} under K1. Copies 1–3 of K2 bear on it too, at bearing A"
     first = read(client_of(site_lead), sheet).partition("Appendix")[0]
-    assert "Ask the designer before setting" in first
+    assert "ask the designer how what is set on it (1–2) is held, and before any more is set." in first
     assert asked in first
     paper = reverse("trusses:paper", args=[paper_codes.counting(beside.current).token])
-    assert "Ask the designer before setting: the wall under it moves." in read(client_of(None), paper)
+    assert "The wall under it moves: ask the designer how what is set on it (1–2)" in read(client_of(None), paper)
     one = answer_of(change)
     assert one.options.filter(passes=True).exists()
     address = reverse("changes:request", args=[change.pk])
@@ -128,7 +128,7 @@ def test_whoever_asks_decides_or_sets_is_told_who_else_bears_on_the_wall(
     approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="The wall comes in")
     assert K2 in read(client_of(builder), address)
     assert f"By the decision on request {change.pk}, {WALL} moves {LEFT} under K1" in read(client_of(site_lead), sheet)
-    assert "Ask the designer before setting: the wall" not in read(client_of(site_lead), own.replace("/0/", "/1/"))
+    assert "The wall under it moves" not in read(client_of(site_lead), own.replace("/0/", "/1/"))
     mark = read(client_of(designer), reverse("trusses:mark", args=[job.pk, beside.pk]))
     assert "until the like is decided for them, or a designer says anew what they stand on" in mark
     # the bearing went with its wall, and its plate was checked where it stands now
@@ -396,6 +396,12 @@ class TestSetting:
         assert len(both) == 2
         client.post(address, tick | {"asked-about": both})
         assert self.stage(third) == "set"
+
+    def test_what_is_set_on_it_already_is_told_beside_what_is_not(self, third, beside, job, site_lead, client_of):
+        numbers = sorted(beside.copies.filter(stage="set").values_list("number", flat=True))
+        page = read(client_of(site_lead), reverse("trusses:mark", args=[job.pk, beside.pk]))
+        assert numbers == [1, 2]
+        assert "ask the designer how what is set on it (1–2) is held, and before any more is set." in page
 
     def test_the_words_of_a_second_hand_are_not_lost(self, third, beside, site_lead):
         assert move(site_lead, beside, [third.pk], "set", asked_first=self.SAID) == 1

@@ -84,17 +84,23 @@ def moving(job: Job) -> list[Moving]:
 @dataclass(frozen=True)
 class Under:
     """That a wall moves under copies of a mark for which nobody asked: `says` what, `at` by which request; `stands`:
-    all of them are set on it already."""
+    the numbers of those that are set on it already, and whether these are all of them."""
 
     says: str
     at: str
     decided: bool
-    stands: bool
+    stands: tuple[str, bool]
 
     @property
     def title(self) -> str:
-        if self.stands:
+        numbers, all_of_them = self.stands
+        if all_of_them:
             return "The wall under it moves: ask the designer first how it is held."
+        if numbers:
+            return (
+                f"The wall under it moves: ask the designer how what is set on it ({numbers}) is held, and before any"
+                " more is set."
+            )
         return "Ask the designer before setting: the wall under it moves."
 
 
@@ -106,7 +112,7 @@ def under(truss: Truss) -> list[Under]:
             f"{one.does}. {_nothing_for(truss, bears)}",
             one.at,
             one.decided,
-            set(bears.copies.values()) == {Stage.SET.value},
+            _set_on_it(bears),
         )
         for one, bears in found
     ]
@@ -133,6 +139,11 @@ def under_copies(copies: Sequence[Copy]) -> list[UnderCopies]:
             if those := [copy for copy in here if copy.number in numbers]:
                 found.append(UnderCopies(bears.mark, those, move.does, move.at))
     return found
+
+
+def _set_on_it(bears: Bears) -> tuple[str, bool]:
+    there = [one.number for one, stage in bears.copies.items() if stage == Stage.SET]
+    return runs(there), len(there) == len(bears.copies)
 
 
 def _nothing_for(truss: Truss, bears: Bears) -> str:

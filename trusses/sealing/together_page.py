@@ -89,6 +89,7 @@ def attach_several(request: HttpRequest, job: int) -> HttpResponse:
     sends = request.method == "POST"
     sealer = SealerForm(request.POST if sends else None, job=building, initial=seals.last_said(request.user, building))
     rows = _rows(building, revisions, (request.POST, request.FILES) if sends else ())
+    done: list[Revision] = []
     if sends:
         done = _attached(request.user, sealer, rows)
         if done:
@@ -110,6 +111,7 @@ def attach_several(request: HttpRequest, job: int) -> HttpResponse:
         "covers": OneOfSeveralForm.COVERS,
         "forms": [sealer, *(row.form for row in rows)],
         "refused": sends,
+        "done": done,
     }
     return render(request, "trusses/seal_several.html", page, status=422 if sends else 200)
 

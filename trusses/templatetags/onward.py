@@ -28,10 +28,15 @@ def onward_of(
     step = onward.next_of(found)
     if step is None:
         return {}
+    at = found.index(step)
     mine = role_in(context["request"].user, revision.truss.job) in step.roles
     return {
         "revision": revision,
-        "steps": [{"says": STEPS[one.name].done, "done": one.done, "next": one is step} for one in found],
+        # what was done before an earlier step reads as no tick: the earlier one isn't made good by it
+        "steps": [
+            {"says": STEPS[one.name].done, "done": one.done and i < at, "ahead": one.done and i > at, "next": i == at}
+            for i, one in enumerate(found)
+        ],
         "to_do": to_do(step.name, step.copies, onward.stopped(revision.truss, step)),
         # the release is asked about here; what was done at a saw or on site is said where the copies are listed
         "all": step.stage if mine and step.name == Stage.RELEASED else "",

@@ -123,7 +123,7 @@ def test_the_same_file_twice_takes_somebodys_word(client_of, designer, at, sent,
 def test_what_is_wrong_of_the_seal_attaches_nothing_and_is_said_once(client_of, designer, at, sent, words, other, says):
     answer = client_of(designer).post(at, sent(words, **other))
     assert (answer.status_code, on_record()) == (422, {})
-    troubles = told(answer).partition("Not all of it was attached.")[2].partition("Sealed drawing of K1 revision 0")[0]
+    troubles = told(answer).partition("Nothing was attached.")[2].partition("Sealed drawing of K1 revision 0")[0]
     assert says in troubles
 
 
