@@ -3,10 +3,9 @@ in three dimensions, of one request and of a whole job."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 
-from changes.asks.standing_asks import standing_asks, turned_since
+from changes.asks.standing_asks import standing_asks
 from changes.asks.weights import weights
 from changes.models import Ask, Kind
 from trusses.analysis.words.lengths import feet_inches
@@ -16,7 +15,6 @@ from trusses.plan.on_walls import Number
 from trusses.solid.bodies import Body
 from trusses.solid.scene import AFTER, Placed, Scene, Wall
 from trusses.solid.weights import shim, weight
-from trusses.variants.homes import root
 
 Turned = Callable[[Placed], bool]
 
@@ -28,13 +26,11 @@ def in_the_set(job: Job, found: Scene) -> Iterator[Wall]:
     if not asks:
         return
     roots = {pk: of or pk for pk, of in Truss.objects.filter(job=job).values_list("pk", "variant_of")}
-    turned = turned_since({root(ask.on_truss) for ask, _ in asks})
-    for ask, decided_at in asks:
-        times = Counter(number for at, number in turned if at > ask.request.filed_at)
+    for ask, decided_at, turned in asks:
         by = f"by the decision on request {ask.request_id}" if decided_at else f"as request {ask.request_id} asks"
 
-        def over(one: Placed, times: Mapping[Number, int] = times) -> bool:
-            return times.get(Number(roots[one.truss], one.number), 0) % 2 == 1
+        def over(one: Placed, turned: Collection[Number] = turned) -> bool:
+            return Number(roots[one.truss], one.number) in turned
 
         yield from blocks(ask, found, by=by, roots=roots, turned=over)
 

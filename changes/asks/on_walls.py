@@ -13,7 +13,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from changes.asks import bearing
-from changes.asks.standing_asks import standing_asks, turned_since
+from changes.asks.standing_asks import standing_asks
 from changes.models import Ask, Kind
 from trusses.analysis.bearings.edits import TOLERANCE_IN
 from trusses.analysis.words.phrases import as_counted, listed
@@ -261,16 +261,12 @@ def _of_asks(job: Job) -> list[OfAsk]:
 
 def _read(job: Job) -> list[OfAsk]:
     asks = standing_asks(job, Kind.BEARING)
-    roots = {root(ask.on_truss) for ask, _ in asks}
-    stand, turned = (_standing(roots), turned_since(roots)) if roots else ({}, [])
+    stand = _standing({root(one.ask.on_truss) for one in asks}) if asks else {}
     found = []
-    for ask, decided_at in asks:
+    for ask, decided_at, turned in asks:
         truss, revision = ask.on_truss, ask.revision or ask.on_truss.current
         if revision is not None and ask.wish:
-            as_asked = dict(stand)
-            for at, number in turned:
-                if number in stand and at > ask.request.filed_at:
-                    as_asked[number] = as_asked[number]._replace(turned=not as_asked[number].turned)
-            those = _leaving(truss, ask.wish, revision.document, ask.copies, as_asked)
+            over = {number: one._replace(turned=not one.turned) for number, one in stand.items() if number in turned}
+            those = _leaving(truss, ask.wish, revision.document, ask.copies, stand | over)
             found += [OfAsk(ask, one, decided_at) for one in those]
     return found

@@ -164,13 +164,18 @@ def test_the_job_s_own_set_has_the_weights_of_its_requests(ask, row, job, client
 
 def test_a_weight_stays_where_it_hangs_on_a_copy_that_was_turned_since(ask, row, job, client_of, builder, designer):
     """5 ft from the left bearing of a drawing is 15 ft from that of its mirror image turned: one place."""
-    ask("load", {**LOAD, "weight_lb": 90, "at_in": 60}, copies=[1])
+    change = ask("load", {**LOAD, "weight_lb": 90, "at_in": 60}, copies=[1])
     before = middles(blocks(client_of(builder), job))
     row.placements.update(turned=True)
     assert middles(blocks(client_of(builder), job)) == [(180, 0)]
     values = {"copies": [1], "turned": [1], "to": "K1-b"}
     MarkEvent.objects.create(truss=row, by=designer, code=MarkEvent.Code.LEFT, values=values)
     assert middles(blocks(client_of(builder), job)) == before == [(60, 0)]
+    # asked anew, it is 5 ft from the left bearing of today's drawing
+    workflow.decide(designer, compute(change), verdict="send back", reason="It stands turned now")
+    anew = [{"kind": "load", "truss": row, "load": {**LOAD, "weight_lb": 90, "at_in": 60}, "copies": [1]}]
+    workflow.answer(builder, change, says="By the new drawing", asks=anew)
+    assert middles(blocks(client_of(builder), job)) == [(180, 0)]
 
 
 def test_what_is_withdrawn_hangs_nowhere(ask, row, job, client_of, builder):

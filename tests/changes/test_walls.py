@@ -302,6 +302,29 @@ class TestWhereTo:
         MarkEvent.objects.create(truss=row, by=designer, code=MarkEvent.Code.LEFT, values=values)
         assert "to the left on the plan" in self.asked(job)[0][0]
 
+    @pytest.mark.parametrize("then", ["answer", "compute", "decide"])
+    def test_what_is_asked_anew_is_of_the_drawing_as_it_is_by_then(
+        self, ask, beside, row, job, builder, designer, request, then
+    ):
+        """Turned while it was open; what is read from today's drawing goes the other way by the same words."""
+        change = compute(ask("bearing", MOVED))
+        Placement.objects.filter(truss=row).update(turned=True)
+        values = {"copies": [1, 2, 3, 4, 5], "turned": [1, 2, 3, 4, 5], "to": "K1-b"}
+        MarkEvent.objects.create(truss=row, by=designer, code=MarkEvent.Code.LEFT, values=values)
+        assert "to the left on the plan" in self.asked(job)[0][0]
+        if then == "compute":
+            request.getfixturevalue("weaker")
+            workflow.compute_again(designer, change)
+        else:
+            workflow.decide(designer, change, verdict="send back", reason="It stands turned now")
+            anew = [{"kind": "bearing", "truss": row, "bearing": MOVED}]
+            workflow.answer(builder, change, says="The same way by the new drawing", asks=anew)
+        if then == "decide":
+            one = compute(change).asks.get(replaced=False)
+            approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="It comes in")
+            assert [told.decided for told in moving(job)] == [True]
+        assert ["to the right on the plan" in does for does, _ in self.asked(job)] == [True]
+
 
 class TestSetting:
     """Copy 3 of K2 came and bears on the wall that is asked to move under K1 alone."""
