@@ -24,10 +24,12 @@ from trusses.analysis.words.departures import departure
 from trusses.analysis.words.phrases import coded, listed
 from trusses.analysis.words.phrases import copies as told_copies
 from trusses.bearings import standing
+from trusses.designs import design_of
 from trusses.drawing import AskedBearing, Weight
 from trusses.models import JobRates, PlateTable, Truss
 from trusses.plan import rows
 from trusses.sheets import floor_movement, pricing, sheet
+from trusses.sheets.words import beside_openings
 
 _SIDE_BY_SIDE_PX = 690
 _TALL = 0.12
@@ -47,6 +49,11 @@ class Way:
 
     option: Option
     price: pricing.Price | None
+
+    @cached_property
+    def rows_in_the_way(self) -> list[str]:
+        """The rows of restraint of the option that its openings are in the way of."""
+        return beside_openings(design_of(self.option.document))
 
     @property
     def says(self) -> str:
@@ -287,6 +294,11 @@ class Section:
         if not self.chosen or self.overtaken:
             return rows.Touched()
         return rows.touched(self.truss, self.chosen.document, self.chosen.analysis)
+
+    @cached_property
+    def rows_in_the_way(self) -> list[str]:
+        """The rows of restraint of the option on show that its openings are in the way of."""
+        return beside_openings(design_of(self.chosen.document)) if self.chosen else []
 
     @cached_property
     def moves(self) -> list[floor_movement.Moves]:

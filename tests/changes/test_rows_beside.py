@@ -82,3 +82,25 @@ def test_once_a_newer_revision_is_current_nothing_is_said(drawn, designer, clien
     )
     assert "Rows of restraint beside it" not in page(client_of(designer), drawn)
     assert FITS["id"] in {opening["id"] for opening in drawn.document["openings"]}
+
+
+BESIDE_WEB = {**FITS, "centre_in": [112.75, 30]}
+"""Half an inch clear of W1's left edge, its clearance counted, where the row is: a 2x4 there takes 1 1/2 in."""
+ONE_EDGE = "Row on W1: on its right edge only; on the left one opening O1 is in the way."
+
+
+def test_an_opening_where_the_row_goes_is_said_before_it_is_decided(truss, answered, client_of, builder, designer):
+    change = answered(BESIDE_WEB)
+    assert change.asks.get().verdict == "fits"
+    for person in (builder, designer):
+        told = client_of(person).get(reverse("changes:request", args=(change.pk,))).content.decode()
+        said = " ".join(told.replace("\N{NO-BREAK SPACE}", " ").replace("\N{WORD JOINER}", "").split())
+        # the answer, and for who decides beside what is decided
+        assert said.count(ONE_EDGE) == (2 if person == designer else 1)
+        assert "Clear of wood is clear of the members alone." in said
+
+
+def test_an_opening_away_from_the_row_needs_no_word(truss, answered, client_of, designer):
+    change = answered(FITS)
+    told = client_of(designer).get(reverse("changes:request", args=(change.pk,))).content.decode()
+    assert "Clear of wood is clear of the members alone." not in told

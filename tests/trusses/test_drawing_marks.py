@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from functools import partial
 
 import pytest
 
@@ -226,6 +227,32 @@ def test_members_in_the_way_of_an_opening_are_marked():
     damaged = Drawn(elevation(king_post(), touched=["W1"])).texts("drawing-key")
     assert "✕ damaged" in damaged
     assert "✕ in the way of an opening" not in damaged
+
+
+def block_of(drawn):
+    (row,) = drawn.of_class("restraint")
+    (block,) = (e for e in row if (e.get("class") or "").startswith("restraint-block"))
+    xs = [x for x, _ in drawn.inches(block.get("d"))]
+    return min(xs), max(xs)
+
+
+@pytest.mark.parametrize("draw", [elevation, partial(elevation, detail="phone"), detail])
+@pytest.mark.parametrize("asked", [False, True])
+def test_a_row_is_drawn_on_the_edge_that_openings_leave_free(draw, asked):
+    """W1 stands at 120 in., 3.5 in. wide; its row is at 45 in. up."""
+    beside = [
+        {"id": name, "shape": "circle", "centre_in": [x, 45], "diameter_in": 6}
+        for name, x in (("O1", 125.25), ("O2", 114.75))
+    ]
+
+    def drawn(*openings):
+        truss = king_post(lateral_restraint={"webs": {"W1": 1}}, openings=list(openings[asked:]))
+        return Drawn(draw(truss, ask=openings[0] if asked else None))
+
+    right, left = pytest.approx((121.75, 123.25), abs=0.05), pytest.approx((116.75, 118.25), abs=0.05)
+    assert block_of(drawn(beside[0])) == left
+    assert block_of(drawn(beside[1])) == right
+    assert block_of(drawn(*beside)) == right  # where neither is free it stays
 
 
 def test_rows_of_lateral_restraint_are_shown_on_their_webs():

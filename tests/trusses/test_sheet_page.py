@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import datetime
 import re
 
@@ -65,6 +66,24 @@ class TestASheet:
             assert float(inches) == pytest.approx(length / int(over.replace(",", "")), abs=0.006)
         assert "L is the span between bearings" in said
         assert "span over" not in said
+
+    def test_says_which_edge_of_a_web_an_opening_leaves_to_its_row(self, client_of, site_lead, truss, designer):
+        """W1 is 3.5 in. wide at 120 in., its row at 30 in. up, where 1.5 in. out from an edge is the row's."""
+        document = copy.deepcopy(truss.current.document)
+        document["lateral_restraint"]["webs"] = {"W1": 1}
+        document["openings"] = [{"id": "O1", "shape": "circle", "centre_in": [125.25, 30], "diameter_in": 6}]
+        issue_revision(truss, truss.current, *read_and_analyse(document), designer)
+        told = "Row on W1: on its left edge only; on the right one opening O1 is in the way."
+        said = text(self.page(client_of, site_lead, truss, 1))
+        beside, tape = said.index("clear of wood Opening O1"), said.index("Check with a tape")
+        assert told in said[beside:tape]
+        held = said.index("Restraint to install")
+        assert told in said[held : said.index("diagonal bracing", held)]
+        document["openings"].append({**document["openings"][0], "id": "O2", "centre_in": [114.75, 30]})
+        issue_revision(truss, truss.current, *read_and_analyse(document), designer)
+        said = text(self.page(client_of, site_lead, truss, 2))
+        assert "Row on W1: openings O1 and O2 leave no room for it on either edge. The designer has to say" in said
+        assert "on its left edge only" not in said
 
     def test_of_an_old_revision_says_by_what_it_is_superseded(self, client_of, site_lead, truss, second_revision):
         said = text(self.page(client_of, site_lead, truss, 0))

@@ -44,7 +44,7 @@ def draw_wood(paper: Paper, scene: Scene) -> None:
     if scene.clear is not None:  # flags and names stand over it
         draw_clear(paper, scene.clear)
     if paper.pens.names:
-        scene.rows = draw_restraints(paper, scene.after)
+        scene.rows = draw_restraints(paper, scene.after, scene.gaps)
         draw_joints(paper, scene.after)
     draw_gaps(paper, scene.gaps, _fits(scene.analysis))
 

@@ -9,6 +9,8 @@ from functools import partial
 
 from svgwrite.container import Group
 
+from trusses.analysis.format.model import Opening
+from trusses.analysis.requirements.row_edges import ALONG_IN, OUT_IN, RowEdges, edges_of
 from trusses.analysis.words.lengths import feet_inches
 from trusses.drawing import pens as P
 from trusses.drawing.differences import Differences
@@ -16,13 +18,12 @@ from trusses.drawing.forces import Force
 from trusses.drawing.outline import Outline
 from trusses.drawing.paper import Paper, Point
 from trusses.drawing.placing import Spot, around, box
-from trusses.drawing.shape import Piece, Shape
+from trusses.drawing.shape import Gap, Piece, Shape
 from trusses.drawing.text import NAME_LETTERS, TAG_LETTERS, clean, width_of
 
 _ROLE = {"top_chord": "top chord", "bottom_chord": "bottom chord", "web": "web"}
 _SAID = {"added": "added", "moved": "moved", "relumbered": "other lumber"}
 _FORCE_SAID = {"T": "tension", "C": "compression"}
-_ROW_WIDE_IN, _ROW_THICK_IN = 3.5, 1.5  # a 2x4, the least that is used
 _WEB_MISLEADS = 4.0  # a leader over a web may be taken to name it; over a chord hardly, which has its own name outside
 
 
@@ -131,8 +132,9 @@ def draw_joints(paper: Paper, shape: Shape) -> None:
             paper.circle(group, paper.view.at(place), paper.pens.wide * 1.15, fill=P.INK)
 
 
-def draw_restraints(paper: Paper, shape: Shape) -> list[Row]:
-    """Rows of lateral restraint on webs: each a block in section, a 2x4 on its edge of the web, at true size.
+def draw_restraints(paper: Paper, shape: Shape, gaps: Iterable[Gap] = ()) -> list[Row]:
+    """Rows of lateral restraint on webs: each a block in section, a 2x4 on its edge of the web, at true size, on the
+    edge that `gaps` leave free.
 
     Returns where the rows are, for their flags.
     """
@@ -143,27 +145,30 @@ def draw_restraints(paper: Paper, shape: Shape) -> list[Row]:
     paper.explain("restraint")
     layer = paper.group("restraints", label="Rows of lateral restraint")
     found = []
+    openings = [_opening(gap) for gap in gaps]
     for name, count in present.items():
         group = paper.group("restraint", layer)
         group["data-for"] = clean(name, NAME_LETTERS)
         paper.title(group, f"{clean(name)}: {count} {'row' if count == 1 else 'rows'} of lateral restraint")
-        for i in range(1, count + 1):
-            at = _draw_row(paper, group, shape.pieces[name], i / (count + 1))
-            called = clean(name, TAG_LETTERS)
-            found.append(Row(group, f"row {called}" if count == 1 else f"row {called}.{i}", name, at))
+        called, piece = clean(name, TAG_LETTERS), shape.pieces[name]
+        for row in edges_of(name, (piece.a, piece.b), piece.depth, count, openings):
+            at = _draw_row(paper, group, piece, row)
+            found.append(Row(group, f"row {called}" if count == 1 else f"row {called}.{row.row}", name, at))
     return found
 
 
-def _draw_row(paper: Paper, group: Group, piece: Piece, share: float) -> Point:
-    """A 2x4 laid against the web's right-hand edge, cut through: `share` of the way up the web. Returns its middle."""
+def _opening(gap: Gap) -> Opening:
+    if gap.round:
+        return Opening(gap.id, "circle", gap.centre, diameter_in=gap.width, clearance_in=gap.clearance)
+    return Opening(gap.id, "rectangle", gap.centre, gap.width, gap.height, clearance_in=gap.clearance)
+
+
+def _draw_row(paper: Paper, group: Group, piece: Piece, row: RowEdges) -> Point:
+    """A 2x4 laid against the web's edge, cut through. Returns its middle."""
     scale = paper.view.scale
-    low, high = sorted((piece.a, piece.b), key=lambda end: (end[1], end[0]))
-    (ax, ay), (bx, by) = paper.view.at(low), paper.view.at(high)
-    dx, dy = piece.along
-    nx, ny = (dy, dx) if dy > 0 or (dy == 0 and dx > 0) else (-dy, -dx)
-    off = (piece.half + _ROW_THICK_IN / 2) * scale
-    at = (ax + (bx - ax) * share + nx * off, ay + (by - ay) * share + ny * off)
-    corners = box(*at, _ROW_WIDE_IN * scale, _ROW_THICK_IN * scale, math.atan2(by - ay, bx - ax))
+    (x, y), (ux, uy), (ox, oy), off = row.at, row.along, row.drawn_on.out, piece.half + OUT_IN / 2
+    at = paper.view.at((x + ox * off, y + oy * off))
+    corners = box(*at, ALONG_IN * scale, OUT_IN * scale, math.atan2(-uy, ux))
     paper.room.take(corners)
     draw_section(paper, group, corners)
     return at

@@ -266,7 +266,8 @@ def numbers(copies: Iterable[Copy]) -> str:
 
 @dataclass(frozen=True)
 class Space:
-    """One opening of the document: what it is, whether it is clear of wood, and what goes `through` it."""
+    """One opening of the document: what it is, whether it is clear of wood, what goes `through` it, and then the rows
+    of restraint that it is in the way of."""
 
     id: str
     says: str
@@ -277,14 +278,14 @@ class Space:
 
 def spaces(revision: Revision, through: Mapping[str, Sequence[str]]) -> list[Space]:
     fits = {fit["id"]: fit for fit in revision.analysis["openings"]}
-    called = panel_names(revision.document)
+    called, design = panel_names(revision.document), design_of(revision.document)
     return [
         Space(
             opening["id"],
             words.opening(opening),
             fits[opening["id"]]["fits"],
             tuple(called.get(member, member) for member in fits[opening["id"]]["touches"]),
-            tuple(through.get(opening["id"], ())),
+            (*through.get(opening["id"], ()), *words.beside_openings(design, opening["id"])),
         )
         for opening in revision.document.get("openings", ())
     ]

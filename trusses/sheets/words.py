@@ -9,6 +9,7 @@ from typing import Any
 from trusses.analysis.format.model import AreaLoad, LineLoad, PointLoad, Truss
 from trusses.analysis.load_path.taken_up import NOTHING_TAKEN, Taken, TakenUp
 from trusses.analysis.piece_names import panel_names
+from trusses.analysis.requirements.row_edges import row_edges
 from trusses.analysis.words.lengths import feet_inches, tape_inches
 from trusses.analysis.words.phrases import as_counted, listed, much
 from trusses.sealing.models import NO_STATE
@@ -193,7 +194,14 @@ def restraints(truss: Truss) -> list[str]:
         where = "at mid-length" if rows == 1 else f"evenly spaced, {rows + 1} equal parts"
         each = f"{rows} row{'s' if rows > 1 else ''} of lateral restraint{' each' if len(webs) > 1 else ''}"
         said.append(f"Web{'s' if len(webs) > 1 else ''} {listed(webs)}: {each}, {where}.")
+    said += beside_openings(truss)
     return [line for line in said if line]
+
+
+def beside_openings(truss: Truss, opening: str | None = None) -> list[str]:
+    """Of each row that an opening of the truss is in the way of, or `opening` alone, which edge of its web is left."""
+    found = [row for row in row_edges(truss) if opening is None or opening in row.in_the_way]
+    return [row.says for row in found if row.says]
 
 
 def _chord(truss: Truss, role: Any, spacing: float | None) -> str:
