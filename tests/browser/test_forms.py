@@ -172,7 +172,8 @@ def test_the_fields_measure_as_the_drawing_does(enters: Callable[..., Person], s
         up = page.get_by_role("textbox", name=re.compile("^Up from the bottom chord's top edge to its lower edge"))
         drawn = page.locator("#stage svg:visible .dim-opening .dim-text")
         for field in (along, up):
-            expect(drawn.filter(has_text=re.compile(f"^{re.escape(field.input_value())}$")).first).to_be_visible()
+            length = r"\s".join(map(re.escape, field.input_value().split(" ")))  # on the drawing no line ends in it
+            expect(drawn.filter(has_text=re.compile(f"^{length}$")).first).to_be_visible()
         builder.waits_until_drawn_at(at, within=0.1)
 
 

@@ -18,6 +18,10 @@ from tests.changes.reading import shows, text, url
 REDIRECT, FORBIDDEN = 302, 403
 
 
+def without(opening: dict[str, Any], key: str) -> dict[str, Any]:
+    return {name: value for name, value in opening.items() if name != key}
+
+
 def one_tap(page: Any, verdict: str) -> dict[str, list[str]]:
     """What the form sends that issues an opening elsewhere, or asks whether it may stand there."""
     (section,) = re.findall(r'aria-label="Where it fits as the truss is">(.*?)</section>', page.content.decode(), re.S)
@@ -49,6 +53,11 @@ class TestWhatIsOffered:
         page = client_of(designer).get(url("request", answered(HITS_WEB).pk)).content.decode()
         assert "Forces before and after" in page
         assert folded not in page
+
+    def test_an_opening_of_which_no_clearance_was_said_is_told_without(self, client_of, designer, answered):
+        """As a program may file it."""
+        said = text(client_of(designer).get(url("request", answered(without(FITS, "clearance_in")).pk)))
+        assert 'clear 8" round. ' in said
 
     def test_follows_the_state(self, client_of, designer, builder, answered):
         change = answered()

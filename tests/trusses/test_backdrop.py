@@ -69,7 +69,12 @@ def test_it_shows_what_the_elevation_shows(size):
     # no room is kept for dimensions that aren't there
     below = [[line.get("d") for line in one.of_class("dims")[0].iter(f"{SVG}path")] for one in (moved, whole)]
     assert below[0] == below[1]
-    assert sorted(moved.texts("drawing-key")) == sorted(whole.texts("drawing-key"))
+    key = whole.texts("drawing-key")
+    if size == "phone":  # the form below it says so
+        measured = "Openings are measured from a bearing's face, and up from the bottom chord's top edge."
+        key = [words for words in key if words not in measured]
+        assert 0 < len(key) < len(whole.texts("drawing-key"))
+    assert sorted(moved.texts("drawing-key")) == sorted(key)
     assert [o.get("data-opening") for o in moved.of_class("ask")] == ["O9"]
 
 
