@@ -127,20 +127,26 @@ class _Stands(NamedTuple):
 def leaving(truss: Truss, wish: Mapping[str, Any], document: Document, copies: Iterable[int]) -> list[Leaving]:
     """The walls that the bearings of some copies of a mark leave by a wish, by name or else as the plan draws them; one
     for each way in plan in which these copies' bearings go."""
-    return _leaving(truss, wish, document, copies, _standing([root(truss)]) if leaves(wish, document) else {})
+    by = leaves(wish, document)
+    return _leaving(truss, by, copies, _standing([root(truss)]), _walls(truss, document, by)) if by else []
+
+
+def _walls(truss: Truss, document: Document, joints: Iterable[str]) -> dict[str, WallLine | None]:
+    """{joint: the wall under it}, by name or else as the plan draws it; None under what stands on another truss."""
+    walls = {link.joint: link.wall for link in stands_on([truss.pk])[truss.pk]}
+    if unsaid := [joint for joint in joints if joint not in walls]:
+        drawn = {wall.label: wall for wall in truss.job.wall_lines.all()}
+        walls |= {joint: drawn[label] for joint, label in drawn_under(truss, document, unsaid).items()}
+    return walls
 
 
 def _leaving(
-    truss: Truss, wish: Mapping[str, Any], document: Document, copies: Iterable[int], stand: Mapping[Number, _Stands]
+    truss: Truss,
+    by: Mapping[str, float | None],
+    copies: Iterable[int],
+    stand: Mapping[Number, _Stands],
+    walls: Mapping[str, WallLine | None],
 ) -> list[Leaving]:
-    by = leaves(wish, document)
-    if not by:
-        return []
-    links = {link.joint: link for link in stands_on([truss.pk])[truss.pk]}
-    walls = {joint: links[joint].wall for joint in by if joint in links}
-    if unsaid := [joint for joint in by if joint not in links]:
-        drawn = {wall.label: wall for wall in truss.job.wall_lines.all()}
-        walls |= {joint: drawn[label] for joint, label in drawn_under(truss, document, unsaid).items()}
     numbers = [Number(root(truss), number) for number in copies]
     found = []
     for joint, far in by.items():
@@ -183,12 +189,16 @@ def wherever(those: Iterable[Leaving]) -> list[Leaving]:
 
 def shared(job: Job, mine: Leaving, but: int = 0) -> Shared:
     """What else bears on a wall, without those for whom the like is asked, and in which requests `but` one that is."""
-    every = [one for one in _of_asks(job) if one.leaving.wall.pk == mine.wall.pk]
+    return _shared(mine, _of_asks(job), _bearing_on(job), but)
+
+
+def _shared(mine: Leaving, every: Iterable[OfAsk], on: Mapping[int, list[Bears]], but: int = 0) -> Shared:
+    every = [one for one in every if one.leaving.wall.pk == mine.wall.pk]
     like = [one for one in every if alike(one.leaving.by, mine.by)]
     # without a place of its own it goes as those of its own ask, and nobody knows how beside others'
     placed = mine.by is not None and mine.by.axis
     asked = mine.asked_for.union(*(one.leaving.asked_for if placed else one.leaving.copies for one in like))
-    others = _besides(job, mine.wall, asked)
+    others = [left for one in on.get(mine.wall.pk, []) if (left := one.besides(asked))]
     also = {one.ask.request_id for one in like} - {but}
     return Shared(mine, tuple(others), tuple(sorted(also)))
 
@@ -199,10 +209,12 @@ def of_asks(job: Job, asks: Iterable[Ask]) -> list[Shared]:
     if not pks:
         return []
     found: dict[tuple[int, Goes | None], list[Leaving]] = {}
-    for one in _of_asks(job):
+    every = _of_asks(job)
+    on = _bearing_on(job) if every else {}
+    for one in every:
         if one.ask.pk in pks:
             found.setdefault((one.leaving.wall.pk, one.leaving.by), []).append(one.leaving)
-    told = [shared(job, _together(those), but=next(iter(pks.values()))) for those in found.values()]
+    told = [_shared(_together(those), every, on, but=next(iter(pks.values()))) for those in found.values()]
     return [one for one in told if one.others or one.also]
 
 
@@ -216,7 +228,9 @@ def moving(job: Job) -> list[Moving]:
     """What open and approved requests do to walls under copies for which nobody asked the like. What a designer said
     anew after a decision, of what such copies bear on, answers that decision."""
     found: dict[tuple[int, int, Goes | None], list[OfAsk]] = {}
-    for one in _of_asks(job):
+    every = _of_asks(job)
+    on = _bearing_on(job) if every else {}
+    for one in every:
         key = one.ask.request_id, one.leaving.wall.pk, one.leaving.by
         found.setdefault(key, []).append(one)
     ways: dict[tuple[int, int], dict[str, set[Goes | None]]] = {}
@@ -228,7 +242,7 @@ def moving(job: Job) -> list[Moving]:
         first = those[0]
         others = [
             one
-            for one in shared(job, _together([one.leaving for one in those])).others
+            for one in _shared(_together([one.leaving for one in those]), every, on).others
             if not (first.decided_at and one.said_at and one.said_at > first.decided_at)
         ]
         marks = _under(those, {mark for mark, each in ways[request, wall].items() if len(each) > 1})
@@ -250,9 +264,8 @@ def _under(those: Iterable[OfAsk], parted: Collection[str]) -> str:
     return listed(told)
 
 
-def _besides(job: Job, wall: WallLine, asked: Collection[Number]) -> list[Bears]:
-    on = once(("bearing on walls", job.pk), lambda: bearing_on(job)).get(wall.pk, [])
-    return [left for one in on if (left := one.besides(asked))]
+def _bearing_on(job: Job) -> dict[int, list[Bears]]:
+    return once(("bearing on walls", job.pk), lambda: bearing_on(job))
 
 
 def _of_asks(job: Job) -> list[OfAsk]:
@@ -262,11 +275,15 @@ def _of_asks(job: Job) -> list[OfAsk]:
 def _read(job: Job) -> list[OfAsk]:
     asks = standing_asks(job, Kind.BEARING)
     stand = _standing({root(one.ask.on_truss) for one in asks}) if asks else {}
+    walls: dict[tuple[int, int], dict[str, WallLine | None]] = {}
     found = []
     for ask, decided_at, turned in asks:
         truss, revision = ask.on_truss, ask.revision or ask.on_truss.current
         if revision is not None and ask.wish:
+            if (key := (truss.pk, revision.pk)) not in walls:
+                joints = [one["joint"] for one in revision.document["bearings"]]
+                walls[key] = _walls(truss, revision.document, joints)
             over = {number: one._replace(turned=not one.turned) for number, one in stand.items() if number in turned}
-            those = _leaving(truss, ask.wish, revision.document, ask.copies, stand | over)
+            those = _leaving(truss, leaves(ask.wish, revision.document), ask.copies, stand | over, walls[key])
             found += [OfAsk(ask, one, decided_at) for one in those]
     return found

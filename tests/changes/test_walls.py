@@ -6,6 +6,8 @@ import html
 import re
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from changes import workflow
@@ -212,6 +214,17 @@ def test_copies_that_join_a_mark_by_a_decision_count_as_decided(ask, beside, job
         approve(designer, change, {one.pk: one.options.filter(passes=True).first().pk}, reason="The wall comes in")
     assert [decision.issues.count() for decision in change.decisions.all()] == [0]
     assert [told.decided for told in moving(job)] == [True, True]
+
+
+def test_how_much_is_read_does_not_grow_with_what_is_asked(ask, beside, row, job):
+    Copy.objects.filter(truss=beside).update(stage="released")
+    read = []
+    for number, truss in [(1, row), (1, beside), (2, row), (2, beside), (3, row), (4, row)]:
+        ask("bearing", {**MOVED, "to_in": 232 - number}, truss=truss.pk, copies=[number])
+        with CaptureQueriesContext(connection) as queries:
+            moving(Job.objects.get(pk=job.pk))
+        read.append(len(queries))
+    assert read[1] == read[-1]
 
 
 class TestWhereTo:
