@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 from datetime import datetime
 from typing import NamedTuple
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from changes.models import OPEN_STATES, Ask, Decision, Event
 from trusses.models import Job, MarkEvent
@@ -28,12 +28,15 @@ def standing_asks(job: Job, *kinds: str) -> list[Standing]:
     """The asks of some kinds that are about a mark, in the order in which they were filed. What a decision issued
     stands whatever became of its request, as `holding.standing_runs` has it of runs: also where that is open again for
     its damage, or ended since."""
-    issued = _issued(job)
     rows = Ask.objects.filter(request__job=job, kind__in=kinds, truss__isnull=False)
-    rows = rows.filter(Q(pk__in=issued) | Q(replaced=False, request__state__in=OPEN_STATES))
+    approved = Decision.objects.filter(request=OuterRef("request"), verdict=Decision.Choice.APPROVE)
+    rows = rows.alias(approved=Exists(approved))
+    rows = rows.filter(Q(approved=True) | Q(replaced=False, request__state__in=OPEN_STATES))
     heavy = ("revision__analysis", "truss__current__analysis")
     rows = rows.select_related("request", "revision", "truss__current", "truss__job").defer(*heavy)
     asks = list(rows.prefetch_related("truss__placements").order_by("pk"))
+    issued = _issued(job) if asks else {}
+    asks = [ask for ask in asks if ask.pk in issued or (not ask.replaced and ask.request.is_open)]
     return list(_with_turns(asks, issued)) if asks else []
 
 
