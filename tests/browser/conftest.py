@@ -29,6 +29,7 @@ ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = shutil.which("chromium-headless-shell") or shutil.which("chromium")
 """The shell is the same browser without its windows: a page of its own takes a quarter of the time."""
 STARTED_WITHIN_S = 300
+UNANSWERED = "SELECT count(*) FROM changes_request WHERE state IN ('filed', 'computing')"
 NO_WORKER = "Service Worker registration blocked by Playwright"
 """Only the tests of what works without a signal let pages be kept: keeping a job opens all of its sheets."""
 ARGUMENTS = (
@@ -79,10 +80,14 @@ def demo_process(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[sub
 
 @pytest.fixture(scope="package")
 def database(demo_process: tuple[subprocess.Popen[bytes], str]) -> tuple[Path, sqlite3.Connection]:
-    """The demo's database, and what was in it when it had started."""
+    """The demo's database, and what was in it when it had started and its worker had answered what is asked in it."""
     live = Path(psutil.Process(demo_process[0].pid).environ()["DATA_DIR"]) / "chord-change.sqlite3"
     at_first = sqlite3.connect(":memory:")
-    with closing(sqlite3.connect(live)) as source:
+    with closing(sqlite3.connect(live, timeout=30)) as source:
+        until = time.monotonic() + STARTED_WITHIN_S
+        while (waiting := source.execute(UNANSWERED).fetchone()[0]) or source.in_transaction:
+            assert time.monotonic() < until, f"{waiting} requests of the demo have no answer yet"
+            time.sleep(0.2)
         source.backup(at_first)
     return live, at_first
 
