@@ -49,6 +49,15 @@ def test_each_step_leads_to_the_next(asks_all, truss, attach, designer, builder,
     assert following(truss) is None
 
 
+def test_a_step_before_an_earlier_one_is_no_tick(truss, designer, client_of):
+    """Released without a seal: the release reads as what it is, and doesn't make good what is missing."""
+    move(designer, truss, truss.copies.values_list("pk", flat=True), "released")
+    page = client_of(designer).get(f"/jobs/{truss.job_id}/trusses/{truss.pk}/").content.decode()
+    assert following(truss) == "sealed"
+    assert "<li>released already, before the others</li>" in page
+    assert '<li class="done">released' not in page
+
+
 def test_a_sheet_that_says_no_comes_before_the_saw(truss, attach, designer):
     seals.say_what_is_asked(designer, truss.job, review=False, acceptance=False, without="warns")
     attach()
