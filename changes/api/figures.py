@@ -72,12 +72,13 @@ class RowSerializer(serializers.Serializer):
 
 
 class RowsSerializer(serializers.Serializer):
-    """Rows that the option cuts off for trusses that keep their design, which are `touched`, and its own `lonely` ones.
-    Empty once the option's truss has a newer revision."""
+    """Rows that the option cuts off for trusses that keep their design, which are `touched`, its own `lonely` ones, and
+    on which `edges` of the webs rows run on from now. Empty once the option's truss has a newer revision."""
 
     touched = serializers.ListField(child=serializers.CharField())
     cut = RowSerializer(many=True)
     lonely = RowSerializer(many=True)
+    edges = serializers.ListField(child=serializers.CharField())
 
 
 class MovementSerializer(serializers.Serializer):
@@ -150,4 +151,4 @@ def _rows(option: Option) -> dict[str, Any]:
     truss = option.truss
     current = truss.current_id == option.revision_id
     found = rows.touched(truss, option.document, option.analysis) if current else rows.Touched()
-    return {"touched": found.trusses, "cut": found.cut, "lonely": found.lonely}
+    return {"touched": found.trusses, "cut": found.cut, "lonely": found.lonely, "edges": found.edges}

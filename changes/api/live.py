@@ -22,7 +22,10 @@ class FitAnswerSerializer(serializers.Serializer):
     nearest = NearestSerializer(allow_null=True)
     never = serializers.BooleanField()
     says = serializers.CharField()
-    beside = serializers.CharField(help_text="That it overlaps an opening which the truss has already; else empty.")
+    beside = serializers.CharField(
+        help_text="What it meets besides wood: openings that the truss has or others ask for, and where rows of"
+        " lateral restraint must go; else empty."
+    )
     likely = serializers.CharField(
         help_text="What a redesign would most likely take, where the atlas of the truss knows; no verdict, else empty."
     )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -10,20 +11,25 @@ import numpy as np
 from django.http import Http404
 
 from changes.asks.likely import likely
+from changes.asks.opening import with_openings
 from changes.asks.pending import Pending, pending
 from changes.refusals import Refused
 from changes.words import told
 from trusses.analysis.clearance.apart import overlap
-from trusses.analysis.clearance.openings import OpeningError, Space, fit, nearest, space
+from trusses.analysis.clearance.openings import Fit, OpeningError, Space, fit, nearest, space
 from trusses.analysis.clearance.pockets import clear_parts, walls
 from trusses.analysis.format.document import DocumentError, read_opening
 from trusses.analysis.format.model import Opening
 from trusses.analysis.format.strict import plain
+from trusses.analysis.requirements.row_edges import Rows, rows_of
 from trusses.analysis.words.phrases import coded
 from trusses.designs import stored_design
 from trusses.models import Truss
 from trusses.permissions import visible
 from trusses.refusals import because
+
+_PLACED = ""
+"""No opening's name but of the one that is being placed."""
 
 
 @lru_cache(maxsize=256)
@@ -54,7 +60,7 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         if isinstance(held, dict):
             held.setdefault("id", "O1")
         wanted = read_opening(held)
-        room, others = room_of(mark.current.sha256)
+        room, _ = room_of(mark.current.sha256)
         found = fit(room, wanted)
         near = None if found.fits else nearest(room, wanted)
     except (DocumentError, OpeningError) as refused:
@@ -67,16 +73,40 @@ def fit_answer(user: Any, truss: int, opening: Any) -> dict[str, Any]:
         "nearest": None if near is None else {"centre_in": list(near.centre_in), "moved_in": near.moved_in},
         "never": found.cuts_chord or found.outside,
         "says": found.says,
-        "beside": beside(wanted, others, pending([truss]).get(truss, [])),
+        "beside": beside(mark.current.sha256, wanted, found, pending([truss]).get(truss, [])),
         "likely": likely(mark, room, wanted, found),
     }
 
 
-def beside(wanted: Opening, held: Iterable[Opening], asked: Iterable[Pending]) -> str:
-    """That an opening overlaps one which the truss has, or which an open request asks for; else empty."""
+@lru_cache(maxsize=256)
+def _rows(sha256: str) -> Rows:
+    return rows_of(stored_design(sha256))
+
+
+def beside(sha256: str, wanted: Opening, found: Fit, asked: Sequence[Pending]) -> str:
+    """What an opening meets besides wood: one which the truss has, or which an open request asks for, and where it fits
+    the places of rows of restraint, which a redesign would have elsewhere; else empty."""
+    rows = _in_rows_way(sha256, wanted, asked) if found.fits else ()
+    return " ".join(filter(None, [_overlaps(sha256, wanted, asked), *rows]))
+
+
+def _overlaps(sha256: str, wanted: Opening, asked: Iterable[Pending]) -> str:
+    _, held = room_of(sha256)
     if met := overlap(wanted, held):
         return told([coded("overlaps", **met._asdict())])
     for one in asked:
         if met := overlap(wanted, [read_opening(one.opening)]):
             return told([coded("overlaps-request", request=one.request, **met._asdict())])
     return ""
+
+
+def _in_rows_way(sha256: str, wanted: Opening, asked: Sequence[Pending]) -> Iterator[str]:
+    """Of each row that it is in the way of, where that still goes beside all the openings, as they are drawn."""
+    rows = _rows(sha256)
+    if not rows.meet(wanted):
+        return
+    drawn = with_openings(stored_design(sha256).document, [one.opening for one in asked])["openings"]
+    placed = replace(wanted, id=_PLACED)
+    for row in rows.beside([placed, *map(read_opening, drawn)]):
+        if _PLACED in row.in_the_way:
+            yield row.told(_PLACED)

@@ -160,7 +160,7 @@ def _answer(mark: Truss, design: Design, form: OpeningForm, others: list[Pending
         # under the name that it gets beside those which the truss has and which others ask for
         "opening": with_openings(drawn, [form.opening()])["openings"][-1],
         "fit": found,
-        "beside": beside(opening, design.openings, others),
+        "beside": beside(mark.current.sha256, opening, found, others),
         "likely": likely(mark, room, opening, found),
         "touched": found.touches,
         "offers": offers,

@@ -111,6 +111,25 @@ def test_an_opening_that_the_truss_has_already_is_named(program, job, designer, 
     assert "It overlaps opening vent, which this truss has already" in change.asks.get().says
 
 
+def test_where_a_row_of_restraint_must_go_is_told_while_it_moves(program, job, designer, king_post):
+    """W1's edges are at 118.25 and 121.75 in., its row 30 in. up, 1 1/2 in. out from either; the opening with its
+    clearance ends half an inch from the right one."""
+    king_post["lateral_restraint"]["webs"] = {"W1": 1}
+    taken = {"id": "vent", "shape": "circle", "centre_in": [114.75, 30], "diameter_in": 6}
+    wanted = {**taken, "id": "O1", "centre_in": [126.25, 30], "clearance_in": 1}
+    truss = add_mark(job, {**king_post, "mark": "K5"}, 1, designer)
+    told = post(program, "fit/", {"truss": truss.pk, "opening": wanted}).json()
+    assert (told["fits"], told["beside"]) == (
+        True,
+        "Row on W1: on its left edge only; on the right one this opening is in the way.",
+    )
+    truss = add_mark(job, {**king_post, "mark": "K6", "openings": [taken]}, 1, designer)
+    told = post(program, "fit/", {"truss": truss.pk, "opening": wanted}).json()["beside"]
+    assert told.startswith("Row on W1: this opening and opening vent leave no room for it on either edge.")
+    moved = {**wanted, "centre_in": [128, 30]}
+    assert post(program, "fit/", {"truss": truss.pk, "opening": moved}).json()["beside"] == ""
+
+
 def test_far_outside_the_thumb_still_gets_an_answer(program, truss):
     told = post(program, "fit/", {"truss": truss.pk, "opening": {**FITS, "centre_in": [400, 20]}})
     assert (told.status_code, told.json()["never"]) == (200, True)

@@ -6,6 +6,7 @@ import copy
 from functools import partial
 
 import pytest
+from shapely import Point, Polygon
 
 from tests.refused import refused
 from tests.trusses.drawn import LUMBER, RECTANGLE, ROUND, SVG, Drawn, example, king_post
@@ -231,9 +232,20 @@ def test_members_in_the_way_of_an_opening_are_marked():
 
 def block_of(drawn):
     (row,) = drawn.of_class("restraint")
-    (block,) = (e for e in row if (e.get("class") or "").startswith("restraint-block"))
+    (block,) = (e for e in row.iter() if (e.get("class") or "").startswith("restraint-block"))
     xs = [x for x, _ in drawn.inches(block.get("d"))]
     return min(xs), max(xs)
+
+
+def blocks_of(drawn):
+    """The corners of each row's block, inches; not that of the key."""
+    every = [one for row in drawn.of_class("restraint-at") for one in row]
+    return [drawn.inches(one.get("d")) for one in every if (one.get("class") or "").startswith("restraint-block")]
+
+
+def cut_through(drawn):
+    """How many rows are drawn as wood cut through."""
+    return sum(one.get("class") == "section" for row in drawn.of_class("restraint-at") for one in row)
 
 
 @pytest.mark.parametrize("draw", [elevation, partial(elevation, detail="phone"), detail])
@@ -252,14 +264,37 @@ def test_a_row_is_drawn_on_the_edge_that_openings_leave_free(draw, asked):
     right, left = pytest.approx((121.75, 123.25), abs=0.05), pytest.approx((116.75, 118.25), abs=0.05)
     assert block_of(drawn(beside[0])) == left
     assert block_of(drawn(beside[1])) == right
-    assert block_of(drawn(*beside)) == right  # where neither is free it stays
+    nowhere = drawn(*beside)  # where neither is free it stays, but isn't cut wood: nobody nails one there
+    assert block_of(nowhere) == right
+    assert (cut_through(nowhere), cut_through(drawn(beside[0]))) == (0, 1)
+
+
+@pytest.mark.parametrize("size", ["sheet", "phone"])
+def test_a_row_gives_way_while_an_opening_is_dragged_over_its_edge(size):
+    """Two rows on W1, at 30 and 60 in. up: the opening takes the right edge of the upper one."""
+    truss = king_post(lateral_restraint={"webs": {"W1": 2}})
+    asked = ROUND | {"id": "O9", "centre_in": [126, 60], "diameter_in": 6, "clearance_in": 0}
+    backdrop = Backdrop(truss, detail=size)
+    for ask, expected in ((None, [("right", 30), ("right", 60)]), (asked, [("left", 60), ("right", 30)])):
+        moved, whole = Drawn(backdrop.elevation(ask)), Drawn(elevation(truss, ask=ask, detail=size))
+        for drawn in (moved, whole):
+            at = [(sum(x for x, _ in one) / 4, sum(y for _, y in one) / 4) for one in blocks_of(drawn)]
+            assert sorted(("left" if x < 120 else "right", round(y)) for x, y in at) == expected
+            assert cut_through(drawn) == 2
+        assert sorted(moved.texts("flag")) == sorted(whole.texts("flag"))
+        # each flag's line still ends in the middle of its block
+        led_by = [one for flag in moved.of_class("flag") for one in flag if one.get("class") == "leader"]
+        blocks = [Polygon(one) for one in blocks_of(moved)]
+        led = [Point(moved.inches(one.get("d"))[1]) for one in led_by]
+        assert len(led) == len(moved.of_class("flag"))
+        assert all(any(block.covers(end) for block in blocks) for end in led)
 
 
 def test_rows_of_lateral_restraint_are_shown_on_their_webs():
     drawn = Drawn(elevation(king_post(lateral_restraint={"webs": {"W1": 2}})))
     (rows,) = drawn.of_class("restraint")
     assert rows.get("data-for") == "W1"
-    blocks = [drawn.inches(e.get("d")) for e in rows if (e.get("class") or "").startswith("restraint-block")]
+    blocks = [drawn.inches(e.get("d")) for e in rows.iter() if (e.get("class") or "").startswith("restraint-block")]
     middles = sorted(sum(y for _, y in block) / 4 for block in blocks)
     assert middles == pytest.approx([30, 60], abs=0.05)  # at the thirds of 90 in.
     # a 2x4 in section at true size, flat against the web's edge, which is 1.75 in. from its centreline at 120 in.
@@ -268,7 +303,7 @@ def test_rows_of_lateral_restraint_are_shown_on_their_webs():
         assert (min(xs), max(xs)) == pytest.approx((121.75, 123.25), abs=0.05)
         assert max(ys) - min(ys) == pytest.approx(3.5, abs=0.05)
     # cut through: strokes across it, all one way, no crossed box
-    for strokes in (e for e in rows if e.get("class") == "section"):
+    for strokes in (e for e in rows.iter() if e.get("class") == "section"):
         lines = [drawn.inches(line) for line in (strokes.get("d") or "").split("M") if line]
         slopes = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in lines]
         assert len(lines) >= 4

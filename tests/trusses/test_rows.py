@@ -109,6 +109,30 @@ class TestTouched:
         assert rows.touched(held, without_row, None).trusses == ["K1-4"]
 
 
+DUCT = {"id": "O1", "shape": "circle", "centre_in": [125.25, 30], "diameter_in": 6, "clearance_in": 0}
+"""Half an inch from the right edge of W1, where its row is."""
+LEFT_ONLY = (
+    "The row on W1 through K1-1 to K1-4 runs on the left edge in all of them: on the right one opening O1 of K1-1 is in"
+    " the way."
+)
+
+
+class TestEdges:
+    def test_what_takes_an_edge_in_one_truss_is_told_of_all_that_the_row_runs_through(self, held, king_post):
+        found = rows.touched(held, {**king_post, "openings": [DUCT]}, None)
+        assert (found.cut, found.lonely, found.edges) == ((), (), (LEFT_ONLY,))
+        assert not rows.touched(held, king_post, None)
+
+    def test_a_sheet_says_what_another_mark_has_in_the_way(self, held, job, designer, king_post):
+        other = add_mark(job, {**king_post, "mark": "K2", "openings": [DUCT]}, 1, designer)
+        placed(other, y=4 * 24)
+        for truss in (held, other):
+            said = (
+                "W1 through K1-1 to K1-4 and K2-1 runs on the left edge in all of them: on the right one opening O1 of"
+            )
+            assert f"The row on {said} K2-1 is in the way." in rows.notes(truss, truss.current)
+
+
 class TestTheSheet:
     def test_it_says_through_which_trusses_a_row_runs(self, held, client_of, designer):
         assert rows.notes(held, held.current) == ["W1: the row runs through K1-1 to K1-4, 4 trusses."]

@@ -21,6 +21,7 @@ from trusses.drawing.placing import Taken
 from trusses.drawing.scene import Scene
 from trusses.drawing.shape import Document
 from trusses.drawing.tags import Tags
+from trusses.drawing.wood import Row, draw_row, flag_rows, rows_beside, rows_of
 
 _NEAR = 240  # spots: a name that has to make way is told on tap rather than led far across the drawing
 _PLACES = 400  # spots that the opening's own name or height tries before others make way for it
@@ -46,6 +47,7 @@ class Backdrop:
         layers = [layer for layer in paper.svg.elements if layer is not paper.svg.defs]
         self._text = "".join(layer.tostring() for layer in layers)
         self._written = {id(label): label.element.tostring() for label in paper.labels}
+        self._rows = rows_of(self._scene.after)
         self._members: dict[str, tuple[str, str]] = {}
         (members,) = (layer for layer in layers if layer["class"] == "members")
         for group in members.elements:
@@ -74,8 +76,9 @@ class Backdrop:
             shown = [*mine, *shown]
             below.keep_clear(mine)
             draw_gaps(paper, opening, {})
+            text, flags = self._move_rows(paper, scene, text)
             frame = draw_frame_lines(paper, scene.frame) if scene.frame is not None else None
-            moved = self._in_the_way(paper, scene.touched)
+            moved = self._in_the_way(paper, scene.touched, flags)
             if frame is not None and scene.frame is not None:
                 letter_frame(paper, scene.frame, frame)
             moved += self._make_way(paper, moved, lambda: draw_rises(paper, scene.after, scene.wood, opening))
@@ -83,7 +86,8 @@ class Backdrop:
             tags.draw(tag for tag in tags.all() if scene.touched.intersection(tag.panels))
             moved += self._make_way(paper, moved, lambda: label_gaps(paper, opening))
             paper.room.patience = _NEAR
-            for label in moved:
+            flag_rows(paper, flags.values())
+            for label in (label for label in moved if id(label) not in flags):
                 text = text.replace(self._written[id(label)], "", 1)
                 if not scene.touched & label.about:
                     label.again(paper)
@@ -113,11 +117,25 @@ class Backdrop:
         scene.touched = frozenset(touched) & scene.after.pieces.keys()
         return scene
 
-    def _in_the_way(self, paper: Paper, touched: frozenset[str]) -> list[Label]:
-        """The labels that what was drawn since comes over, or that are about what is touched; their room is given
-        back."""
+    def _move_rows(self, paper: Paper, scene: Scene, text: str) -> tuple[str, dict[int, Row]]:
+        """Draws anew the rows of restraint whose edge the opening takes; returns the text without them and their flags,
+        and these rows by the ids of their flags."""
+        flags: dict[int, Row] = {}
+        for row, now in zip(self._scene.rows, rows_beside(self._rows, scene.gaps), strict=True):
+            if (row.on, row.has_room) == (now.drawn_on.called, now.has_room):
+                continue
+            text = text.replace(row.block.tostring(), "", 1)
+            moved = draw_row(paper, scene.after, paper.group("restraint"), now)
+            flags |= {id(one): moved for one in self._paper.labels if one.element in row.block.elements}
+        return text, flags
+
+    def _in_the_way(self, paper: Paper, touched: frozenset[str], flags: Collection[int]) -> list[Label]:
+        """The labels that what was drawn since comes over, or that are about what is touched, or by their id flags of
+        rows that moved; their room is given back."""
         new = paper.room.since(self._paper.room)
-        found = [label for label in self._paper.labels if touched & label.about or _meet(label, new)]
+        found = [
+            label for label in self._paper.labels if touched & label.about or id(label) in flags or _meet(label, new)
+        ]
         paper.room = paper.room.copy(without=_taken(found))
         return found
 

@@ -14,7 +14,7 @@ from trusses.drawing.paper import Paper, Point, View
 from trusses.drawing.placing import box
 from trusses.drawing.shape import Piece
 from trusses.drawing.text import width_of
-from trusses.drawing.wood import draw_section
+from trusses.drawing.wood import draw_section, nowhere
 
 _WORDS = {
     "opening": "clear opening",
@@ -36,6 +36,7 @@ _WORDS = {
     "removed": "taken out",
     "moved-from": "where it was",
     "restraint": "row of lateral restraint, seen in section",
+    "restraint-nowhere": "row of lateral restraint without room",
     "joint": "panel point",
     "hinge": "panel point, pinned",
     "tension": "pulled: tension (T)",
@@ -52,6 +53,7 @@ _WIDE = {
     "joint": 0.8,
     "hinge": 0.8,
     "restraint": 1.7,
+    "restraint-nowhere": 1.7,
     "tension": 4.2,
     "compression": 4.2,
     "both": 6.6,
@@ -136,6 +138,7 @@ def _swatch(paper: Paper, key: str) -> dict[str, Any]:
         "clearance": {"fill": paper.url("hatch")} | tone | clear,
         "clearance-theirs": {"fill": paper.url("hatch-theirs")} | P.TONE_THEIRS | clear,
         "bearing-asked": {"fill": "none"} | tone | paper.wide(stroke_dasharray=P.ASKED),
+        "restraint-nowhere": {"fill": "none"} | nowhere(paper),
         "largest": {"fill": "none"} | paper.narrow(stroke_dasharray=P.ASKED),
         "free": {"fill": paper.url("free")} | tone | paper.wide(0.8),
         "touched": marked | paper.wide(),

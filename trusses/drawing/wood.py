@@ -6,11 +6,12 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 from svgwrite.container import Group
 
 from trusses.analysis.format.model import Opening
-from trusses.analysis.requirements.row_edges import ALONG_IN, OUT_IN, RowEdges, edges_of
+from trusses.analysis.requirements.row_edges import ALONG_IN, OUT_IN, RowEdges, Rows, Wood
 from trusses.analysis.words.lengths import feet_inches
 from trusses.drawing import pens as P
 from trusses.drawing.differences import Differences
@@ -29,11 +30,14 @@ _WEB_MISLEADS = 4.0  # a leader over a web may be taken to name it; over a chord
 
 @dataclass(frozen=True)
 class Row:
-    """One row of lateral restraint: its group on the drawing, its name, its web, its block's middle in user units."""
+    """One row of lateral restraint: its block's group on the drawing, its name, its web, the edge that it is drawn on
+    and whether it has room there, its block's middle in user units."""
 
-    group: Group
+    block: Group
     name: str
     web: str
+    on: str
+    has_room: bool
     at: Point
 
 
@@ -132,29 +136,38 @@ def draw_joints(paper: Paper, shape: Shape) -> None:
             paper.circle(group, paper.view.at(place), paper.pens.wide * 1.15, fill=P.INK)
 
 
+def rows_of(shape: Shape) -> Rows:
+    """The rows of lateral restraint on the webs of a truss."""
+    held = shape.document.get("lateral_restraint", {}).get("webs", {})
+    webs = {name: count for name, count in held.items() if count and name in shape.pieces}
+    return Rows(webs, {name: Wood(piece.a, piece.b, piece.depth) for name, piece in shape.pieces.items()})
+
+
 def draw_restraints(paper: Paper, shape: Shape, gaps: Iterable[Gap] = ()) -> list[Row]:
     """Rows of lateral restraint on webs: each a block in section, a 2x4 on its edge of the web, at true size, on the
-    edge that `gaps` leave free.
+    edge that `gaps` and other wood leave free.
 
     Returns where the rows are, for their flags.
     """
-    rows = dict(shape.document.get("lateral_restraint", {}).get("webs", {}))
-    present = {name: count for name, count in rows.items() if count and name in shape.pieces}
-    if not present:
+    rows = rows_beside(rows_of(shape), gaps)
+    if not rows:
         return []
-    paper.explain("restraint")
     layer = paper.group("restraints", label="Rows of lateral restraint")
+    groups: dict[str, Group] = {}
     found = []
-    openings = [_opening(gap) for gap in gaps]
-    for name, count in present.items():
-        group = paper.group("restraint", layer)
-        group["data-for"] = clean(name, NAME_LETTERS)
-        paper.title(group, f"{clean(name)}: {count} {'row' if count == 1 else 'rows'} of lateral restraint")
-        called, piece = clean(name, TAG_LETTERS), shape.pieces[name]
-        for row in edges_of(name, (piece.a, piece.b), piece.depth, count, openings):
-            at = _draw_row(paper, group, piece, row)
-            found.append(Row(group, f"row {called}" if count == 1 else f"row {called}.{row.row}", name, at))
+    for row in rows:
+        if row.web not in groups:
+            groups[row.web] = group = paper.group("restraint", layer)
+            group["data-for"] = clean(row.web, NAME_LETTERS)
+            count = f"{row.rows} {'row' if row.rows == 1 else 'rows'}"
+            paper.title(group, f"{clean(row.web)}: {count} of lateral restraint")
+        found.append(draw_row(paper, shape, groups[row.web], row))
     return found
+
+
+def rows_beside(rows: Rows, gaps: Iterable[Gap]) -> list[RowEdges]:
+    """Each of them against openings as drawn."""
+    return rows.beside([_opening(gap) for gap in gaps])
 
 
 def _opening(gap: Gap) -> Opening:
@@ -163,15 +176,28 @@ def _opening(gap: Gap) -> Opening:
     return Opening(gap.id, "rectangle", gap.centre, gap.width, gap.height, clearance_in=gap.clearance)
 
 
-def _draw_row(paper: Paper, group: Group, piece: Piece, row: RowEdges) -> Point:
-    """A 2x4 laid against the web's edge, cut through. Returns its middle."""
-    scale = paper.view.scale
+def draw_row(paper: Paper, shape: Shape, group: Group, row: RowEdges) -> Row:
+    """A 2x4 laid against the web's edge, cut through; where neither edge has room for it, its outline alone."""
+    scale, piece = paper.view.scale, shape.pieces[row.web]
     (x, y), (ux, uy), (ox, oy), off = row.at, row.along, row.drawn_on.out, piece.half + OUT_IN / 2
     at = paper.view.at((x + ox * off, y + oy * off))
     corners = box(*at, ALONG_IN * scale, OUT_IN * scale, math.atan2(-uy, ux))
     paper.room.take(corners)
-    draw_section(paper, group, corners)
-    return at
+    block = paper.group("restraint-at", group)
+    if row.has_room:
+        paper.explain("restraint")
+        draw_section(paper, block, corners)
+    else:
+        paper.explain("restraint-nowhere")
+        paper.polygon(block, corners, class_="restraint-block", fill="none", **nowhere(paper))
+    called = clean(row.web, TAG_LETTERS)
+    name = f"row {called}" if row.rows == 1 else f"row {called}.{row.row}"
+    return Row(block, name, row.web, row.drawn_on.called, row.has_room, at)
+
+
+def nowhere(paper: Paper) -> dict[str, Any]:
+    """The outline of a row that has no room."""
+    return paper.wide(0.8, stroke_dasharray=P.GHOST["removed"])
 
 
 def draw_section(paper: Paper, group: Group, corners: Sequence[Point]) -> None:
@@ -209,7 +235,7 @@ def flag_rows(paper: Paper, rows: Iterable[Row]) -> list[str]:
             bare.append(row.web)
             continue
         (u, v), edge = found
-        flag = paper.group("flag", row.group)
+        flag = paper.group("flag", row.block)
         paper.line(flag, edge, row.at, class_="leader", **paper.narrow())
         left, right, notch = u - wide / 2, u + wide / 2, high * 0.35
         outline = (
@@ -226,4 +252,4 @@ def flag_rows(paper: Paper, rows: Iterable[Row]) -> list[str]:
 
 
 def _flag_again(row: Row, paper: Paper) -> None:
-    flag_rows(paper, [replace(row, group=paper.group("restraints"))])
+    flag_rows(paper, [replace(row, block=paper.group("restraints"))])

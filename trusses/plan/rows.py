@@ -9,6 +9,7 @@ from typing import Any
 from trusses.analysis.analysis_document import read_back
 from trusses.analysis.format.model import Truss as Design
 from trusses.analysis.requirements.restraint_rows import Broken, Standing, alone, broken, changed, runs, told
+from trusses.analysis.requirements.row_along import along
 from trusses.analysis.requirements.web_restraint import RESTRAINT_SHARE, web_rows
 from trusses.analysis.words.phrases import as_counted, listed
 from trusses.designs import design_of
@@ -68,13 +69,15 @@ class Lonely:
 
 @dataclass(frozen=True)
 class Touched:
-    """What an option does to the rows of restraint: those that it cuts off for others, and its own that run nowhere."""
+    """What an option does to the rows of restraint: those that it cuts off for others, its own that run nowhere, and
+    in words on which edge of the webs rows run on from now."""
 
     cut: tuple[Cut, ...] = ()
     lonely: tuple[Lonely, ...] = ()
+    edges: tuple[str, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.cut or self.lonely)
+        return bool(self.cut or self.lonely or self.edges)
 
     @property
     def trusses(self) -> list[str]:
@@ -106,6 +109,7 @@ def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, An
     pressed = _pressed(design, analysis) if analysis else {}
     found: list[tuple[Broken, list[int]]] = []
     lonely: list[Lonely] = []
+    edges: dict[str, None] = {}
     for stood in stood_with(truss):
         line = [one.standing for one in stood]
         changes = {i: design for i, one in enumerate(stood) if one.truss == truss.pk and one.changes}
@@ -115,23 +119,31 @@ def touched(truss: Truss, document: Mapping[str, Any], analysis: Mapping[str, An
         for web, those in alone(changed(line, changes), changes).items():
             if new := tuple(one for one in those if (web, one.name) not in were):
                 lonely.append(Lonely(web, new, *pressed.get(web, (None, None))))
+        after, were_told = changed(line, changes), {one.says() for one in along(line)}
+        mine = {after[i] for i in changes}
+        theirs = [row for row in along(after) if mine & row.webs.keys() and row.says() not in were_told]
+        edges |= dict.fromkeys(row.says(mine) for row in theirs)
     # their analyses are large, and only here are they needed
     every = {truss.current.pk: truss.current}
     every |= Revision.objects.in_bulk({pk for _, pks in found for pk in pks} - every.keys())
     cut = [Cut(one, *_holds([every[pk] for pk in pks], one.web)) for one, pks in found]
-    return Touched(tuple(cut), tuple(lonely))
+    return Touched(tuple(cut), tuple(lonely), tuple(edges))
 
 
 def notes(truss: Truss, revision: Revision) -> list[str]:
     """Where the rows of a revision run through the trusses as they stand today, a sentence for each run, of all webs
-    that go the same way; only of copies that are or will be built to it."""
+    that go the same way, and on which edge where the trusses differ in that; only of copies that are or will be built
+    to it."""
     if not _has_rows(revision.document):
         return []
     through: dict[str, list[str]] = {}
     alone_at: dict[str, None] = {}
+    edges: dict[str, None] = {}
     for stood in stood_with(truss):
         mine = {one.standing for one in stood if one.truss == truss.pk and one.revision == revision.pk}
-        for run in runs([one.standing for one in stood]):
+        line = [one.standing for one in stood]
+        edges |= dict.fromkeys(one.says(mine) for one in along(line) if mine & one.webs.keys())
+        for run in runs(line):
             crossed = tuple(dict.fromkeys(standing for standing, _ in run))
             for web in {place.web: None for standing, place in run if standing in mine}:
                 if len(crossed) > 1:
@@ -144,7 +156,7 @@ def notes(truss: Truss, revision: Revision) -> list[str]:
         f"{listed(sorted(webs, key=as_counted))}: {'the row runs' if len(webs) == 1 else 'each row runs'} {where}."
         for where, webs in through.items()
     ]
-    return [*run_on, *alone_at]
+    return [*run_on, *edges, *alone_at]
 
 
 def _has_rows(document: Mapping[str, Any]) -> bool:

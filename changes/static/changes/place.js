@@ -159,7 +159,7 @@
     text.setAttribute("text-anchor", "face" in told ? "middle" : told.aside < 0 ? "end" : "start");
     text.setAttribute("x", at[0]);
     text.setAttribute("y", at[1]);
-    text.textContent = feet(inches);
+    text.textContent = "face" in told || inches >= 0 ? feet(inches) : `${feet(-inches)} into the chord`;
   };
   const carry = (middle) => {
     for (const grip of stage().querySelectorAll(GRIP)) {

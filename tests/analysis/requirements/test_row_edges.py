@@ -9,7 +9,8 @@ import pytest
 
 from tests.conftest import KING_POST
 from trusses.analysis.format.document import read
-from trusses.analysis.requirements.row_edges import RowEdges, edges_of, row_edges
+from trusses.analysis.format.model import Opening
+from trusses.analysis.requirements.row_edges import RowEdges, Rows, Wood, row_edges, rows_of
 
 # the king post's web: a 2x4 upright at x = 120, from 0 to 60 in. up, its edges at 118.25 and 121.75; one row at 30 in.
 # up takes 28.25 to 31.75 in. up, and out to 116.75 on the left, 123.25 on the right
@@ -81,7 +82,69 @@ def test_each_row_of_a_web_by_itself():
 
 
 def test_no_opening_says_nothing():
-    assert rows() == []
+    (row,) = rows()
+    assert (row.says, taken(row), row.has_room) == ("", {"right": (), "left": ()}, True)
+
+
+def test_the_opening_that_is_being_placed_is_called_that():
+    off = HALF + 0.5 + 3
+    (row,) = rows(duct(120 + off), duct(120 - off, name="O2"))
+    assert row.told("O2").startswith("Row on W1: this opening and opening O1 leave no room for it on either edge.")
+    (row,) = rows(duct(120 + off))
+    assert row.told("O1") == "Row on W1: on its left edge only; on the right one this opening is in the way."
+
+
+def beside(*others: Wood, count: int = 1, openings: Any = ()) -> list[RowEdges]:
+    """The king post's web and other members, called V0, V1 …"""
+    wood = {"W1": Wood((120, 0), (120, 60), 3.5)} | {f"V{i}": one for i, one in enumerate(others)}
+    return Rows({"W1": count}, wood, {"V1": "the other"}).beside(openings)
+
+
+def test_other_wood_takes_an_edge_too():
+    """An upright of 3 1/2 in. with its middle at x = 126 begins at 124.25, an inch past the row's wood; at 125 it
+    begins where that ends, at 123.25."""
+    for x, lies in ((126, False), (125, False), (124.99, True)):
+        (row,) = beside(Wood((x, 0), (x, 60), 3.5))
+        right, left = row.edges
+        assert (right.wood, left.wood) == (("V0",) if lies else (), ())
+        assert (row.drawn_on.called, row.says) == ("left" if lies else "right", "")
+    # ends below the row, which begins 28 1/4 in. up
+    (row,) = beside(Wood((124, 0), (124, 28.25), 3.5))
+    assert row.edges[0].wood == ()
+
+
+def test_a_web_that_comes_near_at_a_slant():
+    """From (150, 0) to (105, 60), 3 in 4: its half of 1 3/4 in. is 1.75 / 0.8 = 2.1875 in. level. At the upper end of
+    the row's wood, 31.75 in. up, its middle is at 150 - 0.75 × 31.75 = 126.1875, its edge at 124, which is 3/4 in. from
+    the row's outer face at 123.25; lower down it is farther."""
+    for by, lies in ((0, False), (0.7, False), (0.8, True)):
+        (row,) = beside(Wood((150 - by, 0), (105 - by, 60), 3.5))
+        assert (row.edges[0].wood == ("V0",)) is lies, by
+
+
+def test_wood_on_one_edge_and_an_opening_on_the_other_leave_none():
+    (row,) = beside(
+        Wood((0, 0), (240, 0), 3.5),
+        Wood((124, 0), (124, 60), 3.5),
+        openings=[Opening("O1", "circle", (120 - HALF - 0.5 - 3, 30), diameter_in=6)],
+    )
+    assert not row.has_room
+    assert row.says == (
+        "Row on W1: opening O1 and the wood of the other leave no room for it on either edge."
+        " The designer has to say how W1 is held before anything is built."
+    )
+    (row,) = beside(Wood((124, 0), (124, 60), 3.5), Wood((116, 0), (116, 60), 3.5))
+    assert row.says.startswith("Row on W1: the wood of V0 and the other leaves no room for it on either edge.")
+
+
+def test_what_meets_no_row_is_told_at_once():
+    document = copy.deepcopy(KING_POST)
+    document["lateral_restraint"]["webs"] = {"W1": 1}
+    held = rows_of(read(document))
+    near, far = (Opening("O1", "circle", (x, 30), diameter_in=6) for x in (125.25, 126.3))
+    assert (held.meet(near), held.meet(far)) == (True, False)
+    bare = rows_of(read(KING_POST))
+    assert (bare.meet(near), bare.beside([near])) == (False, [])
 
 
 @pytest.mark.parametrize(
@@ -96,7 +159,7 @@ def test_no_opening_says_nothing():
     ],
 )
 def test_edges_are_called_as_they_are_drawn(ends, names):
-    (row,) = edges_of("W1", ends, 3.5, 1, ())
+    (row,) = Rows({"W1": 1}, {"W1": Wood(*ends, 3.5)}).beside(())
     assert tuple(edge.called for edge in row.edges) == names
     for edge in row.edges:
         x, y = edge.out
