@@ -31,8 +31,8 @@ _TOLD_BY_STATE = (State.COMPUTING, State.AWAITING_DECISION)
 BITE = (Verdict.NEVER, Verdict.NONE_PASS, Verdict.OPTIONS, Verdict.FITS)
 """Verdicts, what needs a designer most first."""
 
-TONES = {State.APPROVED: "good", State.DECLINED: "stop", State.FAILED: "stop", State.WITHDRAWN: ""}
-"""How a state's tag looks; every other one is waited for."""
+TONES = {State.APPROVED: "", State.DECLINED: "stop", State.FAILED: "stop", State.WITHDRAWN: ""}
+"""How a state's tag looks; every other one is waited for. None is good: to build from is a sheet that says so."""
 
 
 NOT_SEALED = "not sealed"
@@ -43,6 +43,7 @@ _WAITS_SINCE = {
     "superseded since": "nothing more: a later revision is current",
 }
 """What became of a revision that was issued, and what is waited for then."""
+_UNFINISHED = (NOT_SEALED, "its sealed drawing not complete")
 
 
 def since(changes: Iterable[Request]) -> dict[int, str]:
@@ -115,8 +116,10 @@ _REPAIR = {
 }
 
 
-def tone(state: str, lacks: Sequence[str] = ()) -> str:
-    return "look" if lacks else TONES.get(State(state), "look")
+def tone(state: str, asks: Iterable[Ask], lacks: Sequence[str] = (), since: str = NOT_SEALED) -> str:
+    """How its tag looks that says `state_says`."""
+    waits = lacks or (state == State.APPROVED and since in _UNFINISHED and designs(asks))
+    return "look" if waits else TONES.get(State(state), "look")
 
 
 def state_says(state: str, asks: Iterable[Ask], lacks: Sequence[str] = (), since: str = NOT_SEALED) -> str:
@@ -189,10 +192,10 @@ def line(change: Request, lacks: Sequence[str] = (), since: str = NOT_SEALED) ->
     days = (change.last_day - change.job.today()).days  # type: ignore[attr-defined]  # by_urgency seeks it
     return {
         "change": change,
-        "tone": tone(change.state, lacks),
+        "tone": tone(change.state, asks, lacks, since),
         "state_says": state_says(change.state, asks, lacks, since),
         "marks": sorted({ask.truss.mark for ask in asks if ask.truss}, key=as_counted),
-        "answers": answers(asks),
+        "answers": answers(asks) if change.is_open else "",  # what was decided says more than what was computed
         "days": days,
         "days_over": -days,
         "late": [one.mark for one in past_last_day(change, asks)] if change.is_open else [],

@@ -279,7 +279,7 @@ def tell(change: Request, user: Any, role: Role | None, chosen: Iterable[str] = 
         "holds": holds,
         "hold_asked": (asked := any(hold.standing == Hold.Standing.ASKED for hold in holds)),
         "hold_waits": may["hold"] and asked,
-        "tone": tone(change.state, lacks),
+        "tone": tone(change.state, asks, lacks, became),
         "waits_for": (waits := waits_for(change, asks, lacks, became)),
         "next_step": next_step(change, told, holds, waits),
         "may": may,

@@ -53,16 +53,14 @@ def turns_page(request: HttpRequest) -> HttpResponse:
     ended = {one.job_id for one in new if one.state == State.APPROVED and _tells_of_damage(one)}
     lacks = unfinished(ended) if ended else {}
     became = since(new)
-    news = [
-        {
-            "change": one,
-            "marks": turns.marks_of(one),
-            "tone": tone(one.state, lacks.get(one.pk, ())),
-            "state_says": state_says(one.state, one.asks.all(), lacks.get(one.pk, ()), became.get(one.pk, NOT_SEALED)),
-            "answers": answers(one.asks.all()),
-        }
-        for one in new
-    ]
+    news = []
+    for one in new:
+        told = one.asks.all(), lacks.get(one.pk, ()), became.get(one.pk, NOT_SEALED)
+        says = {"tone": tone(one.state, *told), "state_says": state_says(one.state, *told)}
+        # what was computed is told until somebody decides
+        news.append(
+            {"change": one, "marks": turns.marks_of(one), **says, "answers": answers(told[0]) if one.is_open else ""}
+        )
     jobs = jobs_of(request.user)
     asked = request.GET.get("job", "")
     here = [job for job in jobs if str(job.pk) == asked] or (list(jobs) if len(jobs) == 1 else [])

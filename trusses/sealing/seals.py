@@ -96,7 +96,8 @@ ON_RECORD, NOT_COMPLETE = "sealed drawing on record", "sealed drawing not comple
 
 
 class SealState(NamedTuple):
-    """Where a revision's sealed drawing stands: a `tone` of the stylesheet, and words."""
+    """Where a revision's sealed drawing stands: a `tone` of the stylesheet, and words. None is good: whether to build
+    is the sheet's to say, which has other answers too."""
 
     tone: str
     says: str
@@ -106,7 +107,7 @@ def seal_state(seal: Seal | None) -> SealState:
     """In two or three words, for lists; what it lacks its own page says."""
     if seal is None:
         return SealState("stop", "not sealed")
-    return SealState("good", ON_RECORD) if seal.counts else SealState("look", NOT_COMPLETE)
+    return SealState("", ON_RECORD) if seal.counts else SealState("look", NOT_COMPLETE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -124,7 +124,11 @@ def _loads(before: Document, after: Document, asked: Sequence[str], lists: str) 
 def _member(member: dict[str, Any], called: str) -> str:
     name = f"{words.ROLE[member['role']].capitalize()} {called}"
     was, now = member["lumber"]
-    long = f"{feet_inches(member['length_in'][1])} between joints" if member["length_in"][1] is not None else ""
+    before, after = (feet_inches(length) if length is not None else "" for length in member["length_in"])
+    long = f"{after} between joints"
+    # a part of a chord stays where the chord is: a joint at its end stands elsewhere
+    if member["change"] == "moved" and member["role"] != "web" and before != after:
+        return f"{name} is {long} now, was {before}: a joint at its end has moved."
     return {
         "added": f"{name} is new: {now}, {long}.",
         "removed": f"{name} is gone.",
