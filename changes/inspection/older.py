@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from trusses.copies import earlier, old_ones
 from trusses.copies.old_ones import Old
-from trusses.models import Copy, Job, MarkEvent, Revision, Stage, Truss
+from trusses.models import Copy, Job, MarkEvent, Revision, Truss
 from trusses.sealing import same_file
 from trusses.sealing.seals import Seal, seals_of
 from trusses.sheets import sheet, words
@@ -34,28 +34,10 @@ class OnRecord:
 
 
 @dataclass(frozen=True)
-class Said:
-    """Copies that are built to one earlier revision and of which the same was said; `what` is `stays`, `waits` or empty
-    where nobody said anything, and `event` tells who said it, and why."""
-
-    copies: Sequence[Copy]
-    what: str
-    event: MarkEvent | None
-
-    @property
-    def numbers(self) -> str:
-        return runs(copy.number for copy in self.copies)
-
-    @property
-    def unset(self) -> bool:
-        return any(copy.stage != Stage.SET for copy in self.copies)
-
-
-@dataclass(frozen=True)
 class Older:
     """An earlier revision of a mark that copies are built to: these, by what was said of them, and its drawing."""
 
-    said: Sequence[Said]
+    said: Sequence[earlier.Group]
     sealed: OnRecord
 
     @property
@@ -105,18 +87,10 @@ def each(job: Job, trusses: Sequence[Truss]) -> dict[int, list[Older]]:
 
 
 def _by_revision(groups: Sequence[earlier.Group], sealed: dict[int, OnRecord]) -> list[Older]:
-    """Wherever the copies are in production: the same word is told once."""
-    found: dict[int, dict[tuple[str, int | None], Said]] = {}
-    for one in groups:
-        said = found.setdefault(one.revision.pk, {})
-        key = one.what, one.event.pk if one.event else None
-        before = said[key].copies if key in said else ()
-        said[key] = Said((*before, *one.copies), one.what, one.event)
-    told = [
-        Older(sorted(said.values(), key=lambda one: min(copy.number for copy in one.copies)), sealed[pk])
-        for pk, said in found.items()
-    ]
-    return sorted(told, key=lambda one: -one.revision.number)
+    found: dict[int, list[earlier.Group]] = {}
+    for one in earlier.by_word(groups):
+        found.setdefault(one.revision.pk, []).append(one)
+    return [Older(said, sealed[pk]) for pk, said in found.items()]
 
 
 def old_trusses(job: Job, trusses: Sequence[Truss]) -> dict[int, list[Old]]:

@@ -6,7 +6,7 @@ A designer says which, with a reason; until then none of them is set (`productio
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db import transaction
@@ -29,8 +29,9 @@ LONGEST = 500
 
 @dataclass(frozen=True)
 class Group:
-    """Copies in one stage that are built to one earlier revision, and of which the same was said. `what` is empty
-    where nobody said anything since the current revision came; `event` tells who said it, and why."""
+    """Copies that are built to one earlier revision, and of which the same was said. `stage` is where they stand, empty
+    for those of all stages together; `what` is empty where nobody said anything since the current revision came;
+    `event` tells who said it, and why."""
 
     revision: Revision
     stage: str
@@ -41,6 +42,10 @@ class Group:
     @property
     def numbers(self) -> str:
         return runs(copy.number for copy in self.copies)
+
+    @property
+    def unset(self) -> bool:
+        return any(copy.stage != Stage.SET for copy in self.copies)
 
 
 def groups(truss: Truss, copies: Iterable[Copy]) -> list[Group]:
@@ -60,6 +65,17 @@ def groups(truss: Truss, copies: Iterable[Copy]) -> list[Group]:
         those = [copy for _, copy in pairs]
         told.append(Group(pairs[0][0], those[0].stage, those, what, said.get(those[0].number) if what else None))
     return told
+
+
+def by_word(parted: Iterable[Group]) -> list[Group]:
+    """Those of one revision and one word in one, wherever they stand: the newest revision first, then by number."""
+    found: dict[tuple[int, str, int | None], list[Group]] = {}
+    for one in parted:
+        found.setdefault((one.revision.pk, one.what, one.event.pk if one.event else None), []).append(one)
+    told = [
+        replace(those[0], stage="", copies=[copy for one in those for copy in one.copies]) for those in found.values()
+    ]
+    return sorted(told, key=lambda one: (-one.revision.number, min(copy.number for copy in one.copies)))
 
 
 def say(user: Any, truss: Truss, numbers: Iterable[int], what: str, reason: str, seen: Revision | None = None) -> int:
